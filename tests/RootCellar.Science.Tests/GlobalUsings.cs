@@ -1,0 +1,2 @@
+global using AwesomeAssertions;
+global using Xunit;
