@@ -23,8 +23,10 @@ public static class MoistAir
     /// <summary>Driest air taken, percent: bone-dry air has no dew point.</summary>
     public const double LowestHumidityPercent = 0.1;
 
-    /// <summary>Above 100 % is supersaturated (fog, or a sensor reading high); it is worked as it stands.</summary>
-    public const double HighestHumidityPercent = 200;
+    /// <summary>
+    /// Above 100 % is supersaturated (mixed airs before the fog falls out, or a sensor reading high); it is worked as it stands.
+    /// </summary>
+    public const double HighestHumidityPercent = 500;
 
     /// <summary>Lowest air pressure taken, Pa (about 5.5 km up).</summary>
     public const double LowestPressurePa = 50_000;
@@ -107,7 +109,7 @@ public static class MoistAir
     /// <remarks>
     /// ASHRAE Fundamentals 2017 ch. 1 equation 20, air and vapour as ideal gases, without the enhancement factor: the
     /// vapour pressure is then exactly humidity times saturation pressure everywhere here. Against the real-gas values of
-    /// ASHRAE Table 2 this is 0.4 to 0.5 % low at sea level; <see cref="EnhancementFactor"/> closes the gap where it matters.
+    /// ASHRAE Table 2 this is 0.4 to 0.5 % low at sea level from -20 to 25 C, 0.6 % at 50 C; <see cref="EnhancementFactor"/> closes the gap where it matters.
     /// </remarks>
     public static double HumidityRatio(double vapourPressurePa, double pressurePa)
     {
