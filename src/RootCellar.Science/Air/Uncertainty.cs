@@ -28,13 +28,16 @@ public static class Uncertainty
     /// Both figures rise or fall steadily with temperature and humidity, so the ends are found at the corners. Humidity is held
     /// between 0.1 and 100 %: an end at 100 % is "could be saturated".
     /// </remarks>
+    /// <exception cref="ArgumentOutOfRangeException">Air that <see cref="MoistAir.At"/> would refuse, or an accuracy above 5 C or 100 %.</exception>
     public static AirUncertainty Of(
         double temperatureC,
         double relativeHumidityPercent,
         double temperatureAccuracyC = CheapTemperatureC,
         double humidityAccuracyPercent = CheapHumidityPercent)
     {
-        Require.Within(temperatureAccuracyC, 0, 20, nameof(temperatureAccuracyC));
+        Require.Within(temperatureC, MoistAir.LowestTemperatureC, MoistAir.HighestTemperatureC, nameof(temperatureC));
+        Require.Within(relativeHumidityPercent, MoistAir.LowestHumidityPercent, MoistAir.HighestHumidityPercent, nameof(relativeHumidityPercent));
+        Require.Within(temperatureAccuracyC, 0, 5, nameof(temperatureAccuracyC));
         Require.Within(humidityAccuracyPercent, 0, 100, nameof(humidityAccuracyPercent));
         // A reading above 100 % keeps its own value; only the spread is held to what air can be.
         double ceiling = Math.Max(100, relativeHumidityPercent);

@@ -1,6 +1,7 @@
 using System.CommandLine;
 using System.CommandLine.Help;
 using System.CommandLine.Invocation;
+using System.CommandLine.Parsing;
 
 namespace RootCellar.Commands;
 
@@ -27,10 +28,10 @@ internal static class CommandLine
     {
         // A file name may begin with @; it is not a response file.
         var parsed = Build().Parse(args, new ParserConfiguration { ResponseFileTokenReplacer = null });
-        string command = parsed.CommandResult.Command is RootCommand ? "rootcellar" : $"rootcellar {parsed.CommandResult.Command.Name}";
+        string command = Path(parsed.CommandResult);
         if (parsed.Errors.Count > 0 && parsed.Action is not HelpWithExamples)
         {
-            await error.WriteLineAsync($"{command}: {parsed.Errors[0].Message.TrimEnd('.')}. See {command} --help.");
+            await error.WriteLineAsync($"{command}: {Complaint(parsed)}");
             return 2;
         }
 
@@ -44,6 +45,26 @@ internal static class CommandLine
             await error.WriteLineAsync($"{command}: {e.Message}");
             return 2;
         }
+    }
+
+    /// <summary>"rootcellar token add": the command as it is typed, however deep.</summary>
+    private static string Path(CommandResult result) => result.Command is RootCommand || result.Parent is not CommandResult parent
+        ? "rootcellar"
+        : $"{Path(parent)} {result.Command.Name}";
+
+    private static string Complaint(ParseResult parsed)
+    {
+        var command = parsed.CommandResult.Command;
+        if (command.Subcommands.Count > 0)
+        {
+            string known = string.Join(", ", command.Subcommands.Select(sub => sub.Name));
+            return parsed.UnmatchedTokens.Count == 0
+                ? $"a command is missing; it may be {known}. See --help."
+                : $"\"{parsed.UnmatchedTokens[0]}\" is not known here; it may be {known}. See --help.";
+        }
+
+        string example = command is CommandWithExamples { Examples: [var first, ..] } ? $"For instance: {first}" : "See --help.";
+        return $"{parsed.Errors[0].Message.TrimEnd('.')}. {example}";
     }
 
     private sealed class HelpWithExamples(HelpAction plain) : SynchronousCommandLineAction

@@ -90,6 +90,8 @@ internal static class CropsCommand
         if (crop.Note is { } note)
             Row("Note", note, "");
         console.Write(table);
+        console.WriteLine("AH-66: USDA Agriculture Handbook 66. AIB 410, AIB 539: USDA Agriculture Information Bulletins.");
+        console.WriteLine("Bands for keeping quality; they say nothing about whether produce is fit to eat.");
     }
 
     private static string Temperatures(Band band) => Print.Range(band.TemperatureLowC, band.TemperatureHighC);

@@ -27,7 +27,7 @@ internal static class Print
         var console = AnsiConsole.Create(new AnsiConsoleSettings { Out = new AnsiConsoleOutput(output) });
         // Into a file or a pipe there is no width to keep to.
         if (!console.Profile.Out.IsTerminal)
-            console.Profile.Width = 140;
+            console.Profile.Width = 170;
         return console;
     }
 

@@ -35,4 +35,15 @@ public sealed class UncertaintyTests
                 && known.DewPointC.Low <= known.DewPointC.Value && known.DewPointC.Value <= known.DewPointC.High
                 && known.DeficitPa.Low <= known.DeficitPa.Value && known.DeficitPa.Value <= known.DeficitPa.High;
         });
+
+    [Theory]
+    [InlineData(-40, 0.1)]
+    [InlineData(85, 500)]
+    [InlineData(-40, 500)]
+    public void The_corners_of_what_is_taken_hold(double t, double rh) =>
+        Uncertainty.Of(t, rh, 5, 100).DewPointC.Low.Should().BeLessThan(Uncertainty.Of(t, rh, 5, 100).DewPointC.High);
+
+    [Fact]
+    public void No_humidity_at_all_is_refused() =>
+        FluentActions.Invoking(() => Uncertainty.Of(4, 0)).Should().Throw<ArgumentOutOfRangeException>();
 }
