@@ -1,1 +1,1 @@
-return 0;
+return await RootCellar.Commands.CommandLine.RunAsync(args);

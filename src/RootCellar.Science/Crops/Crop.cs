@@ -1,0 +1,144 @@
+namespace RootCellar.Science.Crops;
+
+/// <summary>A band of temperature and relative humidity, in C and percent whatever unit its source printed.</summary>
+/// <param name="TemperatureLowC">Low edge, C.</param>
+/// <param name="TemperatureHighC">High edge, C.</param>
+/// <param name="HumidityLowPercent">Low edge, percent over water.</param>
+/// <param name="HumidityHighPercent">High edge, percent over water.</param>
+/// <param name="PrintedTemperature">The temperatures as the table has them, such as "50 to 60 F".</param>
+/// <param name="Source">Where it was read.</param>
+public abstract record Band(
+    double TemperatureLowC,
+    double TemperatureHighC,
+    double HumidityLowPercent,
+    double HumidityHighPercent,
+    string PrintedTemperature,
+    string Source);
+
+/// <summary>The band a crop is cured in, and for how long.</summary>
+public sealed record CuringBand(
+    double TemperatureLowC,
+    double TemperatureHighC,
+    double HumidityLowPercent,
+    double HumidityHighPercent,
+    string PrintedTemperature,
+    string Source,
+    int DaysLow,
+    int DaysHigh)
+    : Band(TemperatureLowC, TemperatureHighC, HumidityLowPercent, HumidityHighPercent, PrintedTemperature, Source);
+
+/// <summary>A band a crop keeps in. <paramref name="For"/> says for what use; null for the general one.</summary>
+public sealed record StorageBand(
+    double TemperatureLowC,
+    double TemperatureHighC,
+    double HumidityLowPercent,
+    double HumidityHighPercent,
+    string PrintedTemperature,
+    string Source,
+    string? For)
+    : Band(TemperatureLowC, TemperatureHighC, HumidityLowPercent, HumidityHighPercent, PrintedTemperature, Source);
+
+/// <summary>How much ethylene a crop gives off (at 20 C: very low under 0.1 uL/(kg h), each step ten times more), or how much it minds it.</summary>
+public enum EthyleneLevel
+{
+    /// <summary>Under 0.1 uL/(kg h).</summary>
+    VeryLow,
+
+    /// <summary>0.1 to 1.</summary>
+    Low,
+
+    /// <summary>1 to 10.</summary>
+    Moderate,
+
+    /// <summary>10 to 100.</summary>
+    High,
+
+    /// <summary>Over 100.</summary>
+    VeryHigh,
+}
+
+/// <summary>A figure and where it was read.</summary>
+public sealed record Sourced(double Value, string Source);
+
+/// <summary>
+/// A cellar crop as the table has it. The bands are for keeping quality; nothing here says whether produce is fit to eat.
+/// </summary>
+public sealed record Crop
+{
+    /// <summary>What configuration, API and bins call it, such as "sweet-potato".</summary>
+    public required string Id { get; init; }
+
+    /// <summary>What people read.</summary>
+    public required string Name { get; init; }
+
+    /// <summary>Other names it is found by.</summary>
+    public required IReadOnlyList<string> Aliases { get; init; }
+
+    /// <summary>How it is cured; null where it is not.</summary>
+    public CuringBand? Curing { get; init; }
+
+    /// <summary>The band an unrefrigerated cellar is held to: alarms are judged by this one.</summary>
+    public required StorageBand Storage { get; init; }
+
+    /// <summary>The band of a refrigerated store.</summary>
+    public required StorageBand Ideal { get; init; }
+
+    /// <summary>Bands for particular uses: seed, chips, planting stock.</summary>
+    public required IReadOnlyList<StorageBand> OtherStorage { get; init; }
+
+    /// <summary>How long it keeps at the ideal band, in words.</summary>
+    public required string StorageLife { get; init; }
+
+    /// <summary>Where <see cref="StorageLife"/> was read.</summary>
+    public required string StorageLifeSource { get; init; }
+
+    /// <summary>Highest freezing point, C, with its source.</summary>
+    public required Sourced Freezing { get; init; }
+
+    /// <summary>Highest freezing point, C: the freezing alarm stands on this, not on 0 C.</summary>
+    public double FreezingPointC => Freezing.Value;
+
+    /// <summary>Chilling injury below, C, with its source; null where the crop has none above freezing.</summary>
+    public Sourced? Chilling { get; init; }
+
+    /// <summary>Chilling injury below, C; null where the crop has none above freezing.</summary>
+    public double? ChillingBelowC => Chilling?.Value;
+
+    /// <summary>Ethylene given off.</summary>
+    public required EthyleneLevel EthyleneProduction { get; init; }
+
+    /// <summary>How much it minds ethylene.</summary>
+    public required EthyleneLevel EthyleneSensitivity { get; init; }
+
+    /// <summary>Where the ethylene columns were read.</summary>
+    public required string EthyleneSource { get; init; }
+
+    /// <summary>Whether light turns it green, so that light in its place is an alarm.</summary>
+    public bool GreensInLight { get; init; }
+
+    /// <summary>Where <see cref="GreensInLight"/> was read; null where it is not so.</summary>
+    public string? GreensInLightSource { get; init; }
+
+    /// <summary>Approximate or legal weight of a US bushel, kg; null where none is known. Not a density: a bushel may be heaped.</summary>
+    public Sourced? BushelKg { get; init; }
+
+    /// <summary>Low end of the density of a pile, kg/m3; null where none is known.</summary>
+    public Sourced? BulkDensityLowKgPerM3 { get; init; }
+
+    /// <summary>High end of the density of a pile, kg/m3; null where none is known.</summary>
+    public Sourced? BulkDensityHighKgPerM3 { get; init; }
+
+    /// <summary>What else to mind; null where nothing.</summary>
+    public string? Note { get; init; }
+
+    /// <summary>Every source the row rests on, once each.</summary>
+    public IReadOnlyList<string> Sources =>
+    [
+        .. new[] { Curing?.Source, Storage.Source, Ideal.Source }
+            .Concat(OtherStorage.Select(band => band.Source))
+            .Concat([StorageLifeSource, Freezing.Source, Chilling?.Source, EthyleneSource, GreensInLightSource,
+                BushelKg?.Source, BulkDensityLowKgPerM3?.Source])
+            .OfType<string>()
+            .Distinct(StringComparer.Ordinal),
+    ];
+}

@@ -1,0 +1,142 @@
+using System.Globalization;
+using System.Text.Json;
+using System.Text.RegularExpressions;
+
+namespace RootCellar.Science.Crops;
+
+/// <summary>One row while it is read. Knows its number and id, so that every complaint can name them.</summary>
+internal sealed partial class CropRow
+{
+    public const double KilogramsPerPound = 0.45359237;
+    private const double CubicMetresPerCubicFoot = 0.028316846592;
+
+    private readonly string _label;
+
+    public CropRow(JsonElement element, int number)
+    {
+        _label = string.Create(CultureInfo.InvariantCulture, $"row {number}");
+        Root = element;
+        if (element.ValueKind != JsonValueKind.Object)
+            throw Wrong("the whole row", "must be { \"id\": ... }");
+        if (element.TryGetProperty("id", out var id) && id.ValueKind == JsonValueKind.String)
+            _label = $"{_label} ({id.GetString()})";
+    }
+
+    public JsonElement Root { get; }
+
+    // A kind of range: its units with the way to SI, the values it may take, and how it is written.
+    public static Kind Temperature { get; } = new("32 to 40 F\" or \"0 to 4.4 C", -60, 100,
+        new(StringComparer.Ordinal) { ["F"] = f => (f - 32) * 5 / 9, ["C"] = c => c });
+
+    public static Kind Humidity { get; } = new("90 to 95 %", 0, 100, new(StringComparer.Ordinal) { ["%"] = h => h });
+
+    public static Kind Days { get; } = new("7 to 21", 1, 365, new(StringComparer.Ordinal) { [""] = d => d });
+
+    public static Kind Density { get; } = new("40 to 43 lb/ft3\" or \"640 to 690 kg/m3", 50, 2000,
+        new(StringComparer.Ordinal) { ["lb/ft3"] = d => d * KilogramsPerPound / CubicMetresPerCubicFoot, ["kg/m3"] = d => d });
+
+    public FormatException Wrong(string field, string what) => new($"Crop table, {_label}, field {field}: {what}.");
+
+    public void AllowOnly(JsonElement element, string path, params ReadOnlySpan<string> fields)
+    {
+        foreach (var property in element.EnumerateObject())
+        {
+            if (!fields.Contains(property.Name))
+                throw Wrong(Path(path, property.Name), $"is not known here; known are {string.Join(", ", fields!)}");
+        }
+    }
+
+    public string Text(JsonElement element, string key, string path = "")
+    {
+        if (!element.TryGetProperty(key, out var value))
+            throw Wrong(Path(path, key), "is missing");
+        if (value.ValueKind != JsonValueKind.String || string.IsNullOrWhiteSpace(value.GetString()))
+            throw Wrong(Path(path, key), "must be a text that is not empty");
+        return value.GetString()!;
+    }
+
+    public IReadOnlyList<string> Texts(string key)
+    {
+        if (!Root.TryGetProperty(key, out var list))
+            return [];
+        if (list.ValueKind != JsonValueKind.Array || list.EnumerateArray().Any(item => item.ValueKind != JsonValueKind.String))
+            throw Wrong(key, "must be a list of texts");
+        return [.. list.EnumerateArray().Select(item => item.GetString()!)];
+    }
+
+    public JsonElement Object(JsonElement element, string key, params ReadOnlySpan<string> fields)
+    {
+        if (!element.TryGetProperty(key, out var value))
+            throw Wrong(key, "is missing");
+        return Checked(value, key, fields);
+    }
+
+    public JsonElement? OptionalObject(string key, params ReadOnlySpan<string> fields) =>
+        Root.TryGetProperty(key, out var value) ? Checked(value, key, fields) : null;
+
+    public IReadOnlyList<JsonElement> Objects(string key, params ReadOnlySpan<string> fields)
+    {
+        if (!Root.TryGetProperty(key, out var list))
+            return [];
+        if (list.ValueKind != JsonValueKind.Array)
+            throw Wrong(key, "must be a list");
+        var found = new List<JsonElement>();
+        foreach (var item in list.EnumerateArray())
+            found.Add(Checked(item, key, fields));
+        return found;
+    }
+
+    public bool Flag(JsonElement element, string key, string path)
+    {
+        if (element.TryGetProperty(key, out var value) && value.ValueKind is JsonValueKind.True or JsonValueKind.False)
+            return value.GetBoolean();
+        throw Wrong(Path(path, key), "must be true or false");
+    }
+
+    public double Number(JsonElement element, string key, string path)
+    {
+        if (element.TryGetProperty(key, out var value) && value.ValueKind == JsonValueKind.Number && value.GetDouble() > 0)
+            return value.GetDouble();
+        throw Wrong(Path(path, key), "must be a number above 0");
+    }
+
+    public EthyleneLevel Level(JsonElement element, string key) => Text(element, key, "ethylene") switch
+    {
+        "very low" => EthyleneLevel.VeryLow,
+        "low" => EthyleneLevel.Low,
+        "moderate" => EthyleneLevel.Moderate,
+        "high" => EthyleneLevel.High,
+        "very high" => EthyleneLevel.VeryHigh,
+        var other => throw Wrong(Path("ethylene", key), $"\"{other}\" must be very low, low, moderate, high or very high"),
+    };
+
+    public (double Low, double High) Range(JsonElement element, string path, string key, Kind kind)
+    {
+        string text = Text(element, key, path);
+        var match = RangePattern().Match(text);
+        if (!match.Success || !kind.Units.TryGetValue(match.Groups["unit"].Value, out var toSi))
+            throw Wrong(Path(path, key), $"\"{text}\" cannot be read; write \"{kind.Example}\"");
+        double low = toSi(double.Parse(match.Groups["low"].Value, CultureInfo.InvariantCulture));
+        double high = match.Groups["high"].Success ? toSi(double.Parse(match.Groups["high"].Value, CultureInfo.InvariantCulture)) : low;
+        if (low > high)
+            throw Wrong(Path(path, key), $"\"{text}\" has its low end above its high end");
+        if (low < kind.Lowest || high > kind.Highest)
+            throw Wrong(Path(path, key), string.Create(CultureInfo.InvariantCulture, $"\"{text}\" is outside what is possible, {kind.Lowest} to {kind.Highest} in C, %, days or kg/m3"));
+        return (low, high);
+    }
+
+    private static string Path(string path, string key) => path.Length == 0 ? key : $"{path}.{key}";
+
+    private JsonElement Checked(JsonElement value, string key, ReadOnlySpan<string> fields)
+    {
+        if (value.ValueKind != JsonValueKind.Object)
+            throw Wrong(key, $"must hold {string.Join(", ", fields!)}");
+        AllowOnly(value, key, fields);
+        return value;
+    }
+
+    [GeneratedRegex(@"^(?<low>-?\d+(\.\d+)?)( to (?<high>-?\d+(\.\d+)?))? ?(?<unit>[A-Za-z%/0-9]*)$", RegexOptions.ExplicitCapture | RegexOptions.CultureInvariant, 1000)]
+    private static partial Regex RangePattern();
+
+    internal sealed record Kind(string Example, double Lowest, double Highest, Dictionary<string, Func<double, double>> Units);
+}

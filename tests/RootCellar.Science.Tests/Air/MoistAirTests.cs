@@ -1,0 +1,124 @@
+using CsCheck;
+using RootCellar.Science.Air;
+
+namespace RootCellar.Science.Tests.Air;
+
+public sealed class MoistAirTests
+{
+    private static readonly Gen<(double T, double Rh, double P)> Airs =
+        Gen.Select(Gen.Double[-40, 60], Gen.Double[0.1, 100], Gen.Double[60_000, 108_000]);
+
+    [Fact]
+    public void Dew_point_never_passes_the_air_and_the_deficit_is_never_below_nought() => Airs.Sample(air =>
+    {
+        var state = MoistAir.At(air.T, air.Rh, air.P);
+        return state.DewPointC <= air.T + 1e-9 && state.VapourPressureDeficitPa >= -1e-9 * state.SaturationVapourPressurePa;
+    });
+
+    [Fact]
+    public void Dew_point_is_the_inverse_of_saturation() => Airs.Sample(air =>
+        Math.Abs(Saturation.OverWaterPa(MoistAir.At(air.T, air.Rh, air.P).DewPointC) / MoistAir.VapourPressurePa(air.T, air.Rh) - 1) < 1e-9);
+
+    [Fact]
+    public void Temperature_comes_back_from_saturation_within_a_thousandth() => Gen.Double[-60, 100].Sample(t =>
+        Math.Abs(Saturation.TemperatureOverWaterC(Saturation.OverWaterPa(t)) - t) < 1e-6
+        && (t > 0 || Math.Abs(Saturation.TemperatureOverIceC(Saturation.OverIcePa(t)) - t) < 1e-6));
+
+    [Fact]
+    public void Wet_bulb_lies_between_dew_point_and_air() => Airs.Sample(air =>
+    {
+        var state = MoistAir.At(air.T, air.Rh, air.P);
+        return state.WetBulbC >= state.DewPointC - 1e-6 && state.WetBulbC <= air.T + 1e-9;
+    });
+
+    [Fact]
+    public void Wet_bulb_solves_its_own_equation() => Airs.Sample(air =>
+    {
+        var state = MoistAir.At(air.T, air.Rh, air.P);
+        // At exactly 0 C the air may lie in the gap between the two wicks; capped at the air, it is saturated over ice.
+        if (state.WetBulbC is > -1e-6 and < 1e-6 || state.WetBulbC >= air.T - 1e-9)
+            return true;
+        return Math.Abs(WetBulb.HumidityRatio(air.T, state.WetBulbC, air.P) - state.HumidityRatio) < 1e-9;
+    });
+
+    [Fact]
+    public void Saturated_air_has_its_own_temperature_as_wet_bulb_and_dew_point() => Gen.Double[-20, 50].Sample(t =>
+    {
+        var state = MoistAir.At(t, 100);
+        return Math.Abs(state.WetBulbC - t) < 1e-6 && Math.Abs(state.DewPointC - t) < 1e-6;
+    });
+
+    [Fact]
+    public void Damper_air_has_a_higher_wet_bulb_except_where_the_wick_thaws() =>
+        Gen.Select(Gen.Double[1, 45], Gen.Double[20, 98]).Sample((t, rh) =>
+        {
+            double drier = MoistAir.At(t, rh).WetBulbC;
+            double damper = MoistAir.At(t, rh + 1).WetBulbC;
+            return damper > drier;
+        });
+
+    [Fact]
+    public void Frost_point_is_given_below_nought_only_and_lies_between_dew_point_and_nought() => Airs.Sample(air =>
+    {
+        var state = MoistAir.At(air.T, air.Rh, air.P);
+        return air.T < 0
+            ? state.FrostPointC is { } frost && frost >= state.DewPointC && frost <= 0.011
+            : state.FrostPointC is null;
+    });
+
+    [Fact]
+    public void Mixing_keeps_the_water_and_the_enthalpy() =>
+        Gen.Select(Gen.Double[-20, 35], Gen.Double[1, 100], Gen.Double[-20, 35], Gen.Double[1, 100], Gen.Double[0.01, 0.99]).Sample((t1, rh1, t2, rh2, share) =>
+        {
+            var one = MoistAir.At(t1, rh1);
+            var two = MoistAir.At(t2, rh2);
+            double water = share * one.HumidityRatio + (1 - share) * two.HumidityRatio;
+            double enthalpy = share * one.EnthalpyJoulesPerKilogram + (1 - share) * two.EnthalpyJoulesPerKilogram;
+            var mixed = MoistAir.Mix(one, share, two, 1 - share);
+            return Math.Abs(mixed.HumidityRatio / water - 1) < 1e-9
+                && Math.Abs(mixed.EnthalpyJoulesPerKilogram - enthalpy) < 1e-6 * (Math.Abs(enthalpy) + 1000)
+                && mixed.TemperatureC >= Math.Min(t1, t2) - 1e-6 && mixed.TemperatureC <= Math.Max(t1, t2) + 1e-6;
+        });
+
+    [Fact]
+    public void Two_damp_airs_of_different_warmth_mix_to_fog() =>
+        MoistAir.Mix(MoistAir.At(0, 98), 1, MoistAir.At(20, 98), 1).RelativeHumidityPercent.Should().BeGreaterThan(100);
+
+    [Fact]
+    public void Produce_colder_than_the_dew_point_gets_wet_by_both_measures() =>
+        Gen.Select(Airs, Gen.Double[-5, 40]).Sample((air, pulp) =>
+        {
+            var state = MoistAir.At(air.T, air.Rh, air.P);
+            double margin = state.CondensationMarginC(pulp);
+            return Math.Abs(margin) < 1e-9 || Math.Sign(margin) == Math.Sign(state.PulpDeficitPa(pulp));
+        });
+
+    [Theory]
+    [InlineData(double.NaN, 50, 101325)]
+    [InlineData(10, double.NaN, 101325)]
+    [InlineData(10, 0, 101325)]
+    [InlineData(10, -1, 101325)]
+    [InlineData(10, 501, 101325)]
+    [InlineData(-41, 50, 101325)]
+    [InlineData(86, 50, 101325)]
+    [InlineData(10, 50, 1013)]
+    [InlineData(10, double.PositiveInfinity, 101325)]
+    [InlineData(85, 200, 101325)]
+    public void What_no_air_can_be_is_refused_and_TryAt_says_null(double t, double rh, double p)
+    {
+        MoistAir.TryAt(t, rh, p).Should().BeNull();
+        FluentActions.Invoking(() => MoistAir.At(t, rh, p)).Should().Throw<ArgumentOutOfRangeException>();
+    }
+
+    [Fact]
+    public void TryAt_is_At_for_any_air_it_takes() => Airs.Sample(air =>
+        MoistAir.TryAt(air.T, air.Rh, air.P) == MoistAir.At(air.T, air.Rh, air.P));
+
+    [Fact]
+    public void Below_nought_the_wet_bulb_is_of_an_iced_wick_and_stays_at_the_air_when_frost_would_form()
+    {
+        // 100 % over water at -10 C is 110 % over ice.
+        MoistAir.At(-10, 100).WetBulbC.Should().Be(-10);
+        MoistAir.At(-10, 50).WetBulbC.Should().BeLessThan(-10);
+    }
+}

@@ -1,0 +1,134 @@
+using RootCellar.Science.Crops;
+
+namespace RootCellar.Science.Tests.Crops;
+
+public sealed class CropTableTests
+{
+    private const string Row = """
+        { "id": "test-root", "name": "Test root",
+          "storage": { "temperature": "32 to 40 F", "humidity": "90 to 95 %", "source": "assumed" },
+          "ideal": { "temperature": "0 C", "humidity": "95 to 98 %", "source": "assumed" },
+          "storageLife": { "text": "4 months", "source": "assumed" },
+          "freezing": { "at": "-0.8 C", "source": "assumed" },
+          "ethylene": { "production": "very low", "sensitivity": "low", "source": "assumed" } }
+        """;
+
+    public static TheoryData<string> Ids => [.. CropTable.Default.Crops.Select(crop => crop.Id)];
+
+    [Fact]
+    public void There_are_at_least_25_crops_and_each_is_found_by_every_name_of_its_own()
+    {
+        CropTable.Default.Crops.Should().HaveCountGreaterThanOrEqualTo(25);
+        foreach (var crop in CropTable.Default.Crops)
+        {
+            foreach (var name in crop.Aliases.Append(crop.Id).Append(crop.Name))
+                CropTable.Default.Find(name)!.Id.Should().Be(crop.Id, name);
+        }
+    }
+
+    [Theory, MemberData(nameof(Ids))]
+    public void Every_row_has_sources_and_bands_in_order(string id)
+    {
+        var crop = CropTable.Default.Find(id)!;
+        var bands = new Band?[] { crop.Curing, crop.Storage, crop.Ideal }.Concat(crop.OtherStorage).OfType<Band>();
+        foreach (var band in bands)
+        {
+            band.Source.Should().NotBeNullOrWhiteSpace();
+            band.TemperatureLowC.Should().BeLessThanOrEqualTo(band.TemperatureHighC);
+            band.HumidityLowPercent.Should().BeLessThanOrEqualTo(band.HumidityHighPercent);
+            band.TemperatureLowC.Should().BeGreaterThan(crop.FreezingPointC, $"{band.PrintedTemperature} must not freeze it");
+        }
+
+        // What alarms are judged by must have room between its edges, or it never clears.
+        (crop.Storage.TemperatureHighC - crop.Storage.TemperatureLowC).Should().BeGreaterThan(2.5);
+        (crop.Storage.HumidityHighPercent - crop.Storage.HumidityLowPercent).Should().BeGreaterThanOrEqualTo(5);
+        crop.Sources.Should().NotBeEmpty().And.OnlyHaveUniqueItems();
+        if (crop.ChillingBelowC is { } chilling)
+        {
+            chilling.Should().BeGreaterThan(crop.FreezingPointC);
+            crop.Storage.TemperatureLowC.Should().BeGreaterThanOrEqualTo(chilling - 1e-9);
+        }
+    }
+
+    [Fact]
+    public void Potato_bands_are_exactly_the_ones_alarms_stand_on()
+    {
+        var potato = CropTable.Default.Find("potato")!;
+        potato.Curing!.TemperatureLowC.Should().Be(10);
+        potato.Curing.TemperatureHighC.Should().Be((60 - 32) * 5.0 / 9);
+        potato.Curing.HumidityLowPercent.Should().Be(85);
+        potato.Curing.HumidityHighPercent.Should().Be(95);
+        potato.Storage.TemperatureLowC.Should().Be((38 - 32) * 5.0 / 9);
+        potato.Storage.TemperatureHighC.Should().Be((45 - 32) * 5.0 / 9);
+        potato.Storage.HumidityLowPercent.Should().Be(90);
+        potato.Storage.HumidityHighPercent.Should().Be(95);
+        potato.FreezingPointC.Should().Be(-0.8);
+        potato.GreensInLight.Should().BeTrue();
+    }
+
+    [Fact]
+    public void Pile_density_of_potatoes_is_turned_from_pounds_a_cubic_foot()
+    {
+        // Olsen and Teixeira, University of Idaho: 40-43 lb/ft3 = 641-689 kg/m3.
+        var potato = CropTable.Default.Find("potato")!;
+        potato.BulkDensityLowKgPerM3!.Value.Should().BeApproximately(641, 0.5);
+        potato.BulkDensityHighKgPerM3!.Value.Should().BeApproximately(689, 0.5);
+    }
+
+    [Theory]
+    [InlineData("Sweet Potato", "sweet-potato")]
+    [InlineData("SWEETPOTATO", "sweet-potato")]
+    [InlineData("onions", "onion")]
+    [InlineData("celery root", "celeriac")]
+    public void Names_are_found_whatever_their_case_and_spaces(string written, string id) =>
+        CropTable.Default.Find(written)!.Id.Should().Be(id);
+
+    [Theory]
+    [InlineData("potatoe", "potato")]
+    [InlineData("tatoes", "potato")]
+    [InlineData("carot", "carrot")]
+    [InlineData("jerusalem", "jerusalem-artichoke")]
+    [InlineData("pumkin", "pumpkin")]
+    [InlineData("zzzzzzzz", null)]
+    [InlineData("", null)]
+    public void A_miss_suggests_what_is_near(string written, string? id)
+    {
+        CropTable.Default.Find(written).Should().BeNull();
+        CropTable.Default.Suggest(written).Should().Be(id);
+    }
+
+    [Fact]
+    public void A_table_of_ones_own_may_carry_comments_and_trailing_commas() =>
+        CropTable.Parse($"// mine\n[ {Row}, ]").Find("test root")!.Storage.TemperatureLowC.Should().Be(0);
+
+    [Theory]
+    [InlineData("\"32 to 40 F\"", "\"32-40F\"", "row 1 (test-root), field storage.temperature: \"32-40F\" cannot be read; write \"32 to 40 F\"")]
+    [InlineData("\"32 to 40 F\"", "\"40 to 32 F\"", "field storage.temperature: \"40 to 32 F\" has its low end above its high end")]
+    [InlineData("\"32 to 40 F\"", "\"32 to 400 F\"", "field storage.temperature")]
+    [InlineData("\"90 to 95 %\"", "\"90 to 105 %\"", "field storage.humidity")]
+    [InlineData("\"name\": \"Test root\",", "", "row 1 (test-root), field name: is missing")]
+    [InlineData("\"name\"", "\"nmae\"", "field nmae: is not known here; known are id, name,")]
+    [InlineData("\"at\": \"-0.8 C\", \"source\": \"assumed\"", "\"at\": \"-0.8 C\"", "field freezing.source: is missing")]
+    [InlineData("\"-0.8 C\"", "\"-0.8 to 0 C\"", "field freezing.at: must be one temperature")]
+    [InlineData("\"sensitivity\": \"low\"", "\"sensitivity\": \"some\"", "field ethylene.sensitivity: \"some\" must be very low")]
+    [InlineData("test-root", "Test Root", "field id")]
+    [InlineData("\"4 months\"", "4", "field storageLife.text: must be a text")]
+    public void A_wrong_row_is_named_with_its_field_and_what_would_be_right(string right, string wrong, string says)
+    {
+        string json = $"[{Row}]".Replace(right, wrong, StringComparison.Ordinal);
+        json.Should().NotBe($"[{Row}]");
+        FluentActions.Invoking(() => CropTable.Parse(json)).Should().Throw<FormatException>().Which.Message.Should().Contain(says);
+    }
+
+    [Theory]
+    [InlineData("{}", "must be a list of rows")]
+    [InlineData("[ 3 ]", "row 1, field the whole row")]
+    [InlineData("[ { ", "not JSON")]
+    public void A_table_of_the_wrong_shape_is_refused(string json, string says) =>
+        FluentActions.Invoking(() => CropTable.Parse(json)).Should().Throw<FormatException>().Which.Message.Should().Contain(says);
+
+    [Fact]
+    public void Two_rows_cannot_share_a_name() =>
+        FluentActions.Invoking(() => CropTable.Parse($"[{Row},{Row}]")).Should().Throw<FormatException>()
+            .Which.Message.Should().Contain("row 2 (test-root)").And.Contain("already names test-root");
+}
