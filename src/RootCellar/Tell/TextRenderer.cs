@@ -123,7 +123,7 @@ internal sealed partial class TextRenderer(TemplateSet templates, TemperatureSca
             ["value"] = value,
             ["limit"] = limit,
             ["worst"] = (alarm.Worst ?? alarm.Value) is { } worst ? Wording.Figure(alarm.Measure, worst, scale) : "",
-            ["for"] = moment ? "now" : "for " + lasted,
+            ["lasting"] = moment ? "now" : "for " + lasted,
             ["after"] = moment ? "at once" : "after " + lasted,
             ["over"] = change.Tell == Telling.Over,
             ["reminder"] = change.Tell == Telling.Reminder,
