@@ -132,14 +132,15 @@ internal sealed partial class House(Settings settings, Store store, Teller telle
 
     private IReadOnlyList<StoredReading> HearReadings(in Arrived arrived, Decoded.Measurements message, DateTimeOffset wall, TimeSpan mono)
     {
-        if (repeats.IsRepeat(arrived.Topic, arrived.Payload.Span, arrived.Dup, message.Values, mono))
+        var repeat = repeats.IsRepeat(arrived.Topic, arrived.Payload.Span, arrived.Dup, mono);
+        var sensor = Sensor(message, wall, mono);
+        if (repeat || (arrived.Dup && !sensor.HeardSinceStart && DuplicateGuard.IsKept(sensor, message.Values, wall)))
         {
             Repeats++;
             return Nothing;
         }
 
-        var sensor = Sensor(message, wall, mono);
-        sensor.Rhythm.Arrive(mono);
+        if (sensor.Rhythm.Arrive(mono)) Remember(sensor);
         sensor.LastArrival = wall;
         sensor.HeardSinceStart = true;
         sensor.Online ??= true;
@@ -176,6 +177,13 @@ internal sealed partial class House(Settings settings, Store store, Teller telle
         changes.Add(new Change($"sensor {row.Key}", c => SensorRows.Save(c, row)));
         log.LogInformation("A new sensor: {Sensor}{Where}", row.Key, place is null ? ", waiting to be placed" : $" in {place}");
         return sensor;
+    }
+
+    private void Remember(SensorState sensor)
+    {
+        sensor.Row = sensor.Row with { IntervalSeconds = sensor.Rhythm.Expected.TotalSeconds };
+        var row = sensor.Row;
+        changes.Add(new Change($"sensor {row.Key}", c => SensorRows.Save(c, row), Soon: true));
     }
 
     private void Judge(SensorState sensor, TimeSpan mono, DateTimeOffset wall)

@@ -1,5 +1,6 @@
 using Microsoft.AspNetCore.DataProtection;
 using Microsoft.Extensions.Hosting.Systemd;
+using RootCellar.Api;
 using RootCellar.Entry;
 using RootCellar.Pages;
 using RootCellar.Readings;
@@ -32,7 +33,7 @@ internal static class ServiceHost
         var services = builder.Services;
         services.AddSingleton(settings).AddSingleton(time);
         services.AddSingleton(p => Store.Open(folder, settings.Keep, time, p.GetRequiredService<ILogger<Store>>()));
-        services.AddTell(settings);
+        services.AddTell(settings, folder);
         services.AddSingleton<Announcements>().AddSingleton<Recorder>().AddSingleton<House>().AddSingleton<Pipeline>();
         services.AddHostedService<PipelineService>();
         services.AddReadings(settings);
@@ -40,16 +41,18 @@ internal static class ServiceHost
         services.AddHostedService<Watchdog>();
         services.AddEntry(folder);
         services.AddPages();
+        services.AddApi();
+        services.AddSingleton<HealthMetrics>();
         more?.Invoke(services);
 
         var app = builder.Build();
         app.UseEntry();
         app.MapPages();
-        app.MapApi();
+        app.MapApi(settings);
         return app;
     }
 
-    private static void AddTell(this IServiceCollection services, Settings settings)
+    private static void AddTell(this IServiceCollection services, Settings settings, string folder)
     {
         if (settings.Tell.Mail.Host is { Length: > 0 }) services.AddSingleton<IChannel>(new MailChannel(settings.Tell.Mail));
         if (settings.Tell.Post.Url is { Length: > 0 })
@@ -58,6 +61,7 @@ internal static class ServiceHost
         }
 
         services.AddSingleton(new TellPace { Timeout = TimeSpan.FromSeconds(Math.Max(settings.Tell.Mail.TimeoutSeconds, settings.Tell.Post.TimeoutSeconds)) });
+        services.AddSingleton(settings.Household.Words(folder, settings.Http.PublicUrl));
         services.AddSingleton<Teller>().AddSingleton<Outbox>();
         services.AddHostedService(p => p.GetRequiredService<Outbox>());
     }

@@ -49,7 +49,17 @@ internal sealed class HouseholdOptions
     [RegularExpression("^[FC]$", ErrorMessage = "F or C")]
     public string Temperature { get; set; } = "F";
 
+    /// <summary>The household's zone for pages and texts; only display depends on it.</summary>
+    public TimeZoneInfo Zone() => TimeZone is { Length: > 0 } zone ? TimeZoneInfo.FindSystemTimeZoneById(zone) : TimeZoneInfo.Local;
+
     /// <summary>lb or kg.</summary>
     [RegularExpression("^(lb|kg)$", ErrorMessage = "lb or kg")]
     public string Weight { get; set; } = "lb";
+
+    /// <summary>How texts are worded; the grower's own templates are in the folder "templates" beside the record.</summary>
+    public TextRenderer Words(string folder, string? publicUrl) => new(
+        new TemplateSet(Path.Combine(folder, "templates")),
+        Temperature == "C" ? TemperatureScale.Celsius : TemperatureScale.Fahrenheit,
+        Zone(),
+        Uri.TryCreate(publicUrl, UriKind.Absolute, out var page) ? page : null);
 }

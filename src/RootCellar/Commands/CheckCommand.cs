@@ -9,8 +9,8 @@ internal static class CheckCommand
     public static Command Build()
     {
         var data = CommandLine.Data();
-        var json = CommandLine.Json();
-        var command = new Command("check", "Read the configuration and say everything that is wrong with it. Example: rootcellar check --data /var/lib/rootcellar") { data, json };
+        var json = Print.JsonOption();
+        var command = new CommandWithExamples("check", "Read the configuration and say everything that is wrong with it.", "rootcellar check --data /var/lib/rootcellar") { data, json };
         command.SetAction(p => Run(p.GetValue(data)!, p.GetValue(json)));
         return command;
     }

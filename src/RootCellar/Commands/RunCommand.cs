@@ -13,7 +13,7 @@ internal static class RunCommand
         var data = CommandLine.Data();
         var http = new Option<string?>("--http") { Description = "where the pages are served, HOST:PORT (default 0.0.0.0:8080)", HelpName = "HOST:PORT" };
         var mqtt = new Option<string?>("--mqtt") { Description = "where the built-in MQTT broker listens, HOST:PORT (default 0.0.0.0:1883)", HelpName = "HOST:PORT" };
-        var command = new Command("run", "Run the service. Example: rootcellar run --data /var/lib/rootcellar --http 0.0.0.0:8080") { data, http, mqtt };
+        var command = new CommandWithExamples("run", "Run the service.", "rootcellar run --data /var/lib/rootcellar --http 0.0.0.0:8080") { data, http, mqtt };
         command.SetAction((p, ct) => RunAsync(p.GetValue(data)!, p.GetValue(http), p.GetValue(mqtt), ct));
         return command;
     }

@@ -11,12 +11,12 @@ internal static class TokenCommand
 {
     public static Command Build()
     {
-        var command = new Command("token", "API tokens for scripts and dashboards. Example: rootcellar token add kitchen-display");
+        var command = new CommandWithExamples("token", "API tokens for scripts and dashboards.", "rootcellar token add kitchen-display");
         var name = new Argument<string>("NAME") { Description = "what the token is for" };
         var data = CommandLine.Data();
-        var json = CommandLine.Json();
+        var json = Print.JsonOption();
 
-        var add = new Command("add", "Make a token and print it once. Example: rootcellar token add kitchen-display") { name, data, json };
+        var add = new CommandWithExamples("add", "Make a token and print it once.", "rootcellar token add kitchen-display") { name, data, json };
         add.SetAction(p => With(p.GetValue(data)!, c =>
         {
             var who = p.GetValue(name)!;
@@ -30,7 +30,7 @@ internal static class TokenCommand
             return 0;
         }));
 
-        var list = new Command("list", "Who has a token. Example: rootcellar token list") { data, json };
+        var list = new CommandWithExamples("list", "Who has a token.", "rootcellar token list") { data, json };
         list.SetAction(p => With(p.GetValue(data)!, c =>
         {
             var all = Tokens.All(c);
@@ -40,7 +40,7 @@ internal static class TokenCommand
             return 0;
         }));
 
-        var remove = new Command("remove", "Take a token back. Example: rootcellar token remove kitchen-display") { name, data };
+        var remove = new CommandWithExamples("remove", "Take a token back.", "rootcellar token remove kitchen-display") { name, data };
         remove.SetAction(p => With(p.GetValue(data)!, c =>
         {
             var who = p.GetValue(name)!;

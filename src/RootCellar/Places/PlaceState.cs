@@ -34,9 +34,10 @@ internal sealed class PlaceState(Place place)
         double? dewPoint = null, deficit = null;
         if (temperature is { } t && humidity is { } rh)
         {
-            deficit = MoistAir.VapourPressureDeficitPa(t, rh);
+            // A cheap sensor in fog reads above 100; saturated air has no deficit.
+            deficit = Math.Max(0, MoistAir.DeficitPa(t, rh));
             // Air with no vapour has no dew point; no cellar is drier than this.
-            if (rh > 0.5) dewPoint = MoistAir.DewPointC(t, rh);
+            if (rh > 0.5) dewPoint = MoistAir.DewPointC(MoistAir.VapourPressurePa(t, rh));
         }
 
         return Air = new PlaceAir(Place.Id, wall, temperature, humidity, dewPoint, deficit, pulp, coldest, light, co2, QualityNow(temperature, humidity, pulp));

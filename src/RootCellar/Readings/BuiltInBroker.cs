@@ -45,7 +45,7 @@ internal sealed class BuiltInBroker : IHostedService, IAsyncDisposable
         builder = listen.AddressFamily == AddressFamily.InterNetworkV6
             ? builder.WithDefaultEndpointBoundIPAddress(IPAddress.None).WithDefaultEndpointBoundIPV6Address(listen.Address)
             : builder.WithDefaultEndpointBoundIPAddress(listen.Address).WithDefaultEndpointBoundIPV6Address(IPAddress.None);
-        server = new MqttServerFactory().CreateMqttServer(builder.Build());
+        server = new MqttServerFactory().CreateMqttServer(builder.Build(), [new NamelessClients()]);
         server.ValidatingConnectionAsync += LetInAsync;
         server.InterceptingPublishAsync += TakeAsync;
     }
@@ -82,8 +82,8 @@ internal sealed class BuiltInBroker : IHostedService, IAsyncDisposable
 
     private Task LetInAsync(ValidatingConnectionEventArgs e)
     {
-        // MQTT 3.1.1 clients may leave their id empty; each then gets one of its own instead of being refused.
-        if (string.IsNullOrEmpty(e.ClientId)) e.AssignedClientIdentifier = $"anonymous-{Guid.NewGuid():N}";
+        // MQTT 5 clients may leave their id empty and are told the one they got; for older ones see NamelessClients.
+        if (string.IsNullOrEmpty(e.ClientId)) e.AssignedClientIdentifier = $"nameless-{Guid.NewGuid():N}";
         var here = e.RemoteEndPoint is IPEndPoint remote && IPAddress.IsLoopback(remote.Address.IsIPv4MappedToIPv6 ? remote.Address.MapToIPv4() : remote.Address);
         if (!door.Admits(e.Password, here, options.AllowAnonymous))
         {

@@ -151,7 +151,7 @@ internal sealed class OutsideBroker : BackgroundService
         var message = e.ApplicationMessage;
         var payload = message.Payload.IsSingleSegment ? message.Payload.First : message.Payload.ToArray();
         // Awaiting the queue here, not the disk, keeps the order and lets the broker send on.
-        var kept = await pipeline.OfferAsync(new Arrived(message.Topic, payload, message.QualityOfServiceLevel > 0, message.Dup, message.Retain));
+        var kept = await pipeline.OfferAsync(new Arrived(message.Topic, payload, message.QualityOfServiceLevel != MqttQualityOfServiceLevel.AtMostOnce, message.Dup, message.Retain));
         _ = AcknowledgeAsync(e, kept);
     }
 

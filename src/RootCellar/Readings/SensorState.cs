@@ -30,6 +30,8 @@ internal sealed class SensorState(SensorRow row, SensorRhythm rhythm)
     /// <summary>The last reading of each quantity, believed or not, for the Sensors page.</summary>
     public IEnumerable<Reading> LastReadings => last.Where(r => r is not null).Select(r => r!.Value);
 
+    public Reading? Last(Quantity quantity) => last[(int)quantity];
+
     /// <summary>Takes a reading; true when it is believed and newer than what was known.</summary>
     public bool Take(in Reading reading, TimeSpan mono)
     {
