@@ -6,11 +6,8 @@ namespace RootCellar.Readings;
 /// </summary>
 internal sealed class Believer
 {
-    private const double SaturatedFrom = 99.5;
-    private const int Agreeing = 3;
-    private static readonly TimeSpan SaturatedFor = TimeSpan.FromHours(12);
-    private static readonly TimeSpan JumpWithin = TimeSpan.FromMinutes(5);
-    private static readonly TimeSpan AgreeingFor = TimeSpan.FromMinutes(2);
+    /// <summary>Values of one wake-up that came in several messages still belong together.</summary>
+    private static readonly TimeSpan Together = TimeSpan.FromSeconds(5);
 
     private readonly Dictionary<(string Sensor, Quantity Quantity), Series> known = [];
     private readonly List<Reading> judged = [];
@@ -19,60 +16,96 @@ internal sealed class Believer
     public IReadOnlyList<Reading> JudgeMessage(string sensor, IReadOnlyList<Measured> values, DateTimeOffset arrivedAt, TimeSpan mono)
     {
         judged.Clear();
+        // All are noted before any is judged, so that it does not matter which of a pair stands first in the message.
+        for (var i = 0; i < values.Count; i++) SeriesOf(sensor, values[i].Quantity).Note(values[i].Value, mono);
         for (var i = 0; i < values.Count; i++)
         {
             var m = values[i];
             var (at, source) = DeviceClock.Settle(m.DeviceTime, arrivedAt);
-            var series = SeriesOf(sensor, m.Quantity);
-            var (quality, reason) = Judge(sensor, m, series, at, mono);
+            var (quality, reason) = Judge(sensor, m, new Moment(at, mono, source == TimeSource.Device));
             judged.Add(new Reading(sensor, m.Quantity, m.Value, at, arrivedAt, source, quality, reason));
-            series.Note(m.Value, mono);
         }
 
-        MarkFailedPair(sensor, mono);
         return judged;
     }
 
-    /// <summary>After a restart: the last believed reading, so that the first new one is held against it.</summary>
-    public void Seed(in Reading lastGood, TimeSpan mono) => SeriesOf(lastGood.Sensor, lastGood.Quantity).Accept(lastGood.Value, lastGood.At, mono);
+    /// <summary>
+    /// After a restart, the recent past oldest first: the first new reading is held against the last believed one, and
+    /// a humidity that was marked saturated does not pass for good for another 12 hours.
+    /// </summary>
+    public void Seed(in Reading kept, TimeSpan mono)
+    {
+        var when = new Moment(kept.At, mono, kept.TimeSource == TimeSource.Device);
+        if (kept.Quality == Quality.Good)
+        {
+            var series = SeriesOf(kept.Sensor, kept.Quantity);
+            if (kept.Quantity == Quantity.Humidity) _ = series.Saturated(kept.Value, when);
+            if (!series.IsLate(when)) series.Accept(kept.Value, when);
+        }
+        else if (kept.Quality == Quality.Saturated)
+        {
+            SeriesOf(kept.Sensor, kept.Quantity).WasSaturated(when);
+        }
+    }
 
-    private static (Quality Quality, string? Reason) Judge(string sensor, in Measured m, Series series, DateTimeOffset at, TimeSpan mono)
+    private (Quality Quality, string? Reason) Judge(string sensor, in Measured m, Moment when)
     {
         if (!double.IsFinite(m.Value)) return (Quality.NotFinite, "not a finite number");
-        if (KnownFault(m) is { } fault) return (Quality.KnownFault, fault);
+        if (KnownFault(sensor, m, when.Mono) is { } fault) return (Quality.KnownFault, fault);
         var (low, high) = Range(m.Quantity);
         if (m.Value < low || m.Value > high) return (Quality.OutOfRange, $"outside {low} to {high}, which no cellar and few sensors reach");
-        if (m.Quantity == Quantity.Humidity && series.Saturated(m.Value, mono)) return (Quality.Saturated, "99.5 % or more for over 12 hours: a wet sensor reads so, whatever the air");
-        return series.Jumps(m, at, mono) ? (Quality.Jump, "a jump no cellar air makes within 5 minutes; believed once three readings agree") : (Quality.Good, null);
+
+        // What the sensor had stored and sends after newer values is history: it neither makes nor confirms a jump.
+        var series = SeriesOf(sensor, m.Quantity);
+        if (series.IsLate(when)) return (Quality.Good, null);
+        if (m.Quantity == Quantity.Humidity && series.Saturated(m.Value, when)) return (Quality.Saturated, "99.5 % or more for over 12 hours: a wet sensor reads so, whatever the air");
+        if (series.Jumps(m, when)) return (Quality.Jump, "a jump no cellar air makes within 5 minutes; believed once three readings agree");
+        series.Accept(m.Value, when);
+        return (Quality.Good, null);
     }
 
-    /// <summary>Fault values of cheap parts. DS18B20: 85.00 is its power-on value, -127 the library's "disconnected", 127.94 too little power.</summary>
-    private static string? KnownFault(in Measured m)
+    /// <summary>
+    /// Fault values of cheap parts. DS18B20: 85.00 (power-on) and 127.94 (too little power), by the notes of the Arduino
+    /// Temperature Control Library 4.0.6; -127 is that library's "disconnected" (from memory). DHT: 1 C with 1 %, and 1 %
+    /// alone, by reports in opendata-stuttgart/sensors-software 432. BME280: -40 or -140 with 0 or 100 %, raw 0x8000 where
+    /// a measurement was skipped (from memory).
+    /// </summary>
+    private string? KnownFault(string sensor, in Measured m, TimeSpan mono)
     {
-        if (m.Quantity is Quantity.Temperature or Quantity.Pulp)
+        switch (m.Quantity)
         {
-            if (Is(m.Value, 85)) return "85.00 C is what a DS18B20 says before it has measured";
-            if (Is(m.Value, -127)) return "-127 C is what is read where no sensor answers";
-            if (Is(m.Value, 127.94) || Is(m.Value, 127.9375)) return "127.94 C is what a DS18B20 says with too little power";
-            if (Is(m.Value, -140)) return "-140 C is what a BME280 says before it is set up";
+            case Quantity.Temperature or Quantity.Pulp:
+                if (Is(m.Value, 85)) return "85.00 C is what a DS18B20 says before it has measured";
+                if (Is(m.Value, -127)) return "-127 C is what is read where no sensor answers";
+                if (Is(m.Value, 127.94) || Is(m.Value, 127.9375)) return "127.94 C is what a DS18B20 says with too little power";
+                if (Is(m.Value, -140)) return "-140 C is what a BME280 says before it is set up";
+                if (m.Quantity == Quantity.Pulp) return null;
+                var humidity = SeriesOf(sensor, Quantity.Humidity);
+                if (Is(m.Value, 1) && humidity.LastIs(1, mono)) return "1 C and 1 % together is a failed read of a DHT";
+                return Is(m.Value, -40) && (humidity.LastIs(0, mono) || humidity.LastIs(100, mono)) ? "-40 C with 0 or 100 % is what a BME280 says before it is set up" : null;
+            case Quantity.Humidity:
+                var air = SeriesOf(sensor, Quantity.Temperature);
+                if (Is(m.Value, 1)) return air.LastIs(1, mono) ? "1 C and 1 % together is a failed read of a DHT" : "1 % is what a failed DHT element says; no cellar is so dry";
+                return (Is(m.Value, 0) || Is(m.Value, 100)) && (air.LastIs(-40, mono) || air.LastIs(-140, mono)) ? "0 or 100 % with -40 C is what a BME280 says before it is set up" : null;
+            default:
+                return null;
         }
-
-        return null;
     }
 
-    // Half the last bit of the parts in question; a value that came in F has been rounded on the way.
+    // Half the last digit that is written; a value that came in F has been rounded on the way.
     private static bool Is(double value, double fault) => Math.Abs(value - fault) < 0.005;
 
     /// <summary>
-    /// What is physically possible here, wider than any cellar. Temperature: the working range of the cheap parts' housings
-    /// (assumed). Humidity to 105: uncropped SHT arithmetic reads slightly above 100 in fog (Sensirion SHT4x datasheet).
-    /// Light: full sun is about 120,000 lx (common knowledge). CO2 sensors end at 40,000 ppm (NIOSH IDLH, from memory).
-    /// Pressure: 4,000 m to the record high (assumed). Weight: a truck scale (assumed).
+    /// What is possible here, wider than any cellar. Temperature: from where the SHT4x scale begins (-45 C, its datasheet's
+    /// formula) to more than a shed in the sun (assumed). Humidity: that formula is uncropped and reads a little below 0 and
+    /// above 100 (Sensirion SHT4x datasheet); how far is assumed. Light: direct sun is about 120,000 lx (from memory). CO2:
+    /// below outdoor air by a cheap part's error, and over the 40,000 ppm where such parts end (assumed). Pressure: 5,500 m
+    /// up to the record high (from memory). Weight, battery and signal: assumed.
     /// </summary>
     private static (double Low, double High) Range(Quantity quantity) => quantity switch
     {
         Quantity.Temperature or Quantity.Pulp => (-45, 70),
-        Quantity.Humidity => (-0.5, 105),
+        Quantity.Humidity => (-6, 105),
         Quantity.Light => (0, 200_000),
         Quantity.Co2 => (150, 100_000),
         Quantity.Pressure => (50_000, 110_000),
@@ -82,75 +115,81 @@ internal sealed class Believer
         _ => (-200, 20),
     };
 
-    /// <summary>DHT22: 1 C and 1 % together is a failed read passed on as data, and 1 % flat a failed element.</summary>
-    private void MarkFailedPair(string sensor, TimeSpan mono)
-    {
-        for (var i = 0; i < judged.Count; i++)
-        {
-            var reading = judged[i];
-            if (reading.Quality != Quality.Good || !Is(reading.Value, 1)) continue;
-            var other = reading.Quantity switch
-            {
-                Quantity.Temperature => SeriesOf(sensor, Quantity.Humidity),
-                Quantity.Humidity => SeriesOf(sensor, Quantity.Temperature),
-                _ => null,
-            };
-            if (other is null) continue;
-            if (other.LastIs(1, mono)) judged[i] = reading with { Quality = Quality.KnownFault, Reason = "1 C and 1 % together is a failed read of a DHT" };
-            else if (reading.Quantity == Quantity.Humidity) judged[i] = reading with { Quality = Quality.KnownFault, Reason = "1 % is what a failed DHT element says; no cellar is so dry" };
-        }
-
-        foreach (var reading in judged)
-        {
-            if (reading.IsGood) SeriesOf(sensor, reading.Quantity).Accept(reading.Value, reading.At, mono);
-        }
-    }
-
     private Series SeriesOf(string sensor, Quantity quantity)
     {
         if (!known.TryGetValue((sensor, quantity), out var series)) known[(sensor, quantity)] = series = new Series();
         return series;
     }
 
+    /// <summary>
+    /// When a value was measured. Between two of the device's own times the device's clock counts, for a sensor may send
+    /// an hour's values in one message; anything else is measured on the monotonic clock, which no clock setting moves.
+    /// </summary>
+    private readonly record struct Moment(DateTimeOffset At, TimeSpan Mono, bool ByDevice)
+    {
+        public TimeSpan Since(in Moment earlier) => ByDevice && earlier.ByDevice ? At - earlier.At : Mono - earlier.Mono;
+    }
+
+    /// <summary>What is remembered of one quantity of one sensor.</summary>
     private sealed class Series
     {
-        private static readonly TimeSpan Together = TimeSpan.FromSeconds(5);
+        private const double SaturatedFrom = 99.5;
+        private const int Agreeing = 3;
+        private static readonly TimeSpan SaturatedFor = TimeSpan.FromHours(12);
 
-        private (double Value, DateTimeOffset At, TimeSpan Mono)? good;
+        // Longer than any sensor may be silent without being missed: what it read meanwhile is not known.
+        private static readonly TimeSpan Unheard = TimeSpan.FromHours(6);
+        private static readonly TimeSpan JumpWithin = TimeSpan.FromMinutes(5);
+        private static readonly TimeSpan AgreeingFor = TimeSpan.FromMinutes(2);
+
+        private (double Value, Moment When)? good;
         private (double Value, TimeSpan Mono)? last;
-        private TimeSpan? saturatedSince;
-        private int agreeing;
-        private double agreedOn;
-        private TimeSpan agreeingSince;
+        private DateTimeOffset? newestByDevice;
+        private (Moment Since, Moment Last)? saturated;
+        private Run? run;
 
         public void Note(double value, TimeSpan mono) => last = (value, mono);
 
         public bool LastIs(double value, TimeSpan mono) => last is { } l && Is(l.Value, value) && mono - l.Mono <= Together;
 
-        public void Accept(double value, DateTimeOffset at, TimeSpan mono)
+        /// <summary>Only a time of the device's own can be late; what just arrived is the newest there is, however our clock was set.</summary>
+        public bool IsLate(in Moment when)
         {
-            if (good is { } g && g.At > at) return;
-            good = (value, at, mono);
-            agreeing = 0;
+            if (!when.ByDevice) return false;
+            if (newestByDevice is { } newest && when.At < newest) return true;
+            newestByDevice = when.At;
+            return false;
         }
 
-        public bool Saturated(double humidity, TimeSpan mono)
+        public void Accept(double value, in Moment when)
+        {
+            good = (value, when);
+            run = null;
+        }
+
+        public bool Saturated(double humidity, in Moment when)
         {
             if (humidity < SaturatedFrom)
             {
-                saturatedSince = null;
+                saturated = null;
                 return false;
             }
 
-            saturatedSince ??= mono;
-            return mono - saturatedSince >= SaturatedFor;
+            var since = saturated is { } s && when.Since(s.Last) <= Unheard ? s.Since : when;
+            saturated = (since, when);
+            return when.Since(since) > SaturatedFor;
         }
 
+        public void WasSaturated(in Moment when) => saturated = (new Moment(when.At - SaturatedFor - TimeSpan.FromMinutes(1), when.Mono - SaturatedFor - TimeSpan.FromMinutes(1), when.ByDevice), when);
+
         /// <summary>
-        /// A step larger than any cellar air makes. A sensor that was carried elsewhere steps too, so three readings that
-        /// agree with each other over two minutes become the new level; a glitch does not last that long.
+        /// A step larger than any cellar air makes in so short a time: a glitch, a warm hand on the probe, a part that is
+        /// failing. But a sensor that was carried elsewhere, or a door left open in frost, steps too and then stays; so three
+        /// readings in a row that agree with each other and span two minutes become the new level. Glitches do not agree,
+        /// and the two minutes keep a sensor that reports every few seconds from confirming one held hand. Where the last
+        /// value is five minutes old or more, any value may be true and there is no jump.
         /// </summary>
-        public bool Jumps(in Measured m, DateTimeOffset at, TimeSpan mono)
+        public bool Jumps(in Measured m, in Moment when)
         {
             var (most, agree) = m.Quantity switch
             {
@@ -158,19 +197,14 @@ internal sealed class Believer
                 Quantity.Humidity => (30.0, 5.0),
                 _ => (double.PositiveInfinity, 0.0),
             };
-            if (good is not { } g || at < g.At || mono - g.Mono >= JumpWithin && agreeing == 0 || Math.Abs(m.Value - g.Value) <= most)
-            {
-                return false;
-            }
-
-            if (agreeing == 0 || Math.Abs(m.Value - agreedOn) > agree)
-            {
-                (agreeing, agreedOn, agreeingSince) = (1, m.Value, mono);
-                return true;
-            }
-
-            agreeing++;
-            return agreeing < Agreeing || mono - agreeingSince < AgreeingFor;
+            if (good is not { } g || Math.Abs(m.Value - g.Value) <= most || when.Since(run?.Last ?? g.When) >= JumpWithin) return false;
+            run = run is { } r && Math.Max(r.High, m.Value) - Math.Min(r.Low, m.Value) <= agree
+                ? r with { Count = r.Count + 1, Low = Math.Min(r.Low, m.Value), High = Math.Max(r.High, m.Value), Last = when }
+                : new Run(1, m.Value, m.Value, when, when);
+            return run.Value.Count < Agreeing || when.Since(run.Value.First) < AgreeingFor;
         }
+
+        /// <summary>Readings away from the believed level that agree with each other.</summary>
+        private readonly record struct Run(int Count, double Low, double High, Moment First, Moment Last);
     }
 }

@@ -1,3 +1,5 @@
+using System.Globalization;
+
 namespace RootCellar.Readings;
 
 /// <summary>Times that sensors claim.</summary>
@@ -5,6 +7,9 @@ internal static class DeviceClock
 {
     private static readonly TimeSpan MostAhead = TimeSpan.FromMinutes(5);
     private static readonly TimeSpan Oldest = TimeSpan.FromDays(30);
+
+    // Where our own clock is as wrong as the sensor's, this still shows: nothing of ours was measured before.
+    private static readonly DateTimeOffset Earliest = new(2020, 1, 1, 0, 0, 0, TimeSpan.Zero);
 
     /// <summary>Unix seconds, or milliseconds where the number is too large for seconds; null when it is no time at all.</summary>
     public static DateTimeOffset? FromUnix(double given)
@@ -15,11 +20,22 @@ internal static class DeviceClock
         return seconds is > -62e9 and < 250e9 ? DateTimeOffset.UnixEpoch.AddTicks((long)(seconds * TimeSpan.TicksPerSecond)) : null;
     }
 
+    /// <summary>
+    /// RFC 3339, with its leave to write t and z small or a space for the T (section 5.6). A time without its offset is no
+    /// moment, so it is null: to take a local time for UTC would file readings hours away.
+    /// </summary>
+    public static DateTimeOffset? FromRfc3339(string given)
+    {
+        if (given.Length < 20 || given[4] != '-' || given[7] != '-' || given[10] is not ('T' or 't' or ' ') || given[13] != ':' || given[16] != ':') return null;
+        var hasOffset = given[^1] is 'Z' or 'z' || (given[^6] is '+' or '-' && given[^3] == ':');
+        return hasOffset && DateTimeOffset.TryParse(given, CultureInfo.InvariantCulture, DateTimeStyles.None, out var time) ? time.ToUniversalTime() : null;
+    }
+
     /// <summary>The time a reading is filed under, and whose it is. A clock far ahead or absurdly old is not believed.</summary>
     public static (DateTimeOffset At, TimeSource Source) Settle(DateTimeOffset? claimed, DateTimeOffset arrivedAt) => claimed switch
     {
         null => (arrivedAt, TimeSource.Arrival),
-        { } t when t > arrivedAt + MostAhead || t < arrivedAt - Oldest => (arrivedAt, TimeSource.ArrivalForBadDeviceTime),
+        { } t when t > arrivedAt + MostAhead || t < arrivedAt - Oldest || t < Earliest => (arrivedAt, TimeSource.ArrivalForBadDeviceTime),
         { } t => (t, TimeSource.Device),
     };
 }

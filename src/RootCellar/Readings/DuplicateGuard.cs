@@ -18,8 +18,21 @@ internal sealed class DuplicateGuard
         code.AddBytes(payload);
         var hash = code.ToHashCode();
         var repeat = dup && last.TryGetValue(topic, out var before) && before.Hash == hash && mono - before.Mono <= Window;
-        if (last.Count < TopicsKept || last.ContainsKey(topic)) last[topic] = (hash, mono);
+        if (last.Count >= TopicsKept && !last.ContainsKey(topic)) MakeRoom(mono);
+        last[topic] = (hash, mono);
         return repeat;
+    }
+
+    // What is past the window says nothing any more. A flood of invented topics costs what was remembered of the others: a
+    // repeat among them is then a reading twice, which is the lesser harm.
+    private void MakeRoom(TimeSpan mono)
+    {
+        foreach (var (topic, before) in last)
+        {
+            if (mono - before.Mono > Window) last.Remove(topic);
+        }
+
+        if (last.Count >= TopicsKept) last.Clear();
     }
 
     /// <summary>

@@ -10,19 +10,22 @@ internal sealed class SensorRhythm
     private const int GapsNeeded = 3;
     private const int Intervals = 3;
 
-    // Several topics of one wake-up come within this.
-    private static readonly TimeSpan Burst = TimeSpan.FromSeconds(2);
     private static readonly TimeSpan Assumed = TimeSpan.FromMinutes(10);
+
+    // Several topics of one wake-up come within this too: a node that has to find its network and publish at QoS 1 takes
+    // 5 to 8 s for them. Since no shorter rhythm is told apart, nothing is lost by counting such gaps as one wake-up.
     private static readonly TimeSpan Shortest = TimeSpan.FromSeconds(10);
     private static readonly TimeSpan Longest = TimeSpan.FromHours(2);
     private static readonly TimeSpan NotBefore = TimeSpan.FromMinutes(5);
 
     private readonly Queue<TimeSpan> gaps = new(GapsKept);
     private TimeSpan wake;
+    private bool waitingSinceStart;
+    private int outages;
 
     private SensorRhythm(TimeSpan expected, TimeSpan mono)
     {
-        Expected = expected;
+        Expected = Clamp(expected);
         LastSeen = wake = mono;
     }
 
@@ -44,14 +47,23 @@ internal sealed class SensorRhythm
     public static SensorRhythm Fresh(TimeSpan mono) => new(Assumed, mono);
 
     /// <summary>After a restart: the interval is remembered, the waiting begins anew.</summary>
-    public static SensorRhythm Resume(double? seconds, TimeSpan mono) => new(seconds is > 0 ? TimeSpan.FromSeconds(seconds.Value) : Assumed, mono);
+    public static SensorRhythm Resume(double? seconds, TimeSpan mono) => 
+        new(seconds is > 0 and < 1e9 ? TimeSpan.FromSeconds(seconds.Value) : Assumed, mono) { waitingSinceStart = true };
 
     /// <summary>It spoke. True when what is expected of it changed noticeably, so that it is worth remembering.</summary>
     public bool Arrive(TimeSpan mono)
     {
         LastSeen = mono;
         var gap = mono - wake;
-        if (gap < Burst) return false;
+        if (waitingSinceStart)
+        {
+            // From our start to its first word is no interval of its own.
+            waitingSinceStart = false;
+            wake = mono;
+            return false;
+        }
+
+        if (gap < Shortest) return false;
         wake = mono;
         // An outage is no rhythm: a gap that counts as silence is not learned from, unless nothing is known yet.
         if (gap > SilentAfter && gaps.Count >= GapsNeeded) return Slower(gap);
@@ -63,8 +75,6 @@ internal sealed class SensorRhythm
     public bool IsSilent(TimeSpan mono) => mono - LastSeen > SilentAfter;
 
     // A sensor set to report less often shows as one long gap after the other; then it is a rhythm after all.
-    private int outages;
-
     private bool Slower(TimeSpan gap)
     {
         if (++outages < GapsNeeded) return false;
@@ -77,11 +87,13 @@ internal sealed class SensorRhythm
     private bool Learn(TimeSpan gap)
     {
         outages = 0;
-        var next = gap < Shortest ? Shortest : gap > Longest ? Longest : gap;
+        var next = Clamp(gap);
         var changed = Math.Abs((next / Expected) - 1) > 0.2;
         Expected = next;
         return changed;
     }
+
+    private static TimeSpan Clamp(TimeSpan gap) => gap < Shortest ? Shortest : gap > Longest ? Longest : gap;
 
     private TimeSpan Median()
     {
