@@ -79,8 +79,8 @@ internal sealed partial class House(Settings settings, Store store, Teller telle
             if (!sensors.TryGetValue(reading.Sensor, out var sensor)) continue;
             var then = mono - (wall - reading.ArrivedAt);
             sensor.LastArrival = reading.ArrivedAt;
-            if (!sensor.Take(reading, then)) continue;
             believer.Seed(reading, then);
+            if (!sensor.Take(reading, then)) continue;
             // A condition that was on its way to an alarm goes on from where it was.
             if (wall - reading.ArrivedAt <= settings.Watch.OnDelay) Judge(sensor, then, reading.ArrivedAt);
         }
@@ -94,7 +94,10 @@ internal sealed partial class House(Settings settings, Store store, Teller telle
         switch (heard.Decoded)
         {
             case Decoded.Measurements m:
-                return HearReadings(heard.Arrived, m, wall, mono);
+                var repeat = repeats.IsRepeat(heard.Arrived.Topic, heard.Arrived.Payload.Span, heard.Arrived.Dup, mono);
+                var kept = HearReadings(heard.Arrived, m, repeat, wall, mono);
+                for (var next = m.Next; next is not null; next = next.Next) kept = [.. kept, .. HearReadings(heard.Arrived, next, repeat, wall, mono)];
+                return kept;
             case Decoded.Status s:
                 if (sensors.TryGetValue(s.Sensor, out var known)) known.Online = s.Online;
                 return Nothing;
@@ -130,9 +133,8 @@ internal sealed partial class House(Settings settings, Store store, Teller telle
         }
     }
 
-    private IReadOnlyList<StoredReading> HearReadings(in Arrived arrived, Decoded.Measurements message, DateTimeOffset wall, TimeSpan mono)
+    private IReadOnlyList<StoredReading> HearReadings(in Arrived arrived, Decoded.Measurements message, bool repeat, DateTimeOffset wall, TimeSpan mono)
     {
-        var repeat = repeats.IsRepeat(arrived.Topic, arrived.Payload.Span, arrived.Dup, mono);
         var sensor = Sensor(message, wall, mono);
         if (repeat || (arrived.Dup && !sensor.HeardSinceStart && DuplicateGuard.IsKept(sensor, message.Values, wall)))
         {

@@ -8,7 +8,14 @@ internal abstract record Decoded
     }
 
     /// <summary>Values of one sensor. <see cref="PlaceNamed"/> is the place its topic names, which the house may not know.</summary>
-    internal sealed record Measurements(string Sensor, string? PlaceNamed, IReadOnlyList<Measured> Values) : Decoded;
+    internal sealed record Measurements(string Sensor, string? PlaceNamed, IReadOnlyList<Measured> Values) : Decoded
+    {
+        /// <summary>What of the message was left out and why; null when all was taken.</summary>
+        public string? Note { get; init; }
+
+        /// <summary>Values of a further sensor in the same message: a gateway that sends two rooms in one, mapped to two places.</summary>
+        public Measurements? Next { get; init; }
+    }
 
     /// <summary>The sensor's own word, or its last will.</summary>
     internal sealed record Status(string Sensor, bool Online) : Decoded;

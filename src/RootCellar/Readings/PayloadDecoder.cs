@@ -1,9 +1,7 @@
 using System.Buffers.Text;
 using System.Collections.Concurrent;
-using System.Globalization;
 using System.Text;
 using System.Text.Json;
-using System.Text.Json.Nodes;
 using Json.Pointer;
 using MQTTnet;
 
@@ -28,7 +26,7 @@ internal sealed class PayloadDecoder(IReadOnlyList<Mapping> mappings)
     {
         var route = RouteOf(topic);
         if (route.Kind == Kind.NotOurs) return Decoded.NotOurs.Instance;
-        if (route.Problem is not null) return new Decoded.Unreadable(null, route.Problem);
+        if (route.Problem is not null) return new Decoded.Unreadable(route.Sensor, route.Problem);
         // An empty retained payload takes a topic away; it is no reading and no fault.
         if (payload.Length == 0) return route.Kind == Kind.Number ? new Decoded.Unreadable(route.Sensor, "the message is empty") : Decoded.NotOurs.Instance;
         if (payload.Length > LargestPayload) return new Decoded.Unreadable(route.Sensor, $"the message has {payload.Length} bytes; at most {LargestPayload} are read");
@@ -57,9 +55,11 @@ internal sealed class PayloadDecoder(IReadOnlyList<Mapping> mappings)
     public static bool TryNumber(ReadOnlySpan<byte> text, out double value)
     {
         text = Trim(text);
-        if (text.Length > 0 && (text[0] is (byte)'-' or (byte)'+' or (byte)'.' || char.IsAsciiDigit((char)text[0]))
-            && Utf8Parser.TryParse(text[0] == '+' ? text[1..] : text, out value, out var used)
-            && used == (text[0] == '+' ? text.Length - 1 : text.Length)
+        // The parser knows words ("Infinity"), which begin with a letter once the sign is gone.
+        var signed = text.Length > 0 && text[0] is (byte)'-' or (byte)'+' ? 1 : 0;
+        if (text.Length > signed && (text[signed] == (byte)'.' || char.IsAsciiDigit((char)text[signed]))
+            && Utf8Parser.TryParse(text, out value, out var used)
+            && used == text.Length
             && double.IsFinite(value))
         {
             return true;
@@ -85,7 +85,7 @@ internal sealed class PayloadDecoder(IReadOnlyList<Mapping> mappings)
 
     private static Decoded FlatJson(Route route, ReadOnlySpan<byte> payload)
     {
-        var reader = new Utf8JsonReader(payload, new JsonReaderOptions { MaxDepth = 16 });
+        var reader = new Utf8JsonReader(Trim(payload), new JsonReaderOptions { MaxDepth = 16 });
         if (!reader.Read() || reader.TokenType != JsonTokenType.StartObject)
         {
             return new Decoded.Unreadable(route.Sensor, """neither a JSON object nor a SenML array; right: {"temperature_c":12.8,"humidity_pct":91}""");
@@ -99,7 +99,11 @@ internal sealed class PayloadDecoder(IReadOnlyList<Mapping> mappings)
             var known = reader.ValueSpan.Length <= 32 && !reader.HasValueSequence;
             var length = known ? reader.CopyString(name) : 0;
             reader.Read();
-            if (known && name[..length].SequenceEqual("time")) time = Time(ref reader);
+            if (known && name[..length].SequenceEqual("time"))
+            {
+                time = Time(ref reader);
+                reader.Skip();
+            }
             else if (known && QuantityNames.TryFind(name[..length], out var scale) && Number(ref reader) is { } number) values.Add(new Measured(scale.Quantity, scale.ToSi(number), null));
             else reader.Skip();
         }
@@ -127,64 +131,72 @@ internal sealed class PayloadDecoder(IReadOnlyList<Mapping> mappings)
     private static DateTimeOffset? Time(ref Utf8JsonReader reader) => reader.TokenType switch
     {
         JsonTokenType.Number when reader.TryGetDouble(out var seconds) => DeviceClock.FromUnix(seconds),
-        JsonTokenType.String => DateTimeOffset.TryParse(reader.GetString(), CultureInfo.InvariantCulture, DateTimeStyles.AssumeUniversal, out var time) ? time.ToUniversalTime() : null,
+        JsonTokenType.String when !reader.ValueIsEscaped && TryNumber(reader.ValueSpan, out var seconds) => DeviceClock.FromUnix(seconds),
+        JsonTokenType.String => DeviceClock.FromRfc3339(reader.GetString()!),
         _ => null,
     };
 
     private static Decoded Mapped(Route route, ReadOnlyMemory<byte> payload)
     {
-        List<Measured> values = [];
-        JsonNode? document = null;
         string? problem = null;
+        var found = new List<(string Sensor, string? Place, Measured Value)>(route.Rules.Length);
+        using var document = Array.Exists(route.Rules, r => r.Pointer is not null) && !TryNumber(payload.Span, out _) ? JsonDocument.Parse(payload) : null;
         foreach (var rule in route.Rules)
         {
-            if (rule.Pointer is null)
+            double? number = null;
+            if (rule.Pointer is { } pointer)
             {
-                if (TryNumber(payload.Span, out var plain)) values.Add(new Measured(rule.Scale.Quantity, rule.Scale.ToSi(plain), null));
-                else problem = "not a plain number; a mapping without Pointer expects one";
-                continue;
+                if (document?.RootElement is not { } root || pointer.Evaluate(root) is not { } element) problem = $"nothing at {pointer}";
+                else if ((number = Number(element)) is null) problem = $"no number at {pointer}";
+            }
+            else if (TryNumber(payload.Span, out var plain))
+            {
+                number = plain;
+            }
+            else
+            {
+                problem = "not a plain number; a mapping without Pointer expects one";
             }
 
-            document ??= JsonNode.Parse(payload.Span);
-            if (!rule.Pointer.Value.TryEvaluate(document, out var found) || found is null) problem = $"nothing at {rule.Pointer}";
-            else if (Number(found) is { } number) values.Add(new Measured(rule.Scale.Quantity, rule.Scale.ToSi(number), null));
-            else problem = $"no number at {rule.Pointer}";
+            if (number is { } value) found.Add((rule.Sensor ?? route.Sensor!, rule.Place, new Measured(rule.Scale.Quantity, rule.Scale.ToSi(value), null)));
         }
 
-        return values.Count > 0
-            ? new Decoded.Measurements(route.Sensor!, route.Place, values)
-            : new Decoded.Unreadable(route.Sensor, problem ?? "nothing in it was mapped");
+        Decoded.Measurements? chain = null;
+        foreach (var sensor in found.GroupBy(f => (f.Sensor, f.Place)).Reverse())
+        {
+            chain = new Decoded.Measurements(sensor.Key.Sensor, sensor.Key.Place, [.. sensor.Select(f => f.Value)]) { Note = problem, Next = chain };
+        }
+
+        return chain is not null ? chain : new Decoded.Unreadable(route.Sensor, problem ?? "nothing in it was mapped");
     }
 
-    private static double? Number(JsonNode node) => node.GetValueKind() switch
+    private static double? Number(JsonElement element) => element.ValueKind switch
     {
-        JsonValueKind.Number => node.AsValue().TryGetValue<double>(out var value) ? value : null,
-        JsonValueKind.String => TryNumber(Encoding.UTF8.GetBytes(node.GetValue<string>()), out var text) ? text : null,
-        JsonValueKind.True => 1,
-        JsonValueKind.False => 0,
+        JsonValueKind.Number => element.TryGetDouble(out var value) ? value : null,
+        JsonValueKind.String => TryNumber(Encoding.UTF8.GetBytes(element.GetString()!), out var text) ? text : null,
         _ => null,
     };
 
     private Route RouteOf(string topic)
     {
+        if (topic.Length > LongestTopic) return Parse(topic);
         if (routes.TryGetValue(topic, out var known)) return known;
         var fresh = Parse(topic);
-        // Bounded: a flood of invented topics must not fill the memory.
-        if (routes.Count < RoutesKept) routes.TryAdd(topic, fresh);
+        // Bounded: a flood of invented topics must not fill the memory, nor keep the real ones out for ever.
+        if (routes.Count >= RoutesKept) routes.Clear();
+        routes.TryAdd(topic, fresh);
         return fresh;
     }
 
     private Route Parse(string topic)
     {
+        if (topic.StartsWith(Announcements.Root, StringComparison.Ordinal) || topic == Announcements.Root[..^1]) return new Route(Kind.NotOurs);
+        var ours = topic.StartsWith(Root, StringComparison.Ordinal);
+        // As with $SYS in MQTT, a filter that begins with a wildcard does not mean the topics that have their own convention.
+        var mapped = Array.FindAll(rules, r => MqttTopicFilterComparer.Compare(topic, r.Topic) == MqttTopicFilterCompareResult.IsMatch && (!ours || r.Topic.StartsWith(Root, StringComparison.Ordinal)));
+        if (!ours && mapped.Length == 0) return new Route(Kind.NotOurs);
         if (topic.Length > LongestTopic) return new Route(Kind.Json) { Problem = $"the topic has {topic.Length} characters; at most {LongestTopic} are read" };
-        var mapped = Array.FindAll(rules, r => MqttTopicFilterComparer.Compare(topic, r.Topic) == MqttTopicFilterCompareResult.IsMatch);
-        if (mapped.Length > 0)
-        {
-            var named = Array.Find(mapped, r => r.Sensor is not null);
-            return new Route(Kind.Mapped) { Sensor = named?.Sensor ?? topic, Place = named?.Place, Rules = mapped };
-        }
-
-        if (!topic.StartsWith(Root, StringComparison.Ordinal) || topic.StartsWith(Announcements.Root, StringComparison.Ordinal)) return new Route(Kind.NotOurs);
+        if (mapped.Length > 0) return new Route(Kind.Mapped) { Sensor = Array.Find(mapped, r => r.Sensor is not null)?.Sensor ?? topic, Rules = mapped };
         var parts = topic[Root.Length..].Split('/');
         if (parts.Length is < 2 or > 3) return new Route(Kind.Json) { Problem = "the topic is not rootcellar/PLACE/SENSOR or rootcellar/PLACE/SENSOR/QUANTITY" };
         if (parts.Any(p => p.Length is 0 or > LongestName || p.Any(char.IsControl))) return new Route(Kind.Json) { Problem = $"place and sensor in the topic have 1 to {LongestName} characters" };

@@ -33,12 +33,15 @@ internal static class QuantityNames
     private static readonly Dictionary<string, (double Factor, double Offset, Quantity[] For)> Units = new(StringComparer.Ordinal)
     {
         ["Cel"] = (1, 0, [Quantity.Temperature, Quantity.Pulp]),
+        ["°C"] = (1, 0, [Quantity.Temperature, Quantity.Pulp]),
+        ["°F"] = (5.0 / 9, -160.0 / 9, [Quantity.Temperature, Quantity.Pulp]),
         ["C"] = (1, 0, [Quantity.Temperature, Quantity.Pulp]),
         ["F"] = (5.0 / 9, -160.0 / 9, [Quantity.Temperature, Quantity.Pulp]),
         ["K"] = (1, -273.15, [Quantity.Temperature, Quantity.Pulp]),
         ["%RH"] = (1, 0, [Quantity.Humidity]),
         ["%"] = (1, 0, [Quantity.Humidity, Quantity.BatteryPercent]),
         ["/"] = (100, 0, [Quantity.Humidity, Quantity.BatteryPercent]),
+        ["0-1"] = (100, 0, [Quantity.Humidity, Quantity.BatteryPercent]),
         ["lx"] = (1, 0, [Quantity.Light]),
         ["ppm"] = (1, 0, [Quantity.Co2]),
         ["Pa"] = (1, 0, [Quantity.Pressure]),
@@ -89,6 +92,9 @@ internal static class QuantityNames
             : (Quantity?)null;
         scale = default;
         if (unit is null || !Units.TryGetValue(unit, out var u)) return false;
+        if (known is Quantity.BatteryVolts && u.For.Contains(Quantity.BatteryPercent)) known = Quantity.BatteryPercent;
+        // A share of what? Soil, valve and tank are in % too; only the name can say.
+        if (unit is "%" or "/" or "0-1" && !(known is { } of && u.For.Contains(of))) return false;
         var quantity = known is { } k && u.For.Contains(k) ? k : u.For[0];
         scale = new Scale(quantity, u.Factor, u.Offset);
         return true;

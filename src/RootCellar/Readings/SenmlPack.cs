@@ -16,6 +16,7 @@ internal static class SenmlPack
         string baseName = "", baseUnit = "";
         double baseTime = 0, baseValue = 0;
         var values = new List<Measured>();
+        var unknown = 0;
         foreach (var record in document.RootElement.EnumerateArray())
         {
             if (record.ValueKind != JsonValueKind.Object) return new Decoded.Unreadable(sensor, "SenML: a record is not an object");
@@ -43,12 +44,17 @@ internal static class SenmlPack
 
             if (value is not { } v) continue;
             unit ??= baseUnit.Length > 0 ? baseUnit : null;
-            if (!QuantityNames.TryFromSenml(baseName + name, unit, out var scale)) continue;
+            if (!QuantityNames.TryFromSenml(baseName + name, unit, out var scale))
+            {
+                unknown++;
+                continue;
+            }
+
             values.Add(new Measured(scale.Quantity, scale.ToSi(baseValue + v), Time(baseTime + (time ?? 0), now)));
         }
 
         return values.Count > 0
-            ? new Decoded.Measurements(sensor, place, values)
+            ? new Decoded.Measurements(sensor, place, values) { Note = unknown == 0 ? null : $"SenML: {unknown} of the values have no unit and name that say what they are" }
             : new Decoded.Unreadable(sensor, "SenML: no record with a value whose unit is known (Cel, %RH, lx, Pa, kg, V, ppm)");
     }
 
