@@ -12,10 +12,13 @@ internal sealed class Teller
     private readonly TextRenderer renderer;
     private readonly Settings settings;
 
-    public Teller(Settings settings, TextRenderer renderer)
+    private readonly IReadOnlyList<string> alwaysTold;
+
+    public Teller(Settings settings, TextRenderer renderer, AlwaysTold? alwaysTold = null)
     {
         this.settings = settings;
         this.renderer = renderer;
+        this.alwaysTold = alwaysTold?.Channels ?? [];
     }
 
     public IReadOnlyList<Contact> Contacts => [.. contacts.Values.OrderBy(c => c.Name, StringComparer.Ordinal)];
@@ -65,9 +68,9 @@ internal sealed class Teller
             yield return (PostChannel.ChannelName, post.To ?? "");
         }
 
-        foreach (var channel in AlwaysTold) yield return (channel, "");
+        foreach (var channel in alwaysTold) yield return (channel, "");
     }
-
-    /// <summary>Channels that hear every text without a contact: the demo's console.</summary>
-    public IReadOnlyList<string> AlwaysTold { get; init; } = [];
 }
+
+/// <summary>Channels that hear every text without a contact: the demo's console.</summary>
+internal sealed record AlwaysTold(IReadOnlyList<string> Channels);
