@@ -206,7 +206,7 @@ internal sealed partial class House(Settings settings, Store store, Teller telle
     {
         var alarm = change.After;
         var place = places.GetValueOrDefault(alarm.Place);
-        var texts = teller.Compose(change, place?.Place, bands.GetValueOrDefault(alarm.Place), lastWall);
+        var texts = teller.Compose(change, place?.Place, bands.GetValueOrDefault(alarm.Place), OutdoorsCompared.Of(place?.Air, OutdoorAir()), lastWall);
         OpenAlarmCount = watchman.Open.Count;
         changes.Add(new Change($"alarm {alarm.Id}", c => AlarmRows.Save(c, alarm), texts));
         var topic = $"{Announcements.Root}alarms/{alarm.Id}";
@@ -215,6 +215,8 @@ internal sealed partial class House(Settings settings, Store store, Teller telle
         // A changed judgement is a moment worth having in the history.
         if (change.Before?.Active != alarm.Active) Sample(place?.Air);
     }
+
+    private PlaceAir? OutdoorAir() => places.Values.FirstOrDefault(p => p.Place.Purpose == Purpose.Outdoors)?.Air;
 
     private static string? Doubt(IReadOnlyList<Reading> judged)
     {

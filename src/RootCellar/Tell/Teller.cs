@@ -34,12 +34,12 @@ internal sealed class Teller
     public bool Remove(string id) => contacts.Remove(id);
 
     /// <summary>The texts of a change, one for each who wants it; none when there is nothing to tell.</summary>
-    public IReadOnlyList<Outgoing> Compose(AlarmChange change, Place? place, Band? band, DateTimeOffset now)
+    public IReadOnlyList<Outgoing> Compose(AlarmChange change, Place? place, Band? band, OutdoorsCompared compared, DateTimeOffset now)
     {
         if (change.Tell == Telling.None) return [];
         var recipients = Recipients(change.After.Priority).ToList();
         if (recipients.Count == 0) return [];
-        var text = renderer.Render(change, place, band);
+        var text = renderer.Render(change, place, band, compared: compared);
         var priority = change.After.Priority.ToString().ToLowerInvariant();
         return [.. recipients.Select(r => new Outgoing(Guid.NewGuid().ToString("N"), change.After.Id, r.Channel, r.Address, priority, text.Sms, text.Subject, text.Body, now))];
     }
