@@ -1,0 +1,179 @@
+using System.Text.RegularExpressions;
+using RootCellar.Places;
+using RootCellar.Watch;
+
+namespace RootCellar.Tell;
+
+/// <summary>One message in its forms. <see cref="Sms"/> is at most 160 septets of the GSM alphabet; the mail is plain text.</summary>
+internal sealed record MessageText(string Sms, string Subject, string Body);
+
+/// <summary>
+/// Turns what became of an alarm into words. The first line of a template says what is so, the lines after it what to
+/// do; where a text would be too long, the place's name is shortened first, then the advice loses its last sentence.
+/// </summary>
+internal sealed partial class TextRenderer(TemplateSet templates, TemperatureScale scale, TimeZoneInfo zone, Uri? page = null)
+{
+    private const int ShortestPlace = 12;
+    private const int LongestSensor = 20;
+    private const int LongestReason = 40;
+
+    public IReadOnlyList<TemplateProblem> Problems => templates.Problems;
+
+    /// <param name="place">Null for the whole household, or where the place is no more.</param>
+    /// <param name="band">What the mail explains; null where there is none.</param>
+    /// <param name="mayBeRepeat">A kill may have come between sending it and writing that down.</param>
+    /// <param name="late">It could not be sent when it was due.</param>
+    public MessageText Render(AlarmChange change, Place? place, Band? band, bool mayBeRepeat = false, bool late = false)
+    {
+        if (change.Tell == Telling.None)
+            throw new ArgumentException("There is nothing to tell of this change.", nameof(change));
+
+        var alarm = change.After;
+        var name = OneLine(place?.Name is { Length: > 0 } given ? given : alarm.Place.Length > 0 ? alarm.Place : "RootCellar").ToUpperInvariant();
+        var values = Values(change, place);
+        var marks = (late ? " (late)" : "") + (mayBeRepeat ? " (may be a repeat)" : "");
+
+        var sms = Fit(change, Gsm0338.Fold(name), values, marks);
+        var (fact, advice) = Lines(change, name, values);
+        var (subject, body) = Mail(change, name, band, values, fact, advice);
+        return new MessageText(sms, subject + marks, body);
+    }
+
+    private static string TemplateOf(AlarmChange change) =>
+        change.After.Rule.Slug() + (change.Tell == Telling.Over ? ".over.sbn" : ".sbn");
+
+    private string Fit(AlarmChange change, string name, Dictionary<string, object?> values, string marks)
+    {
+        while (true)
+        {
+            if (Shortened(change, name, values, marks) is { } text)
+                return text;
+
+            var template = templates.HasOwn(TemplateOf(change)) ? TemplateOf(change) : "reminder.sbn";
+            if (!templates.HasOwn(template))
+                break;
+
+            templates.Reject(template, 1, 1, $"its first line does not fit into {Gsm0338.TextSeptets} characters");
+        }
+
+        // Only reached if a shipped template were too long, which the tests rule out; a cut text is still better than none.
+        var cut = Gsm0338.Fold(Lines(change, Cut(name, ShortestPlace), values).Fact);
+        while (Gsm0338.Septets(cut + marks) > Gsm0338.TextSeptets)
+            cut = cut[..^1];
+        return cut + marks;
+    }
+
+    private string? Shortened(AlarmChange change, string name, Dictionary<string, object?> values, string marks)
+    {
+        for (var dropped = 0; ; dropped++)
+        {
+            var length = name.Length;
+            while (true)
+            {
+                var (fact, advice) = Lines(change, Cut(name, length), values);
+                var sentences = SentenceEnd().Split(advice).Where(sentence => sentence.Length > 0).ToArray();
+                if (dropped > sentences.Length)
+                    return null;
+
+                var text = Gsm0338.Fold(string.Join(' ', [fact, .. sentences[..^dropped]]) + marks);
+                var excess = Gsm0338.Septets(text) - Gsm0338.TextSeptets;
+                if (excess <= 0)
+                    return text;
+                if (length <= ShortestPlace)
+                    break;
+
+                // An extension character takes two septets, so this many characters are enough or the next round takes more.
+                length = Math.Max(ShortestPlace, length - Math.Max(1, excess / 2));
+            }
+        }
+    }
+
+    private (string Fact, string Advice) Lines(AlarmChange change, string place, Dictionary<string, object?> values)
+    {
+        values["place"] = place;
+        var (fact, advice) = Split(templates.Render(TemplateOf(change), values));
+        if (change.Tell != Telling.Reminder)
+            return (fact, advice);
+
+        values["text"] = fact;
+        values["advice"] = advice;
+        return Split(templates.Render("reminder.sbn", values));
+    }
+
+    private static (string Fact, string Advice) Split(string rendered)
+    {
+        var lines = rendered.Split('\n', StringSplitOptions.RemoveEmptyEntries | StringSplitOptions.TrimEntries);
+        return lines.Length == 0 ? ("", "") : (lines[0], string.Join(' ', lines[1..]));
+    }
+
+    private Dictionary<string, object?> Values(AlarmChange change, Place? place)
+    {
+        var alarm = change.After;
+        var (value, limit) = (alarm.Value, alarm.Limit) switch
+        {
+            ({ } v, { } l) when change.Tell != Telling.Over && alarm.Measure != Measure.DewMargin => Wording.Against(alarm.Measure, v, l, scale),
+            ({ } v, { } l) => (Wording.Figure(alarm.Measure, v, scale), Wording.Figure(alarm.Measure, l, scale)),
+            ({ } v, null) => (Wording.Figure(alarm.Measure, v, scale), ""),
+            _ => ("", ""),
+        };
+        var lasted = Wording.Duration(change.Lasted);
+        var moment = change.Lasted < TimeSpan.FromMinutes(1);
+        return new Dictionary<string, object?>(StringComparer.Ordinal)
+        {
+            ["value"] = value,
+            ["limit"] = limit,
+            ["worst"] = (alarm.Worst ?? alarm.Value) is { } worst ? Wording.Figure(alarm.Measure, worst, scale) : "",
+            ["lasting"] = moment ? "now" : "for " + lasted,
+            ["after"] = moment ? "at once" : "after " + lasted,
+            ["over"] = change.Tell == Telling.Over,
+            ["reminder"] = change.Tell == Telling.Reminder,
+            ["curing"] = place?.Purpose == Purpose.Curing,
+            ["in_pulp"] = alarm.Measure is Measure.Pulp or Measure.DewMargin,
+            ["kept_dry"] = alarm is { Measure: Measure.Humidity, Limit: < 90 },
+            ["ahead"] = alarm.Value > 0,
+            ["sensor"] = Cut(Gsm0338.Fold(OneLine(alarm.Sensor?[(alarm.Sensor.LastIndexOf('/') + 1)..] ?? "")), LongestSensor),
+            ["reason"] = Cut(Gsm0338.Fold(OneLine(alarm.Detail ?? "")).TrimEnd('.'), LongestReason),
+        };
+    }
+
+    private (string Subject, string Body) Mail(AlarmChange change, string name, Band? band, Dictionary<string, object?> values, string fact, string advice)
+    {
+        var alarm = change.After;
+        values["place"] = name;
+        values["title"] = alarm.Rule.Slug().Replace('-', ' ') + change.Tell switch
+        {
+            Telling.Over => ", over",
+            Telling.Reminder => ", still",
+            _ => "",
+        };
+        values["text"] = fact;
+        values["advice"] = advice;
+        values["since"] = TimeZoneInfo.ConvertTime(alarm.Since, zone).ToString("ddd d MMM, HH:mm", System.Globalization.CultureInfo.InvariantCulture);
+        values["band"] = (band?.Why ?? []).Select(Reason).ToList();
+        values["conflicts"] = (band?.Conflicts ?? []).Select(Reason).ToList();
+        values["link"] = page?.ToString() ?? "";
+
+        var mail = templates.Render("mail.sbn", values).ReplaceLineEndings("\n").TrimStart();
+        var end = mail.IndexOf('\n', StringComparison.Ordinal);
+        return end < 0 ? (mail, fact) : (mail[..end].Trim(), mail[(end + 1)..].Trim() + "\n");
+    }
+
+    private string Reason(BandReason reason)
+    {
+        var wish = reason.Wish;
+        var what = reason.Purpose == Purpose.Curing ? "curing" : "storage";
+        return $"{reason.CropName}, {what}: {Wording.Temperature(wish.TemperatureLowC, scale)} to {Wording.Temperature(wish.TemperatureHighC, scale)}, "
+            + $"{wish.HumidityLowPercent:0}-{wish.HumidityHighPercent:0}% RH ({reason.Source})";
+    }
+
+    private static string Cut(string text, int length) =>
+        text.Length <= length ? text : text[..(length - 1)].TrimEnd(' ', '.', ',', '-') + ".";
+
+    private static string OneLine(string text) => Space().Replace(text, " ").Trim();
+
+    [GeneratedRegex(@"(?<=[.!?])\s+", RegexOptions.None, matchTimeoutMilliseconds: 1000)]
+    private static partial Regex SentenceEnd();
+
+    [GeneratedRegex(@"\s+", RegexOptions.None, matchTimeoutMilliseconds: 1000)]
+    private static partial Regex Space();
+}

@@ -1,0 +1,263 @@
+namespace RootCellar.Watch;
+
+/// <summary>One moment on both clocks: intervals from the first, the hour people read from the second.</summary>
+internal readonly record struct Now(TimeSpan Mono, DateTimeOffset Wall);
+
+/// <summary>How an alarm's figures are shown: what was measured, and the limit it is told against.</summary>
+internal readonly record struct Shown(Measure Measure, double? Value, double? Limit);
+
+/// <summary>What a condition looks like now. <see cref="Beyond"/> is false while it is on its way back.</summary>
+internal readonly record struct Condition(
+    bool Running,
+    bool Active,
+    bool Beyond,
+    TimeSpan Since,
+    TimeSpan? ReturningSince,
+    Shown Shown,
+    string? Detail = null)
+{
+    public static Condition Of(Limit limit, Shown shown) =>
+        new(limit.Running, limit.Active, limit.Beyond, limit.Since, limit.ReturningSince, shown);
+}
+
+/// <summary>Where the alarm of one rule at one place (or of one sensor) stands, and what was last seen of it.</summary>
+internal sealed class Slot(Rule rule, string place, string? sensor, Side side)
+{
+    public Rule Rule => rule;
+
+    public string Place => place;
+
+    public string? Sensor => sensor;
+
+    public Alarm? Alarm { get; set; }
+
+    public TimeSpan Since { get; set; }
+
+    public TimeSpan ToldAt { get; set; }
+
+    public TimeSpan? ShelfEnds { get; set; }
+
+    public Shown Last { get; private set; }
+
+    public double? Worst { get; private set; }
+
+    /// <summary>Keeps the last figure seen and the worst of the present run.</summary>
+    public void Note(Condition seen)
+    {
+        if (!seen.Running && Alarm is not { Active: true })
+            Worst = null;
+        if (seen.Shown.Value is not { } value)
+            return;
+
+        if (seen.Shown.Measure != Last.Measure)
+            Worst = null;
+        Last = seen.Shown;
+        // A margin to the dew point is worse when lower, whichever way the humidity of the same alarm goes.
+        var lowerIsWorse = side == Side.Below || Last.Measure == Measure.DewMargin;
+        if (seen.Running && (Worst is not { } worst || (lowerIsWorse ? value < worst : value > worst)))
+            Worst = value;
+    }
+
+    public void Resume(Alarm alarm, TimeSpan since, TimeSpan toldAt, TimeSpan? shelfEnds)
+    {
+        Alarm = alarm;
+        Since = since;
+        ToldAt = toldAt;
+        ShelfEnds = shelfEnds;
+        Last = new Shown(alarm.Measure, alarm.Value, alarm.Limit);
+        Worst = alarm.Active ? alarm.Worst : null;
+    }
+}
+
+/// <summary>The open alarms and their life. Knows nothing of air or sensors: it is told what each condition looks like.</summary>
+internal sealed class AlarmBook(WatchOptions options)
+{
+    private readonly Dictionary<string, Slot> open = new(StringComparer.Ordinal);
+    private List<AlarmChange> changes = [];
+    private long sequence;
+
+    public IEnumerable<Alarm> Open => open.Values.Select(slot => slot.Alarm!).OrderBy(alarm => alarm.Sequence);
+
+    /// <summary>What happened since the last call.</summary>
+    public IReadOnlyList<AlarmChange> Take()
+    {
+        if (changes.Count == 0)
+            return [];
+
+        var taken = changes;
+        changes = [];
+        return taken;
+    }
+
+    public Slot? Find(string id) => open.GetValueOrDefault(id);
+
+    public void Resume(Slot slot, Alarm alarm, Now now)
+    {
+        sequence = Math.Max(sequence, alarm.Sequence);
+        var shelf = alarm.ShelvedUntil is { } until ? now.Mono + Positive(until - now.Wall) : (TimeSpan?)null;
+        slot.Resume(alarm, now.Mono - Positive(now.Wall - alarm.Since), now.Mono - Positive(now.Wall - (alarm.ToldAt ?? alarm.RaisedAt)), shelf);
+        open[alarm.Id] = slot;
+    }
+
+    public void ContinueAfter(long lastSequence) => sequence = Math.Max(sequence, lastSequence);
+
+    /// <summary>Brings the slot's alarm into line with its condition.</summary>
+    public void Settle(Slot slot, Condition seen, Rule? mutedBy, Now now)
+    {
+        slot.Note(seen);
+        var alarm = slot.Alarm;
+        if (alarm is { Active: true })
+        {
+            if (seen.Active)
+                GoOn(slot, alarm, seen, mutedBy, now);
+            else
+                Return(slot, alarm, seen, now);
+        }
+        else if (seen.Active && seen.Beyond && mutedBy is null)
+        {
+            Raise(slot, seen, now);
+        }
+    }
+
+    /// <summary>Something that happened rather than holds: raised and over in one, left for someone to acknowledge.</summary>
+    public void Happened(Slot slot, Shown shown, Now now)
+    {
+        slot.Note(new Condition(false, false, false, now.Mono, null, shown));
+        slot.Since = now.Mono;
+        var before = slot.Alarm;
+        var raised = before?.Raise(now.Wall, now.Wall) ?? New(slot, now);
+        var quiet = raised.State == AlarmState.Shelved || (before is not null && now.Mono - slot.ToldAt < options.RemindEvery);
+        var after = Shows(raised.ReturnToNormal(now.Wall), slot) with { Worst = null };
+        Change(slot, before, after, quiet ? Telling.None : Telling.Raised, TimeSpan.Zero, now);
+    }
+
+    /// <summary>The limit does not apply any more: nothing is over, so nothing is told.</summary>
+    public void Withdraw(Slot slot, Now now)
+    {
+        if (slot.Alarm is { } alarm)
+            Change(slot, alarm, alarm with { State = AlarmState.Normal, Active = false, ReturnedAt = alarm.Active ? now.Wall : alarm.ReturnedAt }, Telling.None, now.Mono - slot.Since, now);
+    }
+
+    public AlarmChange? Acknowledge(Slot slot, string by, Now now)
+    {
+        var alarm = slot.Alarm!;
+        var after = alarm.Acknowledge(by, now.Wall);
+        return ReferenceEquals(after, alarm) ? null : Change(slot, alarm, after, Telling.None, now.Mono - slot.Since, now);
+    }
+
+    public AlarmChange? Shelve(Slot slot, DateTimeOffset until, Now now)
+    {
+        if (until <= now.Wall)
+            return null;
+
+        slot.ShelfEnds = now.Mono + (until - now.Wall);
+        return Change(slot, slot.Alarm!, slot.Alarm!.Shelve(until), Telling.None, now.Mono - slot.Since, now);
+    }
+
+    public AlarmChange? Unshelve(Slot slot, Now now)
+    {
+        var alarm = slot.Alarm!;
+        var after = alarm.Unshelve();
+        if (ReferenceEquals(after, alarm))
+            return null;
+
+        slot.ShelfEnds = null;
+        var tell = after.Active && after.MutedBy is null ? Telling.Raised : Telling.None;
+        return Change(slot, alarm, Shows(after, slot), tell, now.Mono - slot.Since, now);
+    }
+
+    public void EndShelving(Now now)
+    {
+        foreach (var slot in open.Values.Where(slot => slot.ShelfEnds <= now.Mono).ToList())
+            Unshelve(slot, now);
+    }
+
+    private static TimeSpan Positive(TimeSpan span) => span > TimeSpan.Zero ? span : TimeSpan.Zero;
+
+    private static Alarm Shows(Alarm alarm, Slot slot) => alarm with
+    {
+        Measure = slot.Last.Measure,
+        Value = slot.Last.Value,
+        Limit = slot.Last.Limit,
+        Worst = slot.Worst ?? alarm.Worst,
+    };
+
+    private Alarm New(Slot slot, Now now)
+    {
+        sequence++;
+        var place = slot.Place.Length == 0 ? "house" : slot.Place;
+        return new Alarm(
+            $"{place}-{slot.Rule.Slug()}-{sequence}", sequence, slot.Rule, slot.Place, slot.Sensor, slot.Rule.Priority(), AlarmState.Unacknowledged,
+            Active: true, slot.Last.Measure, slot.Last.Value, slot.Last.Limit, slot.Worst, now.Wall, now.Wall - (now.Mono - slot.Since));
+    }
+
+    private void Raise(Slot slot, Condition seen, Now now)
+    {
+        slot.Since = seen.Since;
+        var before = slot.Alarm;
+        var after = before is null ? New(slot, now) : Shows(before.Raise(now.Wall, now.Wall - (now.Mono - seen.Since)), slot) with { Worst = slot.Worst };
+        Change(slot, before, after with { Detail = seen.Detail, MutedBy = null }, after.State == AlarmState.Shelved ? Telling.None : Telling.Raised, now.Mono - seen.Since, now);
+    }
+
+    private void Return(Slot slot, Alarm alarm, Condition seen, Now now)
+    {
+        // Who was told of the greater trouble is told once when that is over.
+        var tell = alarm.State == AlarmState.Shelved || alarm.MutedBy is not null ? Telling.None : Telling.Over;
+        Change(slot, alarm, Shows(alarm.ReturnToNormal(now.Wall), slot) with { MutedBy = null }, tell, (seen.ReturningSince ?? now.Mono) - slot.Since, now);
+    }
+
+    private void GoOn(Slot slot, Alarm alarm, Condition seen, Rule? mutedBy, Now now)
+    {
+        if (alarm.State == AlarmState.Unacknowledged && mutedBy is null && alarm.MutedBy is null && now.Mono - slot.ToldAt >= options.RemindEvery)
+        {
+            Change(slot, alarm, Shows(alarm, slot) with { Detail = seen.Detail ?? alarm.Detail }, Telling.Reminder, now.Mono - slot.Since, now);
+        }
+        else if (mutedBy != alarm.MutedBy || WorseByAStep(alarm, slot))
+        {
+            Change(slot, alarm, Shows(alarm, slot) with { MutedBy = mutedBy }, Telling.None, now.Mono - slot.Since, now);
+        }
+    }
+
+    // The worst value is kept also if the program is killed, without a write for every tenth of a degree.
+    private static bool WorseByAStep(Alarm alarm, Slot slot)
+    {
+        if (slot.Worst is not { } worst)
+            return false;
+        if (alarm.Worst is not { } told || alarm.Measure != slot.Last.Measure)
+            return true;
+
+        var step = alarm.Measure switch
+        {
+            Measure.Humidity => 3.0,
+            Measure.Light => Math.Max(5, 0.2 * told),
+            Measure.Co2 => 500,
+            _ => 0.5,
+        };
+        return Math.Abs(worst - told) >= step;
+    }
+
+    private AlarmChange Change(Slot slot, Alarm? before, Alarm after, Telling tell, TimeSpan lasted, Now now)
+    {
+        if (tell != Telling.None)
+        {
+            slot.ToldAt = now.Mono;
+            after = after with { ToldAt = now.Wall };
+        }
+
+        if (after.State == AlarmState.Normal)
+        {
+            slot.Alarm = null;
+            slot.ShelfEnds = null;
+            open.Remove(after.Id);
+        }
+        else
+        {
+            slot.Alarm = after;
+            open[after.Id] = slot;
+        }
+
+        var change = new AlarmChange(before, after, tell, Positive(lasted));
+        changes.Add(change);
+        return change;
+    }
+}

@@ -1,0 +1,199 @@
+using RootCellar.Places;
+
+namespace RootCellar.Watch;
+
+/// <summary>The limits of one place's air, held against the band in force there.</summary>
+internal sealed class PlaceWatch
+{
+    // Sensor error 0.5 C and a cold spot in the room: assumed. A DS18B20 or SHT3x is no better than that.
+    private const double FreezingMarginC = 0.8;
+    private const double FreezingDeadbandC = 0.3;
+
+    // Air without a probe in the produce: 0.3 C above its dew point is about 98 % RH, where cheap sensors stop telling apart.
+    private const double AirMarginC = 0.3;
+    private const double DewDeadbandC = 0.5;
+    private const double AirWetPercent = 98;
+
+    // Assumed: below this a lamp is off; a fifth of the limit keeps dusk from ringing twice.
+    private const double LightDeadbandShare = 0.2;
+    private const double Co2DeadbandShare = 0.1;
+
+    // The place air comes every 5 minutes. One that is older than two of them says nothing about now.
+    private static readonly TimeSpan AirHolds = TimeSpan.FromMinutes(10);
+
+    // What raised an alarm should also end it. A probe gone for this long is gone (assumed), and the other one decides.
+    private static readonly TimeSpan ProbeGone = TimeSpan.FromHours(6);
+
+    private readonly WatchOptions options;
+    private readonly Limit freezing, cold, warm, dry, dew, damp, light, co2;
+    private readonly Slot freezingSlot, coldSlot, warmSlot, drySlot, wetSlot, lightSlot, co2Slot;
+    private readonly Dictionary<Limit, TimeSpan> preferredSeen = [];
+    private PlaceAir? air;
+    private Band? band;
+    private TimeSpan airAt;
+    private bool dampLeads;
+
+    public PlaceWatch(string place, WatchOptions options)
+    {
+        this.options = options;
+        freezing = new Limit(Side.Below, FreezingDeadbandC, options.UrgentOnDelay, options.OffDelay);
+        cold = new Limit(Side.Below, options.Temperature.DeadbandC, options.OnDelay, options.OffDelay);
+        warm = new Limit(Side.Above, options.Temperature.DeadbandC, options.OnDelay, options.OffDelay);
+        dry = new Limit(Side.Below, options.Humidity.DeadbandPercent, options.OnDelay, options.OffDelay);
+        dew = new Limit(Side.Below, DewDeadbandC, options.OnDelay, options.OffDelay);
+        damp = new Limit(Side.Above, options.Humidity.DeadbandPercent, options.OnDelay, options.OffDelay);
+        light = new Limit(Side.Above, options.LightLux * LightDeadbandShare, options.OnDelay, options.OffDelay);
+        co2 = new Limit(Side.Above, options.Co2Ppm * Co2DeadbandShare, options.UrgentOnDelay, options.OffDelay);
+        freezingSlot = new Slot(Rule.FreezingNear, place, null, Side.Below);
+        coldSlot = new Slot(Rule.TooCold, place, null, Side.Below);
+        warmSlot = new Slot(Rule.TooWarm, place, null, Side.Above);
+        drySlot = new Slot(Rule.TooDry, place, null, Side.Below);
+        wetSlot = new Slot(Rule.TooWet, place, null, Side.Above);
+        lightSlot = new Slot(Rule.LightInTheDark, place, null, Side.Above);
+        co2Slot = new Slot(Rule.Co2High, place, null, Side.Above);
+    }
+
+    private IEnumerable<(Slot Slot, Limit[] Limits)> All =>
+    [
+        (freezingSlot, [freezing]), (coldSlot, [cold]), (warmSlot, [warm]), (drySlot, [dry]),
+        (wetSlot, [dew, damp]), (lightSlot, [light]), (co2Slot, [co2]),
+    ];
+
+    public void Observe(PlaceAir newAir, Band? newBand, AlarmBook book, Now now)
+    {
+        (air, band, airAt) = (newAir, newBand, now.Mono);
+        if (band is null)
+            Withdraw(book, now);
+        else
+            Judge(newAir, band, book, now);
+    }
+
+    /// <summary>Between two air records the last one stands, so that a delay ends when it ends and not at the next record.</summary>
+    public void Tick(AlarmBook book, Now now)
+    {
+        if (air is not null && band is not null && now.Mono - airAt <= AirHolds)
+            Judge(air, band, book, now);
+        else
+            Settle(book, now, default, default, default, default, default, default, default);
+    }
+
+    public bool Resume(Alarm alarm, AlarmBook book, Now now)
+    {
+        foreach (var (slot, limits) in All)
+        {
+            if (slot.Rule != alarm.Rule)
+                continue;
+
+            book.Resume(slot, alarm, now);
+            dampLeads = alarm.Rule == Rule.TooWet ? alarm is { Measure: Measure.Humidity, Limit: < 90 } : dampLeads;
+            if (alarm.Active)
+                limits[alarm.Rule == Rule.TooWet && dampLeads ? 1 : 0].Resume(slot.Since);
+            return true;
+        }
+
+        return false;
+    }
+
+    public void Withdraw(AlarmBook book, Now now)
+    {
+        foreach (var (slot, limits) in All)
+        {
+            foreach (var limit in limits)
+                limit.Reset();
+            book.Withdraw(slot, now);
+        }
+    }
+
+    private void Judge(PlaceAir a, Band b, AlarmBook book, Now now)
+    {
+        var mono = now.Mono;
+        var pulp = a.ColdestPulpC ?? a.PulpC;
+
+        var freezingLimit = b.FreezingPointC + FreezingMarginC;
+        var near = Prefer(freezing, pulp, Measure.Pulp, a.TemperatureC, Measure.Air, freezingLimit, mono);
+        freezing.Observe(near.Value, freezingLimit, mono);
+
+        var low = Prefer(cold, a.TemperatureC, Measure.Air, pulp, Measure.Pulp, b.Air.TemperatureLowC, mono);
+        cold.Observe(low.Value, b.Air.TemperatureLowC, mono);
+
+        var high = Prefer(warm, a.TemperatureC, Measure.Air, a.PulpC, Measure.Pulp, b.Air.TemperatureHighC, mono);
+        warm.Observe(high.Value, b.Air.TemperatureHighC, mono);
+
+        dry.Observe(a.RelativeHumidityPercent, b.Air.HumidityLowPercent, mono);
+        var wet = Wet(a, b, pulp, mono);
+
+        if (b.LightLimitLux is { } lux)
+            light.Observe(a.LightLux, lux, mono);
+        else if (light.Running || lightSlot.Alarm is not null)
+            WithdrawLight(book, now);
+
+        co2.Observe(a.Co2Ppm, options.Co2Ppm, mono);
+
+        Settle(
+            book, now, near, low, high,
+            new Shown(Measure.Humidity, a.RelativeHumidityPercent, b.Air.HumidityLowPercent),
+            wet,
+            new Shown(Measure.Light, b.LightLimitLux is null ? null : a.LightLux, b.LightLimitLux),
+            new Shown(Measure.Co2, a.Co2Ppm, options.Co2Ppm));
+    }
+
+    private void Settle(AlarmBook book, Now now, Shown near, Shown low, Shown high, Shown humidity, Shown wet, Shown lit, Shown gas)
+    {
+        book.Settle(freezingSlot, Condition.Of(freezing, near), null, now);
+        book.Settle(coldSlot, Condition.Of(cold, low), freezing.Active ? Rule.FreezingNear : null, now);
+        book.Settle(warmSlot, Condition.Of(warm, high), null, now);
+        book.Settle(drySlot, Condition.Of(dry, humidity), null, now);
+
+        var lead = dampLeads ? damp : dew;
+        var seen = Condition.Of(lead, wet) with
+        {
+            Running = dew.Running || damp.Running,
+            Active = dew.Active || damp.Active,
+            Beyond = (dew.Active && dew.Beyond) || (damp.Active && damp.Beyond),
+        };
+        book.Settle(wetSlot, seen, null, now);
+        book.Settle(lightSlot, Condition.Of(light, lit), null, now);
+        book.Settle(co2Slot, Condition.Of(co2, gas), null, now);
+    }
+
+    private Shown Wet(PlaceAir a, Band b, double? pulp, TimeSpan mono)
+    {
+        var byPulp = Prefer(dew, pulp - a.DewPointC, Measure.DewMargin, a.TemperatureC - a.DewPointC, Measure.Humidity, 0, mono);
+        dew.Observe(byPulp.Value, byPulp.Measure == Measure.Humidity ? AirMarginC : 0, mono);
+        if (b.KeptDry)
+            damp.Observe(a.RelativeHumidityPercent, b.Air.HumidityHighPercent, mono);
+        else
+            damp.Reset();
+
+        // Dew on the crop is worse than damp air, so it leads where both hold.
+        if (dew.Active || damp.Active)
+            dampLeads = !dew.Active;
+        else if (wetSlot.Alarm is not { Active: true })
+            dampLeads = !dew.Running && damp.Running;
+
+        if (dampLeads)
+            return new Shown(Measure.Humidity, a.RelativeHumidityPercent, b.Air.HumidityHighPercent);
+
+        return byPulp.Measure == Measure.Humidity
+            ? new Shown(Measure.Humidity, byPulp.Value is null ? null : a.RelativeHumidityPercent, AirWetPercent)
+            : byPulp;
+    }
+
+    private Shown Prefer(Limit limit, double? preferred, Measure measure, double? other, Measure otherMeasure, double at, TimeSpan mono)
+    {
+        if (preferred is not null)
+        {
+            preferredSeen[limit] = mono;
+            return new Shown(measure, preferred, at);
+        }
+
+        var stillAwaited = limit.Active && preferredSeen.TryGetValue(limit, out var seen) && mono - seen < ProbeGone;
+        return stillAwaited ? new Shown(measure, null, at) : new Shown(otherMeasure, other, at);
+    }
+
+    private void WithdrawLight(AlarmBook book, Now now)
+    {
+        light.Reset();
+        book.Withdraw(lightSlot, now);
+    }
+}

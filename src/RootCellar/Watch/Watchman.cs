@@ -1,0 +1,115 @@
+using RootCellar.Places;
+
+namespace RootCellar.Watch;
+
+/// <summary>
+/// Judges the air and the sensors and keeps the alarms. Called by one thread, which also brings the time: <c>mono</c> is
+/// a monotonic clock and decides everything; <c>wall</c> is only written down. Each call returns what became of alarms.
+/// A pending on-delay does not outlive a restart; raised alarms do, by <see cref="Restore"/>.
+/// </summary>
+internal sealed class Watchman(WatchOptions options)
+{
+    // A smaller step is a clock being kept right, and nobody's business (assumed).
+    private static readonly TimeSpan StepWorthTelling = TimeSpan.FromMinutes(2);
+
+    private readonly AlarmBook book = new(options);
+    private readonly SensorWatch sensors = new(options);
+    private readonly SortedDictionary<string, PlaceWatch> places = new(StringComparer.Ordinal);
+    private readonly Slot clock = new(Rule.ClockStepped, "", null, Side.Above);
+
+    /// <summary>Every alarm that is not normal, oldest first.</summary>
+    public IReadOnlyList<Alarm> Open => [.. book.Open];
+
+    /// <summary>Takes up the alarms that were open when the program ended.</summary>
+    /// <param name="lastSequence">The highest sequence ever stored, so that an id is never used twice.</param>
+    public void Restore(IEnumerable<Alarm> alarms, TimeSpan mono, DateTimeOffset wall, long lastSequence = 0)
+    {
+        var now = new Now(mono, wall);
+        book.ContinueAfter(lastSequence);
+        foreach (var alarm in alarms.Where(alarm => alarm.State != AlarmState.Normal))
+        {
+            if (alarm.Rule == Rule.ClockStepped)
+                book.Resume(clock, alarm, now);
+            else if (!sensors.Resume(alarm, book, now))
+                PlaceOf(alarm.Place).Resume(alarm, book, now);
+        }
+    }
+
+    /// <param name="band">The band in force; null where nothing is judged, which ends the place's alarms without a text.</param>
+    public IReadOnlyList<AlarmChange> Observe(PlaceAir air, Band? band, TimeSpan mono, DateTimeOffset wall)
+    {
+        PlaceOf(air.Place).Observe(air, band, book, new Now(mono, wall));
+        return book.Take();
+    }
+
+    /// <summary>Notes whether a sensor speaks; judged at the next <see cref="Tick"/>, so that sensors reported one after the other count as one.</summary>
+    /// <param name="silent">Null while it is not known, as after a start.</param>
+    /// <param name="silentFor">How long nothing has been heard, where <paramref name="silent"/> is true.</param>
+    public void SensorSilent(string sensor, string place, bool? silent, TimeSpan silentFor, TimeSpan mono, DateTimeOffset wall) =>
+        sensors.Silent(sensor, place, silent, silentFor, new Now(mono, wall));
+
+    /// <summary>To be called for every reading of a sensor: with the reason if it is not believed, with null if it is good.</summary>
+    public IReadOnlyList<AlarmChange> SensorUnbelievable(string sensor, string place, string? reason, TimeSpan mono, DateTimeOffset wall)
+    {
+        sensors.Unbelievable(sensor, place, reason, book, new Now(mono, wall));
+        return book.Take();
+    }
+
+    /// <param name="by">How far the wall clock jumped; ahead is positive.</param>
+    public IReadOnlyList<AlarmChange> ClockStepped(TimeSpan by, TimeSpan mono, DateTimeOffset wall)
+    {
+        if (by.Duration() >= StepWorthTelling)
+            book.Happened(clock, new Shown(Measure.Step, by.TotalSeconds, null), new Now(mono, wall));
+        return book.Take();
+    }
+
+    public IReadOnlyList<AlarmChange> Tick(TimeSpan mono, DateTimeOffset wall)
+    {
+        var now = new Now(mono, wall);
+        book.EndShelving(now);
+        foreach (var place in places.Values)
+            place.Tick(book, now);
+        sensors.Tick(book, now);
+        return book.Take();
+    }
+
+    /// <returns>Null when there is no such open alarm, or nothing to acknowledge in it.</returns>
+    public AlarmChange? Acknowledge(string id, string by, TimeSpan mono, DateTimeOffset wall) =>
+        Did(book.Find(id) is { } slot ? book.Acknowledge(slot, by, new Now(mono, wall)) : null);
+
+    /// <returns>Null when there is no such open alarm, or the time is over already.</returns>
+    public AlarmChange? Shelve(string id, DateTimeOffset until, TimeSpan mono, DateTimeOffset wall) =>
+        Did(book.Find(id) is { } slot ? book.Shelve(slot, until, new Now(mono, wall)) : null);
+
+    /// <returns>Null when there is no such shelved alarm. One whose condition holds is told again.</returns>
+    public AlarmChange? Unshelve(string id, TimeSpan mono, DateTimeOffset wall) =>
+        Did(book.Find(id) is { } slot ? book.Unshelve(slot, new Now(mono, wall)) : null);
+
+    /// <summary>The place is no more: its alarms end without a text.</summary>
+    public IReadOnlyList<AlarmChange> PlaceGone(string place, TimeSpan mono, DateTimeOffset wall)
+    {
+        if (places.Remove(place, out var watch))
+            watch.Withdraw(book, new Now(mono, wall));
+        return book.Take();
+    }
+
+    /// <summary>The sensor is no more: its alarms end without a text.</summary>
+    public IReadOnlyList<AlarmChange> SensorGone(string sensor, TimeSpan mono, DateTimeOffset wall)
+    {
+        sensors.Forget(sensor, book, new Now(mono, wall));
+        return book.Take();
+    }
+
+    private AlarmChange? Did(AlarmChange? change)
+    {
+        book.Take();
+        return change;
+    }
+
+    private PlaceWatch PlaceOf(string place)
+    {
+        if (!places.TryGetValue(place, out var watch))
+            places[place] = watch = new PlaceWatch(place, options);
+        return watch;
+    }
+}
