@@ -32,31 +32,31 @@ internal static class Homestead
     internal static RoomShape CuringShape { get; } = new()
     {
         VolumeM3 = 30,
-        OutdoorWPerK = 14,
+        OutdoorWPerK = 5,
         GroundWPerK = 75,
         GroundC = 12.2,
-        AirChangesPerHour = 0.2,
+        AirChangesPerHour = 0.6,
         ProduceKg = 600,
-        ProduceWPerK = 70,
+        ProduceWPerK = 45,
         RespirationShare = 0.7,
-        TranspirationKgPerKgSPa = 100e-12,
-        DampKgPerSPa = 4.0e-8,
-        SunM2 = 0.05,
+        TranspirationKgPerKgSPa = 44e-12,
+        DampKgPerSPa = 2.5e-8,
+        SunM2 = 0.02,
     };
 
-    // Dug into the bank, rock walls kept near 5.5 C by the spring; 700 kg of potatoes, 90 of carrots and 60 of beets.
+    // Dug into the bank, rock walls kept near 5.2 C by the spring; 700 kg of potatoes, 90 of carrots and 60 of beets.
     internal static RoomShape CellarShape { get; } = new()
     {
         VolumeM3 = 42,
-        OutdoorWPerK = 14,
-        GroundWPerK = 150,
-        GroundC = 5.5,
-        AirChangesPerHour = 0.08,
+        OutdoorWPerK = 1.5,
+        GroundWPerK = 30,
+        GroundC = 5.2,
+        AirChangesPerHour = 0.05,
         ProduceKg = 850,
         ProduceWPerK = 90,
         RespirationShare = 0.6,
-        TranspirationKgPerKgSPa = 180e-12,
-        DampKgPerSPa = 20e-8,
+        TranspirationKgPerKgSPa = 60e-12,
+        DampKgPerSPa = 48e-8,
     };
 
     public static IReadOnlyList<SimulatedSensor> Sensors { get; } = SensorList.All;

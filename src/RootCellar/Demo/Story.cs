@@ -12,7 +12,7 @@ internal static class Story
     private static readonly DateTimeOffset Midnight = new(2026, 9, 17, 0, 0, 0, LocalOffset);
 
     // Someone airs the curing room and goes to work; it is shut again after dark.
-    private static readonly Span DoorOpen = new(At(0, 11.6), At(0, 21));
+    private static readonly Span DoorOpen = new(At(0, 12.25), At(0, 21));
 
     // The lamp forgotten after supper.
     private static readonly Span LampForgotten = new(At(-5, 18.67), At(-5, 22.2));

@@ -9,8 +9,8 @@ internal sealed record Scene(DateTimeOffset At, OutdoorAir Outdoor, RoomState Cu
 /// </summary>
 internal sealed class World
 {
-    private const double DoorAirChangesPerHour = 20;
-    private const double LampW = 40;
+    private const double DoorAirChangesPerHour = 12;
+    private const double LampW = 10;
     private const double LampLux = 140;
 
     // Long enough for the produce to forget what it was started at.
