@@ -2,6 +2,7 @@ using System.CommandLine;
 using System.CommandLine.Help;
 using System.CommandLine.Invocation;
 using System.CommandLine.Parsing;
+using RootCellar.Storage;
 
 namespace RootCellar.Commands;
 
@@ -12,6 +13,9 @@ internal static class CommandLine
     {
         var root = new RootCommand("RootCellar watches a cellar's air, works out what it does to the crop, and tells the grower.")
         {
+            RunCommand.Build(),
+            CheckCommand.Build(),
+            TokenCommand.Build(),
             AirCommand.Build(),
             CropsCommand.Build(),
             SaltsCommand.Build(),
@@ -20,6 +24,14 @@ internal static class CommandLine
         help.Action = new HelpWithExamples((HelpAction)help.Action!);
         return root;
     }
+
+    /// <summary>The data folder: the one systemd gives, else "data" where the command is run.</summary>
+    public static Option<string> Data() => new("--data")
+    {
+        Description = "the data folder",
+        HelpName = "DIR",
+        DefaultValueFactory = _ => Environment.GetEnvironmentVariable("STATE_DIRECTORY") ?? "data",
+    };
 
     public static Task<int> RunAsync(IReadOnlyList<string> args, CancellationToken cancellation = default) =>
         RunAsync(args, Console.Out, Console.Error, cancellation);
@@ -38,11 +50,24 @@ internal static class CommandLine
         try
         {
             return await parsed.InvokeAsync(
-                new InvocationConfiguration { Output = output, Error = error, EnableDefaultExceptionHandler = false }, cancellation);
+                new InvocationConfiguration
+                {
+                    Output = output,
+                    Error = error,
+                    EnableDefaultExceptionHandler = false,
+                    // A service has a batch to write before it may go.
+                    ProcessTerminationTimeout = TimeSpan.FromSeconds(30),
+                },
+                cancellation);
         }
-        catch (UsageException e)
+        catch (Exception e) when (e is UsageException or StartException or StoreProblemException)
         {
             await error.WriteLineAsync($"{command}: {e.Message}");
+            return 2;
+        }
+        catch (Exception e) when (e is IOException or UnauthorizedAccessException)
+        {
+            await error.WriteLineAsync($"{command}: {e.Message} Check that the folder exists and may be written.");
             return 2;
         }
     }

@@ -1,0 +1,50 @@
+using System.Security.Claims;
+using RootCellar.Storage;
+using RootCellar.Watch;
+
+namespace RootCellar.Api;
+
+internal sealed record ShelveFor(double? Hours);
+
+/// <summary>Alarms by the states of ANSI/ISA-18.2.</summary>
+internal static class AlarmsApi
+{
+    private static readonly string[] States = [.. Enum.GetValues<AlarmState>().Select(s => s.Slug())];
+
+    public static void Map(RouteGroupBuilder group)
+    {
+        group.MapGet("", ListAsync);
+        group.MapPost("{id}/acknowledge", (string id, ClaimsPrincipal who, Pipeline pipeline) =>
+            DoAsync(pipeline, id, (h, wall, mono) => h.Acknowledge(id, who.Identity?.Name ?? "", mono, wall)));
+        group.MapPost("{id}/shelve", async (string id, ShelveFor? body, Pipeline pipeline) => body?.Hours is { } h and not (> 0 and <= 24 * 30)
+            ? ApiRoutes.Wrong($"hours: {h} must be more than 0 and at most 720.")
+            : await DoAsync(pipeline, id, (house, wall, mono) => house.Shelve(id, TimeSpan.FromHours(body?.Hours ?? 8), mono, wall)));
+        group.MapPost("{id}/unshelve", (string id, Pipeline pipeline) => DoAsync(pipeline, id, (h, wall, mono) => h.Unshelve(id, mono, wall)));
+    }
+
+    private static async Task<IResult> ListAsync(string? state, Pipeline pipeline, Store store)
+    {
+        if (state is not null && !States.Contains(state)) return ApiRoutes.Wrong($"state: '{state}' is not one of {string.Join(", ", States)}.");
+        var open = await pipeline.AskAsync((h, _, _) => h.OpenAlarms.ToList());
+        var all = state == AlarmState.Normal.Slug() || state is null
+            ? store.Read(c => AlarmRows.Latest(c, AlarmState.Normal.Slug(), 500))
+            : [];
+        // What is open is told from memory: it is right even while the record cannot be written.
+        return Results.Ok(open.Where(a => state is null || a.State.Slug() == state)
+            .Concat(all)
+            .OrderByDescending(a => a.RaisedAt)
+            .Select(AlarmShape.Of));
+    }
+
+    private static async Task<IResult> DoAsync(Pipeline pipeline, string id, Func<House, DateTimeOffset, TimeSpan, AlarmChange?> what)
+    {
+        var (change, known) = await pipeline.AskAsync((h, wall, mono) =>
+        {
+            var before = h.OpenAlarms.FirstOrDefault(a => a.Id == id);
+            return (what(h, wall, mono), before);
+        });
+        if (change is not null) return Results.Ok(AlarmShape.Of(change.After));
+        // Saying again what is so already is not an error: a thumb taps twice.
+        return known is not null ? Results.Ok(AlarmShape.Of(known)) : ApiRoutes.Missing($"There is no open alarm '{id}'.");
+    }
+}

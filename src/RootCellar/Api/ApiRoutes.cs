@@ -1,0 +1,40 @@
+using System.Globalization;
+using Prometheus;
+
+namespace RootCellar.Api;
+
+/// <summary>Everything under /api, and how the service itself is doing.</summary>
+internal static class ApiRoutes
+{
+    public static void AddApi(this IServiceCollection services)
+    {
+        services.ConfigureHttpJsonOptions(o => Json.Configure(o.SerializerOptions));
+        services.AddOpenApi();
+        services.AddProblemDetails();
+    }
+
+    public static void MapApi(this WebApplication app, Settings settings)
+    {
+        app.MapOpenApi("/openapi/{documentName}.json");
+        PlacesApi.Map(app.MapGroup("/api/places"));
+        SensorsApi.Map(app.MapGroup("/api/sensors"));
+        AlarmsApi.Map(app.MapGroup("/api/alarms"));
+        ContactsApi.Map(app.MapGroup("/api/contacts"));
+        app.MapGet("/health/live", () => Results.Text("live")).AllowAnonymous().ExcludeFromDescription();
+        app.MapGet("/health/ready", HealthApi.Ready).AllowAnonymous().ExcludeFromDescription();
+        var metrics = app.MapMetrics("/metrics", app.Services.GetRequiredService<HealthMetrics>().Registry);
+        if (settings.Http.OpenMetrics) metrics.AllowAnonymous();
+    }
+
+    /// <summary>A 400 that says what was wrong, where, and what would be right.</summary>
+    public static IResult Wrong(string detail) => Results.Problem(detail, statusCode: StatusCodes.Status400BadRequest);
+
+    public static IResult Missing(string detail) => Results.Problem(detail, statusCode: StatusCodes.Status404NotFound);
+
+    /// <summary>A time of the query: RFC 3339, or a plain date.</summary>
+    public static bool TryTime(string? given, DateTimeOffset otherwise, out DateTimeOffset time)
+    {
+        time = otherwise;
+        return string.IsNullOrEmpty(given) || DateTimeOffset.TryParse(given, CultureInfo.InvariantCulture, DateTimeStyles.AssumeUniversal, out time);
+    }
+}

@@ -1,0 +1,28 @@
+using RootCellar.Tell;
+
+namespace RootCellar.Api;
+
+internal sealed record NewContact(string? Id, string? Name, string? Channel, string? Address, string? Wants);
+
+/// <summary>Who is told, and what became of the texts.</summary>
+internal static class ContactsApi
+{
+    public static void Map(RouteGroupBuilder group)
+    {
+        group.MapGet("", async (Pipeline pipeline) => await pipeline.AskAsync((h, _, _) => h.Contacts));
+        group.MapPost("", async (NewContact body, Pipeline pipeline) =>
+        {
+            if (ContactRules.Read(body.Id, body.Name, body.Channel, body.Address, body.Wants, out var contact) is { } wrong) return ApiRoutes.Wrong(wrong);
+            await pipeline.AskAsync((h, _, _) =>
+            {
+                h.SaveContact(contact!);
+                return true;
+            });
+            return Results.Created($"/api/contacts/{contact!.Id}", contact);
+        });
+        group.MapDelete("{id}", async (string id, Pipeline pipeline) =>
+            await pipeline.AskAsync((h, _, _) => h.RemoveContact(id)) ? Results.NoContent() : ApiRoutes.Missing($"There is no contact '{id}'."));
+        group.MapPost("{id}/test", async (string id, Pipeline pipeline) =>
+            await pipeline.AskAsync((h, wall, _) => h.TellTest(id, wall)) ? Results.Accepted() : ApiRoutes.Missing($"There is no contact '{id}'."));
+    }
+}

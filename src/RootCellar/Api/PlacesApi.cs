@@ -1,0 +1,79 @@
+using System.Globalization;
+using RootCellar.Places;
+using RootCellar.Storage;
+
+namespace RootCellar.Api;
+
+internal sealed record NewPlace(string? Place, string? Name, string? Purpose, double? VolumeM3, IReadOnlyList<string>? Crops);
+
+internal sealed record PlaceChange(string? Name, string? Purpose, double? VolumeM3, IReadOnlyList<string>? Crops);
+
+/// <summary>Places: what there is, what is judged there and why, and its history.</summary>
+internal static class PlacesApi
+{
+    public static void Map(RouteGroupBuilder group)
+    {
+        group.MapGet("", async (Pipeline pipeline) => (await pipeline.AskAsync((h, _, _) => h.ViewPlaces())).Select(PlaceShape.Of));
+        group.MapGet("{place}", async (string place, Pipeline pipeline) =>
+            await pipeline.AskAsync((h, _, _) => h.View(place)) is { } view ? Results.Ok(PlaceShape.Of(view)) : ApiRoutes.Missing($"There is no place '{place}'."));
+        group.MapPost("", AddAsync);
+        group.MapPatch("{place}", ChangeAsync);
+        group.MapGet("{place}/air", HistoryAsync);
+    }
+
+    private static async Task<IResult> AddAsync(NewPlace body, Pipeline pipeline)
+    {
+        if (PlaceRules.Read(body.Place, body.Name, body.Purpose, body.VolumeM3, body.Crops, out var place) is { } wrong) return ApiRoutes.Wrong(wrong);
+        var added = await pipeline.AskAsync((house, _, _) =>
+        {
+            if (house.Knows(place!.Id)) return false;
+            house.SavePlace(place);
+            return true;
+        });
+        if (!added) return Results.Problem($"There is a place '{place!.Id}' already. Change it with PATCH /api/places/{place.Id}.", statusCode: StatusCodes.Status409Conflict);
+        var view = await pipeline.AskAsync((house, _, _) => house.View(place!.Id));
+        return Results.Created($"/api/places/{Uri.EscapeDataString(place!.Id)}", PlaceShape.Of(view!));
+    }
+
+    private static async Task<IResult> ChangeAsync(string place, PlaceChange body, Pipeline pipeline)
+    {
+        if (await pipeline.AskAsync((h, _, _) => h.View(place)) is not { } old) return ApiRoutes.Missing($"There is no place '{place}'.");
+        if (PlaceRules.Read(place, body.Name ?? old.Place.Name, body.Purpose ?? old.Place.Purpose.ToString(), body.VolumeM3 ?? old.Place.VolumeM3, body.Crops ?? old.Place.Crops, out var changed) is { } wrong)
+        {
+            return ApiRoutes.Wrong(wrong);
+        }
+
+        return Results.Ok(PlaceShape.Of(await pipeline.AskAsync((house, _, _) =>
+        {
+            house.SavePlace(changed!);
+            return house.View(place)!;
+        })));
+    }
+
+    private static async Task<IResult> HistoryAsync(string place, string? from, string? to, string? step, Pipeline pipeline, Store store, TimeProvider time)
+    {
+        if (!await pipeline.AskAsync((h, _, _) => h.Knows(place))) return ApiRoutes.Missing($"There is no place '{place}'.");
+        var now = time.GetUtcNow();
+        if (!ApiRoutes.TryTime(to, now, out var end)) return ApiRoutes.Wrong($"to: '{to}' is not a time. Right: 2026-10-01T00:00:00Z.");
+        if (!ApiRoutes.TryTime(from, end - TimeSpan.FromDays(2), out var start)) return ApiRoutes.Wrong($"from: '{from}' is not a time. Right: 2026-10-01T00:00:00Z.");
+        if (!Steps.TryParse(step, out var width)) return ApiRoutes.Wrong($"step: '{step}' is not a span. Right: 5m, 1h, 1d or seconds.");
+        if (end <= start) return ApiRoutes.Wrong("from must be before to.");
+        if ((end - start) / width > 20_000) return ApiRoutes.Wrong("That is more than 20000 steps; ask for a longer step or a shorter time.");
+        return Results.Ok(store.Read(c => PlaceRows.History(c, place, start, end, width)));
+    }
+}
+
+/// <summary>Spans of the query: 300, 5m, 1h, 1d.</summary>
+internal static class Steps
+{
+    public static bool TryParse(string? given, out TimeSpan step)
+    {
+        step = TimeSpan.FromMinutes(5);
+        if (string.IsNullOrEmpty(given)) return true;
+        var unit = given[^1] switch { 's' => 1, 'm' => 60, 'h' => 3600, 'd' => 86400, _ => 0 };
+        var digits = unit == 0 ? given : given[..^1];
+        if (!int.TryParse(digits, NumberStyles.None, CultureInfo.InvariantCulture, out var number) || number == 0) return false;
+        step = TimeSpan.FromSeconds((double)number * Math.Max(unit, 1));
+        return true;
+    }
+}

@@ -1,0 +1,35 @@
+using System.Text.Json;
+
+namespace RootCellar.Api;
+
+/// <summary>Sensors: where they are, how they do, what they last said.</summary>
+internal static class SensorsApi
+{
+    public static void Map(RouteGroupBuilder group)
+    {
+        group.MapGet("", async (Pipeline pipeline) => (await pipeline.AskAsync((h, _, _) => h.ViewSensors())).Select(SensorShape.Of));
+        group.MapGet("unreadable", async (Pipeline pipeline) => await pipeline.AskAsync((h, _, _) => h.Unreadable.ToList()));
+        // A sensor is named by its topic, which has a slash in it.
+        group.MapPatch("{**sensor}", ChangeAsync);
+    }
+
+    private static async Task<IResult> ChangeAsync(string sensor, JsonElement body, Pipeline pipeline)
+    {
+        var key = Uri.UnescapeDataString(sensor);
+        if (body.ValueKind != JsonValueKind.Object) return ApiRoutes.Wrong("""Right: {"place":"curing-room","name":"by the door"}.""");
+        return await pipeline.AskAsync((house, wall, mono) =>
+        {
+            var known = house.ViewSensors().FirstOrDefault(s => s.Key == key);
+            if (known is null) return ApiRoutes.Missing($"There is no sensor '{key}'.");
+            var place = Text(body, "place", known.Place);
+            if (place is not null && !house.Knows(place)) return ApiRoutes.Wrong($"place: there is no place '{place}'. Add it first: POST /api/places.");
+            house.SaveSensor(key, place, Text(body, "name", known.Name), mono, wall);
+            return Results.Ok(SensorShape.Of(house.ViewSensors().First(s => s.Key == key)));
+        });
+    }
+
+    // Absent means unchanged, null means none.
+    private static string? Text(JsonElement body, string name, string? unchanged) => body.TryGetProperty(name, out var given)
+        ? given.ValueKind == JsonValueKind.String ? given.GetString() : null
+        : unchanged;
+}

@@ -1,0 +1,65 @@
+using System.CommandLine;
+using System.Text.Json;
+using Microsoft.Data.Sqlite;
+using RootCellar.Entry;
+using RootCellar.Storage;
+
+namespace RootCellar.Commands;
+
+/// <summary>API tokens, also while the service runs.</summary>
+internal static class TokenCommand
+{
+    public static Command Build()
+    {
+        var command = new CommandWithExamples("token", "API tokens for scripts and dashboards.", "rootcellar token add kitchen-display");
+        var name = new Argument<string>("NAME") { Description = "what the token is for" };
+        var data = CommandLine.Data();
+        var json = Print.JsonOption();
+
+        var add = new CommandWithExamples("add", "Make a token and print it once.", "rootcellar token add kitchen-display") { name, data, json };
+        add.SetAction(p => With(p.GetValue(data)!, c =>
+        {
+            var who = p.GetValue(name)!;
+            if (Tokens.Add(c, who, TimeProvider.System.GetUtcNow()) is not { } secret)
+            {
+                Console.Error.WriteLine($"There is a token named '{who}' already. Take another name, or remove it first: rootcellar token remove {who}");
+                return 2;
+            }
+
+            Console.WriteLine(p.GetValue(json) ? JsonSerializer.Serialize(new { name = who, token = secret }, Json.Options) : secret);
+            return 0;
+        }));
+
+        var list = new CommandWithExamples("list", "Who has a token.", "rootcellar token list") { data, json };
+        list.SetAction(p => With(p.GetValue(data)!, c =>
+        {
+            var all = Tokens.All(c);
+            if (p.GetValue(json)) Console.WriteLine(JsonSerializer.Serialize(all, Json.Options));
+            else if (all.Count == 0) Console.WriteLine("No tokens yet. Make one: rootcellar token add NAME");
+            else foreach (var token in all) Console.WriteLine($"{token.Name}\tsince {token.CreatedAt:yyyy-MM-dd}");
+            return 0;
+        }));
+
+        var remove = new CommandWithExamples("remove", "Take a token back.", "rootcellar token remove kitchen-display") { name, data };
+        remove.SetAction(p => With(p.GetValue(data)!, c =>
+        {
+            var who = p.GetValue(name)!;
+            if (Tokens.Remove(c, who)) return 0;
+            Console.Error.WriteLine($"There is no token named '{who}'. See them: rootcellar token list");
+            return 1;
+        }));
+
+        command.Add(add);
+        command.Add(list);
+        command.Add(remove);
+        return command;
+    }
+
+    private static int With(string folder, Func<SqliteConnection, int> work)
+    {
+        Directory.CreateDirectory(folder);
+        var path = Path.Combine(folder, StoreFile.Name);
+        using var connection = StoreFile.OpenForWriting(new SqliteConnectionStringBuilder { DataSource = path }.ToString(), path);
+        return work(connection);
+    }
+}

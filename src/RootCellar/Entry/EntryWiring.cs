@@ -1,0 +1,69 @@
+using System.Security.Claims;
+using System.Threading.RateLimiting;
+using Microsoft.AspNetCore.Authentication;
+using Microsoft.AspNetCore.Authentication.Cookies;
+using Microsoft.AspNetCore.Authorization;
+using Microsoft.AspNetCore.DataProtection;
+using Microsoft.AspNetCore.RateLimiting;
+
+namespace RootCellar.Entry;
+
+/// <summary>Who comes in: the household by passphrase and cookie, scripts by bearer token, /health by anyone.</summary>
+internal static class EntryWiring
+{
+    public const string SignInLimit = "sign-in";
+    private const string Either = "cookie-or-token";
+
+    public static void AddEntry(this IServiceCollection services, string folder)
+    {
+        services.AddDataProtection().SetApplicationName("rootcellar").PersistKeysToFileSystem(Directory.CreateDirectory(Path.Combine(folder, "keys")));
+        services.AddAuthentication(Either)
+            .AddPolicyScheme(Either, null, o => o.ForwardDefaultSelector = c =>
+                c.Request.Headers.Authorization.Count > 0 ? TokenHandler.Scheme : CookieAuthenticationDefaults.AuthenticationScheme)
+            .AddScheme<AuthenticationSchemeOptions, TokenHandler>(TokenHandler.Scheme, null)
+            .AddCookie(o =>
+            {
+                o.LoginPath = "/sign-in";
+                o.Cookie.Name = "rootcellar";
+                o.Cookie.HttpOnly = true;
+                o.Cookie.SameSite = SameSiteMode.Lax;
+                o.ExpireTimeSpan = TimeSpan.FromDays(180);
+                // Cookies live on the phone's clock, also when the house runs on the demo's.
+                o.TimeProvider = TimeProvider.System;
+                o.Events.OnRedirectToLogin = c =>
+                {
+                    if (c.Request.Path.StartsWithSegments("/api", StringComparison.Ordinal) || c.Request.Path == "/metrics") c.Response.StatusCode = StatusCodes.Status401Unauthorized;
+                    else c.Response.Redirect(c.RedirectUri);
+                    return Task.CompletedTask;
+                };
+            });
+        services.AddAuthorizationBuilder().SetFallbackPolicy(new AuthorizationPolicyBuilder().RequireAuthenticatedUser().Build());
+        services.AddRateLimiter(o =>
+        {
+            o.RejectionStatusCode = StatusCodes.Status429TooManyRequests;
+            o.AddPolicy(SignInLimit, c => RateLimitPartition.GetSlidingWindowLimiter(
+                c.Connection.RemoteIpAddress?.ToString() ?? "",
+                _ => new SlidingWindowRateLimiterOptions { PermitLimit = 10, Window = TimeSpan.FromMinutes(5), SegmentsPerWindow = 5 }));
+        });
+    }
+
+    public static void UseEntry(this WebApplication app)
+    {
+        app.Use((context, next) =>
+        {
+            var headers = context.Response.Headers;
+            headers.ContentSecurityPolicy = "default-src 'self'; img-src 'self' data:; object-src 'none'; base-uri 'none'; form-action 'self'; frame-ancestors 'none'";
+            headers.XContentTypeOptions = "nosniff";
+            headers["Referrer-Policy"] = "same-origin";
+            return next();
+        });
+        app.UseAuthentication();
+        app.UseRateLimiter();
+        app.UseAuthorization();
+    }
+
+    public static Task SignInAsync(HttpContext context, string who) => context.SignInAsync(
+        CookieAuthenticationDefaults.AuthenticationScheme,
+        new ClaimsPrincipal(new ClaimsIdentity([new Claim(ClaimTypes.Name, who)], CookieAuthenticationDefaults.AuthenticationScheme)),
+        new AuthenticationProperties { IsPersistent = true });
+}

@@ -1,0 +1,25 @@
+using System.Security.Claims;
+using System.Text.Encodings.Web;
+using Microsoft.AspNetCore.Authentication;
+using Microsoft.Extensions.Options;
+using RootCellar.Storage;
+
+namespace RootCellar.Entry;
+
+/// <summary>Authorization: Bearer TOKEN.</summary>
+internal sealed class TokenHandler(IOptionsMonitor<AuthenticationSchemeOptions> options, ILoggerFactory logger, UrlEncoder encoder, Store store)
+    : AuthenticationHandler<AuthenticationSchemeOptions>(options, logger, encoder)
+{
+    public new const string Scheme = "token";
+
+    protected override Task<AuthenticateResult> HandleAuthenticateAsync()
+    {
+        const string bearer = "Bearer ";
+        var header = Request.Headers.Authorization.ToString();
+        if (!header.StartsWith(bearer, StringComparison.OrdinalIgnoreCase)) return Task.FromResult(AuthenticateResult.NoResult());
+        var owner = store.Read(c => Tokens.Owner(c, header[bearer.Length..].Trim()));
+        if (owner is null) return Task.FromResult(AuthenticateResult.Fail("no such token"));
+        var identity = new ClaimsIdentity([new Claim(ClaimTypes.Name, owner)], Scheme);
+        return Task.FromResult(AuthenticateResult.Success(new AuthenticationTicket(new ClaimsPrincipal(identity), Scheme)));
+    }
+}

@@ -1,0 +1,129 @@
+using RootCellar.Places;
+using RootCellar.Readings;
+using RootCellar.Tell;
+using RootCellar.Watch;
+
+namespace RootCellar;
+
+/// <summary>What the grower changes and what pages read; see House.cs for the walk of a reading.</summary>
+internal sealed partial class House
+{
+    public IReadOnlyList<Contact> Contacts => teller.Contacts;
+
+    public IReadOnlyCollection<Place> AllPlaces => [.. places.Values.Select(p => p.Place)];
+
+    /// <summary>The set-up as it is now if it changed since the last call, for the copy beside the record.</summary>
+    public SetUpCopy? TakeCopy()
+    {
+        if (!copyDue) return null;
+        copyDue = false;
+        return new SetUpCopy(AllPlaces.ToList(), [.. sensors.Values.Select(s => s.Row)], teller.Contacts);
+    }
+
+    public bool Knows(string place) => places.ContainsKey(place);
+
+    /// <summary>A place as it is now; null when there is none of that id.</summary>
+    public PlaceView? View(string place) => places.TryGetValue(place, out var state) ? View(state) : null;
+
+    public IReadOnlyList<PlaceView> ViewPlaces() => [.. places.Values.Select(View)];
+
+    public IReadOnlyList<SensorView> ViewSensors() => [.. sensors.Values.OrderBy(s => s.Row.Key, StringComparer.Ordinal).Select(View)];
+
+    /// <summary>Adds a place, or changes the one of that id; its waiting sensors come in by themselves.</summary>
+    public void SavePlace(Place place)
+    {
+        Put(place);
+        changes.Add(new Change($"place {place.Id}", c => PlaceRows.Save(c, place), MustStand: true));
+        var state = places[place.Id];
+        foreach (var sensor in sensors.Values.Where(s => s.Row.Place is null && s.Row.NamedPlace == place.Id).ToList()) Move(sensor, state);
+    }
+
+    /// <summary>Puts a sensor into a place (null: out of all) and names it. False when there is no such sensor or place.</summary>
+    public bool SaveSensor(string key, string? place, string? name, TimeSpan mono, DateTimeOffset wall)
+    {
+        if (!sensors.TryGetValue(key, out var sensor)) return false;
+        if (place is not null && !places.ContainsKey(place)) return false;
+        sensor.Row = sensor.Row with { Name = name };
+        if (sensor.Row.Place is { } old && old != place)
+        {
+            places[old].Remove(sensor);
+            Take(watchman.SensorGone(key, mono, wall));
+        }
+
+        Move(sensor, place is null ? null : places[place]);
+        return true;
+    }
+
+    public AlarmChange? Acknowledge(string id, string by, TimeSpan mono, DateTimeOffset wall) => Did(watchman.Acknowledge(id, by, mono, wall));
+
+    public AlarmChange? Shelve(string id, TimeSpan how, TimeSpan mono, DateTimeOffset wall) => Did(watchman.Shelve(id, wall + how, mono, wall));
+
+    public AlarmChange? Unshelve(string id, TimeSpan mono, DateTimeOffset wall) => Did(watchman.Unshelve(id, mono, wall));
+
+    public void SaveContact(Contact contact)
+    {
+        teller.Put(contact);
+        copyDue = true;
+        changes.Add(new Change($"contact {contact.Id}", c => ContactRows.Save(c, contact), MustStand: true));
+    }
+
+    public bool RemoveContact(string id)
+    {
+        if (!teller.Remove(id)) return false;
+        copyDue = true;
+        changes.Add(new Change($"contact {id}", c => ContactRows.Remove(c, id), MustStand: true));
+        return true;
+    }
+
+    /// <summary>Sends a text to one contact, so that the grower knows it arrives before it matters.</summary>
+    public bool TellTest(string contact, DateTimeOffset wall)
+    {
+        if (teller.Test(contact, wall) is not { } text) return false;
+        changes.Add(new Change($"test {text.Id}", static _ => { }, [text]));
+        return true;
+    }
+
+    private AlarmChange? Did(AlarmChange? change)
+    {
+        if (change is not null) Take(change);
+        return change;
+    }
+
+    private void Put(Place place)
+    {
+        if (places.TryGetValue(place.Id, out var state)) state.Place = place;
+        else places.Add(place.Id, new PlaceState(place));
+        copyDue = true;
+        bands[place.Id] = bandsInForce.For(place);
+    }
+
+    private void Move(SensorState sensor, PlaceState? place)
+    {
+        sensor.Row = sensor.Row with { Place = place?.Place.Id };
+        place?.Add(sensor);
+        copyDue = true;
+        var row = sensor.Row;
+        changes.Add(new Change($"sensor {row.Key}", c => SensorRows.Save(c, row), MustStand: true));
+    }
+
+    private PlaceView View(PlaceState state) => new(
+        state.Place,
+        state.Air,
+        bands[state.Place.Id],
+        [.. state.Sensors.Select(View)],
+        [.. watchman.Open.Where(a => a.Place == state.Place.Id)]);
+
+    private static SensorView View(SensorState s) => new(
+        s.Row.Key,
+        s.Row.Name,
+        s.Row.Place,
+        s.Row.NamedPlace,
+        s.Row.FirstSeen,
+        s.LastArrival,
+        s.Rhythm.Expected,
+        s.Silent,
+        s.Online,
+        s.HeardSinceStart,
+        s.Unreadable,
+        [.. s.LastReadings]);
+}

@@ -1,0 +1,255 @@
+using System.Text;
+using RootCellar.Places;
+using RootCellar.Readings;
+using RootCellar.Storage;
+using RootCellar.Tell;
+using RootCellar.Watch;
+
+namespace RootCellar;
+
+/// <summary>
+/// Everything that is known now: sensors, places, alarms. Owned by the pipeline's one thread; nothing here locks, reads a
+/// clock or waits. What must be kept or told is collected and fetched with <see cref="TakeChanges"/>.
+/// </summary>
+internal sealed partial class House(Settings settings, Store store, Teller teller, Announcements announcements, ILogger<House> log)
+{
+    private const int UnreadableKept = 50;
+    private const int FirstBytes = 80;
+    private static readonly TimeSpan SampleEvery = TimeSpan.FromMinutes(5);
+    private static readonly TimeSpan StepNoticed = TimeSpan.FromMinutes(2);
+    private static readonly IReadOnlyList<StoredReading> Nothing = [];
+
+    private readonly Dictionary<string, SensorState> sensors = new(StringComparer.Ordinal);
+    private readonly Dictionary<string, PlaceState> places = new(StringComparer.Ordinal);
+    private readonly Dictionary<string, Band?> bands = new(StringComparer.Ordinal);
+    private readonly Queue<UnreadableView> unreadable = new();
+    private readonly Believer believer = new();
+    private readonly DuplicateGuard repeats = new();
+    private readonly BandsInForce bandsInForce = new(CropLookup.Find, settings.Watch);
+    private readonly Watchman watchman = new(settings.Watch);
+    private List<Change> changes = [];
+    private DateTimeOffset lastWall;
+    private TimeSpan lastMono;
+    private DateTimeOffset nextSample;
+    private int nextSensor = 1;
+    private bool copyDue;
+
+    public long Messages { get; private set; }
+
+    public long Unreadables { get; private set; }
+
+    public long Repeats { get; private set; }
+
+    public long Readings { get; private set; }
+
+    public IEnumerable<UnreadableView> Unreadable => unreadable.Reverse();
+
+    public IReadOnlyList<Alarm> OpenAlarms => watchman.Open;
+
+    /// <summary>Read from other threads, so kept as a number.</summary>
+    public int OpenAlarmCount { get; private set; }
+
+    /// <summary>What was decided since the last call.</summary>
+    public IReadOnlyList<Change> TakeChanges()
+    {
+        if (changes.Count == 0) return [];
+        var taken = changes;
+        changes = [];
+        return taken;
+    }
+
+    /// <summary>Takes up where the last run stopped.</summary>
+    public void TakeUp(DateTimeOffset wall, TimeSpan mono)
+    {
+        (lastWall, lastMono, nextSample) = (wall, mono, Next(wall));
+        var known = WarmStart.Load(store, wall);
+        foreach (var place in known.Places) Put(place);
+        foreach (var row in known.Sensors)
+        {
+            // Nobody listened while the service was away, so silence is counted from now.
+            var sensor = new SensorState(row, SensorRhythm.Resume(row.IntervalSeconds, mono));
+            sensors.Add(row.Key, sensor);
+            nextSensor = Math.Max(nextSensor, row.Id + 1);
+            if (row.Place is not null && places.TryGetValue(row.Place, out var place)) place.Add(sensor);
+        }
+
+        watchman.Restore(known.Alarms, mono, wall, known.LastAlarm);
+        foreach (var (_, reading) in known.Readings)
+        {
+            if (!sensors.TryGetValue(reading.Sensor, out var sensor)) continue;
+            var then = mono - (wall - reading.ArrivedAt);
+            sensor.LastArrival = reading.ArrivedAt;
+            if (!sensor.Take(reading, then)) continue;
+            believer.Seed(reading, then);
+            // A condition that was on its way to an alarm goes on from where it was.
+            if (wall - reading.ArrivedAt <= settings.Watch.OnDelay) Judge(sensor, then, reading.ArrivedAt);
+        }
+
+    }
+
+    /// <summary>A message: what of it goes into the record.</summary>
+    public IReadOnlyList<StoredReading> Hear(Heard heard, DateTimeOffset wall, TimeSpan mono)
+    {
+        Messages++;
+        switch (heard.Decoded)
+        {
+            case Decoded.Measurements m:
+                return HearReadings(heard.Arrived, m, wall, mono);
+            case Decoded.Status s:
+                if (sensors.TryGetValue(s.Sensor, out var known)) known.Online = s.Online;
+                return Nothing;
+            case Decoded.Unreadable u:
+                Unreadables++;
+                if (u.Sensor is not null && sensors.TryGetValue(u.Sensor, out var faulty)) faulty.Unreadable++;
+                unreadable.Enqueue(new UnreadableView(wall, heard.Arrived.Topic, u.Problem, Start(heard.Arrived.Payload)));
+                if (unreadable.Count > UnreadableKept) unreadable.Dequeue();
+                return Nothing;
+            default:
+                return Nothing;
+        }
+    }
+
+    /// <summary>Once a second: delays that end, sensors that fell silent, the clock, the sampled air.</summary>
+    public void Tick(DateTimeOffset wall, TimeSpan mono)
+    {
+        NoticeStep(wall, mono);
+        foreach (var sensor in sensors.Values)
+        {
+            sensor.Silent = sensor.Rhythm.IsSilent(mono);
+            bool? silent = sensor.Silent ? true : sensor.HeardSinceStart ? false : null;
+            // Only what was placed is missed: a neighbour's sensor that passes by may fall silent.
+            if (sensor.Row.Place is { } at) watchman.SensorSilent(sensor.Row.Key, at, silent, mono - sensor.Rhythm.LastSeen, mono, wall);
+        }
+
+        foreach (var place in places.Values) Judge(place, mono, wall);
+        Take(watchman.Tick(mono, wall));
+        if (wall >= nextSample)
+        {
+            nextSample = Next(wall);
+            foreach (var place in places.Values) Sample(place.Air);
+        }
+    }
+
+    private IReadOnlyList<StoredReading> HearReadings(in Arrived arrived, Decoded.Measurements message, DateTimeOffset wall, TimeSpan mono)
+    {
+        var repeat = repeats.IsRepeat(arrived.Topic, arrived.Payload.Span, arrived.Dup, mono);
+        var sensor = Sensor(message, wall, mono);
+        if (repeat || (arrived.Dup && !sensor.HeardSinceStart && DuplicateGuard.IsKept(sensor, message.Values, wall)))
+        {
+            Repeats++;
+            return Nothing;
+        }
+
+        if (sensor.Rhythm.Arrive(mono)) Remember(sensor);
+        sensor.LastArrival = wall;
+        sensor.HeardSinceStart = true;
+        sensor.Online ??= true;
+        var judged = believer.JudgeMessage(message.Sensor, message.Values, wall, mono);
+        var kept = new StoredReading[judged.Count];
+        var newer = false;
+        for (var i = 0; i < judged.Count; i++)
+        {
+            kept[i] = new StoredReading(sensor.Row.Id, judged[i]);
+            newer |= sensor.Take(judged[i], mono);
+        }
+
+        Readings += kept.Length;
+        sensor.Silent = false;
+        if (sensor.Row.Place is { } at)
+        {
+            Take(watchman.SensorUnbelievable(sensor.Row.Key, at, Doubt(judged), mono, wall));
+            if (newer) Judge(sensor, mono, wall);
+        }
+
+        return kept;
+    }
+
+    private SensorState Sensor(Decoded.Measurements message, DateTimeOffset wall, TimeSpan mono)
+    {
+        if (sensors.TryGetValue(message.Sensor, out var sensor)) return sensor;
+        // A sensor that names a place the house knows is taken in by itself; any other waits on the Sensors page.
+        var place = message.PlaceNamed is { } named && places.ContainsKey(named) ? named : null;
+        var row = new SensorRow(nextSensor++, message.Sensor, place, message.PlaceNamed, null, wall, null);
+        sensor = new SensorState(row, SensorRhythm.Fresh(mono));
+        sensors.Add(message.Sensor, sensor);
+        if (place is not null) places[place].Add(sensor);
+        copyDue = true;
+        changes.Add(new Change($"sensor {row.Key}", c => SensorRows.Save(c, row)));
+        log.LogInformation("A new sensor: {Sensor}{Where}", row.Key, place is null ? ", waiting to be placed" : $" in {place}");
+        return sensor;
+    }
+
+    private void Remember(SensorState sensor)
+    {
+        sensor.Row = sensor.Row with { IntervalSeconds = sensor.Rhythm.Expected.TotalSeconds };
+        var row = sensor.Row;
+        changes.Add(new Change($"sensor {row.Key}", c => SensorRows.Save(c, row), Soon: true));
+    }
+
+    private void Judge(SensorState sensor, TimeSpan mono, DateTimeOffset wall)
+    {
+        if (sensor.Row.Place is { } id && places.TryGetValue(id, out var place)) Judge(place, mono, wall);
+    }
+
+    private void Judge(PlaceState place, TimeSpan mono, DateTimeOffset wall)
+    {
+        var air = place.Observe(mono, wall);
+        if (air.Quality != AirQuality.None) Take(watchman.Observe(air, bands[place.Place.Id], mono, wall));
+    }
+
+    private void Take(IReadOnlyList<AlarmChange> alarms)
+    {
+        foreach (var change in alarms) Take(change);
+    }
+
+    private void Take(AlarmChange change)
+    {
+        var alarm = change.After;
+        var place = places.GetValueOrDefault(alarm.Place);
+        var texts = teller.Compose(change, place?.Place, bands.GetValueOrDefault(alarm.Place), lastWall);
+        OpenAlarmCount = watchman.Open.Count;
+        changes.Add(new Change($"alarm {alarm.Id}", c => AlarmRows.Save(c, alarm), texts));
+        var topic = $"{Announcements.Root}alarms/{alarm.Id}";
+        if (alarm.State == AlarmState.Normal) announcements.TakeAway(topic);
+        else announcements.Say(topic, AlarmShape.Of(alarm));
+        // A changed judgement is a moment worth having in the history.
+        if (change.Before?.Active != alarm.Active) Sample(place?.Air);
+    }
+
+    private static string? Doubt(IReadOnlyList<Reading> judged)
+    {
+        string? reason = null;
+        foreach (var reading in judged)
+        {
+            if (!reading.IsGood) reason ??= reading.Reason;
+        }
+
+        return reason;
+    }
+
+    private void Sample(PlaceAir? air)
+    {
+        if (air is null || air.Quality == AirQuality.None) return;
+        changes.Add(new Change($"air {air.Place}", c => PlaceRows.SaveAir(c, air), Soon: true));
+        announcements.Say($"{Announcements.Root}{air.Place}/air", air);
+    }
+
+    private void NoticeStep(DateTimeOffset wall, TimeSpan mono)
+    {
+        var step = wall - lastWall - (mono - lastMono);
+        (lastWall, lastMono) = (wall, mono);
+        if (step.Duration() < StepNoticed) return;
+        log.LogWarning("The clock was set by {Step}", step);
+        foreach (var sensor in sensors.Values) sensor.ClockStepped(step);
+        nextSample = Next(wall);
+        Take(watchman.ClockStepped(step, mono, wall));
+    }
+
+    private static DateTimeOffset Next(DateTimeOffset wall) => new(((wall.Ticks / SampleEvery.Ticks) + 1) * SampleEvery.Ticks, TimeSpan.Zero);
+
+    private static string Start(ReadOnlyMemory<byte> payload)
+    {
+        var text = Encoding.UTF8.GetString(payload.Span[..Math.Min(FirstBytes, payload.Length)]);
+        return string.Concat(text.Select(ch => char.IsControl(ch) ? '·' : ch));
+    }
+}

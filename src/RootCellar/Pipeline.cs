@@ -1,0 +1,167 @@
+using System.Threading.Channels;
+using RootCellar.Readings;
+using RootCellar.Storage;
+using RootCellar.Tell;
+using RootCellar.Watch;
+
+namespace RootCellar;
+
+/// <summary>
+/// The walk of a reading: decoded, believed or not, made into place air, judged, told and kept. One thread owns the
+/// <see cref="House"/>; what comes in waits in one bounded queue, whose policy is to hold the sender back.
+/// Judging never waits for the disk; only the receipt does.
+/// </summary>
+internal sealed class Pipeline : IAsyncDisposable
+{
+    private static readonly TimeSpan TickEvery = TimeSpan.FromSeconds(1);
+
+    private readonly Channel<Work> queue = Channel.CreateBounded<Work>(new BoundedChannelOptions(10_000)
+    {
+        SingleReader = true,
+        FullMode = BoundedChannelFullMode.Wait,
+    });
+
+    private readonly PayloadDecoder decoder;
+    private readonly House house;
+    private readonly Store store;
+    private readonly Recorder recorder;
+    private readonly TimeProvider time;
+    private readonly ILogger<Pipeline> log;
+    private readonly long started;
+    private ITimer? ticker;
+    private Task loop = Task.CompletedTask;
+    private long replays;
+    private long lastTick;
+
+    public Pipeline(Settings settings, House house, Store store, Recorder recorder, TimeProvider time, ILogger<Pipeline> log)
+    {
+        decoder = new PayloadDecoder([.. settings.Mqtt.Mappings]);
+        this.house = house;
+        this.store = store;
+        this.recorder = recorder;
+        this.time = time;
+        this.log = log;
+        started = time.GetTimestamp();
+    }
+
+    /// <summary>Retained messages sent again by a broker; they are never readings.</summary>
+    public long Replays => Interlocked.Read(ref replays);
+
+    /// <summary>How long the one thread has not ticked; the watchdog reads it.</summary>
+    public TimeSpan SinceLastTick => Mono - new TimeSpan(Interlocked.Read(ref lastTick));
+
+    private TimeSpan Mono => time.GetElapsedTime(started);
+
+    /// <summary>Takes up where the last run stopped, and begins.</summary>
+    public void Start()
+    {
+        house.TakeUp(time.GetUtcNow(), Mono);
+        Interlocked.Exchange(ref lastTick, Mono.Ticks);
+        _ = Keep(house.TakeChanges());
+        ticker = time.CreateTimer(_ => queue.Writer.TryWrite(new Work(null, null, null, time.GetUtcNow(), Mono)), null, TickEvery, TickEvery);
+        loop = Task.Run(LoopAsync);
+    }
+
+    /// <summary>
+    /// Takes a message. The outer task ends when it is queued (that is the back-pressure), the inner one when it is
+    /// done with; for a message that wants a receipt, when its readings are on disk.
+    /// </summary>
+    public async ValueTask<Task> OfferAsync(Arrived arrived)
+    {
+        if (arrived.Replay)
+        {
+            Interlocked.Increment(ref replays);
+            return Task.CompletedTask;
+        }
+
+        // Decoding here, on the sender's thread, keeps the one thread for what needs it.
+        var wall = time.GetUtcNow();
+        var heard = new Heard(arrived, decoder.Decode(arrived.Topic, arrived.Payload, wall));
+        var done = arrived.WantsReceipt ? new TaskCompletionSource(TaskCreationOptions.RunContinuationsAsynchronously) : null;
+        await queue.Writer.WriteAsync(new Work(heard, null, done, wall, Mono));
+        return done?.Task ?? Task.CompletedTask;
+    }
+
+    /// <summary>
+    /// Runs something on the one thread, with the house as it is between two readings. Ends when what it changed is on
+    /// disk, or is known not to be: a set-up change then throws, an alarm's state is written later.
+    /// </summary>
+    /// <exception cref="StoreProblemException">What was changed holds until the next start only.</exception>
+    public async Task<T> AskAsync<T>(Func<House, DateTimeOffset, TimeSpan, T> ask)
+    {
+        T answer = default!;
+        var done = new TaskCompletionSource(TaskCreationOptions.RunContinuationsAsynchronously);
+        await queue.Writer.WriteAsync(new Work(null, (wall, mono) => answer = ask(house, wall, mono), done, time.GetUtcNow(), Mono));
+        await done.Task;
+        return answer;
+    }
+
+    public async ValueTask DisposeAsync()
+    {
+        if (ticker is not null) await ticker.DisposeAsync();
+        queue.Writer.TryComplete();
+        await loop;
+    }
+
+    private async Task LoopAsync()
+    {
+        await foreach (var work in queue.Reader.ReadAllAsync())
+        {
+            try
+            {
+                await DoAsync(work);
+            }
+            catch (Exception e)
+            {
+                // The one place that must survive anything: a bug in one message must not end the watch.
+                log.LogError(e, "A message or tick could not be handled");
+                work.Done?.TrySetException(e);
+            }
+        }
+    }
+
+    private async ValueTask DoAsync(Work work)
+    {
+        if (work.Ask is not null)
+        {
+            work.Ask(work.Wall, work.Mono);
+            _ = ReceiptAsync(Keep(house.TakeChanges()), work.Done!);
+        }
+        else if (work.Heard is null)
+        {
+            Interlocked.Exchange(ref lastTick, work.Mono.Ticks);
+            house.Tick(work.Wall, work.Mono);
+            _ = Keep(house.TakeChanges());
+            recorder.RetryUnsaved();
+            if (house.TakeCopy() is { } copy) recorder.Copy(copy);
+        }
+        else
+        {
+            var readings = house.Hear(work.Heard, work.Wall, work.Mono);
+            // Alarms first: whoever has the receipt for a reading can rely on the text it caused being on disk too.
+            _ = Keep(house.TakeChanges());
+            if (work.Done is null) await store.AppendAsync(readings, urgent: false);
+            else _ = ReceiptAsync(await store.QueueUrgentAsync(readings), work.Done);
+        }
+    }
+
+    private Task Keep(IReadOnlyList<Change> changes) => changes.Count == 0 ? Task.CompletedTask : Task.WhenAll(changes.Select(recorder.KeepAsync));
+
+    private static async Task ReceiptAsync(Task kept, TaskCompletionSource done)
+    {
+        try
+        {
+            await kept;
+            done.TrySetResult();
+        }
+        catch (Exception e)
+        {
+            done.TrySetException(e);
+        }
+    }
+
+    private sealed record Work(Heard? Heard, Action<DateTimeOffset, TimeSpan>? Ask, TaskCompletionSource? Done, DateTimeOffset Wall, TimeSpan Mono);
+}
+
+/// <summary>A message with what was read out of it.</summary>
+internal sealed record Heard(Arrived Arrived, Decoded Decoded);

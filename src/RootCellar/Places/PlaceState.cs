@@ -1,0 +1,68 @@
+using RootCellar.Readings;
+using RootCellar.Science.Air;
+
+namespace RootCellar.Places;
+
+/// <summary>Makes one air record out of the sensors of a place: the median of what is believed and fresh.</summary>
+internal sealed class PlaceState(Place place)
+{
+    private readonly List<SensorState> sensors = [];
+    private readonly List<double> values = [];
+
+    public Place Place { get; set; } = place;
+
+    public PlaceAir? Air { get; private set; }
+
+    public IReadOnlyList<SensorState> Sensors => sensors;
+
+    public void Add(SensorState sensor)
+    {
+        if (!sensors.Contains(sensor)) sensors.Add(sensor);
+    }
+
+    public void Remove(SensorState sensor) => sensors.Remove(sensor);
+
+    /// <summary>The air now. A value counts while its sensor is not silent and it is younger than three of that sensor's intervals.</summary>
+    public PlaceAir Observe(TimeSpan mono, DateTimeOffset wall)
+    {
+        var temperature = Median(Quantity.Temperature, mono);
+        var humidity = Median(Quantity.Humidity, mono);
+        var pulp = Median(Quantity.Pulp, mono);
+        var coldest = values.Count > 0 ? values[0] : (double?)null;
+        var light = Median(Quantity.Light, mono);
+        var co2 = Median(Quantity.Co2, mono);
+        double? dewPoint = null, deficit = null;
+        if (temperature is { } t && humidity is { } rh)
+        {
+            // A cheap sensor in fog reads above 100; saturated air has no deficit.
+            deficit = Math.Max(0, MoistAir.DeficitPa(t, rh));
+            // Air with no vapour has no dew point; no cellar is drier than this.
+            if (rh > 0.5) dewPoint = MoistAir.DewPointC(MoistAir.VapourPressurePa(t, rh));
+        }
+
+        return Air = new PlaceAir(Place.Id, wall, temperature, humidity, dewPoint, deficit, pulp, coldest, light, co2, QualityNow(temperature, humidity, pulp));
+    }
+
+    private AirQuality QualityNow(double? temperature, double? humidity, double? pulp)
+    {
+        if (temperature is null && humidity is null && pulp is null) return AirQuality.None;
+        return sensors.TrueForAll(s => !s.Silent) && (temperature is not null || pulp is not null) ? AirQuality.Good : AirQuality.Thin;
+    }
+
+    private double? Median(Quantity quantity, TimeSpan mono)
+    {
+        values.Clear();
+        foreach (var sensor in sensors)
+        {
+            if (sensor.Silent || sensor[quantity] is not { } latest) continue;
+            if (mono - latest.Mono <= Fresh(sensor)) values.Add(latest.Value);
+        }
+
+        if (values.Count == 0) return null;
+        values.Sort();
+        var middle = values.Count / 2;
+        return values.Count % 2 == 1 ? values[middle] : (values[middle - 1] + values[middle]) / 2;
+    }
+
+    private static TimeSpan Fresh(SensorState sensor) => sensor.Rhythm.SilentAfter;
+}

@@ -1,0 +1,208 @@
+using System.Buffers;
+using MQTTnet;
+using MQTTnet.Formatter;
+using MQTTnet.Packets;
+using MQTTnet.Protocol;
+using Polly;
+using Polly.Retry;
+using RootCellar.Storage;
+
+namespace RootCellar.Readings;
+
+/// <summary>
+/// Any other broker. The session outlives the connection (clean start off, fixed client id), subscriptions are QoS 1,
+/// and a message is acknowledged only once it is in the record; so what came while the service was away is delivered late, not lost.
+/// </summary>
+internal sealed class OutsideBroker : BackgroundService
+{
+    private readonly OutsideBrokerOptions options;
+    private readonly IReadOnlyList<string> filters;
+    private readonly Pipeline pipeline;
+    private readonly Announcements announcements;
+    private readonly ILogger<OutsideBroker> log;
+    private readonly IMqttClient client = new MqttClientFactory().CreateMqttClient();
+    private readonly ResiliencePipeline reconnect;
+    private MqttProtocolVersion version = MqttProtocolVersion.V500;
+    private volatile bool refused;
+
+    public OutsideBroker(Settings settings, Pipeline pipeline, Announcements announcements, ILogger<OutsideBroker> log)
+    {
+        options = settings.Mqtt.Broker;
+        filters = ["rootcellar/#", .. settings.Mqtt.Mappings.Select(m => m.Topic).Distinct(StringComparer.Ordinal)];
+        this.pipeline = pipeline;
+        this.announcements = announcements;
+        this.log = log;
+        client.ApplicationMessageReceivedAsync += TakeAsync;
+        reconnect = new ResiliencePipelineBuilder()
+            .AddRetry(new RetryStrategyOptions
+            {
+                MaxRetryAttempts = int.MaxValue,
+                BackoffType = DelayBackoffType.Exponential,
+                UseJitter = true,
+                Delay = TimeSpan.FromSeconds(1),
+                MaxDelay = TimeSpan.FromMinutes(1),
+                OnRetry = a =>
+                {
+                    Trouble = $"The MQTT broker {options.Host}:{options.Port} does not answer: {a.Outcome.Exception!.Message}";
+                    log.LogWarning("{Trouble}; next try in {Delay:0} s", Trouble, a.RetryDelay.TotalSeconds);
+                    return ValueTask.CompletedTask;
+                },
+            })
+            .Build();
+    }
+
+    /// <summary>Why nothing comes in now, or null while connected.</summary>
+    public string? Trouble { get; private set; } = "Not connected to the MQTT broker yet";
+
+    public override void Dispose()
+    {
+        client.Dispose();
+        base.Dispose();
+    }
+
+    protected override async Task ExecuteAsync(CancellationToken stoppingToken)
+    {
+        var announcing = AnnounceAsync(stoppingToken);
+        try
+        {
+            while (!stoppingToken.IsCancellationRequested)
+            {
+                await reconnect.ExecuteAsync(async ct => await ConnectAsync(ct), stoppingToken);
+                await DisconnectedAsync(stoppingToken);
+            }
+        }
+        catch (OperationCanceledException)
+        {
+            if (client.IsConnected)
+            {
+                await PublishAsync(new Announcement(Announcements.Status, "offline"u8.ToArray()));
+                await client.DisconnectAsync(new MqttClientDisconnectOptions(), CancellationToken.None);
+            }
+        }
+
+        await announcing.ConfigureAwait(ConfigureAwaitOptions.SuppressThrowing);
+    }
+
+    private async Task ConnectAsync(CancellationToken cancellationToken)
+    {
+        var builder = new MqttClientOptionsBuilder()
+            .WithTcpServer(options.Host!, options.Port)
+            .WithProtocolVersion(version)
+            .WithClientId(options.ClientId)
+            .WithTimeout(TimeSpan.FromSeconds(20))
+            .WithKeepAlivePeriod(TimeSpan.FromSeconds(30))
+            .WithWillTopic(Announcements.Status)
+            .WithWillPayload("offline")
+            .WithWillRetain(true)
+            .WithWillQualityOfServiceLevel(MqttQualityOfServiceLevel.AtLeastOnce)
+            .WithTlsOptions(o => o.UseTls(options.Tls));
+        builder = version == MqttProtocolVersion.V500
+            ? builder.WithCleanStart(false).WithSessionExpiryInterval((uint)options.SessionExpirySeconds)
+            : builder.WithCleanSession(false);
+        if (!string.IsNullOrEmpty(options.User)) builder = builder.WithCredentials(options.User, Password());
+
+        var result = await client.ConnectAsync(builder.Build(), cancellationToken);
+        if (result.ResultCode != MqttClientConnectResultCode.Success)
+        {
+            if (result.ResultCode == MqttClientConnectResultCode.UnsupportedProtocolVersion) version = MqttProtocolVersion.V311;
+            throw new InvalidOperationException($"it answered {result.ResultCode}");
+        }
+
+        var subscribe = new MqttClientSubscribeOptions();
+        foreach (var filter in filters)
+        {
+            subscribe.TopicFilters.Add(new MqttTopicFilter { Topic = filter, QualityOfServiceLevel = MqttQualityOfServiceLevel.AtLeastOnce, NoLocal = version == MqttProtocolVersion.V500 });
+        }
+
+        await client.SubscribeAsync(subscribe, cancellationToken);
+        Trouble = null;
+        refused = false;
+        log.LogInformation("Listening to the MQTT broker {Host}:{Port}", options.Host, options.Port);
+        await PublishAsync(new Announcement(Announcements.Status, "online"u8.ToArray()));
+        foreach (var announcement in announcements.Latest) await PublishAsync(announcement);
+    }
+
+    private async Task DisconnectedAsync(CancellationToken cancellationToken)
+    {
+        var gone = new TaskCompletionSource(TaskCreationOptions.RunContinuationsAsynchronously);
+        Task Gone(MqttClientDisconnectedEventArgs e)
+        {
+            gone.TrySetResult();
+            return Task.CompletedTask;
+        }
+
+        client.DisconnectedAsync += Gone;
+        try
+        {
+            if (client.IsConnected) await gone.Task.WaitAsync(cancellationToken);
+        }
+        finally
+        {
+            client.DisconnectedAsync -= Gone;
+        }
+
+        Trouble = $"The MQTT broker {options.Host}:{options.Port} closed the connection";
+        log.LogWarning("{Trouble}", Trouble);
+    }
+
+    private async Task TakeAsync(MqttApplicationMessageReceivedEventArgs e)
+    {
+        e.AutoAcknowledge = false;
+        var message = e.ApplicationMessage;
+        var payload = message.Payload.IsSingleSegment ? message.Payload.First : message.Payload.ToArray();
+        // Awaiting the queue here, not the disk, keeps the order and lets the broker send on.
+        var kept = await pipeline.OfferAsync(new Arrived(message.Topic, payload, message.QualityOfServiceLevel != MqttQualityOfServiceLevel.AtMostOnce, message.Dup, message.Retain));
+        _ = AcknowledgeAsync(e, kept);
+    }
+
+    private async Task AcknowledgeAsync(MqttApplicationMessageReceivedEventArgs e, Task kept)
+    {
+        try
+        {
+            await kept;
+            await e.AcknowledgeAsync(CancellationToken.None);
+        }
+        catch (StoreProblemException)
+        {
+            // Not kept, so not acknowledged. A new connection makes the broker send it again; one is enough for all that were refused.
+            if (refused) return;
+            refused = true;
+            await Task.Delay(TimeSpan.FromSeconds(10));
+            if (client.IsConnected) await client.DisconnectAsync(new MqttClientDisconnectOptions(), CancellationToken.None);
+        }
+        catch (Exception error)
+        {
+            // The connection went while acknowledging: the broker sends it again and the duplicate changes nothing.
+            log.LogDebug(error, "An acknowledgement did not leave");
+        }
+    }
+
+    private async Task AnnounceAsync(CancellationToken cancellationToken)
+    {
+        await foreach (var announcement in announcements.ReadAllAsync(cancellationToken))
+        {
+            if (client.IsConnected) await PublishAsync(announcement);
+        }
+    }
+
+    private async Task PublishAsync(Announcement announcement)
+    {
+        try
+        {
+            await client.PublishAsync(new MqttApplicationMessage
+            {
+                Topic = announcement.Topic,
+                PayloadSegment = announcement.Payload,
+                Retain = true,
+                QualityOfServiceLevel = MqttQualityOfServiceLevel.AtLeastOnce,
+            });
+        }
+        catch (Exception e)
+        {
+            // The state is said again after the reconnect.
+            log.LogDebug(e, "An announcement did not leave");
+        }
+    }
+
+    private string Password() => options.PasswordFile is null ? "" : File.ReadAllText(options.PasswordFile).Trim('\r', '\n');
+}

@@ -1,0 +1,46 @@
+using Microsoft.Data.Sqlite;
+using RootCellar.Storage;
+
+namespace RootCellar.Readings;
+
+/// <summary>A sensor as the record knows it. <see cref="Place"/> is where it was placed; <see cref="NamedPlace"/> what its topic calls the place.</summary>
+internal sealed record SensorRow(int Id, string Key, string? Place, string? NamedPlace, string? Name, DateTimeOffset FirstSeen, double? IntervalSeconds);
+
+/// <summary>Sensors and their readings in the record.</summary>
+internal static class SensorRows
+{
+    public static IReadOnlyList<SensorRow> All(SqliteConnection connection) => connection.Query(
+        "SELECT id, key, place, named_place, name, first_ms, interval_s FROM sensor ORDER BY key",
+        row => new SensorRow(row.GetInt32(0), row.GetString(1), row.StringOrNull(2), row.StringOrNull(3), row.StringOrNull(4), row.Time(5), row.DoubleOrNull(6)));
+
+    public static void Save(SqliteConnection connection, SensorRow sensor) => connection.Execute(
+        """
+        INSERT INTO sensor (id, key, place, named_place, name, first_ms, interval_s) VALUES ($id, $key, $place, $named, $name, $first, $interval)
+        ON CONFLICT (id) DO UPDATE SET place = excluded.place, named_place = excluded.named_place, name = excluded.name, interval_s = excluded.interval_s
+        """,
+        ("$id", sensor.Id),
+        ("$key", sensor.Key),
+        ("$place", sensor.Place),
+        ("$named", sensor.NamedPlace),
+        ("$name", sensor.Name),
+        ("$first", sensor.FirstSeen.ToUnixTimeMilliseconds()),
+        ("$interval", sensor.IntervalSeconds));
+
+    /// <summary>The readings of every sensor since <paramref name="from"/>, oldest first, with the sensor's number.</summary>
+    public static IReadOnlyList<StoredReading> Since(SqliteConnection connection, DateTimeOffset from) => connection.Query(
+        """
+        SELECT r.sensor, s.key, r.quantity, r.value, r.at_ms, r.arrived_ms, r.time_source, r.quality, r.reason
+        FROM sensor s JOIN reading r ON r.sensor = s.id AND r.quantity BETWEEN 1 AND 10 AND r.at_ms >= $from
+        ORDER BY r.arrived_ms, r.at_ms
+        """,
+        row => new StoredReading(row.GetInt32(0), new Reading(
+            row.GetString(1),
+            (Quantity)row.GetInt32(2),
+            row.IsDBNull(3) ? double.NaN : row.GetDouble(3),
+            row.Time(4),
+            row.Time(5),
+            (TimeSource)row.GetInt32(6),
+            (Quality)row.GetInt32(7),
+            row.StringOrNull(8))),
+        ("$from", from.ToUnixTimeMilliseconds()));
+}

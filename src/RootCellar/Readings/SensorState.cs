@@ -1,0 +1,54 @@
+namespace RootCellar.Readings;
+
+/// <summary>The last believed value of one quantity of one sensor.</summary>
+internal readonly record struct Latest(double Value, DateTimeOffset At, TimeSpan Mono);
+
+/// <summary>What the pipeline holds about one sensor. Touched by its one thread only.</summary>
+internal sealed class SensorState(SensorRow row, SensorRhythm rhythm)
+{
+    private readonly Latest?[] latest = new Latest?[Enum.GetValues<Quantity>().Length + 1];
+    private readonly Reading?[] last = new Reading?[Enum.GetValues<Quantity>().Length + 1];
+
+    public SensorRow Row { get; set; } = row;
+
+    public SensorRhythm Rhythm { get; } = rhythm;
+
+    /// <summary>What its status topic last said; null when it never did.</summary>
+    public bool? Online { get; set; }
+
+    public bool Silent { get; set; }
+
+    /// <summary>Whether anything came from it since the service started.</summary>
+    public bool HeardSinceStart { get; set; }
+
+    public DateTimeOffset? LastArrival { get; set; }
+
+    public int Unreadable { get; set; }
+
+    public Latest? this[Quantity quantity] => latest[(int)quantity];
+
+    /// <summary>The last reading of each quantity, believed or not, for the Sensors page.</summary>
+    public IEnumerable<Reading> LastReadings => last.Where(r => r is not null).Select(r => r!.Value);
+
+    public Reading? Last(Quantity quantity) => last[(int)quantity];
+
+    /// <summary>Takes a reading; true when it is believed and newer than what was known.</summary>
+    public bool Take(in Reading reading, TimeSpan mono)
+    {
+        var slot = (int)reading.Quantity;
+        if (last[slot] is not { } shown || shown.At <= reading.At) last[slot] = reading;
+        if (!reading.IsGood || (latest[slot] is { } known && known.At > reading.At)) return false;
+        latest[slot] = new Latest(reading.Value, reading.At, mono);
+        return true;
+    }
+
+    /// <summary>The wall clock was set: what is known keeps its age, moved to the new clock, so that new readings still count as newer.</summary>
+    public void ClockStepped(TimeSpan by)
+    {
+        for (var i = 0; i < latest.Length; i++)
+        {
+            if (latest[i] is { } value) latest[i] = value with { At = value.At + by };
+            if (last[i] is { } reading) last[i] = reading with { At = reading.At + by };
+        }
+    }
+}

@@ -1,0 +1,96 @@
+using Microsoft.AspNetCore.DataProtection;
+using Microsoft.Extensions.Hosting.Systemd;
+using RootCellar.Api;
+using RootCellar.Entry;
+using RootCellar.Pages;
+using RootCellar.Readings;
+using RootCellar.Storage;
+using RootCellar.Tell;
+
+namespace RootCellar;
+
+/// <summary>The wiring of the whole service, one line a part. <c>run</c> and <c>demo</c> differ only in what they pass in.</summary>
+internal static class ServiceHost
+{
+    public static WebApplication Build(Settings settings, string folder, TimeProvider time, Action<IServiceCollection>? more = null)
+    {
+        Directory.CreateDirectory(folder);
+        var builder = WebApplication.CreateSlimBuilder(new WebApplicationOptions { ContentRootPath = AppContext.BaseDirectory });
+        builder.Configuration.Sources.Clear();
+        builder.WebHost.ConfigureKestrel(k =>
+        {
+            k.Listen(SettingsFile.Endpoint(settings.Http.Listen)!);
+            k.AddServerHeader = false;
+            k.Limits.MaxRequestBodySize = 20 * 1024 * 1024;
+        });
+        builder.Logging.ClearProviders();
+        builder.Logging.AddSimpleConsole(o => o.SingleLine = true);
+        // Everything on stderr: stdout belongs to what was asked for.
+        builder.Services.Configure<Microsoft.Extensions.Logging.Console.ConsoleLoggerOptions>(o => o.LogToStandardErrorThreshold = LogLevel.Trace);
+        builder.Logging.AddFilter("Microsoft", LogLevel.Warning).AddFilter("Polly", LogLevel.None);
+        builder.Services.AddSystemd();
+
+        var services = builder.Services;
+        services.AddSingleton(settings).AddSingleton(time);
+        services.AddSingleton(p => Store.Open(folder, settings.Keep, time, p.GetRequiredService<ILogger<Store>>()));
+        services.AddTell(settings, folder);
+        services.AddSingleton<Announcements>().AddSingleton<Recorder>().AddSingleton<House>().AddSingleton<Pipeline>();
+        services.AddHostedService<PipelineService>();
+        services.AddReadings(settings);
+        services.AddHostedService<Housekeeping>();
+        services.AddHostedService<Watchdog>();
+        services.AddEntry(folder);
+        services.AddPages();
+        services.AddApi();
+        services.AddSingleton<HealthMetrics>();
+        more?.Invoke(services);
+
+        var app = builder.Build();
+        app.UseEntry();
+        app.MapPages();
+        app.MapApi(settings);
+        return app;
+    }
+
+    private static void AddTell(this IServiceCollection services, Settings settings, string folder)
+    {
+        if (settings.Tell.Mail.Host is { Length: > 0 }) services.AddSingleton<IChannel>(new MailChannel(settings.Tell.Mail));
+        if (settings.Tell.Post.Url is { Length: > 0 })
+        {
+            services.AddSingleton<IChannel>(new PostChannel(settings.Tell.Post, new HttpClient { Timeout = Timeout.InfiniteTimeSpan }));
+        }
+
+        services.AddSingleton(new TellPace { Timeout = TimeSpan.FromSeconds(Math.Max(settings.Tell.Mail.TimeoutSeconds, settings.Tell.Post.TimeoutSeconds)) });
+        services.AddSingleton(settings.Household.Words(folder, settings.Http.PublicUrl));
+        services.AddSingleton<Teller>().AddSingleton<Outbox>();
+        services.AddHostedService(p => p.GetRequiredService<Outbox>());
+    }
+
+    private static void AddReadings(this IServiceCollection services, Settings settings)
+    {
+        services.AddSingleton<SensorDoor>();
+        if (settings.Mqtt.Broker.Host is { Length: > 0 })
+        {
+            services.AddSingleton<OutsideBroker>();
+            services.AddHostedService(p => p.GetRequiredService<OutsideBroker>());
+        }
+        else
+        {
+            services.AddHostedService<BuiltInBroker>();
+        }
+    }
+}
+
+/// <summary>Starts the pipeline before any broker lets a message in, and ends it after the last.</summary>
+internal sealed class PipelineService(Pipeline pipeline, Store store, Teller teller, SensorDoor door) : IHostedService
+{
+    public Task StartAsync(CancellationToken cancellationToken)
+    {
+        teller.Load(store);
+        door.Set(store.Read(c => Meta.Get(c, Meta.SensorPassword)), store.Read(c => Meta.Get(c, Meta.SetUpFinished)) is not null);
+        pipeline.Start();
+        return Task.CompletedTask;
+    }
+
+    public async Task StopAsync(CancellationToken cancellationToken) => await pipeline.DisposeAsync();
+}

@@ -1,0 +1,38 @@
+using RootCellar.Entry;
+using RootCellar.Storage;
+
+namespace RootCellar;
+
+/// <summary>Starting, and what is said on the way.</summary>
+internal static class ServiceStart
+{
+    public static async Task StartServiceAsync(this WebApplication app, Settings settings, CancellationToken cancellationToken)
+    {
+        var store = app.Services.GetRequiredService<Store>();
+        var passphrase = await store.WriteAsync(Passphrase.CreateIfMissing);
+        try
+        {
+            await app.StartAsync(cancellationToken);
+        }
+        catch (IOException e) when (e.InnerException is Microsoft.AspNetCore.Connections.AddressInUseException)
+        {
+            throw new StartException($"The pages cannot be served on {settings.Http.Listen}: another program listens there. Give another port with --http.", e);
+        }
+
+        Console.WriteLine($"Pages and API: http://{Shown(settings.Http.Listen)}");
+        Console.WriteLine(settings.Mqtt.Broker.Host is { Length: > 0 } host
+            ? $"MQTT: the broker {host}:{settings.Mqtt.Broker.Port}"
+            : $"MQTT: built-in broker on {settings.Mqtt.Listen}");
+        if (passphrase is not null)
+        {
+            Console.WriteLine($"The household passphrase, shown this once: {passphrase}");
+            Console.WriteLine("Open the pages, give the passphrase, and set up the first place.");
+        }
+
+        if (store.StartProblem is { } problem) Console.WriteLine(problem);
+        Console.WriteLine("Ready.");
+    }
+
+    // 0.0.0.0 is where to listen, not where to go.
+    private static string Shown(string listen) => listen.Replace("0.0.0.0", "localhost", StringComparison.Ordinal);
+}

@@ -1,0 +1,40 @@
+using System.Text.Json;
+using RootCellar.Places;
+using RootCellar.Readings;
+using RootCellar.Tell;
+
+namespace RootCellar;
+
+/// <summary>
+/// A copy of places, sensors and contacts beside the record, written whenever they change and read only when the record
+/// cannot be opened: so that alarms are still judged and sent on the day the card fails. Never the truth.
+/// </summary>
+internal sealed record SetUpCopy(IReadOnlyList<Place> Places, IReadOnlyList<SensorRow> Sensors, IReadOnlyList<Contact> Contacts)
+{
+    private const string Name = "setup-copy.json";
+
+    public static SetUpCopy? Read(string folder)
+    {
+        try
+        {
+            return JsonSerializer.Deserialize<SetUpCopy>(File.ReadAllText(Path.Combine(folder, Name)), Json.Options);
+        }
+        catch (Exception e) when (e is IOException or UnauthorizedAccessException or JsonException)
+        {
+            return null;
+        }
+    }
+
+    public void Write(string folder)
+    {
+        var file = Path.Combine(folder, Name);
+        var fresh = file + ".new";
+        using (var stream = new FileStream(fresh, FileMode.Create, FileAccess.Write))
+        {
+            JsonSerializer.Serialize(stream, this, Json.Options);
+            stream.Flush(flushToDisk: true);
+        }
+
+        File.Move(fresh, file, overwrite: true);
+    }
+}

@@ -1,0 +1,65 @@
+using System.ComponentModel.DataAnnotations;
+using RootCellar.Readings;
+using RootCellar.Storage;
+using RootCellar.Tell;
+using RootCellar.Watch;
+
+namespace RootCellar;
+
+/// <summary>
+/// Everything the installer decides: <c>rootcellar.json</c> in the data folder, then the environment
+/// (<c>ROOTCELLAR__Watch__OnDelaySeconds=0</c>), then the command line. Places, sensors and contacts are not here:
+/// they are set up on pages. Property names are the keys.
+/// </summary>
+internal sealed class Settings
+{
+    public HttpOptions Http { get; set; } = new();
+
+    public MqttOptions Mqtt { get; set; } = new();
+
+    public WatchOptions Watch { get; set; } = new();
+
+    public KeepOptions Keep { get; set; } = new();
+
+    public TellOptions Tell { get; set; } = new();
+
+    public HouseholdOptions Household { get; set; } = new();
+}
+
+/// <summary>Key <c>Http</c>.</summary>
+internal sealed class HttpOptions
+{
+    /// <summary>HOST:PORT where the pages and the API are served.</summary>
+    public string Listen { get; set; } = "0.0.0.0:8080";
+
+    /// <summary>The address the grower's phone uses, put into mails, e.g. http://cellar.local:8080.</summary>
+    public string? PublicUrl { get; set; }
+
+    /// <summary>Whether /metrics answers without a token.</summary>
+    public bool OpenMetrics { get; set; }
+}
+
+/// <summary>Key <c>Household</c>: how pages and texts speak.</summary>
+internal sealed class HouseholdOptions
+{
+    /// <summary>IANA zone, e.g. America/New_York; the machine's own when empty.</summary>
+    public string? TimeZone { get; set; }
+
+    /// <summary>F or C.</summary>
+    [RegularExpression("^[FC]$", ErrorMessage = "F or C")]
+    public string Temperature { get; set; } = "F";
+
+    /// <summary>The household's zone for pages and texts; only display depends on it.</summary>
+    public TimeZoneInfo Zone() => TimeZone is { Length: > 0 } zone ? TimeZoneInfo.FindSystemTimeZoneById(zone) : TimeZoneInfo.Local;
+
+    /// <summary>lb or kg.</summary>
+    [RegularExpression("^(lb|kg)$", ErrorMessage = "lb or kg")]
+    public string Weight { get; set; } = "lb";
+
+    /// <summary>How texts are worded; the grower's own templates are in the folder "templates" beside the record.</summary>
+    public TextRenderer Words(string folder, string? publicUrl) => new(
+        new TemplateSet(Path.Combine(folder, "templates")),
+        Temperature == "C" ? TemperatureScale.Celsius : TemperatureScale.Fahrenheit,
+        Zone(),
+        Uri.TryCreate(publicUrl, UriKind.Absolute, out var page) ? page : null);
+}

@@ -1,0 +1,97 @@
+using Microsoft.Data.Sqlite;
+
+namespace RootCellar.Storage;
+
+/// <summary>
+/// Old raw readings become summaries, a few at a time through the one writer, so that intake never waits long.
+/// Only believed readings go into a summary; the others are dropped with their raw rows.
+/// </summary>
+internal sealed class Housekeeping(Store store, Settings settings, TimeProvider time, ILogger<Housekeeping> log) : BackgroundService
+{
+    private const int Step = 2_000;
+
+    /// <summary>One small step: summarises and removes at most <see cref="Step"/> raw rows older than <paramref name="before"/>; how many.</summary>
+    public static int SummariseSome(SqliteConnection connection, DateTimeOffset before, int summaryMinutes)
+    {
+        var oldest = connection.Query(
+            "SELECT sensor, quantity FROM (SELECT id AS sensor FROM sensor) JOIN (SELECT value AS quantity FROM json_each('[1,2,3,4,5,6,7,8,9,10]')) " +
+            "WHERE EXISTS (SELECT 1 FROM reading r WHERE r.sensor = sensor AND r.quantity = quantity AND r.at_ms < $before) LIMIT 1",
+            row => (Sensor: row.GetInt32(0), Quantity: row.GetInt32(1)),
+            ("$before", before.ToUnixTimeMilliseconds()));
+        if (oldest.Count == 0) return 0;
+
+        // Up to the edge of a summary window, so that a window is summed whole unless late readings come to it afterwards.
+        var width = summaryMinutes * 60_000L;
+        var upTo = (long)connection.Scalar(
+            "SELECT max(at_ms) FROM (SELECT at_ms FROM reading WHERE sensor = $s AND quantity = $q AND at_ms < $before ORDER BY at_ms LIMIT $step)",
+            ("$s", oldest[0].Sensor),
+            ("$q", oldest[0].Quantity),
+            ("$before", before.ToUnixTimeMilliseconds()),
+            ("$step", Step))!;
+        upTo = Math.Min(((upTo / width) + 1) * width, before.ToUnixTimeMilliseconds());
+        connection.Execute(
+            """
+            INSERT INTO rollup (sensor, quantity, at_ms, low, mean, high, count)
+            SELECT sensor, quantity, at_ms / $width * $width, min(value), avg(value), max(value), count(*)
+            FROM reading WHERE sensor = $s AND quantity = $q AND at_ms < $to AND quality = 0 AND value IS NOT NULL
+            GROUP BY at_ms / $width
+            ON CONFLICT (sensor, quantity, at_ms) DO UPDATE SET
+                low = min(low, excluded.low),
+                high = max(high, excluded.high),
+                mean = (mean * count + excluded.mean * excluded.count) / (count + excluded.count),
+                count = count + excluded.count
+            """,
+            ("$s", oldest[0].Sensor),
+            ("$q", oldest[0].Quantity),
+            ("$to", upTo),
+            ("$width", width));
+        return connection.Execute(
+            "DELETE FROM reading WHERE sensor = $s AND quantity = $q AND at_ms < $to",
+            ("$s", oldest[0].Sensor),
+            ("$q", oldest[0].Quantity),
+            ("$to", upTo));
+    }
+
+    protected override async Task ExecuteAsync(CancellationToken stoppingToken)
+    {
+        using var hourly = new PeriodicTimer(TimeSpan.FromHours(1), time);
+        try
+        {
+            do
+            {
+                await TidyAsync(stoppingToken);
+            }
+            while (await hourly.WaitForNextTickAsync(stoppingToken));
+        }
+        catch (OperationCanceledException)
+        {
+            // Stopping; the next start goes on where this left off.
+        }
+    }
+
+    private async Task TidyAsync(CancellationToken cancellationToken)
+    {
+        try
+        {
+            var before = time.GetUtcNow() - TimeSpan.FromDays(settings.Keep.RawDays);
+            while (await store.WriteAsync(c => SummariseSome(c, before, settings.Keep.SummaryMinutes)) > 0)
+            {
+                await Task.Delay(TimeSpan.FromMilliseconds(50), cancellationToken);
+            }
+
+            if (settings.Keep.SummaryDays > 0)
+            {
+                var last = (time.GetUtcNow() - TimeSpan.FromDays(settings.Keep.SummaryDays)).ToUnixTimeMilliseconds();
+                await store.WriteAsync(c =>
+                {
+                    c.Execute("DELETE FROM rollup WHERE at_ms < $last", ("$last", last));
+                    c.Execute("DELETE FROM air WHERE at_ms < $last", ("$last", last));
+                });
+            }
+        }
+        catch (StoreProblemException e)
+        {
+            log.LogWarning("Housekeeping waits: {Problem}", e.Message);
+        }
+    }
+}

@@ -1,0 +1,92 @@
+using System.Globalization;
+using System.Reflection;
+using Microsoft.Data.Sqlite;
+
+namespace RootCellar.Storage;
+
+/// <summary>Why the record cannot be opened or written, in words for the grower: what is wrong, where, what to do.</summary>
+internal sealed class StoreProblemException(string message, Exception? inner = null) : Exception(message, inner);
+
+/// <summary>Opens the one SQLite file and brings it forward to this program's schema.</summary>
+internal static class StoreFile
+{
+    public const string Name = "rootcellar.db";
+
+    private static readonly IReadOnlyList<(int Version, string Sql)> Migrations = LoadMigrations();
+
+    public static int CurrentVersion => Migrations[^1].Version;
+
+    /// <summary>
+    /// Opens for writing, creating and migrating as needed.
+    /// </summary>
+    /// <exception cref="StoreProblemException">The file is newer than this program, unreadable, or cannot be written.</exception>
+    public static SqliteConnection OpenForWriting(string connectionString, string shownPath)
+    {
+        var connection = new SqliteConnection(connectionString);
+        try
+        {
+            connection.Open();
+            connection.Execute("PRAGMA journal_mode=WAL; PRAGMA busy_timeout=5000; PRAGMA synchronous=NORMAL; PRAGMA temp_store=MEMORY; PRAGMA wal_autocheckpoint=2000;");
+            Migrate(connection, shownPath);
+            // A file that opens may still refuse the first write; better said now than at the first alarm.
+            connection.Execute("BEGIN IMMEDIATE; INSERT INTO meta (key, value) VALUES ('opened', datetime('now')) ON CONFLICT (key) DO UPDATE SET value = excluded.value; COMMIT;");
+            return connection;
+        }
+        catch (SqliteException e)
+        {
+            connection.Dispose();
+            throw new StoreProblemException(Explain(e, shownPath), e);
+        }
+        catch
+        {
+            connection.Dispose();
+            throw;
+        }
+    }
+
+    /// <summary>What a SQLite error means to the person at the machine.</summary>
+    public static string Explain(SqliteException e, string path) => e.SqliteErrorCode switch
+    {
+        8 => $"The record {path} is read-only. Make the file and its folder writable for the user that runs rootcellar.",
+        10 => $"The disk under {path} does not answer properly ({e.Message}). Check the card and the free space, then restart.",
+        11 or 26 => $"The record {path} is damaged and cannot be read. It is left as it is; stop the service and put back a backup with 'rootcellar restore FILE'.",
+        13 => $"The disk under {path} is full. Free some space; readings are held in memory until then, and alarms go on.",
+        14 => $"The record {path} cannot be opened. Check that the folder exists and that the user that runs rootcellar may write there.",
+        _ => $"The record {path} cannot be used: {e.Message}.",
+    };
+
+    private static void Migrate(SqliteConnection connection, string shownPath)
+    {
+        var version = Convert.ToInt32(connection.Scalar("PRAGMA user_version"), CultureInfo.InvariantCulture);
+        if (version > CurrentVersion)
+        {
+            throw new StoreProblemException(
+                $"The record {shownPath} was written by a newer rootcellar (schema {version}; this program knows up to {CurrentVersion}). Install the newer program again; nothing was changed.");
+        }
+
+        foreach (var (next, sql) in Migrations.Where(m => m.Version > version))
+        {
+            using var transaction = connection.BeginTransaction(deferred: false);
+            connection.Execute(sql);
+            connection.Execute($"PRAGMA user_version={next}");
+            transaction.Commit();
+        }
+    }
+
+    private static List<(int, string)> LoadMigrations()
+    {
+        var assembly = Assembly.GetExecutingAssembly();
+        const string prefix = "RootCellar.Storage.Migrations.";
+        return assembly.GetManifestResourceNames()
+            .Where(n => n.StartsWith(prefix, StringComparison.Ordinal))
+            .Select(n => (int.Parse(n.AsSpan(prefix.Length, 4), CultureInfo.InvariantCulture), Read(assembly, n)))
+            .OrderBy(m => m.Item1)
+            .ToList();
+    }
+
+    private static string Read(Assembly assembly, string name)
+    {
+        using var reader = new StreamReader(assembly.GetManifestResourceStream(name)!);
+        return reader.ReadToEnd();
+    }
+}

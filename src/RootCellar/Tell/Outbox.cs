@@ -1,0 +1,211 @@
+using System.Collections.Concurrent;
+using System.Threading.Channels;
+using Polly;
+using Polly.CircuitBreaker;
+using Polly.Retry;
+using Polly.Timeout;
+using RootCellar.Storage;
+
+namespace RootCellar.Tell;
+
+/// <summary>
+/// The durable outbox. A text is a row before anything is sent, "sending" before it is handed to a channel and "sent"
+/// after; so it is told at least once, and twice only when the process died between the last two, and then the second
+/// says that it may be a repeat. When the record cannot be written, texts go out from memory all the same.
+/// </summary>
+internal sealed class Outbox : BackgroundService
+{
+    /// <summary>A text older than this helps nobody (assumed).</summary>
+    private static readonly TimeSpan Useful = TimeSpan.FromDays(3);
+
+    private readonly Channel<Outgoing> queue = Channel.CreateUnbounded<Outgoing>(new UnboundedChannelOptions { SingleReader = true });
+    private readonly ConcurrentDictionary<string, string> troubles = new(StringComparer.Ordinal);
+    private readonly Dictionary<string, (IChannel Channel, ResiliencePipeline Pipeline)> channels;
+    private readonly Store store;
+    private readonly TimeProvider time;
+    private readonly ILogger<Outbox> log;
+
+    public Outbox(IEnumerable<IChannel> channels, Store store, TimeProvider time, ILogger<Outbox> log, TellPace? pace = null)
+    {
+        this.store = store;
+        this.time = time;
+        this.log = log;
+        this.channels = channels.ToDictionary(c => c.Name, c => (c, Pipeline(c.Name, pace ?? new TellPace())), StringComparer.Ordinal);
+    }
+
+    /// <summary>The channels that are set up, by name.</summary>
+    public IReadOnlyCollection<string> Channels => channels.Keys;
+
+    /// <summary>Channels that do not get through now, with the last error.</summary>
+    public IReadOnlyDictionary<string, string> Troubles => troubles;
+
+    /// <summary>
+    /// Takes texts whose rows are written, or could not be (<paramref name="durable"/> false), and starts sending.
+    /// </summary>
+    public void Accept(IEnumerable<Outgoing> messages)
+    {
+        foreach (var message in messages) queue.Writer.TryWrite(message);
+    }
+
+    protected override async Task ExecuteAsync(CancellationToken stoppingToken)
+    {
+        Accept(LeftOver());
+        var running = new List<Task>();
+        try
+        {
+            await foreach (var message in queue.Reader.ReadAllAsync(stoppingToken))
+            {
+                running.RemoveAll(t => t.IsCompleted);
+                running.Add(DeliverAsync(message, stoppingToken));
+            }
+        }
+        catch (OperationCanceledException)
+        {
+            // What is still waiting has its row and is taken up at the next start.
+        }
+
+        await Task.WhenAll(running);
+    }
+
+    private IReadOnlyList<Outgoing> LeftOver()
+    {
+        try
+        {
+            return store.Read(OutboxRows.Unsent);
+        }
+        catch (Exception e)
+        {
+            log.LogError(e, "Texts waiting from before cannot be read");
+            return [];
+        }
+    }
+
+    private async Task DeliverAsync(Outgoing message, CancellationToken stopping)
+    {
+        if (!channels.TryGetValue(message.Channel, out var channel))
+        {
+            await MarkAsync(message with { State = OutgoingState.GivenUp, Error = $"the channel {message.Channel} is not set up" });
+            return;
+        }
+
+        var late = time.GetUtcNow() - message.CreatedAt;
+        if (late > Useful)
+        {
+            await MarkAsync(message with { State = OutgoingState.GivenUp, Error = "could not be delivered for three days" });
+            return;
+        }
+
+        var attempts = message.Attempts;
+        var handedOver = false;
+        try
+        {
+            await MarkAsync(message with { State = OutgoingState.Sending });
+            await channel.Pipeline.ExecuteAsync(
+                async ct =>
+                {
+                    attempts++;
+                    handedOver = true;
+                    try
+                    {
+                        await channel.Channel.SendAsync(Mark(message), ct);
+                    }
+                    catch (OperationCanceledException) when (!stopping.IsCancellationRequested)
+                    {
+                        // The time ran out with the far side silent: it may have taken the text, so the next attempt says so.
+                        message = message with { MayBeRepeat = true };
+                        throw;
+                    }
+                    catch (Exception e) when (e is not OperationCanceledException)
+                    {
+                        handedOver = false;
+                        throw;
+                    }
+                },
+                stopping);
+            troubles.TryRemove(message.Channel, out _);
+            await MarkAsync(message with { State = OutgoingState.Sent, Attempts = attempts, SentAt = time.GetUtcNow(), Error = null });
+            log.LogInformation("Told {Recipient} by {Channel}: {Text}", message.Recipient, message.Channel, message.Sms);
+        }
+        catch (OperationCanceledException) when (stopping.IsCancellationRequested)
+        {
+            // Stopped between attempts: the row waits. Stopped during one: it may have left, so the row stays "sending".
+            await MarkAsync(message with { State = handedOver || message.MayBeRepeat ? OutgoingState.Sending : OutgoingState.Waiting, Attempts = attempts });
+        }
+        catch (Exception e)
+        {
+            log.LogError(e, "A text to {Recipient} by {Channel} was given up", message.Recipient, message.Channel);
+            await MarkAsync(message with { State = OutgoingState.GivenUp, Attempts = attempts, Error = e.Message });
+        }
+    }
+
+    private static Outgoing Mark(Outgoing message) => message.MayBeRepeat
+        ? message with
+        {
+            Sms = Repeat.Of(message.Sms),
+            Subject = Repeat.Of(message.Subject),
+        }
+        : message;
+
+    private async Task MarkAsync(Outgoing message)
+    {
+        try
+        {
+            await store.WriteAsync(c => OutboxRows.Save(c, message));
+        }
+        catch (StoreProblemException)
+        {
+            // Said once by the store; a text matters more than its row.
+        }
+        catch (ChannelClosedException)
+        {
+            // The store has closed: the row keeps its last state and the text is taken up again.
+        }
+    }
+
+    private ResiliencePipeline Pipeline(string channel, TellPace pace)
+    {
+        var broken = new PredicateBuilder().Handle<Exception>(e => e is not OperationCanceledException);
+        return new ResiliencePipelineBuilder { TimeProvider = pace.Time }
+            .AddRetry(new RetryStrategyOptions
+            {
+                ShouldHandle = broken,
+                MaxRetryAttempts = int.MaxValue,
+                BackoffType = DelayBackoffType.Exponential,
+                UseJitter = true,
+                Delay = pace.FirstRetry,
+                MaxDelay = pace.LongestRetry,
+                DelayGenerator = arguments => ValueTask.FromResult((arguments.Outcome.Exception as RefusedException)?.RetryAfter),
+                OnRetry = arguments =>
+                {
+                    var error = arguments.Outcome.Exception!.Message;
+                    if (troubles.TryAdd(channel, error)) log.LogWarning("The channel {Channel} does not get through ({Error}); trying on", channel, error);
+                    else troubles[channel] = error;
+                    return ValueTask.CompletedTask;
+                },
+            })
+            .AddCircuitBreaker(new CircuitBreakerStrategyOptions
+            {
+                ShouldHandle = broken,
+                FailureRatio = 0.9,
+                MinimumThroughput = 5,
+                SamplingDuration = TimeSpan.FromMinutes(1),
+                BreakDuration = pace.Break,
+            })
+            .AddTimeout(new TimeoutStrategyOptions { Timeout = pace.Timeout })
+            .Build();
+    }
+}
+
+/// <summary>How patiently channels are tried. Network time is real time, also in the demo.</summary>
+internal sealed record TellPace
+{
+    public TimeProvider Time { get; init; } = TimeProvider.System;
+
+    public TimeSpan FirstRetry { get; init; } = TimeSpan.FromSeconds(2);
+
+    public TimeSpan LongestRetry { get; init; } = TimeSpan.FromMinutes(5);
+
+    public TimeSpan Break { get; init; } = TimeSpan.FromSeconds(30);
+
+    public TimeSpan Timeout { get; init; } = TimeSpan.FromSeconds(30);
+}

@@ -1,0 +1,46 @@
+namespace RootCellar.Tell;
+
+/// <summary>Where a text to someone stands.</summary>
+internal enum OutgoingState
+{
+    Waiting,
+
+    /// <summary>Handed to the channel; after a crash nobody knows whether it left, so it is sent again, marked.</summary>
+    Sending,
+    Sent,
+
+    /// <summary>Not delivered within the time a text is any use; shown on the Alarms page.</summary>
+    GivenUp,
+}
+
+/// <summary>One text to one person by one channel. <see cref="Id"/> also serves the far side as an idempotency key.</summary>
+internal sealed record Outgoing(
+    string Id,
+    string? Alarm,
+    string Channel,
+    string Recipient,
+    string Priority,
+    string Sms,
+    string Subject,
+    string Body,
+    DateTimeOffset CreatedAt)
+{
+    public OutgoingState State { get; init; }
+
+    public int Attempts { get; init; }
+
+    public DateTimeOffset? SentAt { get; init; }
+
+    public string? Error { get; init; }
+
+    /// <summary>It was being sent when the service died.</summary>
+    public bool MayBeRepeat { get; init; }
+}
+
+/// <summary>A way out of the house. Throws when the far side did not take the text.</summary>
+internal interface IChannel
+{
+    string Name { get; }
+
+    Task SendAsync(Outgoing message, CancellationToken cancellationToken);
+}

@@ -1,0 +1,60 @@
+using System.ComponentModel.DataAnnotations;
+
+namespace RootCellar.Tell;
+
+/// <summary>Key <c>Tell</c>: how a text leaves the house.</summary>
+internal sealed class TellOptions
+{
+    public MailOptions Mail { get; set; } = new();
+
+    public PostOptions Post { get; set; } = new();
+}
+
+/// <summary>Key <c>Tell:Mail</c>. Off while Host is empty.</summary>
+internal sealed class MailOptions
+{
+    public string? Host { get; set; }
+
+    [Range(1, 65535)]
+    public int Port { get; set; } = 587;
+
+    /// <summary>auto (STARTTLS where offered), on (TLS from the first byte), starttls (insist on it), off.</summary>
+    [RegularExpression("^(auto|on|starttls|off|true|false|True|False)$", ErrorMessage = "auto, on, starttls or off")]
+    public string Tls { get; set; } = "auto";
+
+    public string? User { get; set; }
+
+    /// <summary>A file that holds the password and nothing else.</summary>
+    public string? PasswordFile { get; set; }
+
+    public string From { get; set; } = "rootcellar@localhost";
+
+    /// <summary>Who gets every text, beside the contacts of the Set-up page.</summary>
+    public string? To { get; set; }
+
+    /// <summary>One attempt may take this long, seconds.</summary>
+    [Range(1, 600)]
+    public int TimeoutSeconds { get; set; } = 30;
+}
+
+/// <summary>Key <c>Tell:Post</c>: one HTTP request for each text, to an SMS gateway, a push service or a hook. Off while Url is empty.</summary>
+internal sealed class PostOptions
+{
+    public string? Url { get; set; }
+
+    public string Method { get; set; } = "POST";
+
+    public IDictionary<string, string> Headers { get; set; } = new Dictionary<string, string>(StringComparer.OrdinalIgnoreCase);
+
+    /// <summary>Scriban; knows to, text, alarm, priority, subject, id. Values are written as JSON by the function json.</summary>
+    public string BodyTemplate { get; set; } = """{"to":{{ to | json }},"text":{{ text | json }},"alarm":{{ alarm | json }},"priority":{{ priority | json }}}""";
+
+    public string ContentType { get; set; } = "application/json";
+
+    /// <summary>Who gets every text when no contact of the Set-up page uses this channel; may stay empty for a hook.</summary>
+    public string? To { get; set; }
+
+    /// <summary>One attempt may take this long, seconds.</summary>
+    [Range(1, 600)]
+    public int TimeoutSeconds { get; set; } = 30;
+}

@@ -1,0 +1,73 @@
+using RootCellar.Places;
+using RootCellar.Readings;
+using RootCellar.Storage;
+using RootCellar.Watch;
+
+namespace RootCellar.Tell;
+
+/// <summary>Decides who is told of a change and in which words. Owned by the pipeline's one thread.</summary>
+internal sealed class Teller
+{
+    private readonly Dictionary<string, Contact> contacts = new(StringComparer.Ordinal);
+    private readonly TextRenderer renderer;
+    private readonly Settings settings;
+
+    public Teller(Settings settings, TextRenderer renderer)
+    {
+        this.settings = settings;
+        this.renderer = renderer;
+    }
+
+    public IReadOnlyList<Contact> Contacts => [.. contacts.Values.OrderBy(c => c.Name, StringComparer.Ordinal)];
+
+    public void Load(Store store)
+    {
+        var known = store.StartProblem is not null ? SetUpCopy.Read(store.Folder)?.Contacts : null;
+        foreach (var contact in known ?? store.Read(ContactRows.All)) Put(contact);
+    }
+
+    public void Put(Contact contact) => contacts[contact.Id] = contact;
+
+    public bool Remove(string id) => contacts.Remove(id);
+
+    /// <summary>The texts of a change, one for each who wants it; none when there is nothing to tell.</summary>
+    public IReadOnlyList<Outgoing> Compose(AlarmChange change, Place? place, Band? band, DateTimeOffset now)
+    {
+        if (change.Tell == Telling.None) return [];
+        var recipients = Recipients(change.After.Priority).ToList();
+        if (recipients.Count == 0) return [];
+        var text = renderer.Render(change, place, band);
+        var priority = change.After.Priority.ToString().ToLowerInvariant();
+        return [.. recipients.Select(r => new Outgoing(Guid.NewGuid().ToString("N"), change.After.Id, r.Channel, r.Address, priority, text.Sms, text.Subject, text.Body, now))];
+    }
+
+    /// <summary>A text to see whether texts arrive; null when there is no such contact.</summary>
+    public Outgoing? Test(string contact, DateTimeOffset now)
+    {
+        if (!contacts.TryGetValue(contact, out var to)) return null;
+        const string text = "RootCellar test: texts reach you here. Nothing is wrong, nothing to do.";
+        return new Outgoing(Guid.NewGuid().ToString("N"), null, to.Channel, to.Address, "low", text, "RootCellar test", text, now);
+    }
+
+    private IEnumerable<(string Channel, string Address)> Recipients(AlarmPriority priority)
+    {
+        var told = new HashSet<(string, string)>();
+        foreach (var contact in contacts.Values.Where(c => c.Wants == "all" || priority == AlarmPriority.Urgent))
+        {
+            if (told.Add((contact.Channel, contact.Address))) yield return (contact.Channel, contact.Address);
+        }
+
+        if (settings.Tell.Mail is { Host.Length: > 0, To: { Length: > 0 } to } && told.Add((MailChannel.ChannelName, to))) yield return (MailChannel.ChannelName, to);
+        // A hook may have nobody to name; a gateway has its contacts on the Set-up page.
+        var posts = contacts.Values.Any(c => c.Channel == PostChannel.ChannelName);
+        if (settings.Tell.Post is { Url.Length: > 0 } post && (post.To is { Length: > 0 } || !posts) && told.Add((PostChannel.ChannelName, post.To ?? "")))
+        {
+            yield return (PostChannel.ChannelName, post.To ?? "");
+        }
+
+        foreach (var channel in AlwaysTold) yield return (channel, "");
+    }
+
+    /// <summary>Channels that hear every text without a contact: the demo's console.</summary>
+    public IReadOnlyList<string> AlwaysTold { get; init; } = [];
+}

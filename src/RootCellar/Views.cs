@@ -1,0 +1,38 @@
+using RootCellar.Places;
+using RootCellar.Readings;
+using RootCellar.Watch;
+
+namespace RootCellar;
+
+/// <summary>A place as it is now, for pages and API: a copy, safe to read anywhere.</summary>
+internal sealed record PlaceView(Place Place, PlaceAir? Air, Band? Band, IReadOnlyList<SensorView> Sensors, IReadOnlyList<Alarm> Alarms);
+
+/// <summary>A sensor as it is now.</summary>
+internal sealed record SensorView(
+    string Key,
+    string? Name,
+    string? Place,
+    string? NamedPlace,
+    DateTimeOffset FirstSeen,
+    DateTimeOffset? LastArrival,
+    TimeSpan ExpectedInterval,
+    bool Silent,
+    bool? Online,
+    bool HeardSinceStart,
+    int Unreadable,
+    IReadOnlyList<Reading> Last);
+
+/// <summary>A message nobody could read, with its first bytes, for the Sensors page.</summary>
+internal sealed record UnreadableView(DateTimeOffset At, string Topic, string Problem, string FirstBytes);
+
+/// <summary>How the service itself is doing.</summary>
+internal sealed record HealthView(
+    string? RecordProblem,
+    string? BrokerTrouble,
+    IReadOnlyDictionary<string, string> TellTroubles,
+    IReadOnlyCollection<string> Channels,
+    long Messages,
+    long Unreadable,
+    long Replays,
+    long Repeats,
+    long Readings);

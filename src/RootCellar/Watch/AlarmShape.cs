@@ -1,0 +1,57 @@
+namespace RootCellar.Watch;
+
+/// <summary>An alarm as API and MQTT show it; states are those of ANSI/ISA-18.2.</summary>
+internal sealed record AlarmShape(
+    string Id,
+    string Rule,
+    string? Place,
+    string? Sensor,
+    string Priority,
+    string State,
+    bool Active,
+    string Measure,
+    double? Value,
+    double? Limit,
+    double? Worst,
+    DateTimeOffset Since,
+    DateTimeOffset RaisedAt,
+    DateTimeOffset? AcknowledgedAt,
+    string? AcknowledgedBy,
+    DateTimeOffset? ReturnedAt,
+    DateTimeOffset? ShelvedUntil,
+    int Count,
+    string? Detail)
+{
+    public static AlarmShape Of(Alarm a) => new(
+        a.Id,
+        a.Rule.Slug(),
+        a.Place.Length == 0 ? null : a.Place,
+        a.Sensor,
+        a.Priority.ToString().ToLowerInvariant(),
+        a.State.Slug(),
+        a.Active,
+        Unit(a.Measure),
+        a.Value,
+        a.Limit,
+        a.Worst,
+        a.Since,
+        a.RaisedAt,
+        a.AcknowledgedAt,
+        a.AcknowledgedBy,
+        a.ReturnedAt,
+        a.ShelvedUntil,
+        a.Count,
+        a.Detail);
+
+    private static string Unit(Measure measure) => measure switch
+    {
+        Watch.Measure.Air => "temperatureC",
+        Watch.Measure.Pulp => "pulpC",
+        Watch.Measure.Humidity => "relativeHumidityPercent",
+        Watch.Measure.DewMargin => "condensationMarginC",
+        Watch.Measure.Light => "lightLux",
+        Watch.Measure.Co2 => "co2Ppm",
+        Watch.Measure.Step => "seconds",
+        _ => "none",
+    };
+}

@@ -1,0 +1,22 @@
+using RootCellar.Science.Crops;
+
+namespace RootCellar.Watch;
+
+/// <summary>What judging takes from the crop table.</summary>
+internal static class CropLookup
+{
+    public static CropBands? Find(string crop)
+    {
+        if (CropTable.Default.Find(crop) is not { } row) return null;
+        return new CropBands(
+            row.Id,
+            row.Name,
+            row.Curing is { } curing ? Climate(curing) : null,
+            Climate(row.Storage),
+            row.FreezingPointC,
+            row.GreensInLight,
+            (row.Curing?.Source ?? row.Storage.Source));
+    }
+
+    private static ClimateBand Climate(Science.Crops.Band band) => new(band.TemperatureLowC, band.TemperatureHighC, band.HumidityLowPercent, band.HumidityHighPercent);
+}
