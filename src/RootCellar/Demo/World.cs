@@ -36,7 +36,7 @@ internal sealed class World
         while (Now + Room.LongestStep <= instant)
         {
             var outdoor = weather.At(Now);
-            var door = Story.CuringDoorOpen(Now) ? DoorAirChangesPerHour : 0;
+            var door = DoorAirChangesPerHour * Story.CuringDraught(Now);
             var lamp = Story.CellarLampOn(Now) ? LampW : 0;
             curingRoom = Room.Step(Homestead.CuringShape, curingRoom, new RoomDrive(outdoor, door), Room.LongestStep).State;
             cellar = Room.Step(Homestead.CellarShape, cellar, new RoomDrive(outdoor, LampW: lamp), Room.LongestStep).State;

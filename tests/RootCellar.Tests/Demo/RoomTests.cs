@@ -85,10 +85,11 @@ public class RoomTests
         foreach (var drive in dark)
         {
             state = Room.Step(shape, state, drive, Minute).State;
-            state.RelativeHumidityPercent(shape).Should().BeInRange(0, 100 + 1e-9);
-            state.AirC.Should().BeInRange(low - 1e-9, high + 1e-9);
-            state.PulpC.Should().BeInRange(low - 1e-9, high + 1e-9);
+            if (state.RelativeHumidityPercent(shape) is < 0 or > 100 + 1e-9 || Outside(state.AirC) || Outside(state.PulpC))
+                Assert.Fail($"{state} with {state.RelativeHumidityPercent(shape)} %, between {low} and {high} C");
         }
+
+        bool Outside(double celsius) => celsius < low - 1e-9 || celsius > high + 1e-9;
     });
 
     /// <summary>A closed form to hold it against: a sealed room with only ground relaxes as exp(-t G / C) once the produce is tiny.</summary>

@@ -1,5 +1,6 @@
-using System.Text.Json;
+using System.Text;
 using RootCellar.Demo;
+using RootCellar.Readings;
 
 namespace RootCellar.Tests.Demo;
 
@@ -16,42 +17,29 @@ internal static class StoryTrace
 
     public static double CellarHumidity(Scene scene) => scene.Cellar.RelativeHumidityPercent(Homestead.CellarShape);
 
-    /// <summary>What the sensors say, in C, as (sensor's topic, quantity): the payloads read back.</summary>
-    public static IEnumerable<(DateTimeOffset At, string Place, string Sensor, string Quantity, double Value)> Words()
+    /// <summary>Every sensor's words as the service's own decoder and believer take them, in the order they arrive.</summary>
+    public static IReadOnlyList<(string Place, Reading Reading)> Readings { get; } = Read();
+
+    private static List<(string Place, Reading Reading)> Read()
     {
+        var decoder = new PayloadDecoder([]);
+        var believer = new Believer();
         var next = Homestead.Sensors.ToDictionary(sensor => sensor, sensor => sensor.NextAfter(Begin));
+        List<(string Place, Reading Reading)> readings = [];
         foreach (var scene in Scenes)
         {
-            foreach (var sensor in Homestead.Sensors)
+            foreach (var sensor in Homestead.Sensors.Where(sensor => next[sensor] == scene.At))
             {
-                if (next[sensor] != scene.At)
-                    continue;
-
                 next[sensor] = sensor.NextAfter(scene.At);
                 foreach (var said in sensor.Say(scene))
                 {
-                    foreach (var (quantity, value) in Read(sensor, said))
-                        yield return (scene.At, sensor.Place, sensor.Topic, quantity, value);
+                    var decoded = (Decoded.Measurements)decoder.Decode(said.Topic, Encoding.UTF8.GetBytes(said.Payload), scene.At);
+                    readings.AddRange(believer.JudgeMessage(decoded.Sensor, decoded.Values, scene.At, scene.At - Begin).Select(reading => (sensor.Place, reading)));
                 }
             }
         }
-    }
 
-    public static IEnumerable<(string Quantity, double Value)> Read(SimulatedSensor sensor, Said said)
-    {
-        if (said.Topic != sensor.Topic)
-        {
-            var quantity = said.Topic[(sensor.Topic.Length + 1)..];
-            var number = double.Parse(said.Payload);
-            return [quantity == "pulp_f" ? ("pulp_c", (number - 32) / 1.8) : (quantity, number)];
-        }
-
-        using var document = JsonDocument.Parse(said.Payload);
-        return document.RootElement.ValueKind == JsonValueKind.Array
-            ? [.. document.RootElement.EnumerateArray().Select(record => (
-                record.GetProperty("u").GetString() switch { "Cel" => "temperature_c", "%RH" => "humidity_pct", var other => other! },
-                record.GetProperty("v").GetDouble()))]
-            : [.. document.RootElement.EnumerateObject().Select(member => (member.Name, member.Value.GetDouble()))];
+        return readings;
     }
 
     private static List<Scene> Compute()
