@@ -48,8 +48,8 @@ internal static class Homestead
     internal static RoomShape CellarShape { get; } = new()
     {
         VolumeM3 = 42,
-        OutdoorWPerK = 2.5,
-        GroundWPerK = 36,
+        OutdoorWPerK = 1.5,
+        GroundWPerK = 30,
         GroundC = 5.2,
         AirChangesPerHour = 0.05,
         ProduceKg = 850,

@@ -59,8 +59,8 @@ internal readonly record struct RoomFlows(
 internal readonly record struct RoomDrive(OutdoorAir Outdoor, double ExtraAirChangesPerHour = 0, double LampW = 0);
 
 /// <summary>
-/// Heat and water of one room with well-mixed air. Each step is solved implicitly, so it is stable at any step, and the
-/// flows it reports are exactly what its state changed by.
+/// Heat and water of one room with well-mixed air. Each step is solved implicitly, so it is stable whatever the room is
+/// built of, and the flows it reports are exactly what its state changed by.
 /// </summary>
 /// <remarks>
 /// Left out, assumed small beside the rest: latent heat (the damp floor takes it from the ground), the warming of the
@@ -87,12 +87,16 @@ internal static class Room
         var sunW = shape.SunM2 * drive.Outdoor.SunWPerM2;
         var airJPerK = shape.VolumeM3 * AirHeatJPerM3K;
 
-        var airC = (airJPerK * was.AirC + seconds * (outdoorWPerK * drive.Outdoor.TemperatureC + shape.GroundWPerK * shape.GroundC
-                + shape.ProduceWPerK * was.PulpC + sunW + drive.LampW))
-            / (airJPerK + seconds * (outdoorWPerK + shape.GroundWPerK + shape.ProduceWPerK));
-        var toProduceJ = seconds * shape.ProduceWPerK * (airC - was.PulpC);
+        // Air and produce are solved together: a handful of potatoes in a draught would swing if one waited for the other.
+        var produceJPerK = shape.ProduceKg * ProduceHeatJPerKgK;
+        var contactJPerK = shape.ProduceKg > 0 ? seconds * shape.ProduceWPerK : 0;
         var respirationJ = seconds * shape.ProduceKg * RespirationWPerKg(was.PulpC) * shape.RespirationShare;
-        var pulpC = shape.ProduceKg > 0 ? was.PulpC + (toProduceJ + respirationJ) / (shape.ProduceKg * ProduceHeatJPerKgK) : was.PulpC;
+        var bothJPerK = produceJPerK + contactJPerK;
+        var (share, aloneC) = bothJPerK > 0 ? (contactJPerK / bothJPerK, (produceJPerK * was.PulpC + respirationJ) / bothJPerK) : (0, 0);
+        var airC = (airJPerK * was.AirC + contactJPerK * aloneC
+                + seconds * (outdoorWPerK * drive.Outdoor.TemperatureC + shape.GroundWPerK * shape.GroundC + sunW + drive.LampW))
+            / (airJPerK + seconds * (outdoorWPerK + shape.GroundWPerK) + contactJPerK * (1 - share));
+        var pulpC = shape.ProduceKg > 0 ? aloneC + share * airC : airC;
 
         var produceKgPerSPa = shape.ProduceKg * shape.TranspirationKgPerKgSPa;
         var gas = MoistAir.WaterGasConstant * (airC + Saturation.ZeroCelsiusK);

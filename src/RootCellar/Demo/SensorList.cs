@@ -32,7 +32,7 @@ internal static class SensorList
         [
             sensor.Flat(
                 ("temperature_c", sensor.Part(scene, 0, room.AirC, 0.05, 0.04, 0.01)),
-                ("humidity_pct", Humidity(sensor, scene, 1, room.RelativeHumidityPercent(Homestead.CuringShape), -0.3, 0.25, 0.01)),
+                ("humidity_pct", Humidity(sensor, scene, 1, room.RelativeHumidityPercent(Homestead.CuringShape), 0.5, 0.25, 0.01)),
                 ("rssi_dbm", sensor.Part(scene, 2, -67, 0, 2, 1))),
         ];
     }

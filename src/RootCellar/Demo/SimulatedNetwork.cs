@@ -75,9 +75,9 @@ internal sealed class SimulatedNetwork : IAsyncDisposable
         {
             await Task.WhenAll(nodes.Select(node => SpeakAsync(node, clock, cancel)));
         }
-        catch (OperationCanceledException) when (cancel.IsCancellationRequested)
+        catch (Exception e) when (cancel.IsCancellationRequested && e is OperationCanceledException or MqttCommunicationException)
         {
-            // The way it ends.
+            // The way it ends: cancelled between reports, or while an acknowledgement was awaited.
         }
     }
 

@@ -11,8 +11,10 @@ internal static class Story
 
     private static readonly DateTimeOffset Midnight = new(2026, 9, 17, 0, 0, 0, LocalOffset);
 
-    // Someone airs the curing room and goes to work; it is shut again after dark.
-    private static readonly Span DoorOpen = new(At(0, 11.6), At(0, 21));
+    // Someone airs the curing room and goes to work; it is shut again after dark. The breeze that finds the door gets up
+    // over the first hours, so the air does not leap.
+    private static readonly Span DoorOpen = new(At(0, 11.75), At(0, 21));
+    private static readonly TimeSpan BreezeRises = TimeSpan.FromHours(2);
 
     // The lamp forgotten after supper.
     private static readonly Span LampForgotten = new(At(-5, 18.67), At(-5, 22.2));
@@ -30,7 +32,9 @@ internal static class Story
 
     public static DateTimeOffset At(int day, double localHour) => (Midnight + TimeSpan.FromDays(day) + TimeSpan.FromHours(localHour)).ToUniversalTime();
 
-    public static bool CuringDoorOpen(DateTimeOffset instant) => DoorOpen.Covers(instant);
+    /// <summary>How much of a full draught goes through the curing room, 0 to 1.</summary>
+    public static double CuringDraught(DateTimeOffset instant) =>
+        DoorOpen.Covers(instant) ? Math.Min(1, (instant - DoorOpen.From) / BreezeRises) : 0;
 
     public static bool DoorHumidityStuck(DateTimeOffset instant) => ElementWet.Covers(instant);
 

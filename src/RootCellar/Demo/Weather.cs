@@ -52,6 +52,9 @@ internal sealed class Weather(DateTimeOffset storyNoon, int seed = 17)
 
         var temperature = TemperatureC(day, hour) + Gusts(hours);
         var dewPoint = Smooth(DayOf(hour < 12 ? day - 1 : day).DewPointC, DayOf(hour < 12 ? day : day + 1).DewPointC, (hour + 12) % 24 / 24);
+        // Muggy air comes up from the south before the front and leaves with it.
+        if (day == 0)
+            dewPoint += Smooth(0, 3.0, (hour - 9.5) / 2.5) - Smooth(0, 3.0, hour - FrontHour);
         var vapour = Math.Min(Saturation.OverWaterPa(dewPoint), 0.985 * Saturation.OverWaterPa(temperature));
         var cloud = DayOf(day).Cloud;
         return new OutdoorAir(temperature, vapour, SunWPerM2(instant, cloud), Rain(day, hour));

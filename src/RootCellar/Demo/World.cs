@@ -10,7 +10,7 @@ internal sealed record Scene(DateTimeOffset At, OutdoorAir Outdoor, RoomState Cu
 internal sealed class World
 {
     private const double DoorAirChangesPerHour = 12;
-    private const double LampW = 40;
+    private const double LampW = 10;
     private const double LampLux = 140;
 
     // Long enough for the produce to forget what it was started at.
@@ -36,7 +36,7 @@ internal sealed class World
         while (Now + Room.LongestStep <= instant)
         {
             var outdoor = weather.At(Now);
-            var door = Story.CuringDoorOpen(Now) ? DoorAirChangesPerHour : 0;
+            var door = DoorAirChangesPerHour * Story.CuringDraught(Now);
             var lamp = Story.CellarLampOn(Now) ? LampW : 0;
             curingRoom = Room.Step(Homestead.CuringShape, curingRoom, new RoomDrive(outdoor, door), Room.LongestStep).State;
             cellar = Room.Step(Homestead.CellarShape, cellar, new RoomDrive(outdoor, LampW: lamp), Room.LongestStep).State;
