@@ -38,12 +38,12 @@ internal sealed class Believer
 
     private static (Quality Quality, string? Reason) Judge(string sensor, in Measured m, Series series, DateTimeOffset at, TimeSpan mono)
     {
-        if (!double.IsFinite(m.Value)) return (Quality.NotFinite, "not a finite number");
+        if (!double.IsFinite(m.Value)) return (Quality.NotFinite, "not a number");
         if (KnownFault(m) is { } fault) return (Quality.KnownFault, fault);
         var (low, high) = Range(m.Quantity);
-        if (m.Value < low || m.Value > high) return (Quality.OutOfRange, $"outside {low} to {high}, which no cellar and few sensors reach");
-        if (m.Quantity == Quantity.Humidity && series.Saturated(m.Value, mono)) return (Quality.Saturated, "99.5 % or more for over 12 hours: a wet sensor reads so, whatever the air");
-        return series.Jumps(m, at, mono) ? (Quality.Jump, "a jump no cellar air makes within 5 minutes; believed once three readings agree") : (Quality.Good, null);
+        if (m.Value < low || m.Value > high) return (Quality.OutOfRange, $"outside {low} to {high}");
+        if (m.Quantity == Quantity.Humidity && series.Saturated(m.Value, mono)) return (Quality.Saturated, "at the top for 12 h, likely a wet sensor");
+        return series.Jumps(m, at, mono) ? (Quality.Jump, "a jump that no cellar air makes") : (Quality.Good, null);
     }
 
     /// <summary>Fault values of cheap parts. DS18B20: 85.00 is its power-on value, -127 the library's "disconnected", 127.94 too little power.</summary>
@@ -51,10 +51,10 @@ internal sealed class Believer
     {
         if (m.Quantity is Quantity.Temperature or Quantity.Pulp)
         {
-            if (Is(m.Value, 85)) return "85.00 C is what a DS18B20 says before it has measured";
-            if (Is(m.Value, -127)) return "-127 C is what is read where no sensor answers";
-            if (Is(m.Value, 127.94) || Is(m.Value, 127.9375)) return "127.94 C is what a DS18B20 says with too little power";
-            if (Is(m.Value, -140)) return "-140 C is what a BME280 says before it is set up";
+            if (Is(m.Value, 85)) return "85.00 C, the power-on value of a DS18B20";
+            if (Is(m.Value, -127)) return "-127 C, no sensor answered";
+            if (Is(m.Value, 127.94) || Is(m.Value, 127.9375)) return "127.94 C, a DS18B20 short of power";
+            if (Is(m.Value, -140)) return "-140 C, a BME280 that is not set up";
         }
 
         return null;
@@ -96,8 +96,8 @@ internal sealed class Believer
                 _ => null,
             };
             if (other is null) continue;
-            if (other.LastIs(1, mono)) judged[i] = reading with { Quality = Quality.KnownFault, Reason = "1 C and 1 % together is a failed read of a DHT" };
-            else if (reading.Quantity == Quantity.Humidity) judged[i] = reading with { Quality = Quality.KnownFault, Reason = "1 % is what a failed DHT element says; no cellar is so dry" };
+            if (other.LastIs(1, mono)) judged[i] = reading with { Quality = Quality.KnownFault, Reason = "1 C with 1 %, a failed read of a DHT" };
+            else if (reading.Quantity == Quantity.Humidity) judged[i] = reading with { Quality = Quality.KnownFault, Reason = "1 %, a failed DHT element" };
         }
 
         foreach (var reading in judged)

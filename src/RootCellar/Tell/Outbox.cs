@@ -107,7 +107,7 @@ internal sealed class Outbox : BackgroundService
                     handedOver = true;
                     try
                     {
-                        await channel.Channel.SendAsync(Mark(message), ct);
+                        await channel.Channel.SendAsync(Marks.On(message, time.GetUtcNow()), ct);
                     }
                     catch (OperationCanceledException) when (!stopping.IsCancellationRequested)
                     {
@@ -137,14 +137,6 @@ internal sealed class Outbox : BackgroundService
             await MarkAsync(message with { State = OutgoingState.GivenUp, Attempts = attempts, Error = e.Message });
         }
     }
-
-    private static Outgoing Mark(Outgoing message) => message.MayBeRepeat
-        ? message with
-        {
-            Sms = Repeat.Of(message.Sms),
-            Subject = Repeat.Of(message.Subject),
-        }
-        : message;
 
     private async Task MarkAsync(Outgoing message)
     {

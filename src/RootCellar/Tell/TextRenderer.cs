@@ -23,14 +23,15 @@ internal sealed partial class TextRenderer(TemplateSet templates, TemperatureSca
     /// <param name="band">What the mail explains; null where there is none.</param>
     /// <param name="mayBeRepeat">A kill may have come between sending it and writing that down.</param>
     /// <param name="late">It could not be sent when it was due.</param>
-    public MessageText Render(AlarmChange change, Place? place, Band? band, bool mayBeRepeat = false, bool late = false)
+    /// <param name="compared">How the air outdoors compares, where a sensor says; advice to open a door depends on it.</param>
+    public MessageText Render(AlarmChange change, Place? place, Band? band, bool mayBeRepeat = false, bool late = false, OutdoorsCompared compared = default)
     {
         if (change.Tell == Telling.None)
             throw new ArgumentException("There is nothing to tell of this change.", nameof(change));
 
         var alarm = change.After;
         var name = OneLine(place?.Name is { Length: > 0 } given ? given : alarm.Place.Length > 0 ? alarm.Place : "RootCellar").ToUpperInvariant();
-        var values = Values(change, place);
+        var values = Values(change, place, compared);
         var marks = (late ? " (late)" : "") + (mayBeRepeat ? " (may be a repeat)" : "");
 
         var sms = Fit(change, Gsm0338.Fold(name), values, marks);
@@ -106,7 +107,7 @@ internal sealed partial class TextRenderer(TemplateSet templates, TemperatureSca
         return lines.Length == 0 ? ("", "") : (lines[0], string.Join(' ', lines[1..]));
     }
 
-    private Dictionary<string, object?> Values(AlarmChange change, Place? place)
+    private Dictionary<string, object?> Values(AlarmChange change, Place? place, OutdoorsCompared compared)
     {
         var alarm = change.After;
         var (value, limit) = (alarm.Value, alarm.Limit) switch
@@ -129,6 +130,9 @@ internal sealed partial class TextRenderer(TemplateSet templates, TemperatureSca
             ["reminder"] = change.Tell == Telling.Reminder,
             ["curing"] = place?.Purpose == Purpose.Curing,
             ["in_pulp"] = alarm.Measure is Measure.Pulp or Measure.DewMargin,
+            ["outdoors_warmer"] = compared.Warmer,
+            ["outdoors_drier"] = compared.Drier,
+            ["outdoors_wetter"] = compared.Wetter,
             ["kept_dry"] = alarm is { Measure: Measure.Humidity, Limit: < 90 },
             ["ahead"] = alarm.Value > 0,
             ["sensor"] = Cut(Gsm0338.Fold(OneLine(alarm.Sensor?[(alarm.Sensor.LastIndexOf('/') + 1)..] ?? "")), LongestSensor),
