@@ -44,7 +44,7 @@ internal static class Homestead
         SunM2 = 0.02,
     };
 
-    // Dug into the bank, rock walls kept near 5.2 C by the spring; 700 kg of potatoes, 90 of carrots and 60 of beets.
+    // Dug into the bank, rock walls kept near 5.2 C by the spring; 850 kg of potatoes.
     internal static RoomShape CellarShape { get; } = new()
     {
         VolumeM3 = 42,
