@@ -14,6 +14,9 @@ namespace RootCellar;
 internal sealed partial class House(Settings settings, Store store, Teller teller, Announcements announcements, ILogger<House> log)
 {
     private const int UnreadableKept = 50;
+
+    // A farm has dozens; more is someone inventing topics, and each costs memory and a row.
+    private const int MostSensors = 1_000;
     private const int FirstBytes = 80;
     private static readonly TimeSpan SampleEvery = TimeSpan.FromMinutes(5);
     private static readonly TimeSpan StepNoticed = TimeSpan.FromMinutes(2);
@@ -102,11 +105,7 @@ internal sealed partial class House(Settings settings, Store store, Teller telle
                 if (sensors.TryGetValue(s.Sensor, out var known)) known.Online = s.Online;
                 return Nothing;
             case Decoded.Unreadable u:
-                Unreadables++;
-                if (u.Sensor is not null && sensors.TryGetValue(u.Sensor, out var faulty)) faulty.Unreadable++;
-                unreadable.Enqueue(new UnreadableView(wall, heard.Arrived.Topic, u.Problem, Start(heard.Arrived.Payload)));
-                if (unreadable.Count > UnreadableKept) unreadable.Dequeue();
-                return Nothing;
+                return Refuse(u.Sensor, heard.Arrived, u.Problem, wall);
             default:
                 return Nothing;
         }
@@ -131,6 +130,15 @@ internal sealed partial class House(Settings settings, Store store, Teller telle
             nextSample = Next(wall);
             foreach (var place in places.Values) Sample(place.Air);
         }
+    }
+
+    private IReadOnlyList<StoredReading> Refuse(string? sensor, in Arrived arrived, string problem, DateTimeOffset wall)
+    {
+        Unreadables++;
+        if (sensor is not null && sensors.TryGetValue(sensor, out var faulty)) faulty.Unreadable++;
+        unreadable.Enqueue(new UnreadableView(wall, arrived.Topic, problem, Start(arrived.Payload)));
+        if (unreadable.Count > UnreadableKept) unreadable.Dequeue();
+        return Nothing;
     }
 
     private IReadOnlyList<StoredReading> HearReadings(in Arrived arrived, Decoded.Measurements message, bool repeat, DateTimeOffset wall, TimeSpan mono)
@@ -208,7 +216,7 @@ internal sealed partial class House(Settings settings, Store store, Teller telle
     {
         var alarm = change.After;
         var place = places.GetValueOrDefault(alarm.Place);
-        var texts = teller.Compose(change, place?.Place, bands.GetValueOrDefault(alarm.Place), lastWall);
+        var texts = teller.Compose(change, place?.Place, bands.GetValueOrDefault(alarm.Place), OutdoorsCompared.Of(place?.Air, OutdoorAir()), lastWall);
         OpenAlarmCount = watchman.Open.Count;
         changes.Add(new Change($"alarm {alarm.Id}", c => AlarmRows.Save(c, alarm), texts));
         var topic = $"{Announcements.Root}alarms/{alarm.Id}";
@@ -217,6 +225,8 @@ internal sealed partial class House(Settings settings, Store store, Teller telle
         // A changed judgement is a moment worth having in the history.
         if (change.Before?.Active != alarm.Active) Sample(place?.Air);
     }
+
+    private PlaceAir? OutdoorAir() => places.Values.FirstOrDefault(p => p.Place.Purpose == Purpose.Outdoors)?.Air;
 
     private static string? Doubt(IReadOnlyList<Reading> judged)
     {

@@ -29,6 +29,7 @@ internal sealed class Recorder(Store store, Outbox outbox, ILogger<Recorder> log
             return;
         }
 
+        if (change.Texts is { Count: > 0 } expected) outbox.Expect(expected.Count);
         try
         {
             await store.WriteAsync(connection => Write(connection, change));

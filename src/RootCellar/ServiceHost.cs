@@ -27,7 +27,9 @@ internal static class ServiceHost
         builder.Logging.AddSimpleConsole(o => o.SingleLine = true);
         // Everything on stderr: stdout belongs to what was asked for.
         builder.Services.Configure<Microsoft.Extensions.Logging.Console.ConsoleLoggerOptions>(o => o.LogToStandardErrorThreshold = LogLevel.Trace);
-        builder.Logging.AddFilter("Microsoft", LogLevel.Warning).AddFilter("Polly", LogLevel.None);
+        builder.Logging.AddFilter("Microsoft", LogLevel.Warning).AddFilter("Polly", LogLevel.None)
+            // Keys lie in the data folder, which is the service's own; there is nothing here to encrypt them with.
+            .AddFilter("Microsoft.AspNetCore.DataProtection", LogLevel.Error);
         builder.Services.AddSystemd();
 
         var services = builder.Services;

@@ -14,6 +14,7 @@ internal static class CommandLine
         var root = new RootCommand("RootCellar watches a cellar's air, works out what it does to the crop, and tells the grower.")
         {
             RunCommand.Build(),
+            DemoCommand.Build(),
             CheckCommand.Build(),
             TokenCommand.Build(),
             AirCommand.Build(),

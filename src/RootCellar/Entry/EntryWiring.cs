@@ -1,17 +1,14 @@
 using System.Security.Claims;
-using System.Threading.RateLimiting;
 using Microsoft.AspNetCore.Authentication;
 using Microsoft.AspNetCore.Authentication.Cookies;
 using Microsoft.AspNetCore.Authorization;
 using Microsoft.AspNetCore.DataProtection;
-using Microsoft.AspNetCore.RateLimiting;
 
 namespace RootCellar.Entry;
 
 /// <summary>Who comes in: the household by passphrase and cookie, scripts by bearer token, /health by anyone.</summary>
 internal static class EntryWiring
 {
-    public const string SignInLimit = "sign-in";
     private const string Either = "cookie-or-token";
 
     public static void AddEntry(this IServiceCollection services, string folder)
@@ -38,13 +35,7 @@ internal static class EntryWiring
                 };
             });
         services.AddAuthorizationBuilder().SetFallbackPolicy(new AuthorizationPolicyBuilder().RequireAuthenticatedUser().Build());
-        services.AddRateLimiter(o =>
-        {
-            o.RejectionStatusCode = StatusCodes.Status429TooManyRequests;
-            o.AddPolicy(SignInLimit, c => RateLimitPartition.GetSlidingWindowLimiter(
-                c.Connection.RemoteIpAddress?.ToString() ?? "",
-                _ => new SlidingWindowRateLimiterOptions { PermitLimit = 10, Window = TimeSpan.FromMinutes(5), SegmentsPerWindow = 5 }));
-        });
+        services.AddSingleton<SignInTries>();
     }
 
     public static void UseEntry(this WebApplication app)
@@ -58,7 +49,6 @@ internal static class EntryWiring
             return next();
         });
         app.UseAuthentication();
-        app.UseRateLimiter();
         app.UseAuthorization();
     }
 
@@ -66,4 +56,6 @@ internal static class EntryWiring
         CookieAuthenticationDefaults.AuthenticationScheme,
         new ClaimsPrincipal(new ClaimsIdentity([new Claim(ClaimTypes.Name, who)], CookieAuthenticationDefaults.AuthenticationScheme)),
         new AuthenticationProperties { IsPersistent = true });
+
+    public static Task SignOutAsync(HttpContext context) => context.SignOutAsync(CookieAuthenticationDefaults.AuthenticationScheme);
 }

@@ -1,5 +1,3 @@
-using RootCellar.Entry;
-
 namespace RootCellar.Pages;
 
 /// <summary>The pages: server-rendered, one stylesheet, nothing from outside the machine.</summary>
@@ -9,11 +7,13 @@ internal static class PagesWiring
     {
         services.AddRazorPages(o => o.Conventions.AllowAnonymousToPage("/SignIn"));
         services.AddAntiforgery(o => o.Cookie.Name = "rootcellar-form");
+        services.AddSingleton<Show>().AddSingleton<AlarmWords>().AddSingleton<Troubles>().AddSingleton<PlaceCards>();
     }
 
     public static void MapPages(this WebApplication app)
     {
-        app.MapStaticAssets().AllowAnonymous();
+        app.MapGet("/assets/{name}", Assets.Serve).AllowAnonymous().ExcludeFromDescription();
+        app.MapGet("/charts/places/{place}/{figure}.svg", ChartEndpoint.DrawAsync).ExcludeFromDescription();
         app.MapRazorPages();
     }
 }

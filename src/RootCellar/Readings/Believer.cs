@@ -50,16 +50,16 @@ internal sealed class Believer
 
     private (Quality Quality, string? Reason) Judge(string sensor, in Measured m, Moment when)
     {
-        if (!double.IsFinite(m.Value)) return (Quality.NotFinite, "not a finite number");
+        if (!double.IsFinite(m.Value)) return (Quality.NotFinite, "not a number");
         if (KnownFault(sensor, m, when.Mono) is { } fault) return (Quality.KnownFault, fault);
         var (low, high) = Range(m.Quantity);
-        if (m.Value < low || m.Value > high) return (Quality.OutOfRange, $"outside {low} to {high}, which no cellar and few sensors reach");
+        if (m.Value < low || m.Value > high) return (Quality.OutOfRange, $"outside {low} to {high}");
 
         // What the sensor had stored and sends after newer values is history: it neither makes nor confirms a jump.
         var series = SeriesOf(sensor, m.Quantity);
         if (series.IsLate(when)) return (Quality.Good, null);
-        if (m.Quantity == Quantity.Humidity && series.Saturated(m.Value, when)) return (Quality.Saturated, "99.5 % or more for over 12 hours: a wet sensor reads so, whatever the air");
-        if (series.Jumps(m, when)) return (Quality.Jump, "a jump no cellar air makes within 5 minutes; believed once three readings agree");
+        if (m.Quantity == Quantity.Humidity && series.Saturated(m.Value, when)) return (Quality.Saturated, "at the top for 12 h, likely a wet sensor");
+        if (series.Jumps(m, when)) return (Quality.Jump, "a jump that no cellar air makes");
         series.Accept(m.Value, when);
         return (Quality.Good, null);
     }
@@ -75,18 +75,18 @@ internal sealed class Believer
         switch (m.Quantity)
         {
             case Quantity.Temperature or Quantity.Pulp:
-                if (Is(m.Value, 85)) return "85.00 C is what a DS18B20 says before it has measured";
-                if (Is(m.Value, -127)) return "-127 C is what is read where no sensor answers";
-                if (Is(m.Value, 127.94) || Is(m.Value, 127.9375)) return "127.94 C is what a DS18B20 says with too little power";
-                if (Is(m.Value, -140)) return "-140 C is what a BME280 says before it is set up";
+                if (Is(m.Value, 85)) return "85.00 C, the power-on value of a DS18B20";
+                if (Is(m.Value, -127)) return "-127 C, no sensor answered";
+                if (Is(m.Value, 127.94) || Is(m.Value, 127.9375)) return "127.94 C, a DS18B20 short of power";
+                if (Is(m.Value, -140)) return "-140 C, a BME280 that is not set up";
                 if (m.Quantity == Quantity.Pulp) return null;
                 var humidity = SeriesOf(sensor, Quantity.Humidity);
-                if (Is(m.Value, 1) && humidity.LastIs(1, mono)) return "1 C and 1 % together is a failed read of a DHT";
-                return Is(m.Value, -40) && (humidity.LastIs(0, mono) || humidity.LastIs(100, mono)) ? "-40 C with 0 or 100 % is what a BME280 says before it is set up" : null;
+                if (Is(m.Value, 1) && humidity.LastIs(1, mono)) return "1 C with 1 %, a failed read of a DHT";
+                return Is(m.Value, -40) && (humidity.LastIs(0, mono) || humidity.LastIs(100, mono)) ? "-40 C with 0 or 100 %, a BME280 that is not set up" : null;
             case Quantity.Humidity:
                 var air = SeriesOf(sensor, Quantity.Temperature);
-                if (Is(m.Value, 1)) return air.LastIs(1, mono) ? "1 C and 1 % together is a failed read of a DHT" : "1 % is what a failed DHT element says; no cellar is so dry";
-                return (Is(m.Value, 0) || Is(m.Value, 100)) && (air.LastIs(-40, mono) || air.LastIs(-140, mono)) ? "0 or 100 % with -40 C is what a BME280 says before it is set up" : null;
+                if (Is(m.Value, 1)) return air.LastIs(1, mono) ? "1 C with 1 %, a failed read of a DHT" : "1 %, a failed DHT element";
+                return (Is(m.Value, 0) || Is(m.Value, 100)) && (air.LastIs(-40, mono) || air.LastIs(-140, mono)) ? "0 or 100 % with -40 C, a BME280 that is not set up" : null;
             default:
                 return null;
         }

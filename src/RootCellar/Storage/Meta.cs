@@ -15,4 +15,6 @@ internal static class Meta
         "INSERT INTO meta (key, value) VALUES ($key, $value) ON CONFLICT (key) DO UPDATE SET value = excluded.value",
         ("$key", key),
         ("$value", value));
+
+    public static void Remove(SqliteConnection connection, string key) => connection.Execute("DELETE FROM meta WHERE key = $key", ("$key", key));
 }

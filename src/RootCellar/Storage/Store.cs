@@ -154,30 +154,37 @@ internal sealed class Store : IAsyncDisposable
         while (await queue.Reader.WaitToReadAsync())
         {
             var urgent = false;
-            while (pending.Count < LargestBatch && queue.Reader.TryRead(out var item))
+            var flushNow = false;
+            while (pending.Count < MostTaken && queue.Reader.TryRead(out var item))
             {
-                urgent |= item.Done is not null || ReferenceEquals(item, Item.Flush);
-                if (!ReferenceEquals(item, Item.Flush)) pending.Add(item);
+                if (ReferenceEquals(item, Item.Flush)) flushNow = true;
+                else if (Problem is { } problem && item.Done is not null) Refuse(item, new StoreProblemException(problem));
+                else pending.Add(item);
+                urgent |= item.Done is not null;
             }
 
-            if (urgent || pending.Count >= LargestBatch || batch <= TimeSpan.Zero)
-            {
-                Commit();
-            }
-            else if (!flushArmed)
-            {
-                flushArmed = true;
-                flush.Change(batch, Timeout.InfiniteTimeSpan);
-            }
+            // While the disk refuses, only the timer tries again: the queue is emptied into memory meanwhile, so that no caller waits.
+            if (Problem is not null && !flushNow) Trim();
+            else if (urgent || flushNow || pending.Count >= LargestBatch || batch <= TimeSpan.Zero) Commit();
+            else ArmFlush(batch);
         }
 
         Commit();
     }
 
+    private int MostTaken => Problem is null ? LargestBatch : int.MaxValue;
+
+    private void ArmFlush(TimeSpan after)
+    {
+        if (flushArmed) return;
+        flushArmed = true;
+        flush.Change(after, Timeout.InfiniteTimeSpan);
+    }
+
     private void Commit()
     {
         flushArmed = false;
-        if (pending.Count == 0) return;
+        if (pending.Count == 0 && Problem is null) return;
         var items = pending;
         pending = [];
         try
@@ -192,10 +199,24 @@ internal sealed class Store : IAsyncDisposable
             var message = StoreFile.Explain(e, path);
             if (Problem != message) log.LogError("{Problem}", message);
             Problem = message;
-            var failure = new StoreProblemException(message, e);
-            foreach (var item in items) item.Done?.TrySetException(failure);
-            Hold(items);
+            foreach (var item in items) Refuse(item, new StoreProblemException(message, e));
+            Trim();
+            ArmFlush(RetryAfter);
         }
+    }
+
+    /// <summary>Urgent writes are refused to their callers, who decide; a refused reading is still worth keeping when the disk comes back.</summary>
+    private void Refuse(Item item, StoreProblemException why)
+    {
+        item.Done?.TrySetException(why);
+        if (item.Readings is not null || item.Done is null) pending.Add(item with { Done = null });
+    }
+
+    private void Trim()
+    {
+        if (pending.Count <= MostHeld) return;
+        Dropped += pending.Count - MostHeld;
+        pending.RemoveRange(0, pending.Count - MostHeld);
     }
 
     private void Run(List<Item> items)
@@ -234,21 +255,6 @@ internal sealed class Store : IAsyncDisposable
             writer.Execute("ROLLBACK TO one; RELEASE one");
             failed.Add((item, e));
         }
-    }
-
-    private void Hold(List<Item> items)
-    {
-        // Urgent writes were refused to their callers, who decide; but a refused reading is still worth keeping when the disk comes back.
-        var keep = items.Where(i => i.Readings is not null || i.Done is null).Select(i => i with { Done = null }).ToList();
-        if (keep.Count > MostHeld)
-        {
-            Dropped += keep.Count - MostHeld;
-            keep.RemoveRange(0, keep.Count - MostHeld);
-        }
-
-        pending = keep;
-        flush.Change(RetryAfter, Timeout.InfiniteTimeSpan);
-        flushArmed = true;
     }
 
     private sealed record Item(IReadOnlyList<StoredReading>? Readings, Action<SqliteConnection>? Work, TaskCompletionSource? Done)

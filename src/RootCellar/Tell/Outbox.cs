@@ -24,6 +24,7 @@ internal sealed class Outbox : BackgroundService
     private readonly Store store;
     private readonly TimeProvider time;
     private readonly ILogger<Outbox> log;
+    private int underway;
 
     public Outbox(IEnumerable<IChannel> channels, Store store, TimeProvider time, ILogger<Outbox> log, TellPace? pace = null)
     {
@@ -39,6 +40,12 @@ internal sealed class Outbox : BackgroundService
     /// <summary>Channels that do not get through now, with the last error.</summary>
     public IReadOnlyDictionary<string, string> Troubles => troubles;
 
+    /// <summary>Texts decided on and not yet told or given up.</summary>
+    public int Underway => Volatile.Read(ref underway);
+
+    /// <summary>Counts texts that are on their way to <see cref="Accept"/>.</summary>
+    public void Expect(int texts) => Interlocked.Add(ref underway, texts);
+
     /// <summary>
     /// Takes texts whose rows are written, or could not be (<paramref name="durable"/> false), and starts sending.
     /// </summary>
@@ -49,14 +56,16 @@ internal sealed class Outbox : BackgroundService
 
     protected override async Task ExecuteAsync(CancellationToken stoppingToken)
     {
-        Accept(LeftOver());
+        var leftOver = LeftOver();
+        Expect(leftOver.Count);
+        Accept(leftOver);
         var running = new List<Task>();
         try
         {
             await foreach (var message in queue.Reader.ReadAllAsync(stoppingToken))
             {
                 running.RemoveAll(t => t.IsCompleted);
-                running.Add(DeliverAsync(message, stoppingToken));
+                running.Add(DeliverCountedAsync(message, stoppingToken));
             }
         }
         catch (OperationCanceledException)
@@ -77,6 +86,18 @@ internal sealed class Outbox : BackgroundService
         {
             log.LogError(e, "Texts waiting from before cannot be read");
             return [];
+        }
+    }
+
+    private async Task DeliverCountedAsync(Outgoing message, CancellationToken stopping)
+    {
+        try
+        {
+            await DeliverAsync(message, stopping);
+        }
+        finally
+        {
+            Interlocked.Decrement(ref underway);
         }
     }
 
@@ -107,7 +128,7 @@ internal sealed class Outbox : BackgroundService
                     handedOver = true;
                     try
                     {
-                        await channel.Channel.SendAsync(Mark(message), ct);
+                        await channel.Channel.SendAsync(Marks.On(message, time.GetUtcNow()), ct);
                     }
                     catch (OperationCanceledException) when (!stopping.IsCancellationRequested)
                     {
@@ -137,14 +158,6 @@ internal sealed class Outbox : BackgroundService
             await MarkAsync(message with { State = OutgoingState.GivenUp, Attempts = attempts, Error = e.Message });
         }
     }
-
-    private static Outgoing Mark(Outgoing message) => message.MayBeRepeat
-        ? message with
-        {
-            Sms = Repeat.Of(message.Sms),
-            Subject = Repeat.Of(message.Subject),
-        }
-        : message;
 
     private async Task MarkAsync(Outgoing message)
     {

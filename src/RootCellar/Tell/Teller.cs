@@ -12,10 +12,13 @@ internal sealed class Teller
     private readonly TextRenderer renderer;
     private readonly Settings settings;
 
-    public Teller(Settings settings, TextRenderer renderer)
+    private readonly IReadOnlyList<string> alwaysTold;
+
+    public Teller(Settings settings, TextRenderer renderer, AlwaysTold? alwaysTold = null)
     {
         this.settings = settings;
         this.renderer = renderer;
+        this.alwaysTold = alwaysTold?.Channels ?? [];
     }
 
     public IReadOnlyList<Contact> Contacts => [.. contacts.Values.OrderBy(c => c.Name, StringComparer.Ordinal)];
@@ -31,12 +34,12 @@ internal sealed class Teller
     public bool Remove(string id) => contacts.Remove(id);
 
     /// <summary>The texts of a change, one for each who wants it; none when there is nothing to tell.</summary>
-    public IReadOnlyList<Outgoing> Compose(AlarmChange change, Place? place, Band? band, DateTimeOffset now)
+    public IReadOnlyList<Outgoing> Compose(AlarmChange change, Place? place, Band? band, OutdoorsCompared compared, DateTimeOffset now)
     {
         if (change.Tell == Telling.None) return [];
         var recipients = Recipients(change.After.Priority).ToList();
         if (recipients.Count == 0) return [];
-        var text = renderer.Render(change, place, band);
+        var text = renderer.Render(change, place, band, compared: compared);
         var priority = change.After.Priority.ToString().ToLowerInvariant();
         return [.. recipients.Select(r => new Outgoing(Guid.NewGuid().ToString("N"), change.After.Id, r.Channel, r.Address, priority, text.Sms, text.Subject, text.Body, now))];
     }
@@ -65,9 +68,9 @@ internal sealed class Teller
             yield return (PostChannel.ChannelName, post.To ?? "");
         }
 
-        foreach (var channel in AlwaysTold) yield return (channel, "");
+        foreach (var channel in alwaysTold) yield return (channel, "");
     }
-
-    /// <summary>Channels that hear every text without a contact: the demo's console.</summary>
-    public IReadOnlyList<string> AlwaysTold { get; init; } = [];
 }
+
+/// <summary>Channels that hear every text without a contact: the demo's console.</summary>
+internal sealed record AlwaysTold(IReadOnlyList<string> Channels);

@@ -23,14 +23,15 @@ internal sealed partial class TextRenderer(TemplateSet templates, TemperatureSca
     /// <param name="band">What the mail explains; null where there is none.</param>
     /// <param name="mayBeRepeat">A kill may have come between sending it and writing that down.</param>
     /// <param name="late">It could not be sent when it was due.</param>
-    public MessageText Render(AlarmChange change, Place? place, Band? band, bool mayBeRepeat = false, bool late = false)
+    /// <param name="compared">How the air outdoors compares, where a sensor says; advice to open a door depends on it.</param>
+    public MessageText Render(AlarmChange change, Place? place, Band? band, bool mayBeRepeat = false, bool late = false, OutdoorsCompared compared = default)
     {
         if (change.Tell == Telling.None)
             throw new ArgumentException("There is nothing to tell of this change.", nameof(change));
 
         var alarm = change.After;
         var name = OneLine(place?.Name is { Length: > 0 } given ? given : alarm.Place.Length > 0 ? alarm.Place : "RootCellar").ToUpperInvariant();
-        var values = Values(change, place);
+        var values = Values(change, place, compared);
         var marks = (late ? " (late)" : "") + (mayBeRepeat ? " (may be a repeat)" : "");
 
         var sms = Fit(change, Gsm0338.Fold(name), values, marks);
@@ -38,6 +39,9 @@ internal sealed partial class TextRenderer(TemplateSet templates, TemperatureSca
         var (subject, body) = Mail(change, name, band, values, fact, advice);
         return new MessageText(sms, subject + marks, body);
     }
+
+    /// <summary>What is so and what to do about it, with the place named as given; for pages.</summary>
+    public (string Fact, string Advice) Say(AlarmChange change, Place? place) => Lines(change, place?.Name ?? "RootCellar", Values(change, place));
 
     private static string TemplateOf(AlarmChange change) =>
         change.After.Rule.Slug() + (change.Tell == Telling.Over ? ".over.sbn" : ".sbn");
@@ -106,7 +110,7 @@ internal sealed partial class TextRenderer(TemplateSet templates, TemperatureSca
         return lines.Length == 0 ? ("", "") : (lines[0], string.Join(' ', lines[1..]));
     }
 
-    private Dictionary<string, object?> Values(AlarmChange change, Place? place)
+    private Dictionary<string, object?> Values(AlarmChange change, Place? place, OutdoorsCompared compared)
     {
         var alarm = change.After;
         var (value, limit) = (alarm.Value, alarm.Limit) switch
@@ -129,6 +133,9 @@ internal sealed partial class TextRenderer(TemplateSet templates, TemperatureSca
             ["reminder"] = change.Tell == Telling.Reminder,
             ["curing"] = place?.Purpose == Purpose.Curing,
             ["in_pulp"] = alarm.Measure is Measure.Pulp or Measure.DewMargin,
+            ["outdoors_warmer"] = compared.Warmer,
+            ["outdoors_drier"] = compared.Drier,
+            ["outdoors_wetter"] = compared.Wetter,
             ["kept_dry"] = alarm is { Measure: Measure.Humidity, Limit: < 90 },
             ["ahead"] = alarm.Value > 0,
             ["sensor"] = Cut(Gsm0338.Fold(OneLine(alarm.Sensor?[(alarm.Sensor.LastIndexOf('/') + 1)..] ?? "")), LongestSensor),

@@ -72,6 +72,8 @@ internal sealed class Slot(Rule rule, string place, string? sensor, Side side)
 /// <summary>The open alarms and their life. Knows nothing of air or sensors: it is told what each condition looks like.</summary>
 internal sealed class AlarmBook(WatchOptions options)
 {
+    private static readonly TimeSpan LongestWait = TimeSpan.FromDays(1);
+
     private readonly Dictionary<string, Slot> open = new(StringComparer.Ordinal);
     private List<AlarmChange> changes = [];
     private long sequence;
@@ -208,7 +210,7 @@ internal sealed class AlarmBook(WatchOptions options)
 
     private void GoOn(Slot slot, Alarm alarm, Condition seen, Rule? mutedBy, Now now)
     {
-        if (alarm.State == AlarmState.Unacknowledged && mutedBy is null && alarm.MutedBy is null && now.Mono - slot.ToldAt >= options.RemindEvery)
+        if (alarm.State == AlarmState.Unacknowledged && mutedBy is null && alarm.MutedBy is null && ReminderDue(alarm, slot, now))
         {
             Change(slot, alarm, Shows(alarm, slot) with { Detail = seen.Detail ?? alarm.Detail }, Telling.Reminder, now.Mono - slot.Since, now);
         }
@@ -216,6 +218,19 @@ internal sealed class AlarmBook(WatchOptions options)
         {
             Change(slot, alarm, Shows(alarm, slot) with { MutedBy = mutedBy }, Telling.None, now.Mono - slot.Since, now);
         }
+    }
+
+    // The first reminder after the set time, then ever further apart up to a day: who has not come by now was told, and a
+    // phone that rings for nothing is switched off. What costs nothing to leave until tomorrow is not repeated at all.
+    private bool ReminderDue(Alarm alarm, Slot slot, Now now)
+    {
+        if (alarm.Priority == AlarmPriority.Low || options.RemindEvery == TimeSpan.MaxValue)
+            return false;
+
+        var wait = slot.ToldAt - slot.Since;
+        if (wait < options.RemindEvery)
+            wait = options.RemindEvery;
+        return now.Mono - slot.ToldAt >= (wait < LongestWait ? wait : LongestWait);
     }
 
     // The worst value is kept also if the program is killed, without a write for every tenth of a degree.

@@ -22,7 +22,10 @@ internal sealed class WatchOptions
     /// <summary>OSHA permissible exposure limit, 8 h average, 29 CFR 1910.1000 table Z-1.</summary>
     public double Co2Ppm { get; set; } = 5000;
 
-    /// <summary>An alarm that nobody acknowledged and that still holds is told again this often; 0 never.</summary>
+    /// <summary>
+    /// An alarm that nobody acknowledged and that still holds is told again after this, then ever less often down to once
+    /// a day; 0 never. Alarms of low priority are told once.
+    /// </summary>
     public int RemindHours { get; set; } = 4;
 
     internal sealed class TemperatureOptions

@@ -1,0 +1,119 @@
+using System.CommandLine;
+using System.Globalization;
+using System.Net;
+using System.Net.Sockets;
+using RootCellar.Demo;
+using RootCellar.Tell;
+
+namespace RootCellar.Commands;
+
+/// <summary>
+/// An invented homestead on the real service: simulated sensors publish over real MQTT, and the service runs on a clock
+/// that first hurries through the history and then flows at a chosen speed.
+/// </summary>
+internal static class DemoCommand
+{
+    public static Command Build()
+    {
+        var http = new Option<string>("--http") { Description = "where the pages are served, HOST:PORT", HelpName = "HOST:PORT", DefaultValueFactory = _ => "127.0.0.1:8080" };
+        var days = new Option<int>("--days") { Description = "days of history that are there at once, 1 to 14", HelpName = "N", DefaultValueFactory = _ => 12 };
+        var speed = new Option<double>("--speed") { Description = "how fast time then runs on: 600 makes a day of 2.4 minutes", HelpName = "X", DefaultValueFactory = _ => 600 };
+        var command = new CommandWithExamples(
+            "demo",
+            "An invented homestead: simulated sensors, two weeks of weather, the real service.",
+            "rootcellar demo",
+            "rootcellar demo --http 0.0.0.0:8080 --days 14 --speed 60")
+        { http, days, speed };
+        command.SetAction((p, ct) => RunAsync(p.GetValue(http)!, p.GetValue(days), p.GetValue(speed), ct));
+        return command;
+    }
+
+    private static async Task<int> RunAsync(string http, int days, double speed, CancellationToken cancellationToken)
+    {
+        if (days is < 1 or > 14) throw new UsageException($"--days {days}: the homestead has 1 to 14 days of history.");
+        if (!(speed > 0 && speed <= 100_000)) throw new UsageException($"--speed {speed}: right is a number from 0.1 to 100000; 1 is real time.");
+        if (SettingsFile.Endpoint(http) is null) throw new UsageException($"--http {http}: right is HOST:PORT, for instance 127.0.0.1:8080.");
+
+        var folder = Directory.CreateTempSubdirectory("rootcellar-demo-");
+        try
+        {
+            await TellAsync(Settings(http), folder.FullName, TimeSpan.FromDays(days), speed, cancellationToken);
+        }
+        catch (OperationCanceledException) when (cancellationToken.IsCancellationRequested)
+        {
+            // Ended by hand: the way a demo ends.
+        }
+        finally
+        {
+            folder.Delete(recursive: true);
+        }
+
+        return 0;
+    }
+
+    private static async Task TellAsync(Settings settings, string folder, TimeSpan history, double speed, CancellationToken cancellationToken)
+    {
+        using var clock = new StoryClock(Homestead.HistoryEnd - history, Homestead.Zone);
+        await using var app = ServiceHost.Build(settings, folder, clock, services =>
+        {
+            // The console is for the texts.
+            services.AddLogging(l => l.SetMinimumLevel(LogLevel.Warning));
+            services.AddSingleton<IChannel, ConsoleChannel>();
+            services.AddSingleton(new AlwaysTold([ConsoleChannel.ChannelName]));
+        });
+        Console.WriteLine($"{Homestead.Name}: a curing room, a cellar, six sensors. Everything here is invented.");
+        await app.StartServiceAsync(settings, cancellationToken);
+        var pipeline = app.Services.GetRequiredService<Pipeline>();
+        foreach (var place in Homestead.Places) await pipeline.AskAsync((house, _, _) => Save(house, place));
+
+        var outbox = app.Services.GetRequiredService<Outbox>();
+        async Task TextsAreOutAsync(CancellationToken ct)
+        {
+            // A text belongs to its hour; the clock waits until it is out.
+            while (outbox.Underway > 0) await Task.Delay(1, ct);
+        }
+
+        var mqtt = SettingsFile.Endpoint(settings.Mqtt.Listen)!;
+        await using var network = new SimulatedNetwork(mqtt.Address.ToString(), mqtt.Port, clock.GetUtcNow(), app.Services.GetRequiredService<ILogger<SimulatedNetwork>>());
+        Console.WriteLine($"Telling {history.TotalDays:0} days of history ...");
+        var messages = await network.FastForwardAsync(clock, history, settle: TextsAreOutAsync, cancel: cancellationToken);
+        Console.WriteLine($"{messages} messages told. Time now runs on at {speed:0.#} times the real one; watch it on http://{settings.Http.Listen}. Ctrl+C ends it.");
+        clock.RunAt(speed);
+        await network.RunAsync(clock, cancellationToken);
+    }
+
+    private static bool Save(House house, Places.Place place)
+    {
+        house.SavePlace(place);
+        return true;
+    }
+
+    private static Settings Settings(string http) => new()
+    {
+        Http = { Listen = http },
+        Mqtt = { Listen = $"127.0.0.1:{FreePort()}" },
+        Household = { TimeZone = Homestead.Zone.Id },
+    };
+
+    private static int FreePort()
+    {
+        using var listener = new TcpListener(IPAddress.Loopback, 0);
+        listener.Start();
+        return ((IPEndPoint)listener.LocalEndpoint).Port;
+    }
+
+    /// <summary>Writes each text where the demo runs, with the story's hour.</summary>
+    private sealed class ConsoleChannel : IChannel
+    {
+        public const string ChannelName = "console";
+
+        public string Name => ChannelName;
+
+        public Task SendAsync(Outgoing message, CancellationToken cancellationToken)
+        {
+            var at = TimeZoneInfo.ConvertTime(message.CreatedAt, Homestead.Zone);
+            Console.WriteLine($"{at.ToString("ddd d MMM HH:mm", CultureInfo.InvariantCulture)}  TEXT  {message.Sms}");
+            return Task.CompletedTask;
+        }
+    }
+}

@@ -1,0 +1,60 @@
+using Microsoft.AspNetCore.Mvc;
+using Microsoft.AspNetCore.Mvc.RazorPages;
+using Microsoft.Data.Sqlite;
+using RootCellar.Storage;
+using RootCellar.Tell;
+using RootCellar.Watch;
+
+namespace RootCellar.Pages;
+
+/// <summary>Alarms that are open, what was sent because of them, and those that are over.</summary>
+internal sealed class AlarmsModel(Pipeline pipeline, Store store, AlarmWords words) : PageModel
+{
+    private const int Shown = 60;
+    private static readonly TimeSpan ShelveFor = TimeSpan.FromHours(8);
+
+    public IReadOnlyList<AlarmCard> Open { get; private set; } = [];
+
+    public IReadOnlyList<AlarmCard> Past { get; private set; } = [];
+
+    public IReadOnlyList<Outgoing> Texts { get; private set; } = [];
+
+    public string? Problem { get; private set; }
+
+    public static string StateOf(Outgoing text) => text.State switch
+    {
+        OutgoingState.Sent => Strings.TextSent,
+        OutgoingState.Sending => Strings.TextSending,
+        OutgoingState.Waiting => Strings.TextWaiting,
+        _ => Strings.TextGivenUp,
+    };
+
+    public async Task OnGetAsync()
+    {
+        var (open, places) = await pipeline.AskAsync((house, _, _) => (house.OpenAlarms.Reverse().ToList(), house.AllPlaces));
+        Open = words.Of(open.OrderByDescending(a => a.State == AlarmState.Unacknowledged).ThenByDescending(a => a.Priority), places, "/alarms");
+        try
+        {
+            Past = words.Of(store.Read(c => AlarmRows.Latest(c, AlarmState.Normal.Slug(), Shown)), places, "/alarms");
+            Texts = store.Read(c => OutboxRows.Latest(c, Shown));
+        }
+        catch (SqliteException e)
+        {
+            Problem = Strings.TroubleRecord.With(e.Message);
+        }
+    }
+
+    public Task<IActionResult> OnPostAcknowledgeAsync(string id, string? back) =>
+        DoAsync((house, wall, mono) => house.Acknowledge(id, User.Identity?.Name ?? "", mono, wall), back);
+
+    public Task<IActionResult> OnPostShelveAsync(string id, string? back) => DoAsync((house, wall, mono) => house.Shelve(id, ShelveFor, mono, wall), back);
+
+    public Task<IActionResult> OnPostUnshelveAsync(string id, string? back) => DoAsync((house, wall, mono) => house.Unshelve(id, mono, wall), back);
+
+    // An alarm that is gone meanwhile, or was acknowledged by another thumb, needs no message: the page shows how it is.
+    private async Task<IActionResult> DoAsync(Func<House, DateTimeOffset, TimeSpan, AlarmChange?> what, string? back)
+    {
+        await pipeline.AskAsync(what);
+        return LocalRedirect(Url.IsLocalUrl(back) ? back : "/alarms");
+    }
+}

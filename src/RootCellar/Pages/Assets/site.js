@@ -1,0 +1,58 @@
+// Keeps what is marked data-live fresh, and shows typed passphrases. Pages work without it.
+(() => {
+  'use strict';
+  const every = 30000;
+
+  for (const label of document.querySelectorAll('[data-reveal]')) {
+    const field = document.getElementById(label.dataset.reveal);
+    label.hidden = false;
+    label.querySelector('input').addEventListener('change', (e) => { field.type = e.target.checked ? 'text' : 'password'; });
+  }
+
+  const offline = document.getElementById('offline');
+  if (!document.getElementById('nav')) return;
+  let heard = new Date();
+
+  const say = (out) => {
+    if (!out) { offline.hidden = true; offline.textContent = ''; return; }
+    const since = heard.toLocaleTimeString([], { hour: '2-digit', minute: '2-digit' });
+    const text = offline.dataset.text.replace('{0}', since);
+    offline.hidden = false;
+    if (offline.textContent !== text) offline.textContent = text;
+  };
+
+  // A part that someone is in stays as it is: a button must not move under a thumb.
+  const busy = (part) => part.contains(document.activeElement) && document.activeElement !== document.body;
+
+  const put = (fresh) => {
+    for (const part of document.querySelectorAll('[data-live]')) {
+      const next = fresh.getElementById(part.id);
+      if (!next || busy(part) || part.innerHTML === next.innerHTML) continue;
+      for (const open of part.querySelectorAll('details[open][id]')) {
+        const same = next.querySelector('#' + CSS.escape(open.id));
+        if (same) same.open = true;
+      }
+      part.replaceChildren(...next.childNodes);
+    }
+  };
+
+  const refresh = async () => {
+    if (document.hidden) return;
+    if (!navigator.onLine) { say(true); return; }
+    try {
+      const answer = await fetch(location.pathname + location.search, { credentials: 'same-origin', cache: 'no-store' });
+      if (answer.redirected) { location.reload(); return; }
+      if (!answer.ok) { say(true); return; }
+      put(new DOMParser().parseFromString(await answer.text(), 'text/html'));
+      heard = new Date();
+      say(false);
+    } catch {
+      say(true);
+    }
+  };
+
+  setInterval(refresh, every);
+  document.addEventListener('visibilitychange', refresh);
+  window.addEventListener('online', refresh);
+  window.addEventListener('offline', () => say(true));
+})();

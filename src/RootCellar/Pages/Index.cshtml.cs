@@ -1,0 +1,35 @@
+using Microsoft.AspNetCore.Mvc.RazorPages;
+using RootCellar.Places;
+using RootCellar.Watch;
+
+namespace RootCellar.Pages;
+
+/// <summary>Now: every place, its air, what it is held to, and what is wrong.</summary>
+internal sealed class IndexModel(Pipeline pipeline, Settings settings, AlarmWords words, PlaceCards cards) : PageModel
+{
+    public IReadOnlyList<PlaceCard> Places { get; private set; } = [];
+
+    public IReadOnlyList<AlarmCard> HouseAlarms { get; private set; } = [];
+
+    public int Waiting { get; private set; }
+
+    /// <summary>Alarms would reach nobody away from this page.</summary>
+    public bool NobodyTold { get; private set; }
+
+    public async Task OnGetAsync()
+    {
+        var (views, open, waiting, contacts) = await pipeline.AskAsync((house, _, _) => (
+            house.ViewPlaces(),
+            house.OpenAlarms.ToList(),
+            house.ViewSensors().Count(s => s.Place is null),
+            house.Contacts.Count));
+        var places = views.Select(v => v.Place).ToList();
+        Places = [.. views.OrderBy(v => v.Place.Purpose).ThenBy(v => v.Place.Name, StringComparer.CurrentCulture).Select(cards.Of)];
+        // What belongs to no place that is shown belongs to the house, so that no alarm is ever out of sight.
+        HouseAlarms = words.Of(open.Where(a => !places.Exists(p => p.Id == a.Place)), places, "/");
+        Waiting = waiting;
+        var tell = settings.Tell;
+        NobodyTold = contacts == 0 && places.Count > 0
+            && string.IsNullOrEmpty(tell.Post.Url) && (string.IsNullOrEmpty(tell.Mail.Host) || string.IsNullOrEmpty(tell.Mail.To));
+    }
+}

@@ -1,0 +1,157 @@
+using Microsoft.Data.Sqlite;
+using RootCellar.Places;
+using RootCellar.Storage;
+using RootCellar.Watch;
+
+namespace RootCellar.Pages;
+
+/// <summary>One measured or derived figure of a place.</summary>
+/// <param name="Stands">Where it is against the band, in words.</param>
+/// <param name="Sure">What the sensor's accuracy leaves of it.</param>
+internal sealed record Figure(string Name, string Value, string? Stands = null, bool Outside = false, string? Sure = null, bool Main = false);
+
+/// <summary>A picture of the last 48 hours with the same in words.</summary>
+internal sealed record TrendView(string Address, string Words, string Caption);
+
+/// <summary>A place as the Now page shows it. <see cref="Level"/> only colours what <see cref="Verdict"/> says.</summary>
+internal sealed record PlaceCard(
+    PlaceView View,
+    string Level,
+    string Mark,
+    string Verdict,
+    IReadOnlyList<AlarmCard> Alarms,
+    IReadOnlyList<Figure> Figures,
+    string Heard,
+    IReadOnlyList<TrendView> Trends);
+
+/// <summary>Makes the cards of the Now page.</summary>
+internal sealed class PlaceCards(Show show, Store store, AlarmWords words)
+{
+    public static readonly TimeSpan TrendSpan = TimeSpan.FromHours(48);
+
+    public PlaceCard Of(PlaceView view)
+    {
+        var (level, mark, verdict) = Verdict(view);
+        return new PlaceCard(
+            view,
+            level,
+            mark,
+            verdict,
+            [.. view.Alarms.Select(a => words.Of(a, view.Place, "/#place-" + view.Place.Id))],
+            [.. Figures(view)],
+            Heard(view),
+            Trends(view));
+    }
+
+    private static (string Level, string Mark, string Verdict) Verdict(PlaceView view)
+    {
+        var raised = view.Alarms.Count(a => a is { State: AlarmState.Unacknowledged });
+        if (raised > 0) return ("raised", "!", Strings.VerdictRaised.With(raised));
+        if (view.Air is null or { Quality: AirQuality.None }) return ("unknown", "?", view.Sensors.Count == 0 ? Strings.VerdictNoSensor : Strings.VerdictNothing);
+        if (view.Place.Purpose == Purpose.Outdoors) return ("past", "–", Strings.VerdictOutdoors);
+        if (view.Alarms.Any(a => a.Active)) return ("known", "✓", Strings.VerdictKnown);
+        if (view.Band is not { } band) return ("unknown", "?", Strings.VerdictNoBand);
+        var outside = (view.Air.TemperatureC is { } t && (t < band.Air.TemperatureLowC || t > band.Air.TemperatureHighC))
+            || (view.Air.RelativeHumidityPercent is { } rh && (rh < band.Air.HumidityLowPercent || (band.KeptDry && rh > band.Air.HumidityHighPercent)));
+        return outside ? ("known", "~", Strings.VerdictOutside) : ("well", "✓", Strings.VerdictWell);
+    }
+
+    private IEnumerable<Figure> Figures(PlaceView view)
+    {
+        if (view.Air is not { } air || air.Quality == AirQuality.None) yield break;
+        var band = view.Band?.Air;
+        if (air.TemperatureC is { } t)
+        {
+            yield return new Figure(
+                Strings.Temperature,
+                show.Temperature(t),
+                band is null ? null : show.Against(t, band.TemperatureLowC, band.TemperatureHighC, temperature: true),
+                band is not null && (t < band.TemperatureLowC || t > band.TemperatureHighC),
+                Main: true);
+        }
+
+        if (air.RelativeHumidityPercent is { } rh)
+        {
+            yield return new Figure(
+                Strings.Humidity,
+                Show.Humidity(rh),
+                band is null ? null : show.Against(rh, band.HumidityLowPercent, band.HumidityHighPercent, temperature: false),
+                band is not null && (rh < band.HumidityLowPercent || rh > band.HumidityHighPercent),
+                Main: true);
+        }
+
+        if (air.PulpC is { } pulp)
+        {
+            yield return new Figure(
+                Strings.Pulp,
+                show.Temperature(pulp),
+                air.DewPointC is { } dp && (air.ColdestPulpC ?? pulp) < dp ? Strings.WaterSettles : null,
+                air.DewPointC is { } d && (air.ColdestPulpC ?? pulp) < d);
+        }
+
+        if (air.DewPointC is { } dew)
+        {
+            yield return new Figure(Strings.DewPoint, show.Temperature(dew), Sure: air is { TemperatureC: { } dt, RelativeHumidityPercent: { } drh } ? show.DewPointBetween(dt, drh) : null);
+        }
+
+        if (air.VapourPressureDeficitPa is { } deficit)
+        {
+            yield return new Figure(Strings.Deficit, Show.Pascal(deficit), Sure: air is { TemperatureC: { } vt, RelativeHumidityPercent: { } vrh } ? Show.Deficit(vt, vrh) : null);
+        }
+
+        if (air.LightLux is { } light)
+        {
+            var bright = view.Band?.LightLimitLux is { } limit && light > limit;
+            yield return new Figure(Strings.Light, Show.Light(light), bright ? Strings.NotDark : view.Band?.LightLimitLux is null ? null : Strings.Dark, bright);
+        }
+
+        if (air.Co2Ppm is { } co2) yield return new Figure(Strings.Co2, Show.Co2(co2), Strings.NotASafetyInstrument);
+    }
+
+    private string Heard(PlaceView view)
+    {
+        var last = view.Sensors.Max(s => s.LastArrival);
+        if (last is not { } at) return view.Sensors.Count == 0 ? Strings.NoSensorHere : Strings.NeverHeard;
+        var heard = view.Sensors.Count(s => !s.Silent && s.LastArrival is not null);
+        var reading = Strings.LastReading.With(show.Age(at), heard, view.Sensors.Count);
+        return (view.Air?.Quality ?? AirQuality.None) switch
+        {
+            AirQuality.Good => reading,
+            AirQuality.Thin => reading + " " + Strings.AirThin,
+            _ => reading + " " + Strings.AirNone,
+        };
+    }
+
+    private List<TrendView> Trends(PlaceView view)
+    {
+        var now = show.Now;
+        IReadOnlyList<PlaceAir> air;
+        try
+        {
+            air = store.Read(c => PlaceRows.Air(c, view.Place.Id, now - TrendSpan, now));
+        }
+        catch (SqliteException)
+        {
+            // The banner says that the record is in trouble; the air now needs no record.
+            return [];
+        }
+
+        var trends = new List<TrendView>();
+        Add(Chart.TemperatureFigure, Strings.Temperature, a => a.TemperatureC, show.Temperature, view.Band is { } b ? show.TemperatureRange(b.Air.TemperatureLowC, b.Air.TemperatureHighC) : null);
+        Add(Chart.HumidityFigure, Strings.Humidity, a => a.RelativeHumidityPercent, Show.Humidity, view.Band is { } h ? Show.HumidityRange(h.Air.HumidityLowPercent, h.Air.HumidityHighPercent) : null);
+        return trends;
+
+        void Add(string figure, string name, Func<PlaceAir, double?> value, Func<double, string> say, string? band)
+        {
+            var values = air.Select(value).OfType<double>().ToList();
+            if (values.Count < 2) return;
+            var last = (view.Air is { Quality: not AirQuality.None } a ? value(a) : null) ?? values[^1];
+            var newest = air[^1].At.ToUnixTimeSeconds();
+            var caption = Strings.TrendCaption.With(name, say(values.Min()), say(values.Max()), say(last));
+            trends.Add(new TrendView(
+                $"/charts/places/{Uri.EscapeDataString(view.Place.Id)}/{figure}.svg?at={newest}",
+                band is null ? caption : caption + " " + Strings.TrendBand.With(band),
+                caption));
+        }
+    }
+}

@@ -1,0 +1,247 @@
+using System.Globalization;
+using Microsoft.AspNetCore.Mvc;
+using Microsoft.AspNetCore.Mvc.RazorPages;
+using RootCellar.Entry;
+using RootCellar.Places;
+using RootCellar.Readings;
+using RootCellar.Science.Crops;
+using RootCellar.Storage;
+using RootCellar.Tell;
+
+namespace RootCellar.Pages;
+
+/// <summary>Everything the grower decides: places, who is told, how sensors connect, who comes in.</summary>
+internal sealed class SetUpModel(Pipeline pipeline, Store store, Settings settings, SensorDoor door, Outbox outbox, Show show) : PageModel
+{
+    private const int ShortestPassphrase = 12;
+    private const int LongestTokenName = 60;
+    private const string MailKeys = """{ "Tell": { "Mail": { "Host": "...", "Port": 587, "Tls": "auto", "User": "...", "PasswordFile": "...", "From": "..." } } }""";
+    private const string PostKeys = """{ "Tell": { "Post": { "Url": "...", "Method": "POST", "Headers": {}, "BodyTemplate": "..." } } }""";
+
+    public static IReadOnlyList<Crop> AllCrops { get; } = [.. CropTable.Default.Crops.OrderBy(c => c.Name, StringComparer.Ordinal)];
+
+    public static IReadOnlyList<string> Channels { get; } = [MailChannel.ChannelName, PostChannel.ChannelName];
+
+    public IReadOnlyList<Place> Places { get; private set; } = [];
+
+    public IReadOnlyList<Contact> Contacts { get; private set; } = [];
+
+    public IReadOnlyList<TokenView> AllTokens { get; private set; } = [];
+
+    public PlaceForm Place { get; private set; } = PlaceForm.Fresh(null);
+
+    public ContactForm Contact { get; private set; } = new() { Channel = MailChannel.ChannelName };
+
+    public string? PlaceProblem { get; private set; }
+
+    public string? ContactProblem { get; private set; }
+
+    public string? PassphraseProblem { get; private set; }
+
+    public string? TokenProblem { get; private set; }
+
+    public string? TokenName { get; private set; }
+
+    public string? NewToken { get; private set; }
+
+    public string? Done { get; private set; }
+
+    public string SensorPassword { get; private set; } = "";
+
+    public bool Finished { get; private set; }
+
+    public bool OwnBroker => string.IsNullOrEmpty(settings.Mqtt.Broker.Host);
+
+    public bool? AnonymousSetting => settings.Mqtt.AllowAnonymous;
+
+    public string ExamplePlace => Places.Count > 0 ? Places[0].Id : "PLACE";
+
+    public string ExampleQuantity => show.Fahrenheit ? "temperature_f" : "temperature_c";
+
+    public string BrokerAddress
+    {
+        get
+        {
+            if (!OwnBroker) return $"{settings.Mqtt.Broker.Host}:{settings.Mqtt.Broker.Port}";
+            var listen = SettingsFile.Endpoint(settings.Mqtt.Listen)!;
+            return $"{Request.Host.Host}:{listen.Port}";
+        }
+    }
+
+    /// <summary>Channels that are not configured, with the keys that configure them.</summary>
+    public IEnumerable<(string Channel, string Keys)> ChannelsOff => Channels
+        .Where(c => !outbox.Channels.Contains(c))
+        .Select(c => (ChannelName(c), c == MailChannel.ChannelName ? MailKeys : PostKeys));
+
+    public static string CropName(string id) => CropTable.Default.Find(id)?.Name ?? id;
+
+    public static string ChannelName(string channel) => channel == MailChannel.ChannelName ? Strings.ChannelMail : Strings.ChannelPost;
+
+    public async Task OnGetAsync(string? place, string? add, string? done)
+    {
+        await LoadAsync();
+        if (Places.FirstOrDefault(p => p.Id == place) is { } known) Place = PlaceForm.Of(known, show);
+        else if (add is not null) Place = PlaceForm.Fresh(add);
+        Done = done switch
+        {
+            "place" => Strings.DonePlace,
+            "contact" => Strings.DoneContact,
+            "removed" => Strings.DoneRemoved,
+            "test" => Strings.DoneTest,
+            "finish" => Strings.DoneFinish,
+            "reopen" => Strings.DoneReopen,
+            "passphrase" => Strings.DonePassphrase,
+            _ => null,
+        };
+    }
+
+    public async Task<IActionResult> OnPostPlaceAsync(PlaceForm form)
+    {
+        Place = form with { Id = string.IsNullOrWhiteSpace(form.Id) ? PlaceForm.IdFrom(form.Name) : form.Id.Trim() };
+        PlaceProblem = await SavePlaceAsync(Place);
+        return PlaceProblem is null ? Finish("place", "places") : await AgainAsync();
+    }
+
+    public async Task<IActionResult> OnPostContactAsync(ContactForm form)
+    {
+        Contact = form;
+        ContactProblem = ContactRules.Read(null, form.Name, form.Channel, form.Address, form.Wants, out var contact);
+        ContactProblem ??= await TryAsync(h => h.SaveContact(contact!));
+        return ContactProblem is null ? Finish("contact", "contacts") : await AgainAsync();
+    }
+
+    public async Task<IActionResult> OnPostRemoveContactAsync(string id)
+    {
+        ContactProblem = await TryAsync(h => h.RemoveContact(id));
+        return ContactProblem is null ? Finish("removed", "contacts") : await AgainAsync();
+    }
+
+    public async Task<IActionResult> OnPostTestAsync(string id)
+    {
+        var known = false;
+        ContactProblem = await TryAsync((h, wall) => known = h.TellTest(id, wall));
+        return ContactProblem is null && known ? Finish("test", "contacts") : await AgainAsync();
+    }
+
+    public Task<IActionResult> OnPostFinishAsync() => SetFinishedAsync(finished: true);
+
+    public Task<IActionResult> OnPostReopenAsync() => SetFinishedAsync(finished: false);
+
+    public async Task<IActionResult> OnPostPassphraseAsync(string? current, string? fresh)
+    {
+        if (string.IsNullOrEmpty(current) || !store.Read(c => Passphrase.IsRight(c, current))) PassphraseProblem = Strings.WrongPassphrase;
+        else if (fresh is null || fresh.Trim().Length < ShortestPassphrase) PassphraseProblem = Strings.PassphraseRule;
+        else PassphraseProblem = await WriteAsync(c => Passphrase.Set(c, fresh));
+        return PassphraseProblem is null ? Finish("passphrase", "access") : await AgainAsync();
+    }
+
+    public async Task<IActionResult> OnPostTokenAsync(string? name)
+    {
+        TokenName = name?.Trim();
+        if (string.IsNullOrEmpty(TokenName) || TokenName.Length > LongestTokenName)
+        {
+            TokenProblem = Strings.NameTooLong.With(LongestTokenName);
+            return await AgainAsync();
+        }
+
+        string? secret = null;
+        TokenProblem = await WriteAsync(c => secret = Tokens.Add(c, TokenName, show.Now));
+        if (TokenProblem is null && secret is null) TokenProblem = Strings.TokenTaken.With(TokenName);
+        if (TokenProblem is null) TokenName = null;
+        NewToken = secret;
+        return await AgainAsync();
+    }
+
+    public async Task<IActionResult> OnPostRemoveTokenAsync(string name)
+    {
+        TokenProblem = await WriteAsync(c => Tokens.Remove(c, name));
+        return TokenProblem is null ? Finish("removed", "access") : await AgainAsync();
+    }
+
+    public async Task<IActionResult> OnPostSignOutAsync()
+    {
+        await EntryWiring.SignOutAsync(HttpContext);
+        return LocalRedirect("/sign-in");
+    }
+
+    private async Task<string?> SavePlaceAsync(PlaceForm form)
+    {
+        double? volume = null;
+        if (!string.IsNullOrWhiteSpace(form.Volume))
+        {
+            if (!double.TryParse(form.Volume.Replace(',', '.'), NumberStyles.Float, CultureInfo.InvariantCulture, out var given)) return Strings.VolumeWrong.With(form.Volume);
+            volume = show.VolumeM3(given);
+        }
+
+        if (PlaceRules.Read(form.Id, form.Name, form.Purpose, volume, form.Crops, out var place) is { } wrong) return wrong;
+        var taken = false;
+        var problem = await TryAsync(h =>
+        {
+            taken = !form.Existing && h.Knows(place!.Id);
+            if (!taken) h.SavePlace(place!);
+        });
+        return taken ? Strings.PlaceTaken.With(place!.Id) : problem;
+    }
+
+    private async Task<IActionResult> SetFinishedAsync(bool finished)
+    {
+        var problem = await WriteAsync(c =>
+        {
+            if (finished) Meta.Set(c, Meta.SetUpFinished, show.Now.ToString("O", CultureInfo.InvariantCulture));
+            else Meta.Remove(c, Meta.SetUpFinished);
+        });
+        if (problem is null) door.Set(store.Read(c => Meta.Get(c, Meta.SensorPassword)), finished);
+        else Done = problem;
+        return problem is null ? Finish(finished ? "finish" : "reopen", "connect") : await AgainAsync();
+    }
+
+    private Task<string?> TryAsync(Action<House> change) => TryAsync((h, _) => change(h));
+
+    private async Task<string?> TryAsync(Action<House, DateTimeOffset> change)
+    {
+        try
+        {
+            await pipeline.AskAsync((house, wall, _) =>
+            {
+                change(house, wall);
+                return true;
+            });
+            return null;
+        }
+        catch (StoreProblemException e)
+        {
+            return Strings.UntilRestart.With(e.Message);
+        }
+    }
+
+    private async Task<string?> WriteAsync(Action<Microsoft.Data.Sqlite.SqliteConnection> write)
+    {
+        try
+        {
+            await store.WriteAsync(write);
+            return null;
+        }
+        catch (StoreProblemException e)
+        {
+            return Strings.NotSaved.With(e.Message);
+        }
+    }
+
+    private RedirectToPageResult Finish(string done, string fragment) => RedirectToPage(null, null, new { done }, fragment);
+
+    private async Task<IActionResult> AgainAsync()
+    {
+        await LoadAsync();
+        return Page();
+    }
+
+    private async Task LoadAsync()
+    {
+        var (places, contacts) = await pipeline.AskAsync((h, _, _) => (h.AllPlaces, h.Contacts));
+        Places = [.. places.OrderBy(p => p.Purpose).ThenBy(p => p.Name, StringComparer.CurrentCulture)];
+        Contacts = contacts;
+        AllTokens = store.Read(Tokens.All);
+        SensorPassword = store.Read(c => Meta.Get(c, Meta.SensorPassword)) ?? "";
+        Finished = store.Read(c => Meta.Get(c, Meta.SetUpFinished)) is not null;
+    }
+}

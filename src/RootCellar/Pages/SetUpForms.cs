@@ -1,0 +1,64 @@
+using System.Text;
+using RootCellar.Places;
+
+namespace RootCellar.Pages;
+
+/// <summary>A place as typed, kept so that a mistake loses nothing.</summary>
+internal sealed record PlaceForm
+{
+    public bool Existing { get; init; }
+
+    public string? Id { get; init; }
+
+    public string? Name { get; init; }
+
+    public string? Purpose { get; init; } = nameof(Places.Purpose.Curing);
+
+    public string? Volume { get; init; }
+
+    public string[] Crops { get; init; } = [];
+
+    public static PlaceForm Fresh(string? id) => new()
+    {
+        Id = id,
+        Name = id is null ? null : Capital(id.Replace('-', ' ').Replace('_', ' ')),
+        Crops = ["potato"],
+    };
+
+    public static PlaceForm Of(Place place, Show show) => new()
+    {
+        Existing = true,
+        Id = place.Id,
+        Name = place.Name,
+        Purpose = place.Purpose.ToString(),
+        Volume = place.VolumeM3 is { } m3 ? show.VolumeOf(m3).ToString(System.Globalization.CultureInfo.CurrentCulture) : null,
+        Crops = [.. place.Crops],
+    };
+
+    /// <summary>What to call it in topics when nothing was given: Curing room becomes curing-room.</summary>
+    public static string IdFrom(string? name)
+    {
+        var id = new StringBuilder();
+        foreach (var c in name ?? "")
+        {
+            if (char.IsLetterOrDigit(c)) id.Append(char.ToLowerInvariant(c));
+            else if (id.Length > 0 && id[^1] != '-') id.Append('-');
+        }
+
+        return id.ToString().TrimEnd('-');
+    }
+
+    private static string Capital(string text) => text.Length == 0 ? text : char.ToUpperInvariant(text[0]) + text[1..];
+}
+
+/// <summary>A contact as typed.</summary>
+internal sealed record ContactForm
+{
+    public string? Name { get; init; }
+
+    public string? Channel { get; init; }
+
+    public string? Address { get; init; }
+
+    public string? Wants { get; init; }
+}

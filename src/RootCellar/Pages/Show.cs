@@ -1,0 +1,190 @@
+using System.Globalization;
+using RootCellar.Readings;
+using RootCellar.Science.Air;
+using RootCellar.Science.Crops;
+using RootCellar.Watch;
+
+namespace RootCellar.Pages;
+
+/// <summary>How figures, times and states read on a page, in the household's units and zone.</summary>
+internal sealed class Show(Settings settings, TimeProvider time)
+{
+    private const double PoundKg = 0.45359237;
+    private const double CubicFootM3 = 0.028316846592;
+
+    private readonly TimeZoneInfo zone = settings.Household.Zone();
+
+    public DateTimeOffset Now => time.GetUtcNow();
+
+    public bool Fahrenheit => settings.Household.Temperature != "C";
+
+    private bool Pounds => settings.Household.Weight == "lb";
+
+    public string VolumeUnit => Pounds ? "ft³" : "m³";
+
+    public double VolumeOf(double m3) => Math.Round(Pounds ? m3 / CubicFootM3 : m3, 2);
+
+    public double VolumeM3(double given) => Pounds ? given * CubicFootM3 : given;
+
+    /// <summary>The temperature in the household's scale, for charts.</summary>
+    public double Degrees(double celsius) => Fahrenheit ? (celsius * 1.8) + 32 : celsius;
+
+    public string Temperature(double celsius) => $"{Number(Degrees(celsius), "0.0")} {Unit}";
+
+    public string Unit => Fahrenheit ? "°F" : "°C";
+
+    /// <summary>A band's limits, which are whole in the scale they were printed in.</summary>
+    public string TemperatureRange(double lowC, double highC) => Strings.Range.With(Number(Degrees(lowC), "0.#"), Number(Degrees(highC), "0.#") + " " + Unit);
+
+    public static string Humidity(double percent) => Number(percent, "0.0") + " %";
+
+    public static string HumidityRange(double low, double high) => Strings.Range.With(Number(low, "0.#"), Number(high, "0.#") + " %");
+
+    public static string Pascal(double pascal) => Number(pascal, "0") + " Pa";
+
+    public static string Light(double lux) => Number(lux, lux < 10 ? "0.0" : "0") + " lx";
+
+    public static string Co2(double ppm) => Number(ppm, "0") + " ppm";
+
+    /// <summary>The deficit with what a cheap sensor leaves of it; null where the air is out of range.</summary>
+    public static string? Deficit(double temperatureC, double humidity)
+    {
+        if (temperatureC is < MoistAir.LowestTemperatureC or > MoistAir.HighestTemperatureC
+            || humidity is < MoistAir.LowestHumidityPercent or > MoistAir.HighestHumidityPercent) return null;
+        var deficit = Uncertainty.Of(temperatureC, humidity).DeficitPa;
+        return Strings.Between.With(Number(Math.Max(0, deficit.Low), "0"), Number(Math.Max(0, deficit.High), "0"));
+    }
+
+    public string? DewPointBetween(double temperatureC, double humidity)
+    {
+        if (temperatureC is < MoistAir.LowestTemperatureC or > MoistAir.HighestTemperatureC
+            || humidity is < MoistAir.LowestHumidityPercent or > MoistAir.HighestHumidityPercent) return null;
+        var dew = Uncertainty.Of(temperatureC, humidity).DewPointC;
+        return Strings.Between.With(Number(Degrees(dew.Low), "0.0"), Number(Degrees(dew.High), "0.0"));
+    }
+
+    /// <summary>A reading of the Sensors page. What is not finite stays as it came.</summary>
+    public string Value(Reading r) => !double.IsFinite(r.Value) ? Strings.NotANumber : r.Quantity switch
+    {
+        Quantity.Temperature or Quantity.Pulp => Temperature(r.Value),
+        Quantity.Humidity => Humidity(r.Value),
+        Quantity.Light => Light(r.Value),
+        Quantity.Co2 => Co2(r.Value),
+        Quantity.Pressure => Number(r.Value / 100, "0.0") + " hPa",
+        Quantity.Weight => Pounds ? Number(r.Value / PoundKg, "0.0") + " lb" : Number(r.Value, "0.0") + " kg",
+        Quantity.BatteryVolts => Number(r.Value, "0.00") + " V",
+        Quantity.BatteryPercent => Number(r.Value, "0") + " %",
+        _ => Number(r.Value, "0") + " dBm",
+    };
+
+    public static string Name(Quantity quantity) => quantity switch
+    {
+        Quantity.Temperature => Strings.Temperature,
+        Quantity.Humidity => Strings.Humidity,
+        Quantity.Pulp => Strings.Pulp,
+        Quantity.Light => Strings.Light,
+        Quantity.Co2 => Strings.Co2,
+        Quantity.Pressure => Strings.Pressure,
+        Quantity.Weight => Strings.Weight,
+        Quantity.BatteryVolts or Quantity.BatteryPercent => Strings.Battery,
+        _ => Strings.Signal,
+    };
+
+    /// <summary>An alarm's value, worst or limit; empty where the rule has none.</summary>
+    public string Measured(Measure measure, double? value) => (measure, value) switch
+    {
+        (_, null) => "",
+        (Measure.Air or Measure.Pulp, { } v) => Temperature(v),
+        (Measure.Humidity, { } v) => Humidity(v),
+        (Measure.DewMargin, { } v) => $"{Number(Fahrenheit ? v * 1.8 : v, "0.0")} {Unit}",
+        (Measure.Light, { } v) => Light(v),
+        (Measure.Co2, { } v) => Co2(v),
+        (Measure.Step, { } v) => Span(TimeSpan.FromSeconds(Math.Abs(v))),
+        _ => "",
+    };
+
+    public string Time(DateTimeOffset at)
+    {
+        var local = TimeZoneInfo.ConvertTime(at, zone);
+        var today = TimeZoneInfo.ConvertTime(Now, zone).Date;
+        return local.ToString(local.Date == today ? "HH:mm" : "ddd d MMM HH:mm", CultureInfo.CurrentCulture);
+    }
+
+    public DateTimeOffset Local(DateTimeOffset at) => TimeZoneInfo.ConvertTime(at, zone);
+
+    public string Age(DateTimeOffset at)
+    {
+        var age = Now - at;
+        return age < TimeSpan.FromSeconds(5) ? Strings.JustNow : Strings.Ago.With(Span(age));
+    }
+
+    public static string Span(TimeSpan span)
+    {
+        if (span < TimeSpan.FromMinutes(2)) return Strings.Seconds.With(Math.Max(0, (int)span.TotalSeconds));
+        if (span < TimeSpan.FromHours(2)) return Strings.Minutes.With((int)span.TotalMinutes);
+        return span < TimeSpan.FromHours(48) ? Strings.Hours.With((int)span.TotalHours) : Strings.Days.With((int)span.TotalDays);
+    }
+
+    /// <summary>Where a figure stands against its band, in words.</summary>
+    public string Against(double value, double low, double high, bool temperature)
+    {
+        if (value >= low && value <= high) return Strings.InBand;
+        var by = value < low ? low - value : value - high;
+        var size = temperature ? $"{Number(Fahrenheit ? by * 1.8 : by, "0.0")} {Unit}" : Humidity(by);
+        return (value < low ? Strings.BelowBand : Strings.AboveBand).With(size);
+    }
+
+    public string Reason(BandReason reason) => Strings.BandReason.With(
+        reason.CropName,
+        Name(reason.Purpose),
+        TemperatureRange(reason.Wish.TemperatureLowC, reason.Wish.TemperatureHighC),
+        HumidityRange(reason.Wish.HumidityLowPercent, reason.Wish.HumidityHighPercent));
+
+    /// <summary>Who says so: the source of the very band that is held to, curing or storage.</summary>
+    public static string Source(BandReason reason) => CropTable.Default.Find(reason.Crop) is { } crop
+        ? reason.Purpose == Places.Purpose.Curing && crop.Curing is { } curing ? curing.Source : crop.Storage.Source
+        : reason.Source;
+
+    public static string Name(Places.Purpose purpose) => purpose switch
+    {
+        Places.Purpose.Curing => Strings.PurposeCuring,
+        Places.Purpose.Storage => Strings.PurposeStorage,
+        _ => Strings.PurposeOutdoors,
+    };
+
+    public static string Name(AlarmState state) => state switch
+    {
+        AlarmState.Unacknowledged => Strings.StateUnacknowledged,
+        AlarmState.Acknowledged => Strings.StateAcknowledged,
+        AlarmState.ReturnedUnacknowledged => Strings.StateReturned,
+        AlarmState.Shelved => Strings.StateShelved,
+        _ => Strings.StateNormal,
+    };
+
+    public static string Name(AlarmPriority priority) => priority switch
+    {
+        AlarmPriority.Urgent => Strings.PriorityUrgent,
+        AlarmPriority.High => Strings.PriorityHigh,
+        _ => Strings.PriorityLow,
+    };
+
+    public static string Name(Quality quality) => quality switch
+    {
+        Quality.Good => Strings.QualityGood,
+        Quality.Saturated => Strings.QualitySaturated,
+        _ => Strings.QualityDoubt,
+    };
+
+    private static string Number(double value, string format)
+    {
+        var text = value.ToString(format, CultureInfo.CurrentCulture);
+        // What rounds to nought has no sign.
+        return text.Any(c => c is >= '1' and <= '9') ? text : text.TrimStart('-');
+    }
+}
+
+/// <summary>Strings with places for values.</summary>
+internal static class Filled
+{
+    public static string With(this string pattern, params object?[] values) => string.Format(CultureInfo.CurrentCulture, pattern, values);
+}

@@ -1,0 +1,16 @@
+using RootCellar.Readings;
+using RootCellar.Storage;
+using RootCellar.Tell;
+
+namespace RootCellar.Pages;
+
+/// <summary>What is wrong with the service itself, for the top of every page.</summary>
+internal sealed class Troubles(Store store, Outbox outbox, IServiceProvider services)
+{
+    public IEnumerable<string> Now()
+    {
+        if (store.AnyProblem is { } record) yield return Strings.TroubleRecord.With(record);
+        if (services.GetService<OutsideBroker>()?.Trouble is { } broker) yield return Strings.TroubleBroker.With(broker);
+        foreach (var (channel, error) in outbox.Troubles) yield return Strings.TroubleChannel.With(channel, error);
+    }
+}
