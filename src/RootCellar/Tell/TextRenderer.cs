@@ -41,7 +41,8 @@ internal sealed partial class TextRenderer(TemplateSet templates, TemperatureSca
     }
 
     /// <summary>What is so and what to do about it, with the place named as given; for pages.</summary>
-    public (string Fact, string Advice) Say(AlarmChange change, Place? place) => Lines(change, place?.Name ?? "RootCellar", Values(change, place));
+    public (string Fact, string Advice) Say(AlarmChange change, Place? place, OutdoorsCompared compared = default) =>
+        Lines(change, place?.Name ?? "RootCellar", Values(change, place, compared));
 
     private static string TemplateOf(AlarmChange change) =>
         change.After.Rule.Slug() + (change.Tell == Telling.Over ? ".over.sbn" : ".sbn");
