@@ -29,6 +29,9 @@ internal sealed class AlarmWords(Settings settings, Store store, TimeProvider ti
     public IReadOnlyList<AlarmCard> Of(IEnumerable<Alarm> alarms, IReadOnlyCollection<Place> places, string back)
     {
         var byId = places.ToDictionary(p => p.Id, StringComparer.Ordinal);
-        return [.. alarms.Select(a => Of(a, byId.GetValueOrDefault(a.Place), back))];
+        return [.. alarms.Select(a => Of(a, byId.GetValueOrDefault(a.Place) ?? Gone(a.Place), back))];
     }
+
+    // An alarm outlives its place in the history.
+    private static Place? Gone(string id) => id.Length == 0 ? null : new Place(id, id, Purpose.Storage, null, []);
 }

@@ -22,8 +22,8 @@ internal static class Chart
     private const int Top = 8;
     private const int Right = 6;
     private const int Bottom = 22;
-    private const string Inside = "#00a050";
-    private const string Line = "#1040c0";
+    private const string Inside = "#00A050";
+    private const string Line = "#1040C0";
     private const string Grid = "#909090";
     private static readonly TimeSpan Gap = TimeSpan.FromMinutes(25);
 
@@ -39,8 +39,9 @@ internal static class Chart
         plot.DataBackground.Color = Colors.Transparent;
         if (band is { } b)
         {
-            var span = plot.Add.HorizontalSpan(Math.Max(b.Low, low), Math.Min(b.High, high), Color.FromHex(Inside));
-            span.LineStyle.Width = 0;
+            var held = plot.Add.Rectangle(0, Hours(to - from), b.Low, b.High);
+            held.FillStyle.Color = Color.FromHex(Inside);
+            held.LineStyle.Width = 0;
         }
 
         var days = Midnights(from, to, zone).ToList();
@@ -74,7 +75,7 @@ internal static class Chart
         foreach (var day in days)
         {
             var x = Left + (width * (day - from) / (to - from));
-            if (x > Width - 40) continue;
+            if (x > Width - 85) continue;
             svg.Append(CultureInfo.InvariantCulture, $"<text x=\"{x + 3:0.#}\" y=\"{Height - 6}\">{TimeZoneInfo.ConvertTime(day, zone).ToString("ddd d", CultureInfo.CurrentCulture)}</text>");
         }
 
@@ -82,10 +83,10 @@ internal static class Chart
         return svg.ToString();
     }
 
-    // Attribute selectors, because the drawing library writes colours as attributes.
+    // Attribute selectors, because the drawing library writes colours as attributes, in capitals.
     private const string Style =
         "text{font:12px system-ui,sans-serif;fill:#222}.frame{fill:none;stroke:#767676}.tick{stroke:#767676}"
-        + "[fill=\"" + Inside + "\"]{fill:#bfe3c8}[stroke=\"" + Line + "\"]{stroke:#10306e}[stroke=\"" + Grid + "\"]{stroke:#8a8a8a}"
+        + "[fill=\"" + Inside + "\"]{fill:#bfe3c8}[stroke=\"" + Line + "\"]{stroke:#10306e}[fill=\"" + Grid + "\"]{fill:#7a7a7a}"
         + "@media (prefers-color-scheme:dark){text{fill:#eee}[fill=\"" + Inside + "\"]{fill:#234d33}[stroke=\"" + Line + "\"]{stroke:#ffd76a}}";
 
     private static (double Low, double High) Limits(IReadOnlyList<(DateTimeOffset At, double Value)> points, (double Low, double High)? band, double narrowest)

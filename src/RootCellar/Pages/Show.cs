@@ -29,22 +29,22 @@ internal sealed class Show(Settings settings, TimeProvider time)
     /// <summary>The temperature in the household's scale, for charts.</summary>
     public double Degrees(double celsius) => Fahrenheit ? (celsius * 1.8) + 32 : celsius;
 
-    public string Temperature(double celsius) => $"{Number(Degrees(celsius), "0.0")} {Unit}";
+    public string Temperature(double celsius) => $"{Number(Degrees(celsius), "0.0")}\u00A0{Unit}";
 
     public string Unit => Fahrenheit ? "°F" : "°C";
 
     /// <summary>A band's limits, which are whole in the scale they were printed in.</summary>
-    public string TemperatureRange(double lowC, double highC) => Strings.Range.With(Number(Degrees(lowC), "0.#"), Number(Degrees(highC), "0.#") + " " + Unit);
+    public string TemperatureRange(double lowC, double highC) => Strings.Range.With(Number(Degrees(lowC), "0.#"), Number(Degrees(highC), "0.#") + "\u00A0" + Unit);
 
-    public static string Humidity(double percent) => Number(percent, "0.0") + " %";
+    public static string Humidity(double percent) => Number(percent, "0.0") + "\u00A0%";
 
-    public static string HumidityRange(double low, double high) => Strings.Range.With(Number(low, "0.#"), Number(high, "0.#") + " %");
+    public static string HumidityRange(double low, double high) => Strings.Range.With(Number(low, "0.#"), Number(high, "0.#") + "\u00A0%");
 
-    public static string Pascal(double pascal) => Number(pascal, "0") + " Pa";
+    public static string Pascal(double pascal) => Number(pascal, "0") + "\u00A0Pa";
 
-    public static string Light(double lux) => Number(lux, lux < 10 ? "0.0" : "0") + " lx";
+    public static string Light(double lux) => Number(lux, lux < 10 ? "0.0" : "0") + "\u00A0lx";
 
-    public static string Co2(double ppm) => Number(ppm, "0") + " ppm";
+    public static string Co2(double ppm) => Number(ppm, "0") + "\u00A0ppm";
 
     /// <summary>The deficit with what a cheap sensor leaves of it; null where the air is out of range.</summary>
     public static string? Deficit(double temperatureC, double humidity)
@@ -70,11 +70,11 @@ internal sealed class Show(Settings settings, TimeProvider time)
         Quantity.Humidity => Humidity(r.Value),
         Quantity.Light => Light(r.Value),
         Quantity.Co2 => Co2(r.Value),
-        Quantity.Pressure => Number(r.Value / 100, "0.0") + " hPa",
-        Quantity.Weight => Pounds ? Number(r.Value / PoundKg, "0.0") + " lb" : Number(r.Value, "0.0") + " kg",
-        Quantity.BatteryVolts => Number(r.Value, "0.00") + " V",
-        Quantity.BatteryPercent => Number(r.Value, "0") + " %",
-        _ => Number(r.Value, "0") + " dBm",
+        Quantity.Pressure => Number(r.Value / 100, "0.0") + "\u00A0hPa",
+        Quantity.Weight => Pounds ? Number(r.Value / PoundKg, "0.0") + "\u00A0lb" : Number(r.Value, "0.0") + "\u00A0kg",
+        Quantity.BatteryVolts => Number(r.Value, "0.00") + "\u00A0V",
+        Quantity.BatteryPercent => Number(r.Value, "0") + "\u00A0%",
+        _ => Number(r.Value, "0") + "\u00A0dBm",
     };
 
     public static string Name(Quantity quantity) => quantity switch
@@ -96,7 +96,7 @@ internal sealed class Show(Settings settings, TimeProvider time)
         (_, null) => "",
         (Measure.Air or Measure.Pulp, { } v) => Temperature(v),
         (Measure.Humidity, { } v) => Humidity(v),
-        (Measure.DewMargin, { } v) => $"{Number(Fahrenheit ? v * 1.8 : v, "0.0")} {Unit}",
+        (Measure.DewMargin, { } v) => $"{Number(Fahrenheit ? v * 1.8 : v, "0.0")}\u00A0{Unit}",
         (Measure.Light, { } v) => Light(v),
         (Measure.Co2, { } v) => Co2(v),
         (Measure.Step, { } v) => Span(TimeSpan.FromSeconds(Math.Abs(v))),
@@ -130,7 +130,7 @@ internal sealed class Show(Settings settings, TimeProvider time)
     {
         if (value >= low && value <= high) return Strings.InBand;
         var by = value < low ? low - value : value - high;
-        var size = temperature ? $"{Number(Fahrenheit ? by * 1.8 : by, "0.0")} {Unit}" : Humidity(by);
+        var size = temperature ? $"{Number(Fahrenheit ? by * 1.8 : by, "0.0")}\u00A0{Unit}" : Humidity(by);
         return (value < low ? Strings.BelowBand : Strings.AboveBand).With(size);
     }
 

@@ -1,0 +1,116 @@
+using Deque.AxeCore.Commons;
+using Deque.AxeCore.Playwright;
+using Microsoft.Playwright;
+
+namespace RootCellar.SystemTests.Pages;
+
+/// <summary>A browser of a given size that notes every console error and every request that leaves the service.</summary>
+internal sealed class Phone : IAsyncDisposable
+{
+    private const string Chromium = "/usr/bin/chromium";
+    private readonly IPlaywright playwright;
+    private readonly IBrowser browser;
+    private readonly string name;
+    private readonly List<string> complaints = [];
+
+    private Phone(IPlaywright playwright, IBrowser browser, IPage page, Uri service, string name)
+    {
+        this.playwright = playwright;
+        this.browser = browser;
+        this.name = name;
+        Page = page;
+        page.Console += (_, m) =>
+        {
+            if (m.Type is "error" or "warning") complaints.Add($"console {m.Type}: {m.Text}");
+        };
+        page.PageError += (_, e) => complaints.Add($"script error: {e}");
+        page.Request += (_, r) =>
+        {
+            if (!r.Url.StartsWith(service.ToString(), StringComparison.Ordinal)) complaints.Add($"request elsewhere: {r.Url}");
+        };
+        page.Response += (_, r) =>
+        {
+            if (r.Status >= 400) complaints.Add($"{r.Status} {r.Url}");
+        };
+    }
+
+    public IPage Page { get; }
+
+    public IReadOnlyList<string> Complaints => complaints;
+
+    public static async Task<Phone> OpenAsync(Uri service, int width, int height, bool dark = false)
+    {
+        if (!File.Exists(Chromium)) Assert.Skip($"no {Chromium}: install Debian's package chromium");
+        var driver = await Playwright.CreateAsync();
+        var chromium = await driver.Chromium.LaunchAsync(new BrowserTypeLaunchOptions
+        {
+            ExecutablePath = Chromium,
+            Args = ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking", "--disable-component-update", "--disable-sync"],
+        });
+        var page = await chromium.NewPageAsync(new BrowserNewPageOptions
+        {
+            BaseURL = service.ToString(),
+            ViewportSize = new ViewportSize { Width = width, Height = height },
+            ColorScheme = dark ? ColorScheme.Dark : ColorScheme.Light,
+        });
+        page.SetDefaultTimeout(15_000);
+        return new Phone(driver, chromium, page, service, $"{width}x{height}{(dark ? "-dark" : "")}");
+    }
+
+    /// <summary>Looks the page over: nothing hangs out sideways, targets fit a thumb, axe finds nothing serious; and keeps a picture.</summary>
+    public async Task LookAsync(string what)
+    {
+        await Page.EvaluateAsync("() => Promise.all([...document.images].map(i => { i.loading = 'eager'; return i.decode().catch(() => 0); }))");
+        await Page.ScreenshotAsync(new PageScreenshotOptions { Path = Path.Combine(Pictures(), $"{what}-{name}.png"), FullPage = true });
+        var sideways = await Page.EvaluateAsync<int>("() => document.documentElement.scrollWidth - document.documentElement.clientWidth");
+        sideways.Should().BeLessThanOrEqualTo(0, $"{what} must not scroll sideways at {name}");
+        var small = await Page.EvaluateAsync<string[]>("""
+            () => [...document.querySelectorAll('button, nav a, .button, summary, input:not([type=hidden]), select, .note a')]
+              .map(e => e.matches('[type=checkbox], [type=radio]') ? e.closest('label') : e)
+              .filter(e => e.getClientRects().length && e.getBoundingClientRect().height < 43.5)
+              .map(e => e.outerHTML.slice(0, 80))
+            """);
+        small.Should().BeEmpty($"targets on {what} must be 44 px high");
+        var broken = await Page.EvaluateAsync<string[]>("() => [...document.images].filter(i => !i.naturalWidth).map(i => i.src)");
+        broken.Should().BeEmpty($"every picture on {what} must show");
+        var axe = await Page.RunAxe(new AxeRunOptions());
+        axe.Violations.Where(v => v.Impact is "serious" or "critical")
+            .SelectMany(v => v.Nodes.Select(n => $"{v.Id}: {n.Html}"))
+            .Should().BeEmpty($"{what} must be usable by everybody");
+    }
+
+    /// <summary>Loads the page again until it shows what is waited for.</summary>
+    public async Task UntilAsync(string path, ILocator seen)
+    {
+        for (var i = 0; i < 40; i++)
+        {
+            await Page.GotoAsync(path);
+            if (await seen.CountAsync() > 0) return;
+            await Task.Delay(250, TestContext.Current.CancellationToken);
+        }
+
+        await Assertions.Expect(seen).ToBeVisibleAsync();
+    }
+
+    public async Task SignInAsync(string passphrase, string who)
+    {
+        await Page.GotoAsync("/");
+        await Page.GetByLabel("Household passphrase").FillAsync(passphrase);
+        await Page.GetByLabel("Your name").FillAsync(who);
+        await Page.GetByRole(AriaRole.Button, new() { Name = "Sign in" }).ClickAsync();
+        await Page.WaitForURLAsync("**/");
+    }
+
+    public async ValueTask DisposeAsync()
+    {
+        await browser.CloseAsync();
+        playwright.Dispose();
+    }
+
+    private static string Pictures()
+    {
+        var folder = new DirectoryInfo(AppContext.BaseDirectory);
+        while (folder is not null && !File.Exists(Path.Combine(folder.FullName, "RootCellar.sln"))) folder = folder.Parent;
+        return Directory.CreateDirectory(Path.Combine(folder?.FullName ?? AppContext.BaseDirectory, "artifacts", "screenshots")).FullName;
+    }
+}
