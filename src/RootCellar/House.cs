@@ -62,7 +62,7 @@ internal sealed partial class House(Settings settings, Store store, Teller telle
     public void TakeUp(DateTimeOffset wall, TimeSpan mono)
     {
         (lastWall, lastMono, nextSample) = (wall, mono, Next(wall));
-        var known = WarmStart.Load(store, wall);
+        var known = WarmStart.Load(store, wall, log);
         foreach (var place in known.Places) Put(place);
         foreach (var row in known.Sensors)
         {
@@ -241,6 +241,7 @@ internal sealed partial class House(Settings settings, Store store, Teller telle
         if (step.Duration() < StepNoticed) return;
         log.LogWarning("The clock was set by {Step}", step);
         foreach (var sensor in sensors.Values) sensor.ClockStepped(step);
+        believer.ClockStepped(step);
         nextSample = Next(wall);
         Take(watchman.ClockStepped(step, mono, wall));
     }

@@ -29,10 +29,11 @@ internal sealed class Recorder(Store store, Outbox outbox, ILogger<Recorder> log
             return;
         }
 
+        // Taken away before this one is queued: written after it, the older would stand.
+        unsaved.TryRemove(change.Key, out _);
         try
         {
             await store.WriteAsync(connection => Write(connection, change));
-            unsaved.TryRemove(change.Key, out _);
         }
         catch (StoreProblemException)
         {

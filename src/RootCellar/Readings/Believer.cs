@@ -24,7 +24,7 @@ internal sealed class Believer
             var m = values[i];
             var (at, source) = DeviceClock.Settle(m.DeviceTime, arrivedAt);
             var series = SeriesOf(sensor, m.Quantity);
-            var (quality, reason) = Judge(sensor, m, series, at, mono);
+            var (quality, reason) = Judge(m, series, at, source, mono);
             judged.Add(new Reading(sensor, m.Quantity, m.Value, at, arrivedAt, source, quality, reason));
             series.Note(m.Value, mono);
         }
@@ -34,16 +34,22 @@ internal sealed class Believer
     }
 
     /// <summary>After a restart: the last believed reading, so that the first new one is held against it.</summary>
-    public void Seed(in Reading lastGood, TimeSpan mono) => SeriesOf(lastGood.Sensor, lastGood.Quantity).Accept(lastGood.Value, lastGood.At, mono);
+    public void Seed(in Reading lastGood, TimeSpan mono) => SeriesOf(lastGood.Sensor, lastGood.Quantity).Accept(lastGood.Value, lastGood.At, lastGood.TimeSource, mono);
 
-    private static (Quality Quality, string? Reason) Judge(string sensor, in Measured m, Series series, DateTimeOffset at, TimeSpan mono)
+    /// <summary>The wall clock was set: what is known moves with it, so that new readings still count as newer.</summary>
+    public void ClockStepped(TimeSpan by)
+    {
+        foreach (var series in known.Values) series.ClockStepped(by);
+    }
+
+    private static (Quality Quality, string? Reason) Judge(in Measured m, Series series, DateTimeOffset at, TimeSource source, TimeSpan mono)
     {
         if (!double.IsFinite(m.Value)) return (Quality.NotFinite, "not a finite number");
         if (KnownFault(m) is { } fault) return (Quality.KnownFault, fault);
         var (low, high) = Range(m.Quantity);
         if (m.Value < low || m.Value > high) return (Quality.OutOfRange, $"outside {low} to {high}, which no cellar and few sensors reach");
         if (m.Quantity == Quantity.Humidity && series.Saturated(m.Value, mono)) return (Quality.Saturated, "99.5 % or more for over 12 hours: a wet sensor reads so, whatever the air");
-        return series.Jumps(m, at, mono) ? (Quality.Jump, "a jump no cellar air makes within 5 minutes; believed once three readings agree") : (Quality.Good, null);
+        return series.Jumps(m, at, source, mono) ? (Quality.Jump, "a jump no cellar air makes within 5 minutes; believed once three readings agree") : (Quality.Good, null);
     }
 
     /// <summary>Fault values of cheap parts. DS18B20: 85.00 is its power-on value, -127 the library's "disconnected", 127.94 too little power.</summary>
@@ -102,7 +108,7 @@ internal sealed class Believer
 
         foreach (var reading in judged)
         {
-            if (reading.IsGood) SeriesOf(sensor, reading.Quantity).Accept(reading.Value, reading.At, mono);
+            if (reading.IsGood) SeriesOf(sensor, reading.Quantity).Accept(reading.Value, reading.At, reading.TimeSource, mono);
         }
     }
 
@@ -116,7 +122,7 @@ internal sealed class Believer
     {
         private static readonly TimeSpan Together = TimeSpan.FromSeconds(5);
 
-        private (double Value, DateTimeOffset At, TimeSpan Mono)? good;
+        private (double Value, DateTimeOffset At, TimeSource Source, TimeSpan Mono)? good;
         private (double Value, TimeSpan Mono)? last;
         private TimeSpan? saturatedSince;
         private int agreeing;
@@ -127,11 +133,16 @@ internal sealed class Believer
 
         public bool LastIs(double value, TimeSpan mono) => last is { } l && Is(l.Value, value) && mono - l.Mono <= Together;
 
-        public void Accept(double value, DateTimeOffset at, TimeSpan mono)
+        public void Accept(double value, DateTimeOffset at, TimeSource source, TimeSpan mono)
         {
             if (good is { } g && g.At > at) return;
-            good = (value, at, mono);
+            good = (value, at, source, mono);
             agreeing = 0;
+        }
+
+        public void ClockStepped(TimeSpan by)
+        {
+            if (good is { } g) good = g with { At = DeviceClock.AfterStep(g.At, g.Source, by) };
         }
 
         public bool Saturated(double humidity, TimeSpan mono)
@@ -150,7 +161,7 @@ internal sealed class Believer
         /// A step larger than any cellar air makes. A sensor that was carried elsewhere steps too, so three readings that
         /// agree with each other over two minutes become the new level; a glitch does not last that long.
         /// </summary>
-        public bool Jumps(in Measured m, DateTimeOffset at, TimeSpan mono)
+        public bool Jumps(in Measured m, DateTimeOffset at, TimeSource source, TimeSpan mono)
         {
             var (most, agree) = m.Quantity switch
             {
@@ -163,6 +174,8 @@ internal sealed class Believer
                 return false;
             }
 
+            // A logger that sends hours in one message: its own clock says how far apart they are.
+            if (source == TimeSource.Device && g.Source == TimeSource.Device && at - g.At >= JumpWithin && agreeing == 0) return false;
             if (agreeing == 0 || Math.Abs(m.Value - agreedOn) > agree)
             {
                 (agreeing, agreedOn, agreeingSince) = (1, m.Value, mono);

@@ -36,7 +36,7 @@ internal static class MappingRules
     public static IReadOnlyList<string> Validate(Mapping mapping)
     {
         var problems = new List<string>();
-        if (mapping.Topic.Length == 0 || MqttTopicFilterComparer.Compare("x", mapping.Topic) == MqttTopicFilterCompareResult.FilterInvalid || HashInside(mapping.Topic))
+        if (mapping.Topic.Length == 0 || MqttTopicFilterComparer.Compare("x", mapping.Topic) == MqttTopicFilterCompareResult.FilterInvalid || WildcardInside(mapping.Topic))
         {
             problems.Add($"Topic: '{mapping.Topic}' is not an MQTT topic filter. Right: shed/+/climate or shed/#.");
         }
@@ -51,5 +51,10 @@ internal static class MappingRules
         return problems;
     }
 
-    private static bool HashInside(string filter) => filter.IndexOf('#', StringComparison.Ordinal) is >= 0 and var at && (at != filter.Length - 1 || (at > 0 && filter[at - 1] != '/'));
+    // MQTT 5 section 4.7.1: + and # fill a level of their own, # the last one; the comparer above does not see it all.
+    private static bool WildcardInside(string filter)
+    {
+        var levels = filter.Split('/');
+        return levels.Any(l => l.Length > 1 && l.AsSpan().IndexOfAny('+', '#') >= 0) || Array.IndexOf(levels, "#") is >= 0 and var at && at < levels.Length - 1;
+    }
 }

@@ -20,6 +20,7 @@ internal sealed class PayloadDecoder(IReadOnlyList<Mapping> mappings)
     private const int LongestName = 64;
     private const int RoutesKept = 4_000;
     private const string Root = "rootcellar/";
+    private static readonly string[] Rfc3339 = ["yyyy-MM-dd'T'HH:mm:ss.FFFFFFFK", "yyyy-MM-dd' 'HH:mm:ss.FFFFFFFK"];
 
     private readonly Rule[] rules = [.. mappings.Select(Rule.Of).OfType<Rule>()];
     private readonly ConcurrentDictionary<string, Route> routes = new(StringComparer.Ordinal);
@@ -28,7 +29,7 @@ internal sealed class PayloadDecoder(IReadOnlyList<Mapping> mappings)
     {
         var route = RouteOf(topic);
         if (route.Kind == Kind.NotOurs) return Decoded.NotOurs.Instance;
-        if (route.Problem is not null) return new Decoded.Unreadable(null, route.Problem);
+        if (route.Problem is not null) return new Decoded.Unreadable(route.Sensor, route.Problem);
         // An empty retained payload takes a topic away; it is no reading and no fault.
         if (payload.Length == 0) return route.Kind == Kind.Number ? new Decoded.Unreadable(route.Sensor, "the message is empty") : Decoded.NotOurs.Instance;
         if (payload.Length > LargestPayload) return new Decoded.Unreadable(route.Sensor, $"the message has {payload.Length} bytes; at most {LargestPayload} are read");
@@ -51,22 +52,32 @@ internal sealed class PayloadDecoder(IReadOnlyList<Mapping> mappings)
             // The JSON reader's word for text that is not UTF-8.
             return new Decoded.Unreadable(route.Sensor, "the text in it is not UTF-8");
         }
+        catch (ArgumentException)
+        {
+            // The JSON tree's word for a key that stands twice in an object: which one a mapping means, nobody knows.
+            return new Decoded.Unreadable(route.Sensor, "a key stands twice in the same object");
+        }
     }
 
-    /// <summary>A plain number with a decimal point; NaN, inf and words are not numbers.</summary>
+    /// <summary>
+    /// A plain number with a decimal point. What firmware prints for a failed read (nan, inf) is taken as that, to be kept
+    /// and not believed; other words are no numbers.
+    /// </summary>
     public static bool TryNumber(ReadOnlySpan<byte> text, out double value)
     {
         text = Trim(text);
-        if (text.Length > 0 && (text[0] is (byte)'-' or (byte)'+' or (byte)'.' || char.IsAsciiDigit((char)text[0]))
-            && Utf8Parser.TryParse(text[0] == '+' ? text[1..] : text, out value, out var used)
-            && used == (text[0] == '+' ? text.Length - 1 : text.Length)
-            && double.IsFinite(value))
+        var digits = text.Length > 0 && text[0] is (byte)'-' or (byte)'+' ? text[1..] : text;
+        if (digits.Length > 0 && (digits[0] == '.' || char.IsAsciiDigit((char)digits[0]))
+            && Utf8Parser.TryParse(digits, out value, out var used)
+            && used == digits.Length)
         {
+            if (text[0] == '-') value = -value;
             return true;
         }
 
-        value = 0;
-        return false;
+        var inf = Ascii.EqualsIgnoreCase(digits, "inf") || Ascii.EqualsIgnoreCase(digits, "infinity");
+        value = !inf ? double.NaN : text[0] == '-' ? double.NegativeInfinity : double.PositiveInfinity;
+        return inf || Ascii.EqualsIgnoreCase(digits, "nan");
     }
 
     private static Decoded Plain(Route route, ReadOnlySpan<byte> payload)
@@ -99,9 +110,19 @@ internal sealed class PayloadDecoder(IReadOnlyList<Mapping> mappings)
             var known = reader.ValueSpan.Length <= 32 && !reader.HasValueSequence;
             var length = known ? reader.CopyString(name) : 0;
             reader.Read();
-            if (known && name[..length].SequenceEqual("time")) time = Time(ref reader);
-            else if (known && QuantityNames.TryFind(name[..length], out var scale) && Number(ref reader) is { } number) values.Add(new Measured(scale.Quantity, scale.ToSi(number), null));
-            else reader.Skip();
+            if (known && name[..length].SequenceEqual("time"))
+            {
+                time = Time(ref reader);
+                reader.Skip();
+            }
+            else if (known && QuantityNames.TryFind(name[..length], out var scale) && Number(ref reader) is { } number)
+            {
+                Put(values, new Measured(scale.Quantity, scale.ToSi(number), null));
+            }
+            else
+            {
+                reader.Skip();
+            }
         }
 
         // Reads to the end, so that a cut-off message is not half taken.
@@ -118,6 +139,15 @@ internal sealed class PayloadDecoder(IReadOnlyList<Mapping> mappings)
         return new Decoded.Measurements(route.Sensor!, route.Place, values);
     }
 
+    /// <summary>A key given twice, or a temperature in C and in F, is one reading: the last one stands.</summary>
+    private static void Put(List<Measured> values, in Measured value)
+    {
+        var quantity = value.Quantity;
+        var known = values.FindIndex(v => v.Quantity == quantity);
+        if (known < 0) values.Add(value);
+        else values[known] = value;
+    }
+
     private static double? Number(ref Utf8JsonReader reader)
     {
         if (reader.TokenType == JsonTokenType.Number) return reader.TryGetDouble(out var value) ? value : double.PositiveInfinity;
@@ -127,9 +157,15 @@ internal sealed class PayloadDecoder(IReadOnlyList<Mapping> mappings)
     private static DateTimeOffset? Time(ref Utf8JsonReader reader) => reader.TokenType switch
     {
         JsonTokenType.Number when reader.TryGetDouble(out var seconds) => DeviceClock.FromUnix(seconds),
-        JsonTokenType.String => DateTimeOffset.TryParse(reader.GetString(), CultureInfo.InvariantCulture, DateTimeStyles.AssumeUniversal, out var time) ? time.ToUniversalTime() : null,
+        JsonTokenType.String => Time(reader.GetString()!),
         _ => null,
     };
+
+    // Exact formats: a lenient parser takes "12.5" for the fifth of December.
+    private static DateTimeOffset? Time(string text) =>
+        DateTimeOffset.TryParseExact(text.ToUpperInvariant(), Rfc3339, CultureInfo.InvariantCulture, DateTimeStyles.AssumeUniversal | DateTimeStyles.AdjustToUniversal, out var time) ? time
+        : double.TryParse(text, NumberStyles.AllowDecimalPoint, CultureInfo.InvariantCulture, out var seconds) ? DeviceClock.FromUnix(seconds)
+        : null;
 
     private static Decoded Mapped(Route route, ReadOnlyMemory<byte> payload)
     {
@@ -177,6 +213,8 @@ internal sealed class PayloadDecoder(IReadOnlyList<Mapping> mappings)
     private Route Parse(string topic)
     {
         if (topic.Length > LongestTopic) return new Route(Kind.Json) { Problem = $"the topic has {topic.Length} characters; at most {LongestTopic} are read" };
+        // First of all: what the service says itself must never come back as a reading, not even by a mapping of #.
+        if (topic.StartsWith(Announcements.Root, StringComparison.Ordinal)) return new Route(Kind.NotOurs);
         var mapped = Array.FindAll(rules, r => MqttTopicFilterComparer.Compare(topic, r.Topic) == MqttTopicFilterCompareResult.IsMatch);
         if (mapped.Length > 0)
         {
@@ -184,7 +222,7 @@ internal sealed class PayloadDecoder(IReadOnlyList<Mapping> mappings)
             return new Route(Kind.Mapped) { Sensor = named?.Sensor ?? topic, Place = named?.Place, Rules = mapped };
         }
 
-        if (!topic.StartsWith(Root, StringComparison.Ordinal) || topic.StartsWith(Announcements.Root, StringComparison.Ordinal)) return new Route(Kind.NotOurs);
+        if (!topic.StartsWith(Root, StringComparison.Ordinal)) return new Route(Kind.NotOurs);
         var parts = topic[Root.Length..].Split('/');
         if (parts.Length is < 2 or > 3) return new Route(Kind.Json) { Problem = "the topic is not rootcellar/PLACE/SENSOR or rootcellar/PLACE/SENSOR/QUANTITY" };
         if (parts.Any(p => p.Length is 0 or > LongestName || p.Any(char.IsControl))) return new Route(Kind.Json) { Problem = $"place and sensor in the topic have 1 to {LongestName} characters" };

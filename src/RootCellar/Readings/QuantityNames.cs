@@ -89,7 +89,10 @@ internal static class QuantityNames
             : (Quantity?)null;
         scale = default;
         if (unit is null || !Units.TryGetValue(unit, out var u)) return false;
-        var quantity = known is { } k && u.For.Contains(k) ? k : u.For[0];
+        var sure = known is { } k && u.For.Contains(k);
+        // A bare fraction may be anything, an actuator's switch too (RFC 8428 section 5.1.7): there the name must say.
+        if (!sure && unit is ("/" or "%")) return false;
+        var quantity = sure ? known!.Value : u.For[0];
         scale = new Scale(quantity, u.Factor, u.Offset);
         return true;
     }

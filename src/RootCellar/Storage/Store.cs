@@ -154,15 +154,21 @@ internal sealed class Store : IAsyncDisposable
         while (await queue.Reader.WaitToReadAsync())
         {
             var urgent = false;
-            while (pending.Count < LargestBatch && queue.Reader.TryRead(out var item))
+            // What the disk refused waits in pending and must not keep new work from being read: a full queue would hold up the watch.
+            var taken = 0;
+            while (taken++ < LargestBatch && (pending.Count < LargestBatch || Problem is not null) && queue.Reader.TryRead(out var item))
             {
                 urgent |= item.Done is not null || ReferenceEquals(item, Item.Flush);
                 if (!ReferenceEquals(item, Item.Flush)) pending.Add(item);
             }
 
-            if (urgent || pending.Count >= LargestBatch || batch <= TimeSpan.Zero)
+            if (urgent || (Problem is null && (pending.Count >= LargestBatch || batch <= TimeSpan.Zero)))
             {
                 Commit();
+            }
+            else if (Problem is not null)
+            {
+                Bound(pending);
             }
             else if (!flushArmed)
             {
@@ -180,10 +186,18 @@ internal sealed class Store : IAsyncDisposable
         if (pending.Count == 0) return;
         var items = pending;
         pending = [];
+        var done = 0;
         try
         {
-            Run(items);
-            Written += items.Count;
+            // In parts, in order: a refusing disk is found out with the first one, however much is held.
+            while (done < items.Count)
+            {
+                var part = items.GetRange(done, Math.Min(LargestBatch, items.Count - done));
+                Run(part);
+                done += part.Count;
+                Written += part.Count;
+            }
+
             if (Problem is not null) log.LogInformation("The record can be written again");
             Problem = null;
         }
@@ -193,6 +207,7 @@ internal sealed class Store : IAsyncDisposable
             if (Problem != message) log.LogError("{Problem}", message);
             Problem = message;
             var failure = new StoreProblemException(message, e);
+            items.RemoveRange(0, done);
             foreach (var item in items) item.Done?.TrySetException(failure);
             Hold(items);
         }
@@ -240,15 +255,18 @@ internal sealed class Store : IAsyncDisposable
     {
         // Urgent writes were refused to their callers, who decide; but a refused reading is still worth keeping when the disk comes back.
         var keep = items.Where(i => i.Readings is not null || i.Done is null).Select(i => i with { Done = null }).ToList();
-        if (keep.Count > MostHeld)
-        {
-            Dropped += keep.Count - MostHeld;
-            keep.RemoveRange(0, keep.Count - MostHeld);
-        }
-
+        Bound(keep);
         pending = keep;
         flush.Change(RetryAfter, Timeout.InfiniteTimeSpan);
         flushArmed = true;
+    }
+
+    private void Bound(List<Item> held)
+    {
+        var over = held.Count - MostHeld;
+        if (over <= 0) return;
+        for (var i = 0; i < over; i++) Dropped += held[i].Readings?.Count ?? 0;
+        held.RemoveRange(0, over);
     }
 
     private sealed record Item(IReadOnlyList<StoredReading>? Readings, Action<SqliteConnection>? Work, TaskCompletionSource? Done)
