@@ -65,7 +65,7 @@ internal sealed partial class House(Settings settings, Store store, Teller telle
     public void TakeUp(DateTimeOffset wall, TimeSpan mono)
     {
         (lastWall, lastMono, nextSample) = (wall, mono, Next(wall));
-        var known = WarmStart.Load(store, wall);
+        var known = WarmStart.Load(store, wall, log);
         foreach (var place in known.Places) Put(place);
         foreach (var row in known.Sensors)
         {

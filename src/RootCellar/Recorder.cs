@@ -30,10 +30,11 @@ internal sealed class Recorder(Store store, Outbox outbox, ILogger<Recorder> log
         }
 
         if (change.Texts is { Count: > 0 } expected) outbox.Expect(expected.Count);
+        // Taken away before this one is queued: written after it, the older would stand.
+        unsaved.TryRemove(change.Key, out _);
         try
         {
             await store.WriteAsync(connection => Write(connection, change));
-            unsaved.TryRemove(change.Key, out _);
         }
         catch (StoreProblemException)
         {

@@ -1,4 +1,5 @@
 using System.Text.Json;
+using Microsoft.Data.Sqlite;
 using RootCellar.Places;
 using RootCellar.Readings;
 using RootCellar.Storage;
@@ -20,15 +21,29 @@ internal static class WarmStart
     /// <summary>Older readings say nothing about now.</summary>
     private static readonly TimeSpan Recent = TimeSpan.FromHours(2);
 
-    public static Known Load(Store store, DateTimeOffset wall)
+    public static Known Load(Store store, DateTimeOffset wall, ILogger log)
     {
         var copy = store.StartProblem is null ? null : SetUpCopy.Read(store.Folder);
-        return store.Read(c => new Known(
-            copy?.Places ?? PlaceRows.All(c),
-            copy?.Sensors ?? SensorRows.All(c),
+        return new Known(
+            copy?.Places ?? Try("places", PlaceRows.All, SetUpCopy.Read(store.Folder)?.Places ?? []),
+            copy?.Sensors ?? Try("sensors", SensorRows.All, SetUpCopy.Read(store.Folder)?.Sensors ?? []),
             // A clock that was wrong leaves readings in the future; they cannot be given an age.
-            [.. SensorRows.Since(c, wall - Recent).Where(r => r.Reading.ArrivedAt <= wall)],
-            AlarmRows.Open(c),
-            AlarmRows.LastSequence(c)));
+            Try<IReadOnlyList<StoredReading>>("readings", c => [.. SensorRows.Since(c, wall - Recent).Where(r => r.Reading.ArrivedAt <= wall)], []),
+            Try("alarms", AlarmRows.Open, []),
+            // Without the record's last number, one that it cannot have reached.
+            Try("alarm numbers", AlarmRows.LastSequence, wall.ToUnixTimeSeconds()));
+
+        T Try<T>(string what, Func<SqliteConnection, T> read, T without)
+        {
+            try
+            {
+                return store.Read(read);
+            }
+            catch (Exception e) when (e is SqliteException or JsonException or ArgumentException)
+            {
+                log.LogError("The {What} of the record cannot be read ({Problem}); the watch begins without them", what, e.Message);
+                return without;
+            }
+        }
     }
 }

@@ -46,7 +46,7 @@ internal sealed class PlaceState(Place place)
     private AirQuality QualityNow(double? temperature, double? humidity, double? pulp)
     {
         if (temperature is null && humidity is null && pulp is null) return AirQuality.None;
-        return sensors.TrueForAll(s => !s.Silent) && (temperature is not null || pulp is not null) ? AirQuality.Good : AirQuality.Thin;
+        return sensors.TrueForAll(s => !s.Silent && s.Believed) && (temperature is not null || pulp is not null) ? AirQuality.Good : AirQuality.Thin;
     }
 
     private double? Median(Quantity quantity, TimeSpan mono)

@@ -31,6 +31,14 @@ internal static class DeviceClock
         return hasOffset && DateTimeOffset.TryParse(given, CultureInfo.InvariantCulture, DateTimeStyles.None, out var time) ? time.ToUniversalTime() : null;
     }
 
+    /// <summary>
+    /// Where a known reading stands after our clock was set. Times of our own move with it. A device's own clock did not
+    /// step with ours, so a step ahead leaves it; a step back moves it all the same, for from now on the device may count
+    /// as ahead of us and its readings be filed by arrival.
+    /// </summary>
+    public static DateTimeOffset AfterStep(DateTimeOffset at, TimeSource source, TimeSpan by) =>
+        source == TimeSource.Device && by > TimeSpan.Zero ? at : at + by;
+
     /// <summary>The time a reading is filed under, and whose it is. A clock far ahead or absurdly old is not believed.</summary>
     public static (DateTimeOffset At, TimeSource Source) Settle(DateTimeOffset? claimed, DateTimeOffset arrivedAt) => claimed switch
     {

@@ -2,37 +2,40 @@ namespace RootCellar.Readings;
 
 /// <summary>
 /// QoS 1 is "at least once": a publisher that got no receipt sends again, with DUP set. A message is a repeat when DUP
-/// is set and the same payload came last on its topic within ten minutes. (What carries a device time needs no guard:
+/// is set and the same payload was among the last on its topic within ten minutes (a publisher may have a whole window of
+/// messages without receipts, and sends all of them again). (What carries a device time needs no guard:
 /// the record files it under that time, on top of itself.) DUP alone is a hint only; the first copy may never have come.
 /// </summary>
 internal sealed class DuplicateGuard
 {
     private const int TopicsKept = 4_000;
+
+    // More than the usual client sends without a receipt (20 in Mosquitto's, from memory).
+    private const int PayloadsKept = 32;
     private static readonly TimeSpan Window = TimeSpan.FromMinutes(10);
 
-    private readonly Dictionary<string, (int Hash, TimeSpan Mono)> last = new(StringComparer.Ordinal);
+    private readonly Dictionary<string, Queue<(int Hash, TimeSpan Mono)>> last = new(StringComparer.Ordinal);
 
     public bool IsRepeat(string topic, ReadOnlySpan<byte> payload, bool dup, TimeSpan mono)
     {
         var code = default(HashCode);
         code.AddBytes(payload);
         var hash = code.ToHashCode();
-        var repeat = dup && last.TryGetValue(topic, out var before) && before.Hash == hash && mono - before.Mono <= Window;
-        if (last.Count >= TopicsKept && !last.ContainsKey(topic)) MakeRoom(mono);
-        last[topic] = (hash, mono);
-        return repeat;
-    }
-
-    // What is past the window says nothing any more. A flood of invented topics costs what was remembered of the others: a
-    // repeat among them is then a reading twice, which is the lesser harm.
-    private void MakeRoom(TimeSpan mono)
-    {
-        foreach (var (topic, before) in last)
+        if (!last.TryGetValue(topic, out var before))
         {
-            if (mono - before.Mono > Window) last.Remove(topic);
+            if (last.Count >= TopicsKept) return false;
+            last[topic] = before = new Queue<(int, TimeSpan)>();
         }
 
-        if (last.Count >= TopicsKept) last.Clear();
+        var repeat = false;
+        if (dup)
+        {
+            foreach (var (known, at) in before) repeat |= known == hash && mono - at <= Window;
+        }
+
+        while (before.TryPeek(out var oldest) && (before.Count >= PayloadsKept || mono - oldest.Mono > Window)) before.Dequeue();
+        before.Enqueue((hash, mono));
+        return repeat;
     }
 
     /// <summary>

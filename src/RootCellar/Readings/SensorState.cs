@@ -1,7 +1,7 @@
 namespace RootCellar.Readings;
 
 /// <summary>The last believed value of one quantity of one sensor.</summary>
-internal readonly record struct Latest(double Value, DateTimeOffset At, TimeSpan Mono);
+internal readonly record struct Latest(double Value, DateTimeOffset At, TimeSource Source, TimeSpan Mono);
 
 /// <summary>What the pipeline holds about one sensor. Touched by its one thread only.</summary>
 internal sealed class SensorState(SensorRow row, SensorRhythm rhythm)
@@ -32,13 +32,16 @@ internal sealed class SensorState(SensorRow row, SensorRhythm rhythm)
 
     public Reading? Last(Quantity quantity) => last[(int)quantity];
 
+    /// <summary>Whether the last reading of every quantity is believed.</summary>
+    public bool Believed => Array.TrueForAll(last, r => r is null || r.Value.IsGood);
+
     /// <summary>Takes a reading; true when it is believed and newer than what was known.</summary>
     public bool Take(in Reading reading, TimeSpan mono)
     {
         var slot = (int)reading.Quantity;
         if (last[slot] is not { } shown || shown.At <= reading.At) last[slot] = reading;
         if (!reading.IsGood || (latest[slot] is { } known && known.At > reading.At)) return false;
-        latest[slot] = new Latest(reading.Value, reading.At, mono);
+        latest[slot] = new Latest(reading.Value, reading.At, reading.TimeSource, mono);
         return true;
     }
 
@@ -47,8 +50,8 @@ internal sealed class SensorState(SensorRow row, SensorRhythm rhythm)
     {
         for (var i = 0; i < latest.Length; i++)
         {
-            if (latest[i] is { } value) latest[i] = value with { At = value.At + by };
-            if (last[i] is { } reading) last[i] = reading with { At = reading.At + by };
+            if (latest[i] is { } value) latest[i] = value with { At = DeviceClock.AfterStep(value.At, value.Source, by) };
+            if (last[i] is { } reading) last[i] = reading with { At = DeviceClock.AfterStep(reading.At, reading.TimeSource, by) };
         }
     }
 }

@@ -14,8 +14,8 @@ internal sealed class Housekeeping(Store store, Settings settings, TimeProvider 
     public static int SummariseSome(SqliteConnection connection, DateTimeOffset before, int summaryMinutes)
     {
         var oldest = connection.Query(
-            "SELECT sensor, quantity FROM (SELECT id AS sensor FROM sensor) JOIN (SELECT value AS quantity FROM json_each('[1,2,3,4,5,6,7,8,9,10]')) " +
-            "WHERE EXISTS (SELECT 1 FROM reading r WHERE r.sensor = sensor AND r.quantity = quantity AND r.at_ms < $before) LIMIT 1",
+            "SELECT s.id, q.value FROM sensor s JOIN json_each('[1,2,3,4,5,6,7,8,9,10]') q " +
+            "WHERE EXISTS (SELECT 1 FROM reading r WHERE r.sensor = s.id AND r.quantity = q.value AND r.at_ms < $before) LIMIT 1",
             row => (Sensor: row.GetInt32(0), Quantity: row.GetInt32(1)),
             ("$before", before.ToUnixTimeMilliseconds()));
         if (oldest.Count == 0) return 0;

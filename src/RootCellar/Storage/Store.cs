@@ -187,10 +187,20 @@ internal sealed class Store : IAsyncDisposable
         if (pending.Count == 0 && Problem is null) return;
         var items = pending;
         pending = [];
+        // Nothing is held, but whether the disk takes writes again is only known by writing.
+        if (items.Count == 0) items.Add(Item.Probe);
+        var done = 0;
         try
         {
-            Run(items);
-            Written += items.Count;
+            // In parts, in order: a refusing disk is found out with the first one, however much is held.
+            while (done < items.Count)
+            {
+                var part = items.GetRange(done, Math.Min(LargestBatch, items.Count - done));
+                Run(part);
+                done += part.Count;
+                Written += part.Count;
+            }
+
             if (Problem is not null) log.LogInformation("The record can be written again");
             Problem = null;
         }
@@ -199,7 +209,7 @@ internal sealed class Store : IAsyncDisposable
             var message = StoreFile.Explain(e, path);
             if (Problem != message) log.LogError("{Problem}", message);
             Problem = message;
-            foreach (var item in items) Refuse(item, new StoreProblemException(message, e));
+            for (var i = done; i < items.Count; i++) Refuse(items[i], new StoreProblemException(message, e));
             Trim();
             ArmFlush(RetryAfter);
         }
@@ -214,9 +224,10 @@ internal sealed class Store : IAsyncDisposable
 
     private void Trim()
     {
-        if (pending.Count <= MostHeld) return;
-        Dropped += pending.Count - MostHeld;
-        pending.RemoveRange(0, pending.Count - MostHeld);
+        var over = pending.Count - MostHeld;
+        if (over <= 0) return;
+        for (var i = 0; i < over; i++) Dropped += pending[i].Readings?.Count ?? 0;
+        pending.RemoveRange(0, over);
     }
 
     private void Run(List<Item> items)
@@ -260,5 +271,7 @@ internal sealed class Store : IAsyncDisposable
     private sealed record Item(IReadOnlyList<StoredReading>? Readings, Action<SqliteConnection>? Work, TaskCompletionSource? Done)
     {
         public static readonly Item Flush = new(null, null, null);
+
+        public static readonly Item Probe = new(null, static c => Meta.Set(c, "probed", "1"), null);
     }
 }

@@ -109,21 +109,19 @@ internal sealed class Outbox : BackgroundService
             return;
         }
 
+        // How long it has waited: by the clock up to now, from here on by the monotonic one.
         var late = time.GetUtcNow() - message.CreatedAt;
-        if (late > Useful)
-        {
-            await MarkAsync(message with { State = OutgoingState.GivenUp, Error = "could not be delivered for three days" });
-            return;
-        }
-
+        var taken = time.GetTimestamp();
         var attempts = message.Attempts;
         var handedOver = false;
         try
         {
+            if (late > Useful) throw new TooLateException();
             await MarkAsync(message with { State = OutgoingState.Sending });
             await channel.Pipeline.ExecuteAsync(
                 async ct =>
                 {
+                    if (late + time.GetElapsedTime(taken) > Useful) throw new TooLateException();
                     attempts++;
                     handedOver = true;
                     try
@@ -175,9 +173,11 @@ internal sealed class Outbox : BackgroundService
         }
     }
 
+    private sealed class TooLateException() : Exception("could not be delivered for three days");
+
     private ResiliencePipeline Pipeline(string channel, TellPace pace)
     {
-        var broken = new PredicateBuilder().Handle<Exception>(e => e is not OperationCanceledException);
+        var broken = new PredicateBuilder().Handle<Exception>(e => e is not (OperationCanceledException or TooLateException));
         return new ResiliencePipelineBuilder { TimeProvider = pace.Time }
             .AddRetry(new RetryStrategyOptions
             {

@@ -1,3 +1,4 @@
+using Microsoft.Data.Sqlite;
 using RootCellar.Places;
 using RootCellar.Readings;
 using RootCellar.Storage;
@@ -26,7 +27,17 @@ internal sealed class Teller
     public void Load(Store store)
     {
         var known = store.StartProblem is not null ? SetUpCopy.Read(store.Folder)?.Contacts : null;
-        foreach (var contact in known ?? store.Read(ContactRows.All)) Put(contact);
+        try
+        {
+            known ??= store.Read(ContactRows.All);
+        }
+        catch (SqliteException)
+        {
+            // A damaged page in the middle of the record: the copy beside it knows whom to tell.
+            known = SetUpCopy.Read(store.Folder)?.Contacts ?? [];
+        }
+
+        foreach (var contact in known) Put(contact);
     }
 
     public void Put(Contact contact) => contacts[contact.Id] = contact;
