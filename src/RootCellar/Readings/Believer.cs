@@ -177,10 +177,10 @@ internal sealed class Believer
 
             var since = saturated is { } s && when.Since(s.Last) <= Unheard ? s.Since : when;
             saturated = (since, when);
-            return when.Since(since) > SaturatedFor;
+            return when.Since(since) >= SaturatedFor;
         }
 
-        public void WasSaturated(in Moment when) => saturated = (new Moment(when.At - SaturatedFor - TimeSpan.FromMinutes(1), when.Mono - SaturatedFor - TimeSpan.FromMinutes(1), when.ByDevice), when);
+        public void WasSaturated(in Moment when) => saturated = (new Moment(when.At - SaturatedFor, when.Mono - SaturatedFor, when.ByDevice), when);
 
         /// <summary>
         /// A step larger than any cellar air makes in so short a time: a glitch, a warm hand on the probe, a part that is
