@@ -69,14 +69,15 @@ internal sealed class Store : IAsyncDisposable
     /// Opens the file in <paramref name="folder"/>. If it is damaged, read-only or unreachable, runs on memory so that
     /// alarms go on, and says so in <see cref="StartProblem"/>; the file is not touched.
     /// </summary>
+    /// <param name="firstReads">What the caller will read first; damage found there counts as a file that cannot be opened.</param>
     /// <exception cref="StoreProblemException">The file was written by a newer program: going on would hide the grower's record.</exception>
-    public static Store Open(string folder, KeepOptions keep, TimeProvider time, ILogger<Store> log)
+    public static Store Open(string folder, KeepOptions keep, TimeProvider time, ILogger<Store> log, Action<SqliteConnection>? firstReads = null)
     {
         var file = Path.Combine(folder, StoreFile.Name);
         try
         {
             var text = new SqliteConnectionStringBuilder { DataSource = file, Mode = SqliteOpenMode.ReadWriteCreate }.ToString();
-            return new Store(StoreFile.OpenForWriting(text, file), text, file, null, keep, time, log);
+            return new Store(StoreFile.OpenForWriting(text, file, firstReads), text, file, null, keep, time, log);
         }
         catch (StoreProblemException e) when (e.InnerException is SqliteException)
         {
@@ -154,13 +155,14 @@ internal sealed class Store : IAsyncDisposable
         while (await queue.Reader.WaitToReadAsync())
         {
             var urgent = false;
-            while (pending.Count < LargestBatch && queue.Reader.TryRead(out var item))
+            // Counted by what is taken, not by what is pending: readings held for a full disk must not stop this queue, or judging would wait behind it.
+            for (var taken = 0; taken < LargestBatch && queue.Reader.TryRead(out var item); taken++)
             {
                 urgent |= item.Done is not null || ReferenceEquals(item, Item.Flush);
                 if (!ReferenceEquals(item, Item.Flush)) pending.Add(item);
             }
 
-            if (urgent || pending.Count >= LargestBatch || batch <= TimeSpan.Zero)
+            if (urgent || (Problem is null && (pending.Count >= LargestBatch || batch <= TimeSpan.Zero)))
             {
                 Commit();
             }
@@ -180,21 +182,28 @@ internal sealed class Store : IAsyncDisposable
         if (pending.Count == 0) return;
         var items = pending;
         pending = [];
-        try
+        // In parts: what is held for a long time must not become one huge transaction, tried in vain over and over.
+        for (var from = 0; from < items.Count; from += LargestBatch)
         {
-            Run(items);
-            Written += items.Count;
-            if (Problem is not null) log.LogInformation("The record can be written again");
-            Problem = null;
-        }
-        catch (SqliteException e)
-        {
-            var message = StoreFile.Explain(e, path);
-            if (Problem != message) log.LogError("{Problem}", message);
-            Problem = message;
-            var failure = new StoreProblemException(message, e);
-            foreach (var item in items) item.Done?.TrySetException(failure);
-            Hold(items);
+            var part = items.Count <= LargestBatch ? items : items.GetRange(from, Math.Min(LargestBatch, items.Count - from));
+            try
+            {
+                Run(part);
+                Written += part.Count;
+                if (Problem is not null) log.LogInformation("The record can be written again");
+                Problem = null;
+            }
+            catch (SqliteException e)
+            {
+                var message = StoreFile.Explain(e, path);
+                if (Problem != message) log.LogError("{Problem}", message);
+                Problem = message;
+                var failure = new StoreProblemException(message, e);
+                var refused = items.GetRange(from, items.Count - from);
+                foreach (var item in refused) item.Done?.TrySetException(failure);
+                Hold(refused);
+                return;
+            }
         }
     }
 

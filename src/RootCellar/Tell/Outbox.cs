@@ -30,7 +30,7 @@ internal sealed class Outbox : BackgroundService
         this.store = store;
         this.time = time;
         this.log = log;
-        this.channels = channels.ToDictionary(c => c.Name, c => (c, Pipeline(c.Name, pace ?? new TellPace())), StringComparer.Ordinal);
+        this.channels = channels.ToDictionary(c => c.Name, c => (c, Pipeline(c, pace ?? new TellPace())), StringComparer.Ordinal);
     }
 
     /// <summary>The channels that are set up, by name.</summary>
@@ -47,9 +47,15 @@ internal sealed class Outbox : BackgroundService
         foreach (var message in messages) queue.Writer.TryWrite(message);
     }
 
+    public override Task StartAsync(CancellationToken cancellationToken)
+    {
+        // Here and not in ExecuteAsync, which runs beside the pipeline: a text decided on meanwhile would be read as left over and sent twice.
+        Accept(LeftOver());
+        return base.StartAsync(cancellationToken);
+    }
+
     protected override async Task ExecuteAsync(CancellationToken stoppingToken)
     {
-        Accept(LeftOver());
         var running = new List<Task>();
         try
         {
@@ -162,8 +168,9 @@ internal sealed class Outbox : BackgroundService
         }
     }
 
-    private ResiliencePipeline Pipeline(string channel, TellPace pace)
+    private ResiliencePipeline Pipeline(IChannel way, TellPace pace)
     {
+        var channel = way.Name;
         var broken = new PredicateBuilder().Handle<Exception>(e => e is not OperationCanceledException);
         return new ResiliencePipelineBuilder { TimeProvider = pace.Time }
             .AddRetry(new RetryStrategyOptions
@@ -191,7 +198,7 @@ internal sealed class Outbox : BackgroundService
                 SamplingDuration = TimeSpan.FromMinutes(1),
                 BreakDuration = pace.Break,
             })
-            .AddTimeout(new TimeoutStrategyOptions { Timeout = pace.Timeout })
+            .AddTimeout(new TimeoutStrategyOptions { Timeout = way.Timeout ?? pace.Timeout })
             .Build();
     }
 }
