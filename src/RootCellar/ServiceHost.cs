@@ -30,11 +30,13 @@ internal static class ServiceHost
         builder.Logging.AddFilter("Microsoft", LogLevel.Warning).AddFilter("Polly", LogLevel.None)
             // Keys lie in the data folder, which is the service's own; there is nothing here to encrypt them with.
             .AddFilter("Microsoft.AspNetCore.DataProtection", LogLevel.Error);
+        // Why a start failed is said in one line by the command; the host would print its whole stack before it.
+        builder.Logging.AddFilter("Microsoft.Extensions.Hosting.Internal.Host", LogLevel.Critical);
         builder.Services.AddSystemd();
 
         var services = builder.Services;
         services.AddSingleton(settings).AddSingleton(time);
-        services.AddSingleton(p => Store.Open(folder, settings.Keep, time, p.GetRequiredService<ILogger<Store>>()));
+        services.AddSingleton(p => Store.Open(folder, settings.Keep, time, p.GetRequiredService<ILogger<Store>>(), c => WarmStart.Try(c, time.GetUtcNow())));
         services.AddTell(settings, folder);
         services.AddSingleton<Announcements>().AddSingleton<Recorder>().AddSingleton<House>().AddSingleton<Pipeline>();
         services.AddHostedService<PipelineService>();
@@ -62,7 +64,6 @@ internal static class ServiceHost
             services.AddSingleton<IChannel>(new PostChannel(settings.Tell.Post, new HttpClient { Timeout = Timeout.InfiniteTimeSpan }));
         }
 
-        services.AddSingleton(new TellPace { Timeout = TimeSpan.FromSeconds(Math.Max(settings.Tell.Mail.TimeoutSeconds, settings.Tell.Post.TimeoutSeconds)) });
         services.AddSingleton(settings.Household.Words(folder, settings.Http.PublicUrl));
         services.AddSingleton<Teller>().AddSingleton<Outbox>();
         services.AddHostedService(p => p.GetRequiredService<Outbox>());

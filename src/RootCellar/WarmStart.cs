@@ -3,6 +3,7 @@ using Microsoft.Data.Sqlite;
 using RootCellar.Places;
 using RootCellar.Readings;
 using RootCellar.Storage;
+using RootCellar.Tell;
 using RootCellar.Watch;
 
 namespace RootCellar;
@@ -15,7 +16,7 @@ internal sealed record Known(
     IReadOnlyList<Alarm> Alarms,
     long LastAlarm);
 
-/// <summary>Reads the record at a start; what cannot be read is said and left out, so that the watch begins all the same.</summary>
+/// <summary>Reads the record at a start.</summary>
 internal static class WarmStart
 {
     /// <summary>Older readings say nothing about now.</summary>
@@ -45,5 +46,26 @@ internal static class WarmStart
                 return without;
             }
         }
+    }
+
+    /// <summary>
+    /// Reads once what a start reads, and where each table begins, so that a file damaged there is found while the service
+    /// can still choose to run without it. The long history is not read through: that takes minutes on a card.
+    /// </summary>
+    /// <exception cref="SqliteException">The file is damaged.</exception>
+    public static void Try(SqliteConnection connection, DateTimeOffset wall)
+    {
+        foreach (var table in connection.Query("SELECT name FROM sqlite_schema WHERE type = 'table'", row => row.GetString(0)))
+        {
+            connection.Scalar($"SELECT * FROM \"{table}\" LIMIT 1");
+        }
+
+        PlaceRows.All(connection);
+        SensorRows.All(connection);
+        SensorRows.Since(connection, wall - Recent);
+        AlarmRows.Open(connection);
+        AlarmRows.LastSequence(connection);
+        ContactRows.All(connection);
+        OutboxRows.Unsent(connection);
     }
 }

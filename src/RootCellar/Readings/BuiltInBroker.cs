@@ -2,6 +2,7 @@ using System.Buffers;
 using System.Net;
 using System.Net.Sockets;
 using MQTTnet;
+using MQTTnet.Formatter;
 using MQTTnet.Protocol;
 using MQTTnet.Server;
 using RootCellar.Storage;
@@ -15,6 +16,8 @@ namespace RootCellar.Readings;
 /// </summary>
 internal sealed class BuiltInBroker : IHostedService, IAsyncDisposable
 {
+    private const string IsVersion5 = "MQTT 5";
+
     private readonly MqttServer server;
     private readonly IPEndPoint listen;
     private readonly MqttOptions options;
@@ -84,6 +87,7 @@ internal sealed class BuiltInBroker : IHostedService, IAsyncDisposable
     {
         // MQTT 5 clients may leave their id empty and are told the one they got; for older ones see NamelessClients.
         if (string.IsNullOrEmpty(e.ClientId)) e.AssignedClientIdentifier = $"nameless-{Guid.NewGuid():N}";
+        if (e.ProtocolVersion == MqttProtocolVersion.V500) e.SessionItems[IsVersion5] = true;
         var here = e.RemoteEndPoint is IPEndPoint remote && IPAddress.IsLoopback(remote.Address.IsIPv4MappedToIPv6 ? remote.Address.MapToIPv4() : remote.Address);
         if (!door.Admits(e.Password, here, options.AllowAnonymous))
         {
@@ -119,7 +123,7 @@ internal sealed class BuiltInBroker : IHostedService, IAsyncDisposable
             e.ProcessPublish = false;
             e.Response.ReasonCode = MqttPubAckReasonCode.ImplementationSpecificError;
             e.Response.ReasonString = problem.Message;
-            e.CloseConnection = true;
+            e.CloseConnection = !e.SessionItems.Contains(IsVersion5);
         }
     }
 

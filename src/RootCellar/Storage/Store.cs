@@ -69,14 +69,15 @@ internal sealed class Store : IAsyncDisposable
     /// Opens the file in <paramref name="folder"/>. If it is damaged, read-only or unreachable, runs on memory so that
     /// alarms go on, and says so in <see cref="StartProblem"/>; the file is not touched.
     /// </summary>
+    /// <param name="firstReads">What the caller will read first; damage found there counts as a file that cannot be opened.</param>
     /// <exception cref="StoreProblemException">The file was written by a newer program: going on would hide the grower's record.</exception>
-    public static Store Open(string folder, KeepOptions keep, TimeProvider time, ILogger<Store> log)
+    public static Store Open(string folder, KeepOptions keep, TimeProvider time, ILogger<Store> log, Action<SqliteConnection>? firstReads = null)
     {
         var file = Path.Combine(folder, StoreFile.Name);
         try
         {
             var text = new SqliteConnectionStringBuilder { DataSource = file, Mode = SqliteOpenMode.ReadWriteCreate }.ToString();
-            return new Store(StoreFile.OpenForWriting(text, file), text, file, null, keep, time, log);
+            return new Store(StoreFile.OpenForWriting(text, file, firstReads), text, file, null, keep, time, log);
         }
         catch (StoreProblemException e) when (e.InnerException is SqliteException)
         {

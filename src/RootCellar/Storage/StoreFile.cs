@@ -20,7 +20,7 @@ internal static class StoreFile
     /// Opens for writing, creating and migrating as needed.
     /// </summary>
     /// <exception cref="StoreProblemException">The file is newer than this program, unreadable, or cannot be written.</exception>
-    public static SqliteConnection OpenForWriting(string connectionString, string shownPath)
+    public static SqliteConnection OpenForWriting(string connectionString, string shownPath, Action<SqliteConnection>? firstReads = null)
     {
         var connection = new SqliteConnection(connectionString);
         try
@@ -28,6 +28,7 @@ internal static class StoreFile
             connection.Open();
             connection.Execute("PRAGMA journal_mode=WAL; PRAGMA busy_timeout=5000; PRAGMA synchronous=NORMAL; PRAGMA temp_store=MEMORY; PRAGMA wal_autocheckpoint=2000;");
             Migrate(connection, shownPath);
+            firstReads?.Invoke(connection);
             // A file that opens may still refuse the first write; better said now than at the first alarm.
             connection.Execute("BEGIN IMMEDIATE; INSERT INTO meta (key, value) VALUES ('opened', datetime('now')) ON CONFLICT (key) DO UPDATE SET value = excluded.value; COMMIT;");
             return connection;

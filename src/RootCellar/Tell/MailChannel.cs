@@ -11,6 +11,8 @@ internal sealed class MailChannel(MailOptions options) : IChannel
 
     public string Name => ChannelName;
 
+    public TimeSpan? Timeout => TimeSpan.FromSeconds(options.TimeoutSeconds);
+
     public async Task SendAsync(Outgoing message, CancellationToken cancellationToken)
     {
         using var mail = Compose(message);

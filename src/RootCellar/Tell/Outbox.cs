@@ -31,7 +31,7 @@ internal sealed class Outbox : BackgroundService
         this.store = store;
         this.time = time;
         this.log = log;
-        this.channels = channels.ToDictionary(c => c.Name, c => (c, Pipeline(c.Name, pace ?? new TellPace())), StringComparer.Ordinal);
+        this.channels = channels.ToDictionary(c => c.Name, c => (c, Pipeline(c, pace ?? new TellPace())), StringComparer.Ordinal);
     }
 
     /// <summary>The channels that are set up, by name.</summary>
@@ -54,11 +54,17 @@ internal sealed class Outbox : BackgroundService
         foreach (var message in messages) queue.Writer.TryWrite(message);
     }
 
-    protected override async Task ExecuteAsync(CancellationToken stoppingToken)
+    public override Task StartAsync(CancellationToken cancellationToken)
     {
+        // Here and not in ExecuteAsync, which runs beside the pipeline: a text decided on meanwhile would be read as left over and sent twice.
         var leftOver = LeftOver();
         Expect(leftOver.Count);
         Accept(leftOver);
+        return base.StartAsync(cancellationToken);
+    }
+
+    protected override async Task ExecuteAsync(CancellationToken stoppingToken)
+    {
         var running = new List<Task>();
         try
         {
@@ -175,8 +181,9 @@ internal sealed class Outbox : BackgroundService
 
     private sealed class TooLateException() : Exception("could not be delivered for three days");
 
-    private ResiliencePipeline Pipeline(string channel, TellPace pace)
+    private ResiliencePipeline Pipeline(IChannel way, TellPace pace)
     {
+        var channel = way.Name;
         var broken = new PredicateBuilder().Handle<Exception>(e => e is not (OperationCanceledException or TooLateException));
         return new ResiliencePipelineBuilder { TimeProvider = pace.Time }
             .AddRetry(new RetryStrategyOptions
@@ -204,7 +211,7 @@ internal sealed class Outbox : BackgroundService
                 SamplingDuration = TimeSpan.FromMinutes(1),
                 BreakDuration = pace.Break,
             })
-            .AddTimeout(new TimeoutStrategyOptions { Timeout = pace.Timeout })
+            .AddTimeout(new TimeoutStrategyOptions { Timeout = way.Timeout ?? pace.Timeout })
             .Build();
     }
 }

@@ -42,5 +42,8 @@ internal interface IChannel
 {
     string Name { get; }
 
+    /// <summary>How long one attempt may take; null for as long as the outbox allows.</summary>
+    TimeSpan? Timeout => null;
+
     Task SendAsync(Outgoing message, CancellationToken cancellationToken);
 }

@@ -21,6 +21,8 @@ internal sealed class PostChannel(PostOptions options, HttpClient http) : IChann
 
     public string Name => ChannelName;
 
+    public TimeSpan? Timeout => TimeSpan.FromSeconds(options.TimeoutSeconds);
+
     /// <summary>What is wrong with a body template, or null.</summary>
     public static string? TemplateProblem(string template)
     {

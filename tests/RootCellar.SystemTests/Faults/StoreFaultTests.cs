@@ -1,0 +1,164 @@
+using System.Security.Cryptography;
+using Microsoft.Data.Sqlite;
+using RootCellar.SystemTests.Running;
+using RootCellar.SystemTests.Telling;
+
+namespace RootCellar.SystemTests.Faults;
+
+/// <summary>A record that cannot be used at start: it is said, it is left alone, and the watch goes on.</summary>
+public sealed class StoreFaultTests
+{
+    [Theory]
+    [InlineData("the whole file")]
+    [InlineData("all but its first page")]
+    [InlineData("place")]
+    [InlineData("reading")]
+    [InlineData("alarm")]
+    [InlineData("outbox")]
+    public async Task With_a_damaged_record_alarms_are_judged_and_sent_and_the_file_is_left_alone(string where)
+    {
+        await using var gateway = await Gateway.StartAsync();
+        await using var service = await SetUpAsync(gateway);
+        await service.StopAsync();
+        Damage(service, where);
+        var before = Hash(service.RecordPath);
+
+        await service.StartAsync();
+
+        var (status, text) = await service.ReadinessAsync();
+        status.Should().Be(503);
+        text.Should().Contain("is damaged").And.Contain("restore");
+        service.Process.Output.Should().Contain(l => l.Contains("is damaged", StringComparison.Ordinal));
+        await TellsAsync(service, gateway);
+        await service.StopAsync();
+        Hash(service.RecordPath).Should().Equal(before);
+    }
+
+    [Fact]
+    public async Task With_a_read_only_record_alarms_are_judged_and_sent()
+    {
+        Assert.SkipUnless(Environment.UserName == "root" && Tool.Find("chattr") is not null, "A file that root may not write is made by root with chattr.");
+        await using var gateway = await Gateway.StartAsync();
+        await using var service = await SetUpAsync(gateway);
+        await service.StopAsync();
+        var before = Hash(service.RecordPath);
+        var locked = await Tool.RunAsync("chattr", ["+i", service.RecordPath]);
+        Assert.SkipUnless(locked.Exit == 0, $"chattr does not work on this file system: {locked.Error.Trim()}");
+        try
+        {
+            await service.StartAsync();
+
+            var (status, text) = await service.ReadinessAsync();
+            status.Should().Be(503);
+            text.Should().Contain("is read-only").And.Contain("writable");
+            await TellsAsync(service, gateway);
+            await service.StopAsync();
+        }
+        finally
+        {
+            await Tool.RunAsync("chattr", ["-i", service.RecordPath]);
+        }
+
+        Hash(service.RecordPath).Should().Equal(before);
+    }
+
+    [Fact]
+    public async Task In_a_read_only_folder_alarms_are_judged_and_sent()
+    {
+        await using var disk = await RamDisk.MountAsync(16);
+        await using var gateway = await Gateway.StartAsync();
+        await using var service = await SetUpAsync(gateway, disk.Path);
+        await service.StopAsync();
+        await disk.RemountAsync("ro");
+
+        await service.StartAsync();
+
+        var (status, text) = await service.ReadinessAsync();
+        status.Should().Be(503);
+        text.Should().MatchRegex("read-only|cannot be opened");
+        await TellsAsync(service, gateway);
+        await service.StopAsync();
+    }
+
+    [Fact]
+    public async Task A_newer_record_is_refused_and_not_changed()
+    {
+        await using var service = await RunningService.StartAsync();
+        await service.StopAsync();
+        using (var connection = new SqliteConnection(new SqliteConnectionStringBuilder { DataSource = service.RecordPath, Pooling = false }.ToString()))
+        {
+            await connection.OpenAsync(TestContext.Current.CancellationToken);
+            using var command = connection.CreateCommand();
+            command.CommandText = "PRAGMA user_version=9999";
+            command.ExecuteNonQuery();
+        }
+
+        var before = Hash(service.RecordPath);
+
+        service.Launch();
+        var exit = await service.Process.EndAsync(RunningService.StartWithin);
+        var token = await BuiltProgram.RunAsync("token", "list", "--data", service.Data);
+
+        exit.Should().Be(2);
+        service.Process.Error.Should().ContainSingle(l => l.Contains("written by a newer rootcellar (schema 9999", StringComparison.Ordinal));
+        service.Everything.Should().NotContain("   at ");
+        token.Exit.Should().Be(2, token.ToString());
+        Hash(service.RecordPath).Should().Equal(before);
+    }
+
+    [Fact]
+    public async Task What_came_at_qos_0_just_before_a_stop_is_in_the_file()
+    {
+        await using var service = await RunningService.StartAsync(("Keep:BatchSeconds", "10"));
+        using var publisher = new Publisher(service.MqttPort, "scale");
+        var cancel = TestContext.Current.CancellationToken;
+        await publisher.ConnectAsync(cancel);
+        for (var i = 1; i <= 500; i++) await publisher.PublishAsync("rootcellar/bench/scale/weight_kg", i.ToString(), "", cancel, qos: 0);
+        await Eventually.HoldsAsync(async () => await service.CountAsync("rootcellar_readings_total") >= 500, "they are taken");
+
+        await service.StopAsync();
+
+        service.Query("SELECT value FROM reading WHERE quantity = 7 ORDER BY value", row => row.GetDouble(0)).Should().Equal(Enumerable.Range(1, 500).Select(i => (double)i));
+    }
+
+    private static async Task<RunningService> SetUpAsync(Gateway gateway, string? data = null)
+    {
+        var service = new RunningService(data, [.. Air.NoDelays, ("Tell:Post:Url", gateway.Url)]);
+        await service.StartAsync();
+        await service.AddPlaceAsync(Air.CuringRoom, "Curing room", "curing");
+        await service.AddContactAsync("post", "+15550142");
+        await service.CoolDownAsync();
+        await Eventually.HoldsAsync(() => SetUpIsCopied(service), "the set-up is copied", details: () => service.Everything);
+        return service;
+    }
+
+    private static bool SetUpIsCopied(RunningService service)
+    {
+        var copy = Path.Combine(service.Data, "setup-copy.json");
+        return File.Exists(copy) && File.ReadAllText(copy) is var text && text.Contains("+15550142", StringComparison.Ordinal) && text.Contains(Air.CuringRoom + "/door", StringComparison.Ordinal);
+    }
+
+    private static async Task TellsAsync(RunningService service, Gateway gateway)
+    {
+        await service.WarmUpAsync();
+        await Eventually.HoldsAsync(() => gateway.Accepted.Count == 1, "the text is told without the record", details: () => service.Everything);
+        gateway.Accepted[0].Text().Should().Be("CURING ROOM 64F now, limit 60F. Open the door or move bins to shade.");
+        await service.CoolDownAsync();
+        await Eventually.HoldsAsync(() => gateway.Accepted.Count == 2, "the end is told too", details: () => service.Everything);
+    }
+
+    /// <summary>Writes garbage over the whole file, over all but its first page, or over the one page where a table begins.</summary>
+    private static void Damage(RunningService service, string where)
+    {
+        const int Page = 4096;
+        var root = where.Contains(' ', StringComparison.Ordinal) ? 0 : service.Query($"SELECT rootpage FROM sqlite_schema WHERE name = '{where}'", row => row.GetInt32(0)).Single();
+        using var file = File.OpenWrite(service.RecordPath);
+        var from = where == "the whole file" ? 0 : root == 0 ? Page : (root - 1) * Page;
+        var garbage = new byte[root == 0 ? file.Length - from : Page];
+        new Random(1).NextBytes(garbage);
+        file.Position = from;
+        file.Write(garbage);
+    }
+
+    private static byte[] Hash(string path) => SHA256.HashData(File.ReadAllBytes(path));
+}

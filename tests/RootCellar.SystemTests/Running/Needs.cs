@@ -1,0 +1,67 @@
+using System.Collections.Concurrent;
+
+namespace RootCellar.SystemTests.Running;
+
+/// <summary>
+/// Programs of the system that some tests need. On Debian, as root, what is missing is installed once; elsewhere the test
+/// is skipped and says what was missing and how to get it.
+/// </summary>
+public static class Needs
+{
+    private static readonly ConcurrentDictionary<string, Lazy<Task<string?>>> Found = new(StringComparer.Ordinal);
+
+    public static Task<string> MosquittoAsync() => FindAsync("mosquitto", "mosquitto", "mosquitto-clients");
+
+    public static Task<string> MosquittoPubAsync() => FindAsync("mosquitto_pub", "mosquitto", "mosquitto-clients");
+
+    public static Task<string> MosquittoSubAsync() => FindAsync("mosquitto_sub", "mosquitto", "mosquitto-clients");
+
+    public static Task<string> MosquittoPasswdAsync() => FindAsync("mosquitto_passwd", "mosquitto", "mosquitto-clients");
+
+    public static Task<string> ChromiumAsync() => FindAsync("chromium", "chromium");
+
+    private static bool MayInstall => Environment.UserName == "root" && File.Exists("/etc/debian_version") && Tool.Find("apt-get") is not null;
+
+    private static async Task<string> FindAsync(string program, params string[] packages)
+    {
+        if (Tool.Find(program) is { } there) return there;
+        var trouble = MayInstall ? await Found.GetOrAdd(string.Join(' ', packages), _ => new Lazy<Task<string?>>(() => InstallAsync(program, packages))).Value : null;
+        if (Tool.Find(program) is { } installed) return installed;
+        Assert.Skip($"{program} is missing. On Debian: apt-get install {string.Join(' ', packages)}.{(trouble is null ? "" : $" Installing it here failed: {trouble}")}");
+        return "";
+    }
+
+    /// <summary>Null when it went well. One at a time on this machine: several test projects may run at once.</summary>
+    private static async Task<string?> InstallAsync(string program, string[] packages)
+    {
+        await using var turn = await TurnAsync();
+        if (Tool.Find(program) is not null) return null;
+        // RUNLEVEL=1 keeps the packages' scripts from starting a broker of the system's own.
+        var environment = new Dictionary<string, string>(StringComparer.Ordinal) { ["DEBIAN_FRONTEND"] = "noninteractive", ["RUNLEVEL"] = "1" };
+        await Tool.RunAsync("apt-get", ["update", "-q"], environment, TimeSpan.FromMinutes(3));
+        var said = await Tool.RunAsync("apt-get", ["install", "-y", "-q", "--no-install-recommends", .. packages], environment, TimeSpan.FromMinutes(8));
+        return said.Exit == 0 ? null : said.Error.Trim().Split('\n')[^1];
+    }
+
+    private static async Task<FileStream> TurnAsync()
+    {
+        var path = Path.Combine(Path.GetTempPath(), "rootcellar-tests-apt.lock");
+        FileStream? turn = null;
+        await Eventually.HoldsAsync(
+            () =>
+            {
+                try
+                {
+                    turn = new FileStream(path, FileMode.OpenOrCreate, FileAccess.ReadWrite, FileShare.None);
+                    return true;
+                }
+                catch (IOException)
+                {
+                    return false;
+                }
+            },
+            "another test run has finished installing",
+            TimeSpan.FromMinutes(10));
+        return turn!;
+    }
+}
