@@ -76,6 +76,7 @@ internal sealed partial class House(Settings settings, Store store, Teller telle
             if (row.Place is not null && places.TryGetValue(row.Place, out var place)) place.Add(sensor);
         }
 
+        repeats.TakeUp(known.Readings, wall);
         watchman.Restore(known.Alarms, mono, wall, known.LastAlarm);
         foreach (var (_, reading) in known.Readings)
         {
@@ -87,7 +88,6 @@ internal sealed partial class House(Settings settings, Store store, Teller telle
             // A condition that was on its way to an alarm goes on from where it was.
             if (wall - reading.ArrivedAt <= settings.Watch.OnDelay) Judge(sensor, then, reading.ArrivedAt);
         }
-
     }
 
     /// <summary>A message: what of it goes into the record.</summary>
@@ -144,7 +144,7 @@ internal sealed partial class House(Settings settings, Store store, Teller telle
     private IReadOnlyList<StoredReading> HearReadings(in Arrived arrived, Decoded.Measurements message, bool repeat, DateTimeOffset wall, TimeSpan mono)
     {
         var sensor = Sensor(message, wall, mono);
-        if (repeat || (arrived.Dup && !sensor.HeardSinceStart && DuplicateGuard.IsKept(sensor, message.Values, wall)))
+        if (repeat || (arrived.Dup && !sensor.HeardSinceStart && repeats.IsKept(message.Sensor, message.Values, wall)))
         {
             Repeats++;
             return Nothing;

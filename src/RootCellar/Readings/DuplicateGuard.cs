@@ -1,3 +1,5 @@
+using RootCellar.Storage;
+
 namespace RootCellar.Readings;
 
 /// <summary>
@@ -9,12 +11,14 @@ namespace RootCellar.Readings;
 internal sealed class DuplicateGuard
 {
     private const int TopicsKept = 4_000;
+    private const int ReadingsKept = 20_000;
 
     // More than the usual client sends without a receipt (20 in Mosquitto's, from memory).
     private const int PayloadsKept = 32;
     private static readonly TimeSpan Window = TimeSpan.FromMinutes(10);
 
     private readonly Dictionary<string, Queue<(int Hash, TimeSpan Mono)>> last = new(StringComparer.Ordinal);
+    private readonly Dictionary<(string Sensor, Quantity Quantity, double Value), DateTimeOffset> kept = [];
 
     public bool IsRepeat(string topic, ReadOnlySpan<byte> payload, bool dup, TimeSpan mono)
     {
@@ -42,11 +46,21 @@ internal sealed class DuplicateGuard
     /// After a restart the guard knows nothing, but the record does: a repeat of what was kept just before the death of
     /// the process is known by its values.
     /// </summary>
-    public static bool IsKept(SensorState sensor, IReadOnlyList<Measured> values, DateTimeOffset wall)
+    /// <param name="recent">Oldest first.</param>
+    public void TakeUp(IReadOnlyList<StoredReading> recent, DateTimeOffset wall)
+    {
+        for (var i = Math.Max(0, recent.Count - ReadingsKept); i < recent.Count; i++)
+        {
+            var reading = recent[i].Reading;
+            if (wall - reading.ArrivedAt <= Window) kept[(reading.Sensor, reading.Quantity, reading.Value)] = reading.ArrivedAt;
+        }
+    }
+
+    public bool IsKept(string sensor, IReadOnlyList<Measured> values, DateTimeOffset wall)
     {
         foreach (var value in values)
         {
-            if (sensor.Last(value.Quantity) is not { } kept || !kept.Value.Equals(value.Value) || wall - kept.ArrivedAt > Window) return false;
+            if (!kept.TryGetValue((sensor, value.Quantity, value.Value), out var at) || wall - at > Window) return false;
         }
 
         return true;

@@ -26,12 +26,12 @@ internal static class SensorRows
         ("$first", sensor.FirstSeen.ToUnixTimeMilliseconds()),
         ("$interval", sensor.IntervalSeconds));
 
-    /// <summary>The readings of every sensor since <paramref name="from"/>, oldest first, with the sensor's number.</summary>
+    /// <summary>The readings of every sensor since <paramref name="from"/>, oldest first, with the sensor's number; running numbers go down.</summary>
     public static IReadOnlyList<StoredReading> Since(SqliteConnection connection, DateTimeOffset from) => connection.Query(
         """
         SELECT r.sensor, s.key, r.quantity, r.value, r.at_ms, r.arrived_ms, r.time_source, r.quality, r.reason
         FROM sensor s JOIN reading r ON r.sensor = s.id AND r.quantity BETWEEN 1 AND 10 AND r.at_ms >= $from
-        ORDER BY r.arrived_ms, r.at_ms
+        ORDER BY r.arrived_ms, r.at_ms, r.seq DESC
         """,
         row => new StoredReading(row.GetInt32(0), new Reading(
             row.GetString(1),

@@ -1,0 +1,109 @@
+using System.Text;
+using Microsoft.Extensions.Logging.Abstractions;
+using RootCellar.Places;
+using RootCellar.Readings;
+using RootCellar.Storage;
+using RootCellar.Tell;
+using RootCellar.Tests.Storage;
+using RootCellar.Tests.Tell;
+
+namespace RootCellar.Tests.Homestead;
+
+/// <summary>The whole pipeline in process on fake time, with a real record on disk and one way out that keeps what it is given.</summary>
+internal sealed class Farm(Settings? settings = null) : IAsyncDisposable
+{
+    private readonly Settings settings = settings ?? new Settings { Household = { TimeZone = "UTC" } };
+    private Outbox? outbox;
+    private Pipeline? pipeline;
+
+    public TempFolder Folder { get; } = new();
+
+    public HouseTime Time { get; } = new(Sample.At);
+
+    public CapturingChannel Channel { get; } = new();
+
+    public Store Store { get; private set; } = null!;
+
+    public Pipeline Pipeline => pipeline!;
+
+    /// <summary>The texts in the record, oldest first.</summary>
+    public IReadOnlyList<string> Texts => [.. Store.Read(c => OutboxRows.Latest(c, 100)).OrderBy(t => t.CreatedAt).Select(t => t.Sms)];
+
+    public static Settings AtOnce() => new() { Household = { TimeZone = "UTC" }, Watch = { OnDelaySeconds = 0, OffDelaySeconds = 0 } };
+
+    /// <summary>A house with a potato cellar, started.</summary>
+    public static async Task<Farm> WithCellarAsync(Settings? settings = null)
+    {
+        var farm = new Farm(settings);
+        await farm.StartAsync();
+        await farm.PlaceAsync("cellar");
+        return farm;
+    }
+
+    public Task PlaceAsync(string id) => AskAsync(h =>
+    {
+        h.SavePlace(new Place(id, id, Purpose.Storage, null, ["potato"]));
+        return true;
+    });
+
+    public async Task StartAsync()
+    {
+        Store = Folder.Open(Time);
+        outbox = new Outbox([Channel], Store, Time, NullLogger<Outbox>.Instance, new TellPace { Time = Time });
+        var teller = new Teller(settings, settings.Household.Words(Folder.Path, null)) { AlwaysTold = [CapturingChannel.ChannelName] };
+        teller.Load(Store);
+        var house = new House(settings, Store, teller, new Announcements(), NullLogger<House>.Instance);
+        pipeline = new Pipeline(settings, house, Store, new Recorder(Store, outbox, NullLogger<Recorder>.Instance), Time, NullLogger<Pipeline>.Instance);
+        await outbox.StartAsync(CancellationToken.None);
+        pipeline.Start();
+    }
+
+    public async Task StopAsync()
+    {
+        if (pipeline is not null) await pipeline.DisposeAsync();
+        pipeline = null;
+        if (outbox is not null) await outbox.StopAsync(CancellationToken.None);
+        outbox?.Dispose();
+        await Store.DisposeAsync();
+    }
+
+    public async Task RestartAsync(TimeSpan away)
+    {
+        await StopAsync();
+        Time.Advance(away);
+        await StartAsync();
+    }
+
+    public Task<T> AskAsync<T>(Func<House, T> ask) => Pipeline.AskAsync((house, _, _) => ask(house));
+
+    /// <summary>Publishes and waits for the receipt.</summary>
+    public async Task SayAsync(string topic, string payload, bool dup = false) =>
+        await await Pipeline.OfferAsync(new Arrived(topic, Encoding.UTF8.GetBytes(payload), WantsReceipt: true, dup, Replay: false));
+
+    public async Task HintAsync(string topic, string payload, bool replay = false) =>
+        await Pipeline.OfferAsync(new Arrived(topic, Encoding.UTF8.GetBytes(payload), WantsReceipt: false, Dup: false, replay));
+
+    /// <summary>Time goes by, second by second as it does, with the cellar's air published every minute at its beginning.</summary>
+    public async Task GoAsync(int minutes, double? temperature, Func<string>? more = null, string sensor = "cellar/door")
+    {
+        for (var minute = 0; minute < minutes; minute++)
+        {
+            if (temperature is { } c) await SayAsync($"rootcellar/{sensor}", FormattableString.Invariant($$"""{"temperature_c":{{c}},"humidity_pct":92{{more?.Invoke()}}}"""));
+            for (var second = 0; second < 60; second++) Time.Advance(TimeSpan.FromSeconds(1));
+            await SettledAsync();
+        }
+    }
+
+    /// <summary>All that was queued has been looked at, and what it decided is on disk.</summary>
+    public async Task SettledAsync()
+    {
+        await AskAsync(_ => true);
+        await Store.WriteAsync(_ => { });
+    }
+
+    public async ValueTask DisposeAsync()
+    {
+        if (pipeline is not null) await StopAsync();
+        Folder.Dispose();
+    }
+}

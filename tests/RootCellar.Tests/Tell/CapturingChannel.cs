@@ -1,0 +1,28 @@
+using System.Collections.Concurrent;
+using RootCellar.Tell;
+
+namespace RootCellar.Tests.Tell;
+
+/// <summary>A way out of the house that keeps what it is given, and refuses as often as it is told to.</summary>
+internal sealed class CapturingChannel(int refusals = 0) : IChannel
+{
+    public const string ChannelName = "captured";
+
+    private readonly ConcurrentQueue<Outgoing> taken = new();
+    private int left = refusals;
+    private int attempts;
+
+    public string Name => ChannelName;
+
+    public IReadOnlyList<Outgoing> Taken => [.. taken];
+
+    public int Attempts => Volatile.Read(ref attempts);
+
+    public Task SendAsync(Outgoing message, CancellationToken cancellationToken)
+    {
+        Interlocked.Increment(ref attempts);
+        if (Interlocked.Decrement(ref left) >= 0) throw new IOException("the far side is not there");
+        taken.Enqueue(message);
+        return Task.CompletedTask;
+    }
+}

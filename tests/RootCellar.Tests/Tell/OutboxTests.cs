@@ -1,0 +1,121 @@
+using Microsoft.Extensions.Logging.Abstractions;
+using RootCellar.Storage;
+using RootCellar.Tell;
+using RootCellar.Tests.Storage;
+
+namespace RootCellar.Tests.Tell;
+
+public sealed class OutboxTests : IAsyncLifetime
+{
+    private readonly TempFolder folder = new();
+    private readonly HouseTime time = new(Sample.At);
+    private Store store = null!;
+
+    public ValueTask InitializeAsync()
+    {
+        store = folder.Open(time);
+        return ValueTask.CompletedTask;
+    }
+
+    public async ValueTask DisposeAsync()
+    {
+        await store.DisposeAsync();
+        folder.Dispose();
+    }
+
+    [Fact]
+    public async Task A_channel_that_fails_is_tried_until_it_works()
+    {
+        var channel = new CapturingChannel(refusals: 7);
+        using var outbox = await StartAsync(channel);
+        await OfferAsync(outbox, Text());
+        await PassAsync(TimeSpan.FromSeconds(20), () => Row().State == OutgoingState.Sent);
+        channel.Taken.Should().ContainSingle().Which.Sms.Should().Be("CELLAR 50F", "a refused text did not leave, so it is no repeat");
+        Row().Should().Match<Outgoing>(r => r.Attempts == 8 && r.SentAt != null && r.Error == null);
+        outbox.Troubles.Should().BeEmpty();
+        await outbox.StopAsync(TestContext.Current.CancellationToken);
+    }
+
+    [Fact]
+    public async Task While_it_does_not_get_through_the_trouble_is_known_and_after_three_days_it_is_given_up()
+    {
+        var channel = new CapturingChannel(refusals: int.MaxValue);
+        using var outbox = await StartAsync(channel);
+        await OfferAsync(outbox, Text());
+        await PassAsync(TimeSpan.FromSeconds(30), () => outbox.Troubles.ContainsKey(CapturingChannel.ChannelName));
+        Row().State.Should().Be(OutgoingState.Sending);
+        await PassAsync(TimeSpan.FromHours(1), () => Row().State == OutgoingState.GivenUp);
+        (time.GetUtcNow() - Sample.At).Should().BeGreaterThan(TimeSpan.FromDays(3));
+        Row().Error.Should().Be("could not be delivered for three days");
+        channel.Attempts.Should().BeGreaterThan(5);
+        await outbox.StopAsync(TestContext.Current.CancellationToken);
+    }
+
+    [Theory]
+    [InlineData(OutgoingState.Waiting, "CELLAR 50F")]
+    [InlineData(OutgoingState.Sending, "CELLAR 50F (may be a repeat)")]
+    [InlineData(OutgoingState.Sent, null)]
+    [InlineData(OutgoingState.GivenUp, null)]
+    public async Task A_new_start_sends_what_waits_and_marks_what_may_have_left(Enum state, string? expected)
+    {
+        await store.WriteAsync(c => OutboxRows.Save(c, Text() with { State = (OutgoingState)state }));
+        await store.WriteAsync(c => OutboxRows.Save(c, Text("last")));
+        var channel = new CapturingChannel();
+        using var outbox = await StartAsync(channel);
+        await PassAsync(TimeSpan.FromSeconds(1), () => Row("last").State == OutgoingState.Sent);
+        if (expected is not null) await PassAsync(TimeSpan.FromSeconds(1), () => Row().State == OutgoingState.Sent);
+        channel.Taken.Where(t => t.Id == "m1").Select(t => t.Sms).Should().Equal(expected is null ? [] : [expected]);
+        await outbox.StopAsync(TestContext.Current.CancellationToken);
+    }
+
+    [Fact]
+    public async Task Too_old_a_text_and_one_for_a_channel_that_is_not_set_up_are_given_up_at_once()
+    {
+        await store.WriteAsync(c => OutboxRows.Save(c, Text() with { CreatedAt = Sample.At.AddDays(-4) }));
+        await store.WriteAsync(c => OutboxRows.Save(c, Text("m2") with { Channel = "pigeon" }));
+        var channel = new CapturingChannel();
+        using var outbox = await StartAsync(channel);
+        await PassAsync(TimeSpan.FromSeconds(1), () => Row().State == OutgoingState.GivenUp && Row("m2").State == OutgoingState.GivenUp);
+        Row("m2").Error.Should().Contain("pigeon is not set up");
+        channel.Attempts.Should().Be(0);
+        await outbox.StopAsync(TestContext.Current.CancellationToken);
+    }
+
+    [Fact]
+    public async Task Stopped_between_two_attempts_the_text_waits_for_the_next_start()
+    {
+        var channel = new CapturingChannel(refusals: int.MaxValue);
+        using (var outbox = await StartAsync(channel))
+        {
+            await OfferAsync(outbox, Text());
+            await PassAsync(TimeSpan.FromMilliseconds(1), () => outbox.Troubles.Count > 0);
+            await outbox.StopAsync(TestContext.Current.CancellationToken);
+        }
+
+        Row().State.Should().Be(OutgoingState.Waiting);
+        store.Read(OutboxRows.Unsent).Single().MayBeRepeat.Should().BeFalse();
+    }
+
+    private static Outgoing Text(string id = "m1") => new(id, null, CapturingChannel.ChannelName, "", "high", "CELLAR 50F", "Too warm", "body", Sample.At);
+
+    private async Task<Outbox> StartAsync(IChannel channel)
+    {
+        var outbox = new Outbox([channel], store, time, NullLogger<Outbox>.Instance, new TellPace { Time = time });
+        await outbox.StartAsync(TestContext.Current.CancellationToken);
+        return outbox;
+    }
+
+    private async Task OfferAsync(Outbox outbox, Outgoing text)
+    {
+        await store.WriteAsync(c => OutboxRows.SaveNew(c, text));
+        outbox.Accept([text]);
+    }
+
+    private Outgoing Row(string id = "m1") => store.Read(c => OutboxRows.Latest(c, 10)).Single(r => r.Id == id);
+
+    private Task PassAsync(TimeSpan step, Func<bool> until) => Sample.UntilAsync(() =>
+    {
+        time.Advance(step);
+        return until();
+    });
+}
