@@ -154,13 +154,14 @@ internal sealed class Store : IAsyncDisposable
         while (await queue.Reader.WaitToReadAsync())
         {
             var urgent = false;
-            while (pending.Count < LargestBatch && queue.Reader.TryRead(out var item))
+            // While the disk refuses, the queue is emptied all the same: were it to fill, it would hold up the judging of alarms.
+            while ((pending.Count < LargestBatch || Problem is not null) && queue.Reader.TryRead(out var item))
             {
                 urgent |= item.Done is not null || ReferenceEquals(item, Item.Flush);
                 if (!ReferenceEquals(item, Item.Flush)) pending.Add(item);
             }
 
-            if (urgent || pending.Count >= LargestBatch || batch <= TimeSpan.Zero)
+            if (urgent || (Problem is null && (pending.Count >= LargestBatch || batch <= TimeSpan.Zero)))
             {
                 Commit();
             }
@@ -206,7 +207,6 @@ internal sealed class Store : IAsyncDisposable
         var failed = new List<(Item, Exception)>();
         using (var transaction = writer.BeginTransaction(deferred: false))
         {
-            readings.Transaction = transaction;
             foreach (var item in items)
             {
                 if (item.Readings is not null) readings.Write(item.Readings);
