@@ -19,6 +19,7 @@ internal sealed class SensorRhythm
     private static readonly TimeSpan NotBefore = TimeSpan.FromMinutes(5);
 
     private readonly Queue<TimeSpan> gaps = new(GapsKept);
+    private TimeSpan expected;
     private TimeSpan wake;
     private bool waitingSinceStart;
     private int outages;
@@ -30,19 +31,22 @@ internal sealed class SensorRhythm
     }
 
     /// <summary>The learned interval; ten minutes are assumed until three gaps are known.</summary>
-    public TimeSpan Expected { get; private set; }
+    public TimeSpan Expected
+    {
+        get => expected;
+        private set
+        {
+            expected = value;
+            // Asked for by every sensor of a place at every reading, so it is worked out once.
+            var three = value * Intervals;
+            SilentAfter = three > NotBefore ? three : NotBefore;
+        }
+    }
 
     /// <summary>When it last spoke, or when waiting for it began.</summary>
     public TimeSpan LastSeen { get; private set; }
 
-    public TimeSpan SilentAfter
-    {
-        get
-        {
-            var three = Expected * Intervals;
-            return three > NotBefore ? three : NotBefore;
-        }
-    }
+    public TimeSpan SilentAfter { get; private set; }
 
     public static SensorRhythm Fresh(TimeSpan mono) => new(Assumed, mono);
 

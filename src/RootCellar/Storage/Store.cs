@@ -239,7 +239,6 @@ internal sealed class Store : IAsyncDisposable
         var failed = new List<(Item, Exception)>();
         using (var transaction = writer.BeginTransaction(deferred: false))
         {
-            readings.Transaction = transaction;
             foreach (var item in items)
             {
                 if (item.Readings is not null) readings.Write(item.Readings);

@@ -2,7 +2,7 @@ using System.Diagnostics;
 
 namespace RootCellar.Benchmarks.Load;
 
-internal sealed record LoadPlan(TimeSpan Length, int Qos0, int Qos1, int Connections, int Probes, TimeSpan Rest, string? Only)
+internal sealed record LoadPlan(TimeSpan Length, int Qos0, int Qos1, int Connections, int Probes, int Beside, TimeSpan Rest, string? Only)
 {
     public bool Wants(string load) => Only is null || Only == load;
 }
@@ -11,7 +11,6 @@ internal sealed record LoadPlan(TimeSpan Length, int Qos0, int Qos1, int Connect
 internal static class LoadRun
 {
     private const int FloodConnections = 4;
-    private const int Background = 1_000;
     private static readonly Dictionary<string, string> Places = new(StringComparer.Ordinal)
     {
         ["curing-room"] = "curing",
@@ -43,11 +42,13 @@ internal static class LoadRun
 
         if (plan.Wants("latency"))
         {
-            sent += await MeasureAsync(service, $"Publish to alarm, {Background:N0} readings/s beside it", () => LatencyAsync(service, plan, cancellationToken));
+            sent += await MeasureAsync(service, $"Publish to alarm, {plan.Beside:N0} readings/s beside it", () => LatencyAsync(service, plan, cancellationToken));
         }
 
+        var cpu = service.Cpu;
         await Task.Delay(plan.Rest, cancellationToken);
-        ShowMemory(service, $"after {plan.Rest.TotalSeconds:0} s of rest");
+        Console.WriteLine($"At rest for {plan.Rest.TotalSeconds:0} s: {(service.Cpu - cpu).TotalSeconds / Math.Max(1, plan.Rest.TotalSeconds):0.0%} of a core");
+        ShowMemory(service, "at rest");
         await service.StopAsync();
         Compare("Whole run, after the stop", sent, service.Rows());
         Console.WriteLine($"  record {service.FileBytes / 1048576.0:0} MB");
@@ -57,7 +58,7 @@ internal static class LoadRun
     private static async Task<Figures> LatencyAsync(Service service, LoadPlan plan, CancellationToken cancellationToken)
     {
         // Bounded by the probes: about 80 ms each.
-        var background = Flood.RunAsync(service.Mqtt, Background, FloodConnections, TimeSpan.FromSeconds(1 + (plan.Probes * 0.1)), cancellationToken);
+        var background = Flood.RunAsync(service.Mqtt, plan.Beside, FloodConnections, TimeSpan.FromSeconds(1 + (plan.Probes * 0.1)), cancellationToken);
         var took = await AlarmTime.RunAsync(service.Mqtt, plan.Probes, cancellationToken);
         var beside = await background;
         Console.WriteLine($"  {took.Length} decisions: p50 {At(0.5):0.00} ms, p95 {At(0.95):0.00} ms, p99 {At(0.99):0.00} ms, max {took[^1]:0.00} ms");
