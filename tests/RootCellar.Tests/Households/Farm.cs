@@ -7,7 +7,7 @@ using RootCellar.Tell;
 using RootCellar.Tests.Storage;
 using RootCellar.Tests.Tell;
 
-namespace RootCellar.Tests.Homestead;
+namespace RootCellar.Tests.Households;
 
 /// <summary>The whole pipeline in process on fake time, with a real record on disk and one way out that keeps what it is given.</summary>
 internal sealed class Farm(Settings? settings = null) : IAsyncDisposable
@@ -50,7 +50,7 @@ internal sealed class Farm(Settings? settings = null) : IAsyncDisposable
     {
         Store = Folder.Open(Time);
         outbox = new Outbox([Channel], Store, Time, NullLogger<Outbox>.Instance, new TellPace { Time = Time });
-        var teller = new Teller(settings, settings.Household.Words(Folder.Path, null)) { AlwaysTold = [CapturingChannel.ChannelName] };
+        var teller = new Teller(settings, settings.Household.Words(Folder.Path, null), new AlwaysTold([CapturingChannel.ChannelName]));
         teller.Load(Store);
         var house = new House(settings, Store, teller, new Announcements(), NullLogger<House>.Instance);
         pipeline = new Pipeline(settings, house, Store, new Recorder(Store, outbox, NullLogger<Recorder>.Instance), Time, NullLogger<Pipeline>.Instance);

@@ -1,7 +1,7 @@
 using RootCellar.Tests.Storage;
 using RootCellar.Watch;
 
-namespace RootCellar.Tests.Homestead;
+namespace RootCellar.Tests.Households;
 
 public class WatchTests
 {

@@ -3,7 +3,7 @@ using RootCellar.Storage;
 using RootCellar.Tests.Storage;
 using RootCellar.Watch;
 
-namespace RootCellar.Tests.Homestead;
+namespace RootCellar.Tests.Households;
 
 public class RecordTests
 {
