@@ -117,24 +117,21 @@ public sealed class KillTests(ITestOutputHelper output)
     {
         try
         {
-            while (!ends.IsCancellationRequested)
+            await Task.WhenAll(Enumerable.Range(0, InFlight).Select(async _ =>
             {
-                await publisher.ConnectAsync(ends);
-                await Task.WhenAll(Enumerable.Range(0, InFlight).Select(async _ =>
+                while (!ends.IsCancellationRequested)
                 {
-                    while (publisher.IsConnected && !ends.IsCancellationRequested)
+                    var label = Label(next() / 10.0);
+                    var time = IsTimed(label) ? $",\"time\":{DateTimeOffset.UtcNow.ToUnixTimeMilliseconds()}" : "";
+                    var kept = false;
+                    do
                     {
-                        var n = next();
-                        var label = Label(n / 10.0);
-                        var time = IsTimed(label) ? $",\"time\":{DateTimeOffset.UtcNow.ToUnixTimeMilliseconds()}" : "";
-                        var payload = $"{{\"weight_kg\":{label}{time}}}";
-                        while (!(await publisher.PublishAsync($"rootcellar/bench/scale-{number}", payload, label, ends)).Kept && time.Length > 0 && !ends.IsCancellationRequested)
-                        {
-                            if (!publisher.IsConnected) await Task.Delay(20, ends);
-                        }
+                        await publisher.ConnectAsync(ends);
+                        kept = (await publisher.PublishAsync($"rootcellar/bench/scale-{number}", $"{{\"weight_kg\":{label}{time}}}", label, ends)).Kept;
                     }
-                }));
-            }
+                    while (!kept && time.Length > 0);
+                }
+            }));
         }
         catch (OperationCanceledException)
         {

@@ -10,6 +10,7 @@ public sealed class Publisher(int port, string id, MqttProtocolVersion version =
 {
     private readonly IMqttClient client = new MqttClientFactory().CreateMqttClient();
     private readonly ConcurrentBag<string> acknowledged = [];
+    private readonly SemaphoreSlim connecting = new(1);
     private int published;
 
     public int Published => published;
@@ -22,17 +23,24 @@ public sealed class Publisher(int port, string id, MqttProtocolVersion version =
     public async Task ConnectAsync(CancellationToken cancellationToken)
     {
         var options = new MqttClientOptionsBuilder().WithTcpServer("127.0.0.1", port).WithClientId(id).WithProtocolVersion(version).WithTimeout(TimeSpan.FromSeconds(10)).Build();
-        while (!client.IsConnected)
+        await connecting.WaitAsync(cancellationToken);
+        try
         {
-            cancellationToken.ThrowIfCancellationRequested();
-            try
+            while (!client.IsConnected)
             {
-                await client.ConnectAsync(options, cancellationToken);
+                try
+                {
+                    await client.ConnectAsync(options, cancellationToken);
+                }
+                catch (Exception) when (!cancellationToken.IsCancellationRequested)
+                {
+                    await Task.Delay(20, cancellationToken);
+                }
             }
-            catch (Exception e) when (e is not OperationCanceledException || !cancellationToken.IsCancellationRequested)
-            {
-                await Task.Delay(20, cancellationToken);
-            }
+        }
+        finally
+        {
+            connecting.Release();
         }
     }
 
@@ -54,5 +62,9 @@ public sealed class Publisher(int port, string id, MqttProtocolVersion version =
         }
     }
 
-    public void Dispose() => client.Dispose();
+    public void Dispose()
+    {
+        client.Dispose();
+        connecting.Dispose();
+    }
 }
