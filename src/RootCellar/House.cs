@@ -93,6 +93,8 @@ internal sealed partial class House(Settings settings, Store store, Teller telle
     /// <summary>A message: what of it goes into the record.</summary>
     public IReadOnlyList<StoredReading> Hear(Heard heard, DateTimeOffset wall, TimeSpan mono)
     {
+        // Before anything is filed under the new time: a reading between the step and the next tick would be moved twice.
+        NoticeStep(wall, mono);
         Messages++;
         switch (heard.Decoded)
         {

@@ -49,11 +49,11 @@ internal static class Sample
     /// <summary>Waits for what the writer does on its own thread; fake time has no part in it.</summary>
     public static async Task UntilAsync(Func<bool> holds)
     {
-        using var patience = new CancellationTokenSource(TimeSpan.FromSeconds(60));
+        using var patience = new CancellationTokenSource(TimeSpan.FromMinutes(3));
         while (!holds())
         {
             patience.Token.ThrowIfCancellationRequested();
-            await Task.Yield();
+            await Task.Delay(1, patience.Token);
         }
     }
 }
