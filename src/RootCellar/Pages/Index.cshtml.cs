@@ -1,11 +1,12 @@
 using Microsoft.AspNetCore.Mvc.RazorPages;
 using RootCellar.Places;
+using RootCellar.Tell;
 using RootCellar.Watch;
 
 namespace RootCellar.Pages;
 
 /// <summary>Now: every place, its air, what it is held to, and what is wrong.</summary>
-internal sealed class IndexModel(Pipeline pipeline, Settings settings, AlarmWords words, PlaceCards cards) : PageModel
+internal sealed class IndexModel(Pipeline pipeline, Settings settings, AlarmWords words, PlaceCards cards, Outbox outbox, Teller teller) : PageModel
 {
     public IReadOnlyList<PlaceCard> Places { get; private set; } = [];
 
@@ -22,14 +23,15 @@ internal sealed class IndexModel(Pipeline pipeline, Settings settings, AlarmWord
             house.ViewPlaces(),
             house.OpenAlarms.ToList(),
             house.ViewSensors().Count(s => s.Place is null),
-            house.Contacts.Count));
+            house.Contacts));
         var places = views.Select(v => v.Place).ToList();
         Places = [.. views.OrderBy(v => v.Place.Purpose).ThenBy(v => v.Place.Name, StringComparer.CurrentCulture).Select(cards.Of)];
         // What belongs to no place that is shown belongs to the house, so that no alarm is ever out of sight.
         HouseAlarms = words.Of(open.Where(a => !places.Exists(p => p.Id == a.Place)), places, "/");
         Waiting = waiting;
         var tell = settings.Tell;
-        NobodyTold = contacts == 0 && places.Count > 0
+        // A contact on a channel that is not configured hears nothing, so it does not count.
+        NobodyTold = places.Count > 0 && teller.AlwaysTold.Count == 0 && !contacts.Any(c => outbox.Channels.Contains(c.Channel))
             && string.IsNullOrEmpty(tell.Post.Url) && (string.IsNullOrEmpty(tell.Mail.Host) || string.IsNullOrEmpty(tell.Mail.To));
     }
 }

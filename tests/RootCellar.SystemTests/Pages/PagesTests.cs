@@ -63,6 +63,8 @@ public class PagesTests
             ("rootcellar/curing-room/door", "<b>not json</b>"));
         await phone.UntilAsync("/", page.GetByText("55.0 °F"));
         await Assertions.Expect(page.GetByText("All is well")).ToBeVisibleAsync();
+        // Ann is a contact, but mail is not configured, so she would hear nothing.
+        await Assertions.Expect(page.GetByText("Alarms show here only")).ToBeVisibleAsync();
         await Assertions.Expect(page.GetByRole(AriaRole.Img)).ToHaveCountAsync(2);
         await phone.LookAsync("now-well");
 
