@@ -16,7 +16,7 @@ internal static class PlaceRules
         }
 
         if (id == "out") return "place: 'out' is where the service itself publishes (rootcellar/out/...). Take another name.";
-        if (!Enum.TryParse<Purpose>(purpose, ignoreCase: true, out var what) || !Enum.IsDefined(what))
+        if (!Enum.TryParse<Purpose>(purpose, ignoreCase: true, out var what) || !Enum.GetNames<Purpose>().Contains(purpose, StringComparer.OrdinalIgnoreCase))
         {
             return $"purpose: '{purpose}' is not one of curing, storage, outdoors.";
         }

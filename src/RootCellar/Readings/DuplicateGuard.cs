@@ -27,7 +27,7 @@ internal sealed class DuplicateGuard
         var hash = code.ToHashCode();
         if (!last.TryGetValue(topic, out var before))
         {
-            if (last.Count >= TopicsKept) return false;
+            if (last.Count >= TopicsKept) MakeRoom(mono);
             last[topic] = before = new Queue<(int, TimeSpan)>();
         }
 
@@ -40,6 +40,18 @@ internal sealed class DuplicateGuard
         while (before.TryPeek(out var oldest) && (before.Count >= PayloadsKept || mono - oldest.Mono > Window)) before.Dequeue();
         before.Enqueue((hash, mono));
         return repeat;
+    }
+
+    // What is past the window says nothing any more. A flood of invented topics costs what was remembered of the others: a
+    // repeat among them is then a reading twice, which is the lesser harm.
+    private void MakeRoom(TimeSpan mono)
+    {
+        foreach (var (topic, before) in last)
+        {
+            if (before.All(b => mono - b.Mono > Window)) last.Remove(topic);
+        }
+
+        if (last.Count >= TopicsKept) last.Clear();
     }
 
     /// <summary>

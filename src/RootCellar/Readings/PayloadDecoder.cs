@@ -69,9 +69,25 @@ internal sealed class PayloadDecoder(IReadOnlyList<Mapping> mappings)
         return false;
     }
 
+    /// <summary>
+    /// A number, or what a sensor's printf makes of a failed read: "nan" and "inf" are readings of that sensor, kept and
+    /// marked as not believed, so that a dead element shows as such and not as silence.
+    /// </summary>
+    private static bool TryReading(ReadOnlySpan<byte> text, out double value)
+    {
+        if (TryNumber(text, out value)) return true;
+        text = Trim(text);
+        var signed = text.Length > 0 && text[0] is (byte)'-' or (byte)'+' ? 1 : 0;
+        var word = text[signed..];
+        if (Ascii.EqualsIgnoreCase(word, "nan")) value = double.NaN;
+        else if (Ascii.EqualsIgnoreCase(word, "inf") || Ascii.EqualsIgnoreCase(word, "infinity")) value = signed == 1 && text[0] == '-' ? double.NegativeInfinity : double.PositiveInfinity;
+        else return false;
+        return true;
+    }
+
     private static Decoded Plain(Route route, ReadOnlySpan<byte> payload)
     {
-        if (!TryNumber(payload, out var value)) return new Decoded.Unreadable(route.Sensor, "not a plain number; right: 12.8");
+        if (!TryReading(payload, out var value)) return new Decoded.Unreadable(route.Sensor, "not a plain number; right: 12.8");
         return new Decoded.Measurements(route.Sensor!, route.Place, [new Measured(route.Scale.Quantity, route.Scale.ToSi(value), null)]);
     }
 
@@ -104,7 +120,7 @@ internal sealed class PayloadDecoder(IReadOnlyList<Mapping> mappings)
                 time = Time(ref reader);
                 reader.Skip();
             }
-            else if (known && QuantityNames.TryFind(name[..length], out var scale) && Number(ref reader) is { } number) values.Add(new Measured(scale.Quantity, scale.ToSi(number), null));
+            else if (known && QuantityNames.TryFind(name[..length], out var scale) && Number(ref reader) is { } number) Put(values, new Measured(scale.Quantity, scale.ToSi(number), null));
             else reader.Skip();
         }
 
@@ -125,7 +141,15 @@ internal sealed class PayloadDecoder(IReadOnlyList<Mapping> mappings)
     private static double? Number(ref Utf8JsonReader reader)
     {
         if (reader.TokenType == JsonTokenType.Number) return reader.TryGetDouble(out var value) ? value : double.PositiveInfinity;
-        return reader.TokenType == JsonTokenType.String && !reader.ValueIsEscaped && TryNumber(reader.ValueSpan, out var text) ? text : null;
+        return reader.TokenType == JsonTokenType.String && !reader.ValueIsEscaped && TryReading(reader.ValueSpan, out var text) ? text : null;
+    }
+
+    // One message says one value of a quantity; of a doubled key the last stands, as JSON readers have it.
+    private static void Put(List<Measured> values, Measured value)
+    {
+        var at = values.FindIndex(v => v.Quantity == value.Quantity);
+        if (at < 0) values.Add(value);
+        else values[at] = value;
     }
 
     private static DateTimeOffset? Time(ref Utf8JsonReader reader) => reader.TokenType switch
@@ -140,7 +164,7 @@ internal sealed class PayloadDecoder(IReadOnlyList<Mapping> mappings)
     {
         string? problem = null;
         var found = new List<(string Sensor, string? Place, Measured Value)>(route.Rules.Length);
-        using var document = Array.Exists(route.Rules, r => r.Pointer is not null) && !TryNumber(payload.Span, out _) ? JsonDocument.Parse(payload) : null;
+        using var document = Array.Exists(route.Rules, r => r.Pointer is not null) && !TryReading(payload.Span, out _) ? JsonDocument.Parse(payload) : null;
         foreach (var rule in route.Rules)
         {
             double? number = null;
@@ -149,7 +173,7 @@ internal sealed class PayloadDecoder(IReadOnlyList<Mapping> mappings)
                 if (document?.RootElement is not { } root || pointer.Evaluate(root) is not { } element) problem = $"nothing at {pointer}";
                 else if ((number = Number(element)) is null) problem = $"no number at {pointer}";
             }
-            else if (TryNumber(payload.Span, out var plain))
+            else if (TryReading(payload.Span, out var plain))
             {
                 number = plain;
             }
@@ -173,7 +197,7 @@ internal sealed class PayloadDecoder(IReadOnlyList<Mapping> mappings)
     private static double? Number(JsonElement element) => element.ValueKind switch
     {
         JsonValueKind.Number => element.TryGetDouble(out var value) ? value : null,
-        JsonValueKind.String => TryNumber(Encoding.UTF8.GetBytes(element.GetString()!), out var text) ? text : null,
+        JsonValueKind.String => TryReading(Encoding.UTF8.GetBytes(element.GetString()!), out var text) ? text : null,
         _ => null,
     };
 

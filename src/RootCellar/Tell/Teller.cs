@@ -13,14 +13,16 @@ internal sealed class Teller
     private readonly TextRenderer renderer;
     private readonly Settings settings;
 
-    private readonly IReadOnlyList<string> alwaysTold;
 
     public Teller(Settings settings, TextRenderer renderer, AlwaysTold? alwaysTold = null)
     {
         this.settings = settings;
         this.renderer = renderer;
-        this.alwaysTold = alwaysTold?.Channels ?? [];
+        AlwaysTold = alwaysTold?.Channels ?? [];
     }
+
+    /// <summary>Channels that hear every text without a contact.</summary>
+    public IReadOnlyList<string> AlwaysTold { get; }
 
     public IReadOnlyList<Contact> Contacts => [.. contacts.Values.OrderBy(c => c.Name, StringComparer.Ordinal)];
 
@@ -79,7 +81,7 @@ internal sealed class Teller
             yield return (PostChannel.ChannelName, post.To ?? "");
         }
 
-        foreach (var channel in alwaysTold) yield return (channel, "");
+        foreach (var channel in AlwaysTold) yield return (channel, "");
     }
 }
 

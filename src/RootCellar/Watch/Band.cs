@@ -17,7 +17,8 @@ internal sealed record CropBands(
     ClimateBand Storage,
     double FreezingC,
     bool GreensInLight,
-    string Source);
+    string Source,
+    string? CuringSource = null);
 
 /// <summary>One crop's share in a band: its own wish, for which purpose, and who says so.</summary>
 internal sealed record BandReason(string Crop, string CropName, Purpose Purpose, ClimateBand Wish, string Source);
@@ -72,7 +73,7 @@ internal sealed class BandsInForce(Func<string, CropBands?> find, WatchOptions o
             freezing = Math.Max(freezing, crop.FreezingC);
             greens |= crop.GreensInLight;
             var reason = place.Purpose == Purpose.Curing && crop.Curing is { } curing
-                ? new BandReason(crop.Id, crop.Name, Purpose.Curing, curing, crop.Source)
+                ? new BandReason(crop.Id, crop.Name, Purpose.Curing, curing, crop.CuringSource ?? crop.Source)
                 : new BandReason(crop.Id, crop.Name, Purpose.Storage, crop.Storage, crop.Source);
 
             var narrowed = common is null ? reason.Wish : Overlap(common, reason.Wish);

@@ -15,7 +15,8 @@ internal static class CropLookup
             Climate(row.Storage),
             row.FreezingPointC,
             row.GreensInLight,
-            (row.Curing?.Source ?? row.Storage.Source));
+            row.Storage.Source,
+            row.Curing?.Source);
     }
 
     private static ClimateBand Climate(Science.Crops.Band band) => new(band.TemperatureLowC, band.TemperatureHighC, band.HumidityLowPercent, band.HumidityHighPercent);
