@@ -50,7 +50,7 @@ internal sealed class Recorder(Store store, Outbox outbox, ILogger<Recorder> log
     /// <summary>Writes what could not be written before, once the record takes writes again.</summary>
     public void RetryUnsaved()
     {
-        if (unsaved.IsEmpty || store.Problem is not null || Interlocked.Exchange(ref retrying, 1) == 1) return;
+        if ((unsaved.IsEmpty && outbox.AllMarked) || store.Problem is not null || Interlocked.Exchange(ref retrying, 1) == 1) return;
         _ = RetryAsync();
     }
 
@@ -78,6 +78,8 @@ internal sealed class Recorder(Store store, Outbox outbox, ILogger<Recorder> log
                 await store.WriteAsync(connection => Write(connection, change));
                 unsaved.TryRemove(new KeyValuePair<string, Change>(key, change));
             }
+
+            await outbox.WriteMarksAsync();
         }
         catch (StoreProblemException)
         {

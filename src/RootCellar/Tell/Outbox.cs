@@ -19,6 +19,7 @@ internal sealed class Outbox : BackgroundService
     private static readonly TimeSpan Useful = TimeSpan.FromDays(3);
 
     private readonly Channel<Outgoing> queue = Channel.CreateUnbounded<Outgoing>(new UnboundedChannelOptions { SingleReader = true });
+    private readonly ConcurrentDictionary<string, Outgoing> unmarked = new(StringComparer.Ordinal);
     private readonly ConcurrentDictionary<string, string> troubles = new(StringComparer.Ordinal);
     private readonly Dictionary<string, (IChannel Channel, ResiliencePipeline Pipeline)> channels;
     private readonly Store store;
@@ -39,6 +40,9 @@ internal sealed class Outbox : BackgroundService
 
     /// <summary>Channels that do not get through now, with the last error.</summary>
     public IReadOnlyDictionary<string, string> Troubles => troubles;
+
+    /// <summary>Whether the record knows how every text stands.</summary>
+    public bool AllMarked => unmarked.IsEmpty;
 
     /// <summary>Texts decided on and not yet told or given up.</summary>
     public int Underway => Volatile.Read(ref underway);
@@ -163,15 +167,35 @@ internal sealed class Outbox : BackgroundService
         }
     }
 
+    /// <summary>
+    /// Writes how texts stand where that could not be written when it was so; otherwise a text told on a full disk would
+    /// be told again, unmarked, after the next start.
+    /// </summary>
+    /// <exception cref="StoreProblemException">The record still cannot be written.</exception>
+    public async Task WriteMarksAsync()
+    {
+        foreach (var (id, message) in unmarked)
+        {
+            // Looked at again when its turn comes: a newer state may have been written meanwhile.
+            await store.WriteAsync(c =>
+            {
+                if (unmarked.TryGetValue(id, out var latest) && ReferenceEquals(latest, message)) OutboxRows.Save(c, message);
+            });
+            unmarked.TryRemove(new KeyValuePair<string, Outgoing>(id, message));
+        }
+    }
+
     private async Task MarkAsync(Outgoing message)
     {
+        unmarked.TryRemove(message.Id, out _);
         try
         {
             await store.WriteAsync(c => OutboxRows.Save(c, message));
         }
         catch (StoreProblemException)
         {
-            // Said once by the store; a text matters more than its row.
+            // Said once by the store; a text matters more than its row, which is written later.
+            unmarked[message.Id] = message;
         }
         catch (ChannelClosedException)
         {

@@ -49,6 +49,8 @@ public sealed class DiskFullTests(ITestOutputHelper output)
         await Eventually.HoldsAsync(() => gateway.Accepted.Count == 1, "the text is told", details: () => service.Everything);
         gateway.Accepted[0].Text().Should().StartWith("CURING ROOM 64F now");
 
+        (await service.GetAsync("/api/alarms")).AsArray().Should().ContainSingle("open alarms are told from memory");
+
         disk.MakeRoom();
         await disk.RemountAsync("size=64m");
         await Eventually.HoldsAsync(

@@ -69,7 +69,10 @@ public sealed class KillTests(ITestOutputHelper output)
             var wanted = last == "right" ? "warm" : "right";
             await Task.Delay(random.Next(0, 200), bound.Token);
             var toggle = alarms.PublishAsync(AlarmSensor, wanted == "warm" ? Air.TooWarm : Air.Right, wanted, bound.Token);
-            await Task.Delay(random.Next(0, 60), bound.Token);
+            // Half of the kills fall where they fall; the others soon after the receipt, while the text is on its way.
+            var anywhere = random.Next(2) == 0;
+            if (!anywhere) await toggle;
+            await Task.Delay(random.Next(0, anywhere ? 600 : 100), bound.Token);
             service.Kill();
             if ((await toggle).Kept)
             {
