@@ -51,7 +51,7 @@ internal sealed class SensorRhythm
     public static SensorRhythm Fresh(TimeSpan mono) => new(Assumed, mono);
 
     /// <summary>After a restart: the interval is remembered, the waiting begins anew.</summary>
-    public static SensorRhythm Resume(double? seconds, TimeSpan mono) => 
+    public static SensorRhythm Resume(double? seconds, TimeSpan mono) =>
         new(seconds is > 0 and < 1e9 ? TimeSpan.FromSeconds(seconds.Value) : Assumed, mono) { waitingSinceStart = true };
 
     /// <summary>It spoke. True when what is expected of it changed noticeably, so that it is worth remembering.</summary>

@@ -26,10 +26,10 @@ public sealed class MosquittoPubTests(ServiceWithCellar fixture) : IClassFixture
     {
         var ways = new TheoryData<string, bool, int, bool>();
         foreach (var version in new[] { "mqttv311", "mqttv5" })
-        foreach (var named in new[] { true, false })
-        foreach (var qos in new[] { 0, 1, 2 })
-        foreach (var retained in new[] { false, true })
-            ways.Add(version, named, qos, retained);
+            foreach (var named in new[] { true, false })
+                foreach (var qos in new[] { 0, 1, 2 })
+                    foreach (var retained in new[] { false, true })
+                        ways.Add(version, named, qos, retained);
         return ways;
     }
 

@@ -1,13 +1,13 @@
 using Deque.AxeCore.Commons;
 using Deque.AxeCore.Playwright;
 using Microsoft.Playwright;
+using RootCellar.SystemTests.Running;
 
 namespace RootCellar.SystemTests.Pages;
 
 /// <summary>A browser of a given size that notes every console error and every request that leaves the service.</summary>
 internal sealed class Phone : IAsyncDisposable
 {
-    private const string Chromium = "/usr/bin/chromium";
     private readonly IPlaywright playwright;
     private readonly IBrowser browser;
     private readonly string name;
@@ -40,11 +40,11 @@ internal sealed class Phone : IAsyncDisposable
 
     public static async Task<Phone> OpenAsync(Uri service, int width, int height, bool dark = false)
     {
-        if (!File.Exists(Chromium)) Assert.Skip($"no {Chromium}: install Debian's package chromium");
+        var program = await Needs.ChromiumAsync();
         var driver = await Playwright.CreateAsync();
         var chromium = await driver.Chromium.LaunchAsync(new BrowserTypeLaunchOptions
         {
-            ExecutablePath = Chromium,
+            ExecutablePath = program,
             Args = ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking", "--disable-component-update", "--disable-sync"],
         });
         var page = await chromium.NewPageAsync(new BrowserNewPageOptions

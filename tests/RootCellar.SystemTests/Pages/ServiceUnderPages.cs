@@ -1,10 +1,9 @@
 using System.Diagnostics;
-using System.Net;
-using System.Net.Sockets;
 using Microsoft.Extensions.Logging.Abstractions;
 using MQTTnet;
 using RootCellar.Places;
 using RootCellar.Storage;
+using RootCellar.SystemTests.Running;
 
 namespace RootCellar.SystemTests.Pages;
 
@@ -39,7 +38,7 @@ internal sealed class ServiceUnderPages : IAsyncDisposable
             before(store);
         }
 
-        var (http, mqtt) = (FreePort(), FreePort());
+        var (http, mqtt) = (Ports.Free(), Ports.Free());
         var start = new ProcessStartInfo("dotnet")
         {
             ArgumentList = { typeof(Settings).Assembly.Location, "run", "--data", data, "--http", $"127.0.0.1:{http}", "--mqtt", $"127.0.0.1:{mqtt}" },
@@ -96,12 +95,5 @@ internal sealed class ServiceUnderPages : IAsyncDisposable
         await process.WaitForExitAsync();
         process.Dispose();
         Directory.Delete(folder, recursive: true);
-    }
-
-    private static int FreePort()
-    {
-        using var listener = new TcpListener(IPAddress.Loopback, 0);
-        listener.Start();
-        return ((IPEndPoint)listener.LocalEndpoint).Port;
     }
 }

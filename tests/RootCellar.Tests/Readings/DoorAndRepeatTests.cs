@@ -26,15 +26,6 @@ public class DoorAndRepeatTests
         for (var i = 0; i < 20; i++) Repeat($"{i}", dup: true).Should().BeTrue();
     }
 
-    [Fact]
-    public void A_flood_of_topics_is_bounded_and_known_topics_go_on()
-    {
-        Repeat("1", dup: false);
-        for (var i = 0; i < 5_000; i++) Repeat("1", dup: false, topic: $"t{i}");
-        Repeat("1", dup: true).Should().BeTrue();
-        Repeat("1", dup: true, topic: "t4999").Should().BeFalse("it was not kept");
-    }
-
     [Theory]
     [InlineData(12.8, 9, true)]
     [InlineData(12.9, 9, false)]

@@ -1,0 +1,67 @@
+using Microsoft.Playwright;
+using RootCellar.SystemTests.Pages;
+using RootCellar.SystemTests.Running;
+
+namespace RootCellar.SystemTests.Demo;
+
+/// <summary>What a newcomer sees who runs the README's first command: the story told on the console and on the pages.</summary>
+[Collection(OneAtATime.Name)]
+public class DemoStoryTests
+{
+    private static readonly TimeSpan HistoryWithin = TimeSpan.FromSeconds(90);
+    private static readonly TimeSpan EveningWithin = TimeSpan.FromSeconds(150);
+
+    [Theory]
+    [InlineData(360, 740, "now-phone")]
+    [InlineData(1280, 800, "now-desktop")]
+    public async Task The_story_is_told_from_the_dry_spell_to_the_cool_evening(int width, int height, string picture)
+    {
+        await Needs.ChromiumAsync();
+        var port = Ports.Free();
+        using var demo = new Child("dotnet", [BuiltProgram.Path, "demo", "--http", $"127.0.0.1:{port}"]);
+        await Says(demo, "messages told", HistoryWithin);
+
+        // The history: a dry spell, a wet humidity element, a lamp left on; a handful of texts in twelve days.
+        var history = demo.Output.TakeWhile(line => !line.Contains("messages told", StringComparison.Ordinal)).Where(line => line.Contains("  TEXT  ", StringComparison.Ordinal)).ToList();
+        history.Should().HaveCountLessThan(10).And.OnlyContain(line => line.Length <= 160 + "Thu 17 Sep 12:30  TEXT  ".Length);
+        history.Should().Contain(line => line.Contains("CURING ROOM", StringComparison.Ordinal) && line.Contains("% RH", StringComparison.Ordinal));
+        history.Should().Contain(line => line.Contains("not believed", StringComparison.Ordinal));
+        history.Should().Contain(line => line.Contains("CELLAR light", StringComparison.Ordinal));
+
+        await using var phone = await Phone.OpenAsync(new Uri($"http://127.0.0.1:{port}"), width, height);
+        await phone.SignInAsync(Passphrase(demo), "Ida");
+        foreach (var place in (string[])["Curing room", "Cellar", "Outdoors"])
+        {
+            await Assertions.Expect(phone.Page.GetByRole(AriaRole.Heading, new() { Name = place, Exact = true })).ToBeVisibleAsync();
+        }
+
+        // The hot afternoon, seconds after the history ends.
+        var warm = await Says(demo, "limit 60F", EveningWithin);
+        warm.Should().Contain("CURING ROOM").And.Contain("It is warmer outside");
+        var alarm = phone.Page.Locator(".alarm", new() { HasText = "limit 60" });
+        await phone.UntilAsync("/", alarm.First);
+        await phone.LookAsync(picture);
+        await alarm.First.GetByRole(AriaRole.Button, new() { Name = "Acknowledge" }).ClickAsync();
+        await Assertions.Expect(phone.Page.Locator(".alarm", new() { HasText = "acknowledged by Ida" }).First).ToBeVisibleAsync();
+
+        await phone.Page.GotoAsync("/alarms");
+        await Assertions.Expect(phone.Page.GetByText("CELLAR light", new() { Exact = false }).First).ToBeVisibleAsync();
+        await Assertions.Expect(phone.Page.GetByText("CURING ROOM", new() { Exact = false }).First).ToBeVisibleAsync();
+
+        (await Says(demo, "CURING ROOM back to", EveningWithin, after: warm)).Should().Contain("worst");
+        phone.Complaints.Should().BeEmpty();
+        (await demo.TerminateAsync(TimeSpan.FromSeconds(30))).Should().Be(0);
+    }
+
+    private static Task<string> Says(Child demo, string words, TimeSpan within, string? after = null) => Eventually.GivesAsync(
+        () => demo.Output.SkipWhile(line => after is not null && line != after).Skip(after is null ? 0 : 1).FirstOrDefault(line => line.Contains(words, StringComparison.Ordinal)),
+        $"the demo says '{words}'",
+        within,
+        () => demo.Everything);
+
+    private static string Passphrase(Child demo)
+    {
+        var line = demo.Output.First(l => l.StartsWith("The household passphrase", StringComparison.Ordinal));
+        return line[(line.LastIndexOf(' ') + 1)..];
+    }
+}
