@@ -111,7 +111,8 @@ internal sealed partial class House
         state.Air,
         bands[state.Place.Id],
         [.. state.Sensors.Select(View)],
-        [.. watchman.Open.Where(a => a.Place == state.Place.Id)]);
+        [.. watchman.Open.Where(a => a.Place == state.Place.Id)],
+        OutdoorsCompared.Of(state.Air, OutdoorAir()));
 
     private static SensorView View(SensorState s) => new(
         s.Row.Key,

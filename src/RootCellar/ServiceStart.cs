@@ -1,5 +1,6 @@
 using RootCellar.Entry;
 using RootCellar.Storage;
+using RootCellar.Tell;
 
 namespace RootCellar;
 
@@ -29,6 +30,7 @@ internal static class ServiceStart
             Console.WriteLine("Open the pages, give the passphrase, and set up the first place.");
         }
 
+        foreach (var fault in app.Services.GetRequiredService<TextRenderer>().Problems) Console.WriteLine($"A text template of yours is not used: {fault}");
         if (store.StartProblem is { } problem) Console.WriteLine(problem);
         Console.WriteLine("Ready.");
     }

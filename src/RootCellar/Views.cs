@@ -1,11 +1,12 @@
 using RootCellar.Places;
 using RootCellar.Readings;
+using RootCellar.Tell;
 using RootCellar.Watch;
 
 namespace RootCellar;
 
 /// <summary>A place as it is now, for pages and API: a copy, safe to read anywhere.</summary>
-internal sealed record PlaceView(Place Place, PlaceAir? Air, Band? Band, IReadOnlyList<SensorView> Sensors, IReadOnlyList<Alarm> Alarms);
+internal sealed record PlaceView(Place Place, PlaceAir? Air, Band? Band, IReadOnlyList<SensorView> Sensors, IReadOnlyList<Alarm> Alarms, OutdoorsCompared Compared);
 
 /// <summary>A sensor as it is now.</summary>
 internal sealed record SensorView(

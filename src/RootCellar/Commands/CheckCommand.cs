@@ -1,5 +1,5 @@
 using System.CommandLine;
-using System.Text.Json;
+using RootCellar.Tell;
 
 namespace RootCellar.Commands;
 
@@ -11,25 +11,26 @@ internal static class CheckCommand
         var data = CommandLine.Data();
         var json = Print.JsonOption();
         var command = new CommandWithExamples("check", "Read the configuration and say everything that is wrong with it.", "rootcellar check --data /var/lib/rootcellar") { data, json };
-        command.SetAction(p => Run(p.GetValue(data)!, p.GetValue(json)));
+        command.SetAction(p => Run(p.GetValue(data)!, p.GetValue(json), p.InvocationConfiguration));
         return command;
     }
 
-    private static int Run(string folder, bool json)
+    private static int Run(string folder, bool json, InvocationConfiguration to)
     {
         var problems = new List<string>();
         var settings = SettingsFile.Bind(SettingsFile.Load(folder, problems: problems), problems);
+        problems.AddRange(new TemplateSet(Path.Combine(folder, "templates")).Problems.Select(p => p.ToString()));
         if (json)
         {
-            Console.WriteLine(JsonSerializer.Serialize(new { ok = problems.Count == 0, problems }, Json.Options));
+            Print.Json(to.Output, new { ok = problems.Count == 0, problems });
         }
         else
         {
-            foreach (var problem in problems) Console.Error.WriteLine(problem);
+            foreach (var problem in problems) to.Error.WriteLine(problem);
             if (problems.Count == 0)
             {
                 var broker = settings.Mqtt.Broker.Host is { Length: > 0 } host ? $"MQTT from {host}:{settings.Mqtt.Broker.Port}" : $"MQTT broker on {settings.Mqtt.Listen}";
-                Console.WriteLine($"All well. Pages on {settings.Http.Listen}, {broker}, data in {Path.GetFullPath(folder)}.");
+                to.Output.WriteLine($"All well. Pages on {settings.Http.Listen}, {broker}, data in {Path.GetFullPath(folder)}.");
             }
         }
 

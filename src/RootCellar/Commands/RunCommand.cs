@@ -24,8 +24,7 @@ internal static class RunCommand
         var settings = SettingsFile.Bind(SettingsFile.Load(folder, Overrides(http, mqtt), problems), problems);
         if (problems.Count > 0)
         {
-            foreach (var problem in problems) await Console.Error.WriteLineAsync(problem);
-            return 2;
+            throw new UsageException(problems[0] + (problems.Count > 1 ? $" There is more ({problems.Count} in all): rootcellar check says it." : ""));
         }
 
         await using var app = ServiceHost.Build(settings, Path.GetFullPath(folder), TimeProvider.System);

@@ -1,5 +1,4 @@
 using System.CommandLine;
-using System.Text.Json;
 using Microsoft.Data.Sqlite;
 using RootCellar.Entry;
 using RootCellar.Storage;
@@ -20,13 +19,11 @@ internal static class TokenCommand
         add.SetAction(p => With(p.GetValue(data)!, c =>
         {
             var who = p.GetValue(name)!;
-            if (Tokens.Add(c, who, TimeProvider.System.GetUtcNow()) is not { } secret)
-            {
-                Console.Error.WriteLine($"There is a token named '{who}' already. Take another name, or remove it first: rootcellar token remove {who}");
-                return 2;
-            }
-
-            Console.WriteLine(p.GetValue(json) ? JsonSerializer.Serialize(new { name = who, token = secret }, Json.Options) : secret);
+            var secret = Tokens.Add(c, who, TimeProvider.System.GetUtcNow())
+                ?? throw new UsageException($"There is a token named '{who}' already. Take another name, or remove it first: rootcellar token remove {who}");
+            var output = p.InvocationConfiguration.Output;
+            if (p.GetValue(json)) Print.Json(output, new { name = who, token = secret });
+            else output.WriteLine(secret);
             return 0;
         }));
 
@@ -34,9 +31,10 @@ internal static class TokenCommand
         list.SetAction(p => With(p.GetValue(data)!, c =>
         {
             var all = Tokens.All(c);
-            if (p.GetValue(json)) Console.WriteLine(JsonSerializer.Serialize(all, Json.Options));
-            else if (all.Count == 0) Console.WriteLine("No tokens yet. Make one: rootcellar token add NAME");
-            else foreach (var token in all) Console.WriteLine($"{token.Name}\tsince {token.CreatedAt:yyyy-MM-dd}");
+            var output = p.InvocationConfiguration.Output;
+            if (p.GetValue(json)) Print.Json(output, all);
+            else if (all.Count == 0) output.WriteLine("No tokens yet. Make one: rootcellar token add NAME");
+            else foreach (var token in all) output.WriteLine($"{token.Name}\tsince {token.CreatedAt:yyyy-MM-dd}");
             return 0;
         }));
 
@@ -45,7 +43,7 @@ internal static class TokenCommand
         {
             var who = p.GetValue(name)!;
             if (Tokens.Remove(c, who)) return 0;
-            Console.Error.WriteLine($"There is no token named '{who}'. See them: rootcellar token list");
+            p.InvocationConfiguration.Error.WriteLine($"There is no token named '{who}'. See them: rootcellar token list");
             return 1;
         }));
 

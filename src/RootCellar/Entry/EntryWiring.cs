@@ -29,7 +29,7 @@ internal static class EntryWiring
                 o.TimeProvider = TimeProvider.System;
                 o.Events.OnRedirectToLogin = c =>
                 {
-                    if (c.Request.Path.StartsWithSegments("/api", StringComparison.Ordinal) || c.Request.Path == "/metrics") c.Response.StatusCode = StatusCodes.Status401Unauthorized;
+                    if (c.Request.Path.StartsWithSegments("/api", StringComparison.Ordinal) || c.Request.Path.StartsWithSegments("/openapi", StringComparison.Ordinal) || c.Request.Path == "/metrics") c.Response.StatusCode = StatusCodes.Status401Unauthorized;
                     else c.Response.Redirect(c.RedirectUri);
                     return Task.CompletedTask;
                 };

@@ -14,22 +14,22 @@ internal sealed class AlarmWords(Settings settings, Store store, TimeProvider ti
     private readonly TextRenderer renderer = settings.Household.Words(store.Folder, settings.Http.PublicUrl);
     private readonly Lock one = new();
 
-    public AlarmCard Of(Alarm alarm, Place? place, string back)
+    public AlarmCard Of(Alarm alarm, Place? place, string back, OutdoorsCompared compared = default)
     {
         var ended = alarm.ReturnedAt ?? (alarm.Active ? time.GetUtcNow() : alarm.Since);
         var lasted = ended > alarm.Since ? ended - alarm.Since : TimeSpan.Zero;
         var over = !alarm.Active && alarm.Rule != Rule.ClockStepped;
         lock (one)
         {
-            var (fact, advice) = renderer.Say(new AlarmChange(null, alarm, over ? Telling.Over : Telling.Raised, lasted), place);
+            var (fact, advice) = renderer.Say(new AlarmChange(null, alarm, over ? Telling.Over : Telling.Raised, lasted), place, compared);
             return new AlarmCard(alarm, place?.Name, fact, advice, back);
         }
     }
 
-    public IReadOnlyList<AlarmCard> Of(IEnumerable<Alarm> alarms, IReadOnlyCollection<Place> places, string back)
+    public IReadOnlyList<AlarmCard> Of(IEnumerable<Alarm> alarms, IReadOnlyCollection<PlaceView> places, string back)
     {
-        var byId = places.ToDictionary(p => p.Id, StringComparer.Ordinal);
-        return [.. alarms.Select(a => Of(a, byId.GetValueOrDefault(a.Place) ?? Gone(a.Place), back))];
+        var byId = places.ToDictionary(p => p.Place.Id, StringComparer.Ordinal);
+        return [.. alarms.Select(a => byId.TryGetValue(a.Place, out var view) ? Of(a, view.Place, back, view.Compared) : Of(a, Gone(a.Place), back))];
     }
 
     // An alarm outlives its place in the history.

@@ -31,7 +31,7 @@ internal sealed class AlarmsModel(Pipeline pipeline, Store store, AlarmWords wor
 
     public async Task OnGetAsync()
     {
-        var (open, places) = await pipeline.AskAsync((house, _, _) => (house.OpenAlarms.Reverse().ToList(), house.AllPlaces));
+        var (open, places) = await pipeline.AskAsync((house, _, _) => (house.OpenAlarms.Reverse().ToList(), house.ViewPlaces()));
         Open = words.Of(open.OrderByDescending(a => a.State == AlarmState.Unacknowledged).ThenByDescending(a => a.Priority), places, "/alarms");
         try
         {

@@ -24,14 +24,13 @@ internal sealed class IndexModel(Pipeline pipeline, Settings settings, AlarmWord
             house.OpenAlarms.ToList(),
             house.ViewSensors().Count(s => s.Place is null),
             house.Contacts));
-        var places = views.Select(v => v.Place).ToList();
         Places = [.. views.OrderBy(v => v.Place.Purpose).ThenBy(v => v.Place.Name, StringComparer.CurrentCulture).Select(cards.Of)];
         // What belongs to no place that is shown belongs to the house, so that no alarm is ever out of sight.
-        HouseAlarms = words.Of(open.Where(a => !places.Exists(p => p.Id == a.Place)), places, "/");
+        HouseAlarms = words.Of(open.Where(a => !views.Any(v => v.Place.Id == a.Place)), views, "/");
         Waiting = waiting;
         var tell = settings.Tell;
         // A contact on a channel that is not configured hears nothing, so it does not count.
-        NobodyTold = places.Count > 0 && teller.AlwaysTold.Count == 0 && !contacts.Any(c => outbox.Channels.Contains(c.Channel))
+        NobodyTold = views.Count > 0 && teller.AlwaysTold.Count == 0 && !contacts.Any(c => outbox.Channels.Contains(c.Channel))
             && string.IsNullOrEmpty(tell.Post.Url) && (string.IsNullOrEmpty(tell.Mail.Host) || string.IsNullOrEmpty(tell.Mail.To));
     }
 }

@@ -37,7 +37,7 @@ internal sealed class PlaceCards(Show show, Store store, AlarmWords words)
             level,
             mark,
             verdict,
-            [.. view.Alarms.Select(a => words.Of(a, view.Place, "/#place-" + view.Place.Id))],
+            [.. view.Alarms.OrderByDescending(a => a.Active).ThenByDescending(a => a.Priority).Select(a => words.Of(a, view.Place, "/#place-" + view.Place.Id, view.Compared))],
             [.. Figures(view)],
             Heard(view),
             Trends(view));

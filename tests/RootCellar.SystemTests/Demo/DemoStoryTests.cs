@@ -40,7 +40,9 @@ public class DemoStoryTests
         warm.Should().Contain("CURING ROOM").And.Contain("It is warmer outside");
         var alarm = phone.Page.Locator(".alarm", new() { HasText = "limit 60" });
         await phone.UntilAsync("/", alarm.First);
+        await Assertions.Expect(alarm.First).ToContainTextAsync("It is warmer outside");
         await phone.LookAsync(picture);
+        await phone.PictureAsync(picture);
         await alarm.First.GetByRole(AriaRole.Button, new() { Name = "Acknowledge" }).ClickAsync();
         await Assertions.Expect(phone.Page.Locator(".alarm", new() { HasText = "acknowledged by Ida" }).First).ToBeVisibleAsync();
 

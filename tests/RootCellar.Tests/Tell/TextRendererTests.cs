@@ -81,9 +81,13 @@ public sealed class TextRendererTests
         {
             foreach (var (change, place) in All(TimeSpan.FromMinutes(130)))
             {
-                var sms = Renderer(scale).Render(change, place, Held).Sms;
-                print.Append(Gsm0338.Septets(sms)).Append(' ').AppendLine(sms);
-                sms.Should().NotContain("  ").And.NotContain(" .").And.NotContain(" ,").And.NotContain("()").And.MatchRegex(@"[.)]$");
+                foreach (var outdoors in (OutdoorsCompared[])[default, new(true, false, false), new(false, true, false), new(false, false, true)])
+                {
+                    var sms = Renderer(scale).Render(change, place, Held, compared: outdoors).Sms;
+                    print.Append(Gsm0338.Septets(sms)).Append(' ').AppendLine(sms);
+                    Gsm0338.Septets(sms).Should().BeLessThanOrEqualTo(160);
+                    sms.Should().NotContain("  ").And.NotContain(" .").And.NotContain(" ,").And.NotContain("()").And.MatchRegex(@"[.)]$");
+                }
             }
         }
 

@@ -196,4 +196,19 @@ public sealed class WatchmanTests
             return w;
         }
     }
+
+    [Fact]
+    public void Reminders_come_ever_less_often_down_to_once_a_day()
+    {
+        var watch = new Watching().Hold(Watching.Air(c: 9), 4 * 24 * 60);
+
+        watch.Changes.Where(c => c.Tell == Telling.Reminder).Select(c => Math.Round((c.After.ToldAt!.Value - Watching.Start).TotalHours, 1))
+            .Should().Equal(4.3, 8.7, 17.3, 34.7, 58.7, 82.7);
+    }
+
+    [Fact]
+    public void What_can_wait_until_tomorrow_is_told_once()
+    {
+        new Watching().Hold(Watching.Air(rh: 80), 3 * 24 * 60).Told.Should().Be("raised too-dry");
+    }
 }
