@@ -48,6 +48,8 @@ internal sealed partial class House
         {
             places[old].Remove(sensor);
             Take(watchman.SensorGone(key, mono, wall));
+            // Nobody speaks for the place any more, so nothing there can be told to be over.
+            if (places[old].Sensors.Count == 0) Take(watchman.PlaceGone(old, mono, wall));
         }
 
         Move(sensor, place is null ? null : places[place]);

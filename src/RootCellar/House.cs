@@ -169,7 +169,7 @@ internal sealed partial class House(Settings settings, Store store, Teller telle
         sensor.Silent = false;
         if (sensor.Row.Place is { } at)
         {
-            Take(watchman.SensorUnbelievable(sensor.Row.Key, at, Doubt(judged), mono, wall));
+            Take(watchman.SensorUnbelievable(sensor.Row.Key, at, Doubt(sensor, wall), mono, wall));
             if (newer) Judge(sensor, mono, wall);
         }
 
@@ -230,15 +230,15 @@ internal sealed partial class House(Settings settings, Store store, Teller telle
 
     private PlaceAir? OutdoorAir() => places.Values.FirstOrDefault(p => p.Place.Purpose == Purpose.Outdoors)?.Air;
 
-    private static string? Doubt(IReadOnlyList<Reading> judged)
+    // Of all its quantities, for many sensors send each in a message of its own: one good of two does not make the other good.
+    private static string? Doubt(SensorState sensor, DateTimeOffset wall)
     {
-        string? reason = null;
-        foreach (var reading in judged)
+        foreach (var reading in sensor.LastReadings)
         {
-            if (!reading.IsGood) reason ??= reading.Reason;
+            if (!reading.IsGood && wall - reading.ArrivedAt <= sensor.Rhythm.SilentAfter) return reading.Reason;
         }
 
-        return reason;
+        return null;
     }
 
     private void Sample(PlaceAir? air)

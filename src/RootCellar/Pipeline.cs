@@ -129,20 +129,27 @@ internal sealed class Pipeline : IAsyncDisposable
         }
         else if (work.Heard is null)
         {
-            Interlocked.Exchange(ref lastTick, work.Mono.Ticks);
-            house.Tick(work.Wall, work.Mono);
-            _ = Keep(house.TakeChanges());
-            recorder.RetryUnsaved();
-            if (house.TakeCopy() is { } copy) recorder.Copy(copy);
+            Tick(work);
         }
         else
         {
+            // A full queue has no room for the ticker's word; then the messages themselves keep the time.
+            if (work.Mono - new TimeSpan(Interlocked.Read(ref lastTick)) >= 2 * TickEvery) Tick(work);
             var readings = house.Hear(work.Heard, work.Wall, work.Mono);
             // Alarms first: whoever has the receipt for a reading can rely on the text it caused being on disk too.
             _ = Keep(house.TakeChanges());
             if (work.Done is null) await store.AppendAsync(readings, urgent: false);
             else _ = ReceiptAsync(await store.QueueUrgentAsync(readings), work.Done);
         }
+    }
+
+    private void Tick(Work work)
+    {
+        Interlocked.Exchange(ref lastTick, work.Mono.Ticks);
+        house.Tick(work.Wall, work.Mono);
+        _ = Keep(house.TakeChanges());
+        recorder.RetryUnsaved();
+        if (house.TakeCopy() is { } copy) recorder.Copy(copy);
     }
 
     private Task Keep(IReadOnlyList<Change> changes) => changes.Count == 0 ? Task.CompletedTask : Task.WhenAll(changes.Select(recorder.KeepAsync));

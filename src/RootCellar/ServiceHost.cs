@@ -61,7 +61,7 @@ internal static class ServiceHost
         if (settings.Tell.Mail.Host is { Length: > 0 }) services.AddSingleton<IChannel>(new MailChannel(settings.Tell.Mail));
         if (settings.Tell.Post.Url is { Length: > 0 })
         {
-            services.AddSingleton<IChannel>(new PostChannel(settings.Tell.Post, new HttpClient { Timeout = Timeout.InfiniteTimeSpan }));
+            services.AddSingleton<IChannel>(new PostChannel(settings.Tell.Post, new HttpClient(new SocketsHttpHandler { AllowAutoRedirect = false, UseCookies = false }) { Timeout = Timeout.InfiniteTimeSpan }));
         }
 
         services.AddSingleton(settings.Household.Words(folder, settings.Http.PublicUrl));
@@ -90,7 +90,7 @@ internal sealed class PipelineService(Pipeline pipeline, Store store, Teller tel
     public Task StartAsync(CancellationToken cancellationToken)
     {
         teller.Load(store);
-        door.Set(store.Read(c => Meta.Get(c, Meta.SensorPassword)), store.Read(c => Meta.Get(c, Meta.SetUpFinished)) is not null);
+        door.Set(Recorder.SensorPassword(store), store.Read(c => Meta.Get(c, Meta.SetUpFinished)) is not null);
         pipeline.Start();
         return Task.CompletedTask;
     }

@@ -60,12 +60,21 @@ internal static class WarmStart
             connection.Scalar($"SELECT * FROM \"{table}\" LIMIT 1");
         }
 
-        PlaceRows.All(connection);
-        SensorRows.All(connection);
-        SensorRows.Since(connection, wall - Recent);
-        AlarmRows.Open(connection);
-        AlarmRows.LastSequence(connection);
-        ContactRows.All(connection);
-        OutboxRows.Unsent(connection);
+        Action<SqliteConnection>[] reads =
+        [
+            c => PlaceRows.All(c), c => SensorRows.All(c), c => SensorRows.Since(c, wall - Recent),
+            c => AlarmRows.Open(c), c => AlarmRows.LastSequence(c), c => ContactRows.All(c), c => OutboxRows.Unsent(c),
+        ];
+        foreach (var read in reads)
+        {
+            try
+            {
+                read(connection);
+            }
+            catch (Exception e) when (e is JsonException or ArgumentException)
+            {
+                // One row that makes no sense is not a damaged file: who needs it goes on without it.
+            }
+        }
     }
 }

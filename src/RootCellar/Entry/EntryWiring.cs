@@ -48,9 +48,22 @@ internal static class EntryWiring
             headers["Referrer-Policy"] = "same-origin";
             return next();
         });
+        // Pages carry antiforgery tokens; for the API with the page's cookie, the browser's own word on where a call comes from.
+        // (SameSite does not tell ports apart: another service on the same Pi would pass.)
+        app.Use((context, next) =>
+        {
+            var request = context.Request;
+            var harmless = HttpMethods.IsGet(request.Method) || HttpMethods.IsHead(request.Method) || request.Headers.Authorization.Count > 0;
+            if (harmless || !request.Path.StartsWithSegments("/api", StringComparison.Ordinal) || request.Headers.Origin is not [{ } origin] || IsOurs(origin, request.Host)) return next();
+            context.Response.StatusCode = StatusCodes.Status403Forbidden;
+            return Task.CompletedTask;
+        });
         app.UseAuthentication();
         app.UseAuthorization();
     }
+
+    private static bool IsOurs(string origin, HostString host) =>
+        Uri.TryCreate(origin, UriKind.Absolute, out var from) && string.Equals(from.Authority, new Uri($"{from.Scheme}://{host.Value}").Authority, StringComparison.OrdinalIgnoreCase);
 
     public static Task SignInAsync(HttpContext context, string who) => context.SignInAsync(
         CookieAuthenticationDefaults.AuthenticationScheme,

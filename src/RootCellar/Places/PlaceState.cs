@@ -40,12 +40,12 @@ internal sealed class PlaceState(Place place)
             if (rh > 0.5) dewPoint = MoistAir.DewPointC(MoistAir.VapourPressurePa(t, rh));
         }
 
-        return Air = new PlaceAir(Place.Id, wall, temperature, humidity, dewPoint, deficit, pulp, coldest, light, co2, QualityNow(temperature, humidity, pulp));
+        return Air = new PlaceAir(Place.Id, wall, temperature, humidity, dewPoint, deficit, pulp, coldest, light, co2, QualityNow(temperature, humidity, pulp, light ?? co2));
     }
 
-    private AirQuality QualityNow(double? temperature, double? humidity, double? pulp)
+    private AirQuality QualityNow(double? temperature, double? humidity, double? pulp, double? other)
     {
-        if (temperature is null && humidity is null && pulp is null) return AirQuality.None;
+        if (temperature is null && humidity is null && pulp is null && other is null) return AirQuality.None;
         return sensors.TrueForAll(s => !s.Silent && s.Believed) && (temperature is not null || pulp is not null) ? AirQuality.Good : AirQuality.Thin;
     }
 

@@ -15,6 +15,8 @@ namespace RootCellar.Readings;
 /// </summary>
 internal sealed class OutsideBroker : BackgroundService
 {
+    private static readonly TimeSpan AnswerWithin = TimeSpan.FromSeconds(20);
+
     private readonly OutsideBrokerOptions options;
     private readonly IReadOnlyList<string> filters;
     private readonly Pipeline pipeline;
@@ -67,11 +69,11 @@ internal sealed class OutsideBroker : BackgroundService
         {
             while (!stoppingToken.IsCancellationRequested)
             {
-                await reconnect.ExecuteAsync(async ct => await ConnectAsync(ct), stoppingToken);
+                await reconnect.ExecuteAsync(async ct => await TryConnectAsync(ct), stoppingToken);
                 await DisconnectedAsync(stoppingToken);
             }
         }
-        catch (OperationCanceledException)
+        catch (OperationCanceledException) when (stoppingToken.IsCancellationRequested)
         {
             if (client.IsConnected)
             {
@@ -81,6 +83,24 @@ internal sealed class OutsideBroker : BackgroundService
         }
 
         await announcing.ConfigureAwait(ConfigureAwaitOptions.SuppressThrowing);
+    }
+
+    private async Task TryConnectAsync(CancellationToken stopping)
+    {
+        // The library's own time limit does not hold where the token can be cancelled; a broker may take the connection and say nothing.
+        using var limit = CancellationTokenSource.CreateLinkedTokenSource(stopping);
+        limit.CancelAfter(AnswerWithin);
+        try
+        {
+            await ConnectAsync(limit.Token);
+        }
+        catch (Exception e) when (!stopping.IsCancellationRequested)
+        {
+            // Half a connection (not subscribed) would refuse the next try.
+            await client.TryDisconnectAsync();
+            // Never a cancellation: that would pass for our own stop.
+            throw new InvalidOperationException(limit.IsCancellationRequested ? $"no answer within {AnswerWithin.TotalSeconds:0} s" : e.Message, e);
+        }
     }
 
     private async Task ConnectAsync(CancellationToken cancellationToken)
@@ -114,7 +134,12 @@ internal sealed class OutsideBroker : BackgroundService
             subscribe.TopicFilters.Add(new MqttTopicFilter { Topic = filter, QualityOfServiceLevel = MqttQualityOfServiceLevel.AtLeastOnce, NoLocal = version == MqttProtocolVersion.V500 });
         }
 
-        await client.SubscribeAsync(subscribe, cancellationToken);
+        var answer = await client.SubscribeAsync(subscribe, cancellationToken);
+        if (answer.Items.FirstOrDefault(i => i.ResultCode > MqttClientSubscribeResultCode.GrantedQoS2) is { } no)
+        {
+            throw new InvalidOperationException($"it refused the subscription to {no.TopicFilter.Topic} ({no.ResultCode}); check what this user may read there");
+        }
+
         Trouble = null;
         refused = false;
         log.LogInformation("Listening to the MQTT broker {Host}:{Port}", options.Host, options.Port);

@@ -40,7 +40,7 @@ internal sealed class SensorState(SensorRow row, SensorRhythm rhythm)
     {
         var slot = (int)reading.Quantity;
         if (last[slot] is not { } shown || shown.At <= reading.At) last[slot] = reading;
-        if (!reading.IsGood || (latest[slot] is { } known && known.At > reading.At)) return false;
+        if (!reading.IsGood || (latest[slot] is { } known && known.At > reading.At && mono - known.Mono <= Rhythm.SilentAfter)) return false;
         latest[slot] = new Latest(reading.Value, reading.At, reading.TimeSource, mono);
         return true;
     }

@@ -69,13 +69,15 @@ internal sealed class Outbox : BackgroundService
 
     protected override async Task ExecuteAsync(CancellationToken stoppingToken)
     {
-        var running = new List<Task>();
+        // One lane for each alarm and recipient: "over" never overtakes "raised", and a text that fails holds up only its own.
+        var lanes = new Dictionary<(string, string, string?), Task>();
         try
         {
             await foreach (var message in queue.Reader.ReadAllAsync(stoppingToken))
             {
-                running.RemoveAll(t => t.IsCompleted);
-                running.Add(DeliverCountedAsync(message, stoppingToken));
+                foreach (var done in lanes.Where(l => l.Value.IsCompleted).Select(l => l.Key).ToList()) lanes.Remove(done);
+                var lane = (message.Channel, message.Recipient, message.Alarm);
+                lanes[lane] = DeliverAfterAsync(lanes.GetValueOrDefault(lane, Task.CompletedTask), message, stoppingToken);
             }
         }
         catch (OperationCanceledException)
@@ -83,7 +85,7 @@ internal sealed class Outbox : BackgroundService
             // What is still waiting has its row and is taken up at the next start.
         }
 
-        await Task.WhenAll(running);
+        await Task.WhenAll(lanes.Values);
     }
 
     private IReadOnlyList<Outgoing> LeftOver()
@@ -99,8 +101,9 @@ internal sealed class Outbox : BackgroundService
         }
     }
 
-    private async Task DeliverCountedAsync(Outgoing message, CancellationToken stopping)
+    private async Task DeliverAfterAsync(Task before, Outgoing message, CancellationToken stopping)
     {
+        await before.ConfigureAwait(ConfigureAwaitOptions.SuppressThrowing);
         try
         {
             await DeliverAsync(message, stopping);
@@ -138,15 +141,17 @@ internal sealed class Outbox : BackgroundService
                     {
                         await channel.Channel.SendAsync(Marks.On(message, time.GetUtcNow()), ct);
                     }
-                    catch (OperationCanceledException) when (!stopping.IsCancellationRequested)
+                    catch (OperationCanceledException e) when (!stopping.IsCancellationRequested)
                     {
                         // The time ran out with the far side silent: it may have taken the text, so the next attempt says so.
                         message = message with { MayBeRepeat = true };
+                        if (!ct.IsCancellationRequested) throw new IOException("the channel broke off", e);
                         throw;
                     }
                     catch (Exception e) when (e is not OperationCanceledException)
                     {
                         handedOver = false;
+                        if (!NeverLeft(e)) message = message with { MayBeRepeat = true };
                         throw;
                     }
                 },
@@ -203,6 +208,11 @@ internal sealed class Outbox : BackgroundService
         }
     }
 
+    /// <summary>Errors that say the far side does not have the text: it was refused, or nobody was reached.</summary>
+    private static bool NeverLeft(Exception e) =>
+        e is RefusedException or MailKit.CommandException or MailKit.Security.AuthenticationException or System.Net.Sockets.SocketException or StoreProblemException
+        || e is HttpRequestException { HttpRequestError: HttpRequestError.ConnectionError or HttpRequestError.NameResolutionError or HttpRequestError.SecureConnectionError };
+
     private sealed class TooLateException() : Exception("could not be delivered for three days");
 
     private ResiliencePipeline Pipeline(IChannel way, TellPace pace)
@@ -218,7 +228,7 @@ internal sealed class Outbox : BackgroundService
                 UseJitter = true,
                 Delay = pace.FirstRetry,
                 MaxDelay = pace.LongestRetry,
-                DelayGenerator = arguments => ValueTask.FromResult((arguments.Outcome.Exception as RefusedException)?.RetryAfter),
+                DelayGenerator = arguments => ValueTask.FromResult<TimeSpan?>((arguments.Outcome.Exception as RefusedException)?.RetryAfter is { } asked ? asked < pace.LongestRetry ? asked : pace.LongestRetry : null),
                 OnRetry = arguments =>
                 {
                     var error = arguments.Outcome.Exception!.Message;

@@ -72,9 +72,19 @@ internal sealed class PlaceWatch
     public void Tick(AlarmBook book, Now now)
     {
         if (air is not null && band is not null && now.Mono - airAt <= AirHolds)
+        {
             Judge(air, band, book, now);
-        else
-            Settle(book, now, default, default, default, default, default, default, default);
+            return;
+        }
+
+        // Nobody sees the air: what it does meanwhile counts neither for an alarm nor for its end.
+        foreach (var (_, limits) in All)
+        {
+            foreach (var limit in limits)
+                limit.Observe(null, 0, now.Mono);
+        }
+
+        Settle(book, now, default, default, default, default, default, default, default);
     }
 
     public bool Resume(Alarm alarm, AlarmBook book, Now now)

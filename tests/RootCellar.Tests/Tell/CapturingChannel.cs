@@ -21,7 +21,7 @@ internal sealed class CapturingChannel(int refusals = 0) : IChannel
     public Task SendAsync(Outgoing message, CancellationToken cancellationToken)
     {
         Interlocked.Increment(ref attempts);
-        if (Interlocked.Decrement(ref left) >= 0) throw new IOException("the far side is not there");
+        if (Interlocked.Decrement(ref left) >= 0) throw new RefusedException("the far side does not take it", null);
         taken.Enqueue(message);
         return Task.CompletedTask;
     }

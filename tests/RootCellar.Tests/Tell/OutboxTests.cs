@@ -37,6 +37,17 @@ public sealed class OutboxTests : IAsyncLifetime
     }
 
     [Fact]
+    public async Task Over_never_overtakes_raised()
+    {
+        var channel = new CapturingChannel(refusals: 9);
+        using var outbox = await StartAsync(channel);
+        for (var i = 1; i <= 6; i++) await OfferAsync(outbox, Text($"m{i}"));
+        await PassAsync(TimeSpan.FromSeconds(20), () => channel.Taken.Count == 6);
+        channel.Taken.Select(t => t.Id).Should().Equal("m1", "m2", "m3", "m4", "m5", "m6");
+        await outbox.StopAsync(TestContext.Current.CancellationToken);
+    }
+
+    [Fact]
     public async Task While_it_does_not_get_through_the_trouble_is_known_and_after_three_days_it_is_given_up()
     {
         var channel = new CapturingChannel(refusals: int.MaxValue);
