@@ -5,7 +5,7 @@ namespace RootCellar.Watch;
 /// <summary>
 /// Judges the air and the sensors and keeps the alarms. Called by one thread, which also brings the time: <c>mono</c> is
 /// a monotonic clock and decides everything; <c>wall</c> is only written down. Each call returns what became of alarms.
-/// A pending on-delay does not outlive a restart; raised alarms do, by <see cref="Restore"/>.
+/// Raised alarms outlive a restart by <see cref="Restore"/>; a pending on-delay does because the caller replays the last readings.
 /// </summary>
 internal sealed class Watchman(WatchOptions options)
 {
