@@ -7,7 +7,7 @@ using BenchmarkDotNet.Toolchains.InProcess.Emit;
 using RootCellar.Benchmarks.Load;
 
 var seconds = new Option<int>("--seconds") { Description = "how long each load lasts", DefaultValueFactory = _ => 60 };
-var qos0 = new Option<int>("--qos0") { Description = "QoS 0 readings a second; 0: as many as go", DefaultValueFactory = _ => 20_000 };
+var qos0 = new Option<int>("--qos0") { Description = "QoS 0 readings a second; 0: as many as go", DefaultValueFactory = _ => 22_000 };
 var qos1 = new Option<int>("--qos1") { Description = "QoS 1 readings a second; 0: as many as go", DefaultValueFactory = _ => 0 };
 var connections = new Option<int>("--connections") { Description = "QoS 1 connections", DefaultValueFactory = _ => 64 };
 var probes = new Option<int>("--probes") { Description = "how often the alarm is raised and ended", DefaultValueFactory = _ => 250 };

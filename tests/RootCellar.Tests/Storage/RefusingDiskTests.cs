@@ -13,7 +13,7 @@ public sealed class RefusingDiskTests : IDisposable
     public void Dispose() => Directory.Delete(folder, recursive: true);
 
     /// <summary>More than the writer's batch and its queue together: alarms are judged by the thread that appends.</summary>
-    [Fact]
+    [Fact(Timeout = 60_000)]
     public async Task A_disk_that_refuses_holds_nobody_up_and_gets_everything_later()
     {
         const int many = 30_000;
