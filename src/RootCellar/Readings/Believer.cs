@@ -142,11 +142,15 @@ internal sealed class Believer
         private static readonly TimeSpan JumpWithin = TimeSpan.FromMinutes(5);
         private static readonly TimeSpan AgreeingFor = TimeSpan.FromMinutes(2);
 
+        // A glitch comes back; what has not come back for so long is happening, however it moves (a stove left on, a fire).
+        private static readonly TimeSpan StayedAway = TimeSpan.FromMinutes(10);
+
         private (double Value, Moment When)? good;
         private (double Value, TimeSpan Mono)? last;
         private DateTimeOffset? newestByDevice;
         private (Moment Since, Moment Last)? saturated;
         private Run? run;
+        private Moment? awaySince;
 
         public void Note(double value, TimeSpan mono) => last = (value, mono);
 
@@ -165,6 +169,7 @@ internal sealed class Believer
         {
             good = (value, when);
             run = null;
+            awaySince = null;
         }
 
         public bool Saturated(double humidity, in Moment when)
@@ -198,6 +203,8 @@ internal sealed class Believer
                 _ => (double.PositiveInfinity, 0.0),
             };
             if (good is not { } g || Math.Abs(m.Value - g.Value) <= most || when.Since(run?.Last ?? g.When) >= JumpWithin) return false;
+            awaySince ??= when;
+            if (when.Since(awaySince.Value) >= StayedAway) return false;
             run = run is { } r && Math.Max(r.High, m.Value) - Math.Min(r.Low, m.Value) <= agree
                 ? r with { Count = r.Count + 1, Low = Math.Min(r.Low, m.Value), High = Math.Max(r.High, m.Value), Last = when }
                 : new Run(1, m.Value, m.Value, when, when);

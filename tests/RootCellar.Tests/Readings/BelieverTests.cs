@@ -161,6 +161,7 @@ public class BelieverTests
     [InlineData("glitches do not agree", 60, "40 20 35 -10 28 10", "JJJJJG")]
     [InlineData("agreement is among all of them, not from one to the next", 60, "20 20.9 21.8 21.8 21.8", "JJJJG")]
     [InlineData("a glitch amid good ones starts anew", 60, "20 20 10 20 20 20", "JJGJJG")]
+    [InlineData("what keeps rising for ten minutes is no glitch", 120, "20 24 28 32 36 40 44", "JJJJJGG")]
     public void A_jump_is_confirmed_by_three_that_agree(string why, int seconds, string values, string believed)
     {
         Judge(new Measured(Quantity.Temperature, 10, null));
