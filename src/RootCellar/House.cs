@@ -169,7 +169,7 @@ internal sealed partial class House(Settings settings, Store store, Teller telle
         sensor.Silent = false;
         if (sensor.Row.Place is { } at)
         {
-            Take(watchman.SensorUnbelievable(sensor.Row.Key, at, Doubt(sensor, wall), mono, wall));
+            Take(watchman.SensorUnbelievable(sensor.Row.Key, at, sensor.Doubt(wall), mono, wall));
             if (newer) Judge(sensor, mono, wall);
         }
 
@@ -229,17 +229,6 @@ internal sealed partial class House(Settings settings, Store store, Teller telle
     }
 
     private PlaceAir? OutdoorAir() => places.Values.FirstOrDefault(p => p.Place.Purpose == Purpose.Outdoors)?.Air;
-
-    // Of all its quantities, for many sensors send each in a message of its own: one good of two does not make the other good.
-    private static string? Doubt(SensorState sensor, DateTimeOffset wall)
-    {
-        foreach (var reading in sensor.LastReadings)
-        {
-            if (!reading.IsGood && wall - reading.ArrivedAt <= sensor.Rhythm.SilentAfter) return reading.Reason;
-        }
-
-        return null;
-    }
 
     private void Sample(PlaceAir? air)
     {

@@ -35,6 +35,20 @@ internal sealed class SensorState(SensorRow row, SensorRhythm rhythm)
     /// <summary>Whether the last reading of every quantity is believed.</summary>
     public bool Believed => Array.TrueForAll(last, r => r is null || r.Value.IsGood);
 
+    /// <summary>
+    /// Why it is not believed now; null when it is. Looks at all its quantities, for many sensors send each in a message of
+    /// its own, and one that is well does not make the other so.
+    /// </summary>
+    public string? Doubt(DateTimeOffset wall)
+    {
+        foreach (var reading in last)
+        {
+            if (reading is { IsGood: false } bad && wall - bad.ArrivedAt <= Rhythm.SilentAfter) return bad.Reason;
+        }
+
+        return null;
+    }
+
     /// <summary>Takes a reading; true when it is believed and newer than what was known.</summary>
     public bool Take(in Reading reading, TimeSpan mono)
     {
