@@ -1,5 +1,3 @@
-using Microsoft.AspNetCore.DataProtection;
-using Microsoft.Extensions.Hosting.Systemd;
 using RootCellar.Api;
 using RootCellar.Entry;
 using RootCellar.Pages;

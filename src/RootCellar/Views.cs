@@ -25,15 +25,3 @@ internal sealed record SensorView(
 
 /// <summary>A message nobody could read, with its first bytes, for the Sensors page.</summary>
 internal sealed record UnreadableView(DateTimeOffset At, string Topic, string Problem, string FirstBytes);
-
-/// <summary>How the service itself is doing.</summary>
-internal sealed record HealthView(
-    string? RecordProblem,
-    string? BrokerTrouble,
-    IReadOnlyDictionary<string, string> TellTroubles,
-    IReadOnlyCollection<string> Channels,
-    long Messages,
-    long Unreadable,
-    long Replays,
-    long Repeats,
-    long Readings);

@@ -1,7 +1,4 @@
 using System.CommandLine;
-using Microsoft.Extensions.Hosting.Systemd;
-using RootCellar.Entry;
-using RootCellar.Storage;
 
 namespace RootCellar.Commands;
 

@@ -29,14 +29,6 @@ internal static class AlarmRows
         ("$state", state),
         ("$count", count));
 
-    /// <summary>Alarms of a place whose time overlaps [from, to), for marking them in a history.</summary>
-    public static IReadOnlyList<Alarm> Between(SqliteConnection connection, string place, DateTimeOffset from, DateTimeOffset to) => connection.Query(
-        "SELECT body FROM alarm WHERE place = $place AND raised_ms < $to AND raised_ms >= $from ORDER BY raised_ms",
-        Read,
-        ("$place", place),
-        ("$from", from.ToUnixTimeMilliseconds()),
-        ("$to", to.ToUnixTimeMilliseconds()));
-
     public static long LastSequence(SqliteConnection connection) =>
         connection.Scalar("SELECT max(json_extract(body, '$.sequence')) FROM alarm") is long last ? last : 0;
 
