@@ -1,0 +1,65 @@
+using System.Globalization;
+using System.Text;
+
+namespace RootCellar.Science.Tests.Published;
+
+/// <summary>docs/science/validation.md out of the checks. Rounded, so that another machine's last bit does not change it.</summary>
+internal static class ValidationPage
+{
+    public static string Of(IReadOnlyList<PublishedCheck> checks)
+    {
+        var page = new StringBuilder();
+        page.Append(CultureInfo.InvariantCulture, $"""
+            # Our figures beside published ones
+
+            Written by the tests (`ValidationTests`) each time they run; do not edit it by hand. Every row is a figure that somebody
+            outside this project published, what this program works out for the same case, and how far the two are apart.
+            *Predicted*: nothing of ours was set by that figure. *Fitted*: it was used to set one of ours, so that it proves only
+            that the fit holds together. *Allowed* is the distance at which the test fails. A row that falls short says so in its remark: the
+            distance is reported, not tuned away.
+
+            | topic | figures | predicted | fitted | fall short |
+            |---|--:|--:|--:|--:|
+
+            """);
+        var topics = checks.Select(row => row.Topic).Distinct(StringComparer.Ordinal).ToList();
+        foreach (string topic in topics)
+            Count(page, topic, [.. checks.Where(row => row.Topic == topic)]);
+        Count(page, "all", checks);
+        foreach (string topic in topics)
+        {
+            page.Append(CultureInfo.InvariantCulture, $"\n## {topic}\n\n");
+            page.Append("| what | source | unit | published | ours | distance | allowed | kind | remark |\n|---|---|---|--:|--:|--:|--:|---|---|\n");
+            foreach (var row in checks.Where(row => row.Topic == topic))
+                Line(page, row);
+        }
+
+        return page.ToString().ReplaceLineEndings("\n");
+    }
+
+    private static void Count(StringBuilder page, string topic, IReadOnlyList<PublishedCheck> rows) =>
+        page.Append(CultureInfo.InvariantCulture,
+            $"| {topic} | {rows.Count} | {rows.Count(row => !row.Fitted)} | {rows.Count(row => row.Fitted)} | {rows.Count(FallsShort)} |\n");
+
+    private static bool FallsShort(PublishedCheck row) => row.Remark?.Contains("falls short", StringComparison.OrdinalIgnoreCase) ?? false;
+
+    private static void Line(StringBuilder page, PublishedCheck row)
+    {
+        string published = row.Published.ToString("G10", CultureInfo.InvariantCulture);
+        int digits = Math.Clamp(published.Split('E')[0].TrimStart('-', '0', '.').Count(char.IsAsciiDigit) + 1, 4, 10);
+        string ours = row.Ours.ToString("G" + digits.ToString(CultureInfo.InvariantCulture), CultureInfo.InvariantCulture);
+        page.Append(CultureInfo.InvariantCulture,
+            $"| {Cell(row.What)} | {Cell(row.Source)} | {Cell(row.Unit)} | {published} | {ours} | {Distance(row)} | {row.Allowed:G2} | {(row.Fitted ? "fitted" : "predicted")} | {Cell(row.Remark ?? "")} |\n");
+    }
+
+    // A distance that is nothing but the last bits of a double differs from machine to machine.
+    private static string Distance(PublishedCheck row)
+    {
+        double distance = row.Ours - row.Published;
+        if (Math.Abs(distance) <= 1e-11 * Math.Abs(row.Published))
+            return "0";
+        return distance.ToString(Math.Abs(distance) < 1e-3 ? "0.#E+0" : "G2", CultureInfo.InvariantCulture);
+    }
+
+    private static string Cell(string text) => text.Replace("|", "\\|", StringComparison.Ordinal);
+}
