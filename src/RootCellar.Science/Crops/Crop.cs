@@ -60,6 +60,12 @@ public enum EthyleneLevel
 /// <summary>A figure and where it was read.</summary>
 public sealed record Sourced(double Value, string Source);
 
+/// <summary>What a crop is made of, as far as heat is concerned.</summary>
+/// <param name="WaterPercent">Water, percent of fresh mass.</param>
+/// <param name="SpecificHeatKJPerKgK">Specific heat above freezing, kJ/(kg K).</param>
+/// <param name="Source">Where it was read.</param>
+public sealed record ThermalTraits(double WaterPercent, double SpecificHeatKJPerKgK, string Source);
+
 /// <summary>
 /// A cellar crop as the table has it. The bands are for keeping quality; nothing here says whether produce is fit to eat.
 /// </summary>
@@ -119,6 +125,21 @@ public sealed record Crop
     /// <summary>Where <see cref="GreensInLight"/> was read; null where it is not so.</summary>
     public string? GreensInLightSource { get; init; }
 
+    /// <summary>
+    /// Water loss, ng/(kg s Pa): mass of water per fresh mass, second and Pa by which the vapour pressure at the surface exceeds
+    /// that of the air, of a single layer in gently moving air. A pile or a box loses less, for its air is damper than the room's.
+    /// </summary>
+    public required Sourced Transpiration { get; init; }
+
+    /// <summary>Vapour pressure at the crop's surface over that of pure water at the same temperature, a little under 1.</summary>
+    public required Sourced VapourPressureLowering { get; init; }
+
+    /// <summary>How fast it breathes.</summary>
+    public required RespirationTable Respiration { get; init; }
+
+    /// <summary>Water and specific heat; null where no figure is known.</summary>
+    public ThermalTraits? Thermal { get; init; }
+
     /// <summary>Approximate or legal weight of a US bushel, kg; null where none is known. Not a density: a bushel may be heaped.</summary>
     public Sourced? BushelKg { get; init; }
 
@@ -136,8 +157,9 @@ public sealed record Crop
     [
         .. new[] { Curing?.Source, Storage.Source, Ideal.Source }
             .Concat(OtherStorage.Select(band => band.Source))
-            .Concat([StorageLifeSource, Freezing.Source, Chilling?.Source, EthyleneSource, GreensInLightSource,
-                BushelKg?.Source, BulkDensityLowKgPerM3?.Source])
+            .Concat([StorageLifeSource, Freezing.Source, Chilling?.Source, EthyleneSource, Transpiration.Source,
+                VapourPressureLowering.Source, Respiration.Source, Thermal?.Source, GreensInLightSource, BushelKg?.Source,
+                BulkDensityLowKgPerM3?.Source])
             .OfType<string>()
             .Distinct(StringComparer.Ordinal),
     ];

@@ -100,6 +100,13 @@ internal sealed partial class CropRow
         throw Wrong(Path(path, key), "must be a number above 0");
     }
 
+    public double Number(JsonElement element, string key, string path, double low, double high)
+    {
+        if (element.TryGetProperty(key, out var value) && value.ValueKind == JsonValueKind.Number && value.GetDouble() >= low && value.GetDouble() <= high)
+            return value.GetDouble();
+        throw Wrong(Path(path, key), string.Create(CultureInfo.InvariantCulture, $"must be a number from {low} to {high}"));
+    }
+
     public EthyleneLevel Level(JsonElement element, string key) => Text(element, key, "ethylene") switch
     {
         "very low" => EthyleneLevel.VeryLow,

@@ -1,3 +1,4 @@
+using System.Globalization;
 using System.Text.Json;
 using System.Text.RegularExpressions;
 
@@ -51,7 +52,7 @@ internal static class CropTableReader
     private static Crop ReadCrop(CropRow row)
     {
         row.AllowOnly(row.Root, "", "id", "name", "aliases", "curing", "storage", "ideal", "otherStorage", "storageLife", "freezing",
-            "chilling", "ethylene", "greensInLight", "bushel", "bulkDensity", "note");
+            "chilling", "ethylene", "transpiration", "vapourPressureLowering", "respiration", "thermal", "greensInLight", "bushel", "bulkDensity", "note");
         string id = row.Text(row.Root, "id");
         if (!Regex.IsMatch(id, "^[a-z0-9]+(-[a-z0-9]+)*$", RegexOptions.CultureInvariant | RegexOptions.ExplicitCapture, TimeSpan.FromSeconds(1)))
             throw row.Wrong("id", $"\"{id}\" must be small letters, digits and single hyphens, such as \"sweet-potato\"");
@@ -78,6 +79,15 @@ internal static class CropTableReader
             EthyleneProduction = row.Level(ethylene, "production"),
             EthyleneSensitivity = row.Level(ethylene, "sensitivity"),
             EthyleneSource = row.Text(ethylene, "source", "ethylene"),
+            Transpiration = ReadNumber(row, "transpiration", "ngPerKgPaS", 1, 20_000),
+            VapourPressureLowering = ReadNumber(row, "vapourPressureLowering", "value", 0.9, 1),
+            Respiration = ReadRespiration(row, row.Object(row.Root, "respiration", "mgCO2PerKgH", "source")),
+            Thermal = row.OptionalObject("thermal", "waterPercent", "specificHeatKJPerKgK", "source") is { } thermal
+                ? new ThermalTraits(
+                    row.Number(thermal, "waterPercent", "thermal", 10, 100),
+                    row.Number(thermal, "specificHeatKJPerKgK", "thermal", 1, 4.2),
+                    row.Text(thermal, "source", "thermal"))
+                : null,
             GreensInLight = greens is { } g && row.Flag(g, "value", "greensInLight"),
             GreensInLightSource = greens is { } gs ? row.Text(gs, "source", "greensInLight") : null,
             BushelKg = bushel is { } b ? new Sourced(row.Number(b, "pounds", "bushel") * CropRow.KilogramsPerPound, row.Text(b, "source", "bushel")) : null,
@@ -100,6 +110,39 @@ internal static class CropTableReader
         var (low, high) = row.Range(band, field, "temperature", CropRow.Temperature);
         var (dry, damp) = row.Range(band, field, "humidity", CropRow.Humidity);
         return new StorageBand(low, high, dry, damp, row.Text(band, "temperature", field), row.Text(band, "source", field), For: null);
+    }
+
+    private static Sourced ReadNumber(CropRow row, string field, string key, double low, double high)
+    {
+        var element = row.Object(row.Root, field, key, "source");
+        return new Sourced(row.Number(element, key, field, low, high), row.Text(element, "source", field));
+    }
+
+    private static RespirationTable ReadRespiration(CropRow row, JsonElement element)
+    {
+        const string Field = "respiration.mgCO2PerKgH";
+        const string Example = "must hold rates by rising temperature, such as { \"0\": 5, \"10\": 12 }";
+        if (!element.TryGetProperty("mgCO2PerKgH", out var rates))
+            throw row.Wrong(Field, "is missing");
+        if (rates.ValueKind != JsonValueKind.Object)
+            throw row.Wrong(Field, Example);
+        var points = new List<RespirationPoint>();
+        foreach (var rate in rates.EnumerateObject())
+        {
+            if (!double.TryParse(rate.Name, NumberStyles.AllowLeadingSign | NumberStyles.AllowDecimalPoint, CultureInfo.InvariantCulture, out double temperatureC)
+                || temperatureC is < -5 or > 45)
+            {
+                throw row.Wrong(Field, $"\"{rate.Name}\" must be a temperature in C, -5 to 45");
+            }
+
+            if (points.Count > 0 && points[^1].TemperatureC >= temperatureC)
+                throw row.Wrong(Field, Example);
+            points.Add(new RespirationPoint(temperatureC, row.Number(rates, rate.Name, Field, 0.1, 2000)));
+        }
+
+        if (points.Count == 0)
+            throw row.Wrong(Field, Example);
+        return new RespirationTable(points, row.Text(element, "source", "respiration"));
     }
 
     private static Sourced ReadTemperature(CropRow row, JsonElement element, string field, string key)

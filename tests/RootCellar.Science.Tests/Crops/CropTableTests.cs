@@ -10,7 +10,11 @@ public sealed class CropTableTests
           "ideal": { "temperature": "0 C", "humidity": "95 to 98 %", "source": "assumed" },
           "storageLife": { "text": "4 months", "source": "assumed" },
           "freezing": { "at": "-0.8 C", "source": "assumed" },
-          "ethylene": { "production": "very low", "sensitivity": "low", "source": "assumed" } }
+          "ethylene": { "production": "very low", "sensitivity": "low", "source": "assumed" },
+          "transpiration": { "ngPerKgPaS": 469, "source": "assumed" },
+          "vapourPressureLowering": { "value": 0.99, "source": "assumed" },
+          "respiration": { "mgCO2PerKgH": { "0": 5, "10": 14 }, "source": "assumed" },
+          "thermal": { "waterPercent": 89.7, "specificHeatKJPerKgK": 3.96, "source": "assumed" } }
         """;
 
     public static TheoryData<string> Ids => [.. CropTable.Default.Crops.Select(crop => crop.Id)];
