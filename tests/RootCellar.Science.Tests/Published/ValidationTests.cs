@@ -11,6 +11,7 @@ public sealed class ValidationTests
         SaturationPublishedChecks.All,
         MoistAirPublishedChecks.All,
         SaltPublishedChecks.All,
+        CorrectionPublishedChecks.All,
     ];
 
     // Some checks run whole trials: once for all the rows.
