@@ -16,6 +16,14 @@ public sealed record RestPrior(double SproutedAfterDays, double HeldAtC, double 
     /// </summary>
     public static RestPrior Unknown { get; } = new(120, 7.2, 1.53, CuredFirst: true);
 
+    /// <summary>What is published of a variety. Its days are Univ. Idaho's, curing and cooling counted.</summary>
+    public static RestPrior Of(Variety variety)
+    {
+        ArgumentNullException.ThrowIfNull(variety);
+        var known = variety.Dormancy;
+        return new RestPrior(known.DaysAt, known.TemperatureC, Math.Sqrt(known.HighDays / known.LowDays), CuredFirst: true);
+    }
+
     internal double RestDaysAt10C(double q10, double mmPerDegreeDay)
     {
         if (!CuredFirst)
