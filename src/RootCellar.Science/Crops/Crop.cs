@@ -60,6 +60,43 @@ public enum EthyleneLevel
 /// <summary>A figure and where it was read.</summary>
 public sealed record Sourced(double Value, string Source);
 
+/// <summary>Words and where they were read.</summary>
+public sealed record SourcedText(string Text, string Source);
+
+/// <summary>How strongly a crop smells of itself, or how readily it takes up another's smell.</summary>
+public enum OdourLevel
+{
+    /// <summary>Not to speak of.</summary>
+    None,
+
+    /// <summary>Where they lie long and close together.</summary>
+    Some,
+
+    /// <summary>Through a whole room.</summary>
+    Strong,
+}
+
+/// <summary>Smell given to others and taken up from them.</summary>
+/// <param name="Gives">How strongly it smells.</param>
+/// <param name="TakesUp">How readily it takes up the smell of others.</param>
+/// <param name="Source">Where it was read.</param>
+public sealed record Odours(OdourLevel Gives, OdourLevel TakesUp, string Source);
+
+/// <summary>
+/// Fresh weight that fills jars, for planning. Quantities only, no directions: <see cref="Caution"/> stands wherever one is shown.
+/// </summary>
+/// <param name="As">How it is cut.</param>
+/// <param name="PoundsPer7LiquidQuarts">Pounds as bought to a canner load of 7 liquid quarts. A liquid quart is no dry quart: see <see cref="DryMeasure"/>.</param>
+/// <param name="PoundsPer9LiquidPints">Pounds as bought to a canner load of 9 liquid pints.</param>
+/// <param name="Container">What a bag or bushel makes, in words; null where not given.</param>
+/// <param name="Source">Edition it was read in, and what others say.</param>
+public sealed record CanningYield(string As, double PoundsPer7LiquidQuarts, double PoundsPer9LiquidPints, string? Container, string Source)
+{
+    /// <summary>What must be said beside every quantity.</summary>
+    public const string Caution =
+        "Quantities only. Low-acid foods are canned only by a tested pressure process: follow the current directions of USDA or NCHFP.";
+}
+
 /// <summary>What a crop is made of, as far as heat is concerned.</summary>
 /// <param name="WaterPercent">Water, percent of fresh mass.</param>
 /// <param name="SpecificHeatKJPerKgK">Specific heat above freezing, kJ/(kg K).</param>
@@ -125,6 +162,12 @@ public sealed record Crop
     /// <summary>Where <see cref="GreensInLight"/> was read; null where it is not so.</summary>
     public string? GreensInLightSource { get; init; }
 
+    /// <summary>What ethylene does to it; null where it hardly minds.</summary>
+    public SourcedText? EthyleneEffect { get; init; }
+
+    /// <summary>Smell given and taken up.</summary>
+    public required Odours Odours { get; init; }
+
     /// <summary>
     /// Water loss, ng/(kg s Pa): mass of water per fresh mass, second and Pa by which the vapour pressure at the surface exceeds
     /// that of the air, of a single layer in gently moving air. A pile or a box loses less, for its air is damper than the room's.
@@ -139,6 +182,9 @@ public sealed record Crop
 
     /// <summary>Water and specific heat; null where no figure is known.</summary>
     public ThermalTraits? Thermal { get; init; }
+
+    /// <summary>Fresh weight to a canner load, by how it is cut; empty where none is published. Show <see cref="CanningYield.Caution"/> with it.</summary>
+    public IReadOnlyList<CanningYield> Canning { get; init; } = [];
 
     /// <summary>Approximate or legal weight of a US bushel, kg; null where none is known. Not a density: a bushel may be heaped.</summary>
     public Sourced? BushelKg { get; init; }
@@ -157,9 +203,11 @@ public sealed record Crop
     [
         .. new[] { Curing?.Source, Storage.Source, Ideal.Source }
             .Concat(OtherStorage.Select(band => band.Source))
-            .Concat([StorageLifeSource, Freezing.Source, Chilling?.Source, EthyleneSource, Transpiration.Source,
+            .Concat([StorageLifeSource, Freezing.Source, Chilling?.Source, EthyleneSource, EthyleneEffect?.Source,
+                Odours.Source, Transpiration.Source,
                 VapourPressureLowering.Source, Respiration.Source, Thermal?.Source, GreensInLightSource, BushelKg?.Source,
                 BulkDensityLowKgPerM3?.Source])
+            .Concat(Canning.Select(item => item.Source))
             .OfType<string>()
             .Distinct(StringComparer.Ordinal),
     ];

@@ -1,5 +1,4 @@
 using System.Diagnostics.CodeAnalysis;
-using System.Text;
 
 namespace RootCellar.Science.Crops;
 
@@ -8,16 +7,12 @@ public sealed class CropTable
 {
     private static readonly Lazy<CropTable> Embedded = new(ReadEmbedded);
 
-    private readonly Dictionary<string, Crop> _byName = new(StringComparer.Ordinal);
+    private readonly NameIndex<Crop> _names;
 
     internal CropTable(IReadOnlyList<Crop> crops)
     {
         Crops = crops;
-        foreach (var crop in crops)
-        {
-            foreach (var name in NamesOf(crop))
-                _byName[Key(name)] = crop;
-        }
+        _names = new NameIndex<Crop>(crops, NamesOf);
     }
 
     /// <summary>The table that comes with the program.</summary>
@@ -34,7 +29,7 @@ public sealed class CropTable
     public Crop? Find(string idOrName)
     {
         ArgumentNullException.ThrowIfNull(idOrName);
-        return _byName.GetValueOrDefault(Key(idOrName));
+        return _names.Find(idOrName);
     }
 
     /// <summary>As <see cref="Find"/>.</summary>
@@ -44,57 +39,10 @@ public sealed class CropTable
     public string? Suggest(string written)
     {
         ArgumentNullException.ThrowIfNull(written);
-        string key = Key(written);
-        if (key.Length == 0)
-            return null;
-        var nearest = _byName
-            .Select(pair => (Distance: EditDistance(key, pair.Key), Starts: pair.Key.StartsWith(key, StringComparison.Ordinal), pair.Key, pair.Value.Id))
-            .Where(found => found.Distance <= Math.Max(1, key.Length / 3) || (found.Starts && key.Length >= 3))
-            .OrderBy(found => found.Distance)
-            .ThenBy(found => found.Key, StringComparer.Ordinal)
-            .Select(found => found.Id)
-            .FirstOrDefault();
-        return nearest;
+        return _names.Nearest(written)?.Id;
     }
 
     internal static IEnumerable<string> NamesOf(Crop crop) => [crop.Id, crop.Name, .. crop.Aliases];
 
-    internal static string Key(string name)
-    {
-        var key = new StringBuilder(name.Length);
-        foreach (char c in name)
-        {
-            if (char.IsLetterOrDigit(c))
-                key.Append(char.ToLowerInvariant(c));
-        }
-
-        return key.ToString();
-    }
-
-    private static CropTable ReadEmbedded()
-    {
-        using var stream = typeof(CropTable).Assembly.GetManifestResourceStream("RootCellar.Science.Crops.crops.json")
-            ?? throw new InvalidOperationException("The crop table is missing from the assembly.");
-        using var reader = new StreamReader(stream, Encoding.UTF8);
-        return Parse(reader.ReadToEnd());
-    }
-
-    private static int EditDistance(string a, string b)
-    {
-        int[] above = [.. Enumerable.Range(0, b.Length + 1)];
-        for (int i = 1; i <= a.Length; i++)
-        {
-            int[] row = new int[b.Length + 1];
-            row[0] = i;
-            for (int j = 1; j <= b.Length; j++)
-            {
-                int change = above[j - 1] + (a[i - 1] == b[j - 1] ? 0 : 1);
-                row[j] = Math.Min(change, 1 + Math.Min(above[j], row[j - 1]));
-            }
-
-            above = row;
-        }
-
-        return above[b.Length];
-    }
+    private static CropTable ReadEmbedded() => Parse(JsonTable.Embedded("crops.json"));
 }

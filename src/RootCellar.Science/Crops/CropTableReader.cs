@@ -7,52 +7,14 @@ namespace RootCellar.Science.Crops;
 /// <summary>Reads the crop table's JSON, saying of anything wrong which row, which field and what would be right.</summary>
 internal static class CropTableReader
 {
-    private static readonly JsonDocumentOptions Options = new()
-    {
-        CommentHandling = JsonCommentHandling.Skip,
-        AllowTrailingCommas = true,
-    };
+    public static CropTable Read(string json) =>
+        new(JsonTable.Read(json, "Crop table", "id", ReadCrop, crop => crop.Id, CropTable.NamesOf));
 
-    public static CropTable Read(string json)
-    {
-        ArgumentNullException.ThrowIfNull(json);
-        JsonDocument document;
-        try
-        {
-            document = JsonDocument.Parse(json, Options);
-        }
-        catch (JsonException e)
-        {
-            throw new FormatException($"The crop table is not JSON: {e.Message}", e);
-        }
-
-        using (document)
-        {
-            if (document.RootElement.ValueKind != JsonValueKind.Array)
-                throw new FormatException("The crop table must be a list of rows: [ { \"id\": ... }, ... ].");
-            var crops = new List<Crop>();
-            var taken = new Dictionary<string, string>(StringComparer.Ordinal);
-            foreach (var element in document.RootElement.EnumerateArray())
-            {
-                var row = new CropRow(element, crops.Count + 1);
-                var crop = ReadCrop(row);
-                foreach (var name in CropTable.NamesOf(crop).DistinctBy(CropTable.Key, StringComparer.Ordinal))
-                {
-                    if (!taken.TryAdd(CropTable.Key(name), crop.Id))
-                        throw row.Wrong("id, name or aliases", $"\"{name}\" already names {taken[CropTable.Key(name)]}; every name may stand once");
-                }
-
-                crops.Add(crop);
-            }
-
-            return new CropTable(crops);
-        }
-    }
-
-    private static Crop ReadCrop(CropRow row)
+    private static Crop ReadCrop(TableRow row)
     {
         row.AllowOnly(row.Root, "", "id", "name", "aliases", "curing", "storage", "ideal", "otherStorage", "storageLife", "freezing",
-            "chilling", "ethylene", "transpiration", "vapourPressureLowering", "respiration", "thermal", "greensInLight", "bushel", "bulkDensity", "note");
+            "chilling", "ethylene", "ethyleneEffect", "odours", "transpiration", "vapourPressureLowering", "respiration", "thermal", "greensInLight", "canning",
+            "bushel", "bulkDensity", "note");
         string id = row.Text(row.Root, "id");
         if (!Regex.IsMatch(id, "^[a-z0-9]+(-[a-z0-9]+)*$", RegexOptions.CultureInvariant | RegexOptions.ExplicitCapture, TimeSpan.FromSeconds(1)))
             throw row.Wrong("id", $"\"{id}\" must be small letters, digits and single hyphens, such as \"sweet-potato\"");
@@ -61,7 +23,7 @@ internal static class CropTableReader
         var greens = row.OptionalObject("greensInLight", "value", "source");
         var bushel = row.OptionalObject("bushel", "pounds", "source");
         var pile = row.OptionalObject("bulkDensity", "from", "source");
-        var (pileLow, pileHigh) = pile is { } p ? row.Range(p, "bulkDensity", "from", CropRow.Density) : default;
+        var (pileLow, pileHigh) = pile is { } p ? row.Range(p, "bulkDensity", "from", TableRow.Density) : default;
         return new Crop
         {
             Id = id,
@@ -76,9 +38,11 @@ internal static class CropTableReader
             StorageLifeSource = row.Text(life, "source", "storageLife"),
             Freezing = ReadTemperature(row, row.Object(row.Root, "freezing", "at", "source"), "freezing", "at"),
             Chilling = row.OptionalObject("chilling", "below", "source") is { } chilling ? ReadTemperature(row, chilling, "chilling", "below") : null,
-            EthyleneProduction = row.Level(ethylene, "production"),
-            EthyleneSensitivity = row.Level(ethylene, "sensitivity"),
+            EthyleneProduction = row.Choice<EthyleneLevel>(ethylene, "production", "ethylene"),
+            EthyleneSensitivity = row.Choice<EthyleneLevel>(ethylene, "sensitivity", "ethylene"),
             EthyleneSource = row.Text(ethylene, "source", "ethylene"),
+            EthyleneEffect = row.OptionalText("ethyleneEffect"),
+            Odours = ReadOdours(row, row.Object(row.Root, "odours", "gives", "takesUp", "source")),
             Transpiration = ReadNumber(row, "transpiration", "ngPerKgPaS", 1, 20_000),
             VapourPressureLowering = ReadNumber(row, "vapourPressureLowering", "value", 0.9, 1),
             Respiration = ReadRespiration(row, row.Object(row.Root, "respiration", "mgCO2PerKgH", "source")),
@@ -90,35 +54,49 @@ internal static class CropTableReader
                 : null,
             GreensInLight = greens is { } g && row.Flag(g, "value", "greensInLight"),
             GreensInLightSource = greens is { } gs ? row.Text(gs, "source", "greensInLight") : null,
-            BushelKg = bushel is { } b ? new Sourced(row.Number(b, "pounds", "bushel") * CropRow.KilogramsPerPound, row.Text(b, "source", "bushel")) : null,
+            Canning = [.. row.Objects("canning", "as", "poundsPer7LiquidQuarts", "poundsPer9LiquidPints", "container", "source")
+                .Select(item => ReadCanning(row, item))],
+            BushelKg = bushel is { } b ? new Sourced(row.Number(b, "pounds", "bushel") * TableRow.KilogramsPerPound, row.Text(b, "source", "bushel")) : null,
             BulkDensityLowKgPerM3 = pile is { } low ? new Sourced(pileLow, row.Text(low, "source", "bulkDensity")) : null,
             BulkDensityHighKgPerM3 = pile is { } high ? new Sourced(pileHigh, row.Text(high, "source", "bulkDensity")) : null,
             Note = row.Root.TryGetProperty("note", out _) ? row.Text(row.Root, "note") : null,
         };
     }
 
-    private static CuringBand ReadCuring(CropRow row, JsonElement curing)
+    private static CuringBand ReadCuring(TableRow row, JsonElement curing)
     {
-        var (low, high) = row.Range(curing, "curing", "temperature", CropRow.Temperature);
-        var (dry, damp) = row.Range(curing, "curing", "humidity", CropRow.Humidity);
-        var (shortest, longest) = row.Range(curing, "curing", "days", CropRow.Days);
+        var (low, high) = row.Range(curing, "curing", "temperature", TableRow.Temperature);
+        var (dry, damp) = row.Range(curing, "curing", "humidity", TableRow.Humidity);
+        var (shortest, longest) = row.Range(curing, "curing", "days", TableRow.Days);
         return new CuringBand(low, high, dry, damp, row.Text(curing, "temperature", "curing"), row.Text(curing, "source", "curing"), (int)shortest, (int)longest);
     }
 
-    private static StorageBand ReadStorage(CropRow row, JsonElement band, string field)
+    private static StorageBand ReadStorage(TableRow row, JsonElement band, string field)
     {
-        var (low, high) = row.Range(band, field, "temperature", CropRow.Temperature);
-        var (dry, damp) = row.Range(band, field, "humidity", CropRow.Humidity);
+        var (low, high) = row.Range(band, field, "temperature", TableRow.Temperature);
+        var (dry, damp) = row.Range(band, field, "humidity", TableRow.Humidity);
         return new StorageBand(low, high, dry, damp, row.Text(band, "temperature", field), row.Text(band, "source", field), For: null);
     }
 
-    private static Sourced ReadNumber(CropRow row, string field, string key, double low, double high)
+    private static Odours ReadOdours(TableRow row, JsonElement odours) => new(
+        row.Choice<OdourLevel>(odours, "gives", "odours"),
+        row.Choice<OdourLevel>(odours, "takesUp", "odours"),
+        row.Text(odours, "source", "odours"));
+
+    private static CanningYield ReadCanning(TableRow row, JsonElement item) => new(
+        row.Text(item, "as", "canning"),
+        row.Number(item, "poundsPer7LiquidQuarts", "canning", 1, 100),
+        row.Number(item, "poundsPer9LiquidPints", "canning", 1, 100),
+        item.TryGetProperty("container", out _) ? row.Text(item, "container", "canning") : null,
+        row.Text(item, "source", "canning"));
+
+    private static Sourced ReadNumber(TableRow row, string field, string key, double low, double high)
     {
         var element = row.Object(row.Root, field, key, "source");
         return new Sourced(row.Number(element, key, field, low, high), row.Text(element, "source", field));
     }
 
-    private static RespirationTable ReadRespiration(CropRow row, JsonElement element)
+    private static RespirationTable ReadRespiration(TableRow row, JsonElement element)
     {
         const string Field = "respiration.mgCO2PerKgH";
         const string Example = "must hold rates by rising temperature, such as { \"0\": 5, \"10\": 12 }";
@@ -145,9 +123,9 @@ internal static class CropTableReader
         return new RespirationTable(points, row.Text(element, "source", "respiration"));
     }
 
-    private static Sourced ReadTemperature(CropRow row, JsonElement element, string field, string key)
+    private static Sourced ReadTemperature(TableRow row, JsonElement element, string field, string key)
     {
-        var (low, high) = row.Range(element, field, key, CropRow.Temperature);
+        var (low, high) = row.Range(element, field, key, TableRow.Temperature);
         if (low != high)
             throw row.Wrong($"{field}.{key}", "must be one temperature, such as \"-0.8 C\", not a range");
         return new Sourced(low, row.Text(element, "source", field));

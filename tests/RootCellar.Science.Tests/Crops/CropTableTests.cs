@@ -11,6 +11,7 @@ public sealed class CropTableTests
           "storageLife": { "text": "4 months", "source": "assumed" },
           "freezing": { "at": "-0.8 C", "source": "assumed" },
           "ethylene": { "production": "very low", "sensitivity": "low", "source": "assumed" },
+          "odours": { "gives": "strong", "takesUp": "none", "source": "assumed" },
           "transpiration": { "ngPerKgPaS": 469, "source": "assumed" },
           "vapourPressureLowering": { "value": 0.99, "source": "assumed" },
           "respiration": { "mgCO2PerKgH": { "0": 5, "10": 14 }, "source": "assumed" },
@@ -116,6 +117,14 @@ public sealed class CropTableTests
     [InlineData("\"-0.8 C\"", "\"-0.8 to 0 C\"", "field freezing.at: must be one temperature")]
     [InlineData("\"sensitivity\": \"low\"", "\"sensitivity\": \"some\"", "field ethylene.sensitivity: \"some\" must be very low")]
     [InlineData("test-root", "Test Root", "field id")]
+    [InlineData("\"gives\": \"strong\"", "\"gives\": \"much\"", "field odours.gives: \"much\" must be none, some or strong")]
+    [InlineData("\"ngPerKgPaS\": 469", "\"ngPerKgPaS\": 0", "field transpiration.ngPerKgPaS: must be a number from 1 to 20000")]
+    [InlineData("\"value\": 0.99", "\"value\": 1.1", "field vapourPressureLowering.value: must be a number from 0.9 to 1")]
+    [InlineData("\"0\": 5, \"10\": 14", "", "field respiration.mgCO2PerKgH: must hold rates by rising temperature")]
+    [InlineData("\"0\": 5, \"10\": 14", "\"10\": 14, \"0\": 5", "field respiration.mgCO2PerKgH: must hold rates by rising temperature")]
+    [InlineData("\"10\": 14", "\"50 F\": 14", "field respiration.mgCO2PerKgH: \"50 F\" must be a temperature in C")]
+    [InlineData("\"10\": 14", "\"10\": -4", "field respiration.mgCO2PerKgH.10: must be a number from 0.1 to 2000")]
+    [InlineData("\"waterPercent\": 89.7", "\"waterPercent\": 897", "field thermal.waterPercent: must be a number from 10 to 100")]
     [InlineData("\"4 months\"", "4", "field storageLife.text: must be a text")]
     public void A_wrong_row_is_named_with_its_field_and_what_would_be_right(string right, string wrong, string says)
     {

@@ -4,21 +4,23 @@ using System.Text.RegularExpressions;
 
 namespace RootCellar.Science.Crops;
 
-/// <summary>One row while it is read. Knows its number and id, so that every complaint can name them.</summary>
-internal sealed partial class CropRow
+/// <summary>One row of a table while it is read. Knows its number and name, so that every complaint can name them.</summary>
+internal sealed partial class TableRow
 {
     public const double KilogramsPerPound = 0.45359237;
     private const double CubicMetresPerCubicFoot = 0.028316846592;
 
+    private readonly string _table;
     private readonly string _label;
 
-    public CropRow(JsonElement element, int number)
+    public TableRow(JsonElement element, int number, string table, string namedBy)
     {
+        _table = table;
         _label = string.Create(CultureInfo.InvariantCulture, $"row {number}");
         Root = element;
         if (element.ValueKind != JsonValueKind.Object)
-            throw Wrong("the whole row", "must be { \"id\": ... }");
-        if (element.TryGetProperty("id", out var id) && id.ValueKind == JsonValueKind.String)
+            throw Wrong("the whole row", $"must be {{ \"{namedBy}\": ... }}");
+        if (element.TryGetProperty(namedBy, out var id) && id.ValueKind == JsonValueKind.String)
             _label = $"{_label} ({id.GetString()})";
     }
 
@@ -35,7 +37,7 @@ internal sealed partial class CropRow
     public static Kind Density { get; } = new("40 to 43 lb/ft3\" or \"640 to 690 kg/m3", 50, 2000,
         new(StringComparer.Ordinal) { ["lb/ft3"] = d => d * KilogramsPerPound / CubicMetresPerCubicFoot, ["kg/m3"] = d => d });
 
-    public FormatException Wrong(string field, string what) => new($"Crop table, {_label}, field {field}: {what}.");
+    public FormatException Wrong(string field, string what) => new($"{_table}, {_label}, field {field}: {what}.");
 
     public void AllowOnly(JsonElement element, string path, params ReadOnlySpan<string> fields)
     {
@@ -54,6 +56,10 @@ internal sealed partial class CropRow
             throw Wrong(Path(path, key), "must be a text that is not empty");
         return value.GetString()!;
     }
+
+    public SourcedText? OptionalText(string key) => OptionalObject(key, "text", "source") is { } found
+        ? new SourcedText(Text(found, "text", key), Text(found, "source", key))
+        : null;
 
     public IReadOnlyList<string> Texts(string key)
     {
@@ -107,19 +113,33 @@ internal sealed partial class CropRow
         throw Wrong(Path(path, key), string.Create(CultureInfo.InvariantCulture, $"must be a number from {low} to {high}"));
     }
 
-    public EthyleneLevel Level(JsonElement element, string key) => Text(element, key, "ethylene") switch
-    {
-        "very low" => EthyleneLevel.VeryLow,
-        "low" => EthyleneLevel.Low,
-        "moderate" => EthyleneLevel.Moderate,
-        "high" => EthyleneLevel.High,
-        "very high" => EthyleneLevel.VeryHigh,
-        var other => throw Wrong(Path("ethylene", key), $"\"{other}\" must be very low, low, moderate, high or very high"),
-    };
-
-    public (double Low, double High) Range(JsonElement element, string path, string key, Kind kind)
+    /// <summary>One of a kind's words: an enum's names with hyphens or spaces between the parts.</summary>
+    public T Choice<T>(JsonElement element, string key, string path, char between = ' ')
+        where T : struct, Enum
     {
         string text = Text(element, key, path);
+        string[] words = [.. Enum.GetNames<T>().Select(name => WordStart().Replace(name, $"{between}$0").ToLowerInvariant())];
+        int found = Array.IndexOf(words, text);
+        return found >= 0
+            ? Enum.GetValues<T>()[found]
+            : throw Wrong(Path(path, key), $"\"{text}\" must be {string.Join(", ", words[..^1])} or {words[^1]}");
+    }
+
+    /// <summary>As <see cref="Range"/>, and "under 42" and "over 56", whose other end is null.</summary>
+    public (double? Low, double? High) OpenRange(JsonElement element, string path, string key, Kind kind)
+    {
+        string text = Text(element, key, path);
+        bool under = text.StartsWith("under ", StringComparison.Ordinal);
+        bool over = text.StartsWith("over ", StringComparison.Ordinal);
+        var (low, high) = RangeOf(under ? text[6..] : over ? text[5..] : text, path, key, kind);
+        return (under ? null : low, over ? null : high);
+    }
+
+    public (double Low, double High) Range(JsonElement element, string path, string key, Kind kind) =>
+        RangeOf(Text(element, key, path), path, key, kind);
+
+    private (double Low, double High) RangeOf(string text, string path, string key, Kind kind)
+    {
         var match = RangePattern().Match(text);
         if (!match.Success || !kind.Units.TryGetValue(match.Groups["unit"].Value, out var toSi))
             throw Wrong(Path(path, key), $"\"{text}\" cannot be read; write \"{kind.Example}\"");
@@ -141,6 +161,9 @@ internal sealed partial class CropRow
         AllowOnly(value, key, fields);
         return value;
     }
+
+    [GeneratedRegex("(?<!^)[A-Z]", RegexOptions.CultureInvariant, 1000)]
+    private static partial Regex WordStart();
 
     [GeneratedRegex(@"^(?<low>-?\d+(\.\d+)?)( to (?<high>-?\d+(\.\d+)?))? ?(?<unit>[A-Za-z%/0-9]*)$", RegexOptions.ExplicitCapture | RegexOptions.CultureInvariant, 1000)]
     private static partial Regex RangePattern();
