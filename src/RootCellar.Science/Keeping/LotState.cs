@@ -100,8 +100,13 @@ public readonly record struct LotState
     {
         var traits = s.Traits;
         double days = hours / 24;
-        double end = double.IsNaN(air.PulpC) ? Follow(s.PulpC, air.TemperatureC + traits.WarmerC, hours / traits.LagHours) : air.PulpC;
-        double pulp = double.IsNaN(s.PulpC) || !double.IsNaN(air.PulpC) ? end : (s.PulpC + end) / 2;
+        bool probed = !double.IsNaN(air.PulpC);
+        double target = probed ? air.PulpC : air.TemperatureC + traits.WarmerC;
+        // Produce follows the air with a lag; the first air, and a probe, are taken as its own temperature.
+        double start = probed || double.IsNaN(s.PulpC) ? target : s.PulpC;
+        double lag = hours / traits.LagHours;
+        double end = target + (start - target) * Fall(lag);
+        double pulp = target + (start - target) * MeanFall(lag);
 
         double deficit = Saturation.OverWaterPa(pulp) - vapourPa;
         bool wet = deficit < 0;
@@ -141,8 +146,8 @@ public readonly record struct LotState
             LightHours = s.LightHours + (traits.Crop.GreensInLight ? Greening.DoseHoursPerHour(air.LightLux, pulp) * hours : 0),
             WetHours = s.WetHours + wetHours,
             WetRunHours = run,
-            ColdHours = s.ColdHours + (pulp < traits.ChillingBelowC ? hours : 0),
-            FreezingHours = s.FreezingHours + (pulp < traits.FreezingBelowC ? hours : 0),
+            ColdHours = s.ColdHours + hours * ShareBelow(traits.ChillingBelowC, start, end),
+            FreezingHours = s.FreezingHours + hours * ShareBelow(traits.FreezingBelowC, start, end),
             SweetDegreeDays = traits.IsPotato ? Sweetening.After(s.SweetDegreeDays, pulp, days) : 0,
         };
     }
@@ -166,10 +171,17 @@ public readonly record struct LotState
         return (used, s.SproutMm + growing * Dormancy.SproutMmPerDay(pulp, traits.SproutMmPerDegreeDay) * (1 - Dormancy.LightInhibition(lux)));
     }
 
-    /// <summary>First-order lag; the first air is taken as the produce's own temperature.</summary>
-    private static double Follow(double pulpC, double targetC, double steps) =>
-        double.IsNaN(pulpC) ? targetC : targetC + (pulpC - targetC) * Fall(steps);
+    /// <summary>Share of a part spent below an edge while the temperature goes straight from one end to the other.</summary>
+    private static double ShareBelow(double edgeC, double startC, double endC)
+    {
+        double low = Math.Min(startC, endC);
+        double high = Math.Max(startC, endC);
+        return high < edgeC ? 1 : low >= edgeC ? 0 : (edgeC - low) / (high - low);
+    }
 
     /// <summary>exp(-x) for the small x of one part: Pade (2,2), off by less than 1e-6 up to 0.25.</summary>
     private static double Fall(double x) => (1 - x / 2 + x * x / 12) / (1 + x / 2 + x * x / 12);
+
+    /// <summary>Mean of exp(-t) for t from 0 to x, by the same.</summary>
+    private static double MeanFall(double x) => 1 / (1 + x / 2 + x * x / 12);
 }
