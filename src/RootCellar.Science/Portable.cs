@@ -22,22 +22,22 @@ public static class Portable
             return double.PositiveInfinity;
         if (x < -708)
             return 0;
-        double k = Math.Floor(x / 0.6931471805599453 + 0.5);
+        double k = Math.Floor(x * 1.4426950408889634 + 0.5);
         double r = x - k * Ln2High - k * Ln2Low;
-        // Taylor series in |r| <= 0.347 to the 13th power: the next term is below 5e-18.
-        double sum = 1 + r / 13;
-        sum = 1 + r / 12 * sum;
-        sum = 1 + r / 11 * sum;
-        sum = 1 + r / 10 * sum;
-        sum = 1 + r / 9 * sum;
-        sum = 1 + r / 8 * sum;
-        sum = 1 + r / 7 * sum;
-        sum = 1 + r / 6 * sum;
-        sum = 1 + r / 5 * sum;
-        sum = 1 + r / 4 * sum;
-        sum = 1 + r / 3 * sum;
-        sum = 1 + r / 2 * sum;
-        sum = 1 + r * sum;
+        // Taylor series in |r| <= 0.347 to the 13th power: the next term is below 5e-18. Coefficients 1/n!.
+        double sum = 1.6059043836821613e-10;
+        sum = sum * r + 2.08767569878681e-09;
+        sum = sum * r + 2.505210838544172e-08;
+        sum = sum * r + 2.755731922398589e-07;
+        sum = sum * r + 2.7557319223985893e-06;
+        sum = sum * r + 2.48015873015873e-05;
+        sum = sum * r + 0.0001984126984126984;
+        sum = sum * r + 0.001388888888888889;
+        sum = sum * r + 0.008333333333333333;
+        sum = sum * r + 0.041666666666666664;
+        sum = sum * r + 0.16666666666666666;
+        sum = sum * r + 0.5;
+        sum = (sum * r + 1) * r + 1;
         return sum * BitConverter.Int64BitsToDouble(((long)k + 1023) << 52);
     }
 
@@ -60,9 +60,17 @@ public static class Portable
         // ln m = 2 artanh((m-1)/(m+1)), |s| <= 0.1716; the term after the last is below 1e-17.
         double s = (m - 1) / (m + 1);
         double q = s * s;
-        double sum = 1.0 / 21;
-        for (int odd = 19; odd >= 1; odd -= 2)
-            sum = 1.0 / odd + q * sum;
+        double sum = 0.047619047619047616;
+        sum = sum * q + 0.05263157894736842;
+        sum = sum * q + 0.058823529411764705;
+        sum = sum * q + 0.06666666666666667;
+        sum = sum * q + 0.07692307692307693;
+        sum = sum * q + 0.09090909090909091;
+        sum = sum * q + 0.1111111111111111;
+        sum = sum * q + 0.14285714285714285;
+        sum = sum * q + 0.2;
+        sum = sum * q + 0.3333333333333333;
+        sum = sum * q + 1;
         return exponent * Ln2High + (2 * s * sum + exponent * Ln2Low);
     }
 

@@ -56,6 +56,20 @@ internal sealed partial class House
         return true;
     }
 
+    /// <summary>Puts a calibration of one quantity of a sensor in force from <paramref name="since"/> on, or takes it off (null). False when there is no such sensor.</summary>
+    public bool SaveCalibration(string key, Quantity quantity, Calibration? calibration, DateTimeOffset since)
+    {
+        if (!sensors.TryGetValue(key, out var sensor)) return false;
+        if (calibration is null && sensor.Row.CalibrationOf(quantity) is null) return true;
+        List<Calibration> inForce = [.. (sensor.Row.Calibrations ?? []).Where(c => c.Quantity != quantity)];
+        if (calibration is not null) inForce.Add(calibration);
+        sensor.Row = sensor.Row with { Calibrations = inForce.Count == 0 ? null : inForce };
+        copyDue = true;
+        var id = sensor.Row.Id;
+        changes.Add(new Change($"calibration {key} {quantity}", c => CalibrationRows.Save(c, id, quantity, since, calibration), MustStand: true));
+        return true;
+    }
+
     public AlarmChange? Acknowledge(string id, string by, TimeSpan mono, DateTimeOffset wall) => Did(watchman.Acknowledge(id, by, mono, wall));
 
     public AlarmChange? Shelve(string id, TimeSpan how, TimeSpan mono, DateTimeOffset wall) => Did(watchman.Shelve(id, wall + how, mono, wall));
@@ -128,5 +142,6 @@ internal sealed partial class House
         s.Online,
         s.HeardSinceStart,
         s.Unreadable,
-        [.. s.LastReadings]);
+        [.. s.LastReadings],
+        s.Row.Calibrations ?? []);
 }

@@ -1,5 +1,6 @@
 using RootCellar.Places;
 using RootCellar.Readings;
+using RootCellar.Science.Air;
 using RootCellar.Tell;
 using RootCellar.Watch;
 
@@ -21,7 +22,14 @@ internal sealed record SensorView(
     bool? Online,
     bool HeardSinceStart,
     int Unreadable,
-    IReadOnlyList<Reading> Last);
+    IReadOnlyList<Reading> Last,
+    IReadOnlyList<Calibration> Calibrations)
+{
+    /// <summary>A reading put right; null where nothing is to be put right or the reading is no number.</summary>
+    public Corrected? CorrectedOf(Reading reading) => double.IsFinite(reading.Value)
+        ? Calibrations.FirstOrDefault(c => c.Quantity == reading.Quantity)?.Correction.Apply(reading.Value)
+        : null;
+}
 
 /// <summary>A message nobody could read, with its first bytes, for the Sensors page.</summary>
 internal sealed record UnreadableView(DateTimeOffset At, string Topic, string Problem, string FirstBytes);

@@ -13,7 +13,7 @@ internal static class SensorsApi
         group.MapPatch("{**sensor}", ChangeAsync);
     }
 
-    private static async Task<IResult> ChangeAsync(string sensor, JsonElement body, Pipeline pipeline)
+    internal static async Task<IResult> ChangeAsync(string sensor, JsonElement body, Pipeline pipeline)
     {
         var key = Uri.UnescapeDataString(sensor);
         if (body.ValueKind != JsonValueKind.Object) return ApiRoutes.Wrong("""Right: {"place":"curing-room","name":"by the door"}.""");
@@ -23,6 +23,9 @@ internal static class SensorsApi
             if (known is null) return ApiRoutes.Missing($"There is no sensor '{key}'.");
             var place = Text(body, "place", known.Place);
             if (place is not null && !house.Knows(place)) return ApiRoutes.Wrong($"place: there is no place '{place}'. Add it first: POST /api/places.");
+            var asked = body.TryGetProperty("calibration", out var given) ? CalibrationBody.Read(given, wall) : new CalibrationAsked([], null);
+            if (asked.Wrong is { } wrong) return ApiRoutes.Wrong(wrong);
+            foreach (var (quantity, calibration) in asked.Changes) house.SaveCalibration(key, quantity, calibration, wall);
             house.SaveSensor(key, place, Text(body, "name", known.Name), mono, wall);
             return Results.Ok(SensorShape.Of(house.ViewSensors().First(s => s.Key == key)));
         });

@@ -1,5 +1,6 @@
 using RootCellar.Places;
 using RootCellar.Readings;
+using RootCellar.Science.Air;
 using RootCellar.Watch;
 
 namespace RootCellar.Api;
@@ -59,9 +60,33 @@ internal sealed record PlaceShape(string Place, string Name, Purpose Purpose, do
         v.Place.Id, v.Place.Name, v.Place.Purpose, v.Place.VolumeM3, v.Place.Crops, AirShape.Of(v.Air), BandShape.Of(v.Band), v.Alarms.Select(AlarmShape.Of));
 }
 
-internal sealed record ReadingShape(Quantity Quantity, double? Value, DateTimeOffset At, TimeSource TimeSource, Quality Quality, string? Reason)
+/// <summary>A last reading as it came, and put right where the sensor has a calibration.</summary>
+internal sealed record ReadingShape(
+    Quantity Quantity, double? Value, DateTimeOffset At, TimeSource TimeSource, Quality Quality, string? Reason, CorrectedShape? Corrected)
 {
-    public static ReadingShape Of(Reading r) => new(r.Quantity, double.IsFinite(r.Value) ? r.Value : null, r.At, r.TimeSource, r.Quality, r.Reason);
+    public static ReadingShape Of(SensorView s, Reading r) => new(
+        r.Quantity, double.IsFinite(r.Value) ? r.Value : null, r.At, r.TimeSource, r.Quality, r.Reason, CorrectedShape.Of(s.CorrectedOf(r)));
+}
+
+internal sealed record CorrectedShape(double Value, double PlusOrMinus, bool Extrapolated)
+{
+    public static CorrectedShape? Of(Corrected? c) => c is { } corrected
+        ? new(Math.Round(corrected.Value, 3), Math.Round(corrected.PlusOrMinus, 3), corrected.Extrapolated)
+        : null;
+}
+
+internal sealed record CalibrationShape(DateTimeOffset Since, double Slope, double Offset, double From, double To, IReadOnlyList<CalibrationPoint> Points)
+{
+    public static CalibrationShape? Of(SensorView s, Quantity quantity) => s.Calibrations.FirstOrDefault(c => c.Quantity == quantity) is { } c
+        ? new(c.Since, c.Correction.Slope, c.Correction.Offset, c.Correction.From, c.Correction.To, c.Points)
+        : null;
+}
+
+internal sealed record CalibrationsShape(CalibrationShape? Humidity, CalibrationShape? Temperature, CalibrationShape? Pulp)
+{
+    public static CalibrationsShape? Of(SensorView s) => s.Calibrations.Count == 0
+        ? null
+        : new(CalibrationShape.Of(s, Quantity.Humidity), CalibrationShape.Of(s, Quantity.Temperature), CalibrationShape.Of(s, Quantity.Pulp));
 }
 
 internal sealed record SensorShape(
@@ -75,8 +100,20 @@ internal sealed record SensorShape(
     bool Silent,
     bool? Online,
     int Unreadable,
+    CalibrationsShape? Calibration,
     IEnumerable<ReadingShape> Last)
 {
     public static SensorShape Of(SensorView s) => new(
-        s.Key, s.Name, s.Place, s.NamedPlace, s.FirstSeen, s.LastArrival, s.ExpectedInterval.TotalSeconds, s.Silent, s.Online, s.Unreadable, s.Last.Select(ReadingShape.Of));
+        s.Key,
+        s.Name,
+        s.Place,
+        s.NamedPlace,
+        s.FirstSeen,
+        s.LastArrival,
+        s.ExpectedInterval.TotalSeconds,
+        s.Silent,
+        s.Online,
+        s.Unreadable,
+        CalibrationsShape.Of(s),
+        s.Last.Select(r => ReadingShape.Of(s, r)));
 }

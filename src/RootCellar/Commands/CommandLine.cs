@@ -20,6 +20,7 @@ internal static class CommandLine
             AirCommand.Build(),
             CropsCommand.Build(),
             SaltsCommand.Build(),
+            OutlookCommand.Build(),
         };
         var help = root.Options.OfType<HelpOption>().Single();
         help.Action = new HelpWithExamples((HelpAction)help.Action!);

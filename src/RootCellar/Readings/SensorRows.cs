@@ -3,16 +3,52 @@ using RootCellar.Storage;
 
 namespace RootCellar.Readings;
 
-/// <summary>A sensor as the record knows it. <see cref="Place"/> is where it was placed; <see cref="NamedPlace"/> what its topic calls the place.</summary>
-internal sealed record SensorRow(int Id, string Key, string? Place, string? NamedPlace, string? Name, DateTimeOffset FirstSeen, double? IntervalSeconds);
+/// <summary>
+/// A sensor as the record knows it. <see cref="Place"/> is where it was placed; <see cref="NamedPlace"/> what its topic calls the place;
+/// <see cref="Calibrations"/> what is in force, null where nothing is.
+/// </summary>
+internal sealed record SensorRow(
+    int Id,
+    string Key,
+    string? Place,
+    string? NamedPlace,
+    string? Name,
+    DateTimeOffset FirstSeen,
+    double? IntervalSeconds,
+    IReadOnlyList<Calibration>? Calibrations = null)
+{
+    public Calibration? CalibrationOf(Quantity quantity)
+    {
+        if (Calibrations is null) return null;
+        foreach (var calibration in Calibrations)
+        {
+            if (calibration.Quantity == quantity) return calibration;
+        }
+
+        return null;
+    }
+}
 
 /// <summary>Sensors and their readings in the record.</summary>
 internal static class SensorRows
 {
-    public static IReadOnlyList<SensorRow> All(SqliteConnection connection) => connection.Query(
-        "SELECT id, key, place, named_place, name, first_ms, interval_s FROM sensor ORDER BY key",
-        row => new SensorRow(row.GetInt32(0), row.GetString(1), row.StringOrNull(2), row.StringOrNull(3), row.StringOrNull(4), row.Time(5), row.DoubleOrNull(6)));
+    public static IReadOnlyList<SensorRow> All(SqliteConnection connection)
+    {
+        var calibrations = CalibrationRows.InForce(connection);
+        return connection.Query(
+            "SELECT id, key, place, named_place, name, first_ms, interval_s FROM sensor ORDER BY key",
+            row => new SensorRow(
+                row.GetInt32(0),
+                row.GetString(1),
+                row.StringOrNull(2),
+                row.StringOrNull(3),
+                row.StringOrNull(4),
+                row.Time(5),
+                row.DoubleOrNull(6),
+                calibrations.Contains(row.GetInt32(0)) ? [.. calibrations[row.GetInt32(0)]] : null));
+    }
 
+    /// <summary>Writes all but the calibrations, which have rows of their own.</summary>
     public static void Save(SqliteConnection connection, SensorRow sensor) => connection.Execute(
         """
         INSERT INTO sensor (id, key, place, named_place, name, first_ms, interval_s) VALUES ($id, $key, $place, $named, $name, $first, $interval)

@@ -25,7 +25,10 @@ internal sealed class SensorState(SensorRow row, SensorRhythm rhythm)
 
     public int Unreadable { get; set; }
 
-    public Latest? this[Quantity quantity] => latest[(int)quantity];
+    /// <summary>The last believed value, corrected where the sensor has a calibration. What is kept and judged believable stays as it came.</summary>
+    public Latest? this[Quantity quantity] => latest[(int)quantity] is { } raw && Row.CalibrationOf(quantity) is { } calibration
+        ? raw with { Value = calibration.Correction.Apply(raw.Value).Value }
+        : latest[(int)quantity];
 
     /// <summary>The last reading of each quantity, believed or not, for the Sensors page.</summary>
     public IEnumerable<Reading> LastReadings => last.Where(r => r is not null).Select(r => r!.Value);

@@ -25,6 +25,7 @@ public sealed class StoreFileTests : IDisposable
         store.Text("PRAGMA journal_mode").Should().Be("wal");
         store.Read(PlaceRows.All).Should().ContainSingle().Which.Should().BeEquivalentTo(new Place("cellar", "Cellar", Purpose.Storage, 22.5, ["potato", "carrot"]));
         store.Read(SensorRows.All).Should().Equal(new SensorRow(1, "cellar/door", "cellar", "cellar", "Door", Sample.At, 60));
+        store.Text("SELECT count(*) FROM calibration").Should().Be("0");
         store.Read(c => SensorRows.Since(c, Sample.At)).Select(r => (r.Reading.Value, r.Reading.Quality, r.Reading.TimeSource))
             .Should().Equal((5.5, Quality.Good, TimeSource.Arrival), (85, Quality.KnownFault, TimeSource.Arrival), (double.NaN, Quality.NotFinite, TimeSource.Device));
         store.Text("SELECT count FROM rollup").Should().Be("5");
@@ -50,7 +51,7 @@ public sealed class StoreFileTests : IDisposable
         Raw("PRAGMA user_version=99");
         FluentActions.Invoking(() => folder.Open(time)).Should().Throw<StoreProblemException>()
             .Which.Message.Should().Contain("newer rootcellar (schema 99").And.Contain(folder.File).And.Contain("nothing was changed");
-        Raw("PRAGMA user_version=1");
+        Raw($"PRAGMA user_version={StoreFile.CurrentVersion}");
         await using var again = folder.Open(time);
         again.AnyProblem.Should().BeNull();
     }

@@ -1,0 +1,89 @@
+namespace RootCellar.Science.Keeping;
+
+/// <summary>
+/// Water a lot loses: a transpiration coefficient that falls as the skin heals, times a drive that grows less than in
+/// proportion to the vapour pressure deficit, times what the packing lets through, and an early loss that no humidity stops.
+/// docs/science/water-loss.md has the trials, the other structures tried and how each predicts a source left out.
+/// </summary>
+public static class WaterLoss
+{
+    /// <summary>
+    /// Coefficient of a fresh potato whose skin has not closed, single layer, ng/(kg s Pa): ASHRAE Transpiration coefficients
+    /// (Sastry, Baird and Buffington 1978), uncured Sebago 158 and Kennebec 171 (from memory).
+    /// </summary>
+    public const double PotatoFreshCoefficient = 165;
+
+    /// <summary>
+    /// Days at 20 C over which the fresh part of the coefficient, and the early loss, fall to a third: the closing of the
+    /// suberin layer (<see cref="WoundHealing.SealedDays"/>).
+    /// </summary>
+    public const double PotatoHealingScaleDays = WoundHealing.SealedDays;
+
+    /// <summary>
+    /// Exponent of the deficit. Implied coefficients fall as stores get drier; two thirds is the round value nearest the fit
+    /// (0.63 to 0.66). At <see cref="ReferenceDeficitPa"/> the coefficient means what it does in the tables.
+    /// </summary>
+    public const double PotatoExponent = 2.0 / 3.0;
+
+    /// <summary>Deficit at which the drive is the deficit itself, Pa (1 mbar).</summary>
+    public const double ReferenceDeficitPa = 100;
+
+    /// <summary>Share of a single layer's loss in a crate, bin or heap: fitted to the trials; 0.3 to 0.5 had been reckoned for bulk bins.</summary>
+    public const double PotatoPackedCoupling = 0.42;
+
+    /// <summary>
+    /// Early loss of a hand-dug lot with set skin that no humidity stops, percent of its weight, let go as the skin closes:
+    /// surface water, small wounds. Fitted; Daniels-Lake et al. 2014 is what fixes it.
+    /// </summary>
+    public const double PotatoEarlyPercent = 0.68;
+
+    /// <summary>More early loss of a scuffed lot, percent (fitted to Daniels-Lake et al. 2014: abraded 0.5 more after a week, 0.7 after five).</summary>
+    public const double ScuffedPercent = 0.65;
+
+    /// <summary>More early loss of a lot with cuts, percent (fitted to Daniels-Lake et al. 2014: 0.9 more after a week, 1.3 after five).</summary>
+    public const double CutPercent = 1.15;
+
+    /// <summary>
+    /// A tender skin's fresh coefficient against a set one's: assumed. Lulai and Orr 1994, American Potato Journal 71, found
+    /// immature periderm up to 28 times as permeable, over the whole tuber far less shows.
+    /// </summary>
+    public const double TenderFactor = 2;
+
+    /// <summary>
+    /// The 5 to 95 % factor about the coefficient of an unknown lot, either way: published spreads between varieties, sites
+    /// and years are 2.3 to 3 from end to end; trials left out are predicted within 1.3 (one standard deviation).
+    /// </summary>
+    public const double UnknownLotFactor = 2;
+
+    /// <summary>Weight of the tuber the coefficients stand for, g (assumed).</summary>
+    public const double ReferenceTuberGrams = 150;
+
+    /// <summary>Drive, Pa: the deficit bent by the exponent, and 0 where the air would wet the produce (wetting is not regained weight).</summary>
+    /// <param name="deficitPa">Vapour pressure at the produce less that of the air, Pa.</param>
+    /// <param name="exponent">1 for a plain law, <see cref="PotatoExponent"/> for potatoes.</param>
+    public static double DrivePa(double deficitPa, double exponent)
+    {
+        if (!(deficitPa > 0))
+            return 0;
+        return exponent == 1 ? deficitPa : ReferenceDeficitPa * Portable.Exp(exponent * Portable.Log(deficitPa / ReferenceDeficitPa));
+    }
+
+    /// <summary>
+    /// Smaller tubers have more skin to the pound: coefficient over that of <see cref="ReferenceTuberGrams"/>, as weight to
+    /// the power of -0.29 (surface from Tabatabaeefar 2002, International Agrophysics 16: projected area 1.1 V^0.71; derived).
+    /// </summary>
+    public static double SizeFactor(double tuberGrams) => Portable.Pow(tuberGrams / ReferenceTuberGrams, -0.29);
+
+    /// <summary>
+    /// A sprout loses water easily: the rate doubles when sprouts weigh 1 % of the tuber (Burton 1966, from memory), taken as
+    /// sprouts of 30 mm on every tuber (assumed).
+    /// </summary>
+    public static double SproutFactor(double sproutedShare, double sproutMm) => 1 + sproutedShare * sproutMm / 30;
+
+    /// <summary>
+    /// Share of a single layer's loss where the air between the produce is fed by it: the produce gives K times the deficit to
+    /// the bin's air, which passes G times its own excess to the room, so G / (K + G) of the drive is left (mass balance, steady).
+    /// </summary>
+    public static double BinAirCoupling(double coefficient, double airConductance) =>
+        double.IsPositiveInfinity(airConductance) ? 1 : airConductance / (coefficient + airConductance);
+}

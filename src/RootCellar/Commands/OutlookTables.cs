@@ -1,0 +1,98 @@
+using RootCellar.Science.Crops;
+using RootCellar.Science.Keeping;
+using Spectre.Console;
+
+namespace RootCellar.Commands;
+
+/// <summary>`outlook` for people: a row a week, the milestones, and what to mind.</summary>
+internal static class OutlookTables
+{
+    private const double KilogramsPerPound = 0.45359237;
+
+    /// <summary>The healing stage as the contract names it; "none" for a crop that is not cured.</summary>
+    public static string Stage(in LotState state) => state.Traits.Rule == CuringRule.None ? "none" : state.Stage.ToString().ToLowerInvariant();
+
+    public static void Write(IAnsiConsole console, LotPrior lot, Variety? variety, Outlook outlook, double? kilograms)
+    {
+        bool cured = Curing.RuleOf(lot.Crop) != CuringRule.None;
+        bool rests = lot.Rest is not null;
+        var table = new Table().Border(TableBorder.Simple).AddColumn(new TableColumn("Day").RightAligned());
+        table.AddColumn("Weight lost, %").AddColumn(new TableColumn("water").RightAligned()).AddColumn(new TableColumn("breath").RightAligned());
+        if (kilograms is not null)
+            table.AddColumn("Weight left");
+        if (cured)
+            table.AddColumn(lot.Crop.Id == "potato" ? "Skin (days at 20 C)" : "Curing (days)");
+        if (rests)
+            table.AddColumn("Rest used, %").AddColumn(new TableColumn("Sprouted, %").RightAligned());
+        foreach (var day in outlook.Days.Where((day, i) => Shown(i, outlook.Days.Count)))
+        {
+            var cells = new List<string>
+            {
+                Print.Number(day.Day, "0.#"),
+                $"{Print.Number(100 * day.Lost.Value, "0.0")}  ({Print.Number(100 * day.Lost.Low, "0.0")} to {Print.Number(100 * day.Lost.High, "0.0")})",
+                Print.Number(100 * day.State.WaterLost, "0.0"),
+                Print.Number(100 * day.State.Breathed, "0.0"),
+            };
+            if (kilograms is { } first)
+            {
+                double left = first * (1 - day.Lost.Value);
+                cells.Add($"{Print.Number(left / KilogramsPerPound, left < 45 ? "0.0" : "0")} lb ({Print.Number(left, left < 100 ? "0.0" : "0")} kg)");
+            }
+
+            if (cured)
+                cells.Add($"{Stage(day.State)} ({Print.Number(day.State.HealedDays, "0.0")})");
+            if (rests)
+            {
+                cells.Add($"{Print.Number(100 * day.RestUsed.Value, "0")}  ({Print.Number(100 * day.RestUsed.Low, "0")} to {Print.Number(100 * day.RestUsed.High, "0")})");
+                cells.Add(Print.Number(100 * day.State.SproutedShare, "0"));
+            }
+
+            table.AddRow([.. cells.Select(Markup.Escape)]);
+        }
+
+        console.Write(table);
+        foreach (var milestone in outlook.Milestones)
+            console.WriteLine(Words(milestone));
+        Cautions(console, outlook.Days[^1].State);
+        console.WriteLine($"{Name(lot, variety)}. The figures in brackets hold nine lots in ten, in the air as stated: a sensor that is off is not in them.");
+        console.WriteLine("Sources: docs/science in the project, and rootcellar crops NAME. Weighing a crate now and then beats any forecast.");
+    }
+
+    // Every day of the first week, then weeks, and the last.
+    private static bool Shown(int index, int count) => count <= 15 || index % 7 == 0 || index == count - 1;
+
+    private static string Name(LotPrior lot, Variety? variety)
+    {
+        string how = lot.Packing switch { Packing.SingleLayer => "in one layer", Packing.DeepBin => "in a deep bin", _ => "in crates" };
+        string rest = lot.Rest is null ? "" : variety is null && lot.Rest == RestPrior.Unknown ? ", variety unknown" : "";
+        return $"{variety?.Name ?? lot.Crop.Name}, {(lot.Crop.Id == "potato" ? $"skin {lot.Skin.ToString().ToLowerInvariant()}, " : "")}{how}{rest}";
+    }
+
+    private static string Words(MilestoneDays milestone)
+    {
+        string what = milestone.What switch
+        {
+            Milestone.Sealed => "First layer closed",
+            Milestone.Adequate => "Cured enough to move",
+            Milestone.Healed => "Fully cured",
+            Milestone.Peeping => "First sprouts show",
+            _ => "Sprouted (most tubers, 5 mm)",
+        };
+        string likely = milestone.Likely is { } day ? $"about day {Print.Number(day, "0")}" : "likely not within this time";
+        string early = milestone.Early is { } e ? Print.Number(e, "0") : "-";
+        string late = milestone.Late is { } l ? Print.Number(l, "0") : "after the end";
+        return $"{what}: {likely} (early {early}, late {late}).";
+    }
+
+    private static void Cautions(IAnsiConsole console, in LotState state)
+    {
+        if (state.FreezingHours > 0)
+            console.WriteLine($"{Print.Number(state.FreezingHours, "0")} hours below its freezing point of {Print.Temperature(state.Traits.Crop.FreezingPointC)}: do not handle what may be frozen; thaw slowly and sort.");
+        if (state.ColdHours > 0)
+            console.WriteLine($"{Print.Number(state.ColdHours, "0")} hours colder than {Print.Temperature(state.Traits.Crop.ChillingBelowC ?? 0)}: chilling harms it.");
+        if (state.WetHours > 0)
+            console.WriteLine($"{Print.Number(state.WetHours, "0")} hours wet from condensation: rot starts there, and wet skins do not heal.");
+        if (state.LightHours >= 8)
+            console.WriteLine("It has had light enough to turn green. Green tubers and sprouts are not for eating; cut away or throw out.");
+    }
+}

@@ -1,0 +1,35 @@
+using System.Text.Json;
+using Microsoft.Data.Sqlite;
+using RootCellar.Science.Air;
+using RootCellar.Storage;
+
+namespace RootCellar.Readings;
+
+/// <summary>One thing a sensor was held against, as the grower said it. <see cref="Standard"/> is a salt's formula; null for anything else.</summary>
+internal sealed record CalibrationPoint(string? Standard, double? TemperatureC, double Reference, double PlusOrMinus, double Reads, double? Spread);
+
+/// <summary>
+/// How the readings of one quantity of a sensor are put right, on the way from the reading to the air of its place. The reading itself is kept
+/// and judged as it came. The correction is kept with its points, so that a later program's rules cannot change what is in force.
+/// </summary>
+internal sealed record Calibration(Quantity Quantity, DateTimeOffset Since, IReadOnlyList<CalibrationPoint> Points, Correction Correction);
+
+/// <summary>Calibrations in the record.</summary>
+internal static class CalibrationRows
+{
+    /// <summary>What is in force, by the sensor's number.</summary>
+    public static ILookup<int, Calibration> InForce(SqliteConnection connection) => connection.Query(
+        // SQLite takes the other columns from the row of the max.
+        "SELECT sensor, body, max(id) FROM calibration GROUP BY sensor, quantity",
+        row => (Sensor: row.GetInt32(0), Body: row.StringOrNull(1)))
+        .Where(row => row.Body is not null)
+        .ToLookup(row => row.Sensor, row => JsonSerializer.Deserialize<Calibration>(row.Body!, Json.Options)!);
+
+    /// <summary>Begins a calibration of one quantity, or none (null).</summary>
+    public static void Save(SqliteConnection connection, int sensor, Quantity quantity, DateTimeOffset since, Calibration? calibration) => connection.Execute(
+        "INSERT INTO calibration (sensor, quantity, since_ms, body) VALUES ($sensor, $quantity, $since, $body)",
+        ("$sensor", sensor),
+        ("$quantity", (int)quantity),
+        ("$since", since.ToUnixTimeMilliseconds()),
+        ("$body", calibration is null ? null : JsonSerializer.Serialize(calibration, Json.Options)));
+}

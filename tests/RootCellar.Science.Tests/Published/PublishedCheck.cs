@@ -1,0 +1,13 @@
+namespace RootCellar.Science.Tests.Published;
+
+/// <summary>One of our figures beside the figure somebody published.</summary>
+/// <param name="Topic">Heading it stands under in docs/science/validation.md.</param>
+/// <param name="What">The case, with its conditions and units; once in a topic.</param>
+/// <param name="Source">Author, year, work, table or equation; "from memory" where it is.</param>
+/// <param name="Unit">Unit of <paramref name="Published"/>, <paramref name="Ours"/> and <paramref name="Allowed"/>.</param>
+/// <param name="Published">The figure as printed.</param>
+/// <param name="Ours">What this program works out.</param>
+/// <param name="Allowed">Largest |Ours - Published| that passes.</param>
+/// <param name="Fitted">True where the published figure was used to set one of ours: it then proves little.</param>
+/// <param name="Remark">What to know about it; "falls short" where we are not near enough.</param>
+internal sealed record PublishedCheck(string Topic, string What, string Source, string Unit, double Published, double Ours, double Allowed, bool Fitted = false, string? Remark = null);

@@ -1,0 +1,81 @@
+using System.Globalization;
+
+namespace RootCellar.Science.Tests.Published;
+
+/// <summary>Every figure of ours that somebody else has published, and the page that lists them.</summary>
+public sealed class ValidationTests
+{
+    /// <summary>All that is held against the world, one line for each: add yours here.</summary>
+    private static readonly Func<IEnumerable<PublishedCheck>>[] Providers =
+    [
+        SaturationPublishedChecks.All,
+        MoistAirPublishedChecks.All,
+        SaltPublishedChecks.All,
+        CorrectionPublishedChecks.All,
+    ];
+
+    // Some checks run whole trials: once for all the rows.
+    private static readonly Lazy<IReadOnlyList<PublishedCheck>> Checks = new(() => [.. Providers.SelectMany(provider => provider())]);
+
+    public static TheoryData<string, string> Rows
+    {
+        get
+        {
+            var rows = new TheoryData<string, string>();
+            foreach (var check in Checks.Value)
+                rows.Add(check.Topic, check.What);
+            return rows;
+        }
+    }
+
+    [Theory]
+    [MemberData(nameof(Rows))]
+    public void Ours_is_as_near_the_published_figure_as_it_must_be(string topic, string what)
+    {
+        var check = Checks.Value.Single(row => row.Topic == topic && row.What == what);
+        double distance = Math.Abs(check.Ours - check.Published);
+        // Not "greater than": a figure that is no number must fail.
+        if (!(distance <= check.Allowed))
+        {
+            Assert.Fail(string.Create(CultureInfo.InvariantCulture,
+                $"{topic}: {what}: {check.Source} says {check.Published} {check.Unit}, ours is {check.Ours}: {distance:G3} away, {check.Allowed:G3} allowed."));
+        }
+    }
+
+    [Fact]
+    public void Every_row_says_what_and_whence_and_stands_once()
+    {
+        Checks.Value.Should().AllSatisfy(row =>
+        {
+            row.Topic.Should().NotBeNullOrWhiteSpace();
+            row.What.Should().NotBeNullOrWhiteSpace();
+            row.Source.Should().NotBeNullOrWhiteSpace(row.What);
+            row.Allowed.Should().BeGreaterThanOrEqualTo(0, row.What);
+        });
+        Checks.Value.GroupBy(row => (row.Topic, row.What)).Where(group => group.Skip(1).Any()).Select(group => group.Key).Should().BeEmpty();
+    }
+
+    [Fact]
+    public void The_validation_page_is_what_the_checks_say()
+    {
+        string path = Path.Combine(Root(), "docs", "science", "validation.md");
+        string page = ValidationPage.Of(Checks.Value);
+        string? kept = File.Exists(path) ? File.ReadAllText(path) : null;
+        if (string.Equals(kept, page, StringComparison.Ordinal))
+            return;
+        Directory.CreateDirectory(Path.GetDirectoryName(path)!);
+        File.WriteAllText(path, page);
+        Assert.Fail("docs/science/validation.md has been written anew: look at it and commit it");
+    }
+
+    private static string Root()
+    {
+        for (DirectoryInfo? at = new(AppContext.BaseDirectory); at is not null; at = at.Parent)
+        {
+            if (File.Exists(Path.Combine(at.FullName, "RootCellar.sln")))
+                return at.FullName;
+        }
+
+        throw new DirectoryNotFoundException("No folder above the tests holds RootCellar.sln.");
+    }
+}
