@@ -168,7 +168,10 @@ public static class Compatibility
         string both = ab is not null && ba is not null ? ", and the other way about" : "";
         return new Conflict(a, b, ConflictKind.Odour, severity,
             $"The smell of {from.Name} gets into {to.Name}{both}.",
-            $"{from.Name} at the exhaust or in a closed, vented box, {to.Name} where the fresh air comes in; use first what lies nearest.");
+            // Ethylene wants the taker downwind, smell wants it upwind: then only walls help both.
+            EthyleneFrom(to, from) is null
+                ? $"{from.Name} at the exhaust or in a closed, vented box, {to.Name} where the fresh air comes in; use first what lies nearest."
+                : $"As for the ethylene of {to.Name}: another room, or a closed, vented box for it.");
     }
 
     private static Severity? OdourFrom(Crop from, Crop to) => (from.Odours.Gives, to.Odours.TakesUp) switch
