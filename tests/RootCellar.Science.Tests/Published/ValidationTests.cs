@@ -12,6 +12,7 @@ public sealed class ValidationTests
         MoistAirPublishedChecks.All,
         SaltPublishedChecks.All,
         CorrectionPublishedChecks.All,
+        CellarPublishedChecks.All,
     ];
 
     // Some checks run whole trials: once for all the rows.
