@@ -13,6 +13,7 @@ public sealed class ValidationTests
         SaltPublishedChecks.All,
         CorrectionPublishedChecks.All,
         CropPublishedChecks.All,
+        CellarPublishedChecks.All,
     ];
 
     // Some checks run whole trials: once for all the rows.
