@@ -8,11 +8,12 @@ namespace RootCellar.Science.Keeping;
 /// </summary>
 public readonly record struct LotState
 {
-    // A step longer than this is taken in equal parts, so that 5 minutes and 6 hours come to the same.
-    private const double LongestPartHours = 0.5;
+    // A step is taken in parts, so that 5 minutes and 6 hours come to the same.
+    private const double LongPartHours = 0.5;
+    private const double ShortPartHours = 1.0 / 12;
 
-    // A film of water that is gone sooner does nothing yet (30 minutes).
-    private const double WetGraceHours = 0.5;
+    // Nearer to where it is going than this, produce changes so little in half an hour that long parts do, C.
+    private const double NearC = 0.1;
 
     private LotState(LotTraits traits) => Traits = traits;
 
@@ -84,12 +85,19 @@ public readonly record struct LotState
         Require.Within(air.TemperatureC, -40, 60, nameof(air));
         Require.Within(air.RelativeHumidityPercent, 0, 500, nameof(air));
         Require.Within(hours, 0, 48, nameof(hours));
-        int parts = Math.Max(1, (int)Math.Ceiling(hours / LongestPartHours));
-        double part = hours / parts;
         var next = state;
         double vapour = MoistAir.VapourPressurePa(air.TemperatureC, Math.Min(100, air.RelativeHumidityPercent));
+        if (double.IsNaN(air.PulpC))
+        {
+            // While produce still follows the air, it may go from wet to dry within the step: small parts, until it is near.
+            double target = air.TemperatureC + state.Traits.WarmerC;
+            for (; hours > ShortPartHours && Math.Abs(next.PulpC - target) > NearC; hours -= ShortPartHours)
+                next = Part(next, air, vapour, ShortPartHours);
+        }
+
+        int parts = Math.Max(1, (int)Math.Ceiling(hours / LongPartHours - 1e-9));
         for (int i = 0; i < parts; i++)
-            next = Part(next, air, vapour, part);
+            next = Part(next, air, vapour, hours / parts);
         return next;
     }
 
@@ -111,7 +119,7 @@ public readonly record struct LotState
         double deficit = Saturation.OverWaterPa(pulp) - vapourPa;
         bool wet = deficit < 0;
         double run = wet ? s.WetRunHours + hours : 0;
-        double wetHours = run <= WetGraceHours ? 0 : s.WetRunHours <= WetGraceHours ? run : hours;
+        double wetHours = wet ? Wetness.CountedHours(s.WetRunHours, run) : 0;
 
         double healed = days * Curing.RatePerDay(traits.Rule, pulp, air.RelativeHumidityPercent, wet, air.Co2Ppm);
 
@@ -148,7 +156,7 @@ public readonly record struct LotState
             WetRunHours = run,
             ColdHours = s.ColdHours + hours * ShareBelow(traits.ChillingBelowC, start, end),
             FreezingHours = s.FreezingHours + hours * ShareBelow(traits.FreezingBelowC, start, end),
-            SweetDegreeDays = traits.IsPotato ? Sweetening.After(s.SweetDegreeDays, pulp, days) : 0,
+            SweetDegreeDays = traits.IsPotato ? Sweetening.After(s.SweetDegreeDays, pulp, days, traits.SweetEdgeC) : 0,
         };
     }
 
