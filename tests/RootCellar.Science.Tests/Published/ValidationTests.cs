@@ -12,6 +12,10 @@ public sealed class ValidationTests
         MoistAirPublishedChecks.All,
         SaltPublishedChecks.All,
         CorrectionPublishedChecks.All,
+        HealingPublishedChecks.All,
+        DormancyPublishedChecks.All,
+        WaterLossPublishedChecks.All,
+        RespirationPublishedChecks.All,
     ];
 
     // Some checks run whole trials: once for all the rows.
