@@ -9,8 +9,6 @@ public sealed class WaterLossTests
 {
     private static readonly Lazy<IReadOnlyList<StructureResult>> Results = new(() => [.. WaterLossStructure.All.AsParallel().AsOrdered().Select(Judge)]);
 
-    private static readonly Lazy<IReadOnlyList<LossRow>> Rows = new(() => [.. StorageTrials.All.AsParallel().AsOrdered().SelectMany(Beside)]);
-
     [Fact]
     public void The_law_kept_predicts_sources_left_out_as_well_as_any_tried_and_far_better_than_a_constant_coefficient()
     {
@@ -33,7 +31,7 @@ public sealed class WaterLossTests
     public void The_fold_loses_what_the_fitted_law_loses()
     {
         var figures = new WaterFigures { EarlyPercent = WaterLoss.PotatoEarlyPercent, Coupling = WaterLoss.PotatoPackedCoupling, Exponent = WaterLoss.PotatoExponent };
-        foreach (var row in Rows.Value)
+        foreach (var row in TrialLosses.Potatoes)
         {
             double byLaw = WaterLossStructure.Losses(figures, row.Trial)[row.Trial.Losses.Index().Single(l => l.Item == row.Seen).Index];
             row.Ours.Should().BeApproximately(byLaw, 0.02 + 0.03 * byLaw, $"{row.Trial.Source} {row.Trial.What} to day {row.Seen.ToDay}");
@@ -43,12 +41,12 @@ public sealed class WaterLossTests
     [Fact]
     public void The_interval_of_an_unknown_lot_holds_about_nine_in_ten_of_the_published_values()
     {
-        double inside = (double)Rows.Value.Count(row => row.Inside) / Rows.Value.Count;
+        double inside = (double)TrialLosses.Potatoes.Count(row => row.Inside) / TrialLosses.Potatoes.Count;
         inside.Should().BeInRange(0.85, 1);
     }
 
     [Fact]
-    public void The_water_loss_page_is_what_the_trials_say() => GeneratedPage.MustBe("water-loss.md", WaterLossPage.Of(Results.Value, Rows.Value));
+    public void The_water_loss_page_is_what_the_trials_say() => GeneratedPage.MustBe("water-loss.md", WaterLossPage.Of(Results.Value, TrialLosses.Potatoes));
 
     [Theory]
     [InlineData(50, 1.375)]
@@ -73,35 +71,5 @@ public sealed class WaterLossTests
         return new StructureResult(structure, figures,
             Math.Sqrt(WaterLossStructure.Squares(figures, StorageTrials.All)),
             Math.Sqrt(bySource.Values.Average(s => s.Rms * s.Rms)), bySource);
-    }
-
-    private static IEnumerable<LossRow> Beside(StorageTrial trial)
-    {
-        var lot = LotPrior.Of(CropTable.Default.Find("potato")!) with { Skin = trial.Skin, Packing = trial.Packing };
-        double[] middle = Losses(lot.Middle(), trial);
-        double[][] members = [.. Enumerable.Range(0, LotPrior.Members).Select(i => Losses(lot.Member(i), trial))];
-        return trial.Losses.Select((seen, i) =>
-        {
-            double[] sorted = [.. members.Select(m => m[i]).Order()];
-            return new LossRow(trial, seen, middle[i], sorted[3], sorted[^4]);
-        });
-    }
-
-    private static double[] Losses(LotTraits traits, StorageTrial trial)
-    {
-        const double stepHours = 6;
-        var lost = new List<double> { 0 };
-        var lot = LotState.Dug(traits);
-        foreach (var span in trial.Air)
-        {
-            for (int i = 0; i < (int)Math.Round(span.Hours / stepHours); i++)
-            {
-                lot = lot.Advance(span.From, stepHours);
-                lost.Add(lot.Lost);
-            }
-        }
-
-        double At(double day) => lost[(int)Math.Round(day * 24 / stepHours)];
-        return [.. trial.Losses.Select(seen => 100 * (At(seen.ToDay) - At(seen.FromDay)) / (1 - At(seen.FromDay)))];
     }
 }

@@ -14,6 +14,10 @@ public sealed class ValidationTests
         CorrectionPublishedChecks.All,
         CropPublishedChecks.All,
         CellarPublishedChecks.All,
+        HealingPublishedChecks.All,
+        DormancyPublishedChecks.All,
+        WaterLossPublishedChecks.All,
+        RespirationPublishedChecks.All,
     ];
 
     // Some checks run whole trials: once for all the rows.
