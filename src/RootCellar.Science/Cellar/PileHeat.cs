@@ -27,12 +27,13 @@ public static class PileHeat
     public const double StillPileWattsPerMK = 0.45;
 
     /// <summary>
-    /// Mean of a naturally drawing heap above the store's air, C per metre of height: 2/3 F per foot (Burton, Mann and Wager, The storage
-    /// of ware potatoes in permanent buildings II, J. Agric. Sci. 46, 1955; authors and year from memory).
+    /// Mean of a heap without a fan above the store's air, C per metre of height: 2/3 F per foot, a rough guide for mature potatoes
+    /// in mid-season, 6 to 12 ft high and twice as wide as high (The storage of ware potatoes in permanent buildings, II: The temperature of
+    /// unventilated stacks of potatoes, J. Agric. Sci., summary; Burton, Mann and Wager 1955 from memory). More just after harvest and in spring.
     /// </summary>
     public const double MeanExcessCPerMetre = 2.0 / 3 / 1.8 / MetresPerFoot;
 
-    /// <summary>Warmest part of a naturally drawing heap above the store's air, C per metre of height: 1 F per foot (same source).</summary>
+    /// <summary>Warmest part of a heap without a fan above the store's air, C per metre of height: 1 F per foot (same source).</summary>
     public const double TopExcessCPerMetre = 1 / 1.8 / MetresPerFoot;
 
     /// <summary>
@@ -47,14 +48,14 @@ public static class PileHeat
         _ => throw new ArgumentOutOfRangeException(nameof(condition), condition, "No such condition."),
     };
 
-    /// <summary>Mean of the heap above the store's air, C, from its height, 0 to 6 m. Potatoes that have settled; fresh ones are warmer.</summary>
+    /// <summary>Mean of the heap above the store's air, C, from its height, 0 to 6 m; the source stands for 1.8 to 3.7 m.</summary>
     public static double MeanExcessC(double heightM)
     {
         Require.Within(heightM, 0, 6, nameof(heightM));
         return heightM * MeanExcessCPerMetre;
     }
 
-    /// <summary>Warmest part of the heap, near its top, above the store's air, C, from its height, 0 to 6 m.</summary>
+    /// <summary>Warmest part of the heap, near its top, above the store's air, C, from its height, 0 to 6 m; the source stands for 1.8 to 3.7 m.</summary>
     public static double TopExcessC(double heightM)
     {
         Require.Within(heightM, 0, 6, nameof(heightM));

@@ -74,7 +74,7 @@ public static class Vent
     /// <summary>
     /// Hours until the mix has cooled to a temperature: -ln((T - T_out)/(T_in - T_out))/n, the room's air alone
     /// (exponential approach of a perfectly mixed box; derived). Temperature is taken to mix as dry air does, which is
-    /// within 0.05 C between cellar airs. Nought where it is there already, null where it never gets there.
+    /// within 0.1 C between airs of -10 to 20 C. Nought where it is there already, null where it never gets there.
     /// </summary>
     public static double? HoursTo(double temperatureC, double insideC, double outsideC, double airChangesPerHour)
     {
@@ -121,8 +121,7 @@ public static class Vent
             return (VentVerdict.OpenBriefly, [VentReason.OutsideMuchColder, .. also]);
         if (colder < LeastColderC)
             return (VentVerdict.OpenBriefly, [VentReason.OutsideBarelyColder, .. also]);
-        return nearlyWets
-            ? (VentVerdict.OpenBriefly, [VentReason.IncomingNearlyWets, VentReason.OutsideColder, .. also.Where(reason => reason != VentReason.IncomingNearlyWets)])
-            : (VentVerdict.Open, [VentReason.OutsideColder, .. also]);
+        // Only a sensor that reads over 100 % can be near its dew point and 1 C colder at once.
+        return (nearlyWets ? VentVerdict.OpenBriefly : VentVerdict.Open, [VentReason.OutsideColder, .. also]);
     }
 }

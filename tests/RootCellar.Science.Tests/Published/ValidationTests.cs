@@ -16,6 +16,8 @@ public sealed class ValidationTests
         DormancyPublishedChecks.All,
         WaterLossPublishedChecks.All,
         RespirationPublishedChecks.All,
+        CropPublishedChecks.All,
+        CellarPublishedChecks.All,
     ];
 
     // Some checks run whole trials: once for all the rows.

@@ -1,0 +1,120 @@
+using RootCellar.Science.Crops;
+
+namespace RootCellar.Science.Keeping;
+
+/// <summary>How bad the cold is.</summary>
+public enum ColdLevel
+{
+    /// <summary>Above every edge.</summary>
+    None,
+
+    /// <summary>Chilling goes on.</summary>
+    Caution,
+
+    /// <summary>Cold spots may be near freezing, or chilling has lasted long.</summary>
+    Warning,
+
+    /// <summary>It may be freezing now.</summary>
+    Emergency,
+}
+
+/// <summary>
+/// Chilling and freezing. Hours below the crop's own edges are counted as they come: how much harm an hour does at each
+/// temperature is published for no cellar crop that could be found. Below freezing tubers can stay liquid until they are
+/// moved (USDA Bulletin 916, 1921; its limits could not be read), so frozen and not yet frozen cannot be told apart.
+/// </summary>
+public static class Cold
+{
+    /// <summary>Sensor error allowed for, C (the accuracy of cheap parts, from their data sheets, rounded up).</summary>
+    public const double SensorErrorC = 0.5;
+
+    /// <summary>How much colder than the sensor the coldest spot is taken to be, C (assumed).</summary>
+    public const double ColdSpotC = 0.5;
+
+    /// <summary>Hours below the chilling edge before it is said (potatoes: Univ. Nebraska CropWatch says "a few hours" near 0 C, UC Davis weeks; 12 h assumed).</summary>
+    public const double CautionAfterHours = 12;
+
+    /// <summary>Hours below the chilling edge of another crop that make a caution a warning (assumed).</summary>
+    public const double LongChillingHours = 72;
+
+    /// <summary>Pulp of a potato below this is a warning, C (NDSU: mahogany browning and poor seed at 31 to 34 F, -0.5 to 1.1 C).</summary>
+    public const double PotatoWarningC = 1.1;
+
+    /// <summary>
+    /// Pulp of a potato below this is an emergency, C: freezing harm begins at -0.8 C (UC Davis) or -1.1 C (Bethke; Univ.
+    /// Nebraska), and the difference is what a sensor and a cold spot can hide.
+    /// </summary>
+    public const double PotatoEmergencyC = 0;
+
+    /// <summary>1 below the crop's chilling edge, else 0; 0 for a crop without one and for a pulp not known (NaN).</summary>
+    /// <param name="chillingBelowC">Chilling edge, C; null where the crop has none.</param>
+    /// <param name="pulpC">Temperature of the produce, C.</param>
+    public static double ChillingHoursPerHour(double? chillingBelowC, double pulpC) => pulpC < chillingBelowC ? 1 : 0;
+
+    /// <summary>As <see cref="ChillingHoursPerHour(double?, double)"/>.</summary>
+    public static double ChillingHoursPerHour(Crop crop, double pulpC)
+    {
+        ArgumentNullException.ThrowIfNull(crop);
+        return ChillingHoursPerHour(crop.ChillingBelowC, pulpC);
+    }
+
+    /// <summary>1 below the crop's highest freezing point, else 0; 0 for a pulp not known (NaN).</summary>
+    public static double FreezingHoursPerHour(Crop crop, double pulpC)
+    {
+        ArgumentNullException.ThrowIfNull(crop);
+        return pulpC < crop.FreezingPointC ? 1 : 0;
+    }
+
+    /// <summary>Pulp below which a cold spot may be near freezing, C: the freezing point and both guards.</summary>
+    public static double WarningBelowC(Crop crop)
+    {
+        ArgumentNullException.ThrowIfNull(crop);
+        return IsPotato(crop) ? PotatoWarningC : crop.FreezingPointC + SensorErrorC + ColdSpotC;
+    }
+
+    /// <summary>Pulp below which it may be freezing now, C: the freezing point and what the sensor may be off.</summary>
+    public static double EmergencyBelowC(Crop crop)
+    {
+        ArgumentNullException.ThrowIfNull(crop);
+        return IsPotato(crop) ? PotatoEmergencyC : crop.FreezingPointC + SensorErrorC;
+    }
+
+    /// <summary>How bad it is.</summary>
+    /// <param name="crop">The crop.</param>
+    /// <param name="pulpC">Temperature of the produce now, C; NaN where not known: nothing is said.</param>
+    /// <param name="chillingHours">Hours it has been below the chilling edge without a break.</param>
+    public static ColdLevel Level(Crop crop, double pulpC, double chillingHours = 0)
+    {
+        if (pulpC < EmergencyBelowC(crop))
+            return ColdLevel.Emergency;
+        if (pulpC < WarningBelowC(crop))
+            return ColdLevel.Warning;
+        if (!(pulpC < crop.ChillingBelowC) || !(chillingHours > CautionAfterHours))
+            return ColdLevel.None;
+        return !IsPotato(crop) && chillingHours > LongChillingHours ? ColdLevel.Warning : ColdLevel.Caution;
+    }
+
+    /// <summary>What to say, whatever the level.</summary>
+    public static string Words(Crop crop, double pulpC, double chillingHours = 0)
+    {
+        ArgumentNullException.ThrowIfNull(crop);
+        if (double.IsNaN(pulpC))
+            return "How cold the produce is is not known.";
+        string now = $"{crop.Name} at {Said.Degrees(pulpC)}";
+        bool chilled = pulpC < crop.ChillingBelowC && chillingHours > CautionAfterHours;
+        return Level(crop, pulpC, chillingHours) switch
+        {
+            ColdLevel.Emergency =>
+                $"{now}: it may be freezing now (harm begins near {Said.Degrees(crop.FreezingPointC)}); bring warmth in or cover it, and do not move or handle it before it has warmed, for produce colder than its freezing point can freeze through when it is shaken.",
+            ColdLevel.Warning when pulpC < WarningBelowC(crop) =>
+                $"{now}: the coldest corner may be near freezing (harm begins near {Said.Degrees(crop.FreezingPointC)}); close the vent, cover it or bring warmth in.",
+            ColdLevel.Caution or ColdLevel.Warning when chilled =>
+                $"{now}, {Said.Hours(chillingHours)} below {Said.Degrees(crop.ChillingBelowC!.Value)}: cold this long can harm it without freezing{(IsPotato(crop) ? ", turning flesh brown and weakening seed" : "")}; let it warm a little.",
+            _ => pulpC < crop.ChillingBelowC
+                ? $"{now} is below the {Said.Degrees(crop.ChillingBelowC.Value)} where chilling begins: do not leave it so."
+                : $"{now} is not too cold.",
+        };
+    }
+
+    private static bool IsPotato(Crop crop) => Curing.RuleOf(crop) == CuringRule.Potato;
+}
