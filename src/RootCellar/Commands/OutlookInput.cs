@@ -76,6 +76,9 @@ internal static class OutlookInput
             TrimOptions = TrimOptions.Trim,
             PrepareHeaderForMatch = header => header.Header.ToLowerInvariant(),
             AllowComments = true,
+            // A short row is complained of where its cell is read.
+            MissingFieldFound = null,
+            BadDataFound = bad => throw new UsageException($"--air {path} line {bad.Context.Parser?.RawRow}: a quotation mark stands where none belongs."),
         });
         if (!csv.Read() || !csv.ReadHeader())
             throw new UsageException($"--air {path} is empty; its first line must be hours,temperature_c,humidity_pct with pulp_c and light_lx if known.");

@@ -15,7 +15,7 @@ internal static class HealingPublishedChecks
         ["first closed layer at 15.6 to 18.3 C"] = 1.5,
         ["first suberin at 25 C"] = 0.41,
         ["first suberin at 15 C"] = 1.2,
-        ["first suberin at 10 C"] = 3.0,
+        ["first suberin at 10 C"] = 3.1,
         ["first suberin at 5 C"] = 12.0,
         ["days until fit to move, band 3: 50 to 60 F, 95 %, 2 to 3 weeks"] = 7.4,
         ["days until fully healed, band 5: 60 to 65 F fastest, 95 %, 10 to 20 d for full healing"] = 5.9,
