@@ -36,6 +36,7 @@ public sealed class ScaleBeliefTests(ITestOutputHelper output)
         int held = 0;
         int below = 0;
         int questions = 0;
+        int lotsAsked = 0;
         int weighings = 0;
         double width = 0;
         for (int i = 0; i < Lots; i++)
@@ -46,11 +47,12 @@ public sealed class ScaleBeliefTests(ITestOutputHelper output)
             held += known.Low <= lot.Multiplier && lot.Multiplier <= known.High ? 1 : 0;
             below += lot.Multiplier < known.Low ? 1 : 0;
             questions += asked;
+            lotsAsked += asked > 0 ? 1 : 0;
             weighings += days.Length;
             width += belief.Factor90 / Lots;
         }
 
-        output.WriteLine($"{way}: {100.0 * held / Lots:F1} % held, {100.0 * below / Lots:F1} % below, mean 90 % factor {width:F3}, {questions} questions of {weighings} weighings");
+        output.WriteLine($"{way}: {100.0 * held / Lots:F1} % held, {100.0 * below / Lots:F1} % below, mean 90 % factor {width:F3}, {questions} questions of {weighings} weighings in {lotsAsked} lots");
         (100.0 * held / Lots).Should().BeInRange(87, 93);
         (questions / (double)weighings).Should().BeLessThan(0.01);
     }
