@@ -104,7 +104,7 @@ public static class Compatibility
         string chilling = warm.ChillingBelowC > cold.Storage.TemperatureHighC
             ? Text($"; chilling injures {warm.Name} below {warm.ChillingBelowC:0.#} C")
             : "";
-        string what = Text($"{cold.Name} {Degrees(cold)}, {warm.Name} {Degrees(warm)}: {gap:0.#} C ({gap * 9 / 5:0.#} F) apart{chilling}.");
+        string what = Text($"{cold.Name}: {Degrees(cold)}; {warm.Name}: {Degrees(warm)}; {gap:0.#} C ({gap * 9 / 5:0.#} F) apart{chilling}.");
         string todo = severity == Severity.Never
             ? $"Another room for {warm.Name}, a cool one in the house perhaps."
             : $"Another room; else {warm.Name} high up and {cold.Name} on the floor by the inlet, with a sensor in each place to show that it holds.";
@@ -122,8 +122,8 @@ public static class Compatibility
             b,
             ConflictKind.Humidity,
             gap <= MinorGapPercent ? Severity.Minor : Severity.Serious,
-            Text($"{dry.Name} {Percent(dry)}, {damp.Name} {Percent(damp)}: {gap:0.#} % apart; damp rots the one, dry air shrivels the other."),
-            $"Another room; else hold the room dry for {dry.Name} and pack {damp.Name} in damp sand or perforated bags, with a sensor among them.");
+            Text($"{dry.Name}: {Percent(dry)}; {damp.Name}: {Percent(damp)}; {gap:0.#} % apart. Damp rots the one, dry air shrivels the other."),
+            $"Another room; else hold the room dry for {dry.Name} and pack {damp.Name} in perforated bags or lined boxes (roots in damp sand), with a sensor among them.");
     }
 
     private static Conflict? Ethylene(Crop a, Crop b)
@@ -168,7 +168,10 @@ public static class Compatibility
         string both = ab is not null && ba is not null ? ", and the other way about" : "";
         return new Conflict(a, b, ConflictKind.Odour, severity,
             $"The smell of {from.Name} gets into {to.Name}{both}.",
-            $"{from.Name} at the exhaust or in a closed, vented box, {to.Name} where the fresh air comes in; use first what lies nearest.");
+            // Ethylene wants the taker downwind, smell wants it upwind: then only walls help both.
+            EthyleneFrom(to, from) is null
+                ? $"{from.Name} at the exhaust or in a closed, vented box, {to.Name} where the fresh air comes in; use first what lies nearest."
+                : $"As for the ethylene of {to.Name}: another room, or a closed, vented box for it.");
     }
 
     private static Severity? OdourFrom(Crop from, Crop to) => (from.Odours.Gives, to.Odours.TakesUp) switch

@@ -45,11 +45,7 @@ public sealed record DormancyPrior(double DaysAt, double TemperatureC, double Lo
     /// <returns>Its days with their interval.</returns>
     public static DormancyPrior Of(Variety variety)
     {
-        ArgumentNullException.ThrowIfNull(variety);
-        var figure = variety.DormancyFigures
-            .Where(rest => rest is { End: DormancyEnd.Idaho, Days: not null, TemperatureC: >= ColdestC and <= WarmestC })
-            .MinBy(rest => Math.Abs(rest.TemperatureC!.Value - ReferenceC));
-        if (figure is not null)
+        if (FigureOf(variety) is { } figure)
         {
             double days = figure.Days!.Value;
             double spread = figure.Doubtful ? DoubtfulSpread : SeasonSpread;
@@ -64,5 +60,16 @@ public sealed record DormancyPrior(double DaysAt, double TemperatureC, double Lo
         }
 
         return Unknown;
+    }
+
+    /// <summary>The published figure <see cref="Of"/> stands on.</summary>
+    /// <param name="variety">The variety.</param>
+    /// <returns>The figure by Idaho's definition nearest 45 F, from 2 to 10 C; null where there is none.</returns>
+    public static DormancyFigure? FigureOf(Variety variety)
+    {
+        ArgumentNullException.ThrowIfNull(variety);
+        return variety.DormancyFigures
+            .Where(figure => figure is { End: DormancyEnd.Idaho, Days: not null, TemperatureC: >= ColdestC and <= WarmestC })
+            .MinBy(figure => Math.Abs(figure.TemperatureC!.Value - ReferenceC));
     }
 }

@@ -61,6 +61,6 @@ public readonly record struct PackingTraits(double LagHours, double WarmerC, dou
     {
         Packing.SingleLayer => new PackingTraits(2, 0.05, double.PositiveInfinity),
         Packing.DeepBin => new PackingTraits(36, 0.4, 60),
-        _ => new PackingTraits(8, 0.2, 120),
+        _ => new PackingTraits(8, 0.2, 200),
     };
 }

@@ -8,11 +8,12 @@ namespace RootCellar.Science.Keeping;
 /// </summary>
 public readonly record struct LotState
 {
-    // A step longer than this is taken in equal parts, so that 5 minutes and 6 hours come to the same.
-    private const double LongestPartHours = 0.5;
+    // A step is taken in parts, so that 5 minutes and 6 hours come to the same.
+    private const double LongPartHours = 0.5;
+    private const double ShortPartHours = 1.0 / 12;
 
-    // A film of water that is gone sooner does nothing yet (30 minutes).
-    private const double WetGraceHours = 0.5;
+    // Nearer to where it is going than this, produce changes so little in half an hour that long parts do, C.
+    private const double NearC = 0.1;
 
     private LotState(LotTraits traits) => Traits = traits;
 
@@ -84,12 +85,19 @@ public readonly record struct LotState
         Require.Within(air.TemperatureC, -40, 60, nameof(air));
         Require.Within(air.RelativeHumidityPercent, 0, 500, nameof(air));
         Require.Within(hours, 0, 48, nameof(hours));
-        int parts = Math.Max(1, (int)Math.Ceiling(hours / LongestPartHours));
-        double part = hours / parts;
         var next = state;
         double vapour = MoistAir.VapourPressurePa(air.TemperatureC, Math.Min(100, air.RelativeHumidityPercent));
+        if (double.IsNaN(air.PulpC))
+        {
+            // While produce still follows the air, it may go from wet to dry within the step: small parts, until it is near.
+            double target = air.TemperatureC + state.Traits.WarmerC;
+            for (; hours > ShortPartHours && Math.Abs(next.PulpC - target) > NearC; hours -= ShortPartHours)
+                next = Part(next, air, vapour, ShortPartHours);
+        }
+
+        int parts = Math.Max(1, (int)Math.Ceiling(hours / LongPartHours - 1e-9));
         for (int i = 0; i < parts; i++)
-            next = Part(next, air, vapour, part);
+            next = Part(next, air, vapour, hours / parts);
         return next;
     }
 
@@ -100,13 +108,18 @@ public readonly record struct LotState
     {
         var traits = s.Traits;
         double days = hours / 24;
-        double end = double.IsNaN(air.PulpC) ? Follow(s.PulpC, air.TemperatureC + traits.WarmerC, hours / traits.LagHours) : air.PulpC;
-        double pulp = double.IsNaN(s.PulpC) || !double.IsNaN(air.PulpC) ? end : (s.PulpC + end) / 2;
+        bool probed = !double.IsNaN(air.PulpC);
+        double target = probed ? air.PulpC : air.TemperatureC + traits.WarmerC;
+        // Produce follows the air with a lag; the first air, and a probe, are taken as its own temperature.
+        double start = probed || double.IsNaN(s.PulpC) ? target : s.PulpC;
+        double lag = hours / traits.LagHours;
+        double end = target + (start - target) * Fall(lag);
+        double pulp = target + (start - target) * MeanFall(lag);
 
         double deficit = Saturation.OverWaterPa(pulp) - vapourPa;
         bool wet = deficit < 0;
         double run = wet ? s.WetRunHours + hours : 0;
-        double wetHours = run <= WetGraceHours ? 0 : s.WetRunHours <= WetGraceHours ? run : hours;
+        double wetHours = wet ? Wetness.CountedHours(s.WetRunHours, run) : 0;
 
         double healed = days * Curing.RatePerDay(traits.Rule, pulp, air.RelativeHumidityPercent, wet, air.Co2Ppm);
 
@@ -141,9 +154,9 @@ public readonly record struct LotState
             LightHours = s.LightHours + (traits.Crop.GreensInLight ? Greening.DoseHoursPerHour(air.LightLux, pulp) * hours : 0),
             WetHours = s.WetHours + wetHours,
             WetRunHours = run,
-            ColdHours = s.ColdHours + (pulp < traits.ChillingBelowC ? hours : 0),
-            FreezingHours = s.FreezingHours + (pulp < traits.FreezingBelowC ? hours : 0),
-            SweetDegreeDays = traits.IsPotato ? Sweetening.After(s.SweetDegreeDays, pulp, days) : 0,
+            ColdHours = s.ColdHours + hours * ShareBelow(traits.ChillingBelowC, start, end),
+            FreezingHours = s.FreezingHours + hours * ShareBelow(traits.FreezingBelowC, start, end),
+            SweetDegreeDays = traits.IsPotato ? Sweetening.After(s.SweetDegreeDays, pulp, days, traits.SweetEdgeC) : 0,
         };
     }
 
@@ -166,10 +179,17 @@ public readonly record struct LotState
         return (used, s.SproutMm + growing * Dormancy.SproutMmPerDay(pulp, traits.SproutMmPerDegreeDay) * (1 - Dormancy.LightInhibition(lux)));
     }
 
-    /// <summary>First-order lag; the first air is taken as the produce's own temperature.</summary>
-    private static double Follow(double pulpC, double targetC, double steps) =>
-        double.IsNaN(pulpC) ? targetC : targetC + (pulpC - targetC) * Fall(steps);
+    /// <summary>Share of a part spent below an edge while the temperature goes straight from one end to the other.</summary>
+    private static double ShareBelow(double edgeC, double startC, double endC)
+    {
+        double low = Math.Min(startC, endC);
+        double high = Math.Max(startC, endC);
+        return high < edgeC ? 1 : low >= edgeC ? 0 : (edgeC - low) / (high - low);
+    }
 
     /// <summary>exp(-x) for the small x of one part: Pade (2,2), off by less than 1e-6 up to 0.25.</summary>
     private static double Fall(double x) => (1 - x / 2 + x * x / 12) / (1 + x / 2 + x * x / 12);
+
+    /// <summary>Mean of exp(-t) for t from 0 to x, by the same.</summary>
+    private static double MeanFall(double x) => 1 / (1 + x / 2 + x * x / 12);
 }

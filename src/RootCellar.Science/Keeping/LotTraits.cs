@@ -90,6 +90,10 @@ public sealed class LotTraits
                 HealingScaleDays = 3;
             }
 
+            // Dry scales are skin as a potato's is: stores of 60 to 70 % take far less than in proportion (3.3 % a month, 2 to 5, in warm
+            // stores: Msika and Jackson 1997; a plain law would have 12). Assumed as potatoes.
+            if (Rule == CuringRule.Drying)
+                Exponent = WaterLoss.PotatoExponent;
             closed *= WaterLoss.BinAirCoupling(closed, packed.AirConductance);
             fresh *= WaterLoss.BinAirCoupling(fresh, packed.AirConductance);
         }
@@ -141,6 +145,8 @@ public sealed class LotTraits
     internal double VapourPressureLowering { get; }
 
     internal double ChillingBelowC { get; }
+
+    internal double SweetEdgeC => Skin == SkinState.Tender ? Sweetening.TenderEdgeC : Sweetening.EdgeC;
 
     internal double FreezingBelowC { get; }
 

@@ -20,22 +20,22 @@ public static class WaterLoss
     public const double PotatoHealingScaleDays = WoundHealing.SealedDays;
 
     /// <summary>
-    /// Exponent of the deficit. Implied coefficients fall as stores get drier; two thirds is the round value nearest the fit
-    /// (0.63 to 0.66). At <see cref="ReferenceDeficitPa"/> the coefficient means what it does in the tables.
+    /// The drive of a potato goes with the square root of the deficit: coefficients implied by trials fall as stores get drier.
+    /// A half is the round value nearest the fitted exponent (docs/science/water-loss.md), and needs no power function.
     /// </summary>
-    public const double PotatoExponent = 2.0 / 3.0;
+    public const double PotatoExponent = 0.5;
 
     /// <summary>Deficit at which the drive is the deficit itself, Pa (1 mbar).</summary>
     public const double ReferenceDeficitPa = 100;
 
     /// <summary>Share of a single layer's loss in a crate, bin or heap: fitted to the trials; 0.3 to 0.5 had been reckoned for bulk bins.</summary>
-    public const double PotatoPackedCoupling = 0.42;
+    public const double PotatoPackedCoupling = 0.40;
 
     /// <summary>
     /// Early loss of a hand-dug lot with set skin that no humidity stops, percent of its weight, let go as the skin closes:
     /// surface water, small wounds. Fitted; Daniels-Lake et al. 2014 is what fixes it.
     /// </summary>
-    public const double PotatoEarlyPercent = 0.68;
+    public const double PotatoEarlyPercent = 0.86;
 
     /// <summary>More early loss of a scuffed lot, percent (fitted to Daniels-Lake et al. 2014: abraded 0.5 more after a week, 0.7 after five).</summary>
     public const double ScuffedPercent = 0.65;
@@ -58,14 +58,19 @@ public static class WaterLoss
     /// <summary>Weight of the tuber the coefficients stand for, g (assumed).</summary>
     public const double ReferenceTuberGrams = 150;
 
-    /// <summary>Drive, Pa: the deficit bent by the exponent, and 0 where the air would wet the produce (wetting is not regained weight).</summary>
+    /// <summary>Drive, Pa: the deficit itself, or bent by an exponent; 0 where the air would wet the produce (wetting is not regained weight).</summary>
     /// <param name="deficitPa">Vapour pressure at the produce less that of the air, Pa.</param>
     /// <param name="exponent">1 for a plain law, <see cref="PotatoExponent"/> for potatoes.</param>
     public static double DrivePa(double deficitPa, double exponent)
     {
         if (!(deficitPa > 0))
             return 0;
-        return exponent == 1 ? deficitPa : ReferenceDeficitPa * Portable.Exp(exponent * Portable.Log(deficitPa / ReferenceDeficitPa));
+        return exponent switch
+        {
+            1 => deficitPa,
+            0.5 => ReferenceDeficitPa * Math.Sqrt(deficitPa / ReferenceDeficitPa),
+            _ => ReferenceDeficitPa * Portable.Pow(deficitPa / ReferenceDeficitPa, exponent),
+        };
     }
 
     /// <summary>

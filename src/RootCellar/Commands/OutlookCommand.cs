@@ -85,7 +85,7 @@ internal static class OutlookCommand
     }
 
     private static UsageException NoRest(string option, Crop crop) =>
-        new($"{option} is for potatoes; the rest of {crop.Name.ToLowerInvariant()} is not followed. Leave it out.");
+        new($"{option} is for potatoes only; leave it out for {crop.Id}.");
 
     private static T Named<T>(string option, string written, Dictionary<string, T> known) => known.TryGetValue(written, out var value)
         ? value

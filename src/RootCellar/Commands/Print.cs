@@ -1,5 +1,6 @@
 using System.CommandLine;
 using System.Globalization;
+using System.Text;
 using System.Text.Encodings.Web;
 using System.Text.Json;
 using System.Text.Json.Serialization;
@@ -46,6 +47,21 @@ internal static class Print
     {
         string text = value.ToString(format, CultureInfo.InvariantCulture);
         return text.StartsWith('-') && text.AsSpan(1).IndexOfAnyExcept('0', '.') < 0 ? text[1..] : text;
+    }
+
+    /// <summary>An enum's name as words: "very low" for VeryLow.</summary>
+    public static string Words<T>(T value)
+        where T : struct, Enum
+    {
+        var words = new StringBuilder();
+        foreach (char c in value.ToString())
+        {
+            if (char.IsUpper(c) && words.Length > 0)
+                words.Append(' ');
+            words.Append(char.ToLowerInvariant(c));
+        }
+
+        return words.ToString();
     }
 
     public static double Fahrenheit(double celsius) => celsius * 9 / 5 + 32;

@@ -38,6 +38,15 @@ public sealed class CompatibilityTests
     public void Good_neighbours_have_nothing_against_each_other(string a, string b) => Check(a, b).Should().BeEmpty();
 
     [Fact]
+    public void Smell_one_way_and_ethylene_the_other_are_not_given_contrary_advice()
+    {
+        var conflicts = Check("apple", "carrot");
+        conflicts.Select(conflict => conflict.Kind).Should().Equal(ConflictKind.Ethylene, ConflictKind.Odour);
+        conflicts[0].WhatToDo.Should().StartWith("Another room for Apple");
+        conflicts[1].WhatToDo.Should().Be("As for the ethylene of Apple: another room, or a closed, vented box for it.");
+    }
+
+    [Fact]
     public void A_crop_is_in_no_conflict_with_itself_however_often_it_is_named()
     {
         foreach (var crop in CropTable.Default.Crops)

@@ -60,6 +60,12 @@ public sealed class CommandTests
     [InlineData("air --temp 5C --rh 50% --bogus", "--bogus")]
     [InlineData("crops potatoe", "no crop is called \"potatoe\"; did you mean potato?")]
     [InlineData("crops zzzzzzzz", "no crop is called \"zzzzzzzz\"")]
+    [InlineData("crops kenebec", "no crop is called \"kenebec\"; did you mean Kennebec?")]
+    [InlineData("crops --together potato,aple", "no crop is called \"aple\"; did you mean apple?")]
+    [InlineData("crops --together potato,kennebec", "no crop is called \"kennebec\"; it is a potato variety: write potato.")]
+    [InlineData("crops --together potato,spud", "two different crops or more")]
+    [InlineData("crops --together potato, apple", "crops by commas without spaces")]
+    [InlineData("crops potato --varieties", "give a NAME, --together or --varieties, one of them")]
     [InlineData("salts --temp 60C", "--temp 60C is outside what can be worked; it must be from 0C to 50C")]
     [InlineData("sing", "\"sing\" is not known here; it may be ")]
     [InlineData("", "a command is missing")]
@@ -95,6 +101,65 @@ public sealed class CommandTests
     }
 
     [Fact]
+    public async Task Crops_json_has_the_fields_of_before_and_the_figures_of_water_loss_and_breath()
+    {
+        using var document = JsonDocument.Parse((await Run("crops", "beet", "--json")).Output);
+        var beet = document.RootElement;
+        Keys(beet).Should().StartWith(["id", "name", "aliases", "storage", "ideal", "otherStorage", "storageLife", "freezingPointC",
+            "ethyleneProduction", "ethyleneSensitivity", "greensInLight", "bushelKg", "sources"]);
+        beet.GetProperty("transpiration").GetProperty("ngPerKgPaS").GetDouble().Should().Be(469);
+        beet.GetProperty("vapourPressureLowering").GetProperty("value").GetDouble().Should().Be(0.99);
+        beet.GetProperty("respiration").GetProperty("points")[4].GetProperty("mgCo2PerKgH").GetDouble().Should().Be(60);
+        beet.GetProperty("thermal").GetProperty("waterPercent").GetDouble().Should().Be(87.6);
+        beet.GetProperty("odours").GetProperty("gives").GetString().Should().Be("none");
+        beet.GetProperty("canning").GetProperty("caution").GetString().Should().Contain("tested pressure process");
+        beet.GetProperty("canning").GetProperty("yields")[0].GetProperty("poundsPer7LiquidQuarts").GetDouble().Should().Be(21);
+    }
+
+    [Fact]
+    public async Task A_canning_quantity_is_never_shown_without_its_caution()
+    {
+        foreach (string id in new[] { "potato", "carrot", "apple", "celeriac", "onion" })
+        {
+            string shown = (await Run("crops", id)).Output;
+            shown.Contains("liquid pints", StringComparison.Ordinal).Should().Be(shown.Contains("only by a tested pressure process", StringComparison.Ordinal), id);
+        }
+
+        (await Run("crops", "potato")).Output.Should().Contain("20 lb to 7 liquid quarts").And.Contain("A dry quart is no canning");
+    }
+
+    [Fact]
+    public async Task Crops_together_tells_what_is_wrong_and_what_to_do_the_worst_first()
+    {
+        using var document = JsonDocument.Parse((await Run("crops", "--together", "carrot, apple,Onions", "--json")).Output);
+        document.RootElement.GetProperty("crops").EnumerateArray().Select(id => id.GetString()).Should().Equal("carrot", "apple", "onion");
+        var worst = document.RootElement.GetProperty("conflicts")[0];
+        (worst.GetProperty("a").GetString(), worst.GetProperty("b").GetString(), worst.GetProperty("kind").GetString(), worst.GetProperty("severity").GetString())
+            .Should().Be(("apple", "carrot", "ethylene", "never"));
+        worst.GetProperty("what").GetString().Should().Contain("turns bitter");
+        document.RootElement.TryGetProperty("common", out _).Should().BeFalse();
+
+        string table = (await Run("crops", "--together", "carrot,apple,onion")).Output;
+        table.Should().Contain("turns bitter").And.Contain("never").And.Contain("No band of temperature and humidity suits all of them.");
+        (await Run("crops", "--together", "carrot,beet")).Output.Should().Contain("Nothing speaks against").And.Contain("0.0 to 4.4 C (32 to 40 F), 90 to 100 %");
+    }
+
+    [Fact]
+    public async Task Varieties_are_listed_and_one_is_shown_by_its_name()
+    {
+        using var all = JsonDocument.Parse((await Run("crops", "--varieties", "--json")).Output);
+        string table = (await Run("crops", "--varieties")).Output;
+        all.RootElement.GetArrayLength().Should().BeGreaterThanOrEqualTo(20);
+        foreach (var variety in all.RootElement.EnumerateArray())
+            table.Should().Contain(variety.GetProperty("name").GetString());
+
+        using var alpine = JsonDocument.Parse((await Run("crops", "alpine russet", "--json")).Output);
+        alpine.RootElement.GetProperty("dormancy").GetProperty("daysAt").GetDouble().Should().Be(165);
+        alpine.RootElement.GetProperty("dormancyFigures").GetArrayLength().Should().Be(3);
+        (await Run("crops", "Alpine Russet")).Output.Should().Contain("185 days at 5.6 C (42.0 F)").And.Contain("165 (124 to 206) at 7.2 C");
+    }
+
+    [Fact]
     public async Task Salts_json_gives_the_humidity_at_the_jars_temperature()
     {
         using var document = JsonDocument.Parse((await Run("salts", "--temp", "20C", "--json")).Output);
@@ -119,6 +184,9 @@ public sealed class CommandTests
     [Theory]
     [InlineData("air --temp 55F --rh 85% --pulp 50F")]
     [InlineData("crops \"sweet potato\"")]
+    [InlineData("crops --together potato,apple,onion")]
+    [InlineData("crops --varieties")]
+    [InlineData("crops \"Alpine Russet\"")]
     public async Task The_examples_of_the_help_work(string line)
     {
         string[] args = [.. line.Split('"').SelectMany((part, i) => i % 2 == 1 ? [part] : part.Split(' ', StringSplitOptions.RemoveEmptyEntries))];

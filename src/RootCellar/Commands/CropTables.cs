@@ -1,0 +1,125 @@
+using System.Globalization;
+using RootCellar.Science.Crops;
+using Spectre.Console;
+
+namespace RootCellar.Commands;
+
+/// <summary>Crops as a person reads them.</summary>
+internal static class CropTables
+{
+    public static void List(IAnsiConsole console, CropTable crops)
+    {
+        var table = new Table().Border(TableBorder.Simple)
+            .AddColumn("Id").AddColumn("Crop").AddColumn("Curing").AddColumn("In the cellar").AddColumn("Freezes at");
+        foreach (var crop in crops.Crops)
+        {
+            table.AddRow(
+                crop.Id,
+                Markup.Escape(crop.Name),
+                crop.Curing is { } curing ? $"{Temperatures(curing)}, {Humidities(curing)}" : "-",
+                $"{Temperatures(crop.Storage)}, {Humidities(crop.Storage)}",
+                Print.Temperature(crop.FreezingPointC));
+        }
+
+        console.Write(table);
+        console.WriteLine("rootcellar crops NAME shows a crop with the source of every figure; --together potato,apple whether they can share a room.");
+    }
+
+    public static void Details(IAnsiConsole console, Crop crop)
+    {
+        var table = new Table().Border(TableBorder.Simple).AddColumn(Markup.Escape(crop.Name)).AddColumn("").AddColumn("Source");
+        void Row(string what, string value, string source) => table.AddRow(Markup.Escape(what), Markup.Escape(value), Markup.Escape(source));
+        if (crop.Curing is { } curing)
+            Row("Curing", $"{Temperatures(curing)}, {Humidities(curing)}, {curing.DaysLow} to {curing.DaysHigh} days", curing.Source);
+        else
+            Row("Curing", "none", "");
+        Row("In the cellar (alarms)", $"{Temperatures(crop.Storage)}, {Humidities(crop.Storage)}", crop.Storage.Source);
+        Row("Refrigerated store", $"{Temperatures(crop.Ideal)}, {Humidities(crop.Ideal)}", crop.Ideal.Source);
+        foreach (var band in crop.OtherStorage)
+            Row($"  {band.For}", $"{Temperatures(band)}, {Humidities(band)}", band.Source);
+        Row("Keeps", crop.StorageLife, crop.StorageLifeSource);
+        Row("Freezes at", Print.Temperature(crop.FreezingPointC), crop.Freezing.Source);
+        if (crop.Chilling is { } chilling)
+            Row("Chilling injury below", Print.Temperature(chilling.Value), chilling.Source);
+        Row("Ethylene", $"gives off {Print.Words(crop.EthyleneProduction)}, sensitivity {Print.Words(crop.EthyleneSensitivity)}", crop.EthyleneSource);
+        if (crop.EthyleneEffect is { } effect)
+            Row("  what it does", effect.Text, effect.Source);
+        Row("Smell", $"gives {Print.Words(crop.Odours.Gives)}, takes up {Print.Words(crop.Odours.TakesUp)}", crop.Odours.Source);
+        if (crop.GreensInLight)
+            Row("Light", "turns it green: keep it dark", crop.GreensInLightSource!);
+        Losses(crop, Row);
+        if (crop.BushelKg is { } bushel)
+        {
+            Row("A bushel", Weight(bushel.Value), bushel.Source);
+            Row("  a peck, a dry quart", $"{Weight(bushel.Value / DryMeasure.PecksPerBushel)}, {Weight(bushel.Value / DryMeasure.DryQuartsPerBushel)}",
+                $"NIST Handbook 44: 1/4 and 1/32 bushel. A dry quart is no canning quart: it is {Print.Number(DryMeasure.LiquidQuartsPerDryQuart, "0.00000")} liquid quarts");
+        }
+
+        if (crop.BulkDensityLowKgPerM3 is { } low && crop.BulkDensityHighKgPerM3 is { } high)
+            Row("A pile", $"{Print.Number(low.Value, "0")} to {Print.Number(high.Value, "0")} kg/m3", low.Source);
+        foreach (var item in crop.Canning)
+        {
+            string container = item.Container is { } words ? $"; {words}" : "";
+            Row($"To can, {item.As}", $"{Print.Number(item.PoundsPer7LiquidQuarts, "0.##")} lb to 7 liquid quarts, {Print.Number(item.PoundsPer9LiquidPints, "0.##")} lb to 9 liquid pints{container}", item.Source);
+        }
+
+        if (crop.Note is { } note)
+            Row("Note", note, "");
+        console.Write(table);
+        if (crop.Canning.Count > 0)
+            console.WriteLine(CanningYield.Caution);
+        console.WriteLine("AH-66: USDA Agriculture Handbook 66. AIB 410, AIB 539: USDA Agriculture Information Bulletins.");
+        console.WriteLine("Bands for keeping quality; they say nothing about whether produce is fit to eat.");
+    }
+
+    public static void Together(IAnsiConsole console, IReadOnlyList<Crop> crops, CommonBand? common, IReadOnlyList<Conflict> conflicts)
+    {
+        string names = string.Join(", ", crops.Select(crop => crop.Id));
+        if (conflicts.Count == 0)
+        {
+            console.WriteLine($"Nothing speaks against keeping {names} in one room.");
+        }
+        else
+        {
+            var table = new Table().Border(TableBorder.Simple).AddColumn("").AddColumn("Between").AddColumn("What").AddColumn("What to do");
+            foreach (var conflict in conflicts)
+            {
+                table.AddRow(
+                    Print.Words(conflict.Severity),
+                    $"{conflict.A.Id}, {conflict.B.Id}",
+                    Markup.Escape(conflict.What),
+                    Markup.Escape(conflict.WhatToDo));
+            }
+
+            console.Write(table);
+        }
+
+        if (common is not null)
+            console.WriteLine($"All keep at {Print.Range(common.TemperatureLowC, common.TemperatureHighC)}, {Humidities(common.HumidityLowPercent, common.HumidityHighPercent)}.");
+        else
+            console.WriteLine("No band of temperature and humidity suits all of them.");
+        console.WriteLine("By the crops' bands, ethylene and smell; rootcellar crops NAME has the sources. How serious each is, is this program's own judgement.");
+    }
+
+    private static void Losses(Crop crop, Action<string, string, string> row)
+    {
+        // 1 ng/(kg s Pa) is 0.0060480 % of the mass in a week for each hPa.
+        row("Loses water", $"{Print.Number(crop.Transpiration.Value, "0")} ng/(kg s Pa): {Print.Number(crop.Transpiration.Value * 0.006048, "0.##")} % a week for each hPa of deficit, one layer in moving air", crop.Transpiration.Source);
+        row("  pressure at its surface", $"{Print.Number(crop.VapourPressureLowering.Value, "0.00")} of water's", crop.VapourPressureLowering.Source);
+        row("Breathes, mg CO2/(kg h)",
+            string.Join(", ", crop.Respiration.Points.Select(point => $"{Print.Number(point.MgCo2PerKgH, "0.#")} at {Print.Number(point.TemperatureC, "0.#")} C")),
+            crop.Respiration.Source);
+        if (crop.Thermal is { } thermal)
+            row("Water and heat", $"{Print.Number(thermal.WaterPercent, "0.0")} % water, {Print.Number(thermal.SpecificHeatKJPerKgK, "0.00")} kJ/(kg K)", thermal.Source);
+    }
+
+    private static string Weight(double kg) => $"{Print.Number(kg / 0.45359237, "0.##")} lb ({Print.Number(kg, kg < 2 ? "0.00" : "0.0")} kg)";
+
+    private static string Temperatures(Band band) => Print.Range(band.TemperatureLowC, band.TemperatureHighC);
+
+    private static string Humidities(Band band) => Humidities(band.HumidityLowPercent, band.HumidityHighPercent);
+
+    private static string Humidities(double low, double high) => low == high
+        ? string.Create(CultureInfo.InvariantCulture, $"{low} %")
+        : string.Create(CultureInfo.InvariantCulture, $"{low} to {high} %");
+}
