@@ -264,7 +264,7 @@ public sealed class ScaleBelief
             return Math.Min(1, sum);
         }
 
-        /// <summary>By halving, forty times: it cannot fail to close in.</summary>
+        /// <summary>By halving, to a few milligrams: it cannot fail to close in.</summary>
         public double Quantile(double p)
         {
             double low = double.PositiveInfinity;
@@ -277,7 +277,7 @@ public sealed class ScaleBelief
                 high = Math.Max(high, means[i] + 8 * deviations[i]);
             }
 
-            for (int i = 0; i < 40; i++)
+            for (int i = 0; i < 26; i++)
             {
                 double middle = (low + high) / 2;
                 if (Below(middle) < p)

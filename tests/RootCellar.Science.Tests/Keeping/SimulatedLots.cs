@@ -34,6 +34,9 @@ internal sealed class SimulatedLots(int seed)
         }
     }
 
+    /// <summary>How much further the model is off than assumed.</summary>
+    public double DiscrepancyTimes { get; init; } = 1;
+
     public static AirSpan[] Cellar { get; } = [AirSpan.Hold(13, 88, 14), AirSpan.Hold(9, 88, 21), AirSpan.Hold(6, 90, 130)];
 
     /// <summary>Standard normal: twelve uniforms would be too short in the tails, so by the quantile.</summary>
@@ -64,7 +67,7 @@ internal sealed class SimulatedLots(int seed)
             off = keep * off + Math.Sqrt(1 - keep * keep) * Normal();
             last = day;
             double lost = curve(multiplier, day);
-            double discrepancy = bookKg * Math.Sqrt(Math.Pow(ScaleBin.DiscrepancyOfWeight, 2) + Math.Pow(ScaleBin.DiscrepancyOfLoss * lost, 2)) * off;
+            double discrepancy = bookKg * Math.Sqrt(Math.Pow(ScaleBin.DiscrepancyOfWeight, 2) + Math.Pow(ScaleBin.DiscrepancyOfLoss * lost, 2)) * off * DiscrepancyTimes;
             double gross = trueKg * (1 - lost) + discrepancy + trueTare + scale.Repeatability * Normal();
             double shown = Math.Round(gross / scale.Resolution) * scale.Resolution;
             weighings.Add(new Weighing(day, shown, scale.TareKg, scale.Resolution, scale.TareError, scale.Repeatability));
