@@ -54,7 +54,7 @@ public sealed class PortableTests
 
     // Bits written down once: a machine that rounds otherwise fails here, not in a replay.
     [Theory]
-    [InlineData(1.0, 0x4005BF0A8B14576AL)]
+    [InlineData(1.0, 0x4005BF0A8B145769L)]
     [InlineData(-3.7, 0x3F99511FC6871044L)]
     public void The_bits_are_the_same_everywhere(double x, long bits) =>
         BitConverter.DoubleToInt64Bits(Portable.Exp(x)).Should().Be(bits);

@@ -63,12 +63,19 @@ public static class Dormancy
     }
 
     /// <summary>Share of the tubers with a sprout of 5 mm or more, 0 to 1.</summary>
-    /// <param name="used">Share of the rest used; above 1 once peeping.</param>
+    /// <param name="used">Share of the rest used, 0 to 1.</param>
     /// <param name="sproutMm">Length of the sprouts of the lot's late tubers (the 80th in a hundred), mm.</param>
-    public static double ShareSprouted(double used, double sproutMm)
+    public static double ShareSprouted(double used, double sproutMm) => ShareLongerThan(SproutedMm, used, sproutMm);
+
+    /// <summary>Share of the tubers with a sprout of so many mm or more, 0 to 1.</summary>
+    /// <param name="mm">Length looked for, mm, from 0 up; the eye sees about 2.</param>
+    /// <param name="used">Share of the rest used, 0 to 1.</param>
+    /// <param name="sproutMm">Length of the sprouts of the lot's late tubers (the 80th in a hundred), mm.</param>
+    public static double ShareLongerThan(double mm, double used, double sproutMm)
     {
         double way = (1 - LengtheningShare) * Math.Min(used, 1) + LengtheningShare * sproutMm / SproutedMm;
-        return Portable.NormalCdf(Quantile80 + (way - 1) / TuberSpread);
+        double there = (1 - LengtheningShare) + LengtheningShare * mm / SproutedMm;
+        return Portable.NormalCdf(Quantile80 + (way - there) / TuberSpread);
     }
 
     /// <summary>

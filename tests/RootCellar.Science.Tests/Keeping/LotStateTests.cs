@@ -141,7 +141,7 @@ public sealed class LotStateTests
             }
         }
 
-        hash.Should().Be(0);
+        hash.Should().Be(15171594466449288366UL);
     }
 
     [Theory]

@@ -1,0 +1,260 @@
+using System.Collections.Immutable;
+using RootCellar.Science.Air;
+
+namespace RootCellar.Science.Keeping;
+
+/// <summary>
+/// What is believed of a lot's water-loss multiplier, and how weighing its bins changes it. Bayes on a fixed grid: every node
+/// is one multiplier with its weight, and carries for every bin what is not known of it besides (start weight, tare, where
+/// the model itself is off), which is integrated out in closed form. Nothing searches and nothing can diverge.
+/// Never changes; an observation makes a new one. docs/science/scale.md has the formulas.
+/// </summary>
+public sealed class ScaleBelief
+{
+    /// <summary>Nodes of the grid, from 1/12 to 12 in equal steps of the logarithm (6.2 % apart).</summary>
+    public const int Nodes = 81;
+
+    /// <summary>A weighing whose predictive tail is less likely than this, on either side, is asked about (one good weighing in a thousand).</summary>
+    public const double WildTail = 0.0005;
+
+    /// <summary>What else the weighing may have been must lie this far inside the tails to be offered.</summary>
+    private const double MeantTail = 0.005;
+
+    // Standard deviations for WildTail.
+    private const double WildZ = 3.29;
+
+    // Widest multiplier: six standard deviations of the default prior.
+    private const double LogWidest = 2.4849066497880004;
+
+    private const double Z90 = 1.6448536269514722;
+
+    private static readonly double[] Grid = MakeGrid();
+
+    private readonly double[] _logWeights;
+
+    private readonly ImmutableDictionary<string, ScaleBin> _bins;
+
+    private ScaleBelief(double[] logWeights, ImmutableDictionary<string, ScaleBin> bins)
+    {
+        double top = logWeights.Max();
+        double sum = logWeights.Sum(w => Portable.Exp(w - top));
+        double shift = top + Portable.Log(sum);
+        _logWeights = Array.ConvertAll(logWeights, w => w - shift);
+        _bins = bins;
+    }
+
+    /// <summary>The multipliers of the grid, rising: the caller runs the lot at each for the weight to expect.</summary>
+    public static ReadOnlySpan<double> Multipliers => Grid;
+
+    /// <summary>The multiplier in the middle: half the belief is below.</summary>
+    public double Median => Quantile(0.5);
+
+    /// <summary>5 to 95 %, with the median.</summary>
+    public Interval Interval90 => new(Quantile(0.05), Median, Quantile(0.95));
+
+    /// <summary>The 5 to 95 % factor about the median, either way, as <see cref="LotPrior.WaterFactor"/> wants it; at least 1.01.</summary>
+    public double Factor90
+    {
+        get
+        {
+            var known = Interval90;
+            return Math.Max(1.01, Math.Sqrt(known.High / known.Low));
+        }
+    }
+
+    /// <summary>The belief before any weighing: lognormal.</summary>
+    /// <param name="median">The middle, 0.2 to 5.</param>
+    /// <param name="factor90">The 5 to 95 % factor either way, 1.05 to 4; 2 is the spread of what is published (<see cref="WaterLoss.UnknownLotFactor"/>).</param>
+    public static ScaleBelief Prior(double median = 1, double factor90 = WaterLoss.UnknownLotFactor)
+    {
+        Require.Within(median, 0.2, 5, nameof(median));
+        Require.Within(factor90, 1.05, 4, nameof(factor90));
+        double middle = Portable.Log(median);
+        double spread = Portable.Log(factor90) / Z90;
+        double[] weights = new double[Nodes];
+        for (int i = 0; i < Nodes; i++)
+        {
+            double z = (LogOf(i) - middle) / spread;
+            weights[i] = -z * z / 2;
+        }
+
+        return new ScaleBelief(weights, ImmutableDictionary<string, ScaleBin>.Empty);
+    }
+
+    /// <summary>Takes a weighing in, or asks about it.</summary>
+    /// <param name="start">The bin as it was filled. The same name is the same filling; after topping up or taking out, go on under a new name.</param>
+    /// <param name="weighing">The weighing. Those of one bin come in the order of their days.</param>
+    /// <param name="predictedKg">
+    /// Net weight the bin should have at each of <see cref="Multipliers"/>, kg: <see cref="BinStart.StartKg"/> times the share of
+    /// the weight at filling that is left by the fold.
+    /// </param>
+    /// <param name="insist">True when a person has said that the weight is right: it is taken in, with a heavy tail (Student's t, 3 degrees).</param>
+    /// <returns>The new belief, or this one and a question.</returns>
+    /// <exception cref="ArgumentException">Not one weight a node, or one that is no weight.</exception>
+    /// <exception cref="ArgumentOutOfRangeException">A figure outside its range, or a day before the bin's last.</exception>
+    public ScaleAnswer Observe(BinStart start, Weighing weighing, ReadOnlySpan<double> predictedKg, bool insist = false)
+    {
+        ArgumentNullException.ThrowIfNull(start);
+        ArgumentNullException.ThrowIfNull(weighing);
+        start.Check();
+        weighing.Check();
+        if (predictedKg.Length != Nodes)
+            throw new ArgumentException($"One weight for each of the {Nodes} multipliers is wanted.", nameof(predictedKg));
+        foreach (double kg in predictedKg)
+            Require.Within(kg, 1e-6, 2 * start.StartKg, nameof(predictedKg));
+
+        var before = _bins.GetValueOrDefault(start.Bin);
+        var bin = (before ?? ScaleBin.Filled(start, weighing)).At(weighing);
+        var expected = Expect(bin, start, weighing, predictedKg);
+        var interval = new Interval(
+            weighing.TareKg + expected.Quantile(MeantTail), weighing.TareKg + expected.Quantile(0.5), weighing.TareKg + expected.Quantile(1 - MeantTail));
+        double net = weighing.NetKg;
+        double below = expected.Below(net);
+        bool regained = before is not null && net - before.LastNetKg > WildZ * ScaleBin.DifferenceSd(before, start, weighing);
+        if (!insist && (regained || !(below >= WildTail && below <= 1 - WildTail)))
+        {
+            var kind = Meant(expected, start, weighing, before, out double? meant) ?? (below > 0.5 || regained ? ScaleQuestionKind.ToppedUp : ScaleQuestionKind.TakenOut);
+            return new ScaleAnswer(this, new ScaleQuestion(kind, start.Bin, weighing.GrossKg, interval.Low, interval.High, meant), interval);
+        }
+
+        double[] weights = (double[])_logWeights.Clone();
+        var after = bin.Learn(start, weighing, predictedKg, insist, weights);
+        return new ScaleAnswer(new ScaleBelief(weights, _bins.SetItem(start.Bin, after)), Question: null, interval);
+    }
+
+    /// <summary>The multiplier that a share <paramref name="p"/> of the belief lies below; straight lines between the nodes.</summary>
+    /// <exception cref="ArgumentOutOfRangeException">Not between 0 and 1, the ends left out.</exception>
+    public double Quantile(double p)
+    {
+        if (!(p > 0 && p < 1))
+            throw new ArgumentOutOfRangeException(nameof(p), p, "A probability must lie between 0 and 1, the ends left out.");
+        double total = 0;
+        for (int i = 1; i < Nodes; i++)
+            total += (Weight(i - 1) + Weight(i)) / 2;
+        double wanted = p * total;
+        for (int i = 1; i < Nodes; i++)
+        {
+            double left = Weight(i - 1);
+            double right = Weight(i);
+            double cell = (left + right) / 2;
+            if (wanted > cell && i < Nodes - 1)
+            {
+                wanted -= cell;
+                continue;
+            }
+
+            // The density is straight in the cell: left x + (right - left) x^2 / 2 = wanted, written so that nothing cancels.
+            double root = Math.Sqrt(Math.Max(0, left * left + 2 * (right - left) * wanted));
+            double x = left + root > 0 ? Math.Clamp(2 * wanted / (left + root), 0, 1) : 0;
+            return Portable.Exp(LogOf(0) + Step * (i - 1 + x));
+        }
+
+        return Grid[Nodes - 1];
+    }
+
+    /// <summary>The lot with what the scale has taught, for <see cref="Outlook"/>.</summary>
+    public LotPrior Taught(LotPrior lot)
+    {
+        ArgumentNullException.ThrowIfNull(lot);
+        return lot with { WaterMultiplier = Median, WaterFactor = Factor90 };
+    }
+
+    private const double Step = 2 * LogWidest / (Nodes - 1);
+
+    private static double LogOf(int node) => LogWidest * (node - (Nodes - 1) / 2) / ((Nodes - 1) / 2);
+
+    private static double[] MakeGrid()
+    {
+        double[] grid = new double[Nodes];
+        for (int i = 0; i < Nodes; i++)
+            grid[i] = Portable.Exp(LogOf(i));
+        return grid;
+    }
+
+    private double Weight(int node) => Portable.Exp(_logWeights[node]);
+
+    private Mixture Expect(ScaleBin bin, BinStart start, Weighing weighing, ReadOnlySpan<double> predictedKg)
+    {
+        double[] weights = new double[Nodes];
+        double[] means = new double[Nodes];
+        double[] deviations = new double[Nodes];
+        for (int i = 0; i < Nodes; i++)
+        {
+            weights[i] = Weight(i);
+            (means[i], double variance) = bin.Predict(i, start, weighing, predictedKg[i]);
+            deviations[i] = Math.Sqrt(variance + weighing.RoundingVariance);
+        }
+
+        return new Mixture(weights, means, deviations);
+    }
+
+    /// <summary>The slip of the pen that fits best, if one fits.</summary>
+    private static ScaleQuestionKind? Meant(Mixture expected, BinStart start, Weighing weighing, ScaleBin? before, out double? meantGrossKg)
+    {
+        const double poundsPerKg = 2.2046226218487757;
+        List<(ScaleQuestionKind Kind, double GrossKg, double NetKg)> slips =
+        [
+            (ScaleQuestionKind.PoundsAsKilograms, weighing.GrossKg / poundsPerKg, weighing.GrossKg / poundsPerKg - weighing.TareKg),
+            (ScaleQuestionKind.KilogramsAsPounds, weighing.GrossKg * poundsPerKg, weighing.GrossKg * poundsPerKg - weighing.TareKg),
+            (ScaleQuestionKind.DecimalPoint, weighing.GrossKg / 10, weighing.GrossKg / 10 - weighing.TareKg),
+            (ScaleQuestionKind.DecimalPoint, weighing.GrossKg * 10, weighing.GrossKg * 10 - weighing.TareKg),
+        ];
+        if (weighing.TareKg > 0)
+            slips.Add((ScaleQuestionKind.TareTakenTwice, weighing.GrossKg + weighing.TareKg, weighing.GrossKg));
+        double emptyKg = start.EmptyKg > 0 ? start.EmptyKg : before?.TareKg ?? 0;
+        if (weighing.TareKg == 0 && emptyKg > 0)
+            slips.Add((ScaleQuestionKind.TareForgotten, weighing.GrossKg, weighing.GrossKg - emptyKg));
+
+        meantGrossKg = null;
+        ScaleQuestionKind? best = null;
+        double bestTail = MeantTail;
+        foreach (var (kind, gross, net) in slips)
+        {
+            double below = expected.Below(net);
+            double tail = Math.Min(below, 1 - below);
+            if (tail > bestTail)
+            {
+                best = kind;
+                bestTail = tail;
+                meantGrossKg = gross;
+            }
+        }
+
+        return best;
+    }
+
+    /// <summary>Normal distributions, one a node.</summary>
+    private sealed class Mixture(double[] weights, double[] means, double[] deviations)
+    {
+        public double Below(double value)
+        {
+            double sum = 0;
+            for (int i = 0; i < weights.Length; i++)
+                sum += weights[i] * Portable.NormalCdf((value - means[i]) / deviations[i]);
+            return Math.Min(1, sum);
+        }
+
+        /// <summary>By halving, sixty times: it cannot fail to close in.</summary>
+        public double Quantile(double p)
+        {
+            double low = double.PositiveInfinity;
+            double high = double.NegativeInfinity;
+            for (int i = 0; i < means.Length; i++)
+            {
+                low = Math.Min(low, means[i] - 8 * deviations[i]);
+                high = Math.Max(high, means[i] + 8 * deviations[i]);
+            }
+
+            for (int i = 0; i < 60; i++)
+            {
+                double middle = (low + high) / 2;
+                if (Below(middle) < p)
+                    low = middle;
+                else
+                    high = middle;
+            }
+
+            return (low + high) / 2;
+        }
+    }
+}

@@ -1,0 +1,135 @@
+namespace RootCellar.Science.Keeping;
+
+/// <summary>What a grower sees at a glance into a bin: how many of the tubers show sprouts.</summary>
+public enum SproutsSeen
+{
+    /// <summary>None; under 2 in a hundred.</summary>
+    None,
+
+    /// <summary>A few; up to a quarter.</summary>
+    Few,
+
+    /// <summary>About half; a quarter to three quarters.</summary>
+    Half,
+
+    /// <summary>Most.</summary>
+    Most,
+}
+
+/// <summary>
+/// What is believed of a lot's rest: how much longer or shorter than expected, on a fixed grid of multipliers. A look into the
+/// bin changes the belief by Bayes' rule; nothing iterates, nothing can diverge. Immutable.
+/// </summary>
+/// <remarks>
+/// The glance is taken as the true share blurred by 0.8 in the logit (assumed: "half" is said of anything from a third to two
+/// thirds), and a sprout as seen from 2 mm (assumed; peeping is 1 to 2 mm).
+/// </remarks>
+public sealed class SproutBelief
+{
+    /// <summary>The shortest sprout the eye counts, mm.</summary>
+    public const double VisibleMm = 2;
+
+    private const int Nodes = 81;
+    private const double Widest = 3;
+    private const double Blur = 0.8;
+
+    private static readonly double[] Grid = MakeGrid();
+
+    private readonly double[] _weights;
+
+    private SproutBelief(double[] weights) => _weights = weights;
+
+    /// <summary>The multipliers of the rest the belief is held over, rising from 1/3 to 3.</summary>
+    public static ReadOnlySpan<double> Multipliers => Grid;
+
+    /// <summary>Before anybody has looked: a lognormal about 1.</summary>
+    /// <param name="factor">The 5 to 95 % factor, either way (<see cref="RestPrior.Factor"/>), above 1 and at most 3.</param>
+    public static SproutBelief Before(double factor)
+    {
+        Air.Require.Within(factor, 1.001, Widest, nameof(factor));
+        double sigma = Portable.Log(factor) / 1.6448536269514722;
+        return new SproutBelief(Normal([.. Grid.Select(m => Portable.Exp(-0.5 * Square(Portable.Log(m) / sigma)))]));
+    }
+
+    /// <summary>After a look into the bin.</summary>
+    /// <param name="seen">What was seen.</param>
+    /// <param name="shareVisible">
+    /// For each of <see cref="Multipliers"/>, the share of tubers whose sprouts would show by now, 0 to 1
+    /// (<see cref="Dormancy.ShareLongerThan"/> with <see cref="VisibleMm"/>, of the lot folded with that rest).
+    /// </param>
+    /// <exception cref="ArgumentException">Not one share for each multiplier, or a share outside 0 to 1.</exception>
+    public SproutBelief After(SproutsSeen seen, ReadOnlySpan<double> shareVisible)
+    {
+        if (shareVisible.Length != Nodes)
+            throw new ArgumentException($"There must be {Nodes} shares, one for each multiplier.", nameof(shareVisible));
+        (double low, double high) = seen switch
+        {
+            SproutsSeen.None => (double.NegativeInfinity, Logit(0.02)),
+            SproutsSeen.Few => (Logit(0.02), Logit(0.25)),
+            SproutsSeen.Half => (Logit(0.25), Logit(0.75)),
+            SproutsSeen.Most => (Logit(0.75), double.PositiveInfinity),
+            _ => throw new ArgumentOutOfRangeException(nameof(seen), seen, "Unknown share."),
+        };
+        double[] weights = new double[Nodes];
+        for (int i = 0; i < Nodes; i++)
+        {
+            if (!(shareVisible[i] is >= 0 and <= 1))
+                throw new ArgumentException($"Share {i} must lie between 0 and 1.", nameof(shareVisible));
+            double logit = Logit(Math.Clamp(shareVisible[i], 1e-4, 1 - 1e-4));
+            // One glance in five hundred is at the wrong bin (assumed), so that no single look can rule anything out.
+            weights[i] = _weights[i] * (0.002 + 0.998 * (Below(high, logit) - Below(low, logit)));
+        }
+
+        return new SproutBelief(Normal(weights));
+    }
+
+    /// <summary>The multiplier the truth lies below with probability <paramref name="p"/>, between nodes in the logarithm.</summary>
+    /// <exception cref="ArgumentOutOfRangeException"><paramref name="p"/> is not between 0 and 1.</exception>
+    public double Quantile(double p)
+    {
+        if (!(p > 0 && p < 1))
+            throw new ArgumentOutOfRangeException(nameof(p), p, "A probability must lie between 0 and 1, the ends left out.");
+        double sum = 0;
+        for (int i = 0; i < Nodes; i++)
+        {
+            // Each node stands for its neighbourhood: half of its weight lies below it.
+            double next = sum + _weights[i];
+            if (next >= p)
+            {
+                double within = (p - sum) / _weights[i] - 0.5;
+                return Grid[i] * Portable.Exp(within * Step);
+            }
+
+            sum = next;
+        }
+
+        return Grid[^1];
+    }
+
+    private static double Step => 2 * Portable.Log(Widest) / (Nodes - 1);
+
+    private static double[] MakeGrid()
+    {
+        double[] grid = new double[Nodes];
+        for (int i = 0; i < Nodes; i++)
+            grid[i] = Portable.Exp((i - (Nodes - 1) / 2) * Step);
+        return grid;
+    }
+
+    private static double Below(double edge, double logit) =>
+        double.IsInfinity(edge) ? (edge > 0 ? 1 : 0) : Portable.NormalCdf((edge - logit) / Blur);
+
+    private static double Logit(double share) => Portable.Log(share / (1 - share));
+
+    private static double Square(double x) => x * x;
+
+    private static double[] Normal(double[] weights)
+    {
+        double sum = 0;
+        foreach (double w in weights)
+            sum += w;
+        for (int i = 0; i < weights.Length; i++)
+            weights[i] /= sum;
+        return weights;
+    }
+}

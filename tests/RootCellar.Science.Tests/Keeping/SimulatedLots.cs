@@ -1,0 +1,89 @@
+using RootCellar.Science.Crops;
+using RootCellar.Science.Keeping;
+
+namespace RootCellar.Science.Tests.Keeping;
+
+/// <summary>Lots whose truth is known, drawn as <see cref="ScaleBelief"/> assumes the world to be; the same ones every time.</summary>
+internal sealed class SimulatedLots(int seed)
+{
+    private ulong _state = (ulong)seed * 0x9E3779B97F4A7C15UL + 0x1234567UL;
+
+    /// <summary>The share of the weight a lot of a multiplier has lost after so many days, by the real fold.</summary>
+    public static Func<double, double, double> Curve(Crop crop, double breathMultiplier = 1, params AirSpan[] air)
+    {
+        Dictionary<double, double[]> kept = [];
+        return (multiplier, days) =>
+        {
+            if (!kept.TryGetValue(multiplier, out double[]? lost))
+                kept[multiplier] = lost = Fold(new LotTraits(crop, waterMultiplier: multiplier, breathMultiplier: breathMultiplier, restDaysAt10C: crop.Id == "potato" ? 120 : double.NaN), air);
+            int day = Math.Min((int)days, lost.Length - 2);
+            return lost[day] + (days - day) * (lost[day + 1] - lost[day]);
+        };
+    }
+
+    public static AirSpan[] Cellar { get; } = [AirSpan.Hold(13, 88, 14), AirSpan.Hold(9, 88, 21), AirSpan.Hold(6, 90, 130)];
+
+    /// <summary>Standard normal: twelve uniforms would be too short in the tails, so by the quantile.</summary>
+    public double Normal() => Portable.NormalQuantile(Math.Clamp(Uniform(), 1e-15, 1 - 1e-15));
+
+    public double Uniform()
+    {
+        // Splitmix64 (Steele, Lea and Flood 2014, from memory).
+        ulong z = _state += 0x9E3779B97F4A7C15UL;
+        z = (z ^ (z >> 30)) * 0xBF58476D1CE4E5B9UL;
+        z = (z ^ (z >> 27)) * 0x94D049BB133111EBUL;
+        return ((z ^ (z >> 31)) >> 11) / 9007199254740992.0;
+    }
+
+    /// <summary>One lot in one bin, weighed on some days; the first 0 where it was weighed at filling.</summary>
+    public Lot Draw(Func<double, double, double> curve, Scale scale, params double[] days)
+    {
+        double multiplier = Portable.Exp(Normal() * Portable.Log(WaterLoss.UnknownLotFactor) / 1.6448536269514722);
+        double bookKg = scale.BookKg;
+        double trueKg = bookKg * (1 + scale.StartError * Normal());
+        double trueTare = scale.TareKg + scale.TareError * Normal();
+        double off = 0;
+        double last = 0;
+        List<Weighing> weighings = [];
+        foreach (double day in days)
+        {
+            double keep = Math.Exp(-(day - last) / ScaleBin.DiscrepancyDays);
+            off = keep * off + Math.Sqrt(1 - keep * keep) * Normal();
+            last = day;
+            double lost = curve(multiplier, day);
+            double discrepancy = bookKg * Math.Sqrt(Math.Pow(ScaleBin.DiscrepancyOfWeight, 2) + Math.Pow(ScaleBin.DiscrepancyOfLoss * lost, 2)) * off;
+            double gross = trueKg * (1 - lost) + discrepancy + trueTare + scale.Repeatability * Normal();
+            double shown = Math.Round(gross / scale.Resolution) * scale.Resolution;
+            weighings.Add(new Weighing(day, shown, scale.TareKg, scale.Resolution, scale.TareError, scale.Repeatability));
+        }
+
+        return new Lot(multiplier, new BinStart("crate 1", bookKg, scale.StartError * bookKg), weighings);
+    }
+
+    public static double[] Predicted(Func<double, double, double> curve, BinStart start, double day) =>
+        [.. ScaleBelief.Multipliers.ToArray().Select(m => start.StartKg * (1 - curve(m, day)))];
+
+    private static double[] Fold(LotTraits traits, AirSpan[] air)
+    {
+        var lot = LotState.Dug(traits);
+        List<double> lost = [0];
+        foreach (var span in air)
+        {
+            for (double hours = 0; hours < span.Hours - 1e-6; hours += 24)
+            {
+                lot = lot.Advance(span.From, 24);
+                lost.Add(lot.Lost);
+            }
+        }
+
+        return [.. lost];
+    }
+
+    internal sealed record Scale(double BookKg, double StartError, double TareKg, double TareError, double Resolution, double Repeatability)
+    {
+        /// <summary>A 50 lb crate on a scale with 0.1 lb steps.</summary>
+        public static Scale Crate { get; } = new(22.68, 0.1, 2.0, 0.02, 0.045359237, 0.02);
+    }
+
+    internal sealed record Lot(double Multiplier, BinStart Start, IReadOnlyList<Weighing> Weighings);
+}
