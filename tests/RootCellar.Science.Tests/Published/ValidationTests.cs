@@ -12,12 +12,12 @@ public sealed class ValidationTests
         MoistAirPublishedChecks.All,
         SaltPublishedChecks.All,
         CorrectionPublishedChecks.All,
+        CropPublishedChecks.All,
+        CellarPublishedChecks.All,
         HealingPublishedChecks.All,
         DormancyPublishedChecks.All,
         WaterLossPublishedChecks.All,
         RespirationPublishedChecks.All,
-        CropPublishedChecks.All,
-        CellarPublishedChecks.All,
     ];
 
     // Some checks run whole trials: once for all the rows.
