@@ -83,7 +83,13 @@ public sealed record LotPrior
     public static LotPrior Of(Crop crop)
     {
         ArgumentNullException.ThrowIfNull(crop);
-        return new LotPrior { Crop = crop, Rest = Curing.RuleOf(crop) == CuringRule.Potato ? RestPrior.Unknown : null };
+        bool potato = Curing.RuleOf(crop) == CuringRule.Potato;
+        return new LotPrior
+        {
+            Crop = crop,
+            Rest = potato ? RestPrior.Unknown : null,
+            WaterFactor = potato ? WaterLoss.UnknownLotFactor : WaterLoss.OtherCropFactor,
+        };
     }
 
     /// <summary>The lot with every figure in its middle.</summary>

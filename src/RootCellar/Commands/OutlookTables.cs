@@ -57,7 +57,7 @@ internal static class OutlookTables
         Cautions(console, outlook.Days[^1].State);
         console.WriteLine($"{Name(lot, variety)}. The ranges in brackets are for nine lots in ten, if the air is as stated: what a sensor is off by comes on top.");
         if (rule != CuringRule.Potato)
-            console.WriteLine("The ranges were fitted to potatoes. For other crops take the weight loss as rough: it can be half or twice this (docs/science/validation.md).");
+            console.WriteLine("Weight loss of crops other than potatoes rests on one table figure each, so its range is wide (docs/science/validation.md).");
         console.WriteLine("Sources: docs/science in the project, and rootcellar crops NAME. Weighing a crate now and then beats any forecast.");
     }
 

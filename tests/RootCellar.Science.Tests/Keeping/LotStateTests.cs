@@ -141,7 +141,7 @@ public sealed class LotStateTests
             }
         }
 
-        hash.Should().Be(9497563205497553256UL);
+        hash.Should().Be(3610973303268156559UL);
     }
 
     [Theory]
