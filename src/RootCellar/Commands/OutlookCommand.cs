@@ -11,12 +11,17 @@ internal static class OutlookCommand
 {
     private static readonly Dictionary<string, SkinState> Skins = new(StringComparer.OrdinalIgnoreCase)
     {
-        ["set"] = SkinState.Set, ["tender"] = SkinState.Tender, ["scuffed"] = SkinState.Scuffed, ["cut"] = SkinState.Cut,
+        ["set"] = SkinState.Set,
+        ["tender"] = SkinState.Tender,
+        ["scuffed"] = SkinState.Scuffed,
+        ["cut"] = SkinState.Cut,
     };
 
     private static readonly Dictionary<string, Packing> Packings = new(StringComparer.OrdinalIgnoreCase)
     {
-        ["crate"] = Packing.Crate, ["layer"] = Packing.SingleLayer, ["bin"] = Packing.DeepBin,
+        ["crate"] = Packing.Crate,
+        ["layer"] = Packing.SingleLayer,
+        ["bin"] = Packing.DeepBin,
     };
 
     public static Command Build()

@@ -24,7 +24,7 @@ internal static class OutlookTables
         if (cured)
             table.AddColumn($"{(rule == CuringRule.Potato ? "Skin" : "Curing")} (of {Print.Number(Curing.DaysTo(rule, HealingStage.Healed), "0")} d{(rule == CuringRule.Potato ? " at 20 C" : "")})");
         if (rests)
-            table.AddColumn("Rest used, %").AddColumn(new TableColumn("Sprouted, %").RightAligned());
+            table.AddColumn("Dormancy used, %").AddColumn(new TableColumn("Sprouted, %").RightAligned());
         foreach (var day in outlook.Days.Where((day, i) => Shown(i, outlook.Days.Count)))
         {
             var cells = new List<string>
