@@ -18,7 +18,7 @@ internal static class HealingPublishedChecks
         ["first suberin at 10 C"] = 3.1,
         ["first suberin at 5 C"] = 12.0,
         ["days until fit to move, band 3: 50 to 60 F, 95 %, 2 to 3 weeks"] = 7.4,
-        ["days until fully healed, band 5: 60 to 65 F fastest, 95 %, 10 to 20 d for full healing"] = 5.9,
+        ["days until fully healed, band 5: 60 to 65 F fastest, 95 %, 10 to 20 d for full healing"] = 6.1,
         ["days until fit to move, band 10: 60 to 70 F, as damp as possible, 7 to 10 d"] = 2.8,
         ["Sweet potato: days until fully cured at 80 to 85 F, 85 to 90 %, 10 to 14 d"] = 4.6,
         ["Onion and garlic: days until fully cured at about 80 F, dry, 7 to 14 d indoors"] = 8.0,
