@@ -2,7 +2,7 @@ namespace RootCellar.Science.Keeping;
 
 /// <summary>
 /// Dormancy and sprouting of potatoes in two stages: rest is used up at a rate that grows with temperature, then sprouts
-/// lengthen. What a lot "has used" is the share of its rest that is gone; at 1 the first tubers peep.
+/// lengthen. What a lot "has used" is the share of its rest that is gone; at 1 it peeps, and sprouts of some length follow.
 /// </summary>
 /// <remarks>
 /// Fitted to Alpine Russet, Univ. Idaho (Brandt, Olsen et al. 2009: 185, 165, 140 d at 42, 45, 48 F) with curing and cooling
@@ -11,10 +11,10 @@ namespace RootCellar.Science.Keeping;
 /// </remarks>
 public static class Dormancy
 {
-    /// <summary>Rest goes this many times faster for every 10 C (1.6 to 2.5 fit as well).</summary>
+    /// <summary>Rest goes this many times faster for every 10 C (1.6 to 2.5 fit nearly as well).</summary>
     public const double Q10 = 2.25;
 
-    /// <summary>The 5 to 95 % factor about <see cref="Q10"/>, either way (derived from the range that fits).</summary>
+    /// <summary>The 5 to 95 % factor about <see cref="Q10"/>, either way: 1.8 to 2.8 (assumed; published days do not fix it better).</summary>
     public const double Q10Factor = 1.25;
 
     /// <summary>No faster above this, C: warm-store cultivars of 56 to 70 d (Bangladesh) show no further gain (assumed).</summary>
@@ -35,11 +35,8 @@ public static class Dormancy
     /// <summary>The share of tubers at <see cref="SproutedMm"/> that counts as a sprouted lot.</summary>
     public const double SproutedShare = 0.8;
 
-    /// <summary>Share of the way from digging to "sprouted" that is lengthening, not rest, at store temperatures (derived: 19 of 165 d at 7.2 C).</summary>
-    internal const double LengtheningShare = 0.12;
-
-    /// <summary>Spread between the tubers of a lot, as a share of the way to "sprouted" (10 to 20 d in 150; van Ittersum 1992, from memory).</summary>
-    internal const double TuberSpread = 0.10;
+    /// <summary>Spread of sprout lengths between the tubers of a lot: standard deviation of the logarithm of the length (assumed).</summary>
+    internal const double LengthSpread = 0.8;
 
     /// <summary>Rest used per day at a temperature, against that at 10 C.</summary>
     public static double TemperatureFactor(double pulpC, double q10 = Q10) =>
@@ -63,37 +60,31 @@ public static class Dormancy
     }
 
     /// <summary>Share of the tubers with a sprout of 5 mm or more, 0 to 1.</summary>
-    /// <param name="used">Share of the rest used, 0 to 1.</param>
     /// <param name="sproutMm">Length of the sprouts of the lot's late tubers (the 80th in a hundred), mm.</param>
-    public static double ShareSprouted(double used, double sproutMm) => ShareLongerThan(SproutedMm, used, sproutMm);
+    public static double ShareSprouted(double sproutMm) => ShareLongerThan(SproutedMm, sproutMm);
 
-    /// <summary>Share of the tubers with a sprout of so many mm or more, 0 to 1.</summary>
-    /// <param name="mm">Length looked for, mm, from 0 up; the eye sees about 2.</param>
-    /// <param name="used">Share of the rest used, 0 to 1.</param>
+    /// <summary>
+    /// Share of the tubers with a sprout of so many mm or more, 0 to 1: none before peeping, 80 % when the late tubers have that length.
+    /// </summary>
+    /// <param name="mm">Length looked for, mm, above 0; the eye sees about 2.</param>
     /// <param name="sproutMm">Length of the sprouts of the lot's late tubers (the 80th in a hundred), mm.</param>
-    public static double ShareLongerThan(double mm, double used, double sproutMm)
-    {
-        double way = (1 - LengtheningShare) * Math.Min(used, 1) + LengtheningShare * sproutMm / SproutedMm;
-        double there = (1 - LengtheningShare) + LengtheningShare * mm / SproutedMm;
-        return Portable.NormalCdf(Quantile80 + (way - there) / TuberSpread);
-    }
+    public static double ShareLongerThan(double mm, double sproutMm) =>
+        sproutMm > 0 ? Portable.NormalCdf(Quantile80 + Portable.Log(sproutMm / mm) / LengthSpread) : 0;
 
     /// <summary>
     /// Days of rest at 10 C of a lot that would be sprouted (80 % at 5 mm) after so many days if held at one temperature.
     /// </summary>
-    /// <exception cref="ArgumentOutOfRangeException">A temperature at which sprouts do not lengthen (2 C and below) or above 30 C, or days that the lengthening alone would take.</exception>
+    /// <exception cref="ArgumentOutOfRangeException">A temperature at which sprouts hardly lengthen (below 2.5 C) or above 31 C, or days outside 1 to 2,000.</exception>
     public static double RestDaysAt10C(double sproutedAfterDays, double heldAtC, double q10 = Q10, double mmPerDegreeDay = SproutMmPerDegreeDay)
     {
-        Air.Require.Within(heldAtC, 2.5, 30, nameof(heldAtC));
-        double rest = sproutedAfterDays - SproutedMm / SproutMmPerDay(heldAtC, mmPerDegreeDay);
-        if (!(rest > 0))
-        {
-            throw new ArgumentOutOfRangeException(nameof(sproutedAfterDays), sproutedAfterDays,
-                "The days must be more than the sprouts take to reach 5 mm at that temperature.");
-        }
-
-        return rest * TemperatureFactor(heldAtC, q10);
+        Air.Require.Within(heldAtC, 2.5, 31, nameof(heldAtC));
+        Air.Require.Within(sproutedAfterDays, 1, 2000, nameof(sproutedAfterDays));
+        return RestDays(sproutedAfterDays, heldAtC, mmPerDegreeDay) * TemperatureFactor(heldAtC, q10);
     }
+
+    /// <summary>Days of rest before the lengthening, which is held to half of the time: near 2 C sprouts hardly grow, and the figure could not be met.</summary>
+    internal static double RestDays(double sproutedAfterDays, double heldAtC, double mmPerDegreeDay) =>
+        sproutedAfterDays - Math.Min(sproutedAfterDays / 2, SproutedMm / SproutMmPerDay(heldAtC, mmPerDegreeDay));
 
     private static readonly double Quantile80 = Portable.NormalQuantile(SproutedShare);
 

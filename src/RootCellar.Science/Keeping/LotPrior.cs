@@ -26,11 +26,11 @@ public sealed record RestPrior(double SproutedAfterDays, double HeldAtC, double 
 
     internal double RestDaysAt10C(double q10, double mmPerDegreeDay, double warmerC)
     {
-        double heldAtC = Math.Min(30, HeldAtC + warmerC);
+        double heldAtC = Math.Clamp(HeldAtC + warmerC, 2.5, 31);
         if (!CuredFirst)
             return Dormancy.RestDaysAt10C(SproutedAfterDays, heldAtC, q10, mmPerDegreeDay);
         // The lengthening falls into the holding: what comes before it is rest, day by day.
-        double restEnds = SproutedAfterDays - Dormancy.SproutedMm / Dormancy.SproutMmPerDay(heldAtC, mmPerDegreeDay);
+        double restEnds = Dormancy.RestDays(SproutedAfterDays, heldAtC, mmPerDegreeDay);
         double used = 0;
         for (double day = 0; day < restEnds; day++)
         {
@@ -69,6 +69,9 @@ public sealed record LotPrior
 
     /// <summary>How long it rests; null for a crop whose dormancy is not followed.</summary>
     public RestPrior? Rest { get; init; }
+
+    /// <summary>The middle of its rest against <see cref="Rest"/>: 1, or what looking into its bins has taught.</summary>
+    public double RestMultiplier { get; init; } = 1;
 
     /// <summary>The middle of its water-loss multiplier: 1, or what its weigh-ins have taught.</summary>
     public double WaterMultiplier { get; init; } = 1;
@@ -115,7 +118,7 @@ public sealed record LotPrior
             Skin,
             Packing,
             PieceGrams,
-            Rest is null ? double.NaN : Spread(Rest.RestDaysAt10C(q10, mmPerDegreeDay, PackingTraits.Of(Packing).WarmerC), Rest.Factor, rest),
+            Rest is null ? double.NaN : Spread(RestMultiplier * Rest.RestDaysAt10C(q10, mmPerDegreeDay, PackingTraits.Of(Packing).WarmerC), Rest.Factor, rest),
             q10,
             mmPerDegreeDay,
             Spread(WaterMultiplier, WaterFactor, water),

@@ -44,7 +44,7 @@ public readonly record struct LotState
     /// <summary>Light taken, in hours of saturating light at 20 C (<see cref="Greening"/>). Never falls.</summary>
     public double LightHours { get; private init; }
 
-    /// <summary>Hours with water on the coldest produce, films of less than half an hour left out.</summary>
+    /// <summary>Hours with water on the produce, films of less than half an hour left out. Of produce at the mean temperature (or the probe's): a colder spot is wet longer.</summary>
     public double WetHours { get; private init; }
 
     /// <summary>Hours below the crop's chilling edge.</summary>
@@ -66,7 +66,7 @@ public readonly record struct LotState
     public HealingStage Stage => Curing.StageAfter(Traits.Rule, HealedDays / Traits.HealingMultiplier);
 
     /// <summary>Share of the tubers with a sprout of 5 mm or more; 0 where dormancy is not followed.</summary>
-    public double SproutedShare => double.IsNaN(Traits.RestDaysAt10C) ? 0 : Dormancy.ShareSprouted(RestUsed, SproutMm);
+    public double SproutedShare => Dormancy.ShareSprouted(SproutMm);
 
     /// <summary>A lot as it comes out of the ground.</summary>
     public static LotState Dug(LotTraits traits)
@@ -123,10 +123,10 @@ public readonly record struct LotState
 
         double healed = days * Curing.RatePerDay(traits.Rule, pulp, air.RelativeHumidityPercent, wet, air.Co2Ppm);
 
-        double share = s.SproutMm > 0 ? s.SproutedShare : 0;
+        double share = s.SproutedShare;
         double perHour = traits.ClosedPerHourPa;
         double early = 0;
-        if (traits.OpenPerHourPa > 0)
+        if (double.IsFinite(traits.HealingScaleDays))
         {
             double before = Portable.Exp(-s.HealedDays / traits.HealingScaleDays);
             double after = before * Fall(healed / traits.HealingScaleDays);
@@ -135,7 +135,8 @@ public readonly record struct LotState
         }
 
         double drive = WaterLoss.DrivePa(deficit - (1 - traits.VapourPressureLowering) * (deficit + vapourPa), traits.Exponent);
-        double water = perHour * drive * hours * WaterLoss.SproutFactor(share, s.SproutMm) + early;
+        // No produce gives more water than it holds.
+        double water = Math.Min(traits.WaterShare - s.WaterLost, perHour * drive * hours * WaterLoss.SproutFactor(share, s.SproutMm) + early);
         double breath = traits.BreathPerHour(pulp) * hours;
         if (traits.IsPotato)
             breath *= Breath.FreshnessFactor(s.AgeDays + days / 2) * Breath.SproutFactor(share, s.SproutMm);

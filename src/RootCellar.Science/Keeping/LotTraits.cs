@@ -40,6 +40,10 @@ public sealed class LotTraits
         double healingMultiplier = 1)
     {
         ArgumentNullException.ThrowIfNull(crop);
+        if (!double.IsNaN(restDaysAt10C))
+            Air.Require.Within(restDaysAt10C, 1e-3, 1e5, nameof(restDaysAt10C));
+        Air.Require.Within(restQ10, 1, 10, nameof(restQ10));
+        Air.Require.Within(sproutMmPerDegreeDay, 1e-4, 10, nameof(sproutMmPerDegreeDay));
         Positive(waterMultiplier, nameof(waterMultiplier));
         Positive(breathMultiplier, nameof(breathMultiplier));
         Positive(healingMultiplier, nameof(healingMultiplier));
@@ -60,6 +64,7 @@ public sealed class LotTraits
         HealingMultiplier = healingMultiplier;
         WaterMultiplier = waterMultiplier;
         VapourPressureLowering = crop.VapourPressureLowering.Value;
+        WaterShare = (crop.Thermal?.WaterPercent ?? 90) / 100;
         ChillingBelowC = crop.ChillingBelowC ?? double.NegativeInfinity;
         FreezingBelowC = crop.FreezingPointC;
 
@@ -78,7 +83,7 @@ public sealed class LotTraits
                 SkinState.Cut => WaterLoss.CutPercent,
                 _ => 0,
             };
-            HealingScaleDays = WaterLoss.PotatoHealingScaleDays;
+            HealingScaleDays = WaterLoss.PotatoHealingScaleDays * healingMultiplier;
             Exponent = WaterLoss.PotatoExponent;
         }
         else
@@ -87,7 +92,7 @@ public sealed class LotTraits
             {
                 // 2 to 5 % a month uncured against 1 to 2 % cured (North Carolina growers): 2.6 times, in the middle.
                 fresh = closed * 2.6;
-                HealingScaleDays = 3;
+                HealingScaleDays = 3 * healingMultiplier;
             }
 
             // Dry scales are skin as a potato's is: stores of 60 to 70 % take far less than in proportion (3.3 % a month, 2 to 5, in warm
@@ -100,7 +105,7 @@ public sealed class LotTraits
 
         const double perHour = 3600e-12;
         ClosedPerHourPa = closed * perHour * waterMultiplier;
-        OpenPerHourPa = (fresh - closed) * perHour * waterMultiplier;
+        OpenPerHourPa = Math.Max(0, fresh - closed) * perHour * waterMultiplier;
         EarlyShare = early / 100 * waterMultiplier;
         for (int i = 0; i < _breath.Length; i++)
             _breath[i] = Breath.LossPerHour(crop.Respiration.At(LowestC + StepC * i)) * breathMultiplier;
@@ -143,6 +148,9 @@ public sealed class LotTraits
     internal double WarmerC { get; }
 
     internal double VapourPressureLowering { get; }
+
+    /// <summary>Water it holds, share of its weight (90 % where the table has none, assumed).</summary>
+    internal double WaterShare { get; }
 
     internal double ChillingBelowC { get; }
 

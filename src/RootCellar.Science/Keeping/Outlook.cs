@@ -19,7 +19,9 @@ public readonly record struct AirSpan(double Hours, LotAir From, LotAir To)
         Between(From.LightLux, To.LightLux, share),
         Between(From.Co2Ppm, To.Co2Ppm, share));
 
-    private static double Between(double from, double to, double share) => from == to ? from : from + (to - from) * share;
+    /// <summary>What is known at one end only stands for the span.</summary>
+    private static double Between(double from, double to, double share) =>
+        from == to || double.IsNaN(to) ? from : double.IsNaN(from) ? to : from + (to - from) * share;
 }
 
 /// <summary>The lot at the end of a day: its middle, and how far it may be off.</summary>

@@ -110,7 +110,12 @@ public sealed class ScaleBelief
         if (predictedKg.Length != Nodes)
             throw new ArgumentException($"One weight for each of the {Nodes} multipliers is wanted.", nameof(predictedKg));
         foreach (double kg in predictedKg)
-            Require.Within(kg, 1e-6, 2 * start.StartKg, nameof(predictedKg));
+            Require.Within(kg, 0, 2 * start.StartKg, nameof(predictedKg));
+        // At twelve times the loss a leafy crop may be gone by now; a weight of nothing has no logarithm.
+        double[] floored = [.. predictedKg];
+        for (int i = 0; i < floored.Length; i++)
+            floored[i] = Math.Max(1e-6, floored[i]);
+        predictedKg = floored;
 
         var before = _bins.GetValueOrDefault(start.Bin);
         var bin = (before ?? ScaleBin.Filled(start, weighing)).At(weighing);

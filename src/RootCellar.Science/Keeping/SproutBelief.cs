@@ -106,6 +106,16 @@ public sealed class SproutBelief
         return Grid[^1];
     }
 
+    /// <summary>The lot with its rest as it is believed now.</summary>
+    /// <param name="lot">A lot whose dormancy is followed; its factor was the one of <see cref="Before"/>.</param>
+    public LotPrior Taught(LotPrior lot)
+    {
+        ArgumentNullException.ThrowIfNull(lot);
+        // No number of glances makes a season certain (assumed).
+        double factor = Math.Max(1.05, Math.Sqrt(Quantile(0.95) / Quantile(0.05)));
+        return lot.Rest is null ? lot : lot with { RestMultiplier = lot.RestMultiplier * Quantile(0.5), Rest = lot.Rest with { Factor = factor } };
+    }
+
     private static double Step => 2 * Portable.Log(Widest) / (Nodes - 1);
 
     private static double[] MakeGrid()

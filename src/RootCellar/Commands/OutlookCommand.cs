@@ -30,7 +30,7 @@ internal static class OutlookCommand
         var variety = new Option<string?>("--variety") { HelpName = "NAME", Description = "The variety, for how long it rests (potatoes); rootcellar crops --varieties lists them" };
         var skin = new Option<string>("--skin") { HelpName = "SKIN", Description = "The skin it was dug with: set, tender, scuffed or cut", DefaultValueFactory = _ => "set" };
         var dormancy = new Option<string?>("--dormancy") { HelpName = "DAYS@TEMP", Description = "When the lot would sprout if held at that temperature, such as 165d@7.2C; goes before --variety" };
-        var weight = Measure.Option("--weight", "W", "Weight of the lot, such as 50lb: adds the pounds lost", Measure.Weight, 0.01, 1_000_000, "from 10g to 1000000kg");
+        var weight = Measure.Option("--weight", "W", "Weight of the lot, such as 50lb: adds the weight left", Measure.Weight, 0.01, 1_000_000, "from 10g to 1000000kg");
         var packed = new Option<string>("--packed") { HelpName = "HOW", Description = "How it stands: crate, layer (one layer, air all round) or bin (half a metre deep or more)", DefaultValueFactory = _ => "crate" };
         var piece = Measure.Option("--piece", "W", "Mean weight of one potato, such as 150g: small ones lose more", Measure.Weight, 0.02, 1, "from 20g to 1kg");
         var hold = new Option<string[]>("--hold") { HelpName = "TEMP RH DAYS", Description = "Air held, such as \"12.8C 95% 14d\", or going over as in \"12.8C..7.2C 95% 20d\"; several follow each other", Arity = ArgumentArity.OneOrMore, AllowMultipleArgumentsPerToken = true };
@@ -52,6 +52,14 @@ internal static class OutlookCommand
                 Packing = Named("--packed", parsed.GetValue(packed)!, Packings),
                 PieceGrams = parsed.GetValue(piece) * 1000 ?? double.NaN,
             };
+            if (Curing.RuleOf(found) != CuringRule.Potato)
+            {
+                if (lot.Skin != SkinState.Set)
+                    throw new UsageException($"--skin is for potatoes; leave it out for {found.Name.ToLowerInvariant()}.");
+                if (!double.IsNaN(lot.PieceGrams))
+                    throw new UsageException($"--piece is for potatoes; leave it out for {found.Name.ToLowerInvariant()}.");
+            }
+
             var named = parsed.GetValue(variety) is { } written ? Variety(found, written) : null;
             if (parsed.GetValue(dormancy) is { } rest)
                 lot = lot with { Rest = lot.Rest is null ? throw NoRest("--dormancy", found) : OutlookInput.Rest(rest) };

@@ -34,6 +34,8 @@ internal static class OutlookInput
     /// <summary>`hours,temperature_c,humidity_pct[,pulp_c][,light_lx]`: the hour since digging and the air then; between rows it goes straight over.</summary>
     public static IReadOnlyList<AirSpan> File(string path)
     {
+        if (string.IsNullOrWhiteSpace(path))
+            throw new UsageException("--air needs the name of a file, such as --air cellar.csv.");
         List<(double Hours, LotAir Air)> rows;
         try
         {
@@ -51,8 +53,12 @@ internal static class OutlookInput
 
         if (rows.Count < 2)
             throw new UsageException($"--air {path} has {rows.Count} row{(rows.Count == 1 ? "" : "s")} of air; it needs two or more, the last one saying when the air ends.");
+        if (rows[0].Hours > 24)
+            throw new UsageException(string.Create(CultureInfo.InvariantCulture, $"--air {path} begins at hour {rows[0].Hours}; hours are counted from digging, so that the first row is at 0 or soon after."));
         if (rows[0].Hours > 0)
             rows.Insert(0, (0, rows[0].Air));
+        Fill(rows, air => air.PulpC, (air, pulpC) => air with { PulpC = pulpC });
+        Fill(rows, air => air.LightLux, (air, lux) => air with { LightLux = lux });
         return Checked([.. rows.Zip(rows.Skip(1), (from, to) => new AirSpan(to.Hours - from.Hours, from.Air, to.Air))]);
     }
 
@@ -64,8 +70,6 @@ internal static class OutlookInput
             throw new UsageException($"--dormancy \"{written}\" cannot be read; write the days until it sprouts at a temperature, such as 165d@7.2C.");
         double days = Read(parts[0], Measure.Days, 10, 500, "from 10d to 500d", "--dormancy ");
         double heldAtC = Read(parts[1], Measure.Temperature, 2.5, 30, "from 2.5C (36.5F; sprouts hardly grow below) to 30C", "--dormancy ");
-        if (days <= Dormancy.SproutedMm / Dormancy.SproutMmPerDay(heldAtC) * 2.2)
-            throw new UsageException($"--dormancy \"{written}\": at that temperature the sprouts alone take about that long to reach 5 mm; give more days or a warmer temperature.");
         return new RestPrior(days, heldAtC);
     }
 
@@ -86,6 +90,8 @@ internal static class OutlookInput
         string[] known = ["hours", "temperature_c", "humidity_pct", "pulp_c", "light_lx"];
         foreach (string needed in known.Take(3).Where(name => !header.Contains(name, StringComparer.Ordinal)))
             throw new UsageException($"--air {path} has no column {needed}; its first line must be hours,temperature_c,humidity_pct with pulp_c and light_lx if known.");
+        if (header.FirstOrDefault(name => header.Count(n => n == name) > 1) is { } twice)
+            throw new UsageException($"--air {path} has two columns called {twice}; one must go.");
         foreach (string other in header.Where(name => !known.Contains(name, StringComparer.Ordinal)))
             throw new UsageException($"--air {path} has a column \"{other}\" that is not known; known are {string.Join(", ", known)}.");
 
@@ -115,12 +121,30 @@ internal static class OutlookInput
         return rows;
     }
 
+    /// <summary>A column known in some rows only goes straight from one to the next, and is held before the first and after the last.</summary>
+    private static void Fill(List<(double Hours, LotAir Air)> rows, Func<LotAir, double> column, Func<LotAir, double, LotAir> with)
+    {
+        int[] known = [.. Enumerable.Range(0, rows.Count).Where(i => !double.IsNaN(column(rows[i].Air)))];
+        if (known.Length == 0)
+            return;
+        for (int i = 0, next = 0; i < rows.Count; i++)
+        {
+            while (next < known.Length - 1 && known[next] < i)
+                next++;
+            int to = known[next];
+            int from = next > 0 && to > i ? known[next - 1] : to;
+            double share = to > from ? (rows[i].Hours - rows[from].Hours) / (rows[to].Hours - rows[from].Hours) : 0;
+            double low = column(rows[from].Air);
+            rows[i] = (rows[i].Hours, with(rows[i].Air, low + (column(rows[to].Air) - low) * share));
+        }
+    }
+
     private static IReadOnlyList<AirSpan> Checked(IReadOnlyList<AirSpan> spans)
     {
         double days = spans.Sum(span => span.Hours) / 24;
-        return days <= LongestDays
+        return days <= LongestDays + 1e-6
             ? spans
-            : throw new UsageException(string.Create(CultureInfo.InvariantCulture, $"the air lasts {days:0} days; an outlook goes up to {LongestDays:0} days."));
+            : throw new UsageException(string.Create(CultureInfo.InvariantCulture, $"the air lasts {days:0.##} days; an outlook goes up to {LongestDays:0} days."));
     }
 
     private static (double From, double To) Ends(string written, Measure.Kind kind, double low, double high, string range)

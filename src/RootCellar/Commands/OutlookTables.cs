@@ -58,7 +58,7 @@ internal static class OutlookTables
         console.WriteLine($"{Name(lot, variety)}. The ranges in brackets are for nine lots in ten, if the air is as stated: what a sensor is off by comes on top.");
         if (rule != CuringRule.Potato)
             console.WriteLine("Weight loss of crops other than potatoes rests on one table figure each, so its range is wide (docs/science/validation.md).");
-        console.WriteLine("Sources: docs/science in the project, and rootcellar crops NAME. Weighing a crate now and then beats any forecast.");
+        console.WriteLine("Sources: docs/science in the project, and rootcellar crops NAME. Weighing a crate now and then beats any forecast. None of this says whether a lot is fit to eat.");
     }
 
     // Every day of up to a fortnight, else every week, and the last.
@@ -90,12 +90,14 @@ internal static class OutlookTables
     private static void Cautions(IAnsiConsole console, in LotState state)
     {
         if (state.FreezingHours > 0)
-            console.WriteLine($"{Print.Number(state.FreezingHours, "0")} hours below its freezing point of {Print.Temperature(state.Traits.Crop.FreezingPointC)}: do not handle what may be frozen; thaw slowly and sort.");
+            console.WriteLine($"{Hours(state.FreezingHours)} below its freezing point of {Print.Temperature(state.Traits.Crop.FreezingPointC)}: do not handle what may be frozen; thaw slowly and sort.");
         if (state.ColdHours > 0)
-            console.WriteLine($"{Print.Number(state.ColdHours, "0")} hours colder than {Print.Temperature(state.Traits.Crop.ChillingBelowC ?? 0)}: chilling harms it.");
+            console.WriteLine($"{Hours(state.ColdHours)} colder than {Print.Temperature(state.Traits.Crop.ChillingBelowC ?? 0)}: chilling harms it.");
         if (state.WetHours > 0)
-            console.WriteLine($"{Print.Number(state.WetHours, "0")} hours wet from condensation: rot starts there, and wet skins do not heal.");
-        if (state.LightHours >= 8)
-            console.WriteLine("It has had light enough to turn green. Green tubers and sprouts are not for eating; cut away or throw out.");
+            console.WriteLine($"{Hours(state.WetHours)} wet from condensation: rot starts there, and wet skins do not heal.");
+        if (state.LightHours > 0)
+            console.WriteLine(Greening.Words(state.LightHours));
     }
+
+    private static string Hours(double hours) => hours < 1 ? "Less than an hour" : $"{Print.Number(hours, "0")} hours";
 }

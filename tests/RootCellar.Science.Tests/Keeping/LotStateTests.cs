@@ -141,7 +141,7 @@ public sealed class LotStateTests
             }
         }
 
-        hash.Should().Be(3610973303268156559UL);
+        hash.Should().Be(13694061691114834952UL);
     }
 
     [Theory]

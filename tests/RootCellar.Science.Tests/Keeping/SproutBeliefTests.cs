@@ -85,7 +85,7 @@ public sealed class SproutBeliefTests
             var lot = LotState.Dug(new LotTraits(Potato, restDaysAt10C: rest * m));
             for (int d = 0; d < day; d++)
                 lot = lot.Advance(new LotAir(7.0, 95), 24);
-            return Dormancy.ShareLongerThan(SproutBelief.VisibleMm, lot.RestUsed, lot.SproutMm);
+            return Dormancy.ShareLongerThan(SproutBelief.VisibleMm, lot.SproutMm);
         })];
     }
 }

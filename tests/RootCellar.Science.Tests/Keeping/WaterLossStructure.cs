@@ -89,7 +89,7 @@ internal sealed record WaterLossStructure(string Name, string Law, double[] Star
             for (int i = 0; i < (int)Math.Round(span.Hours / stepHours); i++)
             {
                 double days = stepHours / 24;
-                double share = sprout > 0 ? Dormancy.ShareSprouted(used, sprout) : 0;
+                double share = Dormancy.ShareSprouted(sprout);
                 double before = Math.Exp(-healed / WaterLoss.PotatoHealingScaleDays);
                 healed += rate * days;
                 double after = Math.Exp(-healed / WaterLoss.PotatoHealingScaleDays);
