@@ -1,0 +1,84 @@
+using Microsoft.Data.Sqlite;
+using RootCellar.Storage;
+
+namespace RootCellar.Lots;
+
+/// <summary>
+/// Kept states: a cache that start-up and replay begin from, never the truth. A row is named by what was folded up to then
+/// (<see cref="LotPath.KeyAt"/>), so a correction of the book makes other names and leaves nothing false; only late readings
+/// make rows false, and they are taken away with <see cref="RemoveAfter"/>.
+/// </summary>
+internal static class Snapshots
+{
+    /// <summary>Kept at every so many pieces: six hours.</summary>
+    public const long Every = 6 * Cells.PerHour;
+
+    /// <summary>Those older than <see cref="Recent"/> are thinned to one in so many pieces: eight days.</summary>
+    public const long Sparse = 8 * Cells.PerDay;
+
+    /// <summary>Two days.</summary>
+    public const long Recent = 2 * Cells.PerDay;
+
+    public static Course? Last(SqliteConnection connection, LotPath path, long upTo)
+    {
+        // From the last stay back: the state at the beginning of a stay does not depend on that stay yet.
+        long end = upTo;
+        for (int i = path.StayAt(upTo - 1); i >= 0; i--)
+        {
+            long from = i == 0 ? path.Dug : path.Stays[i].From;
+            if (connection.Query(
+                "SELECT at_ms, body FROM lot_snapshot WHERE bin = $key AND at_ms > $from AND at_ms <= $to ORDER BY at_ms DESC LIMIT 1",
+                row => Course.Read(path, Cells.Of(row.GetInt64(0)), row.GetString(1)),
+                ("$key", path.KeyAt(from + 1)),
+                ("$from", from * Cells.Milliseconds),
+                ("$to", end * Cells.Milliseconds)) is [{ } course])
+            {
+                return course;
+            }
+
+            end = from;
+        }
+
+        return null;
+    }
+
+    public static void Save(SqliteConnection connection, string key, long cell, string body) => connection.Execute(
+        "INSERT OR REPLACE INTO lot_snapshot (bin, at_ms, body) VALUES ($key, $at, $body)", ("$key", key), ("$at", cell * Cells.Milliseconds), ("$body", body));
+
+    /// <summary>Takes away every state that a reading of <paramref name="cell"/> has a part in; how many.</summary>
+    public static int RemoveAfter(SqliteConnection connection, long cell) =>
+        connection.Execute("DELETE FROM lot_snapshot WHERE at_ms > $at", ("$at", cell * Cells.Milliseconds));
+
+    /// <summary>Thins old states: what is neither recent, nor on the sparse grid, nor in <paramref name="wanted"/>, goes; how many.</summary>
+    public static int Thin(SqliteConnection connection, long now, IReadOnlySet<string> keys, IReadOnlySet<(string Key, long Cell)> wanted)
+    {
+        var all = connection.Query("SELECT bin, at_ms FROM lot_snapshot", row => (Key: row.GetString(0), AtMs: row.GetInt64(1)));
+        int gone = 0;
+        foreach (var (key, atMs) in all)
+        {
+            long cell = Cells.Of(atMs);
+            if (keys.Contains(key) && (cell > now - Recent || cell % Sparse == 0 || wanted.Contains((key, cell)))) continue;
+            // A way no bin takes any more may be taken again within a day: a correction of a correction.
+            if (!keys.Contains(key) && cell > now - Cells.PerDay) continue;
+            gone += connection.Execute("DELETE FROM lot_snapshot WHERE bin = $key AND at_ms = $at", ("$key", key), ("$at", atMs));
+        }
+
+        return gone;
+    }
+}
+
+/// <summary>Rows of air that came for a time already folded. SQLite itself notes them, whoever wrote them.</summary>
+internal static class LateAir
+{
+    private const string Through = "lots_through_ms";
+
+    /// <summary>The earliest piece with late air, and the last of those notes; null where there is none.</summary>
+    public static (long Cell, long LastNote)? Earliest(SqliteConnection connection) => connection.Query(
+        "SELECT min(at_ms), max(id) FROM air_late HAVING count(*) > 0", row => (Cells.Of(row.GetInt64(0)), row.GetInt64(1))) is [var found] ? found : null;
+
+    /// <summary>The notes up to one have been dealt with.</summary>
+    public static void Done(SqliteConnection connection, long lastNote) => connection.Execute("DELETE FROM air_late WHERE id <= $id", ("$id", lastNote));
+
+    /// <summary>From now on air before the beginning of <paramref name="cell"/> is late.</summary>
+    public static void FoldedTo(SqliteConnection connection, long cell) => Meta.Set(connection, Through, (cell * Cells.Milliseconds).ToString(System.Globalization.CultureInfo.InvariantCulture));
+}
