@@ -73,18 +73,26 @@ internal sealed class Course
     /// <summary>Folds the next piece of time.</summary>
     public void Advance(in CellAir cell)
     {
+        Fold(cell, Cells.Hours);
+        Cell++;
+    }
+
+    /// <summary>Folds air to come, which is no part of the record: for a clone that looks ahead.</summary>
+    public void Ahead(LotAir air, double hours) => Fold(new CellAir(air, Dark: false), hours);
+
+    private void Fold(in CellAir cell, double hours)
+    {
         double left = 1 - state.Lost;
         double water = state.WaterLost;
         double breath = state.Breathed;
-        state = LotState.Advance(state, cell.Air, Cells.Hours);
-        Cell++;
+        state = LotState.Advance(state, cell.Air, hours);
         water = (state.WaterLost - water) / left;
         Water += water;
         Breath += (state.Breathed - breath) / left;
         if (cell.Dark)
         {
-            DarkHours += Cells.Hours;
-            DarkRunHours += Cells.Hours;
+            DarkHours += hours;
+            DarkRunHours += hours;
             DarkWater += water;
         }
         else
@@ -94,8 +102,8 @@ internal sealed class Course
 
         if (double.IsNaN(state.Traits.RestDaysAt10C)) return;
         // The rest as the fold reckons it, but counted on past peeping.
-        RestDays += Cells.Hours / 24 * RestFactor(state.PulpC);
-        SproutPotentialMm += Cells.Hours / 24 * Dormancy.SproutMmPerDay(state.PulpC) * (1 - Dormancy.LightInhibition(cell.Air.LightLux));
+        RestDays += hours / 24 * RestFactor(state.PulpC);
+        SproutPotentialMm += hours / 24 * Dormancy.SproutMmPerDay(state.PulpC) * (1 - Dormancy.LightInhibition(cell.Air.LightLux));
         while (marks < MostMarks && RestDays >= RestStep * (marks + 1)) sproutAtRest[marks++] = SproutPotentialMm;
     }
 

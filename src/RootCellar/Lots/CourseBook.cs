@@ -9,7 +9,8 @@ internal readonly record struct KeptState(string Key, long Cell, string Body);
 /// Where every path stands, and where it stood at any time. Goes on from what is in memory, else from the last kept state,
 /// else from digging; whichever way, the bits are the same. Not for several threads at once.
 /// </summary>
-internal sealed class CourseBook
+/// <param name="trustKept">False: nothing on disk is begun from; for a replay that is to prove it.</param>
+internal sealed class CourseBook(bool trustKept = true)
 {
     private readonly PlaceAirRecord air = new();
     private readonly Dictionary<string, Course> live = new(StringComparer.Ordinal);
@@ -122,7 +123,7 @@ internal sealed class CourseBook
     /// <summary>The last kept state, on disk or on its way there.</summary>
     private Course? Kept(LotPath path, long cell)
     {
-        var onDisk = Snapshots.Last(air.Connection, path, cell);
+        var onDisk = trustKept ? Snapshots.Last(air.Connection, path, cell) : null;
         long end = cell;
         for (int i = path.StayAt(cell - 1); i >= 0; i--)
         {

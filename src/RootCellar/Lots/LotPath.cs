@@ -53,6 +53,9 @@ internal sealed class LotPath
     /// <summary>The key of the whole way.</summary>
     public string Key { get; }
 
+    /// <summary>The keys of every part of the way.</summary>
+    public IEnumerable<string> AllKeys => Enumerable.Range(0, Stays.Count).Select(i => keys[i] ??= MakeKey(i));
+
     /// <summary>What the state at the beginning of <paramref name="cell"/> depends on.</summary>
     public string KeyAt(long cell)
     {

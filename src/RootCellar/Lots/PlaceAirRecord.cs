@@ -20,7 +20,7 @@ internal sealed class PlaceAirRecord
     /// <summary>Pieces a row speaks for beyond its own: less than half an hour in all.</summary>
     public const int HeldCells = 5;
 
-    private const int ChunkCells = 10 * Cells.PerDay;
+    private const int ChunkCells = 2 * Cells.PerDay;
 
     private readonly Dictionary<(string Place, long Chunk), Chunk> chunks = [];
     private readonly Dictionary<(string Place, long Cell), LotAir?> dayBefore = [];
@@ -81,10 +81,11 @@ internal sealed class PlaceAirRecord
         foreach (var key in dayBefore.Keys.Where(k => k.Cell >= cell).ToList()) dayBefore.Remove(key);
     }
 
-    public void ForgetAll()
+    /// <summary>Lets go of what was read of times before <paramref name="cell"/>.</summary>
+    public void KeepFrom(long cell)
     {
-        chunks.Clear();
-        dayBefore.Clear();
+        foreach (var key in chunks.Keys.Where(k => (k.Chunk + 1) * ChunkCells <= cell).ToList()) chunks.Remove(key);
+        foreach (var key in dayBefore.Keys.Where(k => k.Cell < cell).ToList()) dayBefore.Remove(key);
     }
 
     private LotAir Known(string place, long cell)
