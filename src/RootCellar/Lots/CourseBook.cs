@@ -96,7 +96,7 @@ internal sealed class CourseBook(bool trustKept = true)
             if (live.TryGetValue(path.KeyAt(path.Stays[i].From + 1), out var known) && known.Cell <= until) best = known.Clone();
         }
 
-        var kept = best is null || cell - best.Cell > Snapshots.Sparse ? Kept(path, cell) : null;
+        var kept = best is null || cell - best.Cell > Cells.PerDay ? Kept(path, cell) : null;
         return kept is not null && (best is null || kept.Cell > best.Cell) ? kept : best ?? Course.Dug(path);
     }
 
@@ -109,7 +109,7 @@ internal sealed class CourseBook(bool trustKept = true)
             course.Advance(air.At(path.Stays[stay].Place, course.Cell, path.Assumed(stay)));
             Folded++;
             // Only what thinning would leave anyway is kept of a long replay; near its end every six hours.
-            if (course.Cell % Snapshots.Every == 0 && (course.Cell > to - Snapshots.Recent || course.Cell % Snapshots.Sparse == 0))
+            if (Snapshots.Stays(course.Cell, to))
                 Keep(path.KeyAt(course.Cell), course);
         }
     }

@@ -66,9 +66,13 @@ internal static class LotLearning
         return new LotLearned(prior, weights.Belief, restMultiplier, restFactor, paths, weights.Bases, weights.Questions) { Untaught = untaught.Values };
     }
 
-    /// <summary>The way of every filling of a lot, its rest as learned; null for a crop the table does not know.</summary>
-    public static IReadOnlyDictionary<(string Bin, DateTimeOffset Filled), LotPath>? Paths(LotView lot, IReadOnlyDictionary<string, Purpose> purposes, CourseBook courses, long now) =>
-        LotKnown.Prior(lot.Crop, lot.Variety, lot.Skin) is { } prior ? Ways(lot, prior, purposes, courses, now).Paths : null;
+    /// <summary>Every way a state may be kept of: that of each filling, its rest as learned and as expected. None for a crop the table does not know.</summary>
+    public static IReadOnlyList<(string Bin, LotPath Path)> AllWays(LotView lot, IReadOnlyDictionary<string, Purpose> purposes, CourseBook courses, long now)
+    {
+        if (LotKnown.Prior(lot.Crop, lot.Variety, lot.Skin) is not { } prior) return [];
+        var (paths, untaught, _, _) = Ways(lot, prior, purposes, courses, now);
+        return [.. paths.Concat(untaught).Select(p => (p.Key.Item1, p.Value))];
+    }
 
     private static (Dictionary<(string, DateTimeOffset), LotPath> Paths, Dictionary<(string, DateTimeOffset), LotPath> Untaught, double RestMultiplier, double RestFactor) Ways(
         LotView lot, LotPrior prior, IReadOnlyDictionary<string, Purpose> purposes, CourseBook courses, long now)

@@ -20,6 +20,9 @@ internal sealed class PlaceAirRecord
     /// <summary>Pieces a row speaks for beyond its own: less than half an hour in all.</summary>
     public const int HeldCells = 5;
 
+    // Half of the least number: differences from it do not wrap round.
+    private const long Never = long.MinValue / 2;
+
     private const int ChunkCells = 2 * Cells.PerDay;
 
     private readonly Dictionary<(string Place, long Chunk), Chunk> chunks = [];
@@ -96,7 +99,7 @@ internal sealed class PlaceAirRecord
 
     private LotAir? MeanOfDayTo(string place, long last)
     {
-        if (last == long.MinValue) return null;
+        if (last == Never) return null;
         if (dayBefore.TryGetValue((place, last), out var known)) return known;
         var mean = Mean(place, last - Cells.PerDay + 1, last + 1);
         // Only temperature and humidity: what lay in the light or had a probe then says nothing of now.
@@ -121,7 +124,7 @@ internal sealed class PlaceAirRecord
         long lastBefore = Connection.Scalar(
             "SELECT max(at_ms) FROM air WHERE place = $place AND at_ms < $first AND temperature_c IS NOT NULL AND humidity_pct IS NOT NULL",
             ("$place", place),
-            ("$first", first * Cells.Milliseconds)) is long before ? Cells.Of(before) : long.MinValue;
+            ("$first", first * Cells.Milliseconds)) is long before ? Cells.Of(before) : Never;
         using var command = Connection.Command(
             """
             SELECT at_ms, temperature_c, humidity_pct, pulp_c, light_lx, co2_ppm
@@ -159,7 +162,7 @@ internal sealed class PlaceAirRecord
             Air = new LotAir[cells];
             Array.Fill(Air, new LotAir(double.NaN, double.NaN));
             LastKnown = new long[cells];
-            Array.Fill(LastKnown, long.MinValue);
+            Array.Fill(LastKnown, Never);
         }
 
         public long First { get; }

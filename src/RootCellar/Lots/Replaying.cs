@@ -40,10 +40,10 @@ internal static class Replaying
         {
             lots++;
             bins += lot.Bins.Count;
-            foreach (var path in LotLearning.Paths(lot, places, courses, end)?.ToList() ?? [])
+            foreach (var (bin, path) in LotLearning.AllWays(lot, places, courses, end))
             {
-                if (!ways.TryGetValue(path.Value.Key, out var way)) ways.Add(path.Value.Key, way = (path.Value, []));
-                if (!way.Bins.Contains(path.Key.Bin)) way.Bins.Add(path.Key.Bin);
+                if (!ways.TryGetValue(path.Key, out var way)) ways.Add(path.Key, way = (path, []));
+                if (!way.Bins.Contains(bin)) way.Bins.Add(bin);
             }
 
             if (LotKnown.Prior(lot.Crop, lot.Variety, lot.Skin) is null) not.AddRange(lot.Bins.Select(b => b.Id));

@@ -13,11 +13,16 @@ internal static class Snapshots
     /// <summary>Kept at every so many pieces: six hours.</summary>
     public const long Every = 6 * Cells.PerHour;
 
-    /// <summary>Those older than <see cref="Recent"/> are thinned to one in so many pieces: eight days.</summary>
-    public const long Sparse = 8 * Cells.PerDay;
+    /// <summary>Those of the last two days all stay, of the last sixteen one a day, and before that one in eight days.</summary>
+    private const long Recent = 2 * Cells.PerDay;
 
-    /// <summary>Two days.</summary>
-    public const long Recent = 2 * Cells.PerDay;
+    private const long Daily = 16 * Cells.PerDay;
+
+    private const long Sparse = 8 * Cells.PerDay;
+
+    /// <summary>Whether a state of <paramref name="cell"/> is worth its room when it is <paramref name="now"/>.</summary>
+    public static bool Stays(long cell, long now) =>
+        (cell % Every == 0 && cell > now - Recent) || (cell % Cells.PerDay == 0 && cell > now - Daily) || cell % Sparse == 0;
 
     public static Course? Last(SqliteConnection connection, LotPath path, long upTo)
     {
@@ -49,7 +54,7 @@ internal static class Snapshots
     public static int RemoveAfter(SqliteConnection connection, long cell) =>
         connection.Execute("DELETE FROM lot_snapshot WHERE at_ms > $at", ("$at", cell * Cells.Milliseconds));
 
-    /// <summary>Thins old states: what is neither recent, nor on the sparse grid, nor in <paramref name="wanted"/>, goes; how many.</summary>
+    /// <summary>Thins old states: what neither <see cref="Stays"/> nor is in <paramref name="wanted"/>, goes; how many.</summary>
     public static int Thin(SqliteConnection connection, long now, IReadOnlySet<string> keys, IReadOnlySet<(string Key, long Cell)> wanted)
     {
         var all = connection.Query("SELECT bin, at_ms FROM lot_snapshot", row => (Key: row.GetString(0), AtMs: row.GetInt64(1)));
@@ -57,7 +62,7 @@ internal static class Snapshots
         foreach (var (key, atMs) in all)
         {
             long cell = Cells.Of(atMs);
-            if (keys.Contains(key) && (cell > now - Recent || cell % Sparse == 0 || wanted.Contains((key, cell)))) continue;
+            if (keys.Contains(key) && (Stays(cell, now) || wanted.Contains((key, cell)))) continue;
             // A way no bin takes any more may be taken again within a day: a correction of a correction.
             if (!keys.Contains(key) && cell > now - Cells.PerDay) continue;
             gone += connection.Execute("DELETE FROM lot_snapshot WHERE bin = $key AND at_ms = $at", ("$key", key), ("$at", atMs));

@@ -77,13 +77,15 @@ internal static class Stock
         PromisePlan Plan(Promise promise)
         {
             double open = promise.OpenGrams / 1000.0;
-            double wanted = open, surely = 0;
+            double wanted = open;
             var picks = new List<Pick>();
             var on = promise.Due is null ? views.At ?? DateTimeOffset.MinValue : Due(promise);
             var fitting = book.AllBins
                 .Where(b => b.EmptiedAt is null && b.Grams > 0 && book.Lots[b.Lot].Crop == promise.Crop && (promise.Grade is null || b.Grade == promise.Grade))
-                .OrderBy(b => SproutedBy(views, b, on)).ThenBy(b => order.GetValueOrDefault(b.Id, int.MaxValue)).ThenBy(b => b.Id, StringComparer.Ordinal);
-            foreach (var bin in fitting)
+                .ToList();
+            double surely = fitting.Sum(b => Expected(views, b, on).Low * (1 - taken.GetValueOrDefault((b.Id, b.FilledAt))));
+            foreach (var bin in fitting
+                .OrderBy(b => SproutedBy(views, b, on)).ThenBy(b => order.GetValueOrDefault(b.Id, int.MaxValue)).ThenBy(b => b.Id, StringComparer.Ordinal))
             {
                 if (wanted <= 0.0005) break;
                 var kg = Expected(views, bin, on);
@@ -92,7 +94,6 @@ internal static class Stock
                 double take = Math.Min(wanted, there);
                 if (take <= 0) continue;
                 picks.Add(new Pick(bin.Id, take));
-                surely += take < there ? take : kg.Low * (1 - share);
                 taken[(bin.Id, bin.FilledAt)] = share + (take / kg.Value);
                 wanted -= take;
             }
