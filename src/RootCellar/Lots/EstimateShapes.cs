@@ -19,9 +19,9 @@ internal sealed record IfLeftShape(int Days, RangeShape LossKg, double WithSprou
 
 internal sealed record BinEstimateShape(
     string Bin, string Lot, DateTimeOffset At, double BookKg, RangeShape EstimateKg, double LostPercent, RangeShape WaterMultiplier, HealingShape? Healing, RestShape? Rest,
-    DosesShape Doses, double? PulpC, IfLeftShape IfLeft, IEnumerable<string> Questions, IEnumerable<string> Said, Advice Advice)
+    DosesShape Doses, double? PulpC, IfLeftShape IfLeft, int UseFirst, IEnumerable<string> Questions, IEnumerable<string> Said, Advice Advice)
 {
-    public static BinEstimateShape Of(BinEstimate b) => new(
+    public static BinEstimateShape Of(BinEstimate b, LotViews views) => new(
         b.Bin, b.Lot, b.At, Math.Round(b.BookKg, 3), RangeShape.Of(b.Kg), Math.Round(b.LostPercent, 2), RangeShape.Of(b.WaterMultiplier, 2),
         b.Cured ? new HealingShape(b.Stage, Math.Round(b.HealedDays, 2), b.FitNow, b.FitToMove) : null,
         b.RestUsed is { } used ? new RestShape(RangeShape.Of(used), b.Peeping, b.Sprouted, Math.Round(b.SproutMm, 1), Math.Round(b.SproutedSharePercent, 1)) : null,
@@ -29,6 +29,7 @@ internal sealed record BinEstimateShape(
             Math.Round(b.WetHours, 1), Math.Round(b.ColdHours, 1), Math.Round(b.FreezingHours, 1), Math.Round(b.LightHours, 1), Math.Round(b.DarkHours, 1), Math.Round(b.DarkSharePercent, 1)),
         double.IsNaN(b.PulpC) ? null : Math.Round(b.PulpC, 1),
         new IfLeftShape(b.IfLeft.Days, RangeShape.Of(b.IfLeft.Kg), Math.Round(b.IfLeft.WorstKg, 3)),
+        views.UseRank(b.Bin),
         b.Questions.Select(q => q.Words(pounds: false)),
         b.Said,
         b.Advice);
@@ -43,16 +44,25 @@ internal sealed record LotEstimateShape(
         l.Stage, l.FitToMove, l.RestUsed is { } used ? RangeShape.Of(used, 2) : null, l.Peeping, l.Sprouted, RangeShape.Of(l.WaterMultiplier, 2), l.Advice, l.Bins);
 }
 
-internal sealed record StockLineShape(string Crop, string? Grade, int Bins, double BookKg, RangeShape ExpectedKg, double PromisedKg, double FreeKg, double SurelyFreeKg)
+/// <summary>What there will be of a crop and grade. Less promised: as expected, and even if the bins come out at their low ends.</summary>
+internal sealed record ExpectedLineShape(
+    string Crop, string? Grade, int Bins, double BookKg, RangeShape ExpectedKg, double ExpectedShrinkKg, double PromisedKg, double LessPromisedKg, double SurelyLessPromisedKg)
 {
-    public static StockLineShape Of(StockLine l) => new(
-        l.Crop, l.Grade, l.Bins, Math.Round(l.BookKg, 3), RangeShape.Of(l.ExpectedKg), Math.Round(l.PromisedKg, 3), Math.Round(l.FreeKg, 3), Math.Round(l.SurelyFreeKg, 3));
+    public static ExpectedLineShape Of(ExpectedLine l) => new(
+        l.Crop, l.Grade, l.Bins, Math.Round(l.BookKg, 3), RangeShape.Of(l.ExpectedKg), Math.Round(l.BookKg - l.ExpectedKg.Value, 3), Math.Round(l.PromisedKg, 3), Math.Round(l.FreeKg, 3),
+        Math.Round(l.SurelyFreeKg, 3));
 }
 
-internal sealed record PromisePlanShape(string Order, string Crop, string? Grade, DateOnly? Due, double OpenKg, CanMeet CanBeMet, double ShortKg, IEnumerable<Pick> From)
+internal sealed record PickShape(string Bin, double Kg);
+
+/// <summary>A promise, whether it can be met, and from which bins.</summary>
+internal sealed record PromisePlanShape(
+    string Order, string Crop, string? Grade, double PromisedKg, double GoneKg, double OpenKg, DateOnly? Due, CanMeet CanBeMet, double ShortKg, IEnumerable<PickShape> From)
 {
     public static PromisePlanShape Of(PromisePlan p) => new(
-        p.Promise.Order, p.Promise.Crop, p.Promise.Grade, p.Promise.Due, Math.Round(p.OpenKg, 3), p.Answer, Math.Round(p.ShortKg, 3), p.Picks.Select(k => k with { Kg = Math.Round(k.Kg, 3) }));
+        p.Promise.Order, p.Promise.Crop, p.Promise.Grade, p.Promise.Grams / 1000.0, p.Promise.GoneGrams / 1000.0, p.OpenKg, p.Promise.Due, p.Answer, Math.Round(p.ShortKg, 3),
+        p.Picks.Select(k => new PickShape(k.Bin, Math.Round(k.Kg, 3))));
 }
 
-internal sealed record StockShape(DateTimeOffset On, DateTimeOffset? EstimatedAt, IEnumerable<StockLineShape> Lines, IEnumerable<StockLineShape> Crops, IEnumerable<PromisePlanShape> Promises);
+/// <summary>Stock on a day. Stock: by crop and grade; crops: each crop as a whole, with promises of any grade.</summary>
+internal sealed record ExpectedStockShape(DateOnly On, DateTimeOffset? EstimatedAt, IEnumerable<ExpectedLineShape> Stock, IEnumerable<ExpectedLineShape> Crops, IEnumerable<PromisePlanShape> Promises);

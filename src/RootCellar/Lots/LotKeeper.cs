@@ -94,6 +94,8 @@ internal sealed class LotKeeper(Store store, Func<Book> book, Announcements anno
         long now = Cells.Of(time.GetUtcNow() - behind);
         var asOf = book();
         // Said before anything is read: air that comes after this is noted as late by the file itself.
+        bool same = now == lastCell && ReferenceEquals(asOf, lastBook);
+        if (same && store.Read(c => LateAir.Earliest(c)) is null) return views;
         var late = await store.WriteAsync(c =>
         {
             LateAir.FoldedTo(c, now);
@@ -106,10 +108,6 @@ internal sealed class LotKeeper(Store store, Func<Book> book, Announcements anno
         {
             courses.Forget(cell);
             estimating?.Forget();
-        }
-        else if (now == lastCell && ReferenceEquals(asOf, lastBook))
-        {
-            return views;
         }
 
         long begun = time.GetTimestamp();

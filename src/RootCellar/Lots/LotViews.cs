@@ -158,6 +158,8 @@ internal sealed record LotViews(
     FrozenDictionary<string, LotEstimate> Lots,
     IReadOnlyList<string> NotFollowed)
 {
+    private readonly FrozenDictionary<string, int> ranks = First(Bins).Select((b, i) => (b.Bin, Rank: i + 1)).ToFrozenDictionary(r => r.Bin, r => r.Rank, StringComparer.Ordinal);
+
     public static readonly LotViews Nothing = new(null, FrozenDictionary<string, BinEstimate>.Empty, FrozenDictionary<string, LotEstimate>.Empty, []);
 
     public static LotViews Of(DateTimeOffset at, IReadOnlyList<BinEstimate> bins, IReadOnlyList<string> notFollowed) => new(
@@ -170,5 +172,11 @@ internal sealed record LotViews(
     public IReadOnlyList<BinEstimate> MoveNow => [.. Bins.Values.Where(b => b.Cured && b.FitNow && b.InCuring).OrderBy(b => b.Bin, StringComparer.Ordinal)];
 
     /// <summary>All bins, first the one that would lose the largest share of itself if left for thirty days; age has no say in it.</summary>
-    public IReadOnlyList<BinEstimate> UseFirst => [.. Bins.Values.OrderByDescending(b => b.IfLeft.WorstKg / Math.Max(1e-9, b.Kg.Value)).ThenBy(b => b.Bin, StringComparer.Ordinal)];
+    public IReadOnlyList<BinEstimate> UseFirst { get; } = First(Bins);
+
+    /// <summary>Where a bin stands in <see cref="UseFirst"/>, from 1; 0 for one that is not estimated.</summary>
+    public int UseRank(string bin) => ranks.GetValueOrDefault(bin);
+
+    private static IReadOnlyList<BinEstimate> First(FrozenDictionary<string, BinEstimate> bins) =>
+        [.. bins.Values.OrderByDescending(b => b.IfLeft.WorstKg / Math.Max(1e-9, b.Kg.Value)).ThenBy(b => b.Bin, StringComparer.Ordinal)];
 }

@@ -119,7 +119,7 @@ public sealed class WhatToDoTests
         cellar.Book = Books.Of(orders, Books.Lot("l", Start, [Books.Bin("c-1", Start, 20, (StoreRoom, Start)), Books.Bin("c-2", Start, 15, (StoreRoom, Start)), Books.Bin("s-1", Start, 10, (StoreRoom, Start)) with { Grade = "seed" }]));
         var views = await cellar.AtAsync(Day(60));
 
-        var on = Stock.On(cellar.Book, views, Day(80));
+        var on = AcrossBins.On(cellar.Book, views, Day(80));
         var table = on.Lines.Single(l => l is { Crop: "potato", Grade: "table" });
         table.PromisedKg.Should().Be(15);
         table.ExpectedKg.Value.Should().BeInRange(32, 35);
@@ -127,7 +127,7 @@ public sealed class WhatToDoTests
         table.FreeKg.Should().BeApproximately(table.ExpectedKg.Value - 15, 1e-9);
         on.Crops.Single(l => l.Crop == "potato").PromisedKg.Should().Be(23);
 
-        var plans = Stock.Promises(cellar.Book, views);
+        var plans = AcrossBins.Promises(cellar.Book, views);
         plans.Select(p => (p.Promise.Order, p.Answer)).Should().Equal(("school", CanMeet.Yes), ("inn", CanMeet.Yes), ("fair", CanMeet.No), ("garlic", CanMeet.No));
         plans[0].Picks.Sum(p => p.Kg).Should().BeApproximately(8, 1e-9);
         // No kilogram is promised twice.

@@ -6,7 +6,7 @@ namespace RootCellar.Lots;
 /// <summary>What there will be of a crop and grade on a day, less what is promised until then, kg.</summary>
 /// <param name="Grade">Null: bins without one, or promises of any grade.</param>
 /// <param name="ExpectedKg">What the bins of today will weigh, if nothing is taken out.</param>
-internal sealed record StockLine(string Crop, string? Grade, int Bins, double BookKg, Interval ExpectedKg, double PromisedKg)
+internal sealed record ExpectedLine(string Crop, string? Grade, int Bins, double BookKg, Interval ExpectedKg, double PromisedKg)
 {
     public double FreeKg => ExpectedKg.Value - PromisedKg;
 
@@ -15,7 +15,7 @@ internal sealed record StockLine(string Crop, string? Grade, int Bins, double Bo
 }
 
 /// <summary>Stock on a day: by crop and grade, and each crop as a whole (a promise of any grade is in the whole only).</summary>
-internal sealed record StockOn(DateTimeOffset On, IReadOnlyList<StockLine> Lines, IReadOnlyList<StockLine> Crops);
+internal sealed record ExpectedStock(DateTimeOffset On, IReadOnlyList<ExpectedLine> Lines, IReadOnlyList<ExpectedLine> Crops);
 
 /// <summary>Whether a promise can be met.</summary>
 internal enum CanMeet
@@ -37,12 +37,12 @@ internal sealed record Pick(string Bin, double Kg);
 internal sealed record PromisePlan(Promise Promise, double OpenKg, CanMeet Answer, IReadOnlyList<Pick> Picks, double ShortKg);
 
 /// <summary>Sums across bins.</summary>
-internal static class Stock
+internal static class AcrossBins
 {
     private static readonly TimeSpan EndOfDay = TimeSpan.FromHours(24);
 
     /// <summary>What will be left on a day.</summary>
-    public static StockOn On(Book book, LotViews views, DateTimeOffset on)
+    public static ExpectedStock On(Book book, LotViews views, DateTimeOffset on)
     {
         var bins = book.AllBins.Where(b => b.EmptiedAt is null && b.Grams > 0)
             .Select(b => (Crop: book.Lots[b.Lot].Crop, b.Grade, b.BookKg, Kg: Expected(views, b, on))).ToList();
@@ -52,12 +52,12 @@ internal static class Stock
             .Select(k => Line(k.Crop, k.Grade, bins.Where(b => b.Crop == k.Crop && b.Grade == k.Grade), due.Where(o => o.Crop == k.Crop && o.Grade == k.Grade)));
         var crops = bins.Select(b => b.Crop).Concat(due.Select(o => o.Crop)).Distinct(StringComparer.Ordinal).Order(StringComparer.Ordinal)
             .Select(crop => Line(crop, null, bins.Where(b => b.Crop == crop), due.Where(o => o.Crop == crop)));
-        return new StockOn(on, [.. lines], [.. crops]);
+        return new ExpectedStock(on, [.. lines], [.. crops]);
 
-        static StockLine Line(string crop, string? grade, IEnumerable<(string Crop, string? Grade, double BookKg, Interval Kg)> of, IEnumerable<Promise> promised)
+        static ExpectedLine Line(string crop, string? grade, IEnumerable<(string Crop, string? Grade, double BookKg, Interval Kg)> of, IEnumerable<Promise> promised)
         {
             var all = of.ToList();
-            return new StockLine(
+            return new ExpectedLine(
                 crop, grade, all.Count, all.Sum(b => b.BookKg),
                 new Interval(all.Sum(b => b.Kg.Low), all.Sum(b => b.Kg.Value), all.Sum(b => b.Kg.High)),
                 promised.Sum(o => o.OpenGrams) / 1000.0);
