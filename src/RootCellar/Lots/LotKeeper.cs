@@ -98,11 +98,17 @@ internal sealed class LotKeeper(Store store, Func<Book> book, Announcements anno
         if (same && store.Read(c => LateAir.Earliest(c)) is null) return views;
         var late = await store.WriteAsync(c =>
         {
+            // A clock that was put back: what was folded of hours that had not come yet is no record of them.
+            long? from = LateAir.Through(c) is { } through && through > now ? now : null;
             LateAir.FoldedTo(c, now);
-            if (LateAir.Earliest(c) is not { } found) return null;
-            Snapshots.RemoveAfter(c, found.Cell);
-            LateAir.Done(c, found.LastNote);
-            return (long?)found.Cell;
+            if (LateAir.Earliest(c) is { } found)
+            {
+                LateAir.Done(c, found.LastNote);
+                from = Math.Min(from ?? found.Cell, found.Cell);
+            }
+
+            if (from is { } first) Snapshots.RemoveAfter(c, first);
+            return from;
         });
         if (late is { } cell)
         {

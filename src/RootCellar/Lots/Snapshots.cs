@@ -75,7 +75,7 @@ internal static class Snapshots
 /// <summary>Rows of air that came for a time already folded. SQLite itself notes them, whoever wrote them.</summary>
 internal static class LateAir
 {
-    private const string Through = "lots_through_ms";
+    private const string Key = "lots_through_ms";
 
     /// <summary>The earliest piece with late air, and the last of those notes; null where there is none.</summary>
     public static (long Cell, long LastNote)? Earliest(SqliteConnection connection) => connection.Query(
@@ -84,6 +84,10 @@ internal static class LateAir
     /// <summary>The notes up to one have been dealt with.</summary>
     public static void Done(SqliteConnection connection, long lastNote) => connection.Execute("DELETE FROM air_late WHERE id <= $id", ("$id", lastNote));
 
+    /// <summary>The piece up to which air was folded; null before the first time.</summary>
+    public static long? Through(SqliteConnection connection) =>
+        long.TryParse(Meta.Get(connection, Key), System.Globalization.CultureInfo.InvariantCulture, out long ms) ? Cells.Of(ms) : null;
+
     /// <summary>From now on air before the beginning of <paramref name="cell"/> is late.</summary>
-    public static void FoldedTo(SqliteConnection connection, long cell) => Meta.Set(connection, Through, (cell * Cells.Milliseconds).ToString(System.Globalization.CultureInfo.InvariantCulture));
+    public static void FoldedTo(SqliteConnection connection, long cell) => Meta.Set(connection, Key, (cell * Cells.Milliseconds).ToString(System.Globalization.CultureInfo.InvariantCulture));
 }
