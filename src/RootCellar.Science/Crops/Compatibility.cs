@@ -149,9 +149,9 @@ public static class Compatibility
     private static Severity? EthyleneFrom(Crop from, Crop to) => (from.EthyleneProduction, to.EthyleneSensitivity) switch
     {
         // What makes plenty itself loses little by a neighbour's.
-        (>= EthyleneLevel.High, >= EthyleneLevel.Moderate) when to.EthyleneProduction >= EthyleneLevel.High => Severity.Minor,
-        (>= EthyleneLevel.High, >= EthyleneLevel.High) => Severity.Never,
-        (>= EthyleneLevel.High, EthyleneLevel.Moderate) => Severity.Serious,
+        ( >= EthyleneLevel.High, >= EthyleneLevel.Moderate) when to.EthyleneProduction >= EthyleneLevel.High => Severity.Minor,
+        ( >= EthyleneLevel.High, >= EthyleneLevel.High) => Severity.Never,
+        ( >= EthyleneLevel.High, EthyleneLevel.Moderate) => Severity.Serious,
         (EthyleneLevel.Moderate, >= EthyleneLevel.High) => Severity.Serious,
         (EthyleneLevel.Moderate, EthyleneLevel.Moderate) => Severity.Minor,
         (EthyleneLevel.Low, >= EthyleneLevel.High) when to.EthyleneProduction < EthyleneLevel.High => Severity.Minor,

@@ -46,23 +46,15 @@ public static class Cold
     /// </summary>
     public const double PotatoEmergencyC = 0;
 
-    /// <summary>1 below the crop's chilling edge, else 0; 0 for a crop without one and for a pulp not known (NaN).</summary>
-    /// <param name="chillingBelowC">Chilling edge, C; null where the crop has none.</param>
-    /// <param name="pulpC">Temperature of the produce, C.</param>
-    public static double ChillingHoursPerHour(double? chillingBelowC, double pulpC) => pulpC < chillingBelowC ? 1 : 0;
-
-    /// <summary>As <see cref="ChillingHoursPerHour(double?, double)"/>.</summary>
-    public static double ChillingHoursPerHour(Crop crop, double pulpC)
+    /// <summary>Share of a time spent below an edge, 0 to 1, while the temperature goes straight from one end to the other. 0 where an end is not known (NaN).</summary>
+    /// <param name="edgeC">The crop's chilling edge or freezing point, C; minus infinity where it has none.</param>
+    /// <param name="startC">Temperature of the produce at the start, C.</param>
+    /// <param name="endC">Temperature at the end, C.</param>
+    public static double ShareBelow(double edgeC, double startC, double endC)
     {
-        ArgumentNullException.ThrowIfNull(crop);
-        return ChillingHoursPerHour(crop.ChillingBelowC, pulpC);
-    }
-
-    /// <summary>1 below the crop's highest freezing point, else 0; 0 for a pulp not known (NaN).</summary>
-    public static double FreezingHoursPerHour(Crop crop, double pulpC)
-    {
-        ArgumentNullException.ThrowIfNull(crop);
-        return pulpC < crop.FreezingPointC ? 1 : 0;
+        double low = Math.Min(startC, endC);
+        double high = Math.Max(startC, endC);
+        return high < edgeC ? 1 : low < edgeC ? (edgeC - low) / (high - low) : 0;
     }
 
     /// <summary>Pulp below which a cold spot may be near freezing, C: the freezing point and both guards.</summary>

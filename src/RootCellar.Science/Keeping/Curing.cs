@@ -46,14 +46,15 @@ public static class Curing
     public static double RatePerDay(CuringRule rule, double pulpC, double relativeHumidityPercent, bool wet, double co2Ppm = double.NaN) => rule switch
     {
         CuringRule.Potato => WoundHealing.RatePerDay(pulpC, relativeHumidityPercent, wet, co2Ppm),
-        // Twice as fast per 10 C: 10 d at about 28 C against 14 to 21 d at 65 to 75 F (USDA AIB 410); nothing below 12 C (chilling),
-        // 45 C harms (Nielsen and Johnson 1974, Phytopathology 64); ends and dry edge assumed.
-        CuringRule.SweetPotato when !wet => Doubling(pulpC, 29) * Math.Clamp((pulpC - 12) / 4, 0, 1) * Math.Clamp((42 - pulpC) / 6, 0, 1)
+        // Three times as fast per 10 C: 7 d at 27 to 29 C against 14 to 21 d at 65 to 75 F (USDA AIB 410, Iowa State), so that roots put
+        // straight into store hardly cure there; nothing below 12 C (chilling), 45 C harms (Nielsen and Johnson 1974, Phytopathology 64);
+        // ends and dry edge assumed.
+        CuringRule.SweetPotato when !wet => Faster(pulpC, 29, Ln3) * Math.Clamp((pulpC - 12) / 4, 0, 1) * Math.Clamp((42 - pulpC) / 6, 0, 1)
             * Math.Clamp(1 - (85 - relativeHumidityPercent) / 40, 0, 1),
         // Necks dry in warm moving dry air: full rate up to 70 % humidity (about 70 % is the figure for heated air), none at 95 % (assumed).
-        CuringRule.Drying when !wet => Doubling(Math.Min(pulpC, 32), 27) * Math.Clamp((pulpC - 2) / 8, 0, 1) * Math.Clamp(1 - (relativeHumidityPercent - 70) / 25, 0, 1),
+        CuringRule.Drying when !wet => Faster(Math.Min(pulpC, 32), 27, Ln2) * Math.Clamp((pulpC - 2) / 8, 0, 1) * Math.Clamp(1 - (relativeHumidityPercent - 70) / 25, 0, 1),
         // Chilling below 10 C; a wet or very damp rind does not harden (over 85 % spreads disease, North Carolina); edges assumed.
-        CuringRule.Rind when !wet => Doubling(Math.Min(pulpC, 32), 28) * Math.Clamp((pulpC - 10) / 4, 0, 1) * Math.Clamp(1 - (relativeHumidityPercent - 85) / 15, 0, 1),
+        CuringRule.Rind when !wet => Faster(Math.Min(pulpC, 32), 28, Ln2) * Math.Clamp((pulpC - 10) / 4, 0, 1) * Math.Clamp(1 - (relativeHumidityPercent - 85) / 15, 0, 1),
         _ => 0,
     };
 
@@ -91,5 +92,8 @@ public static class Curing
         return HealingStage.Open;
     }
 
-    private static double Doubling(double pulpC, double atC) => Portable.Exp(0.06931471805599453 * (pulpC - atC));
+    private const double Ln2 = 0.6931471805599453;
+    private const double Ln3 = 1.0986122886681098;
+
+    private static double Faster(double pulpC, double atC, double logPerTen) => Portable.Exp(logPerTen / 10 * (pulpC - atC));
 }

@@ -54,13 +54,13 @@ public readonly record struct PackingTraits(double LagHours, double WarmerC, dou
     /// <summary>
     /// The traits of a packing. Lag: 2 h for a single tuber in still air (density x heat capacity x radius / 3h, derived), crate
     /// and bin assumed. Warmer: assumed; Burton et al., J. Agric. Sci., saw 2/3 F per foot of height in an unventilated heap.
-    /// Conductance: assumed, so that crates of cabbage lie near the regression of Acta Horticulturae 157 (34) and bins of roots
-    /// near the Russian loss norms of 2013.
+    /// Conductance: fitted by hand and rounded, the bin to the Russian loss norms of 2013 for bulk beets, the crate to lie between those
+    /// and the cabbage regression of Acta Horticulturae 157 (34).
     /// </summary>
     public static PackingTraits Of(Packing packing) => packing switch
     {
         Packing.SingleLayer => new PackingTraits(2, 0.05, double.PositiveInfinity),
-        Packing.DeepBin => new PackingTraits(36, 0.4, 60),
-        _ => new PackingTraits(8, 0.2, 200),
+        Packing.DeepBin => new PackingTraits(36, 0.4, 25),
+        _ => new PackingTraits(8, 0.2, 120),
     };
 }

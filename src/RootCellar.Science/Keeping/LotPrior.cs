@@ -5,7 +5,7 @@ namespace RootCellar.Science.Keeping;
 
 /// <summary>What is known of how long a potato lot rests.</summary>
 /// <param name="SproutedAfterDays">Days from digging until 80 % of the tubers have a sprout of 5 mm.</param>
-/// <param name="HeldAtC">The temperature it was held at, C, 2.5 to 30.</param>
+/// <param name="HeldAtC">The temperature its store was held at, C, 2.5 to 30; the tubers are taken a little warmer, as packed (<see cref="PackingTraits.WarmerC"/>).</param>
 /// <param name="Factor">The 5 to 95 % factor about the days, either way; 1.25 from season to season even where the variety is known.</param>
 /// <param name="CuredFirst">Whether the days hold curing of 14 d at 12.8 C and cooling by 0.5 F a day (Univ. Idaho protocol) before the holding.</param>
 public sealed record RestPrior(double SproutedAfterDays, double HeldAtC, double Factor = 1.25, bool CuredFirst = false)
@@ -24,16 +24,17 @@ public sealed record RestPrior(double SproutedAfterDays, double HeldAtC, double 
         return new RestPrior(known.DaysAt, known.TemperatureC, Math.Sqrt(known.HighDays / known.LowDays), CuredFirst: true);
     }
 
-    internal double RestDaysAt10C(double q10, double mmPerDegreeDay)
+    internal double RestDaysAt10C(double q10, double mmPerDegreeDay, double warmerC)
     {
+        double heldAtC = Math.Min(30, HeldAtC + warmerC);
         if (!CuredFirst)
-            return Dormancy.RestDaysAt10C(SproutedAfterDays, HeldAtC, q10, mmPerDegreeDay);
+            return Dormancy.RestDaysAt10C(SproutedAfterDays, heldAtC, q10, mmPerDegreeDay);
         // The lengthening falls into the holding: what comes before it is rest, day by day.
-        double restEnds = SproutedAfterDays - Dormancy.SproutedMm / Dormancy.SproutMmPerDay(HeldAtC, mmPerDegreeDay);
+        double restEnds = SproutedAfterDays - Dormancy.SproutedMm / Dormancy.SproutMmPerDay(heldAtC, mmPerDegreeDay);
         double used = 0;
         for (double day = 0; day < restEnds; day++)
         {
-            double at = Math.Max(HeldAtC, 12.8 - Math.Max(0, day + 0.5 - 14) * 0.5 * 5 / 9);
+            double at = Math.Max(heldAtC, 12.8 + warmerC - Math.Max(0, day + 0.5 - 14) * 0.5 * 5 / 9);
             used += Math.Min(1, restEnds - day) * Dormancy.TemperatureFactor(at, q10);
         }
 
@@ -82,7 +83,13 @@ public sealed record LotPrior
     public static LotPrior Of(Crop crop)
     {
         ArgumentNullException.ThrowIfNull(crop);
-        return new LotPrior { Crop = crop, Rest = Curing.RuleOf(crop) == CuringRule.Potato ? RestPrior.Unknown : null };
+        bool potato = Curing.RuleOf(crop) == CuringRule.Potato;
+        return new LotPrior
+        {
+            Crop = crop,
+            Rest = potato ? RestPrior.Unknown : null,
+            WaterFactor = potato ? WaterLoss.UnknownLotFactor : WaterLoss.OtherCropFactor,
+        };
     }
 
     /// <summary>The lot with every figure in its middle.</summary>
@@ -108,7 +115,7 @@ public sealed record LotPrior
             Skin,
             Packing,
             PieceGrams,
-            Rest is null ? double.NaN : Spread(Rest.RestDaysAt10C(q10, mmPerDegreeDay), Rest.Factor, rest),
+            Rest is null ? double.NaN : Spread(Rest.RestDaysAt10C(q10, mmPerDegreeDay, PackingTraits.Of(Packing).WarmerC), Rest.Factor, rest),
             q10,
             mmPerDegreeDay,
             Spread(WaterMultiplier, WaterFactor, water),

@@ -154,8 +154,8 @@ public readonly partial record struct LotState
             LightHours = s.LightHours + (traits.Crop.GreensInLight ? Greening.DoseHoursPerHour(air.LightLux, pulp) * hours : 0),
             WetHours = s.WetHours + wetHours,
             WetRunHours = run,
-            ColdHours = s.ColdHours + hours * ShareBelow(traits.ChillingBelowC, start, end),
-            FreezingHours = s.FreezingHours + hours * ShareBelow(traits.FreezingBelowC, start, end),
+            ColdHours = s.ColdHours + hours * Cold.ShareBelow(traits.ChillingBelowC, start, end),
+            FreezingHours = s.FreezingHours + hours * Cold.ShareBelow(traits.FreezingBelowC, start, end),
             SweetDegreeDays = traits.IsPotato ? Sweetening.After(s.SweetDegreeDays, pulp, days, traits.SweetEdgeC) : 0,
         };
     }
@@ -177,14 +177,6 @@ public readonly partial record struct LotState
         if (growing <= 0)
             return (used, s.SproutMm);
         return (used, s.SproutMm + growing * Dormancy.SproutMmPerDay(pulp, traits.SproutMmPerDegreeDay) * (1 - Dormancy.LightInhibition(lux)));
-    }
-
-    /// <summary>Share of a part spent below an edge while the temperature goes straight from one end to the other.</summary>
-    private static double ShareBelow(double edgeC, double startC, double endC)
-    {
-        double low = Math.Min(startC, endC);
-        double high = Math.Max(startC, endC);
-        return high < edgeC ? 1 : low >= edgeC ? 0 : (edgeC - low) / (high - low);
     }
 
     /// <summary>exp(-x) for the small x of one part: Pade (2,2), off by less than 1e-6 up to 0.25.</summary>

@@ -27,9 +27,17 @@ internal readonly record struct Rounded(double LogLikelihood, double Mean, doubl
         double within = Portable.NormalCdf(high) - Portable.NormalCdf(low);
         if (high < -30 || !(within > 0))
         {
-            // So far out that it all sits at the near edge (Mills' ratio).
-            double logTail = -high * high / 2 - LogRoot2Pi - Portable.Log(-high);
-            return new Rounded(logTail - Portable.Log(step), mean + sign * high * deviation, deviation * deviation / (high * high));
+            // So far out that the density falls off exponentially from the near edge, at this rate (Mills' ratio); the step cuts it off.
+            double rate = -high;
+            double width = 2 * half;
+            double cut = Portable.Exp(-rate * width);
+            double logWithin = -high * high / 2 - LogRoot2Pi - Portable.Log(rate) + Portable.Log(1 - cut);
+            double inwards = 1 / rate - width * cut / (1 - cut);
+            double spread = 1 / (rate * rate) - width * width * cut / ((1 - cut) * (1 - cut));
+            return new Rounded(
+                logWithin - Portable.Log(step),
+                mean + sign * (high - inwards) * deviation,
+                Math.Max(0, spread) * deviation * deviation);
         }
 
         double densityHigh = Density(high);

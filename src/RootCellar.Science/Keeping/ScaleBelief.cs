@@ -20,6 +20,12 @@ public sealed class ScaleBelief
     /// <summary>What else the weighing may have been must lie this far inside the tails to be offered.</summary>
     private const double MeantTail = 0.005;
 
+    /// <summary>
+    /// No narrower 5 to 95 % factor is given out (assumed): the bins of a lot share air and fold, while their errors are taken as
+    /// independent, and the grid itself is in steps of 6 %.
+    /// </summary>
+    public const double LeastFactor90 = 1.1;
+
     // Standard deviations for WildTail.
     private const double WildZ = 3.29;
 
@@ -52,13 +58,16 @@ public sealed class ScaleBelief
     /// <summary>5 to 95 %, with the median.</summary>
     public Interval Interval90 => new(Quantile(0.05), Median, Quantile(0.95));
 
-    /// <summary>The 5 to 95 % factor about the median, either way, as <see cref="LotPrior.WaterFactor"/> wants it; at least 1.01.</summary>
+    /// <summary>
+    /// The 5 to 95 % factor about the median, either way, as <see cref="LotPrior.WaterFactor"/> wants it; held at
+    /// <see cref="LeastFactor90"/>, however many bins are weighed.
+    /// </summary>
     public double Factor90
     {
         get
         {
             var known = Interval90;
-            return Math.Max(1.01, Math.Sqrt(known.High / known.Low));
+            return Math.Max(LeastFactor90, Math.Sqrt(known.High / known.Low));
         }
     }
 
@@ -122,31 +131,36 @@ public sealed class ScaleBelief
         return new ScaleAnswer(new ScaleBelief(weights, _bins.SetItem(start.Bin, after)), Question: null, interval);
     }
 
-    /// <summary>The multiplier that a share <paramref name="p"/> of the belief lies below; straight lines between the nodes.</summary>
+    /// <summary>
+    /// The multiplier that a share <paramref name="p"/> of the belief lies below. Between nodes the logarithm of the density is
+    /// taken as a straight line, which leaves the spread of a narrow belief as it is; a straight density would widen it.
+    /// </summary>
     /// <exception cref="ArgumentOutOfRangeException">Not between 0 and 1, the ends left out.</exception>
     public double Quantile(double p)
     {
         if (!(p > 0 && p < 1))
             throw new ArgumentOutOfRangeException(nameof(p), p, "A probability must lie between 0 and 1, the ends left out.");
-        double total = 0;
+        double wanted = 0;
         for (int i = 1; i < Nodes; i++)
-            total += (Weight(i - 1) + Weight(i)) / 2;
-        double wanted = p * total;
+            wanted += p * Cell(i);
         for (int i = 1; i < Nodes; i++)
         {
-            double left = Weight(i - 1);
-            double right = Weight(i);
-            double cell = (left + right) / 2;
+            double cell = Cell(i);
             if (wanted > cell && i < Nodes - 1)
             {
                 wanted -= cell;
                 continue;
             }
 
-            // The density is straight in the cell: left x + (right - left) x^2 / 2 = wanted, written so that nothing cancels.
-            double root = Math.Sqrt(Math.Max(0, left * left + 2 * (right - left) * wanted));
-            double x = left + root > 0 ? Math.Clamp(2 * wanted / (left + root), 0, 1) : 0;
-            return Portable.Exp(LogOf(0) + Step * (i - 1 + x));
+            double share = cell > 0 ? Math.Clamp(wanted / cell, 0, 1) : 0;
+            double rise = _logWeights[i] - _logWeights[i - 1];
+            double x = rise switch
+            {
+                > FlatRise => 1 + Portable.Log(share + (1 - share) * Portable.Exp(-rise)) / rise,
+                < -FlatRise => Portable.Log(1 - share + share * Portable.Exp(rise)) / rise,
+                _ => share,
+            };
+            return Portable.Exp(LogOf(0) + Step * (i - 1 + Math.Clamp(x, 0, 1)));
         }
 
         return Grid[Nodes - 1];
@@ -159,6 +173,9 @@ public sealed class ScaleBelief
         return lot with { WaterMultiplier = Median, WaterFactor = Factor90 };
     }
 
+    // Below this rise of the log density a cell is taken as flat: the difference of two exponentials would cancel.
+    private const double FlatRise = 1e-6;
+
     private const double Step = 2 * LogWidest / (Nodes - 1);
 
     private static double LogOf(int node) => LogWidest * (node - (Nodes - 1) / 2) / ((Nodes - 1) / 2);
@@ -169,6 +186,13 @@ public sealed class ScaleBelief
         for (int i = 0; i < Nodes; i++)
             grid[i] = Portable.Exp(LogOf(i));
         return grid;
+    }
+
+    /// <summary>Belief between a node and the one before, in steps of the grid.</summary>
+    private double Cell(int node)
+    {
+        double rise = _logWeights[node] - _logWeights[node - 1];
+        return Math.Abs(rise) > FlatRise ? (Weight(node) - Weight(node - 1)) / rise : (Weight(node) + Weight(node - 1)) / 2;
     }
 
     private double Weight(int node) => Portable.Exp(_logWeights[node]);
@@ -226,26 +250,34 @@ public sealed class ScaleBelief
     /// <summary>Normal distributions, one a node.</summary>
     private sealed class Mixture(double[] weights, double[] means, double[] deviations)
     {
+        private const double Negligible = 1e-12;
+
         public double Below(double value)
         {
             double sum = 0;
             for (int i = 0; i < weights.Length; i++)
-                sum += weights[i] * Portable.NormalCdf((value - means[i]) / deviations[i]);
+            {
+                if (weights[i] > Negligible)
+                    sum += weights[i] * Portable.NormalCdf((value - means[i]) / deviations[i]);
+            }
+
             return Math.Min(1, sum);
         }
 
-        /// <summary>By halving, sixty times: it cannot fail to close in.</summary>
+        /// <summary>By halving, to a few milligrams: it cannot fail to close in.</summary>
         public double Quantile(double p)
         {
             double low = double.PositiveInfinity;
             double high = double.NegativeInfinity;
             for (int i = 0; i < means.Length; i++)
             {
+                if (weights[i] <= Negligible)
+                    continue;
                 low = Math.Min(low, means[i] - 8 * deviations[i]);
                 high = Math.Max(high, means[i] + 8 * deviations[i]);
             }
 
-            for (int i = 0; i < 60; i++)
+            for (int i = 0; i < 26; i++)
             {
                 double middle = (low + high) / 2;
                 if (Below(middle) < p)

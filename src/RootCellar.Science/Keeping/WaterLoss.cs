@@ -55,6 +55,12 @@ public static class WaterLoss
     /// </summary>
     public const double UnknownLotFactor = 2;
 
+    /// <summary>
+    /// The same for a crop other than potatoes, whose coefficient rests on one table and no fit: published norms of roots and
+    /// apples lie up to 2.5 times from it (docs/science/validation.md).
+    /// </summary>
+    public const double OtherCropFactor = 2.5;
+
     /// <summary>Weight of the tuber the coefficients stand for, g (assumed).</summary>
     public const double ReferenceTuberGrams = 150;
 

@@ -38,8 +38,8 @@ public static class WoundHealing
     /// <summary>Days at 20 C until fit to move: Suslow and Voss, UC Davis, 8 d at 15 C (5.1). Good to 30 % (derived).</summary>
     public const double AdequateDays = 5;
 
-    /// <summary>Days at 20 C to full wound periderm: Univ. Idaho CIS 1134, 14 d at 12.8 C (6.9). Good to 30 % (derived).</summary>
-    public const double HealedDays = 7;
+    /// <summary>Days at 20 C to full wound periderm: Univ. Idaho CIS 1134, 14 d at 12.8 C. Good to 30 % (derived).</summary>
+    public const double HealedDays = 6.9;
 
     /// <summary>The 5 to 95 % factor about the stages' days, either way (assumed from the spread of the anchors).</summary>
     public const double StageFactor = 1.3;

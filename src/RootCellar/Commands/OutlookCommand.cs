@@ -11,12 +11,17 @@ internal static class OutlookCommand
 {
     private static readonly Dictionary<string, SkinState> Skins = new(StringComparer.OrdinalIgnoreCase)
     {
-        ["set"] = SkinState.Set, ["tender"] = SkinState.Tender, ["scuffed"] = SkinState.Scuffed, ["cut"] = SkinState.Cut,
+        ["set"] = SkinState.Set,
+        ["tender"] = SkinState.Tender,
+        ["scuffed"] = SkinState.Scuffed,
+        ["cut"] = SkinState.Cut,
     };
 
     private static readonly Dictionary<string, Packing> Packings = new(StringComparer.OrdinalIgnoreCase)
     {
-        ["crate"] = Packing.Crate, ["layer"] = Packing.SingleLayer, ["bin"] = Packing.DeepBin,
+        ["crate"] = Packing.Crate,
+        ["layer"] = Packing.SingleLayer,
+        ["bin"] = Packing.DeepBin,
     };
 
     public static Command Build()
@@ -85,7 +90,7 @@ internal static class OutlookCommand
     }
 
     private static UsageException NoRest(string option, Crop crop) =>
-        new($"{option} is for potatoes; the rest of {crop.Name.ToLowerInvariant()} is not followed. Leave it out.");
+        new($"{option} is for potatoes only; leave it out for {crop.Id}.");
 
     private static T Named<T>(string option, string written, Dictionary<string, T> known) => known.TryGetValue(written, out var value)
         ? value

@@ -64,7 +64,7 @@ internal static class OutlookInput
             throw new UsageException($"--dormancy \"{written}\" cannot be read; write the days until it sprouts at a temperature, such as 165d@7.2C.");
         double days = Read(parts[0], Measure.Days, 10, 500, "from 10d to 500d", "--dormancy ");
         double heldAtC = Read(parts[1], Measure.Temperature, 2.5, 30, "from 2.5C (36.5F; sprouts hardly grow below) to 30C", "--dormancy ");
-        if (days <= Dormancy.SproutedMm / Dormancy.SproutMmPerDay(heldAtC) * 1.7)
+        if (days <= Dormancy.SproutedMm / Dormancy.SproutMmPerDay(heldAtC) * 2.2)
             throw new UsageException($"--dormancy \"{written}\": at that temperature the sprouts alone take about that long to reach 5 mm; give more days or a warmer temperature.");
         return new RestPrior(days, heldAtC);
     }
@@ -76,6 +76,9 @@ internal static class OutlookInput
             TrimOptions = TrimOptions.Trim,
             PrepareHeaderForMatch = header => header.Header.ToLowerInvariant(),
             AllowComments = true,
+            // A short row is complained of where its cell is read.
+            MissingFieldFound = null,
+            BadDataFound = bad => throw new UsageException($"--air {path} line {bad.Context.Parser?.RawRow}: a quotation mark stands where none belongs."),
         });
         if (!csv.Read() || !csv.ReadHeader())
             throw new UsageException($"--air {path} is empty; its first line must be hours,temperature_c,humidity_pct with pulp_c and light_lx if known.");

@@ -14,16 +14,17 @@ internal static class OutlookTables
 
     public static void Write(IAnsiConsole console, LotPrior lot, Variety? variety, Outlook outlook, double? kilograms)
     {
-        bool cured = Curing.RuleOf(lot.Crop) != CuringRule.None;
+        var rule = Curing.RuleOf(lot.Crop);
+        bool cured = rule != CuringRule.None;
         bool rests = lot.Rest is not null;
         var table = new Table().Border(TableBorder.Simple).AddColumn(new TableColumn("Day").RightAligned());
         table.AddColumn("Weight lost, %").AddColumn(new TableColumn("water").RightAligned()).AddColumn(new TableColumn("breath").RightAligned());
         if (kilograms is not null)
             table.AddColumn("Weight left");
         if (cured)
-            table.AddColumn(lot.Crop.Id == "potato" ? "Skin (days at 20 C)" : "Curing (days)");
+            table.AddColumn($"{(rule == CuringRule.Potato ? "Skin" : "Curing")} (of {Print.Number(Curing.DaysTo(rule, HealingStage.Healed), "0")} d{(rule == CuringRule.Potato ? " at 20 C" : "")})");
         if (rests)
-            table.AddColumn("Rest used, %").AddColumn(new TableColumn("Sprouted, %").RightAligned());
+            table.AddColumn("Dormancy used, %").AddColumn(new TableColumn("Sprouted, %").RightAligned());
         foreach (var day in outlook.Days.Where((day, i) => Shown(i, outlook.Days.Count)))
         {
             var cells = new List<string>
@@ -40,7 +41,7 @@ internal static class OutlookTables
             }
 
             if (cured)
-                cells.Add($"{Stage(day.State)} ({Print.Number(day.State.HealedDays, "0.0")})");
+                cells.Add(day.State.Stage == HealingStage.Healed ? Stage(day.State) : $"{Stage(day.State)} ({Print.Number(day.State.HealedDays, "0.0")})");
             if (rests)
             {
                 cells.Add($"{Print.Number(100 * day.RestUsed.Value, "0")}  ({Print.Number(100 * day.RestUsed.Low, "0")} to {Print.Number(100 * day.RestUsed.High, "0")})");
@@ -52,13 +53,15 @@ internal static class OutlookTables
 
         console.Write(table);
         foreach (var milestone in outlook.Milestones)
-            console.WriteLine(Words(milestone));
+            console.WriteLine(Words(milestone, rule));
         Cautions(console, outlook.Days[^1].State);
-        console.WriteLine($"{Name(lot, variety)}. The figures in brackets hold nine lots in ten, in the air as stated: a sensor that is off is not in them.");
+        console.WriteLine($"{Name(lot, variety)}. The ranges in brackets are for nine lots in ten, if the air is as stated: what a sensor is off by comes on top.");
+        if (rule != CuringRule.Potato)
+            console.WriteLine("Weight loss of crops other than potatoes rests on one table figure each, so its range is wide (docs/science/validation.md).");
         console.WriteLine("Sources: docs/science in the project, and rootcellar crops NAME. Weighing a crate now and then beats any forecast.");
     }
 
-    // Every day of the first week, then weeks, and the last.
+    // Every day of up to a fortnight, else every week, and the last.
     private static bool Shown(int index, int count) => count <= 15 || index % 7 == 0 || index == count - 1;
 
     private static string Name(LotPrior lot, Variety? variety)
@@ -68,15 +71,15 @@ internal static class OutlookTables
         return $"{variety?.Name ?? lot.Crop.Name}, {(lot.Crop.Id == "potato" ? $"skin {lot.Skin.ToString().ToLowerInvariant()}, " : "")}{how}{rest}";
     }
 
-    private static string Words(MilestoneDays milestone)
+    private static string Words(MilestoneDays milestone, CuringRule rule)
     {
         string what = milestone.What switch
         {
-            Milestone.Sealed => "First layer closed",
+            Milestone.Sealed => rule switch { CuringRule.Drying => "Necks closing", CuringRule.Rind => "Rinds hardening", _ => "Skins and small wounds closed" },
             Milestone.Adequate => "Cured enough to move",
             Milestone.Healed => "Fully cured",
-            Milestone.Peeping => "First sprouts show",
-            _ => "Sprouted (most tubers, 5 mm)",
+            Milestone.Peeping => "Eyes begin to sprout",
+            _ => "Sprouted (5 mm on 4 tubers in 5)",
         };
         string likely = milestone.Likely is { } day ? $"about day {Print.Number(day, "0")}" : "likely not within this time";
         string early = milestone.Early is { } e ? Print.Number(e, "0") : "-";

@@ -77,12 +77,13 @@ public sealed class DosesTests
     [Fact]
     public void Hours_of_cold_count_below_the_crops_own_edges()
     {
-        Cold.ChillingHoursPerHour(Potato, Potato.ChillingBelowC!.Value - 0.01).Should().Be(1);
-        Cold.ChillingHoursPerHour(Potato, Potato.ChillingBelowC!.Value).Should().Be(0);
-        Cold.ChillingHoursPerHour(Carrot, -10).Should().Be(0);
-        Cold.ChillingHoursPerHour(12.5, double.NaN).Should().Be(0);
-        Cold.FreezingHoursPerHour(Potato, -0.9).Should().Be(1);
-        Cold.FreezingHoursPerHour(Potato, -0.7).Should().Be(0);
+        double edge = Potato.ChillingBelowC!.Value;
+        Cold.ShareBelow(edge, edge - 0.01, edge - 2).Should().Be(1);
+        Cold.ShareBelow(edge, edge, edge + 1).Should().Be(0);
+        Cold.ShareBelow(edge, edge + 1, edge - 3).Should().BeApproximately(0.75, 1e-12);
+        Cold.ShareBelow(double.NegativeInfinity, -10, -10).Should().Be(0);
+        Cold.ShareBelow(12.5, double.NaN, 3).Should().Be(0);
+        Cold.ShareBelow(Potato.FreezingPointC, -0.9, -0.9).Should().Be(1);
     }
 
     [Fact]

@@ -141,7 +141,7 @@ public sealed class LotStateTests
             }
         }
 
-        hash.Should().Be(15171594466449288366UL);
+        hash.Should().Be(3610973303268156559UL);
     }
 
     [Theory]

@@ -8,18 +8,34 @@ internal sealed class SimulatedLots(int seed)
 {
     private ulong _state = (ulong)seed * 0x9E3779B97F4A7C15UL + 0x1234567UL;
 
-    /// <summary>The share of the weight a lot of a multiplier has lost after so many days, by the real fold.</summary>
+    /// <summary>
+    /// The share of the weight a lot of a multiplier has lost after so many days: the real fold at every node, and a straight line
+    /// in the multiplier between (the fold is all but straight in it).
+    /// </summary>
     public static Func<double, double, double> Curve(Crop crop, double breathMultiplier = 1, params AirSpan[] air)
     {
-        Dictionary<double, double[]> kept = [];
+        double[] nodes = ScaleBelief.Multipliers.ToArray();
+        double[][] lost = [.. nodes.Select(multiplier => Fold(
+            new LotTraits(crop, waterMultiplier: multiplier, breathMultiplier: breathMultiplier, restDaysAt10C: crop.Id == "potato" ? 120 : double.NaN), air))];
         return (multiplier, days) =>
         {
-            if (!kept.TryGetValue(multiplier, out double[]? lost))
-                kept[multiplier] = lost = Fold(new LotTraits(crop, waterMultiplier: multiplier, breathMultiplier: breathMultiplier, restDaysAt10C: crop.Id == "potato" ? 120 : double.NaN), air);
-            int day = Math.Min((int)days, lost.Length - 2);
-            return lost[day] + (days - day) * (lost[day + 1] - lost[day]);
+            int i = Array.BinarySearch(nodes, multiplier);
+            if (i >= 0)
+                return On(lost[i], days);
+            int above = Math.Clamp(~i, 1, nodes.Length - 1);
+            double share = (multiplier - nodes[above - 1]) / (nodes[above] - nodes[above - 1]);
+            return On(lost[above - 1], days) * (1 - share) + On(lost[above], days) * share;
         };
+
+        static double On(double[] byDay, double days)
+        {
+            int day = Math.Min((int)days, byDay.Length - 2);
+            return byDay[day] + (days - day) * (byDay[day + 1] - byDay[day]);
+        }
     }
+
+    /// <summary>How much further the model is off than assumed.</summary>
+    public double DiscrepancyTimes { get; init; } = 1;
 
     public static AirSpan[] Cellar { get; } = [AirSpan.Hold(13, 88, 14), AirSpan.Hold(9, 88, 21), AirSpan.Hold(6, 90, 130)];
 
@@ -51,7 +67,7 @@ internal sealed class SimulatedLots(int seed)
             off = keep * off + Math.Sqrt(1 - keep * keep) * Normal();
             last = day;
             double lost = curve(multiplier, day);
-            double discrepancy = bookKg * Math.Sqrt(Math.Pow(ScaleBin.DiscrepancyOfWeight, 2) + Math.Pow(ScaleBin.DiscrepancyOfLoss * lost, 2)) * off;
+            double discrepancy = bookKg * Math.Sqrt(Math.Pow(ScaleBin.DiscrepancyOfWeight, 2) + Math.Pow(ScaleBin.DiscrepancyOfLoss * lost, 2)) * off * DiscrepancyTimes;
             double gross = trueKg * (1 - lost) + discrepancy + trueTare + scale.Repeatability * Normal();
             double shown = Math.Round(gross / scale.Resolution) * scale.Resolution;
             weighings.Add(new Weighing(day, shown, scale.TareKg, scale.Resolution, scale.TareError, scale.Repeatability));

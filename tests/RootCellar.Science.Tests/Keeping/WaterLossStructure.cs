@@ -77,7 +77,7 @@ internal sealed record WaterLossStructure(string Name, string Law, double[] Star
 
         var lost = new List<double> { 0 };
         double healed = 0, used = 0, sprout = 0, age = 0;
-        double rest = RestPrior.Unknown.RestDaysAt10C(Dormancy.Q10, Dormancy.SproutMmPerDegreeDay);
+        double rest = RestPrior.Unknown.RestDaysAt10C(Dormancy.Q10, Dormancy.SproutMmPerDegreeDay, packed.WarmerC);
         foreach (var span in trial.Air)
         {
             var air = span.From;

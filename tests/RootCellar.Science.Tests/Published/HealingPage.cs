@@ -87,7 +87,7 @@ internal static class HealingPage
             Each band's four corners: coldest and warmest, fewest and most days, with the days at 20 C gathered and the stage reached. All bands are damp enough
             (80 % and more) for the full rate; where no humidity is given it is taken to be. A band's temperatures and its days are ranges by themselves, not pairs
             that belong together, so a cold, short corner may well fall short of "adequate" (**bold**): show the two stages apart, never one "cured".
-            Band 6 is what set "healed"; its 6.9 days were rounded up to 7, so that it stays a few hours short.
+            Band 6 is what set "healed".
 
             | # | band | source | cold, short | cold, long | warm, short | warm, long | days to adequate, cold to warm |
             |--:|---|---|---|---|---|---|--:|
@@ -124,7 +124,7 @@ internal static class HealingPage
 
             | rule | own temperature | sealed, adequate, healed: days | rate |
             |---|--:|--:|---|
-            | sweet potato | 29 C | 3, 5, 7 | doubles per 10 C (10 d at about 28 C against 14 to 21 d at 65 to 75 F, USDA AIB 410); nothing below 12 C or from 42 C; full from 85 % humidity, nothing at 45 % (edges assumed) |
+            | sweet potato | 29 C | 3, 5, 7 | three times as fast per 10 C (7 d at 27 to 29 C against 14 to 21 d at 65 to 75 F, USDA AIB 410); nothing below 12 C or from 42 C; full from 85 % humidity, nothing at 45 % (edges assumed) |
             | drying: onion, garlic, shallot | 27 C | 7, 12, 18 | doubles per 10 C up to 32 C (assumed); full up to 70 % humidity, nothing at 95 % (assumed) |
             | rind: pumpkin, winter squash | 28 C | 5, 7, 10 | doubles per 10 C up to 32 C (assumed); nothing below 10 C; full up to 85 % humidity, nothing at 100 % (assumed) |
 
