@@ -43,7 +43,7 @@ public sealed class BookToBinTests
 
         // It had been moved five days sooner than was written down.
         var entry = books.Book.Entries.Single(e => e.Entry.Event == "moved").Entry.Id;
-        await books.KeepAsync($$"""{"event":"correction","of":{{entry}},"at":"{{from.AddDays(-5):yyyy-MM-ddTHH:mm:ssZ}}"}""");
+        await books.KeepAsync($$"""{"event":"correction","of":{{entry}},"rightAt":"{{from.AddDays(-5):yyyy-MM-ddTHH:mm:ssZ}}"}""");
         var corrected = await keeper.AdvanceAsync(TestContext.Current.CancellationToken);
         corrected.Bins["B1"].HealedDays.Should().BeLessThan(moved.Bins["B1"].HealedDays);
         corrected.Bins["B2"].HealedDays.Should().Be(moved.Bins["B2"].HealedDays);
