@@ -1,6 +1,7 @@
 using RootCellar.Api;
 using RootCellar.Entry;
 using RootCellar.Ledger;
+using RootCellar.Lots;
 using RootCellar.Pages;
 using RootCellar.Readings;
 using RootCellar.Storage;
@@ -41,6 +42,7 @@ internal static class ServiceHost
         services.AddHostedService<PipelineService>();
         services.AddSingleton<LedgerDoor>();
         services.AddHostedService<LedgerService>();
+        services.AddLots();
         services.AddReadings(settings);
         services.AddHostedService<Housekeeping>();
         services.AddHostedService<Watchdog>();

@@ -6,7 +6,7 @@ namespace RootCellar.Science.Keeping;
 /// What the air has done to a lot so far. A pure function of the traits it started with and the air since: no clock, no chance,
 /// the same bits on every machine (<see cref="Portable"/>). Shares are of the weight it was dug at.
 /// </summary>
-public readonly record struct LotState
+public readonly partial record struct LotState
 {
     // A step is taken in parts, so that 5 minutes and 6 hours come to the same.
     private const double LongPartHours = 0.5;

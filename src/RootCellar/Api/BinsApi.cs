@@ -1,28 +1,44 @@
 using System.Globalization;
 using RootCellar.Ledger;
+using RootCellar.Lots;
 
 namespace RootCellar.Api;
 
-/// <summary>Lots, bins and stock by the book.</summary>
+/// <summary>Lots, bins and stock by the book and as estimated.</summary>
 internal static class BinsApi
 {
     public static void Map(RouteGroupBuilder group)
     {
-        group.MapGet("lots", (LedgerDoor door) => door.Book.Lots.Values.OrderBy(l => l.DugAt).ThenBy(l => l.Id, StringComparer.Ordinal).Select(l => LotShape.Of(l)));
-        group.MapGet("lots/{lot}", (string lot, LedgerDoor door) =>
-            door.Book.Lots.TryGetValue(lot, out var view) ? Results.Ok(LotShape.Of(view)) : ApiRoutes.Missing($"There is no lot '{lot}'.")).Produces<LotShape>();
-        group.MapGet("bins", (LedgerDoor door) => door.Book.Bins.Values.OrderBy(b => b.Id, StringComparer.Ordinal).Select(b => BinShape.Of(b, door.Book.Lots[b.Lot])));
-        group.MapGet("bins/{bin}", (string bin, LedgerDoor door) =>
-            door.Book is var book && book.Bins.TryGetValue(bin, out var view) ? Results.Ok(BinShape.Of(view, book.Lots[view.Lot])) : ApiRoutes.Missing($"There is no bin '{bin}'.")).Produces<BinShape>();
-        group.MapGet("stock", OnDay).Produces<StockShape>();
+        group.MapGet("lots", (LedgerDoor door, LotKeeper keeper) =>
+            keeper.Views is var views ? door.Book.Lots.Values.OrderBy(l => l.DugAt).ThenBy(l => l.Id, StringComparer.Ordinal).Select(l => Lot(l, views)) : null);
+        group.MapGet("lots/{lot}", (string lot, LedgerDoor door, LotKeeper keeper) =>
+            door.Book.Lots.TryGetValue(lot, out var view) ? Results.Ok(Lot(view, keeper.Views)) : ApiRoutes.Missing($"There is no lot '{lot}'.")).Produces<LotShape>();
+        group.MapGet("bins", (LedgerDoor door, LotKeeper keeper) =>
+        {
+            var (book, views) = (door.Book, keeper.Views);
+            return book.Bins.Values.OrderBy(b => b.Id, StringComparer.Ordinal).Select(b => BinShape.Of(b, book.Lots[b.Lot], Estimate(b, views)));
+        });
+        group.MapGet("bins/{bin}", (string bin, LedgerDoor door, LotKeeper keeper) =>
+            door.Book is var book && book.Bins.TryGetValue(bin, out var view)
+                ? Results.Ok(BinShape.Of(view, book.Lots[view.Lot], Estimate(view, keeper.Views)))
+                : ApiRoutes.Missing($"There is no bin '{bin}'.")).Produces<BinShape>();
+        group.MapGet("stock", OnDay).Produces<ExpectedStockShape>();
     }
 
-    private static IResult OnDay(string? on, LedgerDoor door)
+    private static LotShape Lot(LotView lot, LotViews views) =>
+        LotShape.Of(lot, b => Estimate(b, views), views.Lots.TryGetValue(lot.Id, out var estimate) ? LotEstimateShape.Of(estimate) : null);
+
+    private static BinEstimateShape? Estimate(BinView bin, LotViews views) =>
+        views.Bins.TryGetValue(bin.Id, out var estimate) && estimate.FilledAt == bin.FilledAt && bin.EmptiedAt is null ? BinEstimateShape.Of(estimate, views) : null;
+
+    private static IResult OnDay(string? on, LedgerDoor door, LotKeeper keeper)
     {
         var day = DateOnly.FromDateTime(door.Now.DateTime);
         if (!string.IsNullOrEmpty(on) && !DateOnly.TryParseExact(on, "yyyy-MM-dd", CultureInfo.InvariantCulture, DateTimeStyles.None, out day)) return ApiRoutes.Wrong($"on: '{on}' is not a date. Right: 2026-12-24.");
-        var book = door.Book;
-        return Results.Ok(new StockShape(day, Stock.On(book, day), book.Orders.OrderBy(o => o.Due).Select(PromiseShape.Of)));
+        var (book, views) = (door.Book, keeper.Views);
+        var expected = AcrossBins.On(book, views, new DateTimeOffset(day.ToDateTime(TimeOnly.MinValue), door.Now.Offset));
+        return Results.Ok(new ExpectedStockShape(
+            day, views.At, expected.Lines.Select(ExpectedLineShape.Of), expected.Crops.Select(ExpectedLineShape.Of), AcrossBins.Promises(book, views).Select(PromisePlanShape.Of)));
     }
 }
 
@@ -75,10 +91,3 @@ internal sealed record BinShape(
     public static BinShape Of(BinView b, LotView lot, object? estimate = null) => new(
         b.Id, b.Lot, lot.Crop, lot.Variety, b.Grade, b.Place, b.FilledAt, b.EmptiedAt, b.FilledGrams / 1000.0, b.BookKg, b.Stays, b.Weighings, b.SproutsSeen, b.Conditions, b.Entries, estimate);
 }
-
-internal sealed record PromiseShape(string Order, string Crop, string? Grade, double PromisedKg, double GoneKg, double OpenKg, DateOnly? Due)
-{
-    public static PromiseShape Of(Promise p) => new(p.Order, p.Crop, p.Grade, p.Grams / 1000.0, p.GoneGrams / 1000.0, p.OpenGrams / 1000.0, p.Due);
-}
-
-internal sealed record StockShape(DateOnly On, IReadOnlyList<StockLine> Stock, IEnumerable<PromiseShape> Promises);

@@ -21,6 +21,7 @@ internal static class CommandLine
             CropsCommand.Build(),
             SaltsCommand.Build(),
             OutlookCommand.Build(),
+            ReplayCommand.Build(),
             ExportCommand.Build(),
             ImportCommand.Build(),
         };

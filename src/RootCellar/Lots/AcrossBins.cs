@@ -1,0 +1,116 @@
+using RootCellar.Ledger;
+using RootCellar.Science.Air;
+
+namespace RootCellar.Lots;
+
+/// <summary>What there will be of a crop and grade on a day, less what is promised until then, kg.</summary>
+/// <param name="Grade">Null: bins without one, or promises of any grade.</param>
+/// <param name="ExpectedKg">What the bins of today will weigh, if nothing is taken out.</param>
+internal sealed record ExpectedLine(string Crop, string? Grade, int Bins, double BookKg, Interval ExpectedKg, double PromisedKg)
+{
+    public double FreeKg => ExpectedKg.Value - PromisedKg;
+
+    /// <summary>What is free even if the bins come out at the low end.</summary>
+    public double SurelyFreeKg => ExpectedKg.Low - PromisedKg;
+}
+
+/// <summary>Stock on a day: by crop and grade, and each crop as a whole (a promise of any grade is in the whole only).</summary>
+internal sealed record ExpectedStock(DateTimeOffset On, IReadOnlyList<ExpectedLine> Lines, IReadOnlyList<ExpectedLine> Crops);
+
+/// <summary>Whether a promise can be met.</summary>
+internal enum CanMeet
+{
+    /// <summary>Even if the bins come out at the low end of their intervals.</summary>
+    Yes,
+
+    /// <summary>If they come out as expected.</summary>
+    Likely,
+
+    /// <summary>Not from what there is.</summary>
+    No,
+}
+
+/// <summary>A part of a promise out of one bin, as it will weigh on the day.</summary>
+internal sealed record Pick(string Bin, double Kg);
+
+/// <summary>A promise and the bins to meet it from, after those due before it.</summary>
+internal sealed record PromisePlan(Promise Promise, double OpenKg, CanMeet Answer, IReadOnlyList<Pick> Picks, double ShortKg);
+
+/// <summary>Sums across bins.</summary>
+internal static class AcrossBins
+{
+    private static readonly TimeSpan EndOfDay = TimeSpan.FromHours(24);
+
+    /// <summary>What will be left on a day.</summary>
+    public static ExpectedStock On(Book book, LotViews views, DateTimeOffset on)
+    {
+        var bins = book.AllBins.Where(b => b.EmptiedAt is null && b.Grams > 0)
+            .Select(b => (Crop: book.Lots[b.Lot].Crop, b.Grade, b.BookKg, Kg: Expected(views, b, on))).ToList();
+        var due = book.Orders.Where(o => o.OpenGrams > 0 && (o.Due is null || Due(o) <= on + EndOfDay)).ToList();
+        var lines = bins.Select(b => (b.Crop, b.Grade)).Concat(due.Select(o => (o.Crop, o.Grade))).Distinct()
+            .OrderBy(k => k.Crop, StringComparer.Ordinal).ThenBy(k => k.Grade, StringComparer.Ordinal)
+            .Select(k => Line(k.Crop, k.Grade, bins.Where(b => b.Crop == k.Crop && b.Grade == k.Grade), due.Where(o => o.Crop == k.Crop && o.Grade == k.Grade)));
+        var crops = bins.Select(b => b.Crop).Concat(due.Select(o => o.Crop)).Distinct(StringComparer.Ordinal).Order(StringComparer.Ordinal)
+            .Select(crop => Line(crop, null, bins.Where(b => b.Crop == crop), due.Where(o => o.Crop == crop)));
+        return new ExpectedStock(on, [.. lines], [.. crops]);
+
+        static ExpectedLine Line(string crop, string? grade, IEnumerable<(string Crop, string? Grade, double BookKg, Interval Kg)> of, IEnumerable<Promise> promised)
+        {
+            var all = of.ToList();
+            return new ExpectedLine(
+                crop, grade, all.Count, all.Sum(b => b.BookKg),
+                new Interval(all.Sum(b => b.Kg.Low), all.Sum(b => b.Kg.Value), all.Sum(b => b.Kg.High)),
+                promised.Sum(o => o.OpenGrams) / 1000.0);
+        }
+    }
+
+    /// <summary>
+    /// Whether each open promise can be met and from which bins: the one due first chooses first, and takes what would lose most if
+    /// it were left, as long as it has not sprouted by then.
+    /// </summary>
+    public static IReadOnlyList<PromisePlan> Promises(Book book, LotViews views)
+    {
+        var taken = new Dictionary<(string, DateTimeOffset), double>();
+        var order = views.UseFirst.Select((b, i) => (b.Bin, i)).ToDictionary(b => b.Bin, b => b.i, StringComparer.Ordinal);
+        return [.. book.Orders.Where(o => o.OpenGrams > 0).OrderBy(Due).ThenBy(o => o.At).Select(Plan)];
+
+        PromisePlan Plan(Promise promise)
+        {
+            double open = promise.OpenGrams / 1000.0;
+            double wanted = open;
+            var picks = new List<Pick>();
+            var on = promise.Due is null ? views.At ?? DateTimeOffset.MinValue : Due(promise);
+            var fitting = book.AllBins
+                .Where(b => b.EmptiedAt is null && b.Grams > 0 && book.Lots[b.Lot].Crop == promise.Crop && (promise.Grade is null || b.Grade == promise.Grade))
+                .ToList();
+            double surely = fitting.Sum(b => Expected(views, b, on).Low * (1 - taken.GetValueOrDefault((b.Id, b.FilledAt))));
+            foreach (var bin in fitting
+                .OrderBy(b => SproutedBy(views, b, on)).ThenBy(b => order.GetValueOrDefault(b.Id, int.MaxValue)).ThenBy(b => b.Id, StringComparer.Ordinal))
+            {
+                if (wanted <= 0.0005) break;
+                var kg = Expected(views, bin, on);
+                double share = taken.GetValueOrDefault((bin.Id, bin.FilledAt));
+                double there = kg.Value * (1 - share);
+                double take = Math.Min(wanted, there);
+                if (take <= 0) continue;
+                picks.Add(new Pick(bin.Id, take));
+                taken[(bin.Id, bin.FilledAt)] = share + (take / kg.Value);
+                wanted -= take;
+            }
+
+            bool met = wanted <= 0.0005;
+            return new PromisePlan(promise, open, !met ? CanMeet.No : surely >= open - 0.0005 ? CanMeet.Yes : CanMeet.Likely, picks, met ? 0 : wanted);
+        }
+    }
+
+    private static DateTimeOffset Due(Promise promise) => promise.Due is { } due ? new DateTimeOffset(due.ToDateTime(TimeOnly.MinValue), TimeSpan.Zero) : DateTimeOffset.MaxValue - EndOfDay - EndOfDay;
+
+    private static Interval Expected(LotViews views, BinView bin, DateTimeOffset on) =>
+        views.Bins.TryGetValue(bin.Id, out var estimate) && estimate.FilledAt == bin.FilledAt
+            ? estimate.Outlook.KgIn((on - estimate.At).TotalDays)
+            : new Interval(bin.BookKg, bin.BookKg, bin.BookKg);
+
+    /// <summary>1 for a bin most of which will have sprouted: taken last.</summary>
+    private static int SproutedBy(LotViews views, BinView bin, DateTimeOffset on) =>
+        views.Bins.TryGetValue(bin.Id, out var estimate) && estimate.Outlook.SproutedShareIn((on - estimate.At).TotalDays) > 0.5 ? 1 : 0;
+}

@@ -1,0 +1,117 @@
+using System.Globalization;
+using RootCellar.Ledger;
+using RootCellar.Places;
+using RootCellar.Science.Crops;
+using RootCellar.Science.Keeping;
+
+namespace RootCellar.Lots;
+
+/// <summary>The one line for a bin: the first of a list, most urgent first, that has something to say.</summary>
+internal static class Advising
+{
+    /// <summary>A sign of rot counts for so long after it was seen, or until the bin is sorted or culled, days (assumed).</summary>
+    public const int SignsDays = 21;
+
+    /// <summary>Dry air is spoken of from this loss in thirty days on, as a share (assumed: shrivelling shows at about 5 %).</summary>
+    public const double DryLoss = 0.02;
+
+    /// <summary>Sprouting is soon within so many days (assumed).</summary>
+    public const int SproutingDays = 28;
+
+    /// <summary>Hours without readings that are spoken of (assumed).</summary>
+    public const double DarkRunHours = 6;
+
+    private const double KgPerPound = 0.45359237;
+
+    public static Advice Of(LotView lot, BinView bin, Crop crop, Purpose? purpose, Course course, Ahead ahead, BinEstimate estimate, DateTimeOffset now)
+    {
+        var state = course.State;
+        // Without readings nothing is said of this very moment.
+        bool seen = course.DarkRunHours == 0;
+        var cold = Cold.Level(crop, state.PulpC);
+        if (seen && (cold is ColdLevel.Emergency or ColdLevel.Warning))
+            return new Advice(Urgency.Now, "freezing", Cold.Words(crop, state.PulpC));
+        if (seen && state.WetRunHours > Wetness.GraceHours)
+            return new Advice(Urgency.Now, "wet", Wetness.Words(-1, state.WetRunHours));
+        if (RotSign(bin, now) is { } sign)
+            return new Advice(Urgency.Now, "rot-signs", $"It was {sign.What} on {Day(sign.At)}: take it out, sort it, and keep what touched wet or smelly pieces apart.");
+        if (Greening.Level(state.LightHours) == GreeningLevel.Act)
+            return new Advice(Urgency.Now, "light", Greening.Words(state.LightHours));
+        if (estimate is { Cured: true, FitNow: true } && purpose == Purpose.Curing)
+            return new Advice(Urgency.Soon, "move", $"Healed far enough to move: bring it to the storage room{Hold(crop)}.");
+        if (lot.Flags.Count > 0 && (now - lot.DugAt).TotalDays < SignsDays && Signs(lot.Flags) is var signs and not RotSigns.None)
+            return new Advice(Urgency.Soon, "rot-signs", RotRisk.Words(signs));
+        if (DryAir(crop, purpose, ahead, estimate) is { } dry) return dry;
+        if (Sprouting(state, estimate, now) is { } sprouting) return sprouting;
+        if (Greening.Level(state.LightHours) == GreeningLevel.Alert) return new Advice(Urgency.Soon, "light", Greening.Words(state.LightHours));
+        if (course.DarkRunHours >= DarkRunHours)
+        {
+            return new Advice(
+                Urgency.Note, "dark",
+                $"No readings from {(bin.Place is null ? "where it stands" : bin.Place)} for {Span(course.DarkRunHours)}: the estimate goes on from the last known day and grows less sure. See to the sensor.");
+        }
+
+        return estimate is { Cured: true, FitNow: false, FitToMove: { Likely: { } likely } when }
+            ? new Advice(Urgency.Nothing, "none", $"Nothing to do. It will be fit to move about {Day(likely)}{Between(when)}.")
+            : new Advice(Urgency.Nothing, "none", "Nothing to do.");
+    }
+
+    /// <summary>The flags of a digging as the science counts them.</summary>
+    public static RotSigns Signs(IEnumerable<string> flags) => flags.Aggregate(RotSigns.None, (all, flag) => all | flag switch
+    {
+        "wet-soil" => RotSigns.SaturatedSoil,
+        "rain" => RotSigns.RainAtDigging,
+        "late-blight" => RotSigns.LateBlight,
+        "rot-seen" => RotSigns.RotSeen,
+        "frost" => RotSigns.FieldFrost,
+        _ => RotSigns.None,
+    });
+
+    /// <summary>The last sign of rot seen in a bin that nobody has sorted out since.</summary>
+    public static ConditionSeen? RotSign(BinView bin, DateTimeOffset now) => bin.Conditions.LastOrDefault(c =>
+        c.What is "wet" or "soft" or "mould"
+        && (now - c.At).TotalDays <= SignsDays
+        && !bin.Steps.Any(s => s.At >= c.At && s.Grams < 0 && (s.Kind == "sorted" || s.Kind.StartsWith("culled", StringComparison.Ordinal)))
+        && !bin.Conditions.Any(d => d.At > c.At && d.What == "dry"));
+
+    /// <summary>"2.2 lb (1 kg)".</summary>
+    public static string Weight(double kg) => string.Create(CultureInfo.InvariantCulture, $"{kg / KgPerPound:0.#} lb ({kg:0.##} kg)");
+
+    /// <summary>"14 Oct".</summary>
+    public static string Day(DateTimeOffset at) => at.ToString("d MMM", CultureInfo.InvariantCulture);
+
+    private static Advice? DryAir(Crop crop, Purpose? purpose, Ahead ahead, BinEstimate estimate)
+    {
+        Science.Crops.Band band = purpose == Purpose.Curing && crop.Curing is { } curing ? curing : crop.Storage;
+        double share = estimate.IfLeft.Kg.Value / Math.Max(1e-9, estimate.Kg.Value);
+        if (ahead.Assumed || ahead.Air.RelativeHumidityPercent >= band.HumidityLowPercent || share < DryLoss) return null;
+        return new Advice(Urgency.Soon, "dry-air", string.Create(
+            CultureInfo.InvariantCulture,
+            $"Dry air costs it about {Weight(estimate.IfLeft.Kg.Value * 7 / estimate.IfLeft.Days)} a week: the room was at {ahead.Air.RelativeHumidityPercent:0} % over three days, {crop.Name.ToLowerInvariant()} want {band.HumidityLowPercent:0} to {band.HumidityHighPercent:0} %. Wet the floor or cover it."));
+    }
+
+    private static Advice? Sprouting(in LotState state, BinEstimate estimate, DateTimeOffset now)
+    {
+        if (estimate.RestUsed is null) return null;
+        if (state.SproutedShare >= 0.5)
+            return new Advice(Urgency.Soon, "sprouting", $"More than half of it is likely to have sprouts of 5 mm: use it first, rub them off, or keep it for seed.");
+        if (state.RestUsed >= 1) return new Advice(Urgency.Soon, "sprouting", "Its rest is over and sprouts are growing: use it before the others, or keep it colder.");
+        return estimate.Peeping is { Likely: { } likely } when && (likely - now).TotalDays <= SproutingDays
+            ? new Advice(Urgency.Note, "sprouting", $"Will peep about {Day(likely)}{Between(when)}: use it before then, or keep it colder.")
+            : null;
+    }
+
+    private static string Hold(Crop crop)
+    {
+        var band = crop.Storage;
+        return string.Create(
+            CultureInfo.InvariantCulture,
+            $" and cool it by a degree F or so a day to {(band.TemperatureLowC * 1.8) + 32:0} to {(band.TemperatureHighC * 1.8) + 32:0} F ({band.TemperatureLowC:0.#} to {band.TemperatureHighC:0.#} C)");
+    }
+
+    private static string Between(When when) => when is { Early: { } early, Late: { } late } ? $" ({Day(early)} to {Day(late)})" : "";
+
+    private static string Span(double hours) => hours < 72
+        ? string.Create(CultureInfo.InvariantCulture, $"{hours:0} hours")
+        : string.Create(CultureInfo.InvariantCulture, $"{hours / 24:0} days");
+}

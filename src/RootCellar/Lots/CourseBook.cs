@@ -1,0 +1,143 @@
+using Microsoft.Data.Sqlite;
+
+namespace RootCellar.Lots;
+
+/// <summary>A state to keep: written by whoever may write.</summary>
+internal readonly record struct KeptState(string Key, long Cell, string Body);
+
+/// <summary>
+/// Where every path stands, and where it stood at any time. Goes on from what is in memory, else from the last kept state,
+/// else from digging; whichever way, the bits are the same. Not for several threads at once.
+/// </summary>
+/// <param name="trustKept">False: nothing on disk is begun from; for a replay that is to prove it.</param>
+internal sealed class CourseBook(bool trustKept = true)
+{
+    private readonly PlaceAirRecord air = new();
+    private readonly Dictionary<string, Course> live = new(StringComparer.Ordinal);
+    private readonly Dictionary<(string Key, long Cell), Course> remembered = [];
+    private readonly Dictionary<string, SortedList<long, string>> fresh = new(StringComparer.Ordinal);
+
+    /// <summary>Pieces folded since the last look; for telling how long things take.</summary>
+    public long Folded { get; private set; }
+
+    /// <summary>The air it folds over.</summary>
+    public PlaceAirRecord Air => air;
+
+    /// <summary>Begins a piece of work: everything is read through this connection until the next.</summary>
+    public void Use(SqliteConnection connection) => air.Connection = connection;
+
+    /// <summary>The states worth keeping since the last call.</summary>
+    public IReadOnlyList<KeptState> TakeNew()
+    {
+        var taken = fresh.SelectMany(f => f.Value.Select(s => new KeptState(f.Key, s.Key, s.Value))).ToList();
+        fresh.Clear();
+        return taken;
+    }
+
+    /// <summary>The path at the beginning of <paramref name="cell"/>, kept in memory to go on from. Read only.</summary>
+    public Course Live(LotPath path, long cell)
+    {
+        if (cell < path.Dug) cell = path.Dug;
+        string key = path.KeyAt(cell);
+        if (live.TryGetValue(key, out var known) && known.Cell == cell) return known;
+        var course = Nearest(path, cell);
+        Run(path, course, cell);
+        live[key] = course;
+        return course;
+    }
+
+    /// <summary>The path as it was at the beginning of an earlier piece: asked for again and again, so remembered and kept. Read only.</summary>
+    public Course Past(LotPath path, long cell)
+    {
+        if (cell < path.Dug) cell = path.Dug;
+        string key = path.KeyAt(cell);
+        if (remembered.TryGetValue((key, cell), out var known)) return known;
+        var course = Kept(path, cell) ?? Course.Dug(path);
+        if (course.Cell != cell)
+        {
+            Run(path, course, cell);
+            Keep(key, course);
+        }
+
+        remembered.Add((key, cell), course);
+        return course;
+    }
+
+    /// <summary>What is remembered of times gone by.</summary>
+    public IReadOnlySet<(string Key, long Cell)> Remembered => remembered.Keys.ToHashSet();
+
+    /// <summary>Lets go of everything a reading of <paramref name="cell"/> has a part in.</summary>
+    public void Forget(long cell)
+    {
+        foreach (var key in live.Where(l => l.Value.Cell > cell).Select(l => l.Key).ToList()) live.Remove(key);
+        foreach (var key in remembered.Keys.Where(k => k.Cell > cell).ToList()) remembered.Remove(key);
+        foreach (var states in fresh.Values)
+        {
+            for (int i = states.Count - 1; i >= 0 && states.GetKeyAtIndex(i) > cell; i--) states.RemoveAt(i);
+        }
+
+        air.Forget(cell);
+    }
+
+    /// <summary>Lets go of what no path of these leads through any more.</summary>
+    public void KeepOnly(IReadOnlySet<string> keys)
+    {
+        foreach (var key in live.Keys.Where(k => !keys.Contains(k)).ToList()) live.Remove(key);
+        foreach (var key in remembered.Keys.Where(k => !keys.Contains(k.Key)).ToList()) remembered.Remove(key);
+    }
+
+    private Course Nearest(LotPath path, long cell)
+    {
+        // What is in memory under the key of some time before, nearest first: a bin that has just been moved goes on from its lot.
+        Course? best = null;
+        for (int i = path.StayAt(cell - 1); i >= 0 && best is null; i--)
+        {
+            long until = i + 1 < path.Stays.Count ? Math.Min(cell, path.Stays[i + 1].From) : cell;
+            if (live.TryGetValue(path.KeyAt(path.Stays[i].From + 1), out var known) && known.Cell <= until) best = known.Clone();
+        }
+
+        var kept = best is null || cell - best.Cell > Cells.PerDay ? Kept(path, cell) : null;
+        return kept is not null && (best is null || kept.Cell > best.Cell) ? kept : best ?? Course.Dug(path);
+    }
+
+    private void Run(LotPath path, Course course, long to)
+    {
+        int stay = path.StayAt(course.Cell);
+        while (course.Cell < to)
+        {
+            while (stay + 1 < path.Stays.Count && path.Stays[stay + 1].From <= course.Cell) stay++;
+            course.Advance(air.At(path.Stays[stay].Place, course.Cell, path.Assumed(stay)));
+            Folded++;
+            // Only what thinning would leave anyway is kept of a long replay; near its end every six hours.
+            if (Snapshots.Stays(course.Cell, to))
+                Keep(path.KeyAt(course.Cell), course);
+        }
+    }
+
+    private void Keep(string key, Course course)
+    {
+        if (!fresh.TryGetValue(key, out var states)) fresh.Add(key, states = []);
+        states[course.Cell] = course.Write();
+    }
+
+    /// <summary>The last kept state, on disk or on its way there.</summary>
+    private Course? Kept(LotPath path, long cell)
+    {
+        var onDisk = trustKept ? Snapshots.Last(air.Connection, path, cell) : null;
+        long end = cell;
+        for (int i = path.StayAt(cell - 1); i >= 0; i--)
+        {
+            if (fresh.TryGetValue(path.KeyAt(path.Stays[i].From + 1), out var states))
+            {
+                for (int s = states.Count - 1; s >= 0 && states.GetKeyAtIndex(s) > (onDisk?.Cell ?? path.Dug); s--)
+                {
+                    if (states.GetKeyAtIndex(s) <= end) return Course.Read(path, states.GetKeyAtIndex(s), states.GetValueAtIndex(s));
+                }
+            }
+
+            end = path.Stays[i].From;
+        }
+
+        return onDisk;
+    }
+}

@@ -1,0 +1,164 @@
+using System.Globalization;
+using System.Text;
+using RootCellar.Ledger;
+using RootCellar.Places;
+using RootCellar.Science;
+using RootCellar.Science.Air;
+using RootCellar.Science.Keeping;
+
+namespace RootCellar.Lots;
+
+/// <summary>Makes estimates of where the courses stand. The same book, air and time give the same estimates.</summary>
+internal sealed class Estimating(CourseBook courses)
+{
+    /// <summary>For how long a bin is thought to be left.</summary>
+    public const int IfLeftDays = 30;
+
+    /// <summary>Share of a piece that is cut away with its sprouts once they are 5 mm (assumed).</summary>
+    private const double SproutCost = 0.1;
+
+    /// <summary>Share of a bin that a sign of rot is likely to cost within thirty days (assumed).</summary>
+    private const double RotCost = 0.2;
+
+    private const long MeanOver = 3 * Cells.PerDay;
+
+    private readonly Dictionary<string, (long Hour, Ahead Ahead)> aheads = new(StringComparer.Ordinal);
+    private readonly Dictionary<string, (string? Print, LotLearned Learned)> learned = new(StringComparer.Ordinal);
+
+    /// <summary>The ways of every filling of the lots that have something left.</summary>
+    public IEnumerable<LotPath> AllPaths => learned.Values.SelectMany(l => l.Learned.AllPaths);
+
+    /// <summary>The past has changed: everything is to be worked out anew.</summary>
+    public void Forget()
+    {
+        aheads.Clear();
+        learned.Clear();
+    }
+
+    /// <param name="book">The book.</param>
+    /// <param name="places">The places as set up.</param>
+    /// <param name="now">The piece of time to whose beginning the air is on disk.</param>
+    public LotViews At(Book book, IReadOnlyDictionary<string, Purpose> places, long now)
+    {
+        var bins = new List<BinEstimate>();
+        var not = new List<string>();
+        var going = new HashSet<string>(StringComparer.Ordinal);
+        var keys = new HashSet<string>(StringComparer.Ordinal);
+        foreach (var lot in book.Lots.Values.OrderBy(l => l.Id, StringComparer.Ordinal))
+        {
+            var full = lot.Bins.Where(b => b.EmptiedAt is null && b.Grams > 0).ToList();
+            if (full.Count == 0) continue;
+            if (Cells.Of(lot.DugAt) >= now || Learned(lot, places, now) is not { } known)
+            {
+                not.AddRange(full.Select(b => b.Id));
+                continue;
+            }
+
+            going.Add(lot.Id);
+            foreach (var bin in full)
+            {
+                var path = known.Paths[(bin.Id, bin.FilledAt)];
+                keys.Add(path.Key);
+                bins.Add(Estimate(lot, bin, path, known, places, now));
+            }
+        }
+
+        foreach (var gone in learned.Keys.Where(k => !going.Contains(k)).ToList()) learned.Remove(gone);
+        foreach (var gone in aheads.Keys.Where(k => !keys.Contains(k)).ToList()) aheads.Remove(gone);
+        return LotViews.Of(Cells.At(now), bins, not);
+    }
+
+    private LotLearned? Learned(LotView lot, IReadOnlyDictionary<string, Purpose> places, long now)
+    {
+        // What happened later than the air is learned from when the air is there.
+        bool waits = lot.Bins.Any(b => Cells.Of(b.FilledAt) > now || b.Weighings.Any(w => Cells.Of(w.At) > now) || b.Steps.Any(s => Cells.Of(s.At) > now));
+        string? print = waits ? null : Print(lot, places);
+        if (print is not null && learned.TryGetValue(lot.Id, out var known) && known.Print == print) return known.Learned;
+        if (LotLearning.Of(lot, places, courses, now) is not { } fresh) return null;
+        learned[lot.Id] = (print, fresh);
+        return fresh;
+    }
+
+    /// <summary>All of a lot that its learning depends on: the book makes its lots anew with every entry.</summary>
+    private static string Print(LotView lot, IReadOnlyDictionary<string, Purpose> places)
+    {
+        var text = new StringBuilder();
+        text.Append(CultureInfo.InvariantCulture, $"{lot.Crop}|{lot.Variety}|{lot.Skin}|{lot.DugAt.ToUnixTimeMilliseconds()}");
+        foreach (var bin in lot.Bins)
+        {
+            text.Append(CultureInfo.InvariantCulture, $"\n{bin.Id}|{bin.FilledAt.ToUnixTimeMilliseconds()}|{bin.ByMeasure}");
+            foreach (var s in bin.Stays) text.Append(CultureInfo.InvariantCulture, $"|{s.Place} {(s.Place is not null && places.TryGetValue(s.Place, out var purpose) ? purpose : Purpose.Storage)} {s.From.ToUnixTimeMilliseconds()}");
+            foreach (var s in bin.Steps) text.Append(CultureInfo.InvariantCulture, $"|{s.Entry} {s.Kind} {s.Grams} {s.At.ToUnixTimeMilliseconds()}");
+            foreach (var w in bin.Weighings) text.Append(CultureInfo.InvariantCulture, $"|{w.Entry} {w.NetKg} {w.TareKg} {w.ResolutionKg} {w.At.ToUnixTimeMilliseconds()}");
+            foreach (var s in bin.SproutsSeen) text.Append(CultureInfo.InvariantCulture, $"|{s.Entry} {s.Share} {s.At.ToUnixTimeMilliseconds()}");
+        }
+
+        return text.ToString();
+    }
+
+    private BinEstimate Estimate(LotView lot, BinView bin, LotPath path, LotLearned known, IReadOnlyDictionary<string, Purpose> places, long now)
+    {
+        var course = courses.Live(path, now);
+        var ahead = AheadOf(path, course, now);
+        var state = course.State;
+        var weight = known.Weights.TryGetValue((bin.Id, bin.FilledAt), out var from) ? from : new WeightBase(now, bin.BookKg, bin.BookKg * LotLearning.WeighedShare);
+        var then = courses.Past(path, Math.Min(weight.Cell, now));
+        var outlook = new BinOutlook(ahead, weight, course.Water - then.Water, course.DarkWater - then.DarkWater, course.Breath - then.Breath, known);
+        var kg = outlook.KgIn(0);
+
+        double healing = Spread.Factor(WoundHealing.StageFactor, Spread.For(Spread.DarkHealingFactor, course.DarkShare));
+        double rest = Spread.Factor(known.RestFactor, Spread.ResponseFactor, Spread.For(Spread.DarkRestFactor, course.DarkShare));
+        double restDays = known.RestDaysAt10C;
+        var loss = outlook.LossKg(kg.Value, IfLeftDays);
+        double sprouts = Math.Max(0, outlook.SproutedShareIn(IfLeftDays) - state.SproutedShare) * SproutCost * kg.Value;
+        double rot = Advising.RotSign(bin, Cells.At(now)) is null ? 0 : RotCost * kg.Value;
+        Purpose? purpose = bin.Place is not null && places.TryGetValue(bin.Place, out var p) ? p : null;
+        var lost = 100 * (1 - Portable.Exp(-((known.Water.Median * course.Water) + course.Breath)));
+        var estimate = new BinEstimate(
+            bin.Id, lot.Id, lot.Crop, lot.Variety, bin.Grade, bin.Place, lot.DugAt, bin.FilledAt, Cells.At(now),
+            bin.BookKg, kg, lost, known.Water.Interval90,
+            state.Stage, state.HealedDays, path.Traits.Rule != CuringRule.None,
+            ahead.Healing(Curing.DaysTo(path.Traits.Rule, HealingStage.Adequate), healing),
+            double.IsNaN(restDays) ? null : new Interval(Math.Min(1, course.RestDays / restDays / rest), state.RestUsed, Math.Min(1, course.RestDays / restDays * rest)),
+            ahead.Peeping(restDays, rest), ahead.Sprouted(restDays, rest),
+            state.SproutMm, 100 * state.SproutedShare, state.PulpC, state.WetHours, state.WetRunHours, state.ColdHours, state.FreezingHours,
+            state.LightHours, state.SweetDegreeDays, course.DarkHours, 100 * course.DarkShare,
+            new LossIfLeft(IfLeftDays, loss, loss.Value + sprouts + rot),
+            known.Questions.TryGetValue((bin.Id, bin.FilledAt), out var questions) ? questions : [],
+            Said(course, ahead),
+            new Advice(Urgency.Nothing, "none", ""))
+        {
+            Outlook = outlook,
+            InCuring = purpose == Purpose.Curing,
+        };
+        return estimate with { Advice = Advising.Of(lot, bin, path.Traits.Crop, purpose, course, ahead, estimate, Cells.At(now)) };
+    }
+
+    private Ahead AheadOf(LotPath path, Course course, long now)
+    {
+        // Three days' mean hardly changes within the hour.
+        if (aheads.TryGetValue(path.Key, out var known) && known.Hour == now / Cells.PerHour) return known.Ahead;
+        int stay = path.StayAt(now - 1);
+        string place = path.Stays[stay].Place;
+        var mean = courses.Air.Mean(place, Math.Max(now - MeanOver, path.Dug), now);
+        var ahead = mean is { } m
+            ? Ahead.Of(course, m.Air, assumed: false)
+            : Ahead.Of(course, courses.Air.At(place, now, path.Assumed(stay)).Air, assumed: true);
+        aheads[path.Key] = (now / Cells.PerHour, ahead);
+        return ahead;
+    }
+
+    private static List<string> Said(Course course, Ahead ahead)
+    {
+        var said = new List<string>();
+        if (course.DarkHours >= 1)
+        {
+            said.Add(string.Create(
+                CultureInfo.InvariantCulture,
+                $"For {course.DarkHours:0} hours since digging ({100 * course.DarkShare:0} % of the time) nobody measured the air: the means of the last known day, or the middle of the crop's band, stand in, and the intervals are wider for it."));
+        }
+
+        if (ahead.Assumed) said.Add("Nothing is known of the air here over the last three days; what is to come is reckoned with assumed air.");
+        return said;
+    }
+}

@@ -1,0 +1,182 @@
+using System.Collections.Frozen;
+using RootCellar.Science.Air;
+using RootCellar.Science.Keeping;
+
+namespace RootCellar.Lots;
+
+/// <summary>How soon a line of advice wants something done.</summary>
+internal enum Urgency
+{
+    Nothing,
+
+    /// <summary>Worth knowing.</summary>
+    Note,
+
+    /// <summary>Within days.</summary>
+    Soon,
+
+    /// <summary>Today.</summary>
+    Now,
+}
+
+/// <summary>One line for one bin. <see cref="Code"/> is for programs: freezing, wet, rot-signs, light, move, dry-air, sprouting, dark, none.</summary>
+internal sealed record Advice(Urgency Urgency, string Code, string Text);
+
+/// <summary>What is expected to be lost of a bin if it stays where it is.</summary>
+/// <param name="Days">For so long.</param>
+/// <param name="Kg">Weight lost to the air and by breath, with its 90 % interval.</param>
+/// <param name="WorstKg">That, and what sprouts and signs of rot are likely to cost besides (see docs/decisions/lots.md).</param>
+internal sealed record LossIfLeft(int Days, Interval Kg, double WorstKg);
+
+/// <summary>A bin as estimated: what the air has done to it so far and what it will come to. Weights are net, kg.</summary>
+/// <param name="At">The moment it holds for: the last five minutes whose air is on disk.</param>
+/// <param name="BookKg">By the book.</param>
+/// <param name="Kg">As estimated, with its 90 % interval.</param>
+/// <param name="LostPercent">Lost since digging, percent of the weight then, as the lot's middle has it.</param>
+/// <param name="WaterMultiplier">Water loss against the middle of what is published, with its 90 % interval: what the scale has taught.</param>
+/// <param name="FitToMove">When healing is far enough; null for a crop that is not cured.</param>
+/// <param name="RestUsed">Share of the rest used; null where dormancy is not followed.</param>
+/// <param name="WetRunHours">Hours the present film of water has lasted.</param>
+/// <param name="DarkHours">Hours since digging whose air nobody measured.</param>
+/// <param name="Questions">Weigh-ins that cannot be as they stand.</param>
+/// <param name="Said">What the estimate rests on that is not known, in words.</param>
+internal sealed record BinEstimate(
+    string Bin,
+    string Lot,
+    string Crop,
+    string? Variety,
+    string? Grade,
+    string? Place,
+    DateTimeOffset DugAt,
+    DateTimeOffset FilledAt,
+    DateTimeOffset At,
+    double BookKg,
+    Interval Kg,
+    double LostPercent,
+    Interval WaterMultiplier,
+    HealingStage Stage,
+    double HealedDays,
+    bool Cured,
+    When? FitToMove,
+    Interval? RestUsed,
+    When? Peeping,
+    When? Sprouted,
+    double SproutMm,
+    double SproutedSharePercent,
+    double PulpC,
+    double WetHours,
+    double WetRunHours,
+    double ColdHours,
+    double FreezingHours,
+    double LightHours,
+    double SweetDegreeDays,
+    double DarkHours,
+    double DarkSharePercent,
+    LossIfLeft IfLeft,
+    IReadOnlyList<ScaleQuestion> Questions,
+    IReadOnlyList<string> Said,
+    Advice Advice)
+{
+    /// <summary>For reckoning on: not shown.</summary>
+    public required BinOutlook Outlook { get; init; }
+
+    /// <summary>Whether it stands in a room for curing.</summary>
+    public required bool InCuring { get; init; }
+
+    /// <summary>Whether healing is far enough to move it; true for a crop that is not cured.</summary>
+    public bool FitNow => !Cured || Stage >= HealingStage.Adequate;
+}
+
+/// <summary>A bin's weight on any day to come.</summary>
+internal sealed class BinOutlook(Ahead ahead, WeightBase weight, double waterSoFar, double darkSoFar, double breathSoFar, LotLearned learned)
+{
+    public DateTimeOffset Start => ahead.Start;
+
+    /// <summary>The estimate in so many days if the place stays as it was, with its 90 % interval.</summary>
+    public Interval KgIn(double days)
+    {
+        var (water, breath) = ahead.Lost(Math.Max(0, days));
+        return Spread.Weight(
+            weight.Kg, weight.SdKg, waterSoFar + water, darkSoFar, breathSoFar + breath, learned.Water.Median, learned.Water.Factor90, learned.Prior.BreathFactor);
+    }
+
+    /// <summary>Expected loss from now on, with its interval: the present weight's own error is not part of it.</summary>
+    public Interval LossKg(double nowKg, double days)
+    {
+        var (water, breath) = ahead.Lost(days);
+        var left = Spread.Weight(nowKg, 0, water, 0, breath, learned.Water.Median, learned.Water.Factor90, learned.Prior.BreathFactor);
+        return new Interval(nowKg - left.High, nowKg - left.Value, nowKg - left.Low);
+    }
+
+    public double SproutedShareIn(double days) => ahead.SproutedShare(days);
+}
+
+/// <summary>A lot as estimated: its bins together.</summary>
+internal sealed record LotEstimate(
+    string Lot,
+    string Crop,
+    string? Variety,
+    DateTimeOffset DugAt,
+    DateTimeOffset At,
+    double BookKg,
+    Interval Kg,
+    double LostPercent,
+    HealingStage Stage,
+    When? FitToMove,
+    Interval? RestUsed,
+    When? Peeping,
+    When? Sprouted,
+    Interval WaterMultiplier,
+    Advice Advice,
+    IReadOnlyList<string> Bins)
+{
+    /// <summary>The lot of these bins: weights added up, everything else of the bin that is worst off.</summary>
+    public static LotEstimate Of(IReadOnlyList<BinEstimate> bins)
+    {
+        var worst = bins.OrderByDescending(b => b.Advice.Urgency).ThenByDescending(b => b.IfLeft.WorstKg / Math.Max(1e-9, b.Kg.Value)).First();
+        var latest = bins.OrderBy(b => b.HealedDays).First();
+        var first = bins.OrderByDescending(b => b.RestUsed?.Value ?? 0).First();
+        double kg = bins.Sum(b => b.Kg.Value);
+        return new LotEstimate(
+            worst.Lot, worst.Crop, worst.Variety, worst.DugAt, worst.At,
+            bins.Sum(b => b.BookKg),
+            // What is not known of a lot is common to its bins, so their intervals add up without averaging out.
+            new Interval(bins.Sum(b => b.Kg.Low), kg, bins.Sum(b => b.Kg.High)),
+            bins.Sum(b => b.LostPercent * b.Kg.Value) / Math.Max(1e-9, kg),
+            latest.Stage, latest.FitToMove, first.RestUsed, first.Peeping, first.Sprouted, worst.WaterMultiplier, worst.Advice,
+            [.. bins.Select(b => b.Bin)]);
+    }
+}
+
+/// <summary>Everything estimated at one moment. Never changes; safe from any thread.</summary>
+/// <param name="At">The moment it holds for; null before the first look.</param>
+/// <param name="Bins">Bins with something in them, by name.</param>
+/// <param name="NotFollowed">Bins of crops the table does not know, and of lots dug in the future: known to the book only.</param>
+internal sealed record LotViews(
+    DateTimeOffset? At,
+    FrozenDictionary<string, BinEstimate> Bins,
+    FrozenDictionary<string, LotEstimate> Lots,
+    IReadOnlyList<string> NotFollowed)
+{
+    private readonly FrozenDictionary<string, int> ranks = First(Bins).Select((b, i) => (b.Bin, Rank: i + 1)).ToFrozenDictionary(r => r.Bin, r => r.Rank, StringComparer.Ordinal);
+
+    public static readonly LotViews Nothing = new(null, FrozenDictionary<string, BinEstimate>.Empty, FrozenDictionary<string, LotEstimate>.Empty, []);
+
+    public static LotViews Of(DateTimeOffset at, IReadOnlyList<BinEstimate> bins, IReadOnlyList<string> notFollowed) => new(
+        at,
+        bins.ToFrozenDictionary(b => b.Bin, StringComparer.Ordinal),
+        bins.GroupBy(b => b.Lot, StringComparer.Ordinal).ToFrozenDictionary(g => g.Key, g => LotEstimate.Of([.. g]), StringComparer.Ordinal),
+        notFollowed);
+
+    /// <summary>Bins to move now: healed far enough and still where they were cured.</summary>
+    public IReadOnlyList<BinEstimate> MoveNow => [.. Bins.Values.Where(b => b.Cured && b.FitNow && b.InCuring).OrderBy(b => b.Bin, StringComparer.Ordinal)];
+
+    /// <summary>All bins, first the one that would lose the largest share of itself if left for thirty days; age has no say in it.</summary>
+    public IReadOnlyList<BinEstimate> UseFirst { get; } = First(Bins);
+
+    /// <summary>Where a bin stands in <see cref="UseFirst"/>, from 1; 0 for one that is not estimated.</summary>
+    public int UseRank(string bin) => ranks.GetValueOrDefault(bin);
+
+    private static IReadOnlyList<BinEstimate> First(FrozenDictionary<string, BinEstimate> bins) =>
+        [.. bins.Values.OrderByDescending(b => b.IfLeft.WorstKg / Math.Max(1e-9, b.Kg.Value)).ThenBy(b => b.Bin, StringComparer.Ordinal)];
+}

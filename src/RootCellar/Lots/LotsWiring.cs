@@ -1,0 +1,22 @@
+using RootCellar.Ledger;
+using RootCellar.Storage;
+
+namespace RootCellar.Lots;
+
+/// <summary>The wiring of this room.</summary>
+internal static class LotsWiring
+{
+    public static void AddLots(this IServiceCollection services)
+    {
+        services.AddSingleton(p =>
+        {
+            var door = p.GetRequiredService<LedgerDoor>();
+            var keeper = new LotKeeper(
+                p.GetRequiredService<Store>(), () => door.Book, p.GetRequiredService<Announcements>(), p.GetRequiredService<TimeProvider>(), p.GetRequiredService<ILogger<LotKeeper>>());
+            // From when the book changed need not be said: kept states are named by what was folded.
+            door.BookChanged += (_, _) => keeper.Call();
+            return keeper;
+        });
+        services.AddHostedService(p => p.GetRequiredService<LotKeeper>());
+    }
+}

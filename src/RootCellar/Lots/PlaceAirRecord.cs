@@ -1,0 +1,198 @@
+using Microsoft.Data.Sqlite;
+using RootCellar.Places;
+using RootCellar.Science.Crops;
+using RootCellar.Science.Keeping;
+using RootCellar.Storage;
+
+namespace RootCellar.Lots;
+
+/// <summary>The air of one piece of time, and whether it was known. Where it was not, temperature and humidity are an assumption.</summary>
+internal readonly record struct CellAir(LotAir Air, bool Dark);
+
+/// <summary>
+/// The kept air of every place as the fold needs it: one air for each five minutes. A row speaks for its own piece and, where
+/// the next are empty, for up to half an hour; after that the place is in the dark. Then the means of the last day that was
+/// known stand in (the middle of the crop's band where there never was one), and the piece counts as dark.
+/// What has been read is kept until <see cref="Forget"/>; not for several threads at once.
+/// </summary>
+internal sealed class PlaceAirRecord
+{
+    /// <summary>Pieces a row speaks for beyond its own: less than half an hour in all.</summary>
+    public const int HeldCells = 5;
+
+    // Half of the least number: differences from it do not wrap round.
+    private const long Never = long.MinValue / 2;
+
+    private const int ChunkCells = 2 * Cells.PerDay;
+
+    private readonly Dictionary<(string Place, long Chunk), Chunk> chunks = [];
+    private readonly Dictionary<(string Place, long Cell), LotAir?> dayBefore = [];
+
+    /// <summary>Where to read; set for the time of each use.</summary>
+    public SqliteConnection Connection { get; set; } = null!;
+
+    /// <summary>The air of a place in a piece.</summary>
+    /// <param name="place">The place; empty for a bin that stands nowhere known.</param>
+    /// <param name="cell">The piece.</param>
+    /// <param name="otherwise">What to assume where nothing was ever known of the place.</param>
+    public CellAir At(string place, long cell, LotAir otherwise)
+    {
+        var chunk = ChunkOf(place, cell);
+        int i = (int)(cell - chunk.First);
+        long last = chunk.LastKnown[i];
+        if (last == cell) return new CellAir(chunk.Air[i], Dark: false);
+        if (cell - last <= HeldCells) return new CellAir(Known(place, last), Dark: false);
+        var assumed = MeanOfDayTo(place, last) ?? otherwise;
+        var part = chunk.Air[i];
+        return new CellAir(
+            assumed with
+            {
+                TemperatureC = double.IsNaN(part.TemperatureC) ? assumed.TemperatureC : part.TemperatureC,
+                RelativeHumidityPercent = double.IsNaN(part.RelativeHumidityPercent) ? assumed.RelativeHumidityPercent : part.RelativeHumidityPercent,
+                PulpC = part.PulpC,
+                LightLux = part.LightLux,
+                Co2Ppm = part.Co2Ppm,
+            },
+            Dark: true);
+    }
+
+    /// <summary>Mean of what was known of a place in the pieces [from, to), and how many they were; null where none.</summary>
+    public (LotAir Air, int Known)? Mean(string place, long from, long to)
+    {
+        var mean = new MeanAir();
+        for (long cell = from; cell < to; cell++)
+        {
+            var chunk = ChunkOf(place, cell);
+            int i = (int)(cell - chunk.First);
+            if (chunk.LastKnown[i] == cell) mean.Add(chunk.Air[i]);
+        }
+
+        return mean.Count == 0 ? null : (mean.Air, mean.Count);
+    }
+
+    /// <summary>What stands in for a place nobody ever measured: the middle of the band the crop should have there.</summary>
+    public static LotAir BandMiddle(Crop crop, Purpose purpose)
+    {
+        Science.Crops.Band band = purpose == Purpose.Curing && crop.Curing is { } curing ? curing : crop.Storage;
+        return new LotAir((band.TemperatureLowC + band.TemperatureHighC) / 2, (band.HumidityLowPercent + band.HumidityHighPercent) / 2);
+    }
+
+    /// <summary>Lets go of what was read from <paramref name="cell"/> on, so that it is read anew.</summary>
+    public void Forget(long cell)
+    {
+        foreach (var key in chunks.Keys.Where(k => (k.Chunk + 1) * ChunkCells > cell).ToList()) chunks.Remove(key);
+        foreach (var key in dayBefore.Keys.Where(k => k.Cell >= cell).ToList()) dayBefore.Remove(key);
+    }
+
+    /// <summary>Lets go of what was read of times before <paramref name="cell"/>.</summary>
+    public void KeepFrom(long cell)
+    {
+        foreach (var key in chunks.Keys.Where(k => (k.Chunk + 1) * ChunkCells <= cell).ToList()) chunks.Remove(key);
+        foreach (var key in dayBefore.Keys.Where(k => k.Cell < cell).ToList()) dayBefore.Remove(key);
+    }
+
+    private LotAir Known(string place, long cell)
+    {
+        var chunk = ChunkOf(place, cell);
+        return chunk.Air[cell - chunk.First];
+    }
+
+    private LotAir? MeanOfDayTo(string place, long last)
+    {
+        if (last == Never) return null;
+        if (dayBefore.TryGetValue((place, last), out var known)) return known;
+        var mean = Mean(place, last - Cells.PerDay + 1, last + 1);
+        // Only temperature and humidity: what lay in the light or had a probe then says nothing of now.
+        LotAir? air = mean is { } m ? new LotAir(m.Air.TemperatureC, m.Air.RelativeHumidityPercent) : null;
+        dayBefore.Add((place, last), air);
+        return air;
+    }
+
+    private Chunk ChunkOf(string place, long cell)
+    {
+        long number = cell / ChunkCells;
+        if (chunks.TryGetValue((place, number), out var chunk)) return chunk;
+        chunk = Read(place, number * ChunkCells);
+        chunks.Add((place, number), chunk);
+        return chunk;
+    }
+
+    private Chunk Read(string place, long first)
+    {
+        var chunk = new Chunk(first, ChunkCells);
+        if (place.Length == 0) return chunk;
+        long lastBefore = Connection.Scalar(
+            "SELECT max(at_ms) FROM air WHERE place = $place AND at_ms < $first AND temperature_c IS NOT NULL AND humidity_pct IS NOT NULL",
+            ("$place", place),
+            ("$first", first * Cells.Milliseconds)) is long before ? Cells.Of(before) : Never;
+        using var command = Connection.Command(
+            """
+            SELECT at_ms, temperature_c, humidity_pct, pulp_c, light_lx, co2_ppm
+            FROM air WHERE place = $place AND at_ms >= $from AND at_ms < $to ORDER BY at_ms
+            """,
+            ("$place", place),
+            ("$from", first * Cells.Milliseconds),
+            ("$to", (first + ChunkCells) * Cells.Milliseconds));
+        using var row = command.ExecuteReader();
+        while (row.Read())
+        {
+            // The last row of a piece is the one that counts: the others were kept for a judgement that changed.
+            chunk.Air[Cells.Of(row.GetInt64(0)) - first] = new LotAir(
+                Within(Number(1), -40, 60), Within(Number(2), 0, 500), Within(Number(3), -40, 60), Number(4), Number(5));
+            double Number(int column) => row.IsDBNull(column) ? double.NaN : row.GetDouble(column);
+        }
+
+        for (int i = 0; i < ChunkCells; i++)
+        {
+            if (!double.IsNaN(chunk.Air[i].TemperatureC) && !double.IsNaN(chunk.Air[i].RelativeHumidityPercent)) lastBefore = first + i;
+            chunk.LastKnown[i] = lastBefore;
+        }
+
+        return chunk;
+    }
+
+    /// <summary>What the fold cannot take is as good as not known.</summary>
+    private static double Within(double value, double low, double high) => value >= low && value <= high ? value : double.NaN;
+
+    private sealed class Chunk
+    {
+        public Chunk(long first, int cells)
+        {
+            First = first;
+            Air = new LotAir[cells];
+            Array.Fill(Air, new LotAir(double.NaN, double.NaN));
+            LastKnown = new long[cells];
+            Array.Fill(LastKnown, Never);
+        }
+
+        public long First { get; }
+
+        public LotAir[] Air { get; }
+
+        /// <summary>The last piece up to this one whose temperature and humidity are known.</summary>
+        public long[] LastKnown { get; }
+    }
+
+    private sealed class MeanAir
+    {
+        private double temperature;
+        private double humidity;
+        private double pulp;
+        private int pulps;
+
+        public int Count { get; private set; }
+
+        // A probe that spoke half of the time speaks for the whole.
+        public LotAir Air => new(temperature / Count, humidity / Count, 2 * pulps >= Count ? pulp / pulps : double.NaN);
+
+        public void Add(LotAir air)
+        {
+            Count++;
+            temperature += air.TemperatureC;
+            humidity += air.RelativeHumidityPercent;
+            if (double.IsNaN(air.PulpC)) return;
+            pulps++;
+            pulp += air.PulpC;
+        }
+    }
+}

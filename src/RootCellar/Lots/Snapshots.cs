@@ -1,0 +1,93 @@
+using Microsoft.Data.Sqlite;
+using RootCellar.Storage;
+
+namespace RootCellar.Lots;
+
+/// <summary>
+/// Kept states: a cache that start-up and replay begin from, never the truth. A row is named by what was folded up to then
+/// (<see cref="LotPath.KeyAt"/>), so a correction of the book makes other names and leaves nothing false; only late readings
+/// make rows false, and they are taken away with <see cref="RemoveAfter"/>.
+/// </summary>
+internal static class Snapshots
+{
+    /// <summary>Kept at every so many pieces: six hours.</summary>
+    public const long Every = 6 * Cells.PerHour;
+
+    /// <summary>Those of the last two days all stay, of the last sixteen one a day, and before that one in eight days.</summary>
+    private const long Recent = 2 * Cells.PerDay;
+
+    private const long Daily = 16 * Cells.PerDay;
+
+    private const long Sparse = 8 * Cells.PerDay;
+
+    /// <summary>Whether a state of <paramref name="cell"/> is worth its room when it is <paramref name="now"/>.</summary>
+    public static bool Stays(long cell, long now) =>
+        (cell % Every == 0 && cell > now - Recent) || (cell % Cells.PerDay == 0 && cell > now - Daily) || cell % Sparse == 0;
+
+    public static Course? Last(SqliteConnection connection, LotPath path, long upTo)
+    {
+        // From the last stay back: the state at the beginning of a stay does not depend on that stay yet.
+        long end = upTo;
+        for (int i = path.StayAt(upTo - 1); i >= 0; i--)
+        {
+            long from = i == 0 ? path.Dug : path.Stays[i].From;
+            if (connection.Query(
+                "SELECT at_ms, body FROM lot_snapshot WHERE bin = $key AND at_ms > $from AND at_ms <= $to ORDER BY at_ms DESC LIMIT 1",
+                row => Course.Read(path, Cells.Of(row.GetInt64(0)), row.GetString(1)),
+                ("$key", path.KeyAt(from + 1)),
+                ("$from", from * Cells.Milliseconds),
+                ("$to", end * Cells.Milliseconds)) is [{ } course])
+            {
+                return course;
+            }
+
+            end = from;
+        }
+
+        return null;
+    }
+
+    public static void Save(SqliteConnection connection, string key, long cell, string body) => connection.Execute(
+        "INSERT OR REPLACE INTO lot_snapshot (bin, at_ms, body) VALUES ($key, $at, $body)", ("$key", key), ("$at", cell * Cells.Milliseconds), ("$body", body));
+
+    /// <summary>Takes away every state that a reading of <paramref name="cell"/> has a part in; how many.</summary>
+    public static int RemoveAfter(SqliteConnection connection, long cell) =>
+        connection.Execute("DELETE FROM lot_snapshot WHERE at_ms > $at", ("$at", cell * Cells.Milliseconds));
+
+    /// <summary>Thins old states: what neither <see cref="Stays"/> nor is in <paramref name="wanted"/>, goes; how many.</summary>
+    public static int Thin(SqliteConnection connection, long now, IReadOnlySet<string> keys, IReadOnlySet<(string Key, long Cell)> wanted)
+    {
+        var all = connection.Query("SELECT bin, at_ms FROM lot_snapshot", row => (Key: row.GetString(0), AtMs: row.GetInt64(1)));
+        int gone = 0;
+        foreach (var (key, atMs) in all)
+        {
+            long cell = Cells.Of(atMs);
+            if (keys.Contains(key) && (Stays(cell, now) || wanted.Contains((key, cell)))) continue;
+            // A way no bin takes any more may be taken again within a day: a correction of a correction.
+            if (!keys.Contains(key) && cell > now - Cells.PerDay) continue;
+            gone += connection.Execute("DELETE FROM lot_snapshot WHERE bin = $key AND at_ms = $at", ("$key", key), ("$at", atMs));
+        }
+
+        return gone;
+    }
+}
+
+/// <summary>Rows of air that came for a time already folded. SQLite itself notes them, whoever wrote them.</summary>
+internal static class LateAir
+{
+    private const string Key = "lots_through_ms";
+
+    /// <summary>The earliest piece with late air, and the last of those notes; null where there is none.</summary>
+    public static (long Cell, long LastNote)? Earliest(SqliteConnection connection) => connection.Query(
+        "SELECT min(at_ms), max(id) FROM air_late HAVING count(*) > 0", row => (Cells.Of(row.GetInt64(0)), row.GetInt64(1))) is [var found] ? found : null;
+
+    /// <summary>The notes up to one have been dealt with.</summary>
+    public static void Done(SqliteConnection connection, long lastNote) => connection.Execute("DELETE FROM air_late WHERE id <= $id", ("$id", lastNote));
+
+    /// <summary>The piece up to which air was folded; null before the first time.</summary>
+    public static long? Through(SqliteConnection connection) =>
+        long.TryParse(Meta.Get(connection, Key), System.Globalization.CultureInfo.InvariantCulture, out long ms) ? Cells.Of(ms) : null;
+
+    /// <summary>From now on air before the beginning of <paramref name="cell"/> is late.</summary>
+    public static void FoldedTo(SqliteConnection connection, long cell) => Meta.Set(connection, Key, (cell * Cells.Milliseconds).ToString(System.Globalization.CultureInfo.InvariantCulture));
+}

@@ -1,0 +1,86 @@
+using RootCellar.Science;
+using RootCellar.Science.Air;
+
+namespace RootCellar.Lots;
+
+/// <summary>
+/// How far a figure may be off. The members of <see cref="RootCellar.Science.Keeping.LotPrior"/> are not each folded: water and breath are in
+/// proportion to their multipliers until the lot sprouts, so each member's weight is reckoned from the sums of the one fold
+/// (once sprouting, the sprouts of the middle stand for those of all).
+/// </summary>
+internal static class Spread
+{
+    /// <summary>The 5 to 95 % factor, either way, on what was lost in the dark, on top of what is not known of the lot (assumed).</summary>
+    public const double DarkWaterFactor = 2;
+
+    /// <summary>And on a rest used up wholly in the dark: 3 C either way at a response of 2.25 per 10 C (assumed).</summary>
+    public const double DarkRestFactor = 1.28;
+
+    /// <summary>And on healing wholly in the dark: 3 C either way about 10 C (assumed).</summary>
+    public const double DarkHealingFactor = 1.6;
+
+    /// <summary>What the response of the rest to temperature adds to its spread, 5 C away from where the variety was tried (derived: 1.25 to the half).</summary>
+    public const double ResponseFactor = 1.12;
+
+    private const int Members = 64;
+    private const double Z90 = 1.6448536269514722;
+
+    // One quantile an unknown for every member: odd steps walk through all 64, chosen so that no two go hand in hand.
+    private static readonly double[] WaterZ = Quantiles(1, 0);
+    private static readonly double[] BreathZ = Quantiles(59, 7);
+    private static readonly double[] DarkZ = Quantiles(37, 14);
+
+    /// <summary>What is left of a weight, with its 90 % interval, kg.</summary>
+    /// <param name="kg">The weight it is reckoned from.</param>
+    /// <param name="sdKg">Its standard error, kg.</param>
+    /// <param name="water">Water lost since, as a sum of shares, by the middle of what is published.</param>
+    /// <param name="darkWater">What of it was in the dark.</param>
+    /// <param name="breath">Breathed away since.</param>
+    /// <param name="multiplier">The lot's water-loss multiplier.</param>
+    /// <param name="waterFactor">The 5 to 95 % factor about it.</param>
+    /// <param name="breathFactor">The same of breath.</param>
+    public static Interval Weight(double kg, double sdKg, double water, double darkWater, double breath, double multiplier, double waterFactor, double breathFactor)
+    {
+        double waterStep = Portable.Log(waterFactor) / Z90;
+        double breathStep = Portable.Log(breathFactor) / Z90;
+        double darkStep = Portable.Log(DarkWaterFactor) / Z90;
+        double lit = Math.Max(0, water - darkWater);
+        Span<double> left = stackalloc double[Members];
+        for (int i = 0; i < Members; i++)
+        {
+            double lost = multiplier * Portable.Exp(WaterZ[i] * waterStep) * (lit + (darkWater * (darkWater > 0 ? Portable.Exp(DarkZ[i] * darkStep) : 1)));
+            left[i] = Portable.Exp(-(lost + (breath * Portable.Exp(BreathZ[i] * breathStep))));
+        }
+
+        left.Sort();
+        double middle = Portable.Exp(-((multiplier * water) + breath));
+        double own = Z90 * sdKg * middle;
+        return new Interval(
+            Math.Max(0, (kg * middle) - Beside(kg * (middle - Math.Min(middle, Quantile(left, 0.05))), own)),
+            kg * middle,
+            (kg * middle) + Beside(kg * (Math.Max(middle, Quantile(left, 0.95)) - middle), own));
+    }
+
+    /// <summary>A 5 to 95 % factor that takes others in, independent of it.</summary>
+    public static double Factor(params ReadOnlySpan<double> factors)
+    {
+        double sum = 0;
+        foreach (double factor in factors) sum += Portable.Log(factor) * Portable.Log(factor);
+        return Portable.Exp(Math.Sqrt(sum));
+    }
+
+    /// <summary>A factor for a share of the time: all of it at 1, none at 0.</summary>
+    public static double For(double factor, double share) => Portable.Exp(Portable.Log(factor) * share);
+
+    private static double Beside(double a, double b) => Math.Sqrt((a * a) + (b * b));
+
+    private static double Quantile(ReadOnlySpan<double> sorted, double p)
+    {
+        double at = (p * sorted.Length) - 0.5;
+        int i = Math.Clamp((int)at, 0, sorted.Length - 2);
+        return sorted[i] + ((at - i) * (sorted[i + 1] - sorted[i]));
+    }
+
+    private static double[] Quantiles(int step, int first) =>
+        [.. Enumerable.Range(0, Members).Select(i => Portable.NormalQuantile((((i * step) + first) % Members + 0.5) / Members))];
+}

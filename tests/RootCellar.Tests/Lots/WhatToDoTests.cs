@@ -1,0 +1,137 @@
+using RootCellar.Ledger;
+using RootCellar.Lots;
+using RootCellar.Places;
+using static RootCellar.Tests.Lots.Cellar;
+
+namespace RootCellar.Tests.Lots;
+
+/// <summary>What the scale and the eye teach, and what is said across bins.</summary>
+public sealed class WhatToDoTests
+{
+    private static DateTimeOffset Day(double day) => Start.AddDays(day);
+
+    private static async Task<Cellar> StoredAsync(double c = 5, double percent = 92, int days = 100)
+    {
+        var cellar = await WithRoomsAsync();
+        await cellar.AirAsync(StoreRoom, Start, Day(days), c, percent);
+        return cellar;
+    }
+
+    [Fact]
+    public async Task Weighings_narrow_the_estimate_and_move_it_to_what_the_scale_says()
+    {
+        await using var cellar = await StoredAsync();
+        var bin = Books.Bin("c-1", Start, 20, (StoreRoom, Start));
+        cellar.Book = Books.Of(Books.Lot("l", Start, [bin]));
+        var unknown = (await cellar.AtAsync(Day(60))).Bins["c-1"];
+        double lost = 20 - unknown.Kg.Value;
+
+        // The scale finds half as much again lost, three times.
+        await using var weighed = await StoredAsync();
+        weighed.Book = Books.Of(Books.Lot("l", Start, [bin.Weighed(Start, 20).Weighed(Day(20), 20 - (lost * 0.62)).Weighed(Day(40), 20 - (lost * 1.05)).Weighed(Day(55), 20 - (lost * 1.4))]));
+        var known = (await weighed.AtAsync(Day(60))).Bins["c-1"];
+        known.Questions.Should().BeEmpty();
+        known.Kg.Value.Should().BeLessThan(unknown.Kg.Value);
+        known.WaterMultiplier.Value.Should().BeGreaterThan(1.1);
+        (known.WaterMultiplier.High / known.WaterMultiplier.Low).Should().BeLessThan(0.6 * unknown.WaterMultiplier.High / unknown.WaterMultiplier.Low);
+        (known.Kg.High - known.Kg.Low).Should().BeLessThan(0.5 * (unknown.Kg.High - unknown.Kg.Low));
+    }
+
+    [Fact]
+    public async Task A_wild_weighing_is_asked_about_and_teaches_nothing()
+    {
+        await using var cellar = await StoredAsync();
+        var bin = Books.Bin("c-1", Start, 20, (StoreRoom, Start)).Weighed(Start, 20);
+        cellar.Book = Books.Of(Books.Lot("l", Start, [bin]));
+        var before = (await cellar.AtAsync(Day(50))).Bins["c-1"];
+        cellar.Book = Books.Of(Books.Lot("l", Start, [bin.Weighed(Day(40), 43)]));
+        var after = (await cellar.Keeper.AdvanceAsync(TestContext.Current.CancellationToken)).Bins["c-1"];
+        after.Questions.Should().ContainSingle().Which.Words(pounds: false).Should().Contain("?");
+        after.WaterMultiplier.Should().Be(before.WaterMultiplier);
+        after.Kg.Value.Should().Be(before.Kg.Value);
+    }
+
+    [Fact]
+    public async Task What_is_taken_out_leaves_the_estimate_by_what_it_weighed()
+    {
+        await using var cellar = await StoredAsync();
+        cellar.Book = Books.Of(Books.Lot("l", Start, [Books.Bin("c-1", Start, 20, (StoreRoom, Start)).Out(Day(30), 8, "sold")]));
+        var bin = (await cellar.AtAsync(Day(60))).Bins["c-1"];
+        bin.BookKg.Should().Be(12);
+        bin.Kg.Value.Should().BeInRange(11, 12);
+        bin.Kg.Low.Should().BeGreaterThan(0);
+    }
+
+    [Fact]
+    public async Task Sprouts_seen_early_bring_the_peeping_nearer()
+    {
+        await using var cellar = await StoredAsync(8, 90);
+        var bin = Books.Bin("c-1", Start, 20, (StoreRoom, Start));
+        cellar.Book = Books.Of(Books.Lot("l", Start, [bin]));
+        var expected = (await cellar.AtAsync(Day(60))).Bins["c-1"];
+        cellar.Book = Books.Of(Books.Lot("l", Start, [bin.SawSprouts(Day(59), "few")]));
+        var seen = (await cellar.AtAsync(Day(60.1))).Bins["c-1"];
+        seen.RestUsed!.Value.Value.Should().BeGreaterThan(expected.RestUsed!.Value.Value + 0.1);
+        seen.Peeping!.Likely.Should().BeBefore(expected.Peeping!.Likely!.Value);
+        cellar.Replay().Agree.Should().BeTrue();
+    }
+
+    [Theory]
+    [InlineData(-2.5, 90.0, null, null, "freezing")]
+    [InlineData(5.0, 92.0, null, "soft", "rot-signs")]
+    [InlineData(5.0, 92.0, null, null, "none")]
+    [InlineData(5.0, 55.0, null, null, "dry-air")]
+    [InlineData(5.0, 99.0, 3.0, null, "wet")]
+    public async Task The_line_of_advice_is_the_most_urgent_one(double c, double percent, double? pulp, string? seen, string code)
+    {
+        await using var cellar = await WithRoomsAsync();
+        await cellar.AirAsync(StoreRoom, Start, Day(30), c, percent, pulp);
+        var bin = Books.Bin("c-1", Start, 20, (StoreRoom, Start));
+        cellar.Book = Books.Of(Books.Lot("l", Start, [seen is null ? bin : bin.Saw(Day(20), seen)]));
+        var advice = (await cellar.AtAsync(Day(30))).Bins["c-1"].Advice;
+        advice.Code.Should().Be(code);
+        advice.Text.Should().NotContain("safe").And.NotBeEmpty();
+    }
+
+    [Fact]
+    public async Task What_to_use_first_goes_by_what_would_be_lost_not_by_age()
+    {
+        await using var cellar = await StoredAsync();
+        await cellar.Record.WriteAsync(c => PlaceRows.Save(c, new Place("shed", "Shed", Purpose.Storage, null, ["potato"])));
+        await cellar.AirAsync("shed", Start, Day(100), 12, 60);
+        cellar.Book = Books.Of(
+            Books.Lot("old", Start, [Books.Bin("o-1", Start, 20, (StoreRoom, Start))]),
+            Books.Lot("new", Day(20), [Books.Bin("n-1", Day(20), 20, ("shed", Day(20)))]));
+        (await cellar.AtAsync(Day(60))).UseFirst.Select(b => b.Bin).Should().Equal("n-1", "o-1");
+    }
+
+    [Fact]
+    public async Task Stock_is_what_is_expected_on_the_day_less_what_is_promised()
+    {
+        await using var cellar = await StoredAsync();
+        var orders = new[]
+        {
+            new Promise(1, "inn", "potato", "table", 15_000, DateOnly.FromDateTime(Day(80).DateTime), Start, 0),
+            new Promise(2, "school", "potato", null, 8_000, DateOnly.FromDateTime(Day(70).DateTime), Start, 0),
+            new Promise(3, "fair", "potato", "table", 40_000, DateOnly.FromDateTime(Day(90).DateTime), Start, 5_000),
+            new Promise(4, "garlic", "garlic", null, 1_000, null, Start, 0),
+        };
+        cellar.Book = Books.Of(orders, Books.Lot("l", Start, [Books.Bin("c-1", Start, 20, (StoreRoom, Start)), Books.Bin("c-2", Start, 15, (StoreRoom, Start)), Books.Bin("s-1", Start, 10, (StoreRoom, Start)) with { Grade = "seed" }]));
+        var views = await cellar.AtAsync(Day(60));
+
+        var on = AcrossBins.On(cellar.Book, views, Day(80));
+        var table = on.Lines.Single(l => l is { Crop: "potato", Grade: "table" });
+        table.PromisedKg.Should().Be(15);
+        table.ExpectedKg.Value.Should().BeInRange(32, 35);
+        table.ExpectedKg.Value.Should().BeLessThan(views.Bins["c-1"].Kg.Value + views.Bins["c-2"].Kg.Value);
+        table.FreeKg.Should().BeApproximately(table.ExpectedKg.Value - 15, 1e-9);
+        on.Crops.Single(l => l.Crop == "potato").PromisedKg.Should().Be(23);
+
+        var plans = AcrossBins.Promises(cellar.Book, views);
+        plans.Select(p => (p.Promise.Order, p.Answer)).Should().Equal(("school", CanMeet.Yes), ("inn", CanMeet.Yes), ("fair", CanMeet.No), ("garlic", CanMeet.No));
+        plans[0].Picks.Sum(p => p.Kg).Should().BeApproximately(8, 1e-9);
+        // No kilogram is promised twice.
+        plans.SelectMany(p => p.Picks).Where(p => p.Bin is "c-1" or "c-2").Sum(p => p.Kg).Should().BeLessThanOrEqualTo(35);
+        plans.Single(p => p.Promise.Order == "fair").ShortKg.Should().BePositive();
+    }
+}
