@@ -1,0 +1,144 @@
+using System.Collections.Frozen;
+
+namespace RootCellar.Ledger;
+
+/// <summary>A lot as the book has it. Grams are whole so that sums close exactly; whatever is given in kg is rounded once, when it is read.</summary>
+/// <param name="DugAt">The hour its keeping begins.</param>
+/// <param name="DugOn">The day as entered, where one was.</param>
+/// <param name="Skin">set, tender, scuffed or cut; null where nobody said.</param>
+/// <param name="Flags">What was seen at digging: wet-soil, rain, late-blight, rot-seen.</param>
+/// <param name="DugGrams">What was weighed at digging; null where nobody did: then what went into bins is what was dug.</param>
+/// <param name="Bins">Its bins in the order they were filled, with those that are empty; a bin filled again is there once for each filling.</param>
+internal sealed record LotView(
+    string Id,
+    string Crop,
+    string? Variety,
+    string? Row,
+    DateOnly? PlantedOn,
+    DateTimeOffset DugAt,
+    string? Skin,
+    IReadOnlyList<string> Flags,
+    double? PulpC,
+    long? DugGrams,
+    IReadOnlyList<BinView> Bins,
+    Balance Balance,
+    IReadOnlyList<long> Entries)
+{
+    public double? DugKg => DugGrams / 1000.0;
+}
+
+/// <summary>Where a bin stood and from when; until the next stay or the end of the bin.</summary>
+internal sealed record Stay(string? Place, DateTimeOffset From);
+
+/// <summary>A weigh-in. <see cref="BookKg"/> is what the book had before it.</summary>
+internal sealed record Weighing(long Entry, DateTimeOffset At, double NetKg, double ResolutionKg, double? GrossKg, double? TareKg, double BookKg);
+
+/// <summary>Sprouts as they were seen. Share: none, few, half, most.</summary>
+internal sealed record SproutsSeen(long Entry, DateTimeOffset At, string Share, double? LengthMm);
+
+/// <summary>How the bin looked. What: dry, wet, soft, shrivelled, green, mould.</summary>
+internal sealed record ConditionSeen(long Entry, DateTimeOffset At, string What);
+
+/// <summary>What changed the weight of a bin by the book. Grams are above 0 in, below 0 out. Kind: filled, sorted, shrink, or the reason of a way out.</summary>
+internal sealed record MassStep(long Entry, DateTimeOffset At, string Kind, long Grams);
+
+/// <summary>One filling of a bin. A crate that is emptied and filled again is a second one with the same id.</summary>
+/// <param name="Place">Where it stands, or stood at the end.</param>
+/// <param name="Grams">By the book: filled, less what went out, set anew by each weigh-in.</param>
+/// <param name="FilledGrams">All that went in.</param>
+/// <param name="EmptiedAt">When the last of it went; null while there is something.</param>
+/// <param name="ByMeasure">Whether what went in was measured by volume, not weighed.</param>
+internal sealed record BinView(
+    string Id,
+    string Lot,
+    string? Grade,
+    string? Place,
+    DateTimeOffset FilledAt,
+    long Grams,
+    long FilledGrams,
+    DateTimeOffset? EmptiedAt,
+    bool ByMeasure,
+    IReadOnlyList<Stay> Stays,
+    IReadOnlyList<Weighing> Weighings,
+    IReadOnlyList<SproutsSeen> SproutsSeen,
+    IReadOnlyList<ConditionSeen> Conditions,
+    IReadOnlyList<MassStep> Steps,
+    IReadOnlyList<long> Entries)
+{
+    public double BookKg => Grams / 1000.0;
+}
+
+/// <summary>A way out. Reason: sold, canned, eaten, given, planted, or culled-rot, culled-green and so on.</summary>
+internal sealed record WayOut(long Entry, DateTimeOffset At, string Bin, string Lot, string Reason, long Grams, string? Order);
+
+/// <summary>One line of an order: what was promised of a crop and grade and what of it has gone out under its name.</summary>
+internal sealed record Promise(long Entry, string Order, string Crop, string? Grade, long Grams, DateOnly? Due, DateTimeOffset At, long GoneGrams)
+{
+    public long OpenGrams => Math.Max(0, Grams - GoneGrams);
+}
+
+/// <summary>
+/// Where everything dug of a lot is, in whole grams: <c>Dug = OnHand + Loose + the sum of Outs + Shrink</c>, always. Shrink is what weigh-ins,
+/// sortings and emptied bins showed to be missing, below 0 where they showed more than the book had. Loose is dug and in no bin yet.
+/// </summary>
+internal sealed record Balance(long DugGrams, long OnHandGrams, long LooseGrams, long ShrinkGrams, IReadOnlyDictionary<string, long> OutGrams)
+{
+    public long Outs => OutGrams.Values.Sum();
+
+    /// <summary>What does not add up; 0.</summary>
+    public long Gap => DugGrams - OnHandGrams - LooseGrams - ShrinkGrams - Outs;
+}
+
+/// <summary>Something the book doubts about an entry. Hard: it cannot be counted at all.</summary>
+internal sealed record Doubt(long Entry, string Code, string Question, bool Hard);
+
+/// <summary>An entry as it stands now: with its corrections in it.</summary>
+/// <param name="Counts">Whether it is part of the balances: not taken back and not waiting to be checked.</param>
+/// <param name="Void">Taken back by a correction.</param>
+/// <param name="Question">What is still to be checked about it.</param>
+internal sealed record Standing(LedgerEntry Entry, DateTimeOffset At, bool Counts, bool Void, string? Question, IReadOnlyList<long> CorrectedBy);
+
+/// <summary>
+/// What all entries come to, as corrected, in the order of when they happened (and of writing within the same moment). Never changes;
+/// safe from any thread. The same entries give the same book whatever order they were written in.
+/// </summary>
+internal sealed record Book(
+    FrozenDictionary<string, LotView> Lots,
+    FrozenDictionary<string, BinView> Bins,
+    IReadOnlyList<BinView> AllBins,
+    IReadOnlyList<Promise> Orders,
+    IReadOnlyList<WayOut> Outs,
+    IReadOnlyList<Standing> Entries,
+    IReadOnlyList<Doubt> Doubts)
+{
+    public static readonly Book Empty = new(
+        FrozenDictionary<string, LotView>.Empty, FrozenDictionary<string, BinView>.Empty, [], [], [], [], []);
+
+    /// <summary>An entry by its number; null where there is none.</summary>
+    public Standing? Find(long id) => Entries is IReadOnlyList<Standing> all && all.Count > 0 && Index(id) is var i and >= 0 ? all[i] : null;
+
+    /// <summary>The crops of the bins that are not empty, by place.</summary>
+    public IReadOnlyDictionary<string, IReadOnlyList<string>> CropsByPlace() => AllBins
+        .Where(b => b.EmptiedAt is null && b.Place is not null)
+        .GroupBy(b => b.Place!, StringComparer.Ordinal)
+        .ToDictionary(
+            g => g.Key,
+            IReadOnlyList<string> (g) => [.. g.Select(b => Lots[b.Lot].Crop).Distinct(StringComparer.Ordinal).Order(StringComparer.Ordinal)],
+            StringComparer.Ordinal);
+
+    // Numbers only grow; nearly always they are the index plus one.
+    private int Index(long id)
+    {
+        int low = 0, high = Entries.Count - 1;
+        while (low <= high)
+        {
+            var middle = (low + high) / 2;
+            var there = Entries[middle].Entry.Id;
+            if (there == id) return middle;
+            if (there < id) low = middle + 1;
+            else high = middle - 1;
+        }
+
+        return -1;
+    }
+}
