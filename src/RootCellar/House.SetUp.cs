@@ -38,6 +38,13 @@ internal sealed partial class House
         foreach (var sensor in sensors.Values.Where(s => s.Row.Place is null && s.Row.NamedPlace == place.Id).ToList()) Move(sensor, state);
     }
 
+    /// <summary>The crops of the bins at each place, by the book: the air there is judged for these too.</summary>
+    public void SetBins(IReadOnlyDictionary<string, IReadOnlyList<string>> cropsByPlace)
+    {
+        cropsOfBins = cropsByPlace;
+        foreach (var place in places.Values) Band(place.Place);
+    }
+
     /// <summary>Puts a sensor into a place (null: out of all) and names it. False when there is no such sensor or place.</summary>
     public bool SaveSensor(string key, string? place, string? name, TimeSpan mono, DateTimeOffset wall)
     {
@@ -110,8 +117,11 @@ internal sealed partial class House
         if (places.TryGetValue(place.Id, out var state)) state.Place = place;
         else places.Add(place.Id, new PlaceState(place));
         copyDue = true;
-        bands[place.Id] = bandsInForce.For(place);
+        Band(place);
     }
+
+    // What is judged for: the place's own crops, and those of the bins that stand there.
+    private void Band(Place place) => bands[place.Id] = bandsInForce.For(place with { Crops = [.. place.Crops.Union(cropsOfBins.GetValueOrDefault(place.Id) ?? [])] });
 
     private void Move(SensorState sensor, PlaceState? place)
     {

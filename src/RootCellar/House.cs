@@ -30,6 +30,7 @@ internal sealed partial class House(Settings settings, Store store, Teller telle
     private readonly DuplicateGuard repeats = new();
     private readonly BandsInForce bandsInForce = new(CropLookup.Find, settings.Watch);
     private readonly Watchman watchman = new(settings.Watch);
+    private IReadOnlyDictionary<string, IReadOnlyList<string>> cropsOfBins = new Dictionary<string, IReadOnlyList<string>>(StringComparer.Ordinal);
     private List<Change> changes = [];
     private DateTimeOffset lastWall;
     private TimeSpan lastMono;

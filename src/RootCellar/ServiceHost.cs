@@ -1,5 +1,6 @@
 using RootCellar.Api;
 using RootCellar.Entry;
+using RootCellar.Ledger;
 using RootCellar.Pages;
 using RootCellar.Readings;
 using RootCellar.Storage;
@@ -38,6 +39,8 @@ internal static class ServiceHost
         services.AddTell(settings, folder);
         services.AddSingleton<Announcements>().AddSingleton<Recorder>().AddSingleton<House>().AddSingleton<Pipeline>();
         services.AddHostedService<PipelineService>();
+        services.AddSingleton<LedgerDoor>();
+        services.AddHostedService<LedgerService>();
         services.AddReadings(settings);
         services.AddHostedService<Housekeeping>();
         services.AddHostedService<Watchdog>();
@@ -94,4 +97,32 @@ internal sealed class PipelineService(Pipeline pipeline, Store store, Teller tel
     }
 
     public async Task StopAsync(CancellationToken cancellationToken) => await pipeline.DisposeAsync();
+}
+
+/// <summary>Opens the book, and tells the house what stands where whenever it changes.</summary>
+internal sealed class LedgerService(LedgerDoor door, Pipeline pipeline) : IHostedService
+{
+    public Task StartAsync(CancellationToken cancellationToken)
+    {
+        door.KnownPlaces = async () => await pipeline.AskAsync((house, _, _) => house.AllPlaces.Select(p => p.Id).ToHashSet(StringComparer.Ordinal));
+        door.BookChanged += Follow;
+        door.Load();
+        return Task.CompletedTask;
+    }
+
+    public Task StopAsync(CancellationToken cancellationToken)
+    {
+        door.BookChanged -= Follow;
+        return Task.CompletedTask;
+    }
+
+    private void Follow(object? sender, BookChange change)
+    {
+        var crops = change.Book.CropsByPlace();
+        _ = pipeline.AskAsync((house, _, _) =>
+        {
+            house.SetBins(crops);
+            return true;
+        });
+    }
 }

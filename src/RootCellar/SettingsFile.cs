@@ -144,7 +144,7 @@ internal static class SettingsFile
         }
     }
 
-    private static string? Nearest(string word, IEnumerable<string> known) =>
+    internal static string? Nearest(string word, IEnumerable<string> known) =>
         known.Select(k => (Name: k, Distance: Distance(word.ToUpperInvariant(), k.ToUpperInvariant())))
             .Where(k => k.Distance <= Math.Max(2, word.Length / 3))
             .OrderBy(k => k.Distance)

@@ -21,6 +21,8 @@ internal static class CommandLine
             CropsCommand.Build(),
             SaltsCommand.Build(),
             OutlookCommand.Build(),
+            ExportCommand.Build(),
+            ImportCommand.Build(),
         };
         var help = root.Options.OfType<HelpOption>().Single();
         help.Action = new HelpWithExamples((HelpAction)help.Action!);

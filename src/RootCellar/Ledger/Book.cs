@@ -1,4 +1,5 @@
 using System.Collections.Frozen;
+using System.Text.Json;
 
 namespace RootCellar.Ledger;
 
@@ -94,13 +95,17 @@ internal sealed record Doubt(long Entry, string Code, string Question, bool Hard
 
 /// <summary>An entry as it stands now: with its corrections in it.</summary>
 /// <param name="Counts">Whether it is part of the balances: not taken back and not waiting to be checked.</param>
+/// <param name="At">When it happened, as corrected.</param>
+/// <param name="Fields">Its fields, as corrected; of an entry without corrections its own.</param>
+/// <param name="Lot">The lot it is about, as far as the book knows.</param>
 /// <param name="Void">Taken back by a correction.</param>
 /// <param name="Question">What is still to be checked about it.</param>
-internal sealed record Standing(LedgerEntry Entry, DateTimeOffset At, bool Counts, bool Void, string? Question, IReadOnlyList<long> CorrectedBy);
+internal sealed record Standing(
+    LedgerEntry Entry, DateTimeOffset At, JsonElement Fields, string? Lot, bool Counts, bool Void, string? Question, IReadOnlyList<long> CorrectedBy);
 
 /// <summary>
 /// What all entries come to, as corrected, in the order of when they happened (and of writing within the same moment). Never changes;
-/// safe from any thread. The same entries give the same book whatever order they were written in.
+/// safe from any thread. <see cref="Entries"/> are in the order of writing.
 /// </summary>
 internal sealed record Book(
     FrozenDictionary<string, LotView> Lots,
@@ -115,7 +120,7 @@ internal sealed record Book(
         FrozenDictionary<string, LotView>.Empty, FrozenDictionary<string, BinView>.Empty, [], [], [], [], []);
 
     /// <summary>An entry by its number; null where there is none.</summary>
-    public Standing? Find(long id) => Entries is IReadOnlyList<Standing> all && all.Count > 0 && Index(id) is var i and >= 0 ? all[i] : null;
+    public Standing? Find(long id) => Index(id) is var i and >= 0 ? Entries[i] : null;
 
     /// <summary>The crops of the bins that are not empty, by place.</summary>
     public IReadOnlyDictionary<string, IReadOnlyList<string>> CropsByPlace() => AllBins
@@ -126,7 +131,6 @@ internal sealed record Book(
             IReadOnlyList<string> (g) => [.. g.Select(b => Lots[b.Lot].Crop).Distinct(StringComparer.Ordinal).Order(StringComparer.Ordinal)],
             StringComparer.Ordinal);
 
-    // Numbers only grow; nearly always they are the index plus one.
     private int Index(long id)
     {
         int low = 0, high = Entries.Count - 1;

@@ -1,10 +1,11 @@
 -- The book of bins: what happened, one row each, never changed and never taken away. What was wrong is put right by a further row
--- (event 'correction', of_id). body: the fields as entered. question: why the row is to be checked, and then it counts for nothing yet.
+-- (event 'correction', of_id). at_offset: minutes east of UTC on the clock of who wrote it. body: the fields as entered. question: why the row is to be checked, and then it counts for nothing yet.
 -- idem_key and idem_index: the sender's Idempotency-Key and the place in its array; print: a hash of what was sent under it.
 CREATE TABLE ledger (
     id          INTEGER PRIMARY KEY,
     event       TEXT NOT NULL,
     at_ms       INTEGER NOT NULL,
+    at_offset   INTEGER NOT NULL,
     recorded_ms INTEGER NOT NULL,
     by_whom     TEXT,
     note        TEXT,

@@ -1,0 +1,84 @@
+using System.Globalization;
+using RootCellar.Ledger;
+
+namespace RootCellar.Api;
+
+/// <summary>Lots, bins and stock by the book.</summary>
+internal static class BinsApi
+{
+    public static void Map(RouteGroupBuilder group)
+    {
+        group.MapGet("lots", (LedgerDoor door) => door.Book.Lots.Values.OrderBy(l => l.DugAt).ThenBy(l => l.Id, StringComparer.Ordinal).Select(l => LotShape.Of(l)));
+        group.MapGet("lots/{lot}", (string lot, LedgerDoor door) =>
+            door.Book.Lots.TryGetValue(lot, out var view) ? Results.Ok(LotShape.Of(view)) : ApiRoutes.Missing($"There is no lot '{lot}'.")).Produces<LotShape>();
+        group.MapGet("bins", (LedgerDoor door) => door.Book.Bins.Values.OrderBy(b => b.Id, StringComparer.Ordinal).Select(b => BinShape.Of(b, door.Book.Lots[b.Lot])));
+        group.MapGet("bins/{bin}", (string bin, LedgerDoor door) =>
+            door.Book is var book && book.Bins.TryGetValue(bin, out var view) ? Results.Ok(BinShape.Of(view, book.Lots[view.Lot])) : ApiRoutes.Missing($"There is no bin '{bin}'.")).Produces<BinShape>();
+        group.MapGet("stock", OnDay).Produces<StockShape>();
+    }
+
+    private static IResult OnDay(string? on, LedgerDoor door)
+    {
+        var day = DateOnly.FromDateTime(door.Now.DateTime);
+        if (!string.IsNullOrEmpty(on) && !DateOnly.TryParseExact(on, "yyyy-MM-dd", CultureInfo.InvariantCulture, DateTimeStyles.None, out day)) return ApiRoutes.Wrong($"on: '{on}' is not a date. Right: 2026-12-24.");
+        var book = door.Book;
+        return Results.Ok(new StockShape(day, Stock.On(book, day), book.Orders.OrderBy(o => o.Due).Select(PromiseShape.Of)));
+    }
+}
+
+/// <summary>Where everything of a lot is; what was dug is the sum of the others.</summary>
+internal sealed record BalanceShape(double DugKg, double OnHandKg, double NotInBinsKg, double ShrinkKg, IReadOnlyDictionary<string, double> OutKg)
+{
+    public static BalanceShape Of(Balance b) => new(
+        b.DugGrams / 1000.0, b.OnHandGrams / 1000.0, b.LooseGrams / 1000.0, b.ShrinkGrams / 1000.0, b.OutGrams.ToDictionary(o => o.Key, o => o.Value / 1000.0, StringComparer.Ordinal));
+}
+
+/// <summary>A lot by the book; <see cref="Estimate"/> is what the keeping of it is worked out to be.</summary>
+internal sealed record LotShape(
+    string Lot,
+    string Crop,
+    string? Variety,
+    string? Row,
+    DateOnly? PlantedOn,
+    DateTimeOffset DugOn,
+    string? Skin,
+    IReadOnlyList<string> Flags,
+    double? PulpC,
+    BalanceShape Book,
+    IEnumerable<BinShape> Bins,
+    IReadOnlyList<long> Entries,
+    object? Estimate)
+{
+    public static LotShape Of(LotView l, Func<BinView, object?>? estimateOfBin = null, object? estimate = null) => new(
+        l.Id, l.Crop, l.Variety, l.Row, l.PlantedOn, l.DugAt, l.Skin, l.Flags, l.PulpC, BalanceShape.Of(l.Balance), l.Bins.Select(b => BinShape.Of(b, l, estimateOfBin?.Invoke(b))), l.Entries, estimate);
+}
+
+/// <summary>A bin by the book; <see cref="Estimate"/> is what its weight and state are worked out to be.</summary>
+internal sealed record BinShape(
+    string Bin,
+    string Lot,
+    string Crop,
+    string? Variety,
+    string? Grade,
+    string? Place,
+    DateTimeOffset FilledAt,
+    DateTimeOffset? EmptiedAt,
+    double FilledKg,
+    double BookKg,
+    IReadOnlyList<Stay> Stays,
+    IReadOnlyList<Weighing> Weighings,
+    IReadOnlyList<SproutsSeen> SproutsSeen,
+    IReadOnlyList<ConditionSeen> Conditions,
+    IReadOnlyList<long> Entries,
+    object? Estimate)
+{
+    public static BinShape Of(BinView b, LotView lot, object? estimate = null) => new(
+        b.Id, b.Lot, lot.Crop, lot.Variety, b.Grade, b.Place, b.FilledAt, b.EmptiedAt, b.FilledGrams / 1000.0, b.BookKg, b.Stays, b.Weighings, b.SproutsSeen, b.Conditions, b.Entries, estimate);
+}
+
+internal sealed record PromiseShape(string Order, string Crop, string? Grade, double PromisedKg, double GoneKg, double OpenKg, DateOnly? Due)
+{
+    public static PromiseShape Of(Promise p) => new(p.Order, p.Crop, p.Grade, p.Grams / 1000.0, p.GoneGrams / 1000.0, p.OpenGrams / 1000.0, p.Due);
+}
+
+internal sealed record StockShape(DateOnly On, IReadOnlyList<StockLine> Stock, IEnumerable<PromiseShape> Promises);

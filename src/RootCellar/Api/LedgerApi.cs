@@ -1,0 +1,95 @@
+using System.Text.Json;
+using RootCellar.Ledger;
+using RootCellar.Storage;
+
+namespace RootCellar.Api;
+
+/// <summary>The ledger: writing into it and reading it.</summary>
+internal static class LedgerApi
+{
+    private const int MostEvents = 1_000;
+
+    public static void Map(RouteGroupBuilder group)
+    {
+        group.MapPost("", WriteAsync).Accepts<JsonElement>("application/json").Produces<EntryShape>(StatusCodes.Status201Created).Produces<EntryShape>()
+            .ProducesProblem(StatusCodes.Status400BadRequest).ProducesProblem(StatusCodes.Status409Conflict).ProducesProblem(StatusCodes.Status422UnprocessableEntity);
+        group.MapGet("", Read).Produces<IEnumerable<EntryShape>>();
+    }
+
+    private static async Task<IResult> WriteAsync(HttpContext context, LedgerDoor door, bool? keep)
+    {
+        JsonElement sent;
+        try
+        {
+            using var document = await JsonDocument.ParseAsync(context.Request.Body, cancellationToken: context.RequestAborted);
+            sent = document.RootElement.Clone();
+        }
+        catch (JsonException e)
+        {
+            return ApiRoutes.Wrong($"This is not JSON: {e.Message}");
+        }
+
+        var many = sent.ValueKind == JsonValueKind.Array;
+        var elements = many ? sent.EnumerateArray().ToList() : [sent];
+        if (elements.Count is 0 or > MostEvents) return ApiRoutes.Wrong($"An array of 1 to {MostEvents} events.");
+        var key = context.Request.Headers["Idempotency-Key"].ToString().Trim();
+        if (key.Length > 200) return ApiRoutes.Wrong("Idempotency-Key: at most 200 letters.");
+        var given = new List<NewEntry>(elements.Count);
+        foreach (var element in elements)
+        {
+            var entry = EventReader.Read(element, door.Now, out var wrong);
+            if (entry is null) return ApiRoutes.Wrong(many ? $"Event {given.Count}: {wrong}" : wrong!);
+            given.Add(keep == true ? entry with { Keep = true } : entry);
+        }
+
+        LedgerAnswer answer;
+        try
+        {
+            answer = await door.TakeAsync(given, key.Length == 0 ? null : key, context.User.Identity?.Name ?? "household");
+        }
+        catch (StoreProblemException e)
+        {
+            return Results.Problem($"It was not written down: {e.Message} Send it again later.", statusCode: StatusCodes.Status503ServiceUnavailable);
+        }
+
+        return answer switch
+        {
+            LedgerAnswer.Kept kept => Results.Json(Shown(kept.Entries), statusCode: StatusCodes.Status201Created),
+            LedgerAnswer.Repeated repeated => Results.Json(Shown(repeated.Entries)),
+            LedgerAnswer.Asked asked => Ask(asked.Questions, many),
+            LedgerAnswer.Wrong wrong => ApiRoutes.Wrong(many ? $"Event {wrong.Index}: {wrong.Detail}" : wrong.Detail),
+            LedgerAnswer.KeyTaken taken => Results.Problem(taken.Detail, statusCode: StatusCodes.Status422UnprocessableEntity),
+            _ => throw new InvalidOperationException($"An answer nobody shows: {answer}"),
+        };
+
+        object Shown(IReadOnlyList<LedgerEntry> entries)
+        {
+            var book = door.Book;
+            var shapes = entries.Select(e => EntryShape.Of(book, book.Find(e.Id)!)).ToList();
+            return many ? shapes : shapes[0];
+        }
+    }
+
+    private static IResult Ask(IReadOnlyList<LedgerQuestion> questions, bool many) => Results.Problem(
+        detail: $"Nothing was written down. {questions[0].Question}",
+        statusCode: StatusCodes.Status409Conflict,
+        title: "The book asks",
+        extensions: new Dictionary<string, object?>(StringComparer.Ordinal)
+        {
+            ["question"] = many ? $"Event {questions[0].Index}: {questions[0].Question}" : questions[0].Question,
+            ["questions"] = questions,
+            ["insist"] = new
+            {
+                keep = "Put right what was wrong, or send the same with \"keep\": true (or ?keep=true): it is kept to be checked and counts for nothing until a correction clears it.",
+                @checked = "Or send it with \"checked\": true when you have looked and it is so: it counts at once, where the book can count it.",
+            },
+        });
+
+    private static IResult Read(string? bin, string? lot, string? from, string? to, LedgerDoor door)
+    {
+        if (!ApiRoutes.TryTime(from, DateTimeOffset.MinValue, out var start)) return ApiRoutes.Wrong($"from: '{from}' is not a time. Right: 2026-10-01T00:00:00Z.");
+        if (!ApiRoutes.TryTime(to, DateTimeOffset.MaxValue, out var end)) return ApiRoutes.Wrong($"to: '{to}' is not a time. Right: 2026-10-01T00:00:00Z.");
+        var book = door.Book;
+        return Results.Ok(LedgerSelection.Of(book, bin, lot, start, end).Select(s => EntryShape.Of(book, s)));
+    }
+}

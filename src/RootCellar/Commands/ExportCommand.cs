@@ -1,0 +1,51 @@
+using System.CommandLine;
+using Microsoft.Data.Sqlite;
+using RootCellar.Api;
+using RootCellar.Ledger;
+using RootCellar.Readings;
+using RootCellar.Storage;
+
+namespace RootCellar.Commands;
+
+/// <summary>CSV on stdout, also while the service runs.</summary>
+internal static class ExportCommand
+{
+    public static Option<string> What() => new("--what") { Description = "readings or ledger", Required = true, HelpName = "WHAT" };
+
+    public static Command Build()
+    {
+        var what = What();
+        var from = new Option<string?>("--from") { Description = "from this time on", HelpName = "T" };
+        var to = new Option<string?>("--to") { Description = "until before this time", HelpName = "T" };
+        var data = CommandLine.Data();
+        var command = new CommandWithExamples("export", "Write readings or the ledger as CSV to stdout, also while the service runs.",
+            "rootcellar export --what ledger > ledger.csv",
+            "rootcellar export --what readings --from 2026-10-01 --to 2026-11-01 > october.csv") { what, from, to, data };
+        command.SetAction(p => Run(p.GetValue(what)!, p.GetValue(from), p.GetValue(to), p.GetValue(data)!, p.InvocationConfiguration.Output));
+        return command;
+    }
+
+    private static int Run(string what, string? from, string? to, string folder, TextWriter output)
+    {
+        if (!ApiRoutes.TryTime(from, DateTimeOffset.UnixEpoch, out var start)) throw new UsageException($"--from: '{from}' is not a time. Right: 2026-10-01 or 2026-10-01T16:30:00-05:00.");
+        if (!ApiRoutes.TryTime(to, DateTimeOffset.MaxValue, out var end)) throw new UsageException($"--to: '{to}' is not a time. Right: 2026-10-01 or 2026-10-01T16:30:00-05:00.");
+        if (what is not ("ledger" or "readings")) throw new UsageException($"--what: '{what}' is not one of readings, ledger.");
+        var path = Path.Combine(folder, StoreFile.Name);
+        if (!File.Exists(path)) throw new UsageException($"there is no record in {folder}. Give the service's data folder: --data DIR.");
+        using var connection = new SqliteConnection(new SqliteConnectionStringBuilder { DataSource = path, Mode = SqliteOpenMode.ReadOnly }.ToString());
+        try
+        {
+            connection.Open();
+            if (what == "ledger") LedgerCsv.Export(connection, output, start, end);
+            else ReadingCsv.Export(connection, output, start, end);
+        }
+        catch (SqliteException e)
+        {
+            // A record that this program has never opened has no ledger yet.
+            throw new StoreProblemException(StoreFile.Explain(e, path), e);
+        }
+
+        output.Flush();
+        return 0;
+    }
+}

@@ -1,0 +1,53 @@
+using System.CommandLine;
+using Microsoft.Data.Sqlite;
+using RootCellar.Ledger;
+using RootCellar.Readings;
+using RootCellar.Storage;
+
+namespace RootCellar.Commands;
+
+/// <summary>The CSV of <c>export</c> back in: all of a file or nothing.</summary>
+internal static class ImportCommand
+{
+    public static Command Build()
+    {
+        var what = ExportCommand.What();
+        var file = new Argument<string>("FILE") { Description = "the CSV that export wrote; - is stdin" };
+        var data = CommandLine.Data();
+        var json = Print.JsonOption();
+        var command = new CommandWithExamples("import", "Take readings or the ledger in from CSV. All of the file or nothing; what is there already is not taken twice. Stop the service first.",
+            "rootcellar import --what ledger ledger.csv --data /var/lib/rootcellar") { what, file, data, json };
+        command.SetAction(p => Run(p.GetValue(what)!, p.GetValue(file)!, p.GetValue(data)!, p.GetValue(json), p.InvocationConfiguration.Output));
+        return command;
+    }
+
+    private static int Run(string what, string file, string folder, bool json, TextWriter output)
+    {
+        if (what is not ("ledger" or "readings")) throw new UsageException($"--what: '{what}' is not one of readings, ledger.");
+        if (file != "-" && !File.Exists(file)) throw new UsageException($"there is no file {file}.");
+        Directory.CreateDirectory(folder);
+        var path = Path.Combine(folder, StoreFile.Name);
+        using var input = file == "-" ? Console.In : new StreamReader(file);
+        using var connection = StoreFile.OpenForWriting(new SqliteConnectionStringBuilder { DataSource = path }.ToString(), path);
+        connection.Execute("PRAGMA synchronous=FULL");
+        using var transaction = connection.BeginTransaction(deferred: false);
+        long added;
+        try
+        {
+            added = what == "ledger" ? LedgerCsv.Import(connection, input) : ReadingCsv.Import(connection, input);
+            transaction.Commit();
+        }
+        catch (CsvProblemException e)
+        {
+            throw new UsageException($"{(file == "-" ? "stdin" : file)}: {e.Message} Nothing was taken.");
+        }
+        catch (SqliteException e)
+        {
+            throw new StoreProblemException(StoreFile.Explain(e, path), e);
+        }
+
+        if (json) Print.Json(output, new { what, added });
+        else output.WriteLine($"{added} {(what == "ledger" ? added == 1 ? "entry" : "entries" : added == 1 ? "reading" : "readings")} taken.");
+        return 0;
+    }
+}

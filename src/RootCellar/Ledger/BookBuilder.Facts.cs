@@ -1,0 +1,193 @@
+namespace RootCellar.Ledger;
+
+/// <summary>What each event does to the book, and what the book asks about it.</summary>
+internal sealed partial class BookBuilder
+{
+    private bool Apply(long id, DateTimeOffset at, Fact fact) => fact switch
+    {
+        Fact.Dug dug => Take(id, dug),
+        Fact.Promised promised => Take(id, at, promised),
+        Fact.Filled filled => Take(id, at, filled),
+        Fact.Moved moved => Bin(id, at, moved, moved.Bin) is { } bin && Take(id, at, moved, bin),
+        Fact.Weighed weighed => Bin(id, at, weighed, weighed.Bin) is { } bin && Take(id, at, weighed, bin),
+        Fact.Sorted sorted => Bin(id, at, sorted, sorted.Bin) is { } bin && Take(id, at, sorted, bin),
+        Fact.Out gone => Bin(id, at, gone, gone.Bin) is { } bin && Take(id, at, gone, bin),
+        Fact.Sprouts seen => Bin(id, at, seen, seen.Bin) is { } bin && Take(id, at, seen, bin),
+        Fact.Condition seen => Bin(id, at, seen, seen.Bin) is { } bin && Take(id, at, seen, bin),
+        _ => throw new InvalidOperationException($"An event without a rule: {fact}"),
+    };
+
+    private bool Take(long id, Fact.Dug dug)
+    {
+        if (dug.Amount is { Grams: null } amount) return Unmeasured(id, amount);
+        if (dug.PlantedOn is { } planted && planted > DateOnly.FromDateTime(dug.DugAt.DateTime)) Doubt(id, dug, "planted-after", $"Lot {dug.Lot} was planted on {planted:yyyy-MM-dd} and dug on {dug.DugAt:yyyy-MM-dd}, before it. Which date is right?");
+        if (lots.TryGetValue(dug.Lot, out var known))
+        {
+            if (known.Dug.Crop != dug.Crop) return Never(id, "other-crop", $"Lot {dug.Lot} is {known.Dug.Crop} by the book, this says {dug.Crop}. Give it a lot of its own.");
+            Doubt(id, dug, "dug-twice", $"Lot {dug.Lot} was dug on {known.Dug.DugAt:yyyy-MM-dd} already. Is this more of the same lot?");
+            if (dug.Amount is { Grams: { } more }) known.DugGrams = (known.DugGrams ?? 0) + more;
+        }
+        else
+        {
+            lots.Add(dug.Lot, known = new WorkingLot(dug));
+        }
+
+        known.Entries.Add(id);
+        lotOf[id] = dug.Lot;
+        return true;
+    }
+
+    private bool Take(long id, DateTimeOffset at, Fact.Filled filled)
+    {
+        if (!lots.TryGetValue(filled.Lot, out var lot)) return Never(id, "unknown-lot", $"There is no lot {filled.Lot} at {at:yyyy-MM-dd HH:mm}.{FieldReader.Near(filled.Lot, lots.Keys)} Write down its digging first: {{\"event\":\"dug\",\"lot\":\"{filled.Lot}\",...}}.");
+        lotOf[id] = filled.Lot;
+        if (filled.Amount.Grams is not { } grams) return Unmeasured(id, filled.Amount);
+        if (at < lot.Dug.NotBefore) Doubt(id, filled, "before-digging", $"Bin {filled.Bin} would be filled on {at:yyyy-MM-dd}, before its lot {filled.Lot} was dug ({lot.Dug.DugAt:yyyy-MM-dd}). Is the date right?");
+        var there = bins.GetValueOrDefault(filled.Bin);
+        if (there is { EmptiedAt: null })
+        {
+            if (there.Lot != lot) return Never(id, "other-lot", $"Bin {filled.Bin} still holds {Kg(there.Grams)} of lot {there.Lot.Dug.Lot} by the book. Empty it first, or take another bin.");
+            Doubt(id, filled, "filled-twice", $"Bin {filled.Bin} was filled on {there.FilledAt:yyyy-MM-dd} and holds {Kg(there.Grams)} by the book. Is this {Kg(grams)} more on top?");
+        }
+        else
+        {
+            there = Open(filled.Bin, lot, filled.Grade, filled.Place, at);
+        }
+
+        // A field weight is a rough one (assumed: 5 %, at least 1 kg).
+        if (lot.DugGrams is { } dug && lot.FilledGrams + grams > dug + Math.Max(1_000, dug / 20)) Doubt(id, filled, "more-than-dug", $"Of lot {filled.Lot} {Kg(dug)} were dug and {Kg(lot.FilledGrams)} are in bins; {Kg(grams)} more is more than there is. Which weight is right?");
+        lot.FilledGrams += grams;
+        there.ByMeasure |= filled.Amount.ByVolume;
+        there.Step(id, at, "filled", grams);
+        return Done(id, at, there);
+    }
+
+    private bool Take(long id, DateTimeOffset at, Fact.Moved moved, WorkingBin bin)
+    {
+        if (bin.Place == moved.Place) Doubt(id, moved, "already-there", $"Bin {bin.Id} is in {moved.Place} already by the book, since {bin.Stays[^1].From:yyyy-MM-dd}. Which bin, or which place, is meant?");
+        else bin.Stays.Add(new Stay(moved.Place, at));
+        return Done(id, at, bin);
+    }
+
+    private bool Take(long id, DateTimeOffset at, Fact.Weighed weighed, WorkingBin bin)
+    {
+        var net = weighed.Amount.Grams!.Value - Whole(weighed.TareKg ?? 0);
+        var resolution = weighed.ResolutionKg ?? ResolutionKg;
+        var slack = Whole(Math.Max(resolution, bin.Weighings.Count > 0 ? bin.Weighings[^1].ResolutionKg : 0)) + bin.VolumeSlackGrams;
+        if (net > bin.Grams + slack) Doubt(id, weighed, "too-heavy", $"Bin {bin.Id} would weigh {Kg(net)}, and by the book it cannot be more than {Kg(bin.Grams)}{(weighed.TareKg is null ? "; is that with the empty bin, whose tareKg is missing" : "")}? Or is it another bin?");
+        bin.Weighings.Add(new Weighing(id, at, net / 1000.0, resolution, weighed.TareKg is null ? null : weighed.Amount.Grams / 1000.0, weighed.TareKg, bin.Grams / 1000.0));
+        bin.Shrink(id, at, bin.Grams - net);
+        return Done(id, at, bin);
+    }
+
+    private bool Take(long id, DateTimeOffset at, Fact.Sorted sorted, WorkingBin bin)
+    {
+        foreach (var into in sorted.Into)
+        {
+            if (into.Amount.Grams is null) return Unmeasured(id, into.Amount);
+            if (into.Bin != bin.Id && bins.GetValueOrDefault(into.Bin) is { EmptiedAt: null } other && other.Lot != bin.Lot) return Never(id, "other-lot", $"Bin {into.Bin} still holds {Kg(other.Grams)} of lot {other.Lot.Dug.Lot} by the book; bin {bin.Id} is of lot {bin.Lot.Dug.Lot}. Take another bin.");
+        }
+
+        var (before, sum) = (bin.Grams, sorted.Into.Sum(i => i.Amount.Grams!.Value));
+        var slack = sorted.Into.Count * Whole(ResolutionKg) + bin.VolumeSlackGrams;
+        if (sum > before + slack) Doubt(id, sorted, "more-than-there", $"Bin {bin.Id} holds {Kg(before)} by the book, and {Kg(sum)} would come out of it. Which weight is right?");
+        // Soil and what withered is little (assumed: a fifth, at least 1 kg).
+        if (sum < before - Math.Max(1_000, before / 5)) Doubt(id, sorted, "not-all-sorted", $"Bin {bin.Id} holds {Kg(before)} by the book, and only {Kg(sum)} are sorted. Where is the rest? What stays in it is one of \"into\" too: {{\"bin\":\"{bin.Id}\",\"weightKg\":...}}.");
+        var rest = sorted.Into.FirstOrDefault(i => i.Bin == bin.Id);
+        var away = sum - (rest?.Amount.Grams ?? 0);
+        bin.Step(id, at, "sorted", -away);
+        bin.Shrink(id, at, before - sum);
+        if (rest?.Grade is { } grade) bin.Grade = grade;
+        foreach (var into in sorted.Into)
+        {
+            if (into == rest) continue;
+            var target = bins.GetValueOrDefault(into.Bin) is { EmptiedAt: null } there ? there : Open(into.Bin, bin.Lot, into.Grade ?? bin.Grade, into.Place ?? bin.Place, at);
+            target.ByMeasure |= into.Amount.ByVolume;
+            target.Step(id, at, "sorted", into.Amount.Grams!.Value);
+            target.Touch(id, at);
+        }
+
+        return Done(id, at, bin);
+    }
+
+    private bool Take(long id, DateTimeOffset at, Fact.Out gone, WorkingBin bin)
+    {
+        lotOf[id] = bin.Lot.Dug.Lot;
+        if (gone.Amount.Grams is not { } grams) return Unmeasured(id, gone.Amount);
+        if (grams > bin.Grams) Doubt(id, gone, "more-than-there", $"Bin {bin.Id} holds {Kg(bin.Grams)} by the book, and {Kg(grams)} would be {gone.Reason}. Which weight, or which bin, is right?");
+        if (gone.Order is { } order && !Deliver(order, bin, grams)) Doubt(id, gone, "not-in-order", promises.Exists(p => p.Fact.Order == order) ? $"Order {order} has no {bin.Lot.Dug.Crop} in it. Is it another order?" : $"There is no order {order}.{FieldReader.Near(order, promises.Select(p => p.Fact.Order))} Is it another one?");
+        if (grams > bin.Grams || gone.Empties) bin.Shrink(id, at, bin.Grams - grams);
+        bin.Step(id, at, gone.Reason, -grams);
+        bin.Lot.OutGrams[gone.Reason] = bin.Lot.OutGrams.GetValueOrDefault(gone.Reason) + grams;
+        outs.Add(new WayOut(id, at, bin.Id, bin.Lot.Dug.Lot, gone.Reason, grams, gone.Order));
+        return Done(id, at, bin);
+    }
+
+    private bool Take(long id, DateTimeOffset at, Fact.Promised promised)
+    {
+        if (promised.Amount.Grams is null) return Unmeasured(id, promised.Amount);
+        if (promises.Exists(p => p.Fact.Order == promised.Order && p.Fact.Crop == promised.Crop && p.Fact.Grade == promised.Grade)) Doubt(id, promised, "promised-twice", $"Order {promised.Order} has {promised.Crop}{(promised.Grade is null ? "" : $" ({promised.Grade})")} in it already. Is this more of it?");
+        if (promised.Due is { } due && due < DateOnly.FromDateTime(at.DateTime)) Doubt(id, promised, "due-before", $"Order {promised.Order} would be due on {due:yyyy-MM-dd}, before it was promised. Is the date right?");
+        promises.Add(new WorkingPromise(id, at, promised));
+        return true;
+    }
+
+    private bool Take(long id, DateTimeOffset at, Fact.Sprouts seen, WorkingBin bin)
+    {
+        bin.SproutsSeen.Add(new SproutsSeen(id, at, seen.Share, seen.LengthMm));
+        return Done(id, at, bin);
+    }
+
+    private bool Take(long id, DateTimeOffset at, Fact.Condition seen, WorkingBin bin)
+    {
+        bin.Conditions.Add(new ConditionSeen(id, at, seen.What));
+        return Done(id, at, bin);
+    }
+
+    private WorkingBin? Bin(long id, DateTimeOffset at, Fact fact, string name)
+    {
+        if (!bins.TryGetValue(name, out var bin))
+        {
+            Never(id, "unknown-bin", firstFilled.TryGetValue(name, out var first)
+                ? $"Bin {name} was filled on {first:yyyy-MM-dd HH:mm}; at {at:yyyy-MM-dd HH:mm} there was nothing in it. Is the date right?"
+                : $"There is no bin {name}.{FieldReader.Near(name, bins.Keys)} A bin begins by being filled: {{\"event\":\"filled\",\"bin\":\"{name}\",\"lot\":...,\"weightKg\":...}}.");
+            return null;
+        }
+
+        lotOf[id] = bin.Lot.Dug.Lot;
+        if (bin.EmptiedAt is { } emptied) Doubt(id, fact, "emptied", $"Bin {name} is empty by the book since {emptied:yyyy-MM-dd HH:mm}. Is it another bin?");
+        return bin;
+    }
+
+    private WorkingBin Open(string id, WorkingLot lot, string? grade, string? place, DateTimeOffset at)
+    {
+        var bin = new WorkingBin(id, lot, grade, place, at);
+        bins[id] = bin;
+        fillings.Add(bin);
+        lot.Bins.Add(bin);
+        return bin;
+    }
+
+    private bool Deliver(string order, WorkingBin bin, long grams)
+    {
+        var lines = promises.FindAll(p => p.Fact.Order == order && p.Fact.Crop == bin.Lot.Dug.Crop);
+        if (lines.Count == 0) return false;
+        var line = lines.Find(p => p.Fact.Grade is not null && p.Fact.Grade == bin.Grade) ?? lines.Find(p => p.Fact.Grade is null) ?? lines[0];
+        line.Gone += grams;
+        return true;
+    }
+
+    private bool Done(long id, DateTimeOffset at, WorkingBin bin)
+    {
+        bin.Touch(id, at);
+        bin.Lot.Entries.Add(id);
+        lotOf[id] = bin.Lot.Dug.Lot;
+        return true;
+    }
+
+    private bool Unmeasured(long id, Amount amount) => Never(id, "unmeasured", $"Nobody knows what a {amount.Unit} of it weighs while its crop is not known.");
+
+    private static long Whole(double kg) => (long)Math.Round(kg * 1000, MidpointRounding.AwayFromZero);
+
+    private static string Kg(long grams) => $"{grams / 1000.0:0.###} kg";
+}

@@ -1,0 +1,149 @@
+using System.Security.Cryptography;
+using System.Text;
+using System.Text.Json;
+using System.Text.Json.Nodes;
+
+namespace RootCellar.Ledger;
+
+/// <summary>Reads an event as it is sent.</summary>
+internal static class EventReader
+{
+    private static readonly string[] OfEvery = ["event", "at", "by", "note", "of", "keep", "checked"];
+
+    /// <summary>The event, or what is wrong with it: which field, what, and what would be right.</summary>
+    /// <param name="now">For what hangs on the day; an event without a time happened now.</param>
+    public static NewEntry? Read(JsonElement given, DateTimeOffset now, out string? wrong)
+    {
+        if (given.ValueKind != JsonValueKind.Object)
+        {
+            wrong = """An event is an object, such as {"event":"moved","bin":"B12","place":"cellar"}.""";
+            return null;
+        }
+
+        var names = new HashSet<string>(StringComparer.Ordinal);
+        foreach (var property in given.EnumerateObject())
+        {
+            if (names.Add(property.Name)) continue;
+            wrong = $"{property.Name}: it is there twice.";
+            return null;
+        }
+
+        var head = new FieldReader(given, "an event");
+        var what = head.Choice("event", required: true, [.. FactReader.Events]);
+        var by = head.OptionalName("by", 80);
+        var note = Note(head, given);
+        var keep = head.Flag("keep");
+        var sure = head.Flag("checked");
+        var at = Time(head, given);
+        var of = Of(head, given, what);
+        if (what is not null && head.Wrong is null && what != FactReader.Correction)
+        {
+            FactReader.Read(what, Body(given, checkedToo: true), at ?? now, out var problem);
+            if (problem is not null) head.Say(problem);
+        }
+
+        wrong = head.Wrong;
+        if (wrong is not null) return null;
+        var body = Body(given, checkedToo: true);
+        if (what == FactReader.Correction && body.EnumerateObject().All(p => p is { Name: "void", Value.ValueKind: JsonValueKind.False }))
+        {
+            wrong = """correction: it says nothing; right would be the fields that were wrong, such as {"event":"correction","of":12,"weightKg":21.4}, or "void": true to take the entry back.""";
+            return null;
+        }
+
+        return new NewEntry(what!, at, by, note, body, of, keep, sure, Print(given));
+    }
+
+    /// <summary>When the entry put right is to have happened: a correction's own "at" says when it was corrected.</summary>
+    public static bool RightAt(JsonElement body, out DateTimeOffset at)
+    {
+        at = default;
+        return body.TryGetProperty("rightAt", out var given) && given.ValueKind == JsonValueKind.String && FieldReader.TryTime(given.GetString()!, out at);
+    }
+
+    /// <summary>The fields of an entry with those of a correction laid over them; a null takes a field off. <c>rightAt</c> stays among them.</summary>
+    public static JsonElement Merge(JsonElement first, JsonElement correction)
+    {
+        var merged = JsonObject.Create(first)!;
+        foreach (var property in correction.EnumerateObject())
+        {
+            if (property.Name == "void") continue;
+            // One of the two says how much.
+            if (property.Name == "weightKg") merged.Remove("measure");
+            if (property.Name == "measure") merged.Remove("weightKg");
+            merged[property.Name] = JsonNode.Parse(property.Value.GetRawText());
+        }
+
+        return Element(merged);
+    }
+
+    public static JsonElement Without(JsonElement fields, string name)
+    {
+        var left = JsonObject.Create(fields)!;
+        left.Remove(name);
+        return Element(left);
+    }
+
+    public static JsonElement Element(JsonNode node)
+    {
+        using var document = JsonDocument.Parse(node.ToJsonString(Json.Options));
+        return document.RootElement.Clone();
+    }
+
+    private static JsonElement Body(JsonElement given, bool checkedToo)
+    {
+        var body = new JsonObject();
+        foreach (var property in given.EnumerateObject())
+        {
+            if (OfEvery.Contains(property.Name) && !(checkedToo && property is { Name: "checked", Value.ValueKind: JsonValueKind.True })) continue;
+            body[property.Name] = JsonNode.Parse(property.Value.GetRawText());
+        }
+
+        return Element(body);
+    }
+
+    private static string? Note(FieldReader head, JsonElement given)
+    {
+        if (!given.TryGetProperty("note", out var note) || note.ValueKind == JsonValueKind.Null) return null;
+        if (note.ValueKind != JsonValueKind.String || note.GetString()!.Length > 2_000)
+        {
+            head.Say("note: a text of at most 2000 letters.");
+            return null;
+        }
+
+        return note.GetString()!.Replace("\r\n", "\n", StringComparison.Ordinal).Trim() is { Length: > 0 } text ? text : null;
+    }
+
+    private static DateTimeOffset? Time(FieldReader head, JsonElement given)
+    {
+        if (!given.TryGetProperty("at", out var at) || at.ValueKind == JsonValueKind.Null) return null;
+        if (at.ValueKind == JsonValueKind.String && FieldReader.TryTime(at.GetString()!, out var time)) return time;
+        head.Say($"at: {at.GetRawText()} is not a time; right would be \"2026-10-03T16:30:00-05:00\".");
+        return null;
+    }
+
+    private static long? Of(FieldReader head, JsonElement given, string? what)
+    {
+        var there = given.TryGetProperty("of", out var of) && of.ValueKind != JsonValueKind.Null;
+        if (what != FactReader.Correction)
+        {
+            if (there && what is not null) head.Say($"of: {what} has no such field; it is for a correction.");
+            return null;
+        }
+
+        if (given.TryGetProperty("rightAt", out _) && !RightAt(given, out _)) head.Say("rightAt: it is not a time; right would be \"2026-10-03T16:30:00-05:00\".");
+        if (given.TryGetProperty("void", out var gone) && gone.ValueKind is not (JsonValueKind.True or JsonValueKind.False)) head.Say("void: true or false.");
+        if (there && of.ValueKind == JsonValueKind.Number && of.TryGetInt64(out var id) && id > 0) return id;
+        head.Say(there ? $"of: {of.GetRawText()} is not the number of an entry." : "of: it is missing from correction; right would be the number of the entry that was wrong, such as \"of\": 12.");
+        return null;
+    }
+
+    // Sent again with "keep" or "checked" it is still the same event.
+    private static string Print(JsonElement given)
+    {
+        var sorted = new StringBuilder();
+        foreach (var property in given.EnumerateObject().Where(p => p.Name is not ("keep" or "checked")).OrderBy(p => p.Name, StringComparer.Ordinal))
+            sorted.Append(property.Name).Append('\0').Append(JsonSerializer.Serialize(property.Value)).Append('\0');
+        return Convert.ToHexStringLower(SHA256.HashData(Encoding.UTF8.GetBytes(sorted.ToString())).AsSpan(0, 16));
+    }
+}

@@ -1,0 +1,106 @@
+using System.Text.Json;
+using RootCellar.Science.Crops;
+
+namespace RootCellar.Ledger;
+
+/// <summary>Reads what happened out of the fields of an event.</summary>
+internal static class FactReader
+{
+    public const string Correction = "correction";
+
+    private static readonly Dictionary<string, Func<FieldReader, DateTimeOffset, bool, Fact>> Readers = new(StringComparer.Ordinal)
+    {
+        ["dug"] = Dug,
+        ["filled"] = (f, _, c) => new Fact.Filled(c, f.Name("bin"), f.Name("lot"), f.Amount(), f.OptionalName("grade"), f.OptionalName("place")),
+        ["moved"] = (f, _, c) => new Fact.Moved(c, f.Name("bin"), f.Name("place")),
+        ["weighed"] = Weighed,
+        ["sorted"] = Sorted,
+        ["culled"] = (f, _, c) => Out(f, c, $"culled-{f.Choice("reason", true, "rot", "green", "sprouted", "damage", "frost", "pests", "other")}"),
+        ["sold"] = (f, _, c) => Out(f, c, "sold"),
+        ["canned"] = (f, _, c) => Out(f, c, "canned"),
+        ["eaten"] = (f, _, c) => Out(f, c, "eaten"),
+        ["given"] = (f, _, c) => Out(f, c, "given"),
+        ["planted"] = (f, _, c) => Out(f, c, "planted"),
+        ["promised"] = (f, _, c) => new Fact.Promised(c, f.Name("order"), Crop(f), f.OptionalName("grade"), f.Amount(), f.Date("due")),
+        ["sprouts-seen"] = (f, _, c) => new Fact.Sprouts(
+            c, f.Name("bin"), f.Choice("share", true, "none", "few", "half", "most") ?? "", f.Number("length", 0, 2_000, "the length of the sprouts in mm")),
+        ["condition-seen"] = (f, _, c) => new Fact.Condition(c, f.Name("bin"), f.Choice("what", true, "dry", "wet", "soft", "shrivelled", "green", "mould") ?? ""),
+    };
+
+    public static IReadOnlyList<string> Events { get; } = [.. Readers.Keys, Correction];
+
+    /// <summary>The fact, or what is wrong with the fields.</summary>
+    /// <param name="at">When it happened, on the clock of who wrote it.</param>
+    public static Fact? Read(string what, JsonElement body, DateTimeOffset at, out string? wrong)
+    {
+        var fields = new FieldReader(body, what);
+        var sure = fields.Flag("checked");
+        var fact = Readers[what](fields, at, sure);
+        fields.NothingElse();
+        wrong = fields.Wrong;
+        return wrong is null ? fact : null;
+    }
+
+    private static Fact.Dug Dug(FieldReader f, DateTimeOffset at, bool sure)
+    {
+        var lot = f.Name("lot");
+        var crop = Crop(f);
+        var variety = f.OptionalName("variety");
+        var row = f.OptionalName("row");
+        var planted = f.Date("plantedOn");
+        var (day, moment) = f.When("dugOn");
+        // A day without a time: the hour of writing when it is that day, else its noon.
+        var dugAt = moment ?? (day is { } on && on != DateOnly.FromDateTime(at.DateTime) ? new DateTimeOffset(on.ToDateTime(new TimeOnly(12, 0)), at.Offset) : at);
+        var notBefore = moment ?? new DateTimeOffset((day ?? DateOnly.FromDateTime(at.DateTime)).ToDateTime(TimeOnly.MinValue), at.Offset);
+        return new Fact.Dug(
+            sure,
+            lot,
+            crop,
+            variety,
+            row,
+            planted,
+            dugAt,
+            notBefore,
+            f.Choice("skin", false, "set", "tender", "scuffed", "cut"),
+            f.OptionalAmount(mostKg: 500_000),
+            f.Choices("flags", "wet-soil", "rain", "late-blight", "rot-seen"),
+            f.Number("pulpC", -10, 50, "the temperature inside the produce in C, -10 to 50"));
+    }
+
+    private static Fact.Weighed Weighed(FieldReader f, DateTimeOffset at, bool sure)
+    {
+        var bin = f.Name("bin");
+        var amount = f.Amount(zero: true);
+        var tare = f.Number("tareKg", 0, 5_000, "the weight of the empty bin in kg");
+        var resolution = f.Number("resolutionKg", 0.0001, 100, "the step of the scale in kg, such as 0.05");
+        if (amount.ByVolume) f.Say("measure.unit: what is weighed is in kg, g, lb or oz.");
+        if (tare * 1000 > amount.Grams) f.Say($"tareKg: the empty bin ({tare:0.###} kg) cannot be heavier than the full one ({amount.Grams / 1000.0:0.###} kg).");
+        return new Fact.Weighed(sure, bin, amount, tare, resolution);
+    }
+
+    private static Fact.Sorted Sorted(FieldReader f, DateTimeOffset at, bool sure)
+    {
+        var bin = f.Name("bin");
+        var into = new List<SortedInto>();
+        foreach (var item in f.List("into", "{\"bin\": \"B13\", \"grade\": \"seed\", \"weightKg\": 12.5}"))
+        {
+            var target = new SortedInto(item.Name("bin"), item.OptionalName("grade"), item.OptionalName("place"), item.Amount(zero: true));
+            if (into.Exists(i => i.Bin == target.Bin)) item.Say($"bin: '{target.Bin}' is there twice.");
+            into.Add(target);
+        }
+
+        return new Fact.Sorted(sure, bin, into);
+    }
+
+    private static Fact.Out Out(FieldReader f, bool sure, string reason) =>
+        new(sure, f.Name("bin"), reason, f.Amount(), f.OptionalName("order"), f.Flag("empties"));
+
+    private static string Crop(FieldReader f)
+    {
+        var written = f.Name("crop");
+        if (written.Length == 0) return written;
+        if (CropTable.Default.Find(written) is { } crop) return crop.Id;
+        f.Say($"crop: '{written}' is not in the crop table.{(CropTable.Default.Suggest(written) is { } near ? $" Did you mean {near}?" : " See them all: rootcellar crops")}");
+        return written;
+    }
+}

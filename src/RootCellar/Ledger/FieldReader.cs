@@ -1,0 +1,217 @@
+using System.Globalization;
+using System.Text.Json;
+
+namespace RootCellar.Ledger;
+
+/// <summary>Reads the fields of one event. The first thing that is wrong is remembered: which field, what was wrong, what would be right.</summary>
+internal sealed class FieldReader(JsonElement given, string what)
+{
+    private readonly List<string> known = [];
+
+    public string? Wrong { get; private set; }
+
+    public void Say(string wrong) => Wrong ??= wrong;
+
+    public string Name(string field, int longest = 64) => OptionalName(field, longest, required: true) ?? "";
+
+    public string? OptionalName(string field, int longest = 64, bool required = false)
+    {
+        if (!Find(field, required, out var value)) return null;
+        if (value.ValueKind != JsonValueKind.String) return No($"{field}: a text such as \"{Example(field)}\".");
+        var text = value.GetString()!.Trim();
+        if (text.Length == 0) return required ? No($"{field}: it is empty; right would be \"{Example(field)}\".") : null;
+        if (text.Length > longest) return No($"{field}: at most {longest} letters.");
+        return text.Any(char.IsControl) ? No($"{field}: a text of one line.") : text;
+    }
+
+    public string? Choice(string field, bool required, params string[] choices)
+    {
+        if (!Find(field, required, out var value)) return null;
+        var text = value.ValueKind == JsonValueKind.String ? value.GetString()! : value.GetRawText();
+        var word = Array.Find(choices, c => string.Equals(c, text.Trim(), StringComparison.OrdinalIgnoreCase));
+        return word ?? No($"{field}: '{text}' is not one of {string.Join(", ", choices)}.{Near(text, choices)}");
+    }
+
+    public IReadOnlyList<string> Choices(string field, params string[] choices)
+    {
+        if (!Find(field, required: false, out var value)) return [];
+        if (value.ValueKind != JsonValueKind.Array)
+        {
+            Say($"{field}: a list such as [\"{choices[0]}\"].");
+            return [];
+        }
+
+        var found = new List<string>();
+        foreach (var element in value.EnumerateArray())
+        {
+            var text = element.ValueKind == JsonValueKind.String ? element.GetString()!.Trim() : element.GetRawText();
+            var word = Array.Find(choices, c => string.Equals(c, text.Replace(' ', '-'), StringComparison.OrdinalIgnoreCase));
+            if (word is null) Say($"{field}: '{text}' is not one of {string.Join(", ", choices)}.{Near(text, choices)}");
+            else if (!found.Contains(word)) found.Add(word);
+        }
+
+        return found;
+    }
+
+    public double? Number(string field, double low, double high, string right)
+    {
+        if (!Find(field, required: false, out var value)) return null;
+        if (value.ValueKind == JsonValueKind.Number && value.GetDouble() is var number && number >= low && number <= high) return number;
+        Say($"{field}: {value.GetRawText()} is not {right}.");
+        return null;
+    }
+
+    public bool Flag(string field)
+    {
+        if (!Find(field, required: false, out var value)) return false;
+        if (value.ValueKind is JsonValueKind.True or JsonValueKind.False) return value.GetBoolean();
+        Say($"{field}: true or false.");
+        return false;
+    }
+
+    public DateOnly? Date(string field)
+    {
+        if (!Find(field, required: false, out var value)) return null;
+        if (value.ValueKind == JsonValueKind.String && TryDate(value.GetString()!, out var date)) return date;
+        Say($"{field}: {value.GetRawText()} is not a date; right would be \"2026-10-03\".");
+        return null;
+    }
+
+    /// <summary>A date or a time.</summary>
+    public (DateOnly? Day, DateTimeOffset? Moment) When(string field)
+    {
+        if (!Find(field, required: false, out var value)) return default;
+        var text = value.ValueKind == JsonValueKind.String ? value.GetString()! : "";
+        if (TryDate(text, out var day)) return (day, null);
+        if (TryTime(text, out var moment)) return (null, moment);
+        Say($"{field}: {value.GetRawText()} is neither a date nor a time; right would be \"2026-10-03\" or \"2026-10-03T16:30:00-05:00\".");
+        return default;
+    }
+
+    public Amount Amount(bool zero = false, double mostKg = 50_000) => OptionalAmount(zero, mostKg, required: true) ?? default;
+
+    /// <summary>weightKg, or a measure.</summary>
+    public Amount? OptionalAmount(bool zero = false, double mostKg = 50_000, bool required = false)
+    {
+        var weighed = Find("weightKg", required: false, out var weight);
+        var measured = Find("measure", required: false, out var measure);
+        if (weighed && measured)
+        {
+            Say("weightKg and measure: one of the two.");
+            return null;
+        }
+
+        if (measured) return MeasureOf(measure, mostKg);
+        if (!weighed)
+        {
+            if (required) Say($"{what}: weightKg is missing; right would be \"weightKg\": 22.7, or \"measure\": {{\"amount\": 50, \"unit\": \"lb\"}}.");
+            return null;
+        }
+
+        if (weight.ValueKind == JsonValueKind.Number && weight.GetDouble() is var kg && kg <= mostKg && (zero ? kg >= 0 : Grams(kg) > 0)) return new Amount(Grams(kg), null, kg);
+        Say($"weightKg: {weight.GetRawText()} is not a weight; right would be a number of kg, {(zero ? "0 or more" : "more than 0")} and at most {mostKg:0}. For pounds: \"measure\": {{\"amount\": 50, \"unit\": \"lb\"}}.");
+        return null;
+    }
+
+    public IEnumerable<FieldReader> List(string field, string item)
+    {
+        if (!Find(field, required: true, out var value)) yield break;
+        if (value.ValueKind != JsonValueKind.Array || value.GetArrayLength() == 0)
+        {
+            Say($"{field}: a list such as [{item}].");
+            yield break;
+        }
+
+        var number = 0;
+        foreach (var element in value.EnumerateArray())
+        {
+            var name = $"{field}[{number++}]";
+            if (element.ValueKind != JsonValueKind.Object)
+            {
+                Say($"{name}: {element.GetRawText()} is not {item}.");
+                yield break;
+            }
+
+            var inner = new FieldReader(element, name);
+            yield return inner;
+            inner.NothingElse();
+            if (inner.Wrong is { } wrong) Say(wrong.StartsWith(name, StringComparison.Ordinal) ? wrong : $"{name}.{wrong}");
+        }
+    }
+
+    /// <summary>A field nobody asked for is a mistake in writing.</summary>
+    public void NothingElse()
+    {
+        foreach (var property in given.EnumerateObject())
+        {
+            if (known.Contains(property.Name)) continue;
+            Say($"{property.Name}: {what} has no such field.{Near(property.Name, known)} It has {string.Join(", ", known)}.");
+            return;
+        }
+    }
+
+    public static bool TryTime(string text, out DateTimeOffset time) =>
+        DateTimeOffset.TryParse(text, CultureInfo.InvariantCulture, DateTimeStyles.AssumeUniversal, out time) && text.Contains('T', StringComparison.OrdinalIgnoreCase)
+        && time.Year is > 1970 and < 3000;
+
+    public static string Near(string text, IEnumerable<string> choices) => SettingsFile.Nearest(text, choices) is { } near ? $" Did you mean {near}?" : "";
+
+    private static bool TryDate(string text, out DateOnly date) => DateOnly.TryParseExact(text, "yyyy-MM-dd", CultureInfo.InvariantCulture, DateTimeStyles.None, out date);
+
+    private static long Grams(double kg) => (long)Math.Round(kg * 1000, MidpointRounding.AwayFromZero);
+
+    private static string Example(string field) => field switch
+    {
+        "bin" => "B12",
+        "lot" => "2026-R3",
+        "place" => "cellar",
+        "crop" => "potato",
+        "order" => "market-2026-11-07",
+        _ => field,
+    };
+
+    private Amount? MeasureOf(JsonElement measure, double mostKg)
+    {
+        const string right = "right would be \"measure\": {\"amount\": 2, \"unit\": \"bushel\"}";
+        if (measure.ValueKind != JsonValueKind.Object)
+        {
+            Say($"measure: {measure.GetRawText()} is not a measure; {right}.");
+            return null;
+        }
+
+        var inner = new FieldReader(measure, "measure");
+        var amount = inner.Number("amount", 1e-6, 1e6, "a number above 0");
+        var written = inner.OptionalName("unit", required: true);
+        var kg = inner.Number("kgPerUnit", 1e-6, 10_000, "the kg of one unit");
+        _ = inner.OptionalName("source", 2_000);
+        _ = inner.OptionalName("as");
+        inner.NothingElse();
+        var unit = written is null ? null : Measures.Unit(written);
+        if (written is not null && unit is null) inner.Say($"unit: '{written}' is not one of {string.Join(", ", Measures.Units)}.{Near(written, Measures.Units)}");
+        if (amount is null) inner.Say($"amount is missing; {right}");
+        if (inner.Wrong is { } wrong)
+        {
+            Say($"measure.{wrong}");
+            return null;
+        }
+
+        long? grams = kg is { } each ? Grams(amount!.Value * each) : null;
+        if (grams is { } sum && (sum <= 0 || sum > mostKg * 1000)) Say($"measure: {amount} {unit} would be {sum / 1000.0:0.###} kg; more than 0 and at most {mostKg:0} can be.");
+        return new Amount(grams, unit, amount!.Value);
+    }
+
+    private bool Find(string field, bool required, out JsonElement value)
+    {
+        if (!known.Contains(field)) known.Add(field);
+        // A null is a field that is not there.
+        if (given.TryGetProperty(field, out value) && value.ValueKind != JsonValueKind.Null) return true;
+        if (required) Say($"{field}: it is missing from {what}; right would be \"{field}\": \"{Example(field)}\".");
+        return false;
+    }
+
+    private string? No(string wrong)
+    {
+        Say(wrong);
+        return null;
+    }
+}

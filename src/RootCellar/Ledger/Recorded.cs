@@ -1,0 +1,72 @@
+using System.Text.Json;
+
+namespace RootCellar.Ledger;
+
+/// <summary>An entry with what was read out of it by itself, so that a book can be made again without reading it again.</summary>
+internal sealed class Recorded
+{
+    private Recorded(LedgerEntry entry, Fact? fact, string? unreadable) => (Entry, Fact, Unreadable) = (entry, fact, unreadable);
+
+    public LedgerEntry Entry { get; }
+
+    /// <summary>Null for a correction, and where the fields make no sense.</summary>
+    public Fact? Fact { get; }
+
+    public string? Unreadable { get; }
+
+    public static Recorded Of(LedgerEntry entry)
+    {
+        if (entry.Event == FactReader.Correction) return new Recorded(entry, null, null);
+        var fact = FactReader.Read(entry.Event, entry.Body, entry.At, out var wrong);
+        return new Recorded(entry, fact, wrong);
+    }
+}
+
+/// <summary>What became of an entry through the corrections of it, and the corrections of those.</summary>
+/// <param name="Aside">Waiting to be checked.</param>
+/// <param name="LatestRecorded">When the last word on it was written.</param>
+internal sealed record Resolved(DateTimeOffset At, JsonElement Fields, bool Changed, bool Void, bool Aside, DateTimeOffset LatestRecorded, IReadOnlyList<long> CorrectedBy);
+
+/// <summary>Lays corrections over what they correct, in the order they were written.</summary>
+internal sealed class Corrections
+{
+    private static readonly IReadOnlyList<long> None = [];
+
+    private readonly Dictionary<long, List<LedgerEntry>> byTarget = [];
+
+    public Corrections(IEnumerable<LedgerEntry> entries)
+    {
+        foreach (var entry in entries.Where(e => e.Of is not null).OrderBy(e => e.Id))
+        {
+            if (!byTarget.TryGetValue(entry.Of!.Value, out var list)) byTarget.Add(entry.Of.Value, list = []);
+            list.Add(entry);
+        }
+    }
+
+    public Resolved Resolve(LedgerEntry entry)
+    {
+        if (!byTarget.TryGetValue(entry.Id, out var corrections)) return new Resolved(entry.At, entry.Body, false, false, entry.Question is not null, entry.RecordedAt, None);
+        var (at, fields, gone, cleared, changed, latest) = (entry.At, entry.Body, false, false, false, entry.RecordedAt);
+        foreach (var correction in corrections)
+        {
+            var how = Resolve(correction);
+            if (how.Void || how.Aside) continue;
+            latest = how.LatestRecorded > latest ? how.LatestRecorded : latest;
+            if (IsVoid(how.Fields))
+            {
+                gone = true;
+                continue;
+            }
+
+            cleared = true;
+            if (EventReader.RightAt(how.Fields, out var right)) at = right;
+            fields = EventReader.Merge(fields, how.Fields);
+            changed = true;
+        }
+
+        if (entry.Of is null && fields.TryGetProperty("rightAt", out _)) fields = EventReader.Without(fields, "rightAt");
+        return new Resolved(at, fields, changed, gone, entry.Question is not null && !cleared, latest, [.. corrections.Select(c => c.Id)]);
+    }
+
+    public static bool IsVoid(JsonElement fields) => fields.TryGetProperty("void", out var gone) && gone.ValueKind == JsonValueKind.True;
+}
