@@ -152,7 +152,7 @@ internal sealed class FieldReader(JsonElement given, string what)
 
     public static bool TryTime(string text, out DateTimeOffset time) =>
         DateTimeOffset.TryParse(text, CultureInfo.InvariantCulture, DateTimeStyles.AssumeUniversal, out time) && text.Contains('T', StringComparison.OrdinalIgnoreCase)
-        && time.Year is > 1970 and < 3000;
+        && time.Year is >= 1970 and < 3000;
 
     public static string Near(string text, IEnumerable<string> choices) => SettingsFile.Nearest(text, choices) is { } near ? $" Did you mean {near}?" : "";
 

@@ -1,0 +1,179 @@
+using System.Globalization;
+using System.Text.Json;
+using System.Text.Json.Nodes;
+using CsCheck;
+using RootCellar.Ledger;
+using RootCellar.Tests.Storage;
+
+namespace RootCellar.Tests.Ledger;
+
+/// <summary>Any events whatever, sensible or not: late, doubted, corrected, corrected again, taken back.</summary>
+public class BookProperties
+{
+    private static readonly Gen<string> Bin = Gen.Int[1, 5].Select(i => $"B{i}");
+    private static readonly Gen<string> Lot = Gen.Int[1, 3].Select(i => $"R{i}");
+    private static readonly Gen<double> Kg = Gen.Int[1, 60_000].Select(g => g / 1000.0);
+    private static readonly Gen<int> Minutes = Gen.Int[0, 60 * 24 * 10];
+
+    private static readonly Gen<JsonObject> Any = Gen.Frequency(
+        (2, Gen.Select(Lot, Gen.Int[0, 2], Kg, (lot, weighed, kg) => weighed == 0 ? New("dug", ("lot", lot), ("crop", "potato")) : New("dug", ("lot", lot), ("crop", "potato"), ("weightKg", kg * 4)))),
+        (5, Gen.Select(Bin, Lot, Kg, (bin, lot, kg) => New("filled", ("bin", bin), ("lot", lot), ("weightKg", kg)))),
+        (1, Gen.Select(Bin, Lot, Gen.Int[1, 3], (bin, lot, bushels) => New("filled", ("bin", bin), ("lot", lot), ("measure", new JsonObject { ["amount"] = bushels, ["unit"] = "bushel", ["kgPerUnit"] = 27.2155422 })))),
+        (2, Gen.Select(Bin, Gen.Int[1, 3], (bin, place) => New("moved", ("bin", bin), ("place", $"P{place}")))),
+        (4, Gen.Select(Bin, Kg, (bin, kg) => New("weighed", ("bin", bin), ("weightKg", kg)))),
+        (2, Gen.Select(Bin, Bin, Kg, Kg, (bin, other, a, b) => bin == other
+            ? New("sorted", ("bin", bin), ("into", new JsonArray(New(null, ("bin", bin), ("weightKg", a)))))
+            : New("sorted", ("bin", bin), ("into", new JsonArray(New(null, ("bin", bin), ("weightKg", a)), New(null, ("bin", other), ("weightKg", b), ("grade", "seed"))))))),
+        (3, Gen.Select(Bin, Kg, Gen.Int[0, 4].Select(i => new[] { "sold", "canned", "eaten", "given", "planted" }[i]), Gen.Bool, (bin, kg, what, empties) => New(what, ("bin", bin), ("weightKg", kg / 3), ("empties", empties)))),
+        (1, Gen.Select(Bin, Kg, (bin, kg) => New("culled", ("bin", bin), ("weightKg", kg / 10), ("reason", "rot")))),
+        (1, Kg.Select(kg => New("promised", ("order", "O1"), ("crop", "potato"), ("weightKg", kg)))),
+        (1, Bin.Select(bin => New("condition-seen", ("bin", bin), ("what", "dry")))),
+        (2, Gen.Select(Gen.Int[0, 100], Kg, (of, kg) => New("correction", ("of", of), ("weightKg", kg)))),
+        (1, Gen.Select(Gen.Int[0, 100], Bin, (of, bin) => New("correction", ("of", of), ("bin", bin)))),
+        (1, Gen.Select(Gen.Int[0, 100], Minutes, (of, at) => New("correction", ("of", of), ("rightAt", At(at))))),
+        (2, Gen.Int[0, 100].Select(of => New("correction", ("of", of), ("void", true)))));
+
+    internal static readonly Gen<List<LedgerEntry>> Events = Gen.Select(Any, Minutes, Gen.Int[0, 12], Gen.Bool).Array[0, 60].Select(Written);
+
+    [Fact]
+    public void Every_balance_closes_to_the_gram_whatever_is_written() => Events.Sample(entries =>
+    {
+        var book = Make(entries);
+        foreach (var lot in book.Lots.Values)
+        {
+            lot.Balance.Gap.Should().Be(0, lot.Id);
+            lot.Balance.OnHandGrams.Should().Be(lot.Bins.Sum(b => b.Grams));
+            lot.Balance.Outs.Should().Be(book.Outs.Where(o => o.Lot == lot.Id).Sum(o => o.Grams));
+            lot.Balance.LooseGrams.Should().BeGreaterThanOrEqualTo(0);
+        }
+
+        book.AllBins.Should().AllSatisfy(b =>
+        {
+            b.Grams.Should().BeGreaterThanOrEqualTo(0);
+            b.Steps.Sum(s => s.Grams).Should().Be(b.Grams);
+            (b.EmptiedAt is null).Should().Be(b.Grams > 0);
+        });
+        book.Entries.Where(s => s.Void || (s.Entry.Question is not null && s.CorrectedBy.Count == 0)).Should().AllSatisfy(s => s.Counts.Should().BeFalse());
+    });
+
+    [Fact]
+    public void The_order_of_reading_rows_does_not_matter() => Gen.Select(Events, Gen.Int).Sample((entries, seed) =>
+    {
+        var shuffled = entries.OrderBy(e => HashCode(e.Id, seed)).ToList();
+        Says(Make(shuffled)).Should().Be(Says(Make(entries)));
+    });
+
+    [Fact]
+    public void An_entry_that_is_corrected_is_worth_the_same_as_one_written_right() => Gen.Select(Events, Gen.Int, Kg, Minutes).Sample((entries, which, kg, minutes) =>
+    {
+        var weighed = entries.Where(e => e.Event is "filled" or "weighed" or "eaten" && e.Body.TryGetProperty("weightKg", out _) && !entries.Exists(c => c.Of == e.Id)).ToList();
+        if (weighed.Count == 0) return;
+        var wrong = weighed[(which & int.MaxValue) % weighed.Count];
+        var fields = New(null, ("weightKg", kg), ("rightAt", At(minutes)));
+        var correction = new LedgerEntry(entries[^1].Id + 1, "correction", Sample.At, Sample.At.AddDays(20), null, null, EventReader.Element(fields), null, wrong.Id);
+        var right = entries.ConvertAll(e => e != wrong ? e : e with
+        {
+            At = DateTimeOffset.Parse(At(minutes), CultureInfo.InvariantCulture),
+            RecordedAt = Sample.At.AddDays(20),
+            Question = null,
+            Body = EventReader.Merge(e.Body, EventReader.Element(New(null, ("weightKg", kg)))),
+        });
+        Says(Make([.. entries, correction])).Should().Be(Says(Make(right)));
+        // And taken back, it is as if it had never been.
+        var undo = new LedgerEntry(correction.Id + 1, "correction", Sample.At, Sample.At, null, null, EventReader.Element(New(null, ("void", true))), null, correction.Id);
+        Says(Make([.. entries, correction, undo])).Should().Be(Says(Make(entries)));
+    });
+
+    [Fact]
+    public void Fifty_thousand_events_are_a_book_in_well_under_a_second()
+    {
+        var entries = ManyYears(50_000);
+        var recorded = entries.ConvertAll(Recorded.Of);
+        BookBuilder.Build(recorded);
+        var watch = System.Diagnostics.Stopwatch.StartNew();
+        var read = entries.ConvertAll(Recorded.Of);
+        var reading = watch.ElapsedMilliseconds;
+        watch.Restart();
+        var book = BookBuilder.Build(read);
+        TestContext.Current.TestOutputHelper!.WriteLine($"50,000 events, {book.Lots.Count} lots, {book.AllBins.Count} bins: read in {reading} ms, made into a book in {watch.ElapsedMilliseconds} ms");
+        book.Lots.Values.Should().AllSatisfy(l => l.Balance.Gap.Should().Be(0));
+        book.Entries.Count.Should().Be(50_000);
+        // Far above what it takes here, so that a busy machine does not fail it; a square somewhere in it would.
+        watch.ElapsedMilliseconds.Should().BeLessThan(3_000);
+    }
+
+    /// <summary>60 lots in 800 bins, weighed and eaten from over three years, one entry in fifty corrected.</summary>
+    internal static List<LedgerEntry> ManyYears(int count)
+    {
+        var entries = new List<LedgerEntry>(count);
+        var start = new DateTimeOffset(2022, 10, 1, 8, 0, 0, TimeSpan.Zero);
+        for (var lot = 0; lot < 60; lot++) Add(start, New("dug", ("lot", $"L{lot}"), ("crop", "potato")));
+        for (var bin = 0; bin < 800; bin++) Add(start.AddHours(1), New("filled", ("bin", $"B{bin}"), ("lot", $"L{bin % 60}"), ("weightKg", 400), ("place", "cellar")));
+        for (var i = 0; entries.Count < count; i++)
+        {
+            var (bin, at) = ($"B{i % 800}", start.AddMinutes(120 + i * 30));
+            if (i % 50 == 49) Add(at, New("correction", ("weightKg", 0.9)), entries[^1].Id);
+            else if (i % 3 == 0) Add(at, New("condition-seen", ("bin", bin), ("what", "dry")));
+            else Add(at, New("eaten", ("bin", bin), ("weightKg", 1)));
+        }
+
+        return entries;
+
+        void Add(DateTimeOffset at, JsonObject fields, long? of = null)
+        {
+            var what = fields["event"]!.GetValue<string>();
+            fields.Remove("event");
+            if (of is { } id && entries[(int)id - 1].Event is "correction" or "condition-seen") fields = New(null, ("what", "wet"));
+            entries.Add(new LedgerEntry(entries.Count + 1, what, at, at, "Ann", null, EventReader.Element(fields), null, of));
+        }
+    }
+
+    internal static Book Make(IEnumerable<LedgerEntry> entries) => BookBuilder.Build([.. entries.Select(Recorded.Of)]);
+
+    /// <summary>Everything the book says of lots, bins and promises.</summary>
+    internal static string Says(Book book) => string.Join('\n',
+        book.Lots.Values.OrderBy(l => l.Id, StringComparer.Ordinal).Select(l => $"{l.Id} {l.DugAt:O} {JsonSerializer.Serialize(l.Balance)}")
+            .Concat(book.AllBins.Select(b => JsonSerializer.Serialize(b with { Entries = [] })))
+            .Concat(book.Orders.Select(o => o.ToString()))
+            .Concat(book.Outs.Select(o => o.ToString())));
+
+    private static int HashCode(long id, int seed) => (int)((ulong)(id * 2654435761 + seed) * 0x9E3779B97F4A7C15UL >> 33);
+
+    private static string At(int minutes) => Sample.At.AddMinutes(minutes).ToString("O", CultureInfo.InvariantCulture);
+
+    // A correction is of an entry before it; one in a dozen waits to be checked.
+    private static List<LedgerEntry> Written((JsonObject Fields, int Minutes, int Aside, bool Checked)[] given)
+    {
+        var entries = new List<LedgerEntry>();
+        foreach (var (template, minutes, aside, sure) in given)
+        {
+            var fields = (JsonObject)template.DeepClone();
+            var what = fields["event"]!.GetValue<string>();
+            fields.Remove("event");
+            long? of = null;
+            if (what == "correction")
+            {
+                if (entries.Count == 0) continue;
+                of = fields["of"]!.GetValue<int>() % entries.Count + 1;
+                fields.Remove("of");
+            }
+            else if (sure)
+            {
+                fields["checked"] = true;
+            }
+
+            var at = Sample.At.AddMinutes(minutes);
+            entries.Add(new LedgerEntry(entries.Count + 1, what, at, at, null, null, EventReader.Element(fields), aside == 0 ? "Is it so?" : null, of));
+        }
+
+        return entries;
+    }
+
+    private static JsonObject New(string? what, params (string Name, JsonNode? Value)[] fields)
+    {
+        var all = new JsonObject();
+        if (what is not null) all["event"] = what;
+        foreach (var (name, value) in fields) all[name] = value?.DeepClone();
+        return all;
+    }
+}

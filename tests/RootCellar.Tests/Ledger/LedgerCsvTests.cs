@@ -1,0 +1,159 @@
+using CsCheck;
+using Microsoft.Data.Sqlite;
+using RootCellar.Ledger;
+using RootCellar.Readings;
+using RootCellar.Storage;
+using RootCellar.Tests.Storage;
+
+namespace RootCellar.Tests.Ledger;
+
+public sealed class LedgerCsvTests
+{
+    private static readonly Gen<char> Letter = Gen.OneOf(Gen.Char[' ', '~'], Gen.Int[0, 8].Select(i => "\n\",é=-@粉\t"[i]));
+
+    private static readonly Gen<string?> Words = Letter.Array[0, 12].Select(letters => new string(letters).Trim() is { Length: > 0 } text ? text : null);
+
+    [Fact]
+    public void What_was_exported_comes_back_the_same() => Gen.Select(BookProperties.Events, Words, Words, Gen.Int[-14 * 60, 14 * 60]).Sample((entries, by, note, offset) =>
+    {
+        using var first = Empty();
+        foreach (var entry in entries)
+        {
+            var kept = entry with { By = by, Note = entry.Id % 2 == 0 ? note : null, At = entry.At.ToOffset(TimeSpan.FromMinutes(offset)) };
+            LedgerRows.Add(first, new LedgerRow(kept, entry.Id % 3 == 0 ? $"k{entry.Id}" : null, entry.Id % 3 == 0 ? 0 : null, "ab"));
+        }
+
+        var csv = Export(first);
+        using var second = Empty();
+        LedgerCsv.Import(second, new StringReader(csv)).Should().Be(entries.Count);
+        Export(second).Should().Be(csv);
+        Table(second, "ledger").Should().Equal(Table(first, "ledger"));
+        BookProperties.Says(BookProperties.Make(LedgerRows.After(second, 0).Select(r => r.Entry))).Should().Be(BookProperties.Says(BookProperties.Make(LedgerRows.After(first, 0).Select(r => r.Entry))));
+        LedgerCsv.Import(second, new StringReader(csv)).Should().Be(0, "what is there is not taken twice");
+    }, iter: 60);
+
+    [Fact]
+    public void Readings_come_back_the_same() => Gen.Select(Gen.Int[1, 3], Gen.Int[1, 10], Gen.Long[0, 4_000_000_000_000], Gen.OneOf(Gen.Double, Gen.Const(double.NaN)), Gen.Enum<Quality>(), Gen.Enum<TimeSource>()).Array[0, 40].Sample(readings =>
+    {
+        using var first = Empty();
+        for (var i = 1; i <= 3; i++) SensorRows.Save(first, new SensorRow(i, $"cellar/s{i}", null, "cellar", null, Sample.At, null));
+        using (var writer = new ReadingWriter(first))
+        {
+            writer.Write([.. readings.Select(r => new StoredReading(r.Item1, new Reading("", (Quantity)r.Item2, r.Item4, DateTimeOffset.FromUnixTimeMilliseconds(r.Item3), Sample.At, r.Item6, r.Item5, r.Item5 == Quality.Good ? null : "why, \"so\"")))]);
+        }
+
+        var csv = ExportReadings(first);
+        using var second = Empty();
+        ReadingCsv.Import(second, new StringReader(csv)).Should().Be(Table(first, "reading").Count);
+        ExportReadings(second).Should().Be(csv);
+        ReadingCsv.Import(second, new StringReader(csv)).Should().Be(0);
+    }, iter: 60);
+
+    [Theory]
+    [InlineData("", "The file is empty. Its first line would be id,event")]
+    [InlineData("id,event\n1,dug\n", "Line 1: the column at is missing")]
+    [InlineData(Header + Good + "2,fill,2025-10-04T06:00:00Z,2025-10-04T06:00:00Z,,,,,{},,,\n", "Line 3: event: 'fill' is not one of")]
+    [InlineData(Header + Good + "2,moved,yesterday,2025-10-04T06:00:00Z,,,,,{},,,\n", "Line 3: at: 'yesterday' is not a time")]
+    [InlineData(Header + Good + "2,moved,2025-10-04T06:00:00Z,2025-10-04T06:00:00Z,,,,,{bin},,,\n", "Line 3: fields: they are not JSON")]
+    [InlineData(Header + Good + "2,moved,2025-10-04T06:00:00Z,2025-10-04T06:00:00Z,,,,,\"{\"\"bin\"\":\"\"B1\"\"}\",,,\n", "Line 3: fields: place: it is missing")]
+    [InlineData(Header + Good + "1,eaten,2025-10-04T06:00:00Z,2025-10-04T06:00:00Z,,,,,\"{\"\"bin\"\":\"\"B1\"\",\"\"weightKg\"\":1}\",,,\n", "Line 3: id 1 is another entry")]
+    [InlineData(Header + Good + "2,correction,2025-10-04T06:00:00Z,2025-10-04T06:00:00Z,,,7,,\"{\"\"weightKg\"\":1}\",,,\n", "Line 3: of 7: there is no such entry")]
+    [InlineData(Header + Good + "x,moved,2025-10-04T06:00:00Z,2025-10-04T06:00:00Z,,,,,{},,,\n", "Line 3: id: 'x' is not a whole number")]
+    public async Task A_bad_ledger_changes_nothing_and_the_line_is_said(string csv, string expected) => await RefusedAsync("ledger", csv, expected);
+
+    [Theory]
+    [InlineData("sensor,quantity,at,value\ncellar/a,temperature_c,2025-10-04T06:00:00Z,5\ncellar/a,temperature,2025-10-04T06:00:00Z,5\n", "Line 3: quantity: 'temperature' is not one of temperature_c")]
+    [InlineData("sensor,quantity,at,value\ncellar/a,temperature_c,2025-10-04T06:00:00Z,warm\n", "Line 2: value: 'warm' is not a number")]
+    [InlineData("sensor,quantity,at,value\n,temperature_c,2025-10-04T06:00:00Z,5\n", "Line 2: sensor: it is missing")]
+    [InlineData("sensor,value\n", "Line 1: the column quantity is missing")]
+    public async Task Bad_readings_change_nothing_and_the_line_is_said(string csv, string expected) => await RefusedAsync("readings", csv, expected);
+
+    [Fact]
+    public async Task The_commands_carry_a_ledger_from_one_folder_into_another_while_the_service_writes()
+    {
+        await using var books = await Bookkeeping.WithTwoBinsAsync();
+        var (code, csv, error) = await RunAsync("export", "--what", "ledger", "--data", books.Folder.Path);
+        (code, error).Should().Be((0, ""));
+        csv.Split('\n').Should().HaveCount(5).And.Subject.First().Should().Be(Header.TrimEnd());
+        (await RunAsync("export", "--what", "ledger", "--from", "2025-10-01T09:30:00Z", "--data", books.Folder.Path)).Output.Split('\n').Should().HaveCount(3);
+
+        using var other = new TempFolder();
+        var file = Path.Combine(other.Path, "ledger.csv");
+        await File.WriteAllTextAsync(file, csv, TestContext.Current.CancellationToken);
+        (await RunAsync("import", "--what", "ledger", file, "--data", other.Path)).Should().Be((0, "3 entries taken.\n", ""));
+        (await RunAsync("import", "--what", "ledger", file, "--data", other.Path)).Should().Be((0, "0 entries taken.\n", ""));
+        (await RunAsync("export", "--what", "ledger", "--data", other.Path)).Output.Should().Be(csv);
+
+        // Into the service's own, and it goes on from there.
+        await books.KeepAsync("""{"event":"eaten","bin":"B1","weightKg":1}""");
+        await using var store = other.Open(new HouseTime(Sample.At));
+        using var door = new LedgerDoor(store, new HouseTime(Sample.At), new Settings(), Microsoft.Extensions.Logging.Abstractions.NullLogger<LedgerDoor>.Instance);
+        door.Load();
+        door.Book.Bins["B1"].Grams.Should().Be(20_000);
+        await File.WriteAllTextAsync(file, (await RunAsync("export", "--what", "ledger", "--data", books.Folder.Path)).Output, TestContext.Current.CancellationToken);
+        (await RunAsync("import", "--what", "ledger", file, "--data", other.Path)).Output.Should().Be("1 entry taken.\n");
+        var answer = await door.TakeAsync(Bookkeeping.Read("""{"event":"eaten","bin":"B1","weightKg":2}""", Sample.At), null, "test");
+        answer.Should().BeOfType<LedgerAnswer.Kept>().Which.Entries[0].Id.Should().Be(5);
+        door.Book.Bins["B1"].Grams.Should().Be(17_000);
+    }
+
+    [Theory]
+    [InlineData("export --what books", "--what: 'books' is not one of readings, ledger")]
+    [InlineData("export --what ledger --from soon", "--from: 'soon' is not a time")]
+    [InlineData("export --what ledger --data /nowhere/at/all", "there is no record in /nowhere/at/all")]
+    [InlineData("import --what ledger no-such-file.csv", "there is no file no-such-file.csv")]
+    [InlineData("import --what ledger", "Required argument 'FILE' missing")]
+    public async Task Wrong_usage_is_one_line(string line, string expected)
+    {
+        var (code, output, error) = await RunAsync(line.Split(' '));
+        (code, output).Should().Be((2, ""));
+        error.Should().Contain(expected);
+        error.TrimEnd('\n').Should().NotContain("\n");
+    }
+
+    private const string Header = "id,event,at,recorded_at,by,note,of,question,fields,key,key_index,print\n";
+    private const string Good = "1,dug,2025-10-04T06:00:00Z,2025-10-04T06:00:00Z,,,,,\"{\"\"lot\"\":\"\"R1\"\",\"\"crop\"\":\"\"potato\"\"}\",,,\n";
+
+    private static async Task RefusedAsync(string what, string csv, string expected)
+    {
+        using var folder = new TempFolder();
+        var file = Path.Combine(folder.Path, "bad.csv");
+        await File.WriteAllTextAsync(file, csv, TestContext.Current.CancellationToken);
+        var (code, output, error) = await RunAsync("import", "--what", what, file, "--data", folder.Path);
+        (code, output).Should().Be((2, ""));
+        error.Should().Contain(expected).And.Contain("Nothing was taken.");
+        await using var store = folder.Open(new HouseTime(Sample.At));
+        store.Text("SELECT (SELECT count(*) FROM ledger) + (SELECT count(*) FROM reading) + (SELECT count(*) FROM sensor)").Should().Be("0");
+    }
+
+    private static async Task<(int Code, string Output, string Error)> RunAsync(params string[] args)
+    {
+        using var output = new StringWriter();
+        using var error = new StringWriter();
+        var code = await RootCellar.Commands.CommandLine.RunAsync(args, output, error, TestContext.Current.CancellationToken);
+        return (code, output.ToString(), error.ToString());
+    }
+
+    private static SqliteConnection Empty() => StoreFile.OpenForWriting("Data Source=:memory:", "memory");
+
+    private static string Export(SqliteConnection connection)
+    {
+        using var output = new StringWriter();
+        LedgerCsv.Export(connection, output, DateTimeOffset.UnixEpoch, DateTimeOffset.MaxValue);
+        return output.ToString();
+    }
+
+    private static string ExportReadings(SqliteConnection connection)
+    {
+        using var output = new StringWriter();
+        ReadingCsv.Export(connection, output, DateTimeOffset.UnixEpoch, DateTimeOffset.MaxValue);
+        return output.ToString();
+    }
+
+    private static List<string> Table(SqliteConnection connection, string table) => connection.Query($"SELECT * FROM {table}", row =>
+    {
+        var values = new object[row.FieldCount];
+        row.GetValues(values);
+        return string.Join('|', values);
+    });
+}
