@@ -37,7 +37,12 @@ internal sealed partial class Site : IAsyncDisposable
             Mqtt = { Listen = "127.0.0.1:0" },
             Household = { TimeZone = "America/New_York", Weight = weight },
         };
-        site.app = ServiceHost.Build(settings, site.folder.Path, site.Time, s => s.AddLogging(l => l.ClearProviders()));
+        site.app = ServiceHost.Build(settings, site.folder.Path, site.Time, s =>
+        {
+            s.AddLogging(l => l.ClearProviders());
+            // The program that runs is the test's, so where the pages are must be said.
+            s.AddRazorPages().AddApplicationPart(typeof(ServiceHost).Assembly);
+        });
         var store = site.app.Services.GetRequiredService<Store>();
         var passphrase = await store.WriteAsync(Passphrase.CreateIfMissing);
         await site.app.StartAsync(TestContext.Current.CancellationToken);
@@ -82,7 +87,7 @@ internal sealed partial class Site : IAsyncDisposable
     public static string Field(string html, string name)
     {
         var tag = Regex.Match(html, $"<input[^>]*name=\"{Regex.Escape(name)}\"[^>]*>", RegexOptions.None, TimeSpan.FromSeconds(5)).Value;
-        return WebUtility.HtmlDecode(Regex.Match(tag, "value=\"([^\"]*)\"", RegexOptions.None, TimeSpan.FromSeconds(5)).Groups[1].Value);
+        return WebUtility.HtmlDecode(Regex.Match(tag, "value=\"(?<value>[^\"]*)\"", RegexOptions.ExplicitCapture, TimeSpan.FromSeconds(5)).Groups["value"].Value);
     }
 
     /// <summary>Sends a form of a page that was read, with its token and its key.</summary>
