@@ -70,6 +70,8 @@ internal static class OutlookInput
             throw new UsageException($"--dormancy \"{written}\" cannot be read; write the days until it sprouts at a temperature, such as 165d@7.2C.");
         double days = Read(parts[0], Measure.Days, 10, 500, "from 10d to 500d", "--dormancy ");
         double heldAtC = Read(parts[1], Measure.Temperature, 2.5, 30, "from 2.5C (36.5F; sprouts hardly grow below) to 30C", "--dormancy ");
+        if (days < 2 * Dormancy.SproutedMm / Dormancy.SproutMmPerDay(heldAtC))
+            throw new UsageException($"--dormancy \"{written}\": at that temperature the sprouts alone take most of that time to reach 5 mm; give more days or a warmer temperature.");
         return new RestPrior(days, heldAtC);
     }
 

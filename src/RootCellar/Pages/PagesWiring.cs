@@ -1,3 +1,5 @@
+using RootCellar.Pages.Bins;
+
 namespace RootCellar.Pages;
 
 /// <summary>The pages: server-rendered, one stylesheet, nothing from outside the machine.</summary>
@@ -8,6 +10,7 @@ internal static class PagesWiring
         services.AddRazorPages(o => o.Conventions.AllowAnonymousToPage("/SignIn"));
         services.AddAntiforgery(o => o.Cookie.Name = "rootcellar-form");
         services.AddSingleton<Show>().AddSingleton<AlarmWords>().AddSingleton<Troubles>().AddSingleton<PlaceCards>();
+        services.AddSingleton<EntryWords>().AddSingleton<Taking>();
     }
 
     public static void MapPages(this WebApplication app)

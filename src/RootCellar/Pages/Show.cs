@@ -18,11 +18,23 @@ internal sealed class Show(Settings settings, TimeProvider time)
 
     public bool Fahrenheit => settings.Household.Temperature != "C";
 
-    private bool Pounds => settings.Household.Weight == "lb";
+    public bool Pounds => settings.Household.Weight == "lb";
+
+    /// <summary>The household's unit of weight, as the book writes it.</summary>
+    public string WeightUnit => Pounds ? "lb" : "kg";
 
     public string VolumeUnit => Pounds ? "ft³" : "m³";
 
     public double VolumeOf(double m3) => Math.Round(Pounds ? m3 / CubicFootM3 : m3, 2);
+
+    public double WeightKg(double given) => Pounds ? given * PoundKg : given;
+
+    public double WeightOf(double kg) => Pounds ? kg / PoundKg : kg;
+
+    /// <summary>A weight of the book, finer than a bin is ever weighed.</summary>
+    public string Weight(double kg) => Number(WeightOf(kg), "0.0#") + "\u00A0" + WeightUnit;
+
+    public double Celsius(double given) => Fahrenheit ? (given - 32) / 1.8 : given;
 
     public double VolumeM3(double given) => Pounds ? given * CubicFootM3 : given;
 
@@ -109,6 +121,16 @@ internal sealed class Show(Settings settings, TimeProvider time)
         var today = TimeZoneInfo.ConvertTime(Now, zone).Date;
         return local.ToString(local.Date == today ? "HH:mm" : "ddd d MMM HH:mm", CultureInfo.CurrentCulture);
     }
+
+    public DateOnly Today => DateOnly.FromDateTime(Local(Now).DateTime);
+
+    /// <summary>A day, with its year where that is not this one.</summary>
+    public string Day(DateTimeOffset at) => Day(DateOnly.FromDateTime(Local(at).DateTime));
+
+    public string Day(DateOnly day) => day.ToString(day.Year == Today.Year ? "d MMM" : "d MMM yyyy", CultureInfo.CurrentCulture);
+
+    /// <summary>The moment of a time typed on the household's clock.</summary>
+    public DateTimeOffset Moment(DateTime local) => new(local, zone.GetUtcOffset(local));
 
     public DateTimeOffset Local(DateTimeOffset at) => TimeZoneInfo.ConvertTime(at, zone);
 

@@ -24,7 +24,22 @@ internal sealed class TempFolder : IDisposable
         other.Execute("DELETE FROM meta WHERE key = 'ballast'");
     }
 
-    public void Dispose() => Directory.Delete(Path, recursive: true);
+    public void Dispose()
+    {
+        // The copy of the set-up is written aside and moved into place: caught between the two, the folder is not empty yet.
+        for (int attempt = 0; ; attempt++)
+        {
+            try
+            {
+                Directory.Delete(Path, recursive: true);
+                return;
+            }
+            catch (IOException) when (attempt < 20)
+            {
+                Thread.Sleep(50);
+            }
+        }
+    }
 }
 
 internal static class Sample

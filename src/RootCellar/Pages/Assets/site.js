@@ -9,6 +9,11 @@
     label.querySelector('input').addEventListener('change', (e) => { field.type = e.target.checked ? 'text' : 'password'; });
   }
 
+  for (const button of document.querySelectorAll('[data-print]')) {
+    button.hidden = false;
+    button.addEventListener('click', () => print());
+  }
+
   const offline = document.getElementById('offline');
   if (!document.getElementById('nav')) return;
   let heard = new Date();

@@ -1,0 +1,83 @@
+using Microsoft.AspNetCore.Mvc;
+using Microsoft.AspNetCore.Mvc.RazorPages;
+using RootCellar.Ledger;
+using RootCellar.Places;
+
+namespace RootCellar.Pages.Bins;
+
+/// <summary>A line of a bin's history.</summary>
+/// <param name="First">What was written first, where corrections changed it.</param>
+/// <param name="Waits">Why it is to be checked.</param>
+internal sealed record HistoryLine(Standing Standing, string Text, string? First, string? Waits, bool CanUndo);
+
+/// <summary>One bin: what is in it, where, what happened to it, and what can be logged. Its label's QR code leads here.</summary>
+internal sealed class BinModel(LedgerDoor door, Pipeline pipeline, EntryWords words, Taking taking) : PageModel
+{
+    private const int Undoable = 3;
+    private const int Shown = 100;
+
+    public string Name { get; private set; } = "";
+
+    /// <summary>Null where nothing was ever filled into it, or all of that was taken back.</summary>
+    public BinView? Bin { get; private set; }
+
+    public LotView? Lot { get; private set; }
+
+    public IReadOnlyList<Place> Places { get; private set; } = [];
+
+    public IReadOnlyList<HistoryLine> History { get; private set; } = [];
+
+    public int Older { get; private set; }
+
+    /// <summary>What has just been written down.</summary>
+    public HistoryLine? Kept { get; private set; }
+
+    public string? Question { get; private set; }
+
+    public string? Problem { get; private set; }
+
+    public LogForm Asked { get; private set; } = new();
+
+    public long AskedId { get; private set; }
+
+    /// <summary>The book cannot count it even when it is insisted on: it can wait to be checked.</summary>
+    public bool OnlyKeep { get; private set; }
+
+    public bool Holds => Bin is { EmptiedAt: null };
+
+    public Task OnGetAsync(string bin, long? kept) => LoadAsync(bin, kept);
+
+    public async Task<IActionResult> OnPostUndoAsync(string bin, long id, LogForm form)
+    {
+        var name = Real(bin);
+        var answer = await taking.UndoAsync(id, form, User.Identity?.Name);
+        if (answer.Kept is { } kept) return LocalRedirect($"{BinLine.Address(name)}?kept={kept}");
+        (Question, Problem, Asked, AskedId, OnlyKeep) = (answer.Question, answer.Problem, form, id, form.Answer == "checked");
+        await LoadAsync(bin, null);
+        return Page();
+    }
+
+    // The server leaves an escaped slash in a path as it is, so that it is no separator.
+    private static string Real(string bin) => bin.Replace("%2F", "/", StringComparison.OrdinalIgnoreCase);
+
+    private async Task LoadAsync(string bin, long? kept)
+    {
+        Name = Real(bin);
+        var book = door.Book;
+        Places = [.. await pipeline.AskAsync((h, _, _) => h.AllPlaces)];
+        Bin = book.Bins.GetValueOrDefault(Name);
+        Lot = Bin is null ? null : book.Lots[Bin.Lot];
+        var all = LedgerSelection.Of(book, Name, null, DateTimeOffset.MinValue, DateTimeOffset.MaxValue).Reverse().ToList();
+        var last = all.Where(s => !s.Void).OrderByDescending(s => s.Entry.Id).Take(Undoable).Select(s => s.Entry.Id).ToHashSet();
+        History = [.. all.Take(Shown).Select(s => Line(book, s, last.Contains(s.Entry.Id)))];
+        Older = all.Count - History.Count;
+        Kept = kept is null ? null : History.FirstOrDefault(h => h.Standing.Entry.Id == kept);
+    }
+
+    private HistoryLine Line(Book book, Standing standing, bool last)
+    {
+        var text = words.Of(book, standing, Places);
+        var first = standing.Entry.Of is null && standing.CorrectedBy.Count > 0 ? words.AsWritten(standing.Entry, Places) : null;
+        return new HistoryLine(standing, text, first == text ? null : first, standing.Question is { } why ? words.Plain(why) : null, last);
+    }
+}

@@ -1,0 +1,196 @@
+using System.Globalization;
+using System.Text.Json;
+using System.Text.Json.Nodes;
+using System.Text.RegularExpressions;
+using RootCellar.Ledger;
+
+namespace RootCellar.Pages.Bins;
+
+/// <summary>Makes an event of what was typed, as the API would be sent it; what is wrong is said in the words of the form.</summary>
+internal sealed partial class FormReader(LogForm form, Show show)
+{
+    private readonly JsonObject body = [];
+
+    public string? Problem { get; private set; }
+
+    /// <summary>The event to give to the door; null with <see cref="Problem"/> said.</summary>
+    /// <param name="bin">The bin as it is by the book; null where it has none.</param>
+    public NewEntry? Read(string what, BinView? bin, DateTimeOffset now)
+    {
+        body["event"] = what;
+        Text("note", form.Note);
+        When();
+        Insist();
+        if (what == "dug") Dug();
+        else
+        {
+            Needed("bin", form.Bin, Strings.WhichBinMissing);
+            OfBin(what, bin);
+        }
+
+        if (Problem is not null) return null;
+        var entry = EventReader.Read(JsonSerializer.SerializeToElement(body), now, out var wrong);
+        Problem = wrong;
+        return entry;
+    }
+
+    /// <summary>A number as people type it. What may be a thousand or a fraction is asked about rather than guessed.</summary>
+    public static bool TryNumber(string? text, out double number)
+    {
+        number = 0;
+        if (text is null || Ambiguous().IsMatch(text)) return false;
+        return double.TryParse(text.Trim().Replace(',', '.'), NumberStyles.AllowDecimalPoint | NumberStyles.AllowLeadingSign, CultureInfo.InvariantCulture, out number);
+    }
+
+    private void OfBin(string what, BinView? bin)
+    {
+        switch (what)
+        {
+            case "filled":
+                Needed("lot", form.Lot, Strings.LotMissing);
+                Text("grade", form.Grade);
+                Text("place", form.Place);
+                Amount(zero: false);
+                break;
+            case "weighed":
+                Amount(zero: true);
+                if (Optional(form.Tare) is { } tare) body["tareKg"] = Math.Round(show.WeightKg(tare), 4);
+                break;
+            case "moved":
+                Needed("place", form.Place, Strings.PlaceMissing);
+                break;
+            case "sprouts-seen":
+                Needed("share", form.Choice, Strings.ChoiceMissing);
+                if (Optional(form.Length) is { } length) body["length"] = show.Pounds ? Math.Round(length * 25.4, 1) : length;
+                break;
+            case "condition-seen":
+                Needed("what", form.Choice, Strings.ChoiceMissing);
+                break;
+            case "sorted":
+                Into();
+                break;
+            default:
+                Out(what, bin);
+                break;
+        }
+    }
+
+    private void Out(string what, BinView? bin)
+    {
+        if (what == "culled") Needed("reason", form.Choice, Strings.ReasonMissing);
+        else Text("order", form.Order);
+        if (form.Empties) body["empties"] = true;
+        // All of it, and nobody weighed it: what the book has.
+        if (form.Empties && string.IsNullOrWhiteSpace(form.Amount) && bin is { Grams: > 0 }) body["weightKg"] = bin.BookKg;
+        else Amount(zero: false);
+    }
+
+    private void Dug()
+    {
+        Needed("lot", form.Lot, Strings.LotMissing);
+        Needed("crop", form.Crop, Strings.CropMissing);
+        Text("variety", form.Variety);
+        Text("row", form.Row);
+        Text("plantedOn", form.PlantedOn);
+        Text("dugOn", form.DugOn);
+        Text("skin", form.Skin);
+        if (form.Flags.Length > 0) body["flags"] = new JsonArray([.. form.Flags.Select(f => JsonValue.Create(f))]);
+        if (!string.IsNullOrWhiteSpace(form.Amount)) Amount(zero: false);
+        if (string.IsNullOrWhiteSpace(form.Pulp)) return;
+        if (TryNumber(form.Pulp, out var degrees)) body["pulpC"] = Math.Round(show.Celsius(degrees), 3);
+        else Say(Strings.NumberWrong.With(form.Pulp));
+    }
+
+    private void Into()
+    {
+        var into = new JsonArray();
+        for (var i = 0; i < form.IntoBin.Length; i++)
+        {
+            var (name, amount) = (form.IntoBin[i]?.Trim(), form.IntoAmount.ElementAtOrDefault(i)?.Trim());
+            if (string.IsNullOrEmpty(name) && string.IsNullOrEmpty(amount)) continue;
+            if (string.IsNullOrEmpty(name)) Say(Strings.IntoBinMissing.With(amount));
+            else if (!TryNumber(amount, out var number)) Say(string.IsNullOrEmpty(amount) ? Strings.IntoAmountMissing.With(name) : Strings.NumberWrong.With(amount));
+            else
+            {
+                // 0 of a measure cannot be, 0 kg can: nothing was left of that grade.
+                var item = new JsonObject { ["bin"] = name };
+                if (show.Pounds && number > 0) item["measure"] = new JsonObject { ["amount"] = number, ["unit"] = "lb" };
+                else item["weightKg"] = number;
+                if (form.IntoGrade.ElementAtOrDefault(i)?.Trim() is { Length: > 0 } grade) item["grade"] = grade;
+                into.Add(item);
+            }
+        }
+
+        if (into.Count == 0) Say(Strings.IntoMissing);
+        body["into"] = into;
+    }
+
+    private void Amount(bool zero)
+    {
+        if (string.IsNullOrWhiteSpace(form.Amount))
+        {
+            Say(Strings.AmountMissing);
+            return;
+        }
+
+        if (!TryNumber(form.Amount, out var number) || number < 0)
+        {
+            Say(Strings.NumberWrong.With(form.Amount.Trim()));
+            return;
+        }
+
+        if (number == 0 && !zero) Say(Strings.AmountZero);
+        var unit = string.IsNullOrEmpty(form.Unit) ? show.WeightUnit : form.Unit;
+        // A weight is kept as it was entered, pounds as pounds; kg and 0 need no factor.
+        if (unit == "kg" || number == 0) body["weightKg"] = number;
+        else body["measure"] = new JsonObject { ["amount"] = number, ["unit"] = unit };
+    }
+
+    private double? Optional(string? text)
+    {
+        if (string.IsNullOrWhiteSpace(text)) return null;
+        if (TryNumber(text, out var number) && number >= 0) return number;
+        Say(Strings.NumberWrong.With(text.Trim()));
+        return null;
+    }
+
+    private void When()
+    {
+        if (!string.IsNullOrWhiteSpace(form.When))
+        {
+            if (DateTime.TryParseExact(form.When.Trim(), ["yyyy-MM-dd'T'HH:mm", "yyyy-MM-dd'T'HH:mm:ss", "yyyy-MM-dd' 'HH:mm"], CultureInfo.InvariantCulture, DateTimeStyles.None, out var local))
+            {
+                body["at"] = show.Moment(local).ToString("yyyy-MM-dd'T'HH:mm:sszzz", CultureInfo.InvariantCulture);
+            }
+            else
+            {
+                Say(Strings.WhenWrong.With(form.When));
+            }
+        }
+        else if (DateTimeOffset.TryParse(form.TypedAt, CultureInfo.InvariantCulture, DateTimeStyles.AssumeUniversal, out var typed))
+        {
+            body["at"] = show.Local(typed).ToString("yyyy-MM-dd'T'HH:mm:ss.fffzzz", CultureInfo.InvariantCulture);
+        }
+    }
+
+    private void Insist()
+    {
+        if (form.Answer is "checked" or "keep") body[form.Answer] = true;
+    }
+
+    private void Needed(string field, string? value, string missing)
+    {
+        if (string.IsNullOrWhiteSpace(value)) Say(missing);
+        Text(field, value);
+    }
+
+    private void Text(string field, string? value)
+    {
+        if (!string.IsNullOrWhiteSpace(value)) body[field] = value.Trim();
+    }
+
+    private void Say(string problem) => Problem ??= problem;
+
+    [GeneratedRegex(@"^\s*\d{1,3}(,\d{3})+(\.\d+)?\s*$", RegexOptions.CultureInvariant | RegexOptions.ExplicitCapture, 1000)]
+    private static partial Regex Ambiguous();
+}

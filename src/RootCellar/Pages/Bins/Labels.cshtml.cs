@@ -1,0 +1,48 @@
+using System.Net;
+using Microsoft.AspNetCore.Mvc.RazorPages;
+using RootCellar.Ledger;
+
+namespace RootCellar.Pages.Bins;
+
+/// <summary>One label; null stands for a place on the sheet that is used up already.</summary>
+internal sealed record BinLabel(BinLine Line, QrPicture Picture);
+
+/// <summary>Labels for bins, on a sheet of stickers or on plain paper to cut.</summary>
+internal sealed class LabelsModel(LedgerDoor door, Settings settings) : PageModel
+{
+    /// <summary>3 by 10 labels of 2 5/8 by 1 inch on a letter sheet, the common address label.</summary>
+    public const int OnSheet = 30;
+
+    private const int OnPaper = 8;
+    private const int Most = 600;
+
+    public IReadOnlyList<BinLine> All { get; private set; } = [];
+
+    public HashSet<string> Chosen { get; private set; } = new(StringComparer.Ordinal);
+
+    public bool Paper { get; private set; }
+
+    public int First { get; private set; } = 1;
+
+    public IReadOnlyList<BinLabel?[]> Sheets { get; private set; } = [];
+
+    /// <summary>Where the codes lead.</summary>
+    public string Address { get; private set; } = "";
+
+    /// <summary>The codes would lead every phone to itself.</summary>
+    public bool LeadsNowhere { get; private set; }
+
+    public void OnGet(string[] bin, string? sheet, int? first)
+    {
+        Address = (settings.Http.PublicUrl is { Length: > 0 } given ? given : $"{Request.Scheme}://{Request.Host}").TrimEnd('/');
+        LeadsNowhere = Uri.TryCreate(Address, UriKind.Absolute, out var address) && (address.IsLoopback || (IPAddress.TryParse(address.Host, out var ip) && ip.Equals(IPAddress.Any)));
+        All = [.. BinLine.Filled(door.Book)];
+        Chosen = [.. bin];
+        Paper = sheet == "paper";
+        First = Math.Clamp(first ?? 1, 1, OnSheet);
+        if (sheet is null) return;
+        IEnumerable<BinLabel?> labels = All.Where(b => Chosen.Contains(b.Bin.Id)).Take(Most).Select(b => new BinLabel(b, QrPicture.Of(Address + BinLine.Address(b.Bin.Id))));
+        if (!Paper) labels = Enumerable.Repeat<BinLabel?>(null, First - 1).Concat(labels);
+        Sheets = Chosen.Count == 0 ? [] : [.. labels.Chunk(Paper ? OnPaper : OnSheet).Where(s => Array.Exists(s, l => l is not null))];
+    }
+}

@@ -1,0 +1,145 @@
+using System.Net;
+using System.Text.RegularExpressions;
+using Microsoft.AspNetCore.Builder;
+using Microsoft.AspNetCore.Hosting.Server;
+using Microsoft.AspNetCore.Hosting.Server.Features;
+using Microsoft.Extensions.DependencyInjection;
+using Microsoft.Extensions.Logging;
+using RootCellar.Entry;
+using RootCellar.Ledger;
+using RootCellar.Places;
+using RootCellar.Storage;
+using RootCellar.Tests.Storage;
+
+namespace RootCellar.Tests.Pages;
+
+/// <summary>The whole service in this process, on the loopback address and fake time, with someone signed in who reads pages as text and sends their forms.</summary>
+internal sealed partial class Site : IAsyncDisposable
+{
+    private readonly TempFolder folder = new();
+    private readonly HttpClientHandler handler = new() { AllowAutoRedirect = false };
+    private WebApplication? app;
+    private HttpClient? client;
+
+    public HouseTime Time { get; } = new(Sample.At);
+
+    public Book Book => app!.Services.GetRequiredService<LedgerDoor>().Book;
+
+    /// <summary>What was written, oldest first: event and, of a correction, what it is of.</summary>
+    public IEnumerable<string> Entries => Book.Entries.Select(e => e.Entry.Of is { } of ? $"{e.Entry.Event} of {of}" : e.Entry.Event);
+
+    public static async Task<Site> OpenAsync(string weight = "lb", string? publicUrl = null)
+    {
+        var site = new Site();
+        var settings = new Settings
+        {
+            Http = { Listen = "127.0.0.1:0", PublicUrl = publicUrl },
+            Mqtt = { Listen = "127.0.0.1:0" },
+            Household = { TimeZone = "America/New_York", Weight = weight },
+        };
+        site.app = ServiceHost.Build(settings, site.folder.Path, site.Time, s =>
+        {
+            s.AddLogging(l => l.ClearProviders());
+            // The program that runs is the test's, so where the pages are must be said.
+            s.AddRazorPages().AddApplicationPart(typeof(ServiceHost).Assembly);
+        });
+        var store = site.app.Services.GetRequiredService<Store>();
+        var passphrase = await store.WriteAsync(Passphrase.CreateIfMissing);
+        await site.app.StartAsync(TestContext.Current.CancellationToken);
+        foreach (var (id, name, purpose) in new[] { ("curing", "Curing room", Purpose.Curing), ("cellar", "Cellar", Purpose.Storage), ("yard", "Yard", Purpose.Outdoors) })
+        {
+            await site.app.Services.GetRequiredService<Pipeline>().AskAsync((house, _, _) =>
+            {
+                house.SavePlace(new Place(id, name, purpose, null, ["potato"]));
+                return true;
+            });
+        }
+
+        var address = site.app.Services.GetRequiredService<IServer>().Features.Get<IServerAddressesFeature>()!.Addresses.First();
+        site.client = new HttpClient(site.handler) { BaseAddress = new Uri(address) };
+        var form = await site.ReadAsync("/sign-in");
+        (await site.SendAsync("/sign-in", form, ("passphrase", passphrase!), ("who", "Ann"))).Status.Should().Be(HttpStatusCode.Found);
+        return site;
+    }
+
+    /// <summary>A page as its HTML.</summary>
+    public async Task<string> ReadAsync(string path)
+    {
+        using var answer = await client!.GetAsync(new Uri(path, UriKind.Relative), TestContext.Current.CancellationToken);
+        answer.StatusCode.Should().Be(HttpStatusCode.OK, path);
+        return await answer.Content.ReadAsStringAsync(TestContext.Current.CancellationToken);
+    }
+
+    /// <summary>Where an address leads on to.</summary>
+    public async Task<string> GoAsync(string path)
+    {
+        using var answer = await client!.GetAsync(new Uri(path, UriKind.Relative), TestContext.Current.CancellationToken);
+        answer.StatusCode.Should().Be(HttpStatusCode.Found, path);
+        return answer.Headers.Location!.ToString();
+    }
+
+    /// <summary>A page as the words on it.</summary>
+    public async Task<string> WordsAsync(string path) => Words(await ReadAsync(path));
+
+    public static string Words(string html) => Spaces().Replace(WebUtility.HtmlDecode(Tags().Replace(html, " ")), " ");
+
+    /// <summary>The value of a field of a page.</summary>
+    public static string Field(string html, string name)
+    {
+        var tag = Regex.Match(html, $"<input[^>]*name=\"{Regex.Escape(name)}\"[^>]*>", RegexOptions.None, TimeSpan.FromSeconds(5)).Value;
+        return WebUtility.HtmlDecode(Regex.Match(tag, "value=\"(?<value>[^\"]*)\"", RegexOptions.ExplicitCapture, TimeSpan.FromSeconds(5)).Groups["value"].Value);
+    }
+
+    /// <summary>Sends a form of a page that was read, with its token and its key.</summary>
+    public async Task<Answer> SendAsync(string path, string page, params (string Name, string Value)[] fields)
+    {
+        var all = fields.Select(f => new KeyValuePair<string, string>(f.Name, f.Value)).ToList();
+        all.Add(new("__RequestVerificationToken", Field(page, "__RequestVerificationToken")));
+        if (Field(page, "key") is { Length: > 0 } key && !all.Exists(f => f.Key == "key")) all.Add(new("key", key));
+        using var content = new FormUrlEncodedContent(all);
+        using var answer = await client!.PostAsync(new Uri(path, UriKind.Relative), content, TestContext.Current.CancellationToken);
+        return new Answer(answer.StatusCode, answer.Headers.Location?.ToString(), await answer.Content.ReadAsStringAsync(TestContext.Current.CancellationToken));
+    }
+
+    /// <summary>Opens the form of an event, fills it in and sends it; it must be taken. Where it leads next.</summary>
+    public async Task<string> LogAsync(string what, string? bin, params (string Name, string Value)[] fields)
+    {
+        var path = $"/log/{what}{(bin is null || what == "filled" ? "" : "?bin=" + Uri.EscapeDataString(bin))}";
+        var page = await ReadAsync(path);
+        if (bin is not null) fields = [("bin", bin), .. fields];
+        var answer = await SendAsync("/log/" + what, page, fields);
+        answer.Status.Should().Be(HttpStatusCode.Found, Words(answer.Html));
+        return answer.Location!;
+    }
+
+    /// <summary>A row is dug and a bin filled from it.</summary>
+    public async Task FillAsync(string bin = "B1", string pounds = "50", string lot = "2025-1", string variety = "Kennebec")
+    {
+        if (!Book.Lots.ContainsKey(lot)) await LogAsync("dug", null, ("lot", lot), ("crop", "potato"), ("variety", variety));
+        await LogAsync("filled", bin, ("lot", lot), ("amount", pounds), ("unit", "lb"), ("place", "curing"));
+    }
+
+    public async ValueTask DisposeAsync()
+    {
+        client?.Dispose();
+        handler.Dispose();
+        if (app is not null)
+        {
+            await app.StopAsync(CancellationToken.None);
+            await app.DisposeAsync();
+        }
+
+        folder.Dispose();
+    }
+
+    [GeneratedRegex("<[^>]*>", RegexOptions.None, 5000)]
+    private static partial Regex Tags();
+
+    [GeneratedRegex(@"[\s\u00A0]+", RegexOptions.None, 5000)]
+    private static partial Regex Spaces();
+}
+
+internal sealed record Answer(HttpStatusCode Status, string? Location, string Html)
+{
+    public string Words => Site.Words(Html);
+}
