@@ -22,7 +22,7 @@ internal static class OutlookTables
         if (kilograms is not null)
             table.AddColumn("Weight left");
         if (cured)
-            table.AddColumn($"{(rule == CuringRule.Potato ? "Skin" : "Curing")} (of {Print.Number(Curing.DaysTo(rule, HealingStage.Healed), "0")} d{(rule == CuringRule.Potato ? " at 20 C" : "")})");
+            table.AddColumn($"{(rule == CuringRule.Potato ? "Skin" : "Curing")} (of {Print.Number(Curing.DaysTo(rule, HealingStage.Healed), "0.#")} d{(rule == CuringRule.Potato ? " at 20 C" : "")})");
         if (rests)
             table.AddColumn("Dormancy used, %").AddColumn(new TableColumn("Sprouted, %").RightAligned());
         foreach (var day in outlook.Days.Where((day, i) => Shown(i, outlook.Days.Count)))
