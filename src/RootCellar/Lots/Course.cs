@@ -63,8 +63,14 @@ internal sealed class Course
     {
         var copy = new Course(state, Cell)
         {
-            Water = Water, Breath = Breath, DarkWater = DarkWater, DarkHours = DarkHours, DarkRunHours = DarkRunHours,
-            RestDays = RestDays, SproutPotentialMm = SproutPotentialMm, marks = marks,
+            Water = Water,
+            Breath = Breath,
+            DarkWater = DarkWater,
+            DarkHours = DarkHours,
+            DarkRunHours = DarkRunHours,
+            RestDays = RestDays,
+            SproutPotentialMm = SproutPotentialMm,
+            marks = marks,
         };
         sproutAtRest.CopyTo(copy.sproutAtRest, 0);
         return copy;
