@@ -1,7 +1,6 @@
 using System.Globalization;
 using CsvHelper;
 using Microsoft.Data.Sqlite;
-using RootCellar.Ledger;
 using RootCellar.Storage;
 
 namespace RootCellar.Readings;
@@ -24,7 +23,7 @@ internal static class ReadingCsv
 
     public static long Export(SqliteConnection connection, TextWriter output, DateTimeOffset from, DateTimeOffset to)
     {
-        using var csv = new CsvWriter(output, LedgerCsv.Format(), leaveOpen: true);
+        using var csv = new CsvWriter(output, CsvFile.Format(), leaveOpen: true);
         foreach (var column in Columns) csv.WriteField(column);
         csv.NextRecord();
         // Row by row: three years of readings are more than a Pi has memory for.
@@ -43,9 +42,9 @@ internal static class ReadingCsv
         {
             csv.WriteField(row.GetString(0));
             csv.WriteField(NameOf((Quantity)row.GetInt32(1)));
-            csv.WriteField(LedgerCsv.Time(row.Time(2)));
+            csv.WriteField(CsvFile.Time(row.Time(2)));
             csv.WriteField(row.DoubleOrNull(3)?.ToString("R", CultureInfo.InvariantCulture));
-            csv.WriteField(LedgerCsv.Time(row.Time(4)));
+            csv.WriteField(CsvFile.Time(row.Time(4)));
             csv.WriteField(((TimeSource)row.GetInt32(5)).ToString());
             csv.WriteField(((Quality)row.GetInt32(6)).ToString());
             csv.WriteField(row.StringOrNull(7));
@@ -61,8 +60,8 @@ internal static class ReadingCsv
     /// <exception cref="CsvProblemException">Something in it cannot be taken; the message says the line.</exception>
     public static long Import(SqliteConnection connection, TextReader input)
     {
-        using var csv = new CsvReader(input, LedgerCsv.Format(), leaveOpen: true);
-        LedgerCsv.ReadHeader(csv, Needed);
+        using var csv = new CsvReader(input, CsvFile.Format(), leaveOpen: true);
+        CsvFile.ReadHeader(csv, Needed);
         var sensors = connection.Query("SELECT key, id FROM sensor", row => (Key: row.GetString(0), Id: row.GetInt32(1))).ToDictionary(s => s.Key, s => s.Id, StringComparer.Ordinal);
         var next = sensors.Count == 0 ? 1 : sensors.Values.Max() + 1;
         var numbered = csv.HeaderRecord!.Contains("number", StringComparer.Ordinal);
@@ -76,28 +75,28 @@ internal static class ReadingCsv
         while (csv.Read())
         {
             line++;
-            var key = LedgerCsv.Text(csv, "sensor") ?? throw LedgerCsv.No(csv, "sensor: it is missing");
+            var key = CsvFile.Text(csv, "sensor") ?? throw CsvFile.No(csv, "sensor: it is missing");
             if (!sensors.TryGetValue(key, out var sensor))
             {
                 sensors.Add(key, sensor = next++);
                 var named = key.Split('/') is [var place, _, ..] ? place : null;
                 var known = named is not null && connection.Scalar("SELECT 1 FROM place WHERE id = $id", ("$id", named)) is not null;
-                SensorRows.Save(connection, new SensorRow(sensor, key, known ? named : null, named, null, LedgerCsv.Moment(csv, "at"), null));
+                SensorRows.Save(connection, new SensorRow(sensor, key, known ? named : null, named, null, CsvFile.Moment(csv, "at"), null));
             }
 
             var quantity = Array.Find(Names, n => n.Name == csv.GetField("quantity"));
-            if (quantity.Name is null) throw LedgerCsv.No(csv, $"quantity: '{csv.GetField("quantity")}' is not one of {string.Join(", ", Names.Select(n => n.Name))}");
-            var at = LedgerCsv.Moment(csv, "at");
+            if (quantity.Name is null) throw CsvFile.No(csv, $"quantity: '{csv.GetField("quantity")}' is not one of {string.Join(", ", Names.Select(n => n.Name))}");
+            var at = CsvFile.Moment(csv, "at");
             var p = insert.Parameters;
             p["$sensor"].Value = sensor;
             p["$quantity"].Value = (int)quantity.Quantity;
             p["$at"].Value = at.ToUnixTimeMilliseconds();
             p["$seq"].Value = numbered ? Number(csv) : line;
             p["$value"].Value = (object?)Value(csv) ?? DBNull.Value;
-            p["$arrived"].Value = (LedgerCsv.Text(csv, "arrived_at") is null ? at : LedgerCsv.Moment(csv, "arrived_at")).ToUnixTimeMilliseconds();
+            p["$arrived"].Value = (CsvFile.Text(csv, "arrived_at") is null ? at : CsvFile.Moment(csv, "arrived_at")).ToUnixTimeMilliseconds();
             p["$source"].Value = (int)Word(csv, "time_source", TimeSource.Device);
             p["$quality_of"].Value = (int)Word(csv, "quality", Quality.Good);
-            p["$reason"].Value = (object?)LedgerCsv.Text(csv, "reason") ?? DBNull.Value;
+            p["$reason"].Value = (object?)CsvFile.Text(csv, "reason") ?? DBNull.Value;
             added += insert.ExecuteNonQuery();
         }
 
@@ -108,22 +107,22 @@ internal static class ReadingCsv
 
     private static double? Value(CsvReader csv)
     {
-        if (LedgerCsv.Text(csv, "value") is not { } text) return null;
+        if (CsvFile.Text(csv, "value") is not { } text) return null;
         return double.TryParse(text, NumberStyles.Float, CultureInfo.InvariantCulture, out var value) && !double.IsNaN(value)
             ? value
-            : throw LedgerCsv.No(csv, $"value: '{text}' is not a number; one that was not read is empty");
+            : throw CsvFile.No(csv, $"value: '{text}' is not a number; one that was not read is empty");
     }
 
     private static long Number(CsvReader csv) => long.TryParse(csv.GetField("number"), NumberStyles.AllowLeadingSign, CultureInfo.InvariantCulture, out var number)
         ? number
-        : throw LedgerCsv.No(csv, $"number: '{csv.GetField("number")}' is not a whole number");
+        : throw CsvFile.No(csv, $"number: '{csv.GetField("number")}' is not a whole number");
 
     private static T Word<T>(CsvReader csv, string column, T otherwise)
         where T : struct, Enum
     {
-        if (LedgerCsv.Text(csv, column) is not { } text) return otherwise;
+        if (CsvFile.Text(csv, column) is not { } text) return otherwise;
         return Enum.TryParse<T>(text, out var word) && Enum.IsDefined(word) && !char.IsAsciiDigit(text[0])
             ? word
-            : throw LedgerCsv.No(csv, $"{column}: '{text}' is not one of {string.Join(", ", Enum.GetNames<T>())}");
+            : throw CsvFile.No(csv, $"{column}: '{text}' is not one of {string.Join(", ", Enum.GetNames<T>())}");
     }
 }
