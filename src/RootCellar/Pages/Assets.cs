@@ -5,7 +5,7 @@ using Microsoft.Net.Http.Headers;
 namespace RootCellar.Pages;
 
 /// <summary>
-/// Stylesheet, script and icon, out of the program itself: three small files are not worth a web root that must be
+/// Stylesheet, script and icon, out of the program itself: a few small files are not worth a web root that must be
 /// found from every way of starting.
 /// </summary>
 internal static class Assets
@@ -14,6 +14,7 @@ internal static class Assets
     {
         ["site.css"] = Load("site.css", "text/css; charset=utf-8"),
         ["site.js"] = Load("site.js", "text/javascript; charset=utf-8"),
+        ["outbox.js"] = Load("outbox.js", "text/javascript; charset=utf-8"),
         ["icon.svg"] = Load("icon.svg", "image/svg+xml"),
     };
 

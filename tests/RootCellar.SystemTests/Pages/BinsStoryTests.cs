@@ -5,6 +5,67 @@ namespace RootCellar.SystemTests.Pages;
 
 public class BinsStoryTests
 {
+    [Fact]
+    public async Task What_is_logged_without_the_network_waits_and_is_sent_once()
+    {
+        await using var service = await ServiceUnderPages.StartAsync(s => s.WriteAsync(c => PlaceRows.Save(c, new Place("cellar", "Cellar", Purpose.Storage, 40, ["potato"]))).GetAwaiter().GetResult());
+        await using var phone = await Phone.OpenAsync(service.Address, 360, 740);
+        var page = phone.Page;
+        var write = page.GetByRole(AriaRole.Button, new() { Name = "Write it down" });
+        var waiting = page.GetByText("Waiting on this phone for the network: 1.");
+        await phone.SignInAsync(service.Passphrase, "Ann");
+        await page.GotoAsync("/log/dug");
+        await page.GetByLabel("Name of the lot").FillAsync("L");
+        await write.ClickAsync();
+        await page.GetByLabel("Which bin").FillAsync("B1");
+        await page.GetByLabel("How much went in?").FillAsync("50");
+        await write.ClickAsync();
+        await Assertions.Expect(page.GetByText("Written down: Filled: 50.0 lb")).ToBeVisibleAsync();
+
+        await page.GotoAsync("/log/sold?bin=B1");
+        await page.GetByLabel("How much was sold?").FillAsync("10");
+        await page.Context.SetOfflineAsync(true);
+        await write.ClickAsync();
+        await Assertions.Expect(waiting).ToBeVisibleAsync();
+        await phone.LookAsync("log-waiting");
+        await page.Context.SetOfflineAsync(false);
+        await Assertions.Expect(waiting).ToBeHiddenAsync();
+        await page.GotoAsync("/bins/B1");
+        await Assertions.Expect(page.Locator(".main .value")).ToHaveTextAsync("40.0\u00A0lb");
+
+        // It arrives, but the answer is lost on the way back.
+        await page.GotoAsync("/log/sold?bin=B1");
+        await page.GetByLabel("How much was sold?").FillAsync("5");
+        await page.RouteAsync("**/log/sold", async route =>
+        {
+            await route.FetchAsync(new() { MaxRedirects = 0 });
+            await route.AbortAsync();
+        });
+        await write.ClickAsync();
+        await Assertions.Expect(waiting).ToBeVisibleAsync();
+        await page.UnrouteAllAsync();
+        await page.EvaluateAsync("() => window.dispatchEvent(new Event('online'))");
+        await Assertions.Expect(waiting).ToBeHiddenAsync();
+        await page.GotoAsync("/bins/B1");
+        await Assertions.Expect(page.Locator(".main .value")).ToHaveTextAsync("35.0\u00A0lb");
+
+        // More than there is cannot be settled by itself: it says so and waits for its person.
+        await page.GotoAsync("/log/sold?bin=B1");
+        await page.GetByLabel("How much was sold?").FillAsync("90");
+        await page.Context.SetOfflineAsync(true);
+        await write.ClickAsync();
+        await Assertions.Expect(waiting).ToBeVisibleAsync();
+        await page.Context.SetOfflineAsync(false);
+        await page.GetByRole(AriaRole.Button, new() { Name = "The book asks: open it" }).ClickAsync();
+        await Assertions.Expect(page.GetByRole(AriaRole.Alert)).ToContainTextAsync("Bin B1 holds 35.0 lb by the book");
+        await page.GetByLabel("How much was sold?").FillAsync("9");
+        await write.ClickAsync();
+        await Assertions.Expect(page.GetByText("Written down: Sold: 9.0 lb")).ToBeVisibleAsync();
+        await Assertions.Expect(waiting).ToBeHiddenAsync();
+
+        phone.Complaints.Where(c => !c.Contains("net::ERR_", StringComparison.Ordinal)).Should().BeEmpty();
+    }
+
     [Theory]
     [InlineData(360, 740)]
     [InlineData(1280, 800)]

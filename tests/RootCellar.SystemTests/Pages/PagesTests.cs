@@ -118,10 +118,10 @@ public class PagesTests
             ("rootcellar/curing-room/door", """{"temperature_c":17,"humidity_pct":81}"""));
         await phone.UntilAsync("/", phone.Page.GetByRole(AriaRole.Button, new() { Name = "Acknowledge" }));
         await phone.LookAsync("now");
-        foreach (var path in (string[])["/alarms", "/sensors", "/set-up"])
+        foreach (var path in (string[])["/alarms", "/sensors", "/set-up", "/bins", "/bins/B1", "/log", "/log/dug", "/labels"])
         {
             await phone.Page.GotoAsync(path);
-            await phone.LookAsync(path.Trim('/'));
+            await phone.LookAsync(path.Trim('/').Replace('/', '-'));
         }
 
         phone.Complaints.Should().BeEmpty();
@@ -168,6 +168,11 @@ public class PagesTests
     [InlineData("/alarms")]
     [InlineData("/sensors")]
     [InlineData("/set-up")]
+    [InlineData("/bins")]
+    [InlineData("/bins/B1")]
+    [InlineData("/log")]
+    [InlineData("/log/sold?bin=B1")]
+    [InlineData("/labels")]
     [InlineData("/charts/places/cellar/temperature.svg")]
     public async Task Nothing_of_the_house_shows_before_signing_in(string path)
     {

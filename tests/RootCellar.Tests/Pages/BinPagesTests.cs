@@ -241,6 +241,21 @@ public class BinPagesTests
     }
 
     [Fact]
+    public async Task What_waited_on_the_phone_happened_when_it_was_typed_and_counts_once()
+    {
+        await using var site = await Site.OpenAsync();
+        await site.FillAsync();
+        site.Time.Advance(TimeSpan.FromHours(5));
+        var form = await site.ReadAsync("/log/sold?bin=B1");
+        var typed = site.Time.GetUtcNow();
+        site.Time.Advance(TimeSpan.FromHours(2));
+        (await site.SendAsync("/log/sold", form, ("bin", "B1"), ("amount", "10"), ("unit", "lb"), ("waited", "7200"))).Location.Should().Be("/bins/B1?kept=3");
+        site.Time.Advance(TimeSpan.FromHours(1));
+        (await site.SendAsync("/log/sold", form, ("bin", "B1"), ("amount", "10"), ("unit", "lb"), ("waited", "10800"))).Location.Should().Be("/bins/B1?kept=3");
+        site.Book.Outs.Single().At.Should().Be(typed);
+    }
+
+    [Fact]
     public async Task The_name_of_a_bin_leads_straight_to_it_and_names_are_only_text()
     {
         await using var site = await Site.OpenAsync();

@@ -31,7 +31,8 @@ internal sealed partial class FormReader(LogForm form, Show show)
         if (Problem is not null) return null;
         var entry = EventReader.Read(JsonSerializer.SerializeToElement(body), now, out var wrong);
         Problem = wrong;
-        return entry;
+        // Beside what is compared under the key: sent twice, it has waited two lengths of time and is the same all the same.
+        return entry is { At: null } && Waited is { } waited ? entry with { At = now - waited } : entry;
     }
 
     /// <summary>A number as people type it. What may be a thousand or a fraction is asked about rather than guessed.</summary>
@@ -41,6 +42,11 @@ internal sealed partial class FormReader(LogForm form, Show show)
         if (text is null || Ambiguous().IsMatch(text)) return false;
         return double.TryParse(text.Trim().Replace(',', '.'), NumberStyles.AllowDecimalPoint | NumberStyles.AllowLeadingSign, CultureInfo.InvariantCulture, out number);
     }
+
+    /// <summary>How long it waited to be sent, where that is long enough to matter.</summary>
+    private TimeSpan? Waited => int.TryParse(form.Waited, NumberStyles.None, CultureInfo.InvariantCulture, out var seconds) && seconds is > 60 and < 90 * 86_400
+        ? TimeSpan.FromSeconds(seconds)
+        : null;
 
     private void OfBin(string what, BinView? bin)
     {
@@ -166,10 +172,6 @@ internal sealed partial class FormReader(LogForm form, Show show)
             {
                 Say(Strings.WhenWrong.With(form.When));
             }
-        }
-        else if (DateTimeOffset.TryParse(form.TypedAt, CultureInfo.InvariantCulture, DateTimeStyles.AssumeUniversal, out var typed))
-        {
-            body["at"] = show.Local(typed).ToString("yyyy-MM-dd'T'HH:mm:ss.fffzzz", CultureInfo.InvariantCulture);
         }
     }
 

@@ -61,8 +61,8 @@ internal sealed record LogForm
     /// <summary>When it happened; empty: now.</summary>
     public string? When { get; init; }
 
-    /// <summary>When it was typed, put in by the page's script: what waited for the Wi-Fi did not happen when it came through.</summary>
-    public string? TypedAt { get; init; }
+    /// <summary>Seconds since it was typed, put in by the page's script: what waited for the Wi-Fi did not happen when it came through. A phone's own clock is not asked.</summary>
+    public string? Waited { get; init; }
 
     public static string NewKey() => "page-" + Guid.NewGuid().ToString("N");
 
@@ -73,7 +73,7 @@ internal sealed record LogForm
         [
             ("key", Key), ("bin", Bin), ("amount", Amount), ("unit", Unit), ("empties", Empties ? "true" : null), ("tare", Tare), ("choice", Choice), ("length", Length),
             ("place", Place), ("order", Order), ("lot", Lot), ("grade", Grade), ("crop", Crop), ("variety", Variety), ("row", Row), ("plantedOn", PlantedOn),
-            ("dugOn", DugOn), ("skin", Skin), ("pulp", Pulp), ("note", Note), ("when", When), ("typedAt", TypedAt),
+            ("dugOn", DugOn), ("skin", Skin), ("pulp", Pulp), ("note", Note), ("when", When), ("waited", Waited),
         ];
         foreach (var (name, value) in single)
         {
