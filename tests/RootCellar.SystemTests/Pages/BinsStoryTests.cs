@@ -103,6 +103,7 @@ public class BinsStoryTests
         await page.GetByLabel("Which bin").FillAsync("B2");
         await page.GetByLabel("How much went in?").FillAsync("48");
         await Write().ClickAsync();
+        await Assertions.Expect(page.GetByText("Written down: Filled: 48.0 lb")).ToBeVisibleAsync();
 
         await Menu("Write down").ClickAsync();
         await phone.LookAsync("log");
@@ -126,6 +127,7 @@ public class BinsStoryTests
         await Kind("Moved").ClickAsync();
         await phone.LookAsync("log-moved");
         await page.GetByRole(AriaRole.Button, new() { Name = "Cellar" }).ClickAsync();
+        await Assertions.Expect(page.GetByText("Written down: Moved: to Cellar")).ToBeVisibleAsync();
         await Kind("Culled").ClickAsync();
         await page.GetByLabel("How much was culled?").FillAsync("1.5");
         await page.GetByText("rot", new() { Exact = true }).ClickAsync();

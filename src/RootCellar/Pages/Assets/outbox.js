@@ -93,18 +93,24 @@
     form.dataset.sending = 'true';
     const fields = [...new FormData(form, e.submitter)].map(([name, value]) => [name, String(value)]);
     const item = { key: keyOf(fields), path: form.getAttribute('action'), fields, typed: Date.now(), title: document.title.replace(' · RootCellar', '') };
+    // Kept before it is sent: whoever goes on to another page meanwhile loses nothing.
+    const others = load().filter((i) => i.key !== item.key);
+    const waited = others.length < load().length;
+    let kept = true;
+    try { save([...others, item]); } catch { kept = false; }
     try {
       const answer = await post(item);
-      if (taken(answer)) { drop(item.key); location.assign(answer.url); return; }
+      if (taken(answer)) { if (kept) drop(item.key); location.assign(answer.url); return; }
       if (later(answer)) throw new Error(String(answer.status));
+      if (kept && waited) save([...others, { ...item, asked: true }]);
+      else if (kept) drop(item.key);
       await put(answer);
     } catch {
-      try {
-        save([...load().filter((i) => i.key !== item.key), item]);
+      if (kept) {
         form.hidden = true;
         show();
         scrollTo(0, 0);
-      } catch {
+      } else {
         // This phone keeps nothing: what was typed stays in the form.
         delete form.dataset.sending;
         box.hidden = false;
