@@ -56,8 +56,9 @@ internal sealed class LotKeeper(Store store, Func<Book> book, Announcements anno
 
     public override void Dispose()
     {
-        one.Dispose();
+        // First the word to stop, so that what breaks off under way is known to be no fault.
         base.Dispose();
+        one.Dispose();
     }
 
     protected override async Task ExecuteAsync(CancellationToken stoppingToken)
@@ -76,16 +77,16 @@ internal sealed class LotKeeper(Store store, Func<Book> book, Announcements anno
                 {
                     log.LogWarning("The lots wait: {Problem}", e.Message);
                 }
-                catch (Exception e) when (e is not OperationCanceledException)
+                catch (Exception e) when (e is not OperationCanceledException && !stoppingToken.IsCancellationRequested)
                 {
                     // The watch goes on whatever one lot's figures do; the next look tries again.
                     log.LogError(e, "The lots could not be brought up to now");
                 }
             }
         }
-        catch (OperationCanceledException)
+        catch (Exception) when (stoppingToken.IsCancellationRequested)
         {
-            // Stopping; the kept states are a beginning for the next start.
+            // Stopping, or a start that failed takes the parts away again; the kept states are a beginning for the next start.
         }
     }
 

@@ -57,6 +57,18 @@ public class BinPagesTests
     }
 
     [Fact]
+    public async Task A_bin_says_what_it_is_estimated_to_weigh_and_how_sure_that_is()
+    {
+        await using var site = await Site.OpenAsync();
+        await site.FillAsync();
+        (await site.WordsAsync("/bins/B1")).Should().NotContain("By estimate", "nobody has followed it yet");
+        site.Time.Advance(TimeSpan.FromDays(3));
+        await site.Lots.AdvanceAsync(TestContext.Current.CancellationToken);
+        (await site.WordsAsync("/bins/B1")).Should().Contain("What the air has done").And.Contain("By estimate").And.Contain("Skins").And.Contain("Dormancy used")
+            .And.Contain("It does not say whether a lot is fit to eat");
+    }
+
+    [Fact]
     public async Task Every_button_of_a_bin_writes_its_event_and_the_book_follows()
     {
         await using var site = await Site.OpenAsync();

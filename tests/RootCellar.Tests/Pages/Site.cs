@@ -7,6 +7,7 @@ using Microsoft.Extensions.DependencyInjection;
 using Microsoft.Extensions.Logging;
 using RootCellar.Entry;
 using RootCellar.Ledger;
+using RootCellar.Lots;
 using RootCellar.Places;
 using RootCellar.Storage;
 using RootCellar.Tests.Storage;
@@ -24,6 +25,8 @@ internal sealed partial class Site : IAsyncDisposable
     public HouseTime Time { get; } = new(Sample.At);
 
     public Book Book => app!.Services.GetRequiredService<LedgerDoor>().Book;
+
+    public LotKeeper Lots => app!.Services.GetRequiredService<LotKeeper>();
 
     /// <summary>What was written, oldest first: event and, of a correction, what it is of.</summary>
     public IEnumerable<string> Entries => Book.Entries.Select(e => e.Entry.Of is { } of ? $"{e.Entry.Event} of {of}" : e.Entry.Event);

@@ -1,6 +1,7 @@
 using Microsoft.AspNetCore.Mvc;
 using Microsoft.AspNetCore.Mvc.RazorPages;
 using RootCellar.Ledger;
+using RootCellar.Lots;
 using RootCellar.Places;
 
 namespace RootCellar.Pages.Bins;
@@ -11,7 +12,7 @@ namespace RootCellar.Pages.Bins;
 internal sealed record HistoryLine(Standing Standing, string Text, string? First, string? Waits, bool CanUndo);
 
 /// <summary>One bin: what is in it, where, what happened to it, and what can be logged. Its label's QR code leads here.</summary>
-internal sealed class BinModel(LedgerDoor door, Pipeline pipeline, EntryWords words, Taking taking) : PageModel
+internal sealed class BinModel(LedgerDoor door, LotKeeper lots, Pipeline pipeline, EntryWords words, Taking taking) : PageModel
 {
     private const int Undoable = 3;
     private const int Shown = 100;
@@ -22,6 +23,9 @@ internal sealed class BinModel(LedgerDoor door, Pipeline pipeline, EntryWords wo
     public BinView? Bin { get; private set; }
 
     public LotView? Lot { get; private set; }
+
+    /// <summary>What the air has done to it; null until it has been followed, and of a crop the table does not know.</summary>
+    public BinEstimate? Estimate { get; private set; }
 
     public IReadOnlyList<Place> Places { get; private set; } = [];
 
@@ -67,6 +71,7 @@ internal sealed class BinModel(LedgerDoor door, Pipeline pipeline, EntryWords wo
         Places = [.. await pipeline.AskAsync((h, _, _) => h.AllPlaces)];
         Bin = book.Bins.GetValueOrDefault(Name);
         Lot = Bin is null ? null : book.Lots[Bin.Lot];
+        Estimate = Holds ? lots.Views.Bins.GetValueOrDefault(Name) : null;
         var all = LedgerSelection.Of(book, Name, null, DateTimeOffset.MinValue, DateTimeOffset.MaxValue).Reverse().ToList();
         var last = all.Where(s => !s.Void).OrderByDescending(s => s.Entry.Id).Take(Undoable).Select(s => s.Entry.Id).ToHashSet();
         History = [.. all.Take(Shown).Select(s => Line(book, s, last.Contains(s.Entry.Id)))];

@@ -4,12 +4,22 @@ using System.Text.RegularExpressions;
 using RootCellar.Ledger;
 using RootCellar.Places;
 using RootCellar.Science.Crops;
+using RootCellar.Science.Keeping;
 
 namespace RootCellar.Pages.Bins;
 
 /// <summary>Entries of the book, and its questions, in the words of the pages and the household's units.</summary>
 internal sealed partial class EntryWords(Show show)
 {
+    /// <summary>How far its skins, necks or rind are.</summary>
+    public static string Stage(HealingStage stage) => stage switch
+    {
+        HealingStage.Healed => Strings.StageHealed,
+        HealingStage.Adequate => Strings.StageAdequate,
+        HealingStage.Sealed => Strings.StageSealed,
+        _ => Strings.StageOpen,
+    };
+
     /// <summary>An entry as it stands; a correction says what it changed.</summary>
     public string Of(Book book, Standing standing, IReadOnlyList<Place> places)
     {
