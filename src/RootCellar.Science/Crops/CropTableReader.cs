@@ -56,7 +56,7 @@ internal static class CropTableReader
             GreensInLightSource = greens is { } gs ? row.Text(gs, "source", "greensInLight") : null,
             Canning = [.. row.Objects("canning", "as", "poundsPer7LiquidQuarts", "poundsPer9LiquidPints", "container", "source")
                 .Select(item => ReadCanning(row, item))],
-            BushelKg = bushel is { } b ? new Sourced(row.Number(b, "pounds", "bushel") * TableRow.KilogramsPerPound, row.Text(b, "source", "bushel")) : null,
+            BushelKg = bushel is { } b ? new Sourced(row.Number(b, "pounds", "bushel") * Pound.Kilograms, row.Text(b, "source", "bushel")) : null,
             BulkDensityLowKgPerM3 = pile is { } low ? new Sourced(pileLow, row.Text(low, "source", "bulkDensity")) : null,
             BulkDensityHighKgPerM3 = pile is { } high ? new Sourced(pileHigh, row.Text(high, "source", "bulkDensity")) : null,
             Note = row.Root.TryGetProperty("note", out _) ? row.Text(row.Root, "note") : null,

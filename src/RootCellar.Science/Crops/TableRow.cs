@@ -7,7 +7,6 @@ namespace RootCellar.Science.Crops;
 /// <summary>One row of a table while it is read. Knows its number and name, so that every complaint can name them.</summary>
 internal sealed partial class TableRow
 {
-    public const double KilogramsPerPound = 0.45359237;
     private const double CubicMetresPerCubicFoot = 0.028316846592;
 
     private readonly string _table;
@@ -35,7 +34,7 @@ internal sealed partial class TableRow
     public static Kind Days { get; } = new("7 to 21", 1, 365, new(StringComparer.Ordinal) { [""] = d => d });
 
     public static Kind Density { get; } = new("40 to 43 lb/ft3\" or \"640 to 690 kg/m3", 50, 2000,
-        new(StringComparer.Ordinal) { ["lb/ft3"] = d => d * KilogramsPerPound / CubicMetresPerCubicFoot, ["kg/m3"] = d => d });
+        new(StringComparer.Ordinal) { ["lb/ft3"] = d => d * Pound.Kilograms / CubicMetresPerCubicFoot, ["kg/m3"] = d => d });
 
     public FormatException Wrong(string field, string what) => new($"{_table}, {_label}, field {field}: {what}.");
 

@@ -37,8 +37,6 @@ public enum ScaleQuestionKind
 public sealed record ScaleQuestion(
     ScaleQuestionKind Kind, string Bin, double GrossKg, double ExpectedLowKg, double ExpectedHighKg, double? MeantGrossKg)
 {
-    private const double KgPerPound = 0.45359237;
-
     /// <summary>What to ask, such as "Bin 3 weighs 61 lb; expected 47.1 to 48.9 lb. Was it topped up, or is it another bin?"</summary>
     /// <param name="pounds">True for pounds, false for kilograms.</param>
     public string Words(bool pounds)
@@ -56,6 +54,6 @@ public sealed record ScaleQuestion(
             _ => $"{seen} Did the decimal point slip? {Number(MeantGrossKg!.Value)} {unit} would fit.",
         };
 
-        string Number(double kg) => (Math.Round(pounds ? kg / KgPerPound : kg, 1, MidpointRounding.AwayFromZero) + 0.0).ToString("0.#", CultureInfo.InvariantCulture);
+        string Number(double kg) => (Math.Round(pounds ? kg / Pound.Kilograms : kg, 1, MidpointRounding.AwayFromZero) + 0.0).ToString("0.#", CultureInfo.InvariantCulture);
     }
 }

@@ -106,13 +106,16 @@ public sealed class SproutBelief
         return Grid[^1];
     }
 
+    /// <summary>The 5 to 95 % factor about the middle, either way.</summary>
+    public double Factor90 => Math.Sqrt(Quantile(0.95) / Quantile(0.05));
+
     /// <summary>The lot with its rest as it is believed now.</summary>
     /// <param name="lot">A lot whose dormancy is followed; its factor was the one of <see cref="Before"/>.</param>
     public LotPrior Taught(LotPrior lot)
     {
         ArgumentNullException.ThrowIfNull(lot);
         // No number of glances makes a season certain (assumed).
-        double factor = Math.Max(1.05, Math.Sqrt(Quantile(0.95) / Quantile(0.05)));
+        double factor = Math.Max(1.05, Factor90);
         return lot.Rest is null ? lot : lot with { RestMultiplier = lot.RestMultiplier * Quantile(0.5), Rest = lot.Rest with { Factor = factor } };
     }
 

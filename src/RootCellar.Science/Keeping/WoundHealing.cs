@@ -76,15 +76,6 @@ public static class WoundHealing
     public static double RatePerDay(double pulpC, double relativeHumidityPercent, bool wet, double co2Ppm = double.NaN) =>
         wet ? 0 : TemperatureRate(pulpC) * HumidityFactor(relativeHumidityPercent, pulpC) * Co2Factor(co2Ppm);
 
-    /// <summary>The stage reached after so many days at 20 C.</summary>
-    public static HealingStage StageAfter(double days20C) => days20C switch
-    {
-        >= HealedDays => HealingStage.Healed,
-        >= AdequateDays => HealingStage.Adequate,
-        >= SealedDays => HealingStage.Sealed,
-        _ => HealingStage.Open,
-    };
-
     // (25/20)^log2(3)
     private static readonly double RateAt25 = Portable.Exp(Exponent * Portable.Log(1.25));
 }

@@ -1,5 +1,6 @@
 using System.Globalization;
 using RootCellar.Science.Crops;
+using RootCellar.Science;
 using Spectre.Console;
 
 namespace RootCellar.Commands;
@@ -113,7 +114,7 @@ internal static class CropTables
             row("Water and heat", $"{Print.Number(thermal.WaterPercent, "0.0")} % water, {Print.Number(thermal.SpecificHeatKJPerKgK, "0.00")} kJ/(kg K)", thermal.Source);
     }
 
-    private static string Weight(double kg) => $"{Print.Number(kg / 0.45359237, "0.##")} lb ({Print.Number(kg, kg < 2 ? "0.00" : "0.0")} kg)";
+    private static string Weight(double kg) => $"{Print.Number(kg / Pound.Kilograms, "0.##")} lb ({Print.Number(kg, kg < 2 ? "0.00" : "0.0")} kg)";
 
     private static string Temperatures(Band band) => Print.Range(band.TemperatureLowC, band.TemperatureHighC);
 

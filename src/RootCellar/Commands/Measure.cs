@@ -2,6 +2,7 @@ using System.CommandLine;
 using System.CommandLine.Parsing;
 using System.Globalization;
 using System.Text.RegularExpressions;
+using RootCellar.Science;
 
 namespace RootCellar.Commands;
 
@@ -34,8 +35,8 @@ internal static partial class Measure
     {
         ["kg"] = w => w,
         ["g"] = w => w / 1000,
-        ["lb"] = w => w * 0.45359237,
-        ["oz"] = w => w * 0.45359237 / 16,
+        ["lb"] = w => w * Pound.Kilograms,
+        ["oz"] = w => w * Pound.Kilograms / 16,
     });
 
     public static readonly Kind Days = new("length of time", "14d or 36h", new(StringComparer.OrdinalIgnoreCase)

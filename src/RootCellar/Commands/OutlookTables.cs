@@ -1,5 +1,6 @@
 using RootCellar.Science.Crops;
 using RootCellar.Science.Keeping;
+using RootCellar.Science;
 using Spectre.Console;
 
 namespace RootCellar.Commands;
@@ -7,8 +8,6 @@ namespace RootCellar.Commands;
 /// <summary>`outlook` for people: a row a week, the milestones, and what to mind.</summary>
 internal static class OutlookTables
 {
-    private const double KilogramsPerPound = 0.45359237;
-
     /// <summary>The healing stage as the contract names it; "none" for a crop that is not cured.</summary>
     public static string Stage(in LotState state) => state.Traits.Rule == CuringRule.None ? "none" : state.Stage.ToString().ToLowerInvariant();
 
@@ -37,7 +36,7 @@ internal static class OutlookTables
             if (kilograms is { } first)
             {
                 double left = first * (1 - day.Lost.Value);
-                cells.Add($"{Print.Number(left / KilogramsPerPound, left < 45 ? "0.0" : "0")} lb ({Print.Number(left, left < 100 ? "0.0" : "0")} kg)");
+                cells.Add($"{Print.Number(left / Pound.Kilograms, left < 45 ? "0.0" : "0")} lb ({Print.Number(left, left < 100 ? "0.0" : "0")} kg)");
             }
 
             if (cured)

@@ -1,4 +1,5 @@
 using RootCellar.Science.Crops;
+using RootCellar.Science;
 
 namespace RootCellar.Ledger;
 
@@ -8,17 +9,15 @@ internal sealed record Factor(double KgPerUnit, string Source);
 /// <summary>Weights and measures a grower counts in. A dry quart is no canning quart: jars hold liquid quarts, which are smaller.</summary>
 internal static class Measures
 {
-    private const double PoundKg = 0.45359237;
-
     /// <summary>A sack is filled by weight; 50 lb is common practice for roots, onions and cabbage.</summary>
-    private const double SackKg = 50 * PoundKg;
+    private const double SackKg = 50 * Pound.Kilograms;
 
     private static readonly Dictionary<string, Factor> Weights = new(StringComparer.Ordinal)
     {
         ["kg"] = new(1, "SI"),
         ["g"] = new(0.001, "SI"),
-        ["lb"] = new(PoundKg, "NIST Handbook 44, Appendix C: exact"),
-        ["oz"] = new(PoundKg / 16, "NIST Handbook 44, Appendix C: exact"),
+        ["lb"] = new(Pound.Kilograms, "NIST Handbook 44, Appendix C: exact"),
+        ["oz"] = new(Pound.Kilograms / 16, "NIST Handbook 44, Appendix C: exact"),
     };
 
     private static readonly Dictionary<string, double> BushelsOf = new(StringComparer.Ordinal)
@@ -65,7 +64,7 @@ internal static class Measures
             return null;
         }
 
-        if (row.BushelKg is { } bushel) return new Factor(bushel.Value * bushels, $"bushel of {bushel.Value / PoundKg:0.#} lb: {bushel.Source}");
+        if (row.BushelKg is { } bushel) return new Factor(bushel.Value * bushels, $"bushel of {bushel.Value / Pound.Kilograms:0.#} lb: {bushel.Source}");
         if (row is { BulkDensityLowKgPerM3: { } low, BulkDensityHighKgPerM3: { } high })
         {
             var kg = (low.Value + high.Value) / 2 * DryMeasure.BushelLitres / 1000;
@@ -89,6 +88,6 @@ internal static class Measures
         }
 
         var pounds = unit == "quart" ? yield.PoundsPer7LiquidQuarts / 7 : yield.PoundsPer9LiquidPints / 9;
-        return new Factor(pounds * PoundKg, $"fresh weight to a liquid {unit} ({yield.As}): {yield.Source}. {CanningYield.Caution}");
+        return new Factor(pounds * Pound.Kilograms, $"fresh weight to a liquid {unit} ({yield.As}): {yield.Source}. {CanningYield.Caution}");
     }
 }

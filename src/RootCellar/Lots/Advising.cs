@@ -3,6 +3,7 @@ using RootCellar.Ledger;
 using RootCellar.Places;
 using RootCellar.Science.Crops;
 using RootCellar.Science.Keeping;
+using RootCellar.Science;
 
 namespace RootCellar.Lots;
 
@@ -20,8 +21,6 @@ internal static class Advising
 
     /// <summary>Hours without readings that are spoken of (assumed).</summary>
     public const double DarkRunHours = 6;
-
-    private const double KgPerPound = 0.45359237;
 
     public static Advice Of(LotView lot, BinView bin, Crop crop, Purpose? purpose, Course course, Ahead ahead, BinEstimate estimate, DateTimeOffset now)
     {
@@ -75,7 +74,7 @@ internal static class Advising
         && !bin.Conditions.Any(d => d.At > c.At && d.What == "dry"));
 
     /// <summary>"2.2 lb (1 kg)".</summary>
-    public static string Weight(double kg) => string.Create(CultureInfo.InvariantCulture, $"{kg / KgPerPound:0.#} lb ({kg:0.##} kg)");
+    public static string Weight(double kg) => string.Create(CultureInfo.InvariantCulture, $"{kg / Pound.Kilograms:0.#} lb ({kg:0.##} kg)");
 
     /// <summary>"14 Oct".</summary>
     public static string Day(DateTimeOffset at) => at.ToString("d MMM", CultureInfo.InvariantCulture);

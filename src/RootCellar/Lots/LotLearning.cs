@@ -123,7 +123,7 @@ internal static class LotLearning
             belief = belief.After(share, visible);
         }
 
-        return (belief.Quantile(0.5), Math.Sqrt(belief.Quantile(0.95) / belief.Quantile(0.05)));
+        return (belief.Quantile(0.5), belief.Factor90);
     }
 
     private static IEnumerable<Event> Happened(BinView bin)

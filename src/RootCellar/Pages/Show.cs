@@ -2,6 +2,7 @@ using System.Globalization;
 using RootCellar.Readings;
 using RootCellar.Science.Air;
 using RootCellar.Science.Crops;
+using RootCellar.Science;
 using RootCellar.Watch;
 
 namespace RootCellar.Pages;
@@ -9,7 +10,6 @@ namespace RootCellar.Pages;
 /// <summary>How figures, times and states read on a page, in the household's units and zone.</summary>
 internal sealed class Show(Settings settings, TimeProvider time)
 {
-    private const double PoundKg = 0.45359237;
     private const double CubicFootM3 = 0.028316846592;
 
     private readonly TimeZoneInfo zone = settings.Household.Zone();
@@ -27,9 +27,9 @@ internal sealed class Show(Settings settings, TimeProvider time)
 
     public double VolumeOf(double m3) => Math.Round(Pounds ? m3 / CubicFootM3 : m3, 2);
 
-    public double WeightKg(double given) => Pounds ? given * PoundKg : given;
+    public double WeightKg(double given) => Pounds ? given * Pound.Kilograms : given;
 
-    public double WeightOf(double kg) => Pounds ? kg / PoundKg : kg;
+    public double WeightOf(double kg) => Pounds ? kg / Pound.Kilograms : kg;
 
     /// <summary>A weight of the book, finer than a bin is ever weighed.</summary>
     public string Weight(double kg) => Number(WeightOf(kg), "0.0#") + "\u00A0" + WeightUnit;
@@ -83,7 +83,7 @@ internal sealed class Show(Settings settings, TimeProvider time)
         Quantity.Light => Light(r.Value),
         Quantity.Co2 => Co2(r.Value),
         Quantity.Pressure => Number(r.Value / 100, "0.0") + "\u00A0hPa",
-        Quantity.Weight => Pounds ? Number(r.Value / PoundKg, "0.0") + "\u00A0lb" : Number(r.Value, "0.0") + "\u00A0kg",
+        Quantity.Weight => Pounds ? Number(r.Value / Pound.Kilograms, "0.0") + "\u00A0lb" : Number(r.Value, "0.0") + "\u00A0kg",
         Quantity.BatteryVolts => Number(r.Value, "0.00") + "\u00A0V",
         Quantity.BatteryPercent => Number(r.Value, "0") + "\u00A0%",
         _ => Number(r.Value, "0") + "\u00A0dBm",

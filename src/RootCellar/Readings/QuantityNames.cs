@@ -1,3 +1,5 @@
+using RootCellar.Science;
+
 namespace RootCellar.Readings;
 
 /// <summary>A quantity in the unit a sensor used, and the way to SI: value * Factor + Offset.</summary>
@@ -9,8 +11,6 @@ internal readonly record struct Scale(Quantity Quantity, double Factor, double O
 /// <summary>The names of quantities in topics and payloads, and the units of mappings and SenML.</summary>
 internal static class QuantityNames
 {
-    private const double PoundKg = 0.45359237;
-
     private static readonly Dictionary<string, Scale> Named = new(StringComparer.Ordinal)
     {
         ["temperature_c"] = new(Quantity.Temperature, 1, 0),
@@ -23,7 +23,7 @@ internal static class QuantityNames
         ["co2_ppm"] = new(Quantity.Co2, 1, 0),
         ["pressure_pa"] = new(Quantity.Pressure, 1, 0),
         ["weight_kg"] = new(Quantity.Weight, 1, 0),
-        ["weight_lb"] = new(Quantity.Weight, PoundKg, 0),
+        ["weight_lb"] = new(Quantity.Weight, Pound.Kilograms, 0),
         ["battery_v"] = new(Quantity.BatteryVolts, 1, 0),
         ["battery_pct"] = new(Quantity.BatteryPercent, 1, 0),
         ["rssi_dbm"] = new(Quantity.SignalStrength, 1, 0),
@@ -49,8 +49,8 @@ internal static class QuantityNames
         ["kPa"] = (1000, 0, [Quantity.Pressure]),
         ["kg"] = (1, 0, [Quantity.Weight]),
         ["g"] = (0.001, 0, [Quantity.Weight]),
-        ["lb"] = (PoundKg, 0, [Quantity.Weight]),
-        ["oz"] = (PoundKg / 16, 0, [Quantity.Weight]),
+        ["lb"] = (Pound.Kilograms, 0, [Quantity.Weight]),
+        ["oz"] = (Pound.Kilograms / 16, 0, [Quantity.Weight]),
         ["V"] = (1, 0, [Quantity.BatteryVolts]),
         ["mV"] = (0.001, 0, [Quantity.BatteryVolts]),
         ["%EL"] = (1, 0, [Quantity.BatteryPercent]),

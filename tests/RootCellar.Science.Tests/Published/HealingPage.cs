@@ -156,7 +156,7 @@ internal static class HealingPage
         if (days is not { } d)
             return "no days given";
         double healed = d * Rate(c);
-        string corner = string.Create(CultureInfo.InvariantCulture, $"{healed:0.0} {WoundHealing.StageAfter(healed + 1e-9).ToString().ToLowerInvariant()}");
+        string corner = string.Create(CultureInfo.InvariantCulture, $"{healed:0.0} {Curing.StageAfter(CuringRule.Potato, healed + 1e-9).ToString().ToLowerInvariant()}");
         return Short(c, d) ? $"**{corner}**" : corner;
     }
 
