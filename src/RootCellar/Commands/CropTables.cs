@@ -1,6 +1,6 @@
 using System.Globalization;
-using RootCellar.Science.Crops;
 using RootCellar.Science;
+using RootCellar.Science.Crops;
 using Spectre.Console;
 
 namespace RootCellar.Commands;

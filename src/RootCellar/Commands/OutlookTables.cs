@@ -1,6 +1,6 @@
+using RootCellar.Science;
 using RootCellar.Science.Crops;
 using RootCellar.Science.Keeping;
-using RootCellar.Science;
 using Spectre.Console;
 
 namespace RootCellar.Commands;

@@ -1,5 +1,5 @@
-using RootCellar.Science.Crops;
 using RootCellar.Science;
+using RootCellar.Science.Crops;
 
 namespace RootCellar.Ledger;
 

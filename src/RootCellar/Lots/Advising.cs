@@ -1,9 +1,9 @@
 using System.Globalization;
 using RootCellar.Ledger;
 using RootCellar.Places;
+using RootCellar.Science;
 using RootCellar.Science.Crops;
 using RootCellar.Science.Keeping;
-using RootCellar.Science;
 
 namespace RootCellar.Lots;
 

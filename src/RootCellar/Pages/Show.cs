@@ -1,8 +1,8 @@
 using System.Globalization;
 using RootCellar.Readings;
+using RootCellar.Science;
 using RootCellar.Science.Air;
 using RootCellar.Science.Crops;
-using RootCellar.Science;
 using RootCellar.Watch;
 
 namespace RootCellar.Pages;
