@@ -1,3 +1,4 @@
+using RootCellar.Charts;
 using RootCellar.Pages.Bins;
 
 namespace RootCellar.Pages;
@@ -10,13 +11,14 @@ internal static class PagesWiring
         services.AddRazorPages(o => o.Conventions.AllowAnonymousToPage("/SignIn"));
         services.AddAntiforgery(o => o.Cookie.Name = "rootcellar-form");
         services.AddSingleton<Show>().AddSingleton<AlarmWords>().AddSingleton<Troubles>().AddSingleton<PlaceCards>();
+        services.AddSingleton<PlaceCharts>();
         services.AddSingleton<EntryWords>().AddSingleton<Taking>();
     }
 
     public static void MapPages(this WebApplication app)
     {
         app.MapGet("/assets/{name}", Assets.Serve).AllowAnonymous().ExcludeFromDescription();
-        app.MapGet("/charts/places/{place}/{figure}.svg", ChartEndpoint.DrawAsync).ExcludeFromDescription();
+        app.MapGet("/charts/places/{place}/{figure}.svg", ChartEndpoint.PlaceAsync).ExcludeFromDescription();
         app.MapRazorPages();
     }
 }

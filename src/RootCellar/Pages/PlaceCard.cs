@@ -1,4 +1,5 @@
 using Microsoft.Data.Sqlite;
+using RootCellar.Charts;
 using RootCellar.Places;
 using RootCellar.Storage;
 using RootCellar.Watch;
@@ -137,8 +138,8 @@ internal sealed class PlaceCards(Show show, Store store, AlarmWords words)
         }
 
         var trends = new List<TrendView>();
-        Add(Chart.TemperatureFigure, Strings.Temperature, a => a.TemperatureC, show.Temperature, view.Band is { } b ? show.TemperatureRange(b.Air.TemperatureLowC, b.Air.TemperatureHighC) : null);
-        Add(Chart.HumidityFigure, Strings.Humidity, a => a.RelativeHumidityPercent, Show.Humidity, view.Band is { } h ? Show.HumidityRange(h.Air.HumidityLowPercent, h.Air.HumidityHighPercent) : null);
+        Add(PlaceCharts.Temperature, Strings.Temperature, a => a.TemperatureC, show.Temperature, view.Band is { } b ? show.TemperatureRange(b.Air.TemperatureLowC, b.Air.TemperatureHighC) : null);
+        Add(PlaceCharts.Humidity, Strings.Humidity, a => a.RelativeHumidityPercent, Show.Humidity, view.Band is { } h ? Show.HumidityRange(h.Air.HumidityLowPercent, h.Air.HumidityHighPercent) : null);
         return trends;
 
         void Add(string figure, string name, Func<PlaceAir, double?> value, Func<double, string> say, string? band)
