@@ -1,4 +1,5 @@
 using RootCellar.Api;
+using RootCellar.Ledger;
 using RootCellar.Pages;
 
 namespace RootCellar.Charts;
@@ -13,7 +14,18 @@ internal static class ChartEndpoint
         return charts.Of(view, figure, start, end) is { } spec ? Svg(context, spec, wide) : Results.NotFound();
     }
 
-    public static IResult Svg(HttpContext context, ChartSpec spec, bool? wide)
+    public static async Task<IResult> LotAsync(
+        string lot, string figure, string? bin, string? from, string? to, bool? wide, HttpContext context, LedgerDoor door, Pipeline pipeline, LotCharts charts, Show show)
+    {
+        if (!door.Book.Lots.TryGetValue(lot, out var view)) return Results.NotFound();
+        if (!Span(from, to, view.DugAt, show.Now, out var start, out var end)) return Results.NotFound();
+        var only = string.IsNullOrEmpty(bin) ? null : view.Bins.Where(b => b.Id == bin).MaxBy(b => b.FilledAt);
+        var views = await pipeline.AskAsync((h, _, _) => h.ViewPlaces());
+        var step = new HistorySpan(HistorySpan.Own, start, end, EndsNow: false).Step;
+        return charts.Of(view, only, start, end, step, views, figure) is { } spec ? Svg(context, spec, wide) : Results.NotFound();
+    }
+
+    private static IResult Svg(HttpContext context, ChartSpec spec, bool? wide)
     {
         // An image has no script; the style inside is its own. The address names the newest sample, so it may be kept.
         context.Response.Headers.ContentSecurityPolicy = "default-src 'none'; style-src 'unsafe-inline'";
@@ -21,7 +33,7 @@ internal static class ChartEndpoint
         return Results.Text(ChartSvg.Draw(spec.Sized(wide == true ? ChartSpec.Wide : ChartSpec.Narrow)), "image/svg+xml");
     }
 
-    public static bool Span(string? from, string? to, DateTimeOffset first, DateTimeOffset last, out DateTimeOffset start, out DateTimeOffset end)
+    private static bool Span(string? from, string? to, DateTimeOffset first, DateTimeOffset last, out DateTimeOffset start, out DateTimeOffset end)
     {
         start = first;
         return ApiRoutes.TryTime(to, last, out end) && ApiRoutes.TryTime(from, first, out start) && start < end && end - start < TimeSpan.FromDays(1000);

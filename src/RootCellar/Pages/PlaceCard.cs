@@ -30,7 +30,12 @@ internal sealed class PlaceCards(Show show, Store store, AlarmWords words)
 {
     public static readonly TimeSpan TrendSpan = TimeSpan.FromHours(48);
 
-    public PlaceCard Of(PlaceView view)
+    /// <summary>Without the trends, where better charts stand beside it.</summary>
+    public PlaceCard Short(PlaceView view) => Of(view, trends: false);
+
+    public PlaceCard Of(PlaceView view) => Of(view, trends: true);
+
+    private PlaceCard Of(PlaceView view, bool trends)
     {
         var (level, mark, verdict) = Verdict(view);
         return new PlaceCard(
@@ -41,7 +46,7 @@ internal sealed class PlaceCards(Show show, Store store, AlarmWords words)
             [.. view.Alarms.OrderByDescending(a => a.Active).ThenByDescending(a => a.Priority).Select(a => words.Of(a, view.Place, "/#place-" + view.Place.Id, view.Compared))],
             [.. Figures(view)],
             Heard(view),
-            Trends(view));
+            trends ? Trends(view) : []);
     }
 
     private static (string Level, string Mark, string Verdict) Verdict(PlaceView view)
