@@ -16,6 +16,7 @@ internal static class ChartPng
         var frame = ChartFrame.Of(spec);
         using var plot = new Plot();
         plot.HideGrid();
+        plot.Font.Set("DejaVu Sans");
         ChartInside.Add(plot, frame, ChartColours.Grey);
         plot.Title(spec.Title, 15);
         plot.YLabel(spec.Unit, 13);

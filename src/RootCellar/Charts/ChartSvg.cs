@@ -1,5 +1,5 @@
 using System.Globalization;
-using System.Net;
+using System.Security;
 using System.Text;
 using RootCellar.Pages;
 using ScottPlot;
@@ -98,6 +98,6 @@ internal static class ChartSvg
     {
         svg.Append(CultureInfo.InvariantCulture, $"<text x=\"{x:0.#}\" y=\"{y:0.#}\" text-anchor=\"{anchor}\"");
         if (kind is not null) svg.Append(" class=\"").Append(kind).Append('"');
-        svg.Append('>').Append(WebUtility.HtmlEncode(words)).Append("</text>");
+        svg.Append('>').Append(SecurityElement.Escape(words)).Append("</text>");
     }
 }

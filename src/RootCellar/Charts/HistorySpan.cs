@@ -14,7 +14,7 @@ internal sealed record HistorySpan(string Range, DateTimeOffset From, DateTimeOf
     public static IReadOnlyList<string> Ranges { get; } = ["day", "week", "month", "season"];
 
     private const int MostDays = 800;
-    private const int MostSteps = 400;
+    private const int MostSteps = 300;
 
     private static readonly TimeSpan[] Widths =
     [

@@ -52,7 +52,10 @@ internal sealed class LotCharts(LotHistory history, PlaceCharts places, LedgerDo
         if (past.Samples.Count == 0) return [];
         var charts = new List<NamedChart>();
         var only = bin ?? (lot.Bins.Count == 1 ? lot.Bins[0] : null);
-        List<ChartSeries> weight = [Line(Strings.ByEstimate, s => show.WeightOf(s.Kg.Value), s => show.WeightOf(s.Kg.Low), s => show.WeightOf(s.Kg.High))];
+        var weight = new List<ChartSeries> { Line(Strings.ByEstimate, s => show.WeightOf(s.Kg.Value), s => show.WeightOf(s.Kg.Low), s => show.WeightOf(s.Kg.High)) };
+        // While a row is being filled into bins, what is in them so far is no weight of the lot.
+        var whole = bin is null ? lot.Bins.Where(b => b.FilledAt <= lot.Bins.Min(f => f.FilledAt).AddDays(1)).Max(b => b.FilledAt) : DateTimeOffset.MinValue;
+        if (weight[0].Points.Any(p => p.At >= whole)) weight[0] = weight[0] with { Points = [.. weight[0].Points.Where(p => p.At >= whole)] };
         if (only?.Weighings.Where(w => w.At >= from && w.At < to).ToList() is { Count: > 0 } weighed)
             weight.Add(new ChartSeries(Strings.WeighedIn, [.. weighed.Select(w => new ChartPoint(w.At, show.WeightOf(w.NetKg)))], TimeSpan.MaxValue, SeriesKind.Points));
         Add("weight", Strings.WeightEstimated, show.WeightUnit, weight, v => show.Weight(show.WeightKg(v)), 1, 0, null);

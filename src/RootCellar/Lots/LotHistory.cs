@@ -37,6 +37,10 @@ internal sealed class LotHistory
     private readonly Dictionary<(string Key, long Cell), Figures> known = [];
     private readonly Dictionary<string, (string Print, LotLearned Learned)> learned = new(StringComparer.Ordinal);
 
+    // A page asks for its pictures one after the other, each of the same past.
+    private readonly Dictionary<(LotView Lot, BinView? Bin, long First, long Last, long Step), LotPast> told = [];
+    private const int MostTold = 16;
+
     // Some forty megabytes; a household comes to a tenth of it.
     private const int MostKnown = 400_000;
 
@@ -47,7 +51,7 @@ internal sealed class LotHistory
     }
 
     /// <summary>What a state has that history needs.</summary>
-    private readonly record struct Figures(double Water, double Breath, double DarkWater, double HealedDays, double RestDays, double DarkHours, double DarkShare);
+    private readonly record struct Figures(double Water, double Breath, double DarkWater, double HealedDays, double RestUsed, double RestDays, double DarkHours, double DarkShare);
 
     /// <summary>Moments remembered; for telling how much that is.</summary>
     public int Known => known.Count;
@@ -65,20 +69,26 @@ internal sealed class LotHistory
         long first = Math.Max(Cells.Of(from), Cells.Of(lot.DugAt) + 1);
         long last = Math.Min(Cells.Of(to), now);
         if (first > last) return null;
+        long every = Math.Max(1, Cells.Of((long)step.TotalMilliseconds));
         lock (one)
         {
-            return store.Read(c =>
+            var asked = (lot, bin, first, last, every);
+            if (told.TryGetValue(asked, out var same)) return same;
+            var past = store.Read(c =>
             {
                 var courses = new CourseBook();
                 courses.Use(c);
                 var places = PlaceRows.All(c).ToDictionary(p => p.Id, p => p.Purpose, StringComparer.Ordinal);
                 if (Learned(lot, places, courses, now) is not { } taught) return null;
-                var moments = Moments(first, last, Math.Max(1, Cells.Of((long)step.TotalMilliseconds)));
+                var moments = Moments(first, last, every);
                 var fillings = (bin is null ? lot.Bins : [bin]).Select(b => Filling(b, taught, moments, courses)).ToList();
                 var samples = moments.Select((cell, i) => Together(cell, [.. fillings.Select(f => f[i]).OfType<LotSample>()])).OfType<LotSample>().ToList();
                 var traits = taught.Paths.Values.First().Traits;
                 return new LotPast(traits.Rule, traits.HealingMultiplier, samples);
             });
+            if (told.Count >= MostTold) told.Clear();
+            if (past is not null) told.Add(asked, past);
+            return past;
         }
     }
 
@@ -88,6 +98,7 @@ internal sealed class LotHistory
         {
             foreach (var key in known.Keys.Where(k => k.Cell > cell).ToList()) known.Remove(key);
             learned.Clear();
+            told.Clear();
         }
     }
 
@@ -122,7 +133,7 @@ internal sealed class LotHistory
         {
             var course = courses.Live(path, cell);
             if (known.Count >= MostKnown) known.Clear();
-            known[(path.KeyAt(cell), course.Cell)] = new Figures(course.Water, course.Breath, course.DarkWater, course.State.HealedDays, course.RestDays, course.DarkHours, course.DarkShare);
+            known[(path.KeyAt(cell), course.Cell)] = new Figures(course.Water, course.Breath, course.DarkWater, course.State.HealedDays, course.State.RestUsed, course.RestDays, course.DarkHours, course.DarkShare);
         }
 
         for (int i = 0, b = 0, taughtBy = 0; i < moments.Count; i++)
@@ -148,7 +159,7 @@ internal sealed class LotHistory
             Cells.At(cell), 1, bin.Steps.Where(s => Cells.Of(s.At) <= cell).Sum(s => s.Grams) / 1000.0, kg,
             100 * (1 - Portable.Exp(-((belief.Median * at.Water) + at.Breath))), at.HealedDays,
             Curing.StageAfter(path.Traits.Rule, at.HealedDays / path.Traits.HealingMultiplier),
-            double.IsNaN(restDays) ? null : new Interval(Math.Min(1, at.RestDays / restDays / rest), Math.Min(1, at.RestDays / restDays), Math.Min(1, at.RestDays / restDays * rest)),
+            double.IsNaN(restDays) ? null : new Interval(Math.Min(1, at.RestDays / restDays / rest), at.RestUsed, Math.Min(1, at.RestDays / restDays * rest)),
             at.DarkHours);
     }
 

@@ -41,6 +41,7 @@
     pointer.append(hair);
     face.append(pointer);
     readout.hidden = false;
+    readout.classList.add('waits');
 
     // The margins are in pixels of the picture, which may be drawn larger or smaller.
     const frame = () => {
@@ -60,6 +61,7 @@
       const near = marks.filter((m) => Math.abs(m.at - point.at) <= (to - from) / 80).map((m) => m.words);
       const text = [`${point.when}: ${point.what}`, ...near].join(' · ');
       readout.textContent = text;
+      readout.classList.remove('waits');
       pointer.setAttribute('aria-valuenow', String(here));
       pointer.setAttribute('aria-valuetext', text);
     };

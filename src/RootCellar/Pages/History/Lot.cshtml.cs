@@ -53,7 +53,7 @@ internal sealed class LotModel(LedgerDoor door, LotKeeper keeper, LotCharts char
 
     public static string Address(string lot) => "/lots/" + Uri.EscapeDataString(lot);
 
-    public static string Heading(LotView lot) => Strings.LotIs.With(lot.Id);
+    public static string Heading(LotView lot) => Strings.LotHeading.With(lot.Id);
 
     public async Task OnGetAsync(string lot, string? range, string? from, string? to, string? bin)
     {
