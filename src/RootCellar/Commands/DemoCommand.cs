@@ -66,20 +66,23 @@ internal static class DemoCommand
         var pipeline = app.Services.GetRequiredService<Pipeline>();
         foreach (var place in Homestead.Places) await pipeline.AskAsync((house, _, _) => Save(house, place));
 
+        var writer = new Writer(app.Services.GetRequiredService<Ledger.LedgerDoor>());
+        await writer.UpToAsync(clock.GetUtcNow());
         var outbox = app.Services.GetRequiredService<Outbox>();
-        async Task TextsAreOutAsync(CancellationToken ct)
+        async Task AllIsToldAsync(CancellationToken ct)
         {
             // A text belongs to its hour; the clock waits until it is out.
             while (outbox.Underway > 0) await Task.Delay(1, ct);
+            await writer.UpToAsync(clock.GetUtcNow());
         }
 
         var mqtt = SettingsFile.Endpoint(settings.Mqtt.Listen)!;
         await using var network = new SimulatedNetwork(mqtt.Address.ToString(), mqtt.Port, clock.GetUtcNow(), app.Services.GetRequiredService<ILogger<SimulatedNetwork>>());
         Console.WriteLine($"Telling {history.TotalDays:0} days of history ...");
-        var messages = await network.FastForwardAsync(clock, history, settle: TextsAreOutAsync, cancel: cancellationToken);
+        var messages = await network.FastForwardAsync(clock, history, settle: AllIsToldAsync, cancel: cancellationToken);
         Console.WriteLine($"{messages} messages told. Time now runs on at {speed:0.#} times the real one; watch it on http://{settings.Http.Listen}. Ctrl+C ends it.");
         clock.RunAt(speed);
-        await network.RunAsync(clock, cancellationToken);
+        await Task.WhenAll(network.RunAsync(clock, cancellationToken), writer.RunAsync(clock, cancellationToken));
     }
 
     private static bool Save(House house, Places.Place place)
