@@ -1,6 +1,8 @@
+using System.Globalization;
 using System.Text.Json;
 using System.Text.Json.Nodes;
 using RootCellar.Ledger;
+using RootCellar.Storage;
 
 namespace RootCellar.Demo;
 
@@ -18,32 +20,63 @@ internal sealed class Writer(LedgerDoor door)
     /// <exception cref="InvalidOperationException">The book does not take it: the story is wrong.</exception>
     public async Task UpToAsync(DateTimeOffset now)
     {
-        while (Next <= now) await WriteAsync(HomesteadBook.Deeds[written++]);
+        while (Next <= now)
+        {
+            var deed = HomesteadBook.Deeds[written++];
+            if (await WriteAsync(deed) is { } refused) throw new InvalidOperationException($"{deed.Event}: {refused}");
+        }
     }
 
-    /// <summary>Writes on as time runs, until it is cancelled or all is told.</summary>
-    public async Task RunAsync(TimeProvider clock, CancellationToken cancellationToken)
+    /// <summary>
+    /// Writes on as time runs, until it is cancelled or all is told. Who watches may write too, and be there first: what then makes no
+    /// sense to the book is left out.
+    /// </summary>
+    /// <param name="say">Takes a line for each deed.</param>
+    public async Task RunAsync(TimeProvider clock, Action<string> say, CancellationToken cancellationToken)
     {
         while (Next is { } next)
         {
             var wait = next - clock.GetUtcNow();
             if (wait > TimeSpan.Zero) await Task.Delay(wait, clock, cancellationToken);
-            await UpToAsync(clock.GetUtcNow());
+            var deed = HomesteadBook.Deeds[written++];
+            var refused = await WriteAsync(deed);
+            say($"{deed.At.ToOffset(Story.LocalOffset).ToString("ddd d MMM HH:mm", CultureInfo.InvariantCulture)}  BOOK  {Words(deed)}{(refused is null ? "" : $" (left out: {refused})")}");
         }
     }
 
-    private async Task WriteAsync(Deed deed)
+    /// <summary>Null, or why the book does not take it.</summary>
+    private async Task<string?> WriteAsync(Deed deed)
     {
         var what = JsonNode.Parse(deed.Event)!.AsObject();
-        what["at"] = deed.At.ToOffset(Story.LocalOffset).ToString("yyyy-MM-ddTHH:mm:sszzz", System.Globalization.CultureInfo.InvariantCulture);
+        what["at"] = deed.At.ToOffset(Story.LocalOffset).ToString("yyyy-MM-dd'T'HH:mm:sszzz", CultureInfo.InvariantCulture);
         what["by"] = deed.By;
         if (what["of"] is { } of) what["of"] = named[(string)of!];
         bins.Take(what, deed.At);
         using var given = JsonDocument.Parse(what.ToJsonString());
-        var entry = EventReader.Read(given.RootElement.Clone(), door.Now, out var wrong) ?? throw new InvalidOperationException($"{deed.Event}: {wrong}");
-        var answer = await door.TakeAsync([entry], null, deed.By);
-        if (answer is not LedgerAnswer.Kept { Entries: [var kept] })
-            throw new InvalidOperationException($"{deed.Event}: {(answer is LedgerAnswer.Asked asked ? asked.Questions[0].Question : answer)}");
-        if (deed.Name is not null) named[deed.Name] = kept.Id;
+        if (EventReader.Read(given.RootElement.Clone(), door.Now, out var wrong) is not { } entry) return wrong;
+        try
+        {
+            switch (await door.TakeAsync([entry], null, deed.By))
+            {
+                case LedgerAnswer.Kept { Entries: [var kept] }:
+                    if (deed.Name is not null) named[deed.Name] = kept.Id;
+                    return null;
+                case LedgerAnswer.Asked asked:
+                    return asked.Questions[0].Question;
+                case var other:
+                    return other.ToString();
+            }
+        }
+        catch (StoreProblemException e)
+        {
+            return e.Message;
+        }
+    }
+
+    private static string Words(Deed deed)
+    {
+        var what = JsonNode.Parse(deed.Event)!.AsObject();
+        var parts = new[] { "event", "bin", "place", "order" }.Select(name => (string?)what[name]).OfType<string>();
+        return $"{deed.By}: {string.Join(' ', parts)}";
     }
 }
