@@ -71,7 +71,7 @@ internal static class HomesteadBook
         On(-7, 17, Wren, """{"event":"weighed","bin":"K1","resolutionKg":0.05}"""),
         On(-7, 17.1, Wren, """{"event":"weighed","bin":"K2","resolutionKg":0.05}"""),
         On(-7, 19, Ida, """{"event":"promised","order":"school-kitchen","crop":"potato","grade":"table","weightKg":60,"due":"2026-09-25"}"""),
-        On(-6, 18, Ida, """{"event":"promised","order":"harvest-supper","crop":"butternut","weightKg":40,"due":"2026-09-26"}"""),
+        On(-6, 12, Ida, """{"event":"promised","order":"harvest-supper","crop":"butternut","weightKg":40,"due":"2026-09-26"}"""),
 
         // A 1 for a 2: seen the same evening, put right.
         On(-6, 17, Tomas, """{"event":"weighed","bin":"K4","weightKg":14.9,"resolutionKg":0.05}""", Name: "a digit wrong"),
