@@ -9,6 +9,8 @@ namespace RootCellar.Demo;
 /// <summary>The people of the homestead, writing into the book when the hour comes, through the same door as the pages and the API.</summary>
 internal sealed class Writer(LedgerDoor door)
 {
+    private static readonly string[] Worded = ["event", "lot", "bin", "place", "order"];
+
     private readonly TrueBins bins = new(HomesteadBook.Deeds[0].At);
     private readonly Dictionary<string, long> named = new(StringComparer.Ordinal);
     private int written;
@@ -76,7 +78,7 @@ internal sealed class Writer(LedgerDoor door)
     private static string Words(Deed deed)
     {
         var what = JsonNode.Parse(deed.Event)!.AsObject();
-        var parts = new[] { "event", "bin", "place", "order" }.Select(name => (string?)what[name]).OfType<string>();
+        var parts = Worded.Select(name => (string?)what[name]).OfType<string>();
         return $"{deed.By}: {string.Join(' ', parts)}";
     }
 }
