@@ -13,8 +13,6 @@ internal static class FactReader
 
     private static readonly Dictionary<string, Func<FieldReader, DateTimeOffset, bool, Fact>> Readers = new(StringComparer.Ordinal)
     {
-        ["row-planted"] = RowPlanted,
-        ["vines-dead"] = VinesDead,
         ["dug"] = Dug,
         ["filled"] = (f, _, c) => new Fact.Filled(c, f.Name("bin"), f.Name("lot"), f.Amount(), f.OptionalName("grade"), f.OptionalName("place")),
         ["moved"] = (f, _, c) => new Fact.Moved(c, f.Name("bin"), f.Name("place")),
@@ -30,6 +28,8 @@ internal static class FactReader
         ["sprouts-seen"] = (f, _, c) => new Fact.Sprouts(
             c, f.Name("bin"), f.Choice("share", true, "none", "few", "half", "most") ?? "", f.Number("length", 0, 2_000, "the length of the sprouts in mm")),
         ["condition-seen"] = (f, _, c) => new Fact.Condition(c, f.Name("bin"), f.Choice("what", true, "dry", "wet", "soft", "shrivelled", "green", "mould") ?? ""),
+        ["row-planted"] = RowPlanted,
+        ["vines-dead"] = VinesDead,
     };
 
     public static IReadOnlyList<string> Events { get; } = [.. Readers.Keys, Correction];

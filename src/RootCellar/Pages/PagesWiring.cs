@@ -1,4 +1,6 @@
+using RootCellar.Digging;
 using RootCellar.Pages.Bins;
+using RootCellar.Pages.Rows;
 
 namespace RootCellar.Pages;
 
@@ -11,6 +13,7 @@ internal static class PagesWiring
         services.AddAntiforgery(o => o.Cookie.Name = "rootcellar-form");
         services.AddSingleton<Show>().AddSingleton<AlarmWords>().AddSingleton<Troubles>().AddSingleton<PlaceCards>();
         services.AddSingleton<EntryWords>().AddSingleton<Taking>();
+        services.AddSingleton<RowWords>().AddSingleton<Outside>();
     }
 
     public static void MapPages(this WebApplication app)

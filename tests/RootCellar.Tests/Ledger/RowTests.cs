@@ -96,12 +96,12 @@ public class RowTests
     {
         await using var books = new Bookkeeping();
         await books.KeepAsync(Planted);
-        await books.KeepAsync("""{"event":"correction","of":1,"lengthM":20,"maturityDays":95,"plantedOn":"2025-05-10"}""");
-        books.Book.Row("3").Should().Match<RowView>(r => r.LengthM == 20 && r.MaturityDays == 95 && r.Maturity == null && r.PlantedOn == new DateOnly(2025, 5, 10));
+        await books.KeepAsync("""{"event":"correction","of":1,"lengthM":20,"maturityDays":95,"plantedOn":"2025-04-30"}""");
+        books.Book.Row("3").Should().Match<RowView>(r => r.LengthM == 20 && r.MaturityDays == 95 && r.Maturity == null && r.PlantedOn == new DateOnly(2025, 4, 30));
         (await books.AskedAsync("""{"event":"correction","of":1,"plantedOn":"2026-05-10"}""")).Should().Contain("in the future");
         // A digging before the corrected planting no longer fits, and the book says so.
         await books.KeepAsync("""{"event":"dug","at":"2025-09-20T08:00:00Z","lot":"A","crop":"potato","row":"3","weightKg":30}""");
-        (await books.AskedAsync("""{"event":"correction","of":1,"plantedOn":"2025-09-25"}""")).Should().Contain("before it. Which date is right?");
+        (await books.AskedAsync("""{"event":"correction","of":1,"plantedOn":"2025-09-25","rightAt":"2025-09-25T08:00:00Z"}""")).Should().Contain("before it. Which date is right?");
         books.Book.Row("3")!.Lots.Should().Equal("A");
     }
 

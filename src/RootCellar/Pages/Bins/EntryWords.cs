@@ -66,6 +66,7 @@ internal sealed partial class EntryWords(Show show)
             yield return Text(fields, "variety");
         }
 
+        foreach (var part in OfRow(what, fields)) yield return part;
         yield return Amount(fields, what);
         if (fields.TryGetProperty("tareKg", out var tare) && tare.ValueKind == JsonValueKind.Number) yield return Strings.TareIs.With(show.Weight(tare.GetDouble()));
         foreach (var choice in (string[])["reason", "share", "what", "skin"]) yield return Text(fields, choice) is { } word ? LogKinds.Choice(word) : null;
