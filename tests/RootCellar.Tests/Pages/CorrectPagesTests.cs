@@ -221,9 +221,10 @@ public class CorrectPagesTests
         $"/log/undo/{id}", await site.ReadAsync($"/log/undo/{id}"), back is null ? [] : [("back", back)]);
 
     /// <summary>Sends the form as it stands on the page, with what the person changed.</summary>
-    private static Task<Answer> SendAsync(Site site, string page, params (string Name, string Value)[] changed) => SendAsync(site, page, f => f.Where(p => !Array.Exists(changed, c => c.Name == p.Name)).Concat(changed));
+    private static Task<Answer> SendAsync(Site site, string page, params (string Name, string Value)[] changed) =>
+        SendAsync(site, page, f => f.Where(p => !Array.Exists(changed, c => c.Name == p.Name)).Concat(changed));
 
-    private static Task<Answer> SendAsync(Site site, string page, Func<IEnumerable<(string, string)>, IEnumerable<(string, string)>> before) => site.SendAsync(Form().Match(page).Groups["action"].Value, page, [.. before(Filled(page))]);
+    private static Task<Answer> SendAsync(Site site, string page, Func<IEnumerable<(string Name, string Value)>, IEnumerable<(string Name, string Value)>> before) => site.SendAsync(Form().Match(page).Groups["action"].Value, page, [.. before(Filled(page))]);
 
     private static string Value(List<(string Name, string Value)> form, string name) => form.Find(f => f.Name == name).Value;
 
