@@ -101,7 +101,7 @@ public class BinsStoryTests
         await Assertions.Expect(page.Locator("#waiting")).ToBeHiddenAsync();
         await page.GotoAsync("/bins/B1");
         await Assertions.Expect(page.Locator(".main .value")).ToHaveTextAsync("22.5\u00A0lb");
-        await Assertions.Expect(page.GetByText("by Ann on")).ToBeVisibleAsync();
+        await Assertions.Expect(page.GetByText("by Ann,")).ToBeVisibleAsync();
         await phone.LookAsync("bin-corrected");
         await page.GotoAsync("/log/correct/3");
         await phone.LookAsync("log-correct");

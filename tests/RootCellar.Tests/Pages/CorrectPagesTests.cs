@@ -28,7 +28,7 @@ public class CorrectPagesTests
         site.Book.Bins["B1"].Grams.Should().Be(11_340);
 
         var html = await site.ReadAsync("/bins/B1?kept=4");
-        Site.Words(html).Should().Contain("Written down: Put right: Weighed: 49.0 lb → Weighed: 25.0 lb").And.Contain("was Weighed: 49.0 lb corrected to Weighed: 25.0 lb by Ann on").And.Contain("“scale in the shed”");
+        Site.Words(html).Should().Contain("Written down: Put right: Weighed: 49.0 lb → Weighed: 25.0 lb").And.Contain("was Weighed: 49.0 lb corrected to Weighed: 25.0 lb by Ann,").And.Contain("“scale in the shed”");
         html.Should().MatchRegex("<s>Weighed: 49.0.{0,8}lb</s>");
     }
 
