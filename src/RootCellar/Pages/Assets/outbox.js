@@ -21,11 +21,15 @@
   const taken = (answer) => answer.redirected && !new URL(answer.url).pathname.startsWith('/sign-in');
   const later = (answer) => answer.status >= 500 || answer.status === 400 || (answer.redirected && !taken(answer));
 
+  // Typed by someone else on this phone: theirs to send, or another's to send as their own.
+  const theirs = (item) => item.seat && item.seat !== words.seat;
+
   // Tokens go with whoever is signed in now.
   const renew = async (item) => {
     const page = new DOMParser().parseFromString(await (await fetch('/log/dug', { credentials: 'same-origin', cache: 'no-store' })).text(), 'text/html');
     const token = page.querySelector('input[name=__RequestVerificationToken]')?.value;
     if (!token) return false;
+    words.seat = page.getElementById('waiting')?.dataset.seat ?? words.seat;
     item.fields = [...item.fields.filter(([name]) => name !== '__RequestVerificationToken'), ['__RequestVerificationToken', token]];
     return !!page.querySelector('form[data-log]');
   };
@@ -56,8 +60,9 @@
     for (const item of items) {
       const line = document.createElement('li');
       line.append(item.title);
-      if (item.asked) {
-        line.append(' ', button(words.open, async () => {
+      if (theirs(item)) line.append(' · ', words.theirs.replace('{0}', item.name));
+      if (item.asked || theirs(item)) {
+        line.append(' ', button(item.asked ? words.open : words.send, async () => {
           try { if (await renew(item)) { const answer = await post(item); if (taken(answer)) { drop(item.key); location.assign(answer.url); } else if (!later(answer)) await put(answer); } } catch { show(); }
         }), ' ', button(words.drop, () => drop(item.key)));
       }
@@ -73,6 +78,7 @@
       for (const item of load()) {
         if (item.asked) continue;
         if (!await renew(item)) break;
+        if (theirs(item)) { show(); continue; }
         const answer = await post(item);
         if (taken(answer)) drop(item.key);
         else if (later(answer)) break;
@@ -92,7 +98,7 @@
     if (form.dataset.sending) return;
     form.dataset.sending = 'true';
     const fields = [...new FormData(form, e.submitter)].map(([name, value]) => [name, String(value)]);
-    const item = { key: keyOf(fields), path: form.getAttribute('action'), fields, typed: Date.now(), title: document.title.replace(' · RootCellar', '') };
+    const item = { key: keyOf(fields), path: form.getAttribute('action'), fields, typed: Date.now(), seat: words.seat, name: words.name, title: document.title.replace(' · RootCellar', '') };
     // Kept before it is sent: whoever goes on to another page meanwhile loses nothing.
     const others = load().filter((i) => i.key !== item.key);
     const waited = others.length < load().length;
