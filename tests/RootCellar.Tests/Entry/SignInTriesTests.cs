@@ -54,7 +54,7 @@ public sealed class SignInTriesTests : IDisposable
         await using var store = folder.Open(time);
         await store.WriteAsync(c => Helpers.Add(c, "Sam", Pin, time.GetUtcNow()));
         var door = new Doorkeeper(store, new SignInTries(time));
-        for (var i = 0; i < 40; i++)
+        for (var i = 0; i < 30; i++)
         {
             var (sam, nobody) = (await TryAsync(door, "Sam", "000001"), await TryAsync(door, "Nobody", "000001"));
             nobody.Should().Be(sam, $"try {i}");
