@@ -1,5 +1,6 @@
 using System.Globalization;
 using Prometheus;
+using RootCellar.Entry;
 
 namespace RootCellar.Api;
 
@@ -27,6 +28,7 @@ internal static class ApiRoutes
         app.MapGet("/health/ready", HealthApi.Ready).AllowAnonymous().ExcludeFromDescription();
         var metrics = app.MapMetrics("/metrics", app.Services.GetRequiredService<HealthMetrics>().Registry);
         if (settings.Http.OpenMetrics) metrics.AllowAnonymous();
+        else metrics.WithMetadata(new HouseholdOnly());
     }
 
     /// <summary>A 400 that says what was wrong, where, and what would be right.</summary>

@@ -118,7 +118,7 @@ public class PagesTests
             ("rootcellar/curing-room/door", """{"temperature_c":17,"humidity_pct":81}"""));
         await phone.UntilAsync("/", phone.Page.GetByRole(AriaRole.Button, new() { Name = "Acknowledge" }));
         await phone.LookAsync("now");
-        foreach (var path in (string[])["/alarms", "/sensors", "/set-up", "/bins", "/bins/B1", "/log", "/log/dug", "/labels", "/rows", "/rows/3", "/log/row-planted"])
+        foreach (var path in (string[])["/alarms", "/sensors", "/set-up", "/bins", "/bins/B1", "/log", "/log/dug", "/labels", "/rows", "/rows/3", "/log/row-planted", "/sign-out"])
         {
             await phone.Page.GotoAsync(path);
             await phone.LookAsync(path.Trim('/').Replace('/', '-'));

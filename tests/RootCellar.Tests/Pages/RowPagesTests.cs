@@ -71,7 +71,7 @@ public class RowPagesTests
         var asked = await site.SendAsync("/log/row-planted", form, ("row", "3"), ("crop", "carrot"), ("plantedOn", "2025-07-01"), ("length", "twelve"));
         asked.Words.Should().Contain("'twelve' is not a number");
         asked = await site.SendAsync("/log/row-planted", form, ("row", "3"), ("crop", "carrot"), ("plantedOn", "2025-07-01"), ("length", "12"));
-        asked.Words.Should().Contain("The book asks").And.Contain("Row 3 was planted on 2025-05-05 (potato) and nothing was dug from it yet");
+        asked.Words.Should().Contain("The book asks").And.Contain("Row 3 was planted on 5 May (Potato) and nothing was dug from it yet");
         Site.Field(asked.Html, "length").Should().Be("12", "what was typed is still there");
         site.Book.Rows.Should().ContainSingle();
         var insisted = await site.SendAsync("/log/row-planted", asked.Html, ("row", "3"), ("crop", "carrot"), ("plantedOn", "2025-07-01"), ("length", "12"), ("answer", "checked"));
@@ -79,7 +79,7 @@ public class RowPagesTests
         // Sent once more under its key it counts once.
         (await site.SendAsync("/log/row-planted", asked.Html, ("row", "3"), ("crop", "carrot"), ("plantedOn", "2025-07-01"), ("length", "12"), ("answer", "checked"))).Location.Should().Be("/rows/3?kept=2");
         var page = await site.ReadAsync("/rows/3?kept=2");
-        var undone = await site.SendAsync("/rows/3?handler=Undo", page, ("id", "2"));
+        var undone = await site.SendAsync("/log/undo/2", page, ("back", "/rows/3"));
         undone.Location.Should().Be("/rows/3?kept=3");
         site.Book.Rows.Single().Should().Match<RootCellar.Ledger.RowView>(r => r.Crop == "potato" && !r.Ended);
         (await site.WordsAsync("/rows/3")).Should().Contain("Taken back").And.Contain("95 to 116 days from planting");

@@ -1,5 +1,4 @@
 using System.Text.Json;
-using Microsoft.AspNetCore.Mvc;
 using Microsoft.AspNetCore.Mvc.RazorPages;
 using RootCellar.Digging;
 using RootCellar.Ledger;
@@ -9,7 +8,7 @@ using RootCellar.Places;
 namespace RootCellar.Pages.Rows;
 
 /// <summary>One row: its plantings, the last first, and what was written down about it.</summary>
-internal sealed class RowModel(LedgerDoor door, Pipeline pipeline, EntryWords words, Taking taking, Show show) : PageModel
+internal sealed class RowModel(LedgerDoor door, Pipeline pipeline, EntryLines lines, Show show) : PageModel
 {
     private const int Undoable = 3;
     private const int Shown = 100;
@@ -19,32 +18,12 @@ internal sealed class RowModel(LedgerDoor door, Pipeline pipeline, EntryWords wo
     /// <summary>The last first; empty where nobody planted it.</summary>
     public IReadOnlyList<RowPlan> Plantings { get; private set; } = [];
 
-    public IReadOnlyList<HistoryLine> History { get; private set; } = [];
+    public IReadOnlyList<EntryLine> History { get; private set; } = [];
 
     /// <summary>What has just been written down.</summary>
-    public HistoryLine? Kept { get; private set; }
-
-    public string? Question { get; private set; }
-
-    public string? Problem { get; private set; }
-
-    public string? Key { get; private set; }
-
-    public long AskedId { get; private set; }
-
-    /// <summary>The book cannot count it even when it is insisted on: it can wait to be checked.</summary>
-    public bool OnlyKeep { get; private set; }
+    public EntryLine? Kept { get; private set; }
 
     public Task OnGetAsync(string row, long? kept) => LoadAsync(row, kept);
-
-    public async Task<IActionResult> OnPostUndoAsync(string row, long id, LogForm form)
-    {
-        var answer = await taking.UndoAsync(id, form, User.Identity?.Name);
-        if (answer.Kept is { } kept) return LocalRedirect($"{RowWords.Address(Real(row))}?kept={kept}");
-        (Question, Problem, Key, AskedId, OnlyKeep) = (answer.Question, answer.Problem, form.Key, id, form.Answer == "checked");
-        await LoadAsync(row, null);
-        return Page();
-    }
 
     // The server leaves an escaped slash in a path as it is, so that it is no separator.
     private static string Real(string row) => row.Replace("%2F", "/", StringComparison.OrdinalIgnoreCase);
@@ -63,7 +42,7 @@ internal sealed class RowModel(LedgerDoor door, Pipeline pipeline, EntryWords wo
             .ThenByDescending(s => s.Entry.Id)
             .ToList();
         var last = all.Where(s => !s.Void).OrderByDescending(s => s.Entry.Id).Take(Undoable).Select(s => s.Entry.Id).ToHashSet();
-        History = [.. all.Take(Shown).Select(s => new HistoryLine(s, words.Of(book, s, places), null, s.Question is { } why ? words.Plain(why) : null, last.Contains(s.Entry.Id)))];
-        Kept = kept is null ? null : History.FirstOrDefault(h => h.Standing.Entry.Id == kept);
+        History = [.. all.Take(Shown).Select(s => lines.Of(book, s, places, last.Contains(s.Entry.Id)))];
+        Kept = kept is null ? null : History.FirstOrDefault(h => h.Id == kept);
     }
 }

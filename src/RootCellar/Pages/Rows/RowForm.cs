@@ -73,7 +73,8 @@ internal sealed record RowForm
         }
 
         if (problem is not null) return null;
-        var entry = EventReader.Read(JsonSerializer.SerializeToElement(body), now, out problem);
+        var entry = EventReader.Read(JsonSerializer.SerializeToElement(body), now, out var wrong);
+        if (wrong is not null) problem = Strings.NotUnderstood.With(wrong);
         return entry is not null && int.TryParse(Waited, NumberStyles.None, CultureInfo.InvariantCulture, out var seconds) && seconds is > 60 and < 90 * 86_400
             ? entry with { At = now - TimeSpan.FromSeconds(seconds) }
             : entry;

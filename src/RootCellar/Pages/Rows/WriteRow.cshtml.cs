@@ -50,6 +50,7 @@ internal sealed class WriteRowModel(LedgerDoor door, Show show, Taking taking) :
         var taken = await taking.TakeAsync(entry, Form.Key, User.Identity?.Name);
         if (taken.Kept is { } kept) return LocalRedirect($"{RowWords.Address(Form.Row!.Trim())}?kept={kept}");
         (Question, Problem, OnlyKeep) = (taken.Question, taken.Problem, Form.Answer == "checked");
+        if (taken.Later) Response.StatusCode = StatusCodes.Status503ServiceUnavailable;
         if (taken.Problem == Strings.WrittenAlready) Form = Form with { Key = LogForm.NewKey() };
         return Page();
     }
