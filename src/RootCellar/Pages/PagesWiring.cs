@@ -1,5 +1,7 @@
+using RootCellar.Digging;
 using RootCellar.Entry;
 using RootCellar.Pages.Bins;
+using RootCellar.Pages.Rows;
 
 namespace RootCellar.Pages;
 
@@ -25,6 +27,7 @@ internal static class PagesWiring
         });
         services.AddSingleton<Show>().AddSingleton<AlarmWords>().AddSingleton<Troubles>().AddSingleton<PlaceCards>();
         services.AddSingleton<EntryWords>().AddSingleton<Taking>().AddSingleton<QuestionWords>().AddSingleton<EntryLines>();
+        services.AddSingleton<RowWords>().AddSingleton<Outside>();
     }
 
     public static void MapPages(this WebApplication app)

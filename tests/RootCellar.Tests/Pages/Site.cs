@@ -32,6 +32,8 @@ internal sealed partial class Site : IAsyncDisposable
 
     public Book Book => app!.Services.GetRequiredService<LedgerDoor>().Book;
 
+    public Store Store => app!.Services.GetRequiredService<Store>();
+
     public LotKeeper Lots => app!.Services.GetRequiredService<LotKeeper>();
 
     /// <summary>What was written, oldest first: event and, of a correction, what it is of.</summary>
