@@ -119,7 +119,7 @@ public class PagesTests
         await phone.UntilAsync("/", phone.Page.GetByRole(AriaRole.Button, new() { Name = "Acknowledge" }));
         await phone.LookAsync("now");
         await DigAndFillAsync(phone, service);
-        foreach (var path in (string[])["/alarms", "/sensors", "/set-up", "/bins", "/bins/B1", "/log", "/log/dug", "/labels", "/places/curing-room?range=day", "/lots/2025-1"])
+        foreach (var path in (string[])["/alarms", "/sensors", "/set-up", "/bins", "/bins/B1", "/log", "/log/dug", "/labels", "/places/curing-room?range=day", "/lots/2025-1", "/rows", "/rows/3", "/log/row-planted", "/sign-out"])
         {
             await phone.Page.GotoAsync(path);
             await phone.LookAsync(path.Split('?')[0].Trim('/').Replace('/', '-'));
@@ -222,6 +222,9 @@ public class PagesTests
     [InlineData("/places/cellar")]
     [InlineData("/lots/2025-1")]
     [InlineData("/charts/lots/2025-1/weight.svg")]
+    [InlineData("/rows")]
+    [InlineData("/rows/3")]
+    [InlineData("/log/row-planted")]
     [InlineData("/charts/places/cellar/temperature.svg")]
     public async Task Nothing_of_the_house_shows_before_signing_in(string path)
     {
