@@ -1,4 +1,6 @@
+using System.Collections.Concurrent;
 using System.Collections.Frozen;
+using System.Collections.Immutable;
 using System.Text.Json;
 
 namespace RootCellar.Ledger;
@@ -31,6 +33,8 @@ internal sealed partial class BookBuilder
     private readonly List<Happening> happened = [];
     private readonly SortedDictionary<int, Doubt> unreadable = [];
     private readonly Dictionary<string, SortedSet<(DateTimeOffset When, long Id)>> fills = new(StringComparer.Ordinal);
+
+    private readonly ConcurrentDictionary<string, ImmutableArray<long>> naming = new(StringComparer.Ordinal);
 
     private readonly Dictionary<string, WorkingLot> lots = new(StringComparer.Ordinal);
     private readonly Dictionary<string, WorkingBin> bins = new(StringComparer.Ordinal);
@@ -119,6 +123,8 @@ internal sealed partial class BookBuilder
         {
             var (recorded, how) = (entries[index], corrections.Resolve(entries[index].Entry));
             var correction = recorded.Entry.Of is not null;
+            if (!correction) Note(recorded.Entry.Id, recorded.Entry.Body);
+            if (!correction && how.Changed) Note(recorded.Entry.Id, how.Fields);
             var question = how.Void || !how.Aside ? null : recorded.Entry.Question;
             if (!correction && !how.Void && !how.Aside)
             {
@@ -184,7 +190,20 @@ internal sealed partial class BookBuilder
         promises.ConvertAll(p => p.View()),
         [.. outs],
         [.. standings],
-        [.. unreadable.Values, .. doubts]);
+        [.. unreadable.Values, .. doubts])
+    {
+        // Read by many while it is written by one; what is in it too much is left out by who reads it.
+        Naming = naming,
+    };
+
+    private void Note(long id, JsonElement fields)
+    {
+        foreach (var bin in LedgerSelection.BinsIn(fields))
+        {
+            var known = naming.GetValueOrDefault(bin, []);
+            if (!known.Contains(id)) naming[bin] = known.Add(id);
+        }
+    }
 
     private static IEnumerable<string> Filled(Fact fact) => fact switch
     {

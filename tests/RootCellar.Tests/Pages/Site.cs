@@ -22,7 +22,9 @@ internal sealed partial class Site : IAsyncDisposable
     private WebApplication? app;
     private HttpClient? client;
 
-    public HouseTime Time { get; } = new(Sample.At);
+    public HouseTime Time { get; private init; } = new(Sample.At);
+
+    public IServiceProvider Services => app!.Services;
 
     public Book Book => app!.Services.GetRequiredService<LedgerDoor>().Book;
 
@@ -31,9 +33,9 @@ internal sealed partial class Site : IAsyncDisposable
     /// <summary>What was written, oldest first: event and, of a correction, what it is of.</summary>
     public IEnumerable<string> Entries => Book.Entries.Select(e => e.Entry.Of is { } of ? $"{e.Entry.Event} of {of}" : e.Entry.Event);
 
-    public static async Task<Site> OpenAsync(string weight = "lb", string? publicUrl = null)
+    public static async Task<Site> OpenAsync(string weight = "lb", string? publicUrl = null, Func<Store, Task>? fill = null, DateTimeOffset? at = null)
     {
-        var site = new Site();
+        var site = new Site { Time = new HouseTime(at ?? Sample.At) };
         var settings = new Settings
         {
             Http = { Listen = "127.0.0.1:0", PublicUrl = publicUrl },
@@ -48,6 +50,7 @@ internal sealed partial class Site : IAsyncDisposable
         });
         var store = site.app.Services.GetRequiredService<Store>();
         var passphrase = await store.WriteAsync(Passphrase.CreateIfMissing);
+        if (fill is not null) await fill(store);
         await site.app.StartAsync(TestContext.Current.CancellationToken);
         foreach (var (id, name, purpose) in new[] { ("curing", "Curing room", Purpose.Curing), ("cellar", "Cellar", Purpose.Storage), ("yard", "Yard", Purpose.Outdoors) })
         {
@@ -71,6 +74,13 @@ internal sealed partial class Site : IAsyncDisposable
         using var answer = await client!.GetAsync(new Uri(path, UriKind.Relative), TestContext.Current.CancellationToken);
         answer.StatusCode.Should().Be(HttpStatusCode.OK, path);
         return await answer.Content.ReadAsStringAsync(TestContext.Current.CancellationToken);
+    }
+
+    /// <summary>Whatever an address answers.</summary>
+    public async Task<(HttpStatusCode Status, byte[] Body)> TryAsync(string path)
+    {
+        using var answer = await client!.GetAsync(new Uri(path, UriKind.Relative), TestContext.Current.CancellationToken);
+        return (answer.StatusCode, await answer.Content.ReadAsByteArrayAsync(TestContext.Current.CancellationToken));
     }
 
     /// <summary>Where an address leads on to.</summary>
