@@ -137,8 +137,8 @@ internal sealed partial class BookBuilder
                     continue;
                 }
 
-                unreadable[index] = new Doubt(recorded.Entry.Id, "unreadable", wrong!, Hard: true);
-                question = wrong;
+                unreadable[index] = new Doubt(recorded.Entry.Id, QuestionCode.Unreadable, wrong!, Hard: true);
+                question = unreadable[index].Question;
             }
 
             standings[index] = new Standing(recorded.Entry, how.At, how.Fields, Said(how.Fields, "lot"), correction && !how.Void && !how.Aside, how.Void, question, how.CorrectedBy);
@@ -176,7 +176,7 @@ internal sealed partial class BookBuilder
         var before = doubts.Count;
         lotOf.Remove(what.Id);
         Mark(what.Id, what.Fact);
-        if (what.When > what.How.LatestRecorded + ClockSlack) Doubt(what.Id, what.Fact, "future", $"{what.When:yyyy-MM-dd HH:mm} is in the future. Is the date right?");
+        if (what.When > what.How.LatestRecorded + ClockSlack) Doubt(what.Id, what.Fact, QuestionCode.Future, $"{what.When:yyyy-MM-dd HH:mm} is in the future. Is the date right?", new { at = what.When });
         var counts = Apply(what.Id, what.How.At, what.Fact);
         var (index, how) = (indexOf[what.Id], what.How);
         standings[index] = new Standing(
@@ -221,7 +221,7 @@ internal sealed partial class BookBuilder
         if (FirstFilled(bin) == was) return;
         foreach (var doubt in doubts)
         {
-            if (doubt.Code != "unknown-bin" || Said(standings[indexOf[doubt.Entry]].Fields, "bin")?.Trim() != bin) continue;
+            if (doubt.Code != QuestionCode.UnknownBin || Said(standings[indexOf[doubt.Entry]].Fields, "bin")?.Trim() != bin) continue;
             GoBack(steps.FindIndex(s => s.Id == doubt.Entry));
             break;
         }
@@ -232,14 +232,14 @@ internal sealed partial class BookBuilder
     private static string? Said(JsonElement fields, string name) => fields.TryGetProperty(name, out var value) && value.ValueKind == JsonValueKind.String ? value.GetString() : null;
 
     // False: it cannot be counted.
-    private bool Never(long id, string code, string question)
+    private bool Never(long id, string code, string question, object? figures = null)
     {
-        doubts.Add(new Doubt(id, code, question, Hard: true));
+        doubts.Add(new Doubt(id, code, question, Hard: true, figures));
         return false;
     }
 
-    private void Doubt(long id, Fact fact, string code, string question)
+    private void Doubt(long id, Fact fact, string code, string question, object? figures = null)
     {
-        if (!fact.Checked) doubts.Add(new Doubt(id, code, question, Hard: false));
+        if (!fact.Checked) doubts.Add(new Doubt(id, code, question, Hard: false, figures));
     }
 }

@@ -50,6 +50,19 @@ internal static class LedgerSelection
         return fields;
     }
 
+    /// <summary>The note of an entry, as corrections have put it right.</summary>
+    public static string? Note(Book book, Standing standing)
+    {
+        var note = standing.Entry.Note;
+        foreach (var id in standing.CorrectedBy)
+        {
+            if (book.Find(id) is not { Counts: true } correction || !correction.Fields.TryGetProperty("rightNote", out var right)) continue;
+            note = right.ValueKind == JsonValueKind.String && right.GetString()!.Trim() is { Length: > 0 } text ? text : null;
+        }
+
+        return note;
+    }
+
     private static bool Names(Standing root, string bin) => BinsIn(root.Fields).Contains(bin, StringComparer.Ordinal) || BinsIn(root.Entry.Body).Contains(bin, StringComparer.Ordinal);
 
     /// <summary>Entries with the corrections of them, and the corrections of those.</summary>
