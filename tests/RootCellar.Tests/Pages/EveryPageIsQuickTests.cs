@@ -83,14 +83,14 @@ public sealed class EveryPageIsQuickTests(ITestOutputHelper output)
     private static async Task<IEnumerable<Row>> MeasureAsync(Site site, string path)
     {
         var (times, processor) = (new List<double>(), new List<double>());
-        var bytes = 0;
+        var bytes = 0L;
         for (var i = 0; i <= Visits; i++)
         {
             var (watch, before) = (Stopwatch.StartNew(), Environment.CpuUsage.TotalTime);
-            var (status, body) = await site.TryAsync(path);
+            var (status, length) = await site.TryAsync(path);
             // Leads elsewhere, or there is no such thing: another of the addresses made of it is measured.
-            if (status != HttpStatusCode.OK) return status == HttpStatusCode.InternalServerError ? throw new InvalidOperationException($"{path}: {Site.Words(Encoding.UTF8.GetString(body))}") : [];
-            bytes = body.Length;
+            if (status != HttpStatusCode.OK) return status == HttpStatusCode.InternalServerError ? throw new InvalidOperationException($"{path} fails") : [];
+            bytes = length;
             if (i == 0) continue;
             times.Add(watch.Elapsed.TotalMilliseconds);
             processor.Add((Environment.CpuUsage.TotalTime - before).TotalMilliseconds);
@@ -159,5 +159,5 @@ public sealed class EveryPageIsQuickTests(ITestOutputHelper output)
         return paths.Select(p => p.Length == 0 ? "/" : p);
     }
 
-    private sealed record Row(string Path, int Bytes, double MedianMs, double WorstMs, double ProcessorMs);
+    private sealed record Row(string Path, long Bytes, double MedianMs, double WorstMs, double ProcessorMs);
 }

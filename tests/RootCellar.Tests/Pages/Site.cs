@@ -76,11 +76,15 @@ internal sealed partial class Site : IAsyncDisposable
         return await answer.Content.ReadAsStringAsync(TestContext.Current.CancellationToken);
     }
 
-    /// <summary>Whatever an address answers.</summary>
-    public async Task<(HttpStatusCode Status, byte[] Body)> TryAsync(string path)
+    /// <summary>What an address answers and how much of it there is, read through and not kept: that would cost more than the answer.</summary>
+    public async Task<(HttpStatusCode Status, long Bytes)> TryAsync(string path)
     {
-        using var answer = await client!.GetAsync(new Uri(path, UriKind.Relative), TestContext.Current.CancellationToken);
-        return (answer.StatusCode, await answer.Content.ReadAsByteArrayAsync(TestContext.Current.CancellationToken));
+        using var answer = await client!.GetAsync(new Uri(path, UriKind.Relative), HttpCompletionOption.ResponseHeadersRead, TestContext.Current.CancellationToken);
+        await using var body = await answer.Content.ReadAsStreamAsync(TestContext.Current.CancellationToken);
+        var (part, bytes) = (System.Buffers.ArrayPool<byte>.Shared.Rent(1 << 16), 0L);
+        while (await body.ReadAsync(part, TestContext.Current.CancellationToken) is > 0 and var read) bytes += read;
+        System.Buffers.ArrayPool<byte>.Shared.Return(part);
+        return (answer.StatusCode, bytes);
     }
 
     /// <summary>Where an address leads on to.</summary>
