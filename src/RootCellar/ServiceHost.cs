@@ -53,6 +53,7 @@ internal static class ServiceHost
         more?.Invoke(services);
 
         var app = builder.Build();
+        app.UseTroublePage();
         app.UseEntry();
         app.MapPages();
         app.MapApi(settings);

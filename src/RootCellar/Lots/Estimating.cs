@@ -82,9 +82,7 @@ internal sealed class Estimating(CourseBook courses)
     {
         // The book shares what no entry has touched.
         if (learned.TryGetValue(lot.Id, out var known) && ReferenceEquals(known.Lot, lot) && known.Print is not null && ReferenceEquals(known.Places, places)) return known.Learned;
-        // What happened later than the air is learned from when the air is there.
-        bool waits = lot.Bins.Any(b => Cells.Of(b.FilledAt) > now || b.Weighings.Any(w => Cells.Of(w.At) > now) || b.Steps.Any(s => Cells.Of(s.At) > now));
-        string? print = waits ? null : Print(lot, places);
+        string? print = Print(lot, places, now);
         if (print is not null && known.Print == print)
         {
             learned[lot.Id] = (lot, places, print, known.Learned);
@@ -96,9 +94,11 @@ internal sealed class Estimating(CourseBook courses)
         return fresh;
     }
 
-    /// <summary>All of a lot that its learning depends on: the book makes its lots anew with every entry.</summary>
-    private static string Print(LotView lot, IReadOnlyDictionary<string, Purpose> places)
+    /// <summary>All of a lot that its learning depends on: the book makes its lots anew with every entry. Null while something waits for its air.</summary>
+    public static string? Print(LotView lot, IReadOnlyDictionary<string, Purpose> places, long now)
     {
+        // What happened later than the air is learned from when the air is there.
+        if (lot.Bins.Any(b => Cells.Of(b.FilledAt) > now || b.Weighings.Any(w => Cells.Of(w.At) > now) || b.Steps.Any(s => Cells.Of(s.At) > now))) return null;
         var text = new StringBuilder();
         text.Append(CultureInfo.InvariantCulture, $"{lot.Crop}|{lot.Variety}|{lot.Skin}|{lot.DugAt.ToUnixTimeMilliseconds()}");
         foreach (var bin in lot.Bins)

@@ -37,6 +37,9 @@ internal sealed class LotKeeper(Store store, Func<Book> book, Announcements anno
     /// <summary>How far the first look of this start is, 0 to 1; null from then on, and while there is nothing to estimate.</summary>
     public double? Progress => views.At is not null || book().AllBins.All(b => b.EmptiedAt is not null) ? null : firstTime?.Progress ?? 0;
 
+    /// <summary>Air came late: whatever was worked out of later times no longer holds. Raised before anything is worked out anew.</summary>
+    public event EventHandler<PastChange>? PastChanged;
+
     /// <summary>Pieces of five minutes folded since the start, over all ways.</summary>
     public long Folded => courses.Folded;
 
@@ -119,6 +122,7 @@ internal sealed class LotKeeper(Store store, Func<Book> book, Announcements anno
         {
             courses.Forget(cell);
             estimating?.Forget();
+            PastChanged?.Invoke(this, new PastChange(cell));
         }
 
         long begun = time.GetTimestamp();
@@ -176,4 +180,10 @@ internal sealed class LotKeeper(Store store, Func<Book> book, Announcements anno
             announcements.TakeAway(Topic + gone);
         }
     }
+}
+
+/// <summary>Everything after the beginning of a piece of time is to be worked out anew.</summary>
+internal sealed class PastChange(long cell) : EventArgs
+{
+    public long Cell { get; } = cell;
 }

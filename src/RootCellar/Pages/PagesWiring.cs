@@ -1,3 +1,4 @@
+using RootCellar.Charts;
 using RootCellar.Digging;
 using RootCellar.Entry;
 using RootCellar.Pages.Bins;
@@ -12,7 +13,7 @@ internal static class PagesWiring
     {
         services.AddRazorPages(o =>
         {
-            o.Conventions.AllowAnonymousToPage("/SignIn");
+            o.Conventions.AllowAnonymousToPage("/SignIn").AllowAnonymousToPage("/Trouble");
             o.Conventions.AddPageApplicationModelConvention("/SetUp", m => m.EndpointMetadata.Add(new HouseholdOnly()));
             // Acknowledging is for whoever is in the cellar; shelving keeps an alarm quiet for everybody.
             o.Conventions.AddPageApplicationModelConvention("/Alarms", m => m.EndpointMetadata.Add(new HelpersMay("Acknowledge")));
@@ -28,12 +29,21 @@ internal static class PagesWiring
         services.AddSingleton<Show>().AddSingleton<AlarmWords>().AddSingleton<Troubles>().AddSingleton<PlaceCards>();
         services.AddSingleton<EntryWords>().AddSingleton<Taking>().AddSingleton<QuestionWords>().AddSingleton<EntryLines>();
         services.AddSingleton<RowWords>().AddSingleton<Outside>();
+        services.AddSingleton<PlaceCharts>().AddSingleton<LotCharts>();
     }
+
+    /// <summary>Whatever goes wrong with a page is said on a page; programs get the bare answer.</summary>
+    public static void UseTroublePage(this WebApplication app) => app.UseWhen(
+        c => !Bare.Any(b => c.Request.Path.StartsWithSegments(b, StringComparison.Ordinal)),
+        pages => pages.UseExceptionHandler("/trouble/500").UseStatusCodePagesWithReExecute("/trouble/{0}"));
+
+    private static readonly PathString[] Bare = ["/api", "/openapi", "/metrics", "/health", "/charts", "/assets"];
 
     public static void MapPages(this WebApplication app)
     {
         app.MapGet("/assets/{name}", Assets.Serve).AllowAnonymous().ExcludeFromDescription();
-        app.MapGet("/charts/places/{place}/{figure}.svg", ChartEndpoint.DrawAsync).ExcludeFromDescription();
+        app.MapGet("/charts/places/{place}/{figure}.svg", ChartEndpoint.PlaceAsync).ExcludeFromDescription();
+        app.MapGet("/charts/lots/{lot}/{figure}.svg", ChartEndpoint.LotAsync).ExcludeFromDescription();
         app.MapRazorPages();
     }
 }

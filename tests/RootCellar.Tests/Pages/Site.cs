@@ -36,6 +36,8 @@ internal sealed partial class Site : IAsyncDisposable
 
     public LotKeeper Lots => app!.Services.GetRequiredService<LotKeeper>();
 
+    public Store Store => app!.Services.GetRequiredService<Store>();
+
     /// <summary>What was written, oldest first: event and, of a correction, what it is of.</summary>
     public IEnumerable<string> Entries => Book.Entries.Select(e => e.Entry.Of is { } of ? $"{e.Entry.Event} of {of}" : e.Entry.Event);
 
@@ -92,6 +94,13 @@ internal sealed partial class Site : IAsyncDisposable
         while (await body.ReadAsync(part, TestContext.Current.CancellationToken) is > 0 and var read) bytes += read;
         System.Buffers.ArrayPool<byte>.Shared.Return(part);
         return (answer.StatusCode, bytes);
+    }
+
+    /// <summary>Whatever an address answers.</summary>
+    public async Task<Answer> LookAsync(string path)
+    {
+        using var answer = await client!.GetAsync(new Uri(path, UriKind.Relative), TestContext.Current.CancellationToken);
+        return new Answer(answer.StatusCode, answer.Headers.Location?.ToString(), await answer.Content.ReadAsStringAsync(TestContext.Current.CancellationToken));
     }
 
     /// <summary>Where an address leads on to.</summary>
