@@ -72,7 +72,8 @@ internal static class MirrorCommand
             standing = !options.Influx.On ? MirrorStanding.Off : kept with
             {
                 State = kept.State == MirrorWord.Off ? MirrorWord.Starting : kept.State,
-                BehindRows = MirrorRows.Behind(connection, now), Sent = counts.Sent, Dropped = counts.Dropped, Aside = counts.Aside, Since = counts.Since,
+                // Before its first start there is nothing that would be sent.
+                BehindRows = counts.Since is null ? 0 : MirrorRows.Behind(connection, now), Sent = counts.Sent, Dropped = counts.Dropped, Aside = counts.Aside, Since = counts.Since,
             };
         }
         catch (SqliteException e)

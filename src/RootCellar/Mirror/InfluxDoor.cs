@@ -125,7 +125,18 @@ internal sealed class InfluxDoor(InfluxOptions options, MirrorPace pace) : IDisp
     }
 
     private ValueTask WriteAsync(IReadOnlyList<string> lines, CancellationToken cancellationToken) => pipeline.ExecuteAsync(
-        async token => await (client ??= Connect()).GetWriteApiAsync().WriteRecordsAsync(lines, WritePrecision.Ns, options.Bucket, options.Org, token),
+        async token =>
+        {
+            try
+            {
+                await (client ??= Connect()).GetWriteApiAsync().WriteRecordsAsync(lines, WritePrecision.Ns, options.Bucket, options.Org, token);
+            }
+            catch (Exception e) when (token.IsCancellationRequested && e is not OperationCanceledException)
+            {
+                // The client makes an error of its own of it; the timeout is to know its own work again.
+                throw new OperationCanceledException(e.Message, e, token);
+            }
+        },
         cancellationToken);
 
     private InfluxDBClient Connect()

@@ -147,7 +147,12 @@ internal static class MirrorRows
         var behind = (long)c.Scalar(
             "SELECT (SELECT count(*) FROM mirror_log) + (SELECT count(*) FROM ledger WHERE id > $ledger)", ("$ledger", Number(c, "ledger_id")))!;
         behind += (long)c.Scalar(
-            "SELECT count(*) FROM (SELECT 1 FROM mirror_air m CROSS JOIN air a ON a.place = m.place AND a.at_ms > m.at_ms AND a.at_ms <= $now LIMIT $most)", ("$now", ms), ("$most", MostCounted))!;
+            """
+            SELECT count(*) FROM (SELECT 1 FROM place p LEFT JOIN mirror_air m ON m.place = p.id
+            CROSS JOIN air a ON a.place = p.id AND a.at_ms > coalesce(m.at_ms, -1) AND a.at_ms <= $now LIMIT $most)
+            """,
+            ("$now", ms),
+            ("$most", MostCounted))!;
         behind += (long)c.Scalar(
             """
             SELECT count(*) FROM (SELECT 1 FROM mirror_reading m
@@ -155,6 +160,8 @@ internal static class MirrorRows
             """,
             ("$now", ms),
             ("$most", MostCounted))!;
+        foreach (var (sensor, quantity) in SeriesToAdd(c))
+            behind += (long)c.Scalar("SELECT count(*) FROM reading WHERE sensor = $s AND quantity = $q AND at_ms <= $now", ("$s", sensor), ("$q", quantity), ("$now", ms))!;
         return Math.Min(behind, MostCounted);
     }
 
