@@ -38,7 +38,7 @@ internal sealed record MirrorPace
 
     public TimeSpan LongestRetry { get; init; } = TimeSpan.FromSeconds(30);
 
-    public TimeSpan Break { get; init; } = TimeSpan.FromSeconds(30);
+    public TimeSpan Break { get; init; } = TimeSpan.FromSeconds(10);
 
     /// <summary>Between two tries at a server that refuses.</summary>
     public TimeSpan Refused { get; init; } = TimeSpan.FromMinutes(5);

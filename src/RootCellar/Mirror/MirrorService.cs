@@ -23,6 +23,7 @@ internal sealed class MirrorService(
     private readonly MirrorPace pace = pace ?? new MirrorPace();
     private readonly InfluxDoor door = new(options.Influx, pace ?? new MirrorPace());
     private DateTimeOffset estimatesAt;
+    private bool reached;
     private int away;
     private string? said;
 
@@ -79,7 +80,9 @@ internal sealed class MirrorService(
             if (behind == 0 && fresh.Count == 0)
             {
                 state.Now = state.Now with { CaughtUpAt = now };
-                if (first && state.Now.Problem is not null && await door.SendAsync([Points.Probe(0, now)], stopping) is { Outcome: not Outcome.Taken } no) return await TroubleAsync(no);
+                // A wrong token is better found at the start than with the first reading.
+                if (first && (state.Now.Problem is not null || !reached) && await door.SendAsync([Points.Probe(0, now)], stopping) is { Outcome: not Outcome.Taken } no) return await TroubleAsync(no);
+                reached = true;
                 await SayAsync(MirrorWord.UpToDate, null);
                 return TimeSpan.FromSeconds(options.EverySeconds);
             }
@@ -92,7 +95,7 @@ internal sealed class MirrorService(
             var answer = lines.Count == 0 ? MirrorAnswer.AllTaken : await door.SendAsync(lines, stopping);
             if (answer.Outcome != Outcome.Taken) return await TroubleAsync(answer);
             if (answer.Aside.Count > 0) log.LogWarning("The mirror's server calls {Count} points malformed ({Why}); they are set aside", answer.Aside.Count, answer.Aside[0].Why);
-            away = 0;
+            (away, reached) = (0, true);
             var at = time.GetUtcNow();
             await store.WriteAsync(c => MirrorRows.Confirm(c, claim, lines.Count - answer.Aside.Count, answer.Aside, at));
             state.Now = state.Now with { LastSuccessAt = at };
@@ -149,9 +152,17 @@ internal sealed class MirrorService(
             : before with { State = word, Problem = problem, LastError = problem, LastErrorAt = time.GetUtcNow() };
         if (before.State == word && before.Problem == problem && before.LastSuccessAt is { } last && time.GetUtcNow() - last > TimeSpan.FromSeconds(options.EverySeconds)) return;
         if (store.AnyProblem is not null) return;
-        // May be lost with the process: the marks are the truth, this is what is shown.
         var text = JsonSerializer.Serialize(state.Now, Json.Options);
-        await store.WriteSoonAsync(c => Meta.Set(c, MirrorRows.StateKey, text));
+        try
+        {
+            // Trouble is there to be seen at once. The rest goes with the next batch and may be lost: the marks are the truth, this is what is shown.
+            if (before.Problem != problem) await store.WriteAsync(c => Meta.Set(c, MirrorRows.StateKey, text));
+            else await store.WriteSoonAsync(c => Meta.Set(c, MirrorRows.StateKey, text));
+        }
+        catch (StoreProblemException)
+        {
+            // The record says itself what is wrong with it.
+        }
     }
 
     internal static MirrorStanding? Read(string? kept)

@@ -98,6 +98,10 @@ public sealed class MirrorTests(ITestOutputHelper output)
         var kept = Kept(service);
         var there = Readings(await server.ExportAsync());
         output.WriteLine($"{scale.Published} published, {scale.Acknowledged.Count} acknowledged, {kept.Count} kept, {there.Count} at the other server");
+        var aside = service.Query("SELECT why || ': ' || point FROM mirror_aside", row => row.GetString(0));
+        aside.Should().BeEmpty();
+        var rows = service.Query("SELECT at_ms, value, seq, quality, time_source, arrived_ms FROM reading ORDER BY at_ms", row => (At: row.GetInt64(0), Value: row.GetDouble(1), Seq: row.GetInt64(2), Q: row.GetInt32(3), T: row.GetInt32(4), A: row.GetInt64(5)));
+        for (var i = 0; i < rows.Count; i++) if (!there.Any(t => t.Item2 == rows[i].At && t.Item3 == Digits(rows[i].Value))) for (var j = Math.Max(0, i - 2); j < Math.Min(rows.Count, i + 3); j++) output.WriteLine($"{(j == i ? "LOST " : "")}{rows[j]} there {there.Count(t => t.Item2 == rows[j].At)}");
         there.Should().OnlyHaveUniqueItems();
         there.Except(kept).Should().BeEmpty();
         kept.Except(there).Should().BeEmpty();
@@ -212,11 +216,14 @@ public sealed class MirrorTests(ITestOutputHelper output)
         row => row.GetInt64(0)).Single();
 
     private static IReadOnlyList<(string, long, double)> Readings(IEnumerable<Sample> samples) =>
-        [.. samples.Where(s => s.Name.StartsWith("reading_", StringComparison.Ordinal)).Select(s => (s.Name["reading_".Length..], s.AtMs, s.Value))];
+        [.. samples.Where(s => s.Name.StartsWith("reading_", StringComparison.Ordinal)).Select(s => (s.Name["reading_".Length..], s.AtMs, Digits(s.Value)))];
 
     private static IReadOnlyList<(string, long, double)> Kept(RunningService service) => service.Query(
         "SELECT CASE quantity WHEN 1 THEN 'temperature_c' WHEN 2 THEN 'humidity_pct' WHEN 7 THEN 'weight_kg' END, at_ms, value FROM reading WHERE value IS NOT NULL",
-        row => (row.GetString(0), row.GetInt64(1), row.GetDouble(2)));
+        row => (row.GetString(0), row.GetInt64(1), Digits(row.GetDouble(2))));
+
+    // victoria-metrics keeps decimal digits, some fourteen of them.
+    private static double Digits(double value) => Math.Round(value, 9);
 
     private static Dictionary<string, string> Environment(VictoriaMetrics server) =>
         server.Settings().ToDictionary(s => $"ROOTCELLAR__{s.Item1.Replace(":", "__", StringComparison.Ordinal)}", s => s.Item2, StringComparer.Ordinal);

@@ -30,7 +30,8 @@ internal sealed class StandIn : IAsyncDisposable
 
     public IReadOnlyList<Write> Writes => writes;
 
-    public IReadOnlyList<string> Taken => [.. writes.Where(w => w.Answered == 204).SelectMany(w => w.Lines)];
+    /// <summary>What it took, without the points that only ask whether it takes anything.</summary>
+    public IReadOnlyList<string> Taken => [.. writes.Where(w => w.Answered == 204).SelectMany(w => w.Lines).Where(l => !l.StartsWith("mirror ", StringComparison.Ordinal))];
 
     public static async Task<StandIn> StartAsync()
     {
