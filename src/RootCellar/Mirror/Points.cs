@@ -29,12 +29,12 @@ internal static class Points
     private static readonly string[] EntryTags = ["bin", "lot", "crop", "variety", "grade", "place", "reason"];
 
     /// <summary>A reading as it came; null where the value is no number, for there is no point of that.</summary>
-    /// <param name="sequence">Below 0 for a reading stamped at arrival: a running number, which keeps two of one millisecond apart.</param>
+    /// <param name="sequence">The row's number within its millisecond (a running one, or a hash of the value), which keeps two of one millisecond apart here too.</param>
     public static string? Reading(string sensor, Quantity quantity, long atMs, long sequence, double? value, Quality quality) => value is { } number && double.IsFinite(number)
         ? Line(
             PointData.Builder.Measurement(ReadingName).Tag("sensor", Tag(sensor)).Tag("quality", Json(quality)).Field(ReadingCsv.NameOf(quantity), number),
             atMs,
-            sequence < 0 ? -(sequence % NanosInMilli) : 0)
+            Math.Abs(sequence % NanosInMilli))
         : null;
 
     /// <summary>What is left of readings that were thinned.</summary>

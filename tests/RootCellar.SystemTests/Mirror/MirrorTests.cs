@@ -100,8 +100,6 @@ public sealed class MirrorTests(ITestOutputHelper output)
         output.WriteLine($"{scale.Published} published, {scale.Acknowledged.Count} acknowledged, {kept.Count} kept, {there.Count} at the other server");
         var aside = service.Query("SELECT why || ': ' || point FROM mirror_aside", row => row.GetString(0));
         aside.Should().BeEmpty();
-        var rows = service.Query("SELECT at_ms, value, seq, quality, time_source, arrived_ms FROM reading ORDER BY at_ms", row => (At: row.GetInt64(0), Value: row.GetDouble(1), Seq: row.GetInt64(2), Q: row.GetInt32(3), T: row.GetInt32(4), A: row.GetInt64(5)));
-        for (var i = 0; i < rows.Count; i++) if (!there.Any(t => t.Item2 == rows[i].At && t.Item3 == Digits(rows[i].Value))) for (var j = Math.Max(0, i - 2); j < Math.Min(rows.Count, i + 3); j++) output.WriteLine($"{(j == i ? "LOST " : "")}{rows[j]} there {there.Count(t => t.Item2 == rows[j].At)}");
         there.Should().OnlyHaveUniqueItems();
         there.Except(kept).Should().BeEmpty();
         kept.Except(there).Should().BeEmpty();
@@ -187,7 +185,8 @@ public sealed class MirrorTests(ITestOutputHelper output)
             long last = 0;
             for (var n = 1; !ends.IsCancellationRequested; n++)
             {
-                last = Math.Max(last + 1, DateTimeOffset.UtcNow.ToUnixTimeMilliseconds());
+                // Never two in one millisecond, for victoria-metrics keeps one of them.
+                last = Math.Max(last + 5, DateTimeOffset.UtcNow.ToUnixTimeMilliseconds());
                 var payload = string.Create(CultureInfo.InvariantCulture, $"{{\"weight_kg\":{n / 10.0:0.0},\"time\":{last / 1000.0:0.000}}}");
                 do await scale.ConnectAsync(ends);
                 while (!(await scale.PublishAsync("rootcellar/bench/scale", payload, $"{n}", ends)).Kept);
