@@ -26,7 +26,7 @@ internal static class Points
 
     private const long NanosInMilli = 1_000_000;
 
-    private static readonly string[] EntryTags = ["bin", "lot", "crop", "variety", "grade", "place", "reason"];
+    private static readonly string[] EntryTags = ["bin", "lot", "crop", "variety", "grade", "place", "row", "reason"];
 
     /// <summary>A reading as it came; null where the value is no number, for there is no point of that.</summary>
     /// <param name="sequence">The row's number within its millisecond (a running one, or a hash of the value), which keeps two of one millisecond apart here too.</param>
@@ -114,7 +114,7 @@ internal static class Points
             [("event", e.Event), .. EntryTags.Select(name => (name, TextOf(e.Body, name)))]);
         point.Field("id", e.Id).Field("fields", Text(e.Body.GetRawText()));
         Number(point, "weight_kg", GramsOf(Recorded.Of(e).Fact) / 1000.0);
-        foreach (var (name, text) in new[] { ("by", e.By), ("note", e.Note), ("question", e.Question), ("order", TextOf(e.Body, "order")) })
+        foreach (var (name, text) in new[] { ("by", e.By), ("note", e.Note), ("question", e.Question?.Text), ("order", TextOf(e.Body, "order")) })
             if (!string.IsNullOrEmpty(text)) point.Field(name, Text(text));
         if (e.Of is { } of) point.Field("corrects", of);
         // Two entries of one minute are two points: the running number stands in the part of the time nobody reads.

@@ -43,7 +43,7 @@ public sealed partial class DockerDaemon : IAsyncDisposable
     {
         var root = Directory.CreateDirectory(scratch.File(image.Replace(':', '-'))).FullName;
         var said = await Tool.RunAsync("ldd", [program]);
-        var files = Library().Matches(said.Out).Select(m => m.Groups[1].Value).Append(program).Distinct(StringComparer.Ordinal).ToList();
+        var files = Library().Matches(said.Out).Select(m => m.Value).Append(program).Distinct(StringComparer.Ordinal).ToList();
         foreach (var file in files)
         {
             var to = Path.Combine(root, file.TrimStart('/'));
@@ -109,7 +109,7 @@ public sealed partial class DockerDaemon : IAsyncDisposable
             ]);
         await Eventually.HoldsAsync(
             async () => child.HasExited
-                ? throw new InvalidOperationException(child.Error.LastOrDefault() ?? "it ended at once")
+                ? throw new InvalidOperationException(child.Error is [.., var last] ? last : "it ended at once")
                 : File.Exists(scratch.File("docker.sock")) && (await Tool.RunAsync("docker", ["-H", Endpoint, "info"], Client)).Exit == 0,
             "the Docker daemon answers",
             details: () => child.Everything);
@@ -123,6 +123,6 @@ public sealed partial class DockerDaemon : IAsyncDisposable
         }
     }
 
-    [GeneratedRegex(@"(/\S+\.so\S*)")]
+    [GeneratedRegex(@"/\S+\.so\S*", RegexOptions.NonBacktracking)]
     private static partial Regex Library();
 }

@@ -135,6 +135,6 @@ public sealed partial class DockerFilesTests
         return Path.Combine(folder.FullName, name);
     }
 
-    [GeneratedRegex(@"\$\{[^}]*\}")]
+    [GeneratedRegex(@"\$\{[^}]*\}", RegexOptions.NonBacktracking)]
     private static partial Regex Variable();
 }
