@@ -73,7 +73,11 @@ internal static class MirrorCommand
             {
                 State = kept.State == MirrorWord.Off ? MirrorWord.Starting : kept.State,
                 // Before its first start there is nothing that would be sent.
-                BehindRows = counts.Since is null ? 0 : MirrorRows.Behind(connection, now), Sent = counts.Sent, Dropped = counts.Dropped, Aside = counts.Aside, Since = counts.Since,
+                BehindRows = counts.Since is null ? 0 : MirrorRows.Behind(connection, now),
+                Sent = counts.Sent,
+                Dropped = counts.Dropped,
+                Aside = counts.Aside,
+                Since = counts.Since,
             };
         }
         catch (SqliteException e)
@@ -86,11 +90,19 @@ internal static class MirrorCommand
             Print.Json(io.Output, new
             {
                 state = System.Text.Json.JsonNamingPolicy.KebabCaseLower.ConvertName(standing.State.ToString()),
-                url = options.Influx.Url, org = options.Influx.Org, bucket = options.Influx.Bucket,
+                url = options.Influx.Url,
+                org = options.Influx.Org,
+                bucket = options.Influx.Bucket,
                 behindRows = standing.BehindRows,
                 lagSeconds = Math.Round(standing.LagSeconds(now)),
-                standing.Since, standing.LastSuccessAt, standing.Problem, standing.LastError, standing.LastErrorAt,
-                sent = standing.Sent, dropped = standing.Dropped, setAside = standing.Aside,
+                standing.Since,
+                standing.LastSuccessAt,
+                standing.Problem,
+                standing.LastError,
+                standing.LastErrorAt,
+                sent = standing.Sent,
+                dropped = standing.Dropped,
+                setAside = standing.Aside,
             });
         }
         else if (!standing.On)

@@ -114,7 +114,13 @@ internal sealed class MirrorService(
         var before = Read(kept) ?? state.Now;
         state.Now = before with
         {
-            State = MirrorWord.Starting, Problem = null, CaughtUpAt = before.CaughtUpAt ?? counts.Since, Sent = counts.Sent, Dropped = counts.Dropped, Aside = counts.Aside, Since = counts.Since ?? now,
+            State = MirrorWord.Starting,
+            Problem = null,
+            CaughtUpAt = before.CaughtUpAt ?? counts.Since,
+            Sent = counts.Sent,
+            Dropped = counts.Dropped,
+            Aside = counts.Aside,
+            Since = counts.Since ?? now,
         };
     }
 

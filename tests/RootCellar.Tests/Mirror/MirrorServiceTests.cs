@@ -13,7 +13,12 @@ public sealed class MirrorServiceTests : IAsyncLifetime
 {
     private static readonly MirrorPace Quick = new()
     {
-        Retries = 2, FirstRetry = TimeSpan.FromMilliseconds(20), LongestRetry = TimeSpan.FromSeconds(2), Break = TimeSpan.FromMilliseconds(600), Refused = TimeSpan.FromMilliseconds(200), Away = TimeSpan.FromMilliseconds(200),
+        Retries = 2,
+        FirstRetry = TimeSpan.FromMilliseconds(20),
+        LongestRetry = TimeSpan.FromSeconds(2),
+        Break = TimeSpan.FromMilliseconds(600),
+        Refused = TimeSpan.FromMilliseconds(200),
+        Away = TimeSpan.FromMilliseconds(200),
     };
 
     private readonly TempFolder folder = new();
@@ -208,7 +213,9 @@ public sealed class MirrorServiceTests : IAsyncLifetime
         if (!File.Exists(TokenFile)) await File.WriteAllTextAsync(TokenFile, "secret-one\n", TestContext.Current.CancellationToken);
         var options = new MirrorOptions
         {
-            EverySeconds = 1, BatchRows = 100, RowsPerSecond = rowsPerSecond,
+            EverySeconds = 1,
+            BatchRows = 100,
+            RowsPerSecond = rowsPerSecond,
             Influx = { Url = server.Url, Org = "house", Bucket = "cellar", TokenFile = TokenFile, TimeoutSeconds = timeoutSeconds },
         };
         options.Influx.Problems().Should().BeEmpty();
