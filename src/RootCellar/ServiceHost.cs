@@ -2,6 +2,7 @@ using RootCellar.Api;
 using RootCellar.Entry;
 using RootCellar.Ledger;
 using RootCellar.Lots;
+using RootCellar.Mirror;
 using RootCellar.Pages;
 using RootCellar.Readings;
 using RootCellar.Storage;
@@ -43,6 +44,7 @@ internal static class ServiceHost
         services.AddSingleton<LedgerDoor>();
         services.AddHostedService<LedgerService>();
         services.AddLots();
+        services.AddMirror(settings);
         services.AddReadings(settings);
         services.AddHostedService<Housekeeping>();
         services.AddHostedService<Watchdog>();

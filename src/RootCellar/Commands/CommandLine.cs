@@ -25,6 +25,8 @@ internal static class CommandLine
             ReplayCommand.Build(),
             ExportCommand.Build(),
             ImportCommand.Build(),
+            MirrorCommand.Build(),
+            HealthCommand.Build(),
         };
         var help = root.Options.OfType<HelpOption>().Single();
         help.Action = new HelpWithExamples((HelpAction)help.Action!);

@@ -1,4 +1,5 @@
 using System.Collections.Frozen;
+using System.Collections.Immutable;
 using System.Text.Json;
 
 namespace RootCellar.Ledger;
@@ -161,6 +162,12 @@ internal sealed record Book(
 
     /// <summary>The last planting of a row; null where nobody planted it.</summary>
     public RowView? Row(string name) => Rows.LastOrDefault(r => r.Row == name);
+
+    /// <summary>
+    /// Numbers of entries that name a bin now or did when they were written, and of some that never did: where to look, not what is there.
+    /// Grows with the ledger. Null: look everywhere.
+    /// </summary>
+    public IReadOnlyDictionary<string, ImmutableArray<long>>? Naming { get; init; }
 
     /// <summary>An entry by its number; null where there is none.</summary>
     public Standing? Find(long id) => Index(id) is var i and >= 0 ? Entries[i] : null;

@@ -121,7 +121,7 @@ internal sealed partial class BookBuilder
         if (gone.Order is { } order && !Deliver(order, bin, grams)) Doubt(id, gone, QuestionCode.NotInOrder, promises.Exists(p => p.Fact.Order == order) ? $"Order {order} has no {bin.Lot.Dug.Crop} in it. Is it another order?" : $"There is no order {order}.{FieldReader.Near(order, promises.Select(p => p.Fact.Order))} Is it another one?", new { order, crop = promises.Exists(p => p.Fact.Order == order) ? bin.Lot.Dug.Crop : null, near = SettingsFile.Nearest(order, promises.Select(p => p.Fact.Order)) });
         if (grams > bin.Grams || gone.Empties) bin.Shrink(id, at, bin.Grams - grams);
         bin.Step(id, at, gone.Reason, -grams);
-        bin.Lot.OutGrams[gone.Reason] = bin.Lot.OutGrams.GetValueOrDefault(gone.Reason) + grams;
+        bin.Lot.OutGrams = bin.Lot.OutGrams.SetItem(gone.Reason, bin.Lot.OutGrams.GetValueOrDefault(gone.Reason) + grams);
         outs.Add(new WayOut(id, at, bin.Id, bin.Lot.Dug.Lot, gone.Reason, grams, gone.Order));
         return Done(id, at, bin);
     }
@@ -151,10 +151,10 @@ internal sealed partial class BookBuilder
     {
         if (!bins.TryGetValue(name, out var bin))
         {
-            Never(id, QuestionCode.UnknownBin, firstFilled.TryGetValue(name, out var first)
+            Never(id, QuestionCode.UnknownBin, FirstFilled(name) is { } first
                 ? $"Bin {name} was filled on {first:yyyy-MM-dd HH:mm}; at {at:yyyy-MM-dd HH:mm} there was nothing in it. Is the date right?"
                 : $"There is no bin {name}.{FieldReader.Near(name, bins.Keys)} A bin begins by being filled: {{\"event\":\"filled\",\"bin\":\"{name}\",\"lot\":...,\"weightKg\":...}}.",
-                new { bin = name, at, filled = firstFilled.TryGetValue(name, out var begun) ? begun : (DateTimeOffset?)null, near = SettingsFile.Nearest(name, bins.Keys) });
+                new { bin = name, at, filled = FirstFilled(name), near = SettingsFile.Nearest(name, bins.Keys) });
             return null;
         }
 

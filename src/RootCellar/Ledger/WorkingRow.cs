@@ -15,6 +15,16 @@ internal sealed class WorkingRow(long entry, Fact.RowPlanted planted)
 
     public List<long> Entries { get; } = [entry];
 
+    /// <summary>To come back to.</summary>
+    public RowMark Mark() => new(Vines, Ended, digs.Count, Entries.Count);
+
+    public void Back(in RowMark to)
+    {
+        (Vines, Ended) = (to.Vines, to.Ended);
+        BookBuilder.Shorten(digs, to.Digs);
+        BookBuilder.Shorten(Entries, to.Entries);
+    }
+
     public void Dig(WorkingLot lot, Fact.Dug dug) => digs.Add((lot, dug.DugAt, dug.Amount?.Grams));
 
     public RowView View() => new(
@@ -34,5 +44,8 @@ internal sealed class WorkingRow(long entry, Fact.RowPlanted planted)
         // A lot nobody weighed in the field is what went into its bins, all of the row it was first dug from.
         digs.Sum(d => d.Grams ?? 0) + digs.Select(d => d.Lot).Distinct().Where(l => l.DugGrams is null && l.Row == this).Sum(l => l.FilledGrams),
         Ended,
-        Entries);
+        [.. Entries]);
 }
+
+/// <summary>How a row stood.</summary>
+internal readonly record struct RowMark(Fact.VinesDead? Vines, bool Ended, int Digs, int Entries);

@@ -2,6 +2,7 @@ using System.Globalization;
 using Microsoft.AspNetCore.Mvc;
 using Microsoft.AspNetCore.Mvc.RazorPages;
 using RootCellar.Entry;
+using RootCellar.Mirror;
 using RootCellar.Places;
 using RootCellar.Readings;
 using RootCellar.Science.Crops;
@@ -11,12 +12,14 @@ using RootCellar.Tell;
 namespace RootCellar.Pages;
 
 /// <summary>Everything the grower decides: places, who is told, how sensors connect, who comes in.</summary>
-internal sealed partial class SetUpModel(Pipeline pipeline, Store store, Settings settings, SensorDoor door, Outbox outbox, Show show, Stamps stamps) : PageModel
+internal sealed partial class SetUpModel(Pipeline pipeline, Store store, Settings settings, SensorDoor door, Outbox outbox, MirrorState mirror, Show show, Stamps stamps) : PageModel
 {
     private const int ShortestPassphrase = 12;
     private const int LongestTokenName = 60;
     private const string MailKeys = """{ "Tell": { "Mail": { "Host": "...", "Port": 587, "Tls": "auto", "User": "...", "PasswordFile": "...", "From": "..." } } }""";
     private const string PostKeys = """{ "Tell": { "Post": { "Url": "...", "Method": "POST", "Headers": {}, "BodyTemplate": "..." } } }""";
+
+    public const string MirrorKeys = """{ "Mirror": { "Influx": { "Url": "http://...:8086", "Org": "...", "Bucket": "...", "TokenFile": "..." } } }""";
 
     public static IReadOnlyList<Crop> AllCrops { get; } = [.. CropTable.Default.Crops.OrderBy(c => c.Name, StringComparer.Ordinal)];
 
@@ -49,6 +52,21 @@ internal sealed partial class SetUpModel(Pipeline pipeline, Store store, Setting
     public string SensorPassword { get; private set; } = "";
 
     public bool Finished { get; private set; }
+
+    /// <summary>One moment's picture for the whole page.</summary>
+    public MirrorStanding Mirror { get; } = mirror.Now;
+
+    public string MirrorUrl => $"{settings.Mirror.Influx.Url}, {settings.Mirror.Influx.Bucket}";
+
+    public string MirrorWords => Mirror.State switch
+    {
+        MirrorWord.Sending => Strings.MirrorSending,
+        MirrorWord.Starting => Strings.MirrorStarting,
+        _ => Strings.MirrorUpToDate,
+    };
+
+    /// <summary>For how long something has waited, where that is worth a word.</summary>
+    public string? MirrorLag => Mirror.LagSeconds(show.Now) is > 60 and var seconds ? Strings.MirrorSince.With(Show.Span(TimeSpan.FromSeconds(seconds))) : null;
 
     public bool OwnBroker => string.IsNullOrEmpty(settings.Mqtt.Broker.Host);
 

@@ -22,7 +22,7 @@ internal sealed partial class Site : IAsyncDisposable
     private WebApplication? app;
     private HttpClient? client;
 
-    public HouseTime Time { get; } = new(Sample.At);
+    public HouseTime Time { get; private init; } = new(Sample.At);
 
     public IServiceProvider Services => app!.Services;
 
@@ -39,9 +39,9 @@ internal sealed partial class Site : IAsyncDisposable
     /// <summary>What was written, oldest first: event and, of a correction, what it is of.</summary>
     public IEnumerable<string> Entries => Book.Entries.Select(e => e.Entry.Of is { } of ? $"{e.Entry.Event} of {of}" : e.Entry.Event);
 
-    public static async Task<Site> OpenAsync(string weight = "lb", string? publicUrl = null)
+    public static async Task<Site> OpenAsync(string weight = "lb", string? publicUrl = null, Func<Store, Task>? fill = null, DateTimeOffset? at = null)
     {
-        var site = new Site();
+        var site = new Site { Time = new HouseTime(at ?? Sample.At) };
         var settings = new Settings
         {
             Http = { Listen = "127.0.0.1:0", PublicUrl = publicUrl },
@@ -57,6 +57,7 @@ internal sealed partial class Site : IAsyncDisposable
         });
         var store = site.app.Services.GetRequiredService<Store>();
         var passphrase = site.Passphrase = (await store.WriteAsync(RootCellar.Entry.Passphrase.CreateIfMissing))!;
+        if (fill is not null) await fill(store);
         await site.app.StartAsync(TestContext.Current.CancellationToken);
         foreach (var (id, name, purpose) in new[] { ("curing", "Curing room", Purpose.Curing), ("cellar", "Cellar", Purpose.Storage), ("yard", "Yard", Purpose.Outdoors) })
         {
@@ -80,6 +81,17 @@ internal sealed partial class Site : IAsyncDisposable
         using var answer = await client!.GetAsync(new Uri(path, UriKind.Relative), TestContext.Current.CancellationToken);
         answer.StatusCode.Should().Be(HttpStatusCode.OK, path);
         return await answer.Content.ReadAsStringAsync(TestContext.Current.CancellationToken);
+    }
+
+    /// <summary>What an address answers and how much of it there is, read through and not kept: that would cost more than the answer.</summary>
+    public async Task<(HttpStatusCode Status, long Bytes)> TryAsync(string path)
+    {
+        using var answer = await client!.GetAsync(new Uri(path, UriKind.Relative), HttpCompletionOption.ResponseHeadersRead, TestContext.Current.CancellationToken);
+        await using var body = await answer.Content.ReadAsStreamAsync(TestContext.Current.CancellationToken);
+        var (part, bytes) = (System.Buffers.ArrayPool<byte>.Shared.Rent(1 << 16), 0L);
+        while (await body.ReadAsync(part, TestContext.Current.CancellationToken) is > 0 and var read) bytes += read;
+        System.Buffers.ArrayPool<byte>.Shared.Return(part);
+        return (answer.StatusCode, bytes);
     }
 
     /// <summary>Whatever an address answers.</summary>
