@@ -17,6 +17,7 @@ internal static class LotsWiring
             door.BookChanged += (_, _) => keeper.Call();
             return keeper;
         });
+        services.AddSingleton<PromisePlans>();
         services.AddHostedService(p => p.GetRequiredService<LotKeeper>());
     }
 }

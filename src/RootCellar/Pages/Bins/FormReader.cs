@@ -22,6 +22,7 @@ internal sealed partial class FormReader(LogForm form, Show show)
         When();
         Insist();
         if (what == "dug") Dug();
+        else if (what == "promised") Promised();
         else
         {
             Needed("bin", form.Bin, Strings.WhichBinMissing);
@@ -105,6 +106,21 @@ internal sealed partial class FormReader(LogForm form, Show show)
         if (string.IsNullOrWhiteSpace(form.Pulp)) return;
         if (TryNumber(form.Pulp, out var degrees)) body["pulpC"] = Math.Round(show.Celsius(degrees), 3);
         else Say(Strings.NumberWrong.With(form.Pulp));
+    }
+
+    private void Promised()
+    {
+        Needed("order", form.Order, Strings.OrderMissing);
+        Needed("crop", form.Crop, Strings.CropMissing);
+        Text("grade", form.Grade);
+        Text("due", form.Due);
+        Amount(zero: false);
+        if (string.IsNullOrWhiteSpace(form.Change)) return;
+        if (!long.TryParse(form.Change, NumberStyles.None, CultureInfo.InvariantCulture, out var id)) Say(Strings.NoSuchPromise);
+        (body["event"], body["of"]) = ("correction", id);
+        // What was left empty is taken off what was written first.
+        body.TryAdd("grade", null);
+        body.TryAdd("due", null);
     }
 
     private void Into()

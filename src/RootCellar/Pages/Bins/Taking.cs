@@ -1,20 +1,24 @@
 using System.Text.Json;
+using System.Text.Json.Nodes;
 using RootCellar.Ledger;
 using RootCellar.Storage;
 
 namespace RootCellar.Pages.Bins;
 
-/// <summary>What became of a form: kept under a number, asked about, or not right.</summary>
+/// <summary>What became of a form: kept under a number (the first, where it was several entries), asked about, or not right.</summary>
 internal sealed record Taken(long? Kept, string? Question, string? Problem);
 
 /// <summary>Brings what a form says to the door of the ledger, and its answer back in the words of the pages.</summary>
 internal sealed class Taking(LedgerDoor door, EntryWords words)
 {
-    public async Task<Taken> TakeAsync(NewEntry entry, string? key, string? by)
+    public Task<Taken> TakeAsync(NewEntry entry, string? key, string? by) => TakeAllAsync([entry], key, by);
+
+    /// <summary>Several entries under one key: all of them or none.</summary>
+    public async Task<Taken> TakeAllAsync(IReadOnlyList<NewEntry> entries, string? key, string? by)
     {
         try
         {
-            return await door.TakeAsync([entry], string.IsNullOrWhiteSpace(key) ? null : key.Trim(), by ?? Strings.TheHousehold) switch
+            return await door.TakeAsync(entries, string.IsNullOrWhiteSpace(key) ? null : key.Trim(), by ?? Strings.TheHousehold) switch
             {
                 LedgerAnswer.Kept kept => new Taken(kept.Entries[0].Id, null, null),
                 LedgerAnswer.Repeated repeated => new Taken(repeated.Entries[0].Id, null, null),
@@ -31,11 +35,21 @@ internal sealed class Taking(LedgerDoor door, EntryWords words)
     }
 
     /// <summary>Takes an entry back: a correction, the first stays in the book.</summary>
-    public async Task<Taken> UndoAsync(long id, LogForm form, string? by)
+    public Task<Taken> UndoAsync(long id, LogForm form, string? by) => CorrectAsync([id], new JsonObject { ["void"] = true }, form, by);
+
+    /// <summary>Corrects entries, all in the same way.</summary>
+    public async Task<Taken> CorrectAsync(IReadOnlyList<long> ids, JsonObject fields, LogForm form, string? by)
     {
-        var fields = new Dictionary<string, object>(StringComparer.Ordinal) { ["event"] = "correction", ["of"] = id, ["void"] = true };
-        if (form.Answer is "checked" or "keep") fields[form.Answer] = true;
-        var entry = EventReader.Read(JsonSerializer.SerializeToElement(fields), door.Now, out var wrong);
-        return entry is null ? new Taken(null, null, wrong) : await TakeAsync(entry, form.Key, by);
+        var entries = new List<NewEntry>();
+        foreach (var id in ids)
+        {
+            var body = fields.DeepClone().AsObject();
+            (body["event"], body["of"]) = ("correction", id);
+            if (form.Answer is "checked" or "keep") body[form.Answer] = true;
+            if (EventReader.Read(JsonSerializer.SerializeToElement(body), door.Now, out var wrong) is not { } entry) return new Taken(null, null, wrong);
+            entries.Add(entry);
+        }
+
+        return await TakeAllAsync(entries, form.Key, by);
     }
 }

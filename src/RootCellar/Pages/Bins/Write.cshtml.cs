@@ -39,21 +39,30 @@ internal sealed class WriteModel(LedgerDoor door, Pipeline pipeline, Show show, 
     /// <summary>What was dug before this form was shown.</summary>
     public string? JustDug { get; private set; }
 
+    /// <summary>What can be promised: the crops in bins first.</summary>
+    public IReadOnlyList<Crop> Wanted { get; private set; } = [];
+
     public static IReadOnlyList<Crop> Crops => SetUpModel.AllCrops;
 
     public IReadOnlyList<string> Units => LogKinds.Units(What, show);
 
-    public async Task<IActionResult> OnGetAsync(string what, string? bin, string? lot, string? place, long? kept)
+    public async Task<IActionResult> OnGetAsync(string what, string? bin, string? lot, string? place, string? order, string? back, long? change, long? kept)
     {
         if (!LogKinds.IsKnown(what)) return NotFound();
-        Form = new LogForm { Key = LogForm.NewKey(), Bin = bin, Lot = lot, Place = place };
+        Form = new LogForm { Key = LogForm.NewKey(), Bin = bin, Lot = lot, Place = place, Order = order, Back = back };
         await LoadAsync(what);
         if (what == "dug") Form = Form with { Lot = FreeLot(), Crop = Lots.Count > 0 ? Lots[0].Crop : "potato", DugOn = Date(show.Today) };
         if (what == "filled" && Form.Lot is null && Lots.Count > 0) Form = Form with { Lot = Lots[0].Id };
         if (what == "filled" && string.IsNullOrEmpty(Form.Place)) Form = Form with { Place = (Places.FirstOrDefault(p => p.Purpose == Purpose.Curing) ?? (Places.Count > 0 ? Places[0] : null))?.Id };
-        JustDug = kept is { } id && door.Book.Find(id) is { Entry.Event: "dug", Void: false } ? lot : null;
+        if (what == "promised")
+        {
+            if (change is { } id && !Changing(id)) return NotFound();
+            Form = Form with { Crop = Form.Crop ?? (Wanted.Count > 0 ? Wanted[0].Id : null) };
+        }
+
+        JustDug = kept is { } made && door.Book.Find(made) is { Entry.Event: "dug", Void: false } ? lot : null;
         // A bin that holds nothing has nothing that could be sold; its own page says what can be done with it.
-        return what is not ("dug" or "filled") && Bin is null ? Elsewhere(bin) : Page();
+        return LogKinds.NeedsBin(what) && Bin is null ? Elsewhere(bin) : Page();
     }
 
     public async Task<IActionResult> OnPostAsync(string what, LogForm form)
@@ -80,9 +89,34 @@ internal sealed class WriteModel(LedgerDoor door, Pipeline pipeline, Show show, 
 
     private RedirectResult Elsewhere(string? bin) => Redirect(string.IsNullOrWhiteSpace(bin) ? "/log" : BinLine.Address(bin.Trim()));
 
-    private string Next(string what, long kept) => what == "dug"
-        ? $"/log/filled?lot={Uri.EscapeDataString(Form.Lot!.Trim())}&kept={kept}"
-        : $"{BinLine.Address(Form.Bin!.Trim())}?kept={kept}";
+    private string Next(string what, long kept) => what switch
+    {
+        "dug" => $"/log/filled?lot={Uri.EscapeDataString(Form.Lot!.Trim())}&kept={kept}",
+        "promised" => $"/stock?kept={kept}",
+        _ when Form.Back == "stock" => $"/stock?kept={kept}",
+        _ => $"{BinLine.Address(Form.Bin!.Trim())}?kept={kept}",
+    };
+
+    /// <summary>Fills the form with a promise as it stands.</summary>
+    private bool Changing(long id)
+    {
+        if (door.Book.Orders.FirstOrDefault(o => o.Entry == id) is not { } promise || door.Book.Find(id) is not { } standing) return false;
+        var (amount, unit) = ((double?)null, (string?)null);
+        if (standing.Fields.TryGetProperty("measure", out var measure) && measure.ValueKind == System.Text.Json.JsonValueKind.Object)
+            (amount, unit) = (measure.GetProperty("amount").GetDouble(), Measures.Unit(measure.GetProperty("unit").GetString() ?? ""));
+        if (unit is null || !Units.Contains(unit)) (amount, unit) = (Math.Round(show.WeightOf(promise.Grams / 1000.0), 2), show.WeightUnit);
+        Form = Form with
+        {
+            Change = id.ToString(System.Globalization.CultureInfo.InvariantCulture),
+            Order = promise.Order,
+            Crop = promise.Crop,
+            Grade = promise.Grade,
+            Due = promise.Due is { } due ? Date(due) : null,
+            Amount = amount?.ToString("0.##", System.Globalization.CultureInfo.InvariantCulture),
+            Unit = unit,
+        };
+        return true;
+    }
 
     /// <summary>The year and the first number that is free.</summary>
     private string FreeLot()
@@ -102,6 +136,8 @@ internal sealed class WriteModel(LedgerDoor door, Pipeline pipeline, Show show, 
         Lot = Bin is null ? null : book.Lots[Bin.Lot];
         Lots = [.. book.Lots.Values.OrderByDescending(l => l.Entries[^1])];
         Grades = [.. book.AllBins.Select(b => b.Grade).OfType<string>().Distinct(StringComparer.Ordinal).Order(StringComparer.Ordinal)];
+        Wanted = [.. book.AllBins.Where(b => b.EmptiedAt is null).GroupBy(b => book.Lots[b.Lot].Crop, StringComparer.Ordinal).OrderByDescending(g => g.Count())
+            .Select(g => CropTable.Default.Find(g.Key)).OfType<Crop>().UnionBy(Crops, c => c.Id, StringComparer.Ordinal)];
         Orders = [.. book.Orders.Where(o => o.OpenGrams > 0).Select(o => o.Order).Distinct(StringComparer.Ordinal).Order(StringComparer.Ordinal)];
     }
 }
