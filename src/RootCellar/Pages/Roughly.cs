@@ -26,8 +26,8 @@ internal static class Roughly
     /// <summary>How much is missing, rounded up, as "25 lb".</summary>
     public static string Missing(this Show show, double missingKg, Interval kg) => Text(show, missingKg, kg, Math.Ceiling);
 
-    /// <summary>A weight of the book, to a tenth.</summary>
-    public static string Exact(this Show show, double kg) => Number(Math.Round(show.WeightOf(kg), 1)) + "\u00A0" + show.WeightUnit;
+    /// <summary>A weight of the book, to a tenth, from a hundred on in whole pounds or kg.</summary>
+    public static string Exact(this Show show, double kg) => Number(Math.Round(show.WeightOf(kg), show.WeightOf(Math.Abs(kg)) < 99.95 ? 1 : 0)) + "\u00A0" + show.WeightUnit;
 
     /// <summary>A weight to two figures or so: an expectation nobody can hold to more.</summary>
     public static string Rough(this Show show, double kg)

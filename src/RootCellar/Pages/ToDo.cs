@@ -7,7 +7,8 @@ using RootCellar.Places;
 namespace RootCellar.Pages;
 
 /// <summary>One thing to do and where to do it.</summary>
-internal sealed record ToDoLine(string What, string Text, string Address, string Link, bool Urgent);
+/// <param name="Address">Null where the line after it leads to the same page.</param>
+internal sealed record ToDoLine(string What, string Text, string? Address, string Link, bool Urgent);
 
 /// <summary>A bin to use before the others, and why.</summary>
 internal sealed record FirstLine(string Bin, string About, string Why);
@@ -85,6 +86,7 @@ internal sealed class ToDo(LedgerDoor door, LotKeeper lots, PromisePlans plans, 
     {
         var soon = show.Today.AddDays(DueWithinDays);
         var told = plans.Now.Where(p => p.Answer != CanMeet.Yes || p.Promise.Due <= soon).ToList();
+        var last = told.Take(Shown).LastOrDefault();
         foreach (var plan in told.Take(Shown))
         {
             var late = plan.Promise.Due < show.Today;
@@ -92,8 +94,8 @@ internal sealed class ToDo(LedgerDoor door, LotKeeper lots, PromisePlans plans, 
                 Strings.OrderNamed.With(plan.Promise.Order),
                 Strings.OrderToDo.With(
                     Strings.PromisedWhat.With(show.Exact(plan.OpenKg), PromiseCard.Kind(plan.Promise)), PromiseCard.DueWords(plan.Promise.Due, show), PromiseCard.Answer(plan, show).Verdict),
-                "/stock#promises",
-                told.Count > Shown && plan == told[Shown - 1] ? Strings.MorePromises.With(told.Count - Shown) : Strings.StockAndPromises,
+                plan == last ? "/stock#promises" : null,
+                told.Count > Shown ? Strings.MorePromises.With(told.Count - Shown) : Strings.StockAndPromises,
                 late || plan.Answer == CanMeet.No);
         }
     }

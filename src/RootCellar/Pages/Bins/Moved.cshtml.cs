@@ -130,7 +130,7 @@ internal sealed class MovedModel(LedgerDoor door, LotKeeper lots, Pipeline pipel
         To =
         [
             .. Places.Where(p => p.Purpose != Purpose.Outdoors && (Bin is null || p.Id != Bin.Place))
-                .OrderBy(p => p.Id == Proposed?.Id ? 0 : 1).ThenBy(p => p.Purpose).ThenBy(p => p.Name, StringComparer.CurrentCulture),
+                .OrderBy(p => p.Id == Proposed?.Id ? 0 : bins.Count > 0 && bins.TrueForAll(b => b.Place == p.Id) ? 2 : 1).ThenBy(p => p.Purpose).ThenBy(p => p.Name, StringComparer.CurrentCulture),
         ];
         if (!several) return;
         Loads =
