@@ -36,5 +36,5 @@ internal static class ServiceStart
     }
 
     // 0.0.0.0 is where to listen, not where to go.
-    private static string Shown(string listen) => listen.Replace("0.0.0.0", "localhost", StringComparison.Ordinal);
+    internal static string Shown(string listen) => listen.Replace("0.0.0.0", "localhost", StringComparison.Ordinal);
 }

@@ -77,6 +77,8 @@ internal static class LedgerApi
         extensions: new Dictionary<string, object?>(StringComparer.Ordinal)
         {
             ["question"] = many ? $"Event {questions[0].Index}: {questions[0].Question}" : questions[0].Question,
+            ["code"] = questions[0].Code,
+            ["figures"] = questions[0].Figures,
             ["questions"] = questions,
             ["insist"] = new
             {

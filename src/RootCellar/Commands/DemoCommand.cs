@@ -20,7 +20,7 @@ internal static class DemoCommand
         var speed = new Option<double>("--speed") { Description = "how fast time then runs on: 600 makes a day of 2.4 minutes", HelpName = "X", DefaultValueFactory = _ => 600 };
         var command = new CommandWithExamples(
             "demo",
-            "An invented homestead: simulated sensors, two weeks of weather, the real service.",
+            "An invented homestead: simulated sensors, two weeks of weather, a book of bins, the real service.",
             "rootcellar demo",
             "rootcellar demo --http 0.0.0.0:8080 --days 14 --speed 60")
         { http, days, speed };
@@ -61,25 +61,34 @@ internal static class DemoCommand
             services.AddSingleton<IChannel, ConsoleChannel>();
             services.AddSingleton(new AlwaysTold([ConsoleChannel.ChannelName]));
         });
-        Console.WriteLine($"{Homestead.Name}: a curing room, a cellar, six sensors. Everything here is invented.");
+        Console.WriteLine($"{Homestead.Name}: a curing room, a cellar, six sensors, a season in bins. Everything here is invented.");
         await app.StartServiceAsync(settings, cancellationToken);
         var pipeline = app.Services.GetRequiredService<Pipeline>();
         foreach (var place in Homestead.Places) await pipeline.AskAsync((house, _, _) => Save(house, place));
 
+        var writer = new Writer(app.Services.GetRequiredService<Ledger.LedgerDoor>());
+        await writer.UpToAsync(clock.GetUtcNow());
         var outbox = app.Services.GetRequiredService<Outbox>();
-        async Task TextsAreOutAsync(CancellationToken ct)
+        async Task AllIsToldAsync(CancellationToken ct)
         {
             // A text belongs to its hour; the clock waits until it is out.
             while (outbox.Underway > 0) await Task.Delay(1, ct);
+            await writer.UpToAsync(clock.GetUtcNow());
         }
 
         var mqtt = SettingsFile.Endpoint(settings.Mqtt.Listen)!;
         await using var network = new SimulatedNetwork(mqtt.Address.ToString(), mqtt.Port, clock.GetUtcNow(), app.Services.GetRequiredService<ILogger<SimulatedNetwork>>());
         Console.WriteLine($"Telling {history.TotalDays:0} days of history ...");
-        var messages = await network.FastForwardAsync(clock, history, settle: TextsAreOutAsync, cancel: cancellationToken);
+        var messages = await network.FastForwardAsync(clock, history, settle: AllIsToldAsync, cancel: cancellationToken);
         Console.WriteLine($"{messages} messages told. Time now runs on at {speed:0.#} times the real one; watch it on http://{settings.Http.Listen}. Ctrl+C ends it.");
+        var pages = $"http://{ServiceStart.Shown(settings.Http.Listen)}";
+        Console.WriteLine($"  {pages}/          Now: the rooms, their air and their alarms");
+        Console.WriteLine($"  {pages}/bins      Bins: where each stands and what it weighs by the book; the Yukon Gold (Y1 to Y5) moves to the cellar in the evening");
+        Console.WriteLine($"  {pages}/bins/K7   a weigh-in that cannot be: to be checked");
+        Console.WriteLine($"  {pages}/bins/K4   a misread weigh-in, put right");
+        Console.WriteLine($"  {pages}/bins/N3   dug before anything measured: the hours without readings are said");
         clock.RunAt(speed);
-        await network.RunAsync(clock, cancellationToken);
+        await Task.WhenAll(network.RunAsync(clock, cancellationToken), writer.RunAsync(clock, Console.WriteLine, cancellationToken));
     }
 
     private static bool Save(House house, Places.Place place)

@@ -11,12 +11,16 @@ internal static class Homestead
 
     public const string Cellar = "cellar";
 
+    /// <summary>A shelf behind the kitchen, where nothing measures.</summary>
+    public const string Pantry = "pantry";
+
     public const string Outdoors = "outdoors";
 
     public static IReadOnlyList<Place> Places { get; } =
     [
         new Place(CuringRoom, "Curing room", Purpose.Curing, 30, ["potato"]),
         new Place(Cellar, "Cellar", Purpose.Storage, 42, ["potato"]),
+        new Place(Pantry, "Pantry", Purpose.Storage, null, []),
         new Place(Outdoors, "Outdoors", Purpose.Outdoors, null, []),
     ];
 
@@ -28,7 +32,7 @@ internal static class Homestead
     /// <summary>Where history ends and the demo's time begins to flow: late on a warm morning.</summary>
     public static DateTimeOffset HistoryEnd { get; } = Story.At(0, 11);
 
-    // A shed of stone off the barn's north side, earth floor wetted now and then; 600 kg of potatoes, dug over the last weeks.
+    // A shed of stone off the barn's north side, earth floor wetted now and then; 600 kg in it, most of it potatoes, the rest crates and the heap nobody has binned yet.
     internal static RoomShape CuringShape { get; } = new()
     {
         VolumeM3 = 30,
@@ -44,7 +48,7 @@ internal static class Homestead
         SunM2 = 0.02,
     };
 
-    // Dug into the bank, rock walls kept near 5.2 C by the spring; 850 kg of potatoes.
+    // Dug into the bank, rock walls kept near 5.2 C by the spring; 850 kg in it, produce and shelves together.
     internal static RoomShape CellarShape { get; } = new()
     {
         VolumeM3 = 42,

@@ -91,7 +91,15 @@ internal sealed record Balance(long DugGrams, long OnHandGrams, long LooseGrams,
 }
 
 /// <summary>Something the book doubts about an entry. Hard: it cannot be counted at all.</summary>
-internal sealed record Doubt(long Entry, string Code, string Question, bool Hard);
+internal sealed record Doubt(long Entry, Question Question, bool Hard)
+{
+    public Doubt(long entry, string code, string text, bool Hard, object? figures = null)
+        : this(entry, Question.Of(code, text, figures), Hard)
+    {
+    }
+
+    public string Code => Question.Code;
+}
 
 /// <summary>An entry as it stands now: with its corrections in it.</summary>
 /// <param name="Counts">Whether it is part of the balances: not taken back and not waiting to be checked.</param>
@@ -101,7 +109,7 @@ internal sealed record Doubt(long Entry, string Code, string Question, bool Hard
 /// <param name="Void">Taken back by a correction.</param>
 /// <param name="Question">What is still to be checked about it.</param>
 internal sealed record Standing(
-    LedgerEntry Entry, DateTimeOffset At, JsonElement Fields, string? Lot, bool Counts, bool Void, string? Question, IReadOnlyList<long> CorrectedBy);
+    LedgerEntry Entry, DateTimeOffset At, JsonElement Fields, string? Lot, bool Counts, bool Void, Question? Question, IReadOnlyList<long> CorrectedBy);
 
 /// <summary>
 /// What all entries come to, as corrected, in the order of when they happened (and of writing within the same moment). Never changes;

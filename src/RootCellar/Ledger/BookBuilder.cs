@@ -48,7 +48,7 @@ internal sealed partial class BookBuilder
             if (how.Changed) fact = FactReader.Read(recorded.Entry.Event, how.Fields, how.At, out wrong);
             if (fact is null)
             {
-                doubts.Add(new Doubt(recorded.Entry.Id, "unreadable", wrong!, Hard: true));
+                doubts.Add(new Doubt(recorded.Entry.Id, QuestionCode.Unreadable, wrong!, Hard: true));
                 continue;
             }
 
@@ -61,7 +61,7 @@ internal sealed partial class BookBuilder
         happened.Sort(static (a, b) => a.When != b.When ? a.When.CompareTo(b.When) : a.Id.CompareTo(b.Id));
         foreach (var (when, id, fact, how) in happened)
         {
-            if (when > how.LatestRecorded + ClockSlack) Doubt(id, fact, "future", $"{when:yyyy-MM-dd HH:mm} is in the future. Is the date right?");
+            if (when > how.LatestRecorded + ClockSlack) Doubt(id, fact, QuestionCode.Future, $"{when:yyyy-MM-dd HH:mm} is in the future. Is the date right?", new { at = when });
             if (Apply(id, how.At, fact)) counted.Add(id);
         }
 
@@ -106,14 +106,14 @@ internal sealed partial class BookBuilder
     private static string? Said(JsonElement fields, string name) => fields.TryGetProperty(name, out var value) && value.ValueKind == JsonValueKind.String ? value.GetString() : null;
 
     // False: it cannot be counted.
-    private bool Never(long id, string code, string question)
+    private bool Never(long id, string code, string question, object? figures = null)
     {
-        doubts.Add(new Doubt(id, code, question, Hard: true));
+        doubts.Add(new Doubt(id, code, question, Hard: true, figures));
         return false;
     }
 
-    private void Doubt(long id, Fact fact, string code, string question)
+    private void Doubt(long id, Fact fact, string code, string question, object? figures = null)
     {
-        if (!fact.Checked) doubts.Add(new Doubt(id, code, question, Hard: false));
+        if (!fact.Checked) doubts.Add(new Doubt(id, code, question, Hard: false, figures));
     }
 }

@@ -97,7 +97,7 @@ internal sealed class LedgerDoor(Store store, TimeProvider time, Settings settin
             var g = given[i];
             if (g.Of is { } of && (Book.Find(of)?.Entry ?? candidates.FirstOrDefault(c => c?.Entry.Id == of)?.Entry) is null) return new LedgerAnswer.Wrong(i, $"of: there is no entry {of}. See them: GET /api/ledger");
             var fields = measuring.Fill(g, id => Book.Find(id)?.Entry ?? candidates.FirstOrDefault(c => c?.Entry.Id == id)?.Entry, out var unmeasured);
-            if (unmeasured is not null) return new LedgerAnswer.Wrong(i, unmeasured);
+            if (unmeasured is not null) return new LedgerAnswer.Wrong(i, unmeasured, QuestionCode.Unmeasured);
             candidates[i] = Recorded.Of(new LedgerEntry(next + i, g.Event, LedgerRows.AsKept(g.At ?? now), LedgerRows.AsKept(now).ToUniversalTime(), g.By ?? by, g.Note, fields, null, g.Of));
         }
 
@@ -157,9 +157,9 @@ internal sealed class LedgerDoor(Store store, TimeProvider time, Settings settin
     {
         foreach (var doubt in made.Doubts)
         {
-            if (doubt.Code != "unreadable" || old.Contains((doubt.Entry, doubt.Code))) continue;
+            if (doubt.Code != QuestionCode.Unreadable || old.Contains((doubt.Entry, doubt.Code))) continue;
             var index = Culprit(made, doubt, candidates);
-            return new LedgerAnswer.Wrong(index, doubt.Question);
+            return new LedgerAnswer.Wrong(index, doubt.Question.Text);
         }
 
         return null;
@@ -167,7 +167,7 @@ internal sealed class LedgerDoor(Store store, TimeProvider time, Settings settin
 
     private static List<LedgerQuestion> Questions(Book made, HashSet<(long, string)> old, IReadOnlyList<NewEntry> given, Recorded[] candidates, IReadOnlyCollection<string>? places)
     {
-        var questions = new SortedDictionary<int, string>();
+        var questions = new SortedDictionary<int, Question>();
         foreach (var doubt in made.Doubts)
         {
             if (old.Contains((doubt.Entry, doubt.Code))) continue;
@@ -175,14 +175,14 @@ internal sealed class LedgerDoor(Store store, TimeProvider time, Settings settin
             // Asked and answered: what it does to other entries is known. What cannot be counted itself cannot be insisted on.
             var itself = doubt.Entry == Root(made, candidates[index].Entry).Id;
             if (given[index].Checked && !(itself && doubt.Hard)) continue;
-            questions.TryAdd(index, itself ? doubt.Question : $"With this, entry {doubt.Entry} no longer makes sense: {doubt.Question}");
+            questions.TryAdd(index, itself ? doubt.Question : doubt.Question.About(doubt.Entry));
         }
 
         for (var i = 0; i < given.Count; i++)
         {
             if (places is null || given[i].Checked || candidates[i].Entry.Question is not null) continue;
             foreach (var place in Places(candidates[i].Entry.Body).Where(p => !places.Contains(p)))
-                questions.TryAdd(i, $"There is no place {place}.{FieldReader.Near(place, places)} Places are set up with POST /api/places. Which is meant?");
+                questions.TryAdd(i, Question.Of(QuestionCode.UnknownPlace, $"There is no place {place}.{FieldReader.Near(place, places)} Places are set up with POST /api/places. Which is meant?", new { place, near = SettingsFile.Nearest(place, places) }));
         }
 
         return [.. questions.Select(q => new LedgerQuestion(q.Key, q.Value))];

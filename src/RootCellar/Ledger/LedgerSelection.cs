@@ -32,6 +32,19 @@ internal static class LedgerSelection
         return fields;
     }
 
+    /// <summary>The note of an entry, as corrections have put it right.</summary>
+    public static string? Note(Book book, Standing standing)
+    {
+        var note = standing.Entry.Note;
+        foreach (var id in standing.CorrectedBy)
+        {
+            if (book.Find(id) is not { Counts: true } correction || !correction.Fields.TryGetProperty("rightNote", out var right)) continue;
+            note = right.ValueKind == JsonValueKind.String && right.GetString()!.Trim() is { Length: > 0 } text ? text : null;
+        }
+
+        return note;
+    }
+
     private static bool Names(JsonElement fields, string bin)
     {
         if (fields.TryGetProperty("bin", out var own) && own.ValueKind == JsonValueKind.String && own.GetString() == bin) return true;

@@ -64,7 +64,7 @@ internal sealed class Corrections
             changed = true;
         }
 
-        if (entry.Of is null && fields.TryGetProperty("rightAt", out _)) fields = EventReader.Without(fields, "rightAt");
+        if (entry.Of is null) fields = EventReader.OfItself(fields);
         return new Resolved(at, fields, changed, gone, entry.Question is not null && !cleared, latest, [.. corrections.Select(c => c.Id)]);
     }
 

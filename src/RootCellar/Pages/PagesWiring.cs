@@ -10,7 +10,7 @@ internal static class PagesWiring
         services.AddRazorPages(o => o.Conventions.AllowAnonymousToPage("/SignIn"));
         services.AddAntiforgery(o => o.Cookie.Name = "rootcellar-form");
         services.AddSingleton<Show>().AddSingleton<AlarmWords>().AddSingleton<Troubles>().AddSingleton<PlaceCards>();
-        services.AddSingleton<EntryWords>().AddSingleton<Taking>().AddSingleton<ToDo>();
+        services.AddSingleton<EntryWords>().AddSingleton<Taking>().AddSingleton<QuestionWords>().AddSingleton<EntryLines>().AddSingleton<ToDo>();
     }
 
     public static void MapPages(this WebApplication app)

@@ -163,7 +163,7 @@ public class BookProperties
             }
 
             var at = Sample.At.AddMinutes(minutes);
-            entries.Add(new LedgerEntry(entries.Count + 1, what, at, at, null, null, EventReader.Element(fields), aside == 0 ? "Is it so?" : null, of));
+            entries.Add(new LedgerEntry(entries.Count + 1, what, at, at, null, null, EventReader.Element(fields), aside == 0 ? new Question("future", "Is it so?") : null, of));
         }
 
         return entries;

@@ -64,9 +64,12 @@ public class StockPagesTests(ITestOutputHelper output)
         await using var site = await Site.OpenAsync();
         await site.FillAsync("B1", "50");
         await PromiseAsync(site, "Inn", "20", "table", due: "2025-12-01");
-        var form = await site.ReadAsync("/log/promised?change=3");
-        (Site.Field(form, "order"), Site.Field(form, "amount"), Site.Field(form, "grade"), Site.Field(form, "due"), Site.Field(form, "change")).Should().Be(("Inn", "20", "table", "2025-12-01", "3"));
-        (await site.SendAsync("/log/promised", form, ("order", "Inn"), ("crop", "potato"), ("grade", ""), ("amount", "25"), ("unit", "lb"), ("due", "2025-12-08"), ("change", "3"))).Location.Should().Be("/stock?kept=4");
+        (await site.ReadAsync("/stock")).Should().Contain("href=\"/log/correct/3?back=/stock\"");
+        var form = await site.ReadAsync("/log/correct/3?back=/stock");
+        (Site.Field(form, "order"), Site.Field(form, "amount"), Site.Field(form, "grade"), Site.Field(form, "due")).Should().Be(("Inn", "20", "table", "2025-12-01"));
+        (string, string)[] typed = [("order", "Inn"), ("crop", "potato"), ("grade", ""), ("amount", "25"), ("unit", "lb"), ("due", "2025-12-08"), ("when", Site.Field(form, "when")), ("seen", Site.Field(form, "seen")), ("back", "/stock")];
+        var changed = await site.SendAsync("/log/correct/3", form, typed);
+        changed.Location.Should().Be("/stock?kept=4", changed.Words);
         var promise = site.Book.Orders.Single();
         (promise.Grams, promise.Grade, promise.Due).Should().Be((11_340, null, new DateOnly(2025, 12, 8)));
         site.Entries.Should().Equal("dug", "filled", "promised", "correction of 3");
@@ -76,7 +79,7 @@ public class StockPagesTests(ITestOutputHelper output)
         (await site.SendAsync("/stock?handler=CallOff", page, ("id", "3"))).Location.Should().Be("/stock?kept=6");
         site.Book.Orders.Single().OpenGrams.Should().Be(0, "what has gone out stays sold to that order");
         site.Book.Outs.Single().Order.Should().Be("Inn");
-        (await site.SendAsync("/stock?handler=Undo", await site.ReadAsync("/stock?kept=6"), ("id", "6"))).Location.Should().Be("/stock?kept=7");
+        (await site.SendAsync("/log/undo/6", await site.ReadAsync("/stock?kept=6"), ("back", "/stock"))).Location.Should().Be("/stock?kept=7");
         site.Book.Orders.Single().OpenGrams.Should().Be(11_340 - 4_536, "undo brings it back");
 
         await PromiseAsync(site, "Fair", "5", "");
@@ -125,7 +128,7 @@ public class StockPagesTests(ITestOutputHelper output)
         Site.Words(done).Should().Contain("Written down: Moved: 2 to Cellar: B1, B10");
 
         var asked = await site.SendAsync("/log/moved", await site.ReadAsync("/log/moved?bin=B1&bin=B2"), ("bin", "B1"), ("bin", "B2"), ("several", "true"), ("place", "cellar"));
-        asked.Words.Should().Contain("Bin B1 is in cellar already by the book");
+        asked.Words.Should().Contain("Bin B1 is in Cellar already by the book");
         site.Book.Bins["B2"].Place.Should().Be("curing", "all of it or nothing");
 
         (await site.SendAsync("/log/moved?handler=Undo", done, ("first", "5"), ("count", "2"))).Location.Should().Be("/log/moved?kept=7&count=2");

@@ -96,6 +96,7 @@ internal sealed class MovedModel(LedgerDoor door, LotKeeper lots, Pipeline pipel
             var taken = await taking.TakeAllAsync(entries, Form.Key, User.Identity?.Name);
             if (taken.Kept is { } kept) return LocalRedirect(several ? $"/log/moved?kept={kept}&count={entries.Count}" : $"{BinLine.Address(names[0])}?kept={kept}");
             (Question, Problem, OnlyKeep) = (taken.Question, taken.Problem, Form.Answer == "checked");
+            if (taken.Later) Response.StatusCode = StatusCodes.Status503ServiceUnavailable;
             if (taken.Problem == Strings.WrittenAlready) Form = Form with { Key = LogForm.NewKey() };
         }
 

@@ -6,10 +6,11 @@ using RootCellar.Storage;
 namespace RootCellar.Pages.Bins;
 
 /// <summary>What became of a form: kept under a number (the first, where it was several entries), asked about, or not right.</summary>
-internal sealed record Taken(long? Kept, string? Question, string? Problem);
+/// <param name="Later">Nothing is wrong with it: the record could not be written, and it may be sent again.</param>
+internal sealed record Taken(long? Kept, string? Question, string? Problem, bool Later = false);
 
 /// <summary>Brings what a form says to the door of the ledger, and its answer back in the words of the pages.</summary>
-internal sealed class Taking(LedgerDoor door, EntryWords words)
+internal sealed class Taking(LedgerDoor door, QuestionWords words, Pipeline pipeline, Show show)
 {
     public Task<Taken> TakeAsync(NewEntry entry, string? key, string? by) => TakeAllAsync([entry], key, by);
 
@@ -22,32 +23,37 @@ internal sealed class Taking(LedgerDoor door, EntryWords words)
             {
                 LedgerAnswer.Kept kept => new Taken(kept.Entries[0].Id, null, null),
                 LedgerAnswer.Repeated repeated => new Taken(repeated.Entries[0].Id, null, null),
-                LedgerAnswer.Asked asked => new Taken(null, words.Plain(asked.Questions[0].Question), null),
-                LedgerAnswer.Wrong wrong => new Taken(null, null, words.Plain(wrong.Detail)),
+                LedgerAnswer.Asked asked => new Taken(null, words.Of(asked.Questions[0].Asked, [.. await pipeline.AskAsync((h, _, _) => h.AllPlaces)]), null),
+                LedgerAnswer.Wrong { Code: QuestionCode.Unmeasured } => new Taken(null, null, Strings.NoSuchMeasure),
+                LedgerAnswer.Wrong wrong => new Taken(null, null, Strings.NotUnderstood.With(wrong.Detail)),
                 LedgerAnswer.KeyTaken => new Taken(null, null, Strings.WrittenAlready),
                 var other => throw new InvalidOperationException($"An answer nobody shows: {other}"),
             };
         }
         catch (StoreProblemException e)
         {
-            return new Taken(null, null, Strings.NotSaved.With(e.Message));
+            return new Taken(null, null, Strings.NotSaved.With(e.Message), Later: true);
         }
     }
 
     /// <summary>Takes an entry back: a correction, the first stays in the book.</summary>
     public Task<Taken> UndoAsync(long id, LogForm form, string? by) => CorrectAsync([id], new JsonObject { ["void"] = true }, form, by);
 
-    /// <summary>Corrects entries, all in the same way.</summary>
+    /// <summary>An entry that was to be checked is right as it is.</summary>
+    public Task<Taken> CheckedAsync(long id, LogForm form, string? by) => CorrectAsync([id], new JsonObject { ["checked"] = true }, form, by);
+
+    /// <summary>Corrects entries, all in the same way and in one go.</summary>
     public async Task<Taken> CorrectAsync(IReadOnlyList<long> ids, JsonObject fields, LogForm form, string? by)
     {
+        var reader = new FormReader(form, show);
         var entries = new List<NewEntry>();
         foreach (var id in ids)
         {
             var body = fields.DeepClone().AsObject();
-            (body["event"], body["of"]) = ("correction", id);
+            (body["event"], body["of"]) = (FactReader.Correction, id);
             if (form.Answer is "checked" or "keep") body[form.Answer] = true;
             if (EventReader.Read(JsonSerializer.SerializeToElement(body), door.Now, out var wrong) is not { } entry) return new Taken(null, null, wrong);
-            entries.Add(entry);
+            entries.Add(reader.WhenTyped(entry, door.Now));
         }
 
         return await TakeAllAsync(entries, form.Key, by);

@@ -10,7 +10,7 @@ using RootCellar.Places;
 namespace RootCellar.Pages.Stock;
 
 /// <summary>What there will be on a day, and what is promised.</summary>
-internal sealed class StockModel(LedgerDoor door, LotKeeper lots, PromisePlans plans, Pipeline pipeline, Show show, EntryWords words, Taking taking) : PageModel
+internal sealed class StockModel(LedgerDoor door, LotKeeper lots, PromisePlans plans, Pipeline pipeline, Show show, EntryLines lines, Taking taking) : PageModel
 {
     private const int ShownMet = 50;
 
@@ -31,10 +31,7 @@ internal sealed class StockModel(LedgerDoor door, LotKeeper lots, PromisePlans p
     public IReadOnlyList<Promise> Met { get; private set; } = [];
 
     /// <summary>What has just been written down.</summary>
-    public string? Kept { get; private set; }
-
-    /// <summary>It can be taken back here: no other page has it.</summary>
-    public long? Undoable { get; private set; }
+    public EntryLine? Kept { get; private set; }
 
     public string? Question { get; private set; }
 
@@ -44,9 +41,6 @@ internal sealed class StockModel(LedgerDoor door, LotKeeper lots, PromisePlans p
 
     public long AskedId { get; private set; }
 
-    /// <summary>What is asked about: Undo or CallOff.</summary>
-    public string Handler { get; private set; } = "Undo";
-
     public bool OnlyKeep { get; private set; }
 
     public async Task OnGetAsync(string? on, long? kept) => await LoadAsync(on, kept);
@@ -55,17 +49,12 @@ internal sealed class StockModel(LedgerDoor door, LotKeeper lots, PromisePlans p
     public async Task<IActionResult> OnPostCallOffAsync(long id, LogForm form)
     {
         if (door.Book.Find(id)?.Entry.Event != "promised") return NotFound();
-        Handler = "CallOff";
         var gone = door.Book.Orders.FirstOrDefault(o => o.Entry == id)?.GoneGrams ?? 0;
-        return await AnswerAsync(id, form, await taking.CorrectAsync([id], gone > 0 ? new JsonObject { ["weightKg"] = gone / 1000.0 } : new JsonObject { ["void"] = true }, form, User.Identity?.Name));
-    }
-
-    public async Task<IActionResult> OnPostUndoAsync(long id, LogForm form) => await AnswerAsync(id, form, await taking.UndoAsync(id, form, User.Identity?.Name));
-
-    private async Task<IActionResult> AnswerAsync(long id, LogForm form, Taken taken)
-    {
+        var fields = gone > 0 ? new JsonObject { ["weightKg"] = gone / 1000.0 } : new JsonObject { ["void"] = true };
+        var taken = await taking.CorrectAsync([id], fields, form, User.Identity?.Name);
         if (taken.Kept is { } kept) return LocalRedirect($"/stock?kept={kept}");
         (Question, Problem, Asked, AskedId, OnlyKeep) = (taken.Question, taken.Problem, form, id, form.Answer == "checked");
+        if (taken.Later) Response.StatusCode = StatusCodes.Status503ServiceUnavailable;
         await LoadAsync(null, null);
         return Page();
     }
@@ -92,8 +81,6 @@ internal sealed class StockModel(LedgerDoor door, LotKeeper lots, PromisePlans p
         NotFollowed = book.AllBins.Count(b => b.EmptiedAt is null && b.Grams > 0 && !views.Bins.ContainsKey(b.Id));
         Open = [.. plans.Now.Select(p => PromiseCard.Of(p, views, book, places, show))];
         Met = [.. book.Orders.Where(o => o.OpenGrams == 0).OrderByDescending(o => o.Due ?? DateOnly.FromDateTime(o.At.DateTime)).ThenByDescending(o => o.Entry).Take(ShownMet)];
-        if (kept is not { } id || book.Find(id) is not { } standing) return;
-        Kept = words.Of(book, standing, places);
-        Undoable = standing.Void ? null : id;
+        Kept = kept is { } id && book.Find(id) is { } standing ? lines.Of(book, standing, places, canUndo: true) : null;
     }
 }
