@@ -1,4 +1,5 @@
 using System.Text.Json;
+using RootCellar.Entry;
 using RootCellar.Ledger;
 using RootCellar.Storage;
 
@@ -12,7 +13,8 @@ internal static class LedgerApi
     public static void Map(RouteGroupBuilder group)
     {
         group.MapPost("", WriteAsync).Accepts<JsonElement>("application/json").Produces<EntryShape>(StatusCodes.Status201Created).Produces<EntryShape>()
-            .ProducesProblem(StatusCodes.Status400BadRequest).ProducesProblem(StatusCodes.Status409Conflict).ProducesProblem(StatusCodes.Status422UnprocessableEntity);
+            .ProducesProblem(StatusCodes.Status400BadRequest).ProducesProblem(StatusCodes.Status409Conflict).ProducesProblem(StatusCodes.Status422UnprocessableEntity).ProducesProblem(StatusCodes.Status403Forbidden)
+            .WithMetadata(new HelpersMay());
         group.MapGet("", Read).Produces<IEnumerable<EntryShape>>();
     }
 
@@ -39,6 +41,8 @@ internal static class LedgerApi
         {
             var entry = EventReader.Read(element, door.Now, out var wrong);
             if (entry is null) return ApiRoutes.Wrong(many ? $"Event {given.Count}: {wrong}" : wrong!);
+            if (!context.User.MayWriteAs(entry.By)) return Results.Problem($"by: you are signed in as {context.User.Identity?.Name}, who writes in their own name only. Leave by out.", statusCode: StatusCodes.Status403Forbidden);
+            if (context.User.IsHelper()) entry = entry with { By = null };
             given.Add(keep == true ? entry with { Keep = true } : entry);
         }
 

@@ -17,6 +17,7 @@ internal static class CommandLine
             DemoCommand.Build(),
             CheckCommand.Build(),
             TokenCommand.Build(),
+            HelperCommand.Build(),
             AirCommand.Build(),
             CropsCommand.Build(),
             SaltsCommand.Build(),

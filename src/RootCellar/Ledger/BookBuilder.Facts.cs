@@ -5,6 +5,8 @@ internal sealed partial class BookBuilder
 {
     private bool Apply(long id, DateTimeOffset at, Fact fact) => fact switch
     {
+        Fact.RowPlanted planted => Take(id, at, planted),
+        Fact.VinesDead dead => Take(id, at, dead),
         Fact.Dug dug => Take(id, dug),
         Fact.Promised promised => Take(id, at, promised),
         Fact.Filled filled => Take(id, at, filled),
@@ -32,6 +34,7 @@ internal sealed partial class BookBuilder
             lots.Add(dug.Lot, known = new WorkingLot(dug));
         }
 
+        Link(id, dug, known);
         known.Entries.Add(id);
         lotOf[id] = dug.Lot;
         return true;

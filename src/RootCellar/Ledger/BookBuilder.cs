@@ -52,8 +52,8 @@ internal sealed partial class BookBuilder
                 continue;
             }
 
-            // A lot begins when it was dug, though it may be written down in the evening.
-            var when = fact is Fact.Dug { DugAt: var dug } && dug < how.At ? dug : how.At;
+            // A row begins when it was planted and a lot when it was dug, though they may be written down in the evening.
+            var when = Began(fact) is { } began && began < how.At ? began : how.At;
             happened.Add((when, recorded.Entry.Id, fact, how));
             Foresee(fact, when);
         }
@@ -89,7 +89,8 @@ internal sealed partial class BookBuilder
             promises.ConvertAll(p => p.View()),
             outs,
             standings,
-            doubts);
+            doubts,
+            RowViews());
     }
 
     private void Foresee(Fact fact, DateTimeOffset when)

@@ -72,14 +72,24 @@ internal static class EventReader
         foreach (var property in correction.EnumerateObject())
         {
             if (property.Name == "void") continue;
-            // One of the two says how much.
-            if (property.Name == "weightKg") merged.Remove("measure");
-            if (property.Name == "measure") merged.Remove("weightKg");
+            // One of the two says how much, how long, when it is ripe.
+            if (Instead(property.Name) is { } other) merged.Remove(other);
             merged[property.Name] = JsonNode.Parse(property.Value.GetRawText());
         }
 
         return Element(merged);
     }
+
+    private static string? Instead(string field) => field switch
+    {
+        "weightKg" => "measure",
+        "measure" => "weightKg",
+        "lengthM" => "lengthFt",
+        "lengthFt" => "lengthM",
+        "maturity" => "maturityDays",
+        "maturityDays" => "maturity",
+        _ => null,
+    };
 
     /// <summary>Takes off what is about an entry rather than of it.</summary>
     public static JsonElement OfItself(JsonElement fields)

@@ -53,6 +53,7 @@ internal static class QuestionCode
 {
     public const string AlreadyThere = "already-there";
     public const string BeforeDigging = "before-digging";
+    public const string DugBeforePlanting = "dug-before-planting";
     public const string DueBefore = "due-before";
     public const string DugTwice = "dug-twice";
     public const string Emptied = "emptied";
@@ -63,14 +64,19 @@ internal static class QuestionCode
     public const string NotAllSorted = "not-all-sorted";
     public const string NotInOrder = "not-in-order";
     public const string OtherCrop = "other-crop";
+    public const string OtherCropInRow = "other-crop-in-row";
     public const string OtherLot = "other-lot";
+    public const string OtherPlanting = "other-planting";
     public const string PlantedAfter = "planted-after";
     public const string PromisedTwice = "promised-twice";
+    public const string RowPlantedTwice = "row-planted-twice";
     public const string TooHeavy = "too-heavy";
     public const string UnknownBin = "unknown-bin";
     public const string UnknownLot = "unknown-lot";
     public const string UnknownPlace = "unknown-place";
+    public const string UnknownRow = "unknown-row";
     public const string Unmeasured = "unmeasured";
+    public const string VinesDeadTwice = "vines-dead-twice";
 
     /// <summary>Not asked: the fields make no sense, whoever insists.</summary>
     public const string Unreadable = "unreadable";

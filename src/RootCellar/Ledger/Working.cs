@@ -17,6 +17,9 @@ internal sealed class WorkingLot(Fact.Dug dug)
 
     public List<long> Entries { get; } = [];
 
+    /// <summary>The row it was first dug from; null where nobody wrote its planting down.</summary>
+    public WorkingRow? Row { get; set; }
+
     public LotView View()
     {
         var bins = Bins.ConvertAll(b => b.View());
@@ -25,7 +28,7 @@ internal sealed class WorkingLot(Fact.Dug dug)
         var found = Math.Max(0, FilledGrams - dugGrams);
         var balance = new Balance(dugGrams, Bins.Sum(b => b.Grams), Math.Max(0, dugGrams - FilledGrams), ShrinkGrams - found, OutGrams);
         return new LotView(
-            Dug.Lot, Dug.Crop, Dug.Variety, Dug.Row, Dug.PlantedOn, Dug.DugAt, Dug.Skin, Dug.Flags, Dug.PulpC, DugGrams, bins, balance, Entries);
+            Dug.Lot, Dug.Crop, Dug.Variety ?? Row?.Planted.Variety, Dug.Row, Dug.PlantedOn ?? Row?.Planted.PlantedOn, Dug.DugAt, Dug.Skin, Dug.Flags, Dug.PulpC, DugGrams, bins, balance, Entries);
     }
 }
 

@@ -1,4 +1,7 @@
+using RootCellar.Digging;
+using RootCellar.Entry;
 using RootCellar.Pages.Bins;
+using RootCellar.Pages.Rows;
 
 namespace RootCellar.Pages;
 
@@ -7,10 +10,24 @@ internal static class PagesWiring
 {
     public static void AddPages(this IServiceCollection services)
     {
-        services.AddRazorPages(o => o.Conventions.AllowAnonymousToPage("/SignIn"));
-        services.AddAntiforgery(o => o.Cookie.Name = "rootcellar-form");
+        services.AddRazorPages(o =>
+        {
+            o.Conventions.AllowAnonymousToPage("/SignIn");
+            o.Conventions.AddPageApplicationModelConvention("/SetUp", m => m.EndpointMetadata.Add(new HouseholdOnly()));
+            // Acknowledging is for whoever is in the cellar; shelving keeps an alarm quiet for everybody.
+            o.Conventions.AddPageApplicationModelConvention("/Alarms", m => m.EndpointMetadata.Add(new HelpersMay("Acknowledge")));
+            o.Conventions.AddPageApplicationModelConvention("/SignOut", m => m.EndpointMetadata.Add(new HelpersMay()));
+        });
+        services.AddAntiforgery(o =>
+        {
+            o.Cookie.Name = "rootcellar-form";
+            o.Cookie.HttpOnly = true;
+            // As the cookie of whoever is signed in: with Strict a page opened from a message would begin another, and forms open elsewhere would not fit it.
+            o.Cookie.SameSite = SameSiteMode.Lax;
+        });
         services.AddSingleton<Show>().AddSingleton<AlarmWords>().AddSingleton<Troubles>().AddSingleton<PlaceCards>();
         services.AddSingleton<EntryWords>().AddSingleton<Taking>().AddSingleton<QuestionWords>().AddSingleton<EntryLines>().AddSingleton<ToDo>();
+        services.AddSingleton<RowWords>().AddSingleton<Outside>();
     }
 
     public static void MapPages(this WebApplication app)

@@ -11,7 +11,7 @@ using RootCellar.Tell;
 namespace RootCellar.Pages;
 
 /// <summary>Everything the grower decides: places, who is told, how sensors connect, who comes in.</summary>
-internal sealed class SetUpModel(Pipeline pipeline, Store store, Settings settings, SensorDoor door, Outbox outbox, Show show) : PageModel
+internal sealed partial class SetUpModel(Pipeline pipeline, Store store, Settings settings, SensorDoor door, Outbox outbox, Show show, Stamps stamps) : PageModel
 {
     private const int ShortestPassphrase = 12;
     private const int LongestTokenName = 60;
@@ -91,6 +91,7 @@ internal sealed class SetUpModel(Pipeline pipeline, Store store, Settings settin
             "finish" => Strings.DoneFinish,
             "reopen" => Strings.DoneReopen,
             "passphrase" => Strings.DonePassphrase,
+            "unlocked" => Strings.DoneUnlocked,
             _ => null,
         };
     }
@@ -132,10 +133,14 @@ internal sealed class SetUpModel(Pipeline pipeline, Store store, Settings settin
         if (string.IsNullOrEmpty(current) || !store.Read(c => Passphrase.IsRight(c, current))) PassphraseProblem = Strings.WrongPassphrase;
         else if (fresh is null || fresh.Trim().Length < ShortestPassphrase) PassphraseProblem = Strings.PassphraseRule;
         else PassphraseProblem = await WriteAsync(c => Passphrase.Set(c, fresh));
-        return PassphraseProblem is null ? Finish("passphrase", "access") : await AgainAsync();
+        if (PassphraseProblem is not null) return await AgainAsync();
+        stamps.Changed();
+        // Whoever changed it knows it; all the others sign in anew.
+        if (User.IsHousehold()) await EntryWiring.SignInAsHouseholdAsync(HttpContext, User.Identity?.Name ?? Strings.TheHousehold);
+        return Finish("passphrase", "access");
     }
 
-    public async Task<IActionResult> OnPostTokenAsync(string? name)
+    public async Task<IActionResult> OnPostTokenAsync(string? name, bool log)
     {
         TokenName = name?.Trim();
         if (string.IsNullOrEmpty(TokenName) || TokenName.Length > LongestTokenName)
@@ -145,7 +150,7 @@ internal sealed class SetUpModel(Pipeline pipeline, Store store, Settings settin
         }
 
         string? secret = null;
-        TokenProblem = await WriteAsync(c => secret = Tokens.Add(c, TokenName, show.Now));
+        TokenProblem = await WriteAsync(c => secret = Tokens.Add(c, TokenName, show.Now, log ? Tokens.MayLog : Tokens.MayAll));
         if (TokenProblem is null && secret is null) TokenProblem = Strings.TokenTaken.With(TokenName);
         if (TokenProblem is null) TokenName = null;
         NewToken = secret;
@@ -156,12 +161,6 @@ internal sealed class SetUpModel(Pipeline pipeline, Store store, Settings settin
     {
         TokenProblem = await WriteAsync(c => Tokens.Remove(c, name));
         return TokenProblem is null ? Finish("removed", "access") : await AgainAsync();
-    }
-
-    public async Task<IActionResult> OnPostSignOutAsync()
-    {
-        await EntryWiring.SignOutAsync(HttpContext);
-        return LocalRedirect("/sign-in");
     }
 
     private async Task<string?> SavePlaceAsync(PlaceForm form)
@@ -241,6 +240,7 @@ internal sealed class SetUpModel(Pipeline pipeline, Store store, Settings settin
         Places = [.. places.OrderBy(p => p.Purpose).ThenBy(p => p.Name, StringComparer.CurrentCulture)];
         Contacts = contacts;
         AllTokens = store.Read(Tokens.All);
+        AllHelpers = store.Read(Helpers.All);
         SensorPassword = store.Read(c => Meta.Get(c, Meta.SensorPassword)) ?? "";
         Finished = store.Read(c => Meta.Get(c, Meta.SetUpFinished)) is not null;
     }

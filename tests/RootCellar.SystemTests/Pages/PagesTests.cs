@@ -118,7 +118,7 @@ public class PagesTests
             ("rootcellar/curing-room/door", """{"temperature_c":17,"humidity_pct":81}"""));
         await phone.UntilAsync("/", phone.Page.GetByRole(AriaRole.Button, new() { Name = "Acknowledge" }));
         await phone.LookAsync("now");
-        foreach (var path in (string[])["/alarms", "/sensors", "/set-up", "/bins", "/bins/B1", "/log", "/log/dug", "/log/promised", "/log/moved", "/stock", "/labels"])
+        foreach (var path in (string[])["/alarms", "/sensors", "/set-up", "/bins", "/bins/B1", "/log", "/log/dug", "/log/promised", "/log/moved", "/stock", "/labels", "/rows", "/rows/3", "/log/row-planted", "/sign-out"])
         {
             await phone.Page.GotoAsync(path);
             await phone.LookAsync(path.Trim('/').Replace('/', '-'));
@@ -175,6 +175,9 @@ public class PagesTests
     [InlineData("/stock")]
     [InlineData("/log/moved")]
     [InlineData("/labels")]
+    [InlineData("/rows")]
+    [InlineData("/rows/3")]
+    [InlineData("/log/row-planted")]
     [InlineData("/charts/places/cellar/temperature.svg")]
     public async Task Nothing_of_the_house_shows_before_signing_in(string path)
     {

@@ -12,11 +12,15 @@ public class BookProperties
 {
     private static readonly Gen<string> Bin = Gen.Int[1, 5].Select(i => $"B{i}");
     private static readonly Gen<string> Lot = Gen.Int[1, 3].Select(i => $"R{i}");
+    private static readonly Gen<string> Row = Gen.Int[1, 2].Select(i => $"row {i}");
     private static readonly Gen<double> Kg = Gen.Int[1, 60_000].Select(g => g / 1000.0);
     private static readonly Gen<int> Minutes = Gen.Int[0, 60 * 24 * 10];
 
     private static readonly Gen<JsonObject> Any = Gen.Frequency(
         (2, Gen.Select(Lot, Gen.Int[0, 2], Kg, (lot, weighed, kg) => weighed == 0 ? New("dug", ("lot", lot), ("crop", "potato")) : New("dug", ("lot", lot), ("crop", "potato"), ("weightKg", kg * 4)))),
+        (1, Gen.Select(Lot, Row, Kg, (lot, row, kg) => New("dug", ("lot", lot), ("crop", "potato"), ("row", row), ("weightKg", kg * 4)))),
+        (2, Gen.Select(Row, Gen.Int[-150, 9], Gen.Bool, (row, day, feet) => New("row-planted", ("row", row), ("crop", "potato"), ("plantedOn", Day(day)), (feet ? "lengthFt" : "lengthM", 30)))),
+        (1, Gen.Select(Row, Gen.Int[-30, 9], (row, day) => New("vines-dead", ("row", row), ("on", Day(day)), ("how", "died")))),
         (5, Gen.Select(Bin, Lot, Kg, (bin, lot, kg) => New("filled", ("bin", bin), ("lot", lot), ("weightKg", kg)))),
         (1, Gen.Select(Bin, Lot, Gen.Int[1, 3], (bin, lot, bushels) => New("filled", ("bin", bin), ("lot", lot), ("measure", new JsonObject { ["amount"] = bushels, ["unit"] = "bushel", ["kgPerUnit"] = 27.2155422 })))),
         (2, Gen.Select(Bin, Gen.Int[1, 3], (bin, place) => New("moved", ("bin", bin), ("place", $"P{place}")))),
@@ -31,6 +35,7 @@ public class BookProperties
         (2, Gen.Select(Gen.Int[0, 100], Kg, (of, kg) => New("correction", ("of", of), ("weightKg", kg)))),
         (1, Gen.Select(Gen.Int[0, 100], Bin, (of, bin) => New("correction", ("of", of), ("bin", bin)))),
         (1, Gen.Select(Gen.Int[0, 100], Minutes, (of, at) => New("correction", ("of", of), ("rightAt", At(at))))),
+        (1, Gen.Select(Gen.Int[0, 100], Row, (of, row) => New("correction", ("of", of), ("row", row)))),
         (2, Gen.Int[0, 100].Select(of => New("correction", ("of", of), ("void", true)))));
 
     internal static readonly Gen<List<LedgerEntry>> Events = Gen.Select(Any, Minutes, Gen.Int[0, 12], Gen.Bool).Array[0, 60].Select(Written);
@@ -54,6 +59,15 @@ public class BookProperties
             (b.EmptiedAt is null).Should().Be(b.Grams > 0);
         });
         book.Entries.Where(s => s.Void || (s.Entry.Question is not null && s.CorrectedBy.Count == 0)).Should().AllSatisfy(s => s.Counts.Should().BeFalse());
+    });
+
+    [Fact]
+    public void What_was_dug_from_rows_is_never_more_than_what_was_dug() => Events.Sample(entries =>
+    {
+        var book = Make(entries);
+        book.Rows.Sum(r => r.DugGrams).Should().BeLessThanOrEqualTo(book.Lots.Values.Sum(l => l.Balance.DugGrams));
+        book.Rows.Where(r => !r.Ended).Select(r => r.Row).Should().OnlyHaveUniqueItems();
+        book.Rows.SelectMany(r => r.Lots).Should().BeSubsetOf(book.Lots.Keys);
     });
 
     [Fact]
@@ -135,9 +149,12 @@ public class BookProperties
         book.Lots.Values.OrderBy(l => l.Id, StringComparer.Ordinal).Select(l => $"{l.Id} {l.DugAt:O} {JsonSerializer.Serialize(l.Balance)}")
             .Concat(book.AllBins.Select(b => JsonSerializer.Serialize(b with { Entries = [] })))
             .Concat(book.Orders.Select(o => o.ToString()))
-            .Concat(book.Outs.Select(o => o.ToString())));
+            .Concat(book.Outs.Select(o => o.ToString()))
+            .Concat(book.Rows.Select(r => JsonSerializer.Serialize(r with { Entries = [] }))));
 
     private static int HashCode(long id, int seed) => (int)((ulong)(id * 2654435761 + seed) * 0x9E3779B97F4A7C15UL >> 33);
+
+    private static string Day(int days) => Sample.At.AddDays(days).ToString("yyyy-MM-dd", CultureInfo.InvariantCulture);
 
     private static string At(int minutes) => Sample.At.AddMinutes(minutes).ToString("O", CultureInfo.InvariantCulture);
 

@@ -24,7 +24,15 @@ internal sealed partial class Site : IAsyncDisposable
 
     public HouseTime Time { get; } = new(Sample.At);
 
+    public IServiceProvider Services => app!.Services;
+
+    public Uri Address => client!.BaseAddress!;
+
+    public string Passphrase { get; private set; } = "";
+
     public Book Book => app!.Services.GetRequiredService<LedgerDoor>().Book;
+
+    public Store Store => app!.Services.GetRequiredService<Store>();
 
     public LotKeeper Lots => app!.Services.GetRequiredService<LotKeeper>();
 
@@ -43,11 +51,12 @@ internal sealed partial class Site : IAsyncDisposable
         site.app = ServiceHost.Build(settings, site.folder.Path, site.Time, s =>
         {
             s.AddLogging(l => l.ClearProviders());
+            s.AddSingleton(new SignInTries(site.Time));
             // The program that runs is the test's, so where the pages are must be said.
             s.AddRazorPages().AddApplicationPart(typeof(ServiceHost).Assembly);
         });
         var store = site.app.Services.GetRequiredService<Store>();
-        var passphrase = await store.WriteAsync(Passphrase.CreateIfMissing);
+        var passphrase = site.Passphrase = (await store.WriteAsync(RootCellar.Entry.Passphrase.CreateIfMissing))!;
         await site.app.StartAsync(TestContext.Current.CancellationToken);
         foreach (var (id, name, purpose) in new[] { ("curing", "Curing room", Purpose.Curing), ("cellar", "Cellar", Purpose.Storage), ("yard", "Yard", Purpose.Outdoors) })
         {
@@ -61,7 +70,7 @@ internal sealed partial class Site : IAsyncDisposable
         var address = site.app.Services.GetRequiredService<IServer>().Features.Get<IServerAddressesFeature>()!.Addresses.First();
         site.client = new HttpClient(site.handler) { BaseAddress = new Uri(address) };
         var form = await site.ReadAsync("/sign-in");
-        (await site.SendAsync("/sign-in", form, ("passphrase", passphrase!), ("who", "Ann"))).Status.Should().Be(HttpStatusCode.Found);
+        (await site.SendAsync("/sign-in", form, ("passphrase", passphrase), ("who", "Ann"))).Status.Should().Be(HttpStatusCode.Found);
         return site;
     }
 

@@ -19,6 +19,9 @@
   const fieldOf = (fields, which) => fields.find(([name]) => name === which)?.[1];
   const read = (text) => new DOMParser().parseFromString(text, 'text/html');
 
+  // Typed by someone else on this phone: theirs to send, or another's to send as their own.
+  const theirs = (item) => item.seat && item.seat !== words.seat;
+
   const ago = (moment) => {
     const minutes = Math.max(0, Math.round((Date.now() - moment) / 60000));
     const say = new Intl.RelativeTimeFormat(document.documentElement.lang, { numeric: 'auto' });
@@ -29,6 +32,7 @@
   // A token of whoever is signed in now; null where nobody is.
   const fresh = async () => {
     const page = read(await (await fetch('/log/dug', { credentials: 'same-origin', cache: 'no-store' })).text());
+    words.seat = page.getElementById('waiting')?.dataset.seat ?? words.seat;
     return page.querySelector('form[data-log] input[name=__RequestVerificationToken]')?.value ?? null;
   };
 
@@ -124,7 +128,14 @@
         name.textContent = item.title;
         line.append(name, ' ', words.typed.replace('{0}', ago(item.typed)));
         const why = item.asked ?? item.refused;
-        if (why) {
+        if (theirs(item)) {
+          const actions = document.createElement('div');
+          actions.className = 'actions';
+          actions.append(
+            button(words.send, item.title, () => { const mine = { seat: words.seat, name: words.name }; change(item.key, mine); open({ ...item, ...mine }); }),
+            button(words.drop, item.title, () => drop(item.key)));
+          line.append(' · ', words.theirs.replace('{0}', item.name), actions);
+        } else if (why) {
           const reason = document.createElement('p');
           reason.className = 'why';
           reason.textContent = (item.asked ? words.asks : words.notkept).replace('{0}', why === true ? '' : why);
@@ -156,7 +167,7 @@
       const token = await fresh();
       signedOut = !token;
       for (const item of token ? load() : []) {
-        if (item.asked || item.refused) continue;
+        if (item.asked || item.refused || theirs(item)) continue;
         const { was, why } = await send(item, token);
         if (was === 'taken') drop(item.key);
         else if (was === 'asked' || was === 'refused') change(item.key, { [was]: why });
@@ -177,7 +188,7 @@
     if (form.dataset.sending) return;
     form.dataset.sending = 'true';
     const fields = [...new FormData(form, e.submitter)].map(([name, value]) => [name, String(value)]);
-    const item = { key: fieldOf(fields, 'key'), path: form.getAttribute('action'), fields, typed: Date.now(), title: form.dataset.title ?? document.title.replace(' · RootCellar', '') };
+    const item = { key: fieldOf(fields, 'key'), path: form.getAttribute('action'), fields, typed: Date.now(), seat: words.seat, name: words.name, title: form.dataset.title ?? document.title.replace(' · RootCellar', '') };
     // Kept before it is sent: whoever goes on to another page meanwhile loses nothing.
     const before = load().find((i) => i.key === item.key);
     if (before) item.typed = before.typed;

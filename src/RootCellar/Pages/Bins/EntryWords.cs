@@ -8,7 +8,7 @@ using RootCellar.Science.Keeping;
 namespace RootCellar.Pages.Bins;
 
 /// <summary>Entries of the book in the words of the pages and the household's units.</summary>
-internal sealed class EntryWords(Show show)
+internal sealed partial class EntryWords(Show show)
 {
     /// <summary>How far its skins, necks or rind are.</summary>
     public static string Stage(HealingStage stage) => stage switch
@@ -57,6 +57,7 @@ internal sealed class EntryWords(Show show)
             yield return Text(fields, "variety");
         }
 
+        foreach (var part in OfRow(what, fields)) yield return part;
         yield return Amount(fields, what);
         if (what == "promised")
         {

@@ -13,12 +13,13 @@ internal sealed class WriteModel(LedgerDoor door, Pipeline pipeline, Show show, 
 
     public static IReadOnlyList<Crop> Crops => SetUpModel.AllCrops;
 
-    public async Task<IActionResult> OnGetAsync(string what, string? bin, string? lot, string? place, string? order, string? back, long? kept)
+    public async Task<IActionResult> OnGetAsync(string what, string? bin, string? lot, string? place, string? order, string? back, long? kept, string? row)
     {
         if (!LogKinds.IsKnown(what)) return NotFound();
         Form = new LogForm { Key = LogForm.NewKey(), Bin = bin, Lot = lot, Place = place, Order = order, Back = back };
         await LoadAsync(what);
         if (what == "dug") Form = Form with { Lot = FreeLot(), Crop = Lots.Count > 0 ? Lots[0].Crop : "potato", DugOn = Date(Words.Today) };
+        if (what == "dug" && row is not null) Form = Rows.RowForm.Dig(Door.Book, row, Words.Today, Form);
         if (what == "filled" && Form.Lot is null && Lots.Count > 0) Form = Form with { Lot = Lots[0].Id };
         if (what == "filled" && string.IsNullOrEmpty(Form.Place)) Form = Form with { Place = (Places.FirstOrDefault(p => p.Purpose == Purpose.Curing) ?? (Places.Count > 0 ? Places[0] : null))?.Id };
         if (what == "promised") Form = Form with { Crop = Wanted.Count > 0 ? Wanted[0].Id : null };
