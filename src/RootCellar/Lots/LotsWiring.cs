@@ -17,7 +17,7 @@ internal static class LotsWiring
             door.BookChanged += (_, _) => keeper.Call();
             return keeper;
         });
-        services.AddSingleton<PromisePlans>();
+        services.AddSingleton<StockNow>();
         services.AddHostedService(p => p.GetRequiredService<LotKeeper>());
     }
 }

@@ -24,7 +24,7 @@ internal sealed record ToDoList(IReadOnlyList<ToDoLine> Lines, IReadOnlyList<Fir
 }
 
 /// <summary>Makes the short list of what is to be done in the cellar. The long ones are on the Bins and Stock pages.</summary>
-internal sealed class ToDo(LedgerDoor door, LotKeeper lots, PromisePlans plans, Show show)
+internal sealed class ToDo(LedgerDoor door, LotKeeper lots, StockNow stock, Show show)
 {
     private const int UseFirst = 3;
     private const int Shown = 4;
@@ -45,7 +45,7 @@ internal sealed class ToDo(LedgerDoor door, LotKeeper lots, PromisePlans plans, 
     public ToDoList Of(IReadOnlyList<Place> places)
     {
         var (book, views) = (door.Book, lots.Views);
-        if (!book.AllBins.Any(b => b.EmptiedAt is null) && plans.Now.Count == 0) return ToDoList.Nothing;
+        if (!book.AllBins.Any(b => b.EmptiedAt is null) && stock.Promises.Count == 0) return ToDoList.Nothing;
         return new ToDoList(
             [.. Urgent(views, places), .. Moves(views, places), .. Promised(), .. Weighing(book, views, places)],
             [.. views.UseFirst.Where(b => b.IfLeft.WorstKg >= WorthSaying * b.Kg.Value).Take(UseFirst).Select(b => First(b, places))],
@@ -85,7 +85,7 @@ internal sealed class ToDo(LedgerDoor door, LotKeeper lots, PromisePlans plans, 
     private IEnumerable<ToDoLine> Promised()
     {
         var soon = show.Today.AddDays(DueWithinDays);
-        var told = plans.Now.Where(p => p.Answer != CanMeet.Yes || p.Promise.Due <= soon).ToList();
+        var told = stock.Promises.Where(p => p.Answer != CanMeet.Yes || p.Promise.Due <= soon).ToList();
         var last = told.Take(Shown).LastOrDefault();
         foreach (var plan in told.Take(Shown))
         {

@@ -13,7 +13,7 @@ internal sealed record PickLine(string Bin, string Place, string HowMuch);
 /// <param name="Gone">What has gone out of it, where something has.</param>
 internal sealed record PromiseCard(Promise Promise, string What, string? Gone, string Due, bool Late, string Level, string Mark, string Verdict, IReadOnlyList<PickLine> Picks, PromisePlan Plan)
 {
-    public static PromiseCard Of(PromisePlan plan, LotViews views, Book book, IReadOnlyList<Place> places, Show show)
+    public static PromiseCard Of(PromisePlan plan, Book book, IReadOnlyList<Place> places, Show show)
     {
         var promise = plan.Promise;
         var late = promise.Due < show.Today;
@@ -27,7 +27,7 @@ internal sealed record PromiseCard(Promise Promise, string What, string? Gone, s
             level,
             mark,
             verdict,
-            [.. plan.Picks.Select(p => new PickLine(p.Bin, EntryWords.PlaceName(book.Bins[p.Bin].Place, places), (p.All ? Strings.AllAbout : Strings.AboutWeight).With(show.Rough(p.Kg))))],
+            [.. plan.Picks.Select(p => new PickLine(p.Bin, EntryWords.PlaceName(book.Bins.GetValueOrDefault(p.Bin)?.Place, places), (p.All ? Strings.AllAbout : Strings.AboutWeight).With(show.Rough(p.Kg))))],
             plan);
     }
 

@@ -10,7 +10,7 @@ using RootCellar.Places;
 namespace RootCellar.Pages.Stock;
 
 /// <summary>What there will be on a day, and what is promised.</summary>
-internal sealed class StockModel(LedgerDoor door, LotKeeper lots, PromisePlans plans, Pipeline pipeline, Show show, EntryLines lines, Taking taking) : PageModel
+internal sealed class StockModel(LedgerDoor door, LotKeeper lots, StockNow stock, Pipeline pipeline, Show show, EntryLines lines, Taking taking) : PageModel
 {
     private const int ShownMet = 50;
 
@@ -77,9 +77,9 @@ internal sealed class StockModel(LedgerDoor door, LotKeeper lots, PromisePlans p
         ];
         var (book, views) = (door.Book, lots.Views);
         IReadOnlyList<Place> places = [.. await pipeline.AskAsync((h, _, _) => h.AllPlaces)];
-        Crops = StockTable.Of(AcrossBins.On(book, views, show.Moment(On.ToDateTime(TimeOnly.MinValue))), show);
+        Crops = StockTable.Of(stock.On(show.Moment(On.ToDateTime(TimeOnly.MinValue))), show);
         NotFollowed = book.AllBins.Count(b => b.EmptiedAt is null && b.Grams > 0 && !views.Bins.ContainsKey(b.Id));
-        Open = [.. plans.Now.Select(p => PromiseCard.Of(p, views, book, places, show))];
+        Open = [.. stock.Promises.Select(p => PromiseCard.Of(p, book, places, show))];
         Met = [.. book.Orders.Where(o => o.OpenGrams == 0).OrderByDescending(o => o.Due ?? DateOnly.FromDateTime(o.At.DateTime)).ThenByDescending(o => o.Entry).Take(ShownMet)];
         Kept = kept is { } id && book.Find(id) is { } standing ? lines.Of(book, standing, places, canUndo: true) : null;
     }
