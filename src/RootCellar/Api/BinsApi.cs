@@ -31,14 +31,13 @@ internal static class BinsApi
     private static BinEstimateShape? Estimate(BinView bin, LotViews views) =>
         views.Bins.TryGetValue(bin.Id, out var estimate) && estimate.FilledAt == bin.FilledAt && bin.EmptiedAt is null ? BinEstimateShape.Of(estimate, views) : null;
 
-    private static IResult OnDay(string? on, LedgerDoor door, LotKeeper keeper)
+    private static IResult OnDay(string? on, LedgerDoor door, LotKeeper keeper, StockNow stock)
     {
         var day = DateOnly.FromDateTime(door.Now.DateTime);
         if (!string.IsNullOrEmpty(on) && !DateOnly.TryParseExact(on, "yyyy-MM-dd", CultureInfo.InvariantCulture, DateTimeStyles.None, out day)) return ApiRoutes.Wrong($"on: '{on}' is not a date. Right: 2026-12-24.");
-        var (book, views) = (door.Book, keeper.Views);
-        var expected = AcrossBins.On(book, views, new DateTimeOffset(day.ToDateTime(TimeOnly.MinValue), door.Now.Offset));
+        var expected = stock.On(new DateTimeOffset(day.ToDateTime(TimeOnly.MinValue), door.Now.Offset));
         return Results.Ok(new ExpectedStockShape(
-            day, views.At, expected.Lines.Select(ExpectedLineShape.Of), expected.Crops.Select(ExpectedLineShape.Of), AcrossBins.Promises(book, views).Select(PromisePlanShape.Of)));
+            day, keeper.Views.At, expected.Lines.Select(ExpectedLineShape.Of), expected.Crops.Select(ExpectedLineShape.Of), stock.Promises.Select(PromisePlanShape.Of)));
     }
 }
 

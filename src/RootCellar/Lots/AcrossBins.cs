@@ -14,7 +14,7 @@ internal sealed record ExpectedLine(string Crop, string? Grade, int Bins, double
     public double SurelyFreeKg => ExpectedKg.Low - PromisedKg;
 }
 
-/// <summary>Stock on a day: by crop and grade, and each crop as a whole (a promise of any grade is in the whole only).</summary>
+/// <summary>Stock on a day: by crop and grade, and each crop as a whole but for its seed (a promise of any grade is in the whole only).</summary>
 internal sealed record ExpectedStock(DateTimeOffset On, IReadOnlyList<ExpectedLine> Lines, IReadOnlyList<ExpectedLine> Crops);
 
 /// <summary>Whether a promise can be met.</summary>
@@ -31,7 +31,8 @@ internal enum CanMeet
 }
 
 /// <summary>A part of a promise out of one bin, as it will weigh on the day.</summary>
-internal sealed record Pick(string Bin, double Kg);
+/// <param name="All">Whether it takes all that is in the bin.</param>
+internal sealed record Pick(string Bin, double Kg, bool All);
 
 /// <summary>A promise and the bins to meet it from, after those due before it.</summary>
 internal sealed record PromisePlan(Promise Promise, double OpenKg, CanMeet Answer, IReadOnlyList<Pick> Picks, double ShortKg);
@@ -39,7 +40,12 @@ internal sealed record PromisePlan(Promise Promise, double OpenKg, CanMeet Answe
 /// <summary>Sums across bins.</summary>
 internal static class AcrossBins
 {
+    /// <summary>The grade kept for planting: it is no stock to sell from, unless it is promised as seed.</summary>
+    public const string Seed = "seed";
+
     private static readonly TimeSpan EndOfDay = TimeSpan.FromHours(24);
+
+    public static bool IsSeed(string? grade) => string.Equals(grade, Seed, StringComparison.OrdinalIgnoreCase);
 
     /// <summary>What will be left on a day.</summary>
     public static ExpectedStock On(Book book, LotViews views, DateTimeOffset on)
@@ -50,8 +56,9 @@ internal static class AcrossBins
         var lines = bins.Select(b => (b.Crop, b.Grade)).Concat(due.Select(o => (o.Crop, o.Grade))).Distinct()
             .OrderBy(k => k.Crop, StringComparer.Ordinal).ThenBy(k => k.Grade, StringComparer.Ordinal)
             .Select(k => Line(k.Crop, k.Grade, bins.Where(b => b.Crop == k.Crop && b.Grade == k.Grade), due.Where(o => o.Crop == k.Crop && o.Grade == k.Grade)));
-        var crops = bins.Select(b => b.Crop).Concat(due.Select(o => o.Crop)).Distinct(StringComparer.Ordinal).Order(StringComparer.Ordinal)
-            .Select(crop => Line(crop, null, bins.Where(b => b.Crop == crop), due.Where(o => o.Crop == crop)));
+        var (food, wanted) = (bins.FindAll(b => !IsSeed(b.Grade)), due.FindAll(o => !IsSeed(o.Grade)));
+        var crops = food.Select(b => b.Crop).Concat(wanted.Select(o => o.Crop)).Distinct(StringComparer.Ordinal).Order(StringComparer.Ordinal)
+            .Select(crop => Line(crop, null, food.Where(b => b.Crop == crop), wanted.Where(o => o.Crop == crop)));
         return new ExpectedStock(on, [.. lines], [.. crops]);
 
         static ExpectedLine Line(string crop, string? grade, IEnumerable<(string Crop, string? Grade, double BookKg, Interval Kg)> of, IEnumerable<Promise> promised)
@@ -66,7 +73,7 @@ internal static class AcrossBins
 
     /// <summary>
     /// Whether each open promise can be met and from which bins: the one due first chooses first, and takes what would lose most if
-    /// it were left, as long as it has not sprouted by then.
+    /// it were left, as long as it has not sprouted by then. Seed is not taken for a promise of any grade.
     /// </summary>
     public static IReadOnlyList<PromisePlan> Promises(Book book, LotViews views)
     {
@@ -82,19 +89,18 @@ internal static class AcrossBins
             var picks = new List<Pick>();
             var on = promise.Due is null ? views.At ?? DateTimeOffset.MinValue : Due(promise);
             var fitting = book.AllBins
-                .Where(b => b.EmptiedAt is null && b.Grams > 0 && book.Lots[b.Lot].Crop == promise.Crop && (promise.Grade is null || b.Grade == promise.Grade))
+                .Where(b => b.EmptiedAt is null && b.Grams > 0 && book.Lots[b.Lot].Crop == promise.Crop && (promise.Grade is null ? !IsSeed(b.Grade) : b.Grade == promise.Grade))
+                .Select(b => (Bin: b, Kg: Weight(b, on), Taken: taken.GetValueOrDefault((b.Id, b.FilledAt))))
                 .ToList();
-            double surely = fitting.Sum(b => Weight(b, on).Low * (1 - taken.GetValueOrDefault((b.Id, b.FilledAt))));
-            foreach (var bin in fitting
-                .OrderBy(b => SproutedBy(views, b, on)).ThenBy(b => order.GetValueOrDefault(b.Id, int.MaxValue)).ThenBy(b => b.Id, StringComparer.Ordinal))
+            double surely = fitting.Sum(b => b.Kg.Low * (1 - b.Taken));
+            foreach (var (bin, kg, share) in fitting
+                .OrderBy(b => SproutedBy(views, b.Bin, on)).ThenBy(b => order.GetValueOrDefault(b.Bin.Id, int.MaxValue)).ThenBy(b => b.Bin.Id, StringComparer.Ordinal))
             {
                 if (wanted <= 0.0005) break;
-                var kg = Weight(bin, on);
-                double share = taken.GetValueOrDefault((bin.Id, bin.FilledAt));
                 double there = kg.Value * (1 - share);
                 double take = Math.Min(wanted, there);
                 if (take <= 0) continue;
-                picks.Add(new Pick(bin.Id, take));
+                picks.Add(new Pick(bin.Id, take, share == 0 && take >= there - 0.0005));
                 taken[(bin.Id, bin.FilledAt)] = share + (take / kg.Value);
                 wanted -= take;
             }

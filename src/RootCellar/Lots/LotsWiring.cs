@@ -22,6 +22,7 @@ internal static class LotsWiring
             var door = p.GetRequiredService<LedgerDoor>();
             return new LotHistory(p.GetRequiredService<LotKeeper>(), p.GetRequiredService<Store>(), () => door.Book);
         });
+        services.AddSingleton<StockNow>();
         services.AddHostedService(p => p.GetRequiredService<LotKeeper>());
     }
 }

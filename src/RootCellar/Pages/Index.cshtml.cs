@@ -6,11 +6,14 @@ using RootCellar.Watch;
 namespace RootCellar.Pages;
 
 /// <summary>Now: every place, its air, what it is held to, and what is wrong.</summary>
-internal sealed class IndexModel(Pipeline pipeline, Settings settings, AlarmWords words, PlaceCards cards, Outbox outbox, Teller teller) : PageModel
+internal sealed class IndexModel(Pipeline pipeline, Settings settings, AlarmWords words, PlaceCards cards, Outbox outbox, Teller teller, ToDo toDo) : PageModel
 {
     public IReadOnlyList<PlaceCard> Places { get; private set; } = [];
 
     public IReadOnlyList<AlarmCard> HouseAlarms { get; private set; } = [];
+
+    /// <summary>What the bins and the promises call for.</summary>
+    public ToDoList ToDo { get; private set; } = ToDoList.Nothing;
 
     public int Waiting { get; private set; }
 
@@ -27,6 +30,7 @@ internal sealed class IndexModel(Pipeline pipeline, Settings settings, AlarmWord
         Places = [.. views.OrderBy(v => v.Place.Purpose).ThenBy(v => v.Place.Name, StringComparer.CurrentCulture).Select(cards.Of)];
         // What belongs to no place that is shown belongs to the house, so that no alarm is ever out of sight.
         HouseAlarms = words.Of(open.Where(a => !views.Any(v => v.Place.Id == a.Place)), views, "/");
+        ToDo = toDo.Of([.. views.Select(v => v.Place)]);
         Waiting = waiting;
         var tell = settings.Tell;
         // A contact on a channel that is not configured hears nothing, so it does not count.

@@ -143,6 +143,15 @@ internal sealed partial class Site : IAsyncDisposable
         return answer.Location!;
     }
 
+    /// <summary>Events written into the ledger as a program sends them, in JSON.</summary>
+    public async Task WriteAsync(string json)
+    {
+        using var events = System.Text.Json.JsonDocument.Parse(json);
+        var door = app!.Services.GetRequiredService<LedgerDoor>();
+        var given = events.RootElement.EnumerateArray().Select(e => EventReader.Read(e, door.Now, out var wrong) ?? throw new ArgumentException(wrong, nameof(json))).ToList();
+        (await door.TakeAsync(given, null, "a program")).Should().BeOfType<LedgerAnswer.Kept>();
+    }
+
     /// <summary>A row is dug and a bin filled from it.</summary>
     public async Task FillAsync(string bin = "B1", string pounds = "50", string lot = "2025-1", string variety = "Kennebec")
     {

@@ -33,9 +33,9 @@
     for (const part of document.querySelectorAll('[data-live]')) {
       const next = fresh.getElementById(part.id);
       if (!next || busy(part) || part.innerHTML === next.innerHTML) continue;
-      for (const open of part.querySelectorAll('details[open][id]')) {
-        const same = next.querySelector('#' + CSS.escape(open.id));
-        if (same) same.open = true;
+      for (const shown of part.querySelectorAll('details[id]')) {
+        const same = next.querySelector('#' + CSS.escape(shown.id));
+        if (same) same.open = shown.open;
       }
       part.replaceChildren(...next.childNodes);
     }

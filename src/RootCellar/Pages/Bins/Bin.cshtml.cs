@@ -23,6 +23,9 @@ internal sealed class BinModel(LedgerDoor door, LotKeeper lots, Pipeline pipelin
 
     public IReadOnlyList<Place> Places { get; private set; } = [];
 
+    /// <summary>Where it is likely to go next; null where nothing speaks for one place.</summary>
+    public Place? MoveTo { get; private set; }
+
     public IReadOnlyList<EntryLine> History { get; private set; } = [];
 
     public int Older { get; private set; }
@@ -45,6 +48,7 @@ internal sealed class BinModel(LedgerDoor door, LotKeeper lots, Pipeline pipelin
         Bin = book.Bins.GetValueOrDefault(Name);
         Lot = Bin is null ? null : book.Lots[Bin.Lot];
         Estimate = Holds ? lots.Views.Bins.GetValueOrDefault(Name) : null;
+        MoveTo = Holds ? Bins.MoveTo.Proposed(book, Bin!, Places) : null;
         var all = LedgerSelection.Of(book, Name, null, DateTimeOffset.MinValue, DateTimeOffset.MaxValue).Reverse().ToList();
         var last = all.Where(s => !s.Void).OrderByDescending(s => s.Entry.Id).Take(Undoable).Select(s => s.Entry.Id).ToHashSet();
         History = [.. all.Take(Shown).Select(s => lines.Of(book, s, Places, last.Contains(s.Entry.Id)))];

@@ -1,17 +1,26 @@
 using RootCellar.Ledger;
+using RootCellar.Lots;
 
 namespace RootCellar.Pages.Bins;
 
 /// <summary>A bin with the lot it holds.</summary>
-internal sealed record BinLine(BinView Bin, LotView Lot)
+/// <param name="Estimate">What the air has done to it; null until it has been followed, and of a crop the table does not know.</param>
+/// <param name="Rank">Where it stands in what to use first, from 1; 0 where it is not estimated.</param>
+internal sealed record BinLine(BinView Bin, LotView Lot, BinEstimate? Estimate, int Rank)
 {
-    public static BinLine Of(Book book, BinView bin) => new(bin, book.Lots[bin.Lot]);
+    /// <summary>Healed far enough and still where it was cured.</summary>
+    public bool Fit => Estimate is { Cured: true, FitNow: true, InCuring: true };
+
+    public static BinLine Of(Book book, BinView bin, LotViews views) =>
+        views.Bins.GetValueOrDefault(bin.Id) is { } estimate && estimate.FilledAt == bin.FilledAt
+            ? new(bin, book.Lots[bin.Lot], estimate, views.UseRank(bin.Id))
+            : new(bin, book.Lots[bin.Lot], null, 0);
 
     /// <summary>Every bin with something in it, by name as people count: B2 before B10.</summary>
-    public static IEnumerable<BinLine> Filled(Book book) => book.AllBins
+    public static IEnumerable<BinLine> Filled(Book book, LotViews views) => book.AllBins
         .Where(b => b.EmptiedAt is null)
         .OrderBy(b => b.Id, Counting.Instance)
-        .Select(b => Of(book, b));
+        .Select(b => Of(book, b, views));
 
     /// <summary>Whether every word searched for is somewhere in it.</summary>
     public bool Fits(string? find, string place) => string.IsNullOrWhiteSpace(find) || find

@@ -1,37 +1,80 @@
 using Microsoft.AspNetCore.Mvc.RazorPages;
 using RootCellar.Ledger;
+using RootCellar.Lots;
 using RootCellar.Places;
 
 namespace RootCellar.Pages.Bins;
 
-/// <summary>Every bin with something in it, by place.</summary>
-internal sealed class BinsModel(LedgerDoor door, Pipeline pipeline) : PageModel
+/// <summary>What the list of bins is narrowed down to, and its order; empty: all, by place.</summary>
+internal sealed record BinFilter(string? Find, string? Place, string? Crop, string? Lot, bool UseFirst)
 {
-    public string? Find { get; private set; }
+    public bool Any => !string.IsNullOrEmpty(Find) || Narrow;
+
+    /// <summary>Something is chosen besides what is searched for.</summary>
+    public bool Narrow => !string.IsNullOrEmpty(Place) || !string.IsNullOrEmpty(Crop) || !string.IsNullOrEmpty(Lot) || UseFirst;
+}
+
+/// <summary>Bins under one heading. <see cref="Place"/> is its id; all of them where the order is what to use first.</summary>
+internal sealed record BinGroup(string Name, string Id, IReadOnlyList<BinLine> Bins)
+{
+    public double Kg => Bins.Sum(b => b.Bin.BookKg);
+
+    public int Fit => Bins.Count(b => b.Fit);
+}
+
+/// <summary>Every bin with something in it, by place, or in the order to use them.</summary>
+internal sealed class BinsModel(LedgerDoor door, LotKeeper lots, Pipeline pipeline) : PageModel
+{
+    /// <summary>Up to so many bins every place stands open; a longer list begins with its places only.</summary>
+    private const int OpenUpTo = 40;
+
+    public BinFilter Filter { get; private set; } = new(null, null, null, null, UseFirst: false);
 
     public IReadOnlyList<Place> Places { get; private set; } = [];
 
-    public IReadOnlyList<IGrouping<string, BinLine>> Groups { get; private set; } = [];
+    public IReadOnlyList<BinGroup> Groups { get; private set; } = [];
 
     /// <summary>How many bins have something in them, found or not.</summary>
     public int All { get; private set; }
 
+    public int Found { get; private set; }
+
+    public bool Open => Found <= OpenUpTo || Groups.Count == 1;
+
     /// <summary>Something was dug already, so what comes next is a bin.</summary>
     public bool AnyLot { get; private set; }
 
-    public async Task OnGetAsync(string? find)
+    /// <summary>What can be chosen among: value and name.</summary>
+    public IReadOnlyList<(string Value, string Name)> OfPlace { get; private set; } = [];
+
+    public IReadOnlyList<(string Value, string Name)> OfCrop { get; private set; } = [];
+
+    public IReadOnlyList<(string Value, string Name)> OfLot { get; private set; } = [];
+
+    public async Task OnGetAsync(string? find, string? place, string? crop, string? lot, string? sort)
     {
-        Find = find;
+        Filter = new BinFilter(find, place, crop, lot, sort == "first");
         var book = door.Book;
         Places = [.. await pipeline.AskAsync((h, _, _) => h.AllPlaces)];
-        var bins = BinLine.Filled(book).ToList();
+        var bins = BinLine.Filled(book, lots.Views).ToList();
         All = bins.Count;
         AnyLot = book.Lots.Count > 0;
-        Groups = [.. bins
-            .Where(b => b.Fits(find, Name(b.Bin.Place)))
-            .GroupBy(b => Name(b.Bin.Place), StringComparer.Ordinal)
-            .OrderBy(g => g.Key, StringComparer.CurrentCulture)];
+        OfPlace = Choices(bins, b => b.Bin.Place ?? "", b => Name(b.Bin.Place));
+        OfCrop = Choices(bins, b => b.Lot.Crop, b => EntryWords.CropName(b.Lot.Crop));
+        OfLot = Choices(bins, b => b.Lot.Id, b => $"{b.Lot.Id} · {EntryWords.Kind(b.Lot)}");
+        var found = bins.FindAll(b => Is(place, b.Bin.Place) && Is(crop, b.Lot.Crop) && Is(lot, b.Lot.Id) && b.Fits(find, Name(b.Bin.Place)));
+        Found = found.Count;
+        Groups = Filter.UseFirst
+            ? found.Count == 0 ? [] : [new BinGroup(Strings.UseFirstOrder, "all", [.. found.OrderBy(b => b.Rank == 0 ? int.MaxValue : b.Rank)])]
+            : [.. found.GroupBy(b => b.Bin.Place ?? "", StringComparer.Ordinal).Select(g => new BinGroup(Name(g.First().Bin.Place), g.Key, [.. g])).OrderBy(g => g.Name, StringComparer.CurrentCulture)];
     }
+
+    public string PlaceOf(BinLine line) => Name(line.Bin.Place);
+
+    private static bool Is(string? wanted, string? there) => string.IsNullOrEmpty(wanted) || wanted == there;
+
+    private static IReadOnlyList<(string Value, string Name)> Choices(List<BinLine> bins, Func<BinLine, string> value, Func<BinLine, string> name) =>
+        [.. bins.DistinctBy(value, StringComparer.Ordinal).Select(b => (Value: value(b), Name: name(b))).Where(c => c.Value.Length > 0).OrderBy(c => c.Name, Counting.Instance)];
 
     private string Name(string? place) => EntryWords.PlaceName(place, Places);
 }

@@ -54,6 +54,7 @@ internal static class Correcting
             Length = Number(f, "length") is { } length ? Plain(show.Pounds ? length / 25.4 : length, 2) : null,
             Place = Text(f, "place"),
             Order = Text(f, "order"),
+            Due = Text(f, "due"),
             Lot = Text(f, "lot"),
             Grade = Text(f, "grade"),
             Crop = Text(f, "crop"),

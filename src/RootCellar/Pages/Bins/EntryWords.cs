@@ -59,6 +59,12 @@ internal sealed partial class EntryWords(Show show)
 
         foreach (var part in OfRow(what, fields)) yield return part;
         yield return Amount(fields, what);
+        if (what == "promised")
+        {
+            yield return Text(fields, "crop") is { } wanted ? CropName(wanted) : null;
+            yield return Text(fields, "due") is { } due && DateOnly.TryParseExact(due, "yyyy-MM-dd", CultureInfo.InvariantCulture, DateTimeStyles.None, out var day) ? Strings.DueIs.With(show.Day(day)) : null;
+        }
+
         if (fields.TryGetProperty("tareKg", out var tare) && tare.ValueKind == JsonValueKind.Number) yield return Strings.TareIs.With(show.Weight(tare.GetDouble()));
         foreach (var choice in (string[])["reason", "share", "what", "skin"]) yield return Text(fields, choice) is { } word ? LogKinds.Choice(word) : null;
         if (what == "filled" && Text(fields, "lot") is { } lot) yield return Strings.LotIs.With(lot);

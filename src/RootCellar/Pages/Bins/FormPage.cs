@@ -1,6 +1,7 @@
 using Microsoft.AspNetCore.Mvc.RazorPages;
 using RootCellar.Ledger;
 using RootCellar.Places;
+using RootCellar.Science.Crops;
 
 namespace RootCellar.Pages.Bins;
 
@@ -23,6 +24,9 @@ internal abstract class FormPage(LedgerDoor door, Pipeline pipeline, Show show) 
     public IReadOnlyList<string> Grades { get; private set; } = [];
 
     public IReadOnlyList<string> Orders { get; private set; } = [];
+
+    /// <summary>What can be promised: the crops in bins first.</summary>
+    public IReadOnlyList<Crop> Wanted { get; private set; } = [];
 
     public string? Question { get; protected set; }
 
@@ -51,6 +55,11 @@ internal abstract class FormPage(LedgerDoor door, Pipeline pipeline, Show show) 
         Lot = Bin is null ? null : book.Lots[Bin.Lot];
         Lots = [.. book.Lots.Values.OrderByDescending(l => l.Entries[^1])];
         Grades = [.. book.AllBins.Select(b => b.Grade).OfType<string>().Distinct(StringComparer.Ordinal).Order(StringComparer.Ordinal)];
+        Wanted = what != "promised" ? [] :
+        [
+            .. book.AllBins.Where(b => b.EmptiedAt is null).GroupBy(b => book.Lots[b.Lot].Crop, StringComparer.Ordinal).OrderByDescending(g => g.Count())
+                .Select(g => CropTable.Default.Find(g.Key)).OfType<Crop>().UnionBy(SetUpModel.AllCrops, c => c.Id, StringComparer.Ordinal),
+        ];
         Orders = [.. book.Orders.Where(o => o.OpenGrams > 0).Select(o => o.Order).Distinct(StringComparer.Ordinal).Order(StringComparer.Ordinal)];
     }
 }

@@ -34,6 +34,7 @@ internal sealed partial class FormReader(LogForm form, Show show)
         When();
         Insist();
         if (what == "dug") Dug();
+        else if (what == "promised") Promised();
         else
         {
             Needed("bin", form.Bin, Strings.WhichBinMissing);
@@ -122,6 +123,15 @@ internal sealed partial class FormReader(LogForm form, Show show)
         if (string.IsNullOrWhiteSpace(form.Pulp)) return;
         if (TryNumber(form.Pulp, out var degrees)) body["pulpC"] = Math.Round(show.Celsius(degrees), 3);
         else Say(Strings.NumberWrong.With(form.Pulp));
+    }
+
+    private void Promised()
+    {
+        Needed("order", form.Order, Strings.OrderMissing);
+        Needed("crop", form.Crop, Strings.CropMissing);
+        Text("grade", form.Grade);
+        Text("due", form.Due);
+        Amount(zero: false);
     }
 
     private void Into()

@@ -1,6 +1,7 @@
 using System.Net;
 using Microsoft.AspNetCore.Mvc.RazorPages;
 using RootCellar.Ledger;
+using RootCellar.Lots;
 
 namespace RootCellar.Pages.Bins;
 
@@ -36,7 +37,7 @@ internal sealed class LabelsModel(LedgerDoor door, Settings settings) : PageMode
     {
         Address = (settings.Http.PublicUrl is { Length: > 0 } given ? given : $"{Request.Scheme}://{Request.Host}").TrimEnd('/');
         LeadsNowhere = Uri.TryCreate(Address, UriKind.Absolute, out var address) && (address.IsLoopback || (IPAddress.TryParse(address.Host, out var ip) && ip.Equals(IPAddress.Any)));
-        All = [.. BinLine.Filled(door.Book)];
+        All = [.. BinLine.Filled(door.Book, LotViews.Nothing)];
         Chosen = [.. bin];
         Paper = sheet == "paper";
         First = Math.Clamp(first ?? 1, 1, OnSheet);

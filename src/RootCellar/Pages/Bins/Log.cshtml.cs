@@ -1,12 +1,13 @@
 using Microsoft.AspNetCore.Mvc;
 using Microsoft.AspNetCore.Mvc.RazorPages;
 using RootCellar.Ledger;
+using RootCellar.Lots;
 using RootCellar.Places;
 
 namespace RootCellar.Pages.Bins;
 
 /// <summary>The first of the three taps, for whoever has no label to scan: which bin.</summary>
-internal sealed class LogModel(LedgerDoor door, Pipeline pipeline, EntryLines lines) : PageModel
+internal sealed class LogModel(LedgerDoor door, LotKeeper lots, Pipeline pipeline, EntryLines lines) : PageModel
 {
     private const int Shown = 24;
     private const int Lately = 10;
@@ -32,7 +33,7 @@ internal sealed class LogModel(LedgerDoor door, Pipeline pipeline, EntryLines li
         // Who types the whole name wants that bin, not a list with it.
         if (find?.Trim() is { Length: > 0 } name && book.AllBins.FirstOrDefault(b => string.Equals(b.Id, name, StringComparison.OrdinalIgnoreCase)) is { } exact) return LocalRedirect(BinLine.Address(exact.Id));
         IReadOnlyList<Place> places = [.. await pipeline.AskAsync((h, _, _) => h.AllPlaces)];
-        var bins = BinLine.Filled(book).ToList();
+        var bins = BinLine.Filled(book, lots.Views).ToList();
         var fitting = bins.FindAll(b => b.Fits(find, EntryWords.PlaceName(b.Bin.Place, places)));
         // Work goes on where it was: the bins last touched stand first.
         Found = [.. fitting.OrderByDescending(b => b.Bin.Entries[^1]).Take(Shown)];

@@ -29,6 +29,12 @@ internal sealed record LogForm
 
     public string? Order { get; init; }
 
+    /// <summary>The day an order is due.</summary>
+    public string? Due { get; init; }
+
+    /// <summary>Where to go on when it is written down: stock, or empty for the bin.</summary>
+    public string? Back { get; init; }
+
     public string? Lot { get; init; }
 
     public string? Grade { get; init; }
@@ -72,7 +78,7 @@ internal sealed record LogForm
         (string, string?)[] single =
         [
             ("key", Key), ("bin", Bin), ("amount", Amount), ("unit", Unit), ("empties", Empties ? "true" : null), ("tare", Tare), ("choice", Choice), ("length", Length),
-            ("place", Place), ("order", Order), ("lot", Lot), ("grade", Grade), ("crop", Crop), ("variety", Variety), ("row", Row), ("plantedOn", PlantedOn),
+            ("place", Place), ("order", Order), ("due", Due), ("back", Back), ("lot", Lot), ("grade", Grade), ("crop", Crop), ("variety", Variety), ("row", Row), ("plantedOn", PlantedOn),
             ("dugOn", DugOn), ("skin", Skin), ("pulp", Pulp), ("note", Note), ("when", When), ("waited", Waited),
         ];
         foreach (var (name, value) in single)

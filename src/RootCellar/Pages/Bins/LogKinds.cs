@@ -19,7 +19,10 @@ internal static class LogKinds
 
     public static IReadOnlyList<string> Flags { get; } = ["wet-soil", "rain", "late-blight", "rot-seen"];
 
-    public static bool IsKnown(string what) => what is "dug" or "filled" || OfBin.Contains(what);
+    public static bool IsKnown(string what) => what is "dug" or "filled" or "promised" || OfBin.Contains(what);
+
+    /// <summary>Whether it happens to a bin that holds something.</summary>
+    public static bool NeedsBin(string what) => OfBin.Contains(what);
 
     public static bool IsWayOut(string what) => what is "culled" or "sold" or "eaten" or "canned" or "given" or "planted";
 
@@ -63,6 +66,7 @@ internal static class LogKinds
         "given" => Strings.AskGiven,
         "planted" => Strings.AskPlanted,
         "filled" => Strings.AskFilled,
+        "promised" => Strings.AskPromised,
         _ => Strings.AskDug,
     };
 

@@ -1,21 +1,25 @@
 using System.Text.Json;
+using System.Text.Json.Nodes;
 using RootCellar.Ledger;
 using RootCellar.Storage;
 
 namespace RootCellar.Pages.Bins;
 
-/// <summary>What became of a form: kept under a number, asked about, or not right.</summary>
+/// <summary>What became of a form: kept under a number (the first, where it was several entries), asked about, or not right.</summary>
 /// <param name="Later">Nothing is wrong with it: the record could not be written, and it may be sent again.</param>
 internal sealed record Taken(long? Kept, string? Question, string? Problem, bool Later = false);
 
 /// <summary>Brings what a form says to the door of the ledger, and its answer back in the words of the pages.</summary>
 internal sealed class Taking(LedgerDoor door, QuestionWords words, Pipeline pipeline, Show show)
 {
-    public async Task<Taken> TakeAsync(NewEntry entry, string? key, string? by)
+    public Task<Taken> TakeAsync(NewEntry entry, string? key, string? by) => TakeAllAsync([entry], key, by);
+
+    /// <summary>Several entries under one key: all of them or none.</summary>
+    public async Task<Taken> TakeAllAsync(IReadOnlyList<NewEntry> entries, string? key, string? by)
     {
         try
         {
-            return await door.TakeAsync([entry], string.IsNullOrWhiteSpace(key) ? null : key.Trim(), by ?? Strings.TheHousehold) switch
+            return await door.TakeAsync(entries, string.IsNullOrWhiteSpace(key) ? null : key.Trim(), by ?? Strings.TheHousehold) switch
             {
                 LedgerAnswer.Kept kept => new Taken(kept.Entries[0].Id, null, null),
                 LedgerAnswer.Repeated repeated => new Taken(repeated.Entries[0].Id, null, null),
@@ -33,17 +37,25 @@ internal sealed class Taking(LedgerDoor door, QuestionWords words, Pipeline pipe
     }
 
     /// <summary>Takes an entry back: a correction, the first stays in the book.</summary>
-    public Task<Taken> UndoAsync(long id, LogForm form, string? by) => CorrectAsync(id, "void", form, by);
+    public Task<Taken> UndoAsync(long id, LogForm form, string? by) => CorrectAsync([id], new JsonObject { ["void"] = true }, form, by);
 
     /// <summary>An entry that was to be checked is right as it is.</summary>
-    public Task<Taken> CheckedAsync(long id, LogForm form, string? by) => CorrectAsync(id, "checked", form, by);
+    public Task<Taken> CheckedAsync(long id, LogForm form, string? by) => CorrectAsync([id], new JsonObject { ["checked"] = true }, form, by);
 
-    private async Task<Taken> CorrectAsync(long id, string what, LogForm form, string? by)
+    /// <summary>Corrects entries, all in the same way and in one go.</summary>
+    public async Task<Taken> CorrectAsync(IReadOnlyList<long> ids, JsonObject fields, LogForm form, string? by)
     {
-        var fields = new Dictionary<string, object>(StringComparer.Ordinal) { ["event"] = FactReader.Correction, ["of"] = id, [what] = true };
-        if (form.Answer is "checked" or "keep") fields[form.Answer] = true;
         var reader = new FormReader(form, show);
-        var entry = EventReader.Read(JsonSerializer.SerializeToElement(fields), door.Now, out var wrong);
-        return entry is null ? new Taken(null, null, wrong) : await TakeAsync(reader.WhenTyped(entry, door.Now), form.Key, by);
+        var entries = new List<NewEntry>();
+        foreach (var id in ids)
+        {
+            var body = fields.DeepClone().AsObject();
+            (body["event"], body["of"]) = (FactReader.Correction, id);
+            if (form.Answer is "checked" or "keep") body[form.Answer] = true;
+            if (EventReader.Read(JsonSerializer.SerializeToElement(body), door.Now, out var wrong) is not { } entry) return new Taken(null, null, wrong);
+            entries.Add(reader.WhenTyped(entry, door.Now));
+        }
+
+        return await TakeAllAsync(entries, form.Key, by);
     }
 }

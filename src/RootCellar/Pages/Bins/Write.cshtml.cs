@@ -13,18 +13,19 @@ internal sealed class WriteModel(LedgerDoor door, Pipeline pipeline, Show show, 
 
     public static IReadOnlyList<Crop> Crops => SetUpModel.AllCrops;
 
-    public async Task<IActionResult> OnGetAsync(string what, string? bin, string? lot, string? place, long? kept, string? row)
+    public async Task<IActionResult> OnGetAsync(string what, string? bin, string? lot, string? place, string? order, string? back, long? kept, string? row)
     {
         if (!LogKinds.IsKnown(what)) return NotFound();
-        Form = new LogForm { Key = LogForm.NewKey(), Bin = bin, Lot = lot, Place = place };
+        Form = new LogForm { Key = LogForm.NewKey(), Bin = bin, Lot = lot, Place = place, Order = order, Back = back };
         await LoadAsync(what);
         if (what == "dug") Form = Form with { Lot = FreeLot(), Crop = Lots.Count > 0 ? Lots[0].Crop : "potato", DugOn = Date(Words.Today) };
         if (what == "dug" && row is not null) Form = Rows.RowForm.Dig(Door.Book, row, Words.Today, Form);
         if (what == "filled" && Form.Lot is null && Lots.Count > 0) Form = Form with { Lot = Lots[0].Id };
         if (what == "filled" && string.IsNullOrEmpty(Form.Place)) Form = Form with { Place = (Places.FirstOrDefault(p => p.Purpose == Purpose.Curing) ?? (Places.Count > 0 ? Places[0] : null))?.Id };
+        if (what == "promised") Form = Form with { Crop = Wanted.Count > 0 ? Wanted[0].Id : null };
         JustDug = kept is { } id && Door.Book.Find(id) is { Entry.Event: "dug", Void: false } ? lot : null;
         // A bin that holds nothing has nothing that could be sold; its own page says what can be done with it.
-        return what is not ("dug" or "filled") && Bin is null ? Elsewhere(bin) : Page();
+        return LogKinds.NeedsBin(what) && Bin is null ? Elsewhere(bin) : Page();
     }
 
     public async Task<IActionResult> OnPostAsync(string what, LogForm form)
@@ -52,9 +53,13 @@ internal sealed class WriteModel(LedgerDoor door, Pipeline pipeline, Show show, 
 
     private RedirectResult Elsewhere(string? bin) => Redirect(string.IsNullOrWhiteSpace(bin) ? "/log" : BinLine.Address(bin.Trim()));
 
-    private string Next(string what, long kept) => what == "dug"
-        ? $"/log/filled?lot={Uri.EscapeDataString(Form.Lot!.Trim())}&kept={kept}"
-        : $"{BinLine.Address(Form.Bin!.Trim())}?kept={kept}";
+    private string Next(string what, long kept) => what switch
+    {
+        "dug" => $"/log/filled?lot={Uri.EscapeDataString(Form.Lot!.Trim())}&kept={kept}",
+        "promised" => $"/stock?kept={kept}",
+        _ when Form.Back == "stock" => $"/stock?kept={kept}",
+        _ => $"{BinLine.Address(Form.Bin!.Trim())}?kept={kept}",
+    };
 
     /// <summary>The year and the first number that is free.</summary>
     private string FreeLot()

@@ -1,0 +1,125 @@
+using RootCellar.Ledger;
+using RootCellar.Lots;
+using RootCellar.Pages.Bins;
+using RootCellar.Pages.Stock;
+using RootCellar.Places;
+
+namespace RootCellar.Pages;
+
+/// <summary>One thing to do and where to do it.</summary>
+/// <param name="Address">Null where the line after it leads to the same page.</param>
+internal sealed record ToDoLine(string What, string Text, string? Address, string Link, bool Urgent);
+
+/// <summary>A bin to use before the others, and why.</summary>
+internal sealed record FirstLine(string Bin, string About, string Why);
+
+/// <summary>What bins and promises call for.</summary>
+/// <param name="Empty">Nothing is in bins and nothing promised: there is no work yet.</param>
+internal sealed record ToDoList(IReadOnlyList<ToDoLine> Lines, IReadOnlyList<FirstLine> First, bool Empty)
+{
+    public static readonly ToDoList Nothing = new([], [], Empty: true);
+
+    /// <summary>How many things want doing; what to use first is only an order.</summary>
+    public int Calls => Lines.Count;
+}
+
+/// <summary>Makes the short list of what is to be done in the cellar. The long ones are on the Bins and Stock pages.</summary>
+internal sealed class ToDo(LedgerDoor door, LotKeeper lots, StockNow stock, Show show)
+{
+    private const int UseFirst = 3;
+    private const int Shown = 4;
+    private const int NamesShown = 6;
+
+    /// <summary>Days ahead within which a promise is spoken of even if it can be met.</summary>
+    private const int DueWithinDays = 7;
+
+    /// <summary>From this share of itself on, a loss in thirty days is worth a word (assumed).</summary>
+    private const double WorthSaying = 0.01;
+
+    /// <summary>A weigh-in is spoken of where the interval is wider than this share of the weight (assumed),</summary>
+    private const double WideShare = 0.12;
+
+    /// <summary>and none was made for so many days (assumed).</summary>
+    private const int WeighedWithinDays = 21;
+
+    public ToDoList Of(IReadOnlyList<Place> places)
+    {
+        var (book, views) = (door.Book, lots.Views);
+        if (!book.AllBins.Any(b => b.EmptiedAt is null) && stock.Promises.Count == 0) return ToDoList.Nothing;
+        return new ToDoList(
+            [.. Urgent(views, places), .. Moves(views, places), .. Promised(), .. Weighing(book, views, places)],
+            [.. views.UseFirst.Where(b => b.IfLeft.WorstKg >= WorthSaying * b.Kg.Value).Take(UseFirst).Select(b => First(b, places))],
+            Empty: false);
+    }
+
+    /// <summary>What cannot wait until tomorrow, alike bins of a place together.</summary>
+    private static IEnumerable<ToDoLine> Urgent(LotViews views, IReadOnlyList<Place> places) => views.Bins.Values
+        .Where(b => b.Advice.Urgency == Urgency.Now)
+        .GroupBy(b => (b.Advice.Code, b.Place))
+        .OrderBy(g => g.Key.Code, StringComparer.Ordinal).ThenBy(g => g.Key.Place, StringComparer.Ordinal)
+        .Take(Shown)
+        .Select(g =>
+        {
+            var bins = g.OrderBy(b => b.Bin, Counting.Instance).ToList();
+            return new ToDoLine(
+                Strings.SeeTo.With(Names(bins)),
+                $"({EntryWords.PlaceName(g.Key.Place, places)}) {bins.MaxBy(b => b.IfLeft.WorstKg)!.Advice.Text}",
+                bins.Count == 1 ? BinLine.Address(bins[0].Bin) : "/bins?sort=first&place=" + Uri.EscapeDataString(g.Key.Place ?? ""),
+                bins.Count == 1 ? Strings.OpenBin.With(bins[0].Bin) : Strings.ShowBins,
+                Urgent: true);
+        });
+
+    private static IEnumerable<ToDoLine> Moves(LotViews views, IReadOnlyList<Place> places) => views.MoveNow
+        .GroupBy(b => b.Place, StringComparer.Ordinal)
+        .Select(g =>
+        {
+            var bins = g.OrderBy(b => b.Bin, Counting.Instance).ToList();
+            return new ToDoLine(
+                Strings.FitToMoveNow,
+                Strings.FitWhere.With(bins.Count, EntryWords.PlaceName(g.Key, places), Names(bins)),
+                bins.Count == 1 ? "/log/moved?bin=" + Uri.EscapeDataString(bins[0].Bin) : "/log/moved",
+                bins.Count == 1 ? Strings.MoveIt : Strings.MoveThem.With(bins.Count),
+                Urgent: false);
+        });
+
+    private IEnumerable<ToDoLine> Promised()
+    {
+        var soon = show.Today.AddDays(DueWithinDays);
+        var told = stock.Promises.Where(p => p.Answer != CanMeet.Yes || p.Promise.Due <= soon).ToList();
+        var last = told.Take(Shown).LastOrDefault();
+        foreach (var plan in told.Take(Shown))
+        {
+            var late = plan.Promise.Due < show.Today;
+            yield return new ToDoLine(
+                Strings.OrderNamed.With(plan.Promise.Order),
+                Strings.OrderToDo.With(
+                    Strings.PromisedWhat.With(show.Exact(plan.OpenKg), PromiseCard.Kind(plan.Promise)), PromiseCard.DueWords(plan.Promise.Due, show), PromiseCard.Answer(plan, show).Verdict),
+                plan == last ? "/stock#promises" : null,
+                told.Count > Shown ? Strings.MorePromises.With(told.Count - Shown) : Strings.StockAndPromises,
+                late || plan.Answer == CanMeet.No);
+        }
+    }
+
+    private static IEnumerable<ToDoLine> Weighing(Book book, LotViews views, IReadOnlyList<Place> places)
+    {
+        var widest = views.Bins.Values
+            .Where(b => b.Kg.High - b.Kg.Low > WideShare * b.Kg.Value && book.Bins.GetValueOrDefault(b.Bin) is { } bin && !bin.Weighings.Any(w => (b.At - w.At).TotalDays < WeighedWithinDays))
+            .OrderByDescending(b => b.Kg.High - b.Kg.Low).ThenBy(b => b.Bin, StringComparer.Ordinal)
+            .FirstOrDefault();
+        if (widest is null) yield break;
+        yield return new ToDoLine(
+            Strings.WeighOne,
+            Strings.WeighWhy.With(widest.Bin, EntryWords.PlaceName(widest.Place, places)),
+            "/log/weighed?bin=" + Uri.EscapeDataString(widest.Bin),
+            Strings.WeighIt.With(widest.Bin),
+            Urgent: false);
+    }
+
+    private FirstLine First(BinEstimate bin, IReadOnlyList<Place> places) => new(
+        bin.Bin,
+        Strings.FirstAbout.With(bin.Variety ?? EntryWords.CropName(bin.Crop), EntryWords.PlaceName(bin.Place, places)),
+        (bin.IfLeft.WorstKg > 2 * bin.IfLeft.Kg.Value ? Strings.FirstWhySprouts : Strings.FirstWhy).With(show.Rough(bin.IfLeft.WorstKg), show.About(bin.Kg), bin.IfLeft.Days));
+
+    private static string Names(List<BinEstimate> bins) =>
+        string.Join(", ", bins.Take(NamesShown).Select(b => b.Bin)) + (bins.Count > NamesShown ? " " + Strings.AndMoreBins.With(bins.Count - NamesShown) : "");
+}
