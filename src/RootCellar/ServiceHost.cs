@@ -53,6 +53,9 @@ internal static class ServiceHost
         more?.Invoke(services);
 
         var app = builder.Build();
+        app.UseTroublePage();
+        // Here and not where it would come by itself: a page of trouble is found by its address too.
+        app.UseRouting();
         app.UseEntry();
         app.MapPages();
         app.MapApi(settings);

@@ -70,18 +70,18 @@ internal sealed class Estimating(CourseBook courses)
 
     private LotLearned? Learned(LotView lot, IReadOnlyDictionary<string, Purpose> places, long now)
     {
-        // What happened later than the air is learned from when the air is there.
-        bool waits = lot.Bins.Any(b => Cells.Of(b.FilledAt) > now || b.Weighings.Any(w => Cells.Of(w.At) > now) || b.Steps.Any(s => Cells.Of(s.At) > now));
-        string? print = waits ? null : Print(lot, places);
+        string? print = Print(lot, places, now);
         if (print is not null && learned.TryGetValue(lot.Id, out var known) && known.Print == print) return known.Learned;
         if (LotLearning.Of(lot, places, courses, now) is not { } fresh) return null;
         learned[lot.Id] = (print, fresh);
         return fresh;
     }
 
-    /// <summary>All of a lot that its learning depends on: the book makes its lots anew with every entry.</summary>
-    private static string Print(LotView lot, IReadOnlyDictionary<string, Purpose> places)
+    /// <summary>All of a lot that its learning depends on: the book makes its lots anew with every entry. Null while something waits for its air.</summary>
+    public static string? Print(LotView lot, IReadOnlyDictionary<string, Purpose> places, long now)
     {
+        // What happened later than the air is learned from when the air is there.
+        if (lot.Bins.Any(b => Cells.Of(b.FilledAt) > now || b.Weighings.Any(w => Cells.Of(w.At) > now) || b.Steps.Any(s => Cells.Of(s.At) > now))) return null;
         var text = new StringBuilder();
         text.Append(CultureInfo.InvariantCulture, $"{lot.Crop}|{lot.Variety}|{lot.Skin}|{lot.DugAt.ToUnixTimeMilliseconds()}");
         foreach (var bin in lot.Bins)

@@ -33,6 +33,9 @@ internal sealed class LotKeeper(Store store, Func<Book> book, Announcements anno
     /// <summary>How everything stands.</summary>
     public LotViews Views => views;
 
+    /// <summary>Air came late: whatever was worked out of later times no longer holds. Raised before anything is worked out anew.</summary>
+    public event EventHandler<PastChange>? PastChanged;
+
     /// <summary>Pieces of five minutes folded since the start, over all ways.</summary>
     public long Folded => courses.Folded;
 
@@ -115,6 +118,7 @@ internal sealed class LotKeeper(Store store, Func<Book> book, Announcements anno
         {
             courses.Forget(cell);
             estimating?.Forget();
+            PastChanged?.Invoke(this, new PastChange(cell));
         }
 
         long begun = time.GetTimestamp();
@@ -170,4 +174,10 @@ internal sealed class LotKeeper(Store store, Func<Book> book, Announcements anno
             announcements.TakeAway(Topic + gone);
         }
     }
+}
+
+/// <summary>Everything after the beginning of a piece of time is to be worked out anew.</summary>
+internal sealed class PastChange(long cell) : EventArgs
+{
+    public long Cell { get; } = cell;
 }

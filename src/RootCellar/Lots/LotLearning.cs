@@ -14,6 +14,9 @@ namespace RootCellar.Lots;
 /// <param name="SdKg">Its standard error.</param>
 internal readonly record struct WeightBase(long Cell, double Kg, double SdKg);
 
+/// <summary>The water-loss multiplier as it was taken to be from a piece of time on.</summary>
+internal readonly record struct TaughtBy(long Cell, double Median, double Factor90);
+
 /// <summary>What the bins of a lot have taught of it, and where each bin's weight is reckoned from.</summary>
 /// <param name="Water">The water-loss multiplier.</param>
 /// <param name="RestMultiplier">Its rest against what was expected; 1 where nobody has looked.</param>
@@ -33,6 +36,12 @@ internal sealed record LotLearned(
     public IEnumerable<LotPath> AllPaths => Paths.Values.Concat(Untaught);
 
     public required IReadOnlyCollection<LotPath> Untaught { get; init; }
+
+    /// <summary>All that a filling's weight was ever reckoned from, in order of time; the last is the one in <see cref="Weights"/>.</summary>
+    public required IReadOnlyDictionary<(string Bin, DateTimeOffset Filled), IReadOnlyList<WeightBase>> Reckoned { get; init; }
+
+    /// <summary>What <see cref="Water"/> was at first and after each weigh-in, in order of time.</summary>
+    public required IReadOnlyList<TaughtBy> Beliefs { get; init; }
 
     /// <summary>Rest of the lot, days at 10 C, as learned; NaN where dormancy is not followed.</summary>
     public double RestDaysAt10C { get; } = Prior.Middle().RestDaysAt10C * RestMultiplier;
@@ -63,7 +72,12 @@ internal static class LotLearning
         var (paths, untaught, restMultiplier, restFactor) = Ways(lot, prior, purposes, courses, now);
         var weights = new Scales(prior, paths, courses, now);
         foreach (var step in lot.Bins.SelectMany(Happened).OrderBy(h => h.At).ThenBy(h => h.Entry)) weights.Take(step);
-        return new LotLearned(prior, weights.Belief, restMultiplier, restFactor, paths, weights.Bases, weights.Questions) { Untaught = untaught.Values };
+        return new LotLearned(prior, weights.Belief, restMultiplier, restFactor, paths, weights.Bases, weights.Questions)
+        {
+            Untaught = untaught.Values,
+            Reckoned = weights.Reckoned,
+            Beliefs = weights.Beliefs,
+        };
     }
 
     /// <summary>Every way a state may be kept of: that of each filling, its rest as learned and as expected. None for a crop the table does not know.</summary>
@@ -139,6 +153,8 @@ internal static class LotLearning
     {
         private readonly Dictionary<(string, DateTimeOffset), Filling> fillings = [];
         private readonly Dictionary<(string, DateTimeOffset), List<ScaleQuestion>> questions = [];
+        private readonly Dictionary<(string, DateTimeOffset), List<WeightBase>> reckoned = [];
+        private readonly List<TaughtBy> beliefs = [];
 
         public ScaleBelief Belief { get; private set; } = ScaleBelief.Prior(prior.WaterMultiplier, prior.WaterFactor);
 
@@ -147,9 +163,23 @@ internal static class LotLearning
         public IReadOnlyDictionary<(string, DateTimeOffset), IReadOnlyList<ScaleQuestion>> Questions =>
             questions.ToDictionary(q => q.Key, IReadOnlyList<ScaleQuestion> (q) => q.Value);
 
+        public IReadOnlyDictionary<(string, DateTimeOffset), IReadOnlyList<WeightBase>> Reckoned =>
+            reckoned.ToDictionary(r => r.Key, IReadOnlyList<WeightBase> (r) => r.Value);
+
+        public IReadOnlyList<TaughtBy> Beliefs => beliefs;
+
         public void Take(Event happened)
         {
             var key = (happened.Bin.Id, happened.Bin.FilledAt);
+            if (beliefs.Count == 0) beliefs.Add(new TaughtBy(long.MinValue, Belief.Median, Belief.Factor90));
+            TakeOne(happened, key);
+            if (!fillings.TryGetValue(key, out var filling)) return;
+            if (!reckoned.TryGetValue(key, out var list)) reckoned.Add(key, list = []);
+            if (list.Count == 0 || list[^1] != filling.Base) list.Add(filling.Base);
+        }
+
+        private void TakeOne(Event happened, (string, DateTimeOffset) key)
+        {
             long cell = Math.Clamp(Cells.Of(happened.At), paths[key].Dug, now);
             if (!fillings.TryGetValue(key, out var filling))
             {
@@ -193,6 +223,7 @@ internal static class LotLearning
             }
 
             Belief = answer.Belief;
+            beliefs.Add(new TaughtBy(cell, Belief.Median, Belief.Factor90));
             double sd = Math.Sqrt((step * step / 12) + (weighing.RepeatabilityKg * weighing.RepeatabilityKg) + (weighing.TareUncertaintyKg * weighing.TareUncertaintyKg));
             fillings[key] = filling with { Base = new WeightBase(cell, Math.Max(LeastKg, w.NetKg), sd) };
         }

@@ -17,6 +17,11 @@ internal static class LotsWiring
             door.BookChanged += (_, _) => keeper.Call();
             return keeper;
         });
+        services.AddSingleton(p =>
+        {
+            var door = p.GetRequiredService<LedgerDoor>();
+            return new LotHistory(p.GetRequiredService<LotKeeper>(), p.GetRequiredService<Store>(), () => door.Book);
+        });
         services.AddHostedService(p => p.GetRequiredService<LotKeeper>());
     }
 }

@@ -15,6 +15,7 @@ internal static class Assets
         ["site.css"] = Load("site.css", "text/css; charset=utf-8"),
         ["site.js"] = Load("site.js", "text/javascript; charset=utf-8"),
         ["outbox.js"] = Load("outbox.js", "text/javascript; charset=utf-8"),
+        ["reading.js"] = Load("reading.js", "text/javascript; charset=utf-8"),
         ["icon.svg"] = Load("icon.svg", "image/svg+xml"),
     };
 

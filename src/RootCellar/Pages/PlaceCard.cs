@@ -1,4 +1,5 @@
 using Microsoft.Data.Sqlite;
+using RootCellar.Charts;
 using RootCellar.Places;
 using RootCellar.Storage;
 using RootCellar.Watch;
@@ -29,7 +30,12 @@ internal sealed class PlaceCards(Show show, Store store, AlarmWords words)
 {
     public static readonly TimeSpan TrendSpan = TimeSpan.FromHours(48);
 
-    public PlaceCard Of(PlaceView view)
+    /// <summary>Without the trends, where better charts stand beside it.</summary>
+    public PlaceCard Short(PlaceView view) => Of(view, trends: false);
+
+    public PlaceCard Of(PlaceView view) => Of(view, trends: true);
+
+    private PlaceCard Of(PlaceView view, bool trends)
     {
         var (level, mark, verdict) = Verdict(view);
         return new PlaceCard(
@@ -40,7 +46,7 @@ internal sealed class PlaceCards(Show show, Store store, AlarmWords words)
             [.. view.Alarms.OrderByDescending(a => a.Active).ThenByDescending(a => a.Priority).Select(a => words.Of(a, view.Place, "/#place-" + view.Place.Id, view.Compared))],
             [.. Figures(view)],
             Heard(view),
-            Trends(view));
+            trends ? Trends(view) : []);
     }
 
     private static (string Level, string Mark, string Verdict) Verdict(PlaceView view)
@@ -137,8 +143,8 @@ internal sealed class PlaceCards(Show show, Store store, AlarmWords words)
         }
 
         var trends = new List<TrendView>();
-        Add(Chart.TemperatureFigure, Strings.Temperature, a => a.TemperatureC, show.Temperature, view.Band is { } b ? show.TemperatureRange(b.Air.TemperatureLowC, b.Air.TemperatureHighC) : null);
-        Add(Chart.HumidityFigure, Strings.Humidity, a => a.RelativeHumidityPercent, Show.Humidity, view.Band is { } h ? Show.HumidityRange(h.Air.HumidityLowPercent, h.Air.HumidityHighPercent) : null);
+        Add(PlaceCharts.Temperature, Strings.Temperature, a => a.TemperatureC, show.Temperature, view.Band is { } b ? show.TemperatureRange(b.Air.TemperatureLowC, b.Air.TemperatureHighC) : null);
+        Add(PlaceCharts.Humidity, Strings.Humidity, a => a.RelativeHumidityPercent, Show.Humidity, view.Band is { } h ? Show.HumidityRange(h.Air.HumidityLowPercent, h.Air.HumidityHighPercent) : null);
         return trends;
 
         void Add(string figure, string name, Func<PlaceAir, double?> value, Func<double, string> say, string? band)

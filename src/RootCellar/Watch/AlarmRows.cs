@@ -29,6 +29,15 @@ internal static class AlarmRows
         ("$state", state),
         ("$count", count));
 
+    /// <summary>Those of a place that were raised before <paramref name="to"/> and not over before <paramref name="from"/>, oldest first; at most a thousand.</summary>
+    public static IReadOnlyList<Alarm> OfPlace(SqliteConnection connection, string place, DateTimeOffset from, DateTimeOffset to) =>
+    [
+        .. connection.Query(
+            "SELECT body FROM alarm WHERE place = $place AND raised_ms < $to ORDER BY raised_ms DESC LIMIT 1000", Read, ("$place", place), ("$to", to.ToUnixTimeMilliseconds()))
+            .Where(a => a.Active || (a.ReturnedAt ?? a.RaisedAt) >= from)
+            .Reverse(),
+    ];
+
     public static long LastSequence(SqliteConnection connection) =>
         connection.Scalar("SELECT max(json_extract(body, '$.sequence')) FROM alarm") is long last ? last : 0;
 

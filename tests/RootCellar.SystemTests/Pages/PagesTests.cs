@@ -118,13 +118,59 @@ public class PagesTests
             ("rootcellar/curing-room/door", """{"temperature_c":17,"humidity_pct":81}"""));
         await phone.UntilAsync("/", phone.Page.GetByRole(AriaRole.Button, new() { Name = "Acknowledge" }));
         await phone.LookAsync("now");
-        foreach (var path in (string[])["/alarms", "/sensors", "/set-up", "/bins", "/bins/B1", "/log", "/log/dug", "/labels"])
+        await DigAndFillAsync(phone, service);
+        foreach (var path in (string[])["/alarms", "/sensors", "/set-up", "/bins", "/bins/B1", "/log", "/log/dug", "/labels", "/places/curing-room?range=day", "/lots/2025-1"])
         {
             await phone.Page.GotoAsync(path);
-            await phone.LookAsync(path.Trim('/').Replace('/', '-'));
+            await phone.LookAsync(path.Split('?')[0].Trim('/').Replace('/', '-'));
         }
 
         phone.Complaints.Should().BeEmpty();
+    }
+
+    [Fact]
+    public async Task A_chart_is_read_by_finger_and_by_arrow_keys()
+    {
+        await using var service = await ServiceUnderPages.StartAsync(s =>
+        {
+            ServiceUnderPages.TwoDaysOf(s, "curing-room");
+            s.WriteAsync(c => PlaceRows.Save(c, new Place("curing-room", "Curing room", Purpose.Curing, 25, ["potato"]))).GetAwaiter().GetResult();
+        });
+        await using var phone = await Phone.OpenAsync(service.Address, 360, 740);
+        await phone.SignInAsync(service.Passphrase, "Bo");
+        await DigAndFillAsync(phone, service);
+        var page = phone.Page;
+        await page.GotoAsync("/places/curing-room?range=day");
+        var chart = page.Locator("figure").First;
+        var reader = chart.GetByRole(AriaRole.Slider, new() { Name = "Read the chart: Temperature" });
+        var readout = chart.Locator(".readout");
+        await reader.ClickAsync(new() { Position = new Position { X = 180, Y = 60 } });
+        await Assertions.Expect(readout).ToHaveTextAsync(new System.Text.RegularExpressions.Regex(@"^\S.* \d\d:\d\d: \d\d\.\d.°F|^\d\d:\d\d: \d\d\.\d.°F"));
+        var first = await readout.TextContentAsync();
+        await reader.PressAsync("ArrowRight");
+        await Assertions.Expect(readout).Not.ToHaveTextAsync(first!);
+        await reader.PressAsync("ArrowLeft");
+        await Assertions.Expect(readout).ToHaveTextAsync(first!);
+        await reader.PressAsync("End");
+        var last = (await page.Locator("#air tbody tr").Last.Locator("td").First.TextContentAsync())!.Trim();
+        await Assertions.Expect(readout).ToContainTextAsync(last);
+        await Assertions.Expect(reader).ToHaveAttributeAsync("aria-valuetext", (await readout.TextContentAsync())!);
+        await phone.LookAsync("place-day");
+        phone.Complaints.Should().BeEmpty();
+    }
+
+    private static async Task DigAndFillAsync(Phone phone, ServiceUnderPages service)
+    {
+        var dug = DateTimeOffset.UtcNow.AddDays(-1.5);
+        var answer = await phone.Page.APIRequest.PostAsync(new Uri(service.Address, "/api/ledger").ToString(), new()
+        {
+            DataObject = new object[]
+            {
+                new { @event = "dug", at = dug, lot = "2025-1", crop = "potato", variety = "Kennebec" },
+                new { @event = "filled", at = dug.AddHours(1), bin = "B1", lot = "2025-1", weightKg = 20, place = "curing-room" },
+            },
+        });
+        answer.Status.Should().Be(201, await answer.TextAsync());
     }
 
     [Fact]
@@ -173,6 +219,9 @@ public class PagesTests
     [InlineData("/log")]
     [InlineData("/log/sold?bin=B1")]
     [InlineData("/labels")]
+    [InlineData("/places/cellar")]
+    [InlineData("/lots/2025-1")]
+    [InlineData("/charts/lots/2025-1/weight.svg")]
     [InlineData("/charts/places/cellar/temperature.svg")]
     public async Task Nothing_of_the_house_shows_before_signing_in(string path)
     {

@@ -28,6 +28,8 @@ internal sealed partial class Site : IAsyncDisposable
 
     public LotKeeper Lots => app!.Services.GetRequiredService<LotKeeper>();
 
+    public Store Store => app!.Services.GetRequiredService<Store>();
+
     /// <summary>What was written, oldest first: event and, of a correction, what it is of.</summary>
     public IEnumerable<string> Entries => Book.Entries.Select(e => e.Entry.Of is { } of ? $"{e.Entry.Event} of {of}" : e.Entry.Event);
 
@@ -71,6 +73,13 @@ internal sealed partial class Site : IAsyncDisposable
         using var answer = await client!.GetAsync(new Uri(path, UriKind.Relative), TestContext.Current.CancellationToken);
         answer.StatusCode.Should().Be(HttpStatusCode.OK, path);
         return await answer.Content.ReadAsStringAsync(TestContext.Current.CancellationToken);
+    }
+
+    /// <summary>Whatever an address answers.</summary>
+    public async Task<Answer> LookAsync(string path)
+    {
+        using var answer = await client!.GetAsync(new Uri(path, UriKind.Relative), TestContext.Current.CancellationToken);
+        return new Answer(answer.StatusCode, answer.Headers.Location?.ToString(), await answer.Content.ReadAsStringAsync(TestContext.Current.CancellationToken));
     }
 
     /// <summary>Where an address leads on to.</summary>

@@ -1,0 +1,48 @@
+using RootCellar.Ledger;
+using RootCellar.Lots;
+using RootCellar.Science.Keeping;
+
+namespace RootCellar.Api;
+
+/// <summary>How a lot stood at times gone by.</summary>
+internal static class HistoryApi
+{
+    private const int MostSteps = 5_000;
+
+    public static void Map(RouteGroupBuilder group) => group.MapGet("lots/{lot}/history", Of)
+        .Produces<LotHistoryShape>().ProducesProblem(StatusCodes.Status400BadRequest).ProducesProblem(StatusCodes.Status404NotFound);
+
+    private static IResult Of(string lot, string? bin, string? from, string? to, string? step, LedgerDoor door, LotHistory history)
+    {
+        if (!door.Book.Lots.TryGetValue(lot, out var view)) return ApiRoutes.Missing($"There is no lot '{lot}'.");
+        var filling = string.IsNullOrEmpty(bin) ? null : view.Bins.Where(b => b.Id == bin).MaxBy(b => b.FilledAt);
+        if (!string.IsNullOrEmpty(bin) && filling is null) return ApiRoutes.Missing($"Lot '{lot}' was never in a bin '{bin}'.");
+        if (!ApiRoutes.TryTime(to, door.Now, out var end)) return ApiRoutes.Wrong($"to: '{to}' is not a time. Right: 2026-10-01T00:00:00Z.");
+        if (!ApiRoutes.TryTime(from, view.DugAt, out var start)) return ApiRoutes.Wrong($"from: '{from}' is not a time. Right: 2026-10-01T00:00:00Z.");
+        if (!Steps.TryParse(string.IsNullOrEmpty(step) ? "1d" : step, out var width)) return ApiRoutes.Wrong($"step: '{step}' is not a span. Right: 1h, 6h, 1d or seconds.");
+        if (width < TimeSpan.FromHours(1)) return ApiRoutes.Wrong("A lot is told by the hour at the finest: step=1h or longer.");
+        if (end <= start) return ApiRoutes.Wrong("from must be before to.");
+        if ((end - start) / width > MostSteps) return ApiRoutes.Wrong($"That is more than {MostSteps} steps; ask for a longer step or a shorter time.");
+        return Results.Ok(LotHistoryShape.Of(view, filling, history.Of(view, filling, start, end, width)));
+    }
+}
+
+/// <summary>Days of healing, at the temperature the crop's rule counts by, to each stage.</summary>
+internal sealed record StagesShape(double Sealed, double Adequate, double Healed);
+
+/// <summary>A moment gone by; <see cref="RestUsed"/> is null where dormancy is not followed.</summary>
+internal sealed record LotMomentShape(
+    DateTimeOffset At, int Bins, double BookKg, RangeShape EstimateKg, double LostPercent, HealingStage Healing, double HealingDays, RangeShape? RestUsed, double DarkHours);
+
+/// <summary>A lot's past, oldest first; no moments where it is not followed.</summary>
+internal sealed record LotHistoryShape(string Lot, string? Bin, StagesShape? HealingDaysTo, IEnumerable<LotMomentShape> Moments)
+{
+    public static LotHistoryShape Of(LotView lot, BinView? bin, LotPast? past) => new(
+        lot.Id,
+        bin?.Id,
+        past is null || past.Rule == CuringRule.None ? null : new StagesShape(
+            Math.Round(past.DaysTo(HealingStage.Sealed), 2), Math.Round(past.DaysTo(HealingStage.Adequate), 2), Math.Round(past.DaysTo(HealingStage.Healed), 2)),
+        past?.Samples.Select(s => new LotMomentShape(
+            s.At, s.Bins, Math.Round(s.BookKg, 3), RangeShape.Of(s.Kg), Math.Round(s.LostPercent, 2), s.Stage, Math.Round(s.HealedDays, 2),
+            s.RestUsed is { } used ? RangeShape.Of(used) : null, Math.Round(s.DarkHours, 1))) ?? []);
+}

@@ -1,0 +1,41 @@
+using RootCellar.Api;
+using RootCellar.Ledger;
+using RootCellar.Pages;
+
+namespace RootCellar.Charts;
+
+/// <summary>Charts by address: /charts/places/PLACE/FIGURE.svg and /charts/lots/LOT/FIGURE.svg.</summary>
+internal static class ChartEndpoint
+{
+    public static async Task<IResult> PlaceAsync(string place, string figure, string? from, string? to, bool? wide, HttpContext context, Pipeline pipeline, PlaceCharts charts, Show show)
+    {
+        if (!Span(from, to, show.Now - PlaceCards.TrendSpan, show.Now, out var start, out var end)) return Results.NotFound();
+        if (await pipeline.AskAsync((h, _, _) => h.View(place)) is not { } view) return Results.NotFound();
+        return charts.Of(view, figure, start, end) is { } spec ? Svg(context, spec, wide) : Results.NotFound();
+    }
+
+    public static async Task<IResult> LotAsync(
+        string lot, string figure, string? bin, string? from, string? to, bool? wide, HttpContext context, LedgerDoor door, Pipeline pipeline, LotCharts charts, Show show)
+    {
+        if (!door.Book.Lots.TryGetValue(lot, out var view)) return Results.NotFound();
+        if (!Span(from, to, view.DugAt, show.Now, out var start, out var end)) return Results.NotFound();
+        var only = string.IsNullOrEmpty(bin) ? null : view.Bins.Where(b => b.Id == bin).MaxBy(b => b.FilledAt);
+        var views = await pipeline.AskAsync((h, _, _) => h.ViewPlaces());
+        var step = new HistorySpan(HistorySpan.Own, start, end, EndsNow: false).Step;
+        return charts.Of(view, only, start, end, step, views, figure) is { } spec ? Svg(context, spec, wide) : Results.NotFound();
+    }
+
+    private static IResult Svg(HttpContext context, ChartSpec spec, bool? wide)
+    {
+        // An image has no script; the style inside is its own. The address names the newest sample, so it may be kept.
+        context.Response.Headers.ContentSecurityPolicy = "default-src 'none'; style-src 'unsafe-inline'";
+        context.Response.Headers.CacheControl = "private, max-age=300";
+        return Results.Text(ChartSvg.Draw(spec.Sized(wide == true ? ChartSpec.Wide : ChartSpec.Narrow)), "image/svg+xml");
+    }
+
+    private static bool Span(string? from, string? to, DateTimeOffset first, DateTimeOffset last, out DateTimeOffset start, out DateTimeOffset end)
+    {
+        start = first;
+        return ApiRoutes.TryTime(to, last, out end) && ApiRoutes.TryTime(from, first, out start) && start < end && end - start < TimeSpan.FromDays(1000);
+    }
+}

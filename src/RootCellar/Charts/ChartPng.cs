@@ -1,0 +1,50 @@
+using ScottPlot;
+using ScottPlot.TickGenerators;
+
+namespace RootCellar.Charts;
+
+/// <summary>
+/// A chart as a picture for mail, its words drawn in: no colour is needed to read it. The limits are a light grey, an interval darker, the
+/// line black, a second one dashed, weigh-ins diamonds, alarms triangles and entries of the book diamonds above.
+/// </summary>
+internal static class ChartPng
+{
+    /// <param name="spec">The chart; its width and height are those of the picture in pixels of CSS.</param>
+    /// <param name="scale">Pixels of the picture to one of CSS.</param>
+    public static byte[] Draw(ChartSpec spec, int scale = 2)
+    {
+        var frame = ChartFrame.Of(spec);
+        using var plot = new Plot();
+        plot.HideGrid();
+        plot.Font.Set("DejaVu Sans");
+        ChartInside.Add(plot, frame, ChartColours.Grey);
+        plot.Title(spec.Title, 15);
+        plot.YLabel(spec.Unit, 13);
+        plot.Axes.Left.TickGenerator = new NumericManual([.. frame.Values.Select(v => v.At)], [.. frame.Values.Select(v => v.Words ?? "")]);
+        plot.Axes.Bottom.TickGenerator = new NumericManual([.. frame.Times.Select(t => t.At)], [.. frame.Times.Select(t => t.Words ?? "")]);
+        foreach (var level in spec.Levels)
+        {
+            var words = plot.Add.Text(level.Words, 0, level.Value);
+            words.LabelFontSize = 12;
+            words.LabelAlignment = Alignment.LowerLeft;
+            words.OffsetX = 4;
+        }
+
+        // Above what is drawn, where nothing else is: the axis is stretched for it.
+        double line = (frame.High - frame.Low) * 0.09;
+        for (int lane = 0; lane < frame.Lanes.Count; lane++)
+        {
+            var kind = frame.Lanes[lane];
+            double y = frame.High + (line * (frame.Lanes.Count - lane - 0.5));
+            foreach (var mark in frame.Apart(kind))
+                plot.Add.Marker(frame.Hours(mark.At < spec.From ? spec.From : mark.At), y, kind == MarkKind.Alarm ? MarkerShape.FilledTriangleUp : MarkerShape.FilledDiamond, 9, Colors.Black);
+            if (kind != MarkKind.Alarm) continue;
+            foreach (var mark in spec.Marks.Where(m => m.Kind == kind && m.Until > spec.From && m.At < spec.To))
+                plot.Add.Line(Math.Max(0, frame.Hours(mark.At)), y, Math.Min(frame.Hours(spec.To), frame.Hours(mark.Until!.Value)), y).Color = Colors.Black;
+        }
+
+        plot.Axes.SetLimitsY(frame.Low, frame.High + (line * frame.Lanes.Count));
+        plot.ScaleFactor = scale;
+        return plot.GetImageBytes(spec.Width * scale, spec.Height * scale, ImageFormat.Png);
+    }
+}

@@ -1,0 +1,81 @@
+namespace RootCellar.Charts;
+
+/// <summary>A point of a series, with the range it stands for where it has one: least and most of a step, or a 90 % interval.</summary>
+internal readonly record struct ChartPoint(DateTimeOffset At, double Value, double? Low = null, double? High = null);
+
+internal enum SeriesKind
+{
+    Line,
+
+    /// <summary>Single findings, such as weigh-ins: nothing is drawn between them.</summary>
+    Points,
+}
+
+/// <summary>What is drawn: a line, dashed from the second on, or points.</summary>
+/// <param name="Points">Oldest first.</param>
+/// <param name="Gap">Where the next point is later than this, nothing is known between: the line is broken.</param>
+internal sealed record ChartSeries(string Name, IReadOnlyList<ChartPoint> Points, TimeSpan Gap, SeriesKind Kind = SeriesKind.Line);
+
+/// <summary>Limits in force for a time; an infinite one is none.</summary>
+internal readonly record struct ChartBand(DateTimeOffset From, DateTimeOffset To, double Low, double High);
+
+/// <summary>A line across, with a word on it.</summary>
+internal readonly record struct ChartLevel(double Value, string Words);
+
+internal enum MarkKind
+{
+    Alarm,
+    Event,
+}
+
+/// <summary>Something that happened. <see cref="Until"/> is for what lasted.</summary>
+internal sealed record ChartMark(DateTimeOffset At, MarkKind Kind, string Words, DateTimeOffset? Until = null);
+
+/// <summary>
+/// A chart as facts. <see cref="ChartSvg"/> and <see cref="ChartPng"/> draw it, <see cref="ChartText"/> says it. Values are in the unit they are
+/// shown in.
+/// </summary>
+/// <param name="Title">What is drawn, as a heading.</param>
+/// <param name="Unit">Short: it stands at the axis.</param>
+/// <param name="Zone">Days begin at its midnight.</param>
+/// <param name="Say">A value with its unit, in words.</param>
+internal sealed record ChartSpec(
+    string Title, string Unit, DateTimeOffset From, DateTimeOffset To, TimeZoneInfo Zone, IReadOnlyList<ChartSeries> Series, Func<double, string> Say)
+{
+    public IReadOnlyList<ChartBand> Bands { get; init; } = [];
+
+    public IReadOnlyList<ChartLevel> Levels { get; init; } = [];
+
+    public IReadOnlyList<ChartMark> Marks { get; init; } = [];
+
+    /// <summary>The least the axis of values spans, so that noise does not look like weather.</summary>
+    public double Narrowest { get; init; } = 1;
+
+    /// <summary>The axis does not go below; null where values may.</summary>
+    public double? Floor { get; init; }
+
+    /// <summary>Nor above.</summary>
+    public double? Ceiling { get; init; }
+
+    /// <summary>Whether the ranges of points are least and most that was measured, not what might be.</summary>
+    public bool RangesAreMeasured { get; init; }
+
+    /// <summary>Whether <see cref="To"/> is the present moment.</summary>
+    public bool EndsNow { get; init; }
+
+    /// <summary>Size in pixels of CSS; words do not grow with it.</summary>
+    public int Width { get; init; } = Narrow;
+
+    public int Height { get; init; } = 170;
+
+    /// <summary>As wide as the smallest phone.</summary>
+    public const int Narrow = 360;
+
+    /// <summary>For a screen on a desk.</summary>
+    public const int Wide = 760;
+
+    /// <summary>Whether there is anything to draw.</summary>
+    public bool HasPoints => Series.Any(s => s.Points.Count > 0);
+
+    public ChartSpec Sized(int width) => this with { Width = width, Height = width > Narrow ? 230 : 170 };
+}

@@ -1,0 +1,158 @@
+using RootCellar.Ledger;
+using RootCellar.Lots;
+using RootCellar.Pages;
+using RootCellar.Pages.Bins;
+using RootCellar.Places;
+using RootCellar.Science.Keeping;
+
+namespace RootCellar.Charts;
+
+/// <summary>A lot's charts: what became of it, and the air it had.</summary>
+internal sealed record LotChartSet(IReadOnlyList<NamedChart> Lot, IReadOnlyList<NamedChart> Air);
+
+/// <summary>Makes the charts of a lot or of one filling of a bin.</summary>
+internal sealed class LotCharts(LotHistory history, PlaceCharts places, LedgerDoor door, EntryWords words, Show show, Settings settings)
+{
+    /// <summary>More entries than this are told by the day, not one by one.</summary>
+    private const int MostEntries = 40;
+
+    /// <param name="lot">The lot by the book.</param>
+    /// <param name="bin">One bin's filling; null for all together, and then the air is that of the fullest.</param>
+    /// <param name="from">The beginning.</param>
+    /// <param name="to">The end.</param>
+    /// <param name="step">Between moments.</param>
+    /// <param name="views">The places as they are now.</param>
+    public LotChartSet Of(LotView lot, BinView? bin, DateTimeOffset from, DateTimeOffset to, TimeSpan step, IReadOnlyList<PlaceView> views)
+    {
+        var marks = Entries(lot, bin, from, to, [.. views.Select(v => v.Place)]);
+        var past = Past(lot, bin, from, to, step);
+        return new LotChartSet(past is null ? [] : Figures(past, lot, bin, from, to, marks), Air(lot, bin, from, to, step, views, marks));
+    }
+
+    /// <summary>One of them; null where there is no such figure.</summary>
+    public ChartSpec? Of(LotView lot, BinView? bin, DateTimeOffset from, DateTimeOffset to, TimeSpan step, IReadOnlyList<PlaceView> views, string figure)
+    {
+        var marks = Entries(lot, bin, from, to, [.. views.Select(v => v.Place)]);
+        var charts = LotKeys.Contains(figure) ? Past(lot, bin, from, to, step) is { } past ? Figures(past, lot, bin, from, to, marks) : [] : Air(lot, bin, from, to, step, views, marks, figure);
+        return charts.FirstOrDefault(c => c.Key == figure)?.Spec;
+    }
+
+    private static readonly string[] LotKeys = ["weight", "healing", "lost", "dormancy"];
+
+    // Sooner than by the hour nothing of a lot moves.
+    private LotPast? Past(LotView lot, BinView? bin, DateTimeOffset from, DateTimeOffset to, TimeSpan step) =>
+        history.Of(lot, bin, from, to, step < TimeSpan.FromHours(1) ? TimeSpan.FromHours(1) : step);
+
+    /// <summary>The weight of a lot over some time, for who draws it elsewhere; null where it is not followed.</summary>
+    public ChartSpec? Weight(LotView lot, DateTimeOffset from, DateTimeOffset to, TimeSpan step) =>
+        history.Of(lot, null, from, to, step) is { } past ? Figures(past, lot, null, from, to, []).FirstOrDefault(c => c.Key == "weight")?.Spec : null;
+
+    private List<NamedChart> Figures(LotPast past, LotView lot, BinView? bin, DateTimeOffset from, DateTimeOffset to, IReadOnlyList<ChartMark> marks)
+    {
+        if (past.Samples.Count == 0) return [];
+        var charts = new List<NamedChart>();
+        var only = bin ?? (lot.Bins.Count == 1 ? lot.Bins[0] : null);
+        var weight = new List<ChartSeries> { Line(Strings.ByEstimate, s => show.WeightOf(s.Kg.Value), s => show.WeightOf(s.Kg.Low), s => show.WeightOf(s.Kg.High)) };
+        // While a row is being filled into bins, what is in them so far is no weight of the lot.
+        var whole = bin is null ? lot.Bins.Where(b => b.FilledAt <= lot.Bins.Min(f => f.FilledAt).AddDays(1)).Max(b => b.FilledAt) : DateTimeOffset.MinValue;
+        if (weight[0].Points.Any(p => p.At >= whole)) weight[0] = weight[0] with { Points = [.. weight[0].Points.Where(p => p.At >= whole)] };
+        if (only?.Weighings.Where(w => w.At >= from && w.At < to).ToList() is { Count: > 0 } weighed)
+            weight.Add(new ChartSeries(Strings.WeighedIn, [.. weighed.Select(w => new ChartPoint(w.At, show.WeightOf(w.NetKg)))], TimeSpan.MaxValue, SeriesKind.Points));
+        Add("weight", Strings.WeightEstimated, show.WeightUnit, weight, v => show.Weight(show.WeightKg(v)), 1, 0, null);
+        if (past.Rule != CuringRule.None)
+        {
+            double most = past.Samples.Max(s => s.HealedDays);
+            // The stages reached, and the next one.
+            var stages = ((HealingStage[])[HealingStage.Sealed, HealingStage.Adequate, HealingStage.Healed]).Where(s => s == HealingStage.Sealed || past.DaysTo(s - 1) <= most).ToList();
+            Add(
+                "healing", Strings.HealingTitle.With(CuringDegrees(past.Rule)), Strings.DaysUnit, [Line(Strings.Healing, s => s.HealedDays)], v => Strings.Days.With(v.ToString("0.0", System.Globalization.CultureInfo.CurrentCulture)), 2, 0, null,
+                [.. stages.Select(s => new ChartLevel(past.DaysTo(s), EntryWords.Stage(s)))]);
+        }
+
+        Add("lost", Strings.LostSince, "%", [Line(Strings.LostSince, s => s.LostPercent)], Percent, 2, 0, 100);
+        if (past.Samples.Any(s => s.RestUsed is not null))
+        {
+            Add(
+                "dormancy", Strings.DormancyUsed, "%", [Line(Strings.DormancyUsed, s => 100 * (s.RestUsed?.Value ?? 0), s => 100 * (s.RestUsed?.Low ?? 0), s => 100 * (s.RestUsed?.High ?? 0))], Percent, 10, 0, 104,
+                past.Samples.Max(s => s.RestUsed?.High ?? 0) > 0.6 ? [new ChartLevel(100, Strings.SproutsPeep)] : []);
+        }
+
+        return charts;
+
+        ChartSeries Line(string name, Func<LotSample, double> value, Func<LotSample, double>? low = null, Func<LotSample, double>? high = null) =>
+            new(name, [.. past.Samples.Select(s => new ChartPoint(s.At, value(s), low?.Invoke(s), high?.Invoke(s)))], Spaced(past.Samples));
+
+        void Add(string key, string title, string unit, IReadOnlyList<ChartSeries> series, Func<double, string> say, double narrowest, double? floor, double? ceiling, IReadOnlyList<ChartLevel>? levels = null) =>
+            charts.Add(new NamedChart(key, new ChartSpec(title, unit, from, to, settings.Household.Zone(), series, say)
+            {
+                Narrowest = narrowest,
+                Floor = floor,
+                Ceiling = ceiling,
+                Levels = levels ?? [],
+                Marks = marks,
+                EndsNow = to >= show.Now,
+            }));
+
+        static string Percent(double v) => v.ToString("0.0", System.Globalization.CultureInfo.CurrentCulture) + "\u00A0%";
+    }
+
+    // Between two fillings of the same lot there was nothing: no line there.
+    private static TimeSpan Spaced(IReadOnlyList<LotSample> samples) =>
+        samples.Count < 2 ? TimeSpan.MaxValue : samples.Zip(samples.Skip(1), (a, b) => b.At - a.At).Order().ElementAt((samples.Count - 1) / 2) * 1.6;
+
+    private string CuringDegrees(CuringRule rule)
+    {
+        double celsius = rule switch { CuringRule.Potato => 20, CuringRule.SweetPotato => 29, CuringRule.Drying => 27, _ => 28 };
+        return show.Degrees(celsius).ToString("0", System.Globalization.CultureInfo.CurrentCulture) + "\u00A0" + show.Unit;
+    }
+
+    /// <summary>The air of the places it stood in, one after the other.</summary>
+    private List<NamedChart> Air(LotView lot, BinView? bin, DateTimeOffset from, DateTimeOffset to, TimeSpan step, IReadOnlyList<PlaceView> views, IReadOnlyList<ChartMark> marks, string? only = null)
+    {
+        var of = bin ?? lot.Bins.OrderByDescending(b => b.EmptiedAt is null).ThenByDescending(b => b.Grams).ThenByDescending(b => b.FilledGrams).FirstOrDefault();
+        if (of is null) return [];
+        var parts = new List<NamedChart>();
+        for (int i = 0; i < of.Stays.Count; i++)
+        {
+            var start = i == 0 ? lot.DugAt : of.Stays[i].From;
+            var end = i + 1 < of.Stays.Count ? of.Stays[i + 1].From : of.EmptiedAt ?? to;
+            if (start < from) start = from;
+            if (end > to) end = to;
+            if (end <= start || views.FirstOrDefault(v => v.Place.Id == of.Stays[i].Place) is not { } view) continue;
+            parts.AddRange(places.Of(view, start, end, step, only));
+        }
+
+        return
+        [
+            .. parts.GroupBy(p => p.Key).Select(g => new NamedChart(g.Key, g.First().Spec with
+            {
+                From = from,
+                To = to,
+                Series = [g.First().Spec.Series[0] with { Points = [.. g.SelectMany(p => p.Spec.Series[0].Points)] }],
+                Bands = [.. g.SelectMany(p => p.Spec.Bands)],
+                Marks = [.. g.SelectMany(p => p.Spec.Marks).Where(m => m.Kind == MarkKind.Alarm).Distinct(), .. marks],
+                EndsNow = to >= show.Now,
+            })),
+        ];
+    }
+
+    private List<ChartMark> Entries(LotView lot, BinView? bin, DateTimeOffset from, DateTimeOffset to, IReadOnlyList<Place> all)
+    {
+        var book = door.Book;
+        var entries = LedgerSelection.Of(book, bin?.Id, lot.Id, from, to).Where(s => s is { Void: false, Counts: true, Entry.Of: null }).ToList();
+        if (entries.Count <= MostEntries) return [.. entries.Select(s => new ChartMark(s.At, MarkKind.Event, Said(s)))];
+        return
+        [
+            .. entries.GroupBy(s => (show.Local(s.At).Date, s.Entry.Event))
+                .Select(g => new ChartMark(g.Min(s => s.At), MarkKind.Event, g.Count() == 1 ? Said(g.First()) : Strings.EntriesOfKind.With(LogKinds.Name(g.Key.Event), g.Count())))
+                .OrderBy(m => m.At),
+        ];
+
+        string Said(Standing standing)
+        {
+            string text = words.Of(book, standing, all);
+            string? name = bin is null && standing.Fields.TryGetProperty("bin", out var named) && named.ValueKind == System.Text.Json.JsonValueKind.String ? named.GetString() : null;
+            return name is null ? text : Strings.BinDid.With(name, text);
+        }
+    }
+}

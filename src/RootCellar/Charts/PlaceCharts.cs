@@ -1,0 +1,191 @@
+using RootCellar.Ledger;
+using RootCellar.Pages;
+using RootCellar.Pages.Bins;
+using RootCellar.Places;
+using RootCellar.Science.Air;
+using RootCellar.Storage;
+using RootCellar.Watch;
+
+namespace RootCellar.Charts;
+
+/// <summary>A chart under the name its address has.</summary>
+internal sealed record NamedChart(string Key, ChartSpec Spec);
+
+/// <summary>Makes the charts of a place's air: what was measured, the limits that were in force, its alarms, what came in and went out.</summary>
+internal sealed class PlaceCharts(Store store, Show show, Settings settings, LedgerDoor door, AlarmWords alarmWords)
+{
+    public const string Temperature = "temperature";
+    public const string Humidity = "humidity";
+    public const string Deficit = "deficit";
+
+    private const int MostNames = 6;
+
+    private readonly BandsInForce bands = new(CropLookup.Find, settings.Watch);
+
+    private sealed record Figure(
+        string Key, string Title, string Unit, double Narrowest, double? Floor, double? Ceiling, Func<double, double> Shown, Func<AirStep, Spread?> Of, Func<PlaceAir, double?> Now,
+        Func<Watch.Band, (double Low, double High)>? Limits, Func<double, string> Say, params Measure[] Alarms);
+
+    /// <summary>Every figure that was measured in the time asked for.</summary>
+    /// <param name="view">The place as it is now.</param>
+    /// <param name="from">The beginning.</param>
+    /// <param name="to">The end.</param>
+    /// <param name="step">Of what is thinned.</param>
+    /// <param name="only">One figure; null for all.</param>
+    public IReadOnlyList<NamedChart> Of(PlaceView view, DateTimeOffset from, DateTimeOffset to, TimeSpan step, string? only = null)
+    {
+        var place = view.Place;
+        var (steps, alarms) = store.Read(c => (PlaceRows.History(c, place.Id, from, to, step), AlarmRows.OfPlace(c, place.Id, from, to)));
+        var stretches = BandsOf(place, from, to);
+        var events = Movements(place, from, to);
+        var now = show.Now;
+        bool endsNow = to >= now;
+        var charts = new List<NamedChart>();
+        foreach (var figure in Figures().Where(f => only is null || f.Key == only))
+        {
+            var points = Points(figure, steps, step, to);
+            if (endsNow && view.Air is { Quality: not AirQuality.None } latest && figure.Now(latest) is { } last && (points.Count == 0 || latest.At > points[^1].At) && latest.At <= to)
+                points.Add(new ChartPoint(latest.At, figure.Shown(last)));
+            if (points.Count == 0) continue;
+            var gap = TimeSpan.FromTicks(Math.Max(TimeSpan.FromMinutes(25).Ticks, (long)(step.Ticks * 1.6)));
+            charts.Add(new NamedChart(figure.Key, new ChartSpec(figure.Title, figure.Unit, from, to, settings.Household.Zone(), [new ChartSeries(figure.Title, points, gap)], figure.Say)
+            {
+                Bands = figure.Limits is null ? [] : [.. stretches.Select(s => figure.Limits(s.Band) is var (low, high) ? new ChartBand(s.From, s.To, low, high) : default)],
+                Marks = [.. alarms.Where(a => a.Measure == Measure.None || figure.Alarms.Contains(a.Measure)).Select(a => Mark(a, place, now)), .. events],
+                Narrowest = figure.Narrowest,
+                Floor = figure.Floor,
+                Ceiling = figure.Ceiling,
+                RangesAreMeasured = true,
+                EndsNow = endsNow,
+            }));
+        }
+
+        return charts;
+    }
+
+    /// <summary>One figure of one place over some time, for who draws it elsewhere; null where nothing was measured.</summary>
+    public ChartSpec? Of(PlaceView view, string figure, DateTimeOffset from, DateTimeOffset to) =>
+        Of(view, from, to, new HistorySpan(HistorySpan.Own, from, to, EndsNow: false).Step, figure) is [var chart] ? chart.Spec : null;
+
+    /// <summary>The limits in force in a place over time: what it is set up for, and the crops of the bins that stood there by the book.</summary>
+    public IReadOnlyList<(DateTimeOffset From, DateTimeOffset To, Watch.Band Band)> BandsOf(Place place, DateTimeOffset from, DateTimeOffset to)
+    {
+        if (place.Purpose == Purpose.Outdoors) return [];
+        var changes = new SortedDictionary<DateTimeOffset, List<(string Crop, int By)>>();
+        var book = door.Book;
+        foreach (var (bin, _, came, went) in StaysIn(book, place.Id))
+        {
+            Change(came, book.Lots[bin.Lot].Crop, 1);
+            if (went is { } end) Change(end, book.Lots[bin.Lot].Crop, -1);
+        }
+
+        var there = new Dictionary<string, int>(StringComparer.Ordinal);
+        var stretches = new List<(DateTimeOffset From, DateTimeOffset To, Watch.Band Band)>();
+        var begun = from;
+        var band = InForce();
+        foreach (var (at, list) in changes)
+        {
+            foreach (var (crop, by) in list) there[crop] = there.GetValueOrDefault(crop) + by;
+            var next = InForce();
+            if (next?.Air == band?.Air) continue;
+            Close(at);
+            (begun, band) = (at > from ? at : from, next);
+        }
+
+        Close(to);
+        return stretches;
+
+        void Change(DateTimeOffset at, string crop, int by)
+        {
+            if (!changes.TryGetValue(at, out var list)) changes.Add(at, list = []);
+            list.Add((crop, by));
+        }
+
+        Watch.Band? InForce() => bands.For(place with { Crops = [.. place.Crops.Union(there.Where(t => t.Value > 0).Select(t => t.Key).Order(StringComparer.Ordinal))] });
+
+        void Close(DateTimeOffset at)
+        {
+            var end = at < to ? at : to;
+            if (band is not null && end > begun) stretches.Add((begun, end, band));
+        }
+    }
+
+    private static IEnumerable<(BinView Bin, string? Next, DateTimeOffset Came, DateTimeOffset? Went)> StaysIn(Book book, string place)
+    {
+        foreach (var bin in book.AllBins)
+        {
+            for (int i = 0; i < bin.Stays.Count; i++)
+            {
+                if (bin.Stays[i].Place != place) continue;
+                bool last = i + 1 == bin.Stays.Count;
+                yield return (bin, last ? null : bin.Stays[i + 1].Place, bin.Stays[i].From, last ? bin.EmptiedAt : bin.Stays[i + 1].From);
+            }
+        }
+    }
+
+    private List<ChartMark> Movements(Place place, DateTimeOffset from, DateTimeOffset to)
+    {
+        var stays = StaysIn(door.Book, place.Id).ToList();
+        var came = stays.Where(s => s.Came >= from && s.Came < to).Select(s => (At: s.Came, Words: Strings.MarkCameIn, s.Bin));
+        var left = stays.Where(s => s.Went >= from && s.Went < to).Select(s => (At: s.Went!.Value, Words: s.Next is null ? Strings.MarkEmptied : Strings.MarkWentOut, s.Bin));
+        // Twenty bins carried over in an hour are one thing that happened.
+        return
+        [
+            .. came.Concat(left).GroupBy(m => (Hour: m.At.ToUnixTimeSeconds() / 3600, m.Words))
+                .Select(g => new ChartMark(g.Min(m => m.At), MarkKind.Event, g.Key.Words.With(Names([.. g.OrderBy(m => m.At).Select(m => $"{m.Bin.Id} ({EntryWords.Kind(door.Book.Lots[m.Bin.Lot])})").Distinct(StringComparer.Ordinal)]))))
+                .OrderBy(m => m.At),
+        ];
+    }
+
+    private static string Names(List<string> names) =>
+        names.Count <= MostNames ? string.Join(", ", names) : Strings.AndMore.With(string.Join(", ", names.Take(MostNames)), names.Count - MostNames);
+
+    private ChartMark Mark(Alarm alarm, Place place, DateTimeOffset now)
+    {
+        var card = alarmWords.Of(alarm, place, "");
+        return new ChartMark(alarm.RaisedAt, MarkKind.Alarm, card.Fact, alarm.ReturnedAt ?? (alarm.Active ? now : null));
+    }
+
+    private static List<ChartPoint> Points(Figure figure, IReadOnlyList<AirStep> steps, TimeSpan step, DateTimeOffset to)
+    {
+        var points = new List<ChartPoint>(steps.Count);
+        bool thinned = step > TimeSpan.FromMinutes(5);
+        foreach (var s in steps)
+        {
+            if (figure.Of(s) is not { } spread) continue;
+            var at = thinned ? s.At + (step / 2) : s.At;
+            points.Add(new ChartPoint(
+                at < to ? at : to, figure.Shown(spread.Mean), thinned ? figure.Shown(spread.Min) : null, thinned ? figure.Shown(spread.Max) : null));
+        }
+
+        return points;
+    }
+
+    private Figure[] Figures()
+    {
+        Func<double, string> degrees = v => show.Temperature(show.Celsius(v));
+        return
+        [
+            new Figure(
+                Temperature, Strings.Temperature, show.Unit, show.Fahrenheit ? 6 : 3, null, null, show.Degrees, s => s.TemperatureC, a => a.TemperatureC,
+                b => (show.Degrees(b.Air.TemperatureLowC), show.Degrees(b.Air.TemperatureHighC)), degrees, Measure.Air),
+            new Figure(
+                Humidity, Strings.Humidity, "%", 10, 0, 100, v => v, s => s.RelativeHumidityPercent, a => a.RelativeHumidityPercent,
+                // Roots can hardly have too much short of dew: there no more than 100 % is out of it.
+                b => (b.Air.HumidityLowPercent, b.KeptDry ? b.Air.HumidityHighPercent : 100), Show.Humidity, Measure.Humidity, Measure.DewMargin),
+            new Figure(
+                Deficit, Strings.Deficit, "Pa", 60, 0, null, v => v, s => s.VapourPressureDeficitPa, a => a.VapourPressureDeficitPa, DeficitOf, Show.Pascal),
+            new Figure(
+                "pulp", Strings.Pulp, show.Unit, show.Fahrenheit ? 6 : 3, null, null, show.Degrees, s => s.PulpC, a => a.PulpC,
+                b => (show.Degrees(b.Air.TemperatureLowC), show.Degrees(b.Air.TemperatureHighC)), degrees, Measure.Pulp),
+            new Figure(
+                "light", Strings.Light, "lx", 10, 0, null, v => v, s => s.LightLux, a => a.LightLux, b => (b.LightLimitLux is null ? double.NegativeInfinity : 0, b.LightLimitLux ?? double.PositiveInfinity), Show.Light, Measure.Light),
+            new Figure("co2", Strings.Co2, "ppm", 400, 0, null, v => v, s => s.Co2Ppm, a => a.Co2Ppm, null, Show.Co2, Measure.Co2),
+        ];
+    }
+
+    /// <summary>What the limits of temperature and humidity come to in vapour pressure deficit, corner to corner; nobody is alarmed by it.</summary>
+    private static (double Low, double High) DeficitOf(Watch.Band band) => (
+        MoistAir.DeficitPa(band.Air.TemperatureLowC, band.KeptDry ? band.Air.HumidityHighPercent : 100),
+        MoistAir.DeficitPa(band.Air.TemperatureHighC, band.Air.HumidityLowPercent));
+}

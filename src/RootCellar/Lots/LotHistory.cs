@@ -1,0 +1,177 @@
+using RootCellar.Ledger;
+using RootCellar.Places;
+using RootCellar.Science;
+using RootCellar.Science.Air;
+using RootCellar.Science.Keeping;
+using RootCellar.Storage;
+
+namespace RootCellar.Lots;
+
+/// <summary>How a lot, or one filling of a bin, stood at a time gone by, as known from what had been read and weighed by then. Weights are net, kg.</summary>
+/// <param name="Bins">Bins with something in them.</param>
+/// <param name="LostPercent">Lost since digging, percent of the weight then.</param>
+/// <param name="HealedDays">In days at the rule's own temperature; of several bins the one that is furthest behind.</param>
+/// <param name="RestUsed">Share of the rest used, of the bin that is furthest on; null where dormancy is not followed.</param>
+/// <param name="DarkHours">Hours since digging whose air nobody measured, of the bin with the most.</param>
+internal sealed record LotSample(
+    DateTimeOffset At, int Bins, double BookKg, Interval Kg, double LostPercent, double HealedDays, HealingStage Stage, Interval? RestUsed, double DarkHours);
+
+/// <summary>A lot's past in steps, oldest first.</summary>
+/// <param name="Rule">How it cures.</param>
+/// <param name="HealingMultiplier">The days to each stage against those of the rule.</param>
+internal sealed record LotPast(CuringRule Rule, double HealingMultiplier, IReadOnlyList<LotSample> Samples)
+{
+    public double DaysTo(HealingStage stage) => Curing.DaysTo(Rule, stage) * HealingMultiplier;
+}
+
+/// <summary>
+/// The past of lots, for charts. What the air had done by a moment is worked out once and remembered: it only changes when air comes
+/// late. Safe from any thread; one asks at a time.
+/// </summary>
+internal sealed class LotHistory
+{
+    private readonly Lock one = new();
+    private readonly LotKeeper keeper;
+    private readonly Store store;
+    private readonly Func<Book> book;
+    private readonly Dictionary<(string Key, long Cell), Figures> known = [];
+    private readonly Dictionary<string, (string Print, LotLearned Learned)> learned = new(StringComparer.Ordinal);
+
+    // A page asks for its pictures one after the other, each of the same past.
+    private readonly Dictionary<(LotView Lot, BinView? Bin, long First, long Last, long Step), LotPast> told = [];
+    private const int MostTold = 16;
+
+    // Some forty megabytes; a household comes to a tenth of it.
+    private const int MostKnown = 400_000;
+
+    public LotHistory(LotKeeper keeper, Store store, Func<Book> book)
+    {
+        (this.keeper, this.store, this.book) = (keeper, store, book);
+        keeper.PastChanged += (_, change) => Forget(change.Cell);
+    }
+
+    /// <summary>What a state has that history needs.</summary>
+    private readonly record struct Figures(double Water, double Breath, double DarkWater, double HealedDays, double RestUsed, double RestDays, double DarkHours, double DarkShare);
+
+    /// <summary>Moments remembered; for telling how much that is.</summary>
+    public int Known => known.Count;
+
+    /// <summary>The past of a lot; null where it is not followed: a crop the table does not know, or nothing of it is worked out yet.</summary>
+    /// <param name="lot">The lot by the book.</param>
+    /// <param name="bin">One bin's filling; null for all of them together.</param>
+    /// <param name="from">The first moment.</param>
+    /// <param name="to">The last; later than what is known ends there.</param>
+    /// <param name="step">Between moments, whole pieces of five minutes.</param>
+    public LotPast? Of(LotView lot, BinView? bin, DateTimeOffset from, DateTimeOffset to, TimeSpan step)
+    {
+        if (keeper.Views.At is not { } at) return null;
+        long now = Cells.Of(at);
+        long first = Math.Max(Cells.Of(from), Cells.Of(lot.DugAt) + 1);
+        long last = Math.Min(Cells.Of(to), now);
+        if (first > last) return null;
+        long every = Math.Max(1, Cells.Of((long)step.TotalMilliseconds));
+        lock (one)
+        {
+            var asked = (lot, bin, first, last, every);
+            if (told.TryGetValue(asked, out var same)) return same;
+            var past = store.Read(c =>
+            {
+                var courses = new CourseBook();
+                courses.Use(c);
+                var places = PlaceRows.All(c).ToDictionary(p => p.Id, p => p.Purpose, StringComparer.Ordinal);
+                if (Learned(lot, places, courses, now) is not { } taught) return null;
+                var moments = Moments(first, last, every);
+                var fillings = (bin is null ? lot.Bins : [bin]).Select(b => Filling(b, taught, moments, courses)).ToList();
+                var samples = moments.Select((cell, i) => Together(cell, [.. fillings.Select(f => f[i]).OfType<LotSample>()])).OfType<LotSample>().ToList();
+                var traits = taught.Paths.Values.First().Traits;
+                return new LotPast(traits.Rule, traits.HealingMultiplier, samples);
+            });
+            if (told.Count >= MostTold) told.Clear();
+            if (past is not null) told.Add(asked, past);
+            return past;
+        }
+    }
+
+    private void Forget(long cell)
+    {
+        lock (one)
+        {
+            foreach (var key in known.Keys.Where(k => k.Cell > cell).ToList()) known.Remove(key);
+            learned.Clear();
+            told.Clear();
+        }
+    }
+
+    private LotLearned? Learned(LotView lot, IReadOnlyDictionary<string, Purpose> places, CourseBook courses, long now)
+    {
+        string? print = Estimating.Print(lot, places, now);
+        if (print is not null && learned.TryGetValue(lot.Id, out var before) && before.Print == print) return before.Learned;
+        if (lot.Bins.Count == 0 || LotLearning.Of(lot, places, courses, now) is not { } fresh) return null;
+        if (print is not null) learned[lot.Id] = (print, fresh);
+        foreach (var gone in learned.Keys.Where(k => !book().Lots.ContainsKey(k)).ToList()) learned.Remove(gone);
+        return fresh;
+    }
+
+    /// <summary>On whole steps of the clock, so that the same moments are asked for again; and the last one.</summary>
+    private static List<long> Moments(long first, long last, long step)
+    {
+        var moments = new List<long> { first };
+        for (long cell = (first / step * step) + step; cell < last; cell += step) moments.Add(cell);
+        if (last > first) moments.Add(last);
+        return moments;
+    }
+
+    /// <summary>One filling at each moment; null before it was filled and after it was emptied.</summary>
+    private LotSample?[] Filling(BinView bin, LotLearned taught, List<long> moments, CourseBook courses)
+    {
+        var path = taught.Paths[(bin.Id, bin.FilledAt)];
+        var samples = new LotSample?[moments.Count];
+        if (!taught.Reckoned.TryGetValue((bin.Id, bin.FilledAt), out var bases)) return samples;
+        long filled = Cells.Of(bin.FilledAt), emptied = bin.EmptiedAt is { } end ? Cells.Of(end) : long.MaxValue;
+        var there = moments.Where(m => m > filled && m <= emptied).ToList();
+        foreach (long cell in there.Concat(bases.Select(b => b.Cell).Where(b => there.Count > 0 && b <= there[^1])).Where(c => !known.ContainsKey((path.KeyAt(c), c))).Distinct().Order().ToList())
+        {
+            var course = courses.Live(path, cell);
+            if (known.Count >= MostKnown) known.Clear();
+            known[(path.KeyAt(cell), course.Cell)] = new Figures(course.Water, course.Breath, course.DarkWater, course.State.HealedDays, course.State.RestUsed, course.RestDays, course.DarkHours, course.DarkShare);
+        }
+
+        for (int i = 0, b = 0, taughtBy = 0; i < moments.Count; i++)
+        {
+            long cell = moments[i];
+            if (cell <= filled || cell > emptied) continue;
+            while (b + 1 < bases.Count && bases[b + 1].Cell <= cell) b++;
+            while (taughtBy + 1 < taught.Beliefs.Count && taught.Beliefs[taughtBy + 1].Cell <= cell) taughtBy++;
+            samples[i] = Sample(bin, path, taught, cell, bases[b], taught.Beliefs[taughtBy]);
+        }
+
+        return samples;
+    }
+
+    private LotSample? Sample(BinView bin, LotPath path, LotLearned taught, long cell, WeightBase from, TaughtBy belief)
+    {
+        if (!known.TryGetValue((path.KeyAt(cell), cell), out var at) || !known.TryGetValue((path.KeyAt(from.Cell), from.Cell), out var then)) return null;
+        var kg = Spread.Weight(
+            from.Kg, from.SdKg, at.Water - then.Water, at.DarkWater - then.DarkWater, at.Breath - then.Breath, belief.Median, belief.Factor90, taught.Prior.BreathFactor);
+        double restDays = taught.RestDaysAt10C;
+        double rest = Spread.Factor(taught.RestFactor, Spread.ResponseFactor, Spread.For(Spread.DarkRestFactor, at.DarkShare));
+        return new LotSample(
+            Cells.At(cell), 1, bin.Steps.Where(s => Cells.Of(s.At) <= cell).Sum(s => s.Grams) / 1000.0, kg,
+            100 * (1 - Portable.Exp(-((belief.Median * at.Water) + at.Breath))), at.HealedDays,
+            Curing.StageAfter(path.Traits.Rule, at.HealedDays / path.Traits.HealingMultiplier),
+            double.IsNaN(restDays) ? null : new Interval(Math.Min(1, at.RestDays / restDays / rest), at.RestUsed, Math.Min(1, at.RestDays / restDays * rest)),
+            at.DarkHours);
+    }
+
+    /// <summary>Bins together, as <see cref="LotEstimate"/> has them: weights added up, everything else of the bin that is worst off.</summary>
+    private static LotSample? Together(long cell, List<LotSample> bins)
+    {
+        if (bins.Count == 0) return null;
+        double kg = bins.Sum(b => b.Kg.Value);
+        var latest = bins.MinBy(b => b.HealedDays)!;
+        return new LotSample(
+            Cells.At(cell), bins.Count, bins.Sum(b => b.BookKg), new Interval(bins.Sum(b => b.Kg.Low), kg, bins.Sum(b => b.Kg.High)),
+            bins.Sum(b => b.LostPercent * b.Kg.Value) / Math.Max(1e-9, kg), latest.HealedDays, latest.Stage,
+            bins.MaxBy(b => b.RestUsed?.Value ?? 0)!.RestUsed, bins.Max(b => b.DarkHours));
+    }
+}

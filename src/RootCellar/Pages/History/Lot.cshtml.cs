@@ -1,0 +1,141 @@
+using System.Globalization;
+using Microsoft.AspNetCore.Mvc.RazorPages;
+using RootCellar.Charts;
+using RootCellar.Ledger;
+using RootCellar.Lots;
+using RootCellar.Pages.Bins;
+using RootCellar.Places;
+using RootCellar.Science.Keeping;
+
+namespace RootCellar.Pages.History;
+
+/// <summary>A line of where everything of a lot is.</summary>
+internal sealed record BalanceLine(string What, string Weight, bool Sum = false);
+
+internal sealed record LotBin(BinView Bin, BinEstimate? Estimate);
+
+internal sealed record LotEntry(Standing Standing, string Text, string? Bin);
+
+/// <summary>One lot: what it is, where all of it is, how it keeps, and its past in charts.</summary>
+internal sealed class LotModel(LedgerDoor door, LotKeeper keeper, LotCharts charts, Pipeline pipeline, EntryWords words, Show show) : PageModel
+{
+    private const int Shown = 100;
+
+    public string Name { get; private set; } = "";
+
+    /// <summary>Null where the book has no such lot.</summary>
+    public LotView? Lot { get; private set; }
+
+    /// <summary>Null while nothing of it is worked out, and when all of it is gone.</summary>
+    public LotEstimate? Estimate { get; private set; }
+
+    public IReadOnlyList<Place> Places { get; private set; } = [];
+
+    /// <summary>Its bins, those with something in them first.</summary>
+    public IReadOnlyList<LotBin> Bins { get; private set; } = [];
+
+    public IReadOnlyList<BalanceLine> Balance { get; private set; } = [];
+
+    public IReadOnlyList<Figure> Figures { get; private set; } = [];
+
+    public RangeChoice Choice { get; private set; } = null!;
+
+    /// <summary>The bins one of which may be looked at by itself.</summary>
+    public IReadOnlyList<string> Choices { get; private set; } = [];
+
+    public ChartsView? Charts { get; private set; }
+
+    public ChartsView? Air { get; private set; }
+
+    public IReadOnlyList<LotEntry> Entries { get; private set; } = [];
+
+    public int Older { get; private set; }
+
+    public static string Address(string lot) => "/lots/" + Uri.EscapeDataString(lot);
+
+    public static string Heading(LotView lot) => Strings.LotHeading.With(lot.Id);
+
+    public async Task OnGetAsync(string lot, string? range, string? from, string? to, string? bin)
+    {
+        Name = lot.Replace("%2F", "/", StringComparison.OrdinalIgnoreCase);
+        var book = door.Book;
+        if (!book.Lots.TryGetValue(Name, out var found))
+        {
+            Response.StatusCode = StatusCodes.Status404NotFound;
+            return;
+        }
+
+        Lot = found;
+        var estimates = keeper.Views;
+        var views = await pipeline.AskAsync((h, _, _) => h.ViewPlaces());
+        Places = [.. views.Select(v => v.Place)];
+        Estimate = estimates.Lots.GetValueOrDefault(Name);
+        Bins =
+        [
+            .. found.Bins.OrderBy(b => b.EmptiedAt is not null).ThenBy(b => b.Id, Counting.Instance).ThenByDescending(b => b.FilledAt)
+                .Select(b => new LotBin(b, b.EmptiedAt is null && estimates.Bins.TryGetValue(b.Id, out var e) && e.FilledAt == b.FilledAt ? e : null)),
+        ];
+        Balance = [.. BalanceOf(found.Balance)];
+        Figures = Estimate is null ? [] : [.. FiguresOf(Estimate, found)];
+        Choices = [.. found.Bins.Select(b => b.Id).Distinct(StringComparer.Ordinal).Order(Counting.Instance)];
+        Draw(found, range, from, to, string.IsNullOrEmpty(bin) ? null : bin, views);
+        var all = LedgerSelection.Of(book, null, Name, DateTimeOffset.MinValue, DateTimeOffset.MaxValue).Reverse().ToList();
+        Entries = [.. all.Take(Shown).Select(s => new LotEntry(s, words.Of(book, s, Places), BinOf(book, s)))];
+        Older = all.Count - Entries.Count;
+    }
+
+    private void Draw(LotView lot, string? range, string? from, string? to, string? bin, IReadOnlyList<PlaceView> views)
+    {
+        // The last filling of that name is the one people mean.
+        var only = bin is null ? null : lot.Bins.Where(b => b.Id == bin).MaxBy(b => b.FilledAt);
+        var ended = only is not null ? only.EmptiedAt : lot.Bins.Count > 0 && lot.Bins.All(b => b.EmptiedAt is not null) ? lot.Bins.Max(b => b.EmptiedAt) : null;
+        var end = ended is { } e && e < show.Now ? e : show.Now;
+        Choice = new RangeChoice(Address(Name), HistorySpan.Of(range, from, to, lot.DugAt, end, show, "season"), only?.Id, show);
+        var span = Choice.Span;
+        var set = charts.Of(lot, only, span.From, span.To, span.Step, views);
+        string suffix = only is null ? "" : "&bin=" + Uri.EscapeDataString(only.Id);
+        if (set.Lot.Count > 0) Charts = ChartsView.Of("lot", set.Lot, c => $"/charts{Address(Name)}/{c.Key}.svg{Choice.Query}{suffix}");
+        if (set.Air.Count > 0) Air = ChartsView.Of("air", set.Air, c => $"/charts{Address(Name)}/{c.Key}.svg{Choice.Query}{suffix}");
+    }
+
+    private IEnumerable<BalanceLine> BalanceOf(Balance balance)
+    {
+        yield return Line(Strings.DugAll, balance.DugGrams, sum: true);
+        yield return Line(Strings.OnHandByBook, balance.OnHandGrams);
+        if (balance.LooseGrams != 0) yield return Line(Strings.NotInBins, balance.LooseGrams);
+        foreach (var (reason, grams) in balance.OutGrams.OrderByDescending(o => o.Value)) yield return Line(Reason(reason), grams);
+        if (balance.ShrinkGrams != 0) yield return Line(balance.ShrinkGrams > 0 ? Strings.ShrinkByScale : Strings.FoundByScale, balance.ShrinkGrams);
+
+        BalanceLine Line(string what, long grams, bool sum = false) => new(what, show.Weight(grams / 1000.0), sum);
+    }
+
+    private static string Reason(string reason) => reason.StartsWith("culled-", StringComparison.Ordinal)
+        ? Strings.EntryLine.With(LogKinds.Name("culled"), LogKinds.Choice(reason["culled-".Length..]))
+        : LogKinds.Name(reason);
+
+    private IEnumerable<Figure> FiguresOf(LotEstimate estimate, LotView lot)
+    {
+        yield return new Figure(Strings.LostSince, Percent(estimate.LostPercent));
+        bool cured = keeper.Views.Bins.Values.Any(b => b.Lot == lot.Id && b.Cured);
+        if (cured)
+            yield return new Figure(Strings.Skins, EntryWords.Stage(estimate.Stage), estimate.Stage < HealingStage.Adequate && estimate.FitToMove?.Likely is { } fit ? Strings.FitAbout.With(Between(estimate.FitToMove, fit)) : null);
+        if (estimate.RestUsed is { } rest)
+        {
+            yield return new Figure(Strings.DormancyUsed, Percent(100 * rest.Value), Strings.BetweenTwo.With(Percent(100 * rest.Low), Percent(100 * rest.High)));
+            if (estimate.Peeping is { Likely: { } peeping } first) yield return new Figure(Strings.SproutsPeep, Between(first, peeping));
+            if (estimate.Sprouted is { Likely: { } sprouted } long5) yield return new Figure(Strings.SproutedMost, Between(long5, sprouted));
+        }
+    }
+
+    private string Between(When when, DateTimeOffset likely) => when is { Early: { } early, Late: { } late } && show.Day(early) != show.Day(late)
+        ? Strings.DayBetween.With(show.Day(likely), show.Day(early), show.Day(late))
+        : show.Day(likely);
+
+    private static string Percent(double value) => value.ToString("0.#", CultureInfo.CurrentCulture) + "\u00A0%";
+
+    private static string? BinOf(Book book, Standing standing)
+    {
+        var fields = LedgerSelection.Root(book, standing).Fields;
+        return fields.TryGetProperty("bin", out var bin) && bin.ValueKind == System.Text.Json.JsonValueKind.String && book.Bins.ContainsKey(bin.GetString()!) ? bin.GetString() : null;
+    }
+}

@@ -1,0 +1,49 @@
+using Microsoft.AspNetCore.Mvc.RazorPages;
+using RootCellar.Charts;
+using RootCellar.Ledger;
+
+namespace RootCellar.Pages.History;
+
+/// <summary>One place: its air now in short, and over any time in charts.</summary>
+internal sealed class PlaceModel(Pipeline pipeline, PlaceCards cards, PlaceCharts charts, LedgerDoor door, Show show) : PageModel
+{
+    private const int LongestSeason = 300;
+    private const int ShortestSeason = 90;
+
+    public string Name { get; private set; } = "";
+
+    /// <summary>Null where there is no such place.</summary>
+    public PlaceCard? Card { get; private set; }
+
+    /// <summary>Null where nothing was measured in the time asked for.</summary>
+    public ChartsView? Charts { get; private set; }
+
+    public RangeChoice Choice { get; private set; } = null!;
+
+    public static string Address(string place) => "/places/" + Uri.EscapeDataString(place);
+
+    public async Task OnGetAsync(string place, string? range, string? from, string? to)
+    {
+        Name = place.Replace("%2F", "/", StringComparison.OrdinalIgnoreCase);
+        if (await pipeline.AskAsync((h, _, _) => h.View(Name)) is not { } view)
+        {
+            Response.StatusCode = StatusCodes.Status404NotFound;
+            return;
+        }
+
+        var now = show.Now;
+        Card = cards.Short(view);
+        Choice = new RangeChoice(Address(Name), HistorySpan.Of(range, from, to, Season(now), now, show), null, show);
+        var span = Choice.Span;
+        var drawn = charts.Of(view, span.From, span.To, span.Step);
+        if (drawn.Count == 0) return;
+        Charts = ChartsView.Of("air", drawn, c => $"/charts{Address(Name)}/{c.Key}.svg{Choice.Query}");
+    }
+
+    /// <summary>Since the first digging of what the book still holds; without a book, the last three months.</summary>
+    private DateTimeOffset Season(DateTimeOffset now)
+    {
+        var dug = door.Book.Lots.Values.Select(l => l.DugAt).Where(d => d > now.AddDays(-LongestSeason)).DefaultIfEmpty(now.AddDays(-ShortestSeason)).Min();
+        return dug;
+    }
+}
