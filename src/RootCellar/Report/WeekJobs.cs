@@ -54,8 +54,8 @@ internal static class WeekJobs
 {
     public const int Most = 3;
 
-    /// <summary>Air is a job from this cost on: a hundredth of what stands there in a week, and at least a pound or so (assumed).</summary>
-    private const double CostShare = 0.01, CostKg = 0.5;
+    /// <summary>Air is a job from this cost on: a fifth of a percent of what stands there in a week, which is what a crop in good air loses in all, and at least half a pound or so (assumed).</summary>
+    private const double CostShare = 0.002, CostKg = 0.2;
 
     private const double UnmeasuredHours = 6;
 
