@@ -1,5 +1,6 @@
 using System.ComponentModel.DataAnnotations;
 using RootCellar.Readings;
+using RootCellar.Report;
 using RootCellar.Storage;
 using RootCellar.Tell;
 using RootCellar.Watch;
@@ -24,6 +25,8 @@ internal sealed class Settings
     public TellOptions Tell { get; set; } = new();
 
     public HouseholdOptions Household { get; set; } = new();
+
+    public ReportOptions Report { get; set; } = new();
 }
 
 /// <summary>Key <c>Http</c>.</summary>

@@ -23,6 +23,7 @@ internal static class ApiRoutes
         LedgerApi.Map(app.MapGroup("/api/ledger"));
         BinsApi.Map(app.MapGroup("/api"));
         HistoryApi.Map(app.MapGroup("/api"));
+        ReportApi.Map(app.MapGroup("/api"));
         app.MapGet("/health/live", () => Results.Text("live")).AllowAnonymous().ExcludeFromDescription();
         app.MapGet("/health/ready", HealthApi.Ready).AllowAnonymous().ExcludeFromDescription();
         var metrics = app.MapMetrics("/metrics", app.Services.GetRequiredService<HealthMetrics>().Registry);

@@ -22,6 +22,7 @@ internal static class CommandLine
             SaltsCommand.Build(),
             OutlookCommand.Build(),
             ReplayCommand.Build(),
+            ReportCommand.Build(),
             ExportCommand.Build(),
             ImportCommand.Build(),
         };

@@ -50,6 +50,9 @@ internal sealed class SetUpModel(Pipeline pipeline, Store store, Settings settin
 
     public bool Finished { get; private set; }
 
+    /// <summary>When the weekly report goes out.</summary>
+    public string ReportWhen => settings.Report.Day.Equals("never", StringComparison.OrdinalIgnoreCase) ? Strings.Never : settings.Report.ToString();
+
     public bool OwnBroker => string.IsNullOrEmpty(settings.Mqtt.Broker.Host);
 
     public bool? AnonymousSetting => settings.Mqtt.AllowAnonymous;
@@ -114,6 +117,16 @@ internal sealed class SetUpModel(Pipeline pipeline, Store store, Settings settin
     {
         ContactProblem = await TryAsync(h => h.RemoveContact(id));
         return ContactProblem is null ? Finish("removed", "contacts") : await AgainAsync();
+    }
+
+    /// <summary>The weekly report to a contact, on or off.</summary>
+    public async Task<IActionResult> OnPostContactReportAsync(string id)
+    {
+        ContactProblem = await TryAsync(h =>
+        {
+            if (h.Contacts.FirstOrDefault(c => c.Id == id) is { } contact) h.SaveContact(contact with { Report = !contact.Report });
+        });
+        return ContactProblem is null ? Finish("contact", "contacts") : await AgainAsync();
     }
 
     public async Task<IActionResult> OnPostTestAsync(string id)

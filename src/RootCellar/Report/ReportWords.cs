@@ -77,14 +77,14 @@ internal sealed partial class ReportWords(HouseholdOptions household)
     }
 
     public static string Names(IReadOnlyCollection<string> names) => names.Count <= MostNames
-        ? string.Join(", ", names.Select(Line))
-        : string.Join(", ", names.Take(MostNames).Select(Line)) + $" and {names.Count - MostNames} more";
+        ? string.Join(", ", names.Select(n => Line(n)))
+        : string.Join(", ", names.Take(MostNames).Select(n => Line(n))) + $" and {names.Count - MostNames} more";
 
     /// <summary>What people call things, on one line and no longer than a line: a name with a line break in it is no second line.</summary>
-    public static string Line(string name)
+    public static string Line(string name, int most = 80)
     {
         string line = Breaks().Replace(name, " ").Trim();
-        return line.Length <= 80 ? line : line[..79] + "…";
+        return line.Length <= most ? line : line[..(most - 1)] + "…";
     }
 
     public static string Crop(string crop) => CropTable.Default.Find(crop)?.Name ?? Line(crop);
