@@ -26,7 +26,7 @@ internal sealed class JobWords(ReportWords words, WeekFigures week)
             $"Cover {Bins(job)}{In(job)} from light.", "It has had light enough to turn green.",
             "Green or sprouted potatoes hold poisons that cooking does not remove: cut away generously, or do not use."),
         JobKind.SaveAPromise => new(
-            $"Find {words.Kg(job.Kg ?? 0, 0.1)} more for order {ReportWords.Line(job.Detail ?? "")}, or tell them.", $"It is due {words.Day(job.When ?? week.UpTo)}, and what there is will not be enough.", null),
+            $"Find {words.Kg(job.Kg ?? 0, 0.1)} more for order {ReportWords.Line(job.Detail ?? "")}, or tell them.", $"It is due {(job.Due is { } due ? ReportWords.Day(due) : "now")}, and what there is will not be enough.", null),
         JobKind.WetTheAir => new(
             $"Make {Place(job)} damper: wet the floor, or cover the bins.", $"Dry air there cost about {words.Kg(job.Kg ?? 0, (job.Kg ?? 0) / 3)} this week{Out(job)}.",
             "Keep cords, lamps and heaters off a wet floor; outlets there must be protected (GFCI/RCD)."),

@@ -43,8 +43,9 @@ internal enum JobKind
 /// <param name="Bins">What it is about, by name.</param>
 /// <param name="Kg">What is at stake, where that is known.</param>
 /// <param name="Detail">A sensor, an order, or how a bin looked.</param>
-/// <param name="When">By when, or since when.</param>
-internal sealed record Job(JobKind Kind, IReadOnlyList<string> Bins, string? Place, double? Kg, string? Detail, DateTimeOffset? When);
+/// <param name="When">Since when.</param>
+/// <param name="Due">By when.</param>
+internal sealed record Job(JobKind Kind, IReadOnlyList<string> Bins, string? Place, double? Kg, string? Detail, DateTimeOffset? When, DateOnly? Due = null);
 
 /// <summary>
 /// Chooses the week's three jobs. The kinds are ranked by what waiting costs: first what is a danger to people, then what spoils produce within days, then what
@@ -82,7 +83,7 @@ internal static class WeekJobs
 
         foreach (var g in Advised(views, "light")) yield return Together(JobKind.Cover, g);
         foreach (var plan in week.AtRisk.Where(p => p.Answer == CanMeet.No && (p.Promise.Due is null || Due(p.Promise) - week.UpTo < PromiseSoon)))
-            yield return new Job(JobKind.SaveAPromise, [.. plan.Picks.Select(p => p.Bin)], null, plan.ShortKg, plan.Promise.Order, Due(plan.Promise));
+            yield return new Job(JobKind.SaveAPromise, [.. plan.Picks.Select(p => p.Bin)], null, plan.ShortKg, plan.Promise.Order, null, plan.Promise.Due);
         foreach (var place in week.Places.Where(p => p.CostKg >= CostKg))
         {
             double there = views.Bins.Values.Where(b => b.Place == place.Place.Id).Sum(b => b.Kg.Value);
