@@ -2,6 +2,7 @@ using RootCellar.Api;
 using RootCellar.Entry;
 using RootCellar.Ledger;
 using RootCellar.Lots;
+using RootCellar.Mirror;
 using RootCellar.Pages;
 using RootCellar.Readings;
 using RootCellar.Report;
@@ -45,6 +46,7 @@ internal static class ServiceHost
         services.AddHostedService<LedgerService>();
         services.AddLots();
         services.AddReport(settings, folder);
+        services.AddMirror(settings);
         services.AddReadings(settings);
         services.AddHostedService<Housekeeping>();
         services.AddHostedService<Watchdog>();
@@ -56,8 +58,6 @@ internal static class ServiceHost
 
         var app = builder.Build();
         app.UseTroublePage();
-        // Here and not where it would come by itself: a page of trouble is found by its address too.
-        app.UseRouting();
         app.UseEntry();
         app.MapPages();
         app.MapApi(settings);

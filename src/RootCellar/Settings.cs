@@ -1,4 +1,5 @@
 using System.ComponentModel.DataAnnotations;
+using RootCellar.Mirror;
 using RootCellar.Readings;
 using RootCellar.Report;
 using RootCellar.Storage;
@@ -23,6 +24,8 @@ internal sealed class Settings
     public KeepOptions Keep { get; set; } = new();
 
     public TellOptions Tell { get; set; } = new();
+
+    public MirrorOptions Mirror { get; set; } = new();
 
     public HouseholdOptions Household { get; set; } = new();
 

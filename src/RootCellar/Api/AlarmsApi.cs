@@ -1,4 +1,5 @@
 using System.Security.Claims;
+using RootCellar.Entry;
 using RootCellar.Storage;
 using RootCellar.Watch;
 
@@ -15,7 +16,7 @@ internal static class AlarmsApi
     {
         group.MapGet("", ListAsync);
         group.MapPost("{id}/acknowledge", (string id, ClaimsPrincipal who, Pipeline pipeline) =>
-            DoAsync(pipeline, id, (h, wall, mono) => h.Acknowledge(id, who.Identity?.Name ?? "", mono, wall)));
+            DoAsync(pipeline, id, (h, wall, mono) => h.Acknowledge(id, who.Identity?.Name ?? "", mono, wall))).WithMetadata(new HelpersMay());
         group.MapPost("{id}/shelve", async (string id, ShelveFor? body, Pipeline pipeline) => body?.Hours is { } h and not (> 0 and <= 24 * 30)
             ? ApiRoutes.Wrong($"hours: {h} must be more than 0 and at most 720.")
             : await DoAsync(pipeline, id, (house, wall, mono) => house.Shelve(id, TimeSpan.FromHours(body?.Hours ?? 8), mono, wall)));

@@ -1,5 +1,6 @@
 using System.Globalization;
 using Prometheus;
+using RootCellar.Entry;
 
 namespace RootCellar.Api;
 
@@ -24,10 +25,12 @@ internal static class ApiRoutes
         BinsApi.Map(app.MapGroup("/api"));
         HistoryApi.Map(app.MapGroup("/api"));
         ReportApi.Map(app.MapGroup("/api"));
+        RowsApi.Map(app.MapGroup("/api/rows"));
         app.MapGet("/health/live", () => Results.Text("live")).AllowAnonymous().ExcludeFromDescription();
         app.MapGet("/health/ready", HealthApi.Ready).AllowAnonymous().ExcludeFromDescription();
         var metrics = app.MapMetrics("/metrics", app.Services.GetRequiredService<HealthMetrics>().Registry);
         if (settings.Http.OpenMetrics) metrics.AllowAnonymous();
+        else metrics.WithMetadata(new HouseholdOnly());
     }
 
     /// <summary>A 400 that says what was wrong, where, and what would be right.</summary>

@@ -1,3 +1,4 @@
+using RootCellar.Entry;
 using RootCellar.Tell;
 
 namespace RootCellar.Api;
@@ -9,7 +10,7 @@ internal static class ContactsApi
 {
     public static void Map(RouteGroupBuilder group)
     {
-        group.MapGet("", async (Pipeline pipeline) => await pipeline.AskAsync((h, _, _) => h.Contacts));
+        group.MapGet("", async (Pipeline pipeline) => await pipeline.AskAsync((h, _, _) => h.Contacts)).WithMetadata(new HouseholdOnly());
         group.MapPost("", async (NewContact body, Pipeline pipeline) =>
         {
             if (ContactRules.Read(body.Id, body.Name, body.Channel, body.Address, body.Wants, out var contact, body.Report) is { } wrong) return ApiRoutes.Wrong(wrong);

@@ -22,6 +22,7 @@ internal sealed record EntryShape(
     [property: JsonPropertyName("of")] long? CorrectionOf,
     string State,
     string? Question,
+    string? QuestionCode,
     IReadOnlyList<long>? CorrectedBy,
     CorrectedEntryShape? AsCorrected,
     IReadOnlyDictionary<string, FieldChangeShape>? Changed)
@@ -44,7 +45,8 @@ internal sealed record EntryShape(
             e.Body.TryGetProperty("lot", out var lot) && lot.ValueKind == JsonValueKind.String ? lot.GetString() : LedgerSelection.Root(book, s).Lot,
             e.Of,
             s.Void ? "void" : s.Counts ? "counted" : e.Question is not null ? "to-be-checked" : "not-counted",
-            s.Question,
+            s.Question?.Text,
+            s.Question is { Code.Length: > 0 } question ? question.Code : null,
             s.CorrectedBy.Count == 0 ? null : s.CorrectedBy,
             corrected ? new CorrectedEntryShape(s.At, s.Fields) : null,
             e.Of is null ? null : Changes(book, s))

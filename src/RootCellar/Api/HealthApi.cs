@@ -1,4 +1,5 @@
 using Prometheus;
+using RootCellar.Mirror;
 using RootCellar.Readings;
 using RootCellar.Storage;
 using RootCellar.Tell;
@@ -23,7 +24,7 @@ internal static class HealthApi
 /// <summary>The figures of /metrics, read from the parts when asked.</summary>
 internal sealed class HealthMetrics
 {
-    public HealthMetrics(House house, Pipeline pipeline, Store store, Outbox outbox)
+    public HealthMetrics(House house, Pipeline pipeline, Store store, Outbox outbox, MirrorState mirror, TimeProvider time)
     {
         var factory = Metrics.WithCustomRegistry(Registry);
         var messages = factory.CreateCounter("rootcellar_messages_total", "MQTT messages taken.");
@@ -37,6 +38,7 @@ internal sealed class HealthMetrics
         var record = factory.CreateGauge("rootcellar_record_ok", "1 while the record can be written.");
         var tell = factory.CreateGauge("rootcellar_channels_in_trouble", "Channels that do not get through now.");
         var memory = factory.CreateGauge("rootcellar_resident_bytes", "Resident memory of the process.");
+        AddMirror(factory, mirror, time);
         Registry.AddBeforeCollectCallback(() =>
         {
             messages.IncTo(house.Messages);
@@ -54,4 +56,26 @@ internal sealed class HealthMetrics
     }
 
     public CollectorRegistry Registry { get; } = Metrics.NewCustomRegistry();
+
+    private void AddMirror(MetricFactory factory, MirrorState mirror, TimeProvider time)
+    {
+        var on = factory.CreateGauge("rootcellar_mirror_on", "1 while a mirror is set up.");
+        var ok = factory.CreateGauge("rootcellar_mirror_ok", "1 while the mirror gets through, or is off.");
+        var behind = factory.CreateGauge("rootcellar_mirror_behind_rows", "Points that wait for the mirror's server; a million and more count as a million.");
+        var lag = factory.CreateGauge("rootcellar_mirror_lag_seconds", "For how long something has waited for the mirror's server.");
+        var sent = factory.CreateCounter("rootcellar_mirror_sent_total", "Points the mirror's server took.");
+        var dropped = factory.CreateCounter("rootcellar_mirror_dropped_total", "Points thinned out of the record before they were sent.");
+        var aside = factory.CreateCounter("rootcellar_mirror_set_aside_total", "Points the mirror's server called malformed.");
+        Registry.AddBeforeCollectCallback(() =>
+        {
+            var now = mirror.Now;
+            on.Set(now.On ? 1 : 0);
+            ok.Set(now.Problem is null ? 1 : 0);
+            behind.Set(now.BehindRows);
+            lag.Set(now.LagSeconds(time.GetUtcNow()));
+            sent.IncTo(now.Sent);
+            dropped.IncTo(now.Dropped);
+            aside.IncTo(now.Aside);
+        });
+    }
 }

@@ -1,4 +1,7 @@
+using System.ComponentModel;
+using System.Globalization;
 using System.Text.Json;
+using RootCellar.Entry;
 using RootCellar.Ledger;
 using RootCellar.Storage;
 
@@ -9,10 +12,16 @@ internal static class LedgerApi
 {
     private const int MostEvents = 1_000;
 
+    /// <summary>As many as can be written at once: who wrote them reads them back in one.</summary>
+    private const int OnePage = MostEvents;
+
+    private const int LongestPage = 10_000;
+
     public static void Map(RouteGroupBuilder group)
     {
         group.MapPost("", WriteAsync).Accepts<JsonElement>("application/json").Produces<EntryShape>(StatusCodes.Status201Created).Produces<EntryShape>()
-            .ProducesProblem(StatusCodes.Status400BadRequest).ProducesProblem(StatusCodes.Status409Conflict).ProducesProblem(StatusCodes.Status422UnprocessableEntity);
+            .ProducesProblem(StatusCodes.Status400BadRequest).ProducesProblem(StatusCodes.Status409Conflict).ProducesProblem(StatusCodes.Status422UnprocessableEntity).ProducesProblem(StatusCodes.Status403Forbidden)
+            .WithMetadata(new HelpersMay());
         group.MapGet("", Read).Produces<IEnumerable<EntryShape>>();
     }
 
@@ -39,6 +48,8 @@ internal static class LedgerApi
         {
             var entry = EventReader.Read(element, door.Now, out var wrong);
             if (entry is null) return ApiRoutes.Wrong(many ? $"Event {given.Count}: {wrong}" : wrong!);
+            if (!context.User.MayWriteAs(entry.By)) return Results.Problem($"by: you are signed in as {context.User.Identity?.Name}, who writes in their own name only. Leave by out.", statusCode: StatusCodes.Status403Forbidden);
+            if (context.User.IsHelper()) entry = entry with { By = null };
             given.Add(keep == true ? entry with { Keep = true } : entry);
         }
 
@@ -77,6 +88,8 @@ internal static class LedgerApi
         extensions: new Dictionary<string, object?>(StringComparer.Ordinal)
         {
             ["question"] = many ? $"Event {questions[0].Index}: {questions[0].Question}" : questions[0].Question,
+            ["code"] = questions[0].Code,
+            ["figures"] = questions[0].Figures,
             ["questions"] = questions,
             ["insist"] = new
             {
@@ -85,11 +98,39 @@ internal static class LedgerApi
             },
         });
 
-    private static IResult Read(string? bin, string? lot, string? from, string? to, LedgerDoor door)
+    private static IResult Read(
+        string? bin,
+        string? lot,
+        string? from,
+        string? to,
+        [Description("At most so many entries, 1 to 10000; 1000 where not said. Where there are more, the header Link has the address of the next page (rel=\"next\").")] int? limit,
+        [Description("Only what stands after the entry of this number.")] long? after,
+        HttpContext context,
+        LedgerDoor door)
     {
         if (!ApiRoutes.TryTime(from, DateTimeOffset.MinValue, out var start)) return ApiRoutes.Wrong($"from: '{from}' is not a time. Right: 2026-10-01T00:00:00Z.");
         if (!ApiRoutes.TryTime(to, DateTimeOffset.MaxValue, out var end)) return ApiRoutes.Wrong($"to: '{to}' is not a time. Right: 2026-10-01T00:00:00Z.");
+        var most = limit ?? OnePage;
+        if (most is < 1 or > LongestPage) return ApiRoutes.Wrong($"limit: {limit} is not a number from 1 to {LongestPage}.");
         var book = door.Book;
-        return Results.Ok(LedgerSelection.Of(book, bin, lot, start, end).Select(s => EntryShape.Of(book, s)));
+        if (after is { } id && book.Find(id) is null) return ApiRoutes.Wrong($"after: there is no entry {id}.");
+        var found = LedgerSelection.Of(book, bin, lot, start, end, after is { } last ? book.Find(last) : null).Take(most + 1).ToList();
+        if (found.Count > most)
+        {
+            found.RemoveAt(most);
+            // RFC 8288.
+            var next = QueryString.Create(new Dictionary<string, string?>(StringComparer.Ordinal)
+            {
+                ["bin"] = bin,
+                ["lot"] = lot,
+                ["from"] = from,
+                ["to"] = to,
+                ["limit"] = most.ToString(CultureInfo.InvariantCulture),
+                ["after"] = found[^1].Entry.Id.ToString(CultureInfo.InvariantCulture),
+            }.Where(q => !string.IsNullOrEmpty(q.Value)));
+            context.Response.Headers.Link = $"<{context.Request.PathBase}{context.Request.Path}{next}>; rel=\"next\"";
+        }
+
+        return Results.Ok(found.Select(s => EntryShape.Of(book, s)));
     }
 }

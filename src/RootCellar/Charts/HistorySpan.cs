@@ -25,6 +25,9 @@ internal sealed record HistorySpan(string Range, DateTimeOffset From, DateTimeOf
     /// <summary>No finer than a screen can show.</summary>
     public TimeSpan Step => Widths.FirstOrDefault(w => (To - From) / w <= MostSteps, TimeSpan.FromDays(Math.Ceiling((To - From).TotalDays / MostSteps)));
 
+    /// <summary>A picture is asked for a little later than its page.</summary>
+    public static bool IsNow(DateTimeOffset to, DateTimeOffset now) => now - to < TimeSpan.FromMinutes(6);
+
     /// <param name="range">As asked; null or unknown: <paramref name="otherwise"/>.</param>
     /// <param name="from">A first day, yyyy-MM-dd; with it or <paramref name="to"/> the range has no say.</param>
     /// <param name="to">A last day, which is part of it.</param>

@@ -90,7 +90,7 @@ internal sealed class LotCharts(LotHistory history, PlaceCharts places, LedgerDo
                 Ceiling = ceiling,
                 Levels = levels ?? [],
                 Marks = marks,
-                EndsNow = to >= show.Now,
+                EndsNow = HistorySpan.IsNow(to, show.Now),
             }));
 
         static string Percent(double v) => v.ToString("0.0", System.Globalization.CultureInfo.CurrentCulture) + "\u00A0%";
@@ -131,7 +131,7 @@ internal sealed class LotCharts(LotHistory history, PlaceCharts places, LedgerDo
                 Series = [g.First().Spec.Series[0] with { Points = [.. g.SelectMany(p => p.Spec.Series[0].Points)] }],
                 Bands = [.. g.SelectMany(p => p.Spec.Bands)],
                 Marks = [.. g.SelectMany(p => p.Spec.Marks).Where(m => m.Kind == MarkKind.Alarm).Distinct(), .. marks],
-                EndsNow = to >= show.Now,
+                EndsNow = HistorySpan.IsNow(to, show.Now),
             })),
         ];
     }

@@ -39,7 +39,7 @@ internal sealed class PlaceCharts(Store store, Show show, Settings settings, Led
         var stretches = BandsOf(place, from, to);
         var events = Movements(place, from, to);
         var now = show.Now;
-        bool endsNow = to >= now;
+        bool endsNow = HistorySpan.IsNow(to, now);
         var charts = new List<NamedChart>();
         foreach (var figure in Figures().Where(f => only is null || f.Key == only))
         {

@@ -17,6 +17,7 @@ internal static class CommandLine
             DemoCommand.Build(),
             CheckCommand.Build(),
             TokenCommand.Build(),
+            HelperCommand.Build(),
             AirCommand.Build(),
             CropsCommand.Build(),
             SaltsCommand.Build(),
@@ -25,6 +26,8 @@ internal static class CommandLine
             ReportCommand.Build(),
             ExportCommand.Build(),
             ImportCommand.Build(),
+            MirrorCommand.Build(),
+            HealthCommand.Build(),
         };
         var help = root.Options.OfType<HelpOption>().Single();
         help.Action = new HelpWithExamples((HelpAction)help.Action!);

@@ -14,12 +14,14 @@ internal static class TokenCommand
         var name = new Argument<string>("NAME") { Description = "what the token is for" };
         var data = CommandLine.Data();
         var json = Print.JsonOption();
+        var may = new Option<string>("--may") { Description = "all, or log: read, write into the book, acknowledge alarms", HelpName = "all|log", DefaultValueFactory = _ => Tokens.MayAll };
+        may.AcceptOnlyFromAmong(Tokens.MayAll, Tokens.MayLog);
 
-        var add = new CommandWithExamples("add", "Make a token and print it once.", "rootcellar token add kitchen-display") { name, data, json };
+        var add = new CommandWithExamples("add", "Make a token and print it once.", "rootcellar token add kitchen-display", "rootcellar token add bench-scale --may log") { name, may, data, json };
         add.SetAction(p => With(p.GetValue(data)!, c =>
         {
             var who = p.GetValue(name)!;
-            var secret = Tokens.Add(c, who, TimeProvider.System.GetUtcNow())
+            var secret = Tokens.Add(c, who, TimeProvider.System.GetUtcNow(), p.GetValue(may)!)
                 ?? throw new UsageException($"There is a token named '{who}' already. Take another name, or remove it first: rootcellar token remove {who}");
             var output = p.InvocationConfiguration.Output;
             if (p.GetValue(json)) Print.Json(output, new { name = who, token = secret });
@@ -34,7 +36,7 @@ internal static class TokenCommand
             var output = p.InvocationConfiguration.Output;
             if (p.GetValue(json)) Print.Json(output, all);
             else if (all.Count == 0) output.WriteLine("No tokens yet. Make one: rootcellar token add NAME");
-            else foreach (var token in all) output.WriteLine($"{token.Name}\tsince {token.CreatedAt:yyyy-MM-dd}");
+            else foreach (var token in all) output.WriteLine($"{token.Name}\tsince {token.CreatedAt:yyyy-MM-dd}{(token.May == Tokens.MayLog ? "\tlogs only" : "")}");
             return 0;
         }));
 
@@ -53,7 +55,7 @@ internal static class TokenCommand
         return command;
     }
 
-    private static int With(string folder, Func<SqliteConnection, int> work)
+    internal static int With(string folder, Func<SqliteConnection, int> work)
     {
         Directory.CreateDirectory(folder);
         var path = Path.Combine(folder, StoreFile.Name);

@@ -19,7 +19,7 @@ internal sealed class TokenHandler(IOptionsMonitor<AuthenticationSchemeOptions> 
         if (!header.StartsWith(bearer, StringComparison.OrdinalIgnoreCase)) return Task.FromResult(AuthenticateResult.NoResult());
         var owner = store.Read(c => Tokens.Owner(c, header[bearer.Length..].Trim()));
         if (owner is null) return Task.FromResult(AuthenticateResult.Fail("no such token"));
-        var identity = new ClaimsIdentity([new Claim(ClaimTypes.Name, owner)], Scheme);
+        var identity = Who.Identity(Scheme, owner.May == Tokens.MayAll ? Who.Token : Who.LogToken, owner.Name);
         return Task.FromResult(AuthenticateResult.Success(new AuthenticationTicket(new ClaimsPrincipal(identity), Scheme)));
     }
 }

@@ -1,4 +1,5 @@
 using System.Collections.Frozen;
+using System.Collections.Immutable;
 using System.Text.Json;
 
 namespace RootCellar.Ledger;
@@ -69,6 +70,37 @@ internal sealed record BinView(
     public double BookKg => Grams / 1000.0;
 }
 
+/// <summary>One planting of a row. The same row planted again, next year, is a second one with the same name.</summary>
+/// <param name="Entry">The entry of its planting.</param>
+/// <param name="Maturity">early, mid or late by the grower's word; null where nobody said.</param>
+/// <param name="MaturityDays">Days to maturity as packet or seed list give them; null where nobody said.</param>
+/// <param name="Lot">What its lot is to be called; null where nobody said.</param>
+/// <param name="VinesDeadOn">When its vines died; null while they live, as far as the book knows.</param>
+/// <param name="How">died, mown, pulled or frost; null where nobody said.</param>
+/// <param name="Lots">The lots dug from it, in the order of digging.</param>
+/// <param name="DugGrams">What was dug from it as weighed then, or else as filled into bins.</param>
+/// <param name="Ended">The row was planted again after it.</param>
+internal sealed record RowView(
+    string Row,
+    long Entry,
+    string Crop,
+    string? Variety,
+    DateOnly PlantedOn,
+    string? Maturity,
+    int? MaturityDays,
+    double? LengthM,
+    string? Lot,
+    DateOnly? VinesDeadOn,
+    string? How,
+    IReadOnlyList<string> Lots,
+    DateTimeOffset? LastDugAt,
+    long DugGrams,
+    bool Ended,
+    IReadOnlyList<long> Entries)
+{
+    public double? KgPerMetre => DugGrams > 0 ? DugGrams / 1000.0 / LengthM : null;
+}
+
 /// <summary>A way out. Reason: sold, canned, eaten, given, planted, or culled-rot, culled-green and so on.</summary>
 internal sealed record WayOut(long Entry, DateTimeOffset At, string Bin, string Lot, string Reason, long Grams, string? Order);
 
@@ -91,7 +123,15 @@ internal sealed record Balance(long DugGrams, long OnHandGrams, long LooseGrams,
 }
 
 /// <summary>Something the book doubts about an entry. Hard: it cannot be counted at all.</summary>
-internal sealed record Doubt(long Entry, string Code, string Question, bool Hard);
+internal sealed record Doubt(long Entry, Question Question, bool Hard)
+{
+    public Doubt(long entry, string code, string text, bool Hard, object? figures = null)
+        : this(entry, Question.Of(code, text, figures), Hard)
+    {
+    }
+
+    public string Code => Question.Code;
+}
 
 /// <summary>An entry as it stands now: with its corrections in it.</summary>
 /// <param name="Counts">Whether it is part of the balances: not taken back and not waiting to be checked.</param>
@@ -101,7 +141,7 @@ internal sealed record Doubt(long Entry, string Code, string Question, bool Hard
 /// <param name="Void">Taken back by a correction.</param>
 /// <param name="Question">What is still to be checked about it.</param>
 internal sealed record Standing(
-    LedgerEntry Entry, DateTimeOffset At, JsonElement Fields, string? Lot, bool Counts, bool Void, string? Question, IReadOnlyList<long> CorrectedBy);
+    LedgerEntry Entry, DateTimeOffset At, JsonElement Fields, string? Lot, bool Counts, bool Void, Question? Question, IReadOnlyList<long> CorrectedBy);
 
 /// <summary>
 /// What all entries come to, as corrected, in the order of when they happened (and of writing within the same moment). Never changes;
@@ -114,10 +154,20 @@ internal sealed record Book(
     IReadOnlyList<Promise> Orders,
     IReadOnlyList<WayOut> Outs,
     IReadOnlyList<Standing> Entries,
-    IReadOnlyList<Doubt> Doubts)
+    IReadOnlyList<Doubt> Doubts,
+    IReadOnlyList<RowView> Rows)
 {
     public static readonly Book Empty = new(
-        FrozenDictionary<string, LotView>.Empty, FrozenDictionary<string, BinView>.Empty, [], [], [], [], []);
+        FrozenDictionary<string, LotView>.Empty, FrozenDictionary<string, BinView>.Empty, [], [], [], [], [], []);
+
+    /// <summary>The last planting of a row; null where nobody planted it.</summary>
+    public RowView? Row(string name) => Rows.LastOrDefault(r => r.Row == name);
+
+    /// <summary>
+    /// Numbers of entries that name a bin now or did when they were written, and of some that never did: where to look, not what is there.
+    /// Grows with the ledger. Null: look everywhere.
+    /// </summary>
+    public IReadOnlyDictionary<string, ImmutableArray<long>>? Naming { get; init; }
 
     /// <summary>An entry by its number; null where there is none.</summary>
     public Standing? Find(long id) => Index(id) is var i and >= 0 ? Entries[i] : null;

@@ -5,6 +5,8 @@ internal sealed partial class BookBuilder
 {
     private bool Apply(long id, DateTimeOffset at, Fact fact) => fact switch
     {
+        Fact.RowPlanted planted => Take(id, at, planted),
+        Fact.VinesDead dead => Take(id, at, dead),
         Fact.Dug dug => Take(id, dug),
         Fact.Promised promised => Take(id, at, promised),
         Fact.Filled filled => Take(id, at, filled),
@@ -20,11 +22,11 @@ internal sealed partial class BookBuilder
     private bool Take(long id, Fact.Dug dug)
     {
         if (dug.Amount is { Grams: null } amount) return Unmeasured(id, amount);
-        if (dug.PlantedOn is { } planted && planted > DateOnly.FromDateTime(dug.DugAt.DateTime)) Doubt(id, dug, "planted-after", $"Lot {dug.Lot} was planted on {planted:yyyy-MM-dd} and dug on {dug.DugAt:yyyy-MM-dd}, before it. Which date is right?");
+        if (dug.PlantedOn is { } planted && planted > DateOnly.FromDateTime(dug.DugAt.DateTime)) Doubt(id, dug, QuestionCode.PlantedAfter, $"Lot {dug.Lot} was planted on {planted:yyyy-MM-dd} and dug on {dug.DugAt:yyyy-MM-dd}, before it. Which date is right?", new { lot = dug.Lot, planted, dug = dug.DugAt });
         if (lots.TryGetValue(dug.Lot, out var known))
         {
-            if (known.Dug.Crop != dug.Crop) return Never(id, "other-crop", $"Lot {dug.Lot} is {known.Dug.Crop} by the book, this says {dug.Crop}. Give it a lot of its own.");
-            Doubt(id, dug, "dug-twice", $"Lot {dug.Lot} was dug on {known.Dug.DugAt:yyyy-MM-dd} already. Is this more of the same lot?");
+            if (known.Dug.Crop != dug.Crop) return Never(id, QuestionCode.OtherCrop, $"Lot {dug.Lot} is {known.Dug.Crop} by the book, this says {dug.Crop}. Give it a lot of its own.", new { lot = dug.Lot, crop = known.Dug.Crop, given = dug.Crop });
+            Doubt(id, dug, QuestionCode.DugTwice, $"Lot {dug.Lot} was dug on {known.Dug.DugAt:yyyy-MM-dd} already. Is this more of the same lot?", new { lot = dug.Lot, dug = known.Dug.DugAt });
             if (dug.Amount is { Grams: { } more }) known.DugGrams = (known.DugGrams ?? 0) + more;
         }
         else
@@ -32,6 +34,7 @@ internal sealed partial class BookBuilder
             lots.Add(dug.Lot, known = new WorkingLot(dug));
         }
 
+        Link(id, dug, known);
         known.Entries.Add(id);
         lotOf[id] = dug.Lot;
         return true;
@@ -39,15 +42,15 @@ internal sealed partial class BookBuilder
 
     private bool Take(long id, DateTimeOffset at, Fact.Filled filled)
     {
-        if (!lots.TryGetValue(filled.Lot, out var lot)) return Never(id, "unknown-lot", $"There is no lot {filled.Lot} at {at:yyyy-MM-dd HH:mm}.{FieldReader.Near(filled.Lot, lots.Keys)} Write down its digging first: {{\"event\":\"dug\",\"lot\":\"{filled.Lot}\",...}}.");
+        if (!lots.TryGetValue(filled.Lot, out var lot)) return Never(id, QuestionCode.UnknownLot, $"There is no lot {filled.Lot} at {at:yyyy-MM-dd HH:mm}.{FieldReader.Near(filled.Lot, lots.Keys)} Write down its digging first: {{\"event\":\"dug\",\"lot\":\"{filled.Lot}\",...}}.", new { lot = filled.Lot, at, near = SettingsFile.Nearest(filled.Lot, lots.Keys) });
         lotOf[id] = filled.Lot;
         if (filled.Amount.Grams is not { } grams) return Unmeasured(id, filled.Amount);
-        if (at < lot.Dug.NotBefore) Doubt(id, filled, "before-digging", $"Bin {filled.Bin} would be filled on {at:yyyy-MM-dd}, before its lot {filled.Lot} was dug ({lot.Dug.DugAt:yyyy-MM-dd}). Is the date right?");
+        if (at < lot.Dug.NotBefore) Doubt(id, filled, QuestionCode.BeforeDigging, $"Bin {filled.Bin} would be filled on {at:yyyy-MM-dd}, before its lot {filled.Lot} was dug ({lot.Dug.DugAt:yyyy-MM-dd}). Is the date right?", new { bin = filled.Bin, lot = filled.Lot, at, dug = lot.Dug.DugAt });
         var there = bins.GetValueOrDefault(filled.Bin);
         if (there is { EmptiedAt: null })
         {
-            if (there.Lot != lot) return Never(id, "other-lot", $"Bin {filled.Bin} still holds {Kg(there.Grams)} of lot {there.Lot.Dug.Lot} by the book. Empty it first, or take another bin.");
-            Doubt(id, filled, "filled-twice", $"Bin {filled.Bin} was filled on {there.FilledAt:yyyy-MM-dd} and holds {Kg(there.Grams)} by the book. Is this {Kg(grams)} more on top?");
+            if (there.Lot != lot) return Never(id, QuestionCode.OtherLot, $"Bin {filled.Bin} still holds {Kg(there.Grams)} of lot {there.Lot.Dug.Lot} by the book. Empty it first, or take another bin.", new { bin = filled.Bin, holdsKg = there.Grams / 1000.0, lot = there.Lot.Dug.Lot });
+            Doubt(id, filled, QuestionCode.FilledTwice, $"Bin {filled.Bin} was filled on {there.FilledAt:yyyy-MM-dd} and holds {Kg(there.Grams)} by the book. Is this {Kg(grams)} more on top?", new { bin = filled.Bin, filled = there.FilledAt, holdsKg = there.Grams / 1000.0, moreKg = grams / 1000.0 });
         }
         else
         {
@@ -55,7 +58,7 @@ internal sealed partial class BookBuilder
         }
 
         // A field weight is a rough one (assumed: 5 %, at least 1 kg).
-        if (lot.DugGrams is { } dug && lot.FilledGrams + grams > dug + Math.Max(1_000, dug / 20)) Doubt(id, filled, "more-than-dug", $"Of lot {filled.Lot} {Kg(dug)} were dug and {Kg(lot.FilledGrams)} are in bins; {Kg(grams)} more is more than there is. Which weight is right?");
+        if (lot.DugGrams is { } dug && lot.FilledGrams + grams > dug + Math.Max(1_000, dug / 20)) Doubt(id, filled, QuestionCode.MoreThanDug, $"Of lot {filled.Lot} {Kg(dug)} were dug and {Kg(lot.FilledGrams)} are in bins; {Kg(grams)} more is more than there is. Which weight is right?", new { lot = filled.Lot, dugKg = dug / 1000.0, inBinsKg = lot.FilledGrams / 1000.0, moreKg = grams / 1000.0 });
         lot.FilledGrams += grams;
         there.ByMeasure |= filled.Amount.ByVolume;
         there.Step(id, at, "filled", grams);
@@ -64,7 +67,7 @@ internal sealed partial class BookBuilder
 
     private bool Take(long id, DateTimeOffset at, Fact.Moved moved, WorkingBin bin)
     {
-        if (bin.Place == moved.Place) Doubt(id, moved, "already-there", $"Bin {bin.Id} is in {moved.Place} already by the book, since {bin.Stays[^1].From:yyyy-MM-dd}. Which bin, or which place, is meant?");
+        if (bin.Place == moved.Place) Doubt(id, moved, QuestionCode.AlreadyThere, $"Bin {bin.Id} is in {moved.Place} already by the book, since {bin.Stays[^1].From:yyyy-MM-dd}. Which bin, or which place, is meant?", new { bin = bin.Id, place = moved.Place, since = bin.Stays[^1].From });
         else bin.Stays.Add(new Stay(moved.Place, at));
         return Done(id, at, bin);
     }
@@ -74,7 +77,7 @@ internal sealed partial class BookBuilder
         var net = weighed.Amount.Grams!.Value - Whole(weighed.TareKg ?? 0);
         var resolution = weighed.ResolutionKg ?? ResolutionKg;
         var slack = Whole(Math.Max(resolution, bin.Weighings.Count > 0 ? bin.Weighings[^1].ResolutionKg : 0)) + bin.VolumeSlackGrams;
-        if (net > bin.Grams + slack) Doubt(id, weighed, "too-heavy", $"Bin {bin.Id} would weigh {Kg(net)}, and by the book it cannot be more than {Kg(bin.Grams)}{(weighed.TareKg is null ? "; is that with the empty bin, whose tareKg is missing" : "")}? Or is it another bin?");
+        if (net > bin.Grams + slack) Doubt(id, weighed, QuestionCode.TooHeavy, $"Bin {bin.Id} would weigh {Kg(net)}, and by the book it cannot be more than {Kg(bin.Grams)}{(weighed.TareKg is null ? "; is that with the empty bin, whose tareKg is missing" : "")}? Or is it another bin?", new { bin = bin.Id, weighsKg = net / 1000.0, holdsKg = bin.Grams / 1000.0, tareGiven = weighed.TareKg is not null });
         bin.Weighings.Add(new Weighing(id, at, net / 1000.0, resolution, weighed.TareKg is null ? null : weighed.Amount.Grams / 1000.0, weighed.TareKg, bin.Grams / 1000.0));
         bin.Shrink(id, at, bin.Grams - net);
         return Done(id, at, bin);
@@ -85,14 +88,14 @@ internal sealed partial class BookBuilder
         foreach (var into in sorted.Into)
         {
             if (into.Amount.Grams is null) return Unmeasured(id, into.Amount);
-            if (into.Bin != bin.Id && bins.GetValueOrDefault(into.Bin) is { EmptiedAt: null } other && other.Lot != bin.Lot) return Never(id, "other-lot", $"Bin {into.Bin} still holds {Kg(other.Grams)} of lot {other.Lot.Dug.Lot} by the book; bin {bin.Id} is of lot {bin.Lot.Dug.Lot}. Take another bin.");
+            if (into.Bin != bin.Id && bins.GetValueOrDefault(into.Bin) is { EmptiedAt: null } other && other.Lot != bin.Lot) return Never(id, QuestionCode.OtherLot, $"Bin {into.Bin} still holds {Kg(other.Grams)} of lot {other.Lot.Dug.Lot} by the book; bin {bin.Id} is of lot {bin.Lot.Dug.Lot}. Take another bin.", new { bin = into.Bin, holdsKg = other.Grams / 1000.0, lot = other.Lot.Dug.Lot, from = bin.Id, fromLot = bin.Lot.Dug.Lot });
         }
 
         var (before, sum) = (bin.Grams, sorted.Into.Sum(i => i.Amount.Grams!.Value));
         var slack = sorted.Into.Count * Whole(ResolutionKg) + bin.VolumeSlackGrams;
-        if (sum > before + slack) Doubt(id, sorted, "more-than-there", $"Bin {bin.Id} holds {Kg(before)} by the book, and {Kg(sum)} would come out of it. Which weight is right?");
+        if (sum > before + slack) Doubt(id, sorted, QuestionCode.MoreThanThere, $"Bin {bin.Id} holds {Kg(before)} by the book, and {Kg(sum)} would come out of it. Which weight is right?", new { bin = bin.Id, holdsKg = before / 1000.0, goesKg = sum / 1000.0 });
         // Soil and what withered is little (assumed: a fifth, at least 1 kg).
-        if (sum < before - Math.Max(1_000, before / 5)) Doubt(id, sorted, "not-all-sorted", $"Bin {bin.Id} holds {Kg(before)} by the book, and only {Kg(sum)} are sorted. Where is the rest? What stays in it is one of \"into\" too: {{\"bin\":\"{bin.Id}\",\"weightKg\":...}}.");
+        if (sum < before - Math.Max(1_000, before / 5)) Doubt(id, sorted, QuestionCode.NotAllSorted, $"Bin {bin.Id} holds {Kg(before)} by the book, and only {Kg(sum)} are sorted. Where is the rest? What stays in it is one of \"into\" too: {{\"bin\":\"{bin.Id}\",\"weightKg\":...}}.", new { bin = bin.Id, holdsKg = before / 1000.0, sortedKg = sum / 1000.0 });
         var rest = sorted.Into.FirstOrDefault(i => i.Bin == bin.Id);
         var away = sum - (rest?.Amount.Grams ?? 0);
         bin.Step(id, at, "sorted", -away);
@@ -114,11 +117,11 @@ internal sealed partial class BookBuilder
     {
         lotOf[id] = bin.Lot.Dug.Lot;
         if (gone.Amount.Grams is not { } grams) return Unmeasured(id, gone.Amount);
-        if (grams > bin.Grams) Doubt(id, gone, "more-than-there", $"Bin {bin.Id} holds {Kg(bin.Grams)} by the book, and {Kg(grams)} would be {gone.Reason}. Which weight, or which bin, is right?");
-        if (gone.Order is { } order && !Deliver(order, bin, grams)) Doubt(id, gone, "not-in-order", promises.Exists(p => p.Fact.Order == order) ? $"Order {order} has no {bin.Lot.Dug.Crop} in it. Is it another order?" : $"There is no order {order}.{FieldReader.Near(order, promises.Select(p => p.Fact.Order))} Is it another one?");
+        if (grams > bin.Grams) Doubt(id, gone, QuestionCode.MoreThanThere, $"Bin {bin.Id} holds {Kg(bin.Grams)} by the book, and {Kg(grams)} would be {gone.Reason}. Which weight, or which bin, is right?", new { bin = bin.Id, holdsKg = bin.Grams / 1000.0, goesKg = grams / 1000.0, reason = gone.Reason });
+        if (gone.Order is { } order && !Deliver(order, bin, grams)) Doubt(id, gone, QuestionCode.NotInOrder, promises.Exists(p => p.Fact.Order == order) ? $"Order {order} has no {bin.Lot.Dug.Crop} in it. Is it another order?" : $"There is no order {order}.{FieldReader.Near(order, promises.Select(p => p.Fact.Order))} Is it another one?", new { order, crop = promises.Exists(p => p.Fact.Order == order) ? bin.Lot.Dug.Crop : null, near = SettingsFile.Nearest(order, promises.Select(p => p.Fact.Order)) });
         if (grams > bin.Grams || gone.Empties) bin.Shrink(id, at, bin.Grams - grams);
         bin.Step(id, at, gone.Reason, -grams);
-        bin.Lot.OutGrams[gone.Reason] = bin.Lot.OutGrams.GetValueOrDefault(gone.Reason) + grams;
+        bin.Lot.OutGrams = bin.Lot.OutGrams.SetItem(gone.Reason, bin.Lot.OutGrams.GetValueOrDefault(gone.Reason) + grams);
         outs.Add(new WayOut(id, at, bin.Id, bin.Lot.Dug.Lot, gone.Reason, grams, gone.Order));
         return Done(id, at, bin);
     }
@@ -126,8 +129,8 @@ internal sealed partial class BookBuilder
     private bool Take(long id, DateTimeOffset at, Fact.Promised promised)
     {
         if (promised.Amount.Grams is null) return Unmeasured(id, promised.Amount);
-        if (promises.Exists(p => p.Fact.Order == promised.Order && p.Fact.Crop == promised.Crop && p.Fact.Grade == promised.Grade)) Doubt(id, promised, "promised-twice", $"Order {promised.Order} has {promised.Crop}{(promised.Grade is null ? "" : $" ({promised.Grade})")} in it already. Is this more of it?");
-        if (promised.Due is { } due && due < DateOnly.FromDateTime(at.DateTime)) Doubt(id, promised, "due-before", $"Order {promised.Order} would be due on {due:yyyy-MM-dd}, before it was promised. Is the date right?");
+        if (promises.Exists(p => p.Fact.Order == promised.Order && p.Fact.Crop == promised.Crop && p.Fact.Grade == promised.Grade)) Doubt(id, promised, QuestionCode.PromisedTwice, $"Order {promised.Order} has {promised.Crop}{(promised.Grade is null ? "" : $" ({promised.Grade})")} in it already. Is this more of it?", new { order = promised.Order, crop = promised.Crop, grade = promised.Grade });
+        if (promised.Due is { } due && due < DateOnly.FromDateTime(at.DateTime)) Doubt(id, promised, QuestionCode.DueBefore, $"Order {promised.Order} would be due on {due:yyyy-MM-dd}, before it was promised. Is the date right?", new { order = promised.Order, due });
         promises.Add(new WorkingPromise(id, at, promised));
         return true;
     }
@@ -148,14 +151,15 @@ internal sealed partial class BookBuilder
     {
         if (!bins.TryGetValue(name, out var bin))
         {
-            Never(id, "unknown-bin", firstFilled.TryGetValue(name, out var first)
+            Never(id, QuestionCode.UnknownBin, FirstFilled(name) is { } first
                 ? $"Bin {name} was filled on {first:yyyy-MM-dd HH:mm}; at {at:yyyy-MM-dd HH:mm} there was nothing in it. Is the date right?"
-                : $"There is no bin {name}.{FieldReader.Near(name, bins.Keys)} A bin begins by being filled: {{\"event\":\"filled\",\"bin\":\"{name}\",\"lot\":...,\"weightKg\":...}}.");
+                : $"There is no bin {name}.{FieldReader.Near(name, bins.Keys)} A bin begins by being filled: {{\"event\":\"filled\",\"bin\":\"{name}\",\"lot\":...,\"weightKg\":...}}.",
+                new { bin = name, at, filled = FirstFilled(name), near = SettingsFile.Nearest(name, bins.Keys) });
             return null;
         }
 
         lotOf[id] = bin.Lot.Dug.Lot;
-        if (bin.EmptiedAt is { } emptied) Doubt(id, fact, "emptied", $"Bin {name} is empty by the book since {emptied:yyyy-MM-dd HH:mm}. Is it another bin?");
+        if (bin.EmptiedAt is { } emptied) Doubt(id, fact, QuestionCode.Emptied, $"Bin {name} is empty by the book since {emptied:yyyy-MM-dd HH:mm}. Is it another bin?", new { bin = name, emptied });
         return bin;
     }
 
@@ -185,7 +189,7 @@ internal sealed partial class BookBuilder
         return true;
     }
 
-    private bool Unmeasured(long id, Amount amount) => Never(id, "unmeasured", $"Nobody knows what a {amount.Unit} of it weighs while its crop is not known.");
+    private bool Unmeasured(long id, Amount amount) => Never(id, QuestionCode.Unmeasured, $"Nobody knows what a {amount.Unit} of it weighs while its crop is not known.", new { unit = amount.Unit });
 
     private static long Whole(double kg) => (long)Math.Round(kg * 1000, MidpointRounding.AwayFromZero);
 

@@ -1,13 +1,21 @@
+using System.Collections.Concurrent;
 using System.Collections.Frozen;
+using System.Collections.Immutable;
 using System.Text.Json;
 
 namespace RootCellar.Ledger;
 
 /// <summary>
-/// Makes the book out of entries. An entry the book doubts is counted as far as it can be, so that the book stands on any entries; the
-/// door asks before one with a doubt comes in. A weight is never below 0: what goes out beyond what the book had was there all the same,
-/// and is booked as found (shrink below 0), so that every balance closes.
+/// Makes the book out of entries, and goes on making it as they come. An entry the book doubts is counted as far as it can be, so that the
+/// book stands on any entries; the door asks before one with a doubt comes in. A weight is never below 0: what goes out beyond what the book
+/// had was there all the same, and is booked as found (shrink below 0), so that every balance closes.
 /// </summary>
+/// <remarks>
+/// What happened is applied in the order it happened, and each step leaves marks to go back by. A new entry goes back to its moment and
+/// forth again, so it costs what happened since, not the whole book; what it did not touch is shared with the book before. Parting the
+/// entries into groups that know nothing of each other would not help: crates are filled again by other lots and orders take from many,
+/// so within a year all is one group. Not for several threads at once; the books it makes never change.
+/// </remarks>
 internal sealed partial class BookBuilder
 {
     /// <summary>How much two scales may differ where nobody gave the step of theirs: 0.1 kg (assumed).</summary>
@@ -16,6 +24,18 @@ internal sealed partial class BookBuilder
     // Clocks of phones and of the house differ (assumed).
     private static readonly TimeSpan ClockSlack = TimeSpan.FromMinutes(10);
 
+    private static readonly Comparer<Happening> InTime = Comparer<Happening>.Create(static (a, b) => a.When != b.When ? a.When.CompareTo(b.When) : a.Id.CompareTo(b.Id));
+
+    private readonly List<Recorded> entries = [];
+    private readonly List<Standing> standings = [];
+    private readonly Dictionary<long, int> indexOf = [];
+    private readonly Corrections corrections = new();
+    private readonly List<Happening> happened = [];
+    private readonly SortedDictionary<int, Doubt> unreadable = [];
+    private readonly Dictionary<string, SortedSet<(DateTimeOffset When, long Id)>> fills = new(StringComparer.Ordinal);
+
+    private readonly ConcurrentDictionary<string, ImmutableArray<long>> naming = new(StringComparer.Ordinal);
+
     private readonly Dictionary<string, WorkingLot> lots = new(StringComparer.Ordinal);
     private readonly Dictionary<string, WorkingBin> bins = new(StringComparer.Ordinal);
     private readonly List<WorkingBin> fillings = [];
@@ -23,97 +43,204 @@ internal sealed partial class BookBuilder
     private readonly List<WayOut> outs = [];
     private readonly List<Doubt> doubts = [];
     private readonly Dictionary<long, string?> lotOf = [];
-    private readonly HashSet<long> counted = [];
-    private readonly Dictionary<string, DateTimeOffset> firstFilled = new(StringComparer.Ordinal);
 
-    private BookBuilder()
-    {
-    }
+    /// <summary>An entry that is neither a correction nor taken back nor waiting, as it stands.</summary>
+    private readonly record struct Happening(DateTimeOffset When, long Id, Fact Fact, Resolved How);
 
     /// <param name="entries">In the order of writing.</param>
-    public static Book Build(IReadOnlyList<Recorded> entries) => new BookBuilder().Make(entries);
+    public static Book Build(IReadOnlyList<Recorded> entries) => new BookBuilder().Add(entries);
 
-    private Book Make(IReadOnlyList<Recorded> entries)
+    /// <summary>The book with these as well.</summary>
+    /// <param name="more">In the order of writing.</param>
+    public Book Add(IReadOnlyList<Recorded> more)
     {
-        var corrections = new Corrections(entries.Select(r => r.Entry));
-        var resolved = new Resolved[entries.Count];
-        var happened = new List<(DateTimeOffset When, long Id, Fact Fact, Resolved How)>(entries.Count);
-        var unreadable = new Dictionary<long, string>();
-        for (var i = 0; i < entries.Count; i++)
+        var before = entries.Count;
+        foreach (var recorded in more)
         {
-            var (recorded, how) = (entries[i], corrections.Resolve(entries[i].Entry));
-            resolved[i] = how;
-            if (recorded.Entry.Of is not null || how.Void || how.Aside) continue;
-            var (fact, wrong) = (recorded.Fact, recorded.Unreadable);
-            if (how.Changed) fact = FactReader.Read(recorded.Entry.Event, how.Fields, how.At, out wrong);
-            if (fact is null)
+            indexOf.Add(recorded.Entry.Id, entries.Count);
+            entries.Add(recorded);
+            standings.Add(null!);
+        }
+
+        var touched = Touched(before);
+        Lift(touched.Where(i => i < before));
+        for (var i = before; i < entries.Count; i++) corrections.Add(entries[i].Entry);
+        Lay(touched);
+        return Made();
+    }
+
+    /// <summary>As if the last so many had not been added.</summary>
+    public void TakeBack(int count)
+    {
+        var left = entries.Count - count;
+        var touched = Touched(left);
+        Lift(touched);
+        for (var i = entries.Count - 1; i >= left; i--)
+        {
+            corrections.Remove(entries[i].Entry);
+            indexOf.Remove(entries[i].Entry.Id);
+            lotOf.Remove(entries[i].Entry.Id);
+        }
+
+        entries.RemoveRange(left, count);
+        standings.RemoveRange(left, count);
+        Lay(touched.Where(i => i < left));
+    }
+
+    /// <summary>The entries from <paramref name="first"/> on, and all that those among them which are corrections are of.</summary>
+    private SortedSet<int> Touched(int first)
+    {
+        var touched = new SortedSet<int>();
+        for (var i = first; i < entries.Count; i++)
+        {
+            touched.Add(i);
+            for (var entry = entries[i].Entry; entry.Of is { } of && indexOf.TryGetValue(of, out var at); entry = entries[at].Entry) touched.Add(at);
+        }
+
+        return touched;
+    }
+
+    /// <summary>Takes entries out of what happened.</summary>
+    private void Lift(IEnumerable<int> which)
+    {
+        foreach (var index in which)
+        {
+            unreadable.Remove(index);
+            var id = entries[index].Entry.Id;
+            if (entries[index].Entry.Of is not null || happened.FindLastIndex(h => h.Id == id) is not (>= 0 and var at)) continue;
+            var old = happened[at];
+            GoBack(at);
+            happened.RemoveAt(at);
+            foreach (var bin in Filled(old.Fact)) Foresee(bin, fills => fills.Remove((old.When, old.Id)));
+        }
+    }
+
+    /// <summary>Puts entries in as they stand now and goes on to the last that happened.</summary>
+    private void Lay(IEnumerable<int> which)
+    {
+        var fresh = new List<Happening>();
+        foreach (var index in which)
+        {
+            var (recorded, how) = (entries[index], corrections.Resolve(entries[index].Entry));
+            var correction = recorded.Entry.Of is not null;
+            if (!correction) Note(recorded.Entry.Id, recorded.Entry.Body);
+            if (!correction && how.Changed) Note(recorded.Entry.Id, how.Fields);
+            var question = how.Void || !how.Aside ? null : recorded.Entry.Question;
+            if (!correction && !how.Void && !how.Aside)
             {
-                doubts.Add(new Doubt(recorded.Entry.Id, "unreadable", wrong!, Hard: true));
-                continue;
+                var (fact, wrong) = (recorded.Fact, recorded.Unreadable);
+                if (how.Changed) fact = FactReader.Read(recorded.Entry.Event, how.Fields, how.At, out wrong);
+                if (fact is not null)
+                {
+                    // A row begins when it was planted and a lot when it was dug, though they may be written down in the evening.
+                    fresh.Add(new Happening(Began(fact) is { } began && began < how.At ? began : how.At, recorded.Entry.Id, fact, how));
+                    continue;
+                }
+
+                unreadable[index] = new Doubt(recorded.Entry.Id, QuestionCode.Unreadable, wrong!, Hard: true);
+                question = unreadable[index].Question;
             }
 
-            // A lot begins when it was dug, though it may be written down in the evening.
-            var when = fact is Fact.Dug { DugAt: var dug } && dug < how.At ? dug : how.At;
-            happened.Add((when, recorded.Entry.Id, fact, how));
-            Foresee(fact, when);
+            standings[index] = new Standing(recorded.Entry, how.At, how.Fields, Said(how.Fields, "lot"), correction && !how.Void && !how.Aside, how.Void, question, how.CorrectedBy);
         }
 
-        happened.Sort(static (a, b) => a.When != b.When ? a.When.CompareTo(b.When) : a.Id.CompareTo(b.Id));
-        foreach (var (when, id, fact, how) in happened)
-        {
-            if (when > how.LatestRecorded + ClockSlack) Doubt(id, fact, "future", $"{when:yyyy-MM-dd HH:mm} is in the future. Is the date right?");
-            if (Apply(id, how.At, fact)) counted.Add(id);
-        }
-
-        return Finish(entries, resolved);
+        fresh.Sort(InTime);
+        Insert(fresh);
+        for (var i = steps.Count; i < happened.Count; i++) Apply(happened[i]);
     }
 
-    private Book Finish(IReadOnlyList<Recorded> entries, Resolved[] resolved)
+    private void Insert(List<Happening> fresh)
     {
-        var byEntry = doubts.ToLookup(d => d.Entry);
-        var standings = new Standing[entries.Count];
-        for (var i = 0; i < entries.Count; i++)
+        if (fresh.Count == 0) return;
+        var at = ~happened.BinarySearch(fresh[0], InTime);
+        GoBack(at);
+        foreach (var happening in fresh)
         {
-            var (entry, how) = (entries[i].Entry, resolved[i]);
-            var correction = entry.Of is not null;
-            var question = how.Void ? null : how.Aside ? entry.Question : byEntry[entry.Id].FirstOrDefault()?.Question;
-            standings[i] = new Standing(
-                entry, how.At, how.Fields, lotOf.GetValueOrDefault(entry.Id) ?? Said(how.Fields, "lot"), correction ? !how.Void && !how.Aside : counted.Contains(entry.Id), how.Void, question, how.CorrectedBy);
+            foreach (var bin in Filled(happening.Fact)) Foresee(bin, fills => fills.Add((happening.When, happening.Id)));
         }
 
-        var views = fillings.ConvertAll(b => b.View());
-        return new Book(
-            lots.ToFrozenDictionary(l => l.Key, l => l.Value.View(), StringComparer.Ordinal),
-            bins.ToFrozenDictionary(b => b.Key, b => b.Value.View(), StringComparer.Ordinal),
-            views,
-            promises.ConvertAll(p => p.View()),
-            outs,
-            standings,
-            doubts);
+        var later = happened.GetRange(at, happened.Count - at);
+        happened.RemoveRange(at, later.Count);
+        var next = 0;
+        foreach (var happening in fresh)
+        {
+            while (next < later.Count && InTime.Compare(later[next], happening) < 0) happened.Add(later[next++]);
+            happened.Add(happening);
+        }
+
+        happened.AddRange(later[next..]);
     }
 
-    private void Foresee(Fact fact, DateTimeOffset when)
+    private void Apply(in Happening what)
     {
-        if (fact is Fact.Filled filled) Note(filled.Bin);
-        else if (fact is Fact.Sorted sorted) foreach (var into in sorted.Into) Note(into.Bin);
+        var before = doubts.Count;
+        lotOf.Remove(what.Id);
+        Mark(what.Id, what.Fact);
+        if (what.When > what.How.LatestRecorded + ClockSlack) Doubt(what.Id, what.Fact, QuestionCode.Future, $"{what.When:yyyy-MM-dd HH:mm} is in the future. Is the date right?", new { at = what.When });
+        var counts = Apply(what.Id, what.How.At, what.Fact);
+        var (index, how) = (indexOf[what.Id], what.How);
+        standings[index] = new Standing(
+            entries[index].Entry, how.At, how.Fields, lotOf.GetValueOrDefault(what.Id) ?? Said(how.Fields, "lot"), counts, Void: false, doubts.Count > before ? doubts[before].Question : null, how.CorrectedBy);
+    }
 
-        void Note(string bin)
+    private Book Made() => new(
+        lots.ToFrozenDictionary(l => l.Key, l => l.Value.View(), StringComparer.Ordinal),
+        bins.ToFrozenDictionary(b => b.Key, b => b.Value.View(), StringComparer.Ordinal),
+        fillings.ConvertAll(b => b.View()),
+        promises.ConvertAll(p => p.View()),
+        [.. outs],
+        [.. standings],
+        [.. unreadable.Values, .. doubts],
+        RowViews())
+    {
+        // Read by many while it is written by one; what is in it too much is left out by who reads it.
+        Naming = naming,
+    };
+
+    private void Note(long id, JsonElement fields)
+    {
+        foreach (var bin in LedgerSelection.BinsIn(fields))
         {
-            if (!firstFilled.TryGetValue(bin, out var known) || when < known) firstFilled[bin] = when;
+            var known = naming.GetValueOrDefault(bin, []);
+            if (!known.Contains(id)) naming[bin] = known.Add(id);
         }
     }
+
+    private static IEnumerable<string> Filled(Fact fact) => fact switch
+    {
+        Fact.Filled filled => [filled.Bin],
+        Fact.Sorted sorted => sorted.Into.Select(i => i.Bin),
+        _ => [],
+    };
+
+    /// <summary>A question about a bin before its first filling names that, so with another first filling it is put anew.</summary>
+    private void Foresee(string bin, Action<SortedSet<(DateTimeOffset When, long Id)>> change)
+    {
+        if (!fills.TryGetValue(bin, out var known)) fills.Add(bin, known = []);
+        var was = FirstFilled(bin);
+        change(known);
+        if (FirstFilled(bin) == was) return;
+        foreach (var doubt in doubts)
+        {
+            if (doubt.Code != QuestionCode.UnknownBin || Said(standings[indexOf[doubt.Entry]].Fields, "bin")?.Trim() != bin) continue;
+            GoBack(steps.FindIndex(s => s.Id == doubt.Entry));
+            break;
+        }
+    }
+
+    private DateTimeOffset? FirstFilled(string bin) => fills.TryGetValue(bin, out var known) && known.Count > 0 ? known.Min.When : null;
 
     private static string? Said(JsonElement fields, string name) => fields.TryGetProperty(name, out var value) && value.ValueKind == JsonValueKind.String ? value.GetString() : null;
 
     // False: it cannot be counted.
-    private bool Never(long id, string code, string question)
+    private bool Never(long id, string code, string question, object? figures = null)
     {
-        doubts.Add(new Doubt(id, code, question, Hard: true));
+        doubts.Add(new Doubt(id, code, question, Hard: true, figures));
         return false;
     }
 
-    private void Doubt(long id, Fact fact, string code, string question)
+    private void Doubt(long id, Fact fact, string code, string question, object? figures = null)
     {
-        if (!fact.Checked) doubts.Add(new Doubt(id, code, question, Hard: false));
+        if (!fact.Checked) doubts.Add(new Doubt(id, code, question, Hard: false, figures));
     }
 }

@@ -61,23 +61,48 @@ internal static class EventReader
         return body.TryGetProperty("rightAt", out var given) && given.ValueKind == JsonValueKind.String && FieldReader.TryTime(given.GetString()!, out at);
     }
 
-    /// <summary>The fields of an entry with those of a correction laid over them; a null takes a field off. <c>rightAt</c> stays among them.</summary>
+    /// <summary>
+    /// The fields of an entry with those of a correction laid over them; a null takes a field off. <c>rightAt</c> and <c>rightNote</c> stay among
+    /// them. That a figure was looked at holds for that figure: another in its place is doubted anew.
+    /// </summary>
     public static JsonElement Merge(JsonElement first, JsonElement correction)
     {
         var merged = JsonObject.Create(first)!;
+        if (correction.EnumerateObject().Any(p => p.Name is not ("void" or "rightNote"))) merged.Remove("checked");
         foreach (var property in correction.EnumerateObject())
         {
             if (property.Name == "void") continue;
-            // One of the two says how much.
-            if (property.Name == "weightKg") merged.Remove("measure");
-            if (property.Name == "measure") merged.Remove("weightKg");
+            // One of the two says how much, how long, when it is ripe.
+            if (Instead(property.Name) is { } other) merged.Remove(other);
             merged[property.Name] = JsonNode.Parse(property.Value.GetRawText());
         }
 
         return Element(merged);
     }
 
-    public static JsonElement Without(JsonElement fields, string name)
+    private static string? Instead(string field) => field switch
+    {
+        "weightKg" => "measure",
+        "measure" => "weightKg",
+        "lengthM" => "lengthFt",
+        "lengthFt" => "lengthM",
+        "maturity" => "maturityDays",
+        "maturityDays" => "maturity",
+        _ => null,
+    };
+
+    /// <summary>Takes off what is about an entry rather than of it.</summary>
+    public static JsonElement OfItself(JsonElement fields)
+    {
+        foreach (var name in (string[])["rightAt", "rightNote"])
+        {
+            if (fields.TryGetProperty(name, out _)) fields = Without(fields, name);
+        }
+
+        return fields;
+    }
+
+    private static JsonElement Without(JsonElement fields, string name)
     {
         var left = JsonObject.Create(fields)!;
         left.Remove(name);
@@ -133,6 +158,7 @@ internal static class EventReader
 
         if (given.TryGetProperty("rightAt", out _) && !RightAt(given, out _)) head.Say("rightAt: it is not a time; right would be \"2026-10-03T16:30:00-05:00\".");
         if (given.TryGetProperty("void", out var gone) && gone.ValueKind is not (JsonValueKind.True or JsonValueKind.False)) head.Say("void: true or false.");
+        if (given.TryGetProperty("rightNote", out var note) && note.ValueKind != JsonValueKind.Null && (note.ValueKind != JsonValueKind.String || note.GetString()!.Length > 2_000)) head.Say("rightNote: a text of at most 2000 letters.");
         if (there && of.ValueKind == JsonValueKind.Number && of.TryGetInt64(out var id) && id > 0) return id;
         head.Say(there ? $"of: {of.GetRawText()} is not the number of an entry." : "of: it is missing from correction; right would be the number of the entry that was wrong, such as \"of\": 12.");
         return null;

@@ -8,6 +8,9 @@ internal static class FactReader
 {
     public const string Correction = "correction";
 
+    /// <summary>The international foot, exact by definition (NIST Handbook 44, Appendix C).</summary>
+    public const double MetresPerFoot = 0.3048;
+
     private static readonly Dictionary<string, Func<FieldReader, DateTimeOffset, bool, Fact>> Readers = new(StringComparer.Ordinal)
     {
         ["dug"] = Dug,
@@ -25,6 +28,8 @@ internal static class FactReader
         ["sprouts-seen"] = (f, _, c) => new Fact.Sprouts(
             c, f.Name("bin"), f.Choice("share", true, "none", "few", "half", "most") ?? "", f.Number("length", 0, 2_000, "the length of the sprouts in mm")),
         ["condition-seen"] = (f, _, c) => new Fact.Condition(c, f.Name("bin"), f.Choice("what", true, "dry", "wet", "soft", "shrivelled", "green", "mould") ?? ""),
+        ["row-planted"] = RowPlanted,
+        ["vines-dead"] = VinesDead,
     };
 
     public static IReadOnlyList<string> Events { get; } = [.. Readers.Keys, Correction];
@@ -65,6 +70,36 @@ internal static class FactReader
             f.OptionalAmount(mostKg: 500_000),
             f.Choices("flags", "wet-soil", "rain", "late-blight", "rot-seen"),
             f.Number("pulpC", -10, 50, "the temperature inside the produce in C, -10 to 50"));
+    }
+
+    private static Fact.RowPlanted RowPlanted(FieldReader f, DateTimeOffset at, bool sure)
+    {
+        var row = f.Name("row");
+        var crop = Crop(f);
+        var variety = f.OptionalName("variety");
+        var (day, from) = Day(f, "plantedOn", at);
+        var maturity = f.Choice("maturity", false, "early", "mid", "late");
+        var days = f.Number("maturityDays", 20, 365, "the days to maturity that packet or seed list give, 20 to 365");
+        if (maturity is not null && days is not null) f.Say("maturity and maturityDays: one of the two.");
+        var metres = f.Number("lengthM", 0.1, 5_000, "the length of the row in m, such as 30");
+        // Kept in feet as entered: a foot is 0.3048 m exactly, whatever the year and the crop.
+        var feet = f.Number("lengthFt", 0.3, 16_000, "the length of the row in feet, such as 100");
+        if (metres is not null && feet is not null) f.Say("lengthM and lengthFt: one of the two.");
+        return new Fact.RowPlanted(sure, row, crop, variety, day, from, maturity, days is { } d ? (int)Math.Round(d) : null, metres ?? feet * MetresPerFoot, f.OptionalName("lot"));
+    }
+
+    private static Fact.VinesDead VinesDead(FieldReader f, DateTimeOffset at, bool sure)
+    {
+        var row = f.Name("row");
+        var (day, from) = Day(f, "on", at);
+        return new Fact.VinesDead(sure, row, day, from, f.Choice("how", false, "died", "mown", "pulled", "frost"));
+    }
+
+    // A day that is not said is that of writing.
+    private static (DateOnly Day, DateTimeOffset From) Day(FieldReader f, string field, DateTimeOffset at)
+    {
+        var day = f.Date(field) ?? DateOnly.FromDateTime(at.DateTime);
+        return (day, new DateTimeOffset(day.ToDateTime(TimeOnly.MinValue), at.Offset));
     }
 
     private static Fact.Weighed Weighed(FieldReader f, DateTimeOffset at, bool sure)

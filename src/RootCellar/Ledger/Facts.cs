@@ -28,6 +28,12 @@ internal abstract record Fact(bool Checked)
     /// <summary>A way out; <see cref="Empties"/> says that nothing is left, whatever the book has.</summary>
     internal sealed record Out(bool Checked, string Bin, string Reason, Amount Amount, string? Order, bool Empties) : Fact(Checked);
 
+    /// <summary>A row put into the ground: <see cref="PlantedOn"/> begins at <see cref="From"/> where it was written.</summary>
+    internal sealed record RowPlanted(
+        bool Checked, string Row, string Crop, string? Variety, DateOnly PlantedOn, DateTimeOffset From, string? Maturity, int? MaturityDays, double? LengthM, string? Lot) : Fact(Checked);
+
+    internal sealed record VinesDead(bool Checked, string Row, DateOnly On, DateTimeOffset From, string? How) : Fact(Checked);
+
     internal sealed record Promised(bool Checked, string Order, string Crop, string? Grade, Amount Amount, DateOnly? Due) : Fact(Checked);
 
     internal sealed record Sprouts(bool Checked, string Bin, string Share, double? LengthMm) : Fact(Checked);

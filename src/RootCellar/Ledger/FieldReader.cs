@@ -167,6 +167,7 @@ internal sealed class FieldReader(JsonElement given, string what)
         "place" => "cellar",
         "crop" => "potato",
         "order" => "market-2026-11-07",
+        "row" => "3",
         _ => field,
     };
 

@@ -28,7 +28,7 @@ internal static class LedgerCsv
             csv.WriteField(entry.By);
             csv.WriteField(entry.Note);
             csv.WriteField(entry.Of);
-            csv.WriteField(entry.Question);
+            csv.WriteField(entry.Question?.Kept());
             csv.WriteField(JsonSerializer.Serialize(entry.Body, Json.Options));
             csv.WriteField(key);
             csv.WriteField(index);
@@ -106,7 +106,7 @@ internal static class LedgerCsv
             if (wrong is not null) throw CsvFile.No(csv, $"fields: {wrong.TrimEnd('.')}");
         }
 
-        var entry = new LedgerEntry(id, what, at, LedgerRows.AsKept(CsvFile.Moment(csv, "recorded_at")).ToUniversalTime(), CsvFile.Text(csv, "by"), CsvFile.Text(csv, "note"), fields, CsvFile.Text(csv, "question"), of);
+        var entry = new LedgerEntry(id, what, at, LedgerRows.AsKept(CsvFile.Moment(csv, "recorded_at")).ToUniversalTime(), CsvFile.Text(csv, "by"), CsvFile.Text(csv, "note"), fields, Question.Read(CsvFile.Text(csv, "question")), of);
         return new LedgerRow(entry, CsvFile.Text(csv, "key"), (int?)Number(csv, "key_index"), CsvFile.Text(csv, "print"));
     }
 

@@ -20,7 +20,7 @@ internal sealed class LedgerDoor(Store store, TimeProvider time, Settings settin
 {
     private readonly SemaphoreSlim one = new(1, 1);
     private readonly Dictionary<string, List<LedgerRow>> byKey = new(StringComparer.Ordinal);
-    private List<Recorded> entries = [];
+    private readonly BookBuilder builder = new();
     private Book book = Book.Empty;
 
     /// <summary>Raised after each change, one at a time, before the answer is given.</summary>
@@ -33,6 +33,8 @@ internal sealed class LedgerDoor(Store store, TimeProvider time, Settings settin
 
     /// <summary>Now, on the household's clock: what hangs on the day is its day.</summary>
     public DateTimeOffset Now => LedgerRows.AsKept(TimeZoneInfo.ConvertTime(time.GetUtcNow(), settings.Household.Zone()));
+
+    private long LastId => Book.Entries is [.., var last] ? last.Entry.Id : 0;
 
     /// <summary>Reads the book from the record; without a readable one it begins empty.</summary>
     public void Load()
@@ -89,7 +91,7 @@ internal sealed class LedgerDoor(Store store, TimeProvider time, Settings settin
     private async Task<LedgerAnswer> JudgeAsync(IReadOnlyList<NewEntry> given, string? key, string by, IReadOnlyCollection<string>? places)
     {
         var now = Now;
-        var next = entries.Count == 0 ? 1 : entries[^1].Entry.Id + 1;
+        var next = LastId + 1;
         var measuring = new Measuring(Book);
         var candidates = new Recorded[given.Count];
         for (var i = 0; i < given.Count; i++)
@@ -97,24 +99,38 @@ internal sealed class LedgerDoor(Store store, TimeProvider time, Settings settin
             var g = given[i];
             if (g.Of is { } of && (Book.Find(of)?.Entry ?? candidates.FirstOrDefault(c => c?.Entry.Id == of)?.Entry) is null) return new LedgerAnswer.Wrong(i, $"of: there is no entry {of}. See them: GET /api/ledger");
             var fields = measuring.Fill(g, id => Book.Find(id)?.Entry ?? candidates.FirstOrDefault(c => c?.Entry.Id == id)?.Entry, out var unmeasured);
-            if (unmeasured is not null) return new LedgerAnswer.Wrong(i, unmeasured);
+            if (unmeasured is not null) return new LedgerAnswer.Wrong(i, unmeasured, QuestionCode.Unmeasured);
             candidates[i] = Recorded.Of(new LedgerEntry(next + i, g.Event, LedgerRows.AsKept(g.At ?? now), LedgerRows.AsKept(now).ToUniversalTime(), g.By ?? by, g.Note, fields, null, g.Of));
         }
 
         var old = Book.Doubts.Select(d => (d.Entry, d.Code)).ToHashSet();
         while (true)
         {
-            var made = BookBuilder.Build([.. entries, .. candidates]);
-            if (Unreadable(made, old, candidates) is { } wrong) return wrong;
-            var questions = Questions(made, old, given, candidates, places);
-            if (questions.Count == 0) return await KeepAsync(made, given, candidates, key);
-            var insisted = questions.Where(q => given[q.Index].Keep).ToList();
-            if (insisted.Count < questions.Count) return new LedgerAnswer.Asked(questions);
-            foreach (var (index, question) in insisted) candidates[index] = Recorded.Of(candidates[index].Entry with { Question = question });
+            var made = builder.Add(candidates);
+            var kept = false;
+            try
+            {
+                if (Unreadable(made, old, candidates) is { } wrong) return wrong;
+                var questions = Questions(made, old, given, candidates, places);
+                if (questions.Count == 0)
+                {
+                    await WriteAsync(given, candidates, key);
+                    kept = true;
+                    return Keep(made, candidates);
+                }
+
+                var insisted = questions.Where(q => given[q.Index].Keep).ToList();
+                if (insisted.Count < questions.Count) return new LedgerAnswer.Asked(questions);
+                foreach (var (index, question) in insisted) candidates[index] = Recorded.Of(candidates[index].Entry with { Question = question });
+            }
+            finally
+            {
+                if (!kept) builder.TakeBack(candidates.Length);
+            }
         }
     }
 
-    private async Task<LedgerAnswer> KeepAsync(Book made, IReadOnlyList<NewEntry> given, Recorded[] candidates, string? key)
+    private async Task WriteAsync(IReadOnlyList<NewEntry> given, Recorded[] candidates, string? key)
     {
         var rows = candidates.Select((c, i) => new LedgerRow(c.Entry, key, key is null ? null : i, given[i].Print)).ToList();
         await store.WriteAsync(connection =>
@@ -122,8 +138,11 @@ internal sealed class LedgerDoor(Store store, TimeProvider time, Settings settin
             foreach (var row in rows) LedgerRows.Add(connection, row);
         });
         if (key is not null) byKey[key] = rows;
+    }
+
+    private LedgerAnswer.Kept Keep(Book made, Recorded[] candidates)
+    {
         var before = Book;
-        entries = [.. entries, .. candidates];
         Volatile.Write(ref book, made);
         Tell(made, candidates.Min(c => Earliest(c.Entry, before, made)));
         return new LedgerAnswer.Kept([.. candidates.Select(c => c.Entry)]);
@@ -157,9 +176,9 @@ internal sealed class LedgerDoor(Store store, TimeProvider time, Settings settin
     {
         foreach (var doubt in made.Doubts)
         {
-            if (doubt.Code != "unreadable" || old.Contains((doubt.Entry, doubt.Code))) continue;
+            if (doubt.Code != QuestionCode.Unreadable || old.Contains((doubt.Entry, doubt.Code))) continue;
             var index = Culprit(made, doubt, candidates);
-            return new LedgerAnswer.Wrong(index, doubt.Question);
+            return new LedgerAnswer.Wrong(index, doubt.Question.Text);
         }
 
         return null;
@@ -167,7 +186,7 @@ internal sealed class LedgerDoor(Store store, TimeProvider time, Settings settin
 
     private static List<LedgerQuestion> Questions(Book made, HashSet<(long, string)> old, IReadOnlyList<NewEntry> given, Recorded[] candidates, IReadOnlyCollection<string>? places)
     {
-        var questions = new SortedDictionary<int, string>();
+        var questions = new SortedDictionary<int, Question>();
         foreach (var doubt in made.Doubts)
         {
             if (old.Contains((doubt.Entry, doubt.Code))) continue;
@@ -175,14 +194,14 @@ internal sealed class LedgerDoor(Store store, TimeProvider time, Settings settin
             // Asked and answered: what it does to other entries is known. What cannot be counted itself cannot be insisted on.
             var itself = doubt.Entry == Root(made, candidates[index].Entry).Id;
             if (given[index].Checked && !(itself && doubt.Hard)) continue;
-            questions.TryAdd(index, itself ? doubt.Question : $"With this, entry {doubt.Entry} no longer makes sense: {doubt.Question}");
+            questions.TryAdd(index, itself ? doubt.Question : doubt.Question.About(doubt.Entry));
         }
 
         for (var i = 0; i < given.Count; i++)
         {
             if (places is null || given[i].Checked || candidates[i].Entry.Question is not null) continue;
             foreach (var place in Places(candidates[i].Entry.Body).Where(p => !places.Contains(p)))
-                questions.TryAdd(i, $"There is no place {place}.{FieldReader.Near(place, places)} Places are set up with POST /api/places. Which is meant?");
+                questions.TryAdd(i, Question.Of(QuestionCode.UnknownPlace, $"There is no place {place}.{FieldReader.Near(place, places)} Places are set up with POST /api/places. Which is meant?", new { place, near = SettingsFile.Nearest(place, places) }));
         }
 
         return [.. questions.Select(q => new LedgerQuestion(q.Key, q.Value))];
@@ -220,7 +239,7 @@ internal sealed class LedgerDoor(Store store, TimeProvider time, Settings settin
 
     private void CatchUp()
     {
-        var rows = store.Read(c => LedgerRows.After(c, entries.Count == 0 ? 0 : entries[^1].Entry.Id));
+        var rows = store.Read(c => LedgerRows.After(c, LastId));
         if (rows.Count == 0) return;
         foreach (var row in rows.Where(r => r.Key is not null))
         {
@@ -229,8 +248,7 @@ internal sealed class LedgerDoor(Store store, TimeProvider time, Settings settin
         }
 
         var fresh = rows.ConvertAll(r => Recorded.Of(r.Entry));
-        entries = [.. entries, .. fresh];
-        var made = BookBuilder.Build(entries);
+        var made = builder.Add(fresh);
         Volatile.Write(ref book, made);
         Tell(made, fresh.Min(r => r.Entry.At));
     }

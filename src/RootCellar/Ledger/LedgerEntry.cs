@@ -1,4 +1,5 @@
 using System.Text.Json;
+using System.Text.Json.Serialization;
 
 namespace RootCellar.Ledger;
 
@@ -18,7 +19,7 @@ internal sealed record LedgerEntry(
     string? By,
     string? Note,
     JsonElement Body,
-    string? Question,
+    Question? Question,
     long? Of);
 
 /// <summary>An event that was read and makes sense by itself; whether the book can take it is another question.</summary>
@@ -39,7 +40,15 @@ internal sealed record NewEntry(
 
 /// <summary>What the book asks back about one of the events given.</summary>
 /// <param name="Index">Its place in the array, 0 for a single one.</param>
-internal sealed record LedgerQuestion(int Index, string Question);
+internal sealed record LedgerQuestion(int Index, [property: JsonIgnore] Question Asked)
+{
+    public string Code => Asked.Code;
+
+    /// <summary>In English.</summary>
+    public string Question => Asked.Text;
+
+    public JsonElement Figures => Asked.Figures;
+}
 
 /// <summary>What became of what was given to the door. Either all of it was kept (or was kept before), or nothing.</summary>
 internal abstract record LedgerAnswer
@@ -54,7 +63,7 @@ internal abstract record LedgerAnswer
     internal sealed record Asked(IReadOnlyList<LedgerQuestion> Questions) : LedgerAnswer;
 
     /// <summary>Nothing was kept: it cannot be read, whoever insists.</summary>
-    internal sealed record Wrong(int Index, string Detail) : LedgerAnswer;
+    internal sealed record Wrong(int Index, string Detail, string Code = QuestionCode.Unreadable) : LedgerAnswer;
 
     /// <summary>Nothing was kept: the key belongs to something else.</summary>
     internal sealed record KeyTaken(string Detail) : LedgerAnswer;

@@ -29,7 +29,7 @@ internal static class LedgerRows
         ("$by", row.Entry.By),
         ("$note", row.Entry.Note),
         ("$body", JsonSerializer.Serialize(row.Entry.Body, Json.Options)),
-        ("$question", row.Entry.Question),
+        ("$question", row.Entry.Question?.Kept()),
         ("$of", row.Entry.Of),
         ("$key", row.Key),
         ("$index", row.KeyIndex),
@@ -50,7 +50,7 @@ internal static class LedgerRows
             row.StringOrNull(5),
             row.StringOrNull(6),
             body.RootElement.Clone(),
-            row.StringOrNull(8),
+            Question.Read(row.StringOrNull(8)),
             row.IsDBNull(9) ? null : row.GetInt64(9));
         return new LedgerRow(entry, row.StringOrNull(10), row.IsDBNull(11) ? null : row.GetInt32(11), row.StringOrNull(12));
     }

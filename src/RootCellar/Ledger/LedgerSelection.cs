@@ -1,3 +1,4 @@
+using System.Collections.Immutable;
 using System.Text.Json;
 
 namespace RootCellar.Ledger;
@@ -6,11 +7,28 @@ namespace RootCellar.Ledger;
 internal static class LedgerSelection
 {
     /// <summary>Those of a bin, a lot and a time [from, to), oldest first as they stand now; a correction goes with what it corrects.</summary>
-    public static IEnumerable<Standing> Of(Book book, string? bin, string? lot, DateTimeOffset from, DateTimeOffset to) => book.Entries
-        .Where(s => s.At >= from && s.At < to)
-        .Where(s => Root(book, s) is var root && (lot is null || root.Lot == lot) && (bin is null || Names(root.Fields, bin) || Names(root.Entry.Body, bin)))
-        .OrderBy(s => s.At)
-        .ThenBy(s => s.Entry.Id);
+    /// <param name="after">Only those that stand after this one in that order.</param>
+    public static IEnumerable<Standing> Of(Book book, string? bin, string? lot, DateTimeOffset from, DateTimeOffset to, Standing? after = null)
+    {
+        var where = bin is null || book.Naming is not { } naming ? book.Entries : Family(book, naming.GetValueOrDefault(bin, []));
+        return where
+            .Where(s => s.At >= from && s.At < to && (after is null || s.At > after.At || (s.At == after.At && s.Entry.Id > after.Entry.Id)))
+            .Where(s => (lot is null && bin is null) || (Root(book, s) is var root && (lot is null || root.Lot == lot) && (bin is null || Names(root, bin))))
+            .OrderBy(s => s.At)
+            .ThenBy(s => s.Entry.Id);
+    }
+
+    /// <summary>The bins named in fields, by the bin itself or among what it was sorted into.</summary>
+    public static IEnumerable<string> BinsIn(JsonElement fields)
+    {
+        if (fields.TryGetProperty("bin", out var own) && own.ValueKind == JsonValueKind.String) yield return own.GetString()!;
+        if (!fields.TryGetProperty("into", out var into) || into.ValueKind != JsonValueKind.Array) yield break;
+        foreach (var item in into.EnumerateArray())
+        {
+            if (item.ValueKind != JsonValueKind.Object) continue;
+            foreach (var bin in BinsIn(item)) yield return bin;
+        }
+    }
 
     public static Standing Root(Book book, Standing standing)
     {
@@ -32,9 +50,29 @@ internal static class LedgerSelection
         return fields;
     }
 
-    private static bool Names(JsonElement fields, string bin)
+    /// <summary>The note of an entry, as corrections have put it right.</summary>
+    public static string? Note(Book book, Standing standing)
     {
-        if (fields.TryGetProperty("bin", out var own) && own.ValueKind == JsonValueKind.String && own.GetString() == bin) return true;
-        return fields.TryGetProperty("into", out var into) && into.ValueKind == JsonValueKind.Array && into.EnumerateArray().Any(i => Names(i, bin));
+        var note = standing.Entry.Note;
+        foreach (var id in standing.CorrectedBy)
+        {
+            if (book.Find(id) is not { Counts: true } correction || !correction.Fields.TryGetProperty("rightNote", out var right)) continue;
+            note = right.ValueKind == JsonValueKind.String && right.GetString()!.Trim() is { Length: > 0 } text ? text : null;
+        }
+
+        return note;
+    }
+
+    private static bool Names(Standing root, string bin) => BinsIn(root.Fields).Contains(bin, StringComparer.Ordinal) || BinsIn(root.Entry.Body).Contains(bin, StringComparer.Ordinal);
+
+    /// <summary>Entries with the corrections of them, and the corrections of those.</summary>
+    private static IEnumerable<Standing> Family(Book book, IEnumerable<long> ids)
+    {
+        foreach (var id in ids)
+        {
+            if (book.Find(id) is not { } standing) continue;
+            yield return standing;
+            foreach (var correction in Family(book, standing.CorrectedBy)) yield return correction;
+        }
     }
 }

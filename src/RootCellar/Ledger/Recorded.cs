@@ -34,13 +34,19 @@ internal sealed class Corrections
 
     private readonly Dictionary<long, List<LedgerEntry>> byTarget = [];
 
-    public Corrections(IEnumerable<LedgerEntry> entries)
+    public void Add(LedgerEntry entry)
     {
-        foreach (var entry in entries.Where(e => e.Of is not null).OrderBy(e => e.Id))
-        {
-            if (!byTarget.TryGetValue(entry.Of!.Value, out var list)) byTarget.Add(entry.Of.Value, list = []);
-            list.Add(entry);
-        }
+        if (entry.Of is not { } of) return;
+        if (!byTarget.TryGetValue(of, out var list)) byTarget.Add(of, list = []);
+        var after = list.FindLastIndex(e => e.Id < entry.Id);
+        list.Insert(after + 1, entry);
+    }
+
+    public void Remove(LedgerEntry entry)
+    {
+        if (entry.Of is not { } of) return;
+        byTarget[of].RemoveAll(e => e.Id == entry.Id);
+        if (byTarget[of].Count == 0) byTarget.Remove(of);
     }
 
     public Resolved Resolve(LedgerEntry entry)
@@ -64,7 +70,7 @@ internal sealed class Corrections
             changed = true;
         }
 
-        if (entry.Of is null && fields.TryGetProperty("rightAt", out _)) fields = EventReader.Without(fields, "rightAt");
+        if (entry.Of is null) fields = EventReader.OfItself(fields);
         return new Resolved(at, fields, changed, gone, entry.Question is not null && !cleared, latest, [.. corrections.Select(c => c.Id)]);
     }
 

@@ -1,8 +1,19 @@
+using System.Collections.Immutable;
+
 namespace RootCellar.Ledger;
+
+/// <summary>How a lot stood: lists only grow, so their lengths are enough.</summary>
+internal readonly record struct LotMark(long? DugGrams, long FilledGrams, long ShrinkGrams, ImmutableSortedDictionary<string, long> OutGrams, int Bins, int Entries, WorkingRow? Row);
+
+/// <summary>How a bin stood: lists only grow, so their lengths are enough.</summary>
+internal readonly record struct BinMark(
+    string? Grade, long Grams, long FilledGrams, DateTimeOffset? EmptiedAt, bool ByMeasure, int Stays, int Weighings, int SproutsSeen, int Conditions, int Steps, int Entries);
 
 /// <summary>A lot while the book is being made.</summary>
 internal sealed class WorkingLot(Fact.Dug dug)
 {
+    private LotView? view;
+
     public Fact.Dug Dug { get; } = dug;
 
     public long? DugGrams { get; set; } = dug.Amount?.Grams;
@@ -11,13 +22,34 @@ internal sealed class WorkingLot(Fact.Dug dug)
 
     public long ShrinkGrams { get; set; }
 
-    public Dictionary<string, long> OutGrams { get; } = new(StringComparer.Ordinal);
+    public ImmutableSortedDictionary<string, long> OutGrams { get; set; } = ImmutableSortedDictionary<string, long>.Empty.WithComparers(StringComparer.Ordinal);
 
     public List<WorkingBin> Bins { get; } = [];
 
     public List<long> Entries { get; } = [];
 
-    public LotView View()
+    /// <summary>The row it was first dug from; null where nobody wrote its planting down.</summary>
+    public WorkingRow? Row { get; set; }
+
+    /// <summary>To come back to; what changes it comes after a mark.</summary>
+    public LotMark Mark()
+    {
+        view = null;
+        return new LotMark(DugGrams, FilledGrams, ShrinkGrams, OutGrams, Bins.Count, Entries.Count, Row);
+    }
+
+    public void Back(in LotMark to)
+    {
+        view = null;
+        (DugGrams, FilledGrams, ShrinkGrams, OutGrams) = (to.DugGrams, to.FilledGrams, to.ShrinkGrams, to.OutGrams);
+        BookBuilder.Shorten(Bins, to.Bins);
+        BookBuilder.Shorten(Entries, to.Entries);
+        Row = to.Row;
+    }
+
+    public LotView View() => view ??= Made();
+
+    private LotView Made()
     {
         var bins = Bins.ConvertAll(b => b.View());
         var dugGrams = DugGrams ?? FilledGrams;
@@ -25,7 +57,7 @@ internal sealed class WorkingLot(Fact.Dug dug)
         var found = Math.Max(0, FilledGrams - dugGrams);
         var balance = new Balance(dugGrams, Bins.Sum(b => b.Grams), Math.Max(0, dugGrams - FilledGrams), ShrinkGrams - found, OutGrams);
         return new LotView(
-            Dug.Lot, Dug.Crop, Dug.Variety, Dug.Row, Dug.PlantedOn, Dug.DugAt, Dug.Skin, Dug.Flags, Dug.PulpC, DugGrams, bins, balance, Entries);
+            Dug.Lot, Dug.Crop, Dug.Variety ?? Row?.Planted.Variety, Dug.Row, Dug.PlantedOn ?? Row?.Planted.PlantedOn, Dug.DugAt, Dug.Skin, Dug.Flags, Dug.PulpC, DugGrams, bins, balance, [.. Entries]);
     }
 }
 
@@ -88,16 +120,42 @@ internal sealed class WorkingBin(string id, WorkingLot lot, string? grade, strin
         EmptiedAt = Grams > 0 ? null : EmptiedAt ?? when;
     }
 
+    /// <summary>To come back to; what changes it comes after a mark.</summary>
+    public BinMark Mark()
+    {
+        view = null;
+        return new BinMark(Grade, Grams, FilledGrams, EmptiedAt, ByMeasure, Stays.Count, Weighings.Count, SproutsSeen.Count, Conditions.Count, Steps.Count, Entries.Count);
+    }
+
+    public void Back(in BinMark to)
+    {
+        view = null;
+        (Grade, Grams, FilledGrams, EmptiedAt, ByMeasure) = (to.Grade, to.Grams, to.FilledGrams, to.EmptiedAt, to.ByMeasure);
+        BookBuilder.Shorten(Stays, to.Stays);
+        BookBuilder.Shorten(Weighings, to.Weighings);
+        BookBuilder.Shorten(SproutsSeen, to.SproutsSeen);
+        BookBuilder.Shorten(Conditions, to.Conditions);
+        BookBuilder.Shorten(Steps, to.Steps);
+        BookBuilder.Shorten(Entries, to.Entries);
+    }
+
     public BinView View() => view ??= new BinView(
-        Id, Lot.Dug.Lot, Grade, Place, FilledAt, Grams, FilledGrams, EmptiedAt, ByMeasure, Stays, Weighings, SproutsSeen, Conditions, Steps, Entries);
+        Id, Lot.Dug.Lot, Grade, Place, FilledAt, Grams, FilledGrams, EmptiedAt, ByMeasure, [.. Stays], [.. Weighings], [.. SproutsSeen], [.. Conditions], [.. Steps], [.. Entries]);
 }
 
 /// <summary>A line of an order while the book is being made.</summary>
 internal sealed class WorkingPromise(long entry, DateTimeOffset at, Fact.Promised fact)
 {
+    private long gone;
+    private Promise? view;
+
     public Fact.Promised Fact => fact;
 
-    public long Gone { get; set; }
+    public long Gone
+    {
+        get => gone;
+        set => (gone, view) = (value, null);
+    }
 
-    public Promise View() => new(entry, fact.Order, fact.Crop, fact.Grade, fact.Amount.Grams!.Value, fact.Due, at, Gone);
+    public Promise View() => view ??= new(entry, fact.Order, fact.Crop, fact.Grade, fact.Amount.Grams!.Value, fact.Due, at, Gone);
 }

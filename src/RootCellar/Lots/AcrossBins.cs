@@ -71,6 +71,7 @@ internal static class AcrossBins
     public static IReadOnlyList<PromisePlan> Promises(Book book, LotViews views)
     {
         var taken = new Dictionary<(string, DateTimeOffset), double>();
+        var weights = new Dictionary<(string, DateTimeOffset), Interval>();
         var order = views.UseFirst.Select((b, i) => (b.Bin, i)).ToDictionary(b => b.Bin, b => b.i, StringComparer.Ordinal);
         return [.. book.Orders.Where(o => o.OpenGrams > 0).OrderBy(Due).ThenBy(o => o.At).Select(Plan)];
 
@@ -83,12 +84,12 @@ internal static class AcrossBins
             var fitting = book.AllBins
                 .Where(b => b.EmptiedAt is null && b.Grams > 0 && book.Lots[b.Lot].Crop == promise.Crop && (promise.Grade is null || b.Grade == promise.Grade))
                 .ToList();
-            double surely = fitting.Sum(b => Expected(views, b, on).Low * (1 - taken.GetValueOrDefault((b.Id, b.FilledAt))));
+            double surely = fitting.Sum(b => Weight(b, on).Low * (1 - taken.GetValueOrDefault((b.Id, b.FilledAt))));
             foreach (var bin in fitting
                 .OrderBy(b => SproutedBy(views, b, on)).ThenBy(b => order.GetValueOrDefault(b.Id, int.MaxValue)).ThenBy(b => b.Id, StringComparer.Ordinal))
             {
                 if (wanted <= 0.0005) break;
-                var kg = Expected(views, bin, on);
+                var kg = Weight(bin, on);
                 double share = taken.GetValueOrDefault((bin.Id, bin.FilledAt));
                 double there = kg.Value * (1 - share);
                 double take = Math.Min(wanted, there);
@@ -101,13 +102,20 @@ internal static class AcrossBins
             bool met = wanted <= 0.0005;
             return new PromisePlan(promise, open, !met ? CanMeet.No : surely >= open - 0.0005 ? CanMeet.Yes : CanMeet.Likely, picks, met ? 0 : wanted);
         }
+
+        // Many promises are due on one day.
+        Interval Weight(BinView bin, DateTimeOffset on)
+        {
+            if (!weights.TryGetValue((bin.Id, on), out var kg)) weights.Add((bin.Id, on), kg = Expected(views, bin, on));
+            return kg;
+        }
     }
 
     private static DateTimeOffset Due(Promise promise) => promise.Due is { } due ? new DateTimeOffset(due.ToDateTime(TimeOnly.MinValue), TimeSpan.Zero) : DateTimeOffset.MaxValue - EndOfDay - EndOfDay;
 
     private static Interval Expected(LotViews views, BinView bin, DateTimeOffset on) =>
         views.Bins.TryGetValue(bin.Id, out var estimate) && estimate.FilledAt == bin.FilledAt
-            ? estimate.Outlook.KgIn((on - estimate.At).TotalDays)
+            ? on <= estimate.At ? estimate.Kg : estimate.Outlook.KgIn((on - estimate.At).TotalDays)
             : new Interval(bin.BookKg, bin.BookKg, bin.BookKg);
 
     /// <summary>1 for a bin most of which will have sprouted: taken last.</summary>

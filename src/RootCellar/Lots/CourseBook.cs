@@ -14,7 +14,7 @@ internal sealed class CourseBook(bool trustKept = true)
 {
     private readonly PlaceAirRecord air = new();
     private readonly Dictionary<string, Course> live = new(StringComparer.Ordinal);
-    private readonly Dictionary<(string Key, long Cell), Course> remembered = [];
+    private readonly Dictionary<string, SortedList<long, Course>> remembered = new(StringComparer.Ordinal);
     private readonly Dictionary<string, SortedList<long, string>> fresh = new(StringComparer.Ordinal);
 
     /// <summary>Pieces folded since the last look; for telling how long things take.</summary>
@@ -41,7 +41,7 @@ internal sealed class CourseBook(bool trustKept = true)
         string key = path.KeyAt(cell);
         if (live.TryGetValue(key, out var known) && known.Cell == cell) return known;
         var course = Nearest(path, cell);
-        Run(path, course, cell);
+        Run(path, course, cell, now: cell);
         live[key] = course;
         return course;
     }
@@ -51,30 +51,31 @@ internal sealed class CourseBook(bool trustKept = true)
     {
         if (cell < path.Dug) cell = path.Dug;
         string key = path.KeyAt(cell);
-        if (remembered.TryGetValue((key, cell), out var known)) return known;
-        var course = Kept(path, cell) ?? Course.Dug(path);
+        if (!remembered.TryGetValue(key, out var times)) remembered.Add(key, times = []);
+        if (times.TryGetValue(cell, out var known)) return known;
+        var course = Kept(path, cell);
+        // The bins of a lot are weighed on one day, and week after week: the time before is often the nearest.
+        if (Before(times, cell) is { } before && (course is null || before.Cell > course.Cell)) course = before.Clone();
+        course ??= Course.Dug(path);
         if (course.Cell != cell)
         {
-            Run(path, course, cell);
+            Run(path, course, cell, now: long.MaxValue);
             Keep(key, course);
         }
 
-        remembered.Add((key, cell), course);
+        times.Add(cell, course);
         return course;
     }
 
     /// <summary>What is remembered of times gone by.</summary>
-    public IReadOnlySet<(string Key, long Cell)> Remembered => remembered.Keys.ToHashSet();
+    public IReadOnlySet<(string Key, long Cell)> Remembered => remembered.SelectMany(r => r.Value.Keys.Select(c => (r.Key, c))).ToHashSet();
 
     /// <summary>Lets go of everything a reading of <paramref name="cell"/> has a part in.</summary>
     public void Forget(long cell)
     {
         foreach (var key in live.Where(l => l.Value.Cell > cell).Select(l => l.Key).ToList()) live.Remove(key);
-        foreach (var key in remembered.Keys.Where(k => k.Cell > cell).ToList()) remembered.Remove(key);
-        foreach (var states in fresh.Values)
-        {
-            for (int i = states.Count - 1; i >= 0 && states.GetKeyAtIndex(i) > cell; i--) states.RemoveAt(i);
-        }
+        foreach (var states in remembered.Values) Forget(states, cell);
+        foreach (var states in fresh.Values) Forget(states, cell);
 
         air.Forget(cell);
     }
@@ -83,7 +84,26 @@ internal sealed class CourseBook(bool trustKept = true)
     public void KeepOnly(IReadOnlySet<string> keys)
     {
         foreach (var key in live.Keys.Where(k => !keys.Contains(k)).ToList()) live.Remove(key);
-        foreach (var key in remembered.Keys.Where(k => !keys.Contains(k.Key)).ToList()) remembered.Remove(key);
+        foreach (var key in remembered.Keys.Where(k => !keys.Contains(k)).ToList()) remembered.Remove(key);
+    }
+
+    private static void Forget<T>(SortedList<long, T> states, long cell)
+    {
+        for (int i = states.Count - 1; i >= 0 && states.GetKeyAtIndex(i) > cell; i--) states.RemoveAt(i);
+    }
+
+    /// <summary>The last of these up to a piece of time.</summary>
+    private static Course? Before(SortedList<long, Course> times, long cell)
+    {
+        int low = 0, high = times.Count;
+        while (low < high)
+        {
+            int middle = (low + high) / 2;
+            if (times.GetKeyAtIndex(middle) <= cell) low = middle + 1;
+            else high = middle;
+        }
+
+        return low == 0 ? null : times.GetValueAtIndex(low - 1);
     }
 
     private Course Nearest(LotPath path, long cell)
@@ -96,11 +116,13 @@ internal sealed class CourseBook(bool trustKept = true)
             if (live.TryGetValue(path.KeyAt(path.Stays[i].From + 1), out var known) && known.Cell <= until) best = known.Clone();
         }
 
+        if (remembered.TryGetValue(path.KeyAt(cell), out var times) && Before(times, cell) is { } before && (best is null || before.Cell > best.Cell)) best = before.Clone();
         var kept = best is null || cell - best.Cell > Cells.PerDay ? Kept(path, cell) : null;
         return kept is not null && (best is null || kept.Cell > best.Cell) ? kept : best ?? Course.Dug(path);
     }
 
-    private void Run(LotPath path, Course course, long to)
+    /// <param name="now">Only what thinning would leave by then is kept of a long way; near its end every six hours.</param>
+    private void Run(LotPath path, Course course, long to, long now)
     {
         int stay = path.StayAt(course.Cell);
         while (course.Cell < to)
@@ -108,8 +130,7 @@ internal sealed class CourseBook(bool trustKept = true)
             while (stay + 1 < path.Stays.Count && path.Stays[stay + 1].From <= course.Cell) stay++;
             course.Advance(air.At(path.Stays[stay].Place, course.Cell, path.Assumed(stay)));
             Folded++;
-            // Only what thinning would leave anyway is kept of a long replay; near its end every six hours.
-            if (Snapshots.Stays(course.Cell, to))
+            if (Snapshots.Stays(course.Cell, now))
                 Keep(path.KeyAt(course.Cell), course);
         }
     }

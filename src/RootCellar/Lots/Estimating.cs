@@ -23,7 +23,12 @@ internal sealed class Estimating(CourseBook courses)
     private const long MeanOver = 3 * Cells.PerDay;
 
     private readonly Dictionary<string, (long Hour, Ahead Ahead)> aheads = new(StringComparer.Ordinal);
-    private readonly Dictionary<string, (string? Print, LotLearned Learned)> learned = new(StringComparer.Ordinal);
+    private readonly Dictionary<string, (LotView Lot, IReadOnlyDictionary<string, Purpose> Places, string? Print, LotLearned Learned)> learned = new(StringComparer.Ordinal);
+    private IReadOnlyDictionary<string, Purpose> lastPlaces = new Dictionary<string, Purpose>(StringComparer.Ordinal);
+    private double progress;
+
+    /// <summary>How far the present look is, 0 to 1. From any thread.</summary>
+    public double Progress => Volatile.Read(ref progress);
 
     /// <summary>The ways of every filling of the lots that have something left.</summary>
     public IEnumerable<LotPath> AllPaths => learned.Values.SelectMany(l => l.Learned.AllPaths);
@@ -44,10 +49,15 @@ internal sealed class Estimating(CourseBook courses)
         var not = new List<string>();
         var going = new HashSet<string>(StringComparer.Ordinal);
         var keys = new HashSet<string>(StringComparer.Ordinal);
+        if (places.Count != lastPlaces.Count || places.Any(p => !lastPlaces.TryGetValue(p.Key, out var was) || was != p.Value)) lastPlaces = places;
+        places = lastPlaces;
+        int done = 0, all = book.AllBins.Count(b => b.EmptiedAt is null && b.Grams > 0);
         foreach (var lot in book.Lots.Values.OrderBy(l => l.Id, StringComparer.Ordinal))
         {
+            Volatile.Write(ref progress, all == 0 ? 1 : done / (double)all);
             var full = lot.Bins.Where(b => b.EmptiedAt is null && b.Grams > 0).ToList();
             if (full.Count == 0) continue;
+            done += full.Count;
             if (Cells.Of(lot.DugAt) >= now || Learned(lot, places, now) is not { } known)
             {
                 not.AddRange(full.Select(b => b.Id));
@@ -70,10 +80,17 @@ internal sealed class Estimating(CourseBook courses)
 
     private LotLearned? Learned(LotView lot, IReadOnlyDictionary<string, Purpose> places, long now)
     {
+        // The book shares what no entry has touched.
+        if (learned.TryGetValue(lot.Id, out var known) && ReferenceEquals(known.Lot, lot) && known.Print is not null && ReferenceEquals(known.Places, places)) return known.Learned;
         string? print = Print(lot, places, now);
-        if (print is not null && learned.TryGetValue(lot.Id, out var known) && known.Print == print) return known.Learned;
+        if (print is not null && known.Print == print)
+        {
+            learned[lot.Id] = (lot, places, print, known.Learned);
+            return known.Learned;
+        }
+
         if (LotLearning.Of(lot, places, courses, now) is not { } fresh) return null;
-        learned[lot.Id] = (print, fresh);
+        learned[lot.Id] = (lot, places, print, fresh);
         return fresh;
     }
 

@@ -29,9 +29,13 @@ internal sealed class LotKeeper(Store store, Func<Book> book, Announcements anno
     private long lastCell = long.MinValue;
     private Book? lastBook;
     private volatile LotViews views = LotViews.Nothing;
+    private volatile Estimating? firstTime;
 
     /// <summary>How everything stands.</summary>
     public LotViews Views => views;
+
+    /// <summary>How far the first look of this start is, 0 to 1; null from then on, and while there is nothing to estimate.</summary>
+    public double? Progress => views.At is not null || book().AllBins.All(b => b.EmptiedAt is not null) ? null : firstTime?.Progress ?? 0;
 
     /// <summary>Air came late: whatever was worked out of later times no longer holds. Raised before anything is worked out anew.</summary>
     public event EventHandler<PastChange>? PastChanged;
@@ -124,10 +128,12 @@ internal sealed class LotKeeper(Store store, Func<Book> book, Announcements anno
         long begun = time.GetTimestamp();
         long folded = courses.Folded;
         courses.Air.Forget(Math.Min(lastCell, now));
+        estimating ??= new Estimating(courses);
+        firstTime = views.At is null ? estimating : null;
         var next = store.Read(c =>
         {
             courses.Use(c);
-            return (estimating ??= new Estimating(courses)).At(asOf, PlaceRows.All(c).ToDictionary(p => p.Id, p => p.Purpose, StringComparer.Ordinal), now);
+            return estimating.At(asOf, PlaceRows.All(c).ToDictionary(p => p.Id, p => p.Purpose, StringComparer.Ordinal), now);
         });
         if (courses.Folded - folded > 100_000)
             log.LogInformation("{Pieces} pieces of five minutes were folded for {Bins} bins in {Time}", courses.Folded - folded, next.Bins.Count, time.GetElapsedTime(begun));

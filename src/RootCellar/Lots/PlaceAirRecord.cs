@@ -28,6 +28,10 @@ internal sealed class PlaceAirRecord
     private readonly Dictionary<(string Place, long Chunk), Chunk> chunks = [];
     private readonly Dictionary<(string Place, long Cell), LotAir?> dayBefore = [];
 
+    // Piece after piece comes out of the same chunk.
+    private string? lastPlace;
+    private Chunk? lastChunk;
+
     /// <summary>Where to read; set for the time of each use.</summary>
     public SqliteConnection Connection { get; set; } = null!;
 
@@ -80,6 +84,7 @@ internal sealed class PlaceAirRecord
     /// <summary>Lets go of what was read from <paramref name="cell"/> on, so that it is read anew.</summary>
     public void Forget(long cell)
     {
+        lastChunk = null;
         foreach (var key in chunks.Keys.Where(k => (k.Chunk + 1) * ChunkCells > cell).ToList()) chunks.Remove(key);
         foreach (var key in dayBefore.Keys.Where(k => k.Cell >= cell).ToList()) dayBefore.Remove(key);
     }
@@ -87,6 +92,7 @@ internal sealed class PlaceAirRecord
     /// <summary>Lets go of what was read of times before <paramref name="cell"/>.</summary>
     public void KeepFrom(long cell)
     {
+        lastChunk = null;
         foreach (var key in chunks.Keys.Where(k => (k.Chunk + 1) * ChunkCells <= cell).ToList()) chunks.Remove(key);
         foreach (var key in dayBefore.Keys.Where(k => k.Cell < cell).ToList()) dayBefore.Remove(key);
     }
@@ -110,10 +116,10 @@ internal sealed class PlaceAirRecord
 
     private Chunk ChunkOf(string place, long cell)
     {
+        if (lastChunk is { } last && ReferenceEquals(place, lastPlace) && cell >= last.First && cell < last.First + ChunkCells) return last;
         long number = cell / ChunkCells;
-        if (chunks.TryGetValue((place, number), out var chunk)) return chunk;
-        chunk = Read(place, number * ChunkCells);
-        chunks.Add((place, number), chunk);
+        if (!chunks.TryGetValue((place, number), out var chunk)) chunks.Add((place, number), chunk = Read(place, number * ChunkCells));
+        (lastPlace, lastChunk) = (place, chunk);
         return chunk;
     }
 

@@ -1,5 +1,8 @@
 using RootCellar.Charts;
+using RootCellar.Digging;
+using RootCellar.Entry;
 using RootCellar.Pages.Bins;
+using RootCellar.Pages.Rows;
 
 namespace RootCellar.Pages;
 
@@ -8,11 +11,25 @@ internal static class PagesWiring
 {
     public static void AddPages(this IServiceCollection services)
     {
-        services.AddRazorPages(o => o.Conventions.AllowAnonymousToPage("/SignIn").AllowAnonymousToPage("/Trouble"));
-        services.AddAntiforgery(o => o.Cookie.Name = "rootcellar-form");
+        services.AddRazorPages(o =>
+        {
+            o.Conventions.AllowAnonymousToPage("/SignIn").AllowAnonymousToPage("/Trouble");
+            o.Conventions.AddPageApplicationModelConvention("/SetUp", m => m.EndpointMetadata.Add(new HouseholdOnly()));
+            // Acknowledging is for whoever is in the cellar; shelving keeps an alarm quiet for everybody.
+            o.Conventions.AddPageApplicationModelConvention("/Alarms", m => m.EndpointMetadata.Add(new HelpersMay("Acknowledge")));
+            o.Conventions.AddPageApplicationModelConvention("/SignOut", m => m.EndpointMetadata.Add(new HelpersMay()));
+        });
+        services.AddAntiforgery(o =>
+        {
+            o.Cookie.Name = "rootcellar-form";
+            o.Cookie.HttpOnly = true;
+            // As the cookie of whoever is signed in: with Strict a page opened from a message would begin another, and forms open elsewhere would not fit it.
+            o.Cookie.SameSite = SameSiteMode.Lax;
+        });
         services.AddSingleton<Show>().AddSingleton<AlarmWords>().AddSingleton<Troubles>().AddSingleton<PlaceCards>();
+        services.AddSingleton<EntryWords>().AddSingleton<Taking>().AddSingleton<QuestionWords>().AddSingleton<EntryLines>();
+        services.AddSingleton<RowWords>().AddSingleton<Outside>();
         services.AddSingleton<PlaceCharts>().AddSingleton<LotCharts>();
-        services.AddSingleton<EntryWords>().AddSingleton<Taking>();
     }
 
     /// <summary>Whatever goes wrong with a page is said on a page; programs get the bare answer.</summary>

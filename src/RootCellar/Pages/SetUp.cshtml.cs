@@ -2,6 +2,7 @@ using System.Globalization;
 using Microsoft.AspNetCore.Mvc;
 using Microsoft.AspNetCore.Mvc.RazorPages;
 using RootCellar.Entry;
+using RootCellar.Mirror;
 using RootCellar.Places;
 using RootCellar.Readings;
 using RootCellar.Science.Crops;
@@ -11,12 +12,14 @@ using RootCellar.Tell;
 namespace RootCellar.Pages;
 
 /// <summary>Everything the grower decides: places, who is told, how sensors connect, who comes in.</summary>
-internal sealed class SetUpModel(Pipeline pipeline, Store store, Settings settings, SensorDoor door, Outbox outbox, Show show) : PageModel
+internal sealed partial class SetUpModel(Pipeline pipeline, Store store, Settings settings, SensorDoor door, Outbox outbox, MirrorState mirror, Show show, Stamps stamps) : PageModel
 {
     private const int ShortestPassphrase = 12;
     private const int LongestTokenName = 60;
     private const string MailKeys = """{ "Tell": { "Mail": { "Host": "...", "Port": 587, "Tls": "auto", "User": "...", "PasswordFile": "...", "From": "..." } } }""";
     private const string PostKeys = """{ "Tell": { "Post": { "Url": "...", "Method": "POST", "Headers": {}, "BodyTemplate": "..." } } }""";
+
+    public const string MirrorKeys = """{ "Mirror": { "Influx": { "Url": "http://...:8086", "Org": "...", "Bucket": "...", "TokenFile": "..." } } }""";
 
     public static IReadOnlyList<Crop> AllCrops { get; } = [.. CropTable.Default.Crops.OrderBy(c => c.Name, StringComparer.Ordinal)];
 
@@ -52,6 +55,21 @@ internal sealed class SetUpModel(Pipeline pipeline, Store store, Settings settin
 
     /// <summary>When the weekly report goes out.</summary>
     public string ReportWhen => settings.Report.Day.Equals("never", StringComparison.OrdinalIgnoreCase) ? Strings.Never : settings.Report.ToString();
+
+    /// <summary>One moment's picture for the whole page.</summary>
+    public MirrorStanding Mirror { get; } = mirror.Now;
+
+    public string MirrorUrl => $"{settings.Mirror.Influx.Url}, {settings.Mirror.Influx.Bucket}";
+
+    public string MirrorWords => Mirror.State switch
+    {
+        MirrorWord.Sending => Strings.MirrorSending,
+        MirrorWord.Starting => Strings.MirrorStarting,
+        _ => Strings.MirrorUpToDate,
+    };
+
+    /// <summary>For how long something has waited, where that is worth a word.</summary>
+    public string? MirrorLag => Mirror.LagSeconds(show.Now) is > 60 and var seconds ? Strings.MirrorSince.With(Show.Span(TimeSpan.FromSeconds(seconds))) : null;
 
     public bool OwnBroker => string.IsNullOrEmpty(settings.Mqtt.Broker.Host);
 
@@ -94,6 +112,7 @@ internal sealed class SetUpModel(Pipeline pipeline, Store store, Settings settin
             "finish" => Strings.DoneFinish,
             "reopen" => Strings.DoneReopen,
             "passphrase" => Strings.DonePassphrase,
+            "unlocked" => Strings.DoneUnlocked,
             _ => null,
         };
     }
@@ -145,10 +164,14 @@ internal sealed class SetUpModel(Pipeline pipeline, Store store, Settings settin
         if (string.IsNullOrEmpty(current) || !store.Read(c => Passphrase.IsRight(c, current))) PassphraseProblem = Strings.WrongPassphrase;
         else if (fresh is null || fresh.Trim().Length < ShortestPassphrase) PassphraseProblem = Strings.PassphraseRule;
         else PassphraseProblem = await WriteAsync(c => Passphrase.Set(c, fresh));
-        return PassphraseProblem is null ? Finish("passphrase", "access") : await AgainAsync();
+        if (PassphraseProblem is not null) return await AgainAsync();
+        stamps.Changed();
+        // Whoever changed it knows it; all the others sign in anew.
+        if (User.IsHousehold()) await EntryWiring.SignInAsHouseholdAsync(HttpContext, User.Identity?.Name ?? Strings.TheHousehold);
+        return Finish("passphrase", "access");
     }
 
-    public async Task<IActionResult> OnPostTokenAsync(string? name)
+    public async Task<IActionResult> OnPostTokenAsync(string? name, bool log)
     {
         TokenName = name?.Trim();
         if (string.IsNullOrEmpty(TokenName) || TokenName.Length > LongestTokenName)
@@ -158,7 +181,7 @@ internal sealed class SetUpModel(Pipeline pipeline, Store store, Settings settin
         }
 
         string? secret = null;
-        TokenProblem = await WriteAsync(c => secret = Tokens.Add(c, TokenName, show.Now));
+        TokenProblem = await WriteAsync(c => secret = Tokens.Add(c, TokenName, show.Now, log ? Tokens.MayLog : Tokens.MayAll));
         if (TokenProblem is null && secret is null) TokenProblem = Strings.TokenTaken.With(TokenName);
         if (TokenProblem is null) TokenName = null;
         NewToken = secret;
@@ -169,12 +192,6 @@ internal sealed class SetUpModel(Pipeline pipeline, Store store, Settings settin
     {
         TokenProblem = await WriteAsync(c => Tokens.Remove(c, name));
         return TokenProblem is null ? Finish("removed", "access") : await AgainAsync();
-    }
-
-    public async Task<IActionResult> OnPostSignOutAsync()
-    {
-        await EntryWiring.SignOutAsync(HttpContext);
-        return LocalRedirect("/sign-in");
     }
 
     private async Task<string?> SavePlaceAsync(PlaceForm form)
@@ -254,6 +271,7 @@ internal sealed class SetUpModel(Pipeline pipeline, Store store, Settings settin
         Places = [.. places.OrderBy(p => p.Purpose).ThenBy(p => p.Name, StringComparer.CurrentCulture)];
         Contacts = contacts;
         AllTokens = store.Read(Tokens.All);
+        AllHelpers = store.Read(Helpers.All);
         SensorPassword = store.Read(c => Meta.Get(c, Meta.SensorPassword)) ?? "";
         Finished = store.Read(c => Meta.Get(c, Meta.SetUpFinished)) is not null;
     }

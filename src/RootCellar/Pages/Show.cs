@@ -11,6 +11,7 @@ namespace RootCellar.Pages;
 internal sealed class Show(Settings settings, TimeProvider time)
 {
     private const double CubicFootM3 = 0.028316846592;
+    private const double FootM = Ledger.FactReader.MetresPerFoot;
 
     private readonly TimeZoneInfo zone = settings.Household.Zone();
 
@@ -22,6 +23,16 @@ internal sealed class Show(Settings settings, TimeProvider time)
 
     /// <summary>The household's unit of weight, as the book writes it.</summary>
     public string WeightUnit => Pounds ? "lb" : "kg";
+
+    public string LengthUnit => Pounds ? "ft" : "m";
+
+    public double LengthM(double given) => Pounds ? given * FootM : given;
+
+    /// <summary>The length of a row.</summary>
+    public string Length(double metres) => Number(Pounds ? metres / FootM : metres, "0.#") + "\u00A0" + LengthUnit;
+
+    /// <summary>What a row gave per foot or per metre of it.</summary>
+    public string Yield(double kgPerMetre) => (Pounds ? Strings.PerFoot : Strings.PerMetre).With(Number(Pounds ? kgPerMetre * FootM / Pound.Kilograms : kgPerMetre, "0.0#") + "\u00A0" + WeightUnit);
 
     public string VolumeUnit => Pounds ? "ft³" : "m³";
 

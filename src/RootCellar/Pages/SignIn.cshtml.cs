@@ -1,42 +1,64 @@
+using System.Globalization;
 using Microsoft.AspNetCore.Mvc;
 using Microsoft.AspNetCore.Mvc.RazorPages;
 using RootCellar.Entry;
-using RootCellar.Storage;
 
 namespace RootCellar.Pages;
 
-/// <summary>The door: the household passphrase, once on each phone.</summary>
-internal sealed class SignInModel(Store store, SignInTries tries) : PageModel
+/// <summary>The door: the household passphrase, or a helper's name and PIN, once on each phone. Who the helpers are is not told to strangers.</summary>
+internal sealed class SignInModel(Doorkeeper doorkeeper, Show show) : PageModel
 {
-    private const int LongestName = 40;
+    // Minutes are shown cut off; nobody shall come back too early.
+    private static readonly TimeSpan AMinuteAtMost = TimeSpan.FromSeconds(59);
 
     public string? Problem { get; private set; }
 
     public string? Who { get; private set; }
 
-    public IActionResult OnGet(string? returnUrl) => User.Identity?.IsAuthenticated == true ? LocalRedirect(Back(returnUrl)) : Page();
+    public bool AsHelper { get; private set; }
+
+    public string? ReturnUrl { get; private set; }
+
+    public IActionResult OnGet(string? returnUrl, string? @as)
+    {
+        ReturnUrl = returnUrl;
+        AsHelper = @as == "helper";
+        return User.Identity?.IsAuthenticated == true ? LocalRedirect(Back(returnUrl)) : Page();
+    }
 
     public async Task<IActionResult> OnPostAsync(string? passphrase, string? who, string? returnUrl)
     {
-        Who = who?.Trim();
-        if (Who?.Length > LongestName) Who = Who[..LongestName];
-        if (!tries.Allow(HttpContext))
-        {
-            Problem = Strings.TooManyTries.With((int)SignInTries.Window.TotalMinutes);
-            Response.Headers.RetryAfter = ((int)SignInTries.Window.TotalSeconds).ToString(System.Globalization.CultureInfo.InvariantCulture);
-            Response.StatusCode = StatusCodes.Status429TooManyRequests;
-            return Page();
-        }
-
-        if (string.IsNullOrWhiteSpace(passphrase) || !store.Read(c => Passphrase.IsRight(c, passphrase)))
-        {
-            Problem = Strings.WrongPassphrase;
-            return Page();
-        }
-
-        await EntryWiring.SignInAsync(HttpContext, string.IsNullOrEmpty(Who) ? Strings.TheHousehold : Who);
+        (ReturnUrl, Who) = (returnUrl, Name(who));
+        if (doorkeeper.Household(HttpContext.Connection.RemoteIpAddress, passphrase) is var answer and not SignInAnswer.Household) return Again(answer, Strings.WrongPassphrase);
+        await EntryWiring.SignInAsHouseholdAsync(HttpContext, string.IsNullOrEmpty(Who) ? Strings.TheHousehold : Who);
         return LocalRedirect(Back(returnUrl));
     }
+
+    public async Task<IActionResult> OnPostHelperAsync(string? name, string? pin, string? returnUrl)
+    {
+        (ReturnUrl, AsHelper, Who) = (returnUrl, true, Name(name));
+        var answer = await doorkeeper.HelperAsync(HttpContext.Connection.RemoteIpAddress, Who, pin);
+        if (answer is not SignInAnswer.Helper helper) return Again(answer, Strings.WrongPin);
+        await EntryWiring.SignInAsHelperAsync(HttpContext, helper.Id, helper.Name);
+        return LocalRedirect(Back(returnUrl));
+    }
+
+    private PageResult Again(SignInAnswer answer, string wrong)
+    {
+        Problem = answer switch
+        {
+            SignInAnswer.Wait { Locked: true } => Strings.PinLocked,
+            SignInAnswer.Wait wait => Strings.TooManyTries.With(Show.Span(TimeSpan.FromSeconds(Math.Ceiling(wait.For.TotalSeconds))), show.Time(wait.Until + AMinuteAtMost)),
+            SignInAnswer.NoRecord none => Strings.NotSaved.With(none.Problem),
+            _ => wrong,
+        };
+        if (answer is not SignInAnswer.Wait refused) return Page();
+        Response.StatusCode = StatusCodes.Status429TooManyRequests;
+        if (!refused.Locked) Response.Headers.RetryAfter = Math.Ceiling(refused.For.TotalSeconds).ToString(CultureInfo.InvariantCulture);
+        return Page();
+    }
+
+    private static string? Name(string? given) => given?.Trim() is { Length: > 0 } name ? name.Length > Helpers.LongestName ? name[..Helpers.LongestName] : name : null;
 
     private string Back(string? returnUrl) => Url.IsLocalUrl(returnUrl) ? returnUrl : "/";
 }

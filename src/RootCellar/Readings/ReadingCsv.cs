@@ -103,7 +103,8 @@ internal static class ReadingCsv
         return added;
     }
 
-    private static string NameOf(Quantity quantity) => Array.Find(Names, n => n.Quantity == quantity).Name;
+    /// <summary>A quantity with its unit, as CSV and the mirror spell it: temperature_c.</summary>
+    public static string NameOf(Quantity quantity) => Array.Find(Names, n => n.Quantity == quantity).Name;
 
     private static double? Value(CsvReader csv)
     {

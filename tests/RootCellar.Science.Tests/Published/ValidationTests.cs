@@ -18,6 +18,7 @@ public sealed class ValidationTests
         DormancyPublishedChecks.All,
         WaterLossPublishedChecks.All,
         RespirationPublishedChecks.All,
+        DiggingPublishedChecks.All,
     ];
 
     // Some checks run whole trials: once for all the rows.

@@ -30,6 +30,8 @@ public sealed class Child : IDisposable
         process.BeginErrorReadLine();
     }
 
+    public int Id => process.Id;
+
     public bool HasExited => process.HasExited;
 
     public int ExitCode => process.ExitCode;

@@ -20,6 +20,10 @@ public static class Needs
 
     public static Task<string> ChromiumAsync() => FindAsync("chromium", "chromium");
 
+    public static Task<string> VictoriaMetricsAsync() => FindAsync("victoria-metrics", "victoria-metrics");
+
+    public static Task<string> DockerDaemonAsync() => FindAsync("dockerd", "docker.io", "iproute2");
+
     private static bool MayInstall => Environment.UserName == "root" && File.Exists("/etc/debian_version") && Tool.Find("apt-get") is not null;
 
     private static async Task<string> FindAsync(string program, params string[] packages)

@@ -36,7 +36,7 @@ public class EntryTests
         var siren = await store.WriteAsync(c => Tokens.Add(c, "siren", Sample.At));
         siren.Should().MatchRegex("^rc_[0-9a-f]{64}$");
         (await store.WriteAsync(c => Tokens.Add(c, "siren", Sample.At))).Should().BeNull("the name is taken");
-        store.Read(c => Tokens.Owner(c, siren!)).Should().Be("siren");
+        store.Read(c => Tokens.Owner(c, siren!))!.Name.Should().Be("siren");
         store.Read(c => Tokens.Owner(c, siren!.ToUpperInvariant())).Should().BeNull();
         store.Read(Tokens.All).Should().Equal(new TokenView("siren", Sample.At));
         store.Text("SELECT hash FROM token").Should().NotContain(siren![3..]);

@@ -24,6 +24,9 @@ public class EventReaderTests
     [InlineData("""{"event":"promised","order":"O1","crop":"potato","grade":"table","weightKg":10,"due":"2025-12-20"}""")]
     [InlineData("""{"event":"sprouts-seen","bin":"B1","share":"few","length":4}""")]
     [InlineData("""{"event":"condition-seen","bin":"B1","what":"mould"}""")]
+    [InlineData("""{"event":"row-planted","row":"3","crop":"potato","variety":"Kennebec","plantedOn":"2025-05-02","maturityDays":95,"lengthFt":100,"lot":"2025-R3"}""")]
+    [InlineData("""{"event":"row-planted","row":"3","crop":"carrot"}""")]
+    [InlineData("""{"event":"vines-dead","row":"3","on":"2025-09-04","how":"frost"}""")]
     [InlineData("""{"event":"correction","of":3,"weightKg":21}""")]
     [InlineData("""{"event":"correction","of":3,"void":true,"note":"twice"}""")]
     public void Every_event_of_the_book_is_read(string json)

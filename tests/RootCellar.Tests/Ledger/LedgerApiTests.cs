@@ -29,6 +29,31 @@ public sealed class LedgerApiTests : IAsyncLifetime
     }
 
     [Fact]
+    public async Task The_book_is_read_page_by_page()
+    {
+        await PostAsync("""[{"event":"dug","lot":"R1","crop":"potato","dugOn":"2025-09-20"},{"event":"filled","bin":"B1","lot":"R1","weightKg":20,"place":"cellar","at":"2025-09-21T08:00:00Z"}]""");
+        await PostAsync("[" + string.Join(',', Enumerable.Range(0, 9).Select(i => $$"""{"event":"condition-seen","bin":"B1","what":"dry","at":"2025-10-0{{1 + (i % 3)}}T08:00:00Z","note":"{{i}}"}""")) + "]");
+        var whole = await GetAsync("/api/ledger?bin=B1");
+        var ids = new List<long>();
+        var next = "/api/ledger?bin=B1&from=2025-09-01&limit=3";
+        for (var pages = 0; next is not null; pages++)
+        {
+            pages.Should().BeLessThan(5);
+            using var answer = await http.GetAsync(new Uri(next, UriKind.Relative), TestContext.Current.CancellationToken);
+            answer.StatusCode.Should().Be(HttpStatusCode.OK);
+            var page = await answer.Content.ReadFromJsonAsync<JsonElement>(TestContext.Current.CancellationToken);
+            ids.AddRange(page.EnumerateArray().Select(e => e.GetProperty("id").GetInt64()));
+            // RFC 8288: <address>; rel="next".
+            next = answer.Headers.TryGetValues("Link", out var link) ? link.Single().Split('>')[0].TrimStart('<') : null;
+            if (next is not null) link!.Single().Should().EndWith("; rel=\"next\"");
+        }
+
+        ids.Should().Equal(whole.EnumerateArray().Select(e => e.GetProperty("id").GetInt64())).And.HaveCount(10).And.OnlyHaveUniqueItems();
+        foreach (var wrong in new[] { "limit=0", "limit=10001", "limit=x", "after=99", "after=x" })
+            (await http.GetAsync(new Uri("/api/ledger?" + wrong, UriKind.Relative), TestContext.Current.CancellationToken)).StatusCode.Should().Be(HttpStatusCode.BadRequest, wrong);
+    }
+
+    [Fact]
     public async Task A_season_is_written_down_corrected_and_read_back()
     {
         var dug = await PostAsync("""{"event":"dug","lot":"R1","crop":"potato","variety":"Kennebec","dugOn":"2025-10-01","weightKg":100}""");
@@ -70,8 +95,11 @@ public sealed class LedgerApiTests : IAsyncLifetime
 
         await PostAsync("""{"event":"promised","order":"O1","crop":"potato","grade":"table","weightKg":5,"due":"2026-12-20"}""");
         var stock = await GetAsync("/api/stock?on=2026-12-24");
-        stock.GetProperty("stock").EnumerateArray().Select(s => (s.GetProperty("grade").GetString(), s.GetProperty("lessPromisedKg").GetDouble())).Should().Equal((null, 27.216), ("table", 14.25));
-        (await GetAsync("/api/stock?on=2026-12-01")).GetProperty("stock")[1].GetProperty("lessPromisedKg").GetDouble().Should().Be(19.25, "it is not due by then");
+        // What the air is expected to take until then hangs on when the lots were last looked at, so it is read, not known here.
+        stock.GetProperty("stock").EnumerateArray().Select(s => (s.GetProperty("grade").GetString(), s.GetProperty("bookKg").GetDouble(), s.GetProperty("promisedKg").GetDouble())).Should().Equal((null, 27.216, 0), ("table", 19.25, 5));
+        stock.GetProperty("stock").EnumerateArray().Should().AllSatisfy(s => s.GetProperty("lessPromisedKg").GetDouble().Should()
+            .BeApproximately(s.GetProperty("bookKg").GetDouble() - s.GetProperty("expectedShrinkKg").GetDouble() - s.GetProperty("promisedKg").GetDouble(), 0.002));
+        (await GetAsync("/api/stock?on=2026-12-01")).GetProperty("stock")[1].GetProperty("promisedKg").GetDouble().Should().Be(0, "it is not due by then");
 
         await StopAsync();
         await StartAsync();

@@ -36,7 +36,7 @@ public class LedgerDoorTests
 
         var before = Sums(books.Book);
         var kept = (await books.KeepAsync(json.Insert(1, "\"keep\":true,")))[0];
-        kept.Question.Should().ContainAll(words);
+        kept.Question!.Text.Should().ContainAll(words);
         Sums(books.Book).Should().Equal(before);
         books.Book.Doubts.Should().BeEmpty();
         var standing = books.Book.Find(kept.Id)!;

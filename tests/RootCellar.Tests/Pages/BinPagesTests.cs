@@ -192,15 +192,15 @@ public class BinPagesTests
         await site.FillAsync();
         var there = await site.LogAsync("sold", "B1", ("amount", "10"), ("unit", "lb"));
         var page = await site.ReadAsync(there);
-        var undone = await site.SendAsync("/bins/B1?handler=Undo", page, ("id", "3"));
+        var undone = await site.SendAsync("/log/undo/3", page, ("back", "/bins/B1"));
         undone.Location.Should().Be("/bins/B1?kept=4");
-        (await site.SendAsync("/bins/B1?handler=Undo", page, ("id", "3"))).Location.Should().Be("/bins/B1?kept=4", "a second tap changes nothing");
+        (await site.SendAsync("/log/undo/3", page, ("back", "/bins/B1"))).Location.Should().Be("/bins/B1?kept=4", "a second tap changes nothing");
         site.Entries.Should().Equal("dug", "filled", "sold", "correction of 3");
         site.Book.Bins["B1"].Grams.Should().Be(22_680);
         var words = await site.WordsAsync("/bins/B1?kept=4");
         words.Should().Contain("Written down: Taken back: Sold: 10.0 lb").And.Contain("Taken back: Sold: 10.0 lb").And.Contain("no. 3 · corrected in no. 4");
 
-        await site.SendAsync("/bins/B1?handler=Undo", await site.ReadAsync("/bins/B1"), ("id", "4"));
+        await site.SendAsync("/log/undo/4", await site.ReadAsync("/bins/B1"));
         site.Book.Bins["B1"].Grams.Should().Be(22_680 - 4_536, "undoing the undo brings the sale back");
     }
 
@@ -210,7 +210,7 @@ public class BinPagesTests
         await using var site = await Site.OpenAsync();
         await site.FillAsync();
         await site.LogAsync("sold", "B1", ("amount", "10"), ("unit", "lb"));
-        var asked = await site.SendAsync("/bins/B1?handler=Undo", await site.ReadAsync("/bins/B1"), ("id", "2"));
+        var asked = await site.SendAsync("/log/undo/2", await site.ReadAsync("/bins/B1"));
         asked.Words.Should().Contain("The book asks").And.Contain("entry 3 no longer makes sense").And.Contain("Leave it as it was");
         site.Entries.Should().HaveCount(3);
     }
@@ -307,7 +307,7 @@ public class BinPagesTests
         await using var site = await Site.OpenAsync();
         await site.FillAsync();
         (await site.SendAsync("/log/sold", "", ("bin", "B1"), ("amount", "10"))).Status.Should().Be(HttpStatusCode.BadRequest);
-        (await site.SendAsync("/bins/B1?handler=Undo", "", ("id", "2"))).Status.Should().Be(HttpStatusCode.BadRequest);
+        (await site.SendAsync("/log/undo/2", "")).Status.Should().Be(HttpStatusCode.BadRequest);
         site.Entries.Should().HaveCount(2);
     }
 

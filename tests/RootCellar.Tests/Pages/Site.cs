@@ -22,9 +22,17 @@ internal sealed partial class Site : IAsyncDisposable
     private WebApplication? app;
     private HttpClient? client;
 
-    public HouseTime Time { get; } = new(Sample.At);
+    public HouseTime Time { get; private init; } = new(Sample.At);
+
+    public IServiceProvider Services => app!.Services;
+
+    public Uri Address => client!.BaseAddress!;
+
+    public string Passphrase { get; private set; } = "";
 
     public Book Book => app!.Services.GetRequiredService<LedgerDoor>().Book;
+
+    public Store Store => app!.Services.GetRequiredService<Store>();
 
     public LotKeeper Lots => app!.Services.GetRequiredService<LotKeeper>();
 
@@ -33,9 +41,9 @@ internal sealed partial class Site : IAsyncDisposable
     /// <summary>What was written, oldest first: event and, of a correction, what it is of.</summary>
     public IEnumerable<string> Entries => Book.Entries.Select(e => e.Entry.Of is { } of ? $"{e.Entry.Event} of {of}" : e.Entry.Event);
 
-    public static async Task<Site> OpenAsync(string weight = "lb", string? publicUrl = null)
+    public static async Task<Site> OpenAsync(string weight = "lb", string? publicUrl = null, Func<Store, Task>? fill = null, DateTimeOffset? at = null)
     {
-        var site = new Site();
+        var site = new Site { Time = new HouseTime(at ?? Sample.At) };
         var settings = new Settings
         {
             Http = { Listen = "127.0.0.1:0", PublicUrl = publicUrl },
@@ -45,11 +53,13 @@ internal sealed partial class Site : IAsyncDisposable
         site.app = ServiceHost.Build(settings, site.folder.Path, site.Time, s =>
         {
             s.AddLogging(l => l.ClearProviders());
+            s.AddSingleton(new SignInTries(site.Time));
             // The program that runs is the test's, so where the pages are must be said.
             s.AddRazorPages().AddApplicationPart(typeof(ServiceHost).Assembly);
         });
         var store = site.app.Services.GetRequiredService<Store>();
-        var passphrase = await store.WriteAsync(Passphrase.CreateIfMissing);
+        var passphrase = site.Passphrase = (await store.WriteAsync(RootCellar.Entry.Passphrase.CreateIfMissing))!;
+        if (fill is not null) await fill(store);
         await site.app.StartAsync(TestContext.Current.CancellationToken);
         foreach (var (id, name, purpose) in new[] { ("curing", "Curing room", Purpose.Curing), ("cellar", "Cellar", Purpose.Storage), ("yard", "Yard", Purpose.Outdoors) })
         {
@@ -63,7 +73,7 @@ internal sealed partial class Site : IAsyncDisposable
         var address = site.app.Services.GetRequiredService<IServer>().Features.Get<IServerAddressesFeature>()!.Addresses.First();
         site.client = new HttpClient(site.handler) { BaseAddress = new Uri(address) };
         var form = await site.ReadAsync("/sign-in");
-        (await site.SendAsync("/sign-in", form, ("passphrase", passphrase!), ("who", "Ann"))).Status.Should().Be(HttpStatusCode.Found);
+        (await site.SendAsync("/sign-in", form, ("passphrase", passphrase), ("who", "Ann"))).Status.Should().Be(HttpStatusCode.Found);
         return site;
     }
 
@@ -73,6 +83,17 @@ internal sealed partial class Site : IAsyncDisposable
         using var answer = await client!.GetAsync(new Uri(path, UriKind.Relative), TestContext.Current.CancellationToken);
         answer.StatusCode.Should().Be(HttpStatusCode.OK, path);
         return await answer.Content.ReadAsStringAsync(TestContext.Current.CancellationToken);
+    }
+
+    /// <summary>What an address answers and how much of it there is, read through and not kept: that would cost more than the answer.</summary>
+    public async Task<(HttpStatusCode Status, long Bytes)> TryAsync(string path)
+    {
+        using var answer = await client!.GetAsync(new Uri(path, UriKind.Relative), HttpCompletionOption.ResponseHeadersRead, TestContext.Current.CancellationToken);
+        await using var body = await answer.Content.ReadAsStreamAsync(TestContext.Current.CancellationToken);
+        var (part, bytes) = (System.Buffers.ArrayPool<byte>.Shared.Rent(1 << 16), 0L);
+        while (await body.ReadAsync(part, TestContext.Current.CancellationToken) is > 0 and var read) bytes += read;
+        System.Buffers.ArrayPool<byte>.Shared.Return(part);
+        return (answer.StatusCode, bytes);
     }
 
     /// <summary>Whatever an address answers.</summary>

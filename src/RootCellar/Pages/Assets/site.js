@@ -47,7 +47,8 @@
     try {
       const answer = await fetch(location.pathname + location.search, { credentials: 'same-origin', cache: 'no-store' });
       if (answer.redirected) { location.reload(); return; }
-      if (!answer.ok) { say(true); return; }
+      // A helper on a page of the household: refused, but reached.
+      if (!answer.ok && answer.status !== 403) { say(true); return; }
       put(new DOMParser().parseFromString(await answer.text(), 'text/html'));
       heard = new Date();
       say(false);

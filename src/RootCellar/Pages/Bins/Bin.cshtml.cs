@@ -1,4 +1,3 @@
-using Microsoft.AspNetCore.Mvc;
 using Microsoft.AspNetCore.Mvc.RazorPages;
 using RootCellar.Ledger;
 using RootCellar.Lots;
@@ -6,13 +5,8 @@ using RootCellar.Places;
 
 namespace RootCellar.Pages.Bins;
 
-/// <summary>A line of a bin's history.</summary>
-/// <param name="First">What was written first, where corrections changed it.</param>
-/// <param name="Waits">Why it is to be checked.</param>
-internal sealed record HistoryLine(Standing Standing, string Text, string? First, string? Waits, bool CanUndo);
-
 /// <summary>One bin: what is in it, where, what happened to it, and what can be logged. Its label's QR code leads here.</summary>
-internal sealed class BinModel(LedgerDoor door, LotKeeper lots, Pipeline pipeline, EntryWords words, Taking taking) : PageModel
+internal sealed class BinModel(LedgerDoor door, LotKeeper lots, Pipeline pipeline, EntryLines lines) : PageModel
 {
     private const int Undoable = 3;
     private const int Shown = 100;
@@ -29,37 +23,16 @@ internal sealed class BinModel(LedgerDoor door, LotKeeper lots, Pipeline pipelin
 
     public IReadOnlyList<Place> Places { get; private set; } = [];
 
-    public IReadOnlyList<HistoryLine> History { get; private set; } = [];
+    public IReadOnlyList<EntryLine> History { get; private set; } = [];
 
     public int Older { get; private set; }
 
     /// <summary>What has just been written down.</summary>
-    public HistoryLine? Kept { get; private set; }
-
-    public string? Question { get; private set; }
-
-    public string? Problem { get; private set; }
-
-    public LogForm Asked { get; private set; } = new();
-
-    public long AskedId { get; private set; }
-
-    /// <summary>The book cannot count it even when it is insisted on: it can wait to be checked.</summary>
-    public bool OnlyKeep { get; private set; }
+    public EntryLine? Kept { get; private set; }
 
     public bool Holds => Bin is { EmptiedAt: null };
 
     public Task OnGetAsync(string bin, long? kept) => LoadAsync(bin, kept);
-
-    public async Task<IActionResult> OnPostUndoAsync(string bin, long id, LogForm form)
-    {
-        var name = Real(bin);
-        var answer = await taking.UndoAsync(id, form, User.Identity?.Name);
-        if (answer.Kept is { } kept) return LocalRedirect($"{BinLine.Address(name)}?kept={kept}");
-        (Question, Problem, Asked, AskedId, OnlyKeep) = (answer.Question, answer.Problem, form, id, form.Answer == "checked");
-        await LoadAsync(bin, null);
-        return Page();
-    }
 
     // The server leaves an escaped slash in a path as it is, so that it is no separator.
     private static string Real(string bin) => bin.Replace("%2F", "/", StringComparison.OrdinalIgnoreCase);
@@ -74,15 +47,8 @@ internal sealed class BinModel(LedgerDoor door, LotKeeper lots, Pipeline pipelin
         Estimate = Holds ? lots.Views.Bins.GetValueOrDefault(Name) : null;
         var all = LedgerSelection.Of(book, Name, null, DateTimeOffset.MinValue, DateTimeOffset.MaxValue).Reverse().ToList();
         var last = all.Where(s => !s.Void).OrderByDescending(s => s.Entry.Id).Take(Undoable).Select(s => s.Entry.Id).ToHashSet();
-        History = [.. all.Take(Shown).Select(s => Line(book, s, last.Contains(s.Entry.Id)))];
+        History = [.. all.Take(Shown).Select(s => lines.Of(book, s, Places, last.Contains(s.Entry.Id)))];
         Older = all.Count - History.Count;
-        Kept = kept is null ? null : History.FirstOrDefault(h => h.Standing.Entry.Id == kept);
-    }
-
-    private HistoryLine Line(Book book, Standing standing, bool last)
-    {
-        var text = words.Of(book, standing, Places);
-        var first = standing.Entry.Of is null && standing.CorrectedBy.Count > 0 ? words.AsWritten(standing.Entry, Places) : null;
-        return new HistoryLine(standing, text, first == text ? null : first, standing.Question is { } why ? words.Plain(why) : null, last);
+        Kept = kept is null ? null : History.FirstOrDefault(h => h.Id == kept);
     }
 }

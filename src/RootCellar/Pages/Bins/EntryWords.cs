@@ -1,6 +1,5 @@
 using System.Globalization;
 using System.Text.Json;
-using System.Text.RegularExpressions;
 using RootCellar.Ledger;
 using RootCellar.Places;
 using RootCellar.Science.Crops;
@@ -8,7 +7,7 @@ using RootCellar.Science.Keeping;
 
 namespace RootCellar.Pages.Bins;
 
-/// <summary>Entries of the book, and its questions, in the words of the pages and the household's units.</summary>
+/// <summary>Entries of the book in the words of the pages and the household's units.</summary>
 internal sealed partial class EntryWords(Show show)
 {
     /// <summary>How far its skins, necks or rind are.</summary>
@@ -35,14 +34,6 @@ internal sealed partial class EntryWords(Show show)
     /// <summary>As it was first written.</summary>
     public string AsWritten(LedgerEntry entry, IReadOnlyList<Place> places) => Say(entry.Event, entry.Body, places);
 
-    /// <summary>A question of the book without what only a program could do about it, weights in the household's unit.</summary>
-    public string Plain(string question)
-    {
-        var text = Snippets().Replace(question, ".");
-        text = text.Replace(" Places are set up with POST /api/places.", "", StringComparison.Ordinal).Replace("whose tareKg is missing", Strings.TareMissing, StringComparison.Ordinal);
-        return Kilograms().Replace(text, m => show.Weight(double.Parse(m.Groups["kg"].Value, CultureInfo.InvariantCulture)));
-    }
-
     public static string CropName(string id) => CropTable.Default.Find(id)?.Name ?? id;
 
     public static string PlaceName(string? id, IReadOnlyList<Place> places) =>
@@ -51,7 +42,7 @@ internal sealed partial class EntryWords(Show show)
     /// <summary>What a lot is, in two words: its variety where it has one, else its crop.</summary>
     public static string Kind(LotView lot) => lot.Variety ?? CropName(lot.Crop);
 
-    private string Say(string what, JsonElement fields, IReadOnlyList<Place> places)
+    public string Say(string what, JsonElement fields, IReadOnlyList<Place> places)
     {
         var parts = Parts(what, fields, places).Where(p => !string.IsNullOrEmpty(p)).ToList();
         return parts.Count == 0 ? LogKinds.Name(what) : Strings.EntryLine.With(LogKinds.Name(what), string.Join(", ", parts));
@@ -66,6 +57,7 @@ internal sealed partial class EntryWords(Show show)
             yield return Text(fields, "variety");
         }
 
+        foreach (var part in OfRow(what, fields)) yield return part;
         yield return Amount(fields, what);
         if (fields.TryGetProperty("tareKg", out var tare) && tare.ValueKind == JsonValueKind.Number) yield return Strings.TareIs.With(show.Weight(tare.GetDouble()));
         foreach (var choice in (string[])["reason", "share", "what", "skin"]) yield return Text(fields, choice) is { } word ? LogKinds.Choice(word) : null;
@@ -96,10 +88,4 @@ internal sealed partial class EntryWords(Show show)
 
     private static string? Text(JsonElement fields, string name) =>
         fields.ValueKind == JsonValueKind.Object && fields.TryGetProperty(name, out var value) && value.ValueKind == JsonValueKind.String ? value.GetString() : null;
-
-    [GeneratedRegex(@":?\s*\{.*\}\.?", RegexOptions.CultureInvariant | RegexOptions.Singleline, 1000)]
-    private static partial Regex Snippets();
-
-    [GeneratedRegex(@"(?<kg>\d+(\.\d+)?) kg\b", RegexOptions.CultureInvariant | RegexOptions.ExplicitCapture, 1000)]
-    private static partial Regex Kilograms();
 }

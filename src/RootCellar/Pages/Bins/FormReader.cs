@@ -9,6 +9,9 @@ namespace RootCellar.Pages.Bins;
 /// <summary>Makes an event of what was typed, as the API would be sent it; what is wrong is said in the words of the form.</summary>
 internal sealed partial class FormReader(LogForm form, Show show)
 {
+    // The book takes no more at once; of a field that is dug, ten times as much.
+    private const double MostKg = 50_000;
+
     private readonly JsonObject body = [];
 
     public string? Problem { get; private set; }
@@ -16,6 +19,15 @@ internal sealed partial class FormReader(LogForm form, Show show)
     /// <summary>The event to give to the door; null with <see cref="Problem"/> said.</summary>
     /// <param name="bin">The bin as it is by the book; null where it has none.</param>
     public NewEntry? Read(string what, BinView? bin, DateTimeOffset now)
+    {
+        if (Fields(what, bin) is not { } fields) return null;
+        var entry = EventReader.Read(JsonSerializer.SerializeToElement(fields), now, out var wrong);
+        if (wrong is not null) Problem = Strings.NotUnderstood.With(wrong);
+        return entry is null ? null : WhenTyped(entry, now);
+    }
+
+    /// <summary>The fields of the event as the API would be sent them; null with <see cref="Problem"/> said.</summary>
+    public JsonObject? Fields(string what, BinView? bin)
     {
         body["event"] = what;
         Text("note", form.Note);
@@ -28,12 +40,11 @@ internal sealed partial class FormReader(LogForm form, Show show)
             OfBin(what, bin);
         }
 
-        if (Problem is not null) return null;
-        var entry = EventReader.Read(JsonSerializer.SerializeToElement(body), now, out var wrong);
-        Problem = wrong;
-        // Beside what is compared under the key: sent twice, it has waited two lengths of time and is the same all the same.
-        return entry is { At: null } && Waited is { } waited ? entry with { At = now - waited } : entry;
+        return Problem is null ? body : null;
     }
+
+    // Beside what is compared under the key: sent twice, it has waited two lengths of time and is the same all the same.
+    public NewEntry WhenTyped(NewEntry entry, DateTimeOffset now) => entry.At is null && Waited is { } waited ? entry with { At = now - waited } : entry;
 
     /// <summary>A number as people type it. What may be a thousand or a fraction is asked about rather than guessed.</summary>
     public static bool TryNumber(string? text, out double number)
@@ -60,7 +71,7 @@ internal sealed partial class FormReader(LogForm form, Show show)
                 break;
             case "weighed":
                 Amount(zero: true);
-                if (Optional(form.Tare) is { } tare) body["tareKg"] = Math.Round(show.WeightKg(tare), 4);
+                if (Optional(form.Tare) is { } tare) Tare(tare);
                 break;
             case "moved":
                 Needed("place", form.Place, Strings.PlaceMissing);
@@ -79,6 +90,12 @@ internal sealed partial class FormReader(LogForm form, Show show)
                 Out(what, bin);
                 break;
         }
+    }
+
+    private void Tare(double tare)
+    {
+        body["tareKg"] = Math.Round(show.WeightKg(tare), 4);
+        if (TryNumber(form.Amount, out var gross) && Measures.Of(Unit, "", false, null, out _) is { } each && show.WeightKg(tare) > gross * each.KgPerUnit) Say(Strings.TareTooHeavy);
     }
 
     private void Out(string what, BinView? bin)
@@ -146,11 +163,14 @@ internal sealed partial class FormReader(LogForm form, Show show)
         }
 
         if (number == 0 && !zero) Say(Strings.AmountZero);
-        var unit = string.IsNullOrEmpty(form.Unit) ? show.WeightUnit : form.Unit;
+        if (Measures.Of(Unit, "", false, null, out _) is { } each && number * each.KgPerUnit > MostKg * ((string?)body["event"] == "dug" ? 10 : 1)) Say(Strings.AmountHuge.With(form.Amount.Trim()));
+        var unit = Unit;
         // A weight is kept as it was entered, pounds as pounds; kg and 0 need no factor.
         if (unit == "kg" || number == 0) body["weightKg"] = number;
         else body["measure"] = new JsonObject { ["amount"] = number, ["unit"] = unit };
     }
+
+    private string Unit => string.IsNullOrEmpty(form.Unit) ? show.WeightUnit : form.Unit;
 
     private double? Optional(string? text)
     {

@@ -6,19 +6,26 @@ using RootCellar.Places;
 namespace RootCellar.Pages.Bins;
 
 /// <summary>The first of the three taps, for whoever has no label to scan: which bin.</summary>
-internal sealed class LogModel(LedgerDoor door, Pipeline pipeline) : PageModel
+internal sealed class LogModel(LedgerDoor door, Pipeline pipeline, EntryLines lines) : PageModel
 {
     private const int Shown = 24;
+    private const int Lately = 10;
 
     public string? Find { get; private set; }
 
     public IReadOnlyList<BinLine> Found { get; private set; } = [];
 
+    /// <summary>What was written down last, by anybody.</summary>
+    public IReadOnlyList<EntryLine> Recent { get; private set; } = [];
+
+    /// <summary>What has just been written down.</summary>
+    public EntryLine? Kept { get; private set; }
+
     public int All { get; private set; }
 
     public int More { get; private set; }
 
-    public async Task<IActionResult> OnGetAsync(string? find)
+    public async Task<IActionResult> OnGetAsync(string? find, long? kept)
     {
         Find = find;
         var book = door.Book;
@@ -31,6 +38,9 @@ internal sealed class LogModel(LedgerDoor door, Pipeline pipeline) : PageModel
         Found = [.. fitting.OrderByDescending(b => b.Bin.Entries[^1]).Take(Shown)];
         All = bins.Count;
         More = fitting.Count - Found.Count;
+        if (!string.IsNullOrWhiteSpace(find)) return Page();
+        Recent = [.. book.Entries.TakeLast(Lately).Reverse().Select(s => lines.Of(book, s, places, canUndo: true))];
+        Kept = kept is { } id && book.Find(id) is { } standing ? lines.Of(book, standing, places, canUndo: false) : null;
         return Page();
     }
 }

@@ -47,6 +47,8 @@ internal static class LogKinds
         "condition-seen" => Strings.LogCondition,
         "sorted" => Strings.LogSorted,
         "promised" => Strings.LogPromised,
+        "row-planted" => Strings.LogRowPlanted,
+        "vines-dead" => Strings.LogVinesDead,
         _ => what,
     };
 

@@ -1,0 +1,69 @@
+using System.Text.Json;
+using RootCellar.Ledger;
+using RootCellar.Places;
+
+namespace RootCellar.Pages.Bins;
+
+/// <summary>What a correction made of an entry, by whom and when it was written.</summary>
+internal sealed record CorrectionStep(string Text, string? By, DateTimeOffset At, long Number);
+
+/// <summary>An entry of the book as a page lists it.</summary>
+/// <param name="Text">As it stands.</param>
+/// <param name="Bin">The bin it is about; null where it is about none.</param>
+/// <param name="First">What was written first, where corrections changed it.</param>
+/// <param name="Steps">What the corrections made of it, the last of them as it stands.</param>
+/// <param name="Waits">Why it is to be checked.</param>
+internal sealed record EntryLine(
+    Standing Standing, string Text, string? Bin, string? First, IReadOnlyList<CorrectionStep> Steps, string? Note, string? Waits, bool CanUndo, bool CanCorrect)
+{
+    public long Id => Standing.Entry.Id;
+
+    /// <summary>The book has it aside and counts it for nothing.</summary>
+    public bool Aside => Waits is not null && !Standing.Counts;
+}
+
+/// <summary>Makes the lines of entries for pages.</summary>
+internal sealed class EntryLines(EntryWords words, QuestionWords questions, Show show)
+{
+    public EntryLine Of(Book book, Standing standing, IReadOnlyList<Place> places, bool canUndo)
+    {
+        var root = LedgerSelection.Root(book, standing);
+        var correction = standing.Entry.Of is not null;
+        var (first, steps) = correction || standing.Void ? (null, []) : Steps(book, standing, places);
+        // What was taken back cannot be put right; first that is undone.
+        var can = !standing.Void && !root.Void && (!correction || (standing.Question is not null && !Corrections.IsVoid(standing.Fields))) && LogKinds.IsKnown(root.Entry.Event);
+        return new EntryLine(
+            standing, words.Of(book, standing, places), BinOf(root), first, steps, correction ? standing.Entry.Note : LedgerSelection.Note(book, standing),
+            standing.Question is { } why ? questions.Of(why, places) : null, canUndo && !standing.Void, can);
+    }
+
+    public static string? BinOf(Standing root) => root.Fields.TryGetProperty("bin", out var bin) && bin.ValueKind == JsonValueKind.String ? bin.GetString()!.Trim() : null;
+
+    /// <summary>Entries somebody has to look at, the last written first.</summary>
+    public static IEnumerable<Standing> ToCheck(Book book) => book.Entries.Where(s => s.Question is not null && !s.Void && !LedgerSelection.Root(book, s).Void).Reverse();
+
+    private (string? First, List<CorrectionStep> Steps) Steps(Book book, Standing standing, IReadOnlyList<Place> places)
+    {
+        var moved = standing.At != standing.Entry.At;
+        var (fields, at) = (standing.Entry.Body, standing.Entry.At);
+        var steps = new List<CorrectionStep>();
+        var first = Text();
+        foreach (var id in standing.CorrectedBy)
+        {
+            if (book.Find(id) is not { Counts: true } correction || Corrections.IsVoid(correction.Fields)) continue;
+            fields = EventReader.Merge(fields, correction.Fields);
+            if (EventReader.RightAt(correction.Fields, out var right)) at = right;
+            var text = Text();
+            if (text == (steps.Count > 0 ? steps[^1].Text : first)) continue;
+            steps.Add(new CorrectionStep(text, correction.Entry.By, correction.Entry.At, id));
+        }
+
+        return (steps.Count > 0 ? first : null, steps);
+
+        string Text()
+        {
+            var said = words.Say(standing.Entry.Event, fields, places);
+            return moved ? Strings.AtTime.With(said, show.Time(at)) : said;
+        }
+    }
+}

@@ -1,0 +1,56 @@
+using Microsoft.AspNetCore.Mvc.RazorPages;
+using RootCellar.Ledger;
+using RootCellar.Places;
+
+namespace RootCellar.Pages.Bins;
+
+/// <summary>What every page with the form of an entry has: for writing one and for correcting one.</summary>
+internal abstract class FormPage(LedgerDoor door, Pipeline pipeline, Show show) : PageModel
+{
+    public string What { get; protected set; } = "";
+
+    public LogForm Form { get; protected set; } = new();
+
+    public BinView? Bin { get; private set; }
+
+    public LotView? Lot { get; private set; }
+
+    /// <summary>Where bins stand: outdoors is no place for them.</summary>
+    public IReadOnlyList<Place> Places { get; private set; } = [];
+
+    public IReadOnlyList<LotView> Lots { get; private set; } = [];
+
+    public IReadOnlyList<string> Grades { get; private set; } = [];
+
+    public IReadOnlyList<string> Orders { get; private set; } = [];
+
+    public string? Question { get; protected set; }
+
+    public string? Problem { get; protected set; }
+
+    /// <summary>The book cannot count it even when it is insisted on: it can wait to be checked.</summary>
+    public bool OnlyKeep { get; protected set; }
+
+    /// <summary>How many bins one can be sorted into on the page.</summary>
+    public int IntoLines => Math.Max(4, Form.IntoBin.Length + 1);
+
+    /// <summary>What its amount may be counted in, with what it was entered in.</summary>
+    public IReadOnlyList<string> Units => [.. LogKinds.Units(What, show).Append(Form.Unit).Where(u => !string.IsNullOrEmpty(u)).OfType<string>().Distinct(StringComparer.Ordinal)];
+
+    protected LedgerDoor Door => door;
+
+    protected Show Words => show;
+
+    protected async Task LoadAsync(string what)
+    {
+        What = what;
+        var book = door.Book;
+        IReadOnlyList<Place> places = [.. await pipeline.AskAsync((h, _, _) => h.AllPlaces)];
+        Places = [.. places.Where(p => p.Purpose != Purpose.Outdoors).OrderBy(p => p.Purpose).ThenBy(p => p.Name, StringComparer.CurrentCulture)];
+        Bin = Form.Bin is { } bin ? book.Bins.GetValueOrDefault(bin.Trim()) : null;
+        Lot = Bin is null ? null : book.Lots[Bin.Lot];
+        Lots = [.. book.Lots.Values.OrderByDescending(l => l.Entries[^1])];
+        Grades = [.. book.AllBins.Select(b => b.Grade).OfType<string>().Distinct(StringComparer.Ordinal).Order(StringComparer.Ordinal)];
+        Orders = [.. book.Orders.Where(o => o.OpenGrams > 0).Select(o => o.Order).Distinct(StringComparer.Ordinal).Order(StringComparer.Ordinal)];
+    }
+}

@@ -1,0 +1,68 @@
+using System.Text.Json;
+using RootCellar.Ledger;
+using RootCellar.Places;
+
+namespace RootCellar.Pages.Bins;
+
+/// <summary>What the book asks, in the words of the pages and the household's units: by its code and figures, never out of its English.</summary>
+internal sealed class QuestionWords(Show show)
+{
+    public string Of(Question question, IReadOnlyList<Place> places)
+    {
+        var figures = question.Figures;
+        var text = Words(question, figures, places);
+        return figures.TryGetProperty("entry", out var entry) ? Strings.DoubtOther.With(entry.GetRawText(), text) : text;
+    }
+
+    private string Words(Question question, JsonElement f, IReadOnlyList<Place> places)
+    {
+        return question.Code switch
+        {
+        QuestionCode.AlreadyThere => Strings.DoubtAlreadyThere.With(Text(f, "bin"), PlaceName("place"), Day(f, "since")),
+        QuestionCode.BeforeDigging => Strings.DoubtBeforeDigging.With(Text(f, "bin"), Day(f, "at"), Text(f, "lot"), Day(f, "dug")),
+        QuestionCode.DueBefore => Strings.DoubtDueBefore.With(Text(f, "order"), Day(f, "due")),
+        QuestionCode.DugTwice => Strings.DoubtDugTwice.With(Text(f, "lot"), Day(f, "dug")),
+        QuestionCode.Emptied => Strings.DoubtEmptied.With(Text(f, "bin"), Moment(f, "emptied")),
+        QuestionCode.FilledTwice => Strings.DoubtFilledTwice.With(Text(f, "bin"), Day(f, "filled"), Weight(f, "holdsKg"), Weight(f, "moreKg")),
+        QuestionCode.Future => Strings.DoubtFuture.With(Moment(f, "at")),
+        QuestionCode.MoreThanDug => Strings.DoubtMoreThanDug.With(Text(f, "lot"), Weight(f, "dugKg"), Weight(f, "inBinsKg"), Weight(f, "moreKg")),
+        QuestionCode.MoreThanThere => Strings.DoubtMoreThanThere.With(Text(f, "bin"), Weight(f, "holdsKg"), Weight(f, "goesKg")),
+        QuestionCode.NotAllSorted => Strings.DoubtNotAllSorted.With(Text(f, "bin"), Weight(f, "holdsKg"), Weight(f, "sortedKg")),
+        QuestionCode.NotInOrder when Text(f, "crop") is { } crop => Strings.DoubtNotInOrder.With(Text(f, "order"), EntryWords.CropName(crop)),
+        QuestionCode.NotInOrder => Strings.DoubtUnknownOrder.With(Text(f, "order")) + Near(f),
+        QuestionCode.OtherCrop => Strings.DoubtOtherCrop.With(Text(f, "lot"), EntryWords.CropName(Text(f, "crop")!), EntryWords.CropName(Text(f, "given")!)),
+        QuestionCode.OtherLot when Text(f, "from") is { } from => Strings.DoubtOtherLotSorted.With(Text(f, "bin"), Weight(f, "holdsKg"), Text(f, "lot"), from, Text(f, "fromLot")),
+        QuestionCode.OtherLot => Strings.DoubtOtherLot.With(Text(f, "bin"), Weight(f, "holdsKg"), Text(f, "lot")),
+        QuestionCode.PlantedAfter => Strings.DoubtPlantedAfter.With(Text(f, "lot"), Day(f, "planted"), Day(f, "dug")),
+        QuestionCode.PromisedTwice => Strings.DoubtPromisedTwice.With(Text(f, "order"), EntryWords.CropName(Text(f, "crop")!) + (Text(f, "grade") is { } grade ? $" ({grade})" : "")),
+        QuestionCode.RowPlantedTwice => Strings.DoubtRowPlantedTwice.With(Text(f, "row"), Day(f, "planted"), Text(f, "variety") ?? EntryWords.CropName(Text(f, "crop")!)),
+        QuestionCode.DugBeforePlanting => Strings.DoubtDugBeforePlanting.With(Text(f, "row"), Day(f, "planted"), Text(f, "lot"), Day(f, "dug")),
+        QuestionCode.UnknownRow => Strings.DoubtUnknownRow.With(Text(f, "row"), Day(f, "on")) + Near(f),
+        QuestionCode.VinesDeadTwice => Strings.DoubtVinesDeadTwice.With(Text(f, "row"), Day(f, "since")),
+        QuestionCode.OtherCropInRow => Strings.DoubtOtherCropInRow.With(Text(f, "row"), EntryWords.CropName(Text(f, "crop")!), Day(f, "planted"), EntryWords.CropName(Text(f, "given")!)),
+        QuestionCode.OtherPlanting => Strings.DoubtOtherPlanting.With(Text(f, "row"), Day(f, "planted"), Day(f, "given")),
+        QuestionCode.TooHeavy => (f.GetProperty("tareGiven").GetBoolean() ? Strings.DoubtTooHeavy : Strings.DoubtTooHeavyTare).With(Text(f, "bin"), Weight(f, "weighsKg"), Weight(f, "holdsKg")),
+        QuestionCode.UnknownBin when Text(f, "filled") is not null => Strings.DoubtBeforeFilling.With(Text(f, "bin"), Moment(f, "filled"), Moment(f, "at")),
+        QuestionCode.UnknownBin => Strings.DoubtUnknownBin.With(Text(f, "bin")) + Near(f),
+        QuestionCode.UnknownLot => Strings.DoubtUnknownLot.With(Text(f, "lot"), Moment(f, "at")) + Near(f),
+        QuestionCode.UnknownPlace => Strings.DoubtUnknownPlace.With(Text(f, "place")) + (Text(f, "near") is null ? "" : " " + Strings.DidYouMean.With(PlaceName("near"))),
+        QuestionCode.Unmeasured => Strings.NoSuchMeasure,
+        // Of a later version, or without a code: better in English than not at all.
+        _ => question.Text,
+        };
+
+        string PlaceName(string name) => EntryWords.PlaceName(Text(f, name), places);
+    }
+
+    private static string Near(JsonElement figures) => Text(figures, "near") is { } near ? " " + Strings.DidYouMean.With(near) : "";
+
+    private string Weight(JsonElement figures, string name) => show.Weight(figures.GetProperty(name).GetDouble());
+
+    private string Moment(JsonElement figures, string name) => show.Time(figures.GetProperty(name).GetDateTimeOffset());
+
+    // A day as it was entered, or that of a moment on the household's clock.
+    private string Day(JsonElement figures, string name) =>
+        Text(figures, name) is { } text && DateOnly.TryParseExact(text, "yyyy-MM-dd", out var day) ? show.Day(day) : show.Day(figures.GetProperty(name).GetDateTimeOffset());
+
+    private static string? Text(JsonElement figures, string name) => figures.TryGetProperty(name, out var value) && value.ValueKind == JsonValueKind.String ? value.GetString() : null;
+}

@@ -1,0 +1,44 @@
+using Microsoft.AspNetCore.Mvc;
+using Microsoft.AspNetCore.Mvc.RazorPages;
+using RootCellar.Ledger;
+using RootCellar.Places;
+
+namespace RootCellar.Pages.Bins;
+
+/// <summary>Entries the book waits with, or counts and doubts: each is corrected, taken back or said to be right.</summary>
+internal sealed class ToCheckModel(LedgerDoor door, Pipeline pipeline, Taking taking, EntryLines lines) : PageModel
+{
+    private const int Shown = 50;
+
+    /// <summary>With each whether it may be said to be right: what the book cannot count at all may not.</summary>
+    public IReadOnlyList<(EntryLine Line, bool Right)> Lines { get; private set; } = [];
+
+    public int More { get; private set; }
+
+    public EntryLine? Kept { get; private set; }
+
+    public string? Problem { get; private set; }
+
+    public Task OnGetAsync(long? kept) => LoadAsync(kept);
+
+    public async Task<IActionResult> OnPostAsync(long id, LogForm form)
+    {
+        if (door.Book.Find(id) is null) return NotFound();
+        var taken = await taking.CheckedAsync(id, form, User.Identity?.Name);
+        if (taken.Kept is { } kept) return LocalRedirect($"/log/to-check?kept={kept}");
+        Problem = taken.Problem ?? Strings.CannotBeRight.With(taken.Question);
+        if (taken.Later) Response.StatusCode = StatusCodes.Status503ServiceUnavailable;
+        await LoadAsync(null);
+        return Page();
+    }
+
+    private async Task LoadAsync(long? kept)
+    {
+        var book = door.Book;
+        IReadOnlyList<Place> places = [.. await pipeline.AskAsync((h, _, _) => h.AllPlaces)];
+        var all = EntryLines.ToCheck(book).ToList();
+        Lines = [.. all.Take(Shown).Select(s => (lines.Of(book, s, places, canUndo: true), s.Counts || (s.Entry.Question is not null && s.Question == s.Entry.Question)))];
+        More = all.Count - Lines.Count;
+        Kept = kept is { } id && book.Find(id) is { } standing ? lines.Of(book, standing, places, canUndo: false) : null;
+    }
+}

@@ -1,0 +1,47 @@
+using Microsoft.AspNetCore.Mvc;
+using Microsoft.AspNetCore.Mvc.RazorPages;
+using RootCellar.Ledger;
+using RootCellar.Places;
+
+namespace RootCellar.Pages.Bins;
+
+/// <summary>Takes an entry back. The lists send here; what the book asks about it is answered here.</summary>
+internal sealed class UndoModel(LedgerDoor door, Pipeline pipeline, Taking taking, EntryLines lines) : PageModel
+{
+    public EntryLine Line { get; private set; } = null!;
+
+    public LogForm Form { get; private set; } = new();
+
+    public string? Back { get; private set; }
+
+    public string? Question { get; private set; }
+
+    public string? Problem { get; private set; }
+
+    public bool OnlyKeep { get; private set; }
+
+    public async Task<IActionResult> OnGetAsync(long id, string? back)
+    {
+        (Form, Back) = (new LogForm { Key = LogForm.NewKey() }, back);
+        return await LoadAsync(id) ? Page() : NotFound();
+    }
+
+    public async Task<IActionResult> OnPostAsync(long id, LogForm form, string? back)
+    {
+        (Form, Back) = (form, back);
+        if (!await LoadAsync(id)) return NotFound();
+        var taken = await taking.UndoAsync(id, form, User.Identity?.Name);
+        if (taken.Kept is { } kept) return LocalRedirect(BackLink.To(Url, back, door.Book, id, kept));
+        (Question, Problem, OnlyKeep) = (taken.Question, taken.Problem, form.Answer == "checked");
+        if (taken.Later) Response.StatusCode = StatusCodes.Status503ServiceUnavailable;
+        return Page();
+    }
+
+    private async Task<bool> LoadAsync(long id)
+    {
+        if (door.Book.Find(id) is not { } standing) return false;
+        IReadOnlyList<Place> places = [.. await pipeline.AskAsync((h, _, _) => h.AllPlaces)];
+        Line = lines.Of(door.Book, standing, places, canUndo: true);
+        return true;
+    }
+}

@@ -1,0 +1,48 @@
+using System.Text.Json;
+using Microsoft.AspNetCore.Mvc.RazorPages;
+using RootCellar.Digging;
+using RootCellar.Ledger;
+using RootCellar.Pages.Bins;
+using RootCellar.Places;
+
+namespace RootCellar.Pages.Rows;
+
+/// <summary>One row: its plantings, the last first, and what was written down about it.</summary>
+internal sealed class RowModel(LedgerDoor door, Pipeline pipeline, EntryLines lines, Show show) : PageModel
+{
+    private const int Undoable = 3;
+    private const int Shown = 100;
+
+    public string Name { get; private set; } = "";
+
+    /// <summary>The last first; empty where nobody planted it.</summary>
+    public IReadOnlyList<RowPlan> Plantings { get; private set; } = [];
+
+    public IReadOnlyList<EntryLine> History { get; private set; } = [];
+
+    /// <summary>What has just been written down.</summary>
+    public EntryLine? Kept { get; private set; }
+
+    public Task OnGetAsync(string row, long? kept) => LoadAsync(row, kept);
+
+    // The server leaves an escaped slash in a path as it is, so that it is no separator.
+    private static string Real(string row) => row.Replace("%2F", "/", StringComparison.OrdinalIgnoreCase);
+
+    private static bool Names(JsonElement fields, string row) => fields.TryGetProperty("row", out var its) && its.ValueKind == JsonValueKind.String && its.GetString()?.Trim() == row;
+
+    private async Task LoadAsync(string row, long? kept)
+    {
+        Name = Real(row);
+        var book = door.Book;
+        IReadOnlyList<Place> places = [.. await pipeline.AskAsync((h, _, _) => h.AllPlaces)];
+        Plantings = [.. book.Rows.Where(r => r.Row == Name).Reverse().Select(r => RowPlan.Of(r, show.Today))];
+        var all = book.Entries
+            .Where(s => LedgerSelection.Root(book, s) is var root && (Names(root.Fields, Name) || Names(root.Entry.Body, Name)))
+            .OrderByDescending(s => s.At)
+            .ThenByDescending(s => s.Entry.Id)
+            .ToList();
+        var last = all.Where(s => !s.Void).OrderByDescending(s => s.Entry.Id).Take(Undoable).Select(s => s.Entry.Id).ToHashSet();
+        History = [.. all.Take(Shown).Select(s => lines.Of(book, s, places, last.Contains(s.Entry.Id)))];
+        Kept = kept is null ? null : History.FirstOrDefault(h => h.Id == kept);
+    }
+}

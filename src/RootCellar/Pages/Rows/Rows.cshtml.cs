@@ -1,0 +1,40 @@
+using Microsoft.AspNetCore.Mvc.RazorPages;
+using RootCellar.Digging;
+using RootCellar.Ledger;
+using RootCellar.Pages.Bins;
+
+namespace RootCellar.Pages.Rows;
+
+/// <summary>Every row: what is in the ground, the most urgent first, and what was dug, with its yield.</summary>
+internal sealed class RowsModel(LedgerDoor door, Outside outside, Show show) : PageModel
+{
+    private const int Shown = 40;
+
+    public IReadOnlyList<RowPlan> Growing { get; private set; } = [];
+
+    public IReadOnlyList<RowPlan> Dug { get; private set; } = [];
+
+    /// <summary>How many that were dug are not shown.</summary>
+    public int Older { get; private set; }
+
+    /// <summary>The row written down last: the next is often of its kind.</summary>
+    public string? Last { get; private set; }
+
+    /// <summary>Null while nothing is in the ground.</summary>
+    public OutsideNow? Outside { get; private set; }
+
+    public async Task OnGetAsync()
+    {
+        var plans = door.Book.Rows.Select(r => RowPlan.Of(r, show.Today)).ToList();
+        Growing = [.. plans
+            .Where(p => p.InTheGround)
+            .OrderByDescending(p => p.Stage)
+            .ThenBy(p => p.Window.Opens?.From ?? DateOnly.MaxValue)
+            .ThenBy(p => p.Row.Row, Counting.Instance)];
+        var dug = plans.Where(p => p.Dug).OrderByDescending(p => p.Row.LastDugAt).ToList();
+        Dug = [.. dug.Take(Shown)];
+        Older = dug.Count - Dug.Count;
+        Last = plans.MaxBy(p => p.Row.Entry)?.Row.Row;
+        if (Growing.Count > 0) Outside = await outside.NowAsync();
+    }
+}

@@ -1,0 +1,140 @@
+using RootCellar.Science.Crops;
+using RootCellar.Science.Keeping;
+
+namespace RootCellar.Science.Tests.Keeping;
+
+public sealed class DiggingTests
+{
+    private static readonly DateOnly Planted = new(2025, 5, 1);
+
+    [Theory]
+    [InlineData("potato", "Norland", null, null, 90, 110, "days of the variety as published")]
+    [InlineData("potato", "norland", MaturityClass.Late, null, 90, 110, "which count before a word")]
+    [InlineData("potato", "Norland", null, 70, 70, 91, "and the packet's days before both")]
+    [InlineData("potato", "Chieftain of nowhere", MaturityClass.Late, null, 100, 135, "a word where no variety is known")]
+    [InlineData("potato", "Superior", null, null, 65, 90, "the variety's class where it has no days")]
+    [InlineData("carrot", null, null, 75, 75, 96, "the packet's days of any crop")]
+    public void The_nearest_word_on_maturity_is_taken(string crop, string? variety, MaturityClass? word, int? packet, int low, int high, string because)
+    {
+        if (variety == "Superior" && VarietyTable.Default.Find(variety)?.Maturity is not { Class: MaturityClass.Early, DaysLow: null })
+            variety = VarietyTable.Default.Varieties.First(v => v.Maturity is { Class: MaturityClass.Early, DaysLow: null }).Name;
+        var days = DaysToMaturity.Of(crop, variety, word, packet)!;
+        (days.Low, days.High).Should().Be((low, high), because);
+        days.Source.Should().NotBeNullOrWhiteSpace();
+    }
+
+    [Theory]
+    [InlineData("potato", null)]
+    [InlineData("carrot", MaturityClass.Early)]
+    public void Where_no_table_has_days_there_are_none(string crop, MaturityClass? word) =>
+        DaysToMaturity.Of(crop, null, word, null).Should().BeNull();
+
+    [Fact]
+    public void Every_class_has_days_and_later_ones_are_never_earlier()
+    {
+        var all = Enum.GetValues<MaturityClass>().Select(DaysToMaturity.OfPotato).ToList();
+        all.Should().AllSatisfy(d => d.Low.Should().BeLessThan(d.High));
+        all.Select(d => d.Low).Should().BeInAscendingOrder();
+        all.Select(d => d.High).Should().BeInAscendingOrder();
+    }
+
+    [Theory]
+    [InlineData(0, RowStage.Growing)]
+    [InlineData(89, RowStage.Growing)]
+    [InlineData(90, RowStage.Ripening)]
+    [InlineData(110, RowStage.Ripening)]
+    [InlineData(111, RowStage.Grown)]
+    public void A_row_with_living_vines_goes_by_the_calendar(int day, RowStage stage)
+    {
+        var window = DiggingWindow.Of("potato", Planted, new DaysToMaturity(90, 110, "test"), null);
+        window.On(Planted.AddDays(day)).Should().Be(stage);
+        window.Opens.Should().Be(new DayRange(Planted.AddDays(104), Planted.AddDays(131)), "skins take two to three weeks more");
+    }
+
+    [Theory]
+    [InlineData(0, RowStage.SkinsSetting)]
+    [InlineData(9, RowStage.SkinsSetting)]
+    [InlineData(10, RowStage.ThumbTest)]
+    [InlineData(13, RowStage.ThumbTest)]
+    [InlineData(14, RowStage.Dig)]
+    [InlineData(28, RowStage.Dig)]
+    [InlineData(29, RowStage.DigSoon)]
+    public void Dead_vines_count_before_any_calendar(int days, RowStage stage)
+    {
+        var dead = Planted.AddDays(60);
+        DiggingWindow.Of("potato", Planted, new DaysToMaturity(90, 110, "test"), dead).On(dead.AddDays(days)).Should().Be(stage);
+        DiggingWindow.Of("potato", Planted, null, dead).On(dead.AddDays(days)).Should().Be(stage, "nor does it need one");
+    }
+
+    [Fact]
+    public void Only_potatoes_set_skins_and_what_has_no_days_has_no_window()
+    {
+        DiggingWindow.Of("carrot", Planted, null, Planted.AddDays(80)).Should().Be(new DiggingWindow(null, null, null, null));
+        DiggingWindow.Of("carrot", Planted, null, null).On(Planted.AddDays(80)).Should().Be(RowStage.NoWindow);
+        var carrots = DiggingWindow.Of("carrot", Planted, new DaysToMaturity(75, 96, "packet"), null);
+        carrots.Opens.Should().Be(carrots.Ripe);
+    }
+
+    [Theory]
+    [InlineData(12, 17, 80, double.NaN, new DiggingCaution[0])]
+    [InlineData(12, 24, 80, double.NaN, new[] { DiggingCaution.Warm })]
+    [InlineData(15, 30, 80, double.NaN, new[] { DiggingCaution.Hot })]
+    [InlineData(3, 17, 80, double.NaN, new[] { DiggingCaution.ColdMorning })]
+    [InlineData(3, 17, 80, 12, new DiggingCaution[0])]
+    [InlineData(3, 17, 80, 5, new[] { DiggingCaution.Pulp })]
+    [InlineData(15, 30, 80, 20, new[] { DiggingCaution.Pulp, DiggingCaution.Hot })]
+    [InlineData(1, 9, 80, double.NaN, new[] { DiggingCaution.ColdSoil })]
+    [InlineData(-0.5, 12, 80, double.NaN, new[] { DiggingCaution.LightFrost, DiggingCaution.ColdSoil })]
+    [InlineData(-4, 18, 80, double.NaN, new[] { DiggingCaution.HardFrost, DiggingCaution.ColdSoil })]
+    [InlineData(12, 17, 99, double.NaN, new[] { DiggingCaution.Wet })]
+    public void The_air_outside_says_what_to_mind(double low, double high, double humidity, double pulp, DiggingCaution[] expected)
+    {
+        var today = DiggingAir.Of(Days(low, high, humidity), pulp);
+        today.Cautions.Select(c => c.What).Should().Equal(expected);
+        today.KnownHours.Should().Be(24);
+        today.SaturatedHours.Should().Be(humidity >= 97 ? 24 : 0);
+        today.LowC.Should().BeApproximately(low, 0.3);
+        today.HighC.Should().BeApproximately(high, 0.3);
+    }
+
+    [Theory]
+    [InlineData(12, 28, 6, 12)]
+    [InlineData(3, 18, 10, 20)]
+    public void A_hot_day_is_for_the_morning_and_a_cold_one_for_the_afternoon(double low, double high, int from, int to)
+    {
+        var today = DiggingAir.Of(Days(low, high, 80), double.NaN);
+        (today.BestFrom, today.BestTo).Should().Be((from, to));
+    }
+
+    [Fact]
+    public void A_day_without_a_swing_and_a_day_that_is_not_known_have_no_best_hours()
+    {
+        DiggingAir.Of(Days(12, 15, 80), double.NaN).BestFrom.Should().BeNull();
+        var little = DiggingAir.Of(Days(3, 30, 80).Where(h => h.HoursAgo is < 11 or > 24), double.NaN);
+        little.Cautions.Should().ContainSingle().Which.What.Should().Be(DiggingCaution.Unknown);
+        little.Should().Match<DiggingToday>(t => t.KnownHours == 11 && t.BestFrom == null && double.IsNaN(t.LowC));
+        DiggingAir.Of([], 20).Cautions.Select(c => c.What).Should().Equal(DiggingCaution.Pulp, DiggingCaution.Unknown);
+    }
+
+    [Fact]
+    public void No_sentence_clears_anything_for_the_table()
+    {
+        double[] lows = [-5, -0.5, 3, 12], highs = [14, 24, 32];
+        foreach (double low in lows)
+        {
+            foreach (double high in highs)
+            {
+                foreach (var caution in DiggingAir.Of(Days(low, high, 99), double.NaN).Cautions)
+                    caution.Words.Should().EndWith(".").And.NotContainAny("safe", "edible", "fit to eat");
+            }
+        }
+    }
+
+    // Two days, lowest at five in the morning and highest at five in the afternoon; now is eight in the evening.
+    private static IEnumerable<OutdoorHour> Days(double low, double high, double humidity) => Enumerable.Range(0, 48).Select(ago =>
+    {
+        int hour = (20 - ago + 48) % 24;
+        double wave = (1 - Math.Cos(2 * Math.PI * (hour - 5) / 24)) / 2;
+        return new OutdoorHour(ago, hour, low + ((high - low) * wave), humidity);
+    });
+}

@@ -1,0 +1,87 @@
+using System.Net;
+using System.Text;
+using Microsoft.Extensions.DependencyInjection;
+using RootCellar.Entry;
+using RootCellar.Storage;
+using RootCellar.Tests.Pages;
+
+namespace RootCellar.Tests.Entry;
+
+/// <summary>A browser or a program of its own before the door of a <see cref="Site"/>: with cookies of its own, or a token, or nothing.</summary>
+internal sealed class Visitor : IDisposable
+{
+    private readonly HttpClientHandler handler = new() { AllowAutoRedirect = false };
+    private readonly HttpClient client;
+
+    public Visitor(Site site, string? token = null)
+    {
+        client = new HttpClient(handler) { BaseAddress = site.Address };
+        if (token is not null) client.DefaultRequestHeaders.Authorization = new("Bearer", token);
+    }
+
+    public static async Task<Visitor> HouseholdAsync(Site site, string who = "Ann", string? passphrase = null)
+    {
+        var visitor = new Visitor(site);
+        (await visitor.SignInAsync(passphrase ?? site.Passphrase, who)).Status.Should().Be(HttpStatusCode.Found);
+        return visitor;
+    }
+
+    /// <summary>Adds the helper to the record and signs them in.</summary>
+    public static async Task<Visitor> HelperAsync(Site site, string name = "Sam", string pin = "840273")
+    {
+        (await site.Services.GetRequiredService<Store>().WriteAsync(c => Helpers.Add(c, name, pin, site.Time.GetUtcNow()))).Should().BeTrue();
+        site.Services.GetRequiredService<Stamps>().Changed();
+        var visitor = new Visitor(site);
+        (await visitor.SignInAsHelperAsync(name, pin)).Status.Should().Be(HttpStatusCode.Found);
+        return visitor;
+    }
+
+    public static async Task<Visitor> TokenAsync(Site site, string may) =>
+        new(site, await site.Services.GetRequiredService<Store>().WriteAsync(c => Tokens.Add(c, "token-" + may, site.Time.GetUtcNow(), may)));
+
+    public async Task<Answer> SignInAsync(string passphrase, string who = "Ann") =>
+        await SendAsync("/sign-in", (await GetAsync("/sign-in")).Html, ("passphrase", passphrase), ("who", who));
+
+    public async Task<Answer> SignInAsHelperAsync(string name, string pin) =>
+        await SendAsync("/sign-in?handler=Helper", (await GetAsync("/sign-in?as=helper")).Html, ("name", name), ("pin", pin));
+
+    public Task<Answer> GetAsync(string path) => SendAsync(new HttpRequestMessage(HttpMethod.Get, path));
+
+    /// <summary>Sends a form of a page that was read, with its token and, where it has one, its key.</summary>
+    public Task<Answer> SendAsync(string path, string page, params (string Name, string Value)[] fields)
+    {
+        var all = fields.Select(f => new KeyValuePair<string, string>(f.Name, f.Value)).ToList();
+        all.Add(new("__RequestVerificationToken", Site.Field(page, "__RequestVerificationToken")));
+        if (Site.Field(page, "key") is { Length: > 0 } key) all.Add(new("key", key));
+        return SendAsync(new HttpRequestMessage(HttpMethod.Post, path) { Content = new FormUrlEncodedContent(all) });
+    }
+
+    public Task<Answer> JsonAsync(string method, string path, string json, string type = "application/json", params (string Name, string Value)[] headers)
+    {
+        var request = new HttpRequestMessage(new HttpMethod(method), path) { Content = new StringContent(json, Encoding.UTF8, type) };
+        foreach (var (name, value) in headers) request.Headers.TryAddWithoutValidation(name, value);
+        return SendAsync(request);
+    }
+
+    public async Task<Answer> SendAsync(HttpRequestMessage request)
+    {
+        using (request)
+        {
+            using var answer = await client.SendAsync(request, TestContext.Current.CancellationToken);
+            Headers = answer.Headers.Concat(answer.Content.Headers).ToLookup(h => h.Key, h => h.Value.First(), StringComparer.OrdinalIgnoreCase);
+            SetCookies = answer.Headers.TryGetValues("Set-Cookie", out var cookies) ? [.. cookies] : [];
+            return new Answer(answer.StatusCode, answer.Headers.Location?.ToString(), await answer.Content.ReadAsStringAsync(TestContext.Current.CancellationToken));
+        }
+    }
+
+    /// <summary>Of the last answer.</summary>
+    public ILookup<string, string> Headers { get; private set; } = Array.Empty<string>().ToLookup(h => h);
+
+    public IReadOnlyList<string> SetCookies { get; private set; } = [];
+
+    public void Dispose()
+    {
+        client.Dispose();
+        handler.Dispose();
+    }
+}

@@ -1,0 +1,254 @@
+using System.Net;
+using System.Text.RegularExpressions;
+using RootCellar.Ledger;
+
+namespace RootCellar.Tests.Pages;
+
+public class CorrectPagesTests
+{
+    [Fact]
+    public async Task A_wrong_figure_is_put_right_in_its_own_form_and_both_stay_in_sight()
+    {
+        await using var site = await Site.OpenAsync();
+        await site.FillAsync();
+        await site.LogAsync("weighed", "B1", ("amount", "49"), ("note", "scale in the shed"));
+        (await site.ReadAsync("/bins/B1")).Should().Contain("href=\"/log/correct/3\"");
+        var page = await site.ReadAsync("/log/correct/3");
+        var form = Filled(page);
+        Value(form, "amount").Should().Be("49");
+        Value(form, "bin").Should().Be("B1");
+        Value(form, "note").Should().Be("scale in the shed");
+        Value(form, "when").Should().StartWith("2025-10-04T");
+
+        var done = await SendAsync(site, page, ("amount", "25"));
+        done.Location.Should().Be("/bins/B1?kept=4");
+        (await SendAsync(site, page, ("amount", "25"))).Location.Should().Be("/bins/B1?kept=4", "sent twice it counts once");
+        site.Entries.Should().Equal("dug", "filled", "weighed", "correction of 3");
+        site.Book.Find(4)!.Entry.Body.EnumerateObject().Select(p => p.Name).Should().Equal(["measure"], "only what was changed is said");
+        site.Book.Bins["B1"].Grams.Should().Be(11_340);
+
+        var html = await site.ReadAsync("/bins/B1?kept=4");
+        Site.Words(html).Should().Contain("Written down: Put right: Weighed: 49.0 lb → Weighed: 25.0 lb").And.Contain("was Weighed: 49.0 lb corrected to Weighed: 25.0 lb by Ann,").And.Contain("“scale in the shed”");
+        html.Should().MatchRegex("<s>Weighed: 49.0.{0,8}lb</s>");
+    }
+
+    [Fact]
+    public async Task What_was_logged_late_gets_its_own_hour_and_a_note()
+    {
+        await using var site = await Site.OpenAsync();
+        await site.FillAsync();
+        site.Time.Advance(TimeSpan.FromDays(2));
+        await site.LogAsync("sold", "B1", ("amount", "10"), ("unit", "lb"));
+        (await SendAsync(site, await site.ReadAsync("/log/correct/3"), ("when", "2025-10-05T18:30"), ("note", "yesterday evening"))).Status.Should().Be(HttpStatusCode.Found);
+        var sale = site.Book.Find(3)!;
+        sale.At.Should().Be(new DateTimeOffset(2025, 10, 5, 18, 30, 0, TimeSpan.FromHours(-4)));
+        sale.Fields.EnumerateObject().Select(p => p.Name).Should().NotContain(["rightAt", "rightNote"]);
+        (await site.WordsAsync("/bins/B1")).Should().Contain("corrected to Sold: 10.0 lb, Sun 5 Oct 18:30 by Ann").And.Contain("“yesterday evening”");
+        Value(Filled(await site.ReadAsync("/log/correct/3")), "when").Should().Be("2025-10-05T18:30");
+    }
+
+    [Fact]
+    public async Task Corrections_follow_each_other_and_undoing_one_brings_back_what_stood_before()
+    {
+        await using var site = await Site.OpenAsync();
+        await site.FillAsync();
+        await site.LogAsync("culled", "B1", ("amount", "4"), ("unit", "lb"), ("choice", "rot"));
+        await SendAsync(site, await site.ReadAsync("/log/correct/3"), ("amount", "3"));
+        (await site.GoAsync("/log/correct/4")).Should().Be("/log/correct/3", "a correction is corrected where it shows");
+        var second = await site.ReadAsync("/log/correct/3");
+        Value(Filled(second), "amount").Should().Be("3");
+        await SendAsync(site, second, ("choice", "green"), ("amount", "2"));
+        site.Book.Outs.Single().Should().Match<WayOut>(o => o.Reason == "culled-green" && o.Grams == 907);
+        (await site.WordsAsync("/bins/B1")).Should().Contain("was Culled: 4.0 lb, rot corrected to Culled: 3.0 lb, rot by Ann").And.Contain("corrected to Culled: 2.0 lb, green by Ann");
+
+        (await UndoAsync(site, 5)).Location.Should().Be("/bins/B1?kept=6");
+        site.Book.Outs.Single().Should().Match<WayOut>(o => o.Reason == "culled-rot" && o.Grams == 1_361);
+        await UndoAsync(site, 6);
+        site.Book.Outs.Single().Grams.Should().Be(907, "undoing the undo brings the correction back");
+    }
+
+    [Fact]
+    public async Task A_form_where_nothing_was_changed_says_so_and_one_of_another_meanwhile_is_not_taken_back()
+    {
+        await using var site = await Site.OpenAsync();
+        await site.FillAsync();
+        await site.LogAsync("culled", "B1", ("amount", "4"), ("unit", "lb"), ("choice", "rot"));
+        var mine = await site.ReadAsync("/log/correct/3");
+        (await SendAsync(site, mine)).Words.Should().Contain("Nothing was changed");
+        await SendAsync(site, await site.ReadAsync("/log/correct/3"), ("amount", "1"));
+        await SendAsync(site, mine, ("choice", "green"));
+        site.Book.Outs.Single().Should().Match<WayOut>(o => o.Reason == "culled-green" && o.Grams == 454, "my form still showed 4 lb, which I did not touch");
+    }
+
+    [Fact]
+    public async Task A_correction_that_makes_no_sense_is_asked_about_and_may_wait_to_be_checked()
+    {
+        await using var site = await Site.OpenAsync();
+        await site.FillAsync();
+        await site.LogAsync("sold", "B1", ("amount", "5"), ("unit", "lb"));
+        var page = await site.ReadAsync("/log/correct/3");
+        var asked = await SendAsync(site, page, ("amount", "55"));
+        asked.Words.Should().Contain("The book asks").And.Contain("Bin B1 holds 50.0 lb by the book, and 55.0 lb would go out of it").And.Contain("Yes, it is right").And.Contain("Write it down to be checked");
+        site.Entries.Should().HaveCount(3);
+        Value(Filled(asked.Html), "amount").Should().Be("55", "what was typed is kept");
+
+        await SendAsync(site, asked.Html, ("answer", "keep"));
+        site.Book.Outs.Single().Grams.Should().Be(2_268, "it counts for nothing yet");
+        (await site.WordsAsync("/bins")).Should().Contain("1 entry is to be checked");
+        var list = await site.WordsAsync("/log/to-check");
+        list.Should().Contain("Put right: Sold: 5.0 lb → Sold: 55.0 lb").And.Contain("Bin B1 holds 50.0 lb by the book").And.Contain("Correct").And.Contain("Undo").And.Contain("It is right");
+
+        // What waits is corrected itself, and so it counts.
+        (await SendAsync(site, await site.ReadAsync("/log/correct/4"), ("amount", "15"))).Location.Should().Be("/bins/B1?kept=5");
+        site.Book.Outs.Single().Grams.Should().Be(6_804);
+        (await site.WordsAsync("/log/to-check")).Should().Contain("Nothing is to be checked");
+        (await site.WordsAsync("/bins")).Should().NotContain("to be checked");
+    }
+
+    [Fact]
+    public async Task What_waits_is_said_to_be_right_or_taken_back_and_what_cannot_be_counted_says_so()
+    {
+        await using var site = await Site.OpenAsync();
+        await site.FillAsync();
+        await site.FillAsync("B9", lot: "2025-2", variety: "Elba");
+        await KeepAsync(site, "weighed", ("bin", "B1"), ("amount", "61.5"));
+        await KeepAsync(site, "filled", ("bin", "B1"), ("lot", "2025-2"), ("amount", "20"), ("unit", "lb"), ("place", "curing"));
+        var list = await site.ReadAsync("/log/to-check");
+        Site.Words(list).Should().Contain("cannot be more than 50.0 lb").And.Contain("still holds 50.0 lb of lot 2025-1");
+        (await site.SendAsync("/log/to-check", list, ("id", "5"))).Location.Should().Be("/log/to-check?kept=7");
+        site.Book.Bins["B1"].Grams.Should().Be(27_896);
+        list = await site.ReadAsync("/log/to-check?kept=7");
+        (await site.SendAsync("/log/to-check", list, ("id", "6"))).Words.Should().Contain("The book cannot count it as it is. Bin B1 still holds 61.5 lb of lot 2025-1");
+        (await UndoAsync(site, 6, "/log/to-check")).Location.Should().Be("/log/to-check?kept=8");
+        (await site.WordsAsync("/log/to-check?kept=8")).Should().Contain("Written down: Taken back").And.Contain("Nothing is to be checked");
+    }
+
+    [Fact]
+    public async Task A_figure_that_was_looked_at_is_doubted_anew_when_it_is_changed()
+    {
+        await using var site = await Site.OpenAsync();
+        await site.FillAsync();
+        var form = await site.ReadAsync("/log/weighed?bin=B1");
+        await site.SendAsync("/log/weighed", form, ("bin", "B1"), ("amount", "61.5"), ("answer", "checked"));
+        (await SendAsync(site, await site.ReadAsync("/log/correct/3"), ("amount", "615"))).Words.Should().Contain("Bin B1 would weigh 615.0 lb");
+        (await SendAsync(site, await site.ReadAsync("/log/correct/3"), ("note", "new scale"))).Status.Should().Be(HttpStatusCode.Found, "a note changes no figure");
+        site.Book.Find(3)!.Question.Should().BeNull();
+    }
+
+    [Fact]
+    public async Task What_was_taken_back_cannot_be_corrected_and_nobody_corrects_what_is_not_there()
+    {
+        await using var site = await Site.OpenAsync();
+        await site.FillAsync();
+        await site.LogAsync("sold", "B1", ("amount", "5"), ("unit", "lb"));
+        var page = await site.ReadAsync("/log/correct/3");
+        await UndoAsync(site, 3);
+        (await site.WordsAsync("/log/correct/3")).Should().Contain("This entry was taken back");
+        (await SendAsync(site, page, ("amount", "6"))).Words.Should().Contain("This entry was taken back");
+        site.Entries.Should().Equal("dug", "filled", "sold", "correction of 3");
+        (await site.SendAsync("/log/correct/99", page, ("amount", "6"))).Status.Should().Be(HttpStatusCode.NotFound);
+        (await site.SendAsync("/log/correct/3", "", ("amount", "6"))).Status.Should().Be(HttpStatusCode.BadRequest, "without the form's token");
+    }
+
+    [Fact]
+    public async Task What_the_form_does_not_show_stays_as_it_was_entered()
+    {
+        await using var site = await Site.OpenAsync();
+        await site.FillAsync();
+        await site.LogAsync("sorted", "B1", ("intoBin", "B1"), ("intoAmount", "30"), ("intoGrade", "table"), ("intoBin", "B2"), ("intoAmount", "19.5"), ("intoGrade", "seed"));
+        await SendAsync(site, await site.ReadAsync("/log/correct/3"), f => f.Select(p => p is ("intoAmount", "19.5") ? ("intoAmount", "18.5") : p));
+        (site.Book.Bins["B1"].Grams, site.Book.Bins["B2"].Grams).Should().Be((13_608, 8_391));
+
+        await site.LogAsync("eaten", "B1", ("amount", "1"), ("unit", "peck"));
+        var peck = site.Book.Outs.Single().Grams;
+        var form = await site.ReadAsync("/log/correct/5");
+        Value(Filled(form), "unit").Should().Be("peck");
+        await SendAsync(site, form, ("amount", "0.5"));
+        (site.Book.Outs.Single().Grams * 2).Should().BeCloseTo(peck, 1);
+        site.Book.Find(5)!.Fields.GetProperty("measure").TryGetProperty("source", out _).Should().BeTrue();
+
+        await SendAsync(site, await site.ReadAsync("/log/correct/5"), ("bin", "B2"));
+        site.Book.Outs.Single().Bin.Should().Be("B2");
+        await SendAsync(site, await site.ReadAsync("/log/correct/1"), ("variety", "Elba"), ("row", "7"));
+        (site.Book.Lots["2025-1"].Variety, site.Book.Lots["2025-1"].Row).Should().Be(("Elba", "7"));
+    }
+
+    [Fact]
+    public async Task A_weight_is_corrected_in_the_unit_it_was_entered_in()
+    {
+        await using var site = await Site.OpenAsync();
+        await site.FillAsync();
+        await site.LogAsync("sold", "B1", ("amount", "2"), ("unit", "kg"));
+        var form = await site.ReadAsync("/log/correct/3");
+        (Value(Filled(form), "amount"), Value(Filled(form), "unit")).Should().Be(("2", "kg"));
+        await SendAsync(site, form, ("amount", "3"));
+        site.Book.Outs.Single().Grams.Should().Be(3_000);
+    }
+
+    [Fact]
+    public async Task The_last_entries_of_everybody_are_on_the_page_where_one_logs()
+    {
+        await using var site = await Site.OpenAsync();
+        await site.FillAsync("B1");
+        await site.FillAsync("B2");
+        await site.LogAsync("sold", "B2", ("amount", "10"), ("unit", "lb"));
+        var page = await site.ReadAsync("/log");
+        Site.Words(page).Should().Contain("Written down last Bin B2 Sold: 10.0 lb").And.Contain("· Ann · no. 4");
+        page.Should().Contain("href=\"/log/correct/4?back=%2Flog\"").And.Contain("action=\"/log/undo/4\"");
+        (await UndoAsync(site, 4, "/log")).Location.Should().Be("/log?kept=5");
+        (await site.WordsAsync("/log?kept=5")).Should().Contain("Written down: Taken back: Sold: 10.0 lb");
+        (await UndoAsync(site, 5, "https://elsewhere.example/")).Location.Should().Be("/bins/B2?kept=6", "the way back stays inside");
+        (await site.WordsAsync("/log?find=B")).Should().NotContain("Written down last");
+    }
+
+    [Fact]
+    public async Task Mistakes_in_figures_are_said_in_the_words_of_the_form()
+    {
+        await using var site = await Site.OpenAsync();
+        await site.FillAsync();
+        (await site.SendAsync("/log/weighed", await site.ReadAsync("/log/weighed?bin=B1"), ("bin", "B1"), ("amount", "40"), ("tare", "41"))).Words.Should().Contain("The empty bin cannot be heavier than the full one.");
+        (await site.SendAsync("/log/sold", await site.ReadAsync("/log/sold?bin=B1"), ("bin", "B1"), ("amount", "999999"), ("unit", "lb"))).Words.Should().Contain("999999 is more than the book takes at once");
+        site.Entries.Should().HaveCount(2);
+    }
+
+    private static async Task KeepAsync(Site site, string what, params (string, string)[] typed)
+    {
+        var page = await site.ReadAsync($"/log/{what}{(what == "filled" ? "" : "?bin=B1")}");
+        (await site.SendAsync("/log/" + what, page, [.. typed, ("answer", "keep")])).Status.Should().Be(HttpStatusCode.Found);
+    }
+
+    private static async Task<Answer> UndoAsync(Site site, long id, string? back = null) => await site.SendAsync(
+        $"/log/undo/{id}", await site.ReadAsync($"/log/undo/{id}"), back is null ? [] : [("back", back)]);
+
+    /// <summary>Sends the form as it stands on the page, with what the person changed.</summary>
+    private static Task<Answer> SendAsync(Site site, string page, params (string Name, string Value)[] changed) =>
+        SendAsync(site, page, f => f.Where(p => !Array.Exists(changed, c => c.Name == p.Name)).Concat(changed));
+
+    private static Task<Answer> SendAsync(Site site, string page, Func<IEnumerable<(string Name, string Value)>, IEnumerable<(string Name, string Value)>> before) => site.SendAsync(Form().Match(page).Groups["action"].Value, page, [.. before(Filled(page))]);
+
+    private static string Value(List<(string Name, string Value)> form, string name) => form.Find(f => f.Name == name).Value;
+
+    private static List<(string Name, string Value)> Filled(string page)
+    {
+        var form = Form().Match(page).Groups["inner"].Value;
+        var fields = new List<(string, string)>();
+        foreach (var tag in Tags().Matches(form).Select(m => m.Value))
+        {
+            var name = Attribute(tag, "name");
+            if (name.Length == 0 || name == "__RequestVerificationToken" || (tag.Contains("type=\"radio\"", StringComparison.Ordinal) || tag.Contains("type=\"checkbox\"", StringComparison.Ordinal)) && !tag.Contains("checked", StringComparison.Ordinal)) continue;
+            if (tag.StartsWith("<input", StringComparison.Ordinal)) fields.Add((name, Attribute(tag, "value")));
+            else if (Selected().Match(tag) is { Success: true } option) fields.Add((name, WebUtility.HtmlDecode(option.Groups["value"].Value)));
+        }
+
+        return fields;
+    }
+
+    private static string Attribute(string tag, string name) =>
+        WebUtility.HtmlDecode(Regex.Match(tag, $" {name}=\"(?<value>[^\"]*)\"", RegexOptions.ExplicitCapture, TimeSpan.FromSeconds(5)).Groups["value"].Value);
+
+    private static Regex Form() => new("<form id=\"form\" method=\"post\" action=\"(?<action>[^\"]*)\"[^>]*>(?<inner>.*?)</form>", RegexOptions.Singleline | RegexOptions.ExplicitCapture, TimeSpan.FromSeconds(5));
+
+    private static Regex Tags() => new("<input[^>]*>|<select.*?</select>", RegexOptions.Singleline, TimeSpan.FromSeconds(5));
+
+    private static Regex Selected() => new("<option value=\"(?<value>[^\"]*)\"[^>]*selected", RegexOptions.ExplicitCapture, TimeSpan.FromSeconds(5));
+}

@@ -1,0 +1,163 @@
+using System.Diagnostics;
+using System.Globalization;
+using System.Net;
+using System.Text;
+using Microsoft.AspNetCore.Mvc.RazorPages;
+using Microsoft.AspNetCore.Routing;
+using Microsoft.AspNetCore.Routing.Patterns;
+using Microsoft.Extensions.DependencyInjection;
+using RootCellar.Ledger;
+using RootCellar.Pages.Bins;
+
+namespace RootCellar.Tests.Pages;
+
+/// <summary>Runs when nothing else does: it reads the clock.</summary>
+[CollectionDefinition(nameof(QuietMachine), DisableParallelization = true)]
+public sealed class QuietMachine;
+
+/// <summary>
+/// Three years of a large holding in the record, and every page and every reading address of the API there is: found by asking the service what it
+/// serves, so that a page made tomorrow is measured tomorrow. The time is the whole way on the loopback address, so the server's is within it. Beside it
+/// stands the processor time of this whole process: where a busy machine makes the clock say more, the lesser of the two is held to the limit.
+/// </summary>
+[Collection(nameof(QuietMachine))]
+public sealed class EveryPageIsQuickTests(ITestOutputHelper output)
+{
+    private const double MostMs = 200;
+    private const int Visits = 5;
+
+    [Fact]
+    public async Task With_fifty_thousand_entries_every_page_and_every_write_is_quick()
+    {
+        var watch = Stopwatch.StartNew();
+        var years = new ThreeYears();
+        output.WriteLine($"made up in {watch.Elapsed.TotalSeconds:0.0} s");
+        watch.Restart();
+        await using var site = await Site.OpenAsync(fill: years.FillAsync, at: ThreeYears.Now);
+        output.WriteLine($"filled and started in {watch.Elapsed.TotalSeconds:0.0} s");
+        var underWay = await site.WordsAsync("/bins");
+        if (site.Lots.Progress is not null) underWay.Should().Contain("Estimates are being worked out from the kept air");
+        watch.Restart();
+        var views = await site.Lots.AdvanceAsync(TestContext.Current.CancellationToken);
+        output.WriteLine($"first look at the lots: {watch.Elapsed.TotalSeconds:0.0} s, {site.Lots.Folded:n0} pieces of five minutes");
+        site.Lots.Progress.Should().BeNull("every lot was looked at");
+
+        var book = site.Book;
+        output.WriteLine($"{book.Entries.Count:n0} entries, {book.Lots.Count} lots, {book.Bins.Count} bins, {book.AllBins.Count} fillings, {views.Bins.Count} bins full; {book.Doubts.Count} doubts");
+        book.Entries.Count.Should().BeGreaterThanOrEqualTo(50_000);
+        (book.Lots.Count, views.Bins.Count).Should().Be((60, book.AllBins.Count(b => b.EmptiedAt is null)));
+        book.Doubts.Count.Should().BeLessThan(book.Entries.Count / 500, "it is a book somebody could have kept; first: {0}", book.Doubts is [var first, ..] ? first : null);
+
+        var bin = book.Bins.Values.Where(b => b.EmptiedAt is null).MaxBy(b => b.Entries.Count)!;
+        var lot = book.Lots[bin.Lot];
+        var rows = new List<Row>();
+        foreach (var path in Addresses(site, book, bin, lot)) rows.AddRange(await MeasureAsync(site, path));
+        var (writes, processor) = (new List<double>(), new List<double>());
+        for (var i = 0; i <= Visits; i++)
+        {
+            var before = Environment.CpuUsage.TotalTime;
+            watch.Restart();
+            await site.LogAsync("eaten", bin.Id, ("amount", "0.1"), ("unit", "lb"));
+            if (i == 0) continue;
+            writes.Add(watch.Elapsed.TotalMilliseconds);
+            processor.Add((Environment.CpuUsage.TotalTime - before).TotalMilliseconds);
+        }
+
+        rows.Add(new Row("form read, sent and kept: eaten", 0, Middle(writes), writes.Max(), Middle(processor)));
+        var table = Table(rows);
+        output.WriteLine(table);
+        TestContext.Current.AddAttachment("every-page.md", table);
+        rows.Where(r => r.Bytes > 0 && !r.Path.StartsWith("/api", StringComparison.Ordinal)).Should().HaveCountGreaterThan(15, "pages are found");
+        rows.Where(r => Math.Min(r.MedianMs, r.ProcessorMs) > MostMs).Select(r => $"{r.Path}: {r.MedianMs:0} ms, {r.ProcessorMs:0} ms of the processors").Should().BeEmpty();
+    }
+
+    private static string Table(IEnumerable<Row> rows)
+    {
+        var table = new StringBuilder("| address | KiB | median ms | worst ms | processor ms |\n|---|---|---|---|---|\n");
+        foreach (var row in rows.OrderByDescending(r => r.MedianMs)) table.AppendLine(CultureInfo.InvariantCulture, $"| `{row.Path}` | {row.Bytes / 1024.0:0} | {row.MedianMs:0.0} | {row.WorstMs:0.0} | {row.ProcessorMs:0.0} |");
+        return table.ToString();
+    }
+
+    private static double Middle(List<double> times) => times.Order().ElementAt(times.Count / 2);
+
+    private static async Task<IEnumerable<Row>> MeasureAsync(Site site, string path)
+    {
+        var (times, processor) = (new List<double>(), new List<double>());
+        var bytes = 0L;
+        for (var i = 0; i <= Visits; i++)
+        {
+            var (watch, before) = (Stopwatch.StartNew(), Environment.CpuUsage.TotalTime);
+            var (status, length) = await site.TryAsync(path);
+            // Leads elsewhere, or there is no such thing: another of the addresses made of it is measured.
+            if (status != HttpStatusCode.OK) return status == HttpStatusCode.InternalServerError ? throw new InvalidOperationException($"{path} fails") : [];
+            bytes = length;
+            if (i == 0) continue;
+            times.Add(watch.Elapsed.TotalMilliseconds);
+            processor.Add((Environment.CpuUsage.TotalTime - before).TotalMilliseconds);
+        }
+
+        return [new Row(path.Length > 90 ? path[..90] + "…" : path, bytes, Middle(times), times.Max(), Middle(processor))];
+    }
+
+    /// <summary>Everything that can be read: each page with the biggest there is for what its address asks for, and again with that as a query.</summary>
+    private static IEnumerable<string> Addresses(Site site, Book book, BinView bin, LotView lot)
+    {
+        var values = new Dictionary<string, string[]>(StringComparer.OrdinalIgnoreCase)
+        {
+            ["bin"] = [bin.Id],
+            ["lot"] = [lot.Id],
+            ["place"] = ["cellar"],
+            ["row"] = [lot.Row!],
+            ["order"] = [book.Orders[^1].Order],
+            ["what"] = ["dug", "filled", .. LogKinds.OfBin],
+            ["figure"] = ["temperature", "humidity"],
+            ["name"] = ["site.css"],
+            ["documentName"] = ["v1"],
+        };
+        string[] anything = [bin.Id, lot.Id, "cellar", lot.Row!, book.Orders[^1].Order, "1"];
+        var query = $"?bin={Uri.EscapeDataString(bin.Id)}&lot={Uri.EscapeDataString(lot.Id)}&place=cellar&row={Uri.EscapeDataString(lot.Row!)}";
+        foreach (var endpoint in site.Services.GetRequiredService<EndpointDataSource>().Endpoints.OfType<RouteEndpoint>())
+        {
+            var page = endpoint.Metadata.GetMetadata<PageActionDescriptor>() is not null;
+            var methods = endpoint.Metadata.GetMetadata<IHttpMethodMetadata>()?.HttpMethods;
+            if (!page && methods?.Contains("GET") != true) continue;
+            foreach (var path in Filled(endpoint.RoutePattern, values, anything).Distinct(StringComparer.Ordinal))
+            {
+                yield return path;
+                if (page) yield return path + query;
+            }
+        }
+
+        yield return "/bins?find=kennebec";
+        yield return "/log?find=b7";
+        var full = book.AllBins.Where(b => b.EmptiedAt is null).Select(b => "bin=" + Uri.EscapeDataString(b.Id));
+        yield return "/labels?sheet=letter&" + string.Join('&', full.Take(60));
+        yield return $"/api/ledger{query}";
+        yield return "/api/ledger?limit=500&after=25000";
+        yield return "/api/stock?on=2026-03-01";
+    }
+
+    private static IEnumerable<string> Filled(RoutePattern pattern, Dictionary<string, string[]> values, string[] anything)
+    {
+        IEnumerable<string> paths = [""];
+        foreach (var segment in pattern.PathSegments)
+        {
+            paths = paths.Select(p => p + "/").ToList();
+            foreach (var part in segment.Parts)
+            {
+                string[] choices = part switch
+                {
+                    RoutePatternLiteralPart literal => [literal.Content],
+                    RoutePatternSeparatorPart separator => [separator.Content],
+                    RoutePatternParameterPart parameter => [.. values.GetValueOrDefault(parameter.Name, anything).Select(Uri.EscapeDataString)],
+                    _ => throw new InvalidOperationException($"A part nobody fills: {part}"),
+                };
+                paths = paths.SelectMany(p => choices.Select(c => p + c)).ToList();
+            }
+        }
+
+        return paths.Select(p => p.Length == 0 ? "/" : p);
+    }
+
+    private sealed record Row(string Path, long Bytes, double MedianMs, double WorstMs, double ProcessorMs);
+}
