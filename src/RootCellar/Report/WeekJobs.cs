@@ -55,8 +55,11 @@ internal static class WeekJobs
 {
     public const int Most = 3;
 
-    /// <summary>Air is a job from this cost on: a fifth of a percent of what stands there in a week, which is what a crop in good air loses in all, and at least half a pound or so (assumed).</summary>
-    private const double CostShare = 0.002, CostKg = 0.2;
+    /// <summary>
+    /// Air is a job when it cost a fifth of a percent of what stands there, as much as a crop in good air loses in a week, or when it was out of its band for half of
+    /// the week, and in either case a quarter of a pound or so (assumed).
+    /// </summary>
+    private const double CostShare = 0.002, HalfAWeek = 84, CostKg = 0.1;
 
     private const double UnmeasuredHours = 6;
 
@@ -87,8 +90,9 @@ internal static class WeekJobs
         foreach (var place in week.Places.Where(p => p.CostKg >= CostKg))
         {
             double there = views.Bins.Values.Where(b => b.Place == place.Place.Id).Sum(b => b.Kg.Value);
-            if (place.CostKg < CostShare * there) continue;
-            yield return new Job(place.WaterCostKg >= place.BreathCostKg ? JobKind.WetTheAir : JobKind.CoolTheAir, [], place.Place.Id, place.CostKg, null, place.Worst?.At);
+            bool dry = place.WaterCostKg >= place.BreathCostKg;
+            if (place.CostKg < CostShare * there && (dry ? place.Humidity?.Below?.Hours : place.Temperature?.Above?.Hours) is not >= HalfAWeek) continue;
+            yield return new Job(dry ? JobKind.WetTheAir : JobKind.CoolTheAir, [], place.Place.Id, place.CostKg, null, place.Worst?.At);
         }
 
         foreach (var g in Advised(views, "move")) yield return Together(JobKind.Move, g);
