@@ -26,7 +26,8 @@ public sealed class ReportMailTests
 
         mail.To.ToString().Should().Be("nell@homestead.example");
         mail.Subject.Should().StartWith("Week 40, 29 September to 5 October 2025 so far: Sort b2");
-        mail.Headers[HeaderId.ContentType].Should().NotBeNull();
+        var both = mail.Body.Should().BeOfType<MultipartAlternative>().Subject;
+        both[1].Should().BeOfType<MultipartRelated>("the pictures belong to the HTML");
         var parts = mail.BodyParts.ToList();
         parts.OfType<TextPart>().Select(p => p.ContentType.MimeType).Should().Equal("text/plain", "text/html");
         var pictures = parts.OfType<MimePart>().Where(p => p.ContentType.IsMimeType("image", "png")).ToList();
