@@ -34,8 +34,8 @@ internal sealed class JobWords(ReportWords words, WeekFigures week)
             $"Make {Place(job)} cooler: open the vents while it is colder outside.", $"Warmth there cost about {words.Kg(job.Kg ?? 0, (job.Kg ?? 0) / 3)} this week{Out(job)}.", null),
         JobKind.Move => new($"Move {Bins(job)}{In(job)} to the storage room, and cool them by about a degree a day.", $"They are healed far enough: {About(job)}.", null),
         JobKind.SeeToSensor => new(
-            $"See to the sensor {ReportWords.Line(job.Detail ?? "")}{In(job)}.",
-            job.When is null ? "What it says cannot be believed." : $"Nothing to go by has come from it since {At(job)}; {About(job)} stand where it measures.", null),
+            $"See to {ReportWords.Line(job.Detail ?? "", 200)}{In(job)}: battery, plug, radio or wiring.",
+            job.When is null ? "What comes from there cannot be believed." : $"Nothing to go by has come from there since {At(job)}; {About(job)} stand where it measures.", null),
         JobKind.UseFirst => new($"Use {Bins(job)}{In(job)} before the others.", job.When is { } peeping && peeping > week.UpTo ? $"Sprouts show about {words.Day(peeping)}." : "Its rest is over and sprouts grow.", null),
         _ => new(
             $"Weigh bin {Bins(job)}: it should come to about {words.Kg(week.WeighIn?.ExpectedKg ?? 0, (week.WeighIn?.WidthKg ?? 0) / 4)} net.",

@@ -77,7 +77,8 @@ internal sealed class ReportClock(Store store, Settings settings, ReportMaker ma
         }
 
         var mails = to.Select(address => new Outgoing(
-            Guid.NewGuid().ToString("N"), null, MailChannel.ChannelName, address, "low", made.Subject, made.Subject, made.Text, now) { Report = due.Week.Name }).ToList();
+            Guid.NewGuid().ToString("N"), null, MailChannel.ChannelName, address, "low", made.Subject, made.Subject, made.Text, now)
+        { Report = due.Week.Name }).ToList();
         outbox.Expect(mails.Count);
         bool sent = false;
         try

@@ -207,9 +207,9 @@ internal sealed class ReportValues(WeekFigures week, ReportWords words, IReadOnl
         var said = new List<string>();
         if (a.Raised > 0)
         {
-            said.Add(a.Acknowledged is { } seen ? $"{ReportWords.Count(seen.Count, "alarm")} seen by someone: half of them within {ReportWords.Span(seen.Median)}, the slowest after {ReportWords.Span(seen.Slowest)}." : "Nobody acknowledged any.");
+            said.Add(a.Acknowledged is { } seen ? $"{ReportWords.Count(seen.Count, "alarm")} seen by someone{HowFast(seen)}." : "Nobody acknowledged any.");
             if (a.Unseen > 0 && a.Acknowledged is not null) said.Add($"{a.Unseen} not acknowledged.");
-            said.Add(a.Returned is { } over ? $"{ReportWords.Count(over.Count, "alarm")} back to normal: half of them within {ReportWords.Span(over.Median)}, the slowest after {ReportWords.Span(over.Slowest)}." : "None is over.");
+            said.Add(a.Returned is { } over ? $"{ReportWords.Count(over.Count, "alarm")} back to normal{HowFast(over)}." : "None is over.");
         }
 
         return Object(
@@ -219,6 +219,10 @@ internal sealed class ReportValues(WeekFigures week, ReportWords words, IReadOnl
             ("list", Array(a.All.Take(12).Select(Alarm))),
             ("more", Math.Max(0, a.All.Count - 12)));
     }
+
+    private static string HowFast(HowFast h) => h.Count == 1
+        ? " after " + ReportWords.Span(h.Slowest)
+        : $": half of them within {ReportWords.Span(h.Median)}, the slowest after {ReportWords.Span(h.Slowest)}";
 
     private ScriptObject Alarm(Alarm a)
     {

@@ -96,11 +96,15 @@ internal static class WeekJobs
         }
 
         foreach (var g in Advised(views, "move")) yield return Together(JobKind.Move, g);
-        foreach (var sensor in week.Sensors.Where(s => s.Needs is SensorNeeds.Silent or SensorNeeds.Stuck or SensorNeeds.Doubted))
+        foreach (var g in week.Sensors.Where(s => s.Needs is SensorNeeds.Silent or SensorNeeds.Stuck or SensorNeeds.Doubted).GroupBy(s => s.Place, StringComparer.Ordinal))
         {
-            var place = week.Places.FirstOrDefault(p => p.Place.Id == sensor.Place);
-            if (place is null || place.Place.Purpose == Purpose.Outdoors || (sensor.Needs == SensorNeeds.Silent && place.UnmeasuredHours < UnmeasuredHours)) continue;
-            yield return new Job(JobKind.SeeToSensor, [], sensor.Place, views.Bins.Values.Where(b => b.Place == sensor.Place).Sum(b => b.Kg.Value), sensor.Sensor, sensor.Since);
+            var place = week.Places.FirstOrDefault(p => p.Place.Id == g.Key);
+            // One that is silent beside others that speak can wait.
+            var sensors = g.Where(s => s.Needs != SensorNeeds.Silent || place?.UnmeasuredHours >= UnmeasuredHours).ToList();
+            if (place is null || place.Place.Purpose == Purpose.Outdoors || sensors.Count == 0) continue;
+            yield return new Job(
+                JobKind.SeeToSensor, [], g.Key, views.Bins.Values.Where(b => b.Place == g.Key).Sum(b => b.Kg.Value), ReportWords.Names([.. sensors.Select(s => s.Name ?? s.Sensor)]),
+                sensors.Max(s => s.Since));
         }
 
         foreach (var g in Advised(views, "sprouting")) yield return Together(JobKind.UseFirst, g) with { When = g.Min(b => b.Peeping?.Likely) };

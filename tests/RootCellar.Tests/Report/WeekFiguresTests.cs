@@ -172,8 +172,11 @@ public class WeekFiguresTests
             double h = (t - monday).TotalHours;
             return (h is >= 30 and < 40 ? h is >= 35 and < 35.01 ? 15 : 12 : h is >= 50 and < 53 ? band.TemperatureLowC - 1 : middle, h is >= 80 and < 85 ? 60 : humid);
         });
-        await cellar.Record.WriteAsync(c => { c.Execute(
-            "DELETE FROM air WHERE at_ms >= $a AND at_ms < $b", ("$a", monday.AddHours(108).ToUnixTimeMilliseconds()), ("$b", monday.AddHours(132).ToUnixTimeMilliseconds())); });
+        await cellar.Record.WriteAsync(c =>
+        {
+            c.Execute(
+            "DELETE FROM air WHERE at_ms >= $a AND at_ms < $b", ("$a", monday.AddHours(108).ToUnixTimeMilliseconds()), ("$b", monday.AddHours(132).ToUnixTimeMilliseconds()));
+        });
         cellar.Book = RootCellar.Ledger.Book.Empty;
         var place = Weeks.Of(cellar, "2025-W39").Places.Single(p => p.Place.Id == StoreRoom);
 
