@@ -41,7 +41,7 @@ internal sealed class LotHistory
     private readonly Dictionary<(LotView Lot, BinView? Bin, long First, long Last, long Step), LotPast> told = [];
     private const int MostTold = 16;
 
-    // Some forty megabytes; a household comes to a tenth of it.
+    // Some fifty megabytes; a household comes to a tenth of it.
     private const int MostKnown = 400_000;
 
     public LotHistory(LotKeeper keeper, Store store, Func<Book> book)

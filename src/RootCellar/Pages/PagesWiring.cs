@@ -1,3 +1,4 @@
+using Microsoft.AspNetCore.Diagnostics;
 using RootCellar.Charts;
 using RootCellar.Digging;
 using RootCellar.Entry;
@@ -29,13 +30,18 @@ internal static class PagesWiring
         services.AddSingleton<Show>().AddSingleton<AlarmWords>().AddSingleton<Troubles>().AddSingleton<PlaceCards>();
         services.AddSingleton<EntryWords>().AddSingleton<Taking>().AddSingleton<QuestionWords>().AddSingleton<EntryLines>();
         services.AddSingleton<RowWords>().AddSingleton<Outside>();
-        services.AddSingleton<PlaceCharts>().AddSingleton<LotCharts>();
+        services.AddSingleton<PlaceCharts>().AddSingleton<LotCharts>().AddHostedService<HistoryReady>();
     }
 
     /// <summary>Whatever goes wrong with a page is said on a page; programs get the bare answer.</summary>
     public static void UseTroublePage(this WebApplication app) => app.UseWhen(
         c => !Bare.Any(b => c.Request.Path.StartsWithSegments(b, StringComparison.Ordinal)),
-        pages => pages.UseExceptionHandler("/trouble/500").UseStatusCodePagesWithReExecute("/trouble/{0}"));
+        pages => pages.UseExceptionHandler("/trouble/500").UseStatusCodePagesWithReExecute("/trouble/{0}").Use((context, next) =>
+        {
+            // A form that failed is not sent once more: its page of trouble is only read.
+            if (context.Features.Get<IStatusCodeReExecuteFeature>() is not null || context.Features.Get<IExceptionHandlerFeature>() is not null) context.Request.Method = HttpMethods.Get;
+            return next(context);
+        }));
 
     private static readonly PathString[] Bare = ["/api", "/openapi", "/metrics", "/health", "/charts", "/assets"];
 

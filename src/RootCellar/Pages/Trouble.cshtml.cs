@@ -4,7 +4,6 @@ using Microsoft.AspNetCore.Mvc.RazorPages;
 namespace RootCellar.Pages;
 
 /// <summary>What is shown where a page cannot be: in words that say what to do.</summary>
-[IgnoreAntiforgeryToken]
 [ResponseCache(NoStore = true, Location = ResponseCacheLocation.None)]
 internal sealed class TroubleModel : PageModel
 {
@@ -12,11 +11,7 @@ internal sealed class TroubleModel : PageModel
 
     public string What { get; private set; } = "";
 
-    public void OnGet(int code) => Say(code);
-
-    public void OnPost(int code) => Say(code);
-
-    private void Say(int code)
+    public void OnGet(int code)
     {
         // Asked for by its own address it is as little there as any other.
         if (Response.StatusCode == StatusCodes.Status200OK) Response.StatusCode = StatusCodes.Status404NotFound;

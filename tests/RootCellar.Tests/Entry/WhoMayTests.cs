@@ -17,7 +17,7 @@ namespace RootCellar.Tests.Entry;
 /// </summary>
 public class WhoMayTests
 {
-    private static readonly string[] ForAnybody = ["/health/live", "/health/ready", "/assets/{name}", "/sign-in"];
+    private static readonly string[] ForAnybody = ["/health/live", "/health/ready", "/assets/{name}", "/sign-in", "/trouble/{code:int}"];
 
     private static readonly string[] NotForHelpersToSee = ["/set-up", "/api/contacts", "/metrics", "/openapi/{documentName}.json"];
 

@@ -105,6 +105,16 @@ public class HistoryPagesTests
     }
 
     [Fact]
+    public async Task A_form_that_went_stale_is_answered_with_a_page_of_words()
+    {
+        await using var site = await Site.OpenAsync();
+        var answer = await site.SendAsync("/log/dug", "<input name=\"__RequestVerificationToken\" value=\"stale\">", ("lot", "L"), ("crop", "potato"));
+        answer.Status.Should().Be(System.Net.HttpStatusCode.BadRequest);
+        answer.Words.Should().Contain("That could not be read").And.Contain("Nothing was changed");
+        site.Book.Entries.Should().BeEmpty();
+    }
+
+    [Fact]
     public async Task The_history_of_a_lot_by_program()
     {
         await using var site = await WithAirAsync(1, ahead: 6);

@@ -32,8 +32,6 @@ internal sealed partial class Site : IAsyncDisposable
 
     public Book Book => app!.Services.GetRequiredService<LedgerDoor>().Book;
 
-    public Store Store => app!.Services.GetRequiredService<Store>();
-
     public LotKeeper Lots => app!.Services.GetRequiredService<LotKeeper>();
 
 
