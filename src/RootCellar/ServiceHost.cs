@@ -5,6 +5,7 @@ using RootCellar.Lots;
 using RootCellar.Mirror;
 using RootCellar.Pages;
 using RootCellar.Readings;
+using RootCellar.Report;
 using RootCellar.Storage;
 using RootCellar.Tell;
 
@@ -44,6 +45,7 @@ internal static class ServiceHost
         services.AddSingleton<LedgerDoor>();
         services.AddHostedService<LedgerService>();
         services.AddLots();
+        services.AddReport(settings, folder);
         services.AddMirror(settings);
         services.AddReadings(settings);
         services.AddHostedService<Housekeeping>();
@@ -64,7 +66,7 @@ internal static class ServiceHost
 
     private static void AddTell(this IServiceCollection services, Settings settings, string folder)
     {
-        if (settings.Tell.Mail.Host is { Length: > 0 }) services.AddSingleton<IChannel>(new MailChannel(settings.Tell.Mail));
+        if (settings.Tell.Mail.Host is { Length: > 0 }) services.AddSingleton<IChannel>(p => new MailChannel(settings.Tell.Mail, week => p.GetRequiredService<Store>().Read(c => ReportRows.Parts(c, week))));
         if (settings.Tell.Post.Url is { Length: > 0 })
         {
             services.AddSingleton<IChannel>(new PostChannel(settings.Tell.Post, new HttpClient(new SocketsHttpHandler { AllowAutoRedirect = false, UseCookies = false }) { Timeout = Timeout.InfiniteTimeSpan }));

@@ -1,4 +1,5 @@
 using RootCellar.Entry;
+using RootCellar.Report;
 using RootCellar.Storage;
 using RootCellar.Tell;
 
@@ -30,7 +31,7 @@ internal static class ServiceStart
             Console.WriteLine("Open the pages, give the passphrase, and set up the first place.");
         }
 
-        foreach (var fault in app.Services.GetRequiredService<TextRenderer>().Problems) Console.WriteLine($"A text template of yours is not used: {fault}");
+        foreach (var fault in app.Services.GetRequiredService<TextRenderer>().Problems.Concat(app.Services.GetRequiredService<ReportTemplates>().Problems)) Console.WriteLine($"A text template of yours is not used: {fault}");
         if (store.StartProblem is { } problem) Console.WriteLine(problem);
         Console.WriteLine("Ready.");
     }

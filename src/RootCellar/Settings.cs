@@ -1,6 +1,7 @@
 using System.ComponentModel.DataAnnotations;
 using RootCellar.Mirror;
 using RootCellar.Readings;
+using RootCellar.Report;
 using RootCellar.Storage;
 using RootCellar.Tell;
 using RootCellar.Watch;
@@ -27,6 +28,8 @@ internal sealed class Settings
     public MirrorOptions Mirror { get; set; } = new();
 
     public HouseholdOptions Household { get; set; } = new();
+
+    public ReportOptions Report { get; set; } = new();
 }
 
 /// <summary>Key <c>Http</c>.</summary>

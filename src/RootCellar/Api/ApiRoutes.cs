@@ -24,6 +24,7 @@ internal static class ApiRoutes
         LedgerApi.Map(app.MapGroup("/api/ledger"));
         BinsApi.Map(app.MapGroup("/api"));
         HistoryApi.Map(app.MapGroup("/api"));
+        ReportApi.Map(app.MapGroup("/api"));
         RowsApi.Map(app.MapGroup("/api/rows"));
         app.MapGet("/health/live", () => Results.Text("live")).AllowAnonymous().ExcludeFromDescription();
         app.MapGet("/health/ready", HealthApi.Ready).AllowAnonymous().ExcludeFromDescription();

@@ -3,7 +3,7 @@ using RootCellar.Tell;
 
 namespace RootCellar.Api;
 
-internal sealed record NewContact(string? Id, string? Name, string? Channel, string? Address, string? Wants);
+internal sealed record NewContact(string? Id, string? Name, string? Channel, string? Address, string? Wants, bool? Report = null);
 
 /// <summary>Who is told, and what became of the texts.</summary>
 internal static class ContactsApi
@@ -13,7 +13,7 @@ internal static class ContactsApi
         group.MapGet("", async (Pipeline pipeline) => await pipeline.AskAsync((h, _, _) => h.Contacts)).WithMetadata(new HouseholdOnly());
         group.MapPost("", async (NewContact body, Pipeline pipeline) =>
         {
-            if (ContactRules.Read(body.Id, body.Name, body.Channel, body.Address, body.Wants, out var contact) is { } wrong) return ApiRoutes.Wrong(wrong);
+            if (ContactRules.Read(body.Id, body.Name, body.Channel, body.Address, body.Wants, out var contact, body.Report) is { } wrong) return ApiRoutes.Wrong(wrong);
             await pipeline.AskAsync((h, _, _) =>
             {
                 h.SaveContact(contact!);

@@ -68,64 +68,12 @@ internal sealed class PlaceCharts(Store store, Show show, Settings settings, Led
         Of(view, from, to, new HistorySpan(HistorySpan.Own, from, to, EndsNow: false).Step, figure) is [var chart] ? chart.Spec : null;
 
     /// <summary>The limits in force in a place over time: what it is set up for, and the crops of the bins that stood there by the book.</summary>
-    public IReadOnlyList<(DateTimeOffset From, DateTimeOffset To, Watch.Band Band)> BandsOf(Place place, DateTimeOffset from, DateTimeOffset to)
-    {
-        if (place.Purpose == Purpose.Outdoors) return [];
-        var changes = new SortedDictionary<DateTimeOffset, List<(string Crop, int By)>>();
-        var book = door.Book;
-        foreach (var (bin, _, came, went) in StaysIn(book, place.Id))
-        {
-            Change(came, book.Lots[bin.Lot].Crop, 1);
-            if (went is { } end) Change(end, book.Lots[bin.Lot].Crop, -1);
-        }
-
-        var there = new Dictionary<string, int>(StringComparer.Ordinal);
-        var stretches = new List<(DateTimeOffset From, DateTimeOffset To, Watch.Band Band)>();
-        var begun = from;
-        var band = InForce();
-        foreach (var (at, list) in changes)
-        {
-            foreach (var (crop, by) in list) there[crop] = there.GetValueOrDefault(crop) + by;
-            var next = InForce();
-            if (next?.Air == band?.Air) continue;
-            Close(at);
-            (begun, band) = (at > from ? at : from, next);
-        }
-
-        Close(to);
-        return stretches;
-
-        void Change(DateTimeOffset at, string crop, int by)
-        {
-            if (!changes.TryGetValue(at, out var list)) changes.Add(at, list = []);
-            list.Add((crop, by));
-        }
-
-        Watch.Band? InForce() => bands.For(place with { Crops = [.. place.Crops.Union(there.Where(t => t.Value > 0).Select(t => t.Key).Order(StringComparer.Ordinal))] });
-
-        void Close(DateTimeOffset at)
-        {
-            var end = at < to ? at : to;
-            if (band is not null && end > begun) stretches.Add((begun, end, band));
-        }
-    }
-
-    private static IEnumerable<(BinView Bin, string? Next, DateTimeOffset Came, DateTimeOffset? Went)> StaysIn(Book book, string place)
-    {
-        foreach (var bin in book.AllBins)
-        {
-            for (int i = 0; i < bin.Stays.Count; i++)
-            {
-                if (bin.Stays[i].Place != place) continue;
-                bool last = i + 1 == bin.Stays.Count;
-                yield return (bin, last ? null : bin.Stays[i + 1].Place, bin.Stays[i].From, last ? bin.EmptiedAt : bin.Stays[i + 1].From);
-            }
-        }
-    }
+    public IReadOnlyList<(DateTimeOffset From, DateTimeOffset To, Watch.Band Band)> BandsOf(Place place, DateTimeOffset from, DateTimeOffset to) =>
+        BandsOver.Of(door.Book, bands, place, from, to);
 
     private List<ChartMark> Movements(Place place, DateTimeOffset from, DateTimeOffset to)
     {
-        var stays = StaysIn(door.Book, place.Id).ToList();
+        var stays = BandsOver.StaysIn(door.Book, place.Id).ToList();
         var came = stays.Where(s => s.Came >= from && s.Came < to).Select(s => (At: s.Came, Words: Strings.MarkCameIn, s.Bin));
         var left = stays.Where(s => s.Went >= from && s.Went < to).Select(s => (At: s.Went!.Value, Words: s.Next is null ? Strings.MarkEmptied : Strings.MarkWentOut, s.Bin));
         // Twenty bins carried over in an hour are one thing that happened.

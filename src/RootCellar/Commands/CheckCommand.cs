@@ -1,4 +1,5 @@
 using System.CommandLine;
+using RootCellar.Report;
 using RootCellar.Tell;
 
 namespace RootCellar.Commands;
@@ -20,6 +21,7 @@ internal static class CheckCommand
         var problems = new List<string>();
         var settings = SettingsFile.Bind(SettingsFile.Load(folder, problems: problems), problems);
         problems.AddRange(new TemplateSet(Path.Combine(folder, "templates")).Problems.Select(p => p.ToString()));
+        problems.AddRange(new ReportTemplates(Path.Combine(folder, "templates")).Problems.Select(p => p.ToString()));
         if (json)
         {
             Print.Json(to.Output, new { ok = problems.Count == 0, problems });

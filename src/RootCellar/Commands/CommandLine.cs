@@ -23,6 +23,7 @@ internal static class CommandLine
             SaltsCommand.Build(),
             OutlookCommand.Build(),
             ReplayCommand.Build(),
+            ReportCommand.Build(),
             ExportCommand.Build(),
             ImportCommand.Build(),
             MirrorCommand.Build(),

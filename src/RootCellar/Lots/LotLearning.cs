@@ -14,6 +14,9 @@ namespace RootCellar.Lots;
 /// <param name="SdKg">Its standard error.</param>
 internal readonly record struct WeightBase(long Cell, double Kg, double SdKg);
 
+/// <summary>A filling as the scale knows it: what it began with, since when, and when it was last weighed.</summary>
+internal readonly record struct OnTheScale(BinStart Start, long Begun, long LastCell);
+
 /// <summary>The water-loss multiplier as it was taken to be from a piece of time on.</summary>
 internal readonly record struct TaughtBy(long Cell, double Median, double Factor90);
 
@@ -39,6 +42,9 @@ internal sealed record LotLearned(
 
     /// <summary>All that a filling's weight was ever reckoned from, in order of time; the last is the one in <see cref="Weights"/>.</summary>
     public required IReadOnlyDictionary<(string Bin, DateTimeOffset Filled), IReadOnlyList<WeightBase>> Reckoned { get; init; }
+
+    /// <summary>Every filling as the next weighing would find it.</summary>
+    public required IReadOnlyDictionary<(string Bin, DateTimeOffset Filled), OnTheScale> Scales { get; init; }
 
     /// <summary>What <see cref="Water"/> was at first and after each weigh-in, in order of time.</summary>
     public required IReadOnlyList<TaughtBy> Beliefs { get; init; }
@@ -76,6 +82,7 @@ internal static class LotLearning
         {
             Untaught = untaught.Values,
             Reckoned = weights.Reckoned,
+            Scales = weights.Now,
             Beliefs = weights.Beliefs,
         };
     }
@@ -167,6 +174,8 @@ internal static class LotLearning
             reckoned.ToDictionary(r => r.Key, IReadOnlyList<WeightBase> (r) => r.Value);
 
         public IReadOnlyList<TaughtBy> Beliefs => beliefs;
+
+        public IReadOnlyDictionary<(string, DateTimeOffset), OnTheScale> Now => fillings.ToDictionary(f => f.Key, f => new OnTheScale(f.Value.Start, f.Value.Begun, f.Value.Base.Cell));
 
         public void Take(Event happened)
         {

@@ -53,6 +53,9 @@ internal sealed partial class SetUpModel(Pipeline pipeline, Store store, Setting
 
     public bool Finished { get; private set; }
 
+    /// <summary>When the weekly report goes out.</summary>
+    public string ReportWhen => settings.Report.Day.Equals("never", StringComparison.OrdinalIgnoreCase) ? Strings.Never : settings.Report.ToString();
+
     /// <summary>One moment's picture for the whole page.</summary>
     public MirrorStanding Mirror { get; } = mirror.Now;
 
@@ -133,6 +136,16 @@ internal sealed partial class SetUpModel(Pipeline pipeline, Store store, Setting
     {
         ContactProblem = await TryAsync(h => h.RemoveContact(id));
         return ContactProblem is null ? Finish("removed", "contacts") : await AgainAsync();
+    }
+
+    /// <summary>The weekly report to a contact, on or off.</summary>
+    public async Task<IActionResult> OnPostContactReportAsync(string id)
+    {
+        ContactProblem = await TryAsync(h =>
+        {
+            if (h.Contacts.FirstOrDefault(c => c.Id == id) is { } contact) h.SaveContact(contact with { Report = !contact.Report });
+        });
+        return ContactProblem is null ? Finish("contact", "contacts") : await AgainAsync();
     }
 
     public async Task<IActionResult> OnPostTestAsync(string id)

@@ -6,7 +6,7 @@ namespace RootCellar.Tell;
 internal static class ContactRules
 {
     /// <summary>Makes a contact of what was given; otherwise says what is wrong and what would be right.</summary>
-    public static string? Read(string? id, string? name, string? channel, string? address, string? wants, out Contact? contact)
+    public static string? Read(string? id, string? name, string? channel, string? address, string? wants, out Contact? contact, bool? report = null)
     {
         contact = null;
         name = name?.Trim();
@@ -22,7 +22,7 @@ internal static class ContactRules
 
         if (channel == PostChannel.ChannelName && address.Length is 0 or > 200) return "address: the number or name the gateway knows this person by, e.g. +15551234567.";
         if (wants is not ("all" or "urgent")) return $"wants: '{wants}' is not one of all, urgent.";
-        contact = new Contact(string.IsNullOrEmpty(id) ? Guid.NewGuid().ToString("N")[..12] : id, name, channel, address, wants);
+        contact = new Contact(string.IsNullOrEmpty(id) ? Guid.NewGuid().ToString("N")[..12] : id, name, channel, address, wants, report ?? true);
         return null;
     }
 }

@@ -1,11 +1,13 @@
 using MailKit.Net.Smtp;
 using MailKit.Security;
 using MimeKit;
+using RootCellar.Report;
 
 namespace RootCellar.Tell;
 
 /// <summary>Mail through any SMTP server.</summary>
-internal sealed class MailChannel(MailOptions options) : IChannel
+/// <param name="report">The HTML and pictures of a week's report; null where they are kept no more.</param>
+internal sealed class MailChannel(MailOptions options, Func<string, (string Html, IReadOnlyList<Picture> Pictures)?>? report = null) : IChannel
 {
     public const string ChannelName = "mail";
 
@@ -43,12 +45,26 @@ internal sealed class MailChannel(MailOptions options) : IChannel
             Date = message.CreatedAt,
             // The same text always has the same id, so a mailbox can recognise a repeat after a crash.
             MessageId = $"{message.Id}@rootcellar.invalid",
-            Body = new TextPart("plain") { Text = message.Body },
+            Body = BodyOf(message),
         };
         mail.From.Add(MailboxAddress.Parse(options.From));
         mail.To.AddRange(InternetAddressList.Parse(message.Recipient));
         if (message.Priority == "urgent") mail.Importance = MessageImportance.High;
         return mail;
+    }
+
+    private MimeEntity BodyOf(Outgoing message)
+    {
+        if (message.Report is not { } week || report?.Invoke(week) is not { } parts) return new TextPart("plain") { Text = message.Body };
+        var builder = new BodyBuilder { TextBody = message.Body, HtmlBody = parts.Html };
+        foreach (var picture in parts.Pictures)
+        {
+            var part = builder.LinkedResources.Add(picture.Id[..picture.Id.IndexOf('@', StringComparison.Ordinal)] + ".png", picture.Png, new ContentType("image", "png"));
+            part.ContentId = picture.Id;
+            part.ContentDisposition = new ContentDisposition(ContentDisposition.Inline);
+        }
+
+        return builder.ToMessageBody();
     }
 
     private string Password() => options.PasswordFile is null ? "" : File.ReadAllText(options.PasswordFile).Trim('\r', '\n');

@@ -17,7 +17,7 @@ internal static class OutboxRows
         ("$alarm", message.Alarm),
         ("$channel", message.Channel),
         ("$recipient", message.Recipient),
-        ("$body", JsonSerializer.Serialize(new Words(message.Priority, message.Sms, message.Subject, message.Body))),
+        ("$body", JsonSerializer.Serialize(new Words(message.Priority, message.Sms, message.Subject, message.Body, message.Report))),
         ("$state", message.State.ToString()),
         ("$attempts", message.Attempts),
         ("$created", message.CreatedAt.ToUnixTimeMilliseconds()),
@@ -46,11 +46,12 @@ internal static class OutboxRows
         return new Outgoing(row.GetString(0), row.StringOrNull(1), row.GetString(2), row.GetString(3), words.Priority, words.Sms, words.Subject, words.Body, row.Time(7))
         {
             State = Enum.Parse<OutgoingState>(row.GetString(5)),
+            Report = words.Report,
             Attempts = row.GetInt32(6),
             SentAt = row.IsDBNull(8) ? null : row.Time(8),
             Error = row.StringOrNull(9),
         };
     }
 
-    private sealed record Words(string Priority, string Sms, string Subject, string Body);
+    private sealed record Words(string Priority, string Sms, string Subject, string Body, string? Report = null);
 }

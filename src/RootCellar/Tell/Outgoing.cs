@@ -27,6 +27,9 @@ internal sealed record Outgoing(
 {
     public OutgoingState State { get; init; }
 
+    /// <summary>The week whose report it is: then the mail has the HTML and pictures kept of it beside <see cref="Body"/>.</summary>
+    public string? Report { get; init; }
+
     public int Attempts { get; init; }
 
     public DateTimeOffset? SentAt { get; init; }

@@ -1,4 +1,5 @@
 using System.Reflection;
+using RootCellar.Report;
 using RootCellar.Watch;
 using Scriban;
 using Scriban.Parsing;
@@ -13,29 +14,47 @@ internal sealed record TemplateProblem(string File, int Line, int Column, string
     public override string ToString() => $"{File}, line {Line}, column {Column}: {Message}";
 }
 
+/// <summary>How much a template may be and do.</summary>
+/// <param name="File">Bytes of a file.</param>
+/// <param name="Text">Characters it may write.</param>
+/// <param name="Loops">Rounds of one loop.</param>
+internal sealed record TemplateLimits(int File = 8_000, int Text = 8_000, int Loops = 200)
+{
+    /// <summary>A template that is still at it is broken off.</summary>
+    public TimeSpan Time { get; init; } = TimeSpan.FromSeconds(2);
+}
+
 /// <summary>
 /// The shipped templates, and those of a folder of the grower's before them. A template gets plain values only and has
 /// no way out: no files, no includes, no .NET objects, and an end to loops, recursion, nesting and length.
 /// </summary>
 internal sealed class TemplateSet
 {
-    private const int LongestFile = 8_000;
-    private const int LongestText = 8_000;
-
+    private readonly IReadOnlyList<string> names;
+    private readonly TemplateLimits limits;
     private readonly Dictionary<string, Template> shipped = new(StringComparer.Ordinal);
     private readonly Dictionary<string, Template> own = new(StringComparer.Ordinal);
     private readonly List<TemplateProblem> problems = [];
 
-    public TemplateSet(string? folder = null)
+    /// <param name="folder">The grower's own; null for none.</param>
+    /// <param name="names">The templates of this set; null: those of the alarms.</param>
+    /// <param name="limits">How much a template may be and do.</param>
+    public TemplateSet(string? folder = null, IReadOnlyList<string>? names = null, TemplateLimits? limits = null)
     {
-        foreach (var name in Names())
+        this.names = names ?? Names();
+        this.limits = limits ?? new TemplateLimits();
+        foreach (var name in this.names)
             shipped[name] = Template.Parse(Shipped(name), name);
 
         if (folder is null || !Directory.Exists(folder))
             return;
 
         foreach (var path in Directory.EnumerateFiles(folder, "*.sbn").Order(StringComparer.Ordinal))
-            Load(path);
+        {
+            // Two sets share the folder; a name that belongs to neither is said once, by that of the alarms.
+            var name = Path.GetFileName(path);
+            if (shipped.ContainsKey(name) || (names is null && !ReportTemplates.Names.Contains(name))) Load(path);
+        }
     }
 
     public IReadOnlyList<TemplateProblem> Problems => problems;
@@ -65,7 +84,7 @@ internal sealed class TemplateSet
         {
             try
             {
-                var text = Run(template, values);
+                var text = Run(name, template, values);
                 if (!string.IsNullOrWhiteSpace(text))
                     return text;
 
@@ -77,32 +96,45 @@ internal sealed class TemplateSet
             }
         }
 
-        return Run(shipped[name], values);
+        return Run(name, shipped[name], values);
     }
 
     public bool HasOwn(string name) => own.ContainsKey(name);
 
-    private static string Run(Template template, IReadOnlyDictionary<string, object?> values)
+    private string Run(string name, Template template, IReadOnlyDictionary<string, object?> values)
     {
         var globals = new ScriptObject();
         foreach (var (key, value) in values)
             globals[key] = value;
 
-        var context = new TemplateContext
-        {
-            LoopLimit = 200,
-            RecursiveLimit = 10,
-            ObjectRecursionLimit = 5,
-            LimitToString = LongestText,
-            OnStringLimit = ScriptLimitBehavior.Throw,
-            OutputLimit = LongestText,
-            OnOutputLimit = ScriptLimitBehavior.Throw,
-            RegexTimeOut = TimeSpan.FromMilliseconds(100),
-            StrictVariables = true,
-            TemplateLoader = null,
-        };
+        // Loops in loops stay under every count and still would not end in a lifetime.
+        using var time = new CancellationTokenSource(limits.Time);
+        var context = name.EndsWith(".html.sbn", StringComparison.Ordinal) ? new HtmlContext() : new TemplateContext();
+        Restrict(context, time.Token);
         context.PushGlobal(globals);
         return template.Render(context);
+    }
+
+    private void Restrict(TemplateContext context, CancellationToken time)
+    {
+        context.LoopLimit = limits.Loops;
+        context.RecursiveLimit = 10;
+        context.ObjectRecursionLimit = 5;
+        context.LimitToString = limits.Text;
+        context.OnStringLimit = ScriptLimitBehavior.Throw;
+        context.OutputLimit = limits.Text;
+        context.OnOutputLimit = ScriptLimitBehavior.Throw;
+        context.RegexTimeOut = TimeSpan.FromMilliseconds(100);
+        context.StrictVariables = true;
+        context.TemplateLoader = null;
+        context.CancellationToken = time;
+    }
+
+    /// <summary>Whatever a template writes of its values is text, not HTML, by which way it may come.</summary>
+    private sealed class HtmlContext : TemplateContext
+    {
+        public override TemplateContext Write(SourceSpan span, object? textAsObject) =>
+            base.Write(span, textAsObject is null ? null : System.Net.WebUtility.HtmlEncode(ObjectToString(textAsObject)));
     }
 
     private void Load(string path)
@@ -110,14 +142,14 @@ internal sealed class TemplateSet
         var name = Path.GetFileName(path);
         if (!shipped.ContainsKey(name))
         {
-            Reject(name, 1, 1, "there is no template of this name; the names are " + string.Join(", ", Names()));
+            Reject(name, 1, 1, "there is no template of this name; the names are " + string.Join(", ", Names().Concat(ReportTemplates.Names)));
             return;
         }
 
         string text;
         try
         {
-            text = new FileInfo(path).Length <= LongestFile ? File.ReadAllText(path) : "";
+            text = new FileInfo(path).Length <= limits.File ? File.ReadAllText(path) : "";
         }
         catch (Exception e) when (e is IOException or UnauthorizedAccessException)
         {
@@ -127,7 +159,7 @@ internal sealed class TemplateSet
 
         if (string.IsNullOrWhiteSpace(text))
         {
-            Reject(name, 1, 1, $"it is empty, or longer than {LongestFile} bytes");
+            Reject(name, 1, 1, $"it is empty, or longer than {limits.File} bytes");
             return;
         }
 

@@ -38,6 +38,15 @@ internal static class AlarmRows
             .Reverse(),
     ];
 
+    /// <summary>Those that were open at some moment of [from, to), oldest first; of what is long over none older than half a year is looked for.</summary>
+    public static IReadOnlyList<Alarm> Between(SqliteConnection connection, DateTimeOffset from, DateTimeOffset to) =>
+    [
+        .. connection.Query(
+            "SELECT body FROM alarm WHERE raised_ms < $to AND (raised_ms >= $half OR state <> 'normal') ORDER BY raised_ms, id", Read,
+            ("$to", to.ToUnixTimeMilliseconds()), ("$half", from.AddDays(-183).ToUnixTimeMilliseconds()))
+            .Where(a => a.Active || (a.ReturnedAt ?? a.RaisedAt) >= from),
+    ];
+
     public static long LastSequence(SqliteConnection connection) =>
         connection.Scalar("SELECT max(json_extract(body, '$.sequence')) FROM alarm") is long last ? last : 0;
 

@@ -1,0 +1,110 @@
+using System.Globalization;
+using System.Net;
+using System.Reflection;
+using Microsoft.Data.Sqlite;
+using RootCellar.Charts;
+using RootCellar.Ledger;
+using RootCellar.Tell;
+
+namespace RootCellar.Report;
+
+/// <summary>A report made: its words, and its charts by the name the HTML calls them.</summary>
+/// <param name="Html">What stands in the body, without the page round it.</param>
+internal sealed record MadeReport(WeekFigures Figures, string Subject, string Text, string Html, IReadOnlyList<ReportChart> Charts)
+{
+    /// <summary>A whole document with its pictures inside, for a file or a mail.</summary>
+    public string Document() =>
+        $"""
+        <!DOCTYPE html>
+        <html lang="en">
+        <head>
+        <meta charset="utf-8">
+        <meta name="viewport" content="width=device-width, initial-scale=1">
+        <meta name="color-scheme" content="light dark">
+        <title>{WebUtility.HtmlEncode(Subject)}</title>
+        <style>
+        {ReportMaker.Style}
+        </style>
+        </head>
+        <body>
+        <main>
+        {Html}
+        </main>
+        </body>
+        </html>
+
+        """;
+}
+
+/// <summary>Makes the report of a week out of the record: figures, charts, words. Changes nothing, so it also works beside the running service.</summary>
+internal sealed class ReportMaker(Settings settings, ReportTemplates templates)
+{
+    private static readonly Lazy<string> ReadStyle = new(() =>
+    {
+        using var reader = new StreamReader(Assembly.GetExecutingAssembly().GetManifestResourceStream("Templates/report.css")!);
+        return reader.ReadToEnd();
+    });
+
+    private const int LongestSubject = 160;
+
+    public static string Style => ReadStyle.Value;
+
+    public ReportWords Words { get; } = new(settings.Household);
+
+    public ReportTemplates Templates => templates;
+
+    /// <summary>How a picture is named in a mail, without the signs round it.</summary>
+    public static string ContentId(ReportChart chart) => $"{chart.Figure}.{Math.Abs((long)StableHash(chart.Place)).ToString(CultureInfo.InvariantCulture)}@rootcellar.invalid";
+
+    public WeekFigures Figures(SqliteConnection connection, Book book, Week week, DateTimeOffset upTo) => WeekFigures.Of(connection, book, week, upTo, settings.Watch);
+
+    /// <param name="connection">The record.</param>
+    /// <param name="book">The book as it stands.</param>
+    /// <param name="week">Which week.</param>
+    /// <param name="upTo">How far the air is on disk.</param>
+    /// <param name="source">Where the picture of a chart is, for the HTML.</param>
+    /// <param name="late">What is said of a report that comes late; null where it does not.</param>
+    public MadeReport Make(SqliteConnection connection, Book book, Week week, DateTimeOffset upTo, Func<ReportChart, WeekFigures, string> source, string? late = null)
+    {
+        var figures = Figures(connection, book, week, upTo);
+        var charts = ReportCharts.Of(connection, BookThen.At(book, figures.UpTo), figures, Words, settings.Watch);
+        var values = new ReportValues(figures, Words, [.. charts.Select(c => new SaidChart(c.Place, c.Spec.Title, source(c, figures), InEnglish(() => ChartText.Of(c.Spec)), c.Spec.Width, c.Spec.Height))]);
+        string link = Uri.TryCreate(settings.Http.PublicUrl, UriKind.Absolute, out var home) ? new Uri(home, "/report?week=" + week.Name).ToString() : "";
+        var all = values.All(link, late ?? "");
+        string subject = ReportWords.Line(templates.Render(ReportTemplates.Subject, all), LongestSubject);
+        return new MadeReport(figures, subject, templates.Render(ReportTemplates.Text, all).ReplaceLineEndings("\n").TrimEnd() + "\n", templates.Render(ReportTemplates.Html, all), charts);
+    }
+
+    /// <summary>The report as a mail: words, HTML and pictures.</summary>
+    public (MadeReport Report, IReadOnlyList<Picture> Pictures) Mail(SqliteConnection connection, Book book, Week week, DateTimeOffset upTo, string? late = null)
+    {
+        var made = Make(connection, book, week, upTo, (c, _) => "cid:" + ContentId(c), late);
+        return (made, [.. made.Charts.Select(c => new Picture(ContentId(c), InEnglish(() => ChartPng.Draw(c.Spec))))]);
+    }
+
+    /// <summary>The report as one file, its pictures inside.</summary>
+    public MadeReport File(SqliteConnection connection, Book book, Week week, DateTimeOffset upTo) =>
+        Make(connection, book, week, upTo, (c, _) => "data:image/png;base64," + Convert.ToBase64String(InEnglish(() => ChartPng.Draw(c.Spec))));
+
+    // The report is in English, whatever the machine speaks.
+    private static T InEnglish<T>(Func<T> make)
+    {
+        var before = CultureInfo.CurrentCulture;
+        try
+        {
+            CultureInfo.CurrentCulture = CultureInfo.InvariantCulture;
+            return make();
+        }
+        finally
+        {
+            CultureInfo.CurrentCulture = before;
+        }
+    }
+
+    private static int StableHash(string text)
+    {
+        int hash = 17;
+        foreach (char c in text) hash = unchecked((hash * 31) + c);
+        return hash;
+    }
+}

@@ -1,0 +1,29 @@
+using System.ComponentModel.DataAnnotations;
+using System.Globalization;
+
+namespace RootCellar.Report;
+
+/// <summary>Key <c>Report</c>: when the weekly report goes out, on the household's clock.</summary>
+internal sealed class ReportOptions
+{
+    /// <summary>A day of the week, or never.</summary>
+    [RegularExpression("^(?i)(monday|tuesday|wednesday|thursday|friday|saturday|sunday|never)$", ErrorMessage = "a day from Monday to Sunday, or never")]
+    public string Day { get; set; } = "Sunday";
+
+    [Range(0, 23)]
+    public int Hour { get; set; } = 18;
+
+    /// <summary>The last time it was due, and the week it is about: on a Sunday the one that is ending, on any other day the one before. Null where it is never due.</summary>
+    public (DateTimeOffset At, Week Week)? LastDue(DateTimeOffset now, TimeZoneInfo zone)
+    {
+        if (!Enum.TryParse<DayOfWeek>(Day, ignoreCase: true, out var weekday)) return null;
+        var today = DateOnly.FromDateTime(TimeZoneInfo.ConvertTime(now, zone).DateTime);
+        var day = today.AddDays(-(((int)today.DayOfWeek - (int)weekday + 7) % 7));
+        var at = Week.Moment(day, new TimeOnly(Hour, 0), zone);
+        if (at > now) at = Week.Moment(day = day.AddDays(-7), new TimeOnly(Hour, 0), zone);
+        var around = Week.Of(at, zone);
+        return (at, weekday == DayOfWeek.Sunday ? around : around.Before(zone));
+    }
+
+    public override string ToString() => string.Create(CultureInfo.InvariantCulture, $"{Day} {Hour:00}:00");
+}

@@ -1,0 +1,264 @@
+using System.Globalization;
+using RootCellar.Lots;
+using RootCellar.Places;
+using RootCellar.Science.Keeping;
+using RootCellar.Watch;
+using Scriban.Runtime;
+
+namespace RootCellar.Report;
+
+/// <summary>What is said of a chart: its key, where its picture is and what it shows in words.</summary>
+internal sealed record SaidChart(string Place, string Title, string Source, string Words, int Width, int Height);
+
+/// <summary>Turns the figures into what a template gets: words and numbers ready to be written, lists of them, and true or false. Documented in docs/report.md.</summary>
+internal sealed class ReportValues(WeekFigures week, ReportWords words, IReadOnlyList<SaidChart> charts)
+{
+    /// <summary>A loss under this is not worth a word, kg (assumed: half of what a bin scale shows).</summary>
+    private const double WorthSaying = 0.05;
+
+    private readonly Dictionary<string, string> placeNames = week.Places.ToDictionary(p => p.Place.Id, p => ReportWords.Line(p.Place.Name), StringComparer.Ordinal);
+
+    /// <param name="link">The report's page; empty where nobody said where the pages are reached.</param>
+    /// <param name="late">Why it comes late; empty where it does not.</param>
+    public ScriptObject All(string link, string late)
+    {
+        var jobs = new JobWords(words, week);
+        return Object(
+            ("week", week.Week.Name),
+            ("title", ReportWords.Title(week.Week)),
+            ("whole", week.UpTo >= week.Week.To),
+            ("up_to", words.Time(week.UpTo)),
+            ("late", late),
+            ("link", link),
+            ("empty", week.IsEmpty),
+            ("summary", Array(Summary())),
+            ("jobs", Array(week.Jobs.Select((j, i) => jobs.Of(j) is var said ? Object(("number", i + 1), ("what", said.What), ("why", said.Why), ("caution", said.Caution ?? "")) : null!))),
+            ("places", Array(week.Places.Select(Place))),
+            ("lots", Array(week.Lots.Select(Lot))),
+            ("totals", Totals()),
+            ("use_first", Array(week.UseFirst.Select(UseFirst))),
+            ("promises", Array(week.AtRisk.Select(Promise))),
+            ("weigh_in", WeighIn()),
+            ("alarms", Alarms()),
+            ("sensors", Array(week.Sensors.Select(Sensor))),
+            ("charts", Array(charts.Select(Chart))));
+    }
+
+    private IEnumerable<string> Summary()
+    {
+        var followed = week.Lots.Where(l => l.Estimate.ShrinkKg is not null).ToList();
+        long end = week.Lots.Sum(l => l.Estimate.EndGrams);
+        if (week.Lots.Count > 0)
+        {
+            var shrink = new Science.Air.Interval(followed.Sum(l => l.Estimate.ShrinkKg!.Value.Low), followed.Sum(l => l.Estimate.ShrinkKg!.Value.Value), followed.Sum(l => l.Estimate.ShrinkKg!.Value.High));
+            double off = followed.Sum(l => (l.Estimate.EndKg!.Value.High - l.Estimate.EndKg.Value.Low) / 2);
+            yield return $"About {words.Kg(end / 1000.0, off)} in {ReportWords.Count(week.Lots.Sum(l => l.Bins.Count), "bin")}. Water and breath took {words.Kg(shrink)}.";
+        }
+
+        if (AirCost(week.Lots.Sum(l => l.Air?.WaterCostKg ?? 0), week.Lots.Sum(l => l.Air?.BreathCostKg ?? 0), " this week") is { Length: > 0 } cost) yield return cost;
+        else if (followed.Count > 0) yield return "The air cost next to nothing beyond what the crop loses in any case.";
+        if (week.Places.Where(p => p.Band is not null && p.UnmeasuredHours >= 12).Select(p => placeNames[p.Place.Id]).ToList() is { Count: > 0 } dark)
+            yield return $"Not measured for half a day or more: {ReportWords.Names(dark)}. What is said of the lots there rests on assumptions.";
+    }
+
+    /// <summary>"Dry air cost about 11 lb" and the like; empty where it is not worth saying.</summary>
+    private string AirCost(double water, double breath, string when)
+    {
+        string About(double kg) => "about " + words.Kg(kg, kg / 3);
+        if (water >= WorthSaying && breath >= WorthSaying) return $"Dry air cost {About(water)} and warmth {About(breath)}{when}, beyond what ideal air would have.";
+        if (water >= WorthSaying) return $"Dry air cost {About(water)}{when}, beyond what ideal air would have.";
+        if (breath >= WorthSaying) return $"Warmth cost {About(breath)}{when}, beyond what ideal air would have.";
+        return water + breath <= -WorthSaying ? $"The air saved {About(-(water + breath))}{when} against ideal air: damper or colder than the middle of the band." : "";
+    }
+
+    private ScriptObject Place(PlaceWeek p)
+    {
+        bool judged = p.Band is not null;
+        return Object(
+            ("name", placeNames[p.Place.Id]),
+            ("purpose", p.Place.Purpose switch { Purpose.Curing => "curing", Purpose.Storage => "storage", _ => "outdoors" }),
+            ("judged", judged),
+            ("measured", p.Temperature is not null || p.Humidity is not null),
+            ("band", p.Band is { } b ? words.Band(b.TemperatureLowC, b.TemperatureHighC, b.HumidityLowPercent, b.HumidityHighPercent) : ""),
+            ("temperature", p.Temperature is { } t ? $"{words.Temperature(t.Mean)} on average, {words.Temperature(t.Low)} to {words.Temperature(t.High)}" : ""),
+            ("humidity", p.Humidity is { } h ? $"{ReportWords.Percent(h.Mean, 0)} on average, {ReportWords.Percent(h.Low, 0)} to {ReportWords.Percent(h.High, 0)}" : ""),
+            ("out", Array(Out(p))),
+            ("worst", p.Worst is { } w ? $"{words.Figure(w.Measure, w.Value)} on {words.Time(w.At)} (limit {words.Figure(w.Measure, w.Limit)})" : ""),
+            ("unmeasured", p.UnmeasuredHours >= 1 ? $"{ReportWords.Hours(p.UnmeasuredHours)} of {p.Hours.ToString("0", CultureInfo.InvariantCulture)}" : ""),
+            ("did", p.Lots.Count == 0 ? "" : $"The lots here ({ReportWords.Names([.. p.Lots])}) lost {words.Kg(p.LotsLostKg, p.LotsLostKg / 3)}. {AirCost(p.WaterCostKg, p.BreathCostKg, "")}".Trim()),
+            ("charts", Array(charts.Where(c => c.Place == p.Place.Id).Select(Chart))));
+    }
+
+    private static IEnumerable<string> Out(PlaceWeek p)
+    {
+        if (p.Temperature?.Above is { } warm) yield return $"too warm for {ReportWords.Hours(warm.Hours)}";
+        if (p.Temperature?.Below is { } cold) yield return $"too cold for {ReportWords.Hours(cold.Hours)}";
+        if (p.Humidity?.Below is { } dry) yield return $"too dry for {ReportWords.Hours(dry.Hours)}";
+        if (p.Humidity?.Above is { } damp) yield return $"too damp for {ReportWords.Hours(damp.Hours)}";
+    }
+
+    private ScriptObject Lot(LotWeek l)
+    {
+        var e = l.Estimate;
+        double off = e.EndKg is { } end ? (end.High - end.Low) / 2 : 0.05;
+        var outs = l.Book.Outs.Where(o => !BookWeek.IsCull(o.Key)).Select(o => Object(("way", ReportWords.Way(o.Key)), ("weight", words.Book(o.Value))));
+        var culls = l.Book.Outs.Where(o => BookWeek.IsCull(o.Key)).Select(o => Object(("reason", ReportWords.Way(o.Key)), ("weight", words.Book(o.Value))));
+        return Object(
+            ("name", ReportWords.Line(l.Lot)),
+            ("crop", ReportWords.Crop(l.Crop)),
+            ("variety", l.Variety is null ? "" : ReportWords.Line(l.Variety)),
+            ("dug", words.Day(l.DugAt)),
+            ("followed", l.Air is not null),
+            ("bins", ReportWords.Names(l.Bins)),
+            ("bin_count", l.Bins.Count),
+            ("places", ReportWords.Names([.. l.Places.Select(p => placeNames.GetValueOrDefault(p, p))])),
+            ("start", words.Kg(e.StartGrams / 1000.0, off)),
+            ("in", l.Book.InGrams == 0 ? "" : words.Book(l.Book.InGrams)),
+            ("loose", l.LooseGrams == 0 ? "" : words.Book(l.LooseGrams)),
+            ("outs", Array(outs)),
+            ("culls", Array(culls)),
+            ("culled", l.Book.CulledGrams == 0 ? "" : words.Book(l.Book.CulledGrams)),
+            ("shrink", e.ShrinkKg is { } shrink ? words.Kg(shrink) : words.Book(e.ShrinkGrams)),
+            ("water", words.Kg(e.WaterGrams / 1000.0, e.ShrinkGrams / 10_000.0)),
+            ("breath", words.Kg(e.BreathGrams / 1000.0, e.ShrinkGrams / 10_000.0)),
+            ("set_right", Math.Abs(e.SetRightGrams) < 50 ? "" : $"{words.Kg(Math.Abs(e.SetRightGrams) / 1000.0, 0.1)} {(e.SetRightGrams > 0 ? "more" : "less")} than reckoned"),
+            ("end", e.EndKg is { } at ? words.Kg(at) : words.Book(e.EndGrams)),
+            ("book_end", words.Book(l.Book.EndGrams)),
+            ("weighings", l.Weighings),
+            ("rate", Rate(l.Air?.RatePercent)),
+            ("rate_last", Rate(l.Air?.LastWeekPercent)),
+            ("rate_ideal", Rate(l.Air?.IdealPercent)),
+            ("air", l.Air is { } air ? AirCost(air.WaterCostKg, air.BreathCostKg, "") : ""),
+            ("unmeasured", l.Air is { UnmeasuredHours: >= 1 } a ? ReportWords.Hours(a.UnmeasuredHours) : ""),
+            ("healing", Healing(l.Progress)),
+            ("rest", Rest(l.Progress)),
+            ("harm", Array(Harm(l.Progress))),
+            ("ahead", Array(Ahead(l.Progress))));
+    }
+
+    private static string Rate(double? percent) => percent is { } p ? ReportWords.Percent(p, 1) : "";
+
+    private static string Healing(LotProgress? p)
+    {
+        if (p is null || !p.Cured) return "";
+        string days = p.HealedDaysEnd - p.HealedDaysStart is var gained && gained >= 0.05 && p.StageEnd != HealingStage.Healed
+            ? $" (+{gained.ToString("0.0", CultureInfo.InvariantCulture)} days of healing)" : "";
+        return p.StageStart == p.StageEnd ? ReportWords.Stage(p.StageEnd) + days : $"{ReportWords.Stage(p.StageStart)}, now {ReportWords.Stage(p.StageEnd)}{days}";
+    }
+
+    private static string Rest(LotProgress? p) => p?.RestEnd is not { } rest ? "" : p.RestStart is { } start
+        ? $"{ReportWords.Percent(100 * rest.Value, 0)} used, {ReportWords.Percent(100 * start, 0)} at the start (90 %: {Math.Round(100 * rest.Low)} to {Math.Round(100 * rest.High)} %)"
+        : $"{ReportWords.Percent(100 * rest.Value, 0)} used";
+
+    private static IEnumerable<string> Harm(LotProgress? p)
+    {
+        if (p is null) yield break;
+        if (p.WetHours >= 1) yield return $"wet for {ReportWords.Hours(p.WetHours)}";
+        if (p.LightHours >= 1) yield return $"in light for {ReportWords.Hours(p.LightHours)}";
+        if (p.FreezingHours > 0) yield return $"near or below freezing for {ReportWords.Hours(p.FreezingHours)}";
+        else if (p.ColdHours >= 1) yield return $"too cold for its quality for {ReportWords.Hours(p.ColdHours)}";
+    }
+
+    private IEnumerable<string> Ahead(LotProgress? p)
+    {
+        if (p is null) yield break;
+        if (p.Cured && p.StageEnd < HealingStage.Adequate && words.About(p.FitToMove) is { } fit) yield return "fit to move " + fit;
+        if (p.Peeping?.Likely > week.UpTo && words.About(p.Peeping) is { } peeping) yield return "sprouts show " + peeping;
+        if (p.Sprouted?.Likely > week.UpTo && words.About(p.Sprouted) is { } sprouted) yield return "most have sprouted " + sprouted;
+    }
+
+    private ScriptObject Totals()
+    {
+        double off = week.Lots.Sum(l => l.Estimate.EndKg is { } end ? (end.High - end.Low) / 2 : 0.05);
+        return Object(
+            ("start", words.Kg(week.Lots.Sum(l => l.Estimate.StartGrams) / 1000.0, off)),
+            ("in", words.Book(week.Lots.Sum(l => l.Book.InGrams))),
+            ("out", words.Book(week.Lots.Sum(l => l.Book.OutGrams - l.Book.CulledGrams))),
+            ("culled", words.Book(week.Lots.Sum(l => l.Book.CulledGrams))),
+            ("shrink", words.Kg(week.ShrinkGrams / 1000.0, week.ShrinkGrams / 5000.0)),
+            ("end", words.Kg(week.Lots.Sum(l => l.Estimate.EndGrams) / 1000.0, off)),
+            ("book_end", words.Book(week.Lots.Sum(l => l.Book.EndGrams))));
+    }
+
+    private ScriptObject UseFirst(BinEstimate b) => Object(
+        ("bin", ReportWords.Line(b.Bin)),
+        ("lot", ReportWords.Line(b.Lot)),
+        ("what", $"{ReportWords.Crop(b.Crop)}{(b.Variety is null ? "" : ", " + ReportWords.Line(b.Variety))}"),
+        ("place", b.Place is null ? "" : placeNames.GetValueOrDefault(b.Place, ReportWords.Line(b.Place))),
+        ("weight", words.Kg(b.Kg.Value, (b.Kg.High - b.Kg.Low) / 2)),
+        ("why", $"left for {b.IfLeft.Days} days it would lose {words.Kg(b.IfLeft.WorstKg, b.IfLeft.WorstKg / 3)} ({Share(b)})"));
+
+    private static string Share(BinEstimate b) => ReportWords.Percent(100 * b.IfLeft.WorstKg / Math.Max(1e-9, b.Kg.Value), 0);
+
+    private ScriptObject Promise(PromisePlan p) => Object(
+        ("order", ReportWords.Line(p.Promise.Order)),
+        ("what", $"{words.Kg(p.OpenKg, 0.1)} {ReportWords.Crop(p.Promise.Crop)}{(p.Promise.Grade is null ? "" : ", " + ReportWords.Line(p.Promise.Grade))}"),
+        ("due", p.Promise.Due is { } due ? ReportWords.Day(due) : "no day set"),
+        ("short", p.Answer == CanMeet.No),
+        ("says", p.Answer == CanMeet.No ? $"{words.Kg(p.ShortKg, Math.Max(0.1, p.ShortKg / 20))} short" : "enough only if the bins come out as expected"),
+        ("bins", ReportWords.Names([.. p.Picks.Select(k => k.Bin)])));
+
+    private string WeighIn() => week.WeighIn is not { } w ? "" :
+        $"bin {ReportWords.Line(w.Bin)} of lot {ReportWords.Line(w.Lot)}: it should come to about {words.Kg(w.ExpectedKg, w.WidthKg / 4)} net, and the lot would be known to ± {words.Kg(w.AfterKg / 2, w.AfterKg / 10)} where it is ± {words.Kg(w.WidthKg / 2, w.WidthKg / 10)} now";
+
+    private ScriptObject Alarms()
+    {
+        var a = week.Alarms;
+        var said = new List<string>();
+        if (a.Raised > 0)
+        {
+            said.Add(a.Acknowledged is { } seen ? $"{ReportWords.Count(seen.Count, "alarm")} seen by someone{HowFast(seen)}." : "Nobody acknowledged any.");
+            if (a.Unseen > 0 && a.Acknowledged is not null) said.Add($"{a.Unseen} not acknowledged.");
+            said.Add(a.Returned is { } over ? $"{ReportWords.Count(over.Count, "alarm")} back to normal{HowFast(over)}." : "None is over.");
+        }
+
+        return Object(
+            ("count", a.Raised),
+            ("says", string.Join(' ', said)),
+            ("open", a.Open.Count),
+            ("list", Array(a.All.Take(12).Select(Alarm))),
+            ("more", Math.Max(0, a.All.Count - 12)));
+    }
+
+    private static string HowFast(HowFast h) => h.Count == 1
+        ? " after " + ReportWords.Span(h.Slowest)
+        : $": half of them within {ReportWords.Span(h.Median)}, the slowest after {ReportWords.Span(h.Slowest)}";
+
+    private ScriptObject Alarm(Alarm a)
+    {
+        string where = a.Place.Length == 0 ? "the household" : placeNames.GetValueOrDefault(a.Place, ReportWords.Line(a.Place));
+        string over = a.ReturnedAt is { } at && at < week.UpTo ? $"over after {ReportWords.Span(at - a.RaisedAt)}" : "still holds";
+        string seen = a.AcknowledgedAt is { } ack && ack < week.UpTo ? $"seen after {ReportWords.Span(ack - a.RaisedAt)}{(a.AcknowledgedBy is { } by ? " by " + ReportWords.Line(by) : "")}" : "not acknowledged";
+        return Object(
+            ("what", ReportWords.Rule(a.Rule)), ("place", where), ("sensor", a.Sensor is null ? "" : ReportWords.Line(a.Sensor)), ("raised", words.Time(a.RaisedAt)),
+            ("worst", a is { Worst: { } worst, Measure: Measure.Air or Measure.Pulp or Measure.Humidity } ? words.Figure(a.Measure, worst) : ""),
+            ("says", $"{over}, {seen}"));
+    }
+
+    private ScriptObject Sensor(SensorTrouble s) => Object(
+        ("sensor", ReportWords.Line(s.Name ?? s.Sensor)),
+        ("place", s.Place is null ? "" : placeNames.GetValueOrDefault(s.Place, ReportWords.Line(s.Place))),
+        ("says", s.Needs switch
+        {
+            SensorNeeds.Silent => s.Since is { } since ? $"silent since {words.Time(since)}: battery, plug or radio" : "has never spoken",
+            SensorNeeds.Stuck => $"its {ReportWords.Name(s.Quantity!.Value)} has not moved for two days: replace it",
+            SensorNeeds.Battery => $"battery low ({s.Value!.Value.ToString(s.Quantity == Readings.Quantity.BatteryVolts ? "0.00 'V'" : "0 '%'", CultureInfo.InvariantCulture)})",
+            SensorNeeds.Drifting => $"its {ReportWords.Name(s.Quantity!.Value)} has gone {Apart(s)} from its neighbours in three weeks: check both (salt standards, ice bath)",
+            _ => "much of what it says cannot be true: check its wiring",
+        }));
+
+    private string Apart(SensorTrouble s) => s.Quantity == Readings.Quantity.Humidity
+        ? ReportWords.Percent(Math.Abs(s.Value!.Value), 0)
+        : string.Create(CultureInfo.InvariantCulture, $"{Math.Abs(s.Value!.Value) * (words.Fahrenheit ? 1.8 : 1):0.0} {words.TemperatureUnit}");
+
+    private static ScriptObject Chart(SaidChart c) => Object(("title", c.Title), ("source", c.Source), ("words", c.Words), ("width", c.Width), ("height", c.Height));
+
+    private static ScriptObject Object(params ReadOnlySpan<(string Name, object? Value)> values)
+    {
+        var made = new ScriptObject();
+        foreach (var (name, value) in values) made[name] = value;
+        return made;
+    }
+
+    private static ScriptArray Array(IEnumerable<object> values) => new(values);
+}

@@ -1,0 +1,24 @@
+using RootCellar.Ledger;
+using RootCellar.Storage;
+using RootCellar.Tell;
+
+namespace RootCellar.Report;
+
+/// <summary>The wiring of this room.</summary>
+internal static class ReportWiring
+{
+    public static void AddReport(this IServiceCollection services, Settings settings, string folder)
+    {
+        services.AddSingleton(new ReportTemplates(Path.Combine(folder, "templates")));
+        services.AddSingleton(p => new ReportMaker(settings, p.GetRequiredService<ReportTemplates>()));
+        services.AddSingleton<ReportDesk>();
+        services.AddSingleton(p =>
+        {
+            var (door, pipeline) = (p.GetRequiredService<LedgerDoor>(), p.GetRequiredService<Pipeline>());
+            return new ReportClock(
+                p.GetRequiredService<Store>(), settings, p.GetRequiredService<ReportMaker>(), () => door.Book, async () => await pipeline.AskAsync((house, _, _) => house.Contacts),
+                p.GetRequiredService<Outbox>(), p.GetRequiredService<TimeProvider>(), p.GetRequiredService<ILogger<ReportClock>>());
+        });
+        services.AddHostedService(p => p.GetRequiredService<ReportClock>());
+    }
+}

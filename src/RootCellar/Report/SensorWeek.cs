@@ -1,0 +1,151 @@
+using Microsoft.Data.Sqlite;
+using RootCellar.Readings;
+using RootCellar.Storage;
+
+namespace RootCellar.Report;
+
+internal enum SensorNeeds
+{
+    /// <summary>Nothing comes from it.</summary>
+    Silent,
+
+    /// <summary>It says the same number over and over.</summary>
+    Stuck,
+
+    /// <summary>Its battery is low.</summary>
+    Battery,
+
+    /// <summary>It goes apart from its neighbours.</summary>
+    Drifting,
+
+    /// <summary>Much of what it says is not believed.</summary>
+    Doubted,
+}
+
+/// <summary>A sensor that needs a hand.</summary>
+/// <param name="Since">When it last spoke, or since when.</param>
+/// <param name="Value">Battery in its own unit, or how far it has gone from its neighbours, or the number it is stuck on.</param>
+internal sealed record SensorTrouble(string Sensor, string? Name, string? Place, SensorNeeds Needs, Quantity? Quantity, double? Value, DateTimeOffset? Since);
+
+/// <summary>Which sensors need a hand, from what they said (raw, or as summaries where raw readings are gone).</summary>
+internal static class SensorWeek
+{
+    /// <summary>Silent from here on, at the least; three of its own intervals otherwise (common practice).</summary>
+    private static readonly TimeSpan SilentAtLeast = TimeSpan.FromHours(1);
+
+    private static readonly TimeSpan StuckFor = TimeSpan.FromHours(48);
+
+    /// <summary>A number two days old that nothing has moved is no measuring; in so many readings (assumed).</summary>
+    private const int StuckReadings = 24;
+
+    /// <summary>Battery, percent of full (assumed).</summary>
+    public const double LowPercent = 20;
+
+    /// <summary>Two cells of 1.5 V in a row are nearly empty at 1.2 V each; one lithium cell of 4.2 V is at 3.5 V (common practice).</summary>
+    private const double LowTwoCells = 2.4, LowLithium = 3.5, FullLithium = 3.6;
+
+    /// <summary>Apart from its neighbours by this much more than three weeks before (assumed: twice what a good cheap sensor drifts in a year).</summary>
+    private const double DriftC = 0.5, DriftPercent = 3;
+
+    private const double DoubtedShare = 0.1;
+
+    public static IReadOnlyList<SensorTrouble> Of(SqliteConnection connection, DateTimeOffset from, DateTimeOffset until)
+    {
+        var sensors = SensorRows.All(connection).Where(s => s.Place is not null && s.FirstSeen < until).ToList();
+        var found = new List<SensorTrouble>();
+        foreach (var sensor in sensors)
+        {
+            var last = Last(connection, sensor.Id, until);
+            var silentAfter = TimeSpan.FromSeconds(3 * (sensor.IntervalSeconds ?? 600));
+            if (last is not { } at || until - at > (silentAfter > SilentAtLeast ? silentAfter : SilentAtLeast))
+            {
+                found.Add(Trouble(sensor, SensorNeeds.Silent, null, null, last));
+                continue;
+            }
+
+            if (Doubted(connection, sensor.Id, from, until)) found.Add(Trouble(sensor, SensorNeeds.Doubted, null, null, null));
+            if (Stuck(connection, sensor.Id, until) is { } stuck) found.Add(Trouble(sensor, SensorNeeds.Stuck, stuck.Quantity, stuck.Value, until - StuckFor));
+            if (LowBattery(connection, sensor.Id, from, until) is { } low) found.Add(Trouble(sensor, SensorNeeds.Battery, low.Quantity, low.Value, null));
+        }
+
+        foreach (var group in sensors.GroupBy(s => s.Place!, StringComparer.Ordinal).Where(g => g.Count() > 1)) found.AddRange(Drifting(connection, [.. group], from, until));
+        return [.. found.OrderBy(f => f.Needs).ThenBy(f => f.Sensor, StringComparer.Ordinal)];
+    }
+
+    private static SensorTrouble Trouble(SensorRow s, SensorNeeds needs, Quantity? quantity, double? value, DateTimeOffset? since) => new(s.Key, s.Name, s.Place, needs, quantity, value, since);
+
+    private static DateTimeOffset? Last(SqliteConnection connection, int sensor, DateTimeOffset until)
+    {
+        // By quantity, so that each is found by the order the rows are kept in.
+        return connection.Scalar(
+            """
+            SELECT max(max(ifnull((SELECT max(at_ms) FROM reading r WHERE r.sensor = $s AND r.quantity = q.value AND r.at_ms < $until), 0),
+                           ifnull((SELECT max(at_ms) FROM rollup u WHERE u.sensor = $s AND u.quantity = q.value AND u.at_ms < $until), 0)))
+            FROM json_each('[1,2,3,4,5,6,7,8,9,10]') q
+            """,
+            ("$s", sensor), ("$until", until.ToUnixTimeMilliseconds())) is long ms and > 0 ? DateTimeOffset.FromUnixTimeMilliseconds(ms) : null;
+    }
+
+    /// <summary>Least, mean and most of what was believed, and how many readings they are.</summary>
+    private static (double Low, double Mean, double High, long Count)? Range(SqliteConnection connection, int sensor, Quantity quantity, DateTimeOffset from, DateTimeOffset to)
+    {
+        var rows = connection.Query(
+            """
+            SELECT min(low), sum(mean * count) / sum(count), max(high), sum(count) FROM (
+                SELECT min(value) AS low, avg(value) AS mean, max(value) AS high, count(*) AS count FROM reading
+                WHERE sensor = $s AND quantity = $q AND at_ms >= $from AND at_ms < $to AND quality = 0 AND value IS NOT NULL
+                UNION ALL
+                SELECT min(low), sum(mean * count) / sum(count), max(high), sum(count) FROM rollup WHERE sensor = $s AND quantity = $q AND at_ms >= $from AND at_ms < $to)
+            WHERE count > 0
+            """,
+            row => row.IsDBNull(3) ? default : (row.GetDouble(0), row.GetDouble(1), row.GetDouble(2), row.GetInt64(3)),
+            ("$s", sensor), ("$q", (int)quantity), ("$from", from.ToUnixTimeMilliseconds()), ("$to", to.ToUnixTimeMilliseconds()));
+        return rows is [var (low, mean, high, count)] && count > 0 ? (low, mean, high, count) : null;
+    }
+
+    private static bool Doubted(SqliteConnection connection, int sensor, DateTimeOffset from, DateTimeOffset until)
+    {
+        var rows = connection.Query(
+            "SELECT count(*), sum(quality NOT IN (0, 5)) FROM reading WHERE sensor = $s AND quantity IN (1, 2, 3) AND at_ms >= $from AND at_ms < $to",
+            row => (All: row.GetInt64(0), Bad: row.IsDBNull(1) ? 0 : row.GetInt64(1)),
+            ("$s", sensor), ("$from", from.ToUnixTimeMilliseconds()), ("$to", until.ToUnixTimeMilliseconds()));
+        return rows[0] is { All: > 20 } seen && seen.Bad > DoubtedShare * seen.All;
+    }
+
+    private static (Quantity Quantity, double Value)? Stuck(SqliteConnection connection, int sensor, DateTimeOffset until)
+    {
+        // Humidity moves with every door; a still cellar's temperature may stand for two days.
+        var quantity = Range(connection, sensor, Quantity.Humidity, until - StuckFor, until) is null ? Quantity.Temperature : Quantity.Humidity;
+        return Range(connection, sensor, quantity, until - StuckFor, until) is { Count: >= StuckReadings } r && r.High == r.Low && r.High < 99.5 ? (quantity, r.Low) : null;
+    }
+
+    private static (Quantity Quantity, double Value)? LowBattery(SqliteConnection connection, int sensor, DateTimeOffset from, DateTimeOffset until)
+    {
+        var late = until.AddDays(-2) > from ? until.AddDays(-2) : from;
+        if (Range(connection, sensor, Quantity.BatteryPercent, late, until) is { } percent) return percent.Mean < LowPercent ? (Quantity.BatteryPercent, percent.Mean) : null;
+        if (Range(connection, sensor, Quantity.BatteryVolts, late, until) is not { } volts) return null;
+        double ever = Range(connection, sensor, Quantity.BatteryVolts, DateTimeOffset.UnixEpoch, until)?.High ?? volts.High;
+        return volts.Mean < (ever >= FullLithium ? LowLithium : LowTwoCells) ? (Quantity.BatteryVolts, volts.Mean) : null;
+    }
+
+    private static IEnumerable<SensorTrouble> Drifting(SqliteConnection connection, List<SensorRow> sensors, DateTimeOffset from, DateTimeOffset until)
+    {
+        foreach (var (quantity, limit) in ((Quantity, double)[])[(Quantity.Temperature, DriftC), (Quantity.Humidity, DriftPercent)])
+        {
+            var means = sensors
+                .Select(s => (Sensor: s, Now: Range(connection, s.Id, quantity, from, until)?.Mean, Before: Range(connection, s.Id, quantity, from.AddDays(-21), until.AddDays(-21))?.Mean))
+                .Where(m => m is { Now: not null, Before: not null }).ToList();
+            if (means.Count < 2) continue;
+            var apart = means.Select((m, i) => (m.Sensor, By: m.Now!.Value - m.Before!.Value - Middle(means.Where((_, j) => j != i).Select(o => o.Now!.Value - o.Before!.Value)))).ToList();
+            // Of two nobody can say which: the one that is named is the first, and the words say that it may be the other.
+            foreach (var (sensor, by) in apart.Where(a => Math.Abs(a.By) > limit).OrderByDescending(a => Math.Abs(a.By)).ThenBy(a => a.Sensor.Key, StringComparer.Ordinal).Take(means.Count == 2 ? 1 : int.MaxValue))
+                yield return Trouble(sensor, SensorNeeds.Drifting, quantity, by, null);
+        }
+    }
+
+    private static double Middle(IEnumerable<double> values)
+    {
+        var sorted = values.Order().ToArray();
+        return (sorted[(sorted.Length - 1) / 2] + sorted[sorted.Length / 2]) / 2;
+    }
+}

@@ -1,0 +1,70 @@
+using Microsoft.Data.Sqlite;
+using RootCellar.Ledger;
+using RootCellar.Lots;
+using RootCellar.Places;
+using RootCellar.Storage;
+using RootCellar.Watch;
+
+namespace RootCellar.Report;
+
+/// <summary>
+/// The figures of one week, worked out from the two records alone: the kept air and the ledger, as corrected since. What was weighed or seen
+/// after the week has no part in it, so that the same week says the same whenever it is asked for.
+/// </summary>
+/// <param name="UpTo">How far the week is known: its end, or the last five minutes on disk while it runs.</param>
+/// <param name="UseFirst">Bins at <paramref name="UpTo"/>, first the one that loses most if left.</param>
+/// <param name="AtRisk">Open promises that are not sure to be met.</param>
+/// <param name="WeighIn">The weigh-in that would teach most; null where none would teach anything.</param>
+/// <param name="Jobs">At most three.</param>
+internal sealed record WeekFigures(
+    Week Week,
+    DateTimeOffset UpTo,
+    IReadOnlyList<PlaceWeek> Places,
+    IReadOnlyList<LotWeek> Lots,
+    IReadOnlyList<BinEstimate> UseFirst,
+    IReadOnlyList<PromisePlan> AtRisk,
+    WeighInWorth? WeighIn,
+    AlarmWeek Alarms,
+    IReadOnlyList<SensorTrouble> Sensors,
+    IReadOnlyList<Job> Jobs)
+{
+    public const int MostUseFirst = 5;
+
+    /// <summary>Nothing was measured and nothing is in the book.</summary>
+    public bool IsEmpty => Lots.Count == 0 && Alarms.Raised == 0 && Places.All(p => p.Temperature is null && p.Humidity is null);
+
+    public long ShrinkGrams => Lots.Sum(l => l.Estimate.ShrinkGrams);
+
+    /// <summary>What the air cost against ideal air, kg; below 0 where it was kinder.</summary>
+    public double AirCostKg => Lots.Sum(l => l.Air?.CostKg ?? 0);
+
+    /// <param name="connection">The record; what is read is of one moment.</param>
+    /// <param name="book">The book as it stands now.</param>
+    /// <param name="week">Which week.</param>
+    /// <param name="upTo">How far it is to be looked at: no later than the air that is on disk.</param>
+    /// <param name="watch">What judging goes by.</param>
+    /// <param name="courses">States already worked out from this record; null to begin with those it keeps.</param>
+    public static WeekFigures Of(SqliteConnection connection, Book book, Week week, DateTimeOffset upTo, WatchOptions watch, CourseBook? courses = null)
+    {
+        using var moment = connection.BeginTransaction(deferred: true);
+        long first = Cells.Of(week.From);
+        long end = Math.Clamp(Cells.Of(upTo), first, Cells.Of(week.To));
+        var until = Cells.At(end);
+        courses ??= new CourseBook();
+        courses.Use(connection);
+        var places = PlaceRows.All(connection);
+        var purposes = places.ToDictionary(p => p.Id, p => p.Purpose, StringComparer.Ordinal);
+        var then = BookThen.At(book, until);
+        var views = new Estimating(courses).At(then, purposes, end);
+        var work = new LotWeeks(then, views, purposes, courses, week, first, end);
+        var lots = work.All();
+        var bands = new BandsInForce(CropLookup.Find, watch);
+        var placeWeeks = places.Select(p => PlaceWeek.Of(connection, p, BandsOver.Of(then, bands, p, week.From, until), week.From, until, work.Pieces)).ToList();
+        var alarms = AlarmWeek.Of(AlarmRows.Between(connection, week.From, until), until);
+        var sensors = SensorWeek.Of(connection, week.From, until);
+        IReadOnlyList<PromisePlan> promises = [.. AcrossBins.Promises(then, views).Where(p => p.Answer != CanMeet.Yes)];
+        var weighIn = work.Worth();
+        var figures = new WeekFigures(week, until, placeWeeks, lots, [.. views.UseFirst.Take(MostUseFirst)], promises, weighIn, alarms, sensors, []);
+        return figures with { Jobs = WeekJobs.Of(figures, then, views) };
+    }
+}

@@ -1,0 +1,70 @@
+using RootCellar.Ledger;
+using RootCellar.Lots;
+using RootCellar.Science;
+using RootCellar.Science.Air;
+using RootCellar.Science.Keeping;
+using OnScale = RootCellar.Science.Keeping.Weighing;
+
+namespace RootCellar.Report;
+
+/// <summary>What a weigh-in of each bin would teach, found by pretending it and seeing it say what is expected.</summary>
+internal static class WeighIns
+{
+    /// <summary>Step of the pretended scale where none of the lot was ever weighed, kg (assumed).</summary>
+    private const double StepKg = 0.1;
+
+    private const double TareKg = 0.05;
+
+    public static IReadOnlyList<WeighInWorth> Of(LotView lot, LotLearned known, CourseBook courses, long now)
+    {
+        var full = lot.Bins.Where(b => b.EmptiedAt is null && b.Grams > 0 && known.Weights.ContainsKey((b.Id, b.FilledAt))).ToList();
+        if (full.Count == 0) return [];
+        double step = lot.Bins.SelectMany(b => b.Weighings).LastOrDefault()?.ResolutionKg is { } used and > 0 ? used : StepKg;
+        var bins = full.ConvertAll(b => Reckoned(b, known, courses, now));
+        double width = bins.Sum(b => Width(b, known.Water.Median, known.Water.Factor90, known));
+        // Bins of one path and weight teach the same: of many alike the fullest and the first by name stand for all.
+        return
+        [
+            .. bins.GroupBy(b => (b.Path.Key, Begun: known.Scales[(b.Bin.Id, b.Bin.FilledAt)].Begun))
+                .Select(g => g.OrderByDescending(b => b.ExpectedKg).ThenBy(b => b.Bin.Id, StringComparer.Ordinal).First())
+                .Select(b => Pretend(b, bins, known, courses, now, step, width)).OfType<WeighInWorth>(),
+        ];
+    }
+
+    private static WeighInWorth? Pretend(BinNow bin, List<BinNow> bins, LotLearned known, CourseBook courses, long now, double step, double width)
+    {
+        var scale = known.Scales[(bin.Bin.Id, bin.Bin.FilledAt)];
+        // Weighed within the hour, it has nothing to add.
+        if (now - scale.LastCell < Cells.PerHour) return null;
+        var begun = courses.Past(bin.Path, Math.Min(scale.Begun, now));
+        var at = courses.Past(bin.Path, now);
+        Span<double> predicted = stackalloc double[ScaleBelief.Nodes];
+        for (int i = 0; i < predicted.Length; i++)
+            predicted[i] = Math.Max(1e-6, scale.Start.StartKg * Portable.Exp(-((ScaleBelief.Multipliers[i] * (at.Water - begun.Water)) + at.Breath - begun.Breath)));
+        var weighing = new OnScale((now - scale.Begun) / (double)Cells.PerDay, bin.ExpectedKg, 0, step, 0, Math.Max(0.01, step / 2));
+        var answer = known.Water.Observe(scale.Start, weighing, predicted, insist: false);
+        if (answer.Question is not null) return null;
+        double sd = Math.Sqrt((step * step / 12) + (weighing.RepeatabilityKg * weighing.RepeatabilityKg) + (TareKg * TareKg));
+        double after = bins.Sum(b => Width(
+            ReferenceEquals(b, bin) ? b with { Weight = new WeightBase(now, bin.ExpectedKg, sd), Water = 0, Dark = 0, Breath = 0 } : b,
+            answer.Belief.Median, answer.Belief.Factor90, known));
+        return new WeighInWorth(bin.Path.Lot, bin.Bin.Id, bin.ExpectedKg, width, after);
+    }
+
+    private static BinNow Reckoned(BinView bin, LotLearned known, CourseBook courses, long now)
+    {
+        var key = (bin.Id, bin.FilledAt);
+        var (path, weight) = (known.Paths[key], known.Weights[key]);
+        var (then, at) = (courses.Past(path, Math.Min(weight.Cell, now)), courses.Past(path, now));
+        double water = at.Water - then.Water, breath = at.Breath - then.Breath;
+        return new BinNow(bin, path, weight, water, at.DarkWater - then.DarkWater, breath, weight.Kg * Portable.Exp(-((known.Water.Median * water) + breath)));
+    }
+
+    private static double Width(BinNow bin, double multiplier, double factor, LotLearned known)
+    {
+        Interval kg = Lots.Spread.Weight(bin.Weight.Kg, bin.Weight.SdKg, bin.Water, bin.Dark, bin.Breath, multiplier, factor, known.Prior.BreathFactor);
+        return kg.High - kg.Low;
+    }
+
+    private sealed record BinNow(BinView Bin, LotPath Path, WeightBase Weight, double Water, double Dark, double Breath, double ExpectedKg);
+}

@@ -1,0 +1,135 @@
+using RootCellar.Report;
+using RootCellar.Tests.Lots;
+using static RootCellar.Tests.Lots.Cellar;
+
+namespace RootCellar.Tests.Report;
+
+/// <summary>A week worth telling: a dry cellar, two lots, weights in and out, a promise, a weigh-in.</summary>
+internal static class TellingWeek
+{
+    public const string Hostile = "<script>alert(1)</script>\\\"'=cmd|' /C calc'!A0 {{ week }}";
+
+    public static readonly DateTimeOffset Monday = new(2025, 9, 29, 4, 0, 0, TimeSpan.Zero);
+
+    public static Settings Settings(string day = "Sunday", string zone = "America/New_York") =>
+        new() { Household = { TimeZone = zone }, Report = { Day = day }, Http = { PublicUrl = "http://cellar.local:8080" } };
+
+    public static async Task<Cellar> OpenAsync(string lot = "N-row")
+    {
+        var cellar = await WithRoomsAsync();
+        await cellar.AirAsync(CuringRoom, Start, Start.AddDays(30), t => (13 + Math.Sin(t.Hour / 4.0), 92));
+        await cellar.AirAsync(StoreRoom, Start, Start.AddDays(30), t => (5 + (0.5 * Math.Sin(t.Hour / 4.0)), t.Day is 1 or 2 ? 45 : 75));
+        cellar.Book = Weeks.Book($$"""
+            [{"event":"dug","at":"2025-09-20T09:00:00Z","lot":"{{lot}}","crop":"potato","variety":"Norland","weightKg":120,"note":"{{lot}}"},
+             {"event":"filled","at":"2025-09-20T10:00:00Z","bin":"b1","lot":"{{lot}}","weightKg":60,"place":"root-cellar"},
+             {"event":"filled","at":"2025-09-20T10:00:00Z","bin":"b2","lot":"{{lot}}","weightKg":60,"place":"root-cellar"},
+             {"event":"dug","at":"2025-09-28T09:00:00Z","lot":"K-row","crop":"potato","variety":"Kennebec","weightKg":40},
+             {"event":"filled","at":"2025-09-28T10:00:00Z","bin":"k1","lot":"K-row","weightKg":40,"place":"curing-room"},
+             {"event":"promised","at":"2025-09-29T09:00:00Z","order":"Market","crop":"potato","weightKg":300,"due":"2025-10-11"},
+             {"event":"sold","at":"2025-09-30T15:00:00Z","bin":"b1","weightKg":10},
+             {"event":"culled","at":"2025-10-01T15:00:00Z","bin":"b1","weightKg":1.5,"reason":"rot"},
+             {"event":"weighed","at":"2025-10-02T15:00:00Z","bin":"b1","weightKg":47.6},
+             {"event":"condition-seen","at":"2025-10-03T15:00:00Z","bin":"b2","what":"soft"}]
+            """);
+        return cellar;
+    }
+
+    public static MadeReport Make(Cellar cellar, string? folder = null, ReportTemplates? templates = null, string? late = null)
+    {
+        var maker = new ReportMaker(Settings(), templates ?? new ReportTemplates(folder));
+        var week = Week.Named("2025-W40", maker.Words.Zone)!;
+        return cellar.Record.Read(c => maker.Make(c, cellar.Book, week, week.To, (chart, _) => "cid:" + ReportMaker.ContentId(chart), late));
+    }
+}
+
+public class ReportTexts
+{
+    [Fact]
+    public async Task Ten_questions_a_grower_asks_are_answered_by_the_text_alone()
+    {
+        await using var cellar = await TellingWeek.OpenAsync();
+        var text = TellingWeek.Make(cellar).Text;
+        (string Question, string Answer)[] questions =
+        [
+            ("Which week is this?", "Week 40, 29 September to 5 October 2025 (2025-W40)"),
+            ("What do I do first?", "1. Sort b2 in Root cellar."),
+            ("Why, and what must I mind?", "It was soft on 3 Oct, and nobody has sorted it since."),
+            ("What did the dry air cost me?", "Dry air cost about"),
+            ("How long was the cellar too dry, and when was it worst?", "too dry for "),
+            ("What was sold and what was thrown out?", "sold 22.0 lb; culled 3.3 lb (rot)"),
+            ("How much is left of the lot?", "At end "),
+            ("What does the book say is left?", "by the book "),
+            ("When will it sprout?", "sprouts show about"),
+            ("Can I keep my promise to the market?", "* Market: 661.4 lb Potato, due 11 Oct:"),
+        ];
+        foreach (var (question, answer) in questions) text.Should().Contain(answer, question + "\n" + text);
+        foreach (var more in (string[])["fit to move about", "THE WEIGH-IN THAT TEACHES MOST\nbin b2 of lot N-row", "USE FIRST\n* ", "http://cellar.local:8080/report?week=2025-W40", "Rate "]) text.Should().Contain(more, text);
+        text.Should().NotContainEquivalentOf("safe to eat").And.Contain("cannot tell whether anything is fit to eat");
+        text.Should().NotContain("NaN").And.NotContain("{{");
+    }
+
+    [Fact]
+    public async Task Html_says_what_the_text_says_and_its_pictures_have_words()
+    {
+        await using var cellar = await TellingWeek.OpenAsync();
+        var made = TellingWeek.Make(cellar, late: "This report comes late.");
+        var words = RootCellar.Tests.Pages.Site.Words(made.Html);
+        foreach (var answer in (string[])["Sort b2 in Root cellar.", "Dry air cost about", "22.0 lb", "Market", "K-row", "This report comes late."]) words.Should().Contain(answer);
+        made.Charts.Should().HaveCount(4);
+        foreach (var chart in made.Charts) made.Html.Should().Contain($"src=\"cid:{ReportMaker.ContentId(chart)}\"");
+        System.Text.RegularExpressions.Regex.Count(made.Html, "<img [^>]*alt=\"[^\"]{40,}\"", System.Text.RegularExpressions.RegexOptions.None, TimeSpan.FromSeconds(5)).Should().Be(4);
+        made.Subject.Should().StartWith("Late: Week 40").And.Contain("Sort b2");
+    }
+
+    [Fact]
+    public async Task Hostile_names_stay_text_in_page_mail_and_subject()
+    {
+        await using var cellar = await TellingWeek.OpenAsync(TellingWeek.Hostile);
+        var made = TellingWeek.Make(cellar);
+        made.Html.Should().NotContain("<script").And.Contain("&lt;script&gt;alert(1)&lt;/script&gt;").And.Contain("{{ week }}", "what a name holds is no template");
+        made.Document().Should().NotContain("<script");
+        ReportWords.Line("a\nSubject: b\r\u2028c\u202Ed").Should().Be("a Subject: b c d");
+        made.Subject.Should().NotContain("\n");
+    }
+
+    [Fact]
+    public async Task A_template_of_ones_own_cannot_let_a_name_out()
+    {
+        using var folder = new RootCellar.Tests.Storage.TempFolder();
+        await File.WriteAllTextAsync(
+            Path.Combine(folder.Path, ReportTemplates.Html),
+            "<p title=\"{{ lots[1].name }}\">{{ lots[1].name }}{{ capture x }}{{ lots[1].name }}{{ end }}{{ x }}{{ lots[1] }}{{ lots | array.map 'name' | array.join ', ' }}{{ '{{ lots[1].name }}' | object.eval_template }}{{ 'lots[1].name' | object.eval }}</p>",
+            TestContext.Current.CancellationToken);
+        await using var cellar = await TellingWeek.OpenAsync(TellingWeek.Hostile);
+        var templates = new ReportTemplates(folder.Path);
+        var made = TellingWeek.Make(cellar, templates: templates);
+        made.Html.Should().StartWith("<p title=", string.Join(' ', templates.Problems)).And.NotContain("<script").And.Contain("&lt;script");
+        // Nothing closes the attribute.
+        made.Html.Split('>')[0].Count(c => c == '"').Should().Be(2);
+    }
+
+    [Theory]
+    [InlineData("{{ for i in 1..10000000 }}x{{ end }}", "loop")]
+    [InlineData("{{ for a in 1..4000 }}{{ for b in 1..4000 }}{{ for c in 1..4000 }}{{ end }}{{ end }}{{ end }}x", "")]
+    [InlineData("{{ include '/etc/passwd' }}", "")]
+    [InlineData("{{ title.nothing.here }}", "")]
+    [InlineData("{{ no_such_value }}", "no_such_value")]
+    [InlineData("{{ while true }}{{ end }}", "")]
+    [InlineData("{{ func f; f; end; f }}", "")]
+    [InlineData("line one\n{{ if }}", "")]
+    [InlineData("{{ 'x' | string.pad_left 2000000000 }}", "")]
+    public async Task A_template_that_is_broken_or_does_not_end_gives_way_to_the_shipped_one(string own, string says)
+    {
+        using var folder = new RootCellar.Tests.Storage.TempFolder();
+        await File.WriteAllTextAsync(Path.Combine(folder.Path, ReportTemplates.Text), own, TestContext.Current.CancellationToken);
+        await using var cellar = await TellingWeek.OpenAsync();
+        var templates = new ReportTemplates(folder.Path);
+        var made = TellingWeek.Make(cellar, templates: templates);
+        made.Text.Should().StartWith("THE WEEK IN THE CELLAR");
+        var problem = templates.Problems.Should().ContainSingle().Subject;
+        problem.File.Should().Be(ReportTemplates.Text);
+        problem.Line.Should().BeGreaterThanOrEqualTo(own.StartsWith("line", StringComparison.Ordinal) ? 2 : 1);
+        if (says.Length > 0) problem.Message.Should().ContainEquivalentOf(says);
+        new RootCellar.Tell.TemplateSet(folder.Path).Problems.Should().BeEmpty("the alarms' templates are no part of it");
+    }
+}
