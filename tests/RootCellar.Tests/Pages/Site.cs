@@ -34,6 +34,7 @@ internal sealed partial class Site : IAsyncDisposable
 
     public LotKeeper Lots => app!.Services.GetRequiredService<LotKeeper>();
 
+    public Store Store => app!.Services.GetRequiredService<Store>();
 
     /// <summary>What was written, oldest first: event and, of a correction, what it is of.</summary>
     public IEnumerable<string> Entries => Book.Entries.Select(e => e.Entry.Of is { } of ? $"{e.Entry.Event} of {of}" : e.Entry.Event);
