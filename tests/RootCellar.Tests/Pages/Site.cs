@@ -34,6 +34,7 @@ internal sealed partial class Site : IAsyncDisposable
 
     public LotKeeper Lots => app!.Services.GetRequiredService<LotKeeper>();
 
+    public Store Store => app!.Services.GetRequiredService<Store>();
 
     /// <summary>What was written, oldest first: event and, of a correction, what it is of.</summary>
     public IEnumerable<string> Entries => Book.Entries.Select(e => e.Entry.Of is { } of ? $"{e.Entry.Event} of {of}" : e.Entry.Event);
@@ -140,6 +141,15 @@ internal sealed partial class Site : IAsyncDisposable
         var answer = await SendAsync("/log/" + what, page, fields);
         answer.Status.Should().Be(HttpStatusCode.Found, Words(answer.Html));
         return answer.Location!;
+    }
+
+    /// <summary>Events written into the ledger as a program sends them, in JSON.</summary>
+    public async Task WriteAsync(string json)
+    {
+        using var events = System.Text.Json.JsonDocument.Parse(json);
+        var door = app!.Services.GetRequiredService<LedgerDoor>();
+        var given = events.RootElement.EnumerateArray().Select(e => EventReader.Read(e, door.Now, out var wrong) ?? throw new ArgumentException(wrong, nameof(json))).ToList();
+        (await door.TakeAsync(given, null, "a program")).Should().BeOfType<LedgerAnswer.Kept>();
     }
 
     /// <summary>A row is dug and a bin filled from it.</summary>
