@@ -16,9 +16,12 @@ internal static class ServiceStart
         {
             await app.StartAsync(cancellationToken);
         }
-        catch (IOException e) when (e.InnerException is Microsoft.AspNetCore.Connections.AddressInUseException)
+        catch (Exception e)
         {
-            throw new StartException($"The pages cannot be served on {settings.Http.Listen}: another program listens there. Give another port with --http.", e);
+            await StopWhatStartedAsync(app);
+            if (e is IOException { InnerException: Microsoft.AspNetCore.Connections.AddressInUseException })
+                throw new StartException($"The pages cannot be served on {settings.Http.Listen}: another program listens there. Give another port with --http.", e);
+            throw;
         }
 
         Console.WriteLine($"Pages and API: http://{Shown(settings.Http.Listen)}");
@@ -34,6 +37,19 @@ internal static class ServiceStart
         foreach (var fault in app.Services.GetRequiredService<TextRenderer>().Problems.Concat(app.Services.GetRequiredService<ReportTemplates>().Problems)) Console.WriteLine($"A text template of yours is not used: {fault}");
         if (store.StartProblem is { } problem) Console.WriteLine(problem);
         Console.WriteLine("Ready.");
+    }
+
+    /// <summary>After a start that failed. A host that is only disposed takes parts that had no turn yet for broken and prints a stack for each.</summary>
+    private static async Task StopWhatStartedAsync(WebApplication app)
+    {
+        try
+        {
+            await app.StopAsync(CancellationToken.None);
+        }
+        catch (Exception)
+        {
+            // A part that never started cannot stop; why the start failed is what is told.
+        }
     }
 
     // 0.0.0.0 is where to listen, not where to go.
