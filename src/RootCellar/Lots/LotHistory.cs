@@ -51,7 +51,7 @@ internal sealed class LotHistory
     }
 
     /// <summary>What a state has that history needs.</summary>
-    private readonly record struct Figures(double Water, double Breath, double DarkWater, double HealedDays, double RestUsed, double RestDays, double DarkHours, double DarkShare);
+    private readonly record struct Figures(double Water, double Breath, double DarkWater, double HealedDays, double RestUsed, double RestDays, double DarkHours, double DarkShare, Sprouts90 Sprouts);
 
     /// <summary>Moments remembered; for telling how much that is.</summary>
     public int Known => known.Count;
@@ -129,11 +129,11 @@ internal sealed class LotHistory
         if (!taught.Reckoned.TryGetValue((bin.Id, bin.FilledAt), out var bases)) return samples;
         long filled = Cells.Of(bin.FilledAt), emptied = bin.EmptiedAt is { } end ? Cells.Of(end) : long.MaxValue;
         var there = moments.Where(m => m > filled && m <= emptied).ToList();
-        foreach (long cell in there.Concat(bases.Select(b => b.Cell).Where(b => there.Count > 0 && b <= there[^1])).Where(c => !known.ContainsKey((path.KeyAt(c), c))).Distinct().Order().ToList())
+        foreach (long cell in there.Concat(bases.Select(b => b.From).Where(b => there.Count > 0 && b <= there[^1])).Where(c => !known.ContainsKey((path.KeyAt(c), c))).Distinct().Order().ToList())
         {
             var course = courses.Live(path, cell);
             if (known.Count >= MostKnown) known.Clear();
-            known[(path.KeyAt(cell), course.Cell)] = new Figures(course.Water, course.Breath, course.DarkWater, course.State.HealedDays, course.State.RestUsed, course.RestDays, course.DarkHours, course.DarkShare);
+            known[(path.KeyAt(cell), course.Cell)] = new Figures(course.Water, course.Breath, course.DarkWater, course.State.HealedDays, course.State.RestUsed, course.RestDays, course.DarkHours, course.DarkShare, Sprouts90.Of(taught, course.SproutMm));
         }
 
         for (int i = 0, b = 0, taughtBy = 0; i < moments.Count; i++)
@@ -150,14 +150,15 @@ internal sealed class LotHistory
 
     private LotSample? Sample(BinView bin, LotPath path, LotLearned taught, long cell, WeightBase from, TaughtBy belief)
     {
-        if (!known.TryGetValue((path.KeyAt(cell), cell), out var at) || !known.TryGetValue((path.KeyAt(from.Cell), from.Cell), out var then)) return null;
+        if (!known.TryGetValue((path.KeyAt(cell), cell), out var at) || !known.TryGetValue((path.KeyAt(from.From), from.From), out var then)) return null;
+        var lost = new Lost(at.Water - then.Water, at.DarkWater - then.DarkWater, at.Breath - then.Breath, (cell - from.From) / (double)Cells.PerDay, SproutSpread.Of(then.Sprouts, at.Sprouts));
         var kg = Spread.Weight(
-            from.Kg, from.SdKg, at.Water - then.Water, at.DarkWater - then.DarkWater, at.Breath - then.Breath, belief.Median, belief.Factor90, taught.Prior.BreathFactor);
+            from.Kg, from.SdKg, lost, belief.Water, taught.Prior.BreathFactor);
         double restDays = taught.RestDaysAt10C;
-        double rest = Spread.Factor(taught.RestFactor, Spread.ResponseFactor, Spread.For(Spread.DarkRestFactor, at.DarkShare));
+        double rest = Spread.Factor(taught.RestSpread, Spread.For(Spread.DarkRestFactor, at.DarkShare));
         return new LotSample(
             Cells.At(cell), 1, bin.Steps.Where(s => Cells.Of(s.At) <= cell).Sum(s => s.Grams) / 1000.0, kg,
-            100 * (1 - Portable.Exp(-((belief.Median * at.Water) + at.Breath))), at.HealedDays,
+            100 * (1 - Portable.Exp(-((belief.Water.Value * at.Water) + at.Breath))), at.HealedDays,
             Curing.StageAfter(path.Traits.Rule, at.HealedDays / path.Traits.HealingMultiplier),
             double.IsNaN(restDays) ? null : new Interval(Math.Min(1, at.RestDays / restDays / rest), at.RestUsed, Math.Min(1, at.RestDays / restDays * rest)),
             at.DarkHours);
