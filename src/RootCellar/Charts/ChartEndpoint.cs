@@ -1,10 +1,11 @@
 using RootCellar.Api;
 using RootCellar.Ledger;
 using RootCellar.Pages;
+using RootCellar.Report;
 
 namespace RootCellar.Charts;
 
-/// <summary>Charts by address: /charts/places/PLACE/FIGURE.svg and /charts/lots/LOT/FIGURE.svg.</summary>
+/// <summary>Charts by address: /charts/places/PLACE/FIGURE.svg /charts/lots/LOT/FIGURE.svg and /charts/report/WEEK/weight.svg?lot=LOT.</summary>
 internal static class ChartEndpoint
 {
     public static async Task<IResult> PlaceAsync(string place, string figure, string? from, string? to, bool? wide, HttpContext context, Pipeline pipeline, PlaceCharts charts, Show show)
@@ -24,6 +25,10 @@ internal static class ChartEndpoint
         var step = new HistorySpan(HistorySpan.Own, start, end, EndsNow: false).Step;
         return charts.Of(view, only, start, end, step, views, figure) is { } spec ? Svg(context, spec, wide) : Results.NotFound();
     }
+
+    /// <summary>The weight of a lot as the report of a week has it: what came later has no part in it.</summary>
+    public static IResult Report(string week, string lot, bool? wide, HttpContext context, ReportDesk desk) =>
+        Week.Named(week, desk.Zone) is { } asked && desk.Of(asked)?.Charts.FirstOrDefault(c => c.Lot == lot) is { } chart ? Svg(context, chart.Spec, wide) : Results.NotFound();
 
     // The server leaves an escaped slash in a path as it is, so that it is no separator.
     private static string Real(string name) => name.Replace("%2F", "/", StringComparison.OrdinalIgnoreCase);

@@ -3,13 +3,13 @@ using ScottPlot;
 namespace RootCellar.Charts;
 
 /// <summary>The colours of what is in the frame.</summary>
-internal sealed record ChartColours(string Band, string Interval, string Line, string Second, string Grid, string Level, string Point)
+internal sealed record ChartColours(string Shade, string Band, string Interval, string Line, string Second, string Grid, string Level, string Point)
 {
     /// <summary>Names more than colours: the stylesheet inside the SVG puts those of day or night in their place.</summary>
-    public static readonly ChartColours Named = new("#00A050", "#6080E0", "#1040C0", "#C04010", "#909090", "#505050", "#A000A0");
+    public static readonly ChartColours Named = new("#C0A000", "#00A050", "#6080E0", "#1040C0", "#C04010", "#909090", "#505050", "#A000A0");
 
     /// <summary>Told apart without any colour, for paper and a printer's black.</summary>
-    public static readonly ChartColours Grey = new("#E2E2E2", "#B4B4B4", "#000000", "#404040", "#9A9A9A", "#303030", "#000000");
+    public static readonly ChartColours Grey = new("#E2E2E2", "#E2E2E2", "#B4B4B4", "#000000", "#404040", "#9A9A9A", "#303030", "#000000");
 }
 
 /// <summary>What is in the frame, drawn once for pages and mail: limits, intervals, lines, points. Hours run from the left edge.</summary>
@@ -18,6 +18,13 @@ internal static class ChartInside
     public static void Add(Plot plot, ChartFrame frame, ChartColours colours)
     {
         var spec = frame.Spec;
+        if (spec.Shade is { } shade)
+        {
+            var meant = plot.Add.Rectangle(Math.Max(0, frame.Hours(shade.From)), Math.Min(frame.Hours(spec.To), frame.Hours(shade.To)), frame.Low, frame.High);
+            meant.FillStyle.Color = Color.FromHex(colours.Shade);
+            meant.LineStyle.Width = 0;
+        }
+
         foreach (var band in frame.Bands)
         {
             var held = plot.Add.Rectangle(frame.Hours(band.From), frame.Hours(band.To), band.Low, band.High);

@@ -48,6 +48,9 @@ internal sealed record ChartSpec(
 
     public IReadOnlyList<ChartMark> Marks { get; init; } = [];
 
+    /// <summary>A time that is meant above the rest: the week of a report in a season.</summary>
+    public (DateTimeOffset From, DateTimeOffset To)? Shade { get; init; }
+
     /// <summary>The least the axis of values spans, so that noise does not look like weather.</summary>
     public double Narrowest { get; init; } = 1;
 

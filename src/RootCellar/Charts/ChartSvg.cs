@@ -49,10 +49,10 @@ internal static class ChartSvg
     // Attribute selectors, because the drawing library writes colours as attributes, in capitals.
     private static readonly string Style =
         "text{font:12px system-ui,sans-serif;fill:#222}.frame{fill:none;stroke:#767676}.tick{stroke:#767676}.alarm{fill:#8c1105}.entry{fill:#10306e}.word{paint-order:stroke;stroke:#fff;stroke-width:3px}"
-        + Rule(ChartColours.Named.Band, "#bfe3c8") + Rule(ChartColours.Named.Interval, "#7f9bd8", 0.5) + Rule(ChartColours.Named.Line, "#10306e") + Rule(ChartColours.Named.Second, "#8a4b00")
+        + Rule(ChartColours.Named.Shade, "#e6e0d2") + Rule(ChartColours.Named.Band, "#bfe3c8") + Rule(ChartColours.Named.Interval, "#7f9bd8", 0.5) + Rule(ChartColours.Named.Line, "#10306e") + Rule(ChartColours.Named.Second, "#8a4b00")
         + Rule(ChartColours.Named.Grid, "#7a7a7a") + Rule(ChartColours.Named.Level, "#444") + Rule(ChartColours.Named.Point, "#7a0060")
         + "@media (prefers-color-scheme:dark){text{fill:#eee}.alarm{fill:#ffb4a5}.entry{fill:#ffd76a}.word{stroke:#1d1a15}"
-        + Rule(ChartColours.Named.Band, "#234d33") + Rule(ChartColours.Named.Interval, "#b99a45", 0.45) + Rule(ChartColours.Named.Line, "#ffd76a") + Rule(ChartColours.Named.Second, "#9fd0ff")
+        + Rule(ChartColours.Named.Shade, "#3a342a") + Rule(ChartColours.Named.Band, "#234d33") + Rule(ChartColours.Named.Interval, "#b99a45", 0.45) + Rule(ChartColours.Named.Line, "#ffd76a") + Rule(ChartColours.Named.Second, "#9fd0ff")
         + Rule(ChartColours.Named.Level, "#bbb") + Rule(ChartColours.Named.Point, "#ff9ee5") + "}";
 
     private static string Rule(string name, string colour, double opacity = 1) =>

@@ -14,6 +14,7 @@ internal static class ChartText
         var high = main.Points.MaxBy(Most);
         var last = main.Points[^1];
         said.Add(Strings.ChartSays.With(spec.Title, spec.Say(Least(low)), When(spec, low.At), spec.Say(Most(high)), When(spec, high.At), spec.Say(last.Value), When(spec, last.At)));
+        if (!spec.RangesAreMeasured && last is { Low: { } from, High: { } to } && spec.Say(from) != spec.Say(to)) said.Add(Strings.ChartBetween.With(spec.Say(from), spec.Say(to)));
         if (spec.Bands.Count > 0)
         {
             double hours = HoursOut(main, spec.Bands, spec.To);

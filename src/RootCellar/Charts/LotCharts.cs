@@ -43,22 +43,15 @@ internal sealed class LotCharts(LotHistory history, PlaceCharts places, LedgerDo
     private LotPast? Past(LotView lot, BinView? bin, DateTimeOffset from, DateTimeOffset to, TimeSpan step) =>
         history.Of(lot, bin, from, to, step < TimeSpan.FromHours(1) ? TimeSpan.FromHours(1) : step);
 
-    /// <summary>The weight of a lot over some time, for who draws it elsewhere; null where it is not followed.</summary>
-    public ChartSpec? Weight(LotView lot, DateTimeOffset from, DateTimeOffset to, TimeSpan step) =>
-        history.Of(lot, null, from, to, step) is { } past ? Figures(past, lot, null, from, to, []).FirstOrDefault(c => c.Key == "weight")?.Spec : null;
-
     private List<NamedChart> Figures(LotPast past, LotView lot, BinView? bin, DateTimeOffset from, DateTimeOffset to, IReadOnlyList<ChartMark> marks)
     {
         if (past.Samples.Count == 0) return [];
         var charts = new List<NamedChart>();
-        var only = bin ?? (lot.Bins.Count == 1 ? lot.Bins[0] : null);
-        var weight = new List<ChartSeries> { Line(Strings.ByEstimate, s => show.WeightOf(s.Kg.Value), s => show.WeightOf(s.Kg.Low), s => show.WeightOf(s.Kg.High)) };
-        // While a row is being filled into bins, what is in them so far is no weight of the lot.
-        var whole = bin is null ? lot.Bins.Where(b => b.FilledAt <= lot.Bins.Min(f => f.FilledAt).AddDays(1)).Max(b => b.FilledAt) : DateTimeOffset.MinValue;
-        if (weight[0].Points.Any(p => p.At >= whole)) weight[0] = weight[0] with { Points = [.. weight[0].Points.Where(p => p.At >= whole)] };
-        if (only?.Weighings.Where(w => w.At >= from && w.At < to).ToList() is { Count: > 0 } weighed)
-            weight.Add(new ChartSeries(Strings.WeighedIn, [.. weighed.Select(w => new ChartPoint(w.At, show.WeightOf(w.NetKg)))], TimeSpan.MaxValue, SeriesKind.Points));
-        Add("weight", Strings.WeightEstimated, show.WeightUnit, weight, v => show.Weight(show.WeightKg(v)), 1, 0, null);
+        charts.Add(new NamedChart("weight", WeightChart.Of(Strings.WeightEstimated, show.WeightUnit, lot, bin, past.Samples, from, to, settings.Household.Zone(), show.WeightOf, v => show.Weight(show.WeightKg(v))) with
+        {
+            Marks = marks,
+            EndsNow = HistorySpan.IsNow(to, show.Now),
+        }));
         if (past.Rule != CuringRule.None)
         {
             double most = past.Samples.Max(s => s.HealedDays);
@@ -80,7 +73,7 @@ internal sealed class LotCharts(LotHistory history, PlaceCharts places, LedgerDo
         return charts;
 
         ChartSeries Line(string name, Func<LotSample, double> value, Func<LotSample, double>? low = null, Func<LotSample, double>? high = null) =>
-            new(name, [.. past.Samples.Select(s => new ChartPoint(s.At, value(s), low?.Invoke(s), high?.Invoke(s)))], Spaced(past.Samples));
+            new(name, [.. past.Samples.Select(s => new ChartPoint(s.At, value(s), low?.Invoke(s), high?.Invoke(s)))], WeightChart.Spaced(past.Samples));
 
         void Add(string key, string title, string unit, IReadOnlyList<ChartSeries> series, Func<double, string> say, double narrowest, double? floor, double? ceiling, IReadOnlyList<ChartLevel>? levels = null) =>
             charts.Add(new NamedChart(key, new ChartSpec(title, unit, from, to, settings.Household.Zone(), series, say)
@@ -95,10 +88,6 @@ internal sealed class LotCharts(LotHistory history, PlaceCharts places, LedgerDo
 
         static string Percent(double v) => v.ToString("0.0", System.Globalization.CultureInfo.CurrentCulture) + "\u00A0%";
     }
-
-    // Between two fillings of the same lot there was nothing: no line there.
-    private static TimeSpan Spaced(IReadOnlyList<LotSample> samples) =>
-        samples.Count < 2 ? TimeSpan.MaxValue : samples.Zip(samples.Skip(1), (a, b) => b.At - a.At).Order().ElementAt((samples.Count - 1) / 2) * 1.6;
 
     private string CuringDegrees(CuringRule rule)
     {

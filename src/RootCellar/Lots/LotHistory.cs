@@ -77,16 +77,34 @@ internal sealed class LotHistory
                 courses.Use(c);
                 var places = PlaceRows.All(c).ToDictionary(p => p.Id, p => p.Purpose, StringComparer.Ordinal);
                 if (Learned(lot, places, courses, now) is not { } taught) return null;
-                var moments = Moments(first, last, every);
-                var fillings = (bin is null ? lot.Bins : [bin]).Select(b => known.Filling(b, taught, moments, courses)).ToList();
-                var samples = moments.Select((cell, i) => Together(cell, [.. fillings.Select(f => f[i]).OfType<LotSample>()])).OfType<LotSample>().ToList();
-                var traits = taught.Paths.Values.First().Traits;
-                return new LotPast(traits.Rule, traits.HealingMultiplier, samples);
+                return Past(bin is null ? lot.Bins : [bin], taught, Moments(first, last, every), courses, known);
             });
             if (told.Count >= MostTold) told.Clear();
             if (past is not null) told.Add(asked, past);
             return past;
         }
+    }
+
+    /// <summary>The past of a lot from its digging on, for who has a record of his own; null where it is not followed.</summary>
+    /// <param name="lot">The lot by the book of that time.</param>
+    /// <param name="purposes">What each place is for.</param>
+    /// <param name="courses">Where to look up how it stood.</param>
+    /// <param name="to">The last moment.</param>
+    /// <param name="step">Between moments, whole pieces of five minutes.</param>
+    /// <param name="mostKnown">Moments remembered meanwhile.</param>
+    public static LotPast? Of(LotView lot, IReadOnlyDictionary<string, Purpose> purposes, CourseBook courses, DateTimeOffset to, TimeSpan step, int mostKnown)
+    {
+        long first = Cells.Of(lot.DugAt) + 1, last = Cells.Of(to);
+        if (first > last || lot.Bins.Count == 0 || LotLearning.Of(lot, purposes, courses, last) is not { } taught) return null;
+        return Past(lot.Bins, taught, Moments(first, last, Cells.Of((long)step.TotalMilliseconds)), courses, new PastFigures(mostKnown));
+    }
+
+    private static LotPast Past(IEnumerable<BinView> bins, LotLearned taught, List<long> moments, CourseBook courses, PastFigures known)
+    {
+        var fillings = bins.Select(b => known.Filling(b, taught, moments, courses)).ToList();
+        var samples = moments.Select((cell, i) => Together(cell, [.. fillings.Select(f => f[i]).OfType<LotSample>()])).OfType<LotSample>().ToList();
+        var traits = taught.Paths.Values.First().Traits;
+        return new LotPast(traits.Rule, traits.HealingMultiplier, samples);
     }
 
     private void Forget(long cell)

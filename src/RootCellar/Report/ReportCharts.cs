@@ -1,28 +1,62 @@
 using Microsoft.Data.Sqlite;
 using RootCellar.Charts;
 using RootCellar.Ledger;
+using RootCellar.Lots;
 using RootCellar.Pages;
 using RootCellar.Places;
 using RootCellar.Watch;
 
 namespace RootCellar.Report;
 
-/// <summary>A chart of the report: of which place, and which figure.</summary>
-internal sealed record ReportChart(string Place, string Figure, ChartSpec Spec);
+/// <summary>A chart of the report: of which place or lot, and which figure.</summary>
+internal sealed record ReportChart(string? Place, string? Lot, string Figure, ChartSpec Spec);
 
-/// <summary>The air of the places that are judged, drawn by the same hand as on the pages.</summary>
+/// <summary>The air of the places that are judged and the weight of the lots, drawn by the same hand as on the pages.</summary>
 internal static class ReportCharts
 {
     /// <summary>More would make the mail too heavy for a phone far from the mast.</summary>
-    private const int Most = 8;
+    private const int MostPlaces = 4;
+    private const int MostLots = 6;
+
+    /// <summary>Moments of a season remembered while it is drawn.</summary>
+    private const int MostKnown = 100_000;
 
     private static readonly TimeSpan Step = TimeSpan.FromMinutes(30);
 
-    public static IReadOnlyList<ReportChart> Of(SqliteConnection connection, Book book, WeekFigures week, ReportWords words, WatchOptions watch)
+    /// <param name="courses">States already worked out from this record.</param>
+    public static IReadOnlyList<ReportChart> Of(SqliteConnection connection, Book book, WeekFigures week, ReportWords words, WatchOptions watch, CourseBook courses) =>
+        [.. Air(connection, book, week, words, watch), .. Weights(connection, book, week, words, courses)];
+
+    /// <summary>The lots whose weight could be drawn: what is followed and not all gone, first those that lost most this week.</summary>
+    public static IEnumerable<LotWeek> Drawable(WeekFigures week) => week.Lots.Where(l => l.Bins.Count > 0 && l.Estimate.EndKg is not null)
+        .OrderByDescending(l => l.Estimate.ShrinkGrams).ThenByDescending(l => l.Estimate.EndGrams).ThenBy(l => l.Lot, StringComparer.Ordinal);
+
+    private static List<ReportChart> Weights(SqliteConnection connection, Book book, WeekFigures week, ReportWords words, CourseBook courses)
+    {
+        using var moment = connection.BeginTransaction(deferred: true);
+        courses.Use(connection);
+        var purposes = week.Places.ToDictionary(p => p.Place.Id, p => p.Place.Purpose, StringComparer.Ordinal);
+        var charts = new List<ReportChart>();
+        foreach (var l in Drawable(week).Take(MostLots))
+        {
+            var lot = book.Lots[l.Lot];
+            // No step is so long that the week in it would be a single line.
+            var step = new HistorySpan(HistorySpan.Own, lot.DugAt, week.UpTo, EndsNow: false).Step is var wide && wide > TimeSpan.FromDays(1) ? TimeSpan.FromDays(1) : wide < TimeSpan.FromHours(1) ? TimeSpan.FromHours(1) : wide;
+            if (LotHistory.Of(lot, purposes, courses, week.UpTo, step, MostKnown) is not { Samples.Count: > 1 } past) continue;
+            var end = l.Estimate.EndKg!.Value;
+            var spec = WeightChart.Of(
+                $"{ReportWords.Line(l.Lot, 40)}: weight", words.WeightUnit, lot, null, past.Samples, lot.DugAt, week.UpTo, words.Zone, words.WeightOf, v => words.Kg(words.KgOf(v), (end.High - end.Low) / 2));
+            charts.Add(new ReportChart(null, l.Lot, "weight", week.Week.From > lot.DugAt ? spec with { Shade = (week.Week.From, week.UpTo) } : spec));
+        }
+
+        return charts;
+    }
+
+    private static List<ReportChart> Air(SqliteConnection connection, Book book, WeekFigures week, ReportWords words, WatchOptions watch)
     {
         var bands = new BandsInForce(CropLookup.Find, watch);
         var charts = new List<ReportChart>();
-        foreach (var place in week.Places.Where(p => p.Band is not null && p.Temperature is not null).OrderByDescending(p => p.CostKg).ThenBy(p => p.Place.Id, StringComparer.Ordinal).Take(Most / 2))
+        foreach (var place in week.Places.Where(p => p.Band is not null && p.Temperature is not null).OrderByDescending(p => p.CostKg).ThenBy(p => p.Place.Id, StringComparer.Ordinal).Take(MostPlaces))
         {
             var steps = PlaceRows.History(connection, place.Place.Id, week.Week.From, week.UpTo, Step);
             var stretches = BandsOver.Of(book, bands, place.Place, week.Week.From, week.UpTo);
@@ -33,14 +67,14 @@ internal static class ReportCharts
                 v => $"{v:0} %", 10, [Measure.Humidity, Measure.DewMargin], ceiling: 100);
 
             void Add(
-                string title, string figure, string unit, Func<AirStep, Spread?> of, Func<double, double> shown, Func<Band, (double Low, double High)> limits, Func<double, string> say,
+                string title, string figure, string unit, Func<AirStep, Places.Spread?> of, Func<double, double> shown, Func<Band, (double Low, double High)> limits, Func<double, string> say,
                 double narrowest, Measure[] measures, double? ceiling)
             {
                 var points = steps.Select(s => (s.At, Spread: of(s))).Where(s => s.Spread is not null)
                     .Select(s => new ChartPoint(Earlier(s.At + (Step / 2), week.UpTo), shown(s.Spread!.Mean), shown(s.Spread.Min), shown(s.Spread.Max))).ToList();
                 if (points.Count == 0) return;
                 var name = $"{ReportWords.Line(place.Place.Name)}: {title}";
-                charts.Add(new ReportChart(place.Place.Id, figure, new ChartSpec(name, unit, week.Week.From, week.UpTo, words.Zone, [new ChartSeries(title, points, Step * 1.6)], say)
+                charts.Add(new ReportChart(place.Place.Id, null, figure, new ChartSpec(name, unit, week.Week.From, week.UpTo, words.Zone, [new ChartSeries(title, points, Step * 1.6)], say)
                 {
                     Bands = [.. stretches.Select(b => limits(b.Band) is var (low, high) ? new ChartBand(b.From, b.To, low, high) : default)],
                     Marks = [.. alarms.Where(a => measures.Contains(a.Measure)).Select(a => new ChartMark(a.RaisedAt, MarkKind.Alarm, ReportWords.Rule(a.Rule), a.ReturnedAt ?? week.UpTo))],

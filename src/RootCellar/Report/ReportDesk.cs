@@ -45,12 +45,16 @@ internal sealed class ReportDesk
                 if (k.Week == week.Name && k.Hour == hour && ReferenceEquals(k.Book, book)) return k.Made;
             }
 
-            var made = store.Read(c => maker.Make(c, book, week, upTo, (chart, figures) => $"/charts/places/{Uri.EscapeDataString(chart.Place)}/{chart.Figure}.svg?from={Utc(week.From)}&to={Utc(figures.UpTo)}"));
+            var made = store.Read(c => maker.Make(c, book, week, upTo, (chart, figures) => Address(chart, figures)));
             if (kept.Count == Most) kept.RemoveAt(0);
             kept.Add((week.Name, hour, book, made));
             return made;
         }
     }
+
+    private static string Address(ReportChart chart, WeekFigures figures) => chart.Place is { } place
+        ? $"/charts/places/{Uri.EscapeDataString(place)}/{chart.Figure}.svg?from={Utc(figures.Week.From)}&to={Utc(figures.UpTo)}"
+        : $"/charts/report/{figures.Week.Name}/{chart.Figure}.svg?lot={Uri.EscapeDataString(chart.Lot!)}&to={Utc(figures.UpTo)}";
 
     private static string Utc(DateTimeOffset at) => at.UtcDateTime.ToString("yyyy-MM-ddTHH:mm:ssZ", System.Globalization.CultureInfo.InvariantCulture);
 }

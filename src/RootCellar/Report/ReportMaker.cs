@@ -1,9 +1,12 @@
 using System.Globalization;
 using System.Net;
 using System.Reflection;
+using System.Security.Cryptography;
+using System.Text;
 using Microsoft.Data.Sqlite;
 using RootCellar.Charts;
 using RootCellar.Ledger;
+using RootCellar.Lots;
 using RootCellar.Tell;
 
 namespace RootCellar.Report;
@@ -54,9 +57,9 @@ internal sealed class ReportMaker(Settings settings, ReportTemplates templates)
     public ReportTemplates Templates => templates;
 
     /// <summary>How a picture is named in a mail, without the signs round it.</summary>
-    public static string ContentId(ReportChart chart) => $"{chart.Figure}.{Math.Abs((long)StableHash(chart.Place)).ToString(CultureInfo.InvariantCulture)}@rootcellar.invalid";
+    public static string ContentId(ReportChart chart) => $"{chart.Figure}.{Convert.ToHexStringLower(SHA256.HashData(Encoding.UTF8.GetBytes(chart.Place ?? chart.Lot ?? "")), 0, 8)}@rootcellar.invalid";
 
-    public WeekFigures Figures(SqliteConnection connection, Book book, Week week, DateTimeOffset upTo) => WeekFigures.Of(connection, book, week, upTo, settings.Watch);
+    public WeekFigures Figures(SqliteConnection connection, Book book, Week week, DateTimeOffset upTo, CourseBook? courses = null) => WeekFigures.Of(connection, book, week, upTo, settings.Watch, courses);
 
     /// <param name="connection">The record.</param>
     /// <param name="book">The book as it stands.</param>
@@ -66,9 +69,10 @@ internal sealed class ReportMaker(Settings settings, ReportTemplates templates)
     /// <param name="late">What is said of a report that comes late; null where it does not.</param>
     public MadeReport Make(SqliteConnection connection, Book book, Week week, DateTimeOffset upTo, Func<ReportChart, WeekFigures, string> source, string? late = null)
     {
-        var figures = Figures(connection, book, week, upTo);
-        var charts = ReportCharts.Of(connection, BookThen.At(book, figures.UpTo), figures, Words, settings.Watch);
-        var values = new ReportValues(figures, Words, [.. charts.Select(c => new SaidChart(c.Place, c.Spec.Title, source(c, figures), InEnglish(() => ChartText.Of(c.Spec)), c.Spec.Width, c.Spec.Height))]);
+        var courses = new CourseBook();
+        var figures = Figures(connection, book, week, upTo, courses);
+        var charts = ReportCharts.Of(connection, BookThen.At(book, figures.UpTo), figures, Words, settings.Watch, courses);
+        var values = new ReportValues(figures, Words, [.. charts.Select(c => new SaidChart(c.Place, c.Lot, c.Spec.Title, source(c, figures), InEnglish(() => ChartText.Of(c.Spec)), c.Spec.Width, c.Spec.Height))]);
         string link = Uri.TryCreate(settings.Http.PublicUrl, UriKind.Absolute, out var home) ? new Uri(home, "/report?week=" + week.Name).ToString() : "";
         var all = values.All(link, late ?? "");
         string subject = ReportWords.Line(templates.Render(ReportTemplates.Subject, all), LongestSubject);
@@ -99,12 +103,5 @@ internal sealed class ReportMaker(Settings settings, ReportTemplates templates)
         {
             CultureInfo.CurrentCulture = before;
         }
-    }
-
-    private static int StableHash(string text)
-    {
-        int hash = 17;
-        foreach (char c in text) hash = unchecked((hash * 31) + c);
-        return hash;
     }
 }

@@ -8,7 +8,7 @@ using Scriban.Runtime;
 namespace RootCellar.Report;
 
 /// <summary>What is said of a chart: its key, where its picture is and what it shows in words.</summary>
-internal sealed record SaidChart(string Place, string Title, string Source, string Words, int Width, int Height);
+internal sealed record SaidChart(string? Place, string? Lot, string Title, string Source, string Words, int Width, int Height);
 
 /// <summary>Turns the figures into what a template gets: words and numbers ready to be written, lists of them, and true or false. Documented in docs/report.md.</summary>
 internal sealed class ReportValues(WeekFigures week, ReportWords words, IReadOnlyList<SaidChart> charts)
@@ -35,6 +35,7 @@ internal sealed class ReportValues(WeekFigures week, ReportWords words, IReadOnl
             ("jobs", Array(week.Jobs.Select((j, i) => jobs.Of(j) is var said ? Object(("number", i + 1), ("what", said.What), ("why", said.Why), ("caution", said.Caution ?? "")) : null!))),
             ("places", Array(week.Places.Select(Place))),
             ("lots", Array(week.Lots.Select(Lot))),
+            ("not_drawn", NotDrawn()),
             ("totals", Totals()),
             ("use_first", Array(week.UseFirst.Select(UseFirst))),
             ("promises", Array(week.AtRisk.Select(Promise))),
@@ -133,7 +134,16 @@ internal sealed class ReportValues(WeekFigures week, ReportWords words, IReadOnl
             ("healing", Healing(l.Progress)),
             ("rest", Rest(l.Progress)),
             ("harm", Array(Harm(l.Progress))),
-            ("ahead", Array(Ahead(l.Progress))));
+            ("ahead", Array(Ahead(l.Progress))),
+            ("charts", Array(charts.Where(c => c.Lot == l.Lot).Select(Chart))));
+    }
+
+    /// <summary>Which lots have no chart here, and where theirs is; empty where all have.</summary>
+    private string NotDrawn()
+    {
+        var drawn = charts.Select(c => c.Lot).OfType<string>().ToHashSet(StringComparer.Ordinal);
+        var others = ReportCharts.Drawable(week).Where(l => !drawn.Contains(l.Lot)).ToList();
+        return others.Count == 0 ? "" : $"Drawn are the {drawn.Count} lots that lost most. The weight of {ReportWords.Names([.. others.Select(l => l.Lot)])} is drawn on each lot's own page: Bins, a bin of it, then its lot.";
     }
 
     private static string Rate(double? percent) => percent is { } p ? ReportWords.Percent(p, 1) : "";

@@ -28,6 +28,8 @@ internal sealed partial class ReportWords(HouseholdOptions household)
 
     public double WeightOf(double kg) => Pounds ? kg / Pound.Kilograms : kg;
 
+    public double KgOf(double shown) => Pounds ? shown * Pound.Kilograms : shown;
+
     /// <summary>A weight of the book: entered by people, to a tenth.</summary>
     public string Book(long grams) => Number(WeightOf(grams / 1000.0), 1) + " " + WeightUnit;
 
