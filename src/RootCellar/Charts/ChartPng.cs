@@ -1,10 +1,12 @@
 using ScottPlot;
 using ScottPlot.TickGenerators;
+using SkiaSharp;
 
 namespace RootCellar.Charts;
 
 /// <summary>
-/// A chart as a picture for mail, its words drawn in: no colour is needed to read it. The limits are a light grey, an interval darker, the
+/// A chart as a picture for mail, its axes' words drawn in, its title left to who shows it. Greys only: no colour is needed to read it, and it is
+/// small. The limits and a shaded time are a light grey, an interval darker, the
 /// line black, a second one dashed, weigh-ins diamonds, alarms triangles and entries of the book diamonds above.
 /// </summary>
 internal static class ChartPng
@@ -18,7 +20,6 @@ internal static class ChartPng
         plot.HideGrid();
         plot.Font.Set("DejaVu Sans");
         ChartInside.Add(plot, frame, ChartColours.Grey);
-        plot.Title(spec.Title, 15);
         plot.YLabel(spec.Unit, 13);
         plot.Axes.Left.TickGenerator = new NumericManual([.. frame.Values.Select(v => v.At)], [.. frame.Values.Select(v => v.Words ?? "")]);
         plot.Axes.Bottom.TickGenerator = new NumericManual([.. frame.Times.Select(t => t.At)], [.. frame.Times.Select(t => t.Words ?? "")]);
@@ -45,6 +46,15 @@ internal static class ChartPng
 
         plot.Axes.SetLimitsY(frame.Low, frame.High + (line * frame.Lanes.Count));
         plot.ScaleFactor = scale;
-        return plot.GetImageBytes(spec.Width * scale, spec.Height * scale, ImageFormat.Png);
+        return Grey(plot.GetImageBytes(spec.Width * scale, spec.Height * scale, ImageFormat.Bmp));
+    }
+
+    /// <summary>One byte a pixel for four: half the mail.</summary>
+    private static byte[] Grey(byte[] picture)
+    {
+        using var drawn = SKBitmap.Decode(picture);
+        using var grey = drawn.Copy(SKColorType.Gray8);
+        using var packed = grey.Encode(SKEncodedImageFormat.Png, 100);
+        return packed.ToArray();
     }
 }

@@ -24,7 +24,7 @@ internal static class WeightChart
         List<ChartPoint> points = [.. samples.Select(s => new ChartPoint(s.At, shown(s.Kg.Value), shown(s.Kg.Low), shown(s.Kg.High)))];
         // While a row is being filled into bins, what is in them so far is no weight of the lot.
         var whole = bin is null ? lot.Bins.Where(b => b.FilledAt <= lot.Bins.Min(f => f.FilledAt).AddDays(1)).Max(b => b.FilledAt) : DateTimeOffset.MinValue;
-        if (points.Exists(p => p.At >= whole)) points.RemoveAll(p => p.At < whole);
+        if (points.Exists(p => p.At > whole)) points.RemoveAll(p => p.At <= whole);
         var series = new List<ChartSeries> { new(Strings.ByEstimate, points, Spaced(samples)) };
         if (only?.Weighings.Where(w => w.At >= from && w.At < to).ToList() is { Count: > 0 } weighed)
             series.Add(new ChartSeries(Strings.WeighedIn, [.. weighed.Select(w => new ChartPoint(w.At, shown(w.NetKg)))], TimeSpan.MaxValue, SeriesKind.Points));

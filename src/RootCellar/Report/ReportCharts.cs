@@ -4,6 +4,7 @@ using RootCellar.Ledger;
 using RootCellar.Lots;
 using RootCellar.Pages;
 using RootCellar.Places;
+using RootCellar.Science.Air;
 using RootCellar.Watch;
 
 namespace RootCellar.Report;
@@ -30,6 +31,23 @@ internal static class ReportCharts
     /// <summary>The lots whose weight could be drawn: what is followed and not all gone, first those that lost most this week.</summary>
     public static IEnumerable<LotWeek> Drawable(WeekFigures week) => week.Lots.Where(l => l.Bins.Count > 0 && l.Estimate.EndKg is not null)
         .OrderByDescending(l => l.Estimate.ShrinkGrams).ThenByDescending(l => l.Estimate.EndGrams).ThenBy(l => l.Lot, StringComparer.Ordinal);
+
+    /// <summary>What stands over a picture of the air, and how to read it.</summary>
+    public static string AirCaption(ChartSpec spec) =>
+        $"{spec.Series[0].Name}. Shaded: the band{(spec.Marks.Any(m => m.Kind == MarkKind.Alarm) ? "; triangles: alarms" : "")}.";
+
+    /// <summary>The same of a lot's weight.</summary>
+    public static string WeightCaption(ChartSpec spec, ReportWords words) =>
+        $"Weight since {words.Day(spec.From)}. Round the line: what it may be.{(spec.Shade is null ? "" : " Shaded: this week.")}";
+
+    /// <summary>What a reader takes from a lot's weight: where it began, where the week did and where it is.</summary>
+    public static string WeightInWords(ChartSpec spec, ReportWords words)
+    {
+        var points = spec.Series[0].Points;
+        var (first, last) = (points[0], points[^1]);
+        string before = spec.Shade is { } week && points.LastOrDefault(p => p.At <= week.From) is { At.Ticks: > 0 } then ? $", {spec.Say(then.Value)} when the week began" : "";
+        return $"{spec.Title} {spec.Say(first.Value)} on {words.Day(first.At)}{before}, {words.Kg(new Interval(words.KgOf(last.Low!.Value), words.KgOf(last.Value), words.KgOf(last.High!.Value)))} on {words.Day(last.At)}.";
+    }
 
     private static List<ReportChart> Weights(SqliteConnection connection, Book book, WeekFigures week, ReportWords words, CourseBook courses)
     {

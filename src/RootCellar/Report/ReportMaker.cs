@@ -3,6 +3,7 @@ using System.Net;
 using System.Reflection;
 using System.Security.Cryptography;
 using System.Text;
+using System.Text.RegularExpressions;
 using Microsoft.Data.Sqlite;
 using RootCellar.Charts;
 using RootCellar.Ledger;
@@ -40,7 +41,7 @@ internal sealed record MadeReport(WeekFigures Figures, string Subject, string Te
 }
 
 /// <summary>Makes the report of a week out of the record: figures, charts, words. Changes nothing, so it also works beside the running service.</summary>
-internal sealed class ReportMaker(Settings settings, ReportTemplates templates)
+internal sealed partial class ReportMaker(Settings settings, ReportTemplates templates)
 {
     private static readonly Lazy<string> ReadStyle = new(() =>
     {
@@ -72,11 +73,11 @@ internal sealed class ReportMaker(Settings settings, ReportTemplates templates)
         var courses = new CourseBook();
         var figures = Figures(connection, book, week, upTo, courses);
         var charts = ReportCharts.Of(connection, BookThen.At(book, figures.UpTo), figures, Words, settings.Watch, courses);
-        var values = new ReportValues(figures, Words, [.. charts.Select(c => new SaidChart(c.Place, c.Lot, c.Spec.Title, source(c, figures), InEnglish(() => ChartText.Of(c.Spec)), c.Spec.Width, c.Spec.Height))]);
+        var values = new ReportValues(figures, Words, [.. charts.Select(c => Said(c, source(c, figures)))]);
         string link = Uri.TryCreate(settings.Http.PublicUrl, UriKind.Absolute, out var home) ? new Uri(home, "/report?week=" + week.Name).ToString() : "";
         var all = values.All(link, late ?? "");
         string subject = ReportWords.Line(templates.Render(ReportTemplates.Subject, all), LongestSubject);
-        return new MadeReport(figures, subject, templates.Render(ReportTemplates.Text, all).ReplaceLineEndings("\n").TrimEnd() + "\n", templates.Render(ReportTemplates.Html, all), charts);
+        return new MadeReport(figures, subject, templates.Render(ReportTemplates.Text, all).ReplaceLineEndings("\n").TrimEnd() + "\n", Together(templates.Render(ReportTemplates.Html, all)), charts);
     }
 
     /// <summary>The report as a mail: words, HTML and pictures.</summary>
@@ -89,6 +90,13 @@ internal sealed class ReportMaker(Settings settings, ReportTemplates templates)
     /// <summary>The report as one file, its pictures inside.</summary>
     public MadeReport File(SqliteConnection connection, Book book, Week week, DateTimeOffset upTo) =>
         Make(connection, book, week, upTo, (c, _) => "data:image/png;base64," + Convert.ToBase64String(InEnglish(() => ChartPng.Draw(c.Spec))));
+
+    private SaidChart Said(ReportChart chart, string source) => new(
+        chart.Place, chart.Lot, chart.Spec.Title, chart.Lot is null ? ReportCharts.AirCaption(chart.Spec) : ReportCharts.WeightCaption(chart.Spec, Words), source,
+        chart.Lot is null ? InEnglish(() => ChartText.Of(chart.Spec)) : ReportCharts.WeightInWords(chart.Spec, Words), chart.Spec.Width, chart.Spec.Height);
+
+    /// <summary>A figure stays on one line with its unit, a day with its month, the two ends of an interval with each other.</summary>
+    private static string Together(string html) => Pairs().Replace(html, m => m.Value.Replace(' ', '\u00A0'));
 
     // The report is in English, whatever the machine speaks.
     private static T InEnglish<T>(Func<T> make)
@@ -104,4 +112,7 @@ internal sealed class ReportMaker(Settings settings, ReportTemplates templates)
             CultureInfo.CurrentCulture = before;
         }
     }
+
+    [GeneratedRegex(@"\([0-9.]+ to [0-9.]+\)|(±|&#177;|&minus;|\+) (?=[0-9])|(?<=[0-9]) (%|(lb|kg|(°|&#176;)[FC]|Jan|Feb|Mar|Apr|May|Jun|Jul|Aug|Sep|Oct|Nov|Dec)\b)", RegexOptions.ExplicitCapture, matchTimeoutMilliseconds: 5000)]
+    private static partial Regex Pairs();
 }

@@ -8,7 +8,7 @@ using Scriban.Runtime;
 namespace RootCellar.Report;
 
 /// <summary>What is said of a chart: its key, where its picture is and what it shows in words.</summary>
-internal sealed record SaidChart(string? Place, string? Lot, string Title, string Source, string Words, int Width, int Height);
+internal sealed record SaidChart(string? Place, string? Lot, string Title, string Caption, string Source, string Words, int Width, int Height);
 
 /// <summary>Turns the figures into what a template gets: words and numbers ready to be written, lists of them, and true or false. Documented in docs/report.md.</summary>
 internal sealed class ReportValues(WeekFigures week, ReportWords words, IReadOnlyList<SaidChart> charts)
@@ -262,7 +262,7 @@ internal sealed class ReportValues(WeekFigures week, ReportWords words, IReadOnl
         ? ReportWords.Percent(Math.Abs(s.Value!.Value), 0)
         : string.Create(CultureInfo.InvariantCulture, $"{Math.Abs(s.Value!.Value) * (words.Fahrenheit ? 1.8 : 1):0.0} {words.TemperatureUnit}");
 
-    private static ScriptObject Chart(SaidChart c) => Object(("title", c.Title), ("source", c.Source), ("words", c.Words), ("width", c.Width), ("height", c.Height));
+    private static ScriptObject Chart(SaidChart c) => Object(("title", c.Title), ("caption", c.Caption), ("source", c.Source), ("words", c.Words), ("width", c.Width), ("height", c.Height));
 
     private static ScriptObject Object(params ReadOnlySpan<(string Name, object? Value)> values)
     {

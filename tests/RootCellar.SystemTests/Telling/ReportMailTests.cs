@@ -31,11 +31,18 @@ public sealed class ReportMailTests
         var parts = mail.BodyParts.ToList();
         parts.OfType<TextPart>().Select(p => p.ContentType.MimeType).Should().Equal("text/plain", "text/html");
         var pictures = parts.OfType<MimePart>().Where(p => p.ContentType.IsMimeType("image", "png")).ToList();
-        pictures.Should().HaveCount(4).And.OnlyContain(p => p.ContentDisposition!.Disposition == "inline");
+        pictures.Should().HaveCount(6, "two places with two figures, two lots").And.OnlyContain(p => p.ContentDisposition!.Disposition == "inline");
+
+        using (var whole = new MemoryStream())
+        {
+            await mail.WriteToAsync(whole, TestContext.Current.CancellationToken);
+            TestContext.Current.TestOutputHelper?.WriteLine($"The mail: {whole.Length} bytes.");
+            whole.Length.Should().BeLessThan(500_000);
+        }
 
         await using var phone = await Phone.OpenAsync(new Uri("about:blank"), 360, 740);
         await phone.Page.SetContentAsync(Inside(mail));
-        var seen = await phone.Page.InnerTextAsync("body");
+        var seen = (await phone.Page.InnerTextAsync("body")).Replace('\u00A0', ' ');
         (string Question, string InText, string InHtml)[] questions =
         [
             ("Which week is this?", "Week 40, 29 September to 5 October 2025 (2025-W40)", "Week 40, 29 September to 5 October 2025"),

@@ -22,6 +22,13 @@ public class ReportPageTests
         (await site.LookAsync("/report?week=2026-W20")).Status.Should().Be(System.Net.HttpStatusCode.NotFound);
         (await site.LookAsync("/report?week=%3Cscript%3E")).Html.Should().NotContain("<script>");
 
+        site.Time.Advance(TimeSpan.FromHours(3));
+        var picture = System.Text.RegularExpressions.Regex.Match(System.Net.WebUtility.HtmlDecode(await site.ReadAsync("/report?week=2025-W40")), "src=\"(?<at>/charts/report/[^\"]+)\"", System.Text.RegularExpressions.RegexOptions.ExplicitCapture, TimeSpan.FromSeconds(5)).Groups["at"].Value;
+        picture.Should().StartWith("/charts/report/2025-W40/weight.svg?lot=2025-1");
+        (await site.ReadAsync(picture)).Should().StartWith("<svg").And.Contain(">lb<");
+        foreach (var none in (string[])["/charts/report/2025-W40/weight.svg?lot=nobody", "/charts/report/2025-W54/weight.svg?lot=2025-1", "/charts/report/2026-W20/weight.svg?lot=2025-1"])
+            (await site.LookAsync(none)).Status.Should().Be(System.Net.HttpStatusCode.NotFound, none);
+
         using var json = JsonDocument.Parse(await site.ReadAsync("/api/report?week=2025-W40"));
         var lot = json.RootElement.GetProperty("lots")[0];
         lot.GetProperty("book").GetProperty("inKg").GetDouble().Should().BeApproximately(50 * Science.Pound.Kilograms, 0.001);

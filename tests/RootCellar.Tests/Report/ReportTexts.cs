@@ -1,5 +1,7 @@
+using System.Buffers.Binary;
 using RootCellar.Report;
 using RootCellar.Tests.Lots;
+using RootCellar.Tests.Pages;
 using static RootCellar.Tests.Lots.Cellar;
 
 namespace RootCellar.Tests.Report;
@@ -75,10 +77,67 @@ public class ReportTexts
         var made = TellingWeek.Make(cellar, late: "This report comes late.");
         var words = RootCellar.Tests.Pages.Site.Words(made.Html);
         foreach (var answer in (string[])["Sort b2 in Root cellar.", "Dry air cost about", "22.0 lb", "Market", "K-row", "This report comes late."]) words.Should().Contain(answer);
-        made.Charts.Should().HaveCount(4);
+        made.Charts.Select(c => (c.Place, c.Lot, c.Figure)).Should().Equal(
+            (StoreRoom, null, "temperature"), (StoreRoom, null, "humidity"), (CuringRoom, null, "temperature"), (CuringRoom, null, "humidity"), (null, "N-row", "weight"), (null, "K-row", "weight"));
         foreach (var chart in made.Charts) made.Html.Should().Contain($"src=\"cid:{ReportMaker.ContentId(chart)}\"");
-        System.Text.RegularExpressions.Regex.Count(made.Html, "<img [^>]*alt=\"[^\"]{40,}\"", System.Text.RegularExpressions.RegexOptions.None, TimeSpan.FromSeconds(5)).Should().Be(4);
+        System.Text.RegularExpressions.Regex.Count(made.Html, "<img [^>]*alt=\"[^\"]{40,}\"", System.Text.RegularExpressions.RegexOptions.None, TimeSpan.FromSeconds(5)).Should().Be(6);
         made.Subject.Should().StartWith("Late: Week 40").And.Contain("Sort b2");
+    }
+
+    [Fact]
+    public async Task The_weight_of_a_lot_is_drawn_and_said_from_digging_to_the_weeks_end()
+    {
+        await using var cellar = await TellingWeek.OpenAsync();
+        var made = TellingWeek.Make(cellar);
+        var lot = made.Figures.Lots.Single(l => l.Lot == "N-row");
+        var spec = made.Charts.Single(c => c.Lot == "N-row").Spec;
+        (spec.From, spec.To, spec.Shade).Should().Be((lot.DugAt, made.Figures.UpTo, (made.Figures.Week.From, made.Figures.UpTo)));
+        spec.Unit.Should().Be("lb");
+        var last = spec.Series[0].Points[^1];
+        last.At.Should().Be(made.Figures.UpTo);
+        // The same figure as the lot's own line.
+        new[] { last.Low!.Value, last.Value, last.High!.Value }.Select(v => v * Science.Pound.Kilograms).Zip([lot.Estimate.EndKg!.Value.Low, lot.Estimate.EndKg.Value.Value, lot.Estimate.EndKg.Value.High])
+            .Should().OnlyContain(p => Math.Abs(p.First - p.Second) < 1e-6);
+        // 132.3 lb: 60 kg each in two bins, which are not in yet at the hour of digging.
+        System.Text.RegularExpressions.Regex.IsMatch(
+            made.Text, @"N-row: weight 26[0-9](\.[0-9])? lb on 20 Sep, 2[0-9]{2}(\.[0-9])? lb when the week began, 2[0-9]{2}(\.[0-9])? lb \(2[0-9.]+ to 2[0-9.]+\) on 6 Oct\.", System.Text.RegularExpressions.RegexOptions.ExplicitCapture, TimeSpan.FromSeconds(5))
+            .Should().BeTrue(made.Text);
+        // Dug in the week before on a Sunday; its season is hardly longer than the week.
+        made.Charts.Single(c => c.Lot == "K-row").Spec.Shade!.Value.From.Should().Be(made.Figures.Week.From);
+        Site.Words(made.Html).Should().Contain("Weight since 20 Sep. Round the line: what it may be. Shaded: this week.");
+    }
+
+    [Fact]
+    public async Task Of_many_lots_those_that_lost_most_are_drawn_and_the_others_named()
+    {
+        await using var cellar = await TellingWeek.OpenAsync();
+        var lots = Enumerable.Range(1, 8).SelectMany(i => (string[])
+        [
+            $$"""{"event":"dug","at":"2025-09-20T09:00:00Z","lot":"L{{i}}","crop":"potato","weightKg":{{i * 10}}}""",
+            $$"""{"event":"filled","at":"2025-09-20T10:00:00Z","bin":"b{{i}}","lot":"L{{i}}","weightKg":{{i * 10}},"place":"root-cellar"}""",
+        ]).Append("""{"event":"eaten","at":"2025-09-30T10:00:00Z","bin":"b8","weightKg":80,"empties":true}""");
+        cellar.Book = Weeks.Book($"[{string.Join(',', lots)}]");
+        var made = TellingWeek.Make(cellar);
+        made.Figures.Lots.Should().HaveCount(8);
+        made.Charts.Select(c => c.Lot).OfType<string>().Should().Equal("L7", "L6", "L5", "L4", "L3", "L2");
+        foreach (var said in (string[])[made.Text, Site.Words(made.Html)]) said.Should().Contain("Drawn are the 6 lots that lost most. The weight of L1 is drawn on each lot's own page");
+    }
+
+    [Fact]
+    public async Task A_lots_picture_in_the_mail_is_grey_small_and_of_a_phones_width()
+    {
+        await using var cellar = await TellingWeek.OpenAsync();
+        var maker = new ReportMaker(TellingWeek.Settings(), new ReportTemplates(null));
+        var week = Week.Named("2025-W40", maker.Words.Zone)!;
+        var (made, pictures) = cellar.Record.Read(c => maker.Mail(c, cellar.Book, week, week.To));
+        pictures.Select(p => p.Id).Should().OnlyHaveUniqueItems().And.HaveCount(made.Charts.Count);
+        foreach (var picture in pictures)
+        {
+            // PNG (ISO/IEC 15948, 11.2.2): width, height, bit depth and colour type, 0 for grey, stand in the first chunk.
+            picture.Png.AsSpan(1, 3).SequenceEqual("PNG"u8).Should().BeTrue();
+            (BinaryPrimitives.ReadInt32BigEndian(picture.Png.AsSpan(16)), picture.Png[24], picture.Png[25]).Should().Be((720, (byte)8, (byte)0));
+            picture.Png.Length.Should().BeLessThan(25_000);
+        }
     }
 
     [Fact]
