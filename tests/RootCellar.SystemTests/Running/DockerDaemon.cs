@@ -39,12 +39,30 @@ public sealed partial class DockerDaemon : IAsyncDisposable
 
     /// <summary>An image of one program of this machine and the libraries it names.</summary>
     /// <param name="folders">Folders to be there, anybody's to write.</param>
-    public async Task PackAsync(string image, string program, params string[] folders)
+    public Task PackAsync(string image, string program, params string[] folders) => PackAsync(image, [program], null, folders);
+
+    /// <summary>The same of several programs; the first is what it runs.</summary>
+    /// <param name="owner">Whose the folders are, UID:GID; null where they are anybody's to write.</param>
+    public async Task PackAsync(string image, IReadOnlyList<string> programs, string? owner, params string[] folders)
     {
         var root = Directory.CreateDirectory(scratch.File(image.Replace(':', '-'))).FullName;
-        var said = await Tool.RunAsync("ldd", [program]);
-        var files = Library().Matches(said.Out).Select(m => m.Value).Append(program).Distinct(StringComparer.Ordinal).ToList();
-        foreach (var file in files)
+        await PutAsync(root, programs);
+        foreach (var folder in folders)
+        {
+            var to = Directory.CreateDirectory(Path.Combine(root, folder.TrimStart('/'))).FullName;
+            await Succeed("chmod", [owner is null ? "0777" : "0755", to]);
+            if (owner is not null) await Succeed("chown", [owner, to]);
+        }
+
+        await ImportAsync(image, ["-C", root, "."], $"ENTRYPOINT [\"{programs[0]}\"]");
+    }
+
+    /// <summary>Puts programs and the libraries they name under a root of their own, with a folder for what passes.</summary>
+    public static async Task PutAsync(string root, IReadOnlyList<string> programs)
+    {
+        var libraries = new List<string>();
+        foreach (var program in programs) libraries.AddRange(Library().Matches((await Tool.RunAsync("ldd", [program])).Out).Select(m => m.Value));
+        foreach (var file in programs.Concat(libraries).Distinct(StringComparer.Ordinal))
         {
             var to = Path.Combine(root, file.TrimStart('/'));
             Directory.CreateDirectory(Path.GetDirectoryName(to)!);
@@ -52,16 +70,26 @@ public sealed partial class DockerDaemon : IAsyncDisposable
             await Succeed("cp", ["-L", file, to]);
         }
 
-        foreach (var folder in folders.Append("/tmp"))
-        {
-            var to = Path.Combine(root, folder.TrimStart('/'));
-            Directory.CreateDirectory(to);
-            await Succeed("chmod", ["0777", to]);
-        }
+        await Succeed("chmod", ["1777", Directory.CreateDirectory(Path.Combine(root, "tmp")).FullName]);
+    }
 
+    /// <summary>An image of files of this machine.</summary>
+    /// <param name="files">What tar is told to take.</param>
+    /// <param name="changes">Lines of a Dockerfile.</param>
+    public async Task ImportAsync(string image, IReadOnlyList<string> files, params string[] changes)
+    {
         var tar = scratch.File("image.tar");
-        await Succeed("tar", ["-C", root, "-cf", tar, "."]);
-        await Succeed("docker", ["-H", Endpoint, "import", "--change", $"ENTRYPOINT [\"{program}\"]", tar, image]);
+        await Succeed("tar", ["-cf", tar, "--exclude=*.nupkg", .. files]);
+        await Succeed("docker", ["-H", Endpoint, "import", .. changes.SelectMany(c => (string[])["--change", c]), tar, image]);
+        File.Delete(tar);
+    }
+
+    /// <summary>What a program that speaks to this daemon needs to know.</summary>
+    public IReadOnlyDictionary<string, string> Speaking(params IEnumerable<(string Key, string Value)> more)
+    {
+        var known = new Dictionary<string, string>(Client, StringComparer.Ordinal) { ["DOCKER_HOST"] = Endpoint };
+        foreach (var (key, value) in more) known[key] = value;
+        return known;
     }
 
     /// <summary>Null when the image is there; else why not.</summary>

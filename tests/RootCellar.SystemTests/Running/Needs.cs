@@ -24,6 +24,10 @@ public static class Needs
 
     public static Task<string> DockerDaemonAsync() => FindAsync("dockerd", "docker.io", "iproute2");
 
+    public static Task<string> DockerComposeAsync() => FindAsync("docker-compose", "docker-compose");
+
+    public static Task<string> OpenSslAsync() => FindAsync("openssl", "openssl");
+
     private static bool MayInstall => Environment.UserName == "root" && File.Exists("/etc/debian_version") && Tool.Find("apt-get") is not null;
 
     private static async Task<string> FindAsync(string program, params string[] packages)
