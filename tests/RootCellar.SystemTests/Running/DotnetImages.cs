@@ -20,6 +20,9 @@ internal static class DotnetImages
         await DockerDaemon.PutAsync(small, ["/bin/sh", "/bin/mkdir", "/bin/cat"]);
         await PutLibrariesAsync(small, root);
         Directory.CreateDirectory(Path.Combine(small, "usr/bin"));
+        // Without a name for its user MSBuild waits for its own helpers for ever.
+        Directory.CreateDirectory(Path.Combine(small, "etc"));
+        await File.WriteAllTextAsync(Path.Combine(small, "etc/passwd"), "root:x:0:0:root:/root:/bin/sh\napp:x:1654:1654::/home/app:/bin/sh\n");
         File.CreateSymbolicLink(Path.Combine(small, "usr/bin/dotnet"), Path.Combine(root, "dotnet"));
         string inRoot = root.TrimStart('/');
         await docker.ImportAsync(
