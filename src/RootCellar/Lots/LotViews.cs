@@ -128,6 +128,9 @@ internal sealed class BinOutlook(Ahead ahead, WeightBase weight, Lost soFar, Spr
 {
     public DateTimeOffset Start => ahead.Start;
 
+    /// <summary>Whether the air to come is assumed, because nothing is known of the last days.</summary>
+    public bool Assumed => ahead.Assumed;
+
     /// <summary>The estimate in so many days if the place stays as it was, with its 90 % interval.</summary>
     public Interval KgIn(double days)
     {
