@@ -80,7 +80,8 @@ internal static class EventReader
         return Element(merged);
     }
 
-    private static string? Instead(string field) => field switch
+    /// <summary>The field that says the same in another way: an entry has one of the two.</summary>
+    public static string? Instead(string field) => field switch
     {
         "weightKg" => "measure",
         "measure" => "weightKg",

@@ -35,6 +35,7 @@ internal sealed partial class FormReader(LogForm form, Show show)
         Insist();
         if (what == "dug") Dug();
         else if (what == "promised") Promised();
+        else if (LogKinds.IsOfRow(what)) OfRow(what);
         else
         {
             Needed("bin", form.Bin, Strings.WhichBinMissing);

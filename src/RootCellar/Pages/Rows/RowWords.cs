@@ -8,8 +8,10 @@ namespace RootCellar.Pages.Rows;
 /// <summary>Rows in the words of the pages.</summary>
 internal sealed class RowWords(Show show)
 {
+    public const string Pages = "/rows/";
+
     /// <summary>The row's page. A slash in a name stays part of the name.</summary>
-    public static string Address(string row) => "/rows/" + Uri.EscapeDataString(row);
+    public static string Address(string row) => Pages + Uri.EscapeDataString(row);
 
     public static string Kind(RowView row) => row.Variety ?? EntryWords.CropName(row.Crop);
 
