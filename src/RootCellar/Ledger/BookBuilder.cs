@@ -137,7 +137,7 @@ internal sealed partial class BookBuilder
                     continue;
                 }
 
-                unreadable[index] = new Doubt(recorded.Entry.Id, QuestionCode.Unreadable, wrong!, Hard: true);
+                unreadable[index] = new Doubt(recorded.Entry.Id, wrong!, Hard: true);
                 question = unreadable[index].Question;
             }
 

@@ -281,6 +281,34 @@ public class CorrectPagesTests
         site.Entries.Should().HaveCount(2);
     }
 
+    [Theory]
+    [InlineData("dug", "pulp=180", "The temperature inside the produce can be from 14.0 °F to 122.0 °F.")]
+    [InlineData("dug", "dugOn=yesterday", "'yesterday' is not a day. Right: 2026-10-03.")]
+    [InlineData("dug", "row=the long row beside the old apple tree that was struck by lightning last year", "'the long row beside the…' is too long: at most 64 letters.")]
+    [InlineData("row-planted", "maturityDays=9", "Days to maturity can be from 20 to 365")]
+    [InlineData("row-planted", "length=99999", "A row can be from 0.3 ft to 16000 ft long.")]
+    [InlineData("row-planted", "crop=moonroot", "The book cannot read it as it is.")]
+    [InlineData("sorted", "intoBin=B1&intoAmount=20&intoBin=B1&intoAmount=30", "Bin B1 is named twice.")]
+    [InlineData("sprouts-seen", "choice=few&length=99", "Sprouts can be up to 79 in long.")]
+    [InlineData("sold", "amount=90000&unit=bushel", "; the book takes at most 110231 lb at once.")]
+    public async Task What_the_book_cannot_read_is_said_in_the_words_of_the_pages(string what, string typed, string said)
+    {
+        await using var site = await Site.OpenAsync();
+        await site.FillAsync();
+        (string, string)[] right = what switch
+        {
+            "dug" => [("lot", "2025-2"), ("crop", "potato")],
+            "row-planted" => [("row", "3"), ("crop", "potato")],
+            _ => [("bin", "B1")],
+        };
+        var wrong = typed.Split('&').Select(p => p.Split('=')).Select(p => (p[0], p[1])).ToArray();
+        var page = await site.ReadAsync($"/log/{what}{(what is "dug" or "row-planted" ? "" : "?bin=B1")}");
+        var answer = await site.SendAsync("/log/" + what, page, [.. right.Where(r => !Array.Exists(wrong, w => w.Item1 == r.Item1)), .. wrong]);
+        answer.Status.Should().Be(HttpStatusCode.OK);
+        answer.Words.Should().Contain(said).And.NotContainAny("right would be", "measure:", "pulpC", "lengthFt");
+        site.Entries.Should().HaveCount(2);
+    }
+
     private static async Task KeepAsync(Site site, string what, params (string, string)[] typed)
     {
         var page = await site.ReadAsync($"/log/{what}{(what == "filled" ? "" : "?bin=B1")}");

@@ -66,9 +66,9 @@ internal sealed class CorrectModel(LedgerDoor door, Pipeline pipeline, Show show
             return null;
         }
 
-        var entry = EventReader.Read(JsonSerializer.SerializeToElement(changes), Door.Now, out var wrong);
-        if (wrong is not null) Problem = Strings.NotUnderstood.With(wrong);
-        return entry is null ? null : reader.WhenTyped(entry, Door.Now);
+        var entry = reader.Read(changes, Door.Now);
+        Problem = reader.Problem;
+        return entry;
     }
 
     private async Task LoadAsync(Standing standing, string what)
