@@ -11,6 +11,9 @@ namespace RootCellar.Pages.Bins;
 internal sealed partial class EntryWords(Show show)
 {
     /// <summary>How far its skins, necks or rind are.</summary>
+    /// <summary>Of a bin: what has been moved already is not called fit to move.</summary>
+    public static string Stage(RootCellar.Lots.BinEstimate bin) => bin is { Stage: HealingStage.Adequate, InCuring: false } ? Strings.StageAdequateMoved : Stage(bin.Stage);
+
     public static string Stage(HealingStage stage) => stage switch
     {
         HealingStage.Healed => Strings.StageHealed,

@@ -70,5 +70,32 @@ internal sealed class RowWords(Show show)
         };
     }
 
+    /// <summary>What the air outside says of digging.</summary>
+    public string Caution(DiggingWord caution, DiggingToday today)
+    {
+        var at = caution.TemperatureC is { } c ? show.Temperature(c) : "";
+        var (stop, avoid) = (show.Temperature(RotRisk.StopAboveC), show.Temperature(RotRisk.AvoidBelowC));
+        return caution.What switch
+        {
+            DiggingCaution.Unknown => Strings.DiggingUnknown.With(today.KnownHours),
+            DiggingCaution.HardFrost => Strings.DiggingHardFrost.With(at),
+            DiggingCaution.LightFrost => Strings.DiggingLightFrost.With(at),
+            DiggingCaution.ColdSoil => Strings.DiggingColdSoil.With(avoid),
+            DiggingCaution.ColdMorning => Strings.DiggingColdMorning.With(at),
+            DiggingCaution.Warm => Strings.DiggingWarm.With(at, stop),
+            DiggingCaution.Hot => Strings.DiggingHot.With(at, stop),
+            DiggingCaution.Wet => Strings.DiggingWet.With(today.SaturatedHours),
+            _ => RotRisk.AtDigging(caution.TemperatureC ?? double.NaN) switch
+            {
+                DiggingPulp.TooWarm => Strings.DiggingPulpTooWarm.With(at, stop),
+                DiggingPulp.Warm => Strings.DiggingPulpWarm.With(at),
+                DiggingPulp.Cool => Strings.DiggingPulpCool.With(at),
+                DiggingPulp.TooCold => Strings.DiggingPulpTooCold.With(at, avoid),
+                // Of a later version: better in English than not at all.
+                _ => caution.Words,
+            },
+        };
+    }
+
     private string Day(DateOnly? day) => day is { } d ? show.Day(d) : "";
 }
