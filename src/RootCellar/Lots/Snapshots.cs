@@ -1,3 +1,4 @@
+using System.Runtime.CompilerServices;
 using Microsoft.Data.Sqlite;
 using RootCellar.Storage;
 
@@ -24,21 +25,24 @@ internal static class Snapshots
     public static bool Stays(long cell, long now) =>
         (cell % Every == 0 && cell > now - Recent) || (cell % Cells.PerDay == 0 && cell > now - Daily) || cell % Sparse == 0;
 
+    // A lot's learning asks some hundred times in a row: read and planned once for as long as a connection is open, which then closes it as well.
+    private static readonly ConditionalWeakTable<SqliteConnection, SqliteCommand> Asking = [];
+
     public static Course? Last(SqliteConnection connection, LotPath path, long upTo)
     {
+        var ask = Asking.GetValue(connection, static c => c.Command(
+            "SELECT at_ms, body FROM lot_snapshot WHERE bin = $key AND at_ms > $from AND at_ms <= $to ORDER BY at_ms DESC LIMIT 1", ("$key", ""), ("$from", 0L), ("$to", 0L)));
+        // A command belongs to the transaction its connection was in when it was made.
+        ask.Transaction = connection.CreateCommand().Transaction;
         // From the last stay back: the state at the beginning of a stay does not depend on that stay yet.
         long end = upTo;
         for (int i = path.StayAt(upTo - 1); i >= 0; i--)
         {
             long from = i == 0 ? path.Dug : path.Stays[i].From;
-            if (connection.Query(
-                "SELECT at_ms, body FROM lot_snapshot WHERE bin = $key AND at_ms > $from AND at_ms <= $to ORDER BY at_ms DESC LIMIT 1",
-                row => Course.Read(path, Cells.Of(row.GetInt64(0)), row.GetString(1)),
-                ("$key", path.KeyAt(from + 1)),
-                ("$from", from * Cells.Milliseconds),
-                ("$to", end * Cells.Milliseconds)) is [{ } course])
+            (ask.Parameters[0].Value, ask.Parameters[1].Value, ask.Parameters[2].Value) = (path.KeyAt(from + 1), from * Cells.Milliseconds, end * Cells.Milliseconds);
+            using (var row = ask.ExecuteReader())
             {
-                return course;
+                if (row.Read() && Course.Read(path, Cells.Of(row.GetInt64(0)), row.GetString(1)) is { } course) return course;
             }
 
             end = from;

@@ -72,6 +72,12 @@ internal sealed class ReportDesk
         return made;
     }
 
+    /// <summary>Whether a report of the week is kept.</summary>
+    public bool Has(Week week)
+    {
+        lock (one) return kept.Exists(k => k.Week == week.Name);
+    }
+
     private void Forget(DateTimeOffset from)
     {
         lock (one)
