@@ -78,9 +78,10 @@ internal sealed class LotHistory
             {
                 var courses = new CourseBook();
                 courses.Use(c);
+                var moments = Moments(first, last, every);
+                courses.PassingBy = (moments.ToHashSet(), Know);
                 var places = PlaceRows.All(c).ToDictionary(p => p.Id, p => p.Purpose, StringComparer.Ordinal);
                 if (Learned(lot, places, courses, now) is not { } taught) return null;
-                var moments = Moments(first, last, every);
                 var fillings = (bin is null ? lot.Bins : [bin]).Select(b => Filling(b, taught, moments, courses)).ToList();
                 var samples = moments.Select((cell, i) => Together(cell, [.. fillings.Select(f => f[i]).OfType<LotSample>()])).OfType<LotSample>().ToList();
                 var traits = taught.Paths.Values.First().Traits;
@@ -131,9 +132,7 @@ internal sealed class LotHistory
         var there = moments.Where(m => m > filled && m <= emptied).ToList();
         foreach (long cell in there.Concat(bases.Select(b => b.Cell).Where(b => there.Count > 0 && b <= there[^1])).Where(c => !known.ContainsKey((path.KeyAt(c), c))).Distinct().Order().ToList())
         {
-            var course = courses.Live(path, cell);
-            if (known.Count >= MostKnown) known.Clear();
-            known[(path.KeyAt(cell), course.Cell)] = new Figures(course.Water, course.Breath, course.DarkWater, course.State.HealedDays, course.State.RestUsed, course.RestDays, course.DarkHours, course.DarkShare);
+            Know(path.KeyAt(cell), courses.Live(path, cell));
         }
 
         for (int i = 0, b = 0, taughtBy = 0; i < moments.Count; i++)
@@ -146,6 +145,12 @@ internal sealed class LotHistory
         }
 
         return samples;
+    }
+
+    private void Know(string key, Course course)
+    {
+        if (known.Count >= MostKnown) known.Clear();
+        known[(key, course.Cell)] = new Figures(course.Water, course.Breath, course.DarkWater, course.State.HealedDays, course.State.RestUsed, course.RestDays, course.DarkHours, course.DarkShare);
     }
 
     private LotSample? Sample(BinView bin, LotPath path, LotLearned taught, long cell, WeightBase from, TaughtBy belief)
