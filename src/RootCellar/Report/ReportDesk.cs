@@ -59,7 +59,7 @@ internal sealed class ReportDesk
 
         // Never with the lock held: the book tells of its changes while it is written.
         var then = await door.ThenAsync(until);
-        var made = store.Read(c => maker.MakeOf(c, then, week, upTo, (chart, figures) => $"/charts/places/{Uri.EscapeDataString(chart.Place)}/{chart.Figure}.svg?from={Utc(week.From)}&to={Utc(figures.UpTo)}"));
+        var made = store.Read(c => maker.Make(c, then, week, upTo, (chart, figures) => $"/charts/places/{Uri.EscapeDataString(chart.Place)}/{chart.Figure}.svg?from={Utc(week.From)}&to={Utc(figures.UpTo)}"));
         lock (one)
         {
             // Something of the past changed meanwhile: it is answered once, as it was, and not kept.

@@ -56,28 +56,20 @@ internal sealed class ReportMaker(Settings settings, ReportTemplates templates)
     /// <summary>How a picture is named in a mail, without the signs round it.</summary>
     public static string ContentId(ReportChart chart) => $"{chart.Figure}.{Math.Abs((long)StableHash(chart.Place)).ToString(CultureInfo.InvariantCulture)}@rootcellar.invalid";
 
-    public WeekFigures Figures(SqliteConnection connection, Book book, Week week, DateTimeOffset upTo) => Known(connection, BookThen.At(book, WeekFigures.Until(week, upTo)), week, upTo);
+    public WeekFigures Figures(SqliteConnection connection, Book book, Week week, DateTimeOffset upTo) => WeekFigures.Of(connection, book, week, upTo, settings.Watch);
 
     /// <param name="connection">The record.</param>
-    /// <param name="book">The book as it stands.</param>
+    /// <param name="book">The book as it stands, or as it was then.</param>
     /// <param name="week">Which week.</param>
     /// <param name="upTo">How far the air is on disk.</param>
     /// <param name="source">Where the picture of a chart is, for the HTML.</param>
     /// <param name="late">What is said of a report that comes late; null where it does not.</param>
-    public MadeReport Make(SqliteConnection connection, Book book, Week week, DateTimeOffset upTo, Func<ReportChart, WeekFigures, string> source, string? late = null) =>
-        Put(connection, Figures(connection, book, week, upTo), source, late);
-
-    /// <summary>The same for who has the book of the time already.</summary>
-    public MadeReport MakeOf(SqliteConnection connection, Book then, Week week, DateTimeOffset upTo, Func<ReportChart, WeekFigures, string> source) =>
-        Put(connection, Known(connection, then, week, upTo), source, late: null);
-
-    private WeekFigures Known(SqliteConnection connection, Book then, Week week, DateTimeOffset upTo) => WeekFigures.Of(connection, then, week, upTo, settings.Watch);
-
-    private MadeReport Put(SqliteConnection connection, WeekFigures figures, Func<ReportChart, WeekFigures, string> source, string? late)
+    public MadeReport Make(SqliteConnection connection, Book book, Week week, DateTimeOffset upTo, Func<ReportChart, WeekFigures, string> source, string? late = null)
     {
+        var figures = Figures(connection, book, week, upTo);
         var charts = ReportCharts.Of(connection, figures.Then, figures, Words, settings.Watch);
         var values = new ReportValues(figures, Words, [.. charts.Select(c => new SaidChart(c.Place, c.Spec.Title, source(c, figures), InEnglish(() => ChartText.Of(c.Spec)), c.Spec.Width, c.Spec.Height))]);
-        string link = Uri.TryCreate(settings.Http.PublicUrl, UriKind.Absolute, out var home) ? new Uri(home, "/report?week=" + figures.Week.Name).ToString() : "";
+        string link = Uri.TryCreate(settings.Http.PublicUrl, UriKind.Absolute, out var home) ? new Uri(home, "/report?week=" + week.Name).ToString() : "";
         var all = values.All(link, late ?? "");
         string subject = ReportWords.Line(templates.Render(ReportTemplates.Subject, all), LongestSubject);
         return new MadeReport(figures, subject, templates.Render(ReportTemplates.Text, all).ReplaceLineEndings("\n").TrimEnd() + "\n", templates.Render(ReportTemplates.Html, all), charts);

@@ -45,12 +45,12 @@ internal sealed record WeekFigures(
     public static DateTimeOffset Until(Week week, DateTimeOffset upTo) => Cells.At(Math.Clamp(Cells.Of(upTo), Cells.Of(week.From), Cells.Of(week.To)));
 
     /// <param name="connection">The record; what is read is of one moment.</param>
-    /// <param name="then">The book as it was then (<see cref="BookThen"/>).</param>
+    /// <param name="book">The book as it stands now, or as it was then.</param>
     /// <param name="week">Which week.</param>
     /// <param name="upTo">How far it is to be looked at: no later than the air that is on disk.</param>
     /// <param name="watch">What judging goes by.</param>
     /// <param name="courses">States already worked out from this record; null to begin with those it keeps.</param>
-    public static WeekFigures Of(SqliteConnection connection, Book then, Week week, DateTimeOffset upTo, WatchOptions watch, CourseBook? courses = null)
+    public static WeekFigures Of(SqliteConnection connection, Book book, Week week, DateTimeOffset upTo, WatchOptions watch, CourseBook? courses = null)
     {
         using var moment = connection.BeginTransaction(deferred: true);
         long first = Cells.Of(week.From);
@@ -60,6 +60,7 @@ internal sealed record WeekFigures(
         courses.Use(connection);
         var places = PlaceRows.All(connection);
         var purposes = places.ToDictionary(p => p.Id, p => p.Purpose, StringComparer.Ordinal);
+        var then = BookThen.At(book, until);
         var estimating = new Estimating(courses);
         var views = estimating.At(then, purposes, end);
         var work = new LotWeeks(then, views, estimating, purposes, courses, week, first, end);

@@ -28,7 +28,7 @@ internal static class Weeks
     public static WeekFigures Of(Cellar cellar, string week, TimeZoneInfo? zone = null, DateTimeOffset? upTo = null)
     {
         var asked = Week.Named(week, zone ?? TimeZoneInfo.Utc)!;
-        return cellar.Record.Read(c => WeekFigures.Of(c, BookThen.At(cellar.Book, WeekFigures.Until(asked, upTo ?? asked.To)), asked, upTo ?? asked.To, new WatchOptions()));
+        return cellar.Record.Read(c => WeekFigures.Of(c, cellar.Book, asked, upTo ?? asked.To, new WatchOptions()));
     }
 
     /// <summary>What ideal air is taken to be for potatoes in store.</summary>
