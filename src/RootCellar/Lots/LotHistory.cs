@@ -130,10 +130,9 @@ internal sealed class LotHistory
         if (!taught.Reckoned.TryGetValue((bin.Id, bin.FilledAt), out var bases)) return samples;
         long filled = Cells.Of(bin.FilledAt), emptied = bin.EmptiedAt is { } end ? Cells.Of(end) : long.MaxValue;
         var there = moments.Where(m => m > filled && m <= emptied).ToList();
-        foreach (long cell in there.Concat(bases.Select(b => b.Cell).Where(b => there.Count > 0 && b <= there[^1])).Where(c => !known.ContainsKey((path.KeyAt(c), c))).Distinct().Order().ToList())
-        {
-            Know(path.KeyAt(cell), courses.Live(path, cell));
-        }
+        // What a weight was reckoned from was looked up when the lot was learned from.
+        foreach (long cell in bases.Select(b => b.Cell).Where(b => there.Count > 0 && b <= there[^1] && !known.ContainsKey((path.KeyAt(b), b)))) Know(path.KeyAt(cell), courses.Past(path, cell));
+        foreach (long cell in there.Where(c => !known.ContainsKey((path.KeyAt(c), c)))) Know(path.KeyAt(cell), courses.Live(path, cell));
 
         for (int i = 0, b = 0, taughtBy = 0; i < moments.Count; i++)
         {

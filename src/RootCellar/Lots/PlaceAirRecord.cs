@@ -132,12 +132,14 @@ internal sealed class PlaceAirRecord
             ("$place", place),
             ("$first", first * Cells.Milliseconds)) is long before ? Cells.Of(before) : Never;
         using var row = new AirScan(
-            Connection, ["temperature_c", "humidity_pct", "pulp_c", "light_lx", "co2_ppm"], place, first * Cells.Milliseconds, (first + ChunkCells) * Cells.Milliseconds);
+            Connection, ["temperature_c", "humidity_pct", "coalesce(pulp_c, light_lx, co2_ppm)", "pulp_c", "light_lx", "co2_ppm"], place, first * Cells.Milliseconds, (first + ChunkCells) * Cells.Milliseconds);
         while (row.Read())
         {
             // The last row of a piece is the one that counts: the others were kept for a judgement that changed.
+            bool more = !double.IsNaN(row.Figure(2));
             chunk.Air[Cells.Of(row.AtMs) - first] = new LotAir(
-                Within(row.Figure(0), -40, 60), Within(row.Figure(1), 0, 500), Within(row.Figure(2), -40, 60), row.Figure(3), row.Figure(4));
+                Within(row.Figure(0), -40, 60), Within(row.Figure(1), 0, 500),
+                more ? Within(row.Figure(3), -40, 60) : double.NaN, more ? row.Figure(4) : double.NaN, more ? row.Figure(5) : double.NaN);
         }
 
         for (int i = 0; i < ChunkCells; i++)

@@ -13,7 +13,7 @@ internal sealed class AirScan : IDisposable
     private readonly sqlite3_stmt statement;
 
     /// <param name="connection">The record.</param>
-    /// <param name="columns">Names of our own, never what somebody typed.</param>
+    /// <param name="columns">Columns and sums of them in our own words, never what somebody typed.</param>
     /// <param name="place">The place.</param>
     /// <param name="fromMs">The first moment.</param>
     /// <param name="toMs">The end, which is no part of it.</param>
