@@ -24,9 +24,6 @@ internal sealed class CourseBook(bool trustKept = true)
     /// <summary>The air it folds over.</summary>
     public PlaceAirRecord Air => air;
 
-    /// <summary>Told of every path that comes by one of these pieces, so that nobody folds once more for them; the key is of the way up to there.</summary>
-    public (IReadOnlySet<long> Cells, Action<string, Course> Note)? PassingBy { get; set; }
-
     /// <summary>Begins a piece of work: everything is read through this connection until the next.</summary>
     public void Use(SqliteConnection connection)
     {
@@ -140,7 +137,6 @@ internal sealed class CourseBook(bool trustKept = true)
             Folded++;
             if (Snapshots.Stays(course.Cell, now))
                 Keep(path.KeyAt(course.Cell), course.Clone());
-            if (PassingBy is { } by && by.Cells.Contains(course.Cell)) by.Note(path.KeyAt(course.Cell), course);
         }
     }
 
