@@ -17,7 +17,7 @@ public sealed class SeasonStoryTests
 
     [Theory]
     [InlineData(360, 740)]
-    //[InlineData(1280, 800)]
+    [InlineData(1280, 800)]
     public async Task Two_rows_are_dug_cured_moved_by_their_labels_sold_from_and_all_of_it_is_accounted_for(int width, int height)
     {
         await using var service = await ServiceUnderPages.StartAsync(
