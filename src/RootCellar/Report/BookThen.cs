@@ -7,9 +7,15 @@ internal static class BookThen
 {
     public static Book At(Book book, DateTimeOffset end)
     {
-        var later = book.Entries.Where(s => Root(book, s).At >= end).Select(s => s.Entry.Id).ToHashSet();
+        var later = book.Entries.Where(s => Happened(Root(book, s)) >= end).Select(s => s.Entry.Id).ToHashSet();
         return later.Count == 0 ? book : BookBuilder.Build([.. book.Entries.Where(s => !later.Contains(s.Entry.Id)).Select(s => Recorded.Of(s.Entry))]);
     }
+
+    // Dug or planted on a day and written down weeks after it: the day counts.
+    private static DateTimeOffset Happened(Standing standing) =>
+        standing.Entry.Event is "dug" or "row-planted" or "vines-dead"
+        && FactReader.Read(standing.Entry.Event, standing.Fields, standing.At, out _) is { } fact
+        && BookBuilder.Began(fact) is { } began && began < standing.At ? began : standing.At;
 
     // A correction goes with what it corrects, whenever it was written.
     private static Standing Root(Book book, Standing standing)

@@ -307,6 +307,7 @@ public sealed class SeasonStoryTests
         await page.GotoAsync($"/lots/{Lot(1)}");
         await grower.LookAsync("lot");
         await page.GotoAsync("/report");
+        await Assertions.Expect(page.Locator(".report")).ToContainTextAsync(Lot(1));
         await grower.LookAsync("report");
     }
 
