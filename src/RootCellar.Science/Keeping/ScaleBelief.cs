@@ -71,6 +71,19 @@ public sealed class ScaleBelief
         }
     }
 
+    /// <summary>
+    /// As <see cref="Interval90"/>, neither side nearer to the median than <see cref="LeastFactor90"/>. After few weighings the sides are not
+    /// alike: that little was lost fits many a small multiplier, and one factor for both would cut that side short.
+    /// </summary>
+    public Interval Sides90
+    {
+        get
+        {
+            var known = Interval90;
+            return new Interval(Math.Min(known.Low, known.Value / LeastFactor90), known.Value, Math.Max(known.High, known.Value * LeastFactor90));
+        }
+    }
+
     /// <summary>The belief before any weighing: lognormal.</summary>
     /// <param name="median">The middle, 0.2 to 5.</param>
     /// <param name="factor90">The 5 to 95 % factor either way, 1.05 to 4; 2 is the spread of what is published (<see cref="WaterLoss.UnknownLotFactor"/>).</param>

@@ -3,6 +3,7 @@ using Microsoft.Data.Sqlite;
 using RootCellar.Api;
 using RootCellar.Ledger;
 using RootCellar.Readings;
+using RootCellar.Report;
 using RootCellar.Storage;
 
 namespace RootCellar.Commands;
@@ -10,17 +11,18 @@ namespace RootCellar.Commands;
 /// <summary>CSV on stdout, also while the service runs.</summary>
 internal static class ExportCommand
 {
-    public static Option<string> What() => new("--what") { Description = "readings or ledger", Required = true, HelpName = "WHAT" };
+    public static Option<string> What(string of = "readings or ledger") => new("--what") { Description = of, Required = true, HelpName = "WHAT" };
 
     public static Command Build()
     {
-        var what = What();
+        var what = What("readings, ledger or estimates");
         var from = new Option<string?>("--from") { Description = "from this time on", HelpName = "T" };
         var to = new Option<string?>("--to") { Description = "until before this time", HelpName = "T" };
         var data = CommandLine.Data();
-        var command = new CommandWithExamples("export", "Write readings or the ledger as CSV to stdout, also while the service runs.",
+        var command = new CommandWithExamples("export", "Write readings, the ledger, or how every bin stood day by day as CSV to stdout, also while the service runs.",
             "rootcellar export --what ledger > ledger.csv",
-            "rootcellar export --what readings --from 2026-10-01 --to 2026-11-01 > october.csv") { what, from, to, data };
+            "rootcellar export --what readings --from 2026-10-01 --to 2026-11-01 > october.csv",
+            "rootcellar export --what estimates --from 2026-10-01 > bins.csv") { what, from, to, data };
         command.SetAction(p => Run(p.GetValue(what)!, p.GetValue(from), p.GetValue(to), p.GetValue(data)!, p.InvocationConfiguration.Output));
         return command;
     }
@@ -29,7 +31,7 @@ internal static class ExportCommand
     {
         if (!ApiRoutes.TryTime(from, DateTimeOffset.UnixEpoch, out var start)) throw new UsageException($"--from: '{from}' is not a time. Right: 2026-10-01 or 2026-10-01T16:30:00-05:00.");
         if (!ApiRoutes.TryTime(to, DateTimeOffset.MaxValue, out var end)) throw new UsageException($"--to: '{to}' is not a time. Right: 2026-10-01 or 2026-10-01T16:30:00-05:00.");
-        if (what is not ("ledger" or "readings")) throw new UsageException($"--what: '{what}' is not one of readings, ledger.");
+        if (what is not ("ledger" or "readings" or "estimates")) throw new UsageException($"--what: '{what}' is not one of readings, ledger, estimates.");
         var path = Path.Combine(folder, StoreFile.Name);
         if (!File.Exists(path)) throw new UsageException($"there is no record in {folder}. Give the service's data folder: --data DIR.");
         using var connection = new SqliteConnection(new SqliteConnectionStringBuilder { DataSource = path, Mode = SqliteOpenMode.ReadOnly }.ToString());
@@ -37,7 +39,8 @@ internal static class ExportCommand
         {
             connection.Open();
             if (what == "ledger") LedgerCsv.Export(connection, output, start, end);
-            else ReadingCsv.Export(connection, output, start, end);
+            else if (what == "readings") ReadingCsv.Export(connection, output, start, end);
+            else EstimateCsv.Export(connection, BookBuilder.Build([.. LedgerRows.After(connection, 0).Select(r => Recorded.Of(r.Entry))]), output, start, end, ZoneOf(folder));
         }
         catch (SqliteException e)
         {
@@ -47,5 +50,12 @@ internal static class ExportCommand
 
         output.Flush();
         return 0;
+    }
+
+    private static TimeZoneInfo ZoneOf(string folder)
+    {
+        var problems = new List<string>();
+        var settings = SettingsFile.Bind(SettingsFile.Load(folder, problems: problems), problems);
+        return problems.Count > 0 ? throw new UsageException(problems[0]) : settings.Household.Zone();
     }
 }

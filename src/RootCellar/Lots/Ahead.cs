@@ -58,6 +58,14 @@ internal sealed class Ahead
     /// <summary>Share of the tubers with a sprout of 5 mm in so many days.</summary>
     public double SproutedShare(double days) => At(share, days);
 
+    /// <summary>Length of the sprouts in so many days if the rest is <paramref name="restDaysAt10C"/>, mm.</summary>
+    public double SproutMm(double days, double restDaysAt10C)
+    {
+        double begun = from.SproutMm(restDaysAt10C);
+        double day = begun > 0 ? 0 : Day(rest, restDaysAt10C);
+        return day < days ? begun + At(sprout, days) - At(sprout, day) : begun;
+    }
+
     /// <summary>When healing comes to a stage whose days may be off by a factor either way. In the past: now.</summary>
     public When? Healing(double days, double factor) =>
         double.IsFinite(days) ? new When(Reached(healed, days / factor), Reached(healed, days), Reached(healed, days * factor)) : null;

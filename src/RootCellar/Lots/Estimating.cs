@@ -118,13 +118,13 @@ internal sealed class Estimating(CourseBook courses)
         var course = courses.Live(path, now);
         var ahead = AheadOf(path, course, now);
         var state = course.State;
-        var weight = known.Weights.TryGetValue((bin.Id, bin.FilledAt), out var from) ? from : new WeightBase(now, bin.BookKg, bin.BookKg * LotLearning.WeighedShare);
-        var then = courses.Past(path, Math.Min(weight.Cell, now));
-        var outlook = new BinOutlook(ahead, weight, course.Water - then.Water, course.DarkWater - then.DarkWater, course.Breath - then.Breath, known);
+        var weight = known.Weights.TryGetValue((bin.Id, bin.FilledAt), out var from) ? from : new WeightBase(now, now, bin.BookKg, bin.BookKg * LotLearning.WeighedShare);
+        var then = courses.Past(path, Math.Min(weight.From, now));
+        var outlook = new BinOutlook(ahead, weight, Lost.Between(then, course, known), Sprouts90.Of(known, then.SproutMm), known);
         var kg = outlook.KgIn(0);
 
         double healing = Spread.Factor(WoundHealing.StageFactor, Spread.For(Spread.DarkHealingFactor, course.DarkShare));
-        double rest = Spread.Factor(known.RestFactor, Spread.ResponseFactor, Spread.For(Spread.DarkRestFactor, course.DarkShare));
+        double rest = Spread.Factor(known.RestSpread, Spread.For(Spread.DarkRestFactor, course.DarkShare));
         double restDays = known.RestDaysAt10C;
         var loss = outlook.LossKg(kg.Value, IfLeftDays);
         double sprouts = Math.Max(0, outlook.SproutedShareIn(IfLeftDays) - state.SproutedShare) * SproutCost * kg.Value;

@@ -34,7 +34,7 @@ internal sealed class LotHistory
     private readonly LotKeeper keeper;
     private readonly Store store;
     private readonly Func<Book> book;
-    private readonly Dictionary<(string Key, long Cell), Figures> known = [];
+    private readonly PastFigures known = new(MostKnown);
     private readonly Dictionary<string, (string Print, LotLearned Learned)> learned = new(StringComparer.Ordinal);
 
     // A page asks for its pictures one after the other, each of the same past.
@@ -49,9 +49,6 @@ internal sealed class LotHistory
         (this.keeper, this.store, this.book) = (keeper, store, book);
         keeper.PastChanged += (_, change) => Forget(change.Cell);
     }
-
-    /// <summary>What a state has that history needs.</summary>
-    private readonly record struct Figures(double Water, double Breath, double DarkWater, double HealedDays, double RestUsed, double RestDays, double DarkHours, double DarkShare);
 
     /// <summary>Moments remembered; for telling how much that is.</summary>
     public int Known => known.Count;
@@ -81,7 +78,7 @@ internal sealed class LotHistory
                 var places = PlaceRows.All(c).ToDictionary(p => p.Id, p => p.Purpose, StringComparer.Ordinal);
                 if (Learned(lot, places, courses, now) is not { } taught) return null;
                 var moments = Moments(first, last, every);
-                var fillings = (bin is null ? lot.Bins : [bin]).Select(b => Filling(b, taught, moments, courses)).ToList();
+                var fillings = (bin is null ? lot.Bins : [bin]).Select(b => known.Filling(b, taught, moments, courses)).ToList();
                 var samples = moments.Select((cell, i) => Together(cell, [.. fillings.Select(f => f[i]).OfType<LotSample>()])).OfType<LotSample>().ToList();
                 var traits = taught.Paths.Values.First().Traits;
                 return new LotPast(traits.Rule, traits.HealingMultiplier, samples);
@@ -96,7 +93,7 @@ internal sealed class LotHistory
     {
         lock (one)
         {
-            foreach (var key in known.Keys.Where(k => k.Cell > cell).ToList()) known.Remove(key);
+            known.Forget(cell);
             learned.Clear();
             told.Clear();
         }
@@ -119,48 +116,6 @@ internal sealed class LotHistory
         for (long cell = (first / step * step) + step; cell < last; cell += step) moments.Add(cell);
         if (last > first) moments.Add(last);
         return moments;
-    }
-
-    /// <summary>One filling at each moment; null before it was filled and after it was emptied.</summary>
-    private LotSample?[] Filling(BinView bin, LotLearned taught, List<long> moments, CourseBook courses)
-    {
-        var path = taught.Paths[(bin.Id, bin.FilledAt)];
-        var samples = new LotSample?[moments.Count];
-        if (!taught.Reckoned.TryGetValue((bin.Id, bin.FilledAt), out var bases)) return samples;
-        long filled = Cells.Of(bin.FilledAt), emptied = bin.EmptiedAt is { } end ? Cells.Of(end) : long.MaxValue;
-        var there = moments.Where(m => m > filled && m <= emptied).ToList();
-        foreach (long cell in there.Concat(bases.Select(b => b.Cell).Where(b => there.Count > 0 && b <= there[^1])).Where(c => !known.ContainsKey((path.KeyAt(c), c))).Distinct().Order().ToList())
-        {
-            var course = courses.Live(path, cell);
-            if (known.Count >= MostKnown) known.Clear();
-            known[(path.KeyAt(cell), course.Cell)] = new Figures(course.Water, course.Breath, course.DarkWater, course.State.HealedDays, course.State.RestUsed, course.RestDays, course.DarkHours, course.DarkShare);
-        }
-
-        for (int i = 0, b = 0, taughtBy = 0; i < moments.Count; i++)
-        {
-            long cell = moments[i];
-            if (cell <= filled || cell > emptied) continue;
-            while (b + 1 < bases.Count && bases[b + 1].Cell <= cell) b++;
-            while (taughtBy + 1 < taught.Beliefs.Count && taught.Beliefs[taughtBy + 1].Cell <= cell) taughtBy++;
-            samples[i] = Sample(bin, path, taught, cell, bases[b], taught.Beliefs[taughtBy]);
-        }
-
-        return samples;
-    }
-
-    private LotSample? Sample(BinView bin, LotPath path, LotLearned taught, long cell, WeightBase from, TaughtBy belief)
-    {
-        if (!known.TryGetValue((path.KeyAt(cell), cell), out var at) || !known.TryGetValue((path.KeyAt(from.Cell), from.Cell), out var then)) return null;
-        var kg = Spread.Weight(
-            from.Kg, from.SdKg, at.Water - then.Water, at.DarkWater - then.DarkWater, at.Breath - then.Breath, belief.Median, belief.Factor90, taught.Prior.BreathFactor);
-        double restDays = taught.RestDaysAt10C;
-        double rest = Spread.Factor(taught.RestFactor, Spread.ResponseFactor, Spread.For(Spread.DarkRestFactor, at.DarkShare));
-        return new LotSample(
-            Cells.At(cell), 1, bin.Steps.Where(s => Cells.Of(s.At) <= cell).Sum(s => s.Grams) / 1000.0, kg,
-            100 * (1 - Portable.Exp(-((belief.Median * at.Water) + at.Breath))), at.HealedDays,
-            Curing.StageAfter(path.Traits.Rule, at.HealedDays / path.Traits.HealingMultiplier),
-            double.IsNaN(restDays) ? null : new Interval(Math.Min(1, at.RestDays / restDays / rest), at.RestUsed, Math.Min(1, at.RestDays / restDays * rest)),
-            at.DarkHours);
     }
 
     /// <summary>Bins together, as <see cref="LotEstimate"/> has them: weights added up, everything else of the bin that is worst off.</summary>

@@ -88,7 +88,7 @@ internal sealed record BinEstimate(
 }
 
 /// <summary>A bin's weight on any day to come.</summary>
-internal sealed class BinOutlook(Ahead ahead, WeightBase weight, double waterSoFar, double darkSoFar, double breathSoFar, LotLearned learned)
+internal sealed class BinOutlook(Ahead ahead, WeightBase weight, Lost soFar, Sprouts90 begun, LotLearned learned)
 {
     public DateTimeOffset Start => ahead.Start;
 
@@ -96,17 +96,19 @@ internal sealed class BinOutlook(Ahead ahead, WeightBase weight, double waterSoF
     public Interval KgIn(double days)
     {
         var (water, breath) = ahead.Lost(Math.Max(0, days));
-        return Spread.Weight(
-            weight.Kg, weight.SdKg, waterSoFar + water, darkSoFar, breathSoFar + breath, learned.Water.Median, learned.Water.Factor90, learned.Prior.BreathFactor);
+        var lost = new Lost(soFar.Water + water, soFar.DarkWater, soFar.Breath + breath, soFar.Days + Math.Max(0, days), days > 0 ? SproutSpread.Of(begun, Sprouts(days)) : soFar.Sprouts);
+        return Spread.Weight(weight.Kg, weight.SdKg, lost, learned.Water.Sides90, learned.Prior.BreathFactor);
     }
 
     /// <summary>Expected loss from now on, with its interval: the present weight's own error is not part of it.</summary>
     public Interval LossKg(double nowKg, double days)
     {
         var (water, breath) = ahead.Lost(days);
-        var left = Spread.Weight(nowKg, 0, water, 0, breath, learned.Water.Median, learned.Water.Factor90, learned.Prior.BreathFactor);
+        var left = Spread.Weight(nowKg, 0, new Lost(water, 0, breath, days, SproutSpread.Of(Sprouts(0), Sprouts(days))), learned.Water.Sides90, learned.Prior.BreathFactor);
         return new Interval(nowKg - left.High, nowKg - left.Value, nowKg - left.Low);
     }
+
+    private Sprouts90 Sprouts(double days) => Sprouts90.Of(learned, rest => ahead.SproutMm(days, rest));
 
     public double SproutedShareIn(double days) => ahead.SproutedShare(days);
 }

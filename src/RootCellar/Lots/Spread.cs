@@ -1,5 +1,6 @@
 using RootCellar.Science;
 using RootCellar.Science.Air;
+using RootCellar.Science.Keeping;
 
 namespace RootCellar.Lots;
 
@@ -22,6 +23,22 @@ internal static class Spread
     /// <summary>What the response of the rest to temperature adds to its spread, 5 C away from where the variety was tried (derived: 1.25 to the half).</summary>
     public const double ResponseFactor = 1.12;
 
+    /// <summary>
+    /// How far the rate of water loss wanders from what the lot's multiplier says, one standard deviation of its logarithm, with a memory of
+    /// <see cref="WanderDays"/> (assumed: over a hundred days it comes to the 8 % of the loss that <see cref="ScaleBelief"/> takes the fold to be off).
+    /// A weigh-in tells what was lost, not how fast it goes this week.
+    /// </summary>
+    public const double WanderSd = 0.12;
+
+    public const double WanderDays = 30;
+
+    /// <summary>
+    /// What a sensor that is a little off makes of the water loss, one standard deviation of its logarithm (assumed: 1.5 % of relative humidity,
+    /// which at 90 % is 15 % of the deficit; a potato's loss follows the square root of that, a carrot's all of it). The scale corrects it
+    /// for the place a bin was weighed in, not for the next.
+    /// </summary>
+    public const double SensorSd = 0.1;
+
     private const int Members = 64;
     private const double Z90 = 1.6448536269514722;
 
@@ -33,32 +50,40 @@ internal static class Spread
     /// <summary>What is left of a weight, with its 90 % interval, kg.</summary>
     /// <param name="kg">The weight it is reckoned from.</param>
     /// <param name="sdKg">Its standard error, kg.</param>
-    /// <param name="water">Water lost since, as a sum of shares, by the middle of what is published.</param>
-    /// <param name="darkWater">What of it was in the dark.</param>
-    /// <param name="breath">Breathed away since.</param>
-    /// <param name="multiplier">The lot's water-loss multiplier.</param>
-    /// <param name="waterFactor">The 5 to 95 % factor about it.</param>
-    /// <param name="breathFactor">The same of breath.</param>
-    public static Interval Weight(double kg, double sdKg, double water, double darkWater, double breath, double multiplier, double waterFactor, double breathFactor)
+    /// <param name="lost">What was lost since.</param>
+    /// <param name="multiplier">The lot's water-loss multiplier, 5 to 95 %.</param>
+    /// <param name="breathFactor">The 5 to 95 % factor about its breath.</param>
+    public static Interval Weight(double kg, double sdKg, in Lost lost, Interval multiplier, double breathFactor)
     {
-        double waterStep = Portable.Log(waterFactor) / Z90;
-        double breathStep = Portable.Log(breathFactor) / Z90;
+        var (water, darkWater, breath, days, sprouts) = lost;
+        double wander = Beside(Wander(days), SensorSd), own = Portable.Log(breathFactor) / Z90;
+        var waterStep = (
+            Down: Beside(Beside(Portable.Log(multiplier.Value / multiplier.Low) / Z90, wander), sprouts.WaterLater / Z90),
+            Up: Beside(Beside(Portable.Log(multiplier.High / multiplier.Value) / Z90, wander), sprouts.WaterEarlier / Z90));
+        var breathStep = (Down: Beside(own, sprouts.BreathLater / Z90), Up: Beside(own, sprouts.BreathEarlier / Z90));
         double darkStep = Portable.Log(DarkWaterFactor) / Z90;
         double lit = Math.Max(0, water - darkWater);
         Span<double> left = stackalloc double[Members];
         for (int i = 0; i < Members; i++)
         {
-            double lost = multiplier * Portable.Exp(WaterZ[i] * waterStep) * (lit + (darkWater * (darkWater > 0 ? Portable.Exp(DarkZ[i] * darkStep) : 1)));
-            left[i] = Portable.Exp(-(lost + (breath * Portable.Exp(BreathZ[i] * breathStep))));
+            double dried = multiplier.Value * Portable.Exp(WaterZ[i] * (WaterZ[i] < 0 ? waterStep.Down : waterStep.Up)) * (lit + (darkWater * (darkWater > 0 ? Portable.Exp(DarkZ[i] * darkStep) : 1)));
+            left[i] = Portable.Exp(-(dried + (breath * Portable.Exp(BreathZ[i] * (BreathZ[i] < 0 ? breathStep.Down : breathStep.Up)))));
         }
 
         left.Sort();
-        double middle = Portable.Exp(-((multiplier * water) + breath));
-        double own = Z90 * sdKg * middle;
+        double middle = lost.Left(multiplier.Value);
+        double scale = Z90 * sdKg * middle;
         return new Interval(
-            Math.Max(0, (kg * middle) - Beside(kg * (middle - Math.Min(middle, Quantile(left, 0.05))), own)),
+            Math.Max(0, (kg * middle) - Beside(kg * (middle - Math.Min(middle, Quantile(left, 0.05))), scale)),
             kg * middle,
-            (kg * middle) + Beside(kg * (Math.Max(middle, Quantile(left, 0.95)) - middle), own));
+            (kg * middle) + Beside(kg * (Math.Max(middle, Quantile(left, 0.95)) - middle), scale));
+    }
+
+    /// <summary>Standard deviation of the mean of a wandering rate's logarithm over so many days (of a process whose memory fades as exp(-t/T): Papoulis, from memory).</summary>
+    private static double Wander(double days)
+    {
+        double x = Math.Max(1e-3, days / WanderDays);
+        return WanderSd * Math.Sqrt(2 * (x - 1 + Portable.Exp(-x))) / x;
     }
 
     /// <summary>A 5 to 95 % factor that takes others in, independent of it.</summary>

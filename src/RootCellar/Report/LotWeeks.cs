@@ -78,7 +78,7 @@ internal sealed class LotWeeks(Book book, LotViews views, IReadOnlyDictionary<st
             if (filling.At(first) is { } from)
             {
                 var taught = known.Beliefs.LastOrDefault(b => b.Cell < first, known.Beliefs[0]);
-                start += Weight(filling, from, first, states, taught.Median, taught.Factor90, known).Value;
+                start += Weight(filling, from, first, states, taught.Water, known).Value;
                 dark = Math.Max(dark, states(filling.Path, Math.Min(end, filling.Emptied)).DarkHours - states(filling.Path, first).DarkHours);
             }
             else if (filling.Filled >= first)
@@ -87,7 +87,7 @@ internal sealed class LotWeeks(Book book, LotViews views, IReadOnlyDictionary<st
             }
 
             if (filling.At(end) is not { } to) continue;
-            var kg = Weight(filling, to, end, states, known.Water.Median, known.Water.Factor90, known);
+            var kg = Weight(filling, to, end, states, known.Water.Sides90, known);
             (finish, low, high) = (finish + kg.Value, low + kg.Low, high + kg.High);
         }
 
@@ -137,10 +137,10 @@ internal sealed class LotWeeks(Book book, LotViews views, IReadOnlyDictionary<st
         return (path, cell) => known.TryGetValue((path.KeyAt(cell), cell), out var course) ? course : courses.Past(path, cell);
     }
 
-    private static Interval Weight(Filling filling, WeightBase from, long cell, Func<LotPath, long, Course> states, double multiplier, double factor, LotLearned known)
+    private static Interval Weight(Filling filling, WeightBase from, long cell, Func<LotPath, long, Course> states, Interval multiplier, LotLearned known)
     {
-        var (then, now) = (states(filling.Path, from.Cell), states(filling.Path, cell));
-        return Lots.Spread.Weight(from.Kg, from.SdKg, now.Water - then.Water, now.DarkWater - then.DarkWater, now.Breath - then.Breath, multiplier, factor, known.Prior.BreathFactor);
+        var lost = Lost.Between(states(filling.Path, from.From), states(filling.Path, cell), known);
+        return Lots.Spread.Weight(from.Kg, from.SdKg, lost, multiplier, known.Prior.BreathFactor);
     }
 
     /// <summary>From change to change of a bin's weight or place: each piece is reckoned from what was there at its beginning.</summary>
@@ -153,10 +153,11 @@ internal sealed class LotWeeks(Book book, LotViews views, IReadOnlyDictionary<st
         {
             var (a, b) = (cuts[i], cuts[i + 1]);
             if (filling.FromAt(a) is not { } start) continue;
-            var (then, at, after) = (states(filling.Path, start.Cell), states(filling.Path, a), states(filling.Path, b));
-            double kg = start.Kg * Portable.Exp(-((known.Water.Median * (at.Water - then.Water)) + at.Breath - then.Breath));
-            double water = after.Water - at.Water, breath = after.Breath - at.Breath;
-            var left = Lots.Spread.Weight(kg, 0, water, after.DarkWater - at.DarkWater, breath, known.Water.Median, known.Water.Factor90, known.Prior.BreathFactor);
+            var (then, at, after) = (states(filling.Path, start.From), states(filling.Path, a), states(filling.Path, b));
+            double kg = start.Kg * Lost.Between(then, at).Left(known.Water.Median);
+            var lost = Lost.Between(at, after, known);
+            var (water, breath) = (lost.Water, lost.Breath);
+            var left = Lots.Spread.Weight(kg, 0, lost, known.Water.Sides90, known.Prior.BreathFactor);
             double loss = kg - left.Value;
             // What is lost is in proportion to what was there, and that is not known exactly either.
             double own = Z90 * loss * Math.Min(1, start.SdKg / Math.Max(1e-9, start.Kg));

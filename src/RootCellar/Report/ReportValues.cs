@@ -242,6 +242,7 @@ internal sealed class ReportValues(WeekFigures week, ReportWords words, IReadOnl
         {
             SensorNeeds.Silent => s.Since is { } since ? $"silent since {words.Time(since)}: battery, plug or radio" : "has never spoken",
             SensorNeeds.Stuck => $"its {ReportWords.Name(s.Quantity!.Value)} has not moved for two days: replace it",
+            SensorNeeds.Saturated => "has read damp to the top for two days, which is a wet sensor more often than wet air: dry it, then check it over salt",
             SensorNeeds.Battery => $"battery low ({s.Value!.Value.ToString(s.Quantity == Readings.Quantity.BatteryVolts ? "0.00 'V'" : "0 '%'", CultureInfo.InvariantCulture)})",
             SensorNeeds.Drifting => $"its {ReportWords.Name(s.Quantity!.Value)} has gone {Apart(s)} from its neighbours in three weeks: check both (salt standards, ice bath)",
             _ => "much of what it says cannot be true: check its wiring",

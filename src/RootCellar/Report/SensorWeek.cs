@@ -12,6 +12,9 @@ internal enum SensorNeeds
     /// <summary>It says the same number over and over.</summary>
     Stuck,
 
+    /// <summary>It has read damp to the top for days: a wet sensor more likely than wet air, and no measure of either.</summary>
+    Saturated,
+
     /// <summary>Its battery is low.</summary>
     Battery,
 
@@ -35,6 +38,9 @@ internal static class SensorWeek
 
     private static readonly TimeSpan StuckFor = TimeSpan.FromHours(48);
 
+    /// <summary>Two days are two days if the first reading of them is no later than this (assumed): one that spoke up today has not stood still since the day before.</summary>
+    private static readonly TimeSpan Slack = TimeSpan.FromHours(4);
+
     /// <summary>A number two days old that nothing has moved is no measuring; in so many readings (assumed).</summary>
     private const int StuckReadings = 24;
 
@@ -48,6 +54,9 @@ internal static class SensorWeek
     private const double DriftC = 0.5, DriftPercent = 3;
 
     private const double DoubtedShare = 0.1;
+
+    /// <summary>Share of two days' readings at the top that makes a sensor one to see to (assumed).</summary>
+    private const double SaturatedShare = 0.9;
 
     public static IReadOnlyList<SensorTrouble> Of(SqliteConnection connection, DateTimeOffset from, DateTimeOffset until)
     {
@@ -64,7 +73,8 @@ internal static class SensorWeek
             }
 
             if (Doubted(connection, sensor.Id, from, until)) found.Add(Trouble(sensor, SensorNeeds.Doubted, null, null, null));
-            if (Stuck(connection, sensor.Id, until) is { } stuck) found.Add(Trouble(sensor, SensorNeeds.Stuck, stuck.Quantity, stuck.Value, until - StuckFor));
+            if (Saturated(connection, sensor.Id, until) is { } top) found.Add(Trouble(sensor, SensorNeeds.Saturated, Quantity.Humidity, top, until - StuckFor));
+            else if (Stuck(connection, sensor.Id, until) is { } stuck) found.Add(Trouble(sensor, SensorNeeds.Stuck, stuck.Quantity, stuck.Value, until - StuckFor));
             if (LowBattery(connection, sensor.Id, from, until) is { } low) found.Add(Trouble(sensor, SensorNeeds.Battery, low.Quantity, low.Value, null));
         }
 
@@ -87,20 +97,20 @@ internal static class SensorWeek
     }
 
     /// <summary>Least, mean and most of what was believed, and how many readings they are.</summary>
-    private static (double Low, double Mean, double High, long Count)? Range(SqliteConnection connection, int sensor, Quantity quantity, DateTimeOffset from, DateTimeOffset to)
+    private static (double Low, double Mean, double High, long Count, DateTimeOffset First)? Range(SqliteConnection connection, int sensor, Quantity quantity, DateTimeOffset from, DateTimeOffset to)
     {
         var rows = connection.Query(
             """
-            SELECT min(low), sum(mean * count) / sum(count), max(high), sum(count) FROM (
-                SELECT min(value) AS low, avg(value) AS mean, max(value) AS high, count(*) AS count FROM reading
+            SELECT min(low), sum(mean * count) / sum(count), max(high), sum(count), min(first) FROM (
+                SELECT min(value) AS low, avg(value) AS mean, max(value) AS high, count(*) AS count, min(at_ms) AS first FROM reading
                 WHERE sensor = $s AND quantity = $q AND at_ms >= $from AND at_ms < $to AND quality = 0 AND value IS NOT NULL
                 UNION ALL
-                SELECT min(low), sum(mean * count) / sum(count), max(high), sum(count) FROM rollup WHERE sensor = $s AND quantity = $q AND at_ms >= $from AND at_ms < $to)
+                SELECT min(low), sum(mean * count) / sum(count), max(high), sum(count), min(at_ms) FROM rollup WHERE sensor = $s AND quantity = $q AND at_ms >= $from AND at_ms < $to)
             WHERE count > 0
             """,
-            row => row.IsDBNull(3) ? default : (row.GetDouble(0), row.GetDouble(1), row.GetDouble(2), row.GetInt64(3)),
+            row => row.IsDBNull(3) ? default : (row.GetDouble(0), row.GetDouble(1), row.GetDouble(2), row.GetInt64(3), row.Time(4)),
             ("$s", sensor), ("$q", (int)quantity), ("$from", from.ToUnixTimeMilliseconds()), ("$to", to.ToUnixTimeMilliseconds()));
-        return rows is [var (low, mean, high, count)] && count > 0 ? (low, mean, high, count) : null;
+        return rows is [var (low, mean, high, count, first)] && count > 0 ? (low, mean, high, count, first) : null;
     }
 
     private static bool Doubted(SqliteConnection connection, int sensor, DateTimeOffset from, DateTimeOffset until)
@@ -116,7 +126,19 @@ internal static class SensorWeek
     {
         // Humidity moves with every door; a still cellar's temperature may stand for two days.
         var quantity = Range(connection, sensor, Quantity.Humidity, until - StuckFor, until) is null ? Quantity.Temperature : Quantity.Humidity;
-        return Range(connection, sensor, quantity, until - StuckFor, until) is { Count: >= StuckReadings } r && r.High == r.Low && r.High < 99.5 ? (quantity, r.Low) : null;
+        return Range(connection, sensor, quantity, until - StuckFor, until) is { Count: >= StuckReadings } r && r.First <= until - StuckFor + Slack && r.High == r.Low && r.High < 99.5 ? (quantity, r.Low) : null;
+    }
+
+    private static double? Saturated(SqliteConnection connection, int sensor, DateTimeOffset until)
+    {
+        var rows = connection.Query(
+            """
+            SELECT count(*), sum(quality = 5), min(at_ms), avg(CASE WHEN quality = 5 THEN value END) FROM reading
+            WHERE sensor = $s AND quantity = 2 AND at_ms >= $from AND at_ms < $to
+            """,
+            row => row.GetInt64(0) < StuckReadings || row.Time(2) > until - StuckFor + Slack || row.GetInt64(1) < SaturatedShare * row.GetInt64(0) ? double.NaN : row.GetDouble(3),
+            ("$s", sensor), ("$from", (until - StuckFor).ToUnixTimeMilliseconds()), ("$to", until.ToUnixTimeMilliseconds()));
+        return double.IsNaN(rows[0]) ? null : rows[0];
     }
 
     private static (Quantity Quantity, double Value)? LowBattery(SqliteConnection connection, int sensor, DateTimeOffset from, DateTimeOffset until)

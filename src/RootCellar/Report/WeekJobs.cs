@@ -96,7 +96,7 @@ internal static class WeekJobs
         }
 
         foreach (var g in Advised(views, "move")) yield return Together(JobKind.Move, g);
-        foreach (var g in week.Sensors.Where(s => s.Needs is SensorNeeds.Silent or SensorNeeds.Stuck or SensorNeeds.Doubted).GroupBy(s => s.Place, StringComparer.Ordinal))
+        foreach (var g in week.Sensors.Where(s => s.Needs is SensorNeeds.Silent or SensorNeeds.Stuck or SensorNeeds.Saturated or SensorNeeds.Doubted).GroupBy(s => s.Place, StringComparer.Ordinal))
         {
             var place = week.Places.FirstOrDefault(p => p.Place.Id == g.Key);
             // One that is silent beside others that speak can wait.

@@ -21,7 +21,7 @@ internal static class WeighIns
         if (full.Count == 0) return [];
         double step = lot.Bins.SelectMany(b => b.Weighings).LastOrDefault()?.ResolutionKg is { } used and > 0 ? used : StepKg;
         var bins = full.ConvertAll(b => Reckoned(b, known, courses, now));
-        double width = bins.Sum(b => Width(b, known.Water.Median, known.Water.Factor90, known));
+        double width = bins.Sum(b => Width(b, known.Water.Sides90, known));
         // Bins of one path and weight teach the same: of many alike the fullest and the first by name stand for all.
         return
         [
@@ -36,18 +36,15 @@ internal static class WeighIns
         var scale = known.Scales[(bin.Bin.Id, bin.Bin.FilledAt)];
         // Weighed within the hour, it has nothing to add.
         if (now - scale.LastCell < Cells.PerHour) return null;
-        var begun = courses.Past(bin.Path, Math.Min(scale.Begun, now));
-        var at = courses.Past(bin.Path, now);
         Span<double> predicted = stackalloc double[ScaleBelief.Nodes];
-        for (int i = 0; i < predicted.Length; i++)
-            predicted[i] = Math.Max(1e-6, scale.Start.StartKg * Portable.Exp(-((ScaleBelief.Multipliers[i] * (at.Water - begun.Water)) + at.Breath - begun.Breath)));
-        var weighing = new OnScale((now - scale.Begun) / (double)Cells.PerDay, bin.ExpectedKg, 0, step, 0, Math.Max(0.01, step / 2));
+        scale.Expect(bin.Path, courses, now, predicted);
+        var weighing = scale.Weigh(now, bin.ExpectedKg, 0, step, 0);
         var answer = known.Water.Observe(scale.Start, weighing, predicted, insist: false);
         if (answer.Question is not null) return null;
         double sd = Math.Sqrt((step * step / 12) + (weighing.RepeatabilityKg * weighing.RepeatabilityKg) + (TareKg * TareKg));
         double after = bins.Sum(b => Width(
-            ReferenceEquals(b, bin) ? b with { Weight = new WeightBase(now, bin.ExpectedKg, sd), Water = 0, Dark = 0, Breath = 0 } : b,
-            answer.Belief.Median, answer.Belief.Factor90, known));
+            ReferenceEquals(b, bin) ? b with { Weight = new WeightBase(now, now, bin.ExpectedKg, sd), Lost = default } : b,
+            answer.Belief.Sides90, known));
         return new WeighInWorth(bin.Path.Lot, bin.Bin.Id, bin.ExpectedKg, width, after);
     }
 
@@ -55,16 +52,15 @@ internal static class WeighIns
     {
         var key = (bin.Id, bin.FilledAt);
         var (path, weight) = (known.Paths[key], known.Weights[key]);
-        var (then, at) = (courses.Past(path, Math.Min(weight.Cell, now)), courses.Past(path, now));
-        double water = at.Water - then.Water, breath = at.Breath - then.Breath;
-        return new BinNow(bin, path, weight, water, at.DarkWater - then.DarkWater, breath, weight.Kg * Portable.Exp(-((known.Water.Median * water) + breath)));
+        var lost = Lost.Between(courses.Past(path, Math.Min(weight.From, now)), courses.Past(path, now), known);
+        return new BinNow(bin, path, weight, lost, weight.Kg * lost.Left(known.Water.Median));
     }
 
-    private static double Width(BinNow bin, double multiplier, double factor, LotLearned known)
+    private static double Width(BinNow bin, Interval multiplier, LotLearned known)
     {
-        Interval kg = Lots.Spread.Weight(bin.Weight.Kg, bin.Weight.SdKg, bin.Water, bin.Dark, bin.Breath, multiplier, factor, known.Prior.BreathFactor);
+        Interval kg = Lots.Spread.Weight(bin.Weight.Kg, bin.Weight.SdKg, bin.Lost, multiplier, known.Prior.BreathFactor);
         return kg.High - kg.Low;
     }
 
-    private sealed record BinNow(BinView Bin, LotPath Path, WeightBase Weight, double Water, double Dark, double Breath, double ExpectedKg);
+    private sealed record BinNow(BinView Bin, LotPath Path, WeightBase Weight, Lost Lost, double ExpectedKg);
 }

@@ -1,0 +1,53 @@
+using RootCellar.Science;
+using RootCellar.Science.Keeping;
+
+namespace RootCellar.Lots;
+
+/// <summary>What a lot lost over some time, as sums of the shares of what was then left, by the middle of what is published.</summary>
+/// <param name="DarkWater">What of the water was reckoned without readings.</param>
+/// <param name="Sprouts">How much more or less it would have been, had it sprouted at another time.</param>
+internal readonly record struct Lost(double Water, double DarkWater, double Breath, double Days, SproutSpread Sprouts = default)
+{
+    public static Lost Between(Course from, Course to) =>
+        new(to.Water - from.Water, to.DarkWater - from.DarkWater, to.Breath - from.Breath, (to.Cell - from.Cell) / (double)Cells.PerDay);
+
+    public static Lost Between(Course from, Course to, LotLearned known) =>
+        Between(from, to) with { Sprouts = SproutSpread.Of(Sprouts90.Of(known, from.SproutMm), Sprouts90.Of(known, to.SproutMm)) };
+
+    /// <summary>The share that is left of what was there.</summary>
+    public double Left(double multiplier) => Portable.Exp(-((multiplier * Water) + Breath));
+}
+
+/// <summary>Length of the sprouts of a lot, mm: if its rest is as short as it may be (5 %), as expected, and as long as it may be (95 %).</summary>
+internal readonly record struct Sprouts90(double EarlyMm, double MiddleMm, double LateMm)
+{
+    /// <param name="lengthMm">Length if the rest is so many days at 10 C.</param>
+    public static Sprouts90 Of(LotLearned known, Func<double, double> lengthMm) => double.IsNaN(known.RestDaysAt10C)
+        ? default
+        : new(lengthMm(known.RestDaysAt10C / known.RestSpread), lengthMm(known.RestDaysAt10C), lengthMm(known.RestDaysAt10C * known.RestSpread));
+}
+
+/// <summary>
+/// Logarithms of how many times more a lot would lose if it sprouts as early as it may (5 %), and of how many times less if as late (95 %).
+/// Sprouts lose water easily and breathe hard, so that late in the season this outweighs what is not known of the lot.
+/// </summary>
+internal readonly record struct SproutSpread(double WaterEarlier, double WaterLater, double BreathEarlier, double BreathLater)
+{
+    /// <param name="begin">Sprouts at the beginning.</param>
+    /// <param name="end">And at the end.</param>
+    public static SproutSpread Of(in Sprouts90 begin, in Sprouts90 end)
+    {
+        if (!(end.EarlyMm > 0)) return default;
+        var (early, middle, late) = (Of(begin.EarlyMm, end.EarlyMm), Of(begin.MiddleMm, end.MiddleMm), Of(begin.LateMm, end.LateMm));
+        return new SproutSpread(More(early.Water, middle.Water), More(middle.Water, late.Water), More(early.Breath, middle.Breath), More(middle.Breath, late.Breath));
+    }
+
+    // Half of what it is at the beginning, half of what it is at the end.
+    private static (double Water, double Breath) Of(double beginMm, double endMm)
+    {
+        var (a, b) = (Dormancy.ShareSprouted(beginMm), Dormancy.ShareSprouted(endMm));
+        return ((WaterLoss.SproutFactor(a, beginMm) + WaterLoss.SproutFactor(b, endMm)) / 2, (Breath.SproutFactor(a, beginMm) + Breath.SproutFactor(b, endMm)) / 2);
+    }
+
+    private static double More(double a, double b) => Math.Max(0, Portable.Log(a / b));
+}

@@ -1,0 +1,158 @@
+using RootCellar.Ledger;
+using RootCellar.Science.Keeping;
+
+namespace RootCellar.Lots;
+
+/// <summary>Something that happened to the weight of a bin.</summary>
+/// <param name="Kg">Above 0 what was put in, below 0 what was taken out.</param>
+/// <param name="Weighing">A weigh-in, if it is one.</param>
+/// <param name="RestKg">What the scale said is left after some was sorted out of it, if it did.</param>
+internal sealed record Deed(BinView Bin, DateTimeOffset At, long Entry, double Kg, Ledger.Weighing? Weighing, double? RestKg = null)
+{
+    public static IEnumerable<Deed> Of(BinView bin)
+    {
+        long grams = 0;
+        foreach (var entry in bin.Steps.GroupBy(s => s.Entry))
+        {
+            grams += entry.Sum(s => s.Grams);
+            var sorted = entry.FirstOrDefault(s => s is { Kind: "sorted", Grams: < 0 });
+            foreach (var step in entry.Where(s => s.Kind != "shrink"))
+                yield return new Deed(bin, step.At, step.Entry, step.Grams / 1000.0, null, step == sorted && grams > 0 ? grams / 1000.0 : null);
+        }
+
+        foreach (var weighing in bin.Weighings) yield return new Deed(bin, weighing.At, weighing.Entry, 0, weighing);
+    }
+}
+
+/// <summary>Goes through what happened to the weights of a lot's bins, in order: what they teach, and what each is reckoned from.</summary>
+internal sealed class LotScales(LotPrior prior, Dictionary<(string, DateTimeOffset), LotPath> paths, CourseBook courses, long now)
+{
+    /// <summary>Standard error of an empty bin's weight, kg (assumed).</summary>
+    private const double TareKg = 0.05;
+
+    /// <summary>Step of the scale a bin is sorted over, kg (assumed: the entry does not say).</summary>
+    private const double SortingStepKg = 0.1;
+
+    private const double LeastKg = 0.01;
+
+    /// <summary>Share of a filling under which what is left of it is taken as a filling of its own: the errors of what went out outweigh it (assumed).</summary>
+    private const double Remnant = 0.25;
+
+    private const double Z90 = 1.6448536269514722;
+
+    private readonly Dictionary<(string, DateTimeOffset), Filling> fillings = [];
+    private readonly Dictionary<(string, DateTimeOffset), List<ScaleQuestion>> questions = [];
+    private readonly Dictionary<(string, DateTimeOffset), List<WeightBase>> reckoned = [];
+    private readonly List<TaughtBy> beliefs = [];
+
+    public ScaleBelief Belief { get; private set; } = ScaleBelief.Prior(prior.WaterMultiplier, prior.WaterFactor);
+
+    public IReadOnlyDictionary<(string, DateTimeOffset), WeightBase> Bases => fillings.ToDictionary(f => f.Key, f => f.Value.Base);
+
+    public IReadOnlyDictionary<(string, DateTimeOffset), IReadOnlyList<ScaleQuestion>> Questions =>
+        questions.ToDictionary(q => q.Key, IReadOnlyList<ScaleQuestion> (q) => q.Value);
+
+    public IReadOnlyDictionary<(string, DateTimeOffset), IReadOnlyList<WeightBase>> Reckoned =>
+        reckoned.ToDictionary(r => r.Key, IReadOnlyList<WeightBase> (r) => r.Value);
+
+    public IReadOnlyList<TaughtBy> Beliefs => beliefs;
+
+    public IReadOnlyDictionary<(string, DateTimeOffset), OnTheScale> Now => fillings.ToDictionary(f => f.Key, f => f.Value.Scale with { LastCell = f.Value.Base.Cell });
+
+    public void Take(Deed deed)
+    {
+        var key = (deed.Bin.Id, deed.Bin.FilledAt);
+        if (beliefs.Count == 0) beliefs.Add(new TaughtBy(long.MinValue, Belief.Sides90));
+        TakeOne(deed, key);
+        if (!fillings.TryGetValue(key, out var filling)) return;
+        if (!reckoned.TryGetValue(key, out var list)) reckoned.Add(key, list = []);
+        if (list.Count == 0 || list[^1] != filling.Base) list.Add(filling.Base);
+    }
+
+    private void TakeOne(Deed deed, (string, DateTimeOffset) key)
+    {
+        long cell = Math.Clamp(Cells.Of(deed.At), paths[key].Dug, now);
+        if (!fillings.TryGetValue(key, out var filling))
+        {
+            if (deed.Kg > 0) fillings.Add(key, Begin(deed.Bin, 0, cell, deed.Kg, deed.Kg * (deed.Bin.ByMeasure ? LotLearning.MeasuredShare : LotLearning.WeighedShare)));
+            return;
+        }
+
+        cell = Math.Max(cell, filling.Base.Cell);
+        if (deed.Weighing is { } weighing) Weigh(key, filling, weighing, cell);
+        else if (deed.RestKg is { } rest) fillings[key] = Begin(filling.Bin, filling.Number + 1, cell, rest, ScaleSd(SortingStepKg, 0));
+        else if (deed.Kg < 0) Out(key, filling, -deed.Kg, cell);
+        else In(key, filling, deed.Kg, cell);
+    }
+
+    private static Filling Begin(BinView bin, int number, long cell, double kg, double sdKg)
+    {
+        var from = new WeightBase(cell, cell, Math.Max(LeastKg, kg), Math.Min(sdKg, Math.Max(LeastKg, kg)));
+        return new Filling(bin, number, from, new OnTheScale(new BinStart(number == 0 ? bin.Id : $"{bin.Id}/{number}", from.Kg, from.SdKg), cell, from.Kg, [], cell));
+    }
+
+    /// <summary>Topped up, it is another filling to the scale.</summary>
+    private void In((string, DateTimeOffset) key, Filling filling, double kg, long cell)
+    {
+        var (there, sd) = Standing(key, filling.Base, cell);
+        double more = kg * (filling.Bin.ByMeasure ? LotLearning.MeasuredShare : LotLearning.WeighedShare);
+        fillings[key] = Begin(filling.Bin, filling.Number + 1, cell, there + kg, Beside(sd, more));
+    }
+
+    /// <summary>What is taken out was weighed; how much had been lost until then is as uncertain as before, and all of that stays with what is left.</summary>
+    private void Out((string, DateTimeOffset) key, Filling filling, double kg, long cell)
+    {
+        var (from, scale) = (filling.Base, filling.Scale);
+        var (there, sd) = Standing(key, from, cell);
+        double error = kg * LotLearning.WeighedShare;
+        double then = kg / Since(paths[key], from.From, cell).Left(Belief.Median);
+        double start = kg / Since(paths[key], scale.Begun, cell).Left(Belief.Median);
+        if (there - kg < Remnant * scale.BegunKg || start > (1 - Remnant) * scale.Start.StartKg)
+        {
+            fillings[key] = Begin(filling.Bin, filling.Number + 1, cell, there - kg, Beside(sd, error));
+            return;
+        }
+
+        double left = scale.Start.StartKg - start;
+        var lost = Spread.Weight(then, 0, Since(paths[key], from.From, cell), Belief.Sides90, prior.BreathFactor);
+        fillings[key] = filling with
+        {
+            Base = new WeightBase(cell, from.From, from.Kg - then, Beside(from.SdKg, Beside(error, (lost.High - lost.Low) / (2 * Z90)))),
+            Scale = scale with { Start = scale.Start with { StartKg = left, UncertaintyKg = Math.Min(scale.Start.UncertaintyKg, left) }, Taken = scale.Taken.Add((cell, kg)) },
+        };
+    }
+
+    private void Weigh((string, DateTimeOffset) key, Filling filling, Ledger.Weighing w, long cell)
+    {
+        double tare = w.TareKg ?? 0;
+        double step = Math.Max(0, w.ResolutionKg);
+        Span<double> predicted = stackalloc double[ScaleBelief.Nodes];
+        filling.Scale.Expect(paths[key], courses, cell, predicted);
+        var answer = Belief.Observe(filling.Scale.Start, filling.Scale.Weigh(cell, w.NetKg, tare, step, tare > 0 ? TareKg : 0), predicted);
+        if (answer.Question is { } question)
+        {
+            if (!questions.TryGetValue(key, out var asked)) questions.Add(key, asked = []);
+            asked.Add(question);
+            return;
+        }
+
+        Belief = answer.Belief;
+        beliefs.Add(new TaughtBy(cell, Belief.Sides90));
+        fillings[key] = filling with { Base = new WeightBase(cell, cell, Math.Max(LeastKg, w.NetKg), ScaleSd(step, tare > 0 ? TareKg : 0)) };
+    }
+
+    /// <summary>What a weight has come to, and its standard error.</summary>
+    private (double Kg, double SdKg) Standing((string, DateTimeOffset) key, WeightBase from, long cell)
+    {
+        var kg = Spread.Weight(from.Kg, from.SdKg, Since(paths[key], from.From, cell), Belief.Sides90, prior.BreathFactor);
+        return (kg.Value, (kg.High - kg.Low) / (2 * Z90));
+    }
+
+    private Lost Since(LotPath path, long from, long to) => Lost.Between(courses.Past(path, from), courses.Past(path, to));
+
+    private static double ScaleSd(double step, double tareSd) => Beside(Beside(step / Math.Sqrt(12), Math.Max(OnTheScale.RepeatKg, step / 2)), tareSd);
+
+    private static double Beside(double a, double b) => Math.Sqrt((a * a) + (b * b));
+
+    private sealed record Filling(BinView Bin, int Number, WeightBase Base, OnTheScale Scale);
+}

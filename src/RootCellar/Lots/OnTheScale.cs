@@ -1,0 +1,39 @@
+using System.Collections.Immutable;
+using RootCellar.Science.Keeping;
+using OnScale = RootCellar.Science.Keeping.Weighing;
+
+namespace RootCellar.Lots;
+
+/// <summary>A filling as the scale knows it.</summary>
+/// <param name="Start">What is left in it, at its weight when it began.</param>
+/// <param name="Begun">Since when.</param>
+/// <param name="Taken">What was taken out since, and when.</param>
+/// <param name="LastCell">When it was last weighed or changed.</param>
+internal sealed record OnTheScale(BinStart Start, long Begun, double BegunKg, ImmutableList<(long Cell, double Kg)> Taken, long LastCell)
+{
+    /// <summary>The scale's own repeatability at least, kg; half a step of its display where that is more (assumed).</summary>
+    public const double RepeatKg = 0.01;
+
+    /// <summary>A weighing of it now. What went out was weighed too, each time with an error.</summary>
+    public OnScale Weigh(long cell, double netKg, double tareKg, double stepKg, double tareSdKg)
+    {
+        double repeat = Math.Max(RepeatKg, stepKg / 2);
+        double taken = Taken.Sum(t => Math.Pow(t.Kg * LotLearning.WeighedShare, 2));
+        return new OnScale((cell - Begun) / (double)Cells.PerDay, netKg + tareKg, tareKg, stepKg, tareSdKg, Math.Sqrt((repeat * repeat) + taken));
+    }
+
+    /// <summary>What it should weigh at each multiplier: what it began with less what was taken out, each less what it lost since.</summary>
+    public void Expect(LotPath path, CourseBook courses, long cell, Span<double> predictedKg)
+    {
+        var now = courses.Past(path, cell);
+        var since = Lost.Between(courses.Past(path, Math.Min(Begun, cell)), now);
+        var gone = Taken.ConvertAll(t => (t.Kg, Lost: Lost.Between(courses.Past(path, Math.Min(t.Cell, cell)), now)));
+        for (int i = 0; i < predictedKg.Length; i++)
+        {
+            double m = ScaleBelief.Multipliers[i];
+            double kg = BegunKg * since.Left(m);
+            foreach (var (taken, lost) in gone) kg -= taken * lost.Left(m);
+            predictedKg[i] = Math.Clamp(kg, 1e-6, 2 * Start.StartKg);
+        }
+    }
+}

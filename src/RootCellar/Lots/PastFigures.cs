@@ -1,0 +1,69 @@
+using RootCellar.Ledger;
+using RootCellar.Science;
+using RootCellar.Science.Air;
+using RootCellar.Science.Keeping;
+
+namespace RootCellar.Lots;
+
+/// <summary>How fillings stood at times gone by, each figure worked out once and remembered: it only changes when air comes late. Not for several threads at once.</summary>
+/// <param name="most">Moments to remember; beyond that all are let go.</param>
+internal sealed class PastFigures(int most)
+{
+    private readonly Dictionary<(string Key, long Cell), Figures> known = [];
+
+    /// <summary>What a state has that history needs.</summary>
+    private readonly record struct Figures(double Water, double Breath, double DarkWater, double HealedDays, double RestUsed, double RestDays, double DarkHours, double DarkShare, Sprouts90 Sprouts);
+
+    public int Count => known.Count;
+
+    /// <summary>Lets go of everything a reading of <paramref name="cell"/> has a part in.</summary>
+    public void Forget(long cell)
+    {
+        foreach (var key in known.Keys.Where(k => k.Cell > cell).ToList()) known.Remove(key);
+    }
+
+    /// <summary>One filling at each moment, as known from what had been weighed by then; null before it was filled and after it was emptied.</summary>
+    /// <param name="moments">Rising.</param>
+    public LotSample?[] Filling(BinView bin, LotLearned taught, IReadOnlyList<long> moments, CourseBook courses)
+    {
+        var path = taught.Paths[(bin.Id, bin.FilledAt)];
+        var samples = new LotSample?[moments.Count];
+        if (!taught.Reckoned.TryGetValue((bin.Id, bin.FilledAt), out var bases)) return samples;
+        long filled = Cells.Of(bin.FilledAt), emptied = bin.EmptiedAt is { } end ? Cells.Of(end) : long.MaxValue;
+        var there = moments.Where(m => m > filled && m <= emptied).ToList();
+        foreach (long cell in there.Concat(bases.Select(b => b.From).Where(b => there.Count > 0 && b <= there[^1])).Where(c => !known.ContainsKey((path.KeyAt(c), c))).Distinct().Order().ToList())
+        {
+            var course = courses.Live(path, cell);
+            if (known.Count >= most) known.Clear();
+            known[(path.KeyAt(cell), course.Cell)] = new Figures(
+                course.Water, course.Breath, course.DarkWater, course.State.HealedDays, course.State.RestUsed, course.RestDays, course.DarkHours, course.DarkShare, Sprouts90.Of(taught, course.SproutMm));
+        }
+
+        for (int i = 0, b = 0, taughtBy = 0; i < moments.Count; i++)
+        {
+            long cell = moments[i];
+            if (cell <= filled || cell > emptied) continue;
+            while (b + 1 < bases.Count && bases[b + 1].Cell <= cell) b++;
+            while (taughtBy + 1 < taught.Beliefs.Count && taught.Beliefs[taughtBy + 1].Cell <= cell) taughtBy++;
+            samples[i] = Sample(bin, path, taught, cell, bases[b], taught.Beliefs[taughtBy]);
+        }
+
+        return samples;
+    }
+
+    private LotSample? Sample(BinView bin, LotPath path, LotLearned taught, long cell, WeightBase from, TaughtBy belief)
+    {
+        if (!known.TryGetValue((path.KeyAt(cell), cell), out var at) || !known.TryGetValue((path.KeyAt(from.From), from.From), out var then)) return null;
+        var lost = new Lost(
+            at.Water - then.Water, at.DarkWater - then.DarkWater, at.Breath - then.Breath, (cell - from.From) / (double)Cells.PerDay, SproutSpread.Of(then.Sprouts, at.Sprouts));
+        var kg = Spread.Weight(from.Kg, from.SdKg, lost, belief.Water, taught.Prior.BreathFactor);
+        double restDays = taught.RestDaysAt10C;
+        double rest = Spread.Factor(taught.RestSpread, Spread.For(Spread.DarkRestFactor, at.DarkShare));
+        return new LotSample(
+            Cells.At(cell), 1, bin.Steps.Where(s => Cells.Of(s.At) <= cell).Sum(s => s.Grams) / 1000.0, kg,
+            100 * (1 - Portable.Exp(-((belief.Water.Value * at.Water) + at.Breath))), at.HealedDays,
+            Curing.StageAfter(path.Traits.Rule, at.HealedDays / path.Traits.HealingMultiplier),
+            double.IsNaN(restDays) ? null : new Interval(Math.Min(1, at.RestDays / restDays / rest), at.RestUsed, Math.Min(1, at.RestDays / restDays * rest)),
+            at.DarkHours);
+    }
+}

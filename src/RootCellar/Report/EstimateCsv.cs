@@ -1,0 +1,92 @@
+using System.Globalization;
+using CsvHelper;
+using Microsoft.Data.Sqlite;
+using RootCellar.Ledger;
+using RootCellar.Lots;
+using RootCellar.Places;
+using RootCellar.Readings;
+using RootCellar.Storage;
+
+namespace RootCellar.Report;
+
+/// <summary>
+/// How every bin stood at each midnight, and at the last moment, as CSV: by the book and by estimate, as known from what had been weighed by then.
+/// Worked out from readings and ledger; out only, for they are where it comes in.
+/// </summary>
+internal static class EstimateCsv
+{
+    private static readonly string[] Columns =
+    [
+        "at", "bin", "lot", "crop", "variety", "grade", "place", "book_kg", "estimate_low_kg", "estimate_kg", "estimate_high_kg", "lost_pct", "healing_stage", "healing_days",
+        "rest_used_low", "rest_used", "rest_used_high", "dark_hours",
+    ];
+
+    // A lot is let go before the next is begun.
+    private const int MostKnown = 400_000;
+
+    /// <param name="from">From this time on.</param>
+    /// <param name="to">Until before this time; the air that is on disk ends it earlier.</param>
+    /// <param name="zone">Whose midnights.</param>
+    public static long Export(SqliteConnection connection, Book book, TextWriter output, DateTimeOffset from, DateTimeOffset to, TimeZoneInfo zone)
+    {
+        using var moment = connection.BeginTransaction(deferred: true);
+        using var csv = new CsvWriter(output, CsvFile.Format(), leaveOpen: true);
+        foreach (var column in Columns) csv.WriteField(column);
+        csv.NextRecord();
+        if (connection.Scalar("SELECT max(at_ms) FROM air") is not long last) return 0;
+        long now = Math.Min(Cells.Of(last) + 1, to == DateTimeOffset.MaxValue ? long.MaxValue : Cells.Of(to));
+        var purposes = PlaceRows.All(connection).ToDictionary(p => p.Id, p => p.Purpose, StringComparer.Ordinal);
+        var courses = new CourseBook();
+        courses.Use(connection);
+        long count = 0;
+        foreach (var lot in book.Lots.Values.OrderBy(l => l.Id, StringComparer.Ordinal).Where(l => l.Bins.Count > 0 && Cells.Of(l.DugAt) < now))
+        {
+            if (LotLearning.Of(lot, purposes, courses, now) is not { } learned) continue;
+            var known = new PastFigures(MostKnown);
+            var moments = Midnights(from > lot.DugAt ? from : lot.DugAt, now, zone);
+            foreach (var bin in lot.Bins.OrderBy(b => b.FilledAt).ThenBy(b => b.Id, StringComparer.Ordinal))
+            {
+                foreach (var sample in known.Filling(bin, learned, moments, courses).OfType<LotSample>())
+                {
+                    Write(csv, lot, bin, sample);
+                    count++;
+                }
+            }
+        }
+
+        return count;
+    }
+
+    private static List<long> Midnights(DateTimeOffset from, long now, TimeZoneInfo zone)
+    {
+        var moments = new List<long>();
+        var day = DateOnly.FromDateTime(TimeZoneInfo.ConvertTime(from, zone).DateTime);
+        for (long cell; (cell = Cells.Of(Week.Moment(day, TimeOnly.MinValue, zone))) < now; day = day.AddDays(1))
+        {
+            if (cell >= Cells.Of(from)) moments.Add(cell);
+        }
+
+        if (now >= Cells.Of(from)) moments.Add(now);
+        return moments;
+    }
+
+    private static void Write(CsvWriter csv, LotView lot, BinView bin, LotSample s)
+    {
+        csv.WriteField(CsvFile.Time(s.At));
+        csv.WriteField(bin.Id);
+        csv.WriteField(lot.Id);
+        csv.WriteField(lot.Crop);
+        csv.WriteField(lot.Variety);
+        csv.WriteField(bin.Grade);
+        csv.WriteField(bin.Stays.LastOrDefault(p => p.From <= s.At)?.Place);
+        foreach (double kg in (double[])[s.BookKg, s.Kg.Low, s.Kg.Value, s.Kg.High]) csv.WriteField(Figure(kg, "0.000"));
+        csv.WriteField(Figure(s.LostPercent, "0.00"));
+        csv.WriteField(s.Stage.ToString().ToLowerInvariant());
+        csv.WriteField(Figure(s.HealedDays, "0.00"));
+        foreach (double? share in (double?[])[s.RestUsed?.Low, s.RestUsed?.Value, s.RestUsed?.High]) csv.WriteField(share is { } of ? Figure(of, "0.000") : null);
+        csv.WriteField(Figure(s.DarkHours, "0.0"));
+        csv.NextRecord();
+    }
+
+    private static string Figure(double value, string format) => value.ToString(format, CultureInfo.InvariantCulture);
+}
