@@ -148,7 +148,7 @@ internal sealed class Estimating(CourseBook courses)
             Outlook = outlook,
             InCuring = purpose == Purpose.Curing,
         };
-        return estimate with { Advice = Advising.Of(lot, bin, path.Traits.Crop, purpose, course, ahead, estimate, Cells.At(now)) };
+        return estimate with { Advice = Advising.Of(lot, bin, path.Traits.Crop, purpose, course, ahead, estimate, Cells.At(now), courses.Air.EverMeasured(bin.Place ?? "", now - 1)) };
     }
 
     private Ahead AheadOf(LotPath path, Course course, long now)

@@ -60,6 +60,9 @@ internal sealed class PlaceAirRecord
             Dark: true);
     }
 
+    /// <summary>Whether anything was ever measured in a place up to a piece.</summary>
+    public bool EverMeasured(string place, long cell) => ChunkOf(place, cell).LastKnown[cell % ChunkCells] != Never;
+
     /// <summary>Mean of what was known of a place in the pieces [from, to), and how many they were; null where none.</summary>
     public (LotAir Air, int Known)? Mean(string place, long from, long to)
     {

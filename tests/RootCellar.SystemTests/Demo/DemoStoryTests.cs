@@ -50,9 +50,29 @@ public class DemoStoryTests
         await Assertions.Expect(phone.Page.GetByText("CELLAR light", new() { Exact = false }).First).ToBeVisibleAsync();
         await Assertions.Expect(phone.Page.GetByText("CURING ROOM", new() { Exact = false }).First).ToBeVisibleAsync();
 
+        // Until the evening cools the room there is time to look at every page with a full book: by night on the phone, by day on the desk.
+        await LookAtEveryPageAsync(phone, dark: width < 500);
+
         (await Says(demo, "CURING ROOM back to", EveningWithin, after: warm)).Should().Contain("worst");
         phone.Complaints.Should().BeEmpty();
         (await demo.TerminateAsync(TimeSpan.FromSeconds(30))).Should().Be(0);
+    }
+
+    private static async Task LookAtEveryPageAsync(Phone phone, bool dark)
+    {
+        await phone.Page.EmulateMediaAsync(new PageEmulateMediaOptions { ColorScheme = dark ? ColorScheme.Dark : ColorScheme.Light });
+        foreach (var path in (string[])
+        [
+            "/", "/bins", "/bins?sort=first", "/bins/K3", "/lots/2026-2", "/places/curing-room", "/rows", "/rows/upper field 4", "/rows/upper field 1", "/stock", "/report", "/alarms", "/sensors", "/set-up",
+            "/log", "/log/weighed?bin=K3", "/log/sorted?bin=K3", "/log/culled?bin=K3", "/log/sold?bin=K3", "/log/moved", "/log/dug", "/log/filled", "/log/promised", "/log/row-planted", "/log/vines-dead", "/log/correct/20",
+            "/log/undo/20", "/log/to-check", "/labels", "/labels?sheet=paper", "/sign-out",
+        ])
+        {
+            await phone.Page.GotoAsync(path);
+            await phone.LookAsync("demo-" + (path == "/" ? "now" : path.Trim('/').Replace('/', '-').Replace('?', '-').Replace('=', '-').Replace(' ', '-')) + (dark ? "-dark" : ""));
+        }
+
+        await phone.Page.EmulateMediaAsync(new PageEmulateMediaOptions { ColorScheme = ColorScheme.Light });
     }
 
     private static Task<string> Says(Child demo, string words, TimeSpan within, string? after = null) => Eventually.GivesAsync(
