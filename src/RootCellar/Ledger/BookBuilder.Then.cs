@@ -15,7 +15,7 @@ internal sealed partial class BookBuilder
             var root = i;
             // A correction goes with what it corrects, whenever it was written.
             while (entries[root].Entry.Of is { } of && indexOf.TryGetValue(of, out var target)) root = target;
-            if (standings[root].At >= end) later.Add(entries[i].Entry.Id);
+            if (HappenedAt(standings[root]) >= end) later.Add(entries[i].Entry.Id);
         }
 
         if (later.Count == 0) return Made();
@@ -42,6 +42,12 @@ internal sealed partial class BookBuilder
             foreach (var bin in Filled(h.Fact)) this.Foresee(bin, fills => change(fills, (h.When, h.Id)));
         }
     }
+
+    /// <summary>Dug or planted on a day and written down weeks after it: the day counts.</summary>
+    internal static DateTimeOffset HappenedAt(Standing standing) =>
+        standing.Entry.Event is "dug" or "row-planted" or "vines-dead"
+        && FactReader.Read(standing.Entry.Event, standing.Fields, standing.At, out _) is { } fact
+        && Began(fact) is { } began && began < standing.At ? began : standing.At;
 
     private void Replace(int from, List<Happening> by)
     {
