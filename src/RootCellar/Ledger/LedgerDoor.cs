@@ -36,6 +36,20 @@ internal sealed class LedgerDoor(Store store, TimeProvider time, Settings settin
 
     private long LastId => Book.Entries is [.., var last] ? last.Entry.Id : 0;
 
+    /// <summary>The book as it was at a moment gone by: what had happened by then, in the light of all corrections made since.</summary>
+    public async Task<Book> ThenAsync(DateTimeOffset end, CancellationToken cancellationToken = default)
+    {
+        await one.WaitAsync(cancellationToken);
+        try
+        {
+            return builder.Then(end);
+        }
+        finally
+        {
+            one.Release();
+        }
+    }
+
     /// <summary>Reads the book from the record; without a readable one it begins empty.</summary>
     public void Load()
     {

@@ -33,6 +33,9 @@ internal sealed class Estimating(CourseBook courses)
     /// <summary>The ways of every filling of the lots that have something left.</summary>
     public IEnumerable<LotPath> AllPaths => learned.Values.SelectMany(l => l.Learned.AllPaths);
 
+    /// <summary>What a lot that has something left has taught, as of the last look; null where it is not followed.</summary>
+    public LotLearned? LearnedOf(string lot) => learned.TryGetValue(lot, out var known) ? known.Learned : null;
+
     /// <summary>The past has changed: everything is to be worked out anew.</summary>
     public void Forget()
     {

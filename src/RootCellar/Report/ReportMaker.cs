@@ -59,7 +59,7 @@ internal sealed class ReportMaker(Settings settings, ReportTemplates templates)
     public WeekFigures Figures(SqliteConnection connection, Book book, Week week, DateTimeOffset upTo) => WeekFigures.Of(connection, book, week, upTo, settings.Watch);
 
     /// <param name="connection">The record.</param>
-    /// <param name="book">The book as it stands.</param>
+    /// <param name="book">The book as it stands, or as it was then.</param>
     /// <param name="week">Which week.</param>
     /// <param name="upTo">How far the air is on disk.</param>
     /// <param name="source">Where the picture of a chart is, for the HTML.</param>
@@ -67,7 +67,7 @@ internal sealed class ReportMaker(Settings settings, ReportTemplates templates)
     public MadeReport Make(SqliteConnection connection, Book book, Week week, DateTimeOffset upTo, Func<ReportChart, WeekFigures, string> source, string? late = null)
     {
         var figures = Figures(connection, book, week, upTo);
-        var charts = ReportCharts.Of(connection, BookThen.At(book, figures.UpTo), figures, Words, settings.Watch);
+        var charts = ReportCharts.Of(connection, figures.Then, figures, Words, settings.Watch);
         var values = new ReportValues(figures, Words, [.. charts.Select(c => new SaidChart(c.Place, c.Spec.Title, source(c, figures), InEnglish(() => ChartText.Of(c.Spec)), c.Spec.Width, c.Spec.Height))]);
         string link = Uri.TryCreate(settings.Http.PublicUrl, UriKind.Absolute, out var home) ? new Uri(home, "/report?week=" + week.Name).ToString() : "";
         var all = values.All(link, late ?? "");
