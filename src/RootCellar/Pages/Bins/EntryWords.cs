@@ -11,8 +11,8 @@ namespace RootCellar.Pages.Bins;
 internal sealed partial class EntryWords(Show show)
 {
     /// <summary>How far its skins, necks or rind are.</summary>
-    /// <summary>Of a bin: what has been moved already is not called fit to move.</summary>
-    public static string Stage(RootCellar.Lots.BinEstimate bin) => bin is { Stage: HealingStage.Adequate, InCuring: false } ? Strings.StageAdequateMoved : Stage(bin.Stage);
+    /// <summary>What has been moved already is not called fit to move.</summary>
+    public static string Stage(HealingStage stage, bool inCuring) => stage == HealingStage.Adequate && !inCuring ? Strings.StageAdequateMoved : Stage(stage);
 
     public static string Stage(HealingStage stage) => stage switch
     {
