@@ -41,12 +41,12 @@ public sealed class EveryPageIsQuickTests(ITestOutputHelper output)
         output.WriteLine(Table());
         TestContext.Current.AddAttachment("every-page.md", Table());
         rows.Keys.Where(p => p.StartsWith('/') && !p.StartsWith("/api", StringComparison.Ordinal)).Should().HaveCountGreaterThan(30, "pages are found");
-        // One rule: the processor time of this whole process, collector and reader of the answer with it, in the best of three visits of one kind.
-        // The clock is printed beside it. It is not held to the limit, because other programs of a busy machine, which this test is often run on,
-        // put it up two to ten times, where they put the processor time up by half; and the best of three, because a collection of rubbish that falls
-        // into a visit is not of its making. A page that waits, for a lock or a disk, is held to the limit by the best of its nine visits.
-        rows.SelectMany(r => Ways.Select(w => (r.Key, Way: w, Processor: r.Value.Times[w].Min(t => t.Processor))))
-            .Where(r => r.Processor > MostMs).Select(r => $"{r.Key}, {r.Way}: {r.Processor:0} ms of the processors").Should().BeEmpty();
+        // One rule: in the best of three visits of one kind. The clock counts what other programs of a busy machine took (two to ten times as much), the
+        // processor time of this process what it did besides in the background: what a visit costs is no more than the less of the two. The best of
+        // three, because a collection of rubbish that falls into a visit is not of its making. A page that waits, for a lock or a disk, is held
+        // to the limit by the clock in the best of its nine visits. Both are printed.
+        rows.SelectMany(r => Ways.Select(w => (r.Key, Way: w, Ms: r.Value.Times[w].Min(t => Math.Min(t.Clock, t.Processor)))))
+            .Where(r => r.Ms > MostMs).Select(r => $"{r.Key}, {r.Way}: {r.Ms:0} ms").Should().BeEmpty();
         rows.Where(r => r.Value.Times.Values.SelectMany(t => t).Min(t => t.Clock) > MostMs).Select(r => r.Key).Should().BeEmpty("nobody waits every time");
     }
 
