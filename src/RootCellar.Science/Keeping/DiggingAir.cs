@@ -39,7 +39,10 @@ public enum DiggingCaution
 }
 
 /// <summary>A caution and the sentence for it.</summary>
-public readonly record struct DiggingWord(DiggingCaution What, string Words);
+/// <param name="What">What it is about.</param>
+/// <param name="Words">In English, temperatures in both scales.</param>
+/// <param name="TemperatureC">The temperature it is about, C; null where it is about none.</param>
+public readonly record struct DiggingWord(DiggingCaution What, string Words, double? TemperatureC = null);
 
 /// <summary>What the last two days' air says about digging today.</summary>
 /// <param name="Cautions">The gravest first; empty where nothing speaks against it.</param>
@@ -82,6 +85,7 @@ public static class DiggingAir
     // Hours one digs in (common practice).
     private const int FirstHour = 6;
     private const int LastHour = 20;
+    private const int Noon = 12;
 
     /// <summary>The cautions.</summary>
     /// <param name="hours">Up to 48 hours, in any order; those older than that are left out.</param>
@@ -101,6 +105,9 @@ public static class DiggingAir
         double low = day.Min(h => h.TemperatureC), high = day.Max(h => h.TemperatureC);
         int saturated = day.Count(h => h.RelativeHumidityPercent >= SaturatedPercent);
         var best = Best(day, high - low);
+        // Where warmth says dig in the morning, and the morning was wet, no hour is best.
+        if (high > WarmAboveC && best is { From: >= Noon })
+            best = null;
         return new([.. Cautions(known, low, high, saturated, pulpC)], day.Count, saturated, low, high, best?.From, best?.To);
     }
 
@@ -108,25 +115,25 @@ public static class DiggingAir
     {
         double coldest = known.Min(h => h.TemperatureC);
         if (coldest < HardFrostC)
-            yield return new(DiggingCaution.HardFrost, $"The air was down to {Said.Degrees(coldest)} in the last two days: tubers near the surface may have frozen. Dig a few and cut them; do not dig while they are frozen, and keep what comes from near the surface apart.");
+            yield return new(DiggingCaution.HardFrost, $"The air was down to {Said.Degrees(coldest)} in the last two days: tubers near the surface may have frozen. Dig a few and cut them; do not dig while they are frozen, and keep what comes from near the surface apart.", coldest);
         else if (coldest < 0)
-            yield return new(DiggingCaution.LightFrost, $"A light frost, {Said.Degrees(coldest)}: tubers stand it in the ground, vines do not. If they are dead, write it down.");
+            yield return new(DiggingCaution.LightFrost, $"A light frost, {Said.Degrees(coldest)}: tubers stand it in the ground, vines do not. If they are dead, write it down.", coldest);
         if (Measured(pulpC) is { } pulp)
             yield return pulp;
         else if (double.IsNaN(pulpC) && known.Sum(h => h.TemperatureC) / known.Count < RotRisk.AvoidBelowC)
             yield return new(DiggingCaution.ColdSoil, $"The last two days were cold: the soil at the tubers is likely below {Said.Degrees(RotRisk.AvoidBelowC)}, where they bruise. Put a thermometer into a tuber, and dig in the middle of the afternoon.");
         else if (double.IsNaN(pulpC) && low < RotRisk.AvoidBelowC)
-            yield return new(DiggingCaution.ColdMorning, $"The night was down to {Said.Degrees(low)}: tubers bruise most in the cold of the morning, so begin when the soil has warmed.");
+            yield return new(DiggingCaution.ColdMorning, $"The night was down to {Said.Degrees(low)}: tubers bruise most in the cold of the morning, so begin when the soil has warmed.", low);
         if (high > HotAboveC)
-            yield return new(DiggingCaution.Hot, $"It reached {Said.Degrees(high)} outside: warm tubers rot. Dig at daybreak, stop when the pulp is above {Said.Degrees(RotRisk.StopAboveC)}, and get them out of the sun within the hour.");
+            yield return new(DiggingCaution.Hot, $"It reached {Said.Degrees(high)} outside: warm tubers rot. Dig at daybreak, stop when the pulp is above {Said.Degrees(RotRisk.StopAboveC)}, and get them out of the sun within the hour.", high);
         else if (high > WarmAboveC)
-            yield return new(DiggingCaution.Warm, $"It reached {Said.Degrees(high)} outside: dig in the cool of the morning, stop when the pulp is above {Said.Degrees(RotRisk.StopAboveC)}, and leave no tubers in the sun.");
+            yield return new(DiggingCaution.Warm, $"It reached {Said.Degrees(high)} outside: dig in the cool of the morning, stop when the pulp is above {Said.Degrees(RotRisk.StopAboveC)}, and leave no tubers in the sun.", high);
         if (saturated >= WetHours)
             yield return new(DiggingCaution.Wet, $"The air outside was saturated for {saturated} of the last 24 hours, so the soil is likely wet. Soil wet for more than a day before digging makes rot likelier: let it dry, or say so when you dig.");
     }
 
     private static DiggingWord? Measured(double pulpC) =>
-        RotRisk.AtDigging(pulpC) is null or DiggingPulp.Best ? null : new(DiggingCaution.Pulp, RotRisk.DiggingWords(pulpC));
+        RotRisk.AtDigging(pulpC) is null or DiggingPulp.Best ? null : new(DiggingCaution.Pulp, RotRisk.DiggingWords(pulpC), pulpC);
 
     // The longest run of hours neither cold nor warm, by the last day's air.
     private static (int From, int To)? Best(List<OutdoorHour> day, double swing)

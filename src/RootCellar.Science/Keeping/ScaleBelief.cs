@@ -133,20 +133,20 @@ public sealed class ScaleBelief
         var before = _bins.GetValueOrDefault(start.Bin);
         var bin = (before ?? ScaleBin.Filled(start, weighing)).At(weighing);
         var expected = Expect(bin, start, weighing, predictedKg);
-        var interval = new Interval(
-            weighing.TareKg + expected.Quantile(MeantTail), weighing.TareKg + expected.Quantile(0.5), weighing.TareKg + expected.Quantile(1 - MeantTail));
+        var interval = new Lazy<Interval>(() => new Interval(
+            weighing.TareKg + expected.Quantile(MeantTail), weighing.TareKg + expected.Quantile(0.5), weighing.TareKg + expected.Quantile(1 - MeantTail)));
         double net = weighing.NetKg;
         double below = expected.Below(net);
         bool regained = before is not null && net - before.LastNetKg > WildZ * ScaleBin.DifferenceSd(before, start, weighing);
         if (!insist && (regained || !(below >= WildTail && below <= 1 - WildTail)))
         {
             var kind = Meant(expected, start, weighing, before, out double? meant) ?? (below > 0.5 || regained ? ScaleQuestionKind.ToppedUp : ScaleQuestionKind.TakenOut);
-            return new ScaleAnswer(this, new ScaleQuestion(kind, start.Bin, weighing.GrossKg, interval.Low, interval.High, meant), interval);
+            return new ScaleAnswer(this, new ScaleQuestion(kind, start.Bin, weighing.GrossKg, interval.Value.Low, interval.Value.High, meant), interval);
         }
 
         double[] weights = (double[])_logWeights.Clone();
         var after = bin.Learn(start, weighing, predictedKg, insist, weights);
-        return new ScaleAnswer(new ScaleBelief(weights, _bins.SetItem(start.Bin, after)), Question: null, interval);
+        return new ScaleAnswer(new ScaleBelief(weights, _bins.SetItem(start.Bin, after)), question: null, interval);
     }
 
     /// <summary>

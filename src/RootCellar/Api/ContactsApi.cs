@@ -13,7 +13,7 @@ internal static class ContactsApi
         group.MapGet("", async (Pipeline pipeline) => await pipeline.AskAsync((h, _, _) => h.Contacts)).WithMetadata(new HouseholdOnly());
         group.MapPost("", async (NewContact body, Pipeline pipeline) =>
         {
-            if (ContactRules.Read(body.Id, body.Name, body.Channel, body.Address, body.Wants, out var contact, body.Report) is { } wrong) return ApiRoutes.Wrong(wrong);
+            if (ContactRules.Read(body.Id, body.Name, body.Channel, body.Address, body.Wants, out var contact, body.Report) is { } wrong) return ApiRoutes.Wrong(wrong.Text);
             await pipeline.AskAsync((h, _, _) =>
             {
                 h.SaveContact(contact!);

@@ -23,7 +23,7 @@ internal static class PlacesApi
 
     private static async Task<IResult> AddAsync(NewPlace body, Pipeline pipeline)
     {
-        if (PlaceRules.Read(body.Place, body.Name, body.Purpose, body.VolumeM3, body.Crops, out var place) is { } wrong) return ApiRoutes.Wrong(wrong);
+        if (PlaceRules.Read(body.Place, body.Name, body.Purpose, body.VolumeM3, body.Crops, out var place) is { } wrong) return ApiRoutes.Wrong(wrong.Text);
         var added = await pipeline.AskAsync((house, _, _) =>
         {
             if (house.Knows(place!.Id)) return false;
@@ -40,7 +40,7 @@ internal static class PlacesApi
         if (await pipeline.AskAsync((h, _, _) => h.View(place)) is not { } old) return ApiRoutes.Missing($"There is no place '{place}'.");
         if (PlaceRules.Read(place, body.Name ?? old.Place.Name, body.Purpose ?? old.Place.Purpose.ToString(), body.VolumeM3 ?? old.Place.VolumeM3, body.Crops ?? old.Place.Crops, out var changed) is { } wrong)
         {
-            return ApiRoutes.Wrong(wrong);
+            return ApiRoutes.Wrong(wrong.Text);
         }
 
         return Results.Ok(PlaceShape.Of(await pipeline.AskAsync((house, _, _) =>

@@ -24,7 +24,7 @@ internal sealed record RowsShape(DateTimeOffset At, OutsideShape? Outside, IEnum
 /// <summary>The last two days' air outside. <see cref="BestFrom"/> and <see cref="BestTo"/> are hours of the household's day.</summary>
 internal sealed record OutsideShape(string Place, int KnownHours, int SaturatedHours, double? LowC, double? HighC, int? BestFrom, int? BestTo, IReadOnlyList<DiggingWord> Cautions)
 {
-    public static OutsideShape Of(string place, DiggingToday t) => new(place, t.KnownHours, t.SaturatedHours, Known(t.LowC), Known(t.HighC), t.BestFrom, t.BestTo, t.Cautions);
+    public static OutsideShape Of(string place, DiggingToday t) => new(place, t.KnownHours, t.SaturatedHours, Known(t.LowC), Known(t.HighC), t.BestFrom, t.BestTo, [.. t.Cautions.Select(c => c with { TemperatureC = c.TemperatureC is { } at ? Math.Round(at, 1) : null })]);
 
     private static double? Known(double c) => double.IsNaN(c) ? null : Math.Round(c, 1);
 }

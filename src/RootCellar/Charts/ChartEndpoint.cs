@@ -27,8 +27,8 @@ internal static class ChartEndpoint
     }
 
     /// <summary>The weight of a lot as the report of a week has it: what came later has no part in it.</summary>
-    public static IResult Report(string week, string lot, bool? wide, HttpContext context, ReportDesk desk) =>
-        Week.Named(week, desk.Zone) is { } asked && desk.Of(asked)?.Charts.FirstOrDefault(c => c.Lot == lot) is { } chart ? Svg(context, chart.Spec, wide) : Results.NotFound();
+    public static async Task<IResult> ReportAsync(string week, string lot, bool? wide, HttpContext context, ReportDesk desk) =>
+        Week.Named(week, desk.Zone) is { } asked && (await desk.OfAsync(asked))?.Charts.FirstOrDefault(c => c.Lot == lot) is { } chart ? Svg(context, chart.Spec, wide) : Results.NotFound();
 
     // The server leaves an escaped slash in a path as it is, so that it is no separator.
     private static string Real(string name) => name.Replace("%2F", "/", StringComparison.OrdinalIgnoreCase);

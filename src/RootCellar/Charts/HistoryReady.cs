@@ -1,14 +1,18 @@
 using RootCellar.Ledger;
 using RootCellar.Lots;
+using RootCellar.Report;
 
 namespace RootCellar.Charts;
 
 /// <summary>
-/// Looks once, soon after the start, at the season of every lot on hand, so that nobody who opens its page waits while a season is folded.
+/// Works out beforehand what takes longest to work out, so that nobody who opens its page waits: the report of the week gone by, whenever
+/// something of its past has changed, and once after the start the season of every lot, those on hand first.
 /// </summary>
-internal sealed class HistoryReady(LotHistory history, LotKeeper keeper, LedgerDoor door, TimeProvider time, ILogger<HistoryReady> log) : BackgroundService
+internal sealed class HistoryReady(LotHistory history, ReportDesk desk, LotKeeper keeper, LedgerDoor door, TimeProvider time, ILogger<HistoryReady> log) : BackgroundService
 {
+    // Readings come first on a small machine.
     private static readonly TimeSpan LookEvery = TimeSpan.FromSeconds(10);
+    private static readonly TimeSpan OnceDone = TimeSpan.FromMinutes(1);
 
     protected override async Task ExecuteAsync(CancellationToken stoppingToken)
     {
@@ -16,13 +20,12 @@ internal sealed class HistoryReady(LotHistory history, LotKeeper keeper, LedgerD
         try
         {
             while (keeper.Views.At is null) await Task.Delay(LookEvery, time, stoppingToken);
-            var now = keeper.Views.At.Value;
-            foreach (var lot in door.Book.Lots.Values.Where(l => l.Bins.Any(b => b.EmptiedAt is null)))
+            var lots = new Queue<string>(door.Book.Lots.Values.OrderByDescending(l => l.Bins.Any(b => b.EmptiedAt is null)).ThenByDescending(l => l.DugAt).Select(l => l.Id));
+            while (true)
             {
-                if (lot.DugAt >= now) continue;
-                history.Of(lot, null, lot.DugAt, now, new HistorySpan(HistorySpan.Own, lot.DugAt, now, EndsNow: true).Step);
-                // Readings come first on a small machine.
-                await Task.Delay(LookEvery, time, stoppingToken);
+                await desk.OfAsync(desk.LastWhole);
+                if (lots.TryDequeue(out var next) && door.Book.Lots.TryGetValue(next, out var lot)) LookAt(lot);
+                await Task.Delay(lots.Count > 0 ? LookEvery : OnceDone, time, stoppingToken);
             }
         }
         catch (Exception) when (stoppingToken.IsCancellationRequested)
@@ -32,7 +35,15 @@ internal sealed class HistoryReady(LotHistory history, LotKeeper keeper, LedgerD
         catch (Exception e)
         {
             // It is only a beginning: whoever opens a page waits for it then.
-            log.LogWarning(e, "The past of the lots is worked out when it is asked for");
+            log.LogWarning(e, "Reports and the past of the lots are worked out when they are asked for");
         }
+    }
+
+    private void LookAt(LotView lot)
+    {
+        var now = keeper.Views.At!.Value;
+        var end = lot.Bins.Count > 0 && lot.Bins.All(b => b.EmptiedAt is not null) ? lot.Bins.Max(b => b.EmptiedAt!.Value) : now;
+        if (end > now) end = now;
+        if (lot.DugAt < end) history.Of(lot, null, lot.DugAt, end, new HistorySpan(HistorySpan.Own, lot.DugAt, end, EndsNow: true).Step);
     }
 }

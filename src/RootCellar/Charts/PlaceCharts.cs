@@ -23,7 +23,7 @@ internal sealed class PlaceCharts(Store store, Show show, Settings settings, Led
     private readonly BandsInForce bands = new(CropLookup.Find, settings.Watch);
 
     private sealed record Figure(
-        string Key, string Title, string Unit, double Narrowest, double? Floor, double? Ceiling, Func<double, double> Shown, Func<AirStep, Spread?> Of, Func<PlaceAir, double?> Now,
+        string Key, string Column, string Title, string Unit, double Narrowest, double? Floor, double? Ceiling, Func<double, double> Shown, Func<AirStep, Spread?> Of, Func<PlaceAir, double?> Now,
         Func<Watch.Band, (double Low, double High)>? Limits, Func<double, string> Say, params Measure[] Alarms);
 
     /// <summary>Every figure that was measured in the time asked for.</summary>
@@ -35,13 +35,16 @@ internal sealed class PlaceCharts(Store store, Show show, Settings settings, Led
     public IReadOnlyList<NamedChart> Of(PlaceView view, DateTimeOffset from, DateTimeOffset to, TimeSpan step, string? only = null)
     {
         var place = view.Place;
-        var (steps, alarms) = store.Read(c => (PlaceRows.History(c, place.Id, from, to, step), AlarmRows.OfPlace(c, place.Id, from, to)));
+        var figures = Figures();
+        string? column = only is null ? null : figures.FirstOrDefault(f => f.Key == only)?.Column;
+        if (only is not null && column is null) return [];
+        var (steps, alarms) = store.Read(c => (PlaceRows.History(c, place.Id, from, to, step, column), AlarmRows.OfPlace(c, place.Id, from, to)));
         var stretches = BandsOf(place, from, to);
         var events = Movements(place, from, to);
         var now = show.Now;
         bool endsNow = HistorySpan.IsNow(to, now);
         var charts = new List<NamedChart>();
-        foreach (var figure in Figures().Where(f => only is null || f.Key == only))
+        foreach (var figure in figures.Where(f => only is null || f.Key == only))
         {
             var points = Points(figure, steps, step, to);
             if (endsNow && view.Air is { Quality: not AirQuality.None } latest && figure.Now(latest) is { } last && (points.Count == 0 || latest.At > points[^1].At) && latest.At <= to)
@@ -115,20 +118,20 @@ internal sealed class PlaceCharts(Store store, Show show, Settings settings, Led
         return
         [
             new Figure(
-                Temperature, Strings.Temperature, show.Unit, show.Fahrenheit ? 6 : 3, null, null, show.Degrees, s => s.TemperatureC, a => a.TemperatureC,
+                Temperature, "temperature_c", Strings.Temperature, show.Unit, show.Fahrenheit ? 6 : 3, null, null, show.Degrees, s => s.TemperatureC, a => a.TemperatureC,
                 b => (show.Degrees(b.Air.TemperatureLowC), show.Degrees(b.Air.TemperatureHighC)), degrees, Measure.Air),
             new Figure(
-                Humidity, Strings.Humidity, "%", 10, 0, 100, v => v, s => s.RelativeHumidityPercent, a => a.RelativeHumidityPercent,
+                Humidity, "humidity_pct", Strings.Humidity, "%", 10, 0, 100, v => v, s => s.RelativeHumidityPercent, a => a.RelativeHumidityPercent,
                 // Roots can hardly have too much short of dew: there no more than 100 % is out of it.
                 b => (b.Air.HumidityLowPercent, b.KeptDry ? b.Air.HumidityHighPercent : 100), Show.Humidity, Measure.Humidity, Measure.DewMargin),
             new Figure(
-                Deficit, Strings.Deficit, "Pa", 60, 0, null, v => v, s => s.VapourPressureDeficitPa, a => a.VapourPressureDeficitPa, DeficitOf, Show.Pascal),
+                Deficit, "deficit_pa", Strings.Deficit, "Pa", 60, 0, null, v => v, s => s.VapourPressureDeficitPa, a => a.VapourPressureDeficitPa, DeficitOf, Show.Pascal),
             new Figure(
-                "pulp", Strings.Pulp, show.Unit, show.Fahrenheit ? 6 : 3, null, null, show.Degrees, s => s.PulpC, a => a.PulpC,
+                "pulp", "pulp_c", Strings.Pulp, show.Unit, show.Fahrenheit ? 6 : 3, null, null, show.Degrees, s => s.PulpC, a => a.PulpC,
                 b => (show.Degrees(b.Air.TemperatureLowC), show.Degrees(b.Air.TemperatureHighC)), degrees, Measure.Pulp),
             new Figure(
-                "light", Strings.Light, "lx", 10, 0, null, v => v, s => s.LightLux, a => a.LightLux, b => (b.LightLimitLux is null ? double.NegativeInfinity : 0, b.LightLimitLux ?? double.PositiveInfinity), Show.Light, Measure.Light),
-            new Figure("co2", Strings.Co2, "ppm", 400, 0, null, v => v, s => s.Co2Ppm, a => a.Co2Ppm, null, Show.Co2, Measure.Co2),
+                "light", "light_lx", Strings.Light, "lx", 10, 0, null, v => v, s => s.LightLux, a => a.LightLux, b => (b.LightLimitLux is null ? double.NegativeInfinity : 0, b.LightLimitLux ?? double.PositiveInfinity), Show.Light, Measure.Light),
+            new Figure("co2", "co2_ppm", Strings.Co2, "ppm", 400, 0, null, v => v, s => s.Co2Ppm, a => a.Co2Ppm, null, Show.Co2, Measure.Co2),
         ];
     }
 

@@ -26,6 +26,8 @@ internal static class CommandLine
             ReportCommand.Build(),
             ExportCommand.Build(),
             ImportCommand.Build(),
+            BackupCommand.BuildBackup(),
+            BackupCommand.BuildRestore(),
             MirrorCommand.Build(),
             HealthCommand.Build(),
         };

@@ -1,6 +1,7 @@
 using System.CommandLine;
 using Microsoft.Data.Sqlite;
 using RootCellar.Ledger;
+using RootCellar.Places;
 using RootCellar.Readings;
 using RootCellar.Storage;
 
@@ -32,9 +33,22 @@ internal static class ImportCommand
         connection.Execute("PRAGMA synchronous=FULL");
         using var transaction = connection.BeginTransaction(deferred: false);
         long added;
+        var air = 0L;
+        var unplaced = new List<string>();
         try
         {
-            added = what == "ledger" ? LedgerCsv.Import(connection, input) : ReadingCsv.Import(connection, input);
+            if (what == "ledger")
+            {
+                added = LedgerCsv.Import(connection, input);
+            }
+            else
+            {
+                var taken = ReadingCsv.Import(connection, input);
+                added = taken.Added;
+                air = ImportedAir.Add(connection, taken);
+                unplaced = [.. SensorRows.All(connection).Where(s => s.Place is null && taken.Spans.ContainsKey(s.Id)).Select(s => s.Key)];
+            }
+
             transaction.Commit();
         }
         catch (CsvProblemException e)
@@ -46,8 +60,12 @@ internal static class ImportCommand
             throw new StoreProblemException(StoreFile.Explain(e, path), e);
         }
 
-        if (json) Print.Json(output, new { what, added });
+        if (json && what == "readings") Print.Json(output, new { what, added, air, unplaced });
+        else if (json) Print.Json(output, new { what, added });
         else output.WriteLine($"{added} {(what == "ledger" ? added == 1 ? "entry" : "entries" : added == 1 ? "reading" : "readings")} taken.");
+        if (json || what == "ledger") return 0;
+        output.WriteLine($"{air} five minutes of air of places made from them.");
+        if (unplaced.Count > 0) output.WriteLine($"No place yet, and so no air: {string.Join(", ", unplaced)}. Give them a place on the Set-up or Sensors page and import the file again.");
         return 0;
     }
 }

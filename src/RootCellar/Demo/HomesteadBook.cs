@@ -36,13 +36,23 @@ internal static class HomesteadBook
     /// <summary>Everything, in order of time. One line is one event; add where it belongs.</summary>
     public static IReadOnlyList<Deed> Deeds { get; } =
     [
+        // The rows as they were planted. The last stands in the ground still, its vines mown.
+        On(-141, 10, Tomas, """{"event":"row-planted","row":"lower bed 2","crop":"potato","variety":"Norland","plantedOn":"2026-04-29","maturity":"early","lengthFt":110}"""),
+        On(-128, 10, Tomas, """{"event":"row-planted","row":"upper field 1","crop":"potato","variety":"Kennebec","plantedOn":"2026-05-12","maturity":"mid","lengthFt":220}"""),
+        On(-128, 11, Tomas, """{"event":"row-planted","row":"upper field 2","crop":"potato","variety":"Yukon Gold","plantedOn":"2026-05-12","maturity":"mid","lengthFt":190}"""),
+        On(-125, 9, Tomas, """{"event":"row-planted","row":"upper field 3","crop":"potato","variety":"Russet Burbank","plantedOn":"2026-05-15","maturity":"late","lengthFt":160}"""),
+        On(-125, 11, Tomas, """{"event":"row-planted","row":"upper field 4","crop":"potato","variety":"Katahdin","plantedOn":"2026-05-15","maturity":"late","lengthFt":160}"""),
+
         // Early Norland, dug tender for new potatoes: all but one crate is gone.
         On(-45, 9, Tomas, """{"event":"dug","lot":"2026-1","crop":"potato","variety":"Norland","row":"lower bed 2","plantedOn":"2026-04-29","skin":"tender","weightKg":62}"""),
         On(-45, 11, Tomas, """{"event":"filled","bin":"N1","lot":"2026-1","weightKg":21.4,"grade":"table","place":"cellar"}"""),
         On(-45, 11.1, Tomas, """{"event":"filled","bin":"N2","lot":"2026-1","weightKg":20.6,"grade":"table","place":"cellar"}"""),
         On(-45, 11.2, Tomas, """{"event":"filled","bin":"N3","lot":"2026-1","weightKg":19.8,"grade":"table","place":"cellar"}"""),
         On(-40, 7, Wren, """{"event":"sold","bin":"N1","weightKg":19.5,"empties":true,"note":"Saturday market"}"""),
+        On(-34, 9, Wren, """{"event":"vines-dead","row":"upper field 2","how":"died"}"""),
+        On(-33, 18, Wren, """{"event":"vines-dead","row":"upper field 1","how":"died"}"""),
         On(-26, 7, Wren, """{"event":"sold","bin":"N2","weightKg":16.5,"note":"Saturday market"}"""),
+        On(-24, 10, Tomas, """{"event":"vines-dead","row":"upper field 3","how":"mown"}"""),
         On(-19, 18, Ida, """{"event":"eaten","bin":"N2","weightKg":2.9,"empties":true}"""),
         On(-14, 18, Ida, """{"event":"eaten","bin":"N3","weightKg":6.5}"""),
 
@@ -72,6 +82,7 @@ internal static class HomesteadBook
         On(-7, 17.1, Wren, """{"event":"weighed","bin":"K2","resolutionKg":0.05}"""),
         On(-7, 19, Ida, """{"event":"promised","order":"school-kitchen","crop":"potato","grade":"table","weightKg":60,"due":"2026-09-25"}"""),
         On(-6, 12, Ida, """{"event":"promised","order":"harvest-supper","crop":"butternut","weightKg":40,"due":"2026-09-26"}"""),
+        On(-6, 13, Tomas, """{"event":"vines-dead","row":"upper field 4","how":"mown"}"""),
 
         // A 1 for a 2: seen the same evening, put right.
         On(-6, 17, Tomas, """{"event":"weighed","bin":"K4","weightKg":14.9,"resolutionKg":0.05}""", Name: "a digit wrong"),

@@ -169,6 +169,9 @@ internal sealed record Book(
     /// </summary>
     public IReadOnlyDictionary<string, ImmutableArray<long>>? Naming { get; init; }
 
+    /// <summary>As <see cref="Naming"/>, of entries that say a lot themselves; the others are of a lot by the bin they name.</summary>
+    public IReadOnlyDictionary<string, ImmutableArray<long>>? NamingLots { get; init; }
+
     /// <summary>An entry by its number; null where there is none.</summary>
     public Standing? Find(long id) => Index(id) is var i and >= 0 ? Entries[i] : null;
 

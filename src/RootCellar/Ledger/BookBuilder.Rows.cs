@@ -13,7 +13,8 @@ internal sealed partial class BookBuilder
     private readonly List<WorkingRow> plantings = [];
     private readonly Dictionary<string, List<Fact.Dug>> digsOfNoRow = new(StringComparer.Ordinal);
 
-    private static DateTimeOffset? Began(Fact fact) => fact switch
+    /// <summary>When something happened that is written down by its day, whenever it was written.</summary>
+    internal static DateTimeOffset? Began(Fact fact) => fact switch
     {
         Fact.Dug dug => dug.DugAt,
         Fact.RowPlanted planted => planted.From,

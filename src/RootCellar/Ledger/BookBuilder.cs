@@ -35,6 +35,7 @@ internal sealed partial class BookBuilder
     private readonly Dictionary<string, SortedSet<(DateTimeOffset When, long Id)>> fills = new(StringComparer.Ordinal);
 
     private readonly ConcurrentDictionary<string, ImmutableArray<long>> naming = new(StringComparer.Ordinal);
+    private readonly ConcurrentDictionary<string, ImmutableArray<long>> namingLots = new(StringComparer.Ordinal);
 
     private readonly Dictionary<string, WorkingLot> lots = new(StringComparer.Ordinal);
     private readonly Dictionary<string, WorkingBin> bins = new(StringComparer.Ordinal);
@@ -137,7 +138,7 @@ internal sealed partial class BookBuilder
                     continue;
                 }
 
-                unreadable[index] = new Doubt(recorded.Entry.Id, QuestionCode.Unreadable, wrong!, Hard: true);
+                unreadable[index] = new Doubt(recorded.Entry.Id, wrong!, Hard: true);
                 question = unreadable[index].Question;
             }
 
@@ -146,7 +147,7 @@ internal sealed partial class BookBuilder
 
         fresh.Sort(InTime);
         Insert(fresh);
-        for (var i = steps.Count; i < happened.Count; i++) Apply(happened[i]);
+        Apply();
     }
 
     private void Insert(List<Happening> fresh)
@@ -183,18 +184,20 @@ internal sealed partial class BookBuilder
             entries[index].Entry, how.At, how.Fields, lotOf.GetValueOrDefault(what.Id) ?? Said(how.Fields, "lot"), counts, Void: false, doubts.Count > before ? doubts[before].Question : null, how.CorrectedBy);
     }
 
-    private Book Made() => new(
+    /// <param name="without">Entries that are not to be in it, by number; nothing of them is applied.</param>
+    private Book Made(HashSet<long>? without = null) => new(
         lots.ToFrozenDictionary(l => l.Key, l => l.Value.View(), StringComparer.Ordinal),
         bins.ToFrozenDictionary(b => b.Key, b => b.Value.View(), StringComparer.Ordinal),
         fillings.ConvertAll(b => b.View()),
         promises.ConvertAll(p => p.View()),
         [.. outs],
-        [.. standings],
+        without is null ? [.. standings] : standings.FindAll(s => !without.Contains(s.Entry.Id)),
         [.. unreadable.Values, .. doubts],
         RowViews())
     {
         // Read by many while it is written by one; what is in it too much is left out by who reads it.
         Naming = naming,
+        NamingLots = namingLots,
     };
 
     private void Note(long id, JsonElement fields)
@@ -204,6 +207,10 @@ internal sealed partial class BookBuilder
             var known = naming.GetValueOrDefault(bin, []);
             if (!known.Contains(id)) naming[bin] = known.Add(id);
         }
+
+        if (Said(fields, "lot") is not { } lot) return;
+        var ofLot = namingLots.GetValueOrDefault(lot, []);
+        if (!ofLot.Contains(id)) namingLots[lot] = ofLot.Add(id);
     }
 
     private static IEnumerable<string> Filled(Fact fact) => fact switch

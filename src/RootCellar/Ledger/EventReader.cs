@@ -14,9 +14,17 @@ internal static class EventReader
     /// <param name="now">For what hangs on the day; an event without a time happened now.</param>
     public static NewEntry? Read(JsonElement given, DateTimeOffset now, out string? wrong)
     {
+        var entry = Examine(given, now, out var refused);
+        wrong = refused?.Text;
+        return entry;
+    }
+
+    /// <summary>The same, where what is wrong is said in words of one's own.</summary>
+    public static NewEntry? Examine(JsonElement given, DateTimeOffset now, out Question? wrong)
+    {
         if (given.ValueKind != JsonValueKind.Object)
         {
-            wrong = """An event is an object, such as {"event":"moved","bin":"B12","place":"cellar"}.""";
+            wrong = No("""An event is an object, such as {"event":"moved","bin":"B12","place":"cellar"}.""");
             return null;
         }
 
@@ -24,7 +32,7 @@ internal static class EventReader
         foreach (var property in given.EnumerateObject())
         {
             if (names.Add(property.Name)) continue;
-            wrong = $"{property.Name}: it is there twice.";
+            wrong = No($"{property.Name}: it is there twice.");
             return null;
         }
 
@@ -39,19 +47,21 @@ internal static class EventReader
         if (what is not null && head.Wrong is null && what != FactReader.Correction)
         {
             FactReader.Read(what, Body(given, checkedToo: true), at ?? now, out var problem);
-            if (problem is not null) head.Say(problem);
+            if (problem is not null) head.Refuse(problem);
         }
 
-        wrong = head.Wrong;
+        wrong = head.Refused;
         if (wrong is not null) return null;
         var body = Body(given, checkedToo: true);
         if (what == FactReader.Correction && body.EnumerateObject().All(p => p is { Name: "void", Value.ValueKind: JsonValueKind.False }))
         {
-            wrong = """correction: it says nothing; right would be the fields that were wrong, such as {"event":"correction","of":12,"weightKg":21.4}, or "void": true to take the entry back.""";
+            wrong = No("""correction: it says nothing; right would be the fields that were wrong, such as {"event":"correction","of":12,"weightKg":21.4}, or "void": true to take the entry back.""");
             return null;
         }
 
         return new NewEntry(what!, at, by, note, body, of, keep, sure, Print(given));
+
+        static Question No(string text) => Question.Of(QuestionCode.Unreadable, text, null);
     }
 
     /// <summary>When the entry put right is to have happened: a correction's own "at" says when it was corrected.</summary>
@@ -80,7 +90,8 @@ internal static class EventReader
         return Element(merged);
     }
 
-    private static string? Instead(string field) => field switch
+    /// <summary>The field that says the same in another way: an entry has one of the two.</summary>
+    public static string? Instead(string field) => field switch
     {
         "weightKg" => "measure",
         "measure" => "weightKg",
@@ -132,7 +143,7 @@ internal static class EventReader
         if (!given.TryGetProperty("note", out var note) || note.ValueKind == JsonValueKind.Null) return null;
         if (note.ValueKind != JsonValueKind.String || note.GetString()!.Length > 2_000)
         {
-            head.Say("note: a text of at most 2000 letters.");
+            head.Say("note: a text of at most 2000 letters.", new { refusal = Refusal.TooLong, field = "note", given = note.ToString(), longest = 2_000 });
             return null;
         }
 
@@ -158,7 +169,7 @@ internal static class EventReader
 
         if (given.TryGetProperty("rightAt", out _) && !RightAt(given, out _)) head.Say("rightAt: it is not a time; right would be \"2026-10-03T16:30:00-05:00\".");
         if (given.TryGetProperty("void", out var gone) && gone.ValueKind is not (JsonValueKind.True or JsonValueKind.False)) head.Say("void: true or false.");
-        if (given.TryGetProperty("rightNote", out var note) && note.ValueKind != JsonValueKind.Null && (note.ValueKind != JsonValueKind.String || note.GetString()!.Length > 2_000)) head.Say("rightNote: a text of at most 2000 letters.");
+        if (given.TryGetProperty("rightNote", out var note) && note.ValueKind != JsonValueKind.Null && (note.ValueKind != JsonValueKind.String || note.GetString()!.Length > 2_000)) head.Say("rightNote: a text of at most 2000 letters.", new { refusal = Refusal.TooLong, field = "note", given = note.ToString(), longest = 2_000 });
         if (there && of.ValueKind == JsonValueKind.Number && of.TryGetInt64(out var id) && id > 0) return id;
         head.Say(there ? $"of: {of.GetRawText()} is not the number of an entry." : "of: it is missing from correction; right would be the number of the entry that was wrong, such as \"of\": 12.");
         return null;

@@ -36,13 +36,13 @@ internal static class FactReader
 
     /// <summary>The fact, or what is wrong with the fields.</summary>
     /// <param name="at">When it happened, on the clock of who wrote it.</param>
-    public static Fact? Read(string what, JsonElement body, DateTimeOffset at, out string? wrong)
+    public static Fact? Read(string what, JsonElement body, DateTimeOffset at, out Question? wrong)
     {
         var fields = new FieldReader(body, what);
         var sure = fields.Flag("checked");
         var fact = Readers[what](fields, at, sure);
         fields.NothingElse();
-        wrong = fields.Wrong;
+        wrong = fields.Refused;
         return wrong is null ? fact : null;
     }
 
@@ -120,7 +120,7 @@ internal static class FactReader
         foreach (var item in f.List("into", "{\"bin\": \"B13\", \"grade\": \"seed\", \"weightKg\": 12.5}"))
         {
             var target = new SortedInto(item.Name("bin"), item.OptionalName("grade"), item.OptionalName("place"), item.Amount(zero: true));
-            if (into.Exists(i => i.Bin == target.Bin)) item.Say($"bin: '{target.Bin}' is there twice.");
+            if (into.Exists(i => i.Bin == target.Bin)) item.Say($"bin: '{target.Bin}' is there twice.", new { refusal = Refusal.BinTwice, bin = target.Bin });
             into.Add(target);
         }
 

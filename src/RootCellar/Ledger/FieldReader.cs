@@ -8,9 +8,15 @@ internal sealed class FieldReader(JsonElement given, string what)
 {
     private readonly List<string> known = [];
 
-    public string? Wrong { get; private set; }
+    /// <summary>What is wrong, in English, and as a <see cref="Refusal"/> with its figures for those who have words of their own.</summary>
+    public Question? Refused { get; private set; }
 
-    public void Say(string wrong) => Wrong ??= wrong;
+    public string? Wrong => Refused?.Text;
+
+    /// <param name="figures">What a page needs to say it: <c>refusal</c>, <c>field</c> and the figures; null for what no form can send.</param>
+    public void Say(string wrong, object? figures = null) => Refuse(Question.Of(QuestionCode.Unreadable, wrong, figures));
+
+    public void Refuse(Question refused) => Refused ??= refused;
 
     public string Name(string field, int longest = 64) => OptionalName(field, longest, required: true) ?? "";
 
@@ -20,8 +26,8 @@ internal sealed class FieldReader(JsonElement given, string what)
         if (value.ValueKind != JsonValueKind.String) return No($"{field}: a text such as \"{Example(field)}\".");
         var text = value.GetString()!.Trim();
         if (text.Length == 0) return required ? No($"{field}: it is empty; right would be \"{Example(field)}\".") : null;
-        if (text.Length > longest) return No($"{field}: at most {longest} letters.");
-        return text.Any(char.IsControl) ? No($"{field}: a text of one line.") : text;
+        if (text.Length > longest) return No($"{field}: at most {longest} letters.", new { refusal = Refusal.TooLong, field, given = text, longest });
+        return text.Any(char.IsControl) ? No($"{field}: a text of one line.", new { refusal = Refusal.OneLine, field }) : text;
     }
 
     public string? Choice(string field, bool required, params string[] choices)
@@ -57,7 +63,7 @@ internal sealed class FieldReader(JsonElement given, string what)
     {
         if (!Find(field, required: false, out var value)) return null;
         if (value.ValueKind == JsonValueKind.Number && value.GetDouble() is var number && number >= low && number <= high) return number;
-        Say($"{field}: {value.GetRawText()} is not {right}.");
+        Say($"{field}: {value.GetRawText()} is not {right}.", new { refusal = Refusal.OutOfRange, field, low, high });
         return null;
     }
 
@@ -73,7 +79,7 @@ internal sealed class FieldReader(JsonElement given, string what)
     {
         if (!Find(field, required: false, out var value)) return null;
         if (value.ValueKind == JsonValueKind.String && TryDate(value.GetString()!, out var date)) return date;
-        Say($"{field}: {value.GetRawText()} is not a date; right would be \"2026-10-03\".");
+        Say($"{field}: {value.GetRawText()} is not a date; right would be \"2026-10-03\".", new { refusal = Refusal.NotADate, field, given = value.ToString() });
         return null;
     }
 
@@ -84,7 +90,7 @@ internal sealed class FieldReader(JsonElement given, string what)
         var text = value.ValueKind == JsonValueKind.String ? value.GetString()! : "";
         if (TryDate(text, out var day)) return (day, null);
         if (TryTime(text, out var moment)) return (null, moment);
-        Say($"{field}: {value.GetRawText()} is neither a date nor a time; right would be \"2026-10-03\" or \"2026-10-03T16:30:00-05:00\".");
+        Say($"{field}: {value.GetRawText()} is neither a date nor a time; right would be \"2026-10-03\" or \"2026-10-03T16:30:00-05:00\".", new { refusal = Refusal.NotADate, field, given = value.ToString() });
         return default;
     }
 
@@ -135,7 +141,7 @@ internal sealed class FieldReader(JsonElement given, string what)
             var inner = new FieldReader(element, name);
             yield return inner;
             inner.NothingElse();
-            if (inner.Wrong is { } wrong) Say(wrong.StartsWith(name, StringComparison.Ordinal) ? wrong : $"{name}.{wrong}");
+            if (inner.Refused is { } refused) Refuse(refused.Text.StartsWith(name, StringComparison.Ordinal) ? refused : refused with { Text = $"{name}.{refused.Text}" });
         }
     }
 
@@ -190,14 +196,14 @@ internal sealed class FieldReader(JsonElement given, string what)
         var unit = written is null ? null : Measures.Unit(written);
         if (written is not null && unit is null) inner.Say($"unit: '{written}' is not one of {string.Join(", ", Measures.Units)}.{Near(written, Measures.Units)}");
         if (amount is null) inner.Say($"amount is missing; {right}");
-        if (inner.Wrong is { } wrong)
+        if (inner.Refused is { } refused)
         {
-            Say($"measure.{wrong}");
+            Refuse(refused with { Text = $"measure.{refused.Text}" });
             return null;
         }
 
         long? grams = kg is { } each ? Grams(amount!.Value * each) : null;
-        if (grams is { } sum && (sum <= 0 || sum > mostKg * 1000)) Say($"measure: {amount} {unit} would be {sum / 1000.0:0.###} kg; more than 0 and at most {mostKg:0} can be.");
+        if (grams is { } sum && (sum <= 0 || sum > mostKg * 1000)) Say($"measure: {amount} {unit} would be {sum / 1000.0:0.###} kg; more than 0 and at most {mostKg:0} can be.", new { refusal = Refusal.TooMuch, kg = sum / 1000.0, mostKg });
         return new Amount(grams, unit, amount!.Value);
     }
 
@@ -210,9 +216,9 @@ internal sealed class FieldReader(JsonElement given, string what)
         return false;
     }
 
-    private string? No(string wrong)
+    private string? No(string wrong, object? figures = null)
     {
-        Say(wrong);
+        Say(wrong, figures);
         return null;
     }
 }

@@ -103,7 +103,7 @@ internal static class LedgerCsv
         if (of is null)
         {
             FactReader.Read(what, fields, at, out var wrong);
-            if (wrong is not null) throw CsvFile.No(csv, $"fields: {wrong.TrimEnd('.')}");
+            if (wrong is not null) throw CsvFile.No(csv, $"fields: {wrong.Text.TrimEnd('.')}");
         }
 
         var entry = new LedgerEntry(id, what, at, LedgerRows.AsKept(CsvFile.Moment(csv, "recorded_at")).ToUniversalTime(), CsvFile.Text(csv, "by"), CsvFile.Text(csv, "note"), fields, Question.Read(CsvFile.Text(csv, "question")), of);

@@ -36,6 +36,20 @@ internal sealed class LedgerDoor(Store store, TimeProvider time, Settings settin
 
     private long LastId => Book.Entries is [.., var last] ? last.Entry.Id : 0;
 
+    /// <summary>The book as it was at a moment gone by: what had happened by then, in the light of all corrections made since.</summary>
+    public async Task<Book> ThenAsync(DateTimeOffset end, CancellationToken cancellationToken = default)
+    {
+        await one.WaitAsync(cancellationToken);
+        try
+        {
+            return builder.Then(end);
+        }
+        finally
+        {
+            one.Release();
+        }
+    }
+
     /// <summary>Reads the book from the record; without a readable one it begins empty.</summary>
     public void Load()
     {
@@ -97,9 +111,9 @@ internal sealed class LedgerDoor(Store store, TimeProvider time, Settings settin
         for (var i = 0; i < given.Count; i++)
         {
             var g = given[i];
-            if (g.Of is { } of && (Book.Find(of)?.Entry ?? candidates.FirstOrDefault(c => c?.Entry.Id == of)?.Entry) is null) return new LedgerAnswer.Wrong(i, $"of: there is no entry {of}. See them: GET /api/ledger");
+            if (g.Of is { } of && (Book.Find(of)?.Entry ?? candidates.FirstOrDefault(c => c?.Entry.Id == of)?.Entry) is null) return new LedgerAnswer.Wrong(i, Question.Of(QuestionCode.Unreadable, $"of: there is no entry {of}. See them: GET /api/ledger", null));
             var fields = measuring.Fill(g, id => Book.Find(id)?.Entry ?? candidates.FirstOrDefault(c => c?.Entry.Id == id)?.Entry, out var unmeasured);
-            if (unmeasured is not null) return new LedgerAnswer.Wrong(i, unmeasured, QuestionCode.Unmeasured);
+            if (unmeasured is not null) return new LedgerAnswer.Wrong(i, Question.Of(QuestionCode.Unmeasured, unmeasured, null));
             candidates[i] = Recorded.Of(new LedgerEntry(next + i, g.Event, LedgerRows.AsKept(g.At ?? now), LedgerRows.AsKept(now).ToUniversalTime(), g.By ?? by, g.Note, fields, null, g.Of));
         }
 
@@ -178,7 +192,7 @@ internal sealed class LedgerDoor(Store store, TimeProvider time, Settings settin
         {
             if (doubt.Code != QuestionCode.Unreadable || old.Contains((doubt.Entry, doubt.Code))) continue;
             var index = Culprit(made, doubt, candidates);
-            return new LedgerAnswer.Wrong(index, doubt.Question.Text);
+            return new LedgerAnswer.Wrong(index, doubt.Question);
         }
 
         return null;

@@ -63,7 +63,10 @@ internal abstract record LedgerAnswer
     internal sealed record Asked(IReadOnlyList<LedgerQuestion> Questions) : LedgerAnswer;
 
     /// <summary>Nothing was kept: it cannot be read, whoever insists.</summary>
-    internal sealed record Wrong(int Index, string Detail, string Code = QuestionCode.Unreadable) : LedgerAnswer;
+    internal sealed record Wrong(int Index, Question Refused) : LedgerAnswer
+    {
+        public string Detail => Refused.Text;
+    }
 
     /// <summary>Nothing was kept: the key belongs to something else.</summary>
     internal sealed record KeyTaken(string Detail) : LedgerAnswer;

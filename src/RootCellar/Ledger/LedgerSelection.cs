@@ -10,12 +10,22 @@ internal static class LedgerSelection
     /// <param name="after">Only those that stand after this one in that order.</param>
     public static IEnumerable<Standing> Of(Book book, string? bin, string? lot, DateTimeOffset from, DateTimeOffset to, Standing? after = null)
     {
-        var where = bin is null || book.Naming is not { } naming ? book.Entries : Family(book, naming.GetValueOrDefault(bin, []));
-        return where
+        return Where(book, bin, lot)
             .Where(s => s.At >= from && s.At < to && (after is null || s.At > after.At || (s.At == after.At && s.Entry.Id > after.Entry.Id)))
             .Where(s => (lot is null && bin is null) || (Root(book, s) is var root && (lot is null || root.Lot == lot) && (bin is null || Names(root, bin))))
             .OrderBy(s => s.At)
             .ThenBy(s => s.Entry.Id);
+    }
+
+    /// <summary>Where to look: all that is asked for is there, and more.</summary>
+    private static IEnumerable<Standing> Where(Book book, string? bin, string? lot)
+    {
+        if (book is not { Naming: { } bins, NamingLots: { } lots }) return book.Entries;
+        if (bin is not null) return Family(book, bins.GetValueOrDefault(bin, []));
+        if (lot is null) return book.Entries;
+        var said = lots.GetValueOrDefault(lot, []).AsEnumerable();
+        if (book.Lots.TryGetValue(lot, out var view)) said = said.Concat(view.Bins.Select(b => b.Id).Distinct(StringComparer.Ordinal).SelectMany(b => bins.GetValueOrDefault(b, [])));
+        return Family(book, said.Distinct());
     }
 
     /// <summary>The bins named in fields, by the bin itself or among what it was sorted into.</summary>

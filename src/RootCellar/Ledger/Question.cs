@@ -78,6 +78,17 @@ internal static class QuestionCode
     public const string Unmeasured = "unmeasured";
     public const string VinesDeadTwice = "vines-dead-twice";
 
-    /// <summary>Not asked: the fields make no sense, whoever insists.</summary>
+    /// <summary>Not asked: the fields make no sense, whoever insists. Its figures have a <see cref="Refusal"/>.</summary>
     public const string Unreadable = "unreadable";
+}
+
+/// <summary>Why fields make no sense, as far as a form can send such: the rest is a mistake of a program and said in English only.</summary>
+internal static class Refusal
+{
+    public const string BinTwice = "bin-twice";
+    public const string NotADate = "not-a-date";
+    public const string OneLine = "one-line";
+    public const string OutOfRange = "out-of-range";
+    public const string TooLong = "too-long";
+    public const string TooMuch = "too-much";
 }

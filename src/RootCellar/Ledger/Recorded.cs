@@ -5,14 +5,14 @@ namespace RootCellar.Ledger;
 /// <summary>An entry with what was read out of it by itself, so that a book can be made again without reading it again.</summary>
 internal sealed class Recorded
 {
-    private Recorded(LedgerEntry entry, Fact? fact, string? unreadable) => (Entry, Fact, Unreadable) = (entry, fact, unreadable);
+    private Recorded(LedgerEntry entry, Fact? fact, Question? unreadable) => (Entry, Fact, Unreadable) = (entry, fact, unreadable);
 
     public LedgerEntry Entry { get; }
 
     /// <summary>Null for a correction, and where the fields make no sense.</summary>
     public Fact? Fact { get; }
 
-    public string? Unreadable { get; }
+    public Question? Unreadable { get; }
 
     public static Recorded Of(LedgerEntry entry)
     {

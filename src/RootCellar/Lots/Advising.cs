@@ -22,36 +22,57 @@ internal static class Advising
     /// <summary>Hours without readings that are spoken of (assumed).</summary>
     public const double DarkRunHours = 6;
 
-    public static Advice Of(LotView lot, BinView bin, Crop crop, Purpose? purpose, Course course, Ahead ahead, BinEstimate estimate, DateTimeOffset now)
+    public static Advice Of(LotView lot, BinView bin, Crop crop, Purpose? purpose, Course course, Ahead ahead, BinEstimate estimate, DateTimeOffset now, bool measured)
     {
         var state = course.State;
         // Without readings nothing is said of this very moment.
         bool seen = course.DarkRunHours == 0;
         var cold = Cold.Level(crop, state.PulpC);
         if (seen && (cold is ColdLevel.Emergency or ColdLevel.Warning))
-            return new Advice(Urgency.Now, "freezing", Cold.Words(crop, state.PulpC));
+        {
+            return new Advice(Urgency.Now, "freezing", Cold.Words(crop, state.PulpC))
+            {
+                Says = cold == ColdLevel.Emergency ? AdviceSays.Freezing : AdviceSays.NearFreezing,
+                Figures = new AdviceFigures(crop.Id, PulpC: state.PulpC),
+            };
+        }
+
         if (seen && state.WetRunHours > Wetness.GraceHours)
-            return new Advice(Urgency.Now, "wet", Wetness.Words(-1, state.WetRunHours));
+            return new Advice(Urgency.Now, "wet", Wetness.Words(-1, state.WetRunHours)) { Says = AdviceSays.Wet, Figures = new AdviceFigures(Hours: state.WetRunHours) };
         if (RotSign(bin, now) is { } sign)
-            return new Advice(Urgency.Now, "rot-signs", $"It was {sign.What} on {Day(sign.At)}: take it out, sort it, and keep what touched wet or smelly pieces apart.");
+        {
+            return new Advice(Urgency.Now, "rot-signs", $"It was {sign.What} on {Day(sign.At)}: take it out, sort it, and keep what touched wet or smelly pieces apart.")
+            {
+                Says = AdviceSays.RotSeen,
+                Figures = new AdviceFigures(Seen: sign.What, At: sign.At),
+            };
+        }
+
         if (Greening.Level(state.LightHours) == GreeningLevel.Act)
-            return new Advice(Urgency.Now, "light", Greening.Words(state.LightHours));
+            return Light(Urgency.Now, AdviceSays.GreenLight, state.LightHours);
         if (estimate is { Cured: true, FitNow: true } && purpose == Purpose.Curing)
-            return new Advice(Urgency.Soon, "move", $"Healed far enough to move: bring it to the storage room{Hold(crop)}.");
+            return new Advice(Urgency.Soon, "move", $"Healed far enough to move: bring it to the storage room{Hold(crop)}.") { Says = AdviceSays.Move, Figures = new AdviceFigures(crop.Id) };
         if (lot.Flags.Count > 0 && (now - lot.DugAt).TotalDays < SignsDays && Signs(lot.Flags) is var signs and not RotSigns.None)
-            return new Advice(Urgency.Soon, "rot-signs", RotRisk.Words(signs));
+            return new Advice(Urgency.Soon, "rot-signs", RotRisk.Words(signs)) { Says = AdviceSays.SignsFromTheField, Figures = new AdviceFigures(Signs: signs) };
         if (DryAir(crop, purpose, ahead, estimate) is { } dry) return dry;
         if (Sprouting(state, estimate, now) is { } sprouting) return sprouting;
-        if (Greening.Level(state.LightHours) == GreeningLevel.Alert) return new Advice(Urgency.Soon, "light", Greening.Words(state.LightHours));
+        if (Greening.Level(state.LightHours) == GreeningLevel.Alert) return Light(Urgency.Soon, AdviceSays.Light, state.LightHours);
         if (course.DarkRunHours >= DarkRunHours)
         {
+            string where = bin.Place ?? "where it stands";
             return new Advice(
                 Urgency.Note, "dark",
-                $"No readings from {(bin.Place is null ? "where it stands" : bin.Place)} for {Span(course.DarkRunHours)}: the estimate goes on from the last known day and grows less sure. See to the sensor.");
+                measured
+                    ? $"No readings from {where} for {Span(course.DarkRunHours)}: the estimate goes on from the last known day and grows less sure. See to the sensor."
+                    : $"Nothing measures the air in {where}: the estimate takes it for the middle of the crop's band and is that much less sure.")
+            {
+                Says = measured ? AdviceSays.Silent : AdviceSays.NeverMeasured,
+                Figures = new AdviceFigures(crop.Id, Hours: course.DarkRunHours),
+            };
         }
 
         return estimate is { Cured: true, FitNow: false, FitToMove: { Likely: { } likely } when }
-            ? new Advice(Urgency.Nothing, "none", $"Nothing to do. It will be fit to move about {Day(likely)}{Between(when)}.")
+            ? new Advice(Urgency.Nothing, "none", $"Nothing to do. It will be fit to move about {Day(likely)}{Between(when)}.") { Says = AdviceSays.FitAbout, Figures = new AdviceFigures(When: when) }
             : new Advice(Urgency.Nothing, "none", "Nothing to do.");
     }
 
@@ -79,6 +100,8 @@ internal static class Advising
     /// <summary>"14 Oct".</summary>
     public static string Day(DateTimeOffset at) => at.ToString("d MMM", CultureInfo.InvariantCulture);
 
+    private static Advice Light(Urgency urgency, AdviceSays says, double hours) => new(urgency, "light", Greening.Words(hours)) { Says = says, Figures = new AdviceFigures(Hours: hours) };
+
     private static Advice? DryAir(Crop crop, Purpose? purpose, Ahead ahead, BinEstimate estimate)
     {
         Science.Crops.Band band = purpose == Purpose.Curing && crop.Curing is { } curing ? curing : crop.Storage;
@@ -86,17 +109,21 @@ internal static class Advising
         if (ahead.Assumed || ahead.Air.RelativeHumidityPercent >= band.HumidityLowPercent || share < DryLoss) return null;
         return new Advice(Urgency.Soon, "dry-air", string.Create(
             CultureInfo.InvariantCulture,
-            $"Dry air costs it about {Weight(estimate.IfLeft.Kg.Value * 7 / estimate.IfLeft.Days)} a week: the room was at {ahead.Air.RelativeHumidityPercent:0} % over three days, {crop.Name.ToLowerInvariant()} want {band.HumidityLowPercent:0} to {band.HumidityHighPercent:0} %. Wet the floor or cover it."));
+            $"Dry air costs it about {Weight(estimate.IfLeft.Kg.Value * 7 / estimate.IfLeft.Days)} a week: the room was at {ahead.Air.RelativeHumidityPercent:0} % over three days, and {crop.Name.ToLowerInvariant()} should have {band.HumidityLowPercent:0} to {band.HumidityHighPercent:0} %. Wet the floor or cover it."))
+        {
+            Says = AdviceSays.DryAir,
+            Figures = new AdviceFigures(crop.Id, Kg: estimate.IfLeft.Kg.Value * 7 / estimate.IfLeft.Days, Percent: ahead.Air.RelativeHumidityPercent, LowPercent: band.HumidityLowPercent, HighPercent: band.HumidityHighPercent),
+        };
     }
 
     private static Advice? Sprouting(in LotState state, BinEstimate estimate, DateTimeOffset now)
     {
         if (estimate.RestUsed is null) return null;
         if (state.SproutedShare >= 0.5)
-            return new Advice(Urgency.Soon, "sprouting", $"More than half of it is likely to have sprouts of 5 mm: use it first, rub them off, or keep it for seed.");
-        if (state.RestUsed >= 1) return new Advice(Urgency.Soon, "sprouting", "Its rest is over and sprouts are growing: use it before the others, or keep it colder.");
+            return new Advice(Urgency.Soon, "sprouting", $"More than half of it is likely to have sprouts of 5 mm: use it first, rub them off, or keep it for seed.") { Says = AdviceSays.Sprouted };
+        if (state.RestUsed >= 1) return new Advice(Urgency.Soon, "sprouting", "Its rest is over and sprouts are growing: use it before the others, or keep it colder.") { Says = AdviceSays.Sprouting };
         return estimate.Peeping is { Likely: { } likely } when && (likely - now).TotalDays <= SproutingDays
-            ? new Advice(Urgency.Note, "sprouting", $"Will peep about {Day(likely)}{Between(when)}: use it before then, or keep it colder.")
+            ? new Advice(Urgency.Note, "sprouting", $"Will peep about {Day(likely)}{Between(when)}: use it before then, or keep it colder.") { Says = AdviceSays.WillPeep, Figures = new AdviceFigures(When: when) }
             : null;
     }
 

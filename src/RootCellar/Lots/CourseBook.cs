@@ -15,7 +15,8 @@ internal sealed class CourseBook(bool trustKept = true)
     private readonly PlaceAirRecord air = new();
     private readonly Dictionary<string, Course> live = new(StringComparer.Ordinal);
     private readonly Dictionary<string, SortedList<long, Course>> remembered = new(StringComparer.Ordinal);
-    private readonly Dictionary<string, SortedList<long, string>> fresh = new(StringComparer.Ordinal);
+    private readonly Dictionary<string, SortedList<long, Course>> fresh = new(StringComparer.Ordinal);
+    private readonly Dictionary<string, long[]> onDisk = new(StringComparer.Ordinal);
 
     /// <summary>Pieces folded since the last look; for telling how long things take.</summary>
     public long Folded { get; private set; }
@@ -24,12 +25,16 @@ internal sealed class CourseBook(bool trustKept = true)
     public PlaceAirRecord Air => air;
 
     /// <summary>Begins a piece of work: everything is read through this connection until the next.</summary>
-    public void Use(SqliteConnection connection) => air.Connection = connection;
+    public void Use(SqliteConnection connection)
+    {
+        air.Connection = connection;
+        onDisk.Clear();
+    }
 
     /// <summary>The states worth keeping since the last call.</summary>
     public IReadOnlyList<KeptState> TakeNew()
     {
-        var taken = fresh.SelectMany(f => f.Value.Select(s => new KeptState(f.Key, s.Key, s.Value))).ToList();
+        var taken = fresh.SelectMany(f => f.Value.Select(s => new KeptState(f.Key, s.Key, s.Value.Write()))).ToList();
         fresh.Clear();
         return taken;
     }
@@ -131,34 +136,42 @@ internal sealed class CourseBook(bool trustKept = true)
             course.Advance(air.At(path.Stays[stay].Place, course.Cell, path.Assumed(stay)));
             Folded++;
             if (Snapshots.Stays(course.Cell, now))
-                Keep(path.KeyAt(course.Cell), course);
+                Keep(path.KeyAt(course.Cell), course.Clone());
         }
     }
 
+    /// <param name="course">Not to go on.</param>
     private void Keep(string key, Course course)
     {
         if (!fresh.TryGetValue(key, out var states)) fresh.Add(key, states = []);
-        states[course.Cell] = course.Write();
+        states[course.Cell] = course;
     }
 
     /// <summary>The last kept state, on disk or on its way there.</summary>
     private Course? Kept(LotPath path, long cell)
     {
-        var onDisk = trustKept ? Snapshots.Last(air.Connection, path, cell) : null;
+        var kept = trustKept ? Snapshots.Last(air.Connection, path, cell, OnDisk) : null;
         long end = cell;
         for (int i = path.StayAt(cell - 1); i >= 0; i--)
         {
             if (fresh.TryGetValue(path.KeyAt(path.Stays[i].From + 1), out var states))
             {
-                for (int s = states.Count - 1; s >= 0 && states.GetKeyAtIndex(s) > (onDisk?.Cell ?? path.Dug); s--)
+                for (int s = states.Count - 1; s >= 0 && states.GetKeyAtIndex(s) > (kept?.Cell ?? path.Dug); s--)
                 {
-                    if (states.GetKeyAtIndex(s) <= end) return Course.Read(path, states.GetKeyAtIndex(s), states.GetValueAtIndex(s));
+                    if (states.GetKeyAtIndex(s) <= end) return states.GetValueAtIndex(s).Clone();
                 }
             }
 
             end = path.Stays[i].From;
         }
 
-        return onDisk;
+        return kept;
+    }
+
+    /// <summary>When states are kept of, so that what is not there is not asked for a hundred times.</summary>
+    private long[] OnDisk(string key)
+    {
+        if (!onDisk.TryGetValue(key, out var cells)) onDisk.Add(key, cells = Snapshots.CellsOf(air.Connection, key));
+        return cells;
     }
 }

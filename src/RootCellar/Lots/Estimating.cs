@@ -33,6 +33,9 @@ internal sealed class Estimating(CourseBook courses)
     /// <summary>The ways of every filling of the lots that have something left.</summary>
     public IEnumerable<LotPath> AllPaths => learned.Values.SelectMany(l => l.Learned.AllPaths);
 
+    /// <summary>What a lot that has something left has taught, as of the last look; null where it is not followed.</summary>
+    public LotLearned? LearnedOf(string lot) => learned.TryGetValue(lot, out var known) ? known.Learned : null;
+
     /// <summary>The past has changed: everything is to be worked out anew.</summary>
     public void Forget()
     {
@@ -148,7 +151,7 @@ internal sealed class Estimating(CourseBook courses)
             Outlook = outlook,
             InCuring = purpose == Purpose.Curing,
         };
-        return estimate with { Advice = Advising.Of(lot, bin, path.Traits.Crop, purpose, course, ahead, estimate, Cells.At(now)) };
+        return estimate with { Advice = Advising.Of(lot, bin, path.Traits.Crop, purpose, course, ahead, estimate, Cells.At(now), courses.Air.EverMeasured(bin.Place ?? "", now - 1)) };
     }
 
     private Ahead AheadOf(LotPath path, Course course, long now)

@@ -1,3 +1,4 @@
+using System.Text.Json.Serialization;
 using System.Collections.Frozen;
 using RootCellar.Science.Air;
 using RootCellar.Science.Keeping;
@@ -20,7 +21,42 @@ internal enum Urgency
 }
 
 /// <summary>One line for one bin. <see cref="Code"/> is for programs: freezing, wet, rot-signs, light, move, dry-air, sprouting, dark, none.</summary>
-internal sealed record Advice(Urgency Urgency, string Code, string Text);
+internal sealed record Advice(Urgency Urgency, string Code, string Text)
+{
+    /// <summary>What is said, for those who have words and units of their own.</summary>
+    [JsonIgnore]
+    public AdviceSays Says { get; init; }
+
+    [JsonIgnore]
+    public AdviceFigures Figures { get; init; } = AdviceFigures.None;
+}
+
+/// <summary>What an advice is about; what it does not need is null.</summary>
+internal sealed record AdviceFigures(
+    string? Crop = null, double? PulpC = null, double? Hours = null, double? Kg = null, double? Percent = null, double? LowPercent = null, double? HighPercent = null, string? Seen = null, DateTimeOffset? At = null, When? When = null, RotSigns Signs = RotSigns.None)
+{
+    public static readonly AdviceFigures None = new();
+}
+
+internal enum AdviceSays
+{
+    Nothing,
+    FitAbout,
+    Freezing,
+    NearFreezing,
+    Wet,
+    RotSeen,
+    SignsFromTheField,
+    GreenLight,
+    Light,
+    Move,
+    DryAir,
+    Sprouted,
+    Sprouting,
+    WillPeep,
+    Silent,
+    NeverMeasured,
+}
 
 /// <summary>What is expected to be lost of a bin if it stays where it is.</summary>
 /// <param name="Days">For so long.</param>
@@ -91,6 +127,9 @@ internal sealed record BinEstimate(
 internal sealed class BinOutlook(Ahead ahead, WeightBase weight, Lost soFar, Sprouts90 begun, LotLearned learned)
 {
     public DateTimeOffset Start => ahead.Start;
+
+    /// <summary>Whether the air to come is assumed, because nothing is known of the last days.</summary>
+    public bool Assumed => ahead.Assumed;
 
     /// <summary>The estimate in so many days if the place stays as it was, with its 90 % interval.</summary>
     public Interval KgIn(double days)

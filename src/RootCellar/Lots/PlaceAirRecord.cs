@@ -60,6 +60,9 @@ internal sealed class PlaceAirRecord
             Dark: true);
     }
 
+    /// <summary>Whether anything was ever measured in a place up to a piece.</summary>
+    public bool EverMeasured(string place, long cell) => ChunkOf(place, cell).LastKnown[cell % ChunkCells] != Never;
+
     /// <summary>Mean of what was known of a place in the pieces [from, to), and how many they were; null where none.</summary>
     public (LotAir Air, int Known)? Mean(string place, long from, long to)
     {
@@ -131,21 +134,15 @@ internal sealed class PlaceAirRecord
             "SELECT max(at_ms) FROM air WHERE place = $place AND at_ms < $first AND temperature_c IS NOT NULL AND humidity_pct IS NOT NULL",
             ("$place", place),
             ("$first", first * Cells.Milliseconds)) is long before ? Cells.Of(before) : Never;
-        using var command = Connection.Command(
-            """
-            SELECT at_ms, temperature_c, humidity_pct, pulp_c, light_lx, co2_ppm
-            FROM air WHERE place = $place AND at_ms >= $from AND at_ms < $to ORDER BY at_ms
-            """,
-            ("$place", place),
-            ("$from", first * Cells.Milliseconds),
-            ("$to", (first + ChunkCells) * Cells.Milliseconds));
-        using var row = command.ExecuteReader();
+        using var row = new AirScan(
+            Connection, ["temperature_c", "humidity_pct", "coalesce(pulp_c, light_lx, co2_ppm)", "pulp_c", "light_lx", "co2_ppm"], place, first * Cells.Milliseconds, (first + ChunkCells) * Cells.Milliseconds);
         while (row.Read())
         {
             // The last row of a piece is the one that counts: the others were kept for a judgement that changed.
-            chunk.Air[Cells.Of(row.GetInt64(0)) - first] = new LotAir(
-                Within(Number(1), -40, 60), Within(Number(2), 0, 500), Within(Number(3), -40, 60), Number(4), Number(5));
-            double Number(int column) => row.IsDBNull(column) ? double.NaN : row.GetDouble(column);
+            bool more = !double.IsNaN(row.Figure(2));
+            chunk.Air[Cells.Of(row.AtMs) - first] = new LotAir(
+                Within(row.Figure(0), -40, 60), Within(row.Figure(1), 0, 500),
+                more ? Within(row.Figure(3), -40, 60) : double.NaN, more ? row.Figure(4) : double.NaN, more ? row.Figure(5) : double.NaN);
         }
 
         for (int i = 0; i < ChunkCells; i++)

@@ -1,3 +1,4 @@
+using System.Runtime.CompilerServices;
 using Microsoft.Data.Sqlite;
 using RootCellar.Storage;
 
@@ -24,27 +25,39 @@ internal static class Snapshots
     public static bool Stays(long cell, long now) =>
         (cell % Every == 0 && cell > now - Recent) || (cell % Cells.PerDay == 0 && cell > now - Daily) || cell % Sparse == 0;
 
-    public static Course? Last(SqliteConnection connection, LotPath path, long upTo)
+    // A lot's learning asks some hundred times in a row: read and planned once for as long as a connection is open, which then closes it as well.
+    private static readonly ConditionalWeakTable<SqliteConnection, SqliteCommand> Asking = [];
+
+    /// <summary>The last state kept of a path.</summary>
+    /// <param name="cells">When states are kept of a key (<see cref="CellsOf"/>).</param>
+    public static Course? Last(SqliteConnection connection, LotPath path, long upTo, Func<string, long[]> cells)
     {
         // From the last stay back: the state at the beginning of a stay does not depend on that stay yet.
         long end = upTo;
         for (int i = path.StayAt(upTo - 1); i >= 0; i--)
         {
             long from = i == 0 ? path.Dug : path.Stays[i].From;
-            if (connection.Query(
-                "SELECT at_ms, body FROM lot_snapshot WHERE bin = $key AND at_ms > $from AND at_ms <= $to ORDER BY at_ms DESC LIMIT 1",
-                row => Course.Read(path, Cells.Of(row.GetInt64(0)), row.GetString(1)),
-                ("$key", path.KeyAt(from + 1)),
-                ("$from", from * Cells.Milliseconds),
-                ("$to", end * Cells.Milliseconds)) is [{ } course])
-            {
-                return course;
-            }
-
+            string key = path.KeyAt(from + 1);
+            var there = cells(key);
+            int at = Array.BinarySearch(there, end) is var found && found < 0 ? ~found - 1 : found;
+            if (at >= 0 && there[at] > from && Body(connection, key, there[at]) is { } body && Course.Read(path, there[at], body) is { } course) return course;
             end = from;
         }
 
         return null;
+    }
+
+    /// <summary>When states are kept of a key, in the order of time.</summary>
+    public static long[] CellsOf(SqliteConnection connection, string key) =>
+        [.. connection.Query("SELECT at_ms FROM lot_snapshot WHERE bin = $key ORDER BY at_ms", row => Cells.Of(row.GetInt64(0)), ("$key", key))];
+
+    private static string? Body(SqliteConnection connection, string key, long cell)
+    {
+        var ask = Asking.GetValue(connection, static c => c.Command("SELECT body FROM lot_snapshot WHERE bin = $key AND at_ms = $at", ("$key", ""), ("$at", 0L)));
+        // A command belongs to the transaction its connection was in when it was made.
+        ask.Transaction = connection.CreateCommand().Transaction;
+        (ask.Parameters[0].Value, ask.Parameters[1].Value) = (key, cell * Cells.Milliseconds);
+        return ask.ExecuteScalar() as string;
     }
 
     public static void Save(SqliteConnection connection, string key, long cell, string body) => connection.Execute(

@@ -28,7 +28,7 @@ internal static class PagesWiring
             o.Cookie.SameSite = SameSiteMode.Lax;
         });
         services.AddSingleton<Show>().AddSingleton<AlarmWords>().AddSingleton<Troubles>().AddSingleton<PlaceCards>();
-        services.AddSingleton<EntryWords>().AddSingleton<Taking>().AddSingleton<QuestionWords>().AddSingleton<EntryLines>().AddSingleton<ToDo>();
+        services.AddSingleton<EntryWords>().AddSingleton<Taking>().AddSingleton<QuestionWords>().AddSingleton<AdviceWords>().AddSingleton<EntryLines>().AddSingleton<ToDo>();
         services.AddSingleton<RowWords>().AddSingleton<Outside>();
         services.AddSingleton<PlaceCharts>().AddSingleton<LotCharts>().AddHostedService<HistoryReady>();
     }
@@ -50,7 +50,7 @@ internal static class PagesWiring
         app.MapGet("/assets/{name}", Assets.Serve).AllowAnonymous().ExcludeFromDescription();
         app.MapGet("/charts/places/{place}/{figure}.svg", ChartEndpoint.PlaceAsync).ExcludeFromDescription();
         app.MapGet("/charts/lots/{lot}/{figure}.svg", ChartEndpoint.LotAsync).ExcludeFromDescription();
-        app.MapGet("/charts/report/{week}/weight.svg", ChartEndpoint.Report).ExcludeFromDescription();
+        app.MapGet("/charts/report/{week}/weight.svg", ChartEndpoint.ReportAsync).ExcludeFromDescription();
         app.MapRazorPages();
     }
 }

@@ -59,6 +59,8 @@ internal sealed class PlaceCards(Show show, Store store, AlarmWords words)
         if (view.Band is not { } band) return ("unknown", "?", Strings.VerdictNoBand);
         var outside = (view.Air.TemperatureC is { } t && (t < band.Air.TemperatureLowC || t > band.Air.TemperatureHighC))
             || (view.Air.RelativeHumidityPercent is { } rh && (rh < band.Air.HumidityLowPercent || (band.KeptDry && rh > band.Air.HumidityHighPercent)));
+        // Over, but nobody has said that they saw it.
+        if (!outside && view.Alarms.Any(a => a.State == AlarmState.ReturnedUnacknowledged)) return ("well", "✓", Strings.VerdictWellAgain);
         return outside ? ("known", "~", Strings.VerdictOutside) : ("well", "✓", Strings.VerdictWell);
     }
 

@@ -127,7 +127,7 @@ internal sealed partial class SetUpModel(Pipeline pipeline, Store store, Setting
     public async Task<IActionResult> OnPostContactAsync(ContactForm form)
     {
         Contact = form;
-        ContactProblem = ContactRules.Read(null, form.Name, form.Channel, form.Address, form.Wants, out var contact);
+        ContactProblem = ContactRules.Read(null, form.Name, form.Channel, form.Address, form.Wants, out var contact) is { } wrong ? ContactForm.Words(wrong, form) : null;
         ContactProblem ??= await TryAsync(h => h.SaveContact(contact!));
         return ContactProblem is null ? Finish("contact", "contacts") : await AgainAsync();
     }
@@ -203,7 +203,7 @@ internal sealed partial class SetUpModel(Pipeline pipeline, Store store, Setting
             volume = show.VolumeM3(given);
         }
 
-        if (PlaceRules.Read(form.Id, form.Name, form.Purpose, volume, form.Crops, out var place) is { } wrong) return wrong;
+        if (PlaceRules.Read(form.Id, form.Name, form.Purpose, volume, form.Crops, out var place) is { } wrong) return PlaceForm.Words(wrong, form);
         var taken = false;
         var problem = await TryAsync(h =>
         {

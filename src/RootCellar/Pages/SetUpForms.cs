@@ -48,6 +48,16 @@ internal sealed record PlaceForm
         return id.ToString().TrimEnd('-');
     }
 
+    /// <summary>What is wrong with it, in the words of the form.</summary>
+    public static string Words(Refused refused, PlaceForm form) => refused.For switch
+    {
+        RefusedFor.PlaceId => Strings.PlaceIdWrong.With(form.Id),
+        RefusedFor.PlaceIdTaken => Strings.PlaceIdOurs.With(form.Id),
+        RefusedFor.Volume => Strings.VolumeNoRoom.With(form.Volume),
+        RefusedFor.Name => Strings.NameTooLong.With(80),
+        _ => Strings.NotOffered,
+    };
+
     private static string Capital(string text) => text.Length == 0 ? text : char.ToUpperInvariant(text[0]) + text[1..];
 }
 
@@ -61,4 +71,12 @@ internal sealed record ContactForm
     public string? Address { get; init; }
 
     public string? Wants { get; init; }
+
+    public static string Words(Refused refused, ContactForm form) => refused.For switch
+    {
+        RefusedFor.Name => Strings.NameTooLong.With(80),
+        RefusedFor.MailAddress => Strings.MailAddressWrong.With(form.Address),
+        RefusedFor.PostAddress => Strings.PostAddressWrong,
+        _ => Strings.NotOffered,
+    };
 }

@@ -24,7 +24,7 @@ internal sealed record ToDoList(IReadOnlyList<ToDoLine> Lines, IReadOnlyList<Fir
 }
 
 /// <summary>Makes the short list of what is to be done in the cellar. The long ones are on the Bins and Stock pages.</summary>
-internal sealed class ToDo(LedgerDoor door, LotKeeper lots, StockNow stock, Show show)
+internal sealed class ToDo(LedgerDoor door, LotKeeper lots, StockNow stock, AdviceWords words, Show show)
 {
     private const int UseFirst = 3;
     private const int Shown = 4;
@@ -53,7 +53,7 @@ internal sealed class ToDo(LedgerDoor door, LotKeeper lots, StockNow stock, Show
     }
 
     /// <summary>What cannot wait until tomorrow, alike bins of a place together.</summary>
-    private static IEnumerable<ToDoLine> Urgent(LotViews views, IReadOnlyList<Place> places) => views.Bins.Values
+    private IEnumerable<ToDoLine> Urgent(LotViews views, IReadOnlyList<Place> places) => views.Bins.Values
         .Where(b => b.Advice.Urgency == Urgency.Now)
         .GroupBy(b => (b.Advice.Code, b.Place))
         .OrderBy(g => g.Key.Code, StringComparer.Ordinal).ThenBy(g => g.Key.Place, StringComparer.Ordinal)
@@ -63,7 +63,7 @@ internal sealed class ToDo(LedgerDoor door, LotKeeper lots, StockNow stock, Show
             var bins = g.OrderBy(b => b.Bin, Counting.Instance).ToList();
             return new ToDoLine(
                 Strings.SeeTo.With(Names(bins)),
-                $"({EntryWords.PlaceName(g.Key.Place, places)}) {bins.MaxBy(b => b.IfLeft.WorstKg)!.Advice.Text}",
+                $"({EntryWords.PlaceName(g.Key.Place, places)}) {words.Of(bins.MaxBy(b => b.IfLeft.WorstKg)!.Advice)}",
                 bins.Count == 1 ? BinLine.Address(bins[0].Bin) : "/bins?sort=first&place=" + Uri.EscapeDataString(g.Key.Place ?? ""),
                 bins.Count == 1 ? Strings.OpenBin.With(bins[0].Bin) : Strings.ShowBins,
                 Urgent: true);

@@ -67,22 +67,48 @@ internal static class PlaceRows
         ("$to", to.ToUnixTimeMilliseconds()));
 
     /// <summary>Minimum, mean and maximum of each figure in steps of <paramref name="step"/>, oldest first.</summary>
-    public static IReadOnlyList<AirStep> History(SqliteConnection connection, string place, DateTimeOffset from, DateTimeOffset to, TimeSpan step)
+    /// <param name="connection">The record.</param>
+    /// <param name="place">The place.</param>
+    /// <param name="from">The first moment.</param>
+    /// <param name="to">The end, which is no part of it.</param>
+    /// <param name="step">Whole milliseconds; steps are whole steps of the clock.</param>
+    /// <param name="only">One figure by its column; null for all that were measured.</param>
+    public static IReadOnlyList<AirStep> History(SqliteConnection connection, string place, DateTimeOffset from, DateTimeOffset to, TimeSpan step, string? only = null)
     {
-        var figures = string.Join(", ", Figures.Select(f => $"min({f}), avg({f}), max({f})"));
-        return connection.Query(
-            $"""
-            SELECT at_ms / $step * $step AS step_ms, {figures}
-            FROM air WHERE place = $place AND at_ms >= $from AND at_ms < $to GROUP BY step_ms ORDER BY step_ms
-            """,
-            row => new AirStep(row.Time(0), Enumerable.Range(0, Figures.Length)
-                .Select(i => row.IsDBNull(1 + (3 * i)) ? null : new Spread(row.GetDouble(1 + (3 * i)), row.GetDouble(2 + (3 * i)), row.GetDouble(3 + (3 * i))))
-                .ToArray()),
-            ("$place", place),
-            ("$from", from.ToUnixTimeMilliseconds()),
-            ("$to", to.ToUnixTimeMilliseconds()),
-            ("$step", (long)step.TotalMilliseconds));
+        (string, object?)[] time = [("$place", place), ("$from", from.ToUnixTimeMilliseconds()), ("$to", to.ToUnixTimeMilliseconds())];
+        var columns = only is null ? Measured(connection, time) : [only];
+        if (columns.Count == 0 || End("ASC") is not { } first || End("DESC") is not { } last) return [];
+        // Step by step along the rows as they lie: grouped by an expression they would all be sorted first, which costs more than the sums.
+        using var command = connection.Command(
+            $"SELECT count(*), {string.Join(", ", columns.Select(f => $"min({f}), avg({f}), max({f})"))} FROM air WHERE place = $place AND at_ms >= $from AND at_ms < $to", time);
+        long width = (long)step.TotalMilliseconds, end = to.ToUnixTimeMilliseconds();
+        var steps = new List<AirStep>();
+        for (long at = first / width * width; at <= last; at += width)
+        {
+            command.Parameters[1].Value = Math.Max(at, first);
+            command.Parameters[2].Value = Math.Min(at + width, end);
+            using var row = command.ExecuteReader();
+            if (!row.Read() || row.GetInt64(0) == 0) continue;
+            var figures = new Spread?[Figures.Length];
+            for (int i = 0, c = 1; i < columns.Count; i++, c += 3)
+                figures[Array.IndexOf(Figures, columns[i])] = row.IsDBNull(c) ? null : new Spread(row.GetDouble(c), row.GetDouble(c + 1), row.GetDouble(c + 2));
+            steps.Add(new AirStep(DateTimeOffset.FromUnixTimeMilliseconds(at), figures));
+        }
+
+        return steps;
+
+        // Each by itself, so that only one row is read for it.
+        long? End(string order) => connection.Scalar($"SELECT at_ms FROM air WHERE place = $place AND at_ms >= $from AND at_ms < $to ORDER BY at_ms {order} LIMIT 1", time) as long?;
     }
+
+    /// <summary>Most places have no probe, no light and no carbon dioxide: what was never measured need not be added up.</summary>
+    private static List<string> Measured(SqliteConnection connection, ReadOnlySpan<(string, object?)> time) =>
+        connection.Query(
+            $"SELECT {string.Join(", ", Optional.Select(f => $"count({f})"))} FROM air WHERE place = $place AND at_ms >= $from AND at_ms < $to",
+            row => Figures.Except(Optional.Where((_, i) => row.GetInt64(i) == 0)).ToList(),
+            time)[0];
+
+    private static readonly string[] Optional = ["pulp_c", "light_lx", "co2_ppm"];
 
     private static readonly string[] Figures = ["temperature_c", "humidity_pct", "dew_point_c", "deficit_pa", "pulp_c", "light_lx", "co2_ppm"];
 }

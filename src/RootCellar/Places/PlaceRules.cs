@@ -6,30 +6,30 @@ namespace RootCellar.Places;
 internal static class PlaceRules
 {
     /// <summary>Makes a place of what was given; otherwise says what is wrong and what would be right.</summary>
-    public static string? Read(string? id, string? name, string? purpose, double? volumeM3, IReadOnlyList<string>? crops, out Place? place)
+    public static Refused? Read(string? id, string? name, string? purpose, double? volumeM3, IReadOnlyList<string>? crops, out Place? place)
     {
         place = null;
         id = id?.Trim();
         if (string.IsNullOrEmpty(id) || id.Length > 64 || id.AsSpan().IndexOfAny("/+#") >= 0 || id.Any(char.IsControl))
         {
-            return $"place: '{id}' cannot be used in an MQTT topic. Right: a short name such as curing-room, without / + #.";
+            return new Refused(RefusedFor.PlaceId, $"place: '{id}' cannot be used in an MQTT topic. Right: a short name such as curing-room, without / + #.");
         }
 
-        if (id == "out") return "place: 'out' is where the service itself publishes (rootcellar/out/...). Take another name.";
+        if (id == "out") return new Refused(RefusedFor.PlaceIdTaken, "place: 'out' is where the service itself publishes (rootcellar/out/...). Take another name.");
         if (!Enum.TryParse<Purpose>(purpose, ignoreCase: true, out var what) || !Enum.GetNames<Purpose>().Contains(purpose, StringComparer.OrdinalIgnoreCase))
         {
-            return $"purpose: '{purpose}' is not one of curing, storage, outdoors.";
+            return new Refused(RefusedFor.Choice, $"purpose: '{purpose}' is not one of curing, storage, outdoors.");
         }
 
-        if (volumeM3 is { } volume && !(volume > 0 && volume < 100_000)) return $"volumeM3: {volume} is not a room's volume in cubic metres.";
-        if (name?.Length > 80) return "name: at most 80 letters.";
+        if (volumeM3 is { } volume && !(volume > 0 && volume < 100_000)) return new Refused(RefusedFor.Volume, $"volumeM3: {volume} is not a room's volume in cubic metres.");
+        if (name?.Length > 80) return new Refused(RefusedFor.Name, "name: at most 80 letters.");
         var grown = new List<string>();
         foreach (var crop in crops ?? (what == Purpose.Outdoors ? [] : ["potato"]))
         {
             if (CropTable.Default.Find(crop) is not { } known)
             {
                 var suggestion = CropTable.Default.Suggest(crop);
-                return $"crops: '{crop}' is not in the crop table.{(suggestion is null ? " See them all: rootcellar crops" : $" Did you mean {suggestion}?")}";
+                return new Refused(RefusedFor.Choice, $"crops: '{crop}' is not in the crop table.{(suggestion is null ? " See them all: rootcellar crops" : $" Did you mean {suggestion}?")}");
             }
 
             if (!grown.Contains(known.Id)) grown.Add(known.Id);

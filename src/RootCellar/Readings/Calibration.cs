@@ -25,6 +25,11 @@ internal static class CalibrationRows
         .Where(row => row.Body is not null)
         .ToLookup(row => row.Sensor, row => JsonSerializer.Deserialize<Calibration>(row.Body!, Json.Options)!);
 
+    /// <summary>All there ever were, in the order they were made; null where one was taken off.</summary>
+    public static IReadOnlyList<(int Sensor, Quantity Quantity, DateTimeOffset Since, Calibration? Calibration)> All(SqliteConnection connection) => connection.Query(
+        "SELECT sensor, quantity, since_ms, body FROM calibration ORDER BY id",
+        row => (row.GetInt32(0), (Quantity)row.GetInt32(1), row.Time(2), row.StringOrNull(3) is { } body ? JsonSerializer.Deserialize<Calibration>(body, Json.Options) : null));
+
     /// <summary>Begins a calibration of one quantity, or none (null).</summary>
     public static void Save(SqliteConnection connection, int sensor, Quantity quantity, DateTimeOffset since, Calibration? calibration) => connection.Execute(
         "INSERT INTO calibration (sensor, quantity, since_ms, body) VALUES ($sensor, $quantity, $since, $body)",

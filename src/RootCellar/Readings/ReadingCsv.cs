@@ -5,6 +5,9 @@ using RootCellar.Storage;
 
 namespace RootCellar.Readings;
 
+/// <summary>What an import took: how many readings were not there yet, and of which times the file speaks, by the number of the sensor.</summary>
+internal sealed record ReadingsTaken(long Added, IReadOnlyDictionary<int, (DateTimeOffset From, DateTimeOffset To)> Spans);
+
 /// <summary>
 /// Readings as CSV, as they came and in SI. <c>number</c> tells readings of one sensor, quantity and millisecond apart; a file without it is
 /// taken too, its rows numbered in their order.
@@ -58,7 +61,7 @@ internal static class ReadingCsv
 
     /// <summary>Adds readings that are not there yet, and the sensors they are of. Belongs to the caller's transaction.</summary>
     /// <exception cref="CsvProblemException">Something in it cannot be taken; the message says the line.</exception>
-    public static long Import(SqliteConnection connection, TextReader input)
+    public static ReadingsTaken Import(SqliteConnection connection, TextReader input)
     {
         using var csv = new CsvReader(input, CsvFile.Format(), leaveOpen: true);
         CsvFile.ReadHeader(csv, Needed);
@@ -72,6 +75,7 @@ internal static class ReadingCsv
             """,
             ("$sensor", 0), ("$quantity", 0), ("$at", 0L), ("$seq", 0L), ("$value", null), ("$arrived", 0L), ("$source", 0), ("$quality_of", 0), ("$reason", null));
         var (added, line) = (0L, 0L);
+        var spans = new Dictionary<int, (DateTimeOffset From, DateTimeOffset To)>();
         while (csv.Read())
         {
             line++;
@@ -87,6 +91,8 @@ internal static class ReadingCsv
             var quantity = Array.Find(Names, n => n.Name == csv.GetField("quantity"));
             if (quantity.Name is null) throw CsvFile.No(csv, $"quantity: '{csv.GetField("quantity")}' is not one of {string.Join(", ", Names.Select(n => n.Name))}");
             var at = CsvFile.Moment(csv, "at");
+            var span = spans.GetValueOrDefault(sensor, (From: at, To: at));
+            spans[sensor] = (at < span.From ? at : span.From, at > span.To ? at : span.To);
             var p = insert.Parameters;
             p["$sensor"].Value = sensor;
             p["$quantity"].Value = (int)quantity.Quantity;
@@ -100,7 +106,7 @@ internal static class ReadingCsv
             added += insert.ExecuteNonQuery();
         }
 
-        return added;
+        return new ReadingsTaken(added, spans);
     }
 
     /// <summary>A quantity with its unit, as CSV and the mirror spell it: temperature_c.</summary>

@@ -1,3 +1,4 @@
+using System.Text.Json;
 using Microsoft.Data.Sqlite;
 using RootCellar.Storage;
 
@@ -69,14 +70,33 @@ internal static class SensorRows
         FROM sensor s JOIN reading r ON r.sensor = s.id AND r.quantity BETWEEN 1 AND 10 AND r.at_ms >= $from
         ORDER BY r.arrived_ms, r.at_ms, r.seq DESC
         """,
-        row => new StoredReading(row.GetInt32(0), new Reading(
-            row.GetString(1),
-            (Quantity)row.GetInt32(2),
-            row.IsDBNull(3) ? double.NaN : row.GetDouble(3),
-            row.Time(4),
-            row.Time(5),
-            (TimeSource)row.GetInt32(6),
-            (Quality)row.GetInt32(7),
-            row.StringOrNull(8))),
+        Reading,
         ("$from", from.ToUnixTimeMilliseconds()));
+
+    /// <summary>The readings of some sensors in [from, to], in the order they were measured, one by one: years of them do not fit into memory.</summary>
+    public static IEnumerable<StoredReading> Of(SqliteConnection connection, IReadOnlyList<int> sensors, DateTimeOffset from, DateTimeOffset to)
+    {
+        using var command = connection.Command(
+            """
+            SELECT r.sensor, s.key, r.quantity, r.value, r.at_ms, r.arrived_ms, r.time_source, r.quality, r.reason
+            FROM sensor s JOIN reading r ON r.sensor = s.id AND r.quantity BETWEEN 1 AND 10 AND r.at_ms BETWEEN $from AND $to
+            WHERE s.id IN (SELECT value FROM json_each($sensors))
+            ORDER BY r.at_ms, r.seq DESC
+            """,
+            ("$sensors", JsonSerializer.Serialize(sensors)),
+            ("$from", from.ToUnixTimeMilliseconds()),
+            ("$to", to.ToUnixTimeMilliseconds()));
+        using var row = command.ExecuteReader();
+        while (row.Read()) yield return Reading(row);
+    }
+
+    private static StoredReading Reading(SqliteDataReader row) => new(row.GetInt32(0), new Reading(
+        row.GetString(1),
+        (Quantity)row.GetInt32(2),
+        row.IsDBNull(3) ? double.NaN : row.GetDouble(3),
+        row.Time(4),
+        row.Time(5),
+        (TimeSource)row.GetInt32(6),
+        (Quality)row.GetInt32(7),
+        row.StringOrNull(8)));
 }

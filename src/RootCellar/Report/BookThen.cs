@@ -7,7 +7,7 @@ internal static class BookThen
 {
     public static Book At(Book book, DateTimeOffset end)
     {
-        var later = book.Entries.Where(s => Root(book, s).At >= end).Select(s => s.Entry.Id).ToHashSet();
+        var later = book.Entries.Where(s => BookBuilder.HappenedAt(Root(book, s)) >= end).Select(s => s.Entry.Id).ToHashSet();
         return later.Count == 0 ? book : BookBuilder.Build([.. book.Entries.Where(s => !later.Contains(s.Entry.Id)).Select(s => Recorded.Of(s.Entry))]);
     }
 

@@ -36,6 +36,9 @@ internal sealed class JobWords(ReportWords words, WeekFigures week)
         JobKind.SeeToSensor => new(
             $"See to {ReportWords.Line(job.Detail ?? "", 200)}{In(job)}: battery, plug, radio or wiring.",
             job.When is null ? "What comes from there cannot be believed." : $"Nothing to go by has come from there since {At(job)}; {About(job)} stand where it measures.", null),
+        JobKind.DryTheSensor => new(
+            $"Dry {ReportWords.Line(job.Detail ?? "", 200)}{In(job)}, then check it over salt.",
+            $"It has read damp to the top for two days, which is a wet sensor more often than wet air; {About(job)} stand where it measures. Feel the produce for water meanwhile.", null),
         JobKind.UseFirst => new($"Use {Bins(job)}{In(job)} before the others.", job.When is { } peeping && peeping > week.UpTo ? $"Sprouts show about {words.Day(peeping)}." : "Its rest is over and sprouts grow.", null),
         _ => new(
             $"Weigh bin {Bins(job)}: it should come to about {words.Kg(week.WeighIn?.ExpectedKg ?? 0, (week.WeighIn?.WidthKg ?? 0) / 4)} net.",

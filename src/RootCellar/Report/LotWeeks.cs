@@ -8,7 +8,7 @@ using RootCellar.Science.Keeping;
 namespace RootCellar.Report;
 
 /// <summary>Works out the week of every lot.</summary>
-internal sealed class LotWeeks(Book book, LotViews views, IReadOnlyDictionary<string, Purpose> purposes, CourseBook courses, Week week, long first, long end)
+internal sealed class LotWeeks(Book book, LotViews views, Estimating estimating, IReadOnlyDictionary<string, Purpose> purposes, CourseBook courses, Week week, long first, long end)
 {
     private const double Z90 = 1.6448536269514722;
     private const double IdealStepHours = 1;
@@ -37,7 +37,7 @@ internal sealed class LotWeeks(Book book, LotViews views, IReadOnlyDictionary<st
     private LotWeek Of(LotView lot)
     {
         var byBook = ByBook(lot);
-        var known = Cells.Of(lot.DugAt) < end && lot.Bins.Count > 0 ? LotLearning.Of(lot, purposes, courses, end) : null;
+        var known = Cells.Of(lot.DugAt) < end && lot.Bins.Count > 0 ? estimating.LearnedOf(lot.Id) ?? LotLearning.Of(lot, purposes, courses, end) : null;
         var full = lot.Bins.Where(b => b.EmptiedAt is null && b.Grams > 0).ToList();
         var (estimate, air, progress) = known is null ? (OfBook(byBook), null, null) : Followed(lot, known, byBook);
         if (known is not null) learned[lot.Id] = known;

@@ -1,29 +1,40 @@
+using System.Text.Json;
+using Microsoft.Data.Sqlite;
 using RootCellar.Ledger;
 using RootCellar.Lots;
+using RootCellar.Places;
+using RootCellar.Readings;
 using RootCellar.Storage;
+using RootCellar.Watch;
 
 namespace RootCellar.Report;
 
-/// <summary>Reports for pages and API. The last few are kept: of a running week one an hour, of any until the book or the past air changes.</summary>
+/// <summary>
+/// Reports for pages and API. The last few are kept: of a running week one an hour, of any until something changes that happened before its end.
+/// What is written down of later days is no part of a week gone by, so logging leaves its report as it is.
+/// </summary>
 internal sealed class ReportDesk
 {
     private const int Most = 4;
 
     private readonly Lock one = new();
-    private readonly List<(string Week, long Hour, Book Book, MadeReport Made)> kept = [];
+    private readonly List<Kept> kept = [];
     private readonly Store store;
     private readonly ReportMaker maker;
     private readonly LedgerDoor door;
     private readonly TimeProvider time;
+    private long changes;
 
     public ReportDesk(Store store, ReportMaker maker, LedgerDoor door, LotKeeper keeper, TimeProvider time)
     {
         (this.store, this.maker, this.door, this.time) = (store, maker, door, time);
-        keeper.PastChanged += (_, _) =>
-        {
-            lock (one) kept.Clear();
-        };
+        keeper.PastChanged += (_, change) => Forget(Cells.At(change.Cell));
+        door.BookChanged += (_, change) => Forget(change.FromWhen);
     }
+
+    /// <param name="Hour">Of a running week: the hour it was told in.</param>
+    /// <param name="Print">Places, sensors and alarms as they were when it was made.</param>
+    private sealed record Kept(string Week, long Hour, DateTimeOffset Until, string Print, MadeReport Made);
 
     public TimeZoneInfo Zone => maker.Words.Zone;
 
@@ -32,29 +43,63 @@ internal sealed class ReportDesk
     public Week Running => Week.Of(time.GetUtcNow(), Zone);
 
     /// <summary>The report of a week, its charts as the pages draw them; null of one that has not begun.</summary>
-    public MadeReport? Of(Week week)
+    public async Task<MadeReport?> OfAsync(Week week)
     {
         var upTo = time.GetUtcNow() - ReportClock.Behind;
         if (week.From >= upTo) return null;
-        var book = door.Book;
-        long hour = Cells.Of(upTo < week.To ? upTo : week.To) / Cells.PerHour;
+        var until = WeekFigures.Until(week, upTo);
+        long hour = Cells.Of(until) / Cells.PerHour;
+        var print = store.Read(c => Print(c, week, until));
+        long before;
         lock (one)
         {
-            foreach (var k in kept)
-            {
-                if (k.Week == week.Name && k.Hour == hour && ReferenceEquals(k.Book, book)) return k.Made;
-            }
+            if (kept.Find(k => k.Week == week.Name && k.Hour == hour && k.Print == print) is { } known) return known.Made;
+            before = changes;
+        }
 
-            var made = store.Read(c => maker.Make(c, book, week, upTo, (chart, figures) => Address(chart, figures)));
+        // Never with the lock held: the book tells of its changes while it is written.
+        var then = await door.ThenAsync(until);
+        var made = store.Read(c => maker.Make(c, then, week, upTo, Address));
+        lock (one)
+        {
+            // Something of the past changed meanwhile: it is answered once, as it was, and not kept.
+            if (changes != before) return made;
+            kept.RemoveAll(k => k.Week == week.Name);
             if (kept.Count == Most) kept.RemoveAt(0);
-            kept.Add((week.Name, hour, book, made));
-            return made;
+            kept.Add(new Kept(week.Name, hour, until, print, made));
+        }
+
+        return made;
+    }
+
+    /// <summary>Whether a report of the week is kept.</summary>
+    public bool Has(Week week)
+    {
+        lock (one) return kept.Exists(k => k.Week == week.Name);
+    }
+
+    private void Forget(DateTimeOffset from)
+    {
+        lock (one)
+        {
+            changes++;
+            kept.RemoveAll(k => k.Until > from);
         }
     }
 
     private static string Address(ReportChart chart, WeekFigures figures) => chart.Place is { } place
         ? $"/charts/places/{Uri.EscapeDataString(place)}/{chart.Figure}.svg?from={Utc(figures.Week.From)}&to={Utc(figures.UpTo)}"
         : $"/charts/report/{figures.Week.Name}/{chart.Figure}.svg?lot={Uri.EscapeDataString(chart.Lot!)}&to={Utc(figures.UpTo)}";
+
+    /// <summary>What a report says besides book and air, few and quickly read.</summary>
+    private static string Print(SqliteConnection connection, Week week, DateTimeOffset until) => JsonSerializer.Serialize(
+        new
+        {
+            Places = PlaceRows.All(connection),
+            Sensors = SensorRows.All(connection).Select(s => new { s.Key, s.Name, s.Place }),
+            Alarms = AlarmRows.Between(connection, week.From, until),
+        },
+        Json.Options);
 
     private static string Utc(DateTimeOffset at) => at.UtcDateTime.ToString("yyyy-MM-ddTHH:mm:ssZ", System.Globalization.CultureInfo.InvariantCulture);
 }

@@ -63,7 +63,7 @@ internal sealed partial class ReportMaker(Settings settings, ReportTemplates tem
     public WeekFigures Figures(SqliteConnection connection, Book book, Week week, DateTimeOffset upTo, CourseBook? courses = null) => WeekFigures.Of(connection, book, week, upTo, settings.Watch, courses);
 
     /// <param name="connection">The record.</param>
-    /// <param name="book">The book as it stands.</param>
+    /// <param name="book">The book as it stands, or as it was then.</param>
     /// <param name="week">Which week.</param>
     /// <param name="upTo">How far the air is on disk.</param>
     /// <param name="source">Where the picture of a chart is, for the HTML.</param>
@@ -72,7 +72,7 @@ internal sealed partial class ReportMaker(Settings settings, ReportTemplates tem
     {
         var courses = new CourseBook();
         var figures = Figures(connection, book, week, upTo, courses);
-        var charts = ReportCharts.Of(connection, BookThen.At(book, figures.UpTo), figures, Words, settings.Watch, courses);
+        var charts = ReportCharts.Of(connection, figures.Then, figures, Words, settings.Watch, courses);
         var values = new ReportValues(figures, Words, [.. charts.Select(c => Said(c, source(c, figures)))]);
         string link = Uri.TryCreate(settings.Http.PublicUrl, UriKind.Absolute, out var home) ? new Uri(home, "/report?week=" + week.Name).ToString() : "";
         var all = values.All(link, late ?? "");

@@ -30,6 +30,9 @@ internal sealed record WeekFigures(
 {
     public const int MostUseFirst = 5;
 
+    /// <summary>The book as it was at <see cref="UpTo"/>.</summary>
+    public required Book Then { get; init; }
+
     /// <summary>Nothing was measured and nothing is in the book.</summary>
     public bool IsEmpty => Lots.Count == 0 && Alarms.Raised == 0 && Places.All(p => p.Temperature is null && p.Humidity is null);
 
@@ -38,8 +41,11 @@ internal sealed record WeekFigures(
     /// <summary>What the air cost against ideal air, kg; below 0 where it was kinder.</summary>
     public double AirCostKg => Lots.Sum(l => l.Air?.CostKg ?? 0);
 
+    /// <summary>How far a week is told: its end, or as far as the air is on disk.</summary>
+    public static DateTimeOffset Until(Week week, DateTimeOffset upTo) => Cells.At(Math.Clamp(Cells.Of(upTo), Cells.Of(week.From), Cells.Of(week.To)));
+
     /// <param name="connection">The record; what is read is of one moment.</param>
-    /// <param name="book">The book as it stands now.</param>
+    /// <param name="book">The book as it stands now, or as it was then.</param>
     /// <param name="week">Which week.</param>
     /// <param name="upTo">How far it is to be looked at: no later than the air that is on disk.</param>
     /// <param name="watch">What judging goes by.</param>
@@ -48,15 +54,16 @@ internal sealed record WeekFigures(
     {
         using var moment = connection.BeginTransaction(deferred: true);
         long first = Cells.Of(week.From);
-        long end = Math.Clamp(Cells.Of(upTo), first, Cells.Of(week.To));
-        var until = Cells.At(end);
+        var until = Until(week, upTo);
+        long end = Cells.Of(until);
         courses ??= new CourseBook();
         courses.Use(connection);
         var places = PlaceRows.All(connection);
         var purposes = places.ToDictionary(p => p.Id, p => p.Purpose, StringComparer.Ordinal);
         var then = BookThen.At(book, until);
-        var views = new Estimating(courses).At(then, purposes, end);
-        var work = new LotWeeks(then, views, purposes, courses, week, first, end);
+        var estimating = new Estimating(courses);
+        var views = estimating.At(then, purposes, end);
+        var work = new LotWeeks(then, views, estimating, purposes, courses, week, first, end);
         var lots = work.All();
         var bands = new BandsInForce(CropLookup.Find, watch);
         var placeWeeks = places.Select(p => PlaceWeek.Of(connection, p, BandsOver.Of(then, bands, p, week.From, until), week.From, until, work.Pieces)).ToList();
@@ -64,7 +71,7 @@ internal sealed record WeekFigures(
         var sensors = SensorWeek.Of(connection, week.From, until);
         IReadOnlyList<PromisePlan> promises = [.. AcrossBins.Promises(then, views).Where(p => p.Answer != CanMeet.Yes)];
         var weighIn = work.Worth();
-        var figures = new WeekFigures(week, until, placeWeeks, lots, [.. views.UseFirst.Take(MostUseFirst)], promises, weighIn, alarms, sensors, []);
+        var figures = new WeekFigures(week, until, placeWeeks, lots, [.. views.UseFirst.Take(MostUseFirst)], promises, weighIn, alarms, sensors, []) { Then = then };
         return figures with { Jobs = WeekJobs.Of(figures, then, views) };
     }
 }

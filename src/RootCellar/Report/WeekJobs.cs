@@ -32,6 +32,9 @@ internal enum JobKind
     /// <summary>Nobody knows what the air does.</summary>
     SeeToSensor,
 
+    /// <summary>The same of one that reads damp to the top.</summary>
+    DryTheSensor,
+
     /// <summary>Sprouting, or about to.</summary>
     UseFirst,
 
@@ -96,14 +99,14 @@ internal static class WeekJobs
         }
 
         foreach (var g in Advised(views, "move")) yield return Together(JobKind.Move, g);
-        foreach (var g in week.Sensors.Where(s => s.Needs is SensorNeeds.Silent or SensorNeeds.Stuck or SensorNeeds.Saturated or SensorNeeds.Doubted).GroupBy(s => s.Place, StringComparer.Ordinal))
+        foreach (var g in week.Sensors.Where(s => s.Needs is SensorNeeds.Silent or SensorNeeds.Stuck or SensorNeeds.Saturated or SensorNeeds.Doubted).GroupBy(s => (s.Place, Wet: s.Needs == SensorNeeds.Saturated)))
         {
-            var place = week.Places.FirstOrDefault(p => p.Place.Id == g.Key);
+            var place = week.Places.FirstOrDefault(p => p.Place.Id == g.Key.Place);
             // One that is silent beside others that speak can wait.
             var sensors = g.Where(s => s.Needs != SensorNeeds.Silent || place?.UnmeasuredHours >= UnmeasuredHours).ToList();
             if (place is null || place.Place.Purpose == Purpose.Outdoors || sensors.Count == 0) continue;
             yield return new Job(
-                JobKind.SeeToSensor, [], g.Key, views.Bins.Values.Where(b => b.Place == g.Key).Sum(b => b.Kg.Value), ReportWords.Names([.. sensors.Select(s => s.Name ?? s.Sensor)]),
+                g.Key.Wet ? JobKind.DryTheSensor : JobKind.SeeToSensor, [], g.Key.Place, views.Bins.Values.Where(b => b.Place == g.Key.Place).Sum(b => b.Kg.Value), ReportWords.Names([.. sensors.Select(s => s.Name ?? s.Sensor)]),
                 sensors.Max(s => s.Since));
         }
 

@@ -117,6 +117,22 @@ public sealed class DiggingTests
     }
 
     [Fact]
+    public void No_afternoon_is_best_where_the_warmth_says_to_dig_in_the_morning()
+    {
+        // It is eleven and warm already; yesterday's afternoon was cool, and the night wet.
+        var hours = Enumerable.Range(0, 48).Select(ago => (Ago: ago, Hour: (11 - ago + 48) % 24)).Select(h => h switch
+        {
+            { Ago: <= 3 } => new OutdoorHour(h.Ago, h.Hour, 24, 80),
+            { Hour: >= 12 and < 20 } => new OutdoorHour(h.Ago, h.Hour, 18, 70),
+            _ => new OutdoorHour(h.Ago, h.Hour, 13, 99),
+        }).ToList();
+        var today = DiggingAir.Of(hours, double.NaN);
+        today.Cautions.Select(c => c.What).Should().Contain(DiggingCaution.Warm);
+        today.BestFrom.Should().BeNull();
+        DiggingAir.Of(hours.Select(h => h.HoursAgo <= 3 ? h with { TemperatureC = 19 } : h), double.NaN).BestTo.Should().Be(20, "of a cooler day it is");
+    }
+
+    [Fact]
     public void No_sentence_clears_anything_for_the_table()
     {
         double[] lows = [-5, -0.5, 3, 12], highs = [14, 24, 32];

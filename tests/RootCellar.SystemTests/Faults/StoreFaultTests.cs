@@ -121,6 +121,35 @@ public sealed class StoreFaultTests
         service.Query("SELECT value FROM reading WHERE quantity = 7 ORDER BY value", row => row.GetDouble(0)).Should().Equal(Enumerable.Range(1, 500).Select(i => (double)i));
     }
 
+    [Fact]
+    public async Task A_backup_of_the_running_service_comes_back_after_it_is_stopped()
+    {
+        await using var service = await RunningService.StartAsync(("Keep:BatchSeconds", "1"));
+        using var publisher = new Publisher(service.MqttPort, "scale");
+        var cancel = TestContext.Current.CancellationToken;
+        await publisher.ConnectAsync(cancel);
+        for (var i = 1; i <= 50; i++) await publisher.PublishAsync("rootcellar/bench/scale/weight_kg", i.ToString(), $"{i}", cancel);
+        var copy = Path.Combine(service.Data, "copy.db");
+        var kept = await BuiltProgram.RunAsync("backup", copy, "--data", service.Data);
+        kept.Exit.Should().Be(0, kept.ToString());
+        for (var i = 51; i <= 60; i++) await publisher.PublishAsync("rootcellar/bench/scale/weight_kg", i.ToString(), $"{i}", cancel);
+
+        var early = await BuiltProgram.RunAsync("restore", copy, "--data", service.Data);
+        early.Exit.Should().Be(2, early.ToString());
+        early.Error.Should().Contain("Stop the service first");
+        (await service.ReadinessAsync()).Status.Should().Be(200);
+        await service.StopAsync();
+        service.Query("SELECT count(*) FROM reading WHERE quantity = 7", row => row.GetInt64(0)).Should().Equal(60);
+
+        var back = await BuiltProgram.RunAsync("restore", copy, "--data", service.Data);
+        back.Exit.Should().Be(0, back.ToString());
+        await service.StartAsync();
+        (await service.ReadinessAsync()).Status.Should().Be(200);
+        await service.StopAsync();
+        service.Query("SELECT count(*) FROM reading WHERE quantity = 7", row => row.GetInt64(0)).Should().Equal(50);
+        Directory.GetFiles(service.Data, "rootcellar.db.2*").Should().ContainSingle("the record that was there is kept");
+    }
+
     private static async Task<RunningService> SetUpAsync(Gateway gateway, string? data = null)
     {
         var service = new RunningService(data, [.. Air.NoDelays, ("Tell:Post:Url", gateway.Url)]);

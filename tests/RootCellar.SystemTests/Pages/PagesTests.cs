@@ -208,33 +208,4 @@ public class PagesTests
         last!.StatusCode.Should().Be(HttpStatusCode.TooManyRequests);
         (await last.Content.ReadAsStringAsync(TestContext.Current.CancellationToken)).Should().Contain("Too many tries");
     }
-
-    [Theory]
-    [InlineData("/")]
-    [InlineData("/alarms")]
-    [InlineData("/sensors")]
-    [InlineData("/set-up")]
-    [InlineData("/bins")]
-    [InlineData("/bins/B1")]
-    [InlineData("/log")]
-    [InlineData("/log/sold?bin=B1")]
-    [InlineData("/stock")]
-    [InlineData("/log/moved")]
-    [InlineData("/labels")]
-    [InlineData("/places/cellar")]
-    [InlineData("/lots/2025-1")]
-    [InlineData("/charts/lots/2025-1/weight.svg")]
-    [InlineData("/rows")]
-    [InlineData("/rows/3")]
-    [InlineData("/log/row-planted")]
-    [InlineData("/charts/places/cellar/temperature.svg")]
-    public async Task Nothing_of_the_house_shows_before_signing_in(string path)
-    {
-        await using var service = await ServiceUnderPages.StartAsync();
-        using var handler = new HttpClientHandler { AllowAutoRedirect = false };
-        using var client = new HttpClient(handler) { BaseAddress = service.Address };
-        var answer = await client.GetAsync(path, TestContext.Current.CancellationToken);
-        answer.StatusCode.Should().Be(HttpStatusCode.Found);
-        answer.Headers.Location!.ToString().Should().Contain("/sign-in");
-    }
 }

@@ -10,26 +10,28 @@ namespace RootCellar.SystemTests.Pages;
 /// <summary>The built program as a process of its own, on free ports and an empty folder.</summary>
 internal sealed class ServiceUnderPages : IAsyncDisposable
 {
-    private readonly Process process;
-    private readonly string folder;
+    /// <summary>The household's clock, on which forms are filled in.</summary>
+    public const string TimeZone = "America/New_York";
 
-    private ServiceUnderPages(Process process, string folder, int http, int mqtt, string passphrase)
+    private readonly string folder;
+    private Process process = null!;
+
+    private ServiceUnderPages(string folder, int http, int mqtt)
     {
-        this.process = process;
         this.folder = folder;
         Address = new Uri($"http://127.0.0.1:{http}");
         MqttPort = mqtt;
-        Passphrase = passphrase;
     }
 
     public Uri Address { get; }
 
     public int MqttPort { get; }
 
-    public string Passphrase { get; }
+    public string Passphrase { get; private set; } = "";
 
     /// <param name="before">Puts into the record what the service shall find there.</param>
-    public static async Task<ServiceUnderPages> StartAsync(Action<Store>? before = null)
+    /// <param name="readings">A file of readings that the import command brings in before the start.</param>
+    public static async Task<ServiceUnderPages> StartAsync(Action<Store>? before = null, string? readings = null)
     {
         var data = Directory.CreateTempSubdirectory("rootcellar-pages-").FullName;
         if (before is not null)
@@ -38,30 +40,50 @@ internal sealed class ServiceUnderPages : IAsyncDisposable
             before(store);
         }
 
-        var (http, mqtt) = (Ports.Free(), Ports.Free());
+        if (readings is not null)
+        {
+            var file = Path.Combine(data, "readings.csv");
+            await File.WriteAllTextAsync(file, readings);
+            var said = await BuiltProgram.RunAsync("import", "--what", "readings", file, "--data", data);
+            (said.Exit, said.Error).Should().Be((0, ""), said.ToString());
+        }
+
+        var service = new ServiceUnderPages(data, Ports.Free(), Ports.Free());
+        await service.BeginAsync();
+        return service;
+    }
+
+    /// <summary>Pulls the plug (SIGKILL).</summary>
+    public async Task PullThePlugAsync()
+    {
+        process.Kill();
+        await process.WaitForExitAsync();
+        process.Dispose();
+    }
+
+    /// <summary>Starts it on its folder and its ports; again, after the plug was pulled.</summary>
+    public async Task BeginAsync()
+    {
         var start = new ProcessStartInfo("dotnet")
         {
-            ArgumentList = { typeof(Settings).Assembly.Location, "run", "--data", data, "--http", $"127.0.0.1:{http}", "--mqtt", $"127.0.0.1:{mqtt}" },
+            ArgumentList = { typeof(Settings).Assembly.Location, "run", "--data", folder, "--http", Address.Authority, "--mqtt", $"127.0.0.1:{MqttPort}" },
             UseShellExecute = false,
             RedirectStandardOutput = true,
             RedirectStandardError = true,
             // Not the build's own folder: assets must be found from anywhere.
-            WorkingDirectory = data,
+            WorkingDirectory = folder,
         };
         start.Environment["ROOTCELLAR__Watch__OnDelaySeconds"] = "0";
         start.Environment["ROOTCELLAR__Watch__OffDelaySeconds"] = "0";
-        start.Environment["ROOTCELLAR__Household__TimeZone"] = "America/New_York";
-        var running = Process.Start(start)!;
-        running.ErrorDataReceived += (_, _) => { };
-        running.BeginErrorReadLine();
-        var passphrase = "";
+        start.Environment["ROOTCELLAR__Household__TimeZone"] = TimeZone;
+        process = Process.Start(start)!;
+        process.ErrorDataReceived += (_, _) => { };
+        process.BeginErrorReadLine();
         using var patience = new CancellationTokenSource(TimeSpan.FromSeconds(60));
-        while (await running.StandardOutput.ReadLineAsync(patience.Token) is { } line && line != "Ready.")
+        while (await process.StandardOutput.ReadLineAsync(patience.Token) is { } line && line != "Ready.")
         {
-            if (line.StartsWith("The household passphrase", StringComparison.Ordinal)) passphrase = line[(line.LastIndexOf(' ') + 1)..];
+            if (line.StartsWith("The household passphrase", StringComparison.Ordinal)) Passphrase = line[(line.LastIndexOf(' ') + 1)..];
         }
-
-        return new ServiceUnderPages(running, data, http, mqtt, passphrase);
     }
 
     /// <summary>Two days of a place's air, every five minutes: a warm afternoon each day.</summary>

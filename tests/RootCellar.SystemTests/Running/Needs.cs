@@ -20,6 +20,9 @@ public static class Needs
 
     public static Task<string> ChromiumAsync() => FindAsync("chromium", "chromium");
 
+    /// <summary>Reads QR codes out of pictures, as a phone's camera does.</summary>
+    public static Task<string> QrReaderAsync() => FindAsync("zbarimg", "zbar-tools");
+
     public static Task<string> VictoriaMetricsAsync() => FindAsync("victoria-metrics", "victoria-metrics");
 
     public static Task<string> DockerDaemonAsync() => FindAsync("dockerd", "docker.io", "iproute2");

@@ -3,6 +3,7 @@ using System.Text.Json;
 using System.Text.Json.Nodes;
 using CsCheck;
 using RootCellar.Ledger;
+using RootCellar.Report;
 using RootCellar.Tests.Storage;
 
 namespace RootCellar.Tests.Ledger;
@@ -126,6 +127,34 @@ public class BookProperties
         before.Should().AllSatisfy(b => All(b.Book).Should().Be(b.Says, "a book never changes"));
     });
 
+    [Fact]
+    public void The_book_of_a_moment_gone_by_is_the_one_of_what_had_happened_by_then() => Gen.Select(Events, Minutes.Array[3]).Sample((entries, ends) =>
+    {
+        var recorded = entries.ConvertAll(Recorded.Of);
+        var builder = new BookBuilder();
+        var says = Whole(builder.Add(recorded));
+        foreach (var end in ends.Select(m => Sample.At.AddMinutes(m)))
+        {
+            Whole(builder.Then(end)).Should().Be(Whole(BookThen.At(builder.Add([]), end)));
+            Whole(builder.Add([])).Should().Be(says, "looking back changes nothing");
+        }
+
+        // And whatever is written after it comes out as if nobody had looked back.
+        var more = recorded.ConvertAll(r => Recorded.Of(r.Entry with { Id = r.Entry.Id + recorded.Count, Of = r.Entry.Of + recorded.Count }));
+        Whole(builder.Add(more)).Should().Be(Whole(BookBuilder.Build([.. recorded, .. more])));
+    });
+
+    [Fact]
+    public void The_entries_of_a_lot_are_found_as_if_all_were_looked_through() => Events.Sample(entries =>
+    {
+        var book = Make(entries);
+        foreach (var lot in (string[])["R1", "R2", "R3", "R4"])
+        {
+            Ids(book).Should().Equal(Ids(book with { Naming = null }), lot);
+            IEnumerable<long> Ids(Book of) => LedgerSelection.Of(of, null, lot, DateTimeOffset.MinValue, DateTimeOffset.MaxValue).Select(s => s.Entry.Id);
+        }
+    });
+
     // Held against the whole book in the same minute, so that a busy machine does not decide.
     [Theory]
     [InlineData("now", 20)]
@@ -216,6 +245,8 @@ public class BookProperties
             .Concat(book.Orders.Select(o => o.ToString()))
             .Concat(book.Outs.Select(o => o.ToString()))
             .Concat(book.Rows.Select(r => JsonSerializer.Serialize(r with { Entries = [] }))));
+
+    private static string Whole(Book book) => All(book) + Says(book);
 
     /// <summary>Everything the book says at all.</summary>
     private static string All(Book book) => string.Join(

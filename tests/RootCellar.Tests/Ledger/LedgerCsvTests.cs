@@ -44,9 +44,9 @@ public sealed class LedgerCsvTests
 
         var csv = ExportReadings(first);
         using var second = Empty();
-        ReadingCsv.Import(second, new StringReader(csv)).Should().Be(Table(first, "reading").Count);
+        ReadingCsv.Import(second, new StringReader(csv)).Added.Should().Be(Table(first, "reading").Count);
         ExportReadings(second).Should().Be(csv);
-        ReadingCsv.Import(second, new StringReader(csv)).Should().Be(0);
+        ReadingCsv.Import(second, new StringReader(csv)).Added.Should().Be(0);
     }, iter: 60);
 
     [Theory]

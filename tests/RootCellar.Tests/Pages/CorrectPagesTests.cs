@@ -186,6 +186,76 @@ public class CorrectPagesTests
     }
 
     [Fact]
+    public async Task What_nobody_weighed_is_corrected_as_the_household_counts()
+    {
+        await using var site = await Site.OpenAsync();
+        await site.FillAsync();
+        await site.LogAsync("sold", "B1", ("empties", "true"));
+        site.Book.Outs.Single().Grams.Should().Be(22_680);
+        var form = await site.ReadAsync("/log/correct/3");
+        (Value(Filled(form), "amount"), Value(Filled(form), "unit"), Value(Filled(form), "empties")).Should().Be(("50", "lb", "true"));
+        (await SendAsync(site, form)).Words.Should().Contain("Nothing was changed", "the book's weight is no change");
+        await SendAsync(site, form, ("amount", "48"));
+        site.Book.Outs.Single().Grams.Should().Be(21_772);
+        (await site.WordsAsync("/bins/B1")).Should().Contain("corrected to Sold: 48.0 lb");
+    }
+
+    [Fact]
+    public async Task A_planting_is_put_right_in_its_own_form_and_one_is_back_at_its_row()
+    {
+        await using var site = await Site.OpenAsync();
+        await site.SendAsync("/log/row-planted", await site.ReadAsync("/log/row-planted"), ("row", "3"), ("crop", "potato"), ("variety", "Norland"), ("plantedOn", "2025-05-05"), ("maturity", "early"), ("length", "100"));
+        (await site.ReadAsync("/rows/3")).Should().Contain("href=\"/log/correct/1?back=%2Frows%2F3\"");
+        (await site.ReadAsync("/log")).Should().Contain("href=\"/log/row-planted?like=3\"");
+        var page = await site.ReadAsync("/log/correct/1?back=%2Frows%2F3");
+        var form = Filled(page);
+        (Value(form, "row"), Value(form, "crop"), Value(form, "variety"), Value(form, "plantedOn"), Value(form, "length"), Value(form, "maturity")).Should().Be(("3", "potato", "Norland", "2025-05-05", "100", "early"));
+        (await SendAsync(site, page)).Words.Should().Contain("Nothing was changed");
+        (await SendAsync(site, page, ("length", "-5"))).Words.Should().Contain("'-5' is not a number");
+
+        // The packet's days stand instead of the word.
+        (await SendAsync(site, page, ("length", "120"), ("maturityDays", "95"))).Location.Should().Be("/rows/3?kept=2");
+        site.Book.Find(2)!.Entry.Body.EnumerateObject().Select(p => p.Name).Should().BeEquivalentTo("lengthFt", "maturityDays");
+        var row = site.Book.Rows.Single();
+        (row.LengthM, row.MaturityDays, row.Maturity).Should().Be((120 * 0.3048, 95, null));
+        (await site.WordsAsync("/rows/3?kept=2")).Should().Contain("was Planted in a row: row 3, Potato, Norland, early").And.Contain("120 ft");
+
+        // And the word instead of the days again.
+        await SendAsync(site, await site.ReadAsync("/log/correct/1"), ("maturityDays", ""), ("maturity", "late"));
+        (site.Book.Rows.Single().MaturityDays, site.Book.Rows.Single().Maturity).Should().Be((null, "late"));
+        (await SendAsync(site, await site.ReadAsync("/log/correct/1?back=%2Frows%2F3"), ("row", "4"))).Location.Should().Be("/rows/4?kept=4", "a row with another name is on that name's page");
+        site.Book.Rows.Single().Row.Should().Be("4");
+    }
+
+    [Fact]
+    public async Task Metres_sent_by_a_program_are_corrected_in_feet_and_dead_vines_get_their_day()
+    {
+        await using var site = await Site.OpenAsync();
+        await site.WriteAsync("""[{"event":"row-planted","row":"3","crop":"potato","lengthM":30.48,"plantedOn":"2025-05-05"}]""");
+        var planted = await site.ReadAsync("/log/correct/1");
+        Value(Filled(planted), "length").Should().Be("100");
+        await SendAsync(site, planted, ("length", "90"));
+        site.Book.Rows.Single().LengthM.Should().BeApproximately(90 * 0.3048, 1e-9);
+
+        await site.SendAsync("/log/vines-dead", await site.ReadAsync("/log/vines-dead?row=3"), ("row", "3"), ("how", "mown"));
+        var page = await site.ReadAsync("/log/correct/3");
+        (Value(Filled(page), "row"), Value(Filled(page), "how"), Value(Filled(page), "on")).Should().Be(("3", "mown", "2025-10-04"));
+        (await SendAsync(site, page)).Words.Should().Contain("Nothing was changed");
+        (await SendAsync(site, page, ("how", "frost"), ("on", "2025-10-01"))).Location.Should().Be("/rows/3?kept=4");
+        site.Book.Row("3")!.VinesDeadOn.Should().Be(new DateOnly(2025, 10, 1));
+        (await SendAsync(site, await site.ReadAsync("/log/correct/3"), ("row", "30"))).Words.Should().Contain("The book asks");
+    }
+
+    [Fact]
+    public async Task A_digging_put_right_from_its_row_leads_back_to_the_row()
+    {
+        await using var site = await Site.OpenAsync();
+        await site.LogAsync("dug", null, ("lot", "2025-9"), ("crop", "potato"), ("row", "7"), ("amount", "100"), ("unit", "lb"));
+        (await site.ReadAsync("/rows/7")).Should().Contain("href=\"/log/correct/1?back=%2Frows%2F7\"");
+        (await SendAsync(site, await site.ReadAsync("/log/correct/1?back=%2Frows%2F7"), ("amount", "110"))).Location.Should().Be("/rows/7?kept=2");
+    }
+
+    [Fact]
     public async Task The_last_entries_of_everybody_are_on_the_page_where_one_logs()
     {
         await using var site = await Site.OpenAsync();
@@ -208,6 +278,34 @@ public class CorrectPagesTests
         await site.FillAsync();
         (await site.SendAsync("/log/weighed", await site.ReadAsync("/log/weighed?bin=B1"), ("bin", "B1"), ("amount", "40"), ("tare", "41"))).Words.Should().Contain("The empty bin cannot be heavier than the full one.");
         (await site.SendAsync("/log/sold", await site.ReadAsync("/log/sold?bin=B1"), ("bin", "B1"), ("amount", "999999"), ("unit", "lb"))).Words.Should().Contain("999999 is more than the book takes at once");
+        site.Entries.Should().HaveCount(2);
+    }
+
+    [Theory]
+    [InlineData("dug", "pulp=180", "The temperature inside the produce can be from 14.0 °F to 122.0 °F.")]
+    [InlineData("dug", "dugOn=yesterday", "'yesterday' is not a day. Right: 2026-10-03.")]
+    [InlineData("dug", "row=the long row beside the old apple tree that was struck by lightning last year", "'the long row beside the…' is too long: at most 64 letters.")]
+    [InlineData("row-planted", "maturityDays=9", "Days to maturity can be from 20 to 365")]
+    [InlineData("row-planted", "length=99999", "A row can be from 0.3 ft to 16000 ft long.")]
+    [InlineData("row-planted", "crop=moonroot", "The book cannot read it as it is.")]
+    [InlineData("sorted", "intoBin=B1&intoAmount=20&intoBin=B1&intoAmount=30", "Bin B1 is named twice.")]
+    [InlineData("sprouts-seen", "choice=few&length=99", "Sprouts can be up to 79 in long.")]
+    [InlineData("sold", "amount=90000&unit=bushel", "; the book takes at most 110231 lb at once.")]
+    public async Task What_the_book_cannot_read_is_said_in_the_words_of_the_pages(string what, string typed, string said)
+    {
+        await using var site = await Site.OpenAsync();
+        await site.FillAsync();
+        (string, string)[] right = what switch
+        {
+            "dug" => [("lot", "2025-2"), ("crop", "potato")],
+            "row-planted" => [("row", "3"), ("crop", "potato")],
+            _ => [("bin", "B1")],
+        };
+        var wrong = typed.Split('&').Select(p => p.Split('=')).Select(p => (p[0], p[1])).ToArray();
+        var page = await site.ReadAsync($"/log/{what}{(what is "dug" or "row-planted" ? "" : "?bin=B1")}");
+        var answer = await site.SendAsync("/log/" + what, page, [.. right.Where(r => !Array.Exists(wrong, w => w.Item1 == r.Item1)), .. wrong]);
+        answer.Status.Should().Be(HttpStatusCode.OK);
+        answer.Words.Should().Contain(said).And.NotContainAny("right would be", "measure:", "pulpC", "lengthFt");
         site.Entries.Should().HaveCount(2);
     }
 

@@ -8,6 +8,8 @@ using Microsoft.AspNetCore.Routing.Patterns;
 using Microsoft.Extensions.DependencyInjection;
 using RootCellar.Ledger;
 using RootCellar.Pages.Bins;
+using RootCellar.Report;
+using RootCellar.Tests.Storage;
 
 namespace RootCellar.Tests.Pages;
 
@@ -17,86 +19,119 @@ public sealed class QuietMachine;
 
 /// <summary>
 /// Three years of a large holding in the record, and every page and every reading address of the API there is: found by asking the service what it
-/// serves, so that a page made tomorrow is measured tomorrow. The time is the whole way on the loopback address, so the server's is within it. Beside it
-/// stands the processor time of this whole process: where a busy machine makes the clock say more, the lesser of the two is held to the limit.
+/// serves, so that a page made tomorrow is measured tomorrow. Each is read in four starts of the service on that record: the first time after the start,
+/// after something was written down and five minutes have gone by, and again at once. The first start is to warm the runtime up and counts for nothing.
 /// </summary>
 [Collection(nameof(QuietMachine))]
 public sealed class EveryPageIsQuickTests(ITestOutputHelper output)
 {
     private const double MostMs = 200;
-    private const int Visits = 5;
+    private const int Starts = 3;
+
+    private static readonly string[] Ways = ["first", "changed", "again"];
+
+    private readonly Dictionary<string, Row> rows = new(StringComparer.Ordinal);
 
     [Fact]
     public async Task With_fifty_thousand_entries_every_page_and_every_write_is_quick()
     {
-        var watch = Stopwatch.StartNew();
         var years = new ThreeYears();
-        output.WriteLine($"made up in {watch.Elapsed.TotalSeconds:0.0} s");
-        watch.Restart();
-        await using var site = await Site.OpenAsync(fill: years.FillAsync, at: ThreeYears.Now);
-        output.WriteLine($"filled and started in {watch.Elapsed.TotalSeconds:0.0} s");
-        var underWay = await site.WordsAsync("/bins");
-        if (site.Lots.Progress is not null) underWay.Should().Contain("Estimates are being worked out from the kept air");
+        using var record = new TempFolder();
+        for (var start = 0; start <= Starts; start++) await StartAsync(start, record, years);
+        output.WriteLine(Table());
+        TestContext.Current.AddAttachment("every-page.md", Table());
+        rows.Keys.Where(p => p.StartsWith('/') && !p.StartsWith("/api", StringComparison.Ordinal)).Should().HaveCountGreaterThan(30, "pages are found");
+        // One rule: in the best of three visits of one kind. The clock counts what other programs of a busy machine took (two to ten times as much), the
+        // processor time of this process what it did besides in the background: what a visit costs is no more than the less of the two. The best of
+        // three, because a collection of rubbish that falls into a visit is not of its making. A page that waits, for a lock or a disk, is held
+        // to the limit by the clock in the best of its nine visits. Both are printed.
+        rows.SelectMany(r => Ways.Select(w => (r.Key, Way: w, Ms: r.Value.Times[w].Min(t => Math.Min(t.Clock, t.Processor)))))
+            .Where(r => r.Ms > MostMs).Select(r => $"{r.Key}, {r.Way}: {r.Ms:0} ms").Should().BeEmpty();
+        rows.Where(r => r.Value.Times.Values.SelectMany(t => t).Min(t => t.Clock) > MostMs).Select(r => r.Key).Should().BeEmpty("nobody waits every time");
+    }
+
+    private async Task StartAsync(int start, TempFolder record, ThreeYears years)
+    {
+        var watch = Stopwatch.StartNew();
+        await using var site = await Site.OpenAsync(fill: start == 0 ? years.FillAsync : null, at: ThreeYears.Now.AddDays(start), record: record);
+        output.WriteLine($"{(start == 0 ? "filled and " : "")}started in {watch.Elapsed.TotalSeconds:0.0} s");
+        if (start == 0)
+        {
+            var underWay = await site.WordsAsync("/bins");
+            if (site.Lots.Progress is not null) underWay.Should().Contain("Estimates are being worked out from the kept air");
+        }
+
         watch.Restart();
         var views = await site.Lots.AdvanceAsync(TestContext.Current.CancellationToken);
         output.WriteLine($"first look at the lots: {watch.Elapsed.TotalSeconds:0.0} s, {site.Lots.Folded:n0} pieces of five minutes");
         site.Lots.Progress.Should().BeNull("every lot was looked at");
+        // Half a minute later the report of the week gone by is made, and the past of three lots; the others have still to be worked out.
+        var desk = site.Services.GetRequiredService<ReportDesk>();
+        for (var i = 0; i < 3; i++) site.Time.Advance(TimeSpan.FromSeconds(10));
+        await Sample.UntilAsync(() => desk.Has(desk.LastWhole));
 
         var book = site.Book;
-        output.WriteLine($"{book.Entries.Count:n0} entries, {book.Lots.Count} lots, {book.Bins.Count} bins, {book.AllBins.Count} fillings, {views.Bins.Count} bins full; {book.Doubts.Count} doubts");
-        book.Entries.Count.Should().BeGreaterThanOrEqualTo(50_000);
-        (book.Lots.Count, views.Bins.Count).Should().Be((60, book.AllBins.Count(b => b.EmptiedAt is null)));
-        book.Doubts.Count.Should().BeLessThan(book.Entries.Count / 500, "it is a book somebody could have kept; first: {0}", book.Doubts is [var first, ..] ? first : null);
-
         var bin = book.Bins.Values.Where(b => b.EmptiedAt is null).MaxBy(b => b.Entries.Count)!;
-        var lot = book.Lots[bin.Lot];
-        var rows = new List<Row>();
-        foreach (var path in Addresses(site, book, bin, lot)) rows.AddRange(await MeasureAsync(site, path));
-        var (writes, processor) = (new List<double>(), new List<double>());
-        for (var i = 0; i <= Visits; i++)
+        if (start == 0) Check(book, views.Bins.Count);
+        var gone = book.Lots.Values.Where(l => l.Bins.All(b => b.EmptiedAt is not null)).MaxBy(l => l.Entries.Count)!;
+        var paths = Addresses(site, book, bin, book.Lots[bin.Lot]).Concat(Addresses(site, book, gone.Bins.MaxBy(b => b.Entries.Count)!, gone).Where(p => !p.Contains('?', StringComparison.Ordinal))).Distinct(StringComparer.Ordinal).ToList();
+        foreach (var path in paths) await VisitAsync(site, path, "first", start);
+        await VisitAsync(site, "form read, sent and kept: eaten", "first", start, () => site.LogAsync("eaten", bin.Id, ("amount", "0.01"), ("unit", "lb")));
+        foreach (var path in paths)
         {
-            var before = Environment.CpuUsage.TotalTime;
-            watch.Restart();
-            await site.LogAsync("eaten", bin.Id, ("amount", "0.1"), ("unit", "lb"));
-            if (i == 0) continue;
-            writes.Add(watch.Elapsed.TotalMilliseconds);
-            processor.Add((Environment.CpuUsage.TotalTime - before).TotalMilliseconds);
+            // What is asked for besides, and the forms of one kind, are read without another change before: the runtime's warming up is as well.
+            if (start > 0 && !path.Contains('?', StringComparison.Ordinal) && !path.StartsWith("/log/", StringComparison.Ordinal)) await ChangeAsync(site, bin.Id);
+            await VisitAsync(site, path, "changed", start);
+            await VisitAsync(site, path, "again", start);
         }
 
-        rows.Add(new Row("form read, sent and kept: eaten", 0, Middle(writes), writes.Max(), Middle(processor)));
-        var table = Table(rows);
-        output.WriteLine(table);
-        TestContext.Current.AddAttachment("every-page.md", table);
-        rows.Where(r => r.Bytes > 0 && !r.Path.StartsWith("/api", StringComparison.Ordinal)).Should().HaveCountGreaterThan(15, "pages are found");
-        rows.Where(r => Math.Min(r.MedianMs, r.ProcessorMs) > MostMs).Select(r => $"{r.Path}: {r.MedianMs:0} ms, {r.ProcessorMs:0} ms of the processors").Should().BeEmpty();
+        foreach (var way in Ways[1..]) await VisitAsync(site, "form read, sent and kept: eaten", way, start, () => site.LogAsync("eaten", bin.Id, ("amount", "0.01"), ("unit", "lb")));
+        // Not held to anything: it is made anew behind everybody's back, within a minute of what changed.
+        await site.WriteAsync($$"""[{"event":"eaten","bin":"{{bin.Id}}","weightKg":0.01,"at":"{{desk.LastWhole.To.AddHours(-30):O}}"}]""");
+        watch.Restart();
+        await site.TryAsync("/report");
+        output.WriteLine($"the week's report after an entry into that week: {watch.ElapsedMilliseconds} ms");
     }
 
-    private static string Table(IEnumerable<Row> rows)
+    private void Check(Book book, int full)
     {
-        var table = new StringBuilder("| address | KiB | median ms | worst ms | processor ms |\n|---|---|---|---|---|\n");
-        foreach (var row in rows.OrderByDescending(r => r.MedianMs)) table.AppendLine(CultureInfo.InvariantCulture, $"| `{row.Path}` | {row.Bytes / 1024.0:0} | {row.MedianMs:0.0} | {row.WorstMs:0.0} | {row.ProcessorMs:0.0} |");
+        output.WriteLine($"{book.Entries.Count:n0} entries, {book.Lots.Count} lots, {book.Bins.Count} bins, {book.AllBins.Count} fillings, {full} bins full; {book.Doubts.Count} doubts");
+        book.Entries.Count.Should().BeGreaterThanOrEqualTo(50_000);
+        (book.Lots.Count, full).Should().Be((60, book.AllBins.Count(b => b.EmptiedAt is null)));
+        book.Doubts.Count.Should().BeLessThan(book.Entries.Count / 500, "it is a book somebody could have kept; first: {0}", book.Doubts is [var first, ..] ? first : null);
+    }
+
+    /// <summary>Something is written down, five minutes go by, and the lots are looked at.</summary>
+    private static async Task ChangeAsync(Site site, string bin)
+    {
+        site.Time.Advance(TimeSpan.FromMinutes(5));
+        await site.WriteAsync($$"""[{"event":"eaten","bin":"{{bin}}","weightKg":0.005}]""");
+        await site.Lots.AdvanceAsync(TestContext.Current.CancellationToken);
+    }
+
+    private async Task VisitAsync(Site site, string path, string way, int start, Func<Task>? act = null)
+    {
+        var (watch, before) = (Stopwatch.StartNew(), Environment.CpuUsage.TotalTime);
+        var (status, bytes) = (HttpStatusCode.OK, 0L);
+        if (act is null) (status, bytes) = await site.TryAsync(path);
+        else await act();
+        var time = (watch.Elapsed.TotalMilliseconds, (Environment.CpuUsage.TotalTime - before).TotalMilliseconds);
+        if (status == HttpStatusCode.InternalServerError) throw new InvalidOperationException($"{path} fails");
+        // Leads elsewhere, or there is no such thing: another of the addresses made of it is measured.
+        if (status != HttpStatusCode.OK || start == 0) return;
+        if (!rows.TryGetValue(Short(path), out var row)) rows.Add(Short(path), row = new Row());
+        row.Bytes = bytes;
+        row.Times[way].Add(time);
+    }
+
+    private static string Short(string path) => path.Length > 90 ? path[..90] + "…" : path;
+
+    private string Table()
+    {
+        var table = new StringBuilder("Best of three by the clock, and of the processors, ms\n\n| address | KiB | first | | after a change | | again | |\n|---|---|---|---|---|---|---|---|\n");
+        foreach (var (path, row) in rows.OrderByDescending(r => r.Value.Times.Values.Max(t => t.Min(v => v.Processor))))
+            table.AppendLine(CultureInfo.InvariantCulture, $"| `{path}` | {row.Bytes / 1024.0:0} | {string.Join(" | ", Ways.Select(w => $"{row.Times[w].Min(t => t.Clock):0.0} | {row.Times[w].Min(t => t.Processor):0.0}"))} |");
         return table.ToString();
-    }
-
-    private static double Middle(List<double> times) => times.Order().ElementAt(times.Count / 2);
-
-    private static async Task<IEnumerable<Row>> MeasureAsync(Site site, string path)
-    {
-        var (times, processor) = (new List<double>(), new List<double>());
-        var bytes = 0L;
-        for (var i = 0; i <= Visits; i++)
-        {
-            var (watch, before) = (Stopwatch.StartNew(), Environment.CpuUsage.TotalTime);
-            var (status, length) = await site.TryAsync(path);
-            // Leads elsewhere, or there is no such thing: another of the addresses made of it is measured.
-            if (status != HttpStatusCode.OK) return status == HttpStatusCode.InternalServerError ? throw new InvalidOperationException($"{path} fails") : [];
-            bytes = length;
-            if (i == 0) continue;
-            times.Add(watch.Elapsed.TotalMilliseconds);
-            processor.Add((Environment.CpuUsage.TotalTime - before).TotalMilliseconds);
-        }
-
-        return [new Row(path.Length > 90 ? path[..90] + "…" : path, bytes, Middle(times), times.Max(), Middle(processor))];
     }
 
     /// <summary>Everything that can be read: each page with the biggest there is for what its address asks for, and again with that as a query.</summary>
@@ -159,5 +194,10 @@ public sealed class EveryPageIsQuickTests(ITestOutputHelper output)
         return paths.Select(p => p.Length == 0 ? "/" : p);
     }
 
-    private sealed record Row(string Path, long Bytes, double MedianMs, double WorstMs, double ProcessorMs);
+    private sealed class Row
+    {
+        public long Bytes { get; set; }
+
+        public Dictionary<string, List<(double Clock, double Processor)>> Times { get; } = Ways.ToDictionary(w => w, _ => new List<(double Clock, double Processor)>(), StringComparer.Ordinal);
+    }
 }

@@ -103,11 +103,12 @@ public class RowPagesTests
         // It is two in the morning in New York, on the dot, so 23 whole hours are past since three: warm in the afternoon, fog in the other 18.
         await AirAsync(site, hour => hour is >= 13 and < 18 ? (24, 60) : (12, 99));
         var words = await site.WordsAsync("/rows");
-        words.Should().ContainAll("Yard, the last 24 hours: 53.6 to 75.2 °F", "dig in the cool of the morning", "saturated for 18 of the last 24 hours", "no rain gauge");
+        words.Should().ContainAll("Yard, the last 24 hours: 53.6 to 75.2 °F", "It reached 75.2 °F outside: dig in the cool of the morning, stop when it is above 64.9 °F inside a tuber", "saturated for 18 of the last 24 hours", "no rain gauge");
         using var api = JsonDocument.Parse(await site.ReadAsync("/api/rows"));
         var outside = api.RootElement.GetProperty("outside");
         outside.GetProperty("saturatedHours").GetInt32().Should().Be(18);
         outside.GetProperty("cautions").EnumerateArray().Select(c => c.GetProperty("what").GetString()).Should().Equal("warm", "wet");
+        outside.GetProperty("cautions")[0].GetProperty("temperatureC").GetDouble().Should().Be(24);
         var row = api.RootElement.GetProperty("rows")[0];
         row.GetProperty("stage").GetString().Should().Be("no-window");
         row.GetProperty("window").GetProperty("opens").ValueKind.Should().Be(JsonValueKind.Null);

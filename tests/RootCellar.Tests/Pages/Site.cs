@@ -17,10 +17,11 @@ namespace RootCellar.Tests.Pages;
 /// <summary>The whole service in this process, on the loopback address and fake time, with someone signed in who reads pages as text and sends their forms.</summary>
 internal sealed partial class Site : IAsyncDisposable
 {
-    private readonly TempFolder folder = new();
     private readonly HttpClientHandler handler = new() { AllowAutoRedirect = false };
     private WebApplication? app;
     private HttpClient? client;
+    private TempFolder folder = null!;
+    private bool borrowed;
 
     public HouseTime Time { get; private init; } = new(Sample.At);
 
@@ -39,9 +40,9 @@ internal sealed partial class Site : IAsyncDisposable
     /// <summary>What was written, oldest first: event and, of a correction, what it is of.</summary>
     public IEnumerable<string> Entries => Book.Entries.Select(e => e.Entry.Of is { } of ? $"{e.Entry.Event} of {of}" : e.Entry.Event);
 
-    public static async Task<Site> OpenAsync(string weight = "lb", string? publicUrl = null, Func<Store, Task>? fill = null, DateTimeOffset? at = null)
+    public static async Task<Site> OpenAsync(string weight = "lb", string? publicUrl = null, Func<Store, Task>? fill = null, DateTimeOffset? at = null, TempFolder? record = null)
     {
-        var site = new Site { Time = new HouseTime(at ?? Sample.At) };
+        var site = new Site { Time = new HouseTime(at ?? Sample.At), folder = record ?? new TempFolder(), borrowed = record is not null };
         var settings = new Settings
         {
             Http = { Listen = "127.0.0.1:0", PublicUrl = publicUrl },
@@ -56,7 +57,8 @@ internal sealed partial class Site : IAsyncDisposable
             s.AddRazorPages().AddApplicationPart(typeof(ServiceHost).Assembly);
         });
         var store = site.app.Services.GetRequiredService<Store>();
-        var passphrase = site.Passphrase = (await store.WriteAsync(RootCellar.Entry.Passphrase.CreateIfMissing))!;
+        var passphrase = site.Passphrase = await store.WriteAsync(RootCellar.Entry.Passphrase.CreateIfMissing) ?? "as before";
+        if (passphrase == "as before") await store.WriteAsync(c => RootCellar.Entry.Passphrase.Set(c, passphrase));
         if (fill is not null) await fill(store);
         await site.app.StartAsync(TestContext.Current.CancellationToken);
         foreach (var (id, name, purpose) in new[] { ("curing", "Curing room", Purpose.Curing), ("cellar", "Cellar", Purpose.Storage), ("yard", "Yard", Purpose.Outdoors) })
@@ -169,7 +171,7 @@ internal sealed partial class Site : IAsyncDisposable
             await app.DisposeAsync();
         }
 
-        folder.Dispose();
+        if (!borrowed) folder.Dispose();
     }
 
     [GeneratedRegex("<[^>]*>", RegexOptions.None, 5000)]

@@ -52,7 +52,7 @@ internal sealed class ThreeYears
                 INSERT INTO air (place, at_ms, temperature_c, humidity_pct, dew_point_c, deficit_pa, quality)
                 SELECT $place, $from + i * 300000, $c + (i / 288 % 7) * 0.1 + (i % 288) / 288.0, $rh - (i % 288) / 72.0, $c - 1.5, 60, 0 FROM n
                 """,
-                ("$count", (long)(Now - Now.AddYears(-3)).TotalMinutes / 5),
+                ("$count", (long)(Now.AddDays(5) - Now.AddYears(-3)).TotalMinutes / 5),
                 ("$place", id),
                 ("$from", Now.AddYears(-3).ToUnixTimeMilliseconds()),
                 ("$c", celsius),

@@ -85,6 +85,10 @@ public class PlaceTests
         steps[0].TemperatureC.Should().Be(new Spread(4, 6, 8));
         steps[1].TemperatureC.Should().Be(new Spread(10, 10, 10));
         steps[0].PulpC.Should().BeNull();
+        var humidity = store.Read(k => PlaceRows.History(k, "cellar", Sample.At, Sample.At.AddDays(9), TimeSpan.FromMinutes(30), "humidity_pct"));
+        humidity.Select(s => (s.At - Sample.At).TotalMinutes).Should().Equal(0, 30, 60, 120);
+        humidity.Should().OnlyContain(s => s.RelativeHumidityPercent == new Spread(90, 90, 90) && s.TemperatureC == null);
+        store.Read(k => PlaceRows.History(k, "cellar", Sample.At.AddMinutes(1), Sample.At.AddMinutes(5), TimeSpan.FromHours(1))).Should().BeEmpty();
         store.Read(k => PlaceRows.Air(k, "cellar", Sample.At, Sample.At.AddHours(1))).Should().HaveCount(3);
     }
 
@@ -101,7 +105,7 @@ public class PlaceTests
     [InlineData("cellar", "storage", null, "potatoe", "Did you mean potato?")]
     public void What_a_place_may_be(string id, string? purpose, double? volume, string crop, string? problem)
     {
-        var said = PlaceRules.Read(id, null, purpose, volume, [crop], out var read);
+        var said = PlaceRules.Read(id, null, purpose, volume, [crop], out var read)?.Text;
         if (problem is null)
         {
             said.Should().BeNull();

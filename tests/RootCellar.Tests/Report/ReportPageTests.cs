@@ -1,4 +1,8 @@
 using System.Text.Json;
+using Microsoft.Extensions.DependencyInjection;
+using RootCellar.Places;
+using RootCellar.Report;
+using RootCellar.Storage;
 using RootCellar.Tests.Pages;
 
 namespace RootCellar.Tests.Report;
@@ -34,6 +38,67 @@ public class ReportPageTests
         lot.GetProperty("book").GetProperty("inKg").GetDouble().Should().BeApproximately(50 * Science.Pound.Kilograms, 0.001);
         (await site.LookAsync("/api/report?week=48")).Status.Should().Be(System.Net.HttpStatusCode.BadRequest);
         (await site.ReadAsync("/openapi/v1.json")).Should().Contain("/api/report");
+    }
+
+    [Fact]
+    public async Task A_week_gone_by_is_told_as_before_until_something_of_it_changes()
+    {
+        var store = (Store?)null;
+        await using var site = await Site.OpenAsync(at: new DateTimeOffset(2025, 10, 8, 18, 0, 0, TimeSpan.Zero), fill: s =>
+        {
+            store = s;
+            return s.WriteAsync(c =>
+            {
+                PlaceRows.Save(c, new Place("curing", "Curing room", Purpose.Curing, 30, ["potato"]));
+                for (var i = 0; i < 8 * 288; i++) PlaceRows.SaveAir(c, Air(i, 13));
+            });
+        });
+        await site.WriteAsync(
+            """
+            [{"event":"dug","at":"2025-09-30T12:00:00Z","lot":"L","crop":"potato","variety":"Kennebec"},
+             {"event":"filled","at":"2025-09-30T13:00:00Z","bin":"B1","lot":"L","weightKg":20,"place":"curing"},
+             {"event":"eaten","at":"2025-10-02T13:00:00Z","bin":"B1","weightKg":1},
+             {"event":"eaten","at":"2025-10-06T13:00:00Z","bin":"B1","weightKg":2}]
+            """);
+        await site.Lots.AdvanceAsync(TestContext.Current.CancellationToken);
+        var desk = site.Services.GetRequiredService<ReportDesk>();
+        var week = desk.LastWhole;
+        week.Name.Should().Be("2025-W40");
+        var told = await desk.OfAsync(week);
+        Out(told!).Should().Be(1000, "what was eaten on Monday is no part of it");
+
+        // What is written down of later days, time going by and other weeks leave it as it is.
+        await site.WriteAsync("""[{"event":"eaten","at":"2025-10-07T13:00:00Z","bin":"B1","weightKg":1},{"event":"correction","of":4,"weightKg":3}]""");
+        site.Time.Advance(TimeSpan.FromMinutes(5));
+        await site.Lots.AdvanceAsync(TestContext.Current.CancellationToken);
+        (await desk.OfAsync(desk.Running)).Should().NotBeNull();
+        (await desk.OfAsync(week)).Should().BeSameAs(told);
+
+        // An entry that comes late, one that is put right, one that turns out to have been in it, and air: each is in it at once.
+        (await AfterAsync("""[{"event":"eaten","at":"2025-10-03T13:00:00Z","bin":"B1","weightKg":0.5}]""")).Should().Be(1500);
+        (await AfterAsync("""[{"event":"correction","of":3,"weightKg":4}]""")).Should().Be(4500);
+        (await AfterAsync("""[{"event":"correction","of":4,"rightAt":"2025-10-04T13:00:00Z"}]""")).Should().Be(7500);
+        (await AfterAsync("""[{"event":"correction","of":4,"rightAt":"2025-10-06T13:00:00Z"}]""")).Should().Be(4500);
+        var before = (await desk.OfAsync(week))!.Figures.Lots[0].Estimate.WaterGrams;
+        await store!.WriteAsync(c =>
+        {
+            for (var i = 0; i < 3 * 288; i++) PlaceRows.SaveAir(c, Air(i, 25));
+        });
+        await site.Lots.AdvanceAsync(TestContext.Current.CancellationToken);
+        (await desk.OfAsync(week))!.Figures.Lots[0].Estimate.WaterGrams.Should().BeGreaterThan(before, "warmer air was drier");
+        await store.WriteAsync(c => PlaceRows.Save(c, new Place("curing", "Back kitchen", Purpose.Curing, 30, ["potato"])));
+        (await desk.OfAsync(week))!.Html.Should().Contain("Back kitchen");
+
+        async Task<long> AfterAsync(string events)
+        {
+            await site.WriteAsync(events);
+            return Out((await desk.OfAsync(week))!);
+        }
+
+        static long Out(MadeReport made) => made.Figures.Lots.Single().Book.OutGrams;
+
+        static PlaceAir Air(int i, double celsius) =>
+            new("curing", new DateTimeOffset(2025, 9, 30, 12, 0, 0, TimeSpan.Zero).AddMinutes(5 * i), celsius, 90 - celsius, 10, 100, null, null, null, null, AirQuality.Good);
     }
 
     [Fact]

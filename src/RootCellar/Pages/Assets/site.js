@@ -20,7 +20,7 @@
 
   const say = (out) => {
     if (!out) { offline.hidden = true; offline.textContent = ''; return; }
-    const since = heard.toLocaleTimeString([], { hour: '2-digit', minute: '2-digit' });
+    const since = heard.toLocaleTimeString([], { hour: '2-digit', minute: '2-digit', hourCycle: 'h23' });
     const text = offline.dataset.text.replace('{0}', since);
     offline.hidden = false;
     if (offline.textContent !== text) offline.textContent = text;

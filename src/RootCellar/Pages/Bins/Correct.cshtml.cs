@@ -15,6 +15,12 @@ internal sealed class CorrectModel(LedgerDoor door, Pipeline pipeline, Show show
 
     public string? Back { get; private set; }
 
+    /// <summary>The page it is on.</summary>
+    public string Its { get; private set; } = "/log";
+
+    /// <summary>Rows that were planted.</summary>
+    public IEnumerable<string> RowNames => Door.Book.Rows.Select(r => r.Row).Distinct(StringComparer.Ordinal).Order(Counting.Instance);
+
     /// <summary>Why it has no form; null where it has one.</summary>
     public string? Not { get; private set; }
 
@@ -60,16 +66,17 @@ internal sealed class CorrectModel(LedgerDoor door, Pipeline pipeline, Show show
             return null;
         }
 
-        var entry = EventReader.Read(JsonSerializer.SerializeToElement(changes), Door.Now, out var wrong);
-        if (wrong is not null) Problem = Strings.NotUnderstood.With(wrong);
-        return entry is null ? null : reader.WhenTyped(entry, Door.Now);
+        var entry = reader.Read(changes, Door.Now);
+        Problem = reader.Problem;
+        return entry;
     }
 
     private async Task LoadAsync(Standing standing, string what)
     {
         await LoadAsync(what);
         Line = lines.Of(Door.Book, standing, Places, canUndo: true);
-        Not = standing.Void || LedgerSelection.Root(Door.Book, standing).Void ? Strings.CannotCorrectVoid : LogKinds.IsKnown(what) ? null : Strings.CannotCorrect;
+        Its = BackLink.Of(LedgerSelection.Root(Door.Book, standing));
+        Not = standing.Void || LedgerSelection.Root(Door.Book, standing).Void ? Strings.CannotCorrectVoid : LogKinds.HasForm(what) ? null : Strings.CannotCorrect;
     }
 }
 
@@ -78,8 +85,14 @@ internal static class BackLink
 {
     public static string To(Microsoft.AspNetCore.Mvc.IUrlHelper url, string? back, Book book, long id, long kept)
     {
-        var bin = book.Find(id) is { } entry ? EntryLines.BinOf(LedgerSelection.Root(book, entry)) : null;
-        var page = url.IsLocalUrl(back) ? back! : bin is null ? "/log" : BinLine.Address(bin);
+        var root = book.Find(id) is { } entry ? LedgerSelection.Root(book, entry) : null;
+        // A row that got another name is on the page of that name.
+        var named = root is not null && back?.StartsWith(Rows.RowWords.Pages, StringComparison.Ordinal) == true && EntryLines.RowOf(root) is not null;
+        var page = url.IsLocalUrl(back) && !named ? back! : root is null ? "/log" : Of(root);
         return $"{page}{(page.Contains('?', StringComparison.Ordinal) ? '&' : '?')}kept={kept}";
     }
+
+    /// <summary>The page an entry is on.</summary>
+    public static string Of(Standing root) =>
+        EntryLines.BinOf(root) is { } bin ? BinLine.Address(bin) : EntryLines.RowOf(root) is { } row ? Rows.RowWords.Address(row) : "/log";
 }

@@ -43,15 +43,17 @@ internal static class Correcting
         var f = seen.Fields;
         var (amount, unit) = Amount(f, show);
         var into = f.TryGetProperty("into", out var list) && list.ValueKind == JsonValueKind.Array ? list.EnumerateArray().ToList() : [];
+        // A row's day that nobody said was that of writing.
+        var day = WriteModel.Date(DateOnly.FromDateTime(show.Local(seen.At).DateTime));
         return new LogForm
         {
             Bin = Text(f, "bin"),
             Amount = amount,
             Unit = unit,
-            Empties = f.TryGetProperty("empties", out var empties) && empties.ValueKind == JsonValueKind.True,
+            Empties = Emptied(f),
             Tare = Number(f, "tareKg") is { } tare ? Plain(show.WeightOf(tare), 3) : null,
             Choice = Text(f, what switch { "culled" => "reason", "sprouts-seen" => "share", _ => "what" }),
-            Length = Number(f, "length") is { } length ? Plain(show.Pounds ? length / 25.4 : length, 2) : null,
+            Length = LogKinds.IsOfRow(what) ? RowLength(f, show) : Number(f, "length") is { } length ? Plain(show.Pounds ? length / 25.4 : length, 2) : null,
             Place = Text(f, "place"),
             Order = Text(f, "order"),
             Due = Text(f, "due"),
@@ -60,11 +62,15 @@ internal static class Correcting
             Crop = Text(f, "crop"),
             Variety = Text(f, "variety"),
             Row = Text(f, "row"),
-            PlantedOn = Text(f, "plantedOn"),
+            PlantedOn = Text(f, "plantedOn") ?? (what == "row-planted" ? day : null),
             DugOn = Text(f, "dugOn") is { Length: >= 10 } dug ? dug[..10] : null,
             Skin = Text(f, "skin"),
             Pulp = Number(f, "pulpC") is { } pulp ? Plain(show.Fahrenheit ? (pulp * 1.8) + 32 : pulp, 1) : null,
             Flags = f.TryGetProperty("flags", out var flags) && flags.ValueKind == JsonValueKind.Array ? [.. flags.EnumerateArray().Where(i => i.ValueKind == JsonValueKind.String).Select(i => i.GetString()!)] : [],
+            Maturity = Text(f, "maturity"),
+            MaturityDays = Number(f, "maturityDays") is { } days ? Plain(days, 0) : null,
+            On = Text(f, "on") ?? (what == "vines-dead" ? day : null),
+            How = Text(f, "how"),
             IntoBin = [.. into.Select(i => Text(i, "bin") ?? "")],
             IntoGrade = [.. into.Select(i => Text(i, "grade") ?? "")],
             IntoAmount = [.. into.Select(i => Kilograms(i) is { } kg ? Plain(show.WeightOf(kg), 3) : "")],
@@ -92,7 +98,7 @@ internal static class Correcting
             {
                 changes["rightNote"] = now?.DeepClone();
             }
-            else if (now is not null || (name is not ("weightKg" or "measure") || !(after.ContainsKey("weightKg") || after.ContainsKey("measure"))))
+            else if (now is not null || EventReader.Instead(name) is not { } other || !after.ContainsKey(other))
             {
                 changes[name] = name == "into" ? Into(seen.Fields, was as JsonArray, (JsonArray)now!) : now?.DeepClone();
             }
@@ -178,7 +184,17 @@ internal static class Correcting
     private static (string? Amount, string? Unit) Amount(JsonElement fields, Show show)
     {
         if (fields.TryGetProperty("measure", out var measure) && measure.ValueKind == JsonValueKind.Object && Number(measure, "amount") is { } amount) return (Plain(amount, 6), Text(measure, "unit") is { } unit ? Measures.Unit(unit) ?? unit : null);
-        return Number(fields, "weightKg") is { } kg ? (Plain(kg, 6), kg == 0 ? show.WeightUnit : "kg") : (null, null);
+        if (Number(fields, "weightKg") is not { } kg) return (null, null);
+        // With "nothing left" nobody entered a weight: it is the book's, so it is shown as the household counts. A weight that was entered is not turned round.
+        return show.Pounds && kg > 0 && !Emptied(fields) ? (Plain(kg, 6), "kg") : (Plain(show.WeightOf(kg), show.Pounds ? 2 : 6), show.WeightUnit);
+    }
+
+    private static bool Emptied(JsonElement fields) => fields.TryGetProperty("empties", out var empties) && empties.ValueKind == JsonValueKind.True;
+
+    private static string? RowLength(JsonElement fields, Show show)
+    {
+        var metres = Number(fields, "lengthM") ?? Number(fields, "lengthFt") * FactReader.MetresPerFoot;
+        return metres is { } m ? Plain(show.Pounds ? m / FactReader.MetresPerFoot : m, 2) : null;
     }
 
     private static double? Kilograms(JsonElement item) => Number(item, "weightKg")

@@ -31,16 +31,21 @@ internal sealed class EntryLines(EntryWords words, QuestionWords questions, Show
         var correction = standing.Entry.Of is not null;
         var (first, steps) = correction || standing.Void ? (null, []) : Steps(book, standing, places);
         // What was taken back cannot be put right; first that is undone.
-        var can = !standing.Void && !root.Void && (!correction || (standing.Question is not null && !Corrections.IsVoid(standing.Fields))) && LogKinds.IsKnown(root.Entry.Event);
+        var can = !standing.Void && !root.Void && (!correction || (standing.Question is not null && !Corrections.IsVoid(standing.Fields))) && LogKinds.HasForm(root.Entry.Event);
         return new EntryLine(
             standing, words.Of(book, standing, places), BinOf(root), first, steps, correction ? standing.Entry.Note : LedgerSelection.Note(book, standing),
             standing.Question is { } why ? questions.Of(why, places) : null, canUndo && !standing.Void, can);
     }
 
-    public static string? BinOf(Standing root) => root.Fields.TryGetProperty("bin", out var bin) && bin.ValueKind == JsonValueKind.String ? bin.GetString()!.Trim() : null;
+    public static string? BinOf(Standing root) => Name(root, "bin");
+
+    /// <summary>The row it is about; null where it is about none. A digging is about its lot.</summary>
+    public static string? RowOf(Standing root) => LogKinds.IsOfRow(root.Entry.Event) ? Name(root, "row") : null;
 
     /// <summary>Entries somebody has to look at, the last written first.</summary>
     public static IEnumerable<Standing> ToCheck(Book book) => book.Entries.Where(s => s.Question is not null && !s.Void && !LedgerSelection.Root(book, s).Void).Reverse();
+
+    private static string? Name(Standing root, string field) => root.Fields.TryGetProperty(field, out var name) && name.ValueKind == JsonValueKind.String ? name.GetString()!.Trim() : null;
 
     private (string? First, List<CorrectionStep> Steps) Steps(Book book, Standing standing, IReadOnlyList<Place> places)
     {

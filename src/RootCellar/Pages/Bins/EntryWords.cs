@@ -11,6 +11,9 @@ namespace RootCellar.Pages.Bins;
 internal sealed partial class EntryWords(Show show)
 {
     /// <summary>How far its skins, necks or rind are.</summary>
+    /// <summary>What has been moved already is not called fit to move.</summary>
+    public static string Stage(HealingStage stage, bool inCuring) => stage == HealingStage.Adequate && !inCuring ? Strings.StageAdequateMoved : Stage(stage);
+
     public static string Stage(HealingStage stage) => stage switch
     {
         HealingStage.Healed => Strings.StageHealed,

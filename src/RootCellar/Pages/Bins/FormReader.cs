@@ -21,8 +21,14 @@ internal sealed partial class FormReader(LogForm form, Show show)
     public NewEntry? Read(string what, BinView? bin, DateTimeOffset now)
     {
         if (Fields(what, bin) is not { } fields) return null;
-        var entry = EventReader.Read(JsonSerializer.SerializeToElement(fields), now, out var wrong);
-        if (wrong is not null) Problem = Strings.NotUnderstood.With(wrong);
+        return Read(fields, now);
+    }
+
+    /// <summary>The event of fields that were put together elsewhere; null with <see cref="Problem"/> said.</summary>
+    public NewEntry? Read(JsonObject fields, DateTimeOffset now)
+    {
+        var entry = EventReader.Examine(JsonSerializer.SerializeToElement(fields), now, out var wrong);
+        if (wrong is not null) Problem = new QuestionWords(show).Of(wrong, []);
         return entry is null ? null : WhenTyped(entry, now);
     }
 
@@ -35,6 +41,7 @@ internal sealed partial class FormReader(LogForm form, Show show)
         Insist();
         if (what == "dug") Dug();
         else if (what == "promised") Promised();
+        else if (LogKinds.IsOfRow(what)) OfRow(what);
         else
         {
             Needed("bin", form.Bin, Strings.WhichBinMissing);
@@ -45,7 +52,7 @@ internal sealed partial class FormReader(LogForm form, Show show)
     }
 
     // Beside what is compared under the key: sent twice, it has waited two lengths of time and is the same all the same.
-    public NewEntry WhenTyped(NewEntry entry, DateTimeOffset now) => entry.At is null && Waited is { } waited ? entry with { At = now - waited } : entry;
+    private NewEntry WhenTyped(NewEntry entry, DateTimeOffset now) => entry.At is null && Waited is { } waited ? entry with { At = now - waited } : entry;
 
     /// <summary>A number as people type it. What may be a thousand or a fraction is asked about rather than guessed.</summary>
     public static bool TryNumber(string? text, out double number)

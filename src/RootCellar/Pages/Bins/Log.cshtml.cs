@@ -22,6 +22,9 @@ internal sealed class LogModel(LedgerDoor door, LotKeeper lots, Pipeline pipelin
     /// <summary>What has just been written down.</summary>
     public EntryLine? Kept { get; private set; }
 
+    /// <summary>The row planted last: the next is often of its kind.</summary>
+    public string? LastRow { get; private set; }
+
     public int All { get; private set; }
 
     public int More { get; private set; }
@@ -38,6 +41,7 @@ internal sealed class LogModel(LedgerDoor door, LotKeeper lots, Pipeline pipelin
         // Work goes on where it was: the bins last touched stand first.
         Found = [.. fitting.OrderByDescending(b => b.Bin.Entries[^1]).Take(Shown)];
         All = bins.Count;
+        LastRow = book.Rows.MaxBy(r => r.Entry)?.Row;
         More = fitting.Count - Found.Count;
         if (!string.IsNullOrWhiteSpace(find)) return Page();
         Recent = [.. book.Entries.TakeLast(Lately).Reverse().Select(s => lines.Of(book, s, places, canUndo: true))];

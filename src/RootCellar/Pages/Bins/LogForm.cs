@@ -23,6 +23,7 @@ internal sealed record LogForm
     /// <summary>A reason, how many sprouts, or what it looks like.</summary>
     public string? Choice { get; init; }
 
+    /// <summary>Of the sprouts, or of the row.</summary>
     public string? Length { get; init; }
 
     public string? Place { get; init; }
@@ -62,6 +63,16 @@ internal sealed record LogForm
 
     public string[] IntoAmount { get; init; } = [];
 
+    /// <summary>When a row is ripe: a word, or the packet's days.</summary>
+    public string? Maturity { get; init; }
+
+    public string? MaturityDays { get; init; }
+
+    /// <summary>The day the vines died, and how.</summary>
+    public string? On { get; init; }
+
+    public string? How { get; init; }
+
     public string? Note { get; init; }
 
     /// <summary>When it happened; empty: now.</summary>
@@ -79,7 +90,7 @@ internal sealed record LogForm
         [
             ("key", Key), ("bin", Bin), ("amount", Amount), ("unit", Unit), ("empties", Empties ? "true" : null), ("tare", Tare), ("choice", Choice), ("length", Length),
             ("place", Place), ("order", Order), ("due", Due), ("back", Back), ("lot", Lot), ("grade", Grade), ("crop", Crop), ("variety", Variety), ("row", Row), ("plantedOn", PlantedOn),
-            ("dugOn", DugOn), ("skin", Skin), ("pulp", Pulp), ("note", Note), ("when", When), ("waited", Waited),
+            ("dugOn", DugOn), ("skin", Skin), ("pulp", Pulp), ("maturity", Maturity), ("maturityDays", MaturityDays), ("on", On), ("how", How), ("note", Note), ("when", When), ("waited", Waited),
         ];
         foreach (var (name, value) in single)
         {

@@ -19,7 +19,13 @@ internal static class LogKinds
 
     public static IReadOnlyList<string> Flags { get; } = ["wet-soil", "rain", "late-blight", "rot-seen"];
 
+    /// <summary>Whether it is written down in the form of the bins.</summary>
     public static bool IsKnown(string what) => what is "dug" or "filled" or "promised" || OfBin.Contains(what);
+
+    public static bool IsOfRow(string what) => what is "row-planted" or "vines-dead";
+
+    /// <summary>Whether an entry can be put right in a form of its own.</summary>
+    public static bool HasForm(string what) => IsKnown(what) || IsOfRow(what);
 
     /// <summary>Whether it happens to a bin that holds something.</summary>
     public static bool NeedsBin(string what) => OfBin.Contains(what);

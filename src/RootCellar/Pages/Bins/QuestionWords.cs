@@ -5,7 +5,7 @@ using RootCellar.Places;
 namespace RootCellar.Pages.Bins;
 
 /// <summary>What the book asks, in the words of the pages and the household's units: by its code and figures, never out of its English.</summary>
-internal sealed class QuestionWords(Show show)
+internal sealed partial class QuestionWords(Show show)
 {
     public string Of(Question question, IReadOnlyList<Place> places)
     {
@@ -47,6 +47,7 @@ internal sealed class QuestionWords(Show show)
             QuestionCode.UnknownLot => Strings.DoubtUnknownLot.With(Text(f, "lot"), Moment(f, "at")) + Near(f),
             QuestionCode.UnknownPlace => Strings.DoubtUnknownPlace.With(Text(f, "place")) + (Text(f, "near") is null ? "" : " " + Strings.DidYouMean.With(PlaceName("near"))),
             QuestionCode.Unmeasured => Strings.NoSuchMeasure,
+            QuestionCode.Unreadable => Refused(f),
             // Of a later version, or without a code: better in English than not at all.
             _ => question.Text,
         };

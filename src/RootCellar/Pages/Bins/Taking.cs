@@ -24,8 +24,7 @@ internal sealed class Taking(LedgerDoor door, QuestionWords words, Pipeline pipe
                 LedgerAnswer.Kept kept => new Taken(kept.Entries[0].Id, null, null),
                 LedgerAnswer.Repeated repeated => new Taken(repeated.Entries[0].Id, null, null),
                 LedgerAnswer.Asked asked => new Taken(null, words.Of(asked.Questions[0].Asked, [.. await pipeline.AskAsync((h, _, _) => h.AllPlaces)]), null),
-                LedgerAnswer.Wrong { Code: QuestionCode.Unmeasured } => new Taken(null, null, Strings.NoSuchMeasure),
-                LedgerAnswer.Wrong wrong => new Taken(null, null, Strings.NotUnderstood.With(wrong.Detail)),
+                LedgerAnswer.Wrong wrong => new Taken(null, null, words.Of(wrong.Refused, [])),
                 LedgerAnswer.KeyTaken => new Taken(null, null, Strings.WrittenAlready),
                 var other => throw new InvalidOperationException($"An answer nobody shows: {other}"),
             };
@@ -52,8 +51,8 @@ internal sealed class Taking(LedgerDoor door, QuestionWords words, Pipeline pipe
             var body = fields.DeepClone().AsObject();
             (body["event"], body["of"]) = (FactReader.Correction, id);
             if (form.Answer is "checked" or "keep") body[form.Answer] = true;
-            if (EventReader.Read(JsonSerializer.SerializeToElement(body), door.Now, out var wrong) is not { } entry) return new Taken(null, null, wrong);
-            entries.Add(reader.WhenTyped(entry, door.Now));
+            if (reader.Read(body, door.Now) is not { } entry) return new Taken(null, null, reader.Problem);
+            entries.Add(entry);
         }
 
         return await TakeAllAsync(entries, form.Key, by);

@@ -116,9 +116,9 @@ internal sealed class LotModel(LedgerDoor door, LotKeeper keeper, LotCharts char
     private IEnumerable<Figure> FiguresOf(LotEstimate estimate, LotView lot)
     {
         yield return new Figure(Strings.LostSince, Percent(estimate.LostPercent));
-        bool cured = keeper.Views.Bins.Values.Any(b => b.Lot == lot.Id && b.Cured);
-        if (cured)
-            yield return new Figure(Strings.Skins, EntryWords.Stage(estimate.Stage), estimate.Stage < HealingStage.Adequate && estimate.FitToMove?.Likely is { } fit ? Strings.FitAbout.With(Between(estimate.FitToMove, fit)) : null);
+        var cured = keeper.Views.Bins.Values.Where(b => b.Lot == lot.Id && b.Cured).ToList();
+        if (cured.Count > 0)
+            yield return new Figure(Strings.Skins, EntryWords.Stage(estimate.Stage, cured.Exists(b => b.InCuring)), estimate.Stage < HealingStage.Adequate && estimate.FitToMove?.Likely is { } fit ? Strings.FitAbout.With(Between(estimate.FitToMove, fit)) : null);
         if (estimate.RestUsed is { } rest)
         {
             yield return new Figure(Strings.DormancyUsed, Percent(100 * rest.Value), Strings.BetweenTwo.With(Percent(100 * rest.Low), Percent(100 * rest.High)));

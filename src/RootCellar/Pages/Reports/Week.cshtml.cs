@@ -16,12 +16,12 @@ internal sealed class WeekModel(ReportDesk desk) : PageModel
 
     public string? After { get; private set; }
 
-    public void OnGet(string? week)
+    public async Task OnGetAsync(string? week)
     {
         Asked = week ?? "";
         Last = desk.LastWhole.Name;
         var shown = string.IsNullOrEmpty(week) ? desk.LastWhole : Week.Named(week, desk.Zone);
-        if (shown is null || desk.Of(shown) is not { } made)
+        if (shown is null || await desk.OfAsync(shown) is not { } made)
         {
             Response.StatusCode = StatusCodes.Status404NotFound;
             return;

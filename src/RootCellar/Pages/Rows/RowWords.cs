@@ -8,8 +8,10 @@ namespace RootCellar.Pages.Rows;
 /// <summary>Rows in the words of the pages.</summary>
 internal sealed class RowWords(Show show)
 {
+    public const string Pages = "/rows/";
+
     /// <summary>The row's page. A slash in a name stays part of the name.</summary>
-    public static string Address(string row) => "/rows/" + Uri.EscapeDataString(row);
+    public static string Address(string row) => Pages + Uri.EscapeDataString(row);
 
     public static string Kind(RowView row) => row.Variety ?? EntryWords.CropName(row.Crop);
 
@@ -65,6 +67,33 @@ internal sealed class RowWords(Show show)
                 : Strings.RowGrowingOther.With(Day(ripe?.From), Day(ripe?.To)),
             RowStage.Ripening => (potato ? Strings.RowRipeningPotato : Strings.RowRipeningOther).With(Day(ripe?.From), Day(ripe?.To)),
             _ => (potato ? Strings.RowGrownPotato : Strings.RowGrownOther).With(Day(ripe?.To)),
+        };
+    }
+
+    /// <summary>What the air outside says of digging.</summary>
+    public string Caution(DiggingWord caution, DiggingToday today)
+    {
+        var at = caution.TemperatureC is { } c ? show.Temperature(c) : "";
+        var (stop, avoid) = (show.Temperature(RotRisk.StopAboveC), show.Temperature(RotRisk.AvoidBelowC));
+        return caution.What switch
+        {
+            DiggingCaution.Unknown => Strings.DiggingUnknown.With(today.KnownHours),
+            DiggingCaution.HardFrost => Strings.DiggingHardFrost.With(at),
+            DiggingCaution.LightFrost => Strings.DiggingLightFrost.With(at),
+            DiggingCaution.ColdSoil => Strings.DiggingColdSoil.With(avoid),
+            DiggingCaution.ColdMorning => Strings.DiggingColdMorning.With(at),
+            DiggingCaution.Warm => Strings.DiggingWarm.With(at, stop),
+            DiggingCaution.Hot => Strings.DiggingHot.With(at, stop),
+            DiggingCaution.Wet => Strings.DiggingWet.With(today.SaturatedHours),
+            _ => RotRisk.AtDigging(caution.TemperatureC ?? double.NaN) switch
+            {
+                DiggingPulp.TooWarm => Strings.DiggingPulpTooWarm.With(at, stop),
+                DiggingPulp.Warm => Strings.DiggingPulpWarm.With(at),
+                DiggingPulp.Cool => Strings.DiggingPulpCool.With(at),
+                DiggingPulp.TooCold => Strings.DiggingPulpTooCold.With(at, avoid),
+                // Of a later version: better in English than not at all.
+                _ => caution.Words,
+            },
         };
     }
 

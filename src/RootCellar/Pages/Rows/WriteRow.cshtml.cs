@@ -1,49 +1,35 @@
 using Microsoft.AspNetCore.Mvc;
-using Microsoft.AspNetCore.Mvc.RazorPages;
 using RootCellar.Ledger;
 using RootCellar.Pages.Bins;
-using RootCellar.Science.Crops;
 
 namespace RootCellar.Pages.Rows;
 
 /// <summary>A row is planted, or its vines are dead.</summary>
-internal sealed class WriteRowModel(LedgerDoor door, Show show, Taking taking) : PageModel
+internal sealed class WriteRowModel(LedgerDoor door, Pipeline pipeline, Show show, Taking taking) : FormPage(door, pipeline, show)
 {
-    public string What { get; private set; } = "";
-
-    public RowForm Form { get; private set; } = new();
-
     /// <summary>Rows whose vines may be dead.</summary>
     public IReadOnlyList<RowView> Rows { get; private set; } = [];
-
-    public string? Question { get; private set; }
-
-    public string? Problem { get; private set; }
-
-    /// <summary>The book cannot count it even when it is insisted on: it can wait to be checked.</summary>
-    public bool OnlyKeep { get; private set; }
-
-    public static IReadOnlyList<Crop> Crops => SetUpModel.AllCrops;
 
     public static IReadOnlyList<string> Hows { get; } = ["died", "mown", "frost", "pulled"];
 
     public static IReadOnlyList<string> Maturities { get; } = ["early", "mid", "late"];
 
-    public IActionResult OnGet(string what, string? row, string? like)
+    public async Task<IActionResult> OnGetAsync(string what, string? row, string? like)
     {
-        Load(what);
-        Form = what == "row-planted" ? RowForm.Plant(door.Book, like, show.Today) : new RowForm { Key = LogForm.NewKey(), Row = row };
+        await OpenAsync(what);
+        Form = what == "row-planted" ? RowForm.Plant(Door.Book, like, Words.Today) : new LogForm { Key = LogForm.NewKey(), Row = row };
         // Without a row in the ground no vines can die.
         return what == "vines-dead" && row is null && Rows.Count == 0 ? Redirect("/rows") : Page();
     }
 
-    public async Task<IActionResult> OnPostAsync(string what, RowForm form)
+    public async Task<IActionResult> OnPostAsync(string what, LogForm form)
     {
-        Load(what);
         Form = form with { Key = string.IsNullOrWhiteSpace(form.Key) ? LogForm.NewKey() : form.Key };
-        if (Form.Read(what, show, door.Now, out var problem) is not { } entry)
+        await OpenAsync(what);
+        var reader = new FormReader(Form, Words);
+        if (reader.Read(what, bin: null, Door.Now) is not { } entry)
         {
-            Problem = problem;
+            Problem = reader.Problem;
             return Page();
         }
 
@@ -55,9 +41,9 @@ internal sealed class WriteRowModel(LedgerDoor door, Show show, Taking taking) :
         return Page();
     }
 
-    private void Load(string what)
+    private async Task OpenAsync(string what)
     {
-        What = what;
-        Rows = [.. door.Book.Rows.Where(r => !r.Ended && r.VinesDeadOn is null).OrderBy(r => r.Row, Counting.Instance)];
+        await LoadAsync(what);
+        Rows = [.. Door.Book.Rows.Where(r => !r.Ended && r.VinesDeadOn is null).OrderBy(r => r.Row, Counting.Instance)];
     }
 }

@@ -1,0 +1,57 @@
+using System.Globalization;
+using RootCellar.Lots;
+using RootCellar.Science.Crops;
+using RootCellar.Science.Keeping;
+
+namespace RootCellar.Pages.Bins;
+
+/// <summary>The one line for a bin in the words of the pages and the household's units: by what it says and its figures, never out of its English.</summary>
+internal sealed class AdviceWords(Show show)
+{
+    public string Of(Advice advice)
+    {
+        var f = advice.Figures;
+        var crop = f.Crop is null ? null : CropTable.Default.Find(f.Crop);
+        string name = crop?.Name ?? "";
+        return advice.Says switch
+        {
+            AdviceSays.FitAbout when f.When?.Likely is { } likely => Strings.AdviceFitAbout.With(show.Day(likely) + Between(f.When)),
+            AdviceSays.Freezing => Strings.AdviceFreezing.With(name, show.Temperature(f.PulpC!.Value), show.Temperature(crop!.FreezingPointC)),
+            AdviceSays.NearFreezing => Strings.AdviceNearFreezing.With(name, show.Temperature(f.PulpC!.Value), show.Temperature(crop!.FreezingPointC)),
+            AdviceSays.Wet => Strings.AdviceWet.With(Span(f.Hours!.Value)),
+            AdviceSays.RotSeen => Strings.AdviceRotSeen.With(LogKinds.Choice(f.Seen!).ToLower(CultureInfo.CurrentCulture), show.Day(f.At!.Value)),
+            AdviceSays.SignsFromTheField => Signs(f.Signs),
+            AdviceSays.GreenLight => Strings.AdviceGreenLight.With(Hours(f)),
+            AdviceSays.Light => Strings.AdviceLight.With(Hours(f)),
+            AdviceSays.Move => (show.Fahrenheit ? Strings.AdviceMoveF : Strings.AdviceMoveC).With(show.TemperatureRange(crop!.Storage.TemperatureLowC, crop.Storage.TemperatureHighC)),
+            AdviceSays.DryAir => Strings.AdviceDryAir.With(
+                show.Rough(f.Kg!.Value), f.Percent!.Value.ToString("0", CultureInfo.CurrentCulture), name.ToLower(CultureInfo.CurrentCulture), Show.HumidityRange(f.LowPercent!.Value, f.HighPercent!.Value)),
+            AdviceSays.Sprouted => Strings.AdviceSprouted,
+            AdviceSays.Sprouting => Strings.AdviceSprouting,
+            AdviceSays.WillPeep when f.When?.Likely is { } likely => Strings.AdviceWillPeep.With(show.Day(likely) + Between(f.When)),
+            AdviceSays.Silent => Strings.AdviceSilent.With(Span(f.Hours!.Value)),
+            AdviceSays.NeverMeasured => Strings.AdviceNeverMeasured.With(name.ToLower(CultureInfo.CurrentCulture)),
+            _ => Strings.AdviceNothing,
+        };
+    }
+
+    private static string Signs(RotSigns signs)
+    {
+        var advice = RotRisk.Advise(signs);
+        string drying = advice.Flags switch
+        {
+            0 => "",
+            1 => Strings.AdviceDryDays,
+            2 => Strings.AdviceDryWeeks,
+            _ => Strings.AdviceDryMonths,
+        };
+        if (!advice.SkipCuring) return Strings.AdviceFieldSigns.With(drying);
+        return drying.Length == 0 ? Strings.AdviceHighRot : Strings.AdviceHighRotDry.With(drying);
+    }
+
+    private string Between(When? when) => when is { Early: { } early, Late: { } late } ? " " + Strings.AdviceBetween.With(show.Day(early), show.Day(late)) : "";
+
+    private static string Hours(AdviceFigures f) => Math.Max(1, f.Hours!.Value).ToString("0", CultureInfo.CurrentCulture);
+
+    private static string Span(double hours) => hours < 72 ? Strings.HoursOf.With(Math.Max(1, Math.Round(hours))) : Strings.AdviceDays.With(Math.Round(hours / 24));
+}

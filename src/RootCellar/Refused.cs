@@ -1,0 +1,16 @@
+namespace RootCellar;
+
+/// <summary>Why something cannot be set up so: in English for programs, and by what is wrong for pages, which have words of their own.</summary>
+internal sealed record Refused(RefusedFor For, string Text);
+
+internal enum RefusedFor
+{
+    /// <summary>Not among the choices; a form offers the right ones only.</summary>
+    Choice,
+    Name,
+    PlaceId,
+    PlaceIdTaken,
+    Volume,
+    MailAddress,
+    PostAddress,
+}

@@ -1,0 +1,142 @@
+using System.Globalization;
+using Microsoft.Data.Sqlite;
+
+namespace RootCellar.Storage;
+
+/// <summary>What a copy of the record holds.</summary>
+/// <param name="LastReading">Time of the last reading in it; null where there is none.</param>
+internal sealed record CopiedRecord(long Bytes, long Entries, long Readings, DateTimeOffset? LastReading);
+
+/// <summary>Takes a copy of the record while the service writes, and puts one back. Nothing is ever overwritten: what stood in the way is kept under another name.</summary>
+internal static class RecordCopy
+{
+    private static readonly string[] Companions = ["", "-wal", "-shm"];
+
+    /// <summary>A copy as of one moment, whole and checked before it has its name.</summary>
+    /// <exception cref="StoreProblemException">The record cannot be read, the copy cannot be written, or there is a file of that name.</exception>
+    public static CopiedRecord Backup(string record, string file)
+    {
+        if (File.Exists(file)) throw new StoreProblemException($"{file} is there already, and a backup does not overwrite another. Give a name that is not taken, such as one with today's date.");
+        var part = file + ".part";
+        File.Delete(part);
+        try
+        {
+            using (var from = Open(record, SqliteOpenMode.ReadOnly))
+            using (var to = Open(part, SqliteOpenMode.ReadWriteCreate))
+            {
+                Reading(record, () => from.BackupDatabase(to));
+                // One plain file, with no companion to lose.
+                Reading(part, () => to.Execute("PRAGMA journal_mode=DELETE"));
+            }
+
+            var copied = Look(part);
+            Settle(part);
+            File.Move(part, file);
+            return copied;
+        }
+        finally
+        {
+            File.Delete(part);
+        }
+    }
+
+    /// <summary>Puts a copy in the record's place.</summary>
+    /// <returns>What it holds, and where the record that stood there is now; null where there was none.</returns>
+    /// <exception cref="StoreProblemException">It is no whole record of this program, or the service is running.</exception>
+    public static (CopiedRecord Copied, string? Aside) Restore(string file, string record, DateTimeOffset now)
+    {
+        var copied = Look(file);
+        var part = record + ".part";
+        File.Copy(file, part, overwrite: true);
+        try
+        {
+            // What waited to be told then was told since, or is old news now.
+            using (var copy = Open(part, SqliteOpenMode.ReadWrite))
+                Reading(part, () => copy.Execute("UPDATE outbox SET state = 'GivenUp', error = 'restored from a backup' WHERE state IN ('Waiting', 'Sending')"));
+            Settle(part);
+            var aside = File.Exists(record) ? SetAside(record, now) : null;
+            File.Move(part, record);
+            return (copied, aside);
+        }
+        finally
+        {
+            foreach (var companion in (string[])["", "-journal"]) File.Delete(part + companion);
+        }
+    }
+
+    /// <summary>Reads a copy from end to end.</summary>
+    private static CopiedRecord Look(string file)
+    {
+        if (!File.Exists(file)) throw new StoreProblemException($"there is no file {file}.");
+        using var connection = Open(file, SqliteOpenMode.ReadOnly, immutable: true);
+        CopiedRecord? copied = null;
+        Reading(file, () =>
+        {
+            var version = Convert.ToInt32(connection.Scalar("PRAGMA user_version"), CultureInfo.InvariantCulture);
+            if (version == 0 || connection.Scalar("SELECT count(*) FROM sqlite_master WHERE name IN ('place', 'reading', 'outbox')") is not 3L)
+                throw new StoreProblemException($"{file} is not a record of rootcellar. Give a file that 'rootcellar backup' wrote.");
+            if (version > StoreFile.CurrentVersion)
+                throw new StoreProblemException($"{file} was written by a newer rootcellar (schema {version}; this program knows up to {StoreFile.CurrentVersion}). Install the newer program first; nothing was changed.");
+            if (connection.Scalar("PRAGMA integrity_check(1)") is not "ok") throw new StoreProblemException($"{file} is damaged: it was not taken. Give another backup; nothing was changed.");
+            copied = new CopiedRecord(
+                new FileInfo(file).Length,
+                // The first records had no book.
+                connection.Scalar("SELECT 1 FROM sqlite_master WHERE name = 'ledger'") is null ? 0 : (long)connection.Scalar("SELECT count(*) FROM ledger")!,
+                (long)connection.Scalar("SELECT count(*) FROM reading")!,
+                connection.Scalar("SELECT max(at_ms) FROM reading") is long ms ? DateTimeOffset.FromUnixTimeMilliseconds(ms) : null);
+        });
+        return copied!;
+    }
+
+    private static string SetAside(string record, DateTimeOffset now)
+    {
+        if (InUse(record)) throw new StoreProblemException($"the record {record} is in use. Stop the service first (systemctl stop rootcellar), then restore, then start it again; nothing was changed.");
+        var aside = $"{record}.{now.UtcDateTime.ToString("yyyyMMdd-HHmmss", CultureInfo.InvariantCulture)}";
+        foreach (var companion in Companions.Where(c => File.Exists(record + c))) File.Move(record + companion, aside + companion);
+        return aside;
+    }
+
+    /// <summary>Everyone who has the record open shares its log. One that is damaged nobody works on: the service leaves it alone.</summary>
+    private static bool InUse(string record)
+    {
+        try
+        {
+            using var connection = Open(record, SqliteOpenMode.ReadWrite);
+            connection.DefaultTimeout = 1;
+            connection.Execute("PRAGMA busy_timeout=500");
+            // Leaving the write-ahead log is for one that is alone; it makes what is set aside one plain file, too.
+            return connection.Scalar("PRAGMA journal_mode=DELETE") is not "delete";
+        }
+        catch (SqliteException e)
+        {
+            return e.SqliteErrorCode is 5 or 6;
+        }
+    }
+
+    private static SqliteConnection Open(string file, SqliteOpenMode mode, bool immutable = false)
+    {
+        var source = immutable ? $"file:{Uri.EscapeDataString(Path.GetFullPath(file)).Replace("%2F", "/", StringComparison.Ordinal)}?immutable=1" : file;
+        var connection = new SqliteConnection(new SqliteConnectionStringBuilder { DataSource = source, Mode = mode, Pooling = false }.ToString());
+        Reading(file, connection.Open);
+        return connection;
+    }
+
+    private static void Reading(string file, Action work)
+    {
+        try
+        {
+            work();
+        }
+        catch (SqliteException e)
+        {
+            throw new StoreProblemException(e.SqliteErrorCode is 11 or 26 ? $"{file} is damaged, or is not a record of rootcellar; nothing was changed." : StoreFile.Explain(e, file), e);
+        }
+    }
+
+    /// <summary>On the disk, not on its way there.</summary>
+    private static void Settle(string file)
+    {
+        using var stream = new FileStream(file, FileMode.Open, FileAccess.ReadWrite);
+        stream.Flush(flushToDisk: true);
+    }
+}

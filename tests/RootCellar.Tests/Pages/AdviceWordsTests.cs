@@ -1,0 +1,69 @@
+using RootCellar.Lots;
+using RootCellar.Pages;
+using RootCellar.Pages.Bins;
+using RootCellar.Places;
+using RootCellar.Science.Keeping;
+using RootCellar.Tests.Lots;
+using RootCellar.Tests.Storage;
+using static RootCellar.Tests.Lots.Cellar;
+
+namespace RootCellar.Tests.Pages;
+
+/// <summary>The line for a bin in the pages' own words and the household's units.</summary>
+public class AdviceWordsTests
+{
+    private static readonly When Soon = new(Sample.At, Sample.At.AddDays(3), Sample.At.AddDays(9));
+
+    /// <summary>What is said, its figures, and what must be read in pounds and Fahrenheit and in kilograms and Celsius.</summary>
+    private static readonly (AdviceSays Says, AdviceFigures Figures, string American, string Metric)[] Cases =
+    [
+        (AdviceSays.Nothing, AdviceFigures.None, "Nothing to do.", "Nothing to do."),
+        (AdviceSays.FitAbout, new AdviceFigures(When: Soon), "Fit to move about ", " to "),
+        (AdviceSays.Freezing, new AdviceFigures("potato", PulpC: -2), "Potato at 28.4 °F may be freezing now", "Potato at -2.0 °C may be freezing now"),
+        (AdviceSays.NearFreezing, new AdviceFigures("potato", PulpC: 0), "at 32.0 °F: the coldest corner", "at 0.0 °C: the coldest corner"),
+        (AdviceSays.Wet, new AdviceFigures(Hours: 5), "about 5 h", "about 5 h"),
+        (AdviceSays.RotSeen, new AdviceFigures(Seen: "soft", At: Sample.At), "It was soft on ", "sort it"),
+        (AdviceSays.SignsFromTheField, new AdviceFigures(Signs: RotSigns.RainAtDigging), "dry it with moving air for a couple of days before curing", "look for wet and smelly spots"),
+        (AdviceSays.SignsFromTheField, new AdviceFigures(Signs: RotSigns.LateBlight), "High rot risk: ", "skip the warm damp curing"),
+        (AdviceSays.GreenLight, new AdviceFigures(Hours: 90), "(90 hours of strong light)", "cut away green skin"),
+        (AdviceSays.Light, new AdviceFigures(Hours: 30), "30 hours' worth", "30 hours' worth"),
+        (AdviceSays.Move, new AdviceFigures("potato"), "a degree or so a day to 38 to 45 °F", "half a degree or so a day to 3.3 to 7.2 °C"),
+        (AdviceSays.DryAir, new AdviceFigures("potato", Kg: 1, Percent: 62, LowPercent: 90, HighPercent: 95), "about 2 lb a week: the room was at 62 % over three days, and potato should have 90 to 95 %", "about 1 kg a week"),
+        (AdviceSays.Sprouted, AdviceFigures.None, "use it first", "keep it for seed"),
+        (AdviceSays.Sprouting, AdviceFigures.None, "sprouts are growing", "sprouts are growing"),
+        (AdviceSays.WillPeep, new AdviceFigures(When: Soon), "begin to sprout about ", "keep it colder"),
+        (AdviceSays.Silent, new AdviceFigures("potato", Hours: 9), "No readings where it stands for 9 h", "See to the sensor"),
+        (AdviceSays.Silent, new AdviceFigures("potato", Hours: 96), "No readings where it stands for 4 days", "See to the sensor"),
+        (AdviceSays.NeverMeasured, new AdviceFigures("potato", Hours: 900), "Nothing measures the air where it stands", "what potato should have there"),
+    ];
+
+    [Fact]
+    public void Everything_that_can_be_said_has_words_in_the_households_units()
+    {
+        Cases.Select(c => c.Says).Distinct().Order().Should().Equal(Enum.GetValues<AdviceSays>());
+        foreach (var (says, figures, american, metric) in Cases)
+        {
+            var advice = new Advice(Urgency.Soon, "code", "TEXT FOR PROGRAMS") { Says = says, Figures = figures };
+            Words("F", "lb").Of(advice).Replace('\u00A0', ' ').Should().Contain(american).And.NotContainAny("TEXT", "{", " C ", "kg");
+            Words("C", "kg").Of(advice).Replace('\u00A0', ' ').Should().Contain(metric).And.NotContainAny("TEXT", "{", "°F", " lb");
+        }
+    }
+
+    [Fact]
+    public async Task A_place_that_was_never_measured_has_no_sensor_to_see_to()
+    {
+        await using var cellar = await WithRoomsAsync();
+        await cellar.AirAsync(StoreRoom, Start, Start.AddDays(5), 5, 92);
+        cellar.Book = Books.Of(
+            Books.Lot("A", Start, [Books.Bin("a", Start, 20, (StoreRoom, Start))]),
+            Books.Lot("B", Start, [Books.Bin("b", Start, 20, ("pantry", Start))]));
+        var bins = (await cellar.AtAsync(Start.AddDays(8))).Bins;
+        (bins["a"].Advice.Code, bins["a"].Advice.Says).Should().Be(("dark", AdviceSays.Silent));
+        bins["a"].Advice.Text.Should().Contain("See to the sensor");
+        (bins["b"].Advice.Code, bins["b"].Advice.Says).Should().Be(("dark", AdviceSays.NeverMeasured));
+        bins["b"].Advice.Text.Should().Be("Nothing measures the air in pantry: the estimate takes it for the middle of the crop's band and is that much less sure.");
+    }
+
+    private static AdviceWords Words(string temperature, string weight) =>
+        new(new Show(new Settings { Household = { TimeZone = "America/New_York", Temperature = temperature, Weight = weight } }, new HouseTime(Sample.At)));
+}

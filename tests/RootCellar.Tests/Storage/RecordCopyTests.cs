@@ -1,0 +1,171 @@
+using Microsoft.Data.Sqlite;
+using RootCellar.Commands;
+using RootCellar.Readings;
+using RootCellar.Storage;
+
+namespace RootCellar.Tests.Storage;
+
+public sealed class RecordCopyTests : IDisposable
+{
+    private readonly TempFolder folder = new();
+    private readonly TempFolder other = new();
+
+    public void Dispose()
+    {
+        folder.Dispose();
+        other.Dispose();
+    }
+
+    private string Copy => Path.Combine(other.Path, "copy.db");
+
+    [Fact]
+    public async Task A_copy_taken_while_it_is_written_holds_what_was_written_by_then_and_comes_back()
+    {
+        await using (var store = folder.Open(new HouseTime(Sample.At)))
+        {
+            await store.WriteAsync(c => SensorRows.Save(c, new SensorRow(1, "cellar/door", null, null, null, Sample.At, null)));
+            await AddAsync(store, 1, 500);
+            using var stop = new CancellationTokenSource();
+            // The writer goes on all the while.
+            var writing = Task.Run(async () =>
+            {
+                for (int i = 501; !stop.IsCancellationRequested; i += 10) await AddAsync(store, i, 10);
+            }, TestContext.Current.CancellationToken);
+            try
+            {
+                var copied = RecordCopy.Backup(folder.File, Copy);
+                copied.Readings.Should().BeGreaterThanOrEqualTo(500);
+                (copied.Readings % 10).Should().Be(0, "a batch is in it whole or not at all");
+                copied.Bytes.Should().Be(new FileInfo(Copy).Length);
+            }
+            finally
+            {
+                await stop.CancelAsync();
+                await writing;
+            }
+        }
+
+        Directory.GetFiles(other.Path).Should().Equal(Copy);
+        using var fresh = new TempFolder();
+        var (put, aside) = RecordCopy.Restore(Copy, fresh.File, Sample.At);
+        aside.Should().BeNull();
+        await using var restored = fresh.Open(new HouseTime(Sample.At));
+        restored.Count().Should().Be((int)put.Readings);
+        Directory.GetFiles(fresh.Path).Should().NotContain(f => f.EndsWith(".part", StringComparison.Ordinal));
+    }
+
+    [Fact]
+    public async Task The_record_that_was_there_is_kept_and_texts_that_waited_are_not_sent_again()
+    {
+        await using (var store = folder.Open(new HouseTime(Sample.At)))
+        {
+            await AddAsync(store, 1, 3);
+            await store.WriteAsync(c =>
+            {
+                foreach (var state in (string[])["Waiting", "Sending", "Sent"])
+                    c.Execute($"INSERT INTO outbox (id, channel, recipient, body, state, attempts, created_ms, next_ms) VALUES ('{state}', 'post', '+1555', 'HOT', '{state}', 0, 0, 0)");
+            });
+        }
+
+        RecordCopy.Backup(folder.File, Copy);
+        await using (var store = folder.Open(new HouseTime(Sample.At))) await AddAsync(store, 10, 4);
+
+        var (_, aside) = RecordCopy.Restore(Copy, folder.File, Sample.At);
+        aside.Should().Be(folder.File + ".20251004-060000");
+        await using var restored = folder.Open(new HouseTime(Sample.At));
+        restored.Count().Should().Be(3);
+        restored.Text("SELECT id || '=' || state FROM outbox ORDER BY id").Should().Be("Sending=GivenUp Sent=Sent Waiting=GivenUp");
+        using var before = new SqliteConnection($"Data Source={aside};Mode=ReadOnly;Pooling=False");
+        before.Open();
+        before.Scalar("SELECT count(*) FROM reading").Should().Be(7L);
+    }
+
+    [Fact]
+    public async Task While_the_service_has_it_open_nothing_is_put_in_its_place()
+    {
+        await using var store = folder.Open(new HouseTime(Sample.At));
+        await AddAsync(store, 1, 3);
+        RecordCopy.Backup(folder.File, Copy);
+        await AddAsync(store, 10, 2);
+        var (code, output, error) = await RunAsync("restore", Copy, "--data", folder.Path);
+        (code, output).Should().Be((2, ""));
+        error.Should().Contain("is in use. Stop the service first").And.Contain("nothing was changed");
+        store.Count().Should().Be(5);
+        await AddAsync(store, 20, 2);
+        store.Count().Should().Be(7);
+        Directory.GetFiles(folder.Path).Should().NotContain(f => f.Contains(".part", StringComparison.Ordinal) || f.Contains(".2", StringComparison.Ordinal));
+    }
+
+    [Fact]
+    public async Task A_damaged_record_is_replaced_and_kept_for_whoever_can_mend_it()
+    {
+        await using (var store = folder.Open(new HouseTime(Sample.At))) await AddAsync(store, 1, 3);
+        RecordCopy.Backup(folder.File, Copy);
+        await File.WriteAllTextAsync(folder.File, "no record at all", TestContext.Current.CancellationToken);
+        var (code, output, error) = await RunAsync("restore", Copy, "--data", folder.Path);
+        (code, error).Should().Be((0, ""));
+        output.Should().MatchRegex(@"^Restored from .*copy\.db: 0\.\d MB, 0 entries of the book, 3 readings, the last of 2025-10-04 06:00Z\. The record that was there is kept as .*rootcellar\.db\.\d{8}-\d{6}\.\n$");
+        await using var restored = folder.Open(new HouseTime(Sample.At));
+        restored.Count().Should().Be(3);
+    }
+
+    [Theory]
+    [InlineData("there", "is there already, and a backup does not overwrite another")]
+    [InlineData("no-record", "there is no record in")]
+    [InlineData("no-folder", "Check that the folder exists")]
+    public async Task A_backup_that_cannot_be_says_why(string how, string expected)
+    {
+        await using (var store = folder.Open(new HouseTime(Sample.At))) await AddAsync(store, 1, 1);
+        if (how == "there") await File.WriteAllTextAsync(Copy, "kept", TestContext.Current.CancellationToken);
+        var (code, output, error) = await RunAsync("backup", how == "no-folder" ? Path.Combine(other.Path, "no", "copy.db") : Copy, "--data", how == "no-record" ? other.Path : folder.Path);
+        (code, output).Should().Be((2, ""));
+        error.Should().Contain(expected);
+        error.TrimEnd('\n').Should().NotContain("\n");
+        if (how == "there") (await File.ReadAllTextAsync(Copy, TestContext.Current.CancellationToken)).Should().Be("kept");
+    }
+
+    [Theory]
+    [InlineData("missing", "there is no file")]
+    [InlineData("text", "is damaged, or is not a record of rootcellar")]
+    [InlineData("other", "is not a record of rootcellar")]
+    [InlineData("newer", "was written by a newer rootcellar (schema 9999")]
+    [InlineData("damaged", "is damaged")]
+    public async Task A_file_that_is_no_whole_record_is_not_put_in(string how, string expected)
+    {
+        await using (var store = folder.Open(new HouseTime(Sample.At))) await AddAsync(store, 1, 2000);
+        if (how == "text") await File.WriteAllTextAsync(Copy, "id,event\n", TestContext.Current.CancellationToken);
+        else if (how != "missing" && how != "other") RecordCopy.Backup(folder.File, Copy);
+        if (how is "other" or "newer")
+        {
+            using var file = new SqliteConnection($"Data Source={Copy};Pooling=False");
+            file.Open();
+            file.Execute(how == "other" ? "CREATE TABLE t (a); PRAGMA user_version=3" : "PRAGMA user_version=9999");
+        }
+
+        if (how == "damaged")
+        {
+            using var stream = new FileStream(Copy, FileMode.Open);
+            stream.Seek(stream.Length / 2, SeekOrigin.Begin);
+            stream.Write(Enumerable.Repeat((byte)0xA5, 16_000).ToArray());
+        }
+
+        var (code, output, error) = await RunAsync("restore", Copy, "--data", folder.Path);
+        (code, output).Should().Be((2, ""));
+        error.Should().Contain(expected);
+        error.TrimEnd('\n').Should().NotContain("\n");
+        await using var still = folder.Open(new HouseTime(Sample.At));
+        still.Count().Should().Be(2000);
+    }
+
+    private static Task AddAsync(Store store, int from, int count) => store.WriteAsync(c =>
+    {
+        using var writer = new ReadingWriter(c);
+        writer.Write([.. Enumerable.Range(from, count).Select(i => Sample.Reading(i, Sample.At.AddMilliseconds(i - 1), source: TimeSource.Device))]);
+    });
+
+    private static async Task<(int Code, string Output, string Error)> RunAsync(params string[] line)
+    {
+        using StringWriter output = new(), error = new();
+        return (await CommandLine.RunAsync(line, output, error, TestContext.Current.CancellationToken), output.ToString(), error.ToString());
+    }
+}
