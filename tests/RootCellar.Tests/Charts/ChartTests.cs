@@ -85,6 +85,28 @@ public class ChartTests
     }
 
     [Fact]
+    public void A_time_that_is_meant_is_shaded_from_top_to_bottom()
+    {
+        var spec = Spec(Every5(50)) with { Shade = (From.AddHours(18), From.AddDays(2)) };
+        var frame = ChartFrame.Of(spec);
+        var shaded = Named(ChartSvg.Draw(spec), "fill", ChartColours.Named.Shade).Should().ContainSingle().Subject;
+        Number("x").Should().BeApproximately(frame.InnerWidth * 0.75, 1);
+        Number("width").Should().BeApproximately(frame.InnerWidth * 0.25, 1);
+        Number("height").Should().BeApproximately(frame.InnerHeight, 1);
+
+        double Number(string name) => double.Parse(shaded.Attribute(name)!.Value, System.Globalization.CultureInfo.InvariantCulture);
+    }
+
+    [Fact]
+    public void The_text_says_what_the_last_may_be()
+    {
+        List<ChartPoint> points = [.. Every5(50)];
+        points[^1] = points[^1] with { Low = 48, High = 51.5 };
+        ChartText.Of(Spec(points)).Should().EndWith("The last may be anything from 48.0 °F to 51.5 °F, nine times in ten.");
+        ChartText.Of(Spec(points) with { RangesAreMeasured = true }).Should().NotContain("nine times");
+    }
+
+    [Fact]
     public void The_text_says_lowest_highest_last_hours_outside_and_what_happened()
     {
         List<ChartPoint> points = [.. Every5(50, 0, 200), .. Every5(62, 200, 236), .. Every5(55, 236, 288)];
