@@ -5,7 +5,7 @@ using RootCellar.Report;
 
 namespace RootCellar.Charts;
 
-/// <summary>Charts by address: /charts/places/PLACE/FIGURE.svg /charts/lots/LOT/FIGURE.svg and /charts/report/WEEK/weight.svg?lot=LOT.</summary>
+/// <summary>Charts by address: /charts/places/PLACE/FIGURE.svg /charts/lots/LOT/FIGURE.svg and /charts/report/WEEK/FIGURE.svg?lot=LOT or ?place=PLACE.</summary>
 internal static class ChartEndpoint
 {
     public static async Task<IResult> PlaceAsync(string place, string figure, string? from, string? to, bool? wide, HttpContext context, Pipeline pipeline, PlaceCharts charts, Show show)
@@ -26,9 +26,9 @@ internal static class ChartEndpoint
         return charts.Of(view, only, start, end, step, views, figure) is { } spec ? Svg(context, spec, wide) : Results.NotFound();
     }
 
-    /// <summary>The weight of a lot as the report of a week has it: what came later has no part in it.</summary>
-    public static async Task<IResult> ReportAsync(string week, string lot, bool? wide, HttpContext context, ReportDesk desk) =>
-        Week.Named(week, desk.Zone) is { } asked && (await desk.OfAsync(asked))?.Charts.FirstOrDefault(c => c.Lot == lot) is { } chart ? Svg(context, chart.Spec, wide) : Results.NotFound();
+    /// <summary>A chart as the report of a week has it, and its mail: what came later has no part in it.</summary>
+    public static async Task<IResult> ReportAsync(string week, string figure, string? lot, string? place, bool? wide, HttpContext context, ReportDesk desk) =>
+        Week.Named(week, desk.Zone) is { } asked && (await desk.OfAsync(asked))?.Charts.FirstOrDefault(c => c.Figure == figure && c.Lot == lot && c.Place == place) is { } chart ? Svg(context, chart.Spec, wide) : Results.NotFound();
 
     // The server leaves an escaped slash in a path as it is, so that it is no separator.
     private static string Real(string name) => name.Replace("%2F", "/", StringComparison.OrdinalIgnoreCase);

@@ -50,7 +50,7 @@ internal static class PagesWiring
         app.MapGet("/assets/{name}", Assets.Serve).AllowAnonymous().ExcludeFromDescription();
         app.MapGet("/charts/places/{place}/{figure}.svg", ChartEndpoint.PlaceAsync).ExcludeFromDescription();
         app.MapGet("/charts/lots/{lot}/{figure}.svg", ChartEndpoint.LotAsync).ExcludeFromDescription();
-        app.MapGet("/charts/report/{week}/weight.svg", ChartEndpoint.ReportAsync).ExcludeFromDescription();
+        app.MapGet("/charts/report/{week}/{figure}.svg", ChartEndpoint.ReportAsync).ExcludeFromDescription();
         app.MapRazorPages();
     }
 }

@@ -87,9 +87,8 @@ internal sealed class ReportDesk
         }
     }
 
-    private static string Address(ReportChart chart, WeekFigures figures) => chart.Place is { } place
-        ? $"/charts/places/{Uri.EscapeDataString(place)}/{chart.Figure}.svg?from={Utc(figures.Week.From)}&to={Utc(figures.UpTo)}"
-        : $"/charts/report/{figures.Week.Name}/{chart.Figure}.svg?lot={Uri.EscapeDataString(chart.Lot!)}&to={Utc(figures.UpTo)}";
+    private static string Address(ReportChart chart, WeekFigures figures) =>
+        $"/charts/report/{figures.Week.Name}/{chart.Figure}.svg?{(chart.Place is { } place ? "place=" + Uri.EscapeDataString(place) : "lot=" + Uri.EscapeDataString(chart.Lot!))}&to={Utc(figures.UpTo)}";
 
     /// <summary>What a report says besides book and air, few and quickly read.</summary>
     private static string Print(SqliteConnection connection, Week week, DateTimeOffset until) => JsonSerializer.Serialize(

@@ -30,7 +30,7 @@ public class ReportPageTests
         var picture = System.Text.RegularExpressions.Regex.Match(System.Net.WebUtility.HtmlDecode(await site.ReadAsync("/report?week=2025-W40")), "src=\"(?<at>/charts/report/[^\"]+)\"", System.Text.RegularExpressions.RegexOptions.ExplicitCapture, TimeSpan.FromSeconds(5)).Groups["at"].Value;
         picture.Should().StartWith("/charts/report/2025-W40/weight.svg?lot=2025-1");
         (await site.ReadAsync(picture)).Should().StartWith("<svg").And.Contain(">lb<");
-        foreach (var none in (string[])["/charts/report/2025-W40/weight.svg?lot=nobody", "/charts/report/2025-W54/weight.svg?lot=2025-1", "/charts/report/2026-W20/weight.svg?lot=2025-1"])
+        foreach (var none in (string[])["/charts/report/2025-W40/weight.svg?lot=nobody", "/charts/report/2025-W40/weight.svg", "/charts/report/2025-W40/weight.svg?place=2025-1", "/charts/report/2025-W40/humidity.svg?lot=2025-1", "/charts/report/2025-W54/weight.svg?lot=2025-1", "/charts/report/2026-W20/weight.svg?lot=2025-1"])
             (await site.LookAsync(none)).Status.Should().Be(System.Net.HttpStatusCode.NotFound, none);
 
         using var json = JsonDocument.Parse(await site.ReadAsync("/api/report?week=2025-W40"));
