@@ -1,5 +1,5 @@
-using System.Text.Json.Serialization;
 using System.Collections.Frozen;
+using System.Text.Json.Serialization;
 using RootCellar.Science.Air;
 using RootCellar.Science.Keeping;
 
