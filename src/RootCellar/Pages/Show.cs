@@ -145,6 +145,14 @@ internal sealed class Show(Settings settings, TimeProvider time)
 
     public DateTimeOffset Local(DateTimeOffset at) => TimeZoneInfo.ConvertTime(at, zone);
 
+    /// <summary>By the calendar: dug yesterday evening is yesterday.</summary>
+    public string DaysAgo(DateTimeOffset at) => (Today.DayNumber - DateOnly.FromDateTime(Local(at).DateTime).DayNumber) switch
+    {
+        <= 0 => Strings.TodayInText,
+        1 => Strings.YesterdayInText,
+        var days => Strings.DaysAgo.With(days),
+    };
+
     public string Age(DateTimeOffset at)
     {
         var age = Now - at;

@@ -42,6 +42,20 @@ public class BinPagesTests
         list.Should().Contain("Curing room").And.Contain("B1 50.0 lb Kennebec · lot 2025-1 · seed · filled 4 Oct");
     }
 
+    [Fact]
+    public async Task What_was_dug_and_binned_days_ago_is_written_down_without_saying_the_day_again()
+    {
+        await using var site = await Site.OpenAsync();
+        var next = await site.LogAsync("dug", null, ("lot", "2025-1"), ("crop", "potato"), ("dugOn", "2025-10-01"));
+        next.Should().Be("/log/filled?lot=2025-1&when=2025-10-01T12:00&kept=1");
+        Site.Field(await site.ReadAsync(next), "when").Should().Be("2025-10-01T12:00");
+        await site.LogAsync("filled", "B1", ("lot", "2025-1"), ("amount", "50"), ("unit", "lb"), ("place", "curing"), ("when", "2025-10-01T16:30"));
+        (await site.ReadAsync("/bins/B1?kept=2")).Should().Contain("/log/filled?lot=2025-1&amp;place=curing&amp;when=2025-10-01T16:30");
+        await site.LogAsync("filled", "B2", ("lot", "2025-1"), ("amount", "50"), ("unit", "lb"), ("place", "curing"));
+        (await site.ReadAsync("/bins/B2?kept=3")).Should().Contain("/log/filled?lot=2025-1&amp;place=curing\"");
+        (await site.WordsAsync("/lots/2025-1")).Should().Contain("3 days ago");
+    }
+
     [Theory]
     [InlineData("kenne", true)]
     [InlineData("2025-1 curing", true)]

@@ -13,10 +13,10 @@ internal sealed class WriteModel(LedgerDoor door, Pipeline pipeline, Show show, 
 
     public static IReadOnlyList<Crop> Crops => SetUpModel.AllCrops;
 
-    public async Task<IActionResult> OnGetAsync(string what, string? bin, string? lot, string? place, string? order, string? back, long? kept, string? row)
+    public async Task<IActionResult> OnGetAsync(string what, string? bin, string? lot, string? place, string? order, string? back, long? kept, string? row, string? when)
     {
         if (!LogKinds.IsKnown(what)) return NotFound();
-        Form = new LogForm { Key = LogForm.NewKey(), Bin = bin, Lot = lot, Place = place, Order = order, Back = back };
+        Form = new LogForm { Key = LogForm.NewKey(), Bin = bin, Lot = lot, Place = place, Order = order, Back = back, When = when };
         await LoadAsync(what);
         if (what == "dug") Form = Form with { Lot = FreeLot(), Crop = Lots.Count > 0 ? Lots[0].Crop : "potato", DugOn = Date(Words.Today) };
         if (what == "dug" && row is not null) Form = Rows.RowForm.Dig(Door.Book, row, Words.Today, Form);
@@ -55,6 +55,8 @@ internal sealed class WriteModel(LedgerDoor door, Pipeline pipeline, Show show, 
 
     private string Next(string what, long kept) => what switch
     {
+        // Dug some days ago, it was binned that day too: one may say otherwise.
+        "dug" when DateOnly.TryParseExact(Form.DugOn, "yyyy-MM-dd", out var day) && day < Words.Today => $"/log/filled?lot={Uri.EscapeDataString(Form.Lot!.Trim())}&when={Date(day)}T12:00&kept={kept}",
         "dug" => $"/log/filled?lot={Uri.EscapeDataString(Form.Lot!.Trim())}&kept={kept}",
         "promised" => $"/stock?kept={kept}",
         _ when Form.Back == "stock" => $"/stock?kept={kept}",
