@@ -60,6 +60,7 @@ internal static class ImportCommand
             throw new StoreProblemException(StoreFile.Explain(e, path), e);
         }
 
+        foreach (var companion in (string[])["", "-wal", "-shm"]) RecordCopy.BelongToFolder(path + companion);
         if (json && what == "readings") Print.Json(output, new { what, added, air, unplaced });
         else if (json) Print.Json(output, new { what, added });
         else output.WriteLine($"{added} {(what == "ledger" ? added == 1 ? "entry" : "entries" : added == 1 ? "reading" : "readings")} taken.");

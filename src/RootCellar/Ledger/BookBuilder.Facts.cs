@@ -165,6 +165,8 @@ internal sealed partial class BookBuilder
 
     private WorkingBin Open(string id, WorkingLot lot, string? grade, string? place, DateTimeOffset at)
     {
+        // Two fillings of a bin are told apart by their moment, also where both were written down under one.
+        if (bins.GetValueOrDefault(id) is { } before && before.FilledAt >= at) at = before.FilledAt.AddMilliseconds(1);
         var bin = new WorkingBin(id, lot, grade, place, at);
         bins[id] = bin;
         fillings.Add(bin);

@@ -25,10 +25,14 @@ internal sealed class Estimating(CourseBook courses)
     private readonly Dictionary<string, (long Hour, Ahead Ahead)> aheads = new(StringComparer.Ordinal);
     private readonly Dictionary<string, (LotView Lot, IReadOnlyDictionary<string, Purpose> Places, string? Print, LotLearned Learned)> learned = new(StringComparer.Ordinal);
     private IReadOnlyDictionary<string, Purpose> lastPlaces = new Dictionary<string, Purpose>(StringComparer.Ordinal);
+    private readonly Dictionary<string, Exception> problems = new(StringComparer.Ordinal);
     private double progress;
 
     /// <summary>How far the present look is, 0 to 1. From any thread.</summary>
     public double Progress => Volatile.Read(ref progress);
+
+    /// <summary>Lots that could not be worked out, and why: a fault of the program, to be reported.</summary>
+    public IReadOnlyDictionary<string, Exception> Problems => problems;
 
     /// <summary>The ways of every filling of the lots that have something left.</summary>
     public IEnumerable<LotPath> AllPaths => learned.Values.SelectMany(l => l.Learned.AllPaths);
@@ -92,9 +96,25 @@ internal sealed class Estimating(CourseBook courses)
             return known.Learned;
         }
 
-        if (LotLearning.Of(lot, places, courses, now) is not { } fresh) return null;
+        if (Learn(lot, places, now) is not { } fresh) return null;
         learned[lot.Id] = (lot, places, print, fresh);
         return fresh;
+    }
+
+    /// <summary>What a lot has taught; null where it cannot be followed. A lot whose figures nobody thought of must not stop the others: it is named in <see cref="Problems"/>.</summary>
+    public LotLearned? Learn(LotView lot, IReadOnlyDictionary<string, Purpose> places, long now)
+    {
+        try
+        {
+            var fresh = LotLearning.Of(lot, places, courses, now);
+            problems.Remove(lot.Id);
+            return fresh;
+        }
+        catch (Exception e) when (e is ArgumentException or InvalidOperationException or KeyNotFoundException)
+        {
+            problems[lot.Id] = e;
+            return null;
+        }
     }
 
     /// <summary>All of a lot that its learning depends on: the book makes its lots anew with every entry. Null while something waits for its air.</summary>

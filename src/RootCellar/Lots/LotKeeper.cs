@@ -24,6 +24,7 @@ internal sealed class LotKeeper(Store store, Func<Book> book, Announcements anno
     private readonly SemaphoreSlim one = new(1);
     private readonly CourseBook courses = new();
     private readonly ConcurrentDictionary<string, string> said = new(StringComparer.Ordinal);
+    private readonly HashSet<string> told = new(StringComparer.Ordinal);
     private Estimating? estimating;
     private long thinned;
     private long lastCell = long.MinValue;
@@ -137,6 +138,8 @@ internal sealed class LotKeeper(Store store, Func<Book> book, Announcements anno
         });
         if (courses.Folded - folded > 100_000)
             log.LogInformation("{Pieces} pieces of five minutes were folded for {Bins} bins in {Time}", courses.Folded - folded, next.Bins.Count, time.GetElapsedTime(begun));
+        foreach (var (lot, problem) in estimating.Problems.Where(p => told.Add($"{p.Key}: {p.Value.Message}")))
+            log.LogError(problem, "Lot {Lot} cannot be worked out and is shown by the book alone; the others go on. Please report this", lot);
         (lastCell, lastBook, views) = (now, asOf, next);
         Announce(next);
         await KeepAsync(now);

@@ -16,6 +16,9 @@ internal sealed record Deed(BinView Bin, DateTimeOffset At, long Entry, double K
         {
             grams += entry.Sum(s => s.Grams);
             var sorted = entry.FirstOrDefault(s => s is { Kind: "sorted", Grams: < 0 });
+            // Sorted with all of it left where it was, there is only what was missing.
+            if (entry.All(s => s.Kind == "shrink") && grams > 0 && !bin.Weighings.Any(w => w.Entry == entry.Key))
+                yield return new Deed(bin, entry.First().At, entry.Key, 0, null, grams / 1000.0);
             foreach (var step in entry.Where(s => s.Kind != "shrink"))
                 yield return new Deed(bin, step.At, step.Entry, step.Grams / 1000.0, null, step == sorted && grams > 0 ? grams / 1000.0 : null);
         }
@@ -37,6 +40,9 @@ internal sealed class LotScales(LotPrior prior, Dictionary<(string, DateTimeOffs
 
     /// <summary>Share of a filling under which what is left of it is taken as a filling of its own: the errors of what went out outweigh it (assumed).</summary>
     private const double Remnant = 0.25;
+
+    /// <summary>A standard error of more than this share of a weight is no knowledge of it (assumed).</summary>
+    private const double VagueShare = 0.5;
 
     private const double Z90 = 1.6448536269514722;
 
@@ -88,7 +94,7 @@ internal sealed class LotScales(LotPrior prior, Dictionary<(string, DateTimeOffs
     private static Filling Begin(BinView bin, int number, long cell, double kg, double sdKg)
     {
         var from = new WeightBase(cell, cell, Math.Max(LeastKg, kg), Math.Min(sdKg, Math.Max(LeastKg, kg)));
-        return new Filling(bin, number, from, new OnTheScale(new BinStart(number == 0 ? bin.Id : $"{bin.Id}/{number}", from.Kg, from.SdKg), cell, from.Kg, [], cell));
+        return new Filling(bin, number, from, new OnTheScale(new BinStart($"{bin.Id}\n{bin.FilledAt.ToUnixTimeMilliseconds()}\n{number}", from.Kg, from.SdKg), cell, from.Kg, [], cell), Vague: !(sdKg < VagueShare * kg));
     }
 
     /// <summary>Topped up, it is another filling to the scale.</summary>
@@ -107,7 +113,7 @@ internal sealed class LotScales(LotPrior prior, Dictionary<(string, DateTimeOffs
         double error = kg * LotLearning.WeighedShare;
         double then = kg / Since(paths[key], from.From, cell).Left(Belief.Median);
         double start = kg / Since(paths[key], scale.Begun, cell).Left(Belief.Median);
-        if (there - kg < Remnant * scale.BegunKg || start > (1 - Remnant) * scale.Start.StartKg)
+        if (there - kg < Remnant * scale.BegunKg || start > (1 - Remnant) * scale.Start.StartKg || scale.Start.StartKg - start < LeastKg)
         {
             fillings[key] = Begin(filling.Bin, filling.Number + 1, cell, there - kg, Beside(sd, error));
             return;
@@ -126,13 +132,19 @@ internal sealed class LotScales(LotPrior prior, Dictionary<(string, DateTimeOffs
     {
         double tare = w.TareKg ?? 0;
         double step = Math.Max(0, w.ResolutionKg);
+        if (filling.Vague)
+        {
+            fillings[key] = Begin(filling.Bin, filling.Number + 1, cell, w.NetKg, ScaleSd(step, tare > 0 ? TareKg : 0));
+            return;
+        }
+
         Span<double> predicted = stackalloc double[ScaleBelief.Nodes];
         filling.Scale.Expect(paths[key], courses, cell, predicted);
         var answer = Belief.Observe(filling.Scale.Start, filling.Scale.Weigh(cell, w.NetKg, tare, step, tare > 0 ? TareKg : 0), predicted);
         if (answer.Question is { } question)
         {
             if (!questions.TryGetValue(key, out var asked)) questions.Add(key, asked = []);
-            asked.Add(question);
+            asked.Add(question with { Bin = filling.Bin.Id });
             return;
         }
 
@@ -154,5 +166,6 @@ internal sealed class LotScales(LotPrior prior, Dictionary<(string, DateTimeOffs
 
     private static double Beside(double a, double b) => Math.Sqrt((a * a) + (b * b));
 
-    private sealed record Filling(BinView Bin, int Number, WeightBase Base, OnTheScale Scale);
+    /// <param name="Vague">Its weight at the beginning is hardly known at all: a weigh-in tells that, not what was lost.</param>
+    private sealed record Filling(BinView Bin, int Number, WeightBase Base, OnTheScale Scale, bool Vague);
 }

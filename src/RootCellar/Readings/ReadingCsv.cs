@@ -91,6 +91,7 @@ internal static class ReadingCsv
             var quantity = Array.Find(Names, n => n.Name == csv.GetField("quantity"));
             if (quantity.Name is null) throw CsvFile.No(csv, $"quantity: '{csv.GetField("quantity")}' is not one of {string.Join(", ", Names.Select(n => n.Name))}");
             var at = CsvFile.Moment(csv, "at");
+            if (at < DateTimeOffset.UnixEpoch) throw CsvFile.No(csv, $"at: {CsvFile.Time(at)} is before there were sensors; was its clock set?");
             var span = spans.GetValueOrDefault(sensor, (From: at, To: at));
             spans[sensor] = (at < span.From ? at : span.From, at > span.To ? at : span.To);
             var p = insert.Parameters;

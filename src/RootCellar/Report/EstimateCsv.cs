@@ -35,6 +35,8 @@ internal static class EstimateCsv
         csv.NextRecord();
         if (connection.Scalar("SELECT max(at_ms) FROM air") is not long last) return 0;
         long now = Math.Min(Cells.Of(last) + 1, to == DateTimeOffset.MaxValue ? long.MaxValue : Cells.Of(to));
+        // What happened later is no part of it.
+        book = BookThen.At(book, Cells.At(now));
         var purposes = PlaceRows.All(connection).ToDictionary(p => p.Id, p => p.Purpose, StringComparer.Ordinal);
         var courses = new CourseBook();
         courses.Use(connection);

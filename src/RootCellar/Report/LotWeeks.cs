@@ -37,7 +37,7 @@ internal sealed class LotWeeks(Book book, LotViews views, Estimating estimating,
     private LotWeek Of(LotView lot)
     {
         var byBook = ByBook(lot);
-        var known = Cells.Of(lot.DugAt) < end && lot.Bins.Count > 0 ? estimating.LearnedOf(lot.Id) ?? LotLearning.Of(lot, purposes, courses, end) : null;
+        var known = Cells.Of(lot.DugAt) < end && lot.Bins.Count > 0 ? estimating.LearnedOf(lot.Id) ?? estimating.Learn(lot, purposes, end) : null;
         var full = lot.Bins.Where(b => b.EmptiedAt is null && b.Grams > 0).ToList();
         var (estimate, air, progress) = known is null ? (OfBook(byBook), null, null) : Followed(lot, known, byBook);
         if (known is not null) learned[lot.Id] = known;

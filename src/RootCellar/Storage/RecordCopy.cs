@@ -1,3 +1,4 @@
+using System.Diagnostics;
 using System.Globalization;
 using Microsoft.Data.Sqlite;
 
@@ -18,7 +19,7 @@ internal static class RecordCopy
     {
         if (File.Exists(file)) throw new StoreProblemException($"{file} is there already, and a backup does not overwrite another. Give a name that is not taken, such as one with today's date.");
         var part = file + ".part";
-        File.Delete(part);
+        Clear(part);
         try
         {
             using (var from = Open(record, SqliteOpenMode.ReadOnly))
@@ -47,6 +48,8 @@ internal static class RecordCopy
     {
         var copied = Look(file);
         var part = record + ".part";
+        // What a restore that was cut off left behind would be rolled back into this one.
+        Clear(part);
         File.Copy(file, part, overwrite: true);
         try
         {
@@ -54,13 +57,14 @@ internal static class RecordCopy
             using (var copy = Open(part, SqliteOpenMode.ReadWrite))
                 Reading(part, () => copy.Execute("UPDATE outbox SET state = 'GivenUp', error = 'restored from a backup' WHERE state IN ('Waiting', 'Sending')"));
             Settle(part);
+            BelongToFolder(part);
             var aside = File.Exists(record) ? SetAside(record, now) : null;
             File.Move(part, record);
             return (copied, aside);
         }
         finally
         {
-            foreach (var companion in (string[])["", "-journal"]) File.Delete(part + companion);
+            Clear(part);
         }
     }
 
@@ -86,6 +90,24 @@ internal static class RecordCopy
                 connection.Scalar("SELECT max(at_ms) FROM reading") is long ms ? DateTimeOffset.FromUnixTimeMilliseconds(ms) : null);
         });
         return copied!;
+    }
+
+    /// <summary>
+    /// What root puts into the folder of a service that runs without root's rights must be the service's own, or it could not write there. The user may
+    /// not even have a name while the service is stopped (systemd's DynamicUser), so the folder says who.
+    /// </summary>
+    public static void BelongToFolder(string file)
+    {
+        if (OperatingSystem.IsWindows() || !Environment.IsPrivilegedProcess || !File.Exists(file)) return;
+        var folder = Path.GetDirectoryName(Path.GetFullPath(file))!;
+        using var chown = Process.Start(new ProcessStartInfo("chown", [$"--reference={folder}", file]) { RedirectStandardError = true, UseShellExecute = false });
+        chown!.WaitForExit();
+        if (chown.ExitCode != 0) throw new StoreProblemException($"{file} could not be given to the owner of {folder} ({chown.StandardError.ReadToEnd().Trim()}). Nothing was changed.");
+    }
+
+    private static void Clear(string part)
+    {
+        foreach (var companion in (string[])["", "-journal", "-wal", "-shm"]) File.Delete(part + companion);
     }
 
     private static string SetAside(string record, DateTimeOffset now)

@@ -36,6 +36,8 @@ public class EstimateCsvTests
         rows.Single(r => r.Bin == "b1" && r.At.Day == 26).Book.Should().Be(29.4);
 
         Export(cellar, Start.AddDays(4), Start.AddDays(6)).Where(r => r.Bin == "b1").Select(r => r.At).Should().Equal(new DateTimeOffset(2025, 9, 24, 5, 0, 0, TimeSpan.Zero), new DateTimeOffset(2025, 9, 25, 5, 0, 0, TimeSpan.Zero), Start.AddDays(6));
+        // Sold on the 26th: who asks up to the 25th is not told.
+        Export(cellar, Start.AddDays(4), Start.AddDays(5)).Where(r => r.Bin == "b2").Should().AllSatisfy(r => r.Book.Should().Be(20)).And.HaveCount(2);
         Export(cellar, Start.AddDays(40), DateTimeOffset.MaxValue).Should().BeEmpty();
     }
 

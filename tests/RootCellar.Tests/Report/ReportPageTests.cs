@@ -55,7 +55,7 @@ public class ReportPageTests
         });
         await site.WriteAsync(
             """
-            [{"event":"dug","at":"2025-09-30T12:00:00Z","lot":"L","crop":"potato","variety":"Kennebec"},
+            [{"event":"dug","at":"2025-09-30T12:00:00Z","lot":"L","crop":"potato","row":"R"},
              {"event":"filled","at":"2025-09-30T13:00:00Z","bin":"B1","lot":"L","weightKg":20,"place":"curing"},
              {"event":"eaten","at":"2025-10-02T13:00:00Z","bin":"B1","weightKg":1},
              {"event":"eaten","at":"2025-10-06T13:00:00Z","bin":"B1","weightKg":2}]
@@ -88,6 +88,11 @@ public class ReportPageTests
         (await desk.OfAsync(week))!.Figures.Lots[0].Estimate.WaterGrams.Should().BeGreaterThan(before, "warmer air was drier");
         await store.WriteAsync(c => PlaceRows.Save(c, new Place("curing", "Back kitchen", Purpose.Curing, 30, ["potato"])));
         (await desk.OfAsync(week))!.Html.Should().Contain("Back kitchen");
+
+        // What was planted in spring is known of the whole of it, whenever it is written down.
+        (await desk.OfAsync(week))!.Figures.Lots[0].Variety.Should().BeNull();
+        await site.WriteAsync("""[{"event":"row-planted","row":"R","crop":"potato","variety":"Kennebec","plantedOn":"2025-05-01"}]""");
+        (await desk.OfAsync(week))!.Figures.Lots[0].Variety.Should().Be("Kennebec");
 
         async Task<long> AfterAsync(string events)
         {

@@ -109,6 +109,40 @@ public sealed class RecordCopyTests : IDisposable
         restored.Count().Should().Be(3);
     }
 
+    [Fact]
+    public async Task What_root_restores_belongs_to_whom_the_folder_belongs()
+    {
+        Assert.SkipUnless(OperatingSystem.IsLinux() && Environment.IsPrivilegedProcess, "Only root may give a file away.");
+        await using (var store = folder.Open(new HouseTime(Sample.At))) await AddAsync(store, 1, 3);
+        RecordCopy.Backup(folder.File, Copy);
+        using var service = new TempFolder();
+        await OwnerAsync("chown", "65534:65534", service.Path);
+        RecordCopy.Restore(Copy, service.File, Sample.At);
+        (await OwnerAsync("stat", "-c", "%u:%g", service.File)).Trim().Should().Be("65534:65534");
+    }
+
+    [Fact]
+    public async Task What_a_restore_that_was_cut_off_left_behind_has_no_part_in_the_next()
+    {
+        await using (var store = folder.Open(new HouseTime(Sample.At))) await AddAsync(store, 1, 3);
+        RecordCopy.Backup(folder.File, Copy);
+        foreach (var left in (string[])["", "-journal", "-wal", "-shm"]) await File.WriteAllTextAsync(Path.Combine(other.Path, StoreFile.Name) + ".part" + left, "left behind", TestContext.Current.CancellationToken);
+        RecordCopy.Restore(Copy, other.File, Sample.At);
+        Directory.GetFiles(other.Path).Should().BeEquivalentTo([Copy, other.File]);
+        await using var restored = other.Open(new HouseTime(Sample.At));
+        restored.Count().Should().Be(3);
+        restored.Text("PRAGMA integrity_check").Should().Be("ok");
+    }
+
+    private static async Task<string> OwnerAsync(string program, params string[] arguments)
+    {
+        using var child = System.Diagnostics.Process.Start(new System.Diagnostics.ProcessStartInfo(program, arguments) { RedirectStandardOutput = true, UseShellExecute = false })!;
+        var output = await child.StandardOutput.ReadToEndAsync(TestContext.Current.CancellationToken);
+        await child.WaitForExitAsync(TestContext.Current.CancellationToken);
+        child.ExitCode.Should().Be(0);
+        return output;
+    }
+
     [Theory]
     [InlineData("there", "is there already, and a backup does not overwrite another")]
     [InlineData("no-record", "there is no record in")]
