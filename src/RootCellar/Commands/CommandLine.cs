@@ -44,6 +44,15 @@ internal static class CommandLine
         DefaultValueFactory = _ => Environment.GetEnvironmentVariable("STATE_DIRECTORY") ?? "data",
     };
 
+    /// <summary>The configuration of a data folder.</summary>
+    /// <exception cref="UsageException">Something in it is wrong; the first of it is said.</exception>
+    public static Settings Settings(string folder)
+    {
+        var problems = new List<string>();
+        var settings = SettingsFile.Bind(SettingsFile.Load(folder, problems: problems), problems);
+        return problems.Count > 0 ? throw new UsageException(problems[0]) : settings;
+    }
+
     public static Task<int> RunAsync(IReadOnlyList<string> args, CancellationToken cancellation = default) =>
         RunAsync(args, Console.Out, Console.Error, cancellation);
 

@@ -40,7 +40,7 @@ internal static class ExportCommand
             connection.Open();
             if (what == "ledger") LedgerCsv.Export(connection, output, start, end);
             else if (what == "readings") ReadingCsv.Export(connection, output, start, end);
-            else EstimateCsv.Export(connection, BookBuilder.Build([.. LedgerRows.After(connection, 0).Select(r => Recorded.Of(r.Entry))]), output, start, end, ZoneOf(folder));
+            else EstimateCsv.Export(connection, LedgerRows.Book(connection), output, start, end, CommandLine.Settings(folder).Household.Zone());
         }
         catch (SqliteException e)
         {
@@ -50,12 +50,5 @@ internal static class ExportCommand
 
         output.Flush();
         return 0;
-    }
-
-    private static TimeZoneInfo ZoneOf(string folder)
-    {
-        var problems = new List<string>();
-        var settings = SettingsFile.Bind(SettingsFile.Load(folder, problems: problems), problems);
-        return problems.Count > 0 ? throw new UsageException(problems[0]) : settings.Household.Zone();
     }
 }

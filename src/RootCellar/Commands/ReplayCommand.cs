@@ -32,7 +32,7 @@ internal static class ReplayCommand
         try
         {
             connection.Open();
-            report = Replaying.Run(connection, BookBuilder.Build([.. LedgerRows.After(connection, 0).Select(r => Recorded.Of(r.Entry))]));
+            report = Replaying.Run(connection, LedgerRows.Book(connection));
         }
         catch (SqliteException e)
         {

@@ -26,9 +26,7 @@ internal static class ReportCommand
     {
         var path = Path.Combine(folder, StoreFile.Name);
         if (!File.Exists(path)) throw new UsageException($"there is no record in {folder}. Give the service's data folder: --data DIR.");
-        var problems = new List<string>();
-        var settings = SettingsFile.Bind(SettingsFile.Load(folder, problems: problems), problems);
-        if (problems.Count > 0) throw new UsageException(problems[0]);
+        var settings = CommandLine.Settings(folder);
         var now = TimeProvider.System.GetUtcNow() - ReportClock.Behind;
         var zone = settings.Household.Zone();
         var last = Week.LastWhole(now, zone);
@@ -40,7 +38,7 @@ internal static class ReportCommand
         try
         {
             connection.Open();
-            var book = BookBuilder.Build([.. LedgerRows.After(connection, 0).Select(r => Recorded.Of(r.Entry))]);
+            var book = LedgerRows.Book(connection);
             if (json)
             {
                 Print.Json(console.Output, ReportShape.Of(maker.Figures(connection, book, week, now), maker.Words));

@@ -180,12 +180,10 @@ internal sealed class LedgerDoor(Store store, TimeProvider time, Settings settin
     {
         var root = entry;
         while (root.Of is { } of) root = after.Find(of)!.Entry;
-        var moments = new[] { Happened(before), Happened(after), root.At, Dug(before), Dug(after) };
+        var moments = new[] { Happened(before), Happened(after), root.At };
         return moments.OfType<DateTimeOffset>().Min();
 
         DateTimeOffset? Happened(Book book) => book.Find(root.Id) is { } standing ? BookBuilder.HappenedAt(standing) : null;
-
-        DateTimeOffset? Dug(Book book) => root.Event == "dug" && book.Find(root.Id) is { Lot: { } lot } && book.Lots.TryGetValue(lot, out var view) ? view.DugAt : null;
     }
 
     private static LedgerAnswer.Wrong? Unreadable(Book made, HashSet<(long, string)> old, Recorded[] candidates)

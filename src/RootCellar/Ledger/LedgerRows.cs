@@ -16,6 +16,9 @@ internal static class LedgerRows
     public static List<LedgerRow> After(SqliteConnection connection, long id) => connection.Query(
         $"SELECT {Columns} FROM ledger WHERE id > $id ORDER BY id", Read, ("$id", id));
 
+    /// <summary>The book of all of them.</summary>
+    public static Book Book(SqliteConnection connection) => BookBuilder.Build([.. After(connection, 0).Select(r => Recorded.Of(r.Entry))]);
+
     public static void Add(SqliteConnection connection, LedgerRow row) => connection.Execute(
         $"""
         INSERT INTO ledger ({Columns})

@@ -47,7 +47,7 @@ internal sealed record LotLearned(
     public required IReadOnlyList<TaughtBy> Beliefs { get; init; }
 
     /// <summary>The 5 to 95 % factor about the rest, with how it answers to the temperature.</summary>
-    public double RestSpread => Spread.Factor(RestFactor, Spread.ResponseFactor);
+    public double RestSpread { get; } = Spread.Factor(RestFactor, Spread.ResponseFactor);
 
     /// <summary>Rest of the lot, days at 10 C, as learned; NaN where dormancy is not followed.</summary>
     public double RestDaysAt10C { get; } = Prior.Middle().RestDaysAt10C * RestMultiplier;

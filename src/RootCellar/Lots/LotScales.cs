@@ -30,9 +30,6 @@ internal sealed record Deed(BinView Bin, DateTimeOffset At, long Entry, double K
 /// <summary>Goes through what happened to the weights of a lot's bins, in order: what they teach, and what each is reckoned from.</summary>
 internal sealed class LotScales(LotPrior prior, Dictionary<(string, DateTimeOffset), LotPath> paths, CourseBook courses, long now)
 {
-    /// <summary>Standard error of an empty bin's weight, kg (assumed).</summary>
-    private const double TareKg = 0.05;
-
     /// <summary>Step of the scale a bin is sorted over, kg (assumed: the entry does not say).</summary>
     private const double SortingStepKg = 0.1;
 
@@ -43,8 +40,6 @@ internal sealed class LotScales(LotPrior prior, Dictionary<(string, DateTimeOffs
 
     /// <summary>A standard error of more than this share of a weight is no knowledge of it (assumed).</summary>
     private const double VagueShare = 0.5;
-
-    private const double Z90 = 1.6448536269514722;
 
     private readonly Dictionary<(string, DateTimeOffset), Filling> fillings = [];
     private readonly Dictionary<(string, DateTimeOffset), List<ScaleQuestion>> questions = [];
@@ -86,7 +81,7 @@ internal sealed class LotScales(LotPrior prior, Dictionary<(string, DateTimeOffs
 
         cell = Math.Max(cell, filling.Base.Cell);
         if (deed.Weighing is { } weighing) Weigh(key, filling, weighing, cell);
-        else if (deed.RestKg is { } rest) fillings[key] = Begin(filling.Bin, filling.Number + 1, cell, rest, ScaleSd(SortingStepKg, 0));
+        else if (deed.RestKg is { } rest) fillings[key] = Begin(filling.Bin, filling.Number + 1, cell, rest, OnTheScale.SdKg(SortingStepKg, 0));
         else if (deed.Kg < 0) Out(key, filling, -deed.Kg, cell);
         else In(key, filling, deed.Kg, cell);
     }
@@ -102,7 +97,7 @@ internal sealed class LotScales(LotPrior prior, Dictionary<(string, DateTimeOffs
     {
         var (there, sd) = Standing(key, filling.Base, cell);
         double more = kg * (filling.Bin.ByMeasure ? LotLearning.MeasuredShare : LotLearning.WeighedShare);
-        fillings[key] = Begin(filling.Bin, filling.Number + 1, cell, there + kg, Beside(sd, more));
+        fillings[key] = Begin(filling.Bin, filling.Number + 1, cell, there + kg, Spread.Beside(sd, more));
     }
 
     /// <summary>What is taken out was weighed; how much had been lost until then is as uncertain as before, and all of that stays with what is left.</summary>
@@ -115,7 +110,7 @@ internal sealed class LotScales(LotPrior prior, Dictionary<(string, DateTimeOffs
         double start = kg / Since(paths[key], scale.Begun, cell).Left(Belief.Median);
         if (there - kg < Remnant * scale.BegunKg || start > (1 - Remnant) * scale.Start.StartKg || scale.Start.StartKg - start < LeastKg)
         {
-            fillings[key] = Begin(filling.Bin, filling.Number + 1, cell, there - kg, Beside(sd, error));
+            fillings[key] = Begin(filling.Bin, filling.Number + 1, cell, there - kg, Spread.Beside(sd, error));
             return;
         }
 
@@ -123,7 +118,7 @@ internal sealed class LotScales(LotPrior prior, Dictionary<(string, DateTimeOffs
         var lost = Spread.Weight(then, 0, Since(paths[key], from.From, cell), Belief.Sides90, prior.BreathFactor);
         fillings[key] = filling with
         {
-            Base = new WeightBase(cell, from.From, from.Kg - then, Beside(from.SdKg, Beside(error, (lost.High - lost.Low) / (2 * Z90)))),
+            Base = new WeightBase(cell, from.From, from.Kg - then, Spread.Beside(from.SdKg, Spread.Beside(error, Spread.SdOf(lost)))),
             Scale = scale with { Start = scale.Start with { StartKg = left, UncertaintyKg = Math.Min(scale.Start.UncertaintyKg, left) }, Taken = scale.Taken.Add((cell, kg)) },
         };
     }
@@ -134,13 +129,13 @@ internal sealed class LotScales(LotPrior prior, Dictionary<(string, DateTimeOffs
         double step = Math.Max(0, w.ResolutionKg);
         if (filling.Vague)
         {
-            fillings[key] = Begin(filling.Bin, filling.Number + 1, cell, w.NetKg, ScaleSd(step, tare > 0 ? TareKg : 0));
+            fillings[key] = Begin(filling.Bin, filling.Number + 1, cell, w.NetKg, OnTheScale.SdKg(step, tare > 0 ? OnTheScale.TareSdKg : 0));
             return;
         }
 
         Span<double> predicted = stackalloc double[ScaleBelief.Nodes];
         filling.Scale.Expect(paths[key], courses, cell, predicted);
-        var answer = Belief.Observe(filling.Scale.Start, filling.Scale.Weigh(cell, w.NetKg, tare, step, tare > 0 ? TareKg : 0), predicted);
+        var answer = Belief.Observe(filling.Scale.Start, filling.Scale.Weigh(cell, w.NetKg, tare, step, tare > 0 ? OnTheScale.TareSdKg : 0), predicted);
         if (answer.Question is { } question)
         {
             if (!questions.TryGetValue(key, out var asked)) questions.Add(key, asked = []);
@@ -150,21 +145,17 @@ internal sealed class LotScales(LotPrior prior, Dictionary<(string, DateTimeOffs
 
         Belief = answer.Belief;
         beliefs.Add(new TaughtBy(cell, Belief.Sides90));
-        fillings[key] = filling with { Base = new WeightBase(cell, cell, Math.Max(LeastKg, w.NetKg), ScaleSd(step, tare > 0 ? TareKg : 0)) };
+        fillings[key] = filling with { Base = new WeightBase(cell, cell, Math.Max(LeastKg, w.NetKg), OnTheScale.SdKg(step, tare > 0 ? OnTheScale.TareSdKg : 0)) };
     }
 
     /// <summary>What a weight has come to, and its standard error.</summary>
     private (double Kg, double SdKg) Standing((string, DateTimeOffset) key, WeightBase from, long cell)
     {
         var kg = Spread.Weight(from.Kg, from.SdKg, Since(paths[key], from.From, cell), Belief.Sides90, prior.BreathFactor);
-        return (kg.Value, (kg.High - kg.Low) / (2 * Z90));
+        return (kg.Value, Spread.SdOf(kg));
     }
 
     private Lost Since(LotPath path, long from, long to) => Lost.Between(courses.Past(path, from), courses.Past(path, to));
-
-    private static double ScaleSd(double step, double tareSd) => Beside(Beside(step / Math.Sqrt(12), Math.Max(OnTheScale.RepeatKg, step / 2)), tareSd);
-
-    private static double Beside(double a, double b) => Math.Sqrt((a * a) + (b * b));
 
     /// <param name="Vague">Its weight at the beginning is hardly known at all: a weigh-in tells that, not what was lost.</param>
     private sealed record Filling(BinView Bin, int Number, WeightBase Base, OnTheScale Scale, bool Vague);

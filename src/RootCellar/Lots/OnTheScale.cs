@@ -12,14 +12,19 @@ namespace RootCellar.Lots;
 internal sealed record OnTheScale(BinStart Start, long Begun, double BegunKg, ImmutableList<(long Cell, double Kg)> Taken, long LastCell)
 {
     /// <summary>The scale's own repeatability at least, kg; half a step of its display where that is more (assumed).</summary>
-    public const double RepeatKg = 0.01;
+    private const double RepeatKg = 0.01;
+
+    /// <summary>Standard error of an empty bin's weight, kg (assumed).</summary>
+    public const double TareSdKg = 0.05;
+
+    /// <summary>Standard error of what a scale of such steps says, kg.</summary>
+    public static double SdKg(double stepKg, double tareSdKg) => Spread.Beside(Spread.Beside(stepKg / Math.Sqrt(12), Repeat(stepKg)), tareSdKg);
 
     /// <summary>A weighing of it now. What went out was weighed too, each time with an error.</summary>
     public OnScale Weigh(long cell, double netKg, double tareKg, double stepKg, double tareSdKg)
     {
-        double repeat = Math.Max(RepeatKg, stepKg / 2);
         double taken = Taken.Sum(t => Math.Pow(t.Kg * LotLearning.WeighedShare, 2));
-        return new OnScale((cell - Begun) / (double)Cells.PerDay, netKg + tareKg, tareKg, stepKg, tareSdKg, Math.Sqrt((repeat * repeat) + taken));
+        return new OnScale((cell - Begun) / (double)Cells.PerDay, netKg + tareKg, tareKg, stepKg, tareSdKg, Spread.Beside(Repeat(stepKg), Math.Sqrt(taken)));
     }
 
     /// <summary>What it should weigh at each multiplier: what it began with less what was taken out, each less what it lost since.</summary>
@@ -36,4 +41,6 @@ internal sealed record OnTheScale(BinStart Start, long Begun, double BegunKg, Im
             predictedKg[i] = Math.Clamp(kg, 1e-6, 2 * Start.StartKg);
         }
     }
+
+    private static double Repeat(double stepKg) => Math.Max(RepeatKg, stepKg / 2);
 }

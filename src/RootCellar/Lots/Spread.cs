@@ -40,7 +40,8 @@ internal static class Spread
     public const double SensorSd = 0.1;
 
     private const int Members = 64;
-    private const double Z90 = 1.6448536269514722;
+    /// <summary>Standard deviations from the middle to 5 and to 95 % of a normal.</summary>
+    public const double Z90 = 1.6448536269514722;
 
     // One quantile an unknown for every member: odd steps walk through all 64, chosen so that no two go hand in hand.
     private static readonly double[] WaterZ = Quantiles(1, 0);
@@ -86,6 +87,9 @@ internal static class Spread
         return WanderSd * Math.Sqrt(2 * (x - 1 + Portable.Exp(-x))) / x;
     }
 
+    /// <summary>The standard error an interval of 5 to 95 % stands for.</summary>
+    public static double SdOf(in Interval of) => (of.High - of.Low) / (2 * Z90);
+
     /// <summary>A 5 to 95 % factor that takes others in, independent of it.</summary>
     public static double Factor(params ReadOnlySpan<double> factors)
     {
@@ -97,7 +101,8 @@ internal static class Spread
     /// <summary>A factor for a share of the time: all of it at 1, none at 0.</summary>
     public static double For(double factor, double share) => Portable.Exp(Portable.Log(factor) * share);
 
-    private static double Beside(double a, double b) => Math.Sqrt((a * a) + (b * b));
+    /// <summary>Two errors that have nothing to do with each other, together.</summary>
+    public static double Beside(double a, double b) => Math.Sqrt((a * a) + (b * b));
 
     private static double Quantile(ReadOnlySpan<double> sorted, double p)
     {

@@ -4,13 +4,13 @@ using RootCellar.Places;
 using RootCellar.Science;
 using RootCellar.Science.Air;
 using RootCellar.Science.Keeping;
+using Spread = RootCellar.Lots.Spread;
 
 namespace RootCellar.Report;
 
 /// <summary>Works out the week of every lot.</summary>
 internal sealed class LotWeeks(Book book, LotViews views, Estimating estimating, IReadOnlyDictionary<string, Purpose> purposes, CourseBook courses, Week week, long first, long end)
 {
-    private const double Z90 = 1.6448536269514722;
     private const double IdealStepHours = 1;
 
     private readonly List<Piece> pieces = [];
@@ -140,7 +140,7 @@ internal sealed class LotWeeks(Book book, LotViews views, Estimating estimating,
     private static Interval Weight(Filling filling, WeightBase from, long cell, Func<LotPath, long, Course> states, Interval multiplier, LotLearned known)
     {
         var lost = Lost.Between(states(filling.Path, from.From), states(filling.Path, cell), known);
-        return Lots.Spread.Weight(from.Kg, from.SdKg, lost, multiplier, known.Prior.BreathFactor);
+        return Spread.Weight(from.Kg, from.SdKg, lost, multiplier, known.Prior.BreathFactor);
     }
 
     /// <summary>From change to change of a bin's weight or place: each piece is reckoned from what was there at its beginning.</summary>
@@ -157,12 +157,12 @@ internal sealed class LotWeeks(Book book, LotViews views, Estimating estimating,
             double kg = start.Kg * Lost.Between(then, at).Left(known.Water.Median);
             var lost = Lost.Between(at, after, known);
             var (water, breath) = (lost.Water, lost.Breath);
-            var left = Lots.Spread.Weight(kg, 0, lost, known.Water.Sides90, known.Prior.BreathFactor);
+            var left = Spread.Weight(kg, 0, lost, known.Water.Sides90, known.Prior.BreathFactor);
             double loss = kg - left.Value;
             // What is lost is in proportion to what was there, and that is not known exactly either.
-            double own = Z90 * loss * Math.Min(1, start.SdKg / Math.Max(1e-9, start.Kg));
+            double own = Spread.Z90 * loss * Math.Min(1, start.SdKg / Math.Max(1e-9, start.Kg));
             var interval = new Interval(
-                Math.Max(0, loss - Beside(loss - (kg - left.High), own)), loss, loss + Beside(kg - left.Low - loss, own));
+                Math.Max(0, loss - Spread.Beside(loss - (kg - left.High), own)), loss, loss + Spread.Beside(kg - left.Low - loss, own));
             var (waterKg, breathKg) = Split(loss, known.Water.Median * water, breath);
             var (idealWater, idealBreath) = ideal ? Ideal(filling.Path, at, a, b) : (water, breath);
             double idealLoss = kg * (1 - Portable.Exp(-((known.Water.Median * idealWater) + idealBreath)));
@@ -191,8 +191,6 @@ internal sealed class LotWeeks(Book book, LotViews views, Estimating estimating,
     }
 
     private static (double Water, double Breath) Split(double loss, double water, double breath) => water + breath > 0 ? (loss * water / (water + breath), loss * breath / (water + breath)) : (0, 0);
-
-    private static double Beside(double a, double b) => Math.Sqrt((a * a) + (b * b));
 
     private static long Grams(double kg) => (long)Math.Round(kg * 1000, MidpointRounding.AwayFromZero);
 

@@ -3,7 +3,7 @@ using RootCellar.Lots;
 using RootCellar.Science;
 using RootCellar.Science.Air;
 using RootCellar.Science.Keeping;
-using OnScale = RootCellar.Science.Keeping.Weighing;
+using Spread = RootCellar.Lots.Spread;
 
 namespace RootCellar.Report;
 
@@ -12,8 +12,6 @@ internal static class WeighIns
 {
     /// <summary>Step of the pretended scale where none of the lot was ever weighed, kg (assumed).</summary>
     private const double StepKg = 0.1;
-
-    private const double TareKg = 0.05;
 
     public static IReadOnlyList<WeighInWorth> Of(LotView lot, LotLearned known, CourseBook courses, long now)
     {
@@ -41,7 +39,7 @@ internal static class WeighIns
         var weighing = scale.Weigh(now, bin.ExpectedKg, 0, step, 0);
         var answer = known.Water.Observe(scale.Start, weighing, predicted, insist: false);
         if (answer.Question is not null) return null;
-        double sd = Math.Sqrt((step * step / 12) + (weighing.RepeatabilityKg * weighing.RepeatabilityKg) + (TareKg * TareKg));
+        double sd = OnTheScale.SdKg(step, OnTheScale.TareSdKg);
         double after = bins.Sum(b => Width(
             ReferenceEquals(b, bin) ? b with { Weight = new WeightBase(now, now, bin.ExpectedKg, sd), Lost = default } : b,
             answer.Belief.Sides90, known));
@@ -58,7 +56,7 @@ internal static class WeighIns
 
     private static double Width(BinNow bin, Interval multiplier, LotLearned known)
     {
-        Interval kg = Lots.Spread.Weight(bin.Weight.Kg, bin.Weight.SdKg, bin.Lost, multiplier, known.Prior.BreathFactor);
+        Interval kg = Spread.Weight(bin.Weight.Kg, bin.Weight.SdKg, bin.Lost, multiplier, known.Prior.BreathFactor);
         return kg.High - kg.Low;
     }
 
