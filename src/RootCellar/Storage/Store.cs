@@ -44,7 +44,7 @@ internal sealed class Store : IAsyncDisposable
         this.log = log;
         StartProblem = startProblem;
         batch = TimeSpan.FromSeconds(keep.BatchSeconds);
-        readings = new ReadingWriter(writer);
+        readings = new ReadingWriter(writer, time);
         flush = time.CreateTimer(_ => queue.Writer.TryWrite(Item.Flush), null, Timeout.InfiniteTimeSpan, Timeout.InfiniteTimeSpan);
         loop = Task.Run(WriteLoopAsync);
     }
