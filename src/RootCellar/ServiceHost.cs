@@ -42,6 +42,8 @@ internal static class ServiceHost
         services.AddSingleton(settings).AddSingleton(time);
         // Made by the container, so that it lets go of it at the end.
         services.AddSingleton(_ => held);
+        services.AddSingleton<FailedWork>();
+        services.AddHealthChecks().AddCheck<FailedWork>("work");
         services.AddSingleton(p => Store.Open(folder, settings.Keep, time, p.GetRequiredService<ILogger<Store>>(), c => WarmStart.Try(c, time.GetUtcNow())));
         services.AddTell(settings, folder);
         services.AddSingleton<Announcements>().AddSingleton<Recorder>().AddSingleton<House>().AddSingleton<Pipeline>();
