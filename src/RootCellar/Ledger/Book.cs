@@ -6,7 +6,6 @@ namespace RootCellar.Ledger;
 
 /// <summary>A lot as the book has it. Grams are whole so that sums close exactly; whatever is given in kg is rounded once, when it is read.</summary>
 /// <param name="DugAt">The hour its keeping begins.</param>
-/// <param name="DugOn">The day as entered, where one was.</param>
 /// <param name="Skin">set, tender, scuffed or cut; null where nobody said.</param>
 /// <param name="Flags">What was seen at digging: wet-soil, rain, late-blight, rot-seen.</param>
 /// <param name="DugGrams">What was weighed at digging; null where nobody did: then what went into bins is what was dug.</param>

@@ -23,7 +23,7 @@ internal static class BookCosts
         say($"{Entries:n0} events: read in {reading.TotalMilliseconds:0} ms, made into a book in {whole.TotalMilliseconds:0} ms");
         // About twice what reading them takes. A square somewhere in it would be far above.
         if (whole > (8 * reading) + TimeSpan.FromSeconds(2)) yield return $"the whole book: {whole.TotalMilliseconds:0} ms";
-        foreach (var (what, timesLess) in (ReadOnlySpan<(string, int)>)[("now", 20), ("a week late", 10), ("a correction of a year ago", 1)])
+        foreach (var (what, timesLess) in ((string, int)[])[("now", 20), ("a week late", 10), ("a correction of a year ago", 1)])
         {
             var median = OneMore(what, entries, recorded, clock);
             say($"one more event, {what}: {median.TotalMilliseconds:0.0} ms");
