@@ -25,13 +25,15 @@ internal sealed class Outbox : BackgroundService
     private readonly Store store;
     private readonly TimeProvider time;
     private readonly ILogger<Outbox> log;
+    private readonly FailedWork? failed;
     private int underway;
 
-    public Outbox(IEnumerable<IChannel> channels, Store store, TimeProvider time, ILogger<Outbox> log, TellPace? pace = null)
+    public Outbox(IEnumerable<IChannel> channels, Store store, TimeProvider time, ILogger<Outbox> log, TellPace? pace = null, FailedWork? failed = null)
     {
         this.store = store;
         this.time = time;
         this.log = log;
+        this.failed = failed;
         this.channels = channels.ToDictionary(c => c.Name, c => (c, Pipeline(c, pace ?? new TellPace())), StringComparer.Ordinal);
     }
 
@@ -78,6 +80,7 @@ internal sealed class Outbox : BackgroundService
                 foreach (var done in lanes.Where(l => l.Value.IsCompleted).Select(l => l.Key).ToList()) lanes.Remove(done);
                 var lane = (message.Channel, message.Recipient, message.Alarm);
                 lanes[lane] = DeliverAfterAsync(lanes.GetValueOrDefault(lane, Task.CompletedTask), message, stoppingToken);
+                failed?.Watch(lanes[lane], "texts", "telling somebody");
             }
         }
         catch (OperationCanceledException)
@@ -188,6 +191,8 @@ internal sealed class Outbox : BackgroundService
             });
             unmarked.TryRemove(new KeyValuePair<string, Outgoing>(id, message));
         }
+
+        failed?.WorksAgain("texts", "writing down how a text stands");
     }
 
     private async Task MarkAsync(Outgoing message)
@@ -197,14 +202,15 @@ internal sealed class Outbox : BackgroundService
         {
             await store.WriteAsync(c => OutboxRows.Save(c, message));
         }
-        catch (StoreProblemException)
-        {
-            // Said once by the store; a text matters more than its row, which is written later.
-            unmarked[message.Id] = message;
-        }
         catch (ChannelClosedException)
         {
             // The store has closed: the row keeps its last state and the text is taken up again.
+        }
+        catch (Exception e)
+        {
+            // A text matters more than its row, which is written later. What the disk refuses the store says itself.
+            unmarked[message.Id] = message;
+            if (e is not StoreProblemException) failed?.Failed("texts", "writing down how a text stands", e, triedAgain: true);
         }
     }
 
