@@ -129,6 +129,8 @@ internal sealed class Pipeline : IAsyncDisposable
         if (ticker is not null) await ticker.DisposeAsync();
         queue.Writer.TryComplete();
         await loop;
+        // What was set up since the last tick.
+        if (house.TakeCopy() is { } copy) recorder.Copy(copy);
     }
 
     private async Task LoopAsync()

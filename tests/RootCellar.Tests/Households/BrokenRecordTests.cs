@@ -22,7 +22,7 @@ public sealed class BrokenRecordTests
         await farm.GoAsync(20, 5);
         await farm.Store.WriteAsync(_ => { });
         farm.Failed.Recent.Should().ContainSingle().Which.Should().Match<WorkFailure>(f => f.What == "keeping the air of a place" && f.Failing && f.Count > 1);
-        (await farm.Failed.CheckHealthAsync(new HealthCheckContext())).Status.Should().Be(HealthStatus.Degraded);
+        (await farm.Failed.CheckHealthAsync(new HealthCheckContext(), TestContext.Current.CancellationToken)).Status.Should().Be(HealthStatus.Degraded);
         farm.Store.Problem.Should().BeNull("one table's fault is not the disk's");
 
         Outside(farm, "ALTER TABLE broken RENAME TO air");
@@ -149,6 +149,9 @@ public sealed class BrokenRecordTests
         var report = await site.Services.GetRequiredService<HealthCheckService>().CheckHealthAsync(TestContext.Current.CancellationToken);
         report.Entries["work"].Status.Should().Be(HealthStatus.Degraded);
         (await site.WordsAsync("/")).Should().Contain("keeping the air of a place");
+        var figures = await site.ReadAsync("/metrics");
+        figures.Should().MatchRegex("""rootcellar_work_failed_total\{[^}]*what="keeping the air of a place"[^}]*\} [1-9]""");
+        figures.Should().MatchRegex("""rootcellar_writes_failed_total\{reason="write"\} [1-9]""").And.Contain("rootcellar_unsynced_age_seconds").And.Contain("rootcellar_writes_waiting_age_seconds");
     }
 
     private static List<long> Air(Farm farm) => farm.Store.Read(c => c.Query("SELECT at_ms FROM air ORDER BY at_ms", row => row.GetInt64(0)));

@@ -91,14 +91,14 @@ internal sealed class CutDisk
             if (loss == Loss.Half ? random.Next(2) == 0 : i < kept) unnamed[i].Apply(names);
         }
 
-        var files = names.Values.Distinct().ToDictionary(c => c, c => new Content(c.Bytes.ToArray()), ReferenceEqualityComparer.Instance);
+        var files = names.Values.Distinct().ToDictionary(c => c, c => new Content(c.Bytes.ToArray()));
         var whole = loss == Loss.Torn ? random.Next(waiting.Count + 1) : 0;
         for (var i = 0; i < waiting.Count; i++)
         {
             var (of, write) = waiting[i];
             if (!files.TryGetValue(of, out var file)) continue;
-            if (loss == Loss.Half ? random.Next(2) == 0 : i < whole) ((Content)file).Apply(write, write.Data.Length);
-            else if (loss == Loss.Torn && i == whole) ((Content)file).Apply(write, Math.Min(write.Data.Length, Sector * random.Next((write.Data.Length / Sector) + 1)));
+            if (loss == Loss.Half ? random.Next(2) == 0 : i < whole) file.Apply(write, write.Data.Length);
+            else if (loss == Loss.Torn && i == whole) file.Apply(write, Math.Min(write.Data.Length, Sector * random.Next((write.Data.Length / Sector) + 1)));
         }
 
         Write(folder, names.Select(n => (n.Key, files[n.Value])));
@@ -107,13 +107,13 @@ internal sealed class CutDisk
     /// <summary>As a running program sees it: everything that was written.</summary>
     public IReadOnlyDictionary<string, byte[]> Seen()
     {
-        var files = now.Values.Distinct().ToDictionary(c => c, c => new Content(c.Bytes.ToArray()), ReferenceEqualityComparer.Instance);
+        var files = now.Values.Distinct().ToDictionary(c => c, c => new Content(c.Bytes.ToArray()));
         foreach (var (of, write) in waiting)
         {
-            if (files.TryGetValue(of, out var file)) ((Content)file).Apply(write, write.Data.Length);
+            if (files.TryGetValue(of, out var file)) file.Apply(write, write.Data.Length);
         }
 
-        return now.ToDictionary(n => n.Key, n => ((Content)files[n.Value]).Bytes.ToArray(), StringComparer.Ordinal);
+        return now.ToDictionary(n => n.Key, n => files[n.Value].Bytes.ToArray(), StringComparer.Ordinal);
     }
 
     private void Name(Naming naming)

@@ -28,7 +28,7 @@ internal sealed record Entry(Done Kind, long At, ulong File, long Place, string 
     public static List<Entry> Read(string log)
     {
         var all = new List<Entry>();
-        using var reader = new BinaryReader(File.OpenRead(log));
+        using var reader = new BinaryReader(System.IO.File.OpenRead(log));
         while (reader.BaseStream.Position < reader.BaseStream.Length)
         {
             var (kind, at, file, place) = ((Done)reader.ReadByte(), reader.ReadInt64(), reader.ReadUInt64(), reader.ReadInt64());
