@@ -37,7 +37,7 @@ internal static class ServiceHost
         builder.Services.AddSystemd();
 
         var services = builder.Services;
-        services.AddSingleton(settings).AddSingleton(time);
+        services.AddSingleton(settings).AddSingleton(settings.Household.Calendar()).AddSingleton(time);
         services.AddSingleton(p => Store.Open(folder, settings.Keep, time, p.GetRequiredService<ILogger<Store>>(), c => WarmStart.Try(c, time.GetUtcNow())));
         services.AddTell(settings, folder);
         services.AddSingleton<Announcements>().AddSingleton<Recorder>().AddSingleton<House>().AddSingleton<Pipeline>();

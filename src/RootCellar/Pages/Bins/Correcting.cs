@@ -44,7 +44,7 @@ internal static class Correcting
         var (amount, unit) = Amount(f, show);
         var into = f.TryGetProperty("into", out var list) && list.ValueKind == JsonValueKind.Array ? list.EnumerateArray().ToList() : [];
         // A row's day that nobody said was that of writing.
-        var day = WriteModel.Date(DateOnly.FromDateTime(show.Local(seen.At).DateTime));
+        var day = WriteModel.Date(show.DayOf(seen.At));
         return new LogForm
         {
             Bin = Text(f, "bin"),
