@@ -49,7 +49,7 @@ internal static class CsvFile
     {
         NewLine = "\n",
         // A carriage return without quotes around it would end the row.
-        ShouldQuote = args => args.Field.Contains('\r', StringComparison.Ordinal) || ConfigurationFunctions.ShouldQuote(args),
+        ShouldQuote = args => args.Field?.Contains('\r', StringComparison.Ordinal) == true || ConfigurationFunctions.ShouldQuote(args),
         TrimOptions = TrimOptions.None,
     };
 }
