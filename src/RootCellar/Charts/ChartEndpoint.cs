@@ -1,4 +1,3 @@
-using RootCellar.Api;
 using RootCellar.Ledger;
 using RootCellar.Pages;
 using RootCellar.Report;

@@ -1,6 +1,5 @@
 using System.CommandLine;
 using Microsoft.Data.Sqlite;
-using RootCellar.Api;
 using RootCellar.Ledger;
 using RootCellar.Readings;
 using RootCellar.Report;

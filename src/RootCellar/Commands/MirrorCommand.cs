@@ -1,7 +1,6 @@
 using System.CommandLine;
 using System.Globalization;
 using Microsoft.Data.Sqlite;
-using RootCellar.Api;
 using RootCellar.Mirror;
 using RootCellar.Storage;
 
