@@ -14,7 +14,7 @@ internal sealed partial class InertCsvWriter(TextWriter output, CsvConfiguration
     private static readonly char[] Beginnings = ['=', '+', '-', '@', '\t', '\r', '\n', '\'', '\uFF1D', '\uFF0B', '\uFF0D', '\uFF20'];
 
     /// <summary>A cell as it was before it was made inert.</summary>
-    public static string AsKept(string cell) => Inserted().Replace(cell, "$1");
+    public static string AsKept(string cell) => Inserted().Replace(cell, "");
 
     public override void NextRecord()
     {
@@ -33,12 +33,12 @@ internal sealed partial class InertCsvWriter(TextWriter output, CsvConfiguration
         return format;
     }
 
-    [GeneratedRegex(@"^-\d+(\.\d+)?([eE][-+]?\d+)?$", RegexOptions.CultureInvariant, 1000)]
+    [GeneratedRegex(@"^-\d+(\.\d+)?([eE][-+]?\d+)?$", RegexOptions.CultureInvariant | RegexOptions.ExplicitCapture, 1000)]
     private static partial Regex NegativeNumber();
 
     [GeneratedRegex("(?<=[;\\t\\r\\n])(?=[=+\\-@'\"\\t\\r\\n\uFF1D\uFF0B\uFF0D\uFF20])", RegexOptions.CultureInvariant, 1000)]
     private static partial Regex Within();
 
-    [GeneratedRegex("(^|[;\\t\\r\\n])'", RegexOptions.CultureInvariant, 1000)]
+    [GeneratedRegex("(?<=^|[;\\t\\r\\n])'", RegexOptions.CultureInvariant, 1000)]
     private static partial Regex Inserted();
 }

@@ -158,6 +158,11 @@ public sealed class HouseholdDaysTests
         lot.GetProperty("dugOn").GetString().Should().Be(yesterday);
         calendar.Local(lot.GetProperty("dugAt").GetDateTimeOffset()).TimeOfDay.Should().Be(TimeSpan.FromHours(12), "only the day is known");
 
+        // A moment that is said is of its day, and so is the form that corrects it.
+        var third = await KeptAsync(ann, $$"""{"event":"dug","at":"{{moment}}","dugOn":"{{moment}}","lot":"L4","crop":"potato"}""");
+        (await JsonAsync(ann, "/api/lots/L4")).GetProperty("dugOn").GetString().Should().Be(day);
+        (await ann.GetAsync($"/log/correct/{third.GetProperty("id").GetInt64()}")).Html.Should().Contain($"name=\"dugOn\" value=\"{day}\"");
+
         // Tomorrow is in the future, whatever day it is in Greenwich.
         var ahead = await ann.JsonAsync("POST", "/api/ledger", $$"""{"event":"row-planted","at":"{{moment}}","plantedOn":"{{Iso(today.AddDays(1))}}","row":"5","crop":"potato"}""");
         ahead.Status.Should().Be(HttpStatusCode.Conflict);
@@ -173,10 +178,12 @@ public sealed class HouseholdDaysTests
 
     private static string Iso(DateOnly day) => day.ToString("yyyy-MM-dd", CultureInfo.InvariantCulture);
 
-    private static async Task KeptAsync(Visitor who, string json)
+    private static async Task<JsonElement> KeptAsync(Visitor who, string json)
     {
         var answer = await who.JsonAsync("POST", "/api/ledger", json);
         answer.Status.Should().Be(HttpStatusCode.Created, $"{json} {answer.Html}");
+        using var document = JsonDocument.Parse(answer.Html);
+        return document.RootElement.Clone();
     }
 
     private static async Task<JsonElement> JsonAsync(Visitor who, string path)
