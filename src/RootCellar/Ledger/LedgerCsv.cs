@@ -50,8 +50,6 @@ internal static class LedgerCsv
         var known = there.ToDictionary(r => r.Entry.Id);
         var last = there.Count == 0 ? 0 : there[^1].Entry.Id;
         using var csv = new CsvRows(input, Columns);
-        var corrections = new Corrections();
-        foreach (var row in there) corrections.Add(row.Entry);
         var added = 0;
         while (csv.Read())
         {
@@ -66,8 +64,6 @@ internal static class LedgerCsv
             if (row.Entry.Of is { } of && !known.ContainsKey(of)) throw csv.No($"of {of}: there is no such entry before this one");
             last = row.Entry.Id;
             known.Add(last, row);
-            corrections.Add(row.Entry);
-            if (Corrected(row.Entry, known, corrections) is { } clash) throw csv.No($"fields: with them entry {clash.Entry} makes no sense: {clash.Why.TrimEnd('.')}");
             try
             {
                 LedgerRows.Add(connection, row);
@@ -92,9 +88,7 @@ internal static class LedgerCsv
         var of = csv.Whole("of");
         if (what == FactReader.Correction && of is null) throw csv.No("of: it is missing from a correction");
         if (what != FactReader.Correction && of is not null) throw csv.No("of: it is for a correction only");
-        // An editor may have given the lines of a note other ends; the door knows one.
-        var note = csv.Text("note", EventReader.LongestNote)?.Replace("\r\n", "\n", StringComparison.Ordinal);
-        var entry = new LedgerEntry(id, what, at, LedgerRows.AsKept(csv.Moment("recorded_at")).ToUniversalTime(), csv.Text("by"), note, Fields(csv, what, at, of), Question.Read(csv.Text("question", LongestQuestion)), of);
+        var entry = new LedgerEntry(id, what, at, LedgerRows.AsKept(csv.Moment("recorded_at")).ToUniversalTime(), csv.Text("by"), csv.Text("note", EventReader.LongestNote), Fields(csv, what, at, of), Question.Read(csv.Text("question", LongestQuestion)), of);
         return new LedgerRow(entry, csv.Text("key"), (int?)csv.Whole("key_index"), csv.Text("print"));
     }
 
@@ -113,21 +107,21 @@ internal static class LedgerCsv
 
         if (fields is not JsonObject given) throw csv.No("fields: they are not a JSON object");
         var kept = EventReader.Element(given);
+        if (TooLarge(kept) is { } number) throw csv.No($"fields: {(number.Length > 60 ? number[..60] + "..." : number)} is larger than any number that can be kept");
         given["event"] = what;
         given["of"] = of;
         if (EventReader.Read(EventReader.Element(given), at, out var wrong) is null) throw csv.No($"fields: {wrong!.TrimEnd('.')}");
         return kept;
     }
 
-    /// <summary>What a correction makes of its entry, where the door would not have let it.</summary>
-    private static (long Entry, string Why)? Corrected(LedgerEntry entry, Dictionary<long, LedgerRow> known, Corrections corrections)
+    /// <summary>A number that cannot be held, wherever in the fields; a correction is read only with what it corrects.</summary>
+    private static string? TooLarge(JsonElement fields) => fields.ValueKind switch
     {
-        if (entry.Of is null) return null;
-        var root = entry;
-        while (root.Of is { } of) root = known[of].Entry;
-        if (corrections.Resolve(root) is not { Void: false, Aside: false, Changed: true } how) return null;
-        return FactReader.Read(root.Event, how.Fields, how.At, HouseholdCalendar.Utc, out var wrong) is null ? (root.Id, wrong!.Text) : null;
-    }
+        JsonValueKind.Number when !double.IsFinite(fields.GetDouble()) => fields.GetRawText(),
+        JsonValueKind.Array => fields.EnumerateArray().Select(TooLarge).FirstOrDefault(n => n is not null),
+        JsonValueKind.Object => fields.EnumerateObject().Select(p => TooLarge(p.Value)).FirstOrDefault(n => n is not null),
+        _ => null,
+    };
 
     private static bool Same(LedgerRow a, LedgerRow b) =>
         a with { Entry = a.Entry with { Body = default } } == b with { Entry = b.Entry with { Body = default } }

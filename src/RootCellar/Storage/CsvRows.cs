@@ -18,6 +18,8 @@ internal sealed class CsvRows : IDisposable
     private readonly CsvReader csv;
     private readonly string[] header;
     private readonly bool inert;
+    private readonly bool otherLineEnds;
+    private int line;
 
     /// <param name="input">The text, made by <see cref="CsvFile.Open"/> where it comes from a file.</param>
     /// <param name="columns">Those it must have.</param>
@@ -34,6 +36,8 @@ internal sealed class CsvRows : IDisposable
         csv = new CsvReader(input, format, leaveOpen: true);
         if (!Next() || !csv.ReadHeader()) throw new CsvProblemException($"The file is empty. Its first line would be {string.Join(',', columns)}");
         header = csv.HeaderRecord!;
+        // An editor that gave the lines other ends gave them to the lines of a note as well.
+        otherLineEnds = csv.Parser.RawRecord.EndsWith("\r\n", StringComparison.Ordinal);
         inert = header.Contains(CsvFile.Marker, StringComparer.Ordinal);
         foreach (var column in columns.Where(c => !header.Contains(c, StringComparer.Ordinal)))
         {
@@ -59,6 +63,7 @@ internal sealed class CsvRows : IDisposable
     public string? Text(string column, int longest = Longest)
     {
         if (csv.GetField(column) is not { Length: > 0 } cell) return null;
+        if (otherLineEnds) cell = cell.Replace("\r\n", "\n", StringComparison.Ordinal);
         var text = inert ? InertCsvWriter.AsKept(cell) : cell;
         if (text.Length > longest) throw No($"{column}: it has {text.Length} letters; at most {longest} can be");
         return text.Length == 0 ? null : text;
@@ -86,14 +91,16 @@ internal sealed class CsvRows : IDisposable
     }
 
     /// <summary>The beginning of a cell, to say what was wrong.</summary>
-    public string Short(string column) => csv.GetField(column) is { Length: > Shown } long_ ? long_[..Shown] + "..." : csv.GetField(column) ?? "";
+    public string Short(string column) => csv.GetField(column) is { Length: > Shown } all ? all[..Shown] + "..." : csv.GetField(column) ?? "";
 
-    public CsvProblemException No(string what) => new($"Line {csv.Parser.RawRow}: {what}.");
+    /// <summary>What is wrong with the row that was read last, by the line it begins on.</summary>
+    public CsvProblemException No(string what) => new($"Line {line}: {what}.");
 
     public void Dispose() => csv.Dispose();
 
     private bool Next()
     {
+        line = csv.Parser.RawRow + 1;
         try
         {
             if (!csv.Read()) return false;

@@ -47,7 +47,7 @@ public sealed class SpreadsheetCsvTests
     public void Whatever_the_note_it_comes_back_from_a_spreadsheets_file() => Gen.Select(Odd, Odd).Sample((by, note) =>
     {
         using var first = StoreFile.OpenForWriting("Data Source=:memory:", "memory");
-        var entry = new LedgerEntry(1, "condition-seen", Sample.At, Sample.At, by, note.Replace("\r\n", "\n", StringComparison.Ordinal), Bookkeeping.Parse("""{"bin":"B1","what":"dry"}"""), null, null);
+        var entry = new LedgerEntry(1, "condition-seen", Sample.At, Sample.At, by, note, Bookkeeping.Parse("""{"bin":"B1","what":"dry"}"""), null, null);
         LedgerRows.Add(first, new LedgerRow(entry, null, null, "ab"));
         using var sheet = new StringWriter();
         LedgerCsv.Export(first, sheet, DateTimeOffset.UnixEpoch, DateTimeOffset.MaxValue, CsvFor.Spreadsheet);
