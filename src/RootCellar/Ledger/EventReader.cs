@@ -12,7 +12,8 @@ internal static class EventReader
     /// <summary>Letters.</summary>
     public const int LongestNote = 2_000;
 
-    private static readonly string[] OfEvery = ["event", "at", "by", "note", "of", "keep", "checked"];
+    /// <summary>What every event has beside its own fields.</summary>
+    public static readonly string[] OfEvery = ["event", "at", "by", "note", "of", "keep", "checked"];
 
     /// <summary>The event, or what is wrong with it: which field, what, and what would be right.</summary>
     /// <param name="now">For what hangs on the day; an event without a time happened now.</param>

@@ -95,23 +95,25 @@ internal static class LedgerCsv
     /// <summary>The fields of an entry, if the door would read them.</summary>
     private static JsonElement Fields(CsvRows csv, string what, DateTimeOffset at, long? of)
     {
-        JsonNode? fields;
+        JsonElement fields;
         try
         {
-            fields = JsonNode.Parse(csv.Text("fields", CsvFile.LongestCell) ?? "");
+            using var document = JsonDocument.Parse(csv.Text("fields", CsvFile.LongestCell) ?? "");
+            fields = document.RootElement.Clone();
         }
         catch (JsonException)
         {
             throw csv.No("fields: they are not JSON");
         }
 
-        if (fields is not JsonObject given) throw csv.No("fields: they are not a JSON object");
-        var kept = EventReader.Element(given);
-        if (TooLarge(kept) is { } number) throw csv.No($"fields: {(number.Length > 60 ? number[..60] + "..." : number)} is larger than any number that can be kept");
-        given["event"] = what;
-        given["of"] = of;
-        if (EventReader.Read(EventReader.Element(given), at, out var wrong) is null) throw csv.No($"fields: {wrong!.TrimEnd('.')}");
-        return kept;
+        if (fields.ValueKind != JsonValueKind.Object) throw csv.No("fields: they are not a JSON object");
+        var names = fields.EnumerateObject().Select(p => p.Name).ToList();
+        if (names.GroupBy(n => n, StringComparer.Ordinal).FirstOrDefault(g => g.Count() > 1) is { } twice) throw csv.No($"fields: {twice.Key} is there twice");
+        if (names.Find(n => n != "checked" && EventReader.OfEvery.Contains(n)) is { } column) throw csv.No($"fields: {column} is no field of an event; it has a column of its own");
+        if (TooLarge(fields) is { } number) throw csv.No($"fields: {(number.Length > 60 ? number[..60] + "..." : number)} is larger than any number that can be kept");
+        var sent = JsonObject.Create(fields)!;
+        (sent["event"], sent["of"]) = (what, of);
+        return EventReader.Read(EventReader.Element(sent), at, out var wrong) is null ? throw csv.No($"fields: {wrong!.TrimEnd('.')}") : fields;
     }
 
     /// <summary>A number that cannot be held, wherever in the fields; a correction is read only with what it corrects.</summary>

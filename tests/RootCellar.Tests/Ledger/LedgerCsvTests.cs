@@ -61,6 +61,8 @@ public sealed class LedgerCsvTests
     [InlineData(Header + Good + "x,moved,2025-10-04T06:00:00Z,2025-10-04T06:00:00Z,,,,,{},,,\n", "Line 3: id: 'x' is not a whole number")]
     [InlineData(Header + Good + "2,eaten,2025-10-04T06:00:00Z,2025-10-04T06:00:00Z,,,,,\"{\"\"bin\"\":\"\"B1\"\",\"\"weightKg\"\":1e400}\",,,\n", "Line 3: fields: 1e400 is larger than any number that can be kept")]
     [InlineData(Header + Good + "2,correction,2025-10-04T06:00:00Z,2025-10-04T06:00:00Z,,,1,,\"{\"\"weightKg\"\":1e400}\",,,\n", "Line 3: fields: 1e400 is larger than any number that can be kept")]
+    [InlineData(Header + Good + "2,moved,2025-10-04T06:00:00Z,2025-10-04T06:00:00Z,,,,,\"{\"\"bin\"\":\"\"B1\"\",\"\"bin\"\":\"\"B2\"\"}\",,,\n", "Line 3: fields: bin is there twice")]
+    [InlineData(Header + Good + "2,moved,2025-10-04T06:00:00Z,2025-10-04T06:00:00Z,,,,,\"{\"\"bin\"\":\"\"B1\"\",\"\"note\"\":\"\"x\"\"}\",,,\n", "Line 3: fields: note is no field of an event; it has a column of its own")]
     [InlineData(Header + Good + "2,moved,10/04/2025 06:00,2025-10-04T06:00:00Z,,,,,{},,,\n", "Line 3: at: '10/04/2025 06:00' is not a time")]
     [InlineData(Header + Good + "2,moved,2025-10-04T06:00:00Z\n", "Line 3: there are 3 cells, and the first line has 12; is the end of the line cut off")]
     [InlineData(Header + Good + "2,moved,2025-10-04T06:00:00Z,2025-10-04T06:00:00Z,,wet, soft,,,{},,,\n", "Line 3: there are 13 cells")]
