@@ -1,3 +1,4 @@
+using RootCellar.Household;
 using RootCellar.Ledger;
 using RootCellar.Tests.Ledger;
 
@@ -12,13 +13,13 @@ internal static class BookCosts
     public static IEnumerable<string> Measure(TimeProvider clock, Action<string> say)
     {
         var entries = BookProperties.ManyYears(Entries);
-        var recorded = entries.ConvertAll(Recorded.Of);
-        BookBuilder.Build(recorded);
+        var recorded = entries.ConvertAll(Bookkeeping.Recorded);
+        BookBuilder.Build(recorded, HouseholdCalendar.Utc);
         var begun = clock.GetTimestamp();
-        recorded = entries.ConvertAll(Recorded.Of);
+        recorded = entries.ConvertAll(Bookkeeping.Recorded);
         var reading = clock.GetElapsedTime(begun);
         begun = clock.GetTimestamp();
-        BookBuilder.Build(recorded);
+        BookBuilder.Build(recorded, HouseholdCalendar.Utc);
         var whole = clock.GetElapsedTime(begun);
         say($"{Entries:n0} events: read in {reading.TotalMilliseconds:0} ms, made into a book in {whole.TotalMilliseconds:0} ms");
         // About twice what reading them takes. A square somewhere in it would be far above.
@@ -34,7 +35,7 @@ internal static class BookCosts
     /// <summary>The middle of seven.</summary>
     private static TimeSpan OneMore(string what, List<LedgerEntry> entries, List<Recorded> recorded, TimeProvider clock)
     {
-        var builder = new BookBuilder();
+        var builder = new BookBuilder(HouseholdCalendar.Utc);
         builder.Add(recorded);
         var last = entries[^1].At;
         var of = entries.FindIndex(e => e.Event == "eaten" && e.At > last.AddYears(-1)) + 1;
@@ -50,7 +51,7 @@ internal static class BookCosts
                 _ => new LedgerEntry(Entries + 1 + i, "correction", last, last, null, null, fields, null, of),
             };
             var begun = clock.GetTimestamp();
-            builder.Add([Recorded.Of(next)]);
+            builder.Add([Bookkeeping.Recorded(next)]);
             times.Add(clock.GetElapsedTime(begun));
         }
 

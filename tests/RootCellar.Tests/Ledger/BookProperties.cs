@@ -2,6 +2,7 @@ using System.Globalization;
 using System.Text.Json;
 using System.Text.Json.Nodes;
 using CsCheck;
+using RootCellar.Household;
 using RootCellar.Ledger;
 using RootCellar.Report;
 using RootCellar.Tests.Storage;
@@ -103,8 +104,8 @@ public class BookProperties
     [Fact]
     public void A_book_written_on_is_the_book_made_anew() => Gen.Select(Events, Gen.Int[0, 3].Array[60]).Sample((entries, steps) =>
     {
-        var recorded = entries.ConvertAll(Recorded.Of);
-        var builder = new BookBuilder();
+        var recorded = entries.ConvertAll(Bookkeeping.Recorded);
+        var builder = new BookBuilder(HouseholdCalendar.Utc);
         var before = new List<(Book Book, string Says)>();
         for (int done = 0, step = 0; done < recorded.Count; step++)
         {
@@ -120,7 +121,7 @@ public class BookProperties
             var book = builder.Add(some);
             done += some.Count;
             var says = All(book);
-            says.Should().Be(All(BookBuilder.Build(recorded[..done])));
+            says.Should().Be(All(BookBuilder.Build(recorded[..done], HouseholdCalendar.Utc)));
             before.Add((book, says));
         }
 
@@ -130,8 +131,8 @@ public class BookProperties
     [Fact]
     public void The_book_of_a_moment_gone_by_is_the_one_of_what_had_happened_by_then() => Gen.Select(Events, Minutes.Array[3]).Sample((entries, ends) =>
     {
-        var recorded = entries.ConvertAll(Recorded.Of);
-        var builder = new BookBuilder();
+        var recorded = entries.ConvertAll(Bookkeeping.Recorded);
+        var builder = new BookBuilder(HouseholdCalendar.Utc);
         var says = Whole(builder.Add(recorded));
         foreach (var end in ends.Select(m => Sample.At.AddMinutes(m)))
         {
@@ -140,8 +141,8 @@ public class BookProperties
         }
 
         // And whatever is written after it comes out as if nobody had looked back.
-        var more = recorded.ConvertAll(r => Recorded.Of(r.Entry with { Id = r.Entry.Id + recorded.Count, Of = r.Entry.Of + recorded.Count }));
-        Whole(builder.Add(more)).Should().Be(Whole(BookBuilder.Build([.. recorded, .. more])));
+        var more = recorded.ConvertAll(r => Bookkeeping.Recorded(r.Entry with { Id = r.Entry.Id + recorded.Count, Of = r.Entry.Of + recorded.Count }));
+        Whole(builder.Add(more)).Should().Be(Whole(BookBuilder.Build([.. recorded, .. more], HouseholdCalendar.Utc)));
     });
 
     [Fact]
@@ -158,7 +159,7 @@ public class BookProperties
     [Fact]
     public void Fifty_thousand_events_are_a_book_that_closes()
     {
-        var book = BookBuilder.Build(ManyYears(50_000).ConvertAll(Recorded.Of));
+        var book = BookBuilder.Build(ManyYears(50_000).ConvertAll(Bookkeeping.Recorded), HouseholdCalendar.Utc);
         book.Lots.Values.Should().AllSatisfy(l => l.Balance.Gap.Should().Be(0));
         book.Entries.Count.Should().Be(50_000);
     }
@@ -189,7 +190,7 @@ public class BookProperties
         }
     }
 
-    internal static Book Make(IEnumerable<LedgerEntry> entries) => BookBuilder.Build([.. entries.Select(Recorded.Of)]);
+    internal static Book Make(IEnumerable<LedgerEntry> entries) => BookBuilder.Build([.. entries.Select(Bookkeeping.Recorded)], HouseholdCalendar.Utc);
 
     /// <summary>Everything the book says of lots, bins and promises.</summary>
     internal static string Says(Book book) => string.Join('\n',
