@@ -57,7 +57,9 @@ internal static class ServiceHost
         more?.Invoke(services);
 
         var app = builder.Build();
-        app.UseTroublePage();
+        app.UseTrustedProxies();
+        app.UseRouting();
+        app.UseErrorAnswers();
         app.UseEntry();
         app.MapPages();
         app.MapApi(settings);

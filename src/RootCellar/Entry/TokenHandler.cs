@@ -22,4 +22,10 @@ internal sealed class TokenHandler(IOptionsMonitor<AuthenticationSchemeOptions> 
         var identity = Who.Identity(Scheme, owner.May == Tokens.MayAll ? Who.Token : Who.LogToken, owner.Name);
         return Task.FromResult(AuthenticateResult.Success(new AuthenticationTicket(new ClaimsPrincipal(identity), Scheme)));
     }
+
+    protected override Task HandleChallengeAsync(AuthenticationProperties properties)
+    {
+        EntryWiring.Unknown(Response);
+        return Task.CompletedTask;
+    }
 }
