@@ -7,6 +7,7 @@ using Microsoft.AspNetCore.DataProtection.KeyManagement;
 using Microsoft.AspNetCore.Diagnostics;
 using Microsoft.AspNetCore.HttpOverrides;
 using Microsoft.AspNetCore.RateLimiting;
+using Microsoft.Net.Http.Headers;
 using RootCellar.Api;
 
 namespace RootCellar.Entry;
@@ -126,6 +127,8 @@ internal static class EntryWiring
             if (context.Features.Get<IStatusCodeReExecuteFeature>() is not null || hosts.Serves(context)) return next(context);
             metrics.Refused("host");
             if (EndpointMarks.AnswersPrograms(context)) return ProblemAnswers.AnswerAsync(context, StatusCodes.Status421MisdirectedRequest, HostNames.Refusal(context.Request.Host.Host));
+            // The page that says so is a stranger's, whatever cookies came along.
+            context.Request.Headers.Remove(HeaderNames.Cookie);
             context.Response.StatusCode = StatusCodes.Status421MisdirectedRequest;
             return Task.CompletedTask;
         });

@@ -37,9 +37,19 @@ internal static class Passphrase
     {
         if (Meta.Get(connection, Meta.SensorPassword) is null) Meta.Set(connection, Meta.SensorPassword, NewWords(4));
         if (Meta.Get(connection, Meta.PassphraseHash) is not null) return null;
-        var fresh = NewWords(5);
+        var fresh = Propose();
         Set(connection, fresh);
         return fresh;
+    }
+
+    /// <summary>Five words drawn by lot; again where they happen to be one word over and over.</summary>
+    public static string Propose()
+    {
+        while (true)
+        {
+            var fresh = NewWords(5);
+            if (!IsWeak(fresh)) return fresh;
+        }
     }
 
     public static void Set(SqliteConnection connection, string passphrase) =>

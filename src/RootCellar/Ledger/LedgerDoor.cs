@@ -34,6 +34,9 @@ internal sealed class LedgerDoor(Store store, TimeProvider time, Settings settin
     /// <summary>Now, on the household's clock: what hangs on the day is its day.</summary>
     public DateTimeOffset Now => LedgerRows.AsKept(TimeZoneInfo.ConvertTime(time.GetUtcNow(), settings.Household.Zone()));
 
+    /// <summary>How many entries the book takes.</summary>
+    public int MostEntries { get; } = settings.Limits.MostBookEntries;
+
     private long LastId => Book.Entries is [.., var last] ? last.Entry.Id : 0;
 
     /// <summary>The book as it was at a moment gone by: what had happened by then, in the light of all corrections made since.</summary>
@@ -104,6 +107,13 @@ internal sealed class LedgerDoor(Store store, TimeProvider time, Settings settin
 
     private async Task<LedgerAnswer> JudgeAsync(IReadOnlyList<NewEntry> given, string? key, string by, IReadOnlyCollection<string>? places)
     {
+        // Long before memory ends: a book too large for it would end this start and every one after it.
+        if (Book.Entries.Count + given.Count > MostEntries)
+        {
+            log.LogWarning("{Count} entries by {Who} were refused: the book takes {Most}", given.Count, by, MostEntries);
+            throw new BookFullException(MostEntries);
+        }
+
         var now = Now;
         var next = LastId + 1;
         var measuring = new Measuring(Book);

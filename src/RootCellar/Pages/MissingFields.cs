@@ -16,7 +16,7 @@ internal sealed class MissingFields : IAsyncPageFilter
     {
         foreach (var parameter in context.HandlerMethod?.Parameters ?? [])
         {
-            if (context.HandlerArguments.GetValueOrDefault(parameter.Name) is not null || !Needed.GetOrAdd(parameter.ParameterInfo, IsNeeded)) continue;
+            if ((context.HandlerArguments.TryGetValue(parameter.Name, out var given) && given is not null) || !Needed.GetOrAdd(parameter.ParameterInfo, IsNeeded)) continue;
             context.Result = new BadRequestResult();
             return;
         }

@@ -211,7 +211,7 @@ public class WhoMayTests
         return answer.Status is not (HttpStatusCode.Unauthorized or HttpStatusCode.Forbidden) && answer.Location?.Contains("/sign-in?", StringComparison.Ordinal) != true;
     }
 
-    private static async Task<List<(string Method, string Pattern, string Path, string? Page, string? Form)>> EndpointsAsync(Site site)
+    internal static async Task<List<(string Method, string Pattern, string Path, string? Page, string? Form)>> EndpointsAsync(Site site)
     {
         var loader = site.Services.GetRequiredService<PageLoader>();
         var found = new List<(string, string, string, string?, string?)>();
