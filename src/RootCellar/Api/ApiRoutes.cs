@@ -1,6 +1,4 @@
 using System.Globalization;
-using Prometheus;
-using RootCellar.Entry;
 
 namespace RootCellar.Api;
 
@@ -30,11 +28,7 @@ internal static class ApiRoutes
         HistoryApi.Map(api);
         ReportApi.Map(api);
         RowsApi.Map(api.MapGroup("/rows"));
-        app.MapGet("/health/live", () => Results.Text("live")).AllowAnonymous().WithMetadata(new AnyHost()).ExcludeFromDescription();
-        app.MapGet("/health/ready", HealthApi.Ready).AllowAnonymous().WithMetadata(new AnyHost()).ExcludeFromDescription();
-        var metrics = app.MapMetrics("/metrics", app.Services.GetRequiredService<HealthMetrics>().Registry);
-        if (settings.Http.OpenMetrics) metrics.AllowAnonymous().WithMetadata(new AnyHost());
-        else metrics.WithMetadata(new HouseholdOnly());
+        app.MapHealth(settings);
     }
 
     /// <summary>A 400 that says what was wrong, where, and what would be right.</summary>

@@ -3,7 +3,7 @@ using System.Diagnostics.Metrics;
 namespace RootCellar.Entry;
 
 /// <summary>Meter <c>RootCellar.Entry</c>: who came in, who did not and why, who was too fast. No names and no addresses in it.</summary>
-internal sealed class EntryMetrics
+internal sealed class EntryMetrics : IRoomMetrics
 {
     private readonly Counter<long> signedIn;
     private readonly Counter<long> refused;
@@ -12,9 +12,9 @@ internal sealed class EntryMetrics
     public EntryMetrics(IMeterFactory meters)
     {
         var meter = meters.Create("RootCellar.Entry");
-        signedIn = meter.CreateCounter<long>("rootcellar.entry.signed_in", description: "Sign-ins, by household or helper.");
+        signedIn = meter.CreateCounter<long>("rootcellar.entry.signed.in", description: "Sign-ins, by household or helper.");
         refused = meter.CreateCounter<long>("rootcellar.entry.refused", description: "Sign-ins and requests refused, by reason.");
-        limited = meter.CreateCounter<long>("rootcellar.entry.rate_limited", description: "Requests refused because too many came, by who sent them.");
+        limited = meter.CreateCounter<long>("rootcellar.entry.rate.limited", description: "Requests refused because too many came, by who sent them.");
     }
 
     /// <summary>Counts what came of a try to sign in, and passes it on.</summary>

@@ -76,6 +76,7 @@ internal static class EntryWiring
         // Waits are on the real clock, also in the demo.
         services.AddSingleton(new SignInTries(TimeProvider.System));
         services.AddSingleton<Stamps>().AddSingleton<Doorkeeper>().AddSingleton<KnownBrowsers>().AddSingleton<EntryMetrics>().AddSingleton<RateLimits>();
+        services.AddSingleton<IRoomMetrics>(p => p.GetRequiredService<EntryMetrics>());
         services.AddSingleton(p => new HostNames(p.GetRequiredService<Settings>().Http));
         services.AddRateLimiter(_ => { });
         services.AddOptions<RateLimiterOptions>().Configure<RateLimits>((o, limits) =>

@@ -9,7 +9,7 @@ using RootCellar.Tell;
 namespace RootCellar.Pages;
 
 /// <summary>What is wrong with the service itself, for the top of every page.</summary>
-internal sealed class Troubles(Store store, Outbox outbox, ReportTemplates report, KeyFolder keys, LedgerDoor ledger, IServiceProvider services)
+internal sealed class Troubles(Store store, DiskSpace disk, Outbox outbox, ReportTemplates report, KeyFolder keys, LedgerDoor ledger, IServiceProvider services)
 {
     /// <summary>From here on the household is told that the book is nearly full.</summary>
     private const double NearlyFull = 0.9;
@@ -18,6 +18,7 @@ internal sealed class Troubles(Store store, Outbox outbox, ReportTemplates repor
     public IEnumerable<string> Now(ClaimsPrincipal who)
     {
         if (store.AnyProblem is { } record) yield return Strings.TroubleRecord.With(record);
+        if (disk.IsLittle) yield return Strings.TroubleDisk.With((disk.FreeBytes ?? 0) / 1_000_000);
         if (services.GetService<OutsideBroker>()?.Trouble is { } broker) yield return Strings.TroubleBroker.With(broker);
         foreach (var fault in report.Problems) yield return Strings.TroubleTemplate.With(fault);
         foreach (var (channel, error) in outbox.Troubles) yield return who.MaySetUp() ? Strings.TroubleChannel.With(channel, error) : Strings.TroubleChannelOnly.With(channel);

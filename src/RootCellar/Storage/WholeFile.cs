@@ -1,5 +1,3 @@
-using System.Runtime.InteropServices;
-
 namespace RootCellar.Storage;
 
 /// <summary>
@@ -24,28 +22,6 @@ internal static class WholeFile
         }
 
         File.Move(fresh, file, overwrite: true);
-        SyncFolder(Path.GetDirectoryName(Path.GetFullPath(file))!);
+        if (!OperatingSystem.IsWindows()) Libc.SyncFolder(Path.GetDirectoryName(Path.GetFullPath(file))!);
     }
-
-    // .NET opens no folders; a file system that cannot sync one loses at worst the newest name.
-    private static void SyncFolder(string folder)
-    {
-        if (OperatingSystem.IsWindows()) return;
-        var descriptor = Open(folder, 0);
-        if (descriptor < 0) return;
-        Sync(descriptor);
-        Close(descriptor);
-    }
-
-    [DllImport("libc", EntryPoint = "open", CharSet = CharSet.Ansi, BestFitMapping = false, ThrowOnUnmappableChar = true)]
-    [DefaultDllImportSearchPaths(DllImportSearchPath.SafeDirectories)]
-    private static extern int Open([MarshalAs(UnmanagedType.LPUTF8Str)] string path, int flags);
-
-    [DllImport("libc", EntryPoint = "fsync")]
-    [DefaultDllImportSearchPaths(DllImportSearchPath.SafeDirectories)]
-    private static extern int Sync(int descriptor);
-
-    [DllImport("libc", EntryPoint = "close")]
-    [DefaultDllImportSearchPaths(DllImportSearchPath.SafeDirectories)]
-    private static extern int Close(int descriptor);
 }

@@ -56,18 +56,25 @@ public class LimitTests
         using var sam = await Visitor.HelperAsync(site);
         using var kim = await Visitor.HelperAsync(site, "Kim", "559013");
         using var ann = await Visitor.HouseholdAsync(site);
-        var asked = 0;
-        while ((await sam.GetAsync("/sign-out")).Status == HttpStatusCode.OK) (++asked).Should().BeLessThan(300);
-        asked.Should().BeGreaterThanOrEqualTo(25);
-        var refused = await sam.GetAsync("/bins");
-        refused.Status.Should().Be(HttpStatusCode.TooManyRequests);
+        (await UntilRefusedAsync("/sign-out")).Asked.Should().BeGreaterThanOrEqualTo(25);
+        // A token comes back every two seconds, which may go by on a busy machine.
+        var (refused, _) = await UntilRefusedAsync("/bins");
         sam.Headers["Retry-After"].Should().NotBeEmpty();
         refused.Words.Should().Contain("Too much at once").And.Contain("Wait a minute");
-        (await sam.GetAsync("/api/bins")).Html.Should().Contain("Too many requests");
+        (await UntilRefusedAsync("/api/bins")).Refused.Html.Should().Contain("Too many requests");
         (await sam.GetAsync("/health/live")).Status.Should().Be(HttpStatusCode.OK);
         (await sam.GetAsync("/assets/site.css")).Status.Should().Be(HttpStatusCode.OK);
         (await kim.GetAsync("/bins")).Status.Should().Be(HttpStatusCode.OK);
         for (var i = 0; i < 60; i++) (await ann.GetAsync("/sign-out")).Status.Should().Be(HttpStatusCode.OK);
+
+        async Task<(Answer Refused, int Asked)> UntilRefusedAsync(string path)
+        {
+            for (var asked = 1; ; asked++)
+            {
+                if (await sam.GetAsync(path) is { Status: HttpStatusCode.TooManyRequests } refused) return (refused, asked);
+                asked.Should().BeLessThan(300);
+            }
+        }
     }
 
     [Fact]
@@ -119,8 +126,8 @@ public class LimitTests
         await stranger.SendAsync(rebound);
         await stranger.SignInAsync(site.Passphrase);
         counted.Should().Contain([
-            "rootcellar.entry.refused wrong", "rootcellar.entry.signed_in helper", "rootcellar.entry.refused elsewhere",
-            "rootcellar.entry.rate_limited helper", "rootcellar.entry.refused host", "rootcellar.entry.signed_in household",
+            "rootcellar.entry.refused wrong", "rootcellar.entry.signed.in helper", "rootcellar.entry.refused elsewhere",
+            "rootcellar.entry.rate.limited helper", "rootcellar.entry.refused host", "rootcellar.entry.signed.in household",
         ]);
     }
 

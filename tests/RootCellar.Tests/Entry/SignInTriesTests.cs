@@ -3,6 +3,7 @@ using System.Net;
 using Microsoft.Extensions.DependencyInjection;
 using RootCellar.Entry;
 using RootCellar.Storage;
+using RootCellar.Tests.Households;
 using RootCellar.Tests.Pages;
 using RootCellar.Tests.Storage;
 
@@ -196,14 +197,5 @@ public sealed class SignInTriesTests : IDisposable
         return new Trier(new IPAddress([10, 1, (byte)(next >> 8), (byte)next]));
     }
 
-    private Doorkeeper Door(Store store) => new(store, new SignInTries(time), new EntryMetrics(new NoMeters()));
-
-    private sealed class NoMeters : System.Diagnostics.Metrics.IMeterFactory
-    {
-        public System.Diagnostics.Metrics.Meter Create(System.Diagnostics.Metrics.MeterOptions options) => new(options);
-
-        public void Dispose()
-        {
-        }
-    }
+    private Doorkeeper Door(Store store) => new(store, new SignInTries(time), new EntryMetrics(TestMeters.Factory));
 }

@@ -1,0 +1,28 @@
+using System.Runtime.InteropServices;
+using Microsoft.Win32.SafeHandles;
+
+namespace RootCellar;
+
+/// <summary>The few calls to the C library that .NET has no words for. Not for Windows: ask first.</summary>
+internal static class Libc
+{
+    /// <summary>
+    /// Opens a file for reading without taking a lock on it. A <see cref="FileStream"/> takes a shared one whatever it is asked for, and so
+    /// cannot read a file that somebody holds exclusively.
+    /// </summary>
+    /// <returns>An invalid handle where the file cannot be opened.</returns>
+    public static SafeFileHandle OpenWithoutLock(string path) => new(Open(path, 0), ownsHandle: true);
+
+    /// <summary>Has the disk keep the names in a folder: a file renamed into it is not safe before. A file system that cannot is left as it is.</summary>
+    public static void SyncFolder(string folder)
+    {
+        using var handle = OpenWithoutLock(folder);
+        if (!handle.IsInvalid) Sync(handle);
+    }
+
+    [DllImport("libc", EntryPoint = "fsync"), DefaultDllImportSearchPaths(DllImportSearchPath.SafeDirectories)]
+    private static extern int Sync(SafeFileHandle handle);
+
+    [DllImport("libc", EntryPoint = "open", SetLastError = true), DefaultDllImportSearchPaths(DllImportSearchPath.SafeDirectories)]
+    private static extern int Open([MarshalAs(UnmanagedType.LPUTF8Str)] string path, int flags);
+}
