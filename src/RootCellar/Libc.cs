@@ -13,11 +13,12 @@ internal static class Libc
     /// <returns>An invalid handle where the file cannot be opened.</returns>
     public static SafeFileHandle OpenWithoutLock(string path) => new(Open(path, 0), ownsHandle: true);
 
-    /// <summary>Has the disk keep the names in a folder: a file renamed into it is not safe before. A file system that cannot is left as it is.</summary>
-    public static void SyncFolder(string folder)
+    /// <summary>Has the disk keep the names in a folder: a file renamed into it is not safe before.</summary>
+    /// <returns>False where the file system cannot.</returns>
+    public static bool SyncFolder(string folder)
     {
         using var handle = OpenWithoutLock(folder);
-        if (!handle.IsInvalid) Sync(handle);
+        return !handle.IsInvalid && Sync(handle) == 0;
     }
 
     [DllImport("libc", EntryPoint = "fsync"), DefaultDllImportSearchPaths(DllImportSearchPath.SafeDirectories)]

@@ -1,4 +1,5 @@
 using System.Globalization;
+using RootCellar.Entry;
 
 namespace RootCellar.Api;
 

@@ -29,14 +29,17 @@ internal static partial class ProblemAnswers
         var failed = context.Features.Get<IExceptionHandlerFeature>()?.Error;
         return failed is BadHttpRequestException bad
             ? AnswerAsync(context, bad.StatusCode, Detail(bad))
-            : AnswerAsync(context, StatusCodes.Status500InternalServerError, "Something is wrong with the service, not with what was sent. Whether it was kept is not sure: look, then send it again. The cause is in the service's log.");
+            : AnswerAsync(context, StatusCodes.Status500InternalServerError, 
+                "Something is wrong with the service, not with what was sent. Whether it was kept is not sure: look, then send it again. "
+                + "The cause is in the service's log.");
     }
 
     private static string Detail(BadHttpRequestException bad)
     {
         if (bad.InnerException is JsonException json)
         {
-            var where = json.LineNumber is { } line ? $" (line {line + 1}, byte {(json.BytePositionInLine ?? 0) + 1}{(json.Path is { Length: > 1 } path ? $", at {path}" : "")})" : "";
+            var at = json.Path is { Length: > 1 } path ? $", at {path}" : "";
+            var where = json.LineNumber is { } line ? $" (line {line + 1}, byte {(json.BytePositionInLine ?? 0) + 1}{at})" : "";
             return $"The body is not the JSON this call takes{where}. {Calls}";
         }
 
@@ -49,7 +52,8 @@ internal static partial class ProblemAnswers
     private static string Detail(HttpContext context) => context.Response.StatusCode switch
     {
         StatusCodes.Status400BadRequest => $"That could not be read. {Calls}",
-        StatusCodes.Status401Unauthorized => "Who asks is not known. Send Authorization: Bearer TOKEN (made under Set-up, or with 'rootcellar token add NAME'), or sign in on the pages.",
+        StatusCodes.Status401Unauthorized =>
+            "Who asks is not known. Send Authorization: Bearer TOKEN (made under Set-up, or with 'rootcellar token add NAME'), or sign in on the pages.",
         StatusCodes.Status404NotFound => $"There is nothing at {context.Request.Path}. {Calls}",
         StatusCodes.Status405MethodNotAllowed => $"{context.Request.Method} is not for {context.Request.Path}; right: {context.Response.Headers.Allow}. {Calls}",
         StatusCodes.Status415UnsupportedMediaType => "Send the body as Content-Type: application/json.",

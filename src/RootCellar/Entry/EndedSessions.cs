@@ -17,5 +17,6 @@ internal static class EndedSessions
             ("$now", now.ToUnixTimeMilliseconds()));
     }
 
-    public static IEnumerable<string> All(SqliteConnection connection) => connection.Query("SELECT id FROM ended_session", row => row.GetString(0));
+    public static IReadOnlyList<string> All(SqliteConnection connection) =>
+        connection.Query("SELECT id FROM ended_session", row => row.GetString(0));
 }

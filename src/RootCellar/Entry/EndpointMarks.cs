@@ -32,7 +32,10 @@ internal static class EndpointMarks
 {
     public static bool IsPage(this Endpoint endpoint) => endpoint.Metadata.GetMetadata<PageActionDescriptor>() is not null;
 
-    /// <summary>Whether a refusal or an error is answered with a problem body (RFC 9457). Where nothing matched there is nothing to defend, and the path decides how 404 looks.</summary>
+    /// <summary>
+    /// Whether a refusal or an error is answered with a problem body (RFC 9457). Where nothing matched there is nothing to defend, and the path
+    /// decides how 404 looks.
+    /// </summary>
     public static bool AnswersPrograms(HttpContext context) => context.GetEndpoint() is { } endpoint
         ? !endpoint.IsPage() && endpoint.Metadata.GetMetadata<ShownInPages>() is null
         : context.Request.Path.StartsWithSegments("/api", StringComparison.OrdinalIgnoreCase);

@@ -19,18 +19,29 @@ internal sealed record EntryCopy(string PassphraseHash, IReadOnlyList<string> En
     /// </summary>
     public static async Task<string?> PrepareAsync(Store store, TimeProvider time)
     {
-        if (store.StartProblem is not null && Read(store.Folder) is { } copy)
-        {
-            await store.WriteAsync(c =>
-            {
-                if (Meta.Get(c, Meta.PassphraseHash) is null) Meta.Set(c, Meta.PassphraseHash, copy.PassphraseHash);
-                foreach (var session in copy.Ended) EndedSessions.Add(c, session, time.GetUtcNow());
-            });
-        }
-
+        if (Read(store.Folder) is { } copy) await BringBackAsync(store, copy, time.GetUtcNow());
         var fresh = await store.WriteAsync(Passphrase.CreateIfMissing);
         Write(store);
         return fresh;
+    }
+
+    // What ended stays ended also where a backup from before was restored.
+    private static async Task BringBackAsync(Store store, EntryCopy copy, DateTimeOffset now)
+    {
+        try
+        {
+            var ended = copy.Ended.Except(store.Read(EndedSessions.All), StringComparer.Ordinal).ToList();
+            if (ended.Count == 0 && store.StartProblem is null) return;
+            await store.WriteAsync(c =>
+            {
+                if (store.StartProblem is not null && Meta.Get(c, Meta.PassphraseHash) is null) Meta.Set(c, Meta.PassphraseHash, copy.PassphraseHash);
+                foreach (var session in ended) EndedSessions.Add(c, session, now);
+            });
+        }
+        catch (Exception e) when (e is StoreProblemException or SqliteException)
+        {
+            // A record that cannot be read or written now is said elsewhere; the copy stays as it is.
+        }
     }
 
     /// <summary>Null where there is none that can be read.</summary>
@@ -38,7 +49,8 @@ internal sealed record EntryCopy(string PassphraseHash, IReadOnlyList<string> En
     {
         try
         {
-            return JsonSerializer.Deserialize<EntryCopy>(File.ReadAllText(Path.Combine(folder, Name)), Json.Options) is { PassphraseHash.Length: > 0, Ended: not null } copy ? copy : null;
+            var copy = JsonSerializer.Deserialize<EntryCopy>(File.ReadAllText(Path.Combine(folder, Name)), Json.Options);
+            return copy is { PassphraseHash.Length: > 0, Ended: not null } ? copy : null;
         }
         catch (Exception e) when (e is IOException or UnauthorizedAccessException or JsonException)
         {

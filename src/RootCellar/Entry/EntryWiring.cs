@@ -7,7 +7,6 @@ using Microsoft.AspNetCore.DataProtection.KeyManagement;
 using Microsoft.AspNetCore.Diagnostics;
 using Microsoft.AspNetCore.HttpOverrides;
 using Microsoft.AspNetCore.RateLimiting;
-using Microsoft.Net.Http.Headers;
 using RootCellar.Api;
 
 namespace RootCellar.Entry;
@@ -92,7 +91,11 @@ internal static class EntryWiring
     {
         var trusted = app.Services.GetRequiredService<Settings>().Http.ProxyList;
         if (trusted.Count == 0) return;
-        var options = new ForwardedHeadersOptions { ForwardedHeaders = ForwardedHeaders.XForwardedFor | ForwardedHeaders.XForwardedProto | ForwardedHeaders.XForwardedHost, ForwardLimit = null };
+        var options = new ForwardedHeadersOptions
+        {
+            ForwardedHeaders = ForwardedHeaders.XForwardedFor | ForwardedHeaders.XForwardedProto | ForwardedHeaders.XForwardedHost,
+            ForwardLimit = null,
+        };
         options.KnownProxies.Clear();
         options.KnownIPNetworks.Clear();
         foreach (var network in trusted) options.KnownIPNetworks.Add(network);
@@ -127,9 +130,10 @@ internal static class EntryWiring
         {
             if (context.Features.Get<IStatusCodeReExecuteFeature>() is not null || hosts.Serves(context)) return next(context);
             metrics.Refused("host");
-            if (EndpointMarks.AnswersPrograms(context)) return ProblemAnswers.AnswerAsync(context, StatusCodes.Status421MisdirectedRequest, HostNames.Refusal(context.Request.Host.Host));
+            var why = HostNames.Refusal(context.Request.Host.Host);
+            if (EndpointMarks.AnswersPrograms(context)) return ProblemAnswers.AnswerAsync(context, StatusCodes.Status421MisdirectedRequest, why);
             // The page that says so is a stranger's, whatever cookies came along.
-            context.Request.Headers.Remove(HeaderNames.Cookie);
+            context.Request.Headers.Remove("Cookie");
             context.Response.StatusCode = StatusCodes.Status421MisdirectedRequest;
             return Task.CompletedTask;
         });
@@ -151,17 +155,19 @@ internal static class EntryWiring
     }
 
     public static Task SignInAsHouseholdAsync(HttpContext context, string who) =>
-        SignInAsync(context, Who.Identity(CookieAuthenticationDefaults.AuthenticationScheme, Who.Household, who, context.RequestServices.GetRequiredService<Stamps>().OfHousehold()), null);
+        SignInAsync(context, Who.Identity(CookieAuthenticationDefaults.AuthenticationScheme, Who.Household, who, StampsOf(context).OfHousehold()), null);
 
     public static Task SignInAsHelperAsync(HttpContext context, long id, string name) =>
-        SignInAsync(context, Who.Identity(CookieAuthenticationDefaults.AuthenticationScheme, Who.Helper, name, context.RequestServices.GetRequiredService<Stamps>().OfHelper(id), id), id);
+        SignInAsync(context, Who.Identity(CookieAuthenticationDefaults.AuthenticationScheme, Who.Helper, name, StampsOf(context).OfHelper(id), id), id);
 
     /// <summary>The cookie is taken back, and a copy of it opens nothing any more.</summary>
     public static async Task SignOutAsync(HttpContext context)
     {
-        await context.RequestServices.GetRequiredService<Stamps>().EndAsync(context.User);
+        await StampsOf(context).EndAsync(context.User);
         await context.SignOutAsync(CookieAuthenticationDefaults.AuthenticationScheme);
     }
+
+    private static Stamps StampsOf(HttpContext context) => context.RequestServices.GetRequiredService<Stamps>();
 
     private static Task SignInAsync(HttpContext context, ClaimsIdentity identity, long? helper)
     {

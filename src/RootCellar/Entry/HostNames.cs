@@ -11,6 +11,8 @@ internal sealed class AnyHost;
 /// </summary>
 internal sealed class HostNames
 {
+    private const int LongestShown = 80;
+
     private readonly HashSet<string> known = new(StringComparer.OrdinalIgnoreCase) { "localhost" };
 
     public HostNames(HttpOptions options)
@@ -37,5 +39,6 @@ internal sealed class HostNames
         || context.Request.Headers.Authorization.Count > 0;
 
     public static string Refusal(string host) =>
-        $"RootCellar does not answer to the name '{(host.Length > 80 ? host[..80] : host)}'. Open it by its address (http://192.168.1.20:8080), or, if the name is yours, add it to Http:Hosts in rootcellar.json.";
+        $"RootCellar does not answer to the name '{(host.Length > LongestShown ? host[..LongestShown] : host)}'. "
+        + "Open it by its address (http://192.168.1.20:8080), or, if the name is yours, add it to Http:Hosts in rootcellar.json.";
 }

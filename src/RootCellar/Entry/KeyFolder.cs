@@ -28,7 +28,8 @@ internal sealed class KeyFolder(string folder, TimeProvider time, ILogger<KeyFol
             {
                 if (problem is not null) return problem;
                 return SetAside() is { Count: > 0 } names
-                    ? $"A key file was damaged and is set aside as keys/{names[^1]}: phones sign in once more. If it happens again the card may be failing; delete the file to end this message."
+                    ? $"A key file was damaged and is set aside as keys/{names[^1]}: phones sign in once more. "
+                        + "If it happens again the card may be failing; delete the file to end this message."
                     : null;
             }
         }
@@ -85,7 +86,7 @@ internal sealed class KeyFolder(string folder, TimeProvider time, ILogger<KeyFol
         {
             var element = XDocument.Load(file).Root!;
             // What the framework would leave out without a word, or fail at when it seals the first cookie.
-            if (element.Name != "key" || (Guid.TryParse(element.Attribute("id")?.Value, out _) && IsDate(element, "creationDate") && IsDate(element, "expirationDate") && HasSecret(element))) return element;
+            if (element.Name == "revocation" || IsWholeKey(element)) return element;
             why = "it is no whole key";
         }
         catch (Exception e) when (e is XmlException or IOException or UnauthorizedAccessException)
@@ -95,6 +96,10 @@ internal sealed class KeyFolder(string folder, TimeProvider time, ILogger<KeyFol
 
         return null;
     }
+
+    private static bool IsWholeKey(XElement element) =>
+        element.Name == "key" && Guid.TryParse(element.Attribute("id")?.Value, out _)
+        && IsDate(element, "creationDate") && IsDate(element, "expirationDate") && HasSecret(element);
 
     private static bool IsDate(XElement key, string name) => DateTimeOffset.TryParse(key.Element(name)?.Value, CultureInfo.InvariantCulture, out _);
 
@@ -136,5 +141,6 @@ internal sealed class KeyFolder(string folder, TimeProvider time, ILogger<KeyFol
     }
 
     // As the framework's own folder names them, so that either reads the other's.
-    private static string Name(string friendly) => (friendly.Length > 0 && friendly.All(c => char.IsAsciiLetterOrDigit(c) || c is '-' or '_') ? friendly : Guid.NewGuid().ToString()) + ".xml";
+    private static string Name(string friendly) =>
+        (friendly.Length > 0 && friendly.All(c => char.IsAsciiLetterOrDigit(c) || c is '-' or '_') ? friendly : Guid.NewGuid().ToString()) + ".xml";
 }

@@ -2,10 +2,16 @@ using System.ComponentModel.DataAnnotations;
 
 namespace RootCellar.Entry;
 
-/// <summary>Key <c>Limits</c>: how much may be asked and written, so that one phone or program cannot use up the machine. The household and tokens for everything are bound by the book's size alone.</summary>
+/// <summary>
+/// Key <c>Limits</c>: how much may be asked and written, so that one phone or program cannot use up the machine. The household and tokens for
+/// everything are bound by the book's size alone.
+/// </summary>
 internal sealed class LimitOptions
 {
-    /// <summary>Requests a minute by one helper, one token for logging, or one address that is not signed in. More are answered 429 with Retry-After. Pictures and files of the pages do not count.</summary>
+    /// <summary>
+    /// Requests a minute by one helper, one token for logging, or one address that is not signed in. More are answered 429 with Retry-After.
+    /// Pictures and files of the pages do not count.
+    /// </summary>
     [Range(10, 1_000_000)]
     public int CallsAMinute { get; set; } = 600;
 

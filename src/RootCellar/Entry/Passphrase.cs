@@ -28,7 +28,10 @@ internal static class Passphrase
 
     // From memory, from what is known of lists that guessers begin with; and what this program is about.
     private static readonly string[] TriedFirst =
-        ["PASSWORD", "PASSPHRASE", "ROOTCELLAR", "CELLAR", "POTATO", "WELCOME", "LETMEIN", "ILOVEYOU", "ADMIN", "MONKEY", "DRAGON", "SUNSHINE", "PRINCESS", "FOOTBALL", "BASEBALL", "SECRET", "CHANGEME"];
+    [
+        "PASSWORD", "PASSPHRASE", "ROOTCELLAR", "CELLAR", "POTATO", "WELCOME", "LETMEIN", "ILOVEYOU", "ADMIN", "MONKEY", "DRAGON", "SUNSHINE",
+        "PRINCESS", "FOOTBALL", "BASEBALL", "SECRET", "CHANGEME",
+    ];
 
     private static readonly PasswordHasher<string> Hasher = new();
 
@@ -80,7 +83,7 @@ internal static class Passphrase
         if (now == last) return true;
         var step = now - last;
         if (i > 1 && step is 1 or -1 && last - text[i - 2] == step) return true;
-        if (KeyboardRows.Any(row => row.IndexOf(last, StringComparison.Ordinal) is >= 0 and var at && row.IndexOf(now, StringComparison.Ordinal) is >= 0 and var next && Math.Abs(at - next) == 1)) return true;
+        if (KeyboardRows.Any(row => row.IndexOf(last) is >= 0 and var at && row.IndexOf(now) is >= 0 and var next && Math.Abs(at - next) == 1)) return true;
         return i > 2 && text.AsSpan(0, i).IndexOf(text.AsSpan(i - 2, 3)) >= 0;
     }
 

@@ -68,7 +68,8 @@ internal sealed class RateLimits : IAsyncDisposable
         var who = Kind(context.User);
         metrics.Limited(who);
         log.LogInformation("Too many {What} by a {Who}: refused for {Seconds} s", what, who, wait);
-        return Results.Problem($"Too many {what} from you. Nothing of this was kept; send it again in {wait.ToString(CultureInfo.InvariantCulture)} s. The limits are under Limits in rootcellar.json.", statusCode: StatusCodes.Status429TooManyRequests);
+        var detail = $"Too many {what} from you. Nothing of this was kept; send it again in {context.Response.Headers.RetryAfter} s. The limits are under Limits in rootcellar.json.";
+        return Results.Problem(detail, statusCode: StatusCodes.Status429TooManyRequests);
     }
 
     private static RateLimitPartition<string> Of(HttpContext context, int most, TimeSpan period)
@@ -85,7 +86,8 @@ internal sealed class RateLimits : IAsyncDisposable
         });
     }
 
-    private static bool IsChange(HttpContext context) => context.User.Identity?.IsAuthenticated == true && !HttpMethods.IsGet(context.Request.Method) && !HttpMethods.IsHead(context.Request.Method);
+    private static bool IsChange(HttpContext context) =>
+        context.User.Identity?.IsAuthenticated == true && !HttpMethods.IsGet(context.Request.Method) && !HttpMethods.IsHead(context.Request.Method);
 
     // Pictures and files of pages, health, and the page that says that there were too many.
     private static bool IsShown(HttpContext context) =>

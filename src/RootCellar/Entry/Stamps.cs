@@ -52,7 +52,9 @@ internal sealed class Stamps(Store store, TimeProvider time, ILogger<Stamps> log
         }
         catch (StoreProblemException e)
         {
-            log.LogWarning("Signing out could not be written down ({Problem}); after a restart a copy of that cookie would open again. Change the passphrase or the PIN if one may exist", e.Message);
+            log.LogWarning(
+                "Signing out could not be written down ({Problem}); after a restart a copy of that cookie would open again. Change the passphrase or the PIN if one may exist",
+                e.Message);
         }
     }
 
