@@ -13,7 +13,7 @@ public class HostNameTests
     {
         await using var site = await Site.OpenAsync();
         using var ann = await Visitor.HouseholdAsync(site);
-        foreach (var name in new[] { "rebound.example", "127.0.0.1.rebound.example", "localhost.rebound.example", "1", "cellar.local.rebound.example" })
+        foreach (var name in new[] { "rebound.example", "127.0.0.1.rebound.example", "localhost.rebound.example", "cellar.local.rebound.example", "rootcellar-in-compose" })
         {
             var page = await AskAsync(ann, "GET", "/", name);
             page.Status.Should().Be(HttpStatusCode.MisdirectedRequest, name);
