@@ -13,17 +13,6 @@ internal static class Libc
     /// <returns>An invalid handle where the file cannot be opened.</returns>
     public static SafeFileHandle OpenWithoutLock(string path) => new(Open(path, 0), ownsHandle: true);
 
-    /// <summary>Has the disk keep the names in a folder: a file renamed into it is not safe before.</summary>
-    /// <returns>False where the file system cannot.</returns>
-    public static bool SyncFolder(string folder)
-    {
-        using var handle = OpenWithoutLock(folder);
-        return !handle.IsInvalid && Sync(handle) == 0;
-    }
-
-    [DllImport("libc", EntryPoint = "fsync"), DefaultDllImportSearchPaths(DllImportSearchPath.SafeDirectories)]
-    private static extern int Sync(SafeFileHandle handle);
-
     [DllImport("libc", EntryPoint = "open", SetLastError = true), DefaultDllImportSearchPaths(DllImportSearchPath.SafeDirectories)]
     private static extern int Open([MarshalAs(UnmanagedType.LPUTF8Str)] string path, int flags);
 }

@@ -64,7 +64,7 @@ internal sealed record EntryCopy(string PassphraseHash, IReadOnlyList<string> En
         try
         {
             var copy = store.Read(c => Meta.Get(c, Meta.PassphraseHash) is { } hash ? new EntryCopy(hash, [.. EndedSessions.All(c)]) : null);
-            if (copy is not null) WholeFile.Write(Path.Combine(store.Folder, Name), stream => JsonSerializer.Serialize(stream, copy, Json.Options));
+            if (copy is not null) DiskSync.WriteWhole(Path.Combine(store.Folder, Name), stream => JsonSerializer.Serialize(stream, copy, Json.Options));
         }
         catch (Exception e) when (e is IOException or UnauthorizedAccessException or SqliteException)
         {

@@ -68,7 +68,7 @@ internal sealed class KeyFolder(string folder, TimeProvider time, ILogger<KeyFol
             try
             {
                 Directory.CreateDirectory(folder);
-                WholeFile.Write(Path.Combine(folder, name), stream => element.Save(stream));
+                DiskSync.WriteWhole(Path.Combine(folder, name), stream => element.Save(stream));
                 unwritten.Remove(name);
             }
             catch (Exception e) when (e is IOException or UnauthorizedAccessException)

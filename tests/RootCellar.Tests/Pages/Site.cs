@@ -41,14 +41,16 @@ internal sealed partial class Site : IAsyncDisposable
     public IEnumerable<string> Entries => Book.Entries.Select(e => e.Entry.Of is { } of ? $"{e.Entry.Event} of {of}" : e.Entry.Event);
 
     /// <param name="known">The passphrase of the record that is brought along; without it, it is set anew.</param>
-    public static async Task<Site> OpenAsync(string weight = "lb", string? publicUrl = null, Func<Store, Task>? fill = null, DateTimeOffset? at = null, TempFolder? record = null, Action<Settings>? change = null, string? known = null)
+    public static async Task<Site> OpenAsync(
+        string weight = "lb", string? publicUrl = null, Func<Store, Task>? fill = null, DateTimeOffset? at = null, TempFolder? record = null, string zone = "America/New_York",
+        Action<Settings>? change = null, string? known = null)
     {
         var site = new Site { Time = new HouseTime(at ?? Sample.At), folder = record ?? new TempFolder(), borrowed = record is not null };
         var settings = new Settings
         {
             Http = { Listen = "127.0.0.1:0", PublicUrl = publicUrl },
             Mqtt = { Listen = "127.0.0.1:0" },
-            Household = { TimeZone = "America/New_York", Weight = weight },
+            Household = { TimeZone = zone, Weight = weight },
         };
         change?.Invoke(settings);
         site.app = ServiceHost.Build(settings, site.folder.Path, site.Time, s =>
