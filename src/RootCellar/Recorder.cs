@@ -1,5 +1,6 @@
 using System.Collections.Concurrent;
 using Microsoft.Data.Sqlite;
+using RootCellar.Readings;
 using RootCellar.Storage;
 using RootCellar.Tell;
 
@@ -54,17 +55,13 @@ internal sealed class Recorder(Store store, Outbox outbox, ILogger<Recorder> log
         _ = RetryAsync();
     }
 
-    /// <summary>The sensors' password. While the record cannot be opened, the copy's: sensors must not be locked out by a damaged card.</summary>
-    public static string? SensorPassword(Store store) =>
-        store.StartProblem is null ? store.Read(c => Meta.Get(c, Meta.SensorPassword)) : SetUpCopy.Read(store.Folder)?.SensorPassword;
-
     /// <summary>Writes the copy of the set-up beside the record, off the pipeline's thread and in order.</summary>
     public void Copy(SetUpCopy copy) => copying = copying.ContinueWith(
         _ =>
         {
             try
             {
-                (copy with { SensorPassword = SensorPassword(store) }).Write(store.Folder);
+                (copy with { Door = ClientAccess.Facts(store) }).Write(store.Folder);
             }
             catch (Exception e) when (e is IOException or UnauthorizedAccessException or SqliteException)
             {

@@ -25,6 +25,7 @@ internal static class ApiRoutes
         BinsApi.Map(app.MapGroup("/api"));
         HistoryApi.Map(app.MapGroup("/api"));
         ReportApi.Map(app.MapGroup("/api"));
+        CredentialsApi.Map(app.MapGroup("/api"), settings);
         RowsApi.Map(app.MapGroup("/api/rows"));
         app.MapGet("/health/live", () => Results.Text("live")).AllowAnonymous().ExcludeFromDescription();
         app.MapGet("/health/ready", HealthApi.Ready).AllowAnonymous().ExcludeFromDescription();
