@@ -41,6 +41,8 @@ internal static class ServiceHost
 
         var services = builder.Services;
         services.AddSingleton(settings).AddSingleton(time);
+        services.AddSingleton<FailedWork>();
+        services.AddHealthChecks().AddCheck<FailedWork>("work");
         services.AddSingleton(p => Store.Open(folder, settings.Keep, time, p.GetRequiredService<ILogger<Store>>(), c => WarmStart.Try(c, time.GetUtcNow())));
         services.AddTell(settings, folder);
         services.AddSingleton<Announcements>().AddSingleton<Recorder>().AddSingleton<House>().AddSingleton<Pipeline>();
@@ -56,7 +58,8 @@ internal static class ServiceHost
         services.AddEntry(folder);
         services.AddPages();
         services.AddApi();
-        services.AddSingleton<HealthMetrics>();
+        services.AddHealth();
+        services.AddStorageHealth();
         more?.Invoke(services);
 
         var app = builder.Build();
@@ -76,7 +79,8 @@ internal static class ServiceHost
         }
 
         services.AddSingleton(settings.Household.Words(folder, settings.Http.PublicUrl));
-        services.AddSingleton<Teller>().AddSingleton<Outbox>();
+        services.AddSingleton<Teller>().AddSingleton<TellMetrics>().AddSingleton<Outbox>().AddSingleton<IRoomMetrics, OutboxMetrics>();
+        services.AddHealthChecks().AddCheck<ChannelsCheck>("channels");
         services.AddHostedService(p => p.GetRequiredService<Outbox>());
     }
 
@@ -84,15 +88,16 @@ internal static class ServiceHost
     {
         services.AddSingleton(p => new SensorDoor(settings.Mqtt.AllowAnonymous, topic => p.GetRequiredService<Pipeline>().SensorsOf(topic)));
         services.AddSingleton<ClientAccess>().AddSingleton<Refusals>();
-        services.AddHealthChecks().AddCheck<BrokerHealth>("broker");
         if (!IsBuiltIn(settings.Mqtt))
         {
             services.AddSingleton<OutsideBroker>();
             services.AddHostedService(p => p.GetRequiredService<OutsideBroker>());
+            services.AddHealthChecks().AddCheck<OutsideBrokerCheck>("broker");
         }
         else
         {
-            services.AddSingleton<BrokerDoor>().AddSingleton<BuiltInBroker>();
+            services.AddSingleton<BrokerDoor>().AddSingleton<BuiltInBroker>().AddSingleton<IRoomMetrics, BrokerMetrics>();
+            services.AddHealthChecks().AddCheck<BuiltInBrokerCheck>("broker");
             services.AddHostedService(p => p.GetRequiredService<BuiltInBroker>());
         }
     }

@@ -7,7 +7,8 @@ using RootCellar.Watch;
 namespace RootCellar.Pages;
 
 /// <summary>Now: every place, its air, what it is held to, and what is wrong.</summary>
-internal sealed class IndexModel(Pipeline pipeline, Settings settings, AlarmWords words, PlaceCards cards, Outbox outbox, Teller teller, ToDo toDo, SensorDoor door) : PageModel
+internal sealed class IndexModel(
+    Pipeline pipeline, Settings settings, AlarmWords words, PlaceCards cards, Outbox outbox, Teller teller, ToDo toDo, FailedWork failedWork, SensorDoor door) : PageModel
 {
     public IReadOnlyList<PlaceCard> Places { get; private set; } = [];
 
@@ -20,6 +21,9 @@ internal sealed class IndexModel(Pipeline pipeline, Settings settings, AlarmWord
 
     /// <summary>Set-up is not finished, and anything on the network may connect.</summary>
     public bool EverythingOpen => string.IsNullOrEmpty(settings.Mqtt.Broker.Host) && door.IsOpen;
+
+    /// <summary>The service's own work that failed within the last hour, the latest first.</summary>
+    public IReadOnlyList<WorkFailure> Failed { get; } = failedWork.Recent;
 
     /// <summary>Alarms would reach nobody away from this page.</summary>
     public bool NobodyTold { get; private set; }

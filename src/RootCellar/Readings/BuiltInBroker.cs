@@ -1,7 +1,6 @@
 using System.Buffers;
 using System.Collections;
 using System.Collections.Concurrent;
-using System.Diagnostics.Metrics;
 using MQTTnet;
 using MQTTnet.Packets;
 using MQTTnet.Protocol;
@@ -29,13 +28,11 @@ internal sealed class BuiltInBroker : IHostedLifecycleService, IAsyncDisposable
     private readonly ClientAccess access;
     private readonly Refusals refusals;
     private readonly RetainedBudget retained;
-    private readonly Meter meter;
     private readonly ConcurrentDictionary<string, ClientChannel> clients = new(StringComparer.Ordinal);
     private readonly CancellationTokenSource stopping = new();
     private Task announcing = Task.CompletedTask;
 
-    public BuiltInBroker(
-        Settings settings, Pipeline pipeline, Announcements announcements, SensorDoor door, BrokerDoor connections, ClientAccess access, Refusals refusals, IMeterFactory meters)
+    public BuiltInBroker(Settings settings, Pipeline pipeline, Announcements announcements, SensorDoor door, BrokerDoor connections, ClientAccess access, Refusals refusals)
     {
         limits = settings.Mqtt.Limits;
         retained = new RetainedBudget(limits);
@@ -57,10 +54,6 @@ internal sealed class BuiltInBroker : IHostedLifecycleService, IAsyncDisposable
         server.InterceptingOutboundPacketAsync += SendAsync;
         server.InterceptingClientEnqueueAsync += QueueAsync;
         server.QueuedApplicationMessageOverwrittenAsync += DropAsync;
-        meter = meters.Create("RootCellar.Broker");
-        meter.CreateObservableGauge("rootcellar.clients.connected", () => clients.Count, description: "MQTT clients that are connected to the built-in broker.");
-        meter.CreateObservableGauge("rootcellar.retained.messages", () => retained.Now.Messages, description: "Messages the built-in broker keeps for readers.");
-        meter.CreateObservableGauge("rootcellar.retained.size", () => retained.Now.Bytes, "By", "What the built-in broker keeps for readers.");
     }
 
     public bool IsRunning => server.IsStarted;
@@ -102,7 +95,6 @@ internal sealed class BuiltInBroker : IHostedLifecycleService, IAsyncDisposable
     {
         server.Dispose();
         stopping.Dispose();
-        meter.Dispose();
         return ValueTask.CompletedTask;
     }
 

@@ -1,4 +1,3 @@
-using System.Diagnostics.Metrics;
 using System.Net;
 
 namespace RootCellar.Readings;
@@ -50,25 +49,22 @@ internal sealed class Refusals : IDisposable
 
     private readonly Lock one = new();
     private readonly SortedDictionary<Refusal, Tally> tallies = [];
-    private readonly Counter<long> counter;
-    private readonly Meter meter;
+    private readonly long[] totals = new long[Enum.GetValues<Refusal>().Length];
     private readonly TimeProvider time;
     private readonly ILogger<Refusals> log;
     private readonly ITimer timer;
 
-    public Refusals(TimeProvider time, IMeterFactory meters, ILogger<Refusals> log)
+    public Refusals(TimeProvider time, ILogger<Refusals> log)
     {
         this.time = time;
         this.log = log;
-        meter = meters.Create("RootCellar.Broker");
-        counter = meter.CreateCounter<long>("rootcellar.clients.refused", description: "What the built-in broker refused, by reason.");
         timer = time.CreateTimer(_ => Sum(), null, LogEvery, LogEvery);
     }
 
     /// <param name="detail">What is known of this one, for the log.</param>
     public void Count(Refusal reason, IPAddress from, string detail)
     {
-        counter.Add(1, new KeyValuePair<string, object?>("reason", Word(reason)));
+        Interlocked.Increment(ref totals[(int)reason]);
         var now = time.GetUtcNow();
         lock (one)
         {
@@ -91,11 +87,10 @@ internal sealed class Refusals : IDisposable
         lock (one) return [.. tallies.Where(t => now - t.Value.Last <= Forget).Select(t => t.Value.View(t.Key))];
     }
 
-    public void Dispose()
-    {
-        timer.Dispose();
-        meter.Dispose();
-    }
+    /// <summary>Since the service started.</summary>
+    public long Total(Refusal reason) => Interlocked.Read(ref totals[(int)reason]);
+
+    public void Dispose() => timer.Dispose();
 
     /// <summary>As it stands in metrics and the API.</summary>
     public static string Word(Refusal reason) => reason switch
