@@ -7,6 +7,9 @@ namespace RootCellar.Api;
 /// <summary>Asks for a password: of the sensor with this key, or of a reader called so.</summary>
 internal sealed record NewCredential(string? Sensor, string? Reader);
 
+/// <summary>Whether set-up is finished, and with it whether whatever connects from elsewhere needs a password.</summary>
+internal sealed record BrokerChange(bool? SetUpFinished);
+
 /// <summary>Passwords of single MQTT clients, and what the built-in broker holds and turns away. All of it is the household's.</summary>
 internal static class CredentialsApi
 {
@@ -21,6 +24,12 @@ internal static class CredentialsApi
             await access.RenewAsync(id) is { } secret ? Results.Ok(Once(Find(door, id)!, secret)) : Unknown(id)));
         household.MapDelete("credentials/{id:long}", (long id, ClientAccess access) => TryAsync(async () => await access.RemoveAsync(id) ? Results.NoContent() : Unknown(id)));
         household.MapGet("broker", (SensorDoor door, Refusals refusals, IServiceProvider services) => Standing(settings, door, refusals, services.GetService<BuiltInBroker>()));
+        household.MapPatch("broker", (BrokerChange body, ClientAccess access, SensorDoor door, Refusals refusals, IServiceProvider services) => TryAsync(async () =>
+        {
+            if (body.SetUpFinished is not { } finished) return ApiRoutes.Wrong("""setUpFinished is missing. Right: {"setUpFinished":true}, and a password is asked for.""");
+            await access.SetFinishedAsync(finished);
+            return Results.Ok(Standing(settings, door, refusals, services.GetService<BuiltInBroker>()));
+        }));
     }
 
     private static async Task<IResult> AddAsync(NewCredential body, Settings settings, ClientAccess access, SensorDoor door, Pipeline pipeline)
@@ -66,6 +75,7 @@ internal static class CredentialsApi
     private static object Standing(Settings settings, SensorDoor door, Refusals refusals, BuiltInBroker? broker) => new
     {
         broker = broker is null ? $"{settings.Mqtt.Broker.Host}:{settings.Mqtt.Broker.Port}" : "built-in",
+        setUpFinished = door.Facts.SetUpFinished,
         open = broker is not null && door.IsOpen,
         clients = broker?.Clients,
         retainedMessages = broker?.Retained.Messages,
