@@ -1,3 +1,4 @@
+using System.Diagnostics.Metrics;
 using Microsoft.AspNetCore.Connections;
 using RootCellar.Api;
 using RootCellar.Entry;
@@ -42,12 +43,13 @@ internal static class ServiceHost
         builder.Services.AddSystemd();
 
         var services = builder.Services;
-        services.AddSingleton(settings).AddSingleton(time);
+        services.AddSingleton(settings).AddSingleton(settings.Household.Calendar()).AddSingleton(time);
         // Made by the container, so that it lets go of it at the end.
         services.AddSingleton(_ => held);
         services.AddSingleton<FailedWork>();
         services.AddHealthChecks().AddCheck<FailedWork>("work");
-        services.AddSingleton(p => Store.Open(folder, settings.Keep, time, p.GetRequiredService<ILogger<Store>>(), c => WarmStart.Try(c, time.GetUtcNow())));
+        services.AddSingleton(p => Store.Open(folder, settings.Keep, time, p.GetRequiredService<ILogger<Store>>(), c => WarmStart.Try(c, time.GetUtcNow()),
+            p.GetRequiredService<FailedWork>(), p.GetRequiredService<IMeterFactory>()));
         services.AddTell(settings, folder);
         services.AddSingleton<Announcements>().AddSingleton<Recorder>().AddSingleton<House>().AddSingleton<Pipeline>();
         services.AddHostedService<PipelineService>();
@@ -126,7 +128,7 @@ internal sealed class PipelineService(Pipeline pipeline, Store store, Teller tel
 }
 
 /// <summary>Opens the book, and tells the house what stands where whenever it changes.</summary>
-internal sealed class LedgerService(LedgerDoor door, Pipeline pipeline) : IHostedService
+internal sealed class LedgerService(LedgerDoor door, Pipeline pipeline, FailedWork failed) : IHostedService
 {
     public Task StartAsync(CancellationToken cancellationToken)
     {
@@ -142,13 +144,14 @@ internal sealed class LedgerService(LedgerDoor door, Pipeline pipeline) : IHoste
         return Task.CompletedTask;
     }
 
-    private void Follow(object? sender, BookChange change)
+    // The first try begins here and now, so that whoever changed the book finds it followed; a later one takes the book as it is then.
+    private void Follow(object? sender, BookChange change) => failed.Run("watch", "following what stands in which place", _ =>
     {
-        var crops = change.Book.CropsByPlace();
-        _ = pipeline.AskAsync((house, _, _) =>
+        var crops = door.Book.CropsByPlace();
+        return pipeline.AskAsync((house, _, _) =>
         {
             house.SetBins(crops);
             return true;
         });
-    }
+    });
 }

@@ -28,16 +28,18 @@ internal sealed class BuiltInBroker : IHostedLifecycleService, IAsyncDisposable
     private readonly ClientAccess access;
     private readonly Refusals refusals;
     private readonly RetainedBudget retained;
+    private readonly FailedWork failed;
     private readonly ConcurrentDictionary<string, ClientChannel> clients = new(StringComparer.Ordinal);
     private readonly CancellationTokenSource stopping = new();
     private Task announcing = Task.CompletedTask;
 
-    public BuiltInBroker(Settings settings, Pipeline pipeline, Announcements announcements, SensorDoor door, BrokerDoor connections, ClientAccess access, Refusals refusals)
+    public BuiltInBroker(
+        Settings settings, Pipeline pipeline, Announcements announcements, SensorDoor door, BrokerDoor connections, ClientAccess access, Refusals refusals, FailedWork failed)
     {
         limits = settings.Mqtt.Limits;
         retained = new RetainedBudget(limits);
         (this.pipeline, this.announcements, this.door) = (pipeline, announcements, door);
-        (this.connections, this.access, this.refusals) = (connections, access, refusals);
+        (this.connections, this.access, this.refusals, this.failed) = (connections, access, refusals, failed);
         connections.Left = client => clients.TryRemove(KeyValuePair.Create(client.Id, client));
         var options = new MqttServerOptionsBuilder()
             .WithDefaultCommunicationTimeout(Patience)
@@ -70,6 +72,7 @@ internal sealed class BuiltInBroker : IHostedLifecycleService, IAsyncDisposable
         door.Changed += Recheck;
         await server.StartAsync();
         announcing = AnnounceAsync(stopping.Token);
+        failed.Watch(announcing, "broker", "publishing what is known now");
     }
 
     /// <summary>Before the web server stops, which would wait for clients that have no reason to go.</summary>
@@ -272,7 +275,15 @@ internal sealed class BuiltInBroker : IHostedLifecycleService, IAsyncDisposable
         await PublishAsync(new Announcement(Announcements.Status, "online"u8.ToArray()), cancellationToken);
         await foreach (var announcement in announcements.ReadAllAsync(cancellationToken))
         {
-            await PublishAsync(announcement, cancellationToken);
+            try
+            {
+                await PublishAsync(announcement, cancellationToken);
+            }
+            catch (Exception e) when (e is not OperationCanceledException)
+            {
+                // One that does not go out must not end all that come after it.
+                failed.Failed("broker", "publishing what is known now", e);
+            }
         }
     }
 
