@@ -13,6 +13,15 @@ internal static class Libc
     /// <returns>An invalid handle where the file cannot be opened.</returns>
     public static SafeFileHandle OpenWithoutLock(string path) => new(Open(path, 0), ownsHandle: true);
 
+    /// <summary>From here on whatever this process makes, and SQLite within it, is its user's alone: files 0600, folders 0700.</summary>
+    public static void KeepPrivate()
+    {
+        if (!OperatingSystem.IsWindows()) Umask(0b000_111_111);
+    }
+
+    [DllImport("libc", EntryPoint = "umask"), DefaultDllImportSearchPaths(DllImportSearchPath.SafeDirectories)]
+    private static extern uint Umask(uint mask);
+
     [DllImport("libc", EntryPoint = "open", SetLastError = true), DefaultDllImportSearchPaths(DllImportSearchPath.SafeDirectories)]
     private static extern int Open([MarshalAs(UnmanagedType.LPUTF8Str)] string path, int flags);
 }

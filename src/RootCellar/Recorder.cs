@@ -59,7 +59,8 @@ internal sealed class Recorder(Store store, Outbox outbox, ILogger<Recorder> log
         store.StartProblem is null ? store.Read(c => Meta.Get(c, Meta.SensorPassword)) : SetUpCopy.Read(store.Folder)?.SensorPassword;
 
     /// <summary>Writes the copy of the set-up beside the record, off the pipeline's thread and in order.</summary>
-    public void Copy(SetUpCopy copy) => copying = copying.ContinueWith(
+    /// <remarks>Without its record the service leaves the copy alone with all else: it is what the next start goes by.</remarks>
+    public void Copy(SetUpCopy copy) => copying = store.StartProblem is not null ? copying : copying.ContinueWith(
         _ =>
         {
             try

@@ -11,7 +11,7 @@ namespace RootCellar;
 /// </summary>
 internal sealed record SetUpCopy(IReadOnlyList<Place> Places, IReadOnlyList<SensorRow> Sensors, IReadOnlyList<Contact> Contacts, string? SensorPassword = null)
 {
-    private const string Name = "setup-copy.json";
+    public const string Name = "setup-copy.json";
 
     public static SetUpCopy? Read(string folder)
     {

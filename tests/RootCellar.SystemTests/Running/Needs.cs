@@ -32,6 +32,8 @@ public static class Needs
     /// <summary>Looks through figures as Prometheus does.</summary>
     public static Task<string> PromtoolAsync() => FindAsync("promtool", "prometheus");
 
+    public static Task<string> SystemdAnalyzeAsync() => FindAsync("systemd-analyze", "systemd");
+
     public static Task<string> OpenSslAsync() => FindAsync("openssl", "openssl");
 
     private static bool MayInstall => Environment.UserName == "root" && File.Exists("/etc/debian_version") && Tool.Find("apt-get") is not null;
