@@ -1,4 +1,5 @@
 using RootCellar.SystemTests.Running;
+using RootCellar.SystemTests.Telling;
 
 namespace RootCellar.SystemTests.Faults;
 
