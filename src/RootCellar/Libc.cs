@@ -14,9 +14,10 @@ internal static class Libc
     public static SafeFileHandle OpenWithoutLock(string path) => new(Open(path, 0), ownsHandle: true);
 
     /// <summary>From here on whatever this process makes, and SQLite within it, is its user's alone: files 0600, folders 0700.</summary>
+    /// <remarks>umask always succeeds; what it returns is the former mask.</remarks>
     public static void KeepPrivate()
     {
-        if (!OperatingSystem.IsWindows()) Umask(0b000_111_111);
+        if (!OperatingSystem.IsWindows()) _ = Umask(0b000_111_111);
     }
 
     [DllImport("libc", EntryPoint = "umask"), DefaultDllImportSearchPaths(DllImportSearchPath.SafeDirectories)]

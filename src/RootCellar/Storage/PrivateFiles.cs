@@ -51,7 +51,7 @@ internal static class PrivateFiles
 
     private static void Close(FileSystemInfo entry, List<string> open)
     {
-        if (OperatingSystem.IsWindows() || (entry.UnixFileMode & ForOthers) == 0) return;
+        if (OperatingSystem.IsWindows() || (entry.UnixFileMode & ForOthers) == UnixFileMode.None) return;
         try
         {
             entry.UnixFileMode &= ~ForOthers;

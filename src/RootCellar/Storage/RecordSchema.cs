@@ -66,7 +66,7 @@ internal static partial class RecordSchema
         [.. connection.Query("SELECT name FROM pragma_table_xinfo($table)", row => row.GetString(0), ("$table", table))];
 
     /// <summary>The statement without comments and without what spaces may vary: earlier programs laid theirs out in other ways.</summary>
-    private static string Normal(string sql) => Around().Replace(Spaces().Replace(Comments().Replace(sql, " "), " "), "$1").Trim();
+    private static string Normal(string sql) => Around().Replace(Spaces().Replace(Comments().Replace(sql, " "), " "), "${sign}").Trim();
 
     [GeneratedRegex(@"--[^\n]*|/\*.*?\*/", RegexOptions.Singleline | RegexOptions.NonBacktracking)]
     private static partial Regex Comments();
@@ -74,6 +74,6 @@ internal static partial class RecordSchema
     [GeneratedRegex(@"\s+", RegexOptions.NonBacktracking)]
     private static partial Regex Spaces();
 
-    [GeneratedRegex(@" ?([(),;=<>]) ?", RegexOptions.CultureInvariant, 1000)]
+    [GeneratedRegex(@" ?(?<sign>[(),;=<>]) ?", RegexOptions.ExplicitCapture | RegexOptions.NonBacktracking)]
     private static partial Regex Around();
 }

@@ -81,6 +81,6 @@ public sealed class PrivateFilesTests
         if (OperatingSystem.IsWindows()) return [];
         var all = new DirectoryInfo(folder).GetFileSystemInfos("*", SearchOption.AllDirectories).AsEnumerable();
         if (andFolder) all = all.Append(new DirectoryInfo(folder));
-        return [.. all.Where(f => (f.UnixFileMode & ~(f is DirectoryInfo ? ForFolder : ForFile)) != 0).Select(f => Path.GetRelativePath(folder, f.FullName)).Order(StringComparer.Ordinal)];
+        return [.. all.Where(f => (f.UnixFileMode & ~(f is DirectoryInfo ? ForFolder : ForFile)) != UnixFileMode.None).Select(f => Path.GetRelativePath(folder, f.FullName)).Order(StringComparer.Ordinal)];
     }
 }
