@@ -13,7 +13,7 @@ internal static class ServiceStart
         var store = app.Services.GetRequiredService<Store>();
         foreach (var open in PrivateFiles.Mend(store.Folder))
             Console.WriteLine($"Others on this machine can read {open}, and this user may not change that. As root: chmod go= {open}");
-        var passphrase = await store.WriteAsync(Passphrase.CreateIfMissing);
+        var passphrase = await EntryCopy.PrepareAsync(store, app.Services.GetRequiredService<TimeProvider>());
         try
         {
             await app.StartAsync(cancellationToken);
@@ -34,7 +34,7 @@ internal static class ServiceStart
             : $"MQTT: built-in broker on {settings.Mqtt.Listen}");
         if (passphrase is not null && store.StartProblem is not null)
         {
-            Console.WriteLine($"Your passphrase is in the record. Until that can be read again the pages take this one: {passphrase}");
+            Console.WriteLine($"Your passphrase was in the record. Until that can be read again the pages take this one: {passphrase}");
         }
         else if (passphrase is not null)
         {

@@ -9,9 +9,6 @@ internal sealed class LostRecordException(string message) : StoreProblemExceptio
 /// </summary>
 internal static class LostRecord
 {
-    /// <summary>The folder of the keys that sign people in; made after the record at a first start.</summary>
-    public const string Keys = "keys";
-
     private const long Nothing = 0;
 
     /// <exception cref="LostRecordException">There was a record, and it is gone: what is there, and what to do.</exception>
@@ -25,7 +22,7 @@ internal static class LostRecord
         throw new LostRecordException(
             $"The record {record} is {(file.Exists ? "empty (0 bytes)" : "missing")}, but there was one: {string.Join(", ", signs)} {(signs.Length == 1 ? "is" : "are")} still in its folder. "
             + "Nothing was touched. Stop the service and put the file back, or a backup with 'rootcellar restore FILE'. "
-            + $"To begin anew on purpose, move all but {SettingsFile.Name} and templates out of {folder}.");
+            + $"To begin anew on purpose, move all but {DataFolder.Settings} and {DataFolder.Templates} out of {folder}.");
     }
 
     /// <summary>Files of no length say nothing: a first start that was cut off, or a full disk, leaves such.</summary>
@@ -35,10 +32,10 @@ internal static class LostRecord
         {
             // The log and its index; a record that 'restore' set aside, which has its day behind the name.
             var rest = file.Name.StartsWith(record, StringComparison.Ordinal) ? file.Name[record.Length..] : "";
-            if (rest is "-wal" or "-shm" || rest is ['.', '2', ..] || file.Name == SetUpCopy.Name) yield return file.Name;
+            if (rest is "-wal" or "-shm" || rest is ['.', '2', ..] || file.Name is DataFolder.SetUpCopy or DataFolder.EntryCopy) yield return file.Name;
         }
 
-        var keys = new DirectoryInfo(Path.Combine(folder, Keys));
-        if (keys.Exists && keys.EnumerateFiles().Any(f => f.Length > Nothing)) yield return Keys;
+        var keys = new DirectoryInfo(Path.Combine(folder, DataFolder.Keys));
+        if (keys.Exists && keys.EnumerateFiles().Any(f => f.Length > Nothing)) yield return DataFolder.Keys;
     }
 }

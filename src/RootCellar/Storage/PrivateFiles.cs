@@ -11,7 +11,7 @@ internal static class PrivateFiles
         UnixFileMode.GroupRead | UnixFileMode.GroupWrite | UnixFileMode.GroupExecute | UnixFileMode.OtherRead | UnixFileMode.OtherWrite | UnixFileMode.OtherExecute;
 
     /// <summary>What is the grower's in the folder. It keeps its mode: root may have written it for the service to read.</summary>
-    private static readonly string[] Growers = [SettingsFile.Name, "templates"];
+    private static readonly string[] Growers = [DataFolder.Settings, DataFolder.Templates];
 
     /// <summary>
     /// Takes the rights of others from the service's files in a data folder, and from the folder where it holds nothing else: a home folder or
@@ -46,8 +46,9 @@ internal static class PrivateFiles
     private static bool IsOurs(FileSystemInfo entry) =>
         entry.LinkTarget is null
         && (entry.Name.StartsWith(StoreFile.Name, StringComparison.Ordinal)
-            || entry.Name.StartsWith(SetUpCopy.Name, StringComparison.Ordinal)
-            || entry.Name is DataFolderLock.Name or LostRecord.Keys);
+            || entry.Name.StartsWith(DataFolder.SetUpCopy, StringComparison.Ordinal)
+            || entry.Name.StartsWith(DataFolder.EntryCopy, StringComparison.Ordinal)
+            || entry.Name is DataFolderLock.Name or DataFolder.Keys);
 
     private static void Close(FileSystemInfo entry, List<string> open)
     {

@@ -48,6 +48,7 @@ public sealed class LostRecordTests(LeftFolder left) : IClassFixture<LeftFolder>
     [InlineData("missing", "rootcellar.db-wal")]
     [InlineData("missing", "setup-copy.json")]
     [InlineData("missing", "keys")]
+    [InlineData("missing", "entry-copy.json")]
     [InlineData("missing", "rootcellar.db.20261128-060000")]
     [InlineData("missing", "rootcellar.db-wal, rootcellar.db-shm, setup-copy.json, keys")]
     [InlineData("empty", "rootcellar.db-wal")]
