@@ -1,9 +1,11 @@
+using System.Runtime.Versioning;
 using RootCellar.SystemTests.Running;
 using RootCellar.SystemTests.Telling;
 
 namespace RootCellar.SystemTests.Faults;
 
 /// <summary>What the service keeps is its user's alone: the record has the sensor password, addresses and tokens in it.</summary>
+[UnsupportedOSPlatform("windows")]
 public sealed class PrivateFilesTests
 {
     private const UnixFileMode ForFile = UnixFileMode.UserRead | UnixFileMode.UserWrite;

@@ -21,7 +21,7 @@ public sealed partial class UnitTests(ITestOutputHelper output)
         output.WriteLine(said.Out);
         var figure = Exposure().Match(said.Out);
         figure.Success.Should().BeTrue(said.ToString());
-        double.Parse(figure.Groups[1].Value, CultureInfo.InvariantCulture).Should().BeLessThanOrEqualTo(MostExposure);
+        double.Parse(figure.Groups["figure"].Value, CultureInfo.InvariantCulture).Should().BeLessThanOrEqualTo(MostExposure);
     }
 
     [Fact]
@@ -90,6 +90,6 @@ public sealed partial class UnitTests(ITestOutputHelper output)
         }
     }
 
-    [GeneratedRegex(@"Overall exposure level for rootcellar\.service: (\d+\.\d+)")]
+    [GeneratedRegex(@"Overall exposure level for rootcellar\.service: (?<figure>\d+\.\d+)", RegexOptions.ExplicitCapture | RegexOptions.NonBacktracking)]
     private static partial Regex Exposure();
 }
