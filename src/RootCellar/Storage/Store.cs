@@ -98,7 +98,7 @@ internal sealed class Store : IAsyncDisposable
     public long Written { get; private set; }
 
     /// <summary>
-    /// Opens the file in <paramref name="folder"/>. If it is damaged, read-only or unreachable, runs on memory so that
+    /// Opens the file in <paramref name="folder"/>. If it is damaged, lost, read-only or unreachable, runs on memory so that
     /// alarms go on, and says so in <see cref="StartProblem"/>; the file is not touched.
     /// </summary>
     /// <param name="firstReads">What the caller will read first; damage found there counts as a file that cannot be opened.</param>
@@ -112,7 +112,7 @@ internal sealed class Store : IAsyncDisposable
             var text = new SqliteConnectionStringBuilder { DataSource = file, Mode = SqliteOpenMode.ReadWriteCreate }.ToString();
             return new Store(StoreFile.OpenForWriting(text, file, firstReads), text, file, null, keep, time, log, failed, meters);
         }
-        catch (StoreProblemException e) when (e.InnerException is SqliteException)
+        catch (StoreProblemException e) when (e is LostRecordException || e.InnerException is SqliteException)
         {
             log.LogError("{Problem} Running without the record: alarms are judged and sent, readings are not kept.", e.Message);
             var memory = new SqliteConnectionStringBuilder
