@@ -163,10 +163,11 @@ internal sealed class Pipeline : IAsyncDisposable
         {
             // A full queue has no room for the ticker's word; then the messages themselves keep the time.
             if (work.Mono - new TimeSpan(Interlocked.Read(ref lastTick)) >= 2 * TickEvery) Tick(work);
-            var readings = house.Hear(work.Heard, work.Wall, work.Mono);
+            var readings = house.Hear(work.Heard, work.Wall, work.Mono, out var turnedAway);
             // Alarms first: whoever has the receipt for a reading can rely on the text it caused being on disk too.
             _ = Keep(house.TakeChanges());
-            if (work.Done is null) await store.AppendAsync(readings, urgent: false);
+            if (turnedAway is not null) work.Done?.TrySetException(new SensorTurnedAwayException(turnedAway));
+            else if (work.Done is null) await store.AppendAsync(readings, urgent: false);
             else _ = ReceiptAsync(await store.QueueUrgentAsync(readings), work.Done);
         }
     }

@@ -17,6 +17,7 @@ namespace RootCellar.Readings;
 internal sealed class BuiltInBroker : IHostedService, IAsyncDisposable
 {
     private const string IsVersion5 = "MQTT 5";
+    private const string FromAddress = "address";
 
     private readonly MqttServer server;
     private readonly IPEndPoint listen;
@@ -88,6 +89,7 @@ internal sealed class BuiltInBroker : IHostedService, IAsyncDisposable
         // MQTT 5 clients may leave their id empty and are told the one they got; for older ones see NamelessClients.
         if (string.IsNullOrEmpty(e.ClientId)) e.AssignedClientIdentifier = $"nameless-{Guid.NewGuid():N}";
         if (e.ProtocolVersion == MqttProtocolVersion.V500) e.SessionItems[IsVersion5] = true;
+        if (e.RemoteEndPoint is IPEndPoint { Address: var from }) e.SessionItems[FromAddress] = from.ToString();
         var here = e.RemoteEndPoint is IPEndPoint remote && IPAddress.IsLoopback(remote.Address.IsIPv4MappedToIPv6 ? remote.Address.MapToIPv4() : remote.Address);
         if (!door.Admits(e.Password, here, options.AllowAnonymous))
         {
@@ -111,11 +113,18 @@ internal sealed class BuiltInBroker : IHostedService, IAsyncDisposable
         }
 
         var receipt = message.QualityOfServiceLevel != MqttQualityOfServiceLevel.AtMostOnce;
-        var kept = await pipeline.OfferAsync(new Arrived(message.Topic, Payload(message), receipt, message.Dup, Replay: false));
+        var kept = await pipeline.OfferAsync(new Arrived(message.Topic, Payload(message), receipt, message.Dup, Replay: false, e.SessionItems[FromAddress] as string));
         if (!receipt) return;
         try
         {
             await kept;
+        }
+        catch (SensorTurnedAwayException turnedAway)
+        {
+            // To send it again is of no use: MQTT 5 can say so; an older client is left in its belief.
+            e.ProcessPublish = false;
+            e.Response.ReasonCode = MqttPubAckReasonCode.QuotaExceeded;
+            e.Response.ReasonString = turnedAway.Message;
         }
         catch (StoreProblemException problem)
         {

@@ -58,14 +58,12 @@ internal sealed class DuplicateGuard
     /// After a restart the guard knows nothing, but the record does: a repeat of what was kept just before the death of
     /// the process is known by its values.
     /// </summary>
-    /// <param name="recent">Oldest first.</param>
-    public void TakeUp(IReadOnlyList<StoredReading> recent, DateTimeOffset wall)
+    public void TakeUp(in StoredReading recent, DateTimeOffset wall)
     {
-        for (var i = Math.Max(0, recent.Count - ReadingsKept); i < recent.Count; i++)
-        {
-            var reading = recent[i].Reading;
-            if (wall - reading.ArrivedAt <= Window) kept[(reading.Sensor, reading.Quantity, reading.Value)] = reading.ArrivedAt;
-        }
+        var reading = recent.Reading;
+        if (wall - reading.ArrivedAt > Window) return;
+        if (kept.Count >= ReadingsKept) kept.Clear();
+        kept[(reading.Sensor, reading.Quantity, reading.Value)] = reading.ArrivedAt;
     }
 
     public bool IsKept(string sensor, IReadOnlyList<Measured> values, DateTimeOffset wall)

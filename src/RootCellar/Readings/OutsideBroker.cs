@@ -184,7 +184,15 @@ internal sealed class OutsideBroker : BackgroundService
     {
         try
         {
-            await kept;
+            try
+            {
+                await kept;
+            }
+            catch (SensorTurnedAwayException)
+            {
+                // To have it delivered again is of no use.
+            }
+
             await e.AcknowledgeAsync(CancellationToken.None);
         }
         catch (StoreProblemException)

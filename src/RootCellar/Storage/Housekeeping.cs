@@ -1,4 +1,5 @@
 using Microsoft.Data.Sqlite;
+using RootCellar.Readings;
 
 namespace RootCellar.Storage;
 
@@ -78,6 +79,8 @@ internal sealed class Housekeeping(Store store, Settings settings, TimeProvider 
             {
                 await Task.Delay(TimeSpan.FromMilliseconds(50), cancellationToken);
             }
+
+            while (await store.WriteAsync(c => SensorLeaving.RemoveSome(c, Step)) > 0) await Task.Delay(TimeSpan.FromMilliseconds(50), cancellationToken);
 
             if (settings.Keep.SummaryDays > 0)
             {

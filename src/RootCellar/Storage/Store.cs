@@ -106,6 +106,13 @@ internal sealed class Store : IAsyncDisposable
     /// <summary>As <see cref="AppendAsync"/> with urgency, but returns as soon as the item is queued; the second task is the durable one.</summary>
     public async ValueTask<Task> QueueUrgentAsync(IReadOnlyList<StoredReading> items)
     {
+        if (StartProblem is { } problem)
+        {
+            // Memory is no record. The reading is shown from there while the service runs, but nobody gets a receipt for it.
+            await AppendAsync(items, urgent: false);
+            return Task.FromException(new StoreProblemException(problem));
+        }
+
         var item = new Item(Readings: items, Work: null, Done: NewDone());
         await queue.Writer.WriteAsync(item);
         return item.Done!.Task;
