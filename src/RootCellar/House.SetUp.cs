@@ -161,5 +161,6 @@ internal sealed partial class House
         s.HeardSinceStart,
         s.Unreadable,
         [.. s.LastReadings],
-        s.Row.Calibrations ?? []);
+        s.Row.Calibrations ?? [],
+        s.Row.EverPlaced);
 }

@@ -44,7 +44,7 @@ internal static class ServiceHost
         services.AddTell(settings, folder);
         services.AddSingleton<Announcements>().AddSingleton<Recorder>().AddSingleton<House>().AddSingleton<Pipeline>();
         services.AddHostedService<PipelineService>();
-        services.AddSingleton<LedgerDoor>();
+        services.AddSingleton<LedgerDoor>().AddSingleton<PlaceRemoval>();
         services.AddHostedService<LedgerService>();
         services.AddLots();
         services.AddReport(settings, folder);

@@ -12,7 +12,7 @@ using RootCellar.Tell;
 namespace RootCellar.Pages;
 
 /// <summary>Everything the grower decides: places, who is told, how sensors connect, who comes in.</summary>
-internal sealed partial class SetUpModel(Pipeline pipeline, Store store, Settings settings, SensorDoor door, Outbox outbox, MirrorState mirror, Show show, Stamps stamps) : PageModel
+internal sealed partial class SetUpModel(Pipeline pipeline, Store store, Settings settings, SensorDoor door, Outbox outbox, MirrorState mirror, Show show, Stamps stamps, PlaceRemoval removal) : PageModel
 {
     private const int ShortestPassphrase = 12;
     private const int LongestTokenName = 60;
@@ -106,6 +106,7 @@ internal sealed partial class SetUpModel(Pipeline pipeline, Store store, Setting
         Done = done switch
         {
             "place" => Strings.DonePlace,
+            "place-removed" => Strings.DonePlaceRemoved,
             "contact" => Strings.DoneContact,
             "removed" => Strings.DoneRemoved,
             "test" => Strings.DoneTest,
@@ -122,6 +123,26 @@ internal sealed partial class SetUpModel(Pipeline pipeline, Store store, Setting
         Place = form with { Id = string.IsNullOrWhiteSpace(form.Id) ? PlaceForm.IdFrom(form.Name) : form.Id.Trim() };
         PlaceProblem = await SavePlaceAsync(Place);
         return PlaceProblem is null ? Finish("place", "places") : await AgainAsync();
+    }
+
+    public async Task<IActionResult> OnPostRemovePlaceAsync(string? id)
+    {
+        await LoadAsync();
+        // Gone already, in another window: what was wanted is so.
+        if (Places.FirstOrDefault(p => p.Id == id) is not { } place) return Finish("place-removed", "places");
+        Place = PlaceForm.Of(place, show);
+        try
+        {
+            var removed = await removal.RemoveAsync(place.Id, HttpContext.RequestAborted);
+            if (removed.Done || !removed.Known) return Finish("place-removed", "places");
+            PlaceProblem = PlaceForm.StillThere(place.Name, removed);
+        }
+        catch (StoreProblemException e)
+        {
+            PlaceProblem = Strings.UntilRestart.With(e.Message);
+        }
+
+        return await AgainAsync();
     }
 
     public async Task<IActionResult> OnPostContactAsync(ContactForm form)

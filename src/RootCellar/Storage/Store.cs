@@ -110,7 +110,7 @@ internal sealed class Store : IAsyncDisposable
         {
             // Memory is no record. The reading is shown from there while the service runs, but nobody gets a receipt for it.
             await AppendAsync(items, urgent: false);
-            return Task.FromException(new StoreProblemException(problem));
+            return Task.FromException(new StoreProblemException(problem) { UntilRestart = true });
         }
 
         var item = new Item(Readings: items, Work: null, Done: NewDone());

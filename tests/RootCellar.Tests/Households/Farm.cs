@@ -77,8 +77,8 @@ internal sealed class Farm(Settings? settings = null) : IAsyncDisposable
     public Task<T> AskAsync<T>(Func<House, T> ask) => Pipeline.AskAsync((house, _, _) => ask(house));
 
     /// <summary>Publishes and waits for the receipt.</summary>
-    public async Task SayAsync(string topic, string payload, bool dup = false) =>
-        await await Pipeline.OfferAsync(new Arrived(topic, Encoding.UTF8.GetBytes(payload), WantsReceipt: true, dup, Replay: false));
+    public async Task SayAsync(string topic, string payload, bool dup = false, string? client = null) =>
+        await await Pipeline.OfferAsync(new Arrived(topic, Encoding.UTF8.GetBytes(payload), WantsReceipt: true, dup, Replay: false, client));
 
     public async Task HintAsync(string topic, string payload, bool replay = false) =>
         await Pipeline.OfferAsync(new Arrived(topic, Encoding.UTF8.GetBytes(payload), WantsReceipt: false, Dup: false, replay));
