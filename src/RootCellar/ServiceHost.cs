@@ -55,7 +55,8 @@ internal static class ServiceHost
         services.AddEntry(folder);
         services.AddPages();
         services.AddApi();
-        services.AddSingleton<HealthMetrics>();
+        services.AddHealth();
+        services.AddStorageHealth();
         more?.Invoke(services);
 
         var app = builder.Build();
@@ -75,7 +76,8 @@ internal static class ServiceHost
         }
 
         services.AddSingleton(settings.Household.Words(folder, settings.Http.PublicUrl));
-        services.AddSingleton<Teller>().AddSingleton<Outbox>();
+        services.AddSingleton<Teller>().AddSingleton<TellMetrics>().AddSingleton<Outbox>().AddSingleton<IRoomMetrics, OutboxMetrics>();
+        services.AddHealthChecks().AddCheck<ChannelsCheck>("channels");
         services.AddHostedService(p => p.GetRequiredService<Outbox>());
     }
 
@@ -86,6 +88,7 @@ internal static class ServiceHost
         {
             services.AddSingleton<OutsideBroker>();
             services.AddHostedService(p => p.GetRequiredService<OutsideBroker>());
+            services.AddHealthChecks().AddCheck<OutsideBrokerCheck>("broker");
         }
         else
         {
