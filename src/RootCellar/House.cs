@@ -103,7 +103,7 @@ internal sealed partial class House(Settings settings, Store store, Teller telle
         switch (heard.Decoded)
         {
             case Decoded.Measurements m:
-                return HearMessage(heard.Arrived, m, wall, mono, out turnedAway);
+                return HearMessage(heard, m, wall, mono, out turnedAway);
             case Decoded.Status s:
                 if (sensors.TryGetValue(s.Sensor, out var known)) known.Online = s.Online;
                 return Nothing;
@@ -147,8 +147,9 @@ internal sealed partial class House(Settings settings, Store store, Teller telle
     }
 
     private IReadOnlyList<StoredReading> HearMessage(
-        in Arrived arrived, Decoded.Measurements message, DateTimeOffset wall, TimeSpan mono, out string? turnedAway)
+        Heard heard, Decoded.Measurements message, DateTimeOffset wall, TimeSpan mono, out string? turnedAway)
     {
+        var arrived = heard.Arrived;
         IReadOnlyList<StoredReading>? kept = null;
         bool? repeat = null;
         turnedAway = null;
@@ -162,7 +163,7 @@ internal sealed partial class House(Settings settings, Store store, Teller telle
             }
 
             // Only of sensors that are let in: what is remembered of topics must not be pushed out by invented ones.
-            repeat ??= repeats.IsRepeat(arrived.Topic, arrived.Payload.Span, arrived.Dup, mono);
+            repeat ??= repeats.IsRepeat(arrived.Topic, heard.Fingerprint, arrived.Dup, mono);
             var read = HearReadings(arrived, part, repeat.Value, wall, mono);
             kept = kept is null ? read : [.. kept, .. read];
         }

@@ -42,7 +42,7 @@ internal static class ServiceHost
         services.AddHealthChecks().AddCheck<FailedWork>("work");
         services.AddSingleton(p => Store.Open(folder, settings.Keep, time, p.GetRequiredService<ILogger<Store>>(), c => WarmStart.Try(c, time.GetUtcNow())));
         services.AddTell(settings, folder);
-        services.AddSingleton<Announcements>().AddSingleton<Recorder>().AddSingleton<House>().AddSingleton<Pipeline>();
+        services.AddSingleton<Announcements>().AddSingleton<Recorder>().AddSingleton<House>().AddSingleton<ReadingMetrics>().AddSingleton<Pipeline>();
         services.AddHostedService<PipelineService>();
         services.AddSingleton<LedgerDoor>().AddSingleton<PlaceRemoval>();
         services.AddHostedService<LedgerService>();

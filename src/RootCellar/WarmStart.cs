@@ -85,7 +85,7 @@ internal static class WarmStart
 
         Action<SqliteConnection>[] reads =
         [
-            c => PlaceRows.All(c), c => SensorRows.All(c), c => SensorRows.Since(c, wall - Recent, MostOfASeries).LastOrDefault(),
+            c => PlaceRows.All(c), c => SensorRows.All(c), c => GC.KeepAlive(SensorRows.Since(c, wall - Recent, MostOfASeries).LastOrDefault()),
             c => AlarmRows.Open(c), c => AlarmRows.LastSequence(c), c => ContactRows.All(c), c => OutboxRows.Unsent(c),
         ];
         foreach (var read in reads)

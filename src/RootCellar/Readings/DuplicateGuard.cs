@@ -20,11 +20,16 @@ internal sealed class DuplicateGuard
     private readonly Dictionary<string, Queue<(int Hash, TimeSpan Mono)>> last = new(StringComparer.Ordinal);
     private readonly Dictionary<(string Sensor, Quantity Quantity, double Value), DateTimeOffset> kept = [];
 
-    public bool IsRepeat(string topic, ReadOnlySpan<byte> payload, bool dup, TimeSpan mono)
+    /// <summary>Stands for a payload while this program runs.</summary>
+    public static int FingerprintOf(ReadOnlySpan<byte> payload)
     {
         var code = default(HashCode);
         code.AddBytes(payload);
-        var hash = code.ToHashCode();
+        return code.ToHashCode();
+    }
+
+    public bool IsRepeat(string topic, int hash, bool dup, TimeSpan mono)
+    {
         if (!last.TryGetValue(topic, out var before))
         {
             if (last.Count >= TopicsKept) MakeRoom(mono);

@@ -8,6 +8,9 @@ internal static class SenmlPack
 {
     private const int KnownVersion = 10;
 
+    // Three quantities every five minutes for a day are 864. What a message may hold also bounds what may wait in memory.
+    private const int MostValues = 2_000;
+
     // RFC 8428 section 4.5.3: from here on a time is absolute, below it is relative to now.
     private const double AbsoluteFrom = 1 << 28;
 
@@ -51,6 +54,7 @@ internal static class SenmlPack
                 continue;
             }
 
+            if (values.Count == MostValues) return new Decoded.Unreadable(sensor, $"SenML: more than {MostValues} values in one message; send them in several");
             values.Add(new Measured(scale.Quantity, scale.ToSi(baseValue + v), Time(baseTime + (time ?? 0), now)));
         }
 

@@ -25,6 +25,9 @@ internal sealed class Store : IAsyncDisposable
         FullMode = BoundedChannelFullMode.Wait,
     });
 
+    // Some 20 MB of readings that wait for the disk; more hold their senders back.
+    private readonly Allowance held = new(100_000);
+
     private readonly SqliteConnection writer;
     private readonly string readerConnection;
     private readonly string path;
@@ -99,6 +102,7 @@ internal sealed class Store : IAsyncDisposable
     public async ValueTask AppendAsync(IReadOnlyList<StoredReading> items, bool urgent)
     {
         var item = new Item(Readings: items, Work: null, Done: urgent ? NewDone() : null);
+        await AllowAsync(items);
         await queue.Writer.WriteAsync(item);
         if (item.Done is not null) await item.Done.Task;
     }
@@ -114,6 +118,7 @@ internal sealed class Store : IAsyncDisposable
         }
 
         var item = new Item(Readings: items, Work: null, Done: NewDone());
+        await AllowAsync(items);
         await queue.Writer.WriteAsync(item);
         return item.Done!.Task;
     }
@@ -173,7 +178,7 @@ internal sealed class Store : IAsyncDisposable
 
             // While the disk refuses, only the timer tries again: the queue is emptied into memory meanwhile, so that no caller waits.
             if (Problem is not null && !flushNow) Trim();
-            else if (urgent || flushNow || pending.Count >= LargestBatch || batch <= TimeSpan.Zero) Commit();
+            else if (urgent || flushNow || pending.Count >= LargestBatch || held.Used >= 2 * LargestBatch || batch <= TimeSpan.Zero) Commit();
             else ArmFlush(batch);
         }
 
@@ -206,6 +211,7 @@ internal sealed class Store : IAsyncDisposable
                 var part = items.GetRange(done, Math.Min(LargestBatch, items.Count - done));
                 Run(part);
                 done += part.Count;
+                held.Give(Weight(part));
                 Written += part.Count;
             }
 
@@ -232,10 +238,25 @@ internal sealed class Store : IAsyncDisposable
 
     private void Trim()
     {
-        var over = pending.Count - MostHeld;
-        if (over <= 0) return;
-        for (var i = 0; i < over; i++) Dropped += pending[i].Readings?.Count ?? 0;
-        pending.RemoveRange(0, over);
+        if (pending.Count <= MostHeld && held.Used <= MostHeld) return;
+        var over = pending.Sum(i => Math.Max(1, i.Readings?.Count ?? 0)) - MostHeld;
+        var gone = 0;
+        for (; over > 0; gone++) over -= Math.Max(1, pending[gone].Readings?.Count ?? 0);
+        if (gone == 0) return;
+        var dropped = Weight(pending.GetRange(0, gone));
+        Dropped += dropped;
+        held.Give(dropped);
+        pending.RemoveRange(0, gone);
+    }
+
+    private static int Weight(List<Item> items) => items.Sum(i => i.Readings?.Count ?? 0);
+
+    // While the disk refuses nobody waits for it: what is held then is bounded by Trim.
+    private ValueTask AllowAsync(IReadOnlyList<StoredReading> readings)
+    {
+        if (Problem is null) return held.TakeAsync(readings.Count);
+        held.Take(readings.Count);
+        return ValueTask.CompletedTask;
     }
 
     private void Run(List<Item> items)

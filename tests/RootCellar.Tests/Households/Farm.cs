@@ -53,7 +53,7 @@ internal sealed class Farm(Settings? settings = null) : IAsyncDisposable
         var teller = new Teller(settings, settings.Household.Words(Folder.Path, null), new AlwaysTold([CapturingChannel.ChannelName]));
         teller.Load(Store);
         var house = new House(settings, Store, teller, new Announcements(), NullLogger<House>.Instance);
-        pipeline = new Pipeline(settings, house, Store, new Recorder(Store, outbox, NullLogger<Recorder>.Instance), Time, NullLogger<Pipeline>.Instance);
+        pipeline = new Pipeline(settings, house, Store, new Recorder(Store, outbox, NullLogger<Recorder>.Instance), new ReadingMetrics(TestMeters.Factory, house), Time, NullLogger<Pipeline>.Instance);
         await outbox.StartAsync(CancellationToken.None);
         pipeline.Start();
     }

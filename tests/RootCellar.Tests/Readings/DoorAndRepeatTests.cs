@@ -57,5 +57,5 @@ public class DoorAndRepeatTests
     }
 
     private bool Repeat(string payload, bool dup, string topic = "rootcellar/a/b/temperature_c", int minute = 0) =>
-        guard.IsRepeat(topic, System.Text.Encoding.UTF8.GetBytes(payload), dup, TimeSpan.FromMinutes(minute));
+        guard.IsRepeat(topic, DuplicateGuard.FingerprintOf(System.Text.Encoding.UTF8.GetBytes(payload)), dup, TimeSpan.FromMinutes(minute));
 }
