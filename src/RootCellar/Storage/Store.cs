@@ -101,6 +101,7 @@ internal sealed class Store : IAsyncDisposable
     /// </summary>
     public async ValueTask AppendAsync(IReadOnlyList<StoredReading> items, bool urgent)
     {
+        if (StartProblem is not null && !urgent) return;
         var item = new Item(Readings: items, Work: null, Done: urgent ? NewDone() : null);
         await AllowAsync(items);
         await queue.Writer.WriteAsync(item);
@@ -110,13 +111,8 @@ internal sealed class Store : IAsyncDisposable
     /// <summary>As <see cref="AppendAsync"/> with urgency, but returns as soon as the item is queued; the second task is the durable one.</summary>
     public async ValueTask<Task> QueueUrgentAsync(IReadOnlyList<StoredReading> items)
     {
-        if (StartProblem is { } problem)
-        {
-            // Memory is no record. The reading is shown from there while the service runs, but nobody gets a receipt for it.
-            await AppendAsync(items, urgent: false);
-            return Task.FromException(new StoreProblemException(problem) { UntilRestart = true });
-        }
-
+        // Memory is no record: nobody gets a receipt, and weeks of readings would fill it.
+        if (StartProblem is { } problem) return Task.FromException(new StoreProblemException(problem) { UntilRestart = true });
         var item = new Item(Readings: items, Work: null, Done: NewDone());
         await AllowAsync(items);
         await queue.Writer.WriteAsync(item);

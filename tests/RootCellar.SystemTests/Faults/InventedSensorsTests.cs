@@ -63,19 +63,20 @@ public sealed partial class InventedSensorsTests(ITestOutputHelper output)
         gateway.Accepted[0].Text().Should().StartWith("CURING ROOM 64F now");
         slowest.Should().BeLessThan(Prompt);
         (after - before).Should().BeLessThan(60e6, "memory stays flat");
-        (await service.CountAsync("rootcellar_sensors_known")).Should().Be(101);
-        (await service.CountAsync("rootcellar_sensors_refused_total{limit=\"client\"}")).Should().Be(Topics - 100);
-        service.Query("SELECT count(*) FROM sensor", row => row.GetInt32(0)).Should().Equal(101);
+        // The door came by the name of its place and no person put it there, so it is one of the hundred.
+        (await service.CountAsync("rootcellar_sensors_known")).Should().Be(100);
+        (await service.CountAsync("rootcellar_sensors_refused_total{limit=\"client\"}")).Should().Be(Topics - 99);
+        service.Query("SELECT count(*) FROM sensor", row => row.GetInt32(0)).Should().Equal(100);
         service.Everything.Split('\n').Count(l => l.Contains("turned away", StringComparison.Ordinal)).Should().Be(1, "the log is no flood either");
         (await service.ReadinessAsync()).Status.Should().Be(200);
         var page = await SensorsPageAsync(service, cancel);
         page.Split("turned away").Should().HaveCount(2, "one line");
-        page.Should().Contain("49,900 messages from new sensors turned away since");
+        page.Should().Contain("49,901 messages from new sensors turned away since");
         page.Length.Should().BeLessThan(60_000);
 
         await service.StopAsync();
         await service.StartAsync();
-        (await service.CountAsync("rootcellar_sensors_known")).Should().Be(101);
+        (await service.CountAsync("rootcellar_sensors_known")).Should().Be(100);
     }
 
     [Fact]
@@ -127,11 +128,12 @@ public sealed partial class InventedSensorsTests(ITestOutputHelper output)
         command.CommandText =
             """
             WITH RECURSIVE n(i) AS (SELECT 1 UNION ALL SELECT i + 1 FROM n WHERE i < $count)
-            INSERT INTO sensor (id, key, named_place, first_ms) SELECT 1000 + i, 'invented/s' || i, 'invented', 1790000000000 FROM n;
+            INSERT INTO sensor (id, key, named_place, first_ms) SELECT 1000 + i, 'invented/s' || i, 'invented', $at FROM n;
             INSERT INTO reading (sensor, quantity, at_ms, seq, value, arrived_ms, time_source, quality)
-            SELECT id, 1, 1790000000000, -id, 5, 1790000000000, 0, 0 FROM sensor WHERE id > 1000;
+            SELECT id, 1, $at, -id, 5, $at, 0, 0 FROM sensor WHERE id > 1000;
             """;
         command.Parameters.AddWithValue("$count", count);
+        command.Parameters.AddWithValue("$at", TimeProvider.System.GetUtcNow().AddHours(-1).ToUnixTimeMilliseconds());
         command.ExecuteNonQuery();
     }
 

@@ -103,6 +103,8 @@ public sealed class MosquittoPubTests(ServiceWithCellar fixture) : IClassFixture
 
         await Eventually.HoldsAsync(async () => (bool?)(await service.SensorAsync("cellar/dying"))["online"] == false, "the sensor is offline", details: () => service.Everything);
         (await MosquittoClients.RetainedAsync(service.MqttPort, "rootcellar/cellar/dying/status")).Should().Be("offline");
+        await MosquittoClients.PublishAsync(service.MqttPort, "rootcellar/cellar/dying/temperature_c", "5", "-q", "1");
+        ((bool?)(await service.SensorAsync("cellar/dying"))["online"]).Should().BeTrue("who sends is there");
     }
 
     [Fact]
