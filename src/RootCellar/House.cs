@@ -229,7 +229,7 @@ internal sealed partial class House(Settings settings, Store store, Teller telle
     {
         sensor.Row = sensor.Row with { IntervalSeconds = sensor.Rhythm.Expected.TotalSeconds };
         var (id, seconds) = (sensor.Row.Id, sensor.Rhythm.Expected.TotalSeconds);
-        changes.Add(new Change($"interval {id}", c => SensorRows.SaveInterval(c, id, seconds), Soon: true));
+        changes.Add(new Change($"interval {id}", c => SensorRows.SaveInterval(c, id, seconds), Soon: "keeping how often a sensor reports"));
     }
 
     private void Judge(SensorState sensor, TimeSpan mono, DateTimeOffset wall)
@@ -267,7 +267,7 @@ internal sealed partial class House(Settings settings, Store store, Teller telle
     private void Sample(PlaceAir? air)
     {
         if (air is null || air.Quality == AirQuality.None) return;
-        changes.Add(new Change($"air {air.Place}", c => PlaceRows.SaveAir(c, air), Soon: true));
+        changes.Add(new Change($"air {air.Place} {air.At.ToUnixTimeMilliseconds()}", c => PlaceRows.SaveAir(c, air), Soon: "keeping the air of a place"));
         announcements.Say($"{Announcements.Root}{air.Place}/air", air);
     }
 

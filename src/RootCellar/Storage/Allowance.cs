@@ -9,6 +9,7 @@ internal sealed class Allowance(long most)
     private readonly Lock one = new();
     private TaskCompletionSource room = new(TaskCreationOptions.RunContinuationsAsynchronously);
     private long used;
+    private bool waived;
 
     /// <summary>What is under way now.</summary>
     public long Used
@@ -16,6 +17,16 @@ internal sealed class Allowance(long most)
         get
         {
             lock (one) return used;
+        }
+    }
+
+    /// <summary>While set, everybody passes, also those that wait already; it is counted all the same.</summary>
+    public bool Waived
+    {
+        set
+        {
+            lock (one) waived = value;
+            Give(0);
         }
     }
 
@@ -27,7 +38,7 @@ internal sealed class Allowance(long most)
             Task freed;
             lock (one)
             {
-                if (used < most)
+                if (used < most || waived)
                 {
                     used += amount;
                     return;
@@ -40,19 +51,13 @@ internal sealed class Allowance(long most)
         }
     }
 
-    /// <summary>Counts it without waiting.</summary>
-    public void Take(long amount)
-    {
-        lock (one) used += amount;
-    }
-
     public void Give(long amount)
     {
         TaskCompletionSource? freed = null;
         lock (one)
         {
             used -= amount;
-            if (used < most) (freed, room) = (room, new TaskCompletionSource(TaskCreationOptions.RunContinuationsAsynchronously));
+            if (used < most || waived) (freed, room) = (room, new TaskCompletionSource(TaskCreationOptions.RunContinuationsAsynchronously));
         }
 
         freed?.TrySetResult();

@@ -53,7 +53,7 @@ public sealed class RunningService : IAsyncDisposable
     public void Set(string key, string value) => settings[$"ROOTCELLAR__{key.Replace(":", "__", StringComparison.Ordinal)}"] = value;
 
     /// <summary>A variable of the environment as it is, at the next start.</summary>
-    public void SetEnvironment(string key, string value) => settings[key] = value;
+    public void SetEnvironment(string name, string value) => settings[name] = value;
 
     /// <summary>Starts it, and does not wait.</summary>
     public void Launch()

@@ -18,7 +18,13 @@ public sealed class AllowanceTests
         allowance.Give(1_000);
         await Task.WhenAll(third, fourth);
         allowance.Used.Should().Be(2);
-        allowance.Take(50);
+        await allowance.TakeAsync(50);
+        var held = allowance.TakeAsync(1).AsTask();
+        held.IsCompleted.Should().BeFalse();
+        allowance.Waived = true;
+        await held;
+        await allowance.TakeAsync(1);
+        allowance.Waived = false;
         allowance.TakeAsync(1).AsTask().IsCompleted.Should().BeFalse();
     }
 }
