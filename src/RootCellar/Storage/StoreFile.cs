@@ -5,7 +5,7 @@ using Microsoft.Data.Sqlite;
 namespace RootCellar.Storage;
 
 /// <summary>Why the record cannot be opened or written, in words for the grower: what is wrong, where, what to do.</summary>
-internal sealed class StoreProblemException(string message, Exception? inner = null) : Exception(message, inner)
+internal class StoreProblemException(string message, Exception? inner = null) : Exception(message, inner)
 {
     /// <summary>The record could not be opened at the start, so that nothing is kept before the next one.</summary>
     public bool UntilRestart { get; init; }
