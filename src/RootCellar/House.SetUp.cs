@@ -129,7 +129,8 @@ internal sealed partial class House
         place?.Add(sensor);
         copyDue = true;
         var row = sensor.Row;
-        changes.Add(new Change($"sensor {row.Key}", c => SensorRows.Save(c, row), MustStand: true));
+        var since = lastWall;
+        changes.Add(new Change($"sensor {row.Key}", c => SensorRows.Save(c, row, since), MustStand: true));
     }
 
     private PlaceView View(PlaceState state) => new(

@@ -85,7 +85,8 @@ internal sealed partial class House(Settings settings, Store store, Teller telle
             var then = mono - (wall - reading.ArrivedAt);
             sensor.LastArrival = reading.ArrivedAt;
             believer.Seed(reading, then);
-            if (!sensor.Take(reading, then)) continue;
+            sensor.Heard([reading], then);
+            if (!sensor.Take(reading, then, sensor.SpeaksForNow(reading))) continue;
             // A condition that was on its way to an alarm goes on from where it was.
             if (wall - reading.ArrivedAt <= settings.Watch.OnDelay) Judge(sensor, then, reading.ArrivedAt);
         }
@@ -153,17 +154,18 @@ internal sealed partial class House(Settings settings, Store store, Teller telle
             return Nothing;
         }
 
-        if (sensor.Rhythm.Arrive(mono)) Remember(sensor);
+        var judged = believer.JudgeMessage(message.Sensor, message.Values, wall, mono);
+        if (!sensor.Heard(judged, mono)) sensor.Rhythm.Lives(mono);
+        else if (sensor.Rhythm.Arrive(mono)) Remember(sensor);
         sensor.LastArrival = wall;
         sensor.HeardSinceStart = true;
         sensor.Online ??= true;
-        var judged = believer.JudgeMessage(message.Sensor, message.Values, wall, mono);
         var kept = new StoredReading[judged.Count];
         var newer = false;
         for (var i = 0; i < judged.Count; i++)
         {
             kept[i] = new StoredReading(sensor.Row.Id, judged[i]);
-            newer |= sensor.Take(judged[i], mono);
+            newer |= sensor.Take(judged[i], mono, sensor.SpeaksForNow(judged[i]));
         }
 
         Readings += kept.Length;

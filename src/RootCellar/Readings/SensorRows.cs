@@ -50,7 +50,16 @@ internal static class SensorRows
     }
 
     /// <summary>Writes all but the calibrations, which have rows of their own.</summary>
-    public static void Save(SqliteConnection connection, SensorRow sensor) => connection.Execute(
+    /// <param name="connection">The record.</param>
+    /// <param name="sensor">The sensor.</param>
+    /// <param name="since">Since when it is in its place, where that is another than before.</param>
+    public static void Save(SqliteConnection connection, SensorRow sensor, DateTimeOffset? since = null)
+    {
+        SensorStays.Save(connection, sensor.Id, sensor.Place, since);
+        SaveRow(connection, sensor);
+    }
+
+    private static void SaveRow(SqliteConnection connection, SensorRow sensor) => connection.Execute(
         """
         INSERT INTO sensor (id, key, place, named_place, name, first_ms, interval_s) VALUES ($id, $key, $place, $named, $name, $first, $interval)
         ON CONFLICT (id) DO UPDATE SET place = excluded.place, named_place = excluded.named_place, name = excluded.name, interval_s = excluded.interval_s
