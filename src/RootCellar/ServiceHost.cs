@@ -38,6 +38,8 @@ internal static class ServiceHost
 
         var services = builder.Services;
         services.AddSingleton(settings).AddSingleton(time);
+        services.AddSingleton<FailedWork>();
+        services.AddHealthChecks().AddCheck<FailedWork>("work");
         services.AddSingleton(p => Store.Open(folder, settings.Keep, time, p.GetRequiredService<ILogger<Store>>(), c => WarmStart.Try(c, time.GetUtcNow())));
         services.AddTell(settings, folder);
         services.AddSingleton<Announcements>().AddSingleton<Recorder>().AddSingleton<House>().AddSingleton<Pipeline>();
