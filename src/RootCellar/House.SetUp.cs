@@ -29,11 +29,12 @@ internal sealed partial class House
 
     public IReadOnlyList<SensorView> ViewSensors() => [.. sensors.Values.OrderBy(s => s.Row.Key, StringComparer.Ordinal).Select(View)];
 
-    /// <summary>Adds a place, or changes the one of that id; its waiting sensors come in by themselves.</summary>
+    /// <summary>Adds a place, or changes the one of that id; during set-up its waiting sensors come in by themselves.</summary>
     public void SavePlace(Place place)
     {
         Put(place);
         changes.Add(new Change($"place {place.Id}", c => PlaceRows.Save(c, place), MustStand: true));
+        if (SetUpFinished) return;
         var state = places[place.Id];
         foreach (var sensor in sensors.Values.Where(s => s.Row.Place is null && s.Row.NamedPlace == place.Id).ToList()) Move(sensor, state);
     }

@@ -11,7 +11,7 @@ namespace RootCellar;
 /// Everything that is known now: sensors, places, alarms. Owned by the pipeline's one thread; nothing here locks, reads a
 /// clock or waits. What must be kept or told is collected and fetched with <see cref="TakeChanges"/>.
 /// </summary>
-internal sealed partial class House(Settings settings, Store store, Teller teller, Announcements announcements, ILogger<House> log)
+internal sealed partial class House(Settings settings, Store store, Teller teller, Announcements announcements, ILogger<House> log, WatchMetrics? metrics = null)
 {
     private const int UnreadableKept = 50;
 
@@ -46,6 +46,9 @@ internal sealed partial class House(Settings settings, Store store, Teller telle
 
     public long Readings { get; private set; }
 
+    /// <summary>From then on a new sensor waits to be let in, also one that names a place: whoever can publish must not come to be judged by.</summary>
+    public bool SetUpFinished { get; set; }
+
     public IEnumerable<UnreadableView> Unreadable => unreadable.Reverse();
 
     public IReadOnlyList<Alarm> OpenAlarms => watchman.Open;
@@ -67,6 +70,7 @@ internal sealed partial class House(Settings settings, Store store, Teller telle
     {
         (lastWall, lastMono, nextSample) = (wall, mono, Next(wall));
         var known = WarmStart.Load(store, wall, log);
+        SetUpFinished = known.SetUpFinished;
         foreach (var place in known.Places) Put(place);
         foreach (var row in known.Sensors)
         {
@@ -169,6 +173,7 @@ internal sealed partial class House(Settings settings, Store store, Teller telle
         }
 
         Readings += kept.Length;
+        metrics?.Late(judged.Count(r => r.TimeSource == TimeSource.Device && r.ArrivedAt - r.At > DeviceClock.LateAfter));
         sensor.Silent = false;
         if (sensor.Row.Place is { } at)
         {
@@ -182,8 +187,8 @@ internal sealed partial class House(Settings settings, Store store, Teller telle
     private SensorState Sensor(Decoded.Measurements message, DateTimeOffset wall, TimeSpan mono)
     {
         if (sensors.TryGetValue(message.Sensor, out var sensor)) return sensor;
-        // A sensor that names a place the house knows is taken in by itself; any other waits on the Sensors page.
-        var place = message.PlaceNamed is { } named && places.ContainsKey(named) ? named : null;
+        // During set-up a sensor that names a place the house knows is taken in by itself; any other waits on the Sensors page.
+        var place = !SetUpFinished && message.PlaceNamed is { } named && places.ContainsKey(named) ? named : null;
         var row = new SensorRow(nextSensor++, message.Sensor, place, message.PlaceNamed, null, wall, null);
         sensor = new SensorState(row, SensorRhythm.Fresh(mono));
         sensors.Add(message.Sensor, sensor);
@@ -223,6 +228,7 @@ internal sealed partial class House(Settings settings, Store store, Teller telle
         var place = places.GetValueOrDefault(alarm.Place);
         var texts = teller.Compose(change, place?.Place, bands.GetValueOrDefault(alarm.Place), OutdoorsCompared.Of(place?.Air, OutdoorAir()), lastWall);
         OpenAlarmCount = watchman.Open.Count;
+        if (alarm.Count > (change.Before?.Count ?? 0)) metrics?.Raised(alarm.Rule);
         changes.Add(new Change($"alarm {alarm.Id}", c => AlarmRows.Save(c, alarm), texts));
         var topic = $"{Announcements.Root}alarms/{alarm.Id}";
         if (alarm.State == AlarmState.Normal) announcements.TakeAway(topic);

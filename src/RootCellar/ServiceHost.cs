@@ -4,10 +4,12 @@ using RootCellar.Ledger;
 using RootCellar.Lots;
 using RootCellar.Mirror;
 using RootCellar.Pages;
+using RootCellar.Places;
 using RootCellar.Readings;
 using RootCellar.Report;
 using RootCellar.Storage;
 using RootCellar.Tell;
+using RootCellar.Watch;
 
 namespace RootCellar;
 
@@ -51,6 +53,8 @@ internal static class ServiceHost
         services.AddMirror(settings);
         services.AddReadings(settings);
         services.AddHostedService<Housekeeping>();
+        services.AddSingleton<WatchMetrics>();
+        services.AddHostedService<LateReadings>();
         services.AddHostedService<Watchdog>();
         services.AddEntry(folder);
         services.AddPages();

@@ -14,7 +14,8 @@ internal sealed record Known(
     IReadOnlyList<SensorRow> Sensors,
     IReadOnlyList<StoredReading> Readings,
     IReadOnlyList<Alarm> Alarms,
-    long LastAlarm);
+    long LastAlarm,
+    bool SetUpFinished);
 
 /// <summary>Reads the record at a start.</summary>
 internal static class WarmStart
@@ -32,7 +33,9 @@ internal static class WarmStart
             Try<IReadOnlyList<StoredReading>>("readings", c => [.. SensorRows.Since(c, wall - Recent).Where(r => r.Reading.ArrivedAt <= wall)], []),
             Try("alarms", AlarmRows.Open, []),
             // Without the record's last number, one that it cannot have reached.
-            Try("alarm numbers", AlarmRows.LastSequence, wall.ToUnixTimeSeconds()));
+            Try("alarm numbers", AlarmRows.LastSequence, wall.ToUnixTimeSeconds()),
+            // Where it cannot be known, nobody comes in by himself.
+            store.StartProblem is not null || Try("set-up", c => Meta.Get(c, Meta.SetUpFinished) is not null, true));
 
         T Try<T>(string what, Func<SqliteConnection, T> read, T without)
         {

@@ -220,8 +220,16 @@ internal sealed partial class SetUpModel(Pipeline pipeline, Store store, Setting
             if (finished) Meta.Set(c, Meta.SetUpFinished, show.Now.ToString("O", CultureInfo.InvariantCulture));
             else Meta.Remove(c, Meta.SetUpFinished);
         });
-        if (problem is null) door.Set(store.Read(c => Meta.Get(c, Meta.SensorPassword)), finished);
-        else Done = problem;
+        if (problem is null)
+        {
+            door.Set(store.Read(c => Meta.Get(c, Meta.SensorPassword)), finished);
+            await pipeline.AskAsync((house, _, _) => house.SetUpFinished = finished);
+        }
+        else
+        {
+            Done = problem;
+        }
+
         return problem is null ? Finish(finished ? "finish" : "reopen", "connect") : await AgainAsync();
     }
 

@@ -11,8 +11,10 @@ namespace RootCellar.Places;
 /// neither watch nor receipts wait. That the lots, the charts and the mirror take it up needs no word: rows of air for a time already folded
 /// or sent are noted by the file itself. Where a pass is cut off, its notes still stand and it is made again.
 /// </summary>
-internal sealed class LateReadings(Store store, Settings settings, TimeProvider time, WatchMetrics metrics, ILogger<LateReadings> log) : BackgroundService
+internal sealed class LateReadings(Store store, Settings settings, TimeProvider time, WatchMetrics metrics, FailedWork failed, ILogger<LateReadings> log) : BackgroundService
 {
+    private const string Room = "places";
+    private const string What = "making the air of readings that came late";
     private const int WrittenAtOnce = 500;
     private static readonly TimeSpan LookEvery = TimeSpan.FromSeconds(20);
     private static readonly TimeSpan Longest = TimeSpan.FromMinutes(5);
@@ -63,16 +65,12 @@ internal sealed class LateReadings(Store store, Settings settings, TimeProvider 
         {
             try
             {
-                await LookAsync(stoppingToken);
-            }
-            catch (StoreProblemException e)
-            {
-                log.LogWarning("Late readings wait: {Problem}", e.Message);
+                if (await LookAsync(stoppingToken) is not null) failed.WorksAgain(Room, What);
             }
             catch (Exception e) when (e is not OperationCanceledException)
             {
-                // A bug here must not end the service; the notes stand and the next look tries again.
-                log.LogError(e, "No air could be made of readings that came late");
+                // The notes stand, and the next look tries again.
+                failed.Failed(Room, What, e, triedAgain: true);
             }
         }
     }

@@ -1,7 +1,7 @@
 namespace RootCellar.Readings;
 
-/// <summary>The last believed value of one quantity of one sensor.</summary>
-internal readonly record struct Latest(double Value, DateTimeOffset At, TimeSource Source, TimeSpan Mono);
+/// <summary>The last believed value of one quantity of one sensor. <see cref="PlusOrMinus"/>: how well its calibration knows it; null without one.</summary>
+internal readonly record struct Latest(double Value, DateTimeOffset At, TimeSource Source, TimeSpan Mono, double? PlusOrMinus = null);
 
 /// <summary>What the pipeline holds about one sensor. Touched by its one thread only.</summary>
 internal sealed class SensorState(SensorRow row, SensorRhythm rhythm)
@@ -30,7 +30,7 @@ internal sealed class SensorState(SensorRow row, SensorRhythm rhythm)
 
     /// <summary>The last believed value, corrected where the sensor has a calibration. What is kept and judged believable stays as it came.</summary>
     public Latest? this[Quantity quantity] => latest[(int)quantity] is { } raw && Row.CalibrationOf(quantity) is { } calibration
-        ? raw with { Value = calibration.Correction.Apply(raw.Value).Value }
+        ? calibration.Correction.Apply(raw.Value) is var right ? raw with { Value = right.Value, PlusOrMinus = right.PlusOrMinus } : raw
         : latest[(int)quantity];
 
     /// <summary>The last reading of each quantity, believed or not, for the Sensors page.</summary>
