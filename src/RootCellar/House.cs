@@ -11,7 +11,7 @@ namespace RootCellar;
 /// Everything that is known now: sensors, places, alarms. Owned by the pipeline's one thread; nothing here locks, reads a
 /// clock or waits. What must be kept or told is collected and fetched with <see cref="TakeChanges"/>.
 /// </summary>
-internal sealed partial class House(Settings settings, Store store, Teller teller, Announcements announcements, ILogger<House> log, WatchMetrics? metrics = null)
+internal sealed partial class House(Settings settings, Store store, Teller teller, Announcements announcements, ILogger<House> log, WatchCounts? counts = null)
 {
     private const int UnreadableKept = 50;
 
@@ -173,7 +173,7 @@ internal sealed partial class House(Settings settings, Store store, Teller telle
         }
 
         Readings += kept.Length;
-        metrics?.Late(judged.Count(r => r.TimeSource == TimeSource.Device && r.ArrivedAt - r.At > DeviceClock.LateAfter));
+        counts?.Late(judged.Count(r => r.TimeSource == TimeSource.Device && r.ArrivedAt - r.At > DeviceClock.LateAfter));
         sensor.Silent = false;
         if (sensor.Row.Place is { } at)
         {
@@ -228,7 +228,7 @@ internal sealed partial class House(Settings settings, Store store, Teller telle
         var place = places.GetValueOrDefault(alarm.Place);
         var texts = teller.Compose(change, place?.Place, bands.GetValueOrDefault(alarm.Place), OutdoorsCompared.Of(place?.Air, OutdoorAir()), lastWall);
         OpenAlarmCount = watchman.Open.Count;
-        if (alarm.Count > (change.Before?.Count ?? 0)) metrics?.Raised(alarm.Rule);
+        if (alarm.Count > (change.Before?.Count ?? 0)) counts?.Raised(alarm.Rule);
         changes.Add(new Change($"alarm {alarm.Id}", c => AlarmRows.Save(c, alarm), texts));
         var topic = $"{Announcements.Root}alarms/{alarm.Id}";
         if (alarm.State == AlarmState.Normal) announcements.TakeAway(topic);

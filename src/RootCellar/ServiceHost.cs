@@ -53,13 +53,14 @@ internal static class ServiceHost
         services.AddMirror(settings);
         services.AddReadings(settings);
         services.AddHostedService<Housekeeping>();
-        services.AddSingleton<WatchMetrics>();
+        services.AddSingleton<WatchCounts>();
         services.AddHostedService<LateReadings>();
         services.AddHostedService<Watchdog>();
         services.AddEntry(folder);
         services.AddPages();
         services.AddApi();
-        services.AddSingleton<HealthMetrics>();
+        services.AddHealth();
+        services.AddStorageHealth();
         more?.Invoke(services);
 
         var app = builder.Build();
@@ -79,7 +80,8 @@ internal static class ServiceHost
         }
 
         services.AddSingleton(settings.Household.Words(folder, settings.Http.PublicUrl));
-        services.AddSingleton<Teller>().AddSingleton<Outbox>();
+        services.AddSingleton<Teller>().AddSingleton<TellMetrics>().AddSingleton<Outbox>().AddSingleton<IRoomMetrics, OutboxMetrics>();
+        services.AddHealthChecks().AddCheck<ChannelsCheck>("channels");
         services.AddHostedService(p => p.GetRequiredService<Outbox>());
     }
 
@@ -90,6 +92,7 @@ internal static class ServiceHost
         {
             services.AddSingleton<OutsideBroker>();
             services.AddHostedService(p => p.GetRequiredService<OutsideBroker>());
+            services.AddHealthChecks().AddCheck<OutsideBrokerCheck>("broker");
         }
         else
         {

@@ -11,7 +11,7 @@ namespace RootCellar.Places;
 /// neither watch nor receipts wait. That the lots, the charts and the mirror take it up needs no word: rows of air for a time already folded
 /// or sent are noted by the file itself. Where a pass is cut off, its notes still stand and it is made again.
 /// </summary>
-internal sealed class LateReadings(Store store, Settings settings, TimeProvider time, WatchMetrics metrics, FailedWork failed, ILogger<LateReadings> log) : BackgroundService
+internal sealed class LateReadings(Store store, Settings settings, TimeProvider time, WatchCounts counts, FailedWork failed, ILogger<LateReadings> log) : BackgroundService
 {
     private const string Room = "places";
     private const string What = "making the air of readings that came late";
@@ -48,7 +48,7 @@ internal sealed class LateReadings(Store store, Settings settings, TimeProvider 
         {
             foreach (var note in notes) LateNotes.Done(c, note);
         });
-        metrics.Recomputed(spans.Count);
+        counts.Recomputed(spans.Count);
         if (written > 0)
         {
             log.LogInformation(

@@ -2,30 +2,19 @@ using System.Diagnostics.Metrics;
 
 namespace RootCellar.Watch;
 
-/// <summary>What the watch counts: alarms raised, by condition, and readings that came too late to be watched by.</summary>
-internal sealed class WatchMetrics : IDisposable
+/// <summary>What comes in and is judged.</summary>
+internal sealed class WatchMetrics : IRoomMetrics
 {
-    private readonly Meter meter;
-    private readonly Counter<long> raised;
-    private readonly Counter<long> late;
-    private readonly Counter<long> recomputed;
-
-    public WatchMetrics(IMeterFactory meters)
+    public WatchMetrics(IMeterFactory meters, House house, Pipeline pipeline)
     {
-        meter = meters.Create("RootCellar.Watch");
-        raised = meter.CreateCounter<long>("rootcellar.alarms.raised", description: "Alarms raised, by condition.");
-        late = meter.CreateCounter<long>("rootcellar.readings.late", description: "Readings that arrived more than five minutes after their device's own time.");
-        recomputed = meter.CreateCounter<long>("rootcellar.air.spans.recomputed", description: "Spans of the air of a place that were made anew for late readings.");
+        var readings = meters.Create("RootCellar.Readings");
+        readings.Count("rootcellar.messages", "MQTT messages taken.", () => house.Messages);
+        readings.Count("rootcellar.readings", "Readings taken out of messages.", () => house.Readings);
+        readings.Count("rootcellar.unreadable", "Messages that could not be read.", () => house.Unreadables);
+        readings.Count("rootcellar.repeats", "Messages that were duplicates and changed nothing.", () => house.Repeats);
+        readings.Count("rootcellar.retained.replays", "Retained messages sent again by a broker.", () => pipeline.Replays);
+        var watch = meters.Create("RootCellar.Watch");
+        watch.Gauge("rootcellar.open.alarms", "Alarms that are not normal.", () => house.OpenAlarmCount);
+        watch.Gauge("rootcellar.last.tick", "How long the judging thread has not ticked.", () => pipeline.SinceLastTick.TotalSeconds, "s");
     }
-
-    public void Raised(Rule rule) => raised.Add(1, new KeyValuePair<string, object?>("condition", rule.Slug()));
-
-    public void Late(int readings)
-    {
-        if (readings > 0) late.Add(readings);
-    }
-
-    public void Recomputed(int spans) => recomputed.Add(spans);
-
-    public void Dispose() => meter.Dispose();
 }
