@@ -59,6 +59,8 @@ internal static class Wording
     {
         Measure.Air or Measure.Pulp => scale == TemperatureScale.Fahrenheit ? Tenths(Fahrenheit(value)) + "F" : Tenths(value) + "C",
         Measure.Humidity => Tenths(value) + "% RH",
+        Measure.AirSpread => scale == TemperatureScale.Fahrenheit ? Tenths(value * 1.8) + "F" : Tenths(value) + "C",
+        Measure.HumiditySpread => Tenths(value) + "%",
         Measure.Light => Tenths(value) + " lux",
         Measure.Co2 => Whole(value) + " ppm",
         _ => Figure(measure, value, scale),
