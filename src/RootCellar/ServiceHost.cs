@@ -16,9 +16,11 @@ namespace RootCellar;
 /// <summary>The wiring of the whole service, one line a part. <c>run</c> and <c>demo</c> differ only in what they pass in.</summary>
 internal static class ServiceHost
 {
-    public static WebApplication Build(Settings settings, string folder, TimeProvider time, Action<IServiceCollection>? more = null)
+    /// <exception cref="DataFolderInUseException">Another process has the data folder.</exception>
+    public static WebApplication Build(Settings settings, string folder, TimeProvider time, Action<IServiceCollection>? more = null, string command = DataFolderHolder.Run)
     {
         Directory.CreateDirectory(folder);
+        var held = DataFolderLock.Take(folder, command, TimeProvider.System.GetUtcNow());
         var builder = WebApplication.CreateSlimBuilder(new WebApplicationOptions { ContentRootPath = AppContext.BaseDirectory });
         builder.Configuration.Sources.Clear();
         builder.WebHost.ConfigureKestrel(k =>
@@ -40,6 +42,8 @@ internal static class ServiceHost
 
         var services = builder.Services;
         services.AddSingleton(settings).AddSingleton(time);
+        // Made by the container, so that it lets go of it at the end.
+        services.AddSingleton(_ => held);
         services.AddSingleton<FailedWork>();
         services.AddHealthChecks().AddCheck<FailedWork>("work");
         services.AddSingleton(p => Store.Open(folder, settings.Keep, time, p.GetRequiredService<ILogger<Store>>(), c => WarmStart.Try(c, time.GetUtcNow())));
@@ -64,6 +68,8 @@ internal static class ServiceHost
         more?.Invoke(services);
 
         var app = builder.Build();
+        // What is asked for first is let go of last: after the record is closed.
+        app.Services.GetRequiredService<DataFolderLock>();
         app.UseTroublePage();
         app.UseEntry();
         app.MapPages();
