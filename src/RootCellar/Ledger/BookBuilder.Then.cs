@@ -1,3 +1,5 @@
+using RootCellar.Household;
+
 namespace RootCellar.Ledger;
 
 /// <summary>The book of a moment gone by.</summary>
@@ -15,13 +17,13 @@ internal sealed partial class BookBuilder
             var root = i;
             // A correction goes with what it corrects, whenever it was written.
             while (entries[root].Entry.Of is { } of && indexOf.TryGetValue(of, out var target)) root = target;
-            if (HappenedAt(standings[root]) >= end) later.Add(entries[i].Entry.Id);
+            if (HappenedAt(standings[root], calendar) >= end) later.Add(entries[i].Entry.Id);
         }
 
         if (later.Count == 0) return Made();
         var first = happened.FindIndex(h => later.Contains(h.Id));
         if (first < 0) first = happened.Count;
-        if (happened.Count - first > first) return Build(entries.FindAll(e => !later.Contains(e.Entry.Id)));
+        if (happened.Count - first > first) return Build(entries.FindAll(e => !later.Contains(e.Entry.Id)), calendar);
         var since = happened.GetRange(first, happened.Count - first);
         var lifted = since.FindAll(h => later.Contains(h.Id));
         var unread = unreadable.Where(u => later.Contains(u.Value.Entry)).ToList();
@@ -44,9 +46,9 @@ internal sealed partial class BookBuilder
     }
 
     /// <summary>Dug or planted on a day and written down weeks after it: the day counts.</summary>
-    internal static DateTimeOffset HappenedAt(Standing standing) =>
+    internal static DateTimeOffset HappenedAt(Standing standing, HouseholdCalendar calendar) =>
         standing.Entry.Event is "dug" or "row-planted" or "vines-dead"
-        && FactReader.Read(standing.Entry.Event, standing.Fields, standing.At, out _) is { } fact
+        && FactReader.Read(standing.Entry.Event, standing.Fields, standing.At, calendar, out _) is { } fact
         && Began(fact) is { } began && began < standing.At ? began : standing.At;
 
     private void Replace(int from, List<Happening> by)

@@ -1,5 +1,6 @@
 using System.Text.Json;
 using Microsoft.Data.Sqlite;
+using RootCellar.Household;
 using RootCellar.Storage;
 
 namespace RootCellar.Ledger;
@@ -20,8 +21,8 @@ internal sealed class LedgerDoor(Store store, TimeProvider time, Settings settin
 {
     private readonly SemaphoreSlim one = new(1, 1);
     private readonly Dictionary<string, List<LedgerRow>> byKey = new(StringComparer.Ordinal);
-    private readonly BookBuilder builder = new();
-    private Book book = Book.Empty;
+    private readonly BookBuilder builder = new(settings.Household.Calendar());
+    private Book book = Book.Empty with { Calendar = settings.Household.Calendar() };
 
     /// <summary>Raised after each change, one at a time, before the answer is given.</summary>
     public event EventHandler<BookChange>? BookChanged;
@@ -32,7 +33,12 @@ internal sealed class LedgerDoor(Store store, TimeProvider time, Settings settin
     public Func<Task<IReadOnlyCollection<string>>>? KnownPlaces { get; set; }
 
     /// <summary>Now, on the household's clock: what hangs on the day is its day.</summary>
-    public DateTimeOffset Now => LedgerRows.AsKept(TimeZoneInfo.ConvertTime(time.GetUtcNow(), settings.Household.Zone()));
+    public DateTimeOffset Now => LedgerRows.AsKept(Calendar.Local(time.GetUtcNow()));
+
+    /// <summary>The household's day.</summary>
+    public DateOnly Today => Calendar.DayOf(time.GetUtcNow());
+
+    public HouseholdCalendar Calendar { get; } = settings.Household.Calendar();
 
     private long LastId => Book.Entries is [.., var last] ? last.Entry.Id : 0;
 
@@ -114,7 +120,7 @@ internal sealed class LedgerDoor(Store store, TimeProvider time, Settings settin
             if (g.Of is { } of && (Book.Find(of)?.Entry ?? candidates.FirstOrDefault(c => c?.Entry.Id == of)?.Entry) is null) return new LedgerAnswer.Wrong(i, Question.Of(QuestionCode.Unreadable, $"of: there is no entry {of}. See them: GET /api/ledger", null));
             var fields = measuring.Fill(g, id => Book.Find(id)?.Entry ?? candidates.FirstOrDefault(c => c?.Entry.Id == id)?.Entry, out var unmeasured);
             if (unmeasured is not null) return new LedgerAnswer.Wrong(i, Question.Of(QuestionCode.Unmeasured, unmeasured, null));
-            candidates[i] = Recorded.Of(new LedgerEntry(next + i, g.Event, LedgerRows.AsKept(g.At ?? now), LedgerRows.AsKept(now).ToUniversalTime(), g.By ?? by, g.Note, fields, null, g.Of));
+            candidates[i] = Recorded.Of(new LedgerEntry(next + i, g.Event, LedgerRows.AsKept(g.At ?? now), LedgerRows.AsKept(now).ToUniversalTime(), g.By ?? by, g.Note, fields, null, g.Of), Calendar);
         }
 
         var old = Book.Doubts.Select(d => (d.Entry, d.Code)).ToHashSet();
@@ -135,7 +141,7 @@ internal sealed class LedgerDoor(Store store, TimeProvider time, Settings settin
 
                 var insisted = questions.Where(q => given[q.Index].Keep).ToList();
                 if (insisted.Count < questions.Count) return new LedgerAnswer.Asked(questions);
-                foreach (var (index, question) in insisted) candidates[index] = Recorded.Of(candidates[index].Entry with { Question = question });
+                foreach (var (index, question) in insisted) candidates[index] = Recorded.Of(candidates[index].Entry with { Question = question }, Calendar);
             }
             finally
             {
@@ -183,7 +189,7 @@ internal sealed class LedgerDoor(Store store, TimeProvider time, Settings settin
         var moments = new[] { Happened(before), Happened(after), root.At };
         return moments.OfType<DateTimeOffset>().Min();
 
-        DateTimeOffset? Happened(Book book) => book.Find(root.Id) is { } standing ? BookBuilder.HappenedAt(standing) : null;
+        DateTimeOffset? Happened(Book book) => book.Find(root.Id) is { } standing ? BookBuilder.HappenedAt(standing, book.Calendar) : null;
     }
 
     private static LedgerAnswer.Wrong? Unreadable(Book made, HashSet<(long, string)> old, Recorded[] candidates)
@@ -261,7 +267,7 @@ internal sealed class LedgerDoor(Store store, TimeProvider time, Settings settin
             list.Add(row);
         }
 
-        var fresh = rows.ConvertAll(r => Recorded.Of(r.Entry));
+        var fresh = rows.ConvertAll(r => Recorded.Of(r.Entry, Calendar));
         var made = builder.Add(fresh);
         Volatile.Write(ref book, made);
         Tell(made, fresh.Min(r => r.Entry.At));

@@ -1,5 +1,6 @@
 using System.Text.Json;
 using Microsoft.Data.Sqlite;
+using RootCellar.Household;
 using RootCellar.Storage;
 
 namespace RootCellar.Ledger;
@@ -17,7 +18,9 @@ internal static class LedgerRows
         $"SELECT {Columns} FROM ledger WHERE id > $id ORDER BY id", Read, ("$id", id));
 
     /// <summary>The book of all of them.</summary>
-    public static Book Book(SqliteConnection connection) => BookBuilder.Build([.. After(connection, 0).Select(r => Recorded.Of(r.Entry))]);
+    /// <param name="calendar">Whose days those of the book are.</param>
+    public static Book Book(SqliteConnection connection, HouseholdCalendar calendar) =>
+        BookBuilder.Build([.. After(connection, 0).Select(r => Recorded.Of(r.Entry, calendar))], calendar);
 
     public static void Add(SqliteConnection connection, LedgerRow row) => connection.Execute(
         $"""

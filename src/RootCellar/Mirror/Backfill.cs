@@ -1,4 +1,5 @@
 using Microsoft.Data.Sqlite;
+using RootCellar.Household;
 using RootCellar.Ledger;
 using RootCellar.Lots;
 using RootCellar.Places;
@@ -8,7 +9,7 @@ using RootCellar.Storage;
 namespace RootCellar.Mirror;
 
 /// <summary>Sends what the record holds to a server that has none of it. Reads only; does not touch the mirror's marks.</summary>
-internal sealed class Backfill(SqliteConnection connection, MirrorOptions options, InfluxDoor door, TextWriter progress)
+internal sealed class Backfill(SqliteConnection connection, MirrorOptions options, InfluxDoor door, HouseholdCalendar calendar, TextWriter progress)
 {
     public long Sent { get; private set; }
 
@@ -70,7 +71,7 @@ internal sealed class Backfill(SqliteConnection connection, MirrorOptions option
         {
             var then = Cells.At(cell);
             var known = entries.Where(e => e.At <= then).Select(e => e.Id).ToHashSet();
-            var book = BookBuilder.Build([.. entries.Where(e => known.Contains(e.Id) || (e.Of is { } of && known.Contains(of))).Select(Recorded.Of)]);
+            var book = BookBuilder.Build([.. entries.Where(e => known.Contains(e.Id) || (e.Of is { } of && known.Contains(of))).Select(e => Recorded.Of(e, calendar))], calendar);
             foreach (var line in Points.Estimates(estimating.At(book, places, cell))) yield return line;
         }
     }

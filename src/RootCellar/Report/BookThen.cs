@@ -7,8 +7,8 @@ internal static class BookThen
 {
     public static Book At(Book book, DateTimeOffset end)
     {
-        var later = book.Entries.Where(s => BookBuilder.HappenedAt(Root(book, s)) >= end).Select(s => s.Entry.Id).ToHashSet();
-        return later.Count == 0 ? book : BookBuilder.Build([.. book.Entries.Where(s => !later.Contains(s.Entry.Id)).Select(s => Recorded.Of(s.Entry))]);
+        var later = book.Entries.Where(s => BookBuilder.HappenedAt(Root(book, s), book.Calendar) >= end).Select(s => s.Entry.Id).ToHashSet();
+        return later.Count == 0 ? book : BookBuilder.Build([.. book.Entries.Where(s => !later.Contains(s.Entry.Id)).Select(s => Recorded.Of(s.Entry, book.Calendar))], book.Calendar);
     }
 
     // A correction goes with what it corrects, whenever it was written.

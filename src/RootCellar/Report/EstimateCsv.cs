@@ -1,6 +1,7 @@
 using System.Globalization;
 using CsvHelper;
 using Microsoft.Data.Sqlite;
+using RootCellar.Household;
 using RootCellar.Ledger;
 using RootCellar.Lots;
 using RootCellar.Places;
@@ -26,13 +27,10 @@ internal static class EstimateCsv
 
     /// <param name="from">From this time on.</param>
     /// <param name="to">Until before this time; the air that is on disk ends it earlier.</param>
-    /// <param name="zone">Whose midnights.</param>
-    public static long Export(SqliteConnection connection, Book book, TextWriter output, DateTimeOffset from, DateTimeOffset to, TimeZoneInfo zone)
+    public static long Export(SqliteConnection connection, Book book, TextWriter output, DateTimeOffset from, DateTimeOffset to, CsvFor use = CsvFor.Import)
     {
         using var moment = connection.BeginTransaction(deferred: true);
-        using var csv = new CsvWriter(output, CsvFile.Format(), leaveOpen: true);
-        foreach (var column in Columns) csv.WriteField(column);
-        csv.NextRecord();
+        using var csv = CsvFile.Write(output, Columns, use);
         if (connection.Scalar("SELECT max(at_ms) FROM air") is not long last) return 0;
         long now = Math.Min(Cells.Of(last) + 1, to == DateTimeOffset.MaxValue ? long.MaxValue : Cells.Of(to));
         // What happened later is no part of it.
@@ -45,7 +43,7 @@ internal static class EstimateCsv
         {
             if (LotLearning.Of(lot, purposes, courses, now) is not { } learned) continue;
             var known = new PastFigures(MostKnown);
-            var moments = Midnights(from > lot.DugAt ? from : lot.DugAt, now, zone);
+            var moments = Midnights(from > lot.DugAt ? from : lot.DugAt, now, book.Calendar);
             foreach (var bin in lot.Bins.OrderBy(b => b.FilledAt).ThenBy(b => b.Id, StringComparer.Ordinal))
             {
                 foreach (var sample in known.Filling(bin, learned, moments, courses).OfType<LotSample>())
@@ -59,11 +57,11 @@ internal static class EstimateCsv
         return count;
     }
 
-    private static List<long> Midnights(DateTimeOffset from, long now, TimeZoneInfo zone)
+    private static List<long> Midnights(DateTimeOffset from, long now, HouseholdCalendar calendar)
     {
         var moments = new List<long>();
-        var day = DateOnly.FromDateTime(TimeZoneInfo.ConvertTime(from, zone).DateTime);
-        for (long cell; (cell = Cells.Of(Week.Moment(day, TimeOnly.MinValue, zone))) < now; day = day.AddDays(1))
+        var day = calendar.DayOf(from);
+        for (long cell; (cell = Cells.Of(calendar.StartOf(day))) < now; day = day.AddDays(1))
         {
             if (cell >= Cells.Of(from)) moments.Add(cell);
         }

@@ -23,7 +23,7 @@ internal static class Books
     }
 
     public static LotView Lot(string id, DateTimeOffset dug, IReadOnlyList<BinView> bins, string crop = "potato", string? variety = null, string skin = "set") =>
-        new(id, crop, variety, null, null, dug, skin, [], null, null, [.. bins.Select(b => b with { Lot = id })], NoBalance, []);
+        new(id, crop, variety, null, null, DateOnly.FromDateTime(dug.UtcDateTime), dug, skin, [], null, null, [.. bins.Select(b => b with { Lot = id })], NoBalance, []);
 
     public static BinView Bin(string id, DateTimeOffset filled, double kg, params IReadOnlyList<(string Place, DateTimeOffset From)> stays)
     {
