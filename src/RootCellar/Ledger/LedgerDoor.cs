@@ -40,6 +40,9 @@ internal sealed class LedgerDoor(Store store, TimeProvider time, Settings settin
 
     public HouseholdCalendar Calendar { get; } = settings.Household.Calendar();
 
+    /// <summary>How many entries the book takes.</summary>
+    public int MostEntries { get; } = settings.Limits.MostBookEntries;
+
     private long LastId => Book.Entries is [.., var last] ? last.Entry.Id : 0;
 
     /// <summary>The book as it was at a moment gone by: what had happened by then, in the light of all corrections made since.</summary>
@@ -110,6 +113,13 @@ internal sealed class LedgerDoor(Store store, TimeProvider time, Settings settin
 
     private async Task<LedgerAnswer> JudgeAsync(IReadOnlyList<NewEntry> given, string? key, string by, IReadOnlyCollection<string>? places)
     {
+        // Long before memory ends: a book too large for it would end this start and every one after it.
+        if (Book.Entries.Count + given.Count > MostEntries)
+        {
+            log.LogWarning("{Count} entries by {Who} were refused: the book takes {Most}", given.Count, by, MostEntries);
+            throw new BookFullException(MostEntries);
+        }
+
         var now = Now;
         var next = LastId + 1;
         var measuring = new Measuring(Book);

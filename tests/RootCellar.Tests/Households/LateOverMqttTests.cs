@@ -19,7 +19,7 @@ public sealed class LateOverMqttTests
     public async Task Six_days_that_were_stored_make_the_air_of_their_own_hours_and_the_lot_is_worked_out_from_there()
     {
         var port = Radio.FreePort();
-        await using var site = await Site.OpenAsync(set: s => s.Mqtt.Listen = $"127.0.0.1:{port}");
+        await using var site = await Site.OpenAsync(change: s => s.Mqtt.Listen = $"127.0.0.1:{port}");
         await FillAsync(site);
         (await site.Lots.AdvanceAsync(TestContext.Current.CancellationToken)).Bins["B1"].DarkHours.Should().BeGreaterThan(140, "nobody has measured yet");
 
@@ -72,7 +72,7 @@ public sealed class LateOverMqttTests
     private static async Task<(IReadOnlyList<PlaceAir> Air, BinEstimate Bin)> RunAsync(Func<Site, Radio, DateTimeOffset, Task> story)
     {
         var port = Radio.FreePort();
-        await using var site = await Site.OpenAsync(set: s => s.Mqtt.Listen = $"127.0.0.1:{port}", at: Begin);
+        await using var site = await Site.OpenAsync(change: s => s.Mqtt.Listen = $"127.0.0.1:{port}", at: Begin);
         await site.WriteAsync(Filled(Begin));
         await using var radio = await Radio.OnAsync(port);
         await story(site, radio, Begin);

@@ -12,7 +12,7 @@ public sealed class LetInTests
     public async Task A_new_sensor_comes_in_by_itself_until_set_up_is_finished_and_then_waits_for_one_tap()
     {
         var port = Radio.FreePort();
-        await using var site = await Site.OpenAsync(set: s => s.Mqtt.Listen = $"127.0.0.1:{port}");
+        await using var site = await Site.OpenAsync(change: s => s.Mqtt.Listen = $"127.0.0.1:{port}");
         await using var radio = await Radio.OnAsync(port);
         await radio.SayAsync("rootcellar/cellar/door", $$"""{"temperature_c":6}""");
         (await PlaceOfAsync(site, "cellar/door")).Should().Be("cellar");
