@@ -35,7 +35,7 @@ internal static class WarmStart
             // Without the record's last number, one that it cannot have reached.
             Try("alarm numbers", AlarmRows.LastSequence, wall.ToUnixTimeSeconds()),
             // Where it cannot be known, nobody comes in by himself.
-            store.StartProblem is not null || Try("set-up", c => Meta.Get(c, Meta.SetUpFinished) is not null, true));
+            store.StartProblem is null ? Try("set-up", c => Meta.Get(c, Meta.SetUpFinished) is not null, true) : copy?.Door?.SetUpFinished ?? true);
 
         T Try<T>(string what, Func<SqliteConnection, T> read, T without)
         {
