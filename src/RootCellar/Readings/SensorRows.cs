@@ -66,10 +66,14 @@ internal static class SensorRows
     }
 
     /// <summary>Writes all but the calibrations, which have rows of their own.</summary>
-    public static void Save(SqliteConnection connection, SensorRow sensor)
+    /// <param name="connection">The record.</param>
+    /// <param name="sensor">The sensor.</param>
+    /// <param name="since">Since when it is in its place, where that is another than before.</param>
+    public static void Save(SqliteConnection connection, SensorRow sensor, DateTimeOffset? since = null)
     {
         // One of that name may have left while the record could not be written, and its going not be written yet.
         connection.Execute("DELETE FROM sensor WHERE key = $key AND id <> $id", ("$key", sensor.Key), ("$id", sensor.Id));
+        SensorStays.Save(connection, sensor.Id, sensor.Place, since);
         Upsert(connection, sensor);
     }
 
