@@ -12,14 +12,14 @@ internal static class BinsApi
         group.MapGet("lots", (LedgerDoor door, LotKeeper keeper) =>
             keeper.Views is var views ? door.Book.Lots.Values.OrderBy(l => l.DugAt).ThenBy(l => l.Id, StringComparer.Ordinal).Select(l => Lot(l, views)) : null);
         group.MapGet("lots/{lot}", (string lot, LedgerDoor door, LotKeeper keeper) =>
-            door.Book.Lots.TryGetValue(lot, out var view) ? Results.Ok(Lot(view, keeper.Views)) : ApiRoutes.Missing($"There is no lot '{lot}'.")).Produces<LotShape>();
+            door.Book is var book && book.Lots.TryGetValue(NameInAddress.Real(lot, book.Lots.ContainsKey), out var view) ? Results.Ok(Lot(view, keeper.Views)) : ApiRoutes.Missing($"There is no lot '{lot}'.")).Produces<LotShape>();
         group.MapGet("bins", (LedgerDoor door, LotKeeper keeper) =>
         {
             var (book, views) = (door.Book, keeper.Views);
             return book.Bins.Values.OrderBy(b => b.Id, StringComparer.Ordinal).Select(b => BinShape.Of(b, book.Lots[b.Lot], Estimate(b, views)));
         });
         group.MapGet("bins/{bin}", (string bin, LedgerDoor door, LotKeeper keeper) =>
-            door.Book is var book && book.Bins.TryGetValue(bin, out var view)
+            door.Book is var book && book.Bins.TryGetValue(NameInAddress.Real(bin, book.Bins.ContainsKey), out var view)
                 ? Results.Ok(BinShape.Of(view, book.Lots[view.Lot], Estimate(view, keeper.Views)))
                 : ApiRoutes.Missing($"There is no bin '{bin}'.")).Produces<BinShape>();
         group.MapGet("stock", OnDay).Produces<ExpectedStockShape>();

@@ -21,8 +21,8 @@ internal sealed partial class BookBuilder
     /// <summary>How much two scales may differ where nobody gave the step of theirs: 0.1 kg (assumed).</summary>
     private const double ResolutionKg = 0.1;
 
-    // Clocks of phones and of the house differ (assumed).
-    private static readonly TimeSpan ClockSlack = TimeSpan.FromMinutes(10);
+    /// <summary>By how much clocks of phones and of the house differ (assumed).</summary>
+    public static readonly TimeSpan ClockSlack = TimeSpan.FromMinutes(10);
 
     private static readonly Comparer<Happening> InTime = Comparer<Happening>.Create(static (a, b) => a.When != b.When ? a.When.CompareTo(b.When) : a.Id.CompareTo(b.Id));
 
@@ -177,11 +177,30 @@ internal sealed partial class BookBuilder
         var before = doubts.Count;
         lotOf.Remove(what.Id);
         Mark(what.Id, what.Fact);
-        if (what.When > what.How.LatestRecorded + ClockSlack) Doubt(what.Id, what.Fact, QuestionCode.Future, $"{what.When:yyyy-MM-dd HH:mm} is in the future. Is the date right?", new { at = what.When });
-        var counts = Apply(what.Id, what.How.At, what.Fact);
+        var counts = false;
+        try
+        {
+            counts = Count(what);
+        }
+        catch (Exception e) when (e is not OutOfMemoryException)
+        {
+            // A fault of the program with one entry is no reason to lose the book: it is as if only that entry were not there.
+            GoBack(steps.Count - 1);
+            Mark(what.Id, what.Fact);
+            Never(what.Id, QuestionCode.Unreadable, $"It cannot be counted: {e.Message}");
+        }
+
         var (index, how) = (indexOf[what.Id], what.How);
         standings[index] = new Standing(
             entries[index].Entry, how.At, how.Fields, lotOf.GetValueOrDefault(what.Id) ?? Said(how.Fields, "lot"), counts, Void: false, doubts.Count > before ? doubts[before].Question : null, how.CorrectedBy);
+    }
+
+    private bool Count(in Happening what)
+    {
+        if (what.When > what.How.LatestRecorded + ClockSlack) Doubt(what.Id, what.Fact, QuestionCode.Future, $"{what.When:yyyy-MM-dd HH:mm} is in the future. Is the date right?", new { at = what.When });
+        else if (GivenDates.Doubtful(what.How.Fields, what.How.At, what.How.LatestRecorded) is { } doubtful && !what.Fact.Checked)
+            doubts.Add(new Doubt(what.Id, GivenDates.Ask(doubtful), Hard: false));
+        return Apply(what.Id, what.How.At, what.Fact);
     }
 
     /// <param name="without">Entries that are not to be in it, by number; nothing of them is applied.</param>

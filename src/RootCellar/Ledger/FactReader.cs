@@ -39,11 +39,20 @@ internal static class FactReader
     public static Fact? Read(string what, JsonElement body, DateTimeOffset at, out Question? wrong)
     {
         var fields = new FieldReader(body, what);
-        var sure = fields.Flag("checked");
-        var fact = Readers[what](fields, at, sure);
-        fields.NothingElse();
-        wrong = fields.Refused;
-        return wrong is null ? fact : null;
+        try
+        {
+            var sure = fields.Flag("checked");
+            var fact = Readers[what](fields, at, sure);
+            fields.NothingElse();
+            wrong = fields.Refused;
+            return wrong is null ? fact : null;
+        }
+        catch (Exception e) when (e is InvalidOperationException or ArgumentException or FormatException or OverflowException)
+        {
+            // Half a character, a day at the edge of the calendar: nothing an entry can be made of, and no reason to stop at the others.
+            wrong = Question.Of(QuestionCode.Unreadable, $"{what}: {e.Message}", null);
+            return null;
+        }
     }
 
     private static Fact.Dug Dug(FieldReader f, DateTimeOffset at, bool sure)

@@ -162,11 +162,14 @@ internal sealed class FieldReader(JsonElement given, string what)
 
     public static string Near(string text, IEnumerable<string> choices) => SettingsFile.Nearest(text, choices) is { } near ? $" Did you mean {near}?" : "";
 
-    private static bool TryDate(string text, out DateOnly date) => DateOnly.TryParseExact(text, "yyyy-MM-dd", CultureInfo.InvariantCulture, DateTimeStyles.None, out date);
+    // In the first and the last year of the calendar a zone may carry a day over its edge.
+    private static bool TryDate(string text, out DateOnly date) =>
+        DateOnly.TryParseExact(text, "yyyy-MM-dd", CultureInfo.InvariantCulture, DateTimeStyles.None, out date) && date.Year is > 1 and < 9999;
 
     private static long Grams(double kg) => (long)Math.Round(kg * 1000, MidpointRounding.AwayFromZero);
 
-    private static string Example(string field) => field switch
+    /// <summary>A value a field could have.</summary>
+    public static string Example(string field) => field switch
     {
         "bin" => "B12",
         "lot" => "2026-R3",

@@ -20,7 +20,7 @@ internal static class LotsWiring
         services.AddSingleton(p =>
         {
             var door = p.GetRequiredService<LedgerDoor>();
-            return new LotHistory(p.GetRequiredService<LotKeeper>(), p.GetRequiredService<Store>(), () => door.Book);
+            return new LotHistory(p.GetRequiredService<LotKeeper>(), p.GetRequiredService<Store>(), () => door.Book, p.GetRequiredService<ILogger<LotHistory>>());
         });
         services.AddSingleton<StockNow>();
         services.AddHostedService(p => p.GetRequiredService<LotKeeper>());

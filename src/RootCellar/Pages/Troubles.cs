@@ -1,3 +1,5 @@
+using RootCellar.Ledger;
+using RootCellar.Lots;
 using RootCellar.Readings;
 using RootCellar.Report;
 using RootCellar.Storage;
@@ -6,12 +8,16 @@ using RootCellar.Tell;
 namespace RootCellar.Pages;
 
 /// <summary>What is wrong with the service itself, for the top of every page.</summary>
-internal sealed class Troubles(Store store, Outbox outbox, ReportTemplates report, IServiceProvider services)
+internal sealed class Troubles(Store store, Outbox outbox, ReportTemplates report, LotKeeper lots, LedgerDoor ledger, Show show, IServiceProvider services)
 {
     public IEnumerable<string> Now()
     {
         if (store.AnyProblem is { } record) yield return Strings.TroubleRecord.With(record);
         if (services.GetService<OutsideBroker>()?.Trouble is { } broker) yield return Strings.TroubleBroker.With(broker);
+        if (ledger.Trouble is { } unread) yield return unread.Entries is { } entries ? Strings.TroubleBookFull.With(entries, ledger.Room) : Strings.TroubleBookUnread.With(unread.Text);
+        if (ledger.Damaged.Count is > 0 and var count) yield return count == 1 ? Strings.TroubleLedgerOne : Strings.TroubleLedger.With(count);
+        if (lots.Standstill is { } why) yield return lots.Views.At is { } since ? Strings.TroubleEstimates.With(show.Time(since), why) : Strings.TroubleNoEstimates.With(why);
+        foreach (var lot in lots.Views.Unfollowed.Values.Where(u => u.Why == WhyUnfollowed.Fault)) yield return Strings.TroubleLot.With(GivenNames.Seen(lot.Lot));
         foreach (var fault in report.Problems) yield return Strings.TroubleTemplate.With(fault);
         foreach (var (channel, error) in outbox.Troubles) yield return Strings.TroubleChannel.With(channel, error);
     }
