@@ -14,9 +14,11 @@ namespace RootCellar;
 /// <summary>The wiring of the whole service, one line a part. <c>run</c> and <c>demo</c> differ only in what they pass in.</summary>
 internal static class ServiceHost
 {
-    public static WebApplication Build(Settings settings, string folder, TimeProvider time, Action<IServiceCollection>? more = null)
+    /// <exception cref="DataFolderInUseException">Another process has the data folder.</exception>
+    public static WebApplication Build(Settings settings, string folder, TimeProvider time, Action<IServiceCollection>? more = null, string command = DataFolderHolder.Run)
     {
         Directory.CreateDirectory(folder);
+        var held = DataFolderLock.Take(folder, command, TimeProvider.System.GetUtcNow());
         var builder = WebApplication.CreateSlimBuilder(new WebApplicationOptions { ContentRootPath = AppContext.BaseDirectory });
         builder.Configuration.Sources.Clear();
         builder.WebHost.ConfigureKestrel(k =>
@@ -38,11 +40,16 @@ internal static class ServiceHost
 
         var services = builder.Services;
         services.AddSingleton(settings).AddSingleton(time);
+        // Made by the container, so that it lets go of it at the end.
+        services.AddSingleton(_ => held);
+        services.AddSingleton<FailedWork>();
+        services.AddHealthChecks().AddCheck<FailedWork>("work");
         services.AddSingleton(p => Store.Open(folder, settings.Keep, time, p.GetRequiredService<ILogger<Store>>(), c => WarmStart.Try(c, time.GetUtcNow())));
         services.AddTell(settings, folder);
         services.AddSingleton<Announcements>().AddSingleton<Recorder>().AddSingleton<House>().AddSingleton<Pipeline>();
         services.AddHostedService<PipelineService>();
-        services.AddSingleton<LedgerDoor>();
+        services.AddSingleton<LedgerDoor>().AddSingleton<IRoomMetrics, LedgerMetrics>();
+        services.AddHealthChecks().AddCheck<LedgerCheck>("ledger");
         services.AddHostedService<LedgerService>();
         services.AddLots();
         services.AddReport(settings, folder);
@@ -53,10 +60,13 @@ internal static class ServiceHost
         services.AddEntry(folder);
         services.AddPages();
         services.AddApi();
-        services.AddSingleton<HealthMetrics>();
+        services.AddHealth();
+        services.AddStorageHealth();
         more?.Invoke(services);
 
         var app = builder.Build();
+        // What is asked for first is let go of last: after the record is closed.
+        app.Services.GetRequiredService<DataFolderLock>();
         app.UseTroublePage();
         app.UseEntry();
         app.MapPages();
@@ -73,7 +83,8 @@ internal static class ServiceHost
         }
 
         services.AddSingleton(settings.Household.Words(folder, settings.Http.PublicUrl));
-        services.AddSingleton<Teller>().AddSingleton<Outbox>();
+        services.AddSingleton<Teller>().AddSingleton<TellMetrics>().AddSingleton<Outbox>().AddSingleton<IRoomMetrics, OutboxMetrics>();
+        services.AddHealthChecks().AddCheck<ChannelsCheck>("channels");
         services.AddHostedService(p => p.GetRequiredService<Outbox>());
     }
 
@@ -84,6 +95,7 @@ internal static class ServiceHost
         {
             services.AddSingleton<OutsideBroker>();
             services.AddHostedService(p => p.GetRequiredService<OutsideBroker>());
+            services.AddHealthChecks().AddCheck<OutsideBrokerCheck>("broker");
         }
         else
         {

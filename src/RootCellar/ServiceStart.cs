@@ -24,7 +24,9 @@ internal static class ServiceStart
             throw;
         }
 
-        Console.WriteLine($"Pages and API: http://{Shown(settings.Http.Listen)}");
+        var http = $"http://{Shown(settings.Http.Listen)}";
+        app.Services.GetRequiredService<DataFolderLock>().Answers(http);
+        Console.WriteLine($"Pages and API: {http}");
         Console.WriteLine(settings.Mqtt.Broker.Host is { Length: > 0 } host
             ? $"MQTT: the broker {host}:{settings.Mqtt.Broker.Port}"
             : $"MQTT: built-in broker on {settings.Mqtt.Listen}");

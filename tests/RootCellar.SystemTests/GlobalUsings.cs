@@ -1,2 +1,3 @@
 global using AwesomeAssertions;
+global using RootCellar.Shared;
 global using Xunit;

@@ -1,6 +1,4 @@
 using System.Globalization;
-using Prometheus;
-using RootCellar.Entry;
 
 namespace RootCellar.Api;
 
@@ -26,11 +24,7 @@ internal static class ApiRoutes
         HistoryApi.Map(app.MapGroup("/api"));
         ReportApi.Map(app.MapGroup("/api"));
         RowsApi.Map(app.MapGroup("/api/rows"));
-        app.MapGet("/health/live", () => Results.Text("live")).AllowAnonymous().ExcludeFromDescription();
-        app.MapGet("/health/ready", HealthApi.Ready).AllowAnonymous().ExcludeFromDescription();
-        var metrics = app.MapMetrics("/metrics", app.Services.GetRequiredService<HealthMetrics>().Registry);
-        if (settings.Http.OpenMetrics) metrics.AllowAnonymous();
-        else metrics.WithMetadata(new HouseholdOnly());
+        app.MapHealth(settings);
     }
 
     /// <summary>A 400 that says what was wrong, where, and what would be right.</summary>

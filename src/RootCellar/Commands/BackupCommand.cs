@@ -37,6 +37,7 @@ internal static class BackupCommand
         {
             string folder = p.GetValue(data)!, from = p.GetValue(file)!;
             Directory.CreateDirectory(folder);
+            using var held = DataFolderLock.Take(folder, "restore", TimeProvider.System.GetUtcNow());
             var (copied, aside) = RecordCopy.Restore(from, Path.Combine(folder, StoreFile.Name), TimeProvider.System.GetUtcNow());
             var output = p.InvocationConfiguration.Output;
             if (p.GetValue(json)) Print.Json(output, new { file = from, copied.Bytes, copied.Entries, copied.Readings, copied.LastReading, keptAs = aside });

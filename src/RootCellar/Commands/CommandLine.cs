@@ -80,7 +80,7 @@ internal static class CommandLine
                 },
                 cancellation);
         }
-        catch (Exception e) when (e is UsageException or StartException or StoreProblemException)
+        catch (Exception e) when (e is UsageException or StartException or StoreProblemException or DataFolderInUseException)
         {
             await error.WriteLineAsync($"{command}: {e.Message}");
             return 2;

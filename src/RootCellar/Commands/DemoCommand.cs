@@ -3,6 +3,7 @@ using System.Globalization;
 using System.Net;
 using System.Net.Sockets;
 using RootCellar.Demo;
+using RootCellar.Storage;
 using RootCellar.Tell;
 
 namespace RootCellar.Commands;
@@ -60,7 +61,7 @@ internal static class DemoCommand
             services.AddLogging(l => l.SetMinimumLevel(LogLevel.Warning));
             services.AddSingleton<IChannel, ConsoleChannel>();
             services.AddSingleton(new AlwaysTold([ConsoleChannel.ChannelName]));
-        });
+        }, DataFolderHolder.Demo);
         Console.WriteLine($"{Homestead.Name}: a curing room, a cellar, six sensors, a season in bins. Everything here is invented.");
         await app.StartServiceAsync(settings, cancellationToken);
         var pipeline = app.Services.GetRequiredService<Pipeline>();

@@ -14,7 +14,7 @@ internal static class HelperCommand
         var json = Print.JsonOption();
 
         var add = new CommandWithExamples("add", "Add a helper and print the PIN once.", "rootcellar helper add Sam") { name, data, json };
-        add.SetAction(p => TokenCommand.With(p.GetValue(data)!, c =>
+        add.SetAction(p => TokenCommand.With(p.GetValue(data)!, "helper", c =>
         {
             var who = p.GetValue(name)!;
             if (!Helpers.IsName(who)) throw new UsageException($"'{who}' is no name: one line of 1 to {Helpers.LongestName} letters.");
@@ -27,7 +27,7 @@ internal static class HelperCommand
         }));
 
         var list = new CommandWithExamples("list", "Who helps.", "rootcellar helper list") { data, json };
-        list.SetAction(p => TokenCommand.With(p.GetValue(data)!, c =>
+        list.SetAction(p => TokenCommand.With(p.GetValue(data)!, "helper", c =>
         {
             var all = Helpers.All(c);
             var output = p.InvocationConfiguration.Output;
@@ -38,7 +38,7 @@ internal static class HelperCommand
         }));
 
         var remove = new CommandWithExamples("remove", "Sign a helper out for good; what they wrote stays with their name.", "rootcellar helper remove Sam") { name, data };
-        remove.SetAction(p => TokenCommand.With(p.GetValue(data)!, c =>
+        remove.SetAction(p => TokenCommand.With(p.GetValue(data)!, "helper", c =>
         {
             var who = p.GetValue(name)!;
             if (Helpers.Remove(c, who)) return 0;

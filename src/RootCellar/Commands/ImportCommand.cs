@@ -28,6 +28,7 @@ internal static class ImportCommand
         if (what is not ("ledger" or "readings")) throw new UsageException($"--what: '{what}' is not one of readings, ledger.");
         if (file != "-" && !File.Exists(file)) throw new UsageException($"there is no file {file}.");
         Directory.CreateDirectory(folder);
+        using var held = DataFolderLock.Take(folder, "import", TimeProvider.System.GetUtcNow());
         var path = Path.Combine(folder, StoreFile.Name);
         using var input = file == "-" ? Console.In : new StreamReader(file);
         using var connection = StoreFile.OpenForWriting(new SqliteConnectionStringBuilder { DataSource = path }.ToString(), path);

@@ -18,7 +18,7 @@ internal static class TokenCommand
         may.AcceptOnlyFromAmong(Tokens.MayAll, Tokens.MayLog);
 
         var add = new CommandWithExamples("add", "Make a token and print it once.", "rootcellar token add kitchen-display", "rootcellar token add bench-scale --may log") { name, may, data, json };
-        add.SetAction(p => With(p.GetValue(data)!, c =>
+        add.SetAction(p => With(p.GetValue(data)!, "token", c =>
         {
             var who = p.GetValue(name)!;
             var secret = Tokens.Add(c, who, TimeProvider.System.GetUtcNow(), p.GetValue(may)!)
@@ -30,7 +30,7 @@ internal static class TokenCommand
         }));
 
         var list = new CommandWithExamples("list", "Who has a token.", "rootcellar token list") { data, json };
-        list.SetAction(p => With(p.GetValue(data)!, c =>
+        list.SetAction(p => With(p.GetValue(data)!, "token", c =>
         {
             var all = Tokens.All(c);
             var output = p.InvocationConfiguration.Output;
@@ -41,7 +41,7 @@ internal static class TokenCommand
         }));
 
         var remove = new CommandWithExamples("remove", "Take a token back.", "rootcellar token remove kitchen-display") { name, data };
-        remove.SetAction(p => With(p.GetValue(data)!, c =>
+        remove.SetAction(p => With(p.GetValue(data)!, "token", c =>
         {
             var who = p.GetValue(name)!;
             if (Tokens.Remove(c, who)) return 0;
@@ -55,11 +55,19 @@ internal static class TokenCommand
         return command;
     }
 
-    internal static int With(string folder, Func<SqliteConnection, int> work)
+    /// <summary>
+    /// Works on the record, with the data folder to itself or beside the running service. Beside it is safe, because a token or a helper is one row
+    /// in one transaction, SQLite lets one writer in after the other, and the service reads both anew within five seconds. An import or a restore is
+    /// waited for, and the schema under a running service is never touched.
+    /// </summary>
+    internal static int With(string folder, string command, Func<SqliteConnection, int> work)
     {
         Directory.CreateDirectory(folder);
+        using var held = DataFolderLock.TryTake(folder, command, TimeProvider.System.GetUtcNow(), out var holder);
+        if (held is null && holder is not { IsService: true }) throw new DataFolderInUseException(folder, holder);
         var path = Path.Combine(folder, StoreFile.Name);
-        using var connection = StoreFile.OpenForWriting(new SqliteConnectionStringBuilder { DataSource = path }.ToString(), path);
+        var source = new SqliteConnectionStringBuilder { DataSource = path }.ToString();
+        using var connection = held is null ? StoreFile.OpenBesideService(source, path) : StoreFile.OpenForWriting(source, path);
         return work(connection);
     }
 }

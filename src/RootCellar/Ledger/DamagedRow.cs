@@ -51,7 +51,8 @@ internal sealed class RowText
     {
         var id = Whole(0, "id", 1, LargestId);
         var what = Text(1, "event", needed: true)!;
-        if (wrong is null && !FactReader.Events.Contains(what)) wrong = $"event: '{what}' is none this version knows";
+        if (FactReader.Event(what) is { } known) what = known;
+        else wrong ??= $"event: '{what}' is none this version knows";
         var at = DateTimeOffset.FromUnixTimeMilliseconds(Whole(2, "at_ms", FirstMs, LastMs)).ToOffset(TimeSpan.FromMinutes(Whole(3, "at_offset", -14 * 60, 14 * 60)));
         var recorded = DateTimeOffset.FromUnixTimeMilliseconds(Whole(4, "recorded_ms", FirstMs, LastMs));
         var (by, note) = (Text(5, "by_whom"), Text(6, "note"));

@@ -34,6 +34,11 @@ internal static class FactReader
 
     public static IReadOnlyList<string> Events { get; } = [.. Readers.Keys, Correction];
 
+    /// <summary>The event of a name, as the one text of it there is, so that no entry holds a copy of its own; null where there is none.</summary>
+    public static string? Event(string name) => Names.TryGetValue(name, out var known) ? known : null;
+
+    private static readonly HashSet<string> Names = new([.. Readers.Keys, Correction], StringComparer.Ordinal);
+
     /// <summary>The fact, or what is wrong with the fields.</summary>
     /// <param name="at">When it happened, on the clock of who wrote it.</param>
     public static Fact? Read(string what, JsonElement body, DateTimeOffset at, out Question? wrong)

@@ -189,7 +189,8 @@ internal static class MirrorWiring
 {
     public static void AddMirror(this IServiceCollection services, Settings settings)
     {
-        services.AddSingleton<MirrorState>();
+        services.AddSingleton<MirrorState>().AddSingleton<IRoomMetrics, MirrorMetrics>();
+        services.AddHealthChecks().AddCheck<MirrorCheck>("mirror");
         if (!settings.Mirror.Influx.On) return;
         services.AddHostedService(p => new MirrorService(
             settings.Mirror,

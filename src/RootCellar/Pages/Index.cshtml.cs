@@ -6,7 +6,7 @@ using RootCellar.Watch;
 namespace RootCellar.Pages;
 
 /// <summary>Now: every place, its air, what it is held to, and what is wrong.</summary>
-internal sealed class IndexModel(Pipeline pipeline, Settings settings, AlarmWords words, PlaceCards cards, Outbox outbox, Teller teller, ToDo toDo) : PageModel
+internal sealed class IndexModel(Pipeline pipeline, Settings settings, AlarmWords words, PlaceCards cards, Outbox outbox, Teller teller, ToDo toDo, FailedWork failedWork) : PageModel
 {
     public IReadOnlyList<PlaceCard> Places { get; private set; } = [];
 
@@ -16,6 +16,9 @@ internal sealed class IndexModel(Pipeline pipeline, Settings settings, AlarmWord
     public ToDoList ToDo { get; private set; } = ToDoList.Nothing;
 
     public int Waiting { get; private set; }
+
+    /// <summary>The service's own work that failed within the last hour, the latest first.</summary>
+    public IReadOnlyList<WorkFailure> Failed { get; } = failedWork.Recent;
 
     /// <summary>Alarms would reach nobody away from this page.</summary>
     public bool NobodyTold { get; private set; }

@@ -8,11 +8,13 @@ using RootCellar.Tell;
 namespace RootCellar.Pages;
 
 /// <summary>What is wrong with the service itself, for the top of every page.</summary>
-internal sealed class Troubles(Store store, Outbox outbox, ReportTemplates report, LotKeeper lots, LedgerDoor ledger, Show show, IServiceProvider services)
+internal sealed class Troubles(
+    Store store, DiskSpace disk, Outbox outbox, ReportTemplates report, LotKeeper lots, LedgerDoor ledger, Show show, IServiceProvider services)
 {
     public IEnumerable<string> Now()
     {
         if (store.AnyProblem is { } record) yield return Strings.TroubleRecord.With(record);
+        if (disk.IsLittle) yield return Strings.TroubleDisk.With((disk.FreeBytes ?? 0) / 1_000_000);
         if (services.GetService<OutsideBroker>()?.Trouble is { } broker) yield return Strings.TroubleBroker.With(broker);
         if (ledger.Trouble is { } unread) yield return unread.Entries is { } entries ? Strings.TroubleBookFull.With(entries, ledger.Room) : Strings.TroubleBookUnread.With(unread.Text);
         if (ledger.Damaged.Count is > 0 and var count) yield return count == 1 ? Strings.TroubleLedgerOne : Strings.TroubleLedger.With(count);

@@ -45,6 +45,33 @@ internal static class StoreFile
         }
     }
 
+    /// <summary>Opens for writing beside the running service, which has brought the file to its own schema and goes on with that one.</summary>
+    /// <exception cref="StoreProblemException">There is no record, it cannot be written, or it is of another schema than this program's.</exception>
+    public static SqliteConnection OpenBesideService(string connectionString, string shownPath)
+    {
+        if (!File.Exists(shownPath)) throw new StoreProblemException($"the service runs without its record: {shownPath} is not there. See the service's pages or log for what to do.");
+        var connection = new SqliteConnection(connectionString);
+        try
+        {
+            connection.Open();
+            connection.Execute("PRAGMA busy_timeout=5000; PRAGMA synchronous=FULL;");
+            var version = Convert.ToInt32(connection.Scalar("PRAGMA user_version"), CultureInfo.InvariantCulture);
+            if (version == CurrentVersion) return connection;
+            throw new StoreProblemException(
+                $"The record {shownPath} has schema {version} and this program {CurrentVersion}: the service that runs is another version. Restart it with this one, then try again.");
+        }
+        catch (SqliteException e)
+        {
+            connection.Dispose();
+            throw new StoreProblemException(Explain(e, shownPath), e);
+        }
+        catch
+        {
+            connection.Dispose();
+            throw;
+        }
+    }
+
     /// <summary>What a SQLite error means to the person at the machine.</summary>
     public static string Explain(SqliteException e, string path) => e.SqliteErrorCode switch
     {

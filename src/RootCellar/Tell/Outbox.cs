@@ -25,10 +25,13 @@ internal sealed class Outbox : BackgroundService
     private readonly Store store;
     private readonly TimeProvider time;
     private readonly ILogger<Outbox> log;
+    private readonly ConcurrentDictionary<string, DateTimeOffset> waiting = new(StringComparer.Ordinal);
+    private readonly TellMetrics metrics;
     private int underway;
 
-    public Outbox(IEnumerable<IChannel> channels, Store store, TimeProvider time, ILogger<Outbox> log, TellPace? pace = null)
+    public Outbox(IEnumerable<IChannel> channels, Store store, TimeProvider time, TellMetrics metrics, ILogger<Outbox> log, TellPace? pace = null)
     {
+        this.metrics = metrics;
         this.store = store;
         this.time = time;
         this.log = log;
@@ -46,6 +49,17 @@ internal sealed class Outbox : BackgroundService
 
     /// <summary>Texts decided on and not yet told or given up.</summary>
     public int Underway => Volatile.Read(ref underway);
+
+    /// <summary>How long the oldest text that is not told yet has waited; zero while none waits.</summary>
+    public TimeSpan OldestWait
+    {
+        get
+        {
+            var oldest = waiting.Values.DefaultIfEmpty(DateTimeOffset.MaxValue).Min();
+            var now = time.GetUtcNow();
+            return oldest < now ? now - oldest : TimeSpan.Zero;
+        }
+    }
 
     /// <summary>Counts texts that are on their way to <see cref="Accept"/>.</summary>
     public void Expect(int texts) => Interlocked.Add(ref underway, texts);
@@ -103,6 +117,7 @@ internal sealed class Outbox : BackgroundService
 
     private async Task DeliverAfterAsync(Task before, Outgoing message, CancellationToken stopping)
     {
+        waiting[message.Id] = message.CreatedAt;
         await before.ConfigureAwait(ConfigureAwaitOptions.SuppressThrowing);
         try
         {
@@ -110,6 +125,7 @@ internal sealed class Outbox : BackgroundService
         }
         finally
         {
+            waiting.TryRemove(message.Id, out _);
             Interlocked.Decrement(ref underway);
         }
     }
@@ -136,6 +152,7 @@ internal sealed class Outbox : BackgroundService
                 {
                     if (late + time.GetElapsedTime(taken) > Useful) throw new TooLateException();
                     attempts++;
+                    metrics.Tried(message.Channel);
                     handedOver = true;
                     try
                     {
@@ -157,6 +174,7 @@ internal sealed class Outbox : BackgroundService
                 },
                 stopping);
             troubles.TryRemove(message.Channel, out _);
+            metrics.Told(message.Channel, late + time.GetElapsedTime(taken));
             await MarkAsync(message with { State = OutgoingState.Sent, Attempts = attempts, SentAt = time.GetUtcNow(), Error = null });
             log.LogInformation("Told {Recipient} by {Channel}: {Text}", message.Recipient, message.Channel, message.Sms);
         }
@@ -167,6 +185,7 @@ internal sealed class Outbox : BackgroundService
         }
         catch (Exception e)
         {
+            metrics.GivenUp(message.Channel);
             log.LogError(e, "A text to {Recipient} by {Channel} was given up", message.Recipient, message.Channel);
             await MarkAsync(message with { State = OutgoingState.GivenUp, Attempts = attempts, Error = e.Message });
         }
@@ -232,6 +251,7 @@ internal sealed class Outbox : BackgroundService
                 OnRetry = arguments =>
                 {
                     var error = arguments.Outcome.Exception!.Message;
+                    metrics.Failed(channel, arguments.Outcome.Exception);
                     if (troubles.TryAdd(channel, error)) log.LogWarning("The channel {Channel} does not get through ({Error}); trying on", channel, error);
                     else troubles[channel] = error;
                     return ValueTask.CompletedTask;

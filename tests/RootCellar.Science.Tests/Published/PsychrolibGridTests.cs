@@ -119,14 +119,14 @@ public sealed class PsychrolibGridTests(ITestOutputHelper output)
         try
         {
             var (node, _, nodeProblem) = await RunAsync("node", ["--version"], folder, "");
-            Assert.SkipUnless(node == 0, "node does not run: " + nodeProblem);
+            Skips.Unless(node == 0, "node does not run: " + nodeProblem);
             var (exit, _, problem) = await RunAsync(
                 "npm", ["install", "--ignore-scripts", "--no-audit", "--no-fund", "--fetch-retries=1", "--fetch-timeout=20000", Package], folder, "");
-            Assert.SkipUnless(exit == 0, $"npm could not fetch {Package}: {problem.Split('\n')[0]}");
+            Skips.Unless(exit == 0, $"npm could not fetch {Package}: {problem.Split('\n')[0]}");
         }
         catch (Win32Exception e)
         {
-            Assert.Skip("node or npm is not on this machine: " + e.Message);
+            Skips.Because("node or npm is not on this machine: " + e.Message);
         }
     }
 

@@ -37,7 +37,8 @@ public sealed class DiskFullTests(ITestOutputHelper output)
         (await older.PublishAsync(Scale, (number++).ToString(), "", cancel)).Kept.Should().BeFalse("what is not kept is not acknowledged");
         var (status, text) = await service.ReadinessAsync();
         status.Should().Be(503);
-        text.Should().Contain("is full").And.Contain("Free some space");
+        text.Should().Contain("\"record\":\"unhealthy\"");
+        service.Everything.Should().Contain("is full").And.Contain("Free some space");
         (await service.CountAsync("rootcellar_record_ok")).Should().Be(0);
 
         // Far more than one batch waits in memory now, and the judging must not wait with it.

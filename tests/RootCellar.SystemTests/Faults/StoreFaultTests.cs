@@ -27,8 +27,8 @@ public sealed class StoreFaultTests
 
         var (status, text) = await service.ReadinessAsync();
         status.Should().Be(503);
-        text.Should().Contain("is damaged").And.Contain("restore");
-        service.Process.Output.Should().Contain(l => l.Contains("is damaged", StringComparison.Ordinal));
+        text.Should().Contain("\"record\":\"unhealthy\"");
+        service.Process.Output.Should().Contain(l => l.Contains("is damaged", StringComparison.Ordinal) && l.Contains("restore", StringComparison.Ordinal));
         await TellsAsync(service, gateway);
         await service.StopAsync();
         Hash(service.RecordPath).Should().Equal(before);
@@ -37,20 +37,21 @@ public sealed class StoreFaultTests
     [Fact]
     public async Task With_a_read_only_record_alarms_are_judged_and_sent()
     {
-        Assert.SkipUnless(Environment.UserName == "root" && Tool.Find("chattr") is not null, "A file that root may not write is made by root with chattr.");
+        Skips.Unless(Environment.UserName == "root" && Tool.Find("chattr") is not null, "A file that root may not write is made by root with chattr.");
         await using var gateway = await Gateway.StartAsync();
         await using var service = await SetUpAsync(gateway);
         await service.StopAsync();
         var before = Hash(service.RecordPath);
         var locked = await Tool.RunAsync("chattr", ["+i", service.RecordPath]);
-        Assert.SkipUnless(locked.Exit == 0, $"chattr does not work on this file system: {locked.Error.Trim()}");
+        Skips.Unless(locked.Exit == 0, $"chattr does not work on this file system: {locked.Error.Trim()}");
         try
         {
             await service.StartAsync();
 
             var (status, text) = await service.ReadinessAsync();
             status.Should().Be(503);
-            text.Should().Contain("is read-only").And.Contain("writable");
+            text.Should().Contain("\"record\":\"unhealthy\"");
+            service.Everything.Should().Contain("is read-only").And.Contain("writable");
             await TellsAsync(service, gateway);
             await service.StopAsync();
         }
@@ -75,7 +76,8 @@ public sealed class StoreFaultTests
 
         var (status, text) = await service.ReadinessAsync();
         status.Should().Be(503);
-        text.Should().MatchRegex("read-only|cannot be opened");
+        text.Should().Contain("\"record\":\"unhealthy\"");
+        service.Everything.Should().MatchRegex("read-only|cannot be opened");
         await TellsAsync(service, gateway);
         await service.StopAsync();
     }

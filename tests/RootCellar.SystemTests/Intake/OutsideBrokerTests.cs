@@ -70,7 +70,7 @@ public sealed class OutsideBrokerTests
         await using var service = await StartAsync(broker);
 
         broker.Kill();
-        await Eventually.HoldsAsync(async () => (await service.ReadinessAsync()) is (503, var text) && text.Contains("MQTT broker", StringComparison.Ordinal), "the trouble is said", details: () => service.Everything);
+        await Eventually.HoldsAsync(async () => (await service.ReadinessAsync()) is (503, var text) && text.Contains("\"broker\":\"unhealthy\"", StringComparison.Ordinal), "the trouble is said", details: () => service.Everything);
         await broker.StartAsync();
         await Eventually.HoldsAsync(async () => (await service.ReadinessAsync()).Status == 200, "the service is ready again", TimeSpan.FromSeconds(40), () => service.Everything);
 

@@ -141,7 +141,7 @@ public sealed class ComposeTests(ITestOutputHelper output)
         var program = File.Exists("/usr/bin/docker") ? "/usr/bin/docker" : "docker";
         var said = await Tool.RunAsync(
             program, ["build", "--network", "none", "--progress", "plain", "-t", "rootcellar:latest", Repository("")], docker.Speaking(("DOCKER_BUILDKIT", "1")), TimeSpan.FromMinutes(4));
-        if (said.Error.Contains("buildx", StringComparison.Ordinal)) Assert.Skip($"No BuildKit here: {said.Error.Trim()}");
+        if (said.Error.Contains("buildx", StringComparison.Ordinal)) Skips.Because($"No BuildKit here: {said.Error.Trim()}");
         said.Exit.Should().Be(0, said.ToString());
     }
 

@@ -33,7 +33,7 @@ public static class BuiltProgram
 /// <summary>Any other program, run to its end within bounds.</summary>
 public static class Tool
 {
-    public static async Task<Said> RunAsync(string program, IReadOnlyList<string> arguments, IReadOnlyDictionary<string, string>? environment = null, TimeSpan? longest = null)
+    public static async Task<Said> RunAsync(string program, IReadOnlyList<string> arguments, IReadOnlyDictionary<string, string>? environment = null, TimeSpan? longest = null, string input = "")
     {
         var start = new ProcessStartInfo(program, arguments)
         {
@@ -44,11 +44,12 @@ public static class Tool
         };
         foreach (var (key, value) in environment ?? new Dictionary<string, string>(StringComparer.Ordinal)) start.Environment[key] = value;
         using var process = Process.Start(start)!;
-        process.StandardInput.Close();
         using var bound = CancellationTokenSource.CreateLinkedTokenSource(TestContext.Current.CancellationToken);
         bound.CancelAfter(longest ?? TimeSpan.FromSeconds(30));
         try
         {
+            if (input.Length > 0) await process.StandardInput.WriteAsync(input.AsMemory(), bound.Token);
+            process.StandardInput.Close();
             var output = process.StandardOutput.ReadToEndAsync(bound.Token);
             var error = process.StandardError.ReadToEndAsync(bound.Token);
             await process.WaitForExitAsync(bound.Token);

@@ -21,7 +21,7 @@ public sealed partial class DockerDaemon : IAsyncDisposable
 
     public static async Task<DockerDaemon> StartAsync()
     {
-        Assert.SkipUnless(Environment.UserName == "root", "A Docker daemon can be started by root only.");
+        Skips.Unless(Environment.UserName == "root", "A Docker daemon can be started by root only.");
         var program = await Needs.DockerDaemonAsync();
         var daemon = new DockerDaemon();
         try
@@ -32,7 +32,7 @@ public sealed partial class DockerDaemon : IAsyncDisposable
         catch (InvalidOperationException e)
         {
             await daemon.DisposeAsync();
-            Assert.Skip($"A Docker daemon does not start here: {e.Message}");
+            Skips.Because($"A Docker daemon does not start here: {e.Message}");
             throw;
         }
     }

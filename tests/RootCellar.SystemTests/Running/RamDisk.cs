@@ -9,12 +9,12 @@ public sealed class RamDisk : IAsyncDisposable
 
     public static async Task<RamDisk> MountAsync(int megabytes)
     {
-        Assert.SkipUnless(Environment.UserName == "root" && Tool.Find("mount") is not null, "A small file system can be mounted by root only.");
+        Skips.Unless(Environment.UserName == "root" && Tool.Find("mount") is not null, "A small file system can be mounted by root only.");
         var disk = new RamDisk();
         var said = await Tool.RunAsync("mount", ["-t", "tmpfs", "-o", $"size={megabytes}m,mode=755", "tmpfs", disk.Path]);
         if (said.Exit == 0) return disk;
         disk.scratch.Dispose();
-        Assert.Skip($"mount does not work here: {said.Error.Trim()}");
+        Skips.Because($"mount does not work here: {said.Error.Trim()}");
         return disk;
     }
 

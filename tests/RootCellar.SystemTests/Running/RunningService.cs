@@ -121,12 +121,15 @@ public sealed class RunningService : IAsyncDisposable
         $"{key} has said {quantity}",
         details: () => Everything);
 
+    /// <param name="metric">By its name; one that has labels with them, as it stands in the text.</param>
     public async Task<double> CountAsync(string metric)
     {
-        var api = await ApiAsync();
-        var text = await api.GetStringAsync(new Uri("/metrics", UriKind.Relative));
-        return text.Split('\n').Where(l => l.StartsWith(metric + " ", StringComparison.Ordinal)).Select(l => double.Parse(l[(metric.Length + 1)..])).Single();
+        if (!metric.EndsWith('}')) metric += "{}";
+        return (await MetricsAsync()).Split('\n').Where(l => l.StartsWith(metric + " ", StringComparison.Ordinal)).Select(l => double.Parse(l.Split(' ')[^1])).Single();
     }
+
+    /// <summary>All figures, as Prometheus reads them.</summary>
+    public async Task<string> MetricsAsync() => await (await ApiAsync()).GetStringAsync(new Uri("/metrics", UriKind.Relative));
 
     public async Task<(int Status, string Text)> ReadinessAsync()
     {

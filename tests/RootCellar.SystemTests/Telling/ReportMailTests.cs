@@ -1,5 +1,7 @@
+using System.Diagnostics.Metrics;
 using System.Text.Json;
 using System.Text.RegularExpressions;
+using Microsoft.Extensions.DependencyInjection;
 using Microsoft.Extensions.Logging.Abstractions;
 using Microsoft.Playwright;
 using MimeKit;
@@ -103,7 +105,7 @@ public sealed class ReportMailTests
         });
         var settings = new Settings { Household = { TimeZone = "America/New_York" }, Http = { PublicUrl = "http://cellar.example:8080" } };
         var options = new MailOptions { Host = "127.0.0.1", Port = postbox.Port, Tls = "off", From = "cellar@homestead.example" };
-        using var outbox = new Outbox([new MailChannel(options, week => store.Read(c => ReportRows.Parts(c, week)))], store, time, NullLogger<Outbox>.Instance);
+        using var outbox = new Outbox([new MailChannel(options, week => store.Read(c => ReportRows.Parts(c, week)))], store, time, new TellMetrics(new ServiceCollection().AddMetrics().BuildServiceProvider().GetRequiredService<IMeterFactory>()), NullLogger<Outbox>.Instance);
         await outbox.StartAsync(TestContext.Current.CancellationToken);
         using var clock = new ReportClock(
             store, settings, new ReportMaker(settings, new ReportTemplates(null)), Book,

@@ -49,7 +49,7 @@ internal sealed class Farm(Settings? settings = null) : IAsyncDisposable
     public async Task StartAsync()
     {
         Store = Folder.Open(Time);
-        outbox = new Outbox([Channel], Store, Time, NullLogger<Outbox>.Instance, new TellPace { Time = Time });
+        outbox = new Outbox([Channel], Store, Time, new TellMetrics(TestMeters.Factory), NullLogger<Outbox>.Instance, new TellPace { Time = Time });
         var teller = new Teller(settings, settings.Household.Words(Folder.Path, null), new AlwaysTold([CapturingChannel.ChannelName]));
         teller.Load(Store);
         var house = new House(settings, Store, teller, new Announcements(), NullLogger<House>.Instance);

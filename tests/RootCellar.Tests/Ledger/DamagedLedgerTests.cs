@@ -55,6 +55,8 @@ public sealed class DamagedLedgerTests
         Site.Words(check).Should().Contain("Entries that can't be read").And.Contain($"{number}: {why}").And.Contain(raw);
         check.Should().NotContain("<script>alert");
         Site.Words(await site.ReadAsync("/log")).Should().Contain("to check");
+        (await site.ReadAsync("/health/ready")).Should().Contain("\"status\":\"degraded\"").And.Contain("\"ledger\":\"degraded\"");
+        (await site.ReadAsync("/metrics")).Should().MatchRegex(@"rootcellar_ledger_damaged_rows\S* 1");
         await EveryPageAsync(site);
 
         // And it is written on, under a number nobody has.
@@ -90,6 +92,7 @@ public sealed class DamagedLedgerTests
         Damage(folder, "DROP TABLE ledger");
         await using var site = await Site.OpenAsync(record: folder);
         Site.Words(await site.ReadAsync("/")).Should().Contain("The book can't be opened").And.Contain("Readings and alarms go on");
+        (await site.ReadAsync("/health/ready")).Should().Contain("\"ledger\":\"degraded\"");
         await EveryPageAsync(site);
         using var program = await Visitor.TokenAsync(site, "write");
         var answer = await program.JsonAsync("POST", "/api/ledger", """{"event":"eaten","bin":"B2","weightKg":1}""");
@@ -155,7 +158,8 @@ public sealed class DamagedLedgerTests
         bytes[at].Should().Be(5, "the root of the table is an inner page");
         // File format, section 1.6: of an inner page the cells' places come after 12 bytes; a cell begins with the number of the page below.
         var cells = (bytes[at + 3] << 8) | bytes[at + 4];
-        var cell = at + ((bytes[at + 12 + cells] << 8) | bytes[at + 12 + cells + 1]);
+        var middle = at + 12 + (2 * (cells / 2));
+        var cell = at + ((bytes[middle] << 8) | bytes[middle + 1]);
         return (page, (bytes[cell] << 24) | (bytes[cell + 1] << 16) | (bytes[cell + 2] << 8) | bytes[cell + 3]);
     }
 

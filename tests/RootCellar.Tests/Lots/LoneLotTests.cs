@@ -53,7 +53,7 @@ public sealed class LoneLotTests
     {
         await using var cellar = await WithRoomsAsync();
         await cellar.AirAsync(StoreRoom, Start, Start.AddDays(20), 5, 92);
-        cellar.Book = Stored($$"""
+        cellar.Book = Books.Stored($$"""
             [{"event":"dug","lot":"WILD","crop":"potato","dugOn":"{{year}}-09-21","plantedOn":"{{year}}-05-01","at":"2025-09-21T08:00:00Z","checked":true},
              {"event":"filled","bin":"w","lot":"WILD","weightKg":20,"place":"root-cellar","at":"2025-09-21T09:00:00Z","checked":true},
              {"event":"weighed","bin":"w","weightKg":19.9,"at":"2025-09-25T09:00:00Z","checked":true},
@@ -112,6 +112,7 @@ public sealed class LoneLotTests
         }
 
         var lot = await site.WordsAsync("/lots/WILD");
+        (await site.LookAsync("/api/lots/WILD")).Html.Should().Contain("\"noEstimate\":\"By the book it");
         if (int.Parse(year, System.Globalization.CultureInfo.InvariantCulture) is < 2022 or > 2025) lot.Should().Contain("Nothing is figured for this lot").And.Contain("correct it in its history");
     }
 
@@ -133,23 +134,12 @@ public sealed class LoneLotTests
 
         (await site.WordsAsync("/")).Should().Contain("Estimates stand since").And.Contain("Readings, alarms and the book go on");
         site.Lots.Age.Should().BeGreaterThan(TimeSpan.FromHours(1));
+        (await site.ReadAsync("/health/ready")).Should().Contain("\"estimates\":\"degraded\"");
+        (await site.ReadAsync("/metrics")).Should().MatchRegex(@"rootcellar_estimates_age_seconds\S* 7[2-9]\d\d");
         await site.Store.WriteAsync(c => { c.Execute("ALTER TABLE air RENAME COLUMN t TO temperature_c"); });
         await site.Lots.AdvanceAsync(TestContext.Current.CancellationToken);
         (await site.WordsAsync("/")).Should().NotContain("Estimates stand since");
-    }
-
-    /// <summary>The book of entries that lie in the record, as no door would let them in now.</summary>
-    private static Book Stored(string events)
-    {
-        long id = 0;
-        return BookBuilder.Build([.. Ledger.Bookkeeping.Parse(events).EnumerateArray().Select(e =>
-        {
-            var body = System.Text.Json.Nodes.JsonObject.Create(e)!;
-            body.Remove("event");
-            body.Remove("at");
-            var at = e.GetProperty("at").GetDateTimeOffset();
-            return Recorded.Of(new LedgerEntry(++id, e.GetProperty("event").GetString()!, at, at, "test", null, EventReader.Element(body), null, null));
-        })]);
+        (await site.ReadAsync("/health/ready")).Should().Contain("\"estimates\":\"healthy\"");
     }
 
     private sealed class Throws<T>(Exception fault) : IReadOnlyList<T>

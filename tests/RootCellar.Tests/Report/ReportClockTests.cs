@@ -2,6 +2,7 @@ using Microsoft.Extensions.Logging.Abstractions;
 using RootCellar.Report;
 using RootCellar.Storage;
 using RootCellar.Tell;
+using RootCellar.Tests.Households;
 using RootCellar.Tests.Lots;
 using RootCellar.Tests.Storage;
 
@@ -45,7 +46,7 @@ public sealed class ReportClockTests : IAsyncDisposable
         }
 
         var settings = new Settings { Household = { TimeZone = "America/Chicago" }, Report = options };
-        var outbox = new Outbox([new Silent()], store, time, NullLogger<Outbox>.Instance);
+        var outbox = new Outbox([new Silent()], store, time, new TellMetrics(TestMeters.Factory), NullLogger<Outbox>.Instance);
         return new ReportClock(store, settings, new ReportMaker(settings, new ReportTemplates(null)), () => RootCellar.Ledger.Book.Empty, () => Task.FromResult<IReadOnlyList<Contact>>(contacts), outbox, time, NullLogger<ReportClock>.Instance);
     }
 

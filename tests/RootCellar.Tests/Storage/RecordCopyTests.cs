@@ -112,7 +112,7 @@ public sealed class RecordCopyTests : IDisposable
     [Fact]
     public async Task What_root_restores_belongs_to_whom_the_folder_belongs()
     {
-        Assert.SkipUnless(OperatingSystem.IsLinux() && Environment.IsPrivilegedProcess, "Only root may give a file away.");
+        Skips.Unless(OperatingSystem.IsLinux() && Environment.IsPrivilegedProcess, "Only root may give a file away.");
         await using (var store = folder.Open(new HouseTime(Sample.At))) await AddAsync(store, 1, 3);
         RecordCopy.Backup(folder.File, Copy);
         using var service = new TempFolder();

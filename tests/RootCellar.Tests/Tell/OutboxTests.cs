@@ -1,6 +1,7 @@
 using Microsoft.Extensions.Logging.Abstractions;
 using RootCellar.Storage;
 using RootCellar.Tell;
+using RootCellar.Tests.Households;
 using RootCellar.Tests.Storage;
 
 namespace RootCellar.Tests.Tell;
@@ -111,7 +112,7 @@ public sealed class OutboxTests : IAsyncLifetime
 
     private async Task<Outbox> StartAsync(IChannel channel)
     {
-        var outbox = new Outbox([channel], store, time, NullLogger<Outbox>.Instance, new TellPace { Time = time });
+        var outbox = new Outbox([channel], store, time, new TellMetrics(TestMeters.Factory), NullLogger<Outbox>.Instance, new TellPace { Time = time });
         await outbox.StartAsync(TestContext.Current.CancellationToken);
         return outbox;
     }

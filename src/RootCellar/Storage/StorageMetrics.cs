@@ -1,0 +1,27 @@
+using System.Diagnostics.Metrics;
+
+namespace RootCellar.Storage;
+
+/// <summary>What is written and what is not, and how much room is left.</summary>
+internal sealed class StorageMetrics : IRoomMetrics
+{
+    public StorageMetrics(IMeterFactory meters, Store store, DiskSpace disk)
+    {
+        var meter = meters.Create("RootCellar.Storage");
+        meter.Count("rootcellar.written", "Items written to the record.", () => store.Written);
+        meter.Count("rootcellar.dropped", "Readings given up because the record could not be written for too long.", () => store.Dropped);
+        meter.Flag("rootcellar.record.ok", "1 while the record can be written.", () => store.AnyProblem is null);
+        meter.Gauge("rootcellar.disk.free", "Free room on the disk under the record.", () => disk.FreeBytes ?? double.NaN, "By");
+        meter.Gauge("rootcellar.resident", "Resident memory of the process.", () => Environment.WorkingSet, "By");
+    }
+}
+
+/// <summary>The wiring of this room's answers about itself.</summary>
+internal static class StorageWiring
+{
+    public static void AddStorageHealth(this IServiceCollection services)
+    {
+        services.AddSingleton<DiskSpace>().AddSingleton<IRoomMetrics, StorageMetrics>();
+        services.AddHealthChecks().AddCheck<RecordCheck>("record").AddCheck<DiskSpaceCheck>("disk");
+    }
+}
