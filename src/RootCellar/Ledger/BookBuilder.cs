@@ -1,6 +1,5 @@
 using System.Collections.Concurrent;
 using System.Collections.Frozen;
-using System.Collections.Immutable;
 using System.Text.Json;
 
 namespace RootCellar.Ledger;
@@ -34,8 +33,8 @@ internal sealed partial class BookBuilder
     private readonly SortedDictionary<int, Doubt> unreadable = [];
     private readonly Dictionary<string, SortedSet<(DateTimeOffset When, long Id)>> fills = new(StringComparer.Ordinal);
 
-    private readonly ConcurrentDictionary<string, ImmutableArray<long>> naming = new(StringComparer.Ordinal);
-    private readonly ConcurrentDictionary<string, ImmutableArray<long>> namingLots = new(StringComparer.Ordinal);
+    private readonly ConcurrentDictionary<string, EntryNumbers> naming = new(StringComparer.Ordinal);
+    private readonly ConcurrentDictionary<string, EntryNumbers> namingLots = new(StringComparer.Ordinal);
 
     private readonly Dictionary<string, WorkingLot> lots = new(StringComparer.Ordinal);
     private readonly Dictionary<string, WorkingBin> bins = new(StringComparer.Ordinal);
@@ -221,15 +220,8 @@ internal sealed partial class BookBuilder
 
     private void Note(long id, JsonElement fields)
     {
-        foreach (var bin in LedgerSelection.BinsIn(fields))
-        {
-            var known = naming.GetValueOrDefault(bin, []);
-            if (!known.Contains(id)) naming[bin] = known.Add(id);
-        }
-
-        if (Said(fields, "lot") is not { } lot) return;
-        var ofLot = namingLots.GetValueOrDefault(lot, []);
-        if (!ofLot.Contains(id)) namingLots[lot] = ofLot.Add(id);
+        foreach (var bin in LedgerSelection.BinsIn(fields)) naming.GetOrAdd(bin, static _ => new EntryNumbers()).Add(id);
+        if (Said(fields, "lot") is { } lot) namingLots.GetOrAdd(lot, static _ => new EntryNumbers()).Add(id);
     }
 
     private static IEnumerable<string> Filled(Fact fact) => fact switch
