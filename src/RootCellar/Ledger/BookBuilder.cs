@@ -196,10 +196,13 @@ internal sealed partial class BookBuilder
 
     private bool Count(in Happening what)
     {
-        if (what.When > what.How.LatestRecorded + ClockSlack) Doubt(what.Id, what.Fact, QuestionCode.Future, $"{what.When:yyyy-MM-dd HH:mm} is in the future. Is the date right?", new { at = what.When });
-        else if (GivenDates.Doubtful(what.How.Fields, what.How.At, what.How.LatestRecorded) is { } doubtful && !what.Fact.Checked)
+        var future = what.When > what.How.LatestRecorded + ClockSlack;
+        if (future) Doubt(what.Id, what.Fact, QuestionCode.Future, $"{what.When:yyyy-MM-dd HH:mm} is in the future. Is the date right?", new { at = what.When });
+        var counts = Apply(what.Id, what.How.At, what.Fact);
+        // After what the event itself asks, which says more.
+        if (!future && GivenDates.Doubtful(what.How.Fields, what.How.At, what.How.LatestRecorded) is { } doubtful && !what.Fact.Checked)
             doubts.Add(new Doubt(what.Id, GivenDates.Ask(doubtful), Hard: false));
-        return Apply(what.Id, what.How.At, what.Fact);
+        return counts;
     }
 
     /// <param name="without">Entries that are not to be in it, by number; nothing of them is applied.</param>

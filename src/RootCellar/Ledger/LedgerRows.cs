@@ -46,8 +46,18 @@ internal static class LedgerRows
     public static Book Book(SqliteConnection connection) => BookBuilder.Build(
         [.. Read(connection, 0, static _ => false).Where(r => r.Row is not null).Select(r => Recorded.Of(r.Row!.Entry))]);
 
-    /// <summary>How many rows there are, readable or not.</summary>
-    public static long Count(SqliteConnection connection) => connection.Scalar("SELECT count(*) FROM ledger") is long count ? count : 0;
+    /// <summary>How many rows there are, readable or not; of a table with a damaged page, how many numbers were given out.</summary>
+    public static long Count(SqliteConnection connection)
+    {
+        try
+        {
+            return connection.Scalar("SELECT count(*) FROM ledger") is long count ? count : 0;
+        }
+        catch (SqliteException e) when (e.SqliteErrorCode == 11)
+        {
+            return connection.Scalar("SELECT max(id) FROM ledger") is long highest ? highest : 0;
+        }
+    }
 
     /// <summary>What was written under an Idempotency-Key: number and print of each.</summary>
     public static List<(long Id, string? Print)> UnderKey(SqliteConnection connection, string key) => connection.Query(
