@@ -86,10 +86,12 @@ internal sealed class FailedWork : IHealthCheck, IAsyncDisposable
         Hold(WatchAsync(work, room, what));
     }
 
-    /// <summary>Runs work in the background and, where it fails, again: at most nine times within about ten minutes.</summary>
+    /// <summary>
+    /// Runs work and, where it fails, again: at most nine times within about ten minutes. It begins at once on the caller's thread, as a call of it would.
+    /// </summary>
     /// <param name="retry">False for work that must not be done twice.</param>
     public void Run(string room, string what, Func<CancellationToken, Task> work, bool retry = true) =>
-        Hold(retry ? RunAgainAsync(room, what, work) : WatchAsync(Task.Run(() => work(stopping.Token)), room, what));
+        Hold(retry ? RunAgainAsync(room, what, work) : WatchAsync(BeginAsync(work), room, what));
 
     /// <summary>Says that a piece of work failed.</summary>
     /// <param name="triedAgain">It counts as failing until <see cref="WorksAgain"/> is called or it fails for good.</param>
@@ -157,6 +159,8 @@ internal sealed class FailedWork : IHealthCheck, IAsyncDisposable
         });
     }
 
+    private async Task BeginAsync(Func<CancellationToken, Task> work) => await work(stopping.Token);
+
     private async Task WatchAsync(Task work, string room, string what)
     {
         try
@@ -180,7 +184,7 @@ internal sealed class FailedWork : IHealthCheck, IAsyncDisposable
         context.Properties.Set(Kind, (room, what));
         try
         {
-            await again.ExecuteAsync(async c => await Task.Run(() => work(c.CancellationToken), c.CancellationToken), context).ConfigureAwait(false);
+            await again.ExecuteAsync(async c => await work(c.CancellationToken), context).ConfigureAwait(false);
             WorksAgain(room, what);
         }
         catch (Exception e) when (WasStopped(e))

@@ -196,7 +196,7 @@ internal sealed partial class House(Settings settings, Store store, Teller telle
     {
         sensor.Row = sensor.Row with { IntervalSeconds = sensor.Rhythm.Expected.TotalSeconds };
         var row = sensor.Row;
-        changes.Add(new Change($"sensor {row.Key}", c => SensorRows.Save(c, row), Soon: true));
+        changes.Add(new Change($"sensor {row.Key}", c => SensorRows.Save(c, row), Soon: "keeping how often a sensor reports"));
     }
 
     private void Judge(SensorState sensor, TimeSpan mono, DateTimeOffset wall)
@@ -234,7 +234,7 @@ internal sealed partial class House(Settings settings, Store store, Teller telle
     private void Sample(PlaceAir? air)
     {
         if (air is null || air.Quality == AirQuality.None) return;
-        changes.Add(new Change($"air {air.Place}", c => PlaceRows.SaveAir(c, air), Soon: true));
+        changes.Add(new Change($"air {air.Place} {air.At.ToUnixTimeMilliseconds()}", c => PlaceRows.SaveAir(c, air), Soon: "keeping the air of a place"));
         announcements.Say($"{Announcements.Root}{air.Place}/air", air);
     }
 

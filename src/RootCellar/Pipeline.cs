@@ -31,21 +31,21 @@ internal sealed class Pipeline : IAsyncDisposable
     private readonly Store store;
     private readonly Recorder recorder;
     private readonly TimeProvider time;
-    private readonly ILogger<Pipeline> log;
+    private readonly FailedWork failed;
     private readonly long started;
     private ITimer? ticker;
     private Task loop = Task.CompletedTask;
     private long replays;
     private long lastTick;
 
-    public Pipeline(Settings settings, House house, Store store, Recorder recorder, TimeProvider time, ILogger<Pipeline> log)
+    public Pipeline(Settings settings, House house, Store store, Recorder recorder, TimeProvider time, FailedWork failed)
     {
         decoder = new PayloadDecoder([.. settings.Mqtt.Mappings]);
         this.house = house;
         this.store = store;
         this.recorder = recorder;
         this.time = time;
-        this.log = log;
+        this.failed = failed;
         started = time.GetTimestamp();
     }
 
@@ -78,7 +78,7 @@ internal sealed class Pipeline : IAsyncDisposable
         var (begunWall, begunMono) = Both();
         house.TakeUp(begunWall, begunMono);
         Interlocked.Exchange(ref lastTick, Mono.Ticks);
-        _ = Keep(house.TakeChanges());
+        KeepUnasked();
         ticker = time.CreateTimer(
             _ =>
             {
@@ -129,6 +129,8 @@ internal sealed class Pipeline : IAsyncDisposable
         if (ticker is not null) await ticker.DisposeAsync();
         queue.Writer.TryComplete();
         await loop;
+        // What was set up since the last tick.
+        if (house.TakeCopy() is { } copy) recorder.Copy(copy);
     }
 
     private async Task LoopAsync()
@@ -142,7 +144,7 @@ internal sealed class Pipeline : IAsyncDisposable
             catch (Exception e)
             {
                 // The one place that must survive anything: a bug in one message must not end the watch.
-                log.LogError(e, "A message or tick could not be handled");
+                failed.Failed("watch", "handling a message or a tick", e);
                 work.Done?.TrySetException(e);
             }
         }
@@ -153,7 +155,7 @@ internal sealed class Pipeline : IAsyncDisposable
         if (work.Ask is not null)
         {
             work.Ask(work.Wall, work.Mono);
-            _ = ReceiptAsync(Keep(house.TakeChanges()), work.Done!);
+            GiveReceipt(Keep(house.TakeChanges()), work.Done!);
         }
         else if (work.Heard is null)
         {
@@ -165,9 +167,9 @@ internal sealed class Pipeline : IAsyncDisposable
             if (work.Mono - new TimeSpan(Interlocked.Read(ref lastTick)) >= 2 * TickEvery) Tick(work);
             var readings = house.Hear(work.Heard, work.Wall, work.Mono);
             // Alarms first: whoever has the receipt for a reading can rely on the text it caused being on disk too.
-            _ = Keep(house.TakeChanges());
+            KeepUnasked();
             if (work.Done is null) await store.AppendAsync(readings, urgent: false);
-            else _ = ReceiptAsync(await store.QueueUrgentAsync(readings), work.Done);
+            else GiveReceipt(await store.QueueUrgentAsync(readings), work.Done);
         }
     }
 
@@ -175,12 +177,18 @@ internal sealed class Pipeline : IAsyncDisposable
     {
         Interlocked.Exchange(ref lastTick, work.Mono.Ticks);
         house.Tick(work.Wall, work.Mono);
-        _ = Keep(house.TakeChanges());
+        KeepUnasked();
         recorder.RetryUnsaved();
         if (house.TakeCopy() is { } copy) recorder.Copy(copy);
     }
 
     private Task Keep(IReadOnlyList<Change> changes) => changes.Count == 0 ? Task.CompletedTask : Task.WhenAll(changes.Select(recorder.KeepAsync));
+
+    /// <summary>Keeps what nobody waits for: what fails is tried again by the recorder, or at least said.</summary>
+    private void KeepUnasked() => failed.Watch(Keep(house.TakeChanges()), Store.Room, "keeping what was decided");
+
+    /// <summary>Whoever asked hears of a failure with the receipt.</summary>
+    private void GiveReceipt(Task kept, TaskCompletionSource done) => failed.Watch(ReceiptAsync(kept, done), "watch", "giving a receipt");
 
     private static async Task ReceiptAsync(Task kept, TaskCompletionSource done)
     {

@@ -1,3 +1,4 @@
+using System.Diagnostics.Metrics;
 using RootCellar.Api;
 using RootCellar.Entry;
 using RootCellar.Ledger;
@@ -44,7 +45,8 @@ internal static class ServiceHost
         services.AddSingleton(_ => held);
         services.AddSingleton<FailedWork>();
         services.AddHealthChecks().AddCheck<FailedWork>("work");
-        services.AddSingleton(p => Store.Open(folder, settings.Keep, time, p.GetRequiredService<ILogger<Store>>(), c => WarmStart.Try(c, time.GetUtcNow())));
+        services.AddSingleton(p => Store.Open(folder, settings.Keep, time, p.GetRequiredService<ILogger<Store>>(), c => WarmStart.Try(c, time.GetUtcNow()),
+            p.GetRequiredService<FailedWork>(), p.GetRequiredService<IMeterFactory>()));
         services.AddTell(settings, folder);
         services.AddSingleton<Announcements>().AddSingleton<Recorder>().AddSingleton<House>().AddSingleton<Pipeline>();
         services.AddHostedService<PipelineService>();
@@ -119,7 +121,7 @@ internal sealed class PipelineService(Pipeline pipeline, Store store, Teller tel
 }
 
 /// <summary>Opens the book, and tells the house what stands where whenever it changes.</summary>
-internal sealed class LedgerService(LedgerDoor door, Pipeline pipeline) : IHostedService
+internal sealed class LedgerService(LedgerDoor door, Pipeline pipeline, FailedWork failed) : IHostedService
 {
     public Task StartAsync(CancellationToken cancellationToken)
     {
@@ -135,13 +137,14 @@ internal sealed class LedgerService(LedgerDoor door, Pipeline pipeline) : IHoste
         return Task.CompletedTask;
     }
 
-    private void Follow(object? sender, BookChange change)
+    // The first try begins here and now, so that whoever changed the book finds it followed; a later one takes the book as it is then.
+    private void Follow(object? sender, BookChange change) => failed.Run("watch", "following what stands in which place", _ =>
     {
-        var crops = change.Book.CropsByPlace();
-        _ = pipeline.AskAsync((house, _, _) =>
+        var crops = door.Book.CropsByPlace();
+        return pipeline.AskAsync((house, _, _) =>
         {
             house.SetBins(crops);
             return true;
         });
-    }
+    });
 }

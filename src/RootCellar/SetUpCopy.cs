@@ -1,6 +1,7 @@
 using System.Text.Json;
 using RootCellar.Places;
 using RootCellar.Readings;
+using RootCellar.Storage;
 using RootCellar.Tell;
 
 namespace RootCellar;
@@ -25,16 +26,5 @@ internal sealed record SetUpCopy(IReadOnlyList<Place> Places, IReadOnlyList<Sens
         }
     }
 
-    public void Write(string folder)
-    {
-        var file = Path.Combine(folder, Name);
-        var fresh = file + ".new";
-        using (var stream = new FileStream(fresh, FileMode.Create, FileAccess.Write))
-        {
-            JsonSerializer.Serialize(stream, this, Json.Options);
-            stream.Flush(flushToDisk: true);
-        }
-
-        File.Move(fresh, file, overwrite: true);
-    }
+    public void Write(string folder) => DiskSync.WriteWhole(Path.Combine(folder, Name), stream => JsonSerializer.Serialize(stream, this, Json.Options));
 }

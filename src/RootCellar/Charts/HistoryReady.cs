@@ -8,7 +8,7 @@ namespace RootCellar.Charts;
 /// Works out beforehand what takes longest to work out, so that nobody who opens its page waits: the report of the week gone by, whenever
 /// something of its past has changed, and once after the start the season of every lot, those on hand first.
 /// </summary>
-internal sealed class HistoryReady(LotHistory history, ReportDesk desk, LotKeeper keeper, LedgerDoor door, TimeProvider time, ILogger<HistoryReady> log) : BackgroundService
+internal sealed class HistoryReady(LotHistory history, ReportDesk desk, LotKeeper keeper, LedgerDoor door, TimeProvider time, FailedWork failed) : BackgroundService
 {
     // Readings come first on a small machine.
     private static readonly TimeSpan LookEvery = TimeSpan.FromSeconds(10);
@@ -35,7 +35,7 @@ internal sealed class HistoryReady(LotHistory history, ReportDesk desk, LotKeepe
         catch (Exception e)
         {
             // It is only a beginning: whoever opens a page waits for it then.
-            log.LogWarning(e, "Reports and the past of the lots are worked out when they are asked for");
+            failed.Failed("charts", "working out reports and the past of the lots beforehand", e);
         }
     }
 

@@ -163,7 +163,7 @@ internal sealed class MirrorService(
         {
             // Trouble is there to be seen at once. The rest goes with the next batch and may be lost: the marks are the truth, this is what is shown.
             if (before.Problem != problem) await store.WriteAsync(c => Meta.Set(c, MirrorRows.StateKey, text));
-            else await store.WriteSoonAsync(c => Meta.Set(c, MirrorRows.StateKey, text));
+            else await store.WriteSoonAsync(new SoonWrite(MirrorRows.StateKey, "keeping how the mirror stands", c => Meta.Set(c, MirrorRows.StateKey, text)));
         }
         catch (StoreProblemException)
         {

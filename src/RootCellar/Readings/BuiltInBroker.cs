@@ -24,18 +24,20 @@ internal sealed class BuiltInBroker : IHostedService, IAsyncDisposable
     private readonly Pipeline pipeline;
     private readonly Announcements announcements;
     private readonly SensorDoor door;
+    private readonly FailedWork failed;
     private readonly ILogger<BuiltInBroker> log;
     private readonly string ownClient = $"rootcellar-{Guid.NewGuid():N}";
     private readonly CancellationTokenSource stopping = new();
     private Task announcing = Task.CompletedTask;
 
-    public BuiltInBroker(Settings settings, Pipeline pipeline, Announcements announcements, SensorDoor door, ILogger<BuiltInBroker> log)
+    public BuiltInBroker(Settings settings, Pipeline pipeline, Announcements announcements, SensorDoor door, FailedWork failed, ILogger<BuiltInBroker> log)
     {
         options = settings.Mqtt;
         listen = SettingsFile.Endpoint(options.Listen)!;
         this.pipeline = pipeline;
         this.announcements = announcements;
         this.door = door;
+        this.failed = failed;
         this.log = log;
         var builder = new MqttServerOptionsBuilder()
             .WithDefaultEndpoint()
@@ -66,6 +68,7 @@ internal sealed class BuiltInBroker : IHostedService, IAsyncDisposable
         }
 
         announcing = AnnounceAsync(stopping.Token);
+        failed.Watch(announcing, "broker", "publishing what is known now");
     }
 
     public async Task StopAsync(CancellationToken cancellationToken)
@@ -135,7 +138,15 @@ internal sealed class BuiltInBroker : IHostedService, IAsyncDisposable
         await PublishAsync(new Announcement(Announcements.Status, "online"u8.ToArray()), cancellationToken);
         await foreach (var announcement in announcements.ReadAllAsync(cancellationToken))
         {
-            await PublishAsync(announcement, cancellationToken);
+            try
+            {
+                await PublishAsync(announcement, cancellationToken);
+            }
+            catch (Exception e) when (e is not OperationCanceledException)
+            {
+                // One that does not go out must not end all that come after it.
+                failed.Failed("broker", "publishing what is known now", e);
+            }
         }
     }
 

@@ -21,18 +21,20 @@ internal sealed class OutsideBroker : BackgroundService
     private readonly IReadOnlyList<string> filters;
     private readonly Pipeline pipeline;
     private readonly Announcements announcements;
+    private readonly FailedWork failed;
     private readonly ILogger<OutsideBroker> log;
     private readonly IMqttClient client = new MqttClientFactory().CreateMqttClient();
     private readonly ResiliencePipeline reconnect;
     private MqttProtocolVersion version = MqttProtocolVersion.V500;
     private volatile bool refused;
 
-    public OutsideBroker(Settings settings, Pipeline pipeline, Announcements announcements, ILogger<OutsideBroker> log)
+    public OutsideBroker(Settings settings, Pipeline pipeline, Announcements announcements, FailedWork failed, ILogger<OutsideBroker> log)
     {
         options = settings.Mqtt.Broker;
         filters = ["rootcellar/#", .. settings.Mqtt.Mappings.Select(m => m.Topic).Distinct(StringComparer.Ordinal)];
         this.pipeline = pipeline;
         this.announcements = announcements;
+        this.failed = failed;
         this.log = log;
         client.ApplicationMessageReceivedAsync += TakeAsync;
         reconnect = new ResiliencePipelineBuilder()
@@ -82,6 +84,7 @@ internal sealed class OutsideBroker : BackgroundService
             }
         }
 
+        failed.Watch(announcing, "broker", "publishing what is known now");
         await announcing.ConfigureAwait(ConfigureAwaitOptions.SuppressThrowing);
     }
 
@@ -177,7 +180,7 @@ internal sealed class OutsideBroker : BackgroundService
         var payload = message.Payload.IsSingleSegment ? message.Payload.First : message.Payload.ToArray();
         // Awaiting the queue here, not the disk, keeps the order and lets the broker send on.
         var kept = await pipeline.OfferAsync(new Arrived(message.Topic, payload, message.QualityOfServiceLevel != MqttQualityOfServiceLevel.AtMostOnce, message.Dup, message.Retain));
-        _ = AcknowledgeAsync(e, kept);
+        failed.Watch(AcknowledgeAsync(e, kept), "broker", "acknowledging a message");
     }
 
     private async Task AcknowledgeAsync(MqttApplicationMessageReceivedEventArgs e, Task kept)

@@ -9,7 +9,7 @@ namespace RootCellar.Report;
 /// Sends the report once a week. What was sent is known by the name of the week, not by the clock: neither a restart nor a clock that is set, nor an hour
 /// that comes twice, sends it again; and what was missed is sent late, and says so. Only the last week that was due is: nobody reads five at once.
 /// </summary>
-internal sealed class ReportClock(Store store, Settings settings, ReportMaker maker, Func<Book> book, Func<Task<IReadOnlyList<Contact>>> contacts, Outbox outbox, TimeProvider time, ILogger<ReportClock> log) : BackgroundService
+internal sealed class ReportClock(Store store, Settings settings, ReportMaker maker, Func<Book> book, Func<Task<IReadOnlyList<Contact>>> contacts, Outbox outbox, TimeProvider time, ILogger<ReportClock> log, FailedWork? failed = null) : BackgroundService
 {
     /// <summary>Readings wait for their batch before they are on disk.</summary>
     public static readonly TimeSpan Behind = TimeSpan.FromSeconds(30);
@@ -31,6 +31,7 @@ internal sealed class ReportClock(Store store, Settings settings, ReportMaker ma
                 try
                 {
                     await LookAsync();
+                    failed?.WorksAgain("report", "making the weekly report");
                 }
                 catch (StoreProblemException e)
                 {
@@ -39,7 +40,7 @@ internal sealed class ReportClock(Store store, Settings settings, ReportMaker ma
                 catch (Exception e) when (e is not OperationCanceledException && !stoppingToken.IsCancellationRequested)
                 {
                     // The watch goes on whatever one week's figures do; the next minute tries again.
-                    log.LogError(e, "The weekly report could not be made");
+                    failed?.Failed("report", "making the weekly report", e, triedAgain: true);
                 }
             }
             while (await timer.WaitForNextTickAsync(stoppingToken));

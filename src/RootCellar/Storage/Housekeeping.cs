@@ -6,7 +6,7 @@ namespace RootCellar.Storage;
 /// Old raw readings become summaries, a few at a time through the one writer, so that intake never waits long.
 /// Only believed readings go into a summary; the others are dropped with their raw rows.
 /// </summary>
-internal sealed class Housekeeping(Store store, Settings settings, TimeProvider time, ILogger<Housekeeping> log) : BackgroundService
+internal sealed class Housekeeping(Store store, Settings settings, TimeProvider time, FailedWork failed, ILogger<Housekeeping> log) : BackgroundService
 {
     private const int Step = 2_000;
 
@@ -71,6 +71,7 @@ internal sealed class Housekeeping(Store store, Settings settings, TimeProvider 
 
     private async Task TidyAsync(CancellationToken cancellationToken)
     {
+        const string what = "summing up old readings";
         try
         {
             var before = time.GetUtcNow() - TimeSpan.FromDays(settings.Keep.RawDays);
@@ -88,10 +89,17 @@ internal sealed class Housekeeping(Store store, Settings settings, TimeProvider 
                     c.Execute("DELETE FROM air WHERE at_ms < $last", ("$last", last));
                 });
             }
+
+            failed.WorksAgain(Store.Room, what);
         }
         catch (StoreProblemException e)
         {
             log.LogWarning("Housekeeping waits: {Problem}", e.Message);
+        }
+        catch (Exception e) when (e is not OperationCanceledException)
+        {
+            // The readings stay as they are; the next hour tries again, and the service goes on.
+            failed.Failed(Store.Room, what, e, triedAgain: true);
         }
     }
 }

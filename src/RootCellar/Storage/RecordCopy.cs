@@ -31,8 +31,9 @@ internal static class RecordCopy
             }
 
             var copied = Look(part);
-            Settle(part);
+            DiskSync.OfFile(part);
             File.Move(part, file);
+            DiskSync.Folder(Path.GetDirectoryName(Path.GetFullPath(file))!);
             return copied;
         }
         finally
@@ -56,10 +57,11 @@ internal static class RecordCopy
             // What waited to be told then was told since, or is old news now.
             using (var copy = Open(part, SqliteOpenMode.ReadWrite))
                 Reading(part, () => copy.Execute("UPDATE outbox SET state = 'GivenUp', error = 'restored from a backup' WHERE state IN ('Waiting', 'Sending')"));
-            Settle(part);
+            DiskSync.OfFile(part);
             BelongToFolder(part);
             var aside = File.Exists(record) ? SetAside(record, now) : null;
             File.Move(part, record);
+            DiskSync.Folder(Path.GetDirectoryName(Path.GetFullPath(record))!);
             return (copied, aside);
         }
         finally
@@ -153,12 +155,5 @@ internal static class RecordCopy
         {
             throw new StoreProblemException(e.SqliteErrorCode is 11 or 26 ? $"{file} is damaged, or is not a record of rootcellar; nothing was changed." : StoreFile.Explain(e, file), e);
         }
-    }
-
-    /// <summary>On the disk, not on its way there.</summary>
-    private static void Settle(string file)
-    {
-        using var stream = new FileStream(file, FileMode.Open, FileAccess.ReadWrite);
-        stream.Flush(flushToDisk: true);
     }
 }

@@ -25,16 +25,19 @@ internal sealed class Outbox : BackgroundService
     private readonly Store store;
     private readonly TimeProvider time;
     private readonly ILogger<Outbox> log;
+    private readonly FailedWork? failed;
     private readonly ConcurrentDictionary<string, DateTimeOffset> waiting = new(StringComparer.Ordinal);
     private readonly TellMetrics metrics;
     private int underway;
 
-    public Outbox(IEnumerable<IChannel> channels, Store store, TimeProvider time, TellMetrics metrics, ILogger<Outbox> log, TellPace? pace = null)
+    public Outbox(
+        IEnumerable<IChannel> channels, Store store, TimeProvider time, TellMetrics metrics, ILogger<Outbox> log, TellPace? pace = null, FailedWork? failed = null)
     {
         this.metrics = metrics;
         this.store = store;
         this.time = time;
         this.log = log;
+        this.failed = failed;
         this.channels = channels.ToDictionary(c => c.Name, c => (c, Pipeline(c, pace ?? new TellPace())), StringComparer.Ordinal);
     }
 
@@ -92,6 +95,7 @@ internal sealed class Outbox : BackgroundService
                 foreach (var done in lanes.Where(l => l.Value.IsCompleted).Select(l => l.Key).ToList()) lanes.Remove(done);
                 var lane = (message.Channel, message.Recipient, message.Alarm);
                 lanes[lane] = DeliverAfterAsync(lanes.GetValueOrDefault(lane, Task.CompletedTask), message, stoppingToken);
+                failed?.Watch(lanes[lane], "texts", "telling somebody");
             }
         }
         catch (OperationCanceledException)
@@ -207,6 +211,8 @@ internal sealed class Outbox : BackgroundService
             });
             unmarked.TryRemove(new KeyValuePair<string, Outgoing>(id, message));
         }
+
+        failed?.WorksAgain("texts", "writing down how a text stands");
     }
 
     private async Task MarkAsync(Outgoing message)
@@ -216,14 +222,15 @@ internal sealed class Outbox : BackgroundService
         {
             await store.WriteAsync(c => OutboxRows.Save(c, message));
         }
-        catch (StoreProblemException)
-        {
-            // Said once by the store; a text matters more than its row, which is written later.
-            unmarked[message.Id] = message;
-        }
         catch (ChannelClosedException)
         {
             // The store has closed: the row keeps its last state and the text is taken up again.
+        }
+        catch (Exception e)
+        {
+            // A text matters more than its row, which is written later. What the disk refuses the store says itself.
+            unmarked[message.Id] = message;
+            if (e is not StoreProblemException) failed?.Failed("texts", "writing down how a text stands", e, triedAgain: true);
         }
     }
 

@@ -34,6 +34,8 @@ public static class Needs
 
     public static Task<string> OpenSslAsync() => FindAsync("openssl", "openssl");
 
+    public static Task<string> CompilerAsync() => FindAsync("gcc", "gcc", "libc6-dev");
+
     private static bool MayInstall => Environment.UserName == "root" && File.Exists("/etc/debian_version") && Tool.Find("apt-get") is not null;
 
     private static async Task<string> FindAsync(string program, params string[] packages)

@@ -52,6 +52,9 @@ public sealed class RunningService : IAsyncDisposable
     /// <summary>A key of the configuration, given by the environment at the next start.</summary>
     public void Set(string key, string value) => settings[$"ROOTCELLAR__{key.Replace(":", "__", StringComparison.Ordinal)}"] = value;
 
+    /// <summary>A variable of the environment as it is, at the next start.</summary>
+    public void SetEnvironment(string name, string value) => settings[name] = value;
+
     /// <summary>Starts it, and does not wait.</summary>
     public void Launch()
     {

@@ -1,9 +1,12 @@
 namespace RootCellar.SystemTests.Running;
 
 /// <summary>A folder of one test, gone with it.</summary>
-public sealed class Scratch : IDisposable
+/// <param name="within">Where it is made; null for the usual place.</param>
+public sealed class Scratch(string? within = null) : IDisposable
 {
-    public string Path { get; } = Directory.CreateTempSubdirectory("rootcellar-test-").FullName;
+    public string Path { get; } = within is null
+        ? Directory.CreateTempSubdirectory("rootcellar-test-").FullName
+        : Directory.CreateDirectory(System.IO.Path.Combine(within, $"rootcellar-test-{Guid.NewGuid():N}")).FullName;
 
     public string File(string name) => System.IO.Path.Combine(Path, name);
 

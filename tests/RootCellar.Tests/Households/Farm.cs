@@ -24,6 +24,8 @@ internal sealed class Farm(Settings? settings = null) : IAsyncDisposable
 
     public Store Store { get; private set; } = null!;
 
+    public FailedWork Failed { get; private set; } = null!;
+
     public Pipeline Pipeline => pipeline!;
 
     /// <summary>The texts in the record, oldest first.</summary>
@@ -48,12 +50,13 @@ internal sealed class Farm(Settings? settings = null) : IAsyncDisposable
 
     public async Task StartAsync()
     {
-        Store = Folder.Open(Time);
-        outbox = new Outbox([Channel], Store, Time, new TellMetrics(TestMeters.Factory), NullLogger<Outbox>.Instance, new TellPace { Time = Time });
+        Failed = new FailedWork(Time, NullLogger<FailedWork>.Instance);
+        Store = Folder.Open(Time, failed: Failed);
+        outbox = new Outbox([Channel], Store, Time, new TellMetrics(TestMeters.Factory), NullLogger<Outbox>.Instance, new TellPace { Time = Time }, Failed);
         var teller = new Teller(settings, settings.Household.Words(Folder.Path, null), new AlwaysTold([CapturingChannel.ChannelName]));
         teller.Load(Store);
         var house = new House(settings, Store, teller, new Announcements(), NullLogger<House>.Instance);
-        pipeline = new Pipeline(settings, house, Store, new Recorder(Store, outbox, NullLogger<Recorder>.Instance), Time, NullLogger<Pipeline>.Instance);
+        pipeline = new Pipeline(settings, house, Store, new Recorder(Store, outbox, Failed, Time), Time, Failed);
         await outbox.StartAsync(CancellationToken.None);
         pipeline.Start();
     }
@@ -65,6 +68,7 @@ internal sealed class Farm(Settings? settings = null) : IAsyncDisposable
         if (outbox is not null) await outbox.StopAsync(CancellationToken.None);
         outbox?.Dispose();
         await Store.DisposeAsync();
+        await Failed.DisposeAsync();
     }
 
     public async Task RestartAsync(TimeSpan away)

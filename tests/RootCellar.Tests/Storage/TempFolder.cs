@@ -13,8 +13,8 @@ internal sealed class TempFolder : IDisposable
 
     public string File => System.IO.Path.Combine(Path, StoreFile.Name);
 
-    public Store Open(TimeProvider time, double batchSeconds = 10) =>
-        Store.Open(Path, new KeepOptions { BatchSeconds = batchSeconds }, time, NullLogger<Store>.Instance);
+    public Store Open(TimeProvider time, double batchSeconds = 10, FailedWork? failed = null) =>
+        Store.Open(Path, new KeepOptions { BatchSeconds = batchSeconds }, time, NullLogger<Store>.Instance, failed: failed);
 
     /// <summary>Frees pages in the full file, as a grower who deletes something does.</summary>
     public void MakeRoom()

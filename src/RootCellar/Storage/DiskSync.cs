@@ -1,0 +1,44 @@
+using System.Runtime.InteropServices;
+using Microsoft.Win32.SafeHandles;
+
+namespace RootCellar.Storage;
+
+/// <summary>
+/// Getting things onto the disk and not on their way there. A file that was made or renamed is safe only once its folder is, too.
+/// </summary>
+internal static partial class DiskSync
+{
+    /// <summary>Writes a file whole: under another name first, synced, then renamed and the folder synced. After a power cut there is the old file or the new one.</summary>
+    /// <exception cref="IOException">It could not be written; the old file stands.</exception>
+    public static void WriteWhole(string file, Action<Stream> write)
+    {
+        var fresh = file + ".new";
+        using (var stream = new FileStream(fresh, FileMode.Create, FileAccess.Write))
+        {
+            write(stream);
+            stream.Flush(flushToDisk: true);
+        }
+
+        File.Move(fresh, file, overwrite: true);
+        Folder(Path.GetDirectoryName(Path.GetFullPath(file))!);
+    }
+
+    /// <summary>What was written to a file, by whomever, is on the disk when this returns.</summary>
+    public static void OfFile(string file)
+    {
+        using var handle = File.OpenHandle(file, FileMode.Open, FileAccess.ReadWrite, FileShare.ReadWrite | FileShare.Delete);
+        RandomAccess.FlushToDisk(handle);
+    }
+
+    /// <summary>The names in a folder are on the disk when this returns. Where a folder cannot be synced (Windows, some network disks), nothing is done.</summary>
+    public static void Folder(string folder)
+    {
+        if (OperatingSystem.IsWindows()) return;
+        // .NET opens no folders.
+        using var handle = new SafeFileHandle(Open(folder, 0), ownsHandle: true);
+        if (!handle.IsInvalid) RandomAccess.FlushToDisk(handle);
+    }
+
+    [DllImport("libc", EntryPoint = "open", SetLastError = true)]
+    private static extern nint Open([MarshalAs(UnmanagedType.LPUTF8Str)] string path, int flags);
+}
