@@ -40,7 +40,7 @@ internal static class ServiceHost
         builder.Services.AddSystemd();
 
         var services = builder.Services;
-        services.AddSingleton(settings).AddSingleton(time);
+        services.AddSingleton(settings).AddSingleton(settings.Household.Calendar()).AddSingleton(time);
         // Made by the container, so that it lets go of it at the end.
         services.AddSingleton(_ => held);
         services.AddSingleton<FailedWork>();

@@ -1,4 +1,5 @@
 using System.ComponentModel.DataAnnotations;
+using RootCellar.Household;
 using RootCellar.Mirror;
 using RootCellar.Readings;
 using RootCellar.Report;
@@ -55,8 +56,11 @@ internal sealed class HouseholdOptions
     [RegularExpression("^[FC]$", ErrorMessage = "F or C")]
     public string Temperature { get; set; } = "F";
 
-    /// <summary>The household's zone for pages and texts; only display depends on it.</summary>
+    /// <summary>The household's zone: what pages and texts show, and whose days are counted.</summary>
     public TimeZoneInfo Zone() => TimeZone is { Length: > 0 } zone ? TimeZoneInfo.FindSystemTimeZoneById(zone) : TimeZoneInfo.Local;
+
+    /// <summary>The household's days.</summary>
+    public HouseholdCalendar Calendar() => HouseholdCalendar.Of(Zone());
 
     /// <summary>lb or kg.</summary>
     [RegularExpression("^(lb|kg)$", ErrorMessage = "lb or kg")]

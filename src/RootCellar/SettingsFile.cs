@@ -31,18 +31,8 @@ internal static class SettingsFile
 
     public static Settings Bind(IConfiguration configuration, ICollection<string> problems)
     {
-        CheckKeys(configuration, typeof(Settings), "", problems);
         var settings = new Settings();
-        try
-        {
-            configuration.Bind(settings);
-        }
-        catch (InvalidOperationException e)
-        {
-            problems.Add($"{e.Message}{(e.InnerException is null ? "" : $" ({e.InnerException.Message})")}");
-            return settings;
-        }
-
+        new SettingsShape(configuration, problems).Readable.Bind(settings);
         CheckValues(settings, "", problems);
         CheckSense(settings, problems);
         return settings;
@@ -69,30 +59,7 @@ internal static class SettingsFile
             .Build();
     }
 
-    private static void CheckKeys(IConfiguration configuration, Type type, string path, ICollection<string> problems)
-    {
-        var properties = type.GetProperties(BindingFlags.Public | BindingFlags.Instance);
-        foreach (var child in configuration.GetChildren())
-        {
-            var key = path.Length == 0 ? child.Key : $"{path}:{child.Key}";
-            var property = Array.Find(properties, p => p.Name.Equals(child.Key, StringComparison.OrdinalIgnoreCase));
-            if (property is null)
-            {
-                var nearest = Nearest(child.Key, properties.Select(p => p.Name));
-                problems.Add($"{key}: no such key.{(nearest is null ? $" Known here: {string.Join(", ", properties.Select(p => p.Name))}." : $" Did you mean {(path.Length == 0 ? nearest : $"{path}:{nearest}")}?")}");
-            }
-            else if (IsOptions(property.PropertyType))
-            {
-                CheckKeys(child, property.PropertyType, key, problems);
-            }
-            else if (property.PropertyType == typeof(IList<Mapping>))
-            {
-                foreach (var one in child.GetChildren()) CheckKeys(one, typeof(Mapping), $"{key}:{one.Key}", problems);
-            }
-        }
-    }
-
-    private static bool IsOptions(Type type) => type.IsClass && type.Assembly == typeof(Settings).Assembly && !typeof(IEnumerable).IsAssignableFrom(type);
+    internal static bool IsOptions(Type type) => type.IsClass && type.Assembly == typeof(Settings).Assembly && !typeof(IEnumerable).IsAssignableFrom(type);
 
     private static void CheckValues(object options, string path, ICollection<string> problems)
     {

@@ -40,7 +40,23 @@ public sealed class SettingsFileTests : IDisposable
     [InlineData("""{"Mqtt":{"Broker":{"Hots":"x"}}}""", "Mqtt:Broker:Hots: no such key. Did you mean Mqtt:Broker:Host?")]
     [InlineData("""{"Mqtt":{"Mappings":[{"Topic":"a","Quantity":"light_lx","Poniter":"/x"}]}}""", "Mqtt:Mappings:0:Poniter: no such key. Did you mean Mqtt:Mappings:0:Pointer?")]
     [InlineData("""{"Zzzzzzzz":1}""", "Zzzzzzzz: no such key. Known here: Http, Mqtt")]
-    [InlineData("""{"Watch":{"OnDelaySeconds":"soon"}}""", "Watch:OnDelaySeconds")]
+    [InlineData("""{"Watch":{"OnDelaySeconds":"soon"}}""", "Watch:OnDelaySeconds: 'soon' is not a whole number, such as 30.")]
+    [InlineData("""{"Tell":{"Mail":{"To":["a@b"]}}}""", "Tell:Mail:To: a list is given, 'a@b'. Right: a single value: \"a@b\".")]
+    [InlineData("""{"Tell":{"Mail":{"To":["a@b","c@d"]}}}""", "Tell:Mail:To: a list is given, 'a@b', 'c@d'. Right: a single value, a text in quotation marks.")]
+    [InlineData("""{"Tell":{"Mail":{"To":{"Nell":"a@b"}}}}""", "Tell:Mail:To: keys are given, Nell. Right: a single value, a text in quotation marks.")]
+    [InlineData("""{"Tell":{"Mail":{"Port":"smtp"}}}""", "Tell:Mail:Port: 'smtp' is not a whole number, such as 30.")]
+    [InlineData("""{"Tell":{"Mail":{"Port":5870000000000}}}""", "Tell:Mail:Port: '5870000000000' is not a whole number")]
+    [InlineData("""{"Tell":{"Mail":{"Port":[587]}}}""", "Tell:Mail:Port: a list is given, '587'. Right: a single value: 587.")]
+    [InlineData("""{"Tell":{"Mail":{"Port":null}}}""", "Tell:Mail:Port: null is not a whole number, such as 30.")]
+    [InlineData("""{"Tell":{"Post":{"Headers":["X: y"]}}}""", "Tell:Post:Headers: a list is given. Right: keys in braces")]
+    [InlineData("""{"Tell":{"Post":{"Headers":{"X":["y"]}}}}""", "Tell:Post:Headers:X: a list is given, 'y'. Right: a single value: \"y\".")]
+    [InlineData("""{"Http":{"OpenMetrics":"yes"}}""", "Http:OpenMetrics: 'yes' is not true or false.")]
+    [InlineData("""{"Watch":{"Temperature":{"DeadbandC":"half"}}}""", "Watch:Temperature:DeadbandC: 'half' is not a number, such as 0.5.")]
+    [InlineData("""{"Watch":"on"}""", "Watch: 'on' is a single value. Right: keys in braces, { ... }.")]
+    [InlineData("""{"Watch":[{"OnDelaySeconds":1}]}""", "Watch: a list is given. Right: keys in braces, { ... }.")]
+    [InlineData("""{"Mqtt":{"Mappings":{"Topic":"a","Quantity":"light_lx"}}}""", "Mqtt:Mappings: keys are given. Right: a list in brackets")]
+    [InlineData("""{"Mqtt":{"Mappings":["a"]}}""", "Mqtt:Mappings:0: 'a' is a single value. Right: keys in braces, { ... }.")]
+    [InlineData("""{"Mqtt":{"Mappings":[{"Topic":"a","Quantity":"light_lx","Scale":"x"}]}}""", "Mqtt:Mappings:0:Scale: 'x' is not a number, such as 0.5.")]
     [InlineData("""{"Watch":{"OnDelaySeconds":-1}}""", "it must be 0 to 86400 seconds")]
     [InlineData("""{"Keep":{"RawDays":0}}""", "Keep:RawDays: '0' must be from 1 to 3650.")]
     [InlineData("""{"Keep":{"BatchSeconds":11}}""", "Keep:BatchSeconds: '11' must be from 0 to 10.")]
@@ -59,6 +75,21 @@ public sealed class SettingsFileTests : IDisposable
     {
         var (_, problems) = Load(json);
         problems.Should().ContainSingle().Which.Should().Contain(expected);
+    }
+
+    [Fact]
+    public void Everything_that_is_wrong_is_said_at_once()
+    {
+        var (_, problems) = Load("""{"Watch":{"OnDelaySeconds":"soon","OffDelay":1},"Tell":{"Mail":{"To":["a@b"]}},"Household":{"TimeZone":"Mars/North"}}""");
+        problems.Should().HaveCount(4).And.NotContain(p => p.Contains("System.", StringComparison.Ordinal) || p.Contains("Failed to convert", StringComparison.Ordinal));
+    }
+
+    [Fact]
+    public void Null_is_a_key_that_is_not_there()
+    {
+        var (settings, problems) = Load("""{"Tell":{"Mail":{"To":null,"From":null}},"Http":{"PublicUrl":null}}""");
+        problems.Should().BeEmpty();
+        settings.Tell.Mail.From.Should().Be("rootcellar@localhost");
     }
 
     [Fact]

@@ -1,5 +1,3 @@
-using System.Globalization;
-
 namespace RootCellar.Api;
 
 /// <summary>Everything under /api, and how the service itself is doing.</summary>
@@ -31,11 +29,4 @@ internal static class ApiRoutes
     public static IResult Wrong(string detail) => Results.Problem(detail, statusCode: StatusCodes.Status400BadRequest);
 
     public static IResult Missing(string detail) => Results.Problem(detail, statusCode: StatusCodes.Status404NotFound);
-
-    /// <summary>A time of the query: RFC 3339, or a plain date.</summary>
-    public static bool TryTime(string? given, DateTimeOffset otherwise, out DateTimeOffset time)
-    {
-        time = otherwise;
-        return string.IsNullOrEmpty(given) || DateTimeOffset.TryParse(given, CultureInfo.InvariantCulture, DateTimeStyles.AssumeUniversal, out time);
-    }
 }

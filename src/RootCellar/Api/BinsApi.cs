@@ -1,4 +1,4 @@
-using System.Globalization;
+using RootCellar.Household;
 using RootCellar.Ledger;
 using RootCellar.Lots;
 
@@ -33,9 +33,9 @@ internal static class BinsApi
 
     private static IResult OnDay(string? on, LedgerDoor door, LotKeeper keeper, StockNow stock)
     {
-        var day = DateOnly.FromDateTime(door.Now.DateTime);
-        if (!string.IsNullOrEmpty(on) && !DateOnly.TryParseExact(on, "yyyy-MM-dd", CultureInfo.InvariantCulture, DateTimeStyles.None, out day)) return ApiRoutes.Wrong($"on: '{on}' is not a date. Right: 2026-12-24.");
-        var expected = stock.On(new DateTimeOffset(day.ToDateTime(TimeOnly.MinValue), door.Now.Offset));
+        var day = door.Today;
+        if (!string.IsNullOrEmpty(on) && !HouseholdCalendar.TryDay(on, out day)) return ApiRoutes.Wrong($"on: '{on}' is not a date. Right: 2026-12-24.");
+        var expected = stock.On(day);
         return Results.Ok(new ExpectedStockShape(
             day, keeper.Views.At, expected.Lines.Select(ExpectedLineShape.Of), expected.Crops.Select(ExpectedLineShape.Of), stock.Promises.Select(PromisePlanShape.Of)));
     }
@@ -55,7 +55,8 @@ internal sealed record LotShape(
     string? Variety,
     string? Row,
     DateOnly? PlantedOn,
-    DateTimeOffset DugOn,
+    DateOnly DugOn,
+    DateTimeOffset DugAt,
     string? Skin,
     IReadOnlyList<string> Flags,
     double? PulpC,
@@ -66,7 +67,7 @@ internal sealed record LotShape(
     string? NoEstimate)
 {
     public static LotShape Of(LotView l, Func<BinView, object?>? estimateOfBin = null, object? estimate = null, string? noEstimate = null) => new(
-        l.Id, l.Crop, l.Variety, l.Row, l.PlantedOn, l.DugAt, l.Skin, l.Flags, l.PulpC, BalanceShape.Of(l.Balance), l.Bins.Select(b => BinShape.Of(b, l, estimateOfBin?.Invoke(b))), l.Entries, estimate, noEstimate);
+        l.Id, l.Crop, l.Variety, l.Row, l.PlantedOn, l.DugOn, l.DugAt, l.Skin, l.Flags, l.PulpC, BalanceShape.Of(l.Balance), l.Bins.Select(b => BinShape.Of(b, l, estimateOfBin?.Invoke(b))), l.Entries, estimate, noEstimate);
 }
 
 /// <summary>A bin by the book; <see cref="Estimate"/> is what its weight and state are worked out to be.</summary>

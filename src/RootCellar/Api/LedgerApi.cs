@@ -108,8 +108,8 @@ internal static class LedgerApi
         HttpContext context,
         LedgerDoor door)
     {
-        if (!ApiRoutes.TryTime(from, DateTimeOffset.MinValue, out var start)) return ApiRoutes.Wrong($"from: '{from}' is not a time. Right: 2026-10-01T00:00:00Z.");
-        if (!ApiRoutes.TryTime(to, DateTimeOffset.MaxValue, out var end)) return ApiRoutes.Wrong($"to: '{to}' is not a time. Right: 2026-10-01T00:00:00Z.");
+        if (!door.Calendar.TryTime(from, DateTimeOffset.MinValue, out var start)) return ApiRoutes.Wrong($"from: '{from}' is not a time. Right: 2026-10-01T00:00:00Z.");
+        if (!door.Calendar.TryTime(to, DateTimeOffset.MaxValue, out var end)) return ApiRoutes.Wrong($"to: '{to}' is not a time. Right: 2026-10-01T00:00:00Z.");
         var most = limit ?? OnePage;
         if (most is < 1 or > LongestPage) return ApiRoutes.Wrong($"limit: {limit} is not a number from 1 to {LongestPage}.");
         var book = door.Book;

@@ -1,4 +1,5 @@
 using System.Globalization;
+using RootCellar.Household;
 using RootCellar.Places;
 using RootCellar.Storage;
 
@@ -50,12 +51,12 @@ internal static class PlacesApi
         })));
     }
 
-    private static async Task<IResult> HistoryAsync(string place, string? from, string? to, string? step, Pipeline pipeline, Store store, TimeProvider time)
+    private static async Task<IResult> HistoryAsync(string place, string? from, string? to, string? step, Pipeline pipeline, Store store, TimeProvider time, HouseholdCalendar calendar)
     {
         if (!await pipeline.AskAsync((h, _, _) => h.Knows(place))) return ApiRoutes.Missing($"There is no place '{place}'.");
         var now = time.GetUtcNow();
-        if (!ApiRoutes.TryTime(to, now, out var end)) return ApiRoutes.Wrong($"to: '{to}' is not a time. Right: 2026-10-01T00:00:00Z.");
-        if (!ApiRoutes.TryTime(from, end - TimeSpan.FromDays(2), out var start)) return ApiRoutes.Wrong($"from: '{from}' is not a time. Right: 2026-10-01T00:00:00Z.");
+        if (!calendar.TryTime(to, now, out var end)) return ApiRoutes.Wrong($"to: '{to}' is not a time. Right: 2026-10-01T00:00:00Z.");
+        if (!calendar.TryTime(from, end - TimeSpan.FromDays(2), out var start)) return ApiRoutes.Wrong($"from: '{from}' is not a time. Right: 2026-10-01T00:00:00Z.");
         if (!Steps.TryParse(step, out var width)) return ApiRoutes.Wrong($"step: '{step}' is not a span. Right: 5m, 1h, 1d or seconds.");
         if (end <= start) return ApiRoutes.Wrong("from must be before to.");
         if ((end - start) / width > 20_000) return ApiRoutes.Wrong("That is more than 20000 steps; ask for a longer step or a shorter time.");

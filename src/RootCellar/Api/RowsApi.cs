@@ -13,7 +13,7 @@ internal static class RowsApi
     private static async Task<RowsShape> AllAsync(LedgerDoor door, Outside outside)
     {
         var (now, air) = (door.Now, await outside.NowAsync());
-        var today = DateOnly.FromDateTime(now.DateTime);
+        var today = door.Today;
         return new RowsShape(now, air.Today is { } t ? OutsideShape.Of(air.Place!.Id, t) : null, door.Book.Rows.Select(r => RowShape.Of(RowPlan.Of(r, today))));
     }
 }

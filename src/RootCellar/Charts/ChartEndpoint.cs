@@ -1,4 +1,3 @@
-using RootCellar.Api;
 using RootCellar.Ledger;
 using RootCellar.Pages;
 using RootCellar.Report;
@@ -10,7 +9,7 @@ internal static class ChartEndpoint
 {
     public static async Task<IResult> PlaceAsync(string place, string figure, string? from, string? to, bool? wide, HttpContext context, Pipeline pipeline, PlaceCharts charts, Show show)
     {
-        if (!Span(from, to, show.Now - PlaceCards.TrendSpan, show.Now, out var start, out var end)) return Results.NotFound();
+        if (!Span(from, to, show.Now - PlaceCards.TrendSpan, show, out var start, out var end)) return Results.NotFound();
         if (await pipeline.AskAsync((h, _, _) => h.View(NameInAddress.Real(place, _ => false))) is not { } view) return Results.NotFound();
         return charts.Of(view, figure, start, end) is { } spec ? Svg(context, spec, wide) : Results.NotFound();
     }
@@ -19,7 +18,7 @@ internal static class ChartEndpoint
         string lot, string figure, string? bin, string? from, string? to, bool? wide, HttpContext context, LedgerDoor door, Pipeline pipeline, LotCharts charts, Show show)
     {
         if (!door.Book.Lots.TryGetValue(NameInAddress.Real(lot, door.Book.Lots.ContainsKey), out var view)) return Results.NotFound();
-        if (!Span(from, to, view.DugAt, show.Now, out var start, out var end)) return Results.NotFound();
+        if (!Span(from, to, view.DugAt, show, out var start, out var end)) return Results.NotFound();
         var only = string.IsNullOrEmpty(bin) ? null : view.Bins.Where(b => b.Id == bin).MaxBy(b => b.FilledAt);
         var views = await pipeline.AskAsync((h, _, _) => h.ViewPlaces());
         var step = new HistorySpan(HistorySpan.Own, start, end, EndsNow: false).Step;
@@ -38,9 +37,9 @@ internal static class ChartEndpoint
         return Results.Text(ChartSvg.Draw(spec.Sized(wide == true ? ChartSpec.Wide : ChartSpec.Narrow)), "image/svg+xml");
     }
 
-    private static bool Span(string? from, string? to, DateTimeOffset first, DateTimeOffset last, out DateTimeOffset start, out DateTimeOffset end)
+    private static bool Span(string? from, string? to, DateTimeOffset first, Show show, out DateTimeOffset start, out DateTimeOffset end)
     {
         start = first;
-        return ApiRoutes.TryTime(to, last, out end) && ApiRoutes.TryTime(from, first, out start) && start < end && end - start < TimeSpan.FromDays(1000);
+        return show.Calendar.TryTime(to, show.Now, out end) && show.Calendar.TryTime(from, first, out start) && start < end && end - start < TimeSpan.FromDays(1000);
     }
 }

@@ -1,4 +1,5 @@
 using System.Globalization;
+using RootCellar.Household;
 
 namespace RootCellar.Charts;
 
@@ -128,7 +129,7 @@ internal sealed class ChartFrame
         var start = TimeZoneInfo.ConvertTime(Spec.From, Spec.Zone).DateTime;
         for (var local = rhythm.Next(start); ; local = rhythm.Next(local))
         {
-            var at = new DateTimeOffset(local, Spec.Zone.GetUtcOffset(local));
+            var at = HouseholdCalendar.Of(Spec.Zone).Moment(local);
             if (at >= Spec.To || ticks.Count > 400) return ticks;
             string words = rhythm.Words(local);
             ticks.Add(new Tick(Hours(at), X(at) + 3 + (words.Length * LetterWidth) > last ? null : words));

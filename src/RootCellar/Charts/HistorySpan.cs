@@ -1,4 +1,4 @@
-using System.Globalization;
+using RootCellar.Household;
 using RootCellar.Pages;
 
 namespace RootCellar.Charts;
@@ -52,11 +52,11 @@ internal sealed record HistorySpan(string Range, DateTimeOffset From, DateTimeOf
 
     private static HistorySpan? Between(string? from, string? to, DateTimeOffset start, DateTimeOffset end, Show show)
     {
-        DateTime first = show.Local(start).Date, last = show.Local(end).Date;
-        if (!string.IsNullOrEmpty(from) && !DateTime.TryParseExact(from, "yyyy-MM-dd", CultureInfo.InvariantCulture, DateTimeStyles.None, out first)) return null;
-        if (!string.IsNullOrEmpty(to) && !DateTime.TryParseExact(to, "yyyy-MM-dd", CultureInfo.InvariantCulture, DateTimeStyles.None, out last)) return null;
-        if (first > last || first.Year < 1990 || last.Year > 9000 || (last - first).TotalDays > MostDays) return null;
-        var (begin, stop) = (show.Moment(first), show.Moment(last.AddDays(1)));
+        DateOnly first = show.DayOf(start), last = show.DayOf(end);
+        if (!string.IsNullOrEmpty(from) && !HouseholdCalendar.TryDay(from, out first)) return null;
+        if (!string.IsNullOrEmpty(to) && !HouseholdCalendar.TryDay(to, out last)) return null;
+        if (first > last || first.Year < 1990 || last.Year > 9000 || last.DayNumber - first.DayNumber > MostDays) return null;
+        var (begin, stop) = (show.StartOf(first), show.StartOf(last.AddDays(1)));
         bool now = stop >= show.Now;
         return begin >= show.Now ? null : new HistorySpan(Own, begin, now ? show.Now : stop, now);
     }

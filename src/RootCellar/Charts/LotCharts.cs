@@ -132,7 +132,7 @@ internal sealed class LotCharts(LotHistory history, PlaceCharts places, LedgerDo
         if (entries.Count <= MostEntries) return [.. entries.Select(s => new ChartMark(s.At, MarkKind.Event, Said(s)))];
         return
         [
-            .. entries.GroupBy(s => (show.Local(s.At).Date, s.Entry.Event))
+            .. entries.GroupBy(s => (Day: show.DayOf(s.At), s.Entry.Event))
                 .Select(g => new ChartMark(g.Min(s => s.At), MarkKind.Event, g.Count() == 1 ? Said(g.First()) : Strings.EntriesOfKind.With(LogKinds.Name(g.Key.Event), g.Count())))
                 .OrderBy(m => m.At),
         ];

@@ -18,6 +18,7 @@ internal static class CheckCommand
 
     private static int Run(string folder, bool json, InvocationConfiguration to)
     {
+        if (!Directory.Exists(folder)) throw new UsageException($"there is no folder {Path.GetFullPath(folder)}. Give the service's data folder: --data DIR. A new one is made by its first 'rootcellar run'.");
         var problems = new List<string>();
         var settings = SettingsFile.Bind(SettingsFile.Load(folder, problems: problems), problems);
         problems.AddRange(new TemplateSet(Path.Combine(folder, "templates")).Problems.Select(p => p.ToString()));
@@ -32,7 +33,7 @@ internal static class CheckCommand
             if (problems.Count == 0)
             {
                 var broker = settings.Mqtt.Broker.Host is { Length: > 0 } host ? $"MQTT from {host}:{settings.Mqtt.Broker.Port}" : $"MQTT broker on {settings.Mqtt.Listen}";
-                to.Output.WriteLine($"All well. Pages on {settings.Http.Listen}, {broker}, data in {Path.GetFullPath(folder)}.");
+                to.Output.WriteLine($"All well. Pages on {settings.Http.Listen}, {broker}, data in {Path.GetFullPath(folder)}{(File.Exists(Path.Combine(folder, SettingsFile.Name)) ? "" : $"; no {SettingsFile.Name} there, so everything is as it comes")}.");
             }
         }
 

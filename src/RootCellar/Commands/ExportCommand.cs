@@ -1,6 +1,5 @@
 using System.CommandLine;
 using Microsoft.Data.Sqlite;
-using RootCellar.Api;
 using RootCellar.Ledger;
 using RootCellar.Readings;
 using RootCellar.Report;
@@ -18,19 +17,23 @@ internal static class ExportCommand
         var what = What("readings, ledger or estimates");
         var from = new Option<string?>("--from") { Description = "from this time on", HelpName = "T" };
         var to = new Option<string?>("--to") { Description = "until before this time", HelpName = "T" };
+        var use = new Option<string>("--for") { Description = "spreadsheet: no cell is a formula; import: every cell exactly as it is kept", HelpName = "spreadsheet|import", DefaultValueFactory = _ => "spreadsheet" };
+        use.AcceptOnlyFromAmong("spreadsheet", "import");
         var data = CommandLine.Data();
         var command = new CommandWithExamples("export", "Write readings, the ledger, or how every bin stood day by day as CSV to stdout, also while the service runs.",
             "rootcellar export --what ledger > ledger.csv",
+            "rootcellar export --what ledger --for import > ledger.csv",
             "rootcellar export --what readings --from 2026-10-01 --to 2026-11-01 > october.csv",
-            "rootcellar export --what estimates --from 2026-10-01 > bins.csv") { what, from, to, data };
-        command.SetAction(p => Run(p.GetValue(what)!, p.GetValue(from), p.GetValue(to), p.GetValue(data)!, p.InvocationConfiguration.Output));
+            "rootcellar export --what estimates --from 2026-10-01 > bins.csv") { what, from, to, use, data };
+        command.SetAction(p => Run(p.GetValue(what)!, p.GetValue(from), p.GetValue(to), p.GetValue(use) == "import" ? CsvFor.Import : CsvFor.Spreadsheet, p.GetValue(data)!, p.InvocationConfiguration.Output));
         return command;
     }
 
-    private static int Run(string what, string? from, string? to, string folder, TextWriter output)
+    private static int Run(string what, string? from, string? to, CsvFor use, string folder, TextWriter output)
     {
-        if (!ApiRoutes.TryTime(from, DateTimeOffset.UnixEpoch, out var start)) throw new UsageException($"--from: '{from}' is not a time. Right: 2026-10-01 or 2026-10-01T16:30:00-05:00.");
-        if (!ApiRoutes.TryTime(to, DateTimeOffset.MaxValue, out var end)) throw new UsageException($"--to: '{to}' is not a time. Right: 2026-10-01 or 2026-10-01T16:30:00-05:00.");
+        var calendar = CommandLine.Settings(folder).Household.Calendar();
+        if (!calendar.TryTime(from, DateTimeOffset.UnixEpoch, out var start)) throw new UsageException($"--from: '{from}' is not a time. Right: 2026-10-01 or 2026-10-01T16:30:00-05:00.");
+        if (!calendar.TryTime(to, DateTimeOffset.MaxValue, out var end)) throw new UsageException($"--to: '{to}' is not a time. Right: 2026-10-01 or 2026-10-01T16:30:00-05:00.");
         if (what is not ("ledger" or "readings" or "estimates")) throw new UsageException($"--what: '{what}' is not one of readings, ledger, estimates.");
         var path = Path.Combine(folder, StoreFile.Name);
         if (!File.Exists(path)) throw new UsageException($"there is no record in {folder}. Give the service's data folder: --data DIR.");
@@ -38,9 +41,9 @@ internal static class ExportCommand
         try
         {
             connection.Open();
-            if (what == "ledger") LedgerCsv.Export(connection, output, start, end);
-            else if (what == "readings") ReadingCsv.Export(connection, output, start, end);
-            else EstimateCsv.Export(connection, LedgerRows.Book(connection), output, start, end, CommandLine.Settings(folder).Household.Zone());
+            if (what == "ledger") LedgerCsv.Export(connection, output, start, end, use);
+            else if (what == "readings") ReadingCsv.Export(connection, output, start, end, use);
+            else EstimateCsv.Export(connection, LedgerRows.Book(connection, calendar), output, start, end, use);
         }
         catch (SqliteException e)
         {

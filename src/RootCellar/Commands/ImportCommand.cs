@@ -10,6 +10,9 @@ namespace RootCellar.Commands;
 /// <summary>The CSV of <c>export</c> back in: all of a file or nothing.</summary>
 internal static class ImportCommand
 {
+    // Clocks of machines differ, by a day where a zone was taken for another.
+    private static readonly TimeSpan OneDay = TimeSpan.FromDays(1);
+
     public static Command Build()
     {
         var what = ExportCommand.What();
@@ -30,7 +33,7 @@ internal static class ImportCommand
         Directory.CreateDirectory(folder);
         using var held = DataFolderLock.Take(folder, "import", TimeProvider.System.GetUtcNow());
         var path = Path.Combine(folder, StoreFile.Name);
-        using var input = file == "-" ? Console.In : new StreamReader(file);
+        using var input = CsvFile.Open(file == "-" ? Console.OpenStandardInput() : File.OpenRead(file));
         using var connection = StoreFile.OpenForWriting(new SqliteConnectionStringBuilder { DataSource = path }.ToString(), path);
         connection.Execute("PRAGMA synchronous=FULL");
         using var transaction = connection.BeginTransaction(deferred: false);
@@ -41,11 +44,11 @@ internal static class ImportCommand
         {
             if (what == "ledger")
             {
-                added = LedgerCsv.Import(connection, input, TimeProvider.System.GetUtcNow(), looked);
+                added = LedgerCsv.Import(connection, input, TimeProvider.System.GetUtcNow(), CommandLine.Settings(folder).Household.Calendar(), looked);
             }
             else
             {
-                var taken = ReadingCsv.Import(connection, input);
+                var taken = ReadingCsv.Import(connection, input, TimeProvider.System.GetUtcNow() + OneDay);
                 added = taken.Added;
                 air = ImportedAir.Add(connection, taken);
                 unplaced = [.. SensorRows.All(connection).Where(s => s.Place is null && taken.Spans.ContainsKey(s.Id)).Select(s => s.Key)];

@@ -1,7 +1,6 @@
 using System.CommandLine;
 using System.Globalization;
 using Microsoft.Data.Sqlite;
-using RootCellar.Api;
 using RootCellar.Mirror;
 using RootCellar.Storage;
 
@@ -32,13 +31,14 @@ internal static class MirrorCommand
 
     private static async Task<int> BackfillAsync(string? from, string? to, string folder, InvocationConfiguration io, CancellationToken cancellationToken)
     {
-        if (!ApiRoutes.TryTime(from, DateTimeOffset.UnixEpoch, out var start)) throw new UsageException($"--from: '{from}' is not a time. Right: 2026-10-01 or 2026-10-01T16:30:00-05:00.");
-        if (!ApiRoutes.TryTime(to, DateTimeOffset.MaxValue, out var end)) throw new UsageException($"--to: '{to}' is not a time. Right: 2026-10-01 or 2026-10-01T16:30:00-05:00.");
+        var calendar = CommandLine.Settings(folder).Household.Calendar();
+        if (!calendar.TryTime(from, DateTimeOffset.UnixEpoch, out var start)) throw new UsageException($"--from: '{from}' is not a time. Right: 2026-10-01 or 2026-10-01T16:30:00-05:00.");
+        if (!calendar.TryTime(to, DateTimeOffset.MaxValue, out var end)) throw new UsageException($"--to: '{to}' is not a time. Right: 2026-10-01 or 2026-10-01T16:30:00-05:00.");
         var options = Options(folder);
         if (!options.Influx.On) throw new UsageException(Off);
         using var connection = Open(folder);
         using var door = new InfluxDoor(options.Influx, new MirrorPace());
-        var work = new Backfill(connection, options, door, io.Error);
+        var work = new Backfill(connection, options, door, calendar, io.Error);
         string? stopped;
         try
         {

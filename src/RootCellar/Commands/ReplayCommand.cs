@@ -32,7 +32,7 @@ internal static class ReplayCommand
         try
         {
             connection.Open();
-            report = Replaying.Run(connection, LedgerRows.Book(connection));
+            report = Replaying.Run(connection, LedgerRows.Book(connection, CommandLine.Settings(folder).Household.Calendar()));
         }
         catch (SqliteException e)
         {

@@ -38,7 +38,7 @@ internal static class ReportCommand
         try
         {
             connection.Open();
-            var book = LedgerRows.Book(connection);
+            var book = LedgerRows.Book(connection, settings.Household.Calendar());
             if (json)
             {
                 Print.Json(console.Output, ReportShape.Of(maker.Figures(connection, book, week, now), maker.Words));

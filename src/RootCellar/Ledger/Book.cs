@@ -1,11 +1,12 @@
 using System.Collections.Frozen;
 using System.Text.Json;
+using RootCellar.Household;
 
 namespace RootCellar.Ledger;
 
 /// <summary>A lot as the book has it. Grams are whole so that sums close exactly; whatever is given in kg is rounded once, when it is read.</summary>
-/// <param name="DugAt">The hour its keeping begins.</param>
-/// <param name="DugOn">The day as entered, where one was.</param>
+/// <param name="DugOn">The day it was dug.</param>
+/// <param name="DugAt">The hour its keeping begins: when it was dug, or the noon of that day where only the day is known.</param>
 /// <param name="Skin">set, tender, scuffed or cut; null where nobody said.</param>
 /// <param name="Flags">What was seen at digging: wet-soil, rain, late-blight, rot-seen.</param>
 /// <param name="DugGrams">What was weighed at digging; null where nobody did: then what went into bins is what was dug.</param>
@@ -16,6 +17,7 @@ internal sealed record LotView(
     string? Variety,
     string? Row,
     DateOnly? PlantedOn,
+    DateOnly DugOn,
     DateTimeOffset DugAt,
     string? Skin,
     IReadOnlyList<string> Flags,
@@ -158,6 +160,9 @@ internal sealed record Book(
 {
     public static readonly Book Empty = new(
         FrozenDictionary<string, LotView>.Empty, FrozenDictionary<string, BinView>.Empty, [], [], [], [], [], []);
+
+    /// <summary>Whose days its days are.</summary>
+    public HouseholdCalendar Calendar { get; init; } = HouseholdCalendar.Utc;
 
     /// <summary>The last planting of a row; null where nobody planted it.</summary>
     public RowView? Row(string name) => Rows.LastOrDefault(r => r.Row == name);

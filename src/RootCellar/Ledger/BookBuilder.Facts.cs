@@ -22,11 +22,11 @@ internal sealed partial class BookBuilder
     private bool Take(long id, Fact.Dug dug)
     {
         if (dug.Amount is { Grams: null } amount) return Unmeasured(id, amount);
-        if (dug.PlantedOn is { } planted && planted > DateOnly.FromDateTime(dug.DugAt.DateTime)) Doubt(id, dug, QuestionCode.PlantedAfter, $"Lot {dug.Lot} was planted on {planted:yyyy-MM-dd} and dug on {dug.DugAt:yyyy-MM-dd}, before it. Which date is right?", new { lot = dug.Lot, planted, dug = dug.DugAt });
+        if (dug.PlantedOn is { } planted && planted > dug.DugOn) Doubt(id, dug, QuestionCode.PlantedAfter, $"Lot {dug.Lot} was planted on {planted:yyyy-MM-dd} and dug on {dug.DugOn:yyyy-MM-dd}, before it. Which date is right?", new { lot = dug.Lot, planted, dug = dug.DugAt });
         if (lots.TryGetValue(dug.Lot, out var known))
         {
             if (known.Dug.Crop != dug.Crop) return Never(id, QuestionCode.OtherCrop, $"Lot {dug.Lot} is {known.Dug.Crop} by the book, this says {dug.Crop}. Give it a lot of its own.", new { lot = dug.Lot, crop = known.Dug.Crop, given = dug.Crop });
-            Doubt(id, dug, QuestionCode.DugTwice, $"Lot {dug.Lot} was dug on {known.Dug.DugAt:yyyy-MM-dd} already. Is this more of the same lot?", new { lot = dug.Lot, dug = known.Dug.DugAt });
+            Doubt(id, dug, QuestionCode.DugTwice, $"Lot {dug.Lot} was dug on {known.Dug.DugOn:yyyy-MM-dd} already. Is this more of the same lot?", new { lot = dug.Lot, dug = known.Dug.DugAt });
             if (dug.Amount is { Grams: { } more }) known.DugGrams = (known.DugGrams ?? 0) + more;
         }
         else
@@ -42,15 +42,15 @@ internal sealed partial class BookBuilder
 
     private bool Take(long id, DateTimeOffset at, Fact.Filled filled)
     {
-        if (!lots.TryGetValue(filled.Lot, out var lot)) return Never(id, QuestionCode.UnknownLot, $"There is no lot {filled.Lot} at {at:yyyy-MM-dd HH:mm}.{FieldReader.Near(filled.Lot, lots.Keys)} Write down its digging first: {{\"event\":\"dug\",\"lot\":\"{filled.Lot}\",...}}.", new { lot = filled.Lot, at, near = SettingsFile.Nearest(filled.Lot, lots.Keys) });
+        if (!lots.TryGetValue(filled.Lot, out var lot)) return Never(id, QuestionCode.UnknownLot, $"There is no lot {filled.Lot} at {Clock(at)}.{FieldReader.Near(filled.Lot, lots.Keys)} Write down its digging first: {{\"event\":\"dug\",\"lot\":\"{filled.Lot}\",...}}.", new { lot = filled.Lot, at, near = SettingsFile.Nearest(filled.Lot, lots.Keys) });
         lotOf[id] = filled.Lot;
         if (filled.Amount.Grams is not { } grams) return Unmeasured(id, filled.Amount);
-        if (at < lot.Dug.NotBefore) Doubt(id, filled, QuestionCode.BeforeDigging, $"Bin {filled.Bin} would be filled on {at:yyyy-MM-dd}, before its lot {filled.Lot} was dug ({lot.Dug.DugAt:yyyy-MM-dd}). Is the date right?", new { bin = filled.Bin, lot = filled.Lot, at, dug = lot.Dug.DugAt });
+        if (at < lot.Dug.NotBefore) Doubt(id, filled, QuestionCode.BeforeDigging, $"Bin {filled.Bin} would be filled on {Day(at):yyyy-MM-dd}, before its lot {filled.Lot} was dug ({lot.Dug.DugOn:yyyy-MM-dd}). Is the date right?", new { bin = filled.Bin, lot = filled.Lot, at, dug = lot.Dug.DugAt });
         var there = bins.GetValueOrDefault(filled.Bin);
         if (there is { EmptiedAt: null })
         {
             if (there.Lot != lot) return Never(id, QuestionCode.OtherLot, $"Bin {filled.Bin} still holds {Kg(there.Grams)} of lot {there.Lot.Dug.Lot} by the book. Empty it first, or take another bin.", new { bin = filled.Bin, holdsKg = there.Grams / 1000.0, lot = there.Lot.Dug.Lot });
-            Doubt(id, filled, QuestionCode.FilledTwice, $"Bin {filled.Bin} was filled on {there.FilledAt:yyyy-MM-dd} and holds {Kg(there.Grams)} by the book. Is this {Kg(grams)} more on top?", new { bin = filled.Bin, filled = there.FilledAt, holdsKg = there.Grams / 1000.0, moreKg = grams / 1000.0 });
+            Doubt(id, filled, QuestionCode.FilledTwice, $"Bin {filled.Bin} was filled on {Day(there.FilledAt):yyyy-MM-dd} and holds {Kg(there.Grams)} by the book. Is this {Kg(grams)} more on top?", new { bin = filled.Bin, filled = there.FilledAt, holdsKg = there.Grams / 1000.0, moreKg = grams / 1000.0 });
         }
         else
         {
@@ -67,7 +67,7 @@ internal sealed partial class BookBuilder
 
     private bool Take(long id, DateTimeOffset at, Fact.Moved moved, WorkingBin bin)
     {
-        if (bin.Place == moved.Place) Doubt(id, moved, QuestionCode.AlreadyThere, $"Bin {bin.Id} is in {moved.Place} already by the book, since {bin.Stays[^1].From:yyyy-MM-dd}. Which bin, or which place, is meant?", new { bin = bin.Id, place = moved.Place, since = bin.Stays[^1].From });
+        if (bin.Place == moved.Place) Doubt(id, moved, QuestionCode.AlreadyThere, $"Bin {bin.Id} is in {moved.Place} already by the book, since {Day(bin.Stays[^1].From):yyyy-MM-dd}. Which bin, or which place, is meant?", new { bin = bin.Id, place = moved.Place, since = bin.Stays[^1].From });
         else bin.Stays.Add(new Stay(moved.Place, at));
         return Done(id, at, bin);
     }
@@ -130,7 +130,7 @@ internal sealed partial class BookBuilder
     {
         if (promised.Amount.Grams is null) return Unmeasured(id, promised.Amount);
         if (promises.Exists(p => p.Fact.Order == promised.Order && p.Fact.Crop == promised.Crop && p.Fact.Grade == promised.Grade)) Doubt(id, promised, QuestionCode.PromisedTwice, $"Order {promised.Order} has {promised.Crop}{(promised.Grade is null ? "" : $" ({promised.Grade})")} in it already. Is this more of it?", new { order = promised.Order, crop = promised.Crop, grade = promised.Grade });
-        if (promised.Due is { } due && due < DateOnly.FromDateTime(at.DateTime)) Doubt(id, promised, QuestionCode.DueBefore, $"Order {promised.Order} would be due on {due:yyyy-MM-dd}, before it was promised. Is the date right?", new { order = promised.Order, due });
+        if (promised.Due is { } due && due < Day(at)) Doubt(id, promised, QuestionCode.DueBefore, $"Order {promised.Order} would be due on {due:yyyy-MM-dd}, before it was promised. Is the date right?", new { order = promised.Order, due });
         promises.Add(new WorkingPromise(id, at, promised));
         return true;
     }
@@ -152,14 +152,14 @@ internal sealed partial class BookBuilder
         if (!bins.TryGetValue(name, out var bin))
         {
             Never(id, QuestionCode.UnknownBin, FirstFilled(name) is { } first
-                ? $"Bin {name} was filled on {first:yyyy-MM-dd HH:mm}; at {at:yyyy-MM-dd HH:mm} there was nothing in it. Is the date right?"
+                ? $"Bin {name} was filled on {Clock(first)}; at {Clock(at)} there was nothing in it. Is the date right?"
                 : $"There is no bin {name}.{FieldReader.Near(name, bins.Keys)} A bin begins by being filled: {{\"event\":\"filled\",\"bin\":\"{name}\",\"lot\":...,\"weightKg\":...}}.",
                 new { bin = name, at, filled = FirstFilled(name), near = SettingsFile.Nearest(name, bins.Keys) });
             return null;
         }
 
         lotOf[id] = bin.Lot.Dug.Lot;
-        if (bin.EmptiedAt is { } emptied) Doubt(id, fact, QuestionCode.Emptied, $"Bin {name} is empty by the book since {emptied:yyyy-MM-dd HH:mm}. Is it another bin?", new { bin = name, emptied });
+        if (bin.EmptiedAt is { } emptied) Doubt(id, fact, QuestionCode.Emptied, $"Bin {name} is empty by the book since {Clock(emptied)}. Is it another bin?", new { bin = name, emptied });
         return bin;
     }
 

@@ -22,8 +22,6 @@ internal sealed partial class BookBuilder
         _ => null,
     };
 
-    private static DateOnly Day(DateTimeOffset at) => DateOnly.FromDateTime(at.DateTime);
-
     private bool Take(long id, DateTimeOffset at, Fact.RowPlanted planted)
     {
         if (planted.PlantedOn > Day(at)) Doubt(id, planted, QuestionCode.Future, $"{planted.PlantedOn:yyyy-MM-dd} is in the future. Is the date right?", new { at = planted.From });
@@ -35,8 +33,8 @@ internal sealed partial class BookBuilder
             last.Ended = true;
         }
 
-        var early = digsOfNoRow.GetValueOrDefault(planted.Row)?.FindLast(d => d.Crop == planted.Crop && !(d.PlantedOn < planted.PlantedOn) && planted.PlantedOn.DayNumber - Day(d.DugAt).DayNumber <= SameSeasonDays);
-        if (early is not null) Doubt(id, planted, QuestionCode.DugBeforePlanting, $"Row {planted.Row} would be planted on {planted.PlantedOn:yyyy-MM-dd}, and lot {early.Lot} was dug from it on {early.DugAt:yyyy-MM-dd}, before it. Which date is right?", new { row = planted.Row, planted = planted.PlantedOn, lot = early.Lot, dug = early.DugAt });
+        var early = digsOfNoRow.GetValueOrDefault(planted.Row)?.FindLast(d => d.Crop == planted.Crop && !(d.PlantedOn < planted.PlantedOn) && planted.PlantedOn.DayNumber - d.DugOn.DayNumber <= SameSeasonDays);
+        if (early is not null) Doubt(id, planted, QuestionCode.DugBeforePlanting, $"Row {planted.Row} would be planted on {planted.PlantedOn:yyyy-MM-dd}, and lot {early.Lot} was dug from it on {early.DugOn:yyyy-MM-dd}, before it. Which date is right?", new { row = planted.Row, planted = planted.PlantedOn, lot = early.Lot, dug = early.DugAt });
         var row = new WorkingRow(id, planted);
         all.Add(row);
         plantings.Add(row);
@@ -60,7 +58,7 @@ internal sealed partial class BookBuilder
         if (dug.Row is not { } name) return;
         var all = rows.GetValueOrDefault(name);
         var row = all?.FindLast(r => r.Planted.PlantedOn == dug.PlantedOn) ?? all?[^1];
-        if (row is null || Day(dug.DugAt).DayNumber - row.Planted.PlantedOn.DayNumber > LongestDays)
+        if (row is null || dug.DugOn.DayNumber - row.Planted.PlantedOn.DayNumber > LongestDays)
         {
             if (!digsOfNoRow.TryGetValue(name, out var digs)) digsOfNoRow.Add(name, digs = []);
             digs.Add(dug);

@@ -1,3 +1,5 @@
+using RootCellar.Household;
+
 namespace RootCellar.Ledger;
 
 /// <summary>The book of a moment gone by.</summary>
@@ -9,8 +11,8 @@ internal sealed partial class BookBuilder
     /// </summary>
     public static Book Then(Book book, DateTimeOffset end)
     {
-        var later = Later(book.Entries, book.Find, end);
-        return later.Count == 0 ? book : Build([.. book.Entries.Where(s => !later.Contains(s.Entry.Id)).Select(s => Recorded.Of(s.Entry))]);
+        var later = Later(book.Entries, book.Find, end, book.Calendar);
+        return later.Count == 0 ? book : Build([.. book.Entries.Where(s => !later.Contains(s.Entry.Id)).Select(s => Recorded.Of(s.Entry, book.Calendar))], book.Calendar);
     }
 
     /// <summary>
@@ -19,11 +21,11 @@ internal sealed partial class BookBuilder
     /// </summary>
     public Book Then(DateTimeOffset end)
     {
-        var later = Later(standings, id => indexOf.TryGetValue(id, out var at) ? standings[at] : null, end);
+        var later = Later(standings, id => indexOf.TryGetValue(id, out var at) ? standings[at] : null, end, calendar);
         if (later.Count == 0) return Made();
         var first = happened.FindIndex(h => later.Contains(h.Id));
         if (first < 0) first = happened.Count;
-        if (happened.Count - first > first) return Build(entries.FindAll(e => !later.Contains(e.Entry.Id)));
+        if (happened.Count - first > first) return Build(entries.FindAll(e => !later.Contains(e.Entry.Id)), calendar);
         var since = happened.GetRange(first, happened.Count - first);
         var lifted = since.FindAll(h => later.Contains(h.Id));
         var unread = unreadable.Where(u => later.Contains(u.Value.Entry)).ToList();
@@ -46,23 +48,23 @@ internal sealed partial class BookBuilder
     }
 
     /// <summary>The entries that had not happened before a moment. A correction goes with what it corrects, whenever it was written.</summary>
-    private static HashSet<long> Later(IReadOnlyList<Standing> all, Func<long, Standing?> find, DateTimeOffset end)
+    private static HashSet<long> Later(IReadOnlyList<Standing> all, Func<long, Standing?> find, DateTimeOffset end, HouseholdCalendar calendar)
     {
         var later = new HashSet<long>();
         foreach (var standing in all)
         {
             var root = standing;
             while (root.Entry.Of is { } of && find(of) is { } target) root = target;
-            if (HappenedAt(root) >= end) later.Add(standing.Entry.Id);
+            if (HappenedAt(root, calendar) >= end) later.Add(standing.Entry.Id);
         }
 
         return later;
     }
 
     /// <summary>Dug or planted on a day and written down weeks after it: the day counts.</summary>
-    internal static DateTimeOffset HappenedAt(Standing standing) =>
+    internal static DateTimeOffset HappenedAt(Standing standing, HouseholdCalendar calendar) =>
         standing.Entry.Event is "dug" or "row-planted" or "vines-dead"
-        && FactReader.Read(standing.Entry.Event, standing.Fields, standing.At, out _) is { } fact
+        && FactReader.Read(standing.Entry.Event, standing.Fields, standing.At, calendar, out _) is { } fact
         && Began(fact) is { } began && began < standing.At ? began : standing.At;
 
     private void Replace(int from, List<Happening> by)

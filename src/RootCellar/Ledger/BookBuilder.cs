@@ -1,6 +1,7 @@
 using System.Collections.Concurrent;
 using System.Collections.Frozen;
 using System.Text.Json;
+using RootCellar.Household;
 
 namespace RootCellar.Ledger;
 
@@ -15,7 +16,8 @@ namespace RootCellar.Ledger;
 /// entries into groups that know nothing of each other would not help: crates are filled again by other lots and orders take from many,
 /// so within a year all is one group. Not for several threads at once; the books it makes never change.
 /// </remarks>
-internal sealed partial class BookBuilder
+/// <param name="calendar">Whose days those of the book are.</param>
+internal sealed partial class BookBuilder(HouseholdCalendar calendar)
 {
     /// <summary>How much two scales may differ where nobody gave the step of theirs: 0.1 kg (assumed).</summary>
     private const double ResolutionKg = 0.1;
@@ -48,7 +50,8 @@ internal sealed partial class BookBuilder
     private readonly record struct Happening(DateTimeOffset When, long Id, Fact Fact, Resolved How);
 
     /// <param name="entries">In the order of writing.</param>
-    public static Book Build(IReadOnlyList<Recorded> entries) => new BookBuilder().Add(entries);
+    /// <param name="calendar">Whose days those of the book are.</param>
+    public static Book Build(IReadOnlyList<Recorded> entries, HouseholdCalendar calendar) => new BookBuilder(calendar).Add(entries);
 
     /// <summary>The book with these as well.</summary>
     /// <param name="more">In the order of writing.</param>
@@ -129,7 +132,7 @@ internal sealed partial class BookBuilder
             if (!correction && !how.Void && !how.Aside)
             {
                 var (fact, wrong) = (recorded.Fact, recorded.Unreadable);
-                if (how.Changed) fact = FactReader.Read(recorded.Entry.Event, how.Fields, how.At, out wrong);
+                if (how.Changed) fact = FactReader.Read(recorded.Entry.Event, how.Fields, how.At, calendar, out wrong);
                 if (fact is not null)
                 {
                     // A row begins when it was planted and a lot when it was dug, though they may be written down in the evening.
@@ -197,10 +200,10 @@ internal sealed partial class BookBuilder
     private bool Count(in Happening what)
     {
         var future = what.When > what.How.LatestRecorded + ClockSlack;
-        if (future) Doubt(what.Id, what.Fact, QuestionCode.Future, $"{what.When:yyyy-MM-dd HH:mm} is in the future. Is the date right?", new { at = what.When });
+        if (future) Doubt(what.Id, what.Fact, QuestionCode.Future, $"{Clock(what.When)} is in the future. Is the date right?", new { at = what.When });
         var counts = Apply(what.Id, what.How.At, what.Fact);
         // After what the event itself asks, which says more.
-        if (!future && GivenDates.Doubtful(what.How.Fields, what.How.At, what.How.LatestRecorded) is { } doubtful && !what.Fact.Checked)
+        if (!future && GivenDates.Doubtful(what.How.Fields, what.How.At, what.How.LatestRecorded, calendar) is { } doubtful && !what.Fact.Checked)
             doubts.Add(new Doubt(what.Id, GivenDates.Ask(doubtful), Hard: false));
         return counts;
     }
@@ -216,6 +219,7 @@ internal sealed partial class BookBuilder
         [.. unreadable.Values, .. doubts],
         RowViews())
     {
+        Calendar = calendar,
         // Read by many while it is written by one; what is in it too much is left out by who reads it.
         Naming = naming,
         NamingLots = namingLots,
@@ -250,6 +254,11 @@ internal sealed partial class BookBuilder
     }
 
     private DateTimeOffset? FirstFilled(string bin) => fills.TryGetValue(bin, out var known) && known.Count > 0 ? known.Min.When : null;
+
+    private DateOnly Day(DateTimeOffset at) => calendar.DayOf(at);
+
+    /// <summary>"2026-10-03 16:30", on the household's clock.</summary>
+    private string Clock(DateTimeOffset at) => calendar.Local(at).ToString("yyyy-MM-dd HH:mm", System.Globalization.CultureInfo.InvariantCulture);
 
     private static string? Said(JsonElement fields, string name) => fields.TryGetProperty(name, out var value) && value.ValueKind == JsonValueKind.String ? value.GetString() : null;
 

@@ -4,7 +4,7 @@ namespace RootCellar.Ledger;
 internal static class BookRoom
 {
     /// <summary>What an entry takes, with what is made of it and what a change of the book needs beside it (measured, docs/performance.md; rounded up).</summary>
-    public const long BytesPerEntry = 2_200;
+    public const long BytesPerEntry = 2_500;
 
     /// <summary>The share of the memory that is the book's; the rest is for readings, estimates, charts and the watch (assumed).</summary>
     private const double Share = 0.6;

@@ -2,13 +2,18 @@ using System.Security.Cryptography;
 using System.Text;
 using System.Text.Json;
 using System.Text.Json.Nodes;
+using RootCellar.Household;
 
 namespace RootCellar.Ledger;
 
 /// <summary>Reads an event as it is sent.</summary>
 internal static class EventReader
 {
-    private static readonly string[] OfEvery = ["event", "at", "by", "note", "of", "keep", "checked"];
+    /// <summary>Letters.</summary>
+    public const int LongestNote = 2_000;
+
+    /// <summary>What every event has beside its own fields.</summary>
+    public static readonly string[] OfEvery = ["event", "at", "by", "note", "of", "keep", "checked"];
 
     /// <summary>The event, or what is wrong with it: which field, what, and what would be right.</summary>
     /// <param name="now">For what hangs on the day; an event without a time happened now.</param>
@@ -63,7 +68,8 @@ internal static class EventReader
         var of = Of(head, given, what);
         if (what is not null && head.Wrong is null && what != FactReader.Correction)
         {
-            FactReader.Read(what, Body(given, checkedToo: true), at ?? now, out var problem);
+            // Only whether it can be read: no question of that hangs on whose day it was.
+            FactReader.Read(what, Body(given, checkedToo: true), at ?? now, HouseholdCalendar.Utc, out var problem);
             if (problem is not null) head.Refuse(problem);
         }
 
@@ -156,9 +162,9 @@ internal static class EventReader
     private static string? Note(FieldReader head, JsonElement given)
     {
         if (!given.TryGetProperty("note", out var note) || note.ValueKind == JsonValueKind.Null) return null;
-        if (note.ValueKind != JsonValueKind.String || note.GetString()!.Length > 2_000)
+        if (note.ValueKind != JsonValueKind.String || note.GetString()!.Length > LongestNote)
         {
-            head.Say("note: a text of at most 2000 letters.", new { refusal = Refusal.TooLong, field = "note", given = note.ToString(), longest = 2_000 });
+            head.Say($"note: a text of at most {LongestNote} letters.", new { refusal = Refusal.TooLong, field = "note", given = note.ToString(), longest = LongestNote });
             return null;
         }
 
@@ -184,7 +190,7 @@ internal static class EventReader
 
         if (given.TryGetProperty("rightAt", out _) && !RightAt(given, out _)) head.Say("rightAt: it is not a time; right would be \"2026-10-03T16:30:00-05:00\".");
         if (given.TryGetProperty("void", out var gone) && gone.ValueKind is not (JsonValueKind.True or JsonValueKind.False)) head.Say("void: true or false.");
-        if (given.TryGetProperty("rightNote", out var note) && note.ValueKind != JsonValueKind.Null && (note.ValueKind != JsonValueKind.String || note.GetString()!.Length > 2_000)) head.Say("rightNote: a text of at most 2000 letters.", new { refusal = Refusal.TooLong, field = "note", given = note.ToString(), longest = 2_000 });
+        if (given.TryGetProperty("rightNote", out var note) && note.ValueKind != JsonValueKind.Null && (note.ValueKind != JsonValueKind.String || note.GetString()!.Length > LongestNote)) head.Say($"rightNote: a text of at most {LongestNote} letters.", new { refusal = Refusal.TooLong, field = "note", given = note.ToString(), longest = LongestNote });
         if (there && of.ValueKind == JsonValueKind.Number && of.TryGetInt64(out var id) && id > 0) return id;
         head.Say(there ? $"of: {of.GetRawText()} is not the number of an entry." : "of: it is missing from correction; right would be the number of the entry that was wrong, such as \"of\": 12.");
         return null;

@@ -1,4 +1,5 @@
 using System.Text.Json;
+using RootCellar.Household;
 using RootCellar.Science.Crops;
 
 namespace RootCellar.Ledger;
@@ -11,7 +12,7 @@ internal static class FactReader
     /// <summary>The international foot, exact by definition (NIST Handbook 44, Appendix C).</summary>
     public const double MetresPerFoot = 0.3048;
 
-    private static readonly Dictionary<string, Func<FieldReader, DateTimeOffset, bool, Fact>> Readers = new(StringComparer.Ordinal)
+    private static readonly Dictionary<string, Func<FieldReader, Moment, bool, Fact>> Readers = new(StringComparer.Ordinal)
     {
         ["dug"] = Dug,
         ["filled"] = (f, _, c) => new Fact.Filled(c, f.Name("bin"), f.Name("lot"), f.Amount(), f.OptionalName("grade"), f.OptionalName("place")),
@@ -32,6 +33,12 @@ internal static class FactReader
         ["vines-dead"] = VinesDead,
     };
 
+    /// <summary>When it happened, and whose day that was.</summary>
+    private readonly record struct Moment(DateTimeOffset At, HouseholdCalendar Calendar)
+    {
+        public DateOnly Day => Calendar.DayOf(At);
+    }
+
     public static IReadOnlyList<string> Events { get; } = [.. Readers.Keys, Correction];
 
     /// <summary>The event of a name, as the one text of it there is, so that no entry holds a copy of its own; null where there is none.</summary>
@@ -40,14 +47,15 @@ internal static class FactReader
     private static readonly HashSet<string> Names = new([.. Readers.Keys, Correction], StringComparer.Ordinal);
 
     /// <summary>The fact, or what is wrong with the fields.</summary>
-    /// <param name="at">When it happened, on the clock of who wrote it.</param>
-    public static Fact? Read(string what, JsonElement body, DateTimeOffset at, out Question? wrong)
+    /// <param name="at">When it happened.</param>
+    /// <param name="calendar">Whose days those of the fact are.</param>
+    public static Fact? Read(string what, JsonElement body, DateTimeOffset at, HouseholdCalendar calendar, out Question? wrong)
     {
         var fields = new FieldReader(body, what);
         try
         {
             var sure = fields.Flag("checked");
-            var fact = Readers[what](fields, at, sure);
+            var fact = Readers[what](fields, new Moment(at, calendar), sure);
             fields.NothingElse();
             wrong = fields.Refused;
             return wrong is null ? fact : null;
@@ -60,7 +68,7 @@ internal static class FactReader
         }
     }
 
-    private static Fact.Dug Dug(FieldReader f, DateTimeOffset at, bool sure)
+    private static Fact.Dug Dug(FieldReader f, Moment at, bool sure)
     {
         var lot = f.Name("lot");
         var crop = Crop(f);
@@ -69,8 +77,9 @@ internal static class FactReader
         var planted = f.Date("plantedOn");
         var (day, moment) = f.When("dugOn");
         // A day without a time: the hour of writing when it is that day, else its noon.
-        var dugAt = moment ?? (day is { } on && on != DateOnly.FromDateTime(at.DateTime) ? new DateTimeOffset(on.ToDateTime(new TimeOnly(12, 0)), at.Offset) : at);
-        var notBefore = moment ?? new DateTimeOffset((day ?? DateOnly.FromDateTime(at.DateTime)).ToDateTime(TimeOnly.MinValue), at.Offset);
+        var dugOn = day ?? at.Calendar.DayOf(moment ?? at.At);
+        var dugAt = moment ?? (dugOn == at.Day ? at.At : at.Calendar.Moment(dugOn, new TimeOnly(12, 0)));
+        var notBefore = moment ?? at.Calendar.StartOf(dugOn);
         return new Fact.Dug(
             sure,
             lot,
@@ -78,6 +87,7 @@ internal static class FactReader
             variety,
             row,
             planted,
+            dugOn,
             dugAt,
             notBefore,
             f.Choice("skin", false, "set", "tender", "scuffed", "cut"),
@@ -86,7 +96,7 @@ internal static class FactReader
             f.Number("pulpC", -10, 50, "the temperature inside the produce in C, -10 to 50"));
     }
 
-    private static Fact.RowPlanted RowPlanted(FieldReader f, DateTimeOffset at, bool sure)
+    private static Fact.RowPlanted RowPlanted(FieldReader f, Moment at, bool sure)
     {
         var row = f.Name("row");
         var crop = Crop(f);
@@ -102,7 +112,7 @@ internal static class FactReader
         return new Fact.RowPlanted(sure, row, crop, variety, day, from, maturity, days is { } d ? (int)Math.Round(d) : null, metres ?? feet * MetresPerFoot, f.OptionalName("lot"));
     }
 
-    private static Fact.VinesDead VinesDead(FieldReader f, DateTimeOffset at, bool sure)
+    private static Fact.VinesDead VinesDead(FieldReader f, Moment at, bool sure)
     {
         var row = f.Name("row");
         var (day, from) = Day(f, "on", at);
@@ -110,13 +120,13 @@ internal static class FactReader
     }
 
     // A day that is not said is that of writing.
-    private static (DateOnly Day, DateTimeOffset From) Day(FieldReader f, string field, DateTimeOffset at)
+    private static (DateOnly Day, DateTimeOffset From) Day(FieldReader f, string field, Moment at)
     {
-        var day = f.Date(field) ?? DateOnly.FromDateTime(at.DateTime);
-        return (day, new DateTimeOffset(day.ToDateTime(TimeOnly.MinValue), at.Offset));
+        var day = f.Date(field) ?? at.Day;
+        return (day, at.Calendar.StartOf(day));
     }
 
-    private static Fact.Weighed Weighed(FieldReader f, DateTimeOffset at, bool sure)
+    private static Fact.Weighed Weighed(FieldReader f, Moment at, bool sure)
     {
         var bin = f.Name("bin");
         var amount = f.Amount(zero: true);
@@ -127,7 +137,7 @@ internal static class FactReader
         return new Fact.Weighed(sure, bin, amount, tare, resolution);
     }
 
-    private static Fact.Sorted Sorted(FieldReader f, DateTimeOffset at, bool sure)
+    private static Fact.Sorted Sorted(FieldReader f, Moment at, bool sure)
     {
         var bin = f.Name("bin");
         var into = new List<SortedInto>();

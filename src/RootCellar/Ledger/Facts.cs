@@ -14,8 +14,8 @@ internal readonly record struct Amount(long? Grams, string? Unit, double Units)
 internal abstract record Fact(bool Checked)
 {
     internal sealed record Dug(
-        bool Checked, string Lot, string Crop, string? Variety, string? Row, DateOnly? PlantedOn, DateTimeOffset DugAt, DateTimeOffset NotBefore, string? Skin,
-        Amount? Amount, IReadOnlyList<string> Flags, double? PulpC) : Fact(Checked);
+        bool Checked, string Lot, string Crop, string? Variety, string? Row, DateOnly? PlantedOn, DateOnly DugOn, DateTimeOffset DugAt,
+        DateTimeOffset NotBefore, string? Skin, Amount? Amount, IReadOnlyList<string> Flags, double? PulpC) : Fact(Checked);
 
     internal sealed record Filled(bool Checked, string Bin, string Lot, Amount Amount, string? Grade, string? Place) : Fact(Checked);
 

@@ -1,5 +1,6 @@
 using System.Globalization;
 using System.Text.Json;
+using RootCellar.Household;
 
 namespace RootCellar.Ledger;
 
@@ -78,7 +79,7 @@ internal sealed class FieldReader(JsonElement given, string what)
     public DateOnly? Date(string field)
     {
         if (!Find(field, required: false, out var value)) return null;
-        if (value.ValueKind == JsonValueKind.String && TryDate(value.GetString()!, out var date)) return date;
+        if (value.ValueKind == JsonValueKind.String && HouseholdCalendar.TryDay(value.GetString(), out var date)) return date;
         Say($"{field}: {value.GetRawText()} is not a date; right would be \"2026-10-03\".", new { refusal = Refusal.NotADate, field, given = value.ToString() });
         return null;
     }
@@ -88,7 +89,7 @@ internal sealed class FieldReader(JsonElement given, string what)
     {
         if (!Find(field, required: false, out var value)) return default;
         var text = value.ValueKind == JsonValueKind.String ? value.GetString()! : "";
-        if (TryDate(text, out var day)) return (day, null);
+        if (HouseholdCalendar.TryDay(text, out var day)) return (day, null);
         if (TryTime(text, out var moment)) return (null, moment);
         Say($"{field}: {value.GetRawText()} is neither a date nor a time; right would be \"2026-10-03\" or \"2026-10-03T16:30:00-05:00\".", new { refusal = Refusal.NotADate, field, given = value.ToString() });
         return default;
@@ -161,10 +162,6 @@ internal sealed class FieldReader(JsonElement given, string what)
         && time.Year is >= 1970 and < 3000;
 
     public static string Near(string text, IEnumerable<string> choices) => SettingsFile.Nearest(text, choices) is { } near ? $" Did you mean {near}?" : "";
-
-    // In the first and the last year of the calendar a zone may carry a day over its edge.
-    private static bool TryDate(string text, out DateOnly date) =>
-        DateOnly.TryParseExact(text, "yyyy-MM-dd", CultureInfo.InvariantCulture, DateTimeStyles.None, out date) && date.Year is > 1 and < 9999;
 
     private static long Grams(double kg) => (long)Math.Round(kg * 1000, MidpointRounding.AwayFromZero);
 

@@ -1,5 +1,6 @@
 using System.Globalization;
 using System.Text.Json;
+using RootCellar.Household;
 
 namespace RootCellar.Ledger;
 
@@ -41,12 +42,12 @@ internal static class GivenDates
     /// <param name="fields">The fields of the event, corrected.</param>
     /// <param name="at">When it happened.</param>
     /// <param name="written">When the last word on it was written down.</param>
-    public static (string Code, string Field, DateOnly Day)? Doubtful(JsonElement fields, DateTimeOffset at, DateTimeOffset written)
+    /// <param name="calendar">Whose days they are.</param>
+    public static (string Code, string Field, DateOnly Day)? Doubtful(JsonElement fields, DateTimeOffset at, DateTimeOffset written, HouseholdCalendar calendar)
     {
-        // The day of writing on the clock of who wrote it.
-        var today = DateOnly.FromDateTime(written.ToOffset(at.Offset).DateTime);
+        var today = calendar.DayOf(written);
         var longAgo = today.AddYears(-AskAfterYears);
-        var then = DateOnly.FromDateTime(at.DateTime);
+        var then = calendar.DayOf(at);
         if (then > today) return (QuestionCode.Future, "at", then);
         if (then < longAgo) return (QuestionCode.LongAgo, "at", then);
         foreach (var (field, _, day) in In(fields))

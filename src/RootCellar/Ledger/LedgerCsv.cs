@@ -1,7 +1,7 @@
-using System.Globalization;
 using System.Text.Json;
-using CsvHelper;
+using System.Text.Json.Nodes;
 using Microsoft.Data.Sqlite;
+using RootCellar.Household;
 using RootCellar.Storage;
 
 namespace RootCellar.Ledger;
@@ -11,13 +11,14 @@ internal static class LedgerCsv
 {
     private static readonly string[] Columns = ["id", "event", "at", "recorded_at", "by", "note", "of", "question", "fields", "key", "key_index", "print"];
 
+    /// <summary>A question that was kept, with its figures, letters.</summary>
+    private const int LongestQuestion = 20_000;
+
     /// <param name="from">Entries that happened from then on, as they were written.</param>
     /// <param name="to">And before then.</param>
-    public static int Export(SqliteConnection connection, TextWriter output, DateTimeOffset from, DateTimeOffset to)
+    public static int Export(SqliteConnection connection, TextWriter output, DateTimeOffset from, DateTimeOffset to, CsvFor use = CsvFor.Import)
     {
-        using var csv = new CsvWriter(output, CsvFile.Format(), leaveOpen: true);
-        foreach (var column in Columns) csv.WriteField(column);
-        csv.NextRecord();
+        using var csv = CsvFile.Write(output, Columns, use);
         var count = 0;
         foreach (var (entry, key, index, print) in LedgerRows.After(connection, 0).Where(r => r.Entry.At >= from && r.Entry.At < to))
         {
@@ -43,28 +44,28 @@ internal static class LedgerCsv
     /// <summary>Adds the entries that are not there yet. All or nothing; an entry of a number that is there must be the same.</summary>
     /// <returns>How many were added.</returns>
     /// <param name="now">When it is taken in: what is to have been written down later is asked about.</param>
+    /// <param name="calendar">Whose days those of the entries are.</param>
     /// <param name="looked">A person has looked at dates and names the ledger would ask about, and they are so.</param>
     /// <exception cref="CsvProblemException">Something in it cannot be taken.</exception>
-    public static int Import(SqliteConnection connection, TextReader input, DateTimeOffset now, bool looked)
+    public static int Import(SqliteConnection connection, TextReader input, DateTimeOffset now, HouseholdCalendar calendar, bool looked)
     {
         var there = LedgerRows.After(connection, 0).ToList();
         var known = there.ToDictionary(r => r.Entry.Id);
         var last = connection.Scalar("SELECT max(id) FROM ledger") is long highest ? highest : 0;
-        using var csv = new CsvReader(input, CsvFile.Format(), leaveOpen: true);
-        CsvFile.ReadHeader(csv, Columns);
+        using var csv = new CsvRows(input, Columns);
         var added = 0;
         while (csv.Read())
         {
             var row = Row(csv);
             if (known.TryGetValue(row.Entry.Id, out var same))
             {
-                if (!Same(same, row)) throw CsvFile.No(csv, $"id {row.Entry.Id} is another entry in this ledger ({same.Entry.Event}, {CsvFile.Time(same.Entry.At)}). The ledger is never overwritten; import into an empty one");
+                if (!Same(same, row)) throw csv.No($"id {row.Entry.Id} is another entry in this ledger ({same.Entry.Event}, {CsvFile.Time(same.Entry.At)}). The ledger is never overwritten; import into an empty one");
                 continue;
             }
 
-            if (row.Entry.Id <= last) throw CsvFile.No(csv, $"id {row.Entry.Id} comes after {last}; the rows must be in the order of their ids");
-            Judge(csv, row.Entry, now, looked);
-            if (row.Entry.Of is { } of && !known.ContainsKey(of)) throw CsvFile.No(csv, $"of {of}: there is no such entry before this one");
+            if (row.Entry.Id <= last) throw csv.No($"id {row.Entry.Id} comes after {last}; the rows must be in the order of their ids");
+            Judge(csv, row.Entry, now, calendar, looked);
+            if (row.Entry.Of is { } of && !known.ContainsKey(of)) throw csv.No($"of {of}: there is no such entry before this one");
             last = row.Entry.Id;
             known.Add(last, row);
             try
@@ -73,7 +74,7 @@ internal static class LedgerCsv
             }
             catch (SqliteException e) when (e.SqliteErrorCode == 19)
             {
-                throw CsvFile.No(csv, $"key '{row.Key}' belongs to another entry already");
+                throw csv.No($"key '{row.Key}' belongs to another entry already");
             }
 
             added++;
@@ -83,55 +84,66 @@ internal static class LedgerCsv
     }
 
     /// <summary>As the door does: what cannot be is refused, what is doubtful needs a person's word.</summary>
-    private static void Judge(CsvReader csv, LedgerEntry entry, DateTimeOffset now, bool looked)
+    private static void Judge(CsvRows csv, LedgerEntry entry, DateTimeOffset now, HouseholdCalendar calendar, bool looked)
     {
         const string say = "If it is so, say so with --checked";
-        if ((GivenDates.Impossible("at", entry.At) ?? GivenDates.Impossible("recorded_at", entry.RecordedAt) ?? GivenDates.Impossible(entry.Body)) is { } impossible) throw CsvFile.No(csv, impossible.Text.TrimEnd('.'));
+        if ((GivenDates.Impossible("at", entry.At) ?? GivenDates.Impossible("recorded_at", entry.RecordedAt) ?? GivenDates.Impossible(entry.Body)) is { } impossible) throw csv.No(impossible.Text.TrimEnd('.'));
         if (looked) return;
-        if (entry.RecordedAt > now + BookBuilder.ClockSlack) throw CsvFile.No(csv, $"recorded_at: {CsvFile.Time(entry.RecordedAt)} is still to come. {say}");
-        if (GivenNames.Refuse(entry.Body, static (_, _) => false) is { } odd) throw CsvFile.No(csv, $"{odd.Text} {say}");
+        if (entry.RecordedAt > now + BookBuilder.ClockSlack) throw csv.No($"recorded_at: {CsvFile.Time(entry.RecordedAt)} is still to come. {say}");
+        if (GivenNames.Refuse(entry.Body, static (_, _) => false) is { } odd) throw csv.No($"{odd.Text} {say}");
         // Said already: by who wrote it down, or as an entry that waits to be checked.
         if (entry.Question is not null || (entry.Body.TryGetProperty("checked", out var sure) && sure.ValueKind == JsonValueKind.True)) return;
-        if (entry.At > entry.RecordedAt + BookBuilder.ClockSlack) throw CsvFile.No(csv, $"at: {CsvFile.Time(entry.At)} was to come when it was written down. {say}");
-        if (GivenDates.Doubtful(entry.Body, entry.At, entry.RecordedAt) is { } doubtful) throw CsvFile.No(csv, $"{GivenDates.Ask(doubtful).Text} {say}");
+        if (entry.At > entry.RecordedAt + BookBuilder.ClockSlack) throw csv.No($"at: {CsvFile.Time(entry.At)} was to come when it was written down. {say}");
+        if (GivenDates.Doubtful(entry.Body, entry.At, entry.RecordedAt, calendar) is { } doubtful) throw csv.No($"{GivenDates.Ask(doubtful).Text} {say}");
     }
 
-    private static LedgerRow Row(CsvReader csv)
+    private static LedgerRow Row(CsvRows csv)
     {
-        if (Number(csv, "id") is not { } id || id <= 0) throw CsvFile.No(csv, $"id: '{csv.GetField("id")}' is not the number of an entry");
-        var what = CsvFile.Text(csv, "event");
-        if (what is null || !FactReader.Events.Contains(what)) throw CsvFile.No(csv, $"event: '{what}' is not one of {string.Join(", ", FactReader.Events)}.{FieldReader.Near(what ?? "", FactReader.Events)}".TrimEnd('.'));
-        var at = LedgerRows.AsKept(CsvFile.Moment(csv, "at"));
-        var of = Number(csv, "of");
-        if (what == FactReader.Correction && of is null) throw CsvFile.No(csv, "of: it is missing from a correction");
-        if (what != FactReader.Correction && of is not null) throw CsvFile.No(csv, "of: it is for a correction only");
+        if (csv.Whole("id") is not { } id || id <= 0) throw csv.No($"id: '{csv.Short("id")}' is not the number of an entry");
+        var what = csv.Text("event");
+        if (what is null || !FactReader.Events.Contains(what)) throw csv.No($"event: '{csv.Short("event")}' is not one of {string.Join(", ", FactReader.Events)}.{FieldReader.Near(what ?? "", FactReader.Events)}".TrimEnd('.'));
+        var at = LedgerRows.AsKept(csv.Moment("at"));
+        var of = csv.Whole("of");
+        if (what == FactReader.Correction && of is null) throw csv.No("of: it is missing from a correction");
+        if (what != FactReader.Correction && of is not null) throw csv.No("of: it is for a correction only");
+        var entry = new LedgerEntry(id, what, at, LedgerRows.AsKept(csv.Moment("recorded_at")).ToUniversalTime(), csv.Text("by"), csv.Text("note", EventReader.LongestNote), Fields(csv, what, at, of), Question.Read(csv.Text("question", LongestQuestion)), of);
+        return new LedgerRow(entry, csv.Text("key"), (int?)csv.Whole("key_index"), csv.Text("print"));
+    }
+
+    /// <summary>The fields of an entry, if the door would read them.</summary>
+    private static JsonElement Fields(CsvRows csv, string what, DateTimeOffset at, long? of)
+    {
         JsonElement fields;
         try
         {
-            using var document = JsonDocument.Parse(CsvFile.Text(csv, "fields") ?? "");
+            using var document = JsonDocument.Parse(csv.Text("fields", CsvFile.LongestCell) ?? "");
             fields = document.RootElement.Clone();
         }
         catch (JsonException)
         {
-            throw CsvFile.No(csv, "fields: they are not JSON");
+            throw csv.No("fields: they are not JSON");
         }
 
-        if (fields.ValueKind != JsonValueKind.Object) throw CsvFile.No(csv, "fields: they are not a JSON object");
-        if (of is null)
-        {
-            FactReader.Read(what, fields, at, out var wrong);
-            if (wrong is not null) throw CsvFile.No(csv, $"fields: {wrong.Text.TrimEnd('.')}");
-        }
-
-        var entry = new LedgerEntry(id, what, at, LedgerRows.AsKept(CsvFile.Moment(csv, "recorded_at")).ToUniversalTime(), CsvFile.Text(csv, "by"), CsvFile.Text(csv, "note"), fields, Question.Read(CsvFile.Text(csv, "question")), of);
-        return new LedgerRow(entry, CsvFile.Text(csv, "key"), (int?)Number(csv, "key_index"), CsvFile.Text(csv, "print"));
+        if (fields.ValueKind != JsonValueKind.Object) throw csv.No("fields: they are not a JSON object");
+        var names = fields.EnumerateObject().Select(p => p.Name).ToList();
+        if (names.GroupBy(n => n, StringComparer.Ordinal).FirstOrDefault(g => g.Count() > 1) is { } twice) throw csv.No($"fields: {twice.Key} is there twice");
+        if (names.Find(n => n != "checked" && EventReader.OfEvery.Contains(n)) is { } column) throw csv.No($"fields: {column} is no field of an event; it has a column of its own");
+        if (TooLarge(fields) is { } number) throw csv.No($"fields: {(number.Length > 60 ? number[..60] + "..." : number)} is larger than any number that can be kept");
+        var sent = JsonObject.Create(fields)!;
+        (sent["event"], sent["of"]) = (what, of);
+        return EventReader.Read(EventReader.Element(sent), at, out var wrong) is null ? throw csv.No($"fields: {wrong!.TrimEnd('.')}") : fields;
     }
+
+    /// <summary>A number that cannot be held, wherever in the fields; a correction is read only with what it corrects.</summary>
+    private static string? TooLarge(JsonElement fields) => fields.ValueKind switch
+    {
+        JsonValueKind.Number when !double.IsFinite(fields.GetDouble()) => fields.GetRawText(),
+        JsonValueKind.Array => fields.EnumerateArray().Select(TooLarge).FirstOrDefault(n => n is not null),
+        JsonValueKind.Object => fields.EnumerateObject().Select(p => TooLarge(p.Value)).FirstOrDefault(n => n is not null),
+        _ => null,
+    };
 
     private static bool Same(LedgerRow a, LedgerRow b) =>
         a with { Entry = a.Entry with { Body = default } } == b with { Entry = b.Entry with { Body = default } }
         && a.Entry.At.Offset == b.Entry.At.Offset && JsonElement.DeepEquals(a.Entry.Body, b.Entry.Body);
-
-    private static long? Number(CsvReader csv, string column) => CsvFile.Text(csv, column) is not { } text
-        ? null
-        : long.TryParse(text, NumberStyles.None, CultureInfo.InvariantCulture, out var number) ? number : throw CsvFile.No(csv, $"{column}: '{text}' is not a whole number");
 }

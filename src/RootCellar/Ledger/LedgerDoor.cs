@@ -1,5 +1,6 @@
 using System.Text.Json;
 using Microsoft.Data.Sqlite;
+using RootCellar.Household;
 using RootCellar.Storage;
 
 namespace RootCellar.Ledger;
@@ -24,8 +25,8 @@ internal sealed class LedgerDoor(Store store, TimeProvider time, Settings settin
     private const int MostShown = 500;
 
     private readonly SemaphoreSlim one = new(1, 1);
-    private BookBuilder builder = new();
-    private Book book = Book.Empty;
+    private BookBuilder builder = new(settings.Household.Calendar());
+    private Book book = Book.Empty with { Calendar = settings.Household.Calendar() };
     private long lastRead;
     private volatile IReadOnlyList<DamagedRow> damaged = [];
 
@@ -38,7 +39,12 @@ internal sealed class LedgerDoor(Store store, TimeProvider time, Settings settin
     public Func<Task<IReadOnlyCollection<string>>>? KnownPlaces { get; set; }
 
     /// <summary>Now, on the household's clock: what hangs on the day is its day.</summary>
-    public DateTimeOffset Now => LedgerRows.AsKept(TimeZoneInfo.ConvertTime(time.GetUtcNow(), settings.Household.Zone()));
+    public DateTimeOffset Now => LedgerRows.AsKept(Calendar.Local(time.GetUtcNow()));
+
+    /// <summary>The household's day.</summary>
+    public DateOnly Today => Calendar.DayOf(time.GetUtcNow());
+
+    public HouseholdCalendar Calendar { get; } = settings.Household.Calendar();
 
     /// <summary>Rows of the record that cannot be read. They stay there and count for nothing; to be checked.</summary>
     public IReadOnlyList<DamagedRow> Damaged => damaged;
@@ -79,13 +85,13 @@ internal sealed class LedgerDoor(Store store, TimeProvider time, Settings settin
         }
         catch (OutOfMemoryException)
         {
-            (builder, damaged) = (new BookBuilder(), []);
+            (builder, damaged) = (new BookBuilder(Calendar), []);
             Trouble = Full(store.Read(LedgerRows.Count));
             log.LogError("{Problem}", Trouble.Text);
         }
         catch (Exception e)
         {
-            (builder, damaged) = (new BookBuilder(), []);
+            (builder, damaged) = (new BookBuilder(Calendar), []);
             Trouble = new BookTrouble(null, $"The ledger cannot be read: {e.Message}");
             log.LogError("{Problem} The book is not shown and nothing can be written into it", Trouble.Text);
         }
@@ -165,7 +171,7 @@ internal sealed class LedgerDoor(Store store, TimeProvider time, Settings settin
             if (g.Of is { } of && (Book.Find(of)?.Entry ?? candidates.FirstOrDefault(c => c?.Entry.Id == of)?.Entry) is null) return new LedgerAnswer.Wrong(i, Question.Of(QuestionCode.Unreadable, $"of: there is no entry {of}. See them: GET /api/ledger", null));
             var fields = measuring.Fill(g, id => Book.Find(id)?.Entry ?? candidates.FirstOrDefault(c => c?.Entry.Id == id)?.Entry, out var unmeasured);
             if (unmeasured is not null) return new LedgerAnswer.Wrong(i, Question.Of(QuestionCode.Unmeasured, unmeasured, null));
-            candidates[i] = Recorded.Of(new LedgerEntry(next + i, g.Event, LedgerRows.AsKept(g.At ?? now), LedgerRows.AsKept(now).ToUniversalTime(), g.By ?? by, g.Note, fields, null, g.Of));
+            candidates[i] = Recorded.Of(new LedgerEntry(next + i, g.Event, LedgerRows.AsKept(g.At ?? now), LedgerRows.AsKept(now).ToUniversalTime(), g.By ?? by, g.Note, fields, null, g.Of), Calendar);
         }
 
         var old = Book.Doubts.Select(d => (d.Entry, d.Code)).ToHashSet();
@@ -186,7 +192,7 @@ internal sealed class LedgerDoor(Store store, TimeProvider time, Settings settin
 
                 var insisted = questions.Where(q => given[q.Index].Keep).ToList();
                 if (insisted.Count < questions.Count) return new LedgerAnswer.Asked(questions);
-                foreach (var (index, question) in insisted) candidates[index] = Recorded.Of(candidates[index].Entry with { Question = question });
+                foreach (var (index, question) in insisted) candidates[index] = Recorded.Of(candidates[index].Entry with { Question = question }, Calendar);
             }
             finally
             {
@@ -251,7 +257,7 @@ internal sealed class LedgerDoor(Store store, TimeProvider time, Settings settin
         var moments = new[] { Happened(before), Happened(after), root.At };
         return moments.OfType<DateTimeOffset>().Min();
 
-        DateTimeOffset? Happened(Book book) => book.Find(root.Id) is { } standing ? BookBuilder.HappenedAt(standing) : null;
+        DateTimeOffset? Happened(Book book) => book.Find(root.Id) is { } standing ? BookBuilder.HappenedAt(standing, book.Calendar) : null;
     }
 
     private static LedgerAnswer.Wrong? Unreadable(Book made, HashSet<(long, string)> old, Recorded[] candidates)
@@ -326,7 +332,7 @@ internal sealed class LedgerDoor(Store store, TimeProvider time, Settings settin
         {
             foreach (var (row, unread) in LedgerRows.Read(c, lastRead, id => Book.Find(id) is not null))
             {
-                if (row is not null) fresh.Add(Recorded.Of(row.Entry));
+                if (row is not null) fresh.Add(Recorded.Of(row.Entry, Calendar));
                 else bad.Add(damaged.Count + bad.Count < MostShown ? unread! : unread! with { Raw = "" });
                 last = Math.Max(last, row?.Entry.Id ?? unread!.Taken);
             }

@@ -1,4 +1,5 @@
 using System.Text.Json;
+using RootCellar.Household;
 
 namespace RootCellar.Ledger;
 
@@ -14,10 +15,11 @@ internal sealed class Recorded
 
     public Question? Unreadable { get; }
 
-    public static Recorded Of(LedgerEntry entry)
+    /// <param name="calendar">Whose days those of the entry are.</param>
+    public static Recorded Of(LedgerEntry entry, HouseholdCalendar calendar)
     {
         if (entry.Event == FactReader.Correction) return new Recorded(entry, null, null);
-        var fact = FactReader.Read(entry.Event, entry.Body, entry.At, out var wrong);
+        var fact = FactReader.Read(entry.Event, entry.Body, entry.At, calendar, out var wrong);
         return new Recorded(entry, fact, wrong);
     }
 }

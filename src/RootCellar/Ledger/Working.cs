@@ -57,7 +57,7 @@ internal sealed class WorkingLot(Fact.Dug dug)
         var found = Math.Max(0, FilledGrams - dugGrams);
         var balance = new Balance(dugGrams, Bins.Sum(b => b.Grams), Math.Max(0, dugGrams - FilledGrams), ShrinkGrams - found, OutGrams);
         return new LotView(
-            Dug.Lot, Dug.Crop, Dug.Variety ?? Row?.Planted.Variety, Dug.Row, Dug.PlantedOn ?? Row?.Planted.PlantedOn, Dug.DugAt, Dug.Skin, Dug.Flags, Dug.PulpC, DugGrams, bins, balance, [.. Entries]);
+            Dug.Lot, Dug.Crop, Dug.Variety ?? Row?.Planted.Variety, Dug.Row, Dug.PlantedOn ?? Row?.Planted.PlantedOn, Dug.DugOn, Dug.DugAt, Dug.Skin, Dug.Flags, Dug.PulpC, DugGrams, bins, balance, [.. Entries]);
     }
 }
 

@@ -15,7 +15,7 @@ internal sealed record ExpectedLine(string Crop, string? Grade, int Bins, double
 }
 
 /// <summary>Stock on a day: by crop and grade, and each crop as a whole but for its seed (a promise of any grade is in the whole only).</summary>
-internal sealed record ExpectedStock(DateTimeOffset On, IReadOnlyList<ExpectedLine> Lines, IReadOnlyList<ExpectedLine> Crops);
+internal sealed record ExpectedStock(DateOnly On, IReadOnlyList<ExpectedLine> Lines, IReadOnlyList<ExpectedLine> Crops);
 
 /// <summary>Whether a promise can be met.</summary>
 internal enum CanMeet
@@ -43,16 +43,15 @@ internal static class AcrossBins
     /// <summary>The grade kept for planting: it is no stock to sell from, unless it is promised as seed.</summary>
     public const string Seed = "seed";
 
-    private static readonly TimeSpan EndOfDay = TimeSpan.FromHours(24);
-
     public static bool IsSeed(string? grade) => string.Equals(grade, Seed, StringComparison.OrdinalIgnoreCase);
 
-    /// <summary>What will be left on a day.</summary>
-    public static ExpectedStock On(Book book, LotViews views, DateTimeOffset on)
+    /// <summary>What will be left when a day of the household begins, less what is promised up to its end.</summary>
+    public static ExpectedStock On(Book book, LotViews views, DateOnly on)
     {
+        var begins = book.Calendar.StartOf(on);
         var bins = book.AllBins.Where(b => b.EmptiedAt is null && b.Grams > 0)
-            .Select(b => (Crop: book.Lots[b.Lot].Crop, b.Grade, b.BookKg, Kg: Expected(views, b, on))).ToList();
-        var due = book.Orders.Where(o => o.OpenGrams > 0 && (o.Due is null || Due(o) <= on + EndOfDay)).ToList();
+            .Select(b => (Crop: book.Lots[b.Lot].Crop, b.Grade, b.BookKg, Kg: Expected(views, b, begins))).ToList();
+        var due = book.Orders.Where(o => o.OpenGrams > 0 && (o.Due is null || o.Due <= on)).ToList();
         var lines = bins.Select(b => (b.Crop, b.Grade)).Concat(due.Select(o => (o.Crop, o.Grade))).Distinct()
             .OrderBy(k => k.Crop, StringComparer.Ordinal).ThenBy(k => k.Grade, StringComparer.Ordinal)
             .Select(k => Line(k.Crop, k.Grade, bins.Where(b => b.Crop == k.Crop && b.Grade == k.Grade), due.Where(o => o.Crop == k.Crop && o.Grade == k.Grade)));
@@ -80,14 +79,14 @@ internal static class AcrossBins
         var taken = new Dictionary<(string, DateTimeOffset), double>();
         var weights = new Dictionary<(string, DateTimeOffset), Interval>();
         var order = views.UseFirst.Select((b, i) => (b.Bin, i)).ToDictionary(b => b.Bin, b => b.i, StringComparer.Ordinal);
-        return [.. book.Orders.Where(o => o.OpenGrams > 0).OrderBy(Due).ThenBy(o => o.At).Select(Plan)];
+        return [.. book.Orders.Where(o => o.OpenGrams > 0).OrderBy(o => o.Due ?? DateOnly.MaxValue).ThenBy(o => o.At).Select(Plan)];
 
         PromisePlan Plan(Promise promise)
         {
             double open = promise.OpenGrams / 1000.0;
             double wanted = open;
             var picks = new List<Pick>();
-            var on = promise.Due is null ? views.At ?? DateTimeOffset.MinValue : Due(promise);
+            var on = promise.Due is { } due ? book.Calendar.StartOf(due) : views.At ?? DateTimeOffset.MinValue;
             var fitting = book.AllBins
                 .Where(b => b.EmptiedAt is null && b.Grams > 0 && book.Lots[b.Lot].Crop == promise.Crop && (promise.Grade is null ? !IsSeed(b.Grade) : b.Grade == promise.Grade))
                 .Select(b => (Bin: b, Kg: Weight(b, on), Taken: taken.GetValueOrDefault((b.Id, b.FilledAt))))
@@ -116,8 +115,6 @@ internal static class AcrossBins
             return kg;
         }
     }
-
-    private static DateTimeOffset Due(Promise promise) => promise.Due is { } due ? new DateTimeOffset(due.ToDateTime(TimeOnly.MinValue), TimeSpan.Zero) : DateTimeOffset.MaxValue - EndOfDay - EndOfDay;
 
     private static Interval Expected(LotViews views, BinView bin, DateTimeOffset on) =>
         views.Bins.TryGetValue(bin.Id, out var estimate) && estimate.FilledAt == bin.FilledAt

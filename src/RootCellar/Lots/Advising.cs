@@ -1,4 +1,5 @@
 using System.Globalization;
+using RootCellar.Household;
 using RootCellar.Ledger;
 using RootCellar.Places;
 using RootCellar.Science;
@@ -22,7 +23,7 @@ internal static class Advising
     /// <summary>Hours without readings that are spoken of (assumed).</summary>
     public const double DarkRunHours = 6;
 
-    public static Advice Of(LotView lot, BinView bin, Crop crop, Purpose? purpose, Course course, Ahead ahead, BinEstimate estimate, DateTimeOffset now, bool measured)
+    public static Advice Of(LotView lot, BinView bin, Crop crop, Purpose? purpose, Course course, Ahead ahead, BinEstimate estimate, DateTimeOffset now, bool measured, HouseholdCalendar calendar)
     {
         var state = course.State;
         // Without readings nothing is said of this very moment.
@@ -41,7 +42,7 @@ internal static class Advising
             return new Advice(Urgency.Now, "wet", Wetness.Words(-1, state.WetRunHours)) { Says = AdviceSays.Wet, Figures = new AdviceFigures(Hours: state.WetRunHours) };
         if (RotSign(bin, now) is { } sign)
         {
-            return new Advice(Urgency.Now, "rot-signs", $"It was {sign.What} on {Day(sign.At)}: take it out, sort it, and keep what touched wet or smelly pieces apart.")
+            return new Advice(Urgency.Now, "rot-signs", $"It was {sign.What} on {Day(sign.At, calendar)}: take it out, sort it, and keep what touched wet or smelly pieces apart.")
             {
                 Says = AdviceSays.RotSeen,
                 Figures = new AdviceFigures(Seen: sign.What, At: sign.At),
@@ -55,7 +56,7 @@ internal static class Advising
         if (lot.Flags.Count > 0 && (now - lot.DugAt).TotalDays < SignsDays && Signs(lot.Flags) is var signs and not RotSigns.None)
             return new Advice(Urgency.Soon, "rot-signs", RotRisk.Words(signs)) { Says = AdviceSays.SignsFromTheField, Figures = new AdviceFigures(Signs: signs) };
         if (DryAir(crop, purpose, ahead, estimate) is { } dry) return dry;
-        if (Sprouting(state, estimate, now) is { } sprouting) return sprouting;
+        if (Sprouting(state, estimate, now, calendar) is { } sprouting) return sprouting;
         if (Greening.Level(state.LightHours) == GreeningLevel.Alert) return Light(Urgency.Soon, AdviceSays.Light, state.LightHours);
         if (course.DarkRunHours >= DarkRunHours)
         {
@@ -72,7 +73,7 @@ internal static class Advising
         }
 
         return estimate is { Cured: true, FitNow: false, FitToMove: { Likely: { } likely } when }
-            ? new Advice(Urgency.Nothing, "none", $"Nothing to do. It will be fit to move about {Day(likely)}{Between(when)}.") { Says = AdviceSays.FitAbout, Figures = new AdviceFigures(When: when) }
+            ? new Advice(Urgency.Nothing, "none", $"Nothing to do. It will be fit to move about {Day(likely, calendar)}{Between(when, calendar)}.") { Says = AdviceSays.FitAbout, Figures = new AdviceFigures(When: when) }
             : new Advice(Urgency.Nothing, "none", "Nothing to do.");
     }
 
@@ -97,8 +98,8 @@ internal static class Advising
     /// <summary>"2.2 lb (1 kg)".</summary>
     public static string Weight(double kg) => string.Create(CultureInfo.InvariantCulture, $"{kg / Pound.Kilograms:0.#} lb ({kg:0.##} kg)");
 
-    /// <summary>"14 Oct".</summary>
-    public static string Day(DateTimeOffset at) => at.ToString("d MMM", CultureInfo.InvariantCulture);
+    /// <summary>"14 Oct", by the household's days.</summary>
+    private static string Day(DateTimeOffset at, HouseholdCalendar calendar) => calendar.DayOf(at).ToString("d MMM", CultureInfo.InvariantCulture);
 
     private static Advice Light(Urgency urgency, AdviceSays says, double hours) => new(urgency, "light", Greening.Words(hours)) { Says = says, Figures = new AdviceFigures(Hours: hours) };
 
@@ -116,14 +117,14 @@ internal static class Advising
         };
     }
 
-    private static Advice? Sprouting(in LotState state, BinEstimate estimate, DateTimeOffset now)
+    private static Advice? Sprouting(in LotState state, BinEstimate estimate, DateTimeOffset now, HouseholdCalendar calendar)
     {
         if (estimate.RestUsed is null) return null;
         if (state.SproutedShare >= 0.5)
             return new Advice(Urgency.Soon, "sprouting", $"More than half of it is likely to have sprouts of 5 mm: use it first, rub them off, or keep it for seed.") { Says = AdviceSays.Sprouted };
         if (state.RestUsed >= 1) return new Advice(Urgency.Soon, "sprouting", "Its rest is over and sprouts are growing: use it before the others, or keep it colder.") { Says = AdviceSays.Sprouting };
         return estimate.Peeping is { Likely: { } likely } when && (likely - now).TotalDays <= SproutingDays
-            ? new Advice(Urgency.Note, "sprouting", $"Will peep about {Day(likely)}{Between(when)}: use it before then, or keep it colder.") { Says = AdviceSays.WillPeep, Figures = new AdviceFigures(When: when) }
+            ? new Advice(Urgency.Note, "sprouting", $"Will peep about {Day(likely, calendar)}{Between(when, calendar)}: use it before then, or keep it colder.") { Says = AdviceSays.WillPeep, Figures = new AdviceFigures(When: when) }
             : null;
     }
 
@@ -135,7 +136,7 @@ internal static class Advising
             $" and cool it by a degree F or so a day to {(band.TemperatureLowC * 1.8) + 32:0} to {(band.TemperatureHighC * 1.8) + 32:0} F ({band.TemperatureLowC:0.#} to {band.TemperatureHighC:0.#} C)");
     }
 
-    private static string Between(When when) => when is { Early: { } early, Late: { } late } ? $" ({Day(early)} to {Day(late)})" : "";
+    private static string Between(When when, HouseholdCalendar calendar) => when is { Early: { } early, Late: { } late } ? $" ({Day(early, calendar)} to {Day(late, calendar)})" : "";
 
     private static string Span(double hours) => hours < 72
         ? string.Create(CultureInfo.InvariantCulture, $"{hours:0} hours")

@@ -1,6 +1,7 @@
 using System.Globalization;
 using System.Text;
 using Microsoft.Data.Sqlite;
+using RootCellar.Household;
 using RootCellar.Ledger;
 using RootCellar.Places;
 using RootCellar.Science;
@@ -25,6 +26,7 @@ internal sealed class Estimating(CourseBook courses)
 
     private readonly Dictionary<string, (long Hour, Ahead Ahead)> aheads = new(StringComparer.Ordinal);
     private readonly Dictionary<string, (LotView Lot, IReadOnlyDictionary<string, Purpose> Places, string? Print, LotLearned Learned)> learned = new(StringComparer.Ordinal);
+    private HouseholdCalendar calendar = HouseholdCalendar.Utc;
     private IReadOnlyDictionary<string, Purpose> lastPlaces = new Dictionary<string, Purpose>(StringComparer.Ordinal);
     private readonly Dictionary<string, Exception> problems = new(StringComparer.Ordinal);
     private readonly Dictionary<string, (LotView Lot, long Hour)> failed = new(StringComparer.Ordinal);
@@ -61,7 +63,7 @@ internal sealed class Estimating(CourseBook courses)
         var going = new HashSet<string>(StringComparer.Ordinal);
         var keys = new HashSet<string>(StringComparer.Ordinal);
         if (places.Count != lastPlaces.Count || places.Any(p => !lastPlaces.TryGetValue(p.Key, out var was) || was != p.Value)) lastPlaces = places;
-        places = lastPlaces;
+        (places, calendar) = (lastPlaces, book.Calendar);
         int done = 0, all = book.AllBins.Count(b => b.EmptiedAt is null && b.Grams > 0);
         foreach (var lot in book.Lots.Values.OrderBy(l => l.Id, StringComparer.Ordinal))
         {
@@ -211,7 +213,7 @@ internal sealed class Estimating(CourseBook courses)
             Outlook = outlook,
             InCuring = purpose == Purpose.Curing,
         };
-        return estimate with { Advice = Advising.Of(lot, bin, path.Traits.Crop, purpose, course, ahead, estimate, Cells.At(now), courses.Air.EverMeasured(bin.Place ?? "", now - 1)) };
+        return estimate with { Advice = Advising.Of(lot, bin, path.Traits.Crop, purpose, course, ahead, estimate, Cells.At(now), courses.Air.EverMeasured(bin.Place ?? "", now - 1), calendar) };
     }
 
     private Ahead AheadOf(LotPath path, Course course, long now)

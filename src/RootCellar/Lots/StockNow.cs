@@ -14,7 +14,7 @@ internal sealed class StockNow(LedgerDoor door, LotKeeper keeper)
     public IReadOnlyList<PromisePlan> Promises => Now.Promises.Value;
 
     /// <summary>What will be left on a day.</summary>
-    public ExpectedStock On(DateTimeOffset on)
+    public ExpectedStock On(DateOnly on)
     {
         var now = Now;
         if (now.Days.Count >= DaysKept) now.Days.Clear();
@@ -36,7 +36,7 @@ internal sealed class StockNow(LedgerDoor door, LotKeeper keeper)
 
         public LotViews Views => views;
 
-        public ConcurrentDictionary<DateTimeOffset, ExpectedStock> Days { get; } = new();
+        public ConcurrentDictionary<DateOnly, ExpectedStock> Days { get; } = new();
 
         public Lazy<IReadOnlyList<PromisePlan>> Promises { get; } = new(() => AcrossBins.Promises(book, views));
     }

@@ -1,4 +1,5 @@
 using Microsoft.Data.Sqlite;
+using RootCellar.Household;
 using RootCellar.Ledger;
 using RootCellar.Lots;
 using RootCellar.Places;
@@ -8,7 +9,7 @@ using RootCellar.Storage;
 namespace RootCellar.Mirror;
 
 /// <summary>Sends what the record holds to a server that has none of it. Reads only; does not touch the mirror's marks.</summary>
-internal sealed class Backfill(SqliteConnection connection, MirrorOptions options, InfluxDoor door, TextWriter progress)
+internal sealed class Backfill(SqliteConnection connection, MirrorOptions options, InfluxDoor door, HouseholdCalendar calendar, TextWriter progress)
 {
     public long Sent { get; private set; }
 
@@ -58,11 +59,11 @@ internal sealed class Backfill(SqliteConnection connection, MirrorOptions option
     /// <summary>Estimates are not kept; for each midnight they are worked out from the book as it was then and the air until then.</summary>
     private IEnumerable<string> Estimates(long from, long to, DateTimeOffset until)
     {
-        var builder = new BookBuilder();
-        var whole = builder.Add([.. LedgerRows.Read(connection, 0, static _ => false).Where(r => r.Row is not null).Select(r => Recorded.Of(r.Row!.Entry))]);
+        var builder = new BookBuilder(calendar);
+        var whole = builder.Add([.. LedgerRows.Read(connection, 0, static _ => false).Where(r => r.Row is not null).Select(r => Recorded.Of(r.Row!.Entry, calendar))]);
         if (whole.Entries.Count == 0) yield break;
         long last = Math.Min(to, (until < DateTimeOffset.UtcNow ? until : DateTimeOffset.UtcNow).ToUnixTimeMilliseconds());
-        long first = Math.Max(from, whole.Entries.Min(s => BookBuilder.HappenedAt(s)).ToUnixTimeMilliseconds());
+        long first = Math.Max(from, whole.Entries.Min(s => BookBuilder.HappenedAt(s, calendar)).ToUnixTimeMilliseconds());
         var places = PlaceRows.All(connection).ToDictionary(p => p.Id, p => p.Purpose, StringComparer.Ordinal);
         var courses = new CourseBook();
         courses.Use(connection);

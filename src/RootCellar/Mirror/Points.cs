@@ -1,6 +1,7 @@
 using System.Text.Json;
 using InfluxDB.Client.Api.Domain;
 using InfluxDB.Client.Writes;
+using RootCellar.Household;
 using RootCellar.Ledger;
 using RootCellar.Lots;
 using RootCellar.Places;
@@ -113,7 +114,7 @@ internal static class Points
             PointData.Builder.Measurement(LedgerName),
             [("event", e.Event), .. EntryTags.Select(name => (name, TextOf(e.Body, name)))]);
         point.Field("id", e.Id).Field("fields", Text(e.Body.GetRawText()));
-        Number(point, "weight_kg", GramsOf(Recorded.Of(e).Fact) / 1000.0);
+        Number(point, "weight_kg", GramsOf(Recorded.Of(e, HouseholdCalendar.Utc).Fact) / 1000.0);
         foreach (var (name, text) in new[] { ("by", e.By), ("note", e.Note), ("question", e.Question?.Text), ("order", TextOf(e.Body, "order")) })
             if (!string.IsNullOrEmpty(text)) point.Field(name, Text(text));
         if (e.Of is { } of) point.Field("corrects", of);

@@ -1,4 +1,5 @@
 using System.Globalization;
+using RootCellar.Household;
 using RootCellar.Readings;
 using RootCellar.Science;
 using RootCellar.Science.Air;
@@ -13,7 +14,7 @@ internal sealed class Show(Settings settings, TimeProvider time)
     private const double CubicFootM3 = 0.028316846592;
     private const double FootM = Ledger.FactReader.MetresPerFoot;
 
-    private readonly TimeZoneInfo zone = settings.Household.Zone();
+    public HouseholdCalendar Calendar { get; } = settings.Household.Calendar();
 
     public DateTimeOffset Now => time.GetUtcNow();
 
@@ -128,25 +129,29 @@ internal sealed class Show(Settings settings, TimeProvider time)
 
     public string Time(DateTimeOffset at)
     {
-        var local = TimeZoneInfo.ConvertTime(at, zone);
-        var today = TimeZoneInfo.ConvertTime(Now, zone).Date;
-        return local.ToString(local.Date == today ? "HH:mm" : "ddd d MMM HH:mm", CultureInfo.CurrentCulture);
+        return Local(at).ToString(DayOf(at) == Today ? "HH:mm" : "ddd d MMM HH:mm", CultureInfo.CurrentCulture);
     }
 
-    public DateOnly Today => DateOnly.FromDateTime(Local(Now).DateTime);
+    public DateOnly Today => DayOf(Now);
+
+    /// <summary>The household's day of a moment.</summary>
+    public DateOnly DayOf(DateTimeOffset at) => Calendar.DayOf(at);
 
     /// <summary>A day, with its year where that is not this one.</summary>
-    public string Day(DateTimeOffset at) => Day(DateOnly.FromDateTime(Local(at).DateTime));
+    public string Day(DateTimeOffset at) => Day(DayOf(at));
 
     public string Day(DateOnly day) => day.ToString(day.Year == Today.Year ? "d MMM" : "d MMM yyyy", CultureInfo.CurrentCulture);
 
-    /// <summary>The moment of a time typed on the household's clock.</summary>
-    public DateTimeOffset Moment(DateTime local) => new(local, zone.GetUtcOffset(local));
+    /// <summary>The first moment of a day.</summary>
+    public DateTimeOffset StartOf(DateOnly day) => Calendar.StartOf(day);
 
-    public DateTimeOffset Local(DateTimeOffset at) => TimeZoneInfo.ConvertTime(at, zone);
+    /// <summary>The moment of a time typed on the household's clock.</summary>
+    public DateTimeOffset Moment(DateTime local) => Calendar.Moment(local);
+
+    public DateTimeOffset Local(DateTimeOffset at) => Calendar.Local(at);
 
     /// <summary>By the calendar: dug yesterday evening is yesterday.</summary>
-    public string DaysAgo(DateTimeOffset at) => (Today.DayNumber - DateOnly.FromDateTime(Local(at).DateTime).DayNumber) switch
+    public string DaysAgo(DateTimeOffset at) => (Today.DayNumber - DayOf(at).DayNumber) switch
     {
         <= 0 => Strings.TodayInText,
         1 => Strings.YesterdayInText,

@@ -1,5 +1,4 @@
 using System.Globalization;
-using CsvHelper;
 using Microsoft.Data.Sqlite;
 using RootCellar.Storage;
 
@@ -14,6 +13,9 @@ internal sealed record ReadingsTaken(long Added, IReadOnlyDictionary<int, (DateT
 /// </summary>
 internal static class ReadingCsv
 {
+    /// <summary>Of a sensor, or of why a reading is doubted, letters.</summary>
+    private const int LongestName = 1_000;
+
     private static readonly string[] Needed = ["sensor", "quantity", "at", "value"];
     private static readonly string[] Columns = [.. Needed, "arrived_at", "time_source", "quality", "reason", "number"];
 
@@ -24,11 +26,9 @@ internal static class ReadingCsv
         (Quantity.BatteryPercent, "battery_pct"), (Quantity.SignalStrength, "rssi_dbm"),
     ];
 
-    public static long Export(SqliteConnection connection, TextWriter output, DateTimeOffset from, DateTimeOffset to)
+    public static long Export(SqliteConnection connection, TextWriter output, DateTimeOffset from, DateTimeOffset to, CsvFor use = CsvFor.Import)
     {
-        using var csv = new CsvWriter(output, CsvFile.Format(), leaveOpen: true);
-        foreach (var column in Columns) csv.WriteField(column);
-        csv.NextRecord();
+        using var csv = CsvFile.Write(output, Columns, use);
         // Row by row: three years of readings are more than a Pi has memory for.
         using var command = connection.Command(
             """
@@ -60,14 +60,14 @@ internal static class ReadingCsv
     }
 
     /// <summary>Adds readings that are not there yet, and the sensors they are of. Belongs to the caller's transaction.</summary>
+    /// <param name="latest">No reading is later: one wrong year would be a thousand years of air to be made.</param>
     /// <exception cref="CsvProblemException">Something in it cannot be taken; the message says the line.</exception>
-    public static ReadingsTaken Import(SqliteConnection connection, TextReader input)
+    public static ReadingsTaken Import(SqliteConnection connection, TextReader input, DateTimeOffset? latest = null)
     {
-        using var csv = new CsvReader(input, CsvFile.Format(), leaveOpen: true);
-        CsvFile.ReadHeader(csv, Needed);
+        using var csv = new CsvRows(input, Needed);
         var sensors = connection.Query("SELECT key, id FROM sensor", row => (Key: row.GetString(0), Id: row.GetInt32(1))).ToDictionary(s => s.Key, s => s.Id, StringComparer.Ordinal);
         var next = sensors.Count == 0 ? 1 : sensors.Values.Max() + 1;
-        var numbered = csv.HeaderRecord!.Contains("number", StringComparer.Ordinal);
+        var numbered = csv.Has("number");
         using var insert = connection.Command(
             """
             INSERT OR IGNORE INTO reading (sensor, quantity, at_ms, seq, value, arrived_ms, time_source, quality, reason)
@@ -79,31 +79,31 @@ internal static class ReadingCsv
         while (csv.Read())
         {
             line++;
-            var key = CsvFile.Text(csv, "sensor") ?? throw CsvFile.No(csv, "sensor: it is missing");
+            var key = csv.Text("sensor", LongestName) ?? throw csv.No("sensor: it is missing");
             if (!sensors.TryGetValue(key, out var sensor))
             {
                 sensors.Add(key, sensor = next++);
                 var named = key.Split('/') is [var place, _, ..] ? place : null;
                 var known = named is not null && connection.Scalar("SELECT 1 FROM place WHERE id = $id", ("$id", named)) is not null;
-                SensorRows.Save(connection, new SensorRow(sensor, key, known ? named : null, named, null, CsvFile.Moment(csv, "at"), null));
+                SensorRows.Save(connection, new SensorRow(sensor, key, known ? named : null, named, null, csv.Moment("at"), null));
             }
 
-            var quantity = Array.Find(Names, n => n.Name == csv.GetField("quantity"));
-            if (quantity.Name is null) throw CsvFile.No(csv, $"quantity: '{csv.GetField("quantity")}' is not one of {string.Join(", ", Names.Select(n => n.Name))}");
-            var at = CsvFile.Moment(csv, "at");
-            if (at < DateTimeOffset.UnixEpoch) throw CsvFile.No(csv, $"at: {CsvFile.Time(at)} is before there were sensors; was its clock set?");
+            var quantity = Array.Find(Names, n => n.Name == csv.Text("quantity"));
+            if (quantity.Name is null) throw csv.No($"quantity: '{csv.Short("quantity")}' is not one of {string.Join(", ", Names.Select(n => n.Name))}");
+            var at = csv.Moment("at");
+            if (at > latest) throw csv.No($"at: {CsvFile.Time(at)} is in the future by this machine's clock; is the year right");
             var span = spans.GetValueOrDefault(sensor, (From: at, To: at));
             spans[sensor] = (at < span.From ? at : span.From, at > span.To ? at : span.To);
             var p = insert.Parameters;
             p["$sensor"].Value = sensor;
             p["$quantity"].Value = (int)quantity.Quantity;
             p["$at"].Value = at.ToUnixTimeMilliseconds();
-            p["$seq"].Value = numbered ? Number(csv) : line;
+            p["$seq"].Value = numbered ? csv.Whole("number") ?? throw csv.No("number: it is missing") : line;
             p["$value"].Value = (object?)Value(csv) ?? DBNull.Value;
-            p["$arrived"].Value = (CsvFile.Text(csv, "arrived_at") is null ? at : CsvFile.Moment(csv, "arrived_at")).ToUnixTimeMilliseconds();
-            p["$source"].Value = (int)Word(csv, "time_source", TimeSource.Device);
-            p["$quality_of"].Value = (int)Word(csv, "quality", Quality.Good);
-            p["$reason"].Value = (object?)CsvFile.Text(csv, "reason") ?? DBNull.Value;
+            p["$arrived"].Value = (csv.Text("arrived_at") is null ? at : csv.Moment("arrived_at")).ToUnixTimeMilliseconds();
+            p["$source"].Value = (int)csv.Word("time_source", TimeSource.Device);
+            p["$quality_of"].Value = (int)csv.Word("quality", Quality.Good);
+            p["$reason"].Value = (object?)csv.Text("reason", LongestName) ?? DBNull.Value;
             added += insert.ExecuteNonQuery();
         }
 
@@ -113,24 +113,12 @@ internal static class ReadingCsv
     /// <summary>A quantity with its unit, as CSV and the mirror spell it: temperature_c.</summary>
     public static string NameOf(Quantity quantity) => Array.Find(Names, n => n.Quantity == quantity).Name;
 
-    private static double? Value(CsvReader csv)
+    private static double? Value(CsvRows csv)
     {
-        if (CsvFile.Text(csv, "value") is not { } text) return null;
-        return double.TryParse(text, NumberStyles.Float, CultureInfo.InvariantCulture, out var value) && !double.IsNaN(value)
-            ? value
-            : throw CsvFile.No(csv, $"value: '{text}' is not a number; one that was not read is empty");
-    }
-
-    private static long Number(CsvReader csv) => long.TryParse(csv.GetField("number"), NumberStyles.AllowLeadingSign, CultureInfo.InvariantCulture, out var number)
-        ? number
-        : throw CsvFile.No(csv, $"number: '{csv.GetField("number")}' is not a whole number");
-
-    private static T Word<T>(CsvReader csv, string column, T otherwise)
-        where T : struct, Enum
-    {
-        if (CsvFile.Text(csv, column) is not { } text) return otherwise;
-        return Enum.TryParse<T>(text, out var word) && Enum.IsDefined(word) && !char.IsAsciiDigit(text[0])
-            ? word
-            : throw CsvFile.No(csv, $"{column}: '{text}' is not one of {string.Join(", ", Enum.GetNames<T>())}");
+        if (csv.Text("value") is not { } text) return null;
+        if (!double.TryParse(text, NumberStyles.Float, CultureInfo.InvariantCulture, out var value) || double.IsNaN(value))
+            throw csv.No($"value: '{csv.Short("value")}' is not a number; one that was not read is empty");
+        // What a broken sensor called infinite is kept as such; digits are a number that can be held.
+        return double.IsFinite(value) || !text.Any(char.IsAsciiDigit) ? value : throw csv.No($"value: '{csv.Short("value")}' is larger than any number that can be kept");
     }
 }

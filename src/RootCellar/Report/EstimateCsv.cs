@@ -1,6 +1,7 @@
 using System.Globalization;
 using CsvHelper;
 using Microsoft.Data.Sqlite;
+using RootCellar.Household;
 using RootCellar.Ledger;
 using RootCellar.Lots;
 using RootCellar.Places;
@@ -26,14 +27,11 @@ internal static class EstimateCsv
 
     /// <param name="from">From this time on.</param>
     /// <param name="to">Until before this time; the air that is on disk ends it earlier.</param>
-    /// <param name="zone">Whose midnights.</param>
     /// <param name="failed">Told of each lot that could not be worked out; the others are exported all the same.</param>
-    public static long Export(SqliteConnection connection, Book book, TextWriter output, DateTimeOffset from, DateTimeOffset to, TimeZoneInfo zone, Action<LotView, Exception>? failed = null)
+    public static long Export(SqliteConnection connection, Book book, TextWriter output, DateTimeOffset from, DateTimeOffset to, CsvFor use = CsvFor.Import, Action<LotView, Exception>? failed = null)
     {
         using var moment = connection.BeginTransaction(deferred: true);
-        using var csv = new CsvWriter(output, CsvFile.Format(), leaveOpen: true);
-        foreach (var column in Columns) csv.WriteField(column);
-        csv.NextRecord();
+        using var csv = CsvFile.Write(output, Columns, use);
         if (connection.Scalar("SELECT max(at_ms) FROM air") is not long last) return 0;
         long now = Math.Min(Cells.Of(last) + 1, to == DateTimeOffset.MaxValue ? long.MaxValue : Cells.Of(to));
         // What happened later is no part of it.
@@ -47,7 +45,7 @@ internal static class EstimateCsv
             List<(BinView Bin, LotSample Sample)> rows;
             try
             {
-                rows = [.. Rows(lot, purposes, courses, from, now, zone)];
+                rows = [.. Rows(lot, purposes, courses, from, now, book.Calendar)];
             }
             catch (Exception e) when (e is not OperationCanceledException)
             {
@@ -66,22 +64,22 @@ internal static class EstimateCsv
         return count;
     }
 
-    private static IEnumerable<(BinView Bin, LotSample Sample)> Rows(LotView lot, Dictionary<string, Purpose> purposes, CourseBook courses, DateTimeOffset from, long now, TimeZoneInfo zone)
+    private static IEnumerable<(BinView Bin, LotSample Sample)> Rows(LotView lot, Dictionary<string, Purpose> purposes, CourseBook courses, DateTimeOffset from, long now, HouseholdCalendar calendar)
     {
         if (LotLearning.Of(lot, purposes, courses, now) is not { } learned) yield break;
         var known = new PastFigures(MostKnown);
-        var moments = Midnights(from > lot.DugAt ? from : lot.DugAt, now, zone);
+        var moments = Midnights(from > lot.DugAt ? from : lot.DugAt, now, calendar);
         foreach (var bin in lot.Bins.OrderBy(b => b.FilledAt).ThenBy(b => b.Id, StringComparer.Ordinal))
         {
             foreach (var sample in known.Filling(bin, learned, moments, courses).OfType<LotSample>()) yield return (bin, sample);
         }
     }
 
-    private static List<long> Midnights(DateTimeOffset from, long now, TimeZoneInfo zone)
+    private static List<long> Midnights(DateTimeOffset from, long now, HouseholdCalendar calendar)
     {
         var moments = new List<long>();
-        var day = DateOnly.FromDateTime(TimeZoneInfo.ConvertTime(from, zone).DateTime);
-        for (long cell; (cell = Cells.Of(Week.Moment(day, TimeOnly.MinValue, zone))) < now; day = day.AddDays(1))
+        var day = calendar.DayOf(from);
+        for (long cell; (cell = Cells.Of(calendar.StartOf(day))) < now; day = day.AddDays(1))
         {
             if (cell >= Cells.Of(from)) moments.Add(cell);
         }

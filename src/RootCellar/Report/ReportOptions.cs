@@ -1,5 +1,6 @@
 using System.ComponentModel.DataAnnotations;
 using System.Globalization;
+using RootCellar.Household;
 
 namespace RootCellar.Report;
 
@@ -17,10 +18,11 @@ internal sealed class ReportOptions
     public (DateTimeOffset At, Week Week)? LastDue(DateTimeOffset now, TimeZoneInfo zone)
     {
         if (!Enum.TryParse<DayOfWeek>(Day, ignoreCase: true, out var weekday)) return null;
-        var today = DateOnly.FromDateTime(TimeZoneInfo.ConvertTime(now, zone).DateTime);
+        var calendar = HouseholdCalendar.Of(zone);
+        var today = calendar.DayOf(now);
         var day = today.AddDays(-(((int)today.DayOfWeek - (int)weekday + 7) % 7));
-        var at = Week.Moment(day, new TimeOnly(Hour, 0), zone);
-        if (at > now) at = Week.Moment(day = day.AddDays(-7), new TimeOnly(Hour, 0), zone);
+        var at = calendar.Moment(day, new TimeOnly(Hour, 0));
+        if (at > now) at = calendar.Moment(day = day.AddDays(-7), new TimeOnly(Hour, 0));
         var around = Week.Of(at, zone);
         return (at, weekday == DayOfWeek.Sunday ? around : around.Before(zone));
     }

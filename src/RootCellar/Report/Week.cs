@@ -1,4 +1,5 @@
 using System.Globalization;
+using RootCellar.Household;
 
 namespace RootCellar.Report;
 
@@ -9,7 +10,7 @@ internal sealed record Week(string Name, DateOnly Monday, DateTimeOffset From, D
     /// <summary>The week a moment lies in.</summary>
     public static Week Of(DateTimeOffset at, TimeZoneInfo zone)
     {
-        var day = DateOnly.FromDateTime(TimeZoneInfo.ConvertTime(at, zone).DateTime);
+        var day = HouseholdCalendar.Of(zone).DayOf(at);
         return Beginning(day.AddDays(-(((int)day.DayOfWeek + 6) % 7)), zone);
     }
 
@@ -29,21 +30,11 @@ internal sealed record Week(string Name, DateOnly Monday, DateTimeOffset From, D
 
     public Week After(TimeZoneInfo zone) => Beginning(Monday.AddDays(7), zone);
 
-    /// <summary>The moment a clock on the wall shows a time of a day: the first where it shows it twice, and when it has been put forward past it, the moment that was done.</summary>
-    public static DateTimeOffset Moment(DateOnly day, TimeOnly time, TimeZoneInfo zone)
-    {
-        var local = day.ToDateTime(time);
-        // The hour that is left out ends where the clock was put forward: an hour at most, in quarters of one.
-        while (zone.IsInvalidTime(local)) local = local.AddMinutes(15 - (local.Minute % 15));
-        var offset = zone.IsAmbiguousTime(local) ? zone.GetAmbiguousTimeOffsets(local).Max() : zone.GetUtcOffset(local);
-        return new DateTimeOffset(local, offset);
-    }
-
     private static Week Beginning(DateOnly monday, TimeZoneInfo zone)
     {
-        var day = monday.ToDateTime(TimeOnly.MinValue);
+        var (day, calendar) = (monday.ToDateTime(TimeOnly.MinValue), HouseholdCalendar.Of(zone));
         return new Week(
             string.Create(CultureInfo.InvariantCulture, $"{ISOWeek.GetYear(day):0000}-W{ISOWeek.GetWeekOfYear(day):00}"),
-            monday, Moment(monday, TimeOnly.MinValue, zone), Moment(monday.AddDays(7), TimeOnly.MinValue, zone));
+            monday, calendar.StartOf(monday), calendar.StartOf(monday.AddDays(7)));
     }
 }

@@ -66,7 +66,7 @@ internal static class WeekJobs
 
     private const double UnmeasuredHours = 6;
 
-    private static readonly TimeSpan PromiseSoon = TimeSpan.FromDays(28);
+    private const int PromiseSoonDays = 28;
 
     public static IReadOnlyList<Job> Of(WeekFigures week, Book book, LotViews views) =>
         [.. All(week, book, views).OrderBy(j => j.Kind).ThenByDescending(j => Math.Round(j.Kg ?? 0, 3)).ThenBy(j => j.Place, StringComparer.Ordinal).ThenBy(j => j.Bins.Count == 0 ? "" : j.Bins[0], StringComparer.Ordinal).Take(Most)];
@@ -88,7 +88,7 @@ internal static class WeekJobs
         }
 
         foreach (var g in Advised(views, "light")) yield return Together(JobKind.Cover, g);
-        foreach (var plan in week.AtRisk.Where(p => p.Answer == CanMeet.No && (p.Promise.Due is null || Due(p.Promise) - week.UpTo < PromiseSoon)))
+        foreach (var plan in week.AtRisk.Where(p => p.Answer == CanMeet.No && (p.Promise.Due is null || p.Promise.Due < book.Calendar.DayOf(week.UpTo).AddDays(PromiseSoonDays))))
             yield return new Job(JobKind.SaveAPromise, [.. plan.Picks.Select(p => p.Bin)], null, plan.ShortKg, plan.Promise.Order, null, plan.Promise.Due);
         foreach (var place in week.Places.Where(p => p.CostKg >= CostKg))
         {
@@ -119,6 +119,4 @@ internal static class WeekJobs
 
     private static Job Together(JobKind kind, IGrouping<string?, BinEstimate> bins) =>
         new(kind, [.. bins.Select(b => b.Bin).Order(StringComparer.Ordinal)], bins.Key, bins.Sum(b => b.Kg.Value), null, null);
-
-    private static DateTimeOffset? Due(Promise promise) => promise.Due is { } due ? new DateTimeOffset(due.ToDateTime(TimeOnly.MinValue), TimeSpan.Zero) : null;
 }

@@ -5,6 +5,7 @@ using Microsoft.Extensions.DependencyInjection;
 using Microsoft.Extensions.Logging.Abstractions;
 using Microsoft.Playwright;
 using MimeKit;
+using RootCellar.Household;
 using RootCellar.Ledger;
 using RootCellar.Places;
 using RootCellar.Report;
@@ -138,8 +139,8 @@ public sealed class ReportMailTests
         return BookBuilder.Build(
         [
             .. document.RootElement.EnumerateArray().Select(e => EventReader.Read(e.Clone(), Sunday, out var wrong) ?? throw new InvalidOperationException(wrong))
-                .Select(e => Recorded.Of(new LedgerEntry(++id, e.Event, e.At!.Value, e.At.Value, "test", e.Note, e.Body, null, e.Of))),
-        ]);
+                .Select(e => Recorded.Of(new LedgerEntry(++id, e.Event, e.At!.Value, e.At.Value, "test", e.Note, e.Body, null, e.Of), HouseholdCalendar.Utc)),
+        ], HouseholdCalendar.Utc);
     }
 
     private sealed class Moment : TimeProvider

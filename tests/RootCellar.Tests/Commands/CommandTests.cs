@@ -49,6 +49,14 @@ public sealed class CommandTests
         ended.Output.Should().Contain("3.3 C (37.9 F)").And.Contain("41 Pa").And.Contain("16 to 66 Pa").And.Contain("sensor's own error");
     }
 
+    [Fact]
+    public async Task Check_of_a_folder_that_is_not_there_says_so()
+    {
+        var ended = await Run("check", "--data", "/nowhere/at/all");
+        (ended.Code, ended.Output).Should().Be((2, ""));
+        ended.Error.Should().Contain("there is no folder /nowhere/at/all").And.Contain("--data DIR");
+    }
+
     [Theory]
     [InlineData("air --temp 55 --rh 85%", "--temp \"55\" has no unit; write 55C or 55F")]
     [InlineData("air --temp 55F --rh 85", "--rh \"85\" has no unit; write 85%")]

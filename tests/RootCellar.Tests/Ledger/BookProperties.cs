@@ -2,6 +2,7 @@ using System.Globalization;
 using System.Text.Json;
 using System.Text.Json.Nodes;
 using CsCheck;
+using RootCellar.Household;
 using RootCellar.Ledger;
 using RootCellar.Tests.Storage;
 
@@ -102,8 +103,8 @@ public class BookProperties
     [Fact]
     public void A_book_written_on_is_the_book_made_anew() => Gen.Select(Events, Gen.Int[0, 3].Array[60]).Sample((entries, steps) =>
     {
-        var recorded = entries.ConvertAll(Recorded.Of);
-        var builder = new BookBuilder();
+        var recorded = entries.ConvertAll(Bookkeeping.Recorded);
+        var builder = new BookBuilder(HouseholdCalendar.Utc);
         var before = new List<(Book Book, string Says)>();
         for (int done = 0, step = 0; done < recorded.Count; step++)
         {
@@ -119,7 +120,7 @@ public class BookProperties
             var book = builder.Add(some);
             done += some.Count;
             var says = All(book);
-            says.Should().Be(All(BookBuilder.Build(recorded[..done])));
+            says.Should().Be(All(BookBuilder.Build(recorded[..done], HouseholdCalendar.Utc)));
             before.Add((book, says));
         }
 
@@ -129,8 +130,8 @@ public class BookProperties
     [Fact]
     public void The_book_of_a_moment_gone_by_is_the_one_of_what_had_happened_by_then() => Gen.Select(Events, Minutes.Array[3]).Sample((entries, ends) =>
     {
-        var recorded = entries.ConvertAll(Recorded.Of);
-        var builder = new BookBuilder();
+        var recorded = entries.ConvertAll(Bookkeeping.Recorded);
+        var builder = new BookBuilder(HouseholdCalendar.Utc);
         var says = Whole(builder.Add(recorded));
         foreach (var end in ends.Select(m => Sample.At.AddMinutes(m)))
         {
@@ -139,8 +140,8 @@ public class BookProperties
         }
 
         // And whatever is written after it comes out as if nobody had looked back.
-        var more = recorded.ConvertAll(r => Recorded.Of(r.Entry with { Id = r.Entry.Id + recorded.Count, Of = r.Entry.Of + recorded.Count }));
-        Whole(builder.Add(more)).Should().Be(Whole(BookBuilder.Build([.. recorded, .. more])));
+        var more = recorded.ConvertAll(r => Bookkeeping.Recorded(r.Entry with { Id = r.Entry.Id + recorded.Count, Of = r.Entry.Of + recorded.Count }));
+        Whole(builder.Add(more)).Should().Be(Whole(BookBuilder.Build([.. recorded, .. more], HouseholdCalendar.Utc)));
     });
 
     [Fact]
@@ -162,8 +163,8 @@ public class BookProperties
     public void One_more_event_in_fifty_thousand_costs_little(string what, int timesLess)
     {
         var entries = ManyYears(50_000);
-        var recorded = entries.ConvertAll(Recorded.Of);
-        var builder = new BookBuilder();
+        var recorded = entries.ConvertAll(Bookkeeping.Recorded);
+        var builder = new BookBuilder(HouseholdCalendar.Utc);
         var whole = System.Diagnostics.Stopwatch.StartNew();
         var book = builder.Add(recorded);
         whole.Stop();
@@ -180,7 +181,7 @@ public class BookProperties
                 _ => new LedgerEntry(50_001 + i, "correction", last, last, null, null, fields, null, of),
             };
             var watch = System.Diagnostics.Stopwatch.StartNew();
-            book = builder.Add([Recorded.Of(next)]);
+            book = builder.Add([Bookkeeping.Recorded(next)]);
             times.Add(watch.Elapsed.TotalMilliseconds);
         }
 
@@ -195,13 +196,13 @@ public class BookProperties
     public void Fifty_thousand_events_are_a_book_in_well_under_a_second()
     {
         var entries = ManyYears(50_000);
-        var recorded = entries.ConvertAll(Recorded.Of);
-        BookBuilder.Build(recorded);
+        var recorded = entries.ConvertAll(Bookkeeping.Recorded);
+        BookBuilder.Build(recorded, HouseholdCalendar.Utc);
         var watch = System.Diagnostics.Stopwatch.StartNew();
-        var read = entries.ConvertAll(Recorded.Of);
+        var read = entries.ConvertAll(Bookkeeping.Recorded);
         var reading = watch.ElapsedMilliseconds;
         watch.Restart();
-        var book = BookBuilder.Build(read);
+        var book = BookBuilder.Build(read, HouseholdCalendar.Utc);
         TestContext.Current.TestOutputHelper!.WriteLine($"50,000 events, {book.Lots.Count} lots, {book.AllBins.Count} bins: read in {reading} ms, made into a book in {watch.ElapsedMilliseconds} ms");
         book.Lots.Values.Should().AllSatisfy(l => l.Balance.Gap.Should().Be(0));
         book.Entries.Count.Should().Be(50_000);
@@ -235,7 +236,7 @@ public class BookProperties
         }
     }
 
-    internal static Book Make(IEnumerable<LedgerEntry> entries) => BookBuilder.Build([.. entries.Select(Recorded.Of)]);
+    internal static Book Make(IEnumerable<LedgerEntry> entries) => BookBuilder.Build([.. entries.Select(Bookkeeping.Recorded)], HouseholdCalendar.Utc);
 
     /// <summary>Everything the book says of lots, bins and promises.</summary>
     internal static string Says(Book book) => string.Join('\n',

@@ -1,5 +1,6 @@
 using System.Text.Json;
 using Microsoft.Extensions.Logging.Abstractions;
+using RootCellar.Household;
 using RootCellar.Ledger;
 using RootCellar.Storage;
 using RootCellar.Tests.Storage;
@@ -39,6 +40,8 @@ internal sealed class Bookkeeping : IAsyncDisposable
         using var document = JsonDocument.Parse(json);
         return document.RootElement.Clone();
     }
+
+    public static Recorded Recorded(LedgerEntry entry) => RootCellar.Ledger.Recorded.Of(entry, HouseholdCalendar.Utc);
 
     public static IReadOnlyList<NewEntry> Read(string json, DateTimeOffset now)
     {

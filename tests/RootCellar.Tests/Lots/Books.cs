@@ -33,12 +33,12 @@ internal static class Books
             body.Remove("event");
             body.Remove("at");
             var at = e.GetProperty("at").GetDateTimeOffset();
-            return Recorded.Of(new LedgerEntry(++id, e.GetProperty("event").GetString()!, at, at, "test", null, EventReader.Element(body), null, null));
-        })]);
+            return Recorded.Of(new LedgerEntry(++id, e.GetProperty("event").GetString()!, at, at, "test", null, EventReader.Element(body), null, null), RootCellar.Household.HouseholdCalendar.Utc);
+        })], RootCellar.Household.HouseholdCalendar.Utc);
     }
 
     public static LotView Lot(string id, DateTimeOffset dug, IReadOnlyList<BinView> bins, string crop = "potato", string? variety = null, string skin = "set") =>
-        new(id, crop, variety, null, null, dug, skin, [], null, null, [.. bins.Select(b => b with { Lot = id })], NoBalance, []);
+        new(id, crop, variety, null, null, DateOnly.FromDateTime(dug.UtcDateTime), dug, skin, [], null, null, [.. bins.Select(b => b with { Lot = id })], NoBalance, []);
 
     public static BinView Bin(string id, DateTimeOffset filled, double kg, params IReadOnlyList<(string Place, DateTimeOffset From)> stays)
     {

@@ -73,7 +73,7 @@ public sealed class LoneLotTests
         if (old > 2025) views.Unfollowed["WILD"].Why.Should().Be(WhyUnfollowed.DugLater);
         Weeks.Of(cellar, "2025-W39").Lots.Should().Contain(l => l.Lot == "GOOD");
         using var csv = new StringWriter();
-        cellar.Record.Read(c => EstimateCsv.Export(c, cellar.Book, csv, DateTimeOffset.UnixEpoch, DateTimeOffset.MaxValue, Weeks.Chicago));
+        cellar.Record.Read(c => EstimateCsv.Export(c, cellar.Book, csv, DateTimeOffset.UnixEpoch, DateTimeOffset.MaxValue));
         csv.ToString().Should().Contain(",g,GOOD,").And.NotContain("NaN");
         cellar.Replay().Agree.Should().BeTrue();
     }

@@ -1,5 +1,6 @@
 using System.Globalization;
 using System.Text.Json;
+using RootCellar.Household;
 using RootCellar.Ledger;
 using RootCellar.Lots;
 using RootCellar.Places;
@@ -37,7 +38,7 @@ public class RandomBooksTests
                 foreach (double day in (double[])[9.3, 26.2, 44]) Estimates(cellar, Cells.Of(Start.AddDays(day)));
                 foreach (string week in (string[])["2025-W39", "2025-W42", "2025-W44"]) Week(cellar, week);
                 using var csv = new StringWriter();
-                cellar.Record.Read(c => EstimateCsv.Export(c, cellar.Book, csv, DateTimeOffset.UnixEpoch, DateTimeOffset.MaxValue, Weeks.Chicago));
+                cellar.Record.Read(c => EstimateCsv.Export(c, cellar.Book with { Calendar = HouseholdCalendar.Of(Weeks.Chicago) }, csv, DateTimeOffset.UnixEpoch, DateTimeOffset.MaxValue));
                 csv.ToString().Should().NotContain("NaN");
             }
             catch (Exception e) when (e is not Xunit.Sdk.XunitException)
@@ -65,7 +66,7 @@ public class RandomBooksTests
                 foreach (string end in (string[])["0003-01-01", "1726-05-05", "1975-10-03", "2025-10-01", "2031-01-01", "9998-12-30"])
                     BookBuilder.Then(cellar.Book, DateTimeOffset.Parse(end + "T00:00:00Z", CultureInfo.InvariantCulture)).Doubts.Should().NotBeNull();
                 using var csv = new StringWriter();
-                cellar.Record.Read(c => EstimateCsv.Export(c, cellar.Book, csv, DateTimeOffset.UnixEpoch, DateTimeOffset.MaxValue, Weeks.Chicago, (lot, e) => throw new InvalidOperationException(lot.Id, e)));
+                cellar.Record.Read(c => EstimateCsv.Export(c, cellar.Book, csv, DateTimeOffset.UnixEpoch, DateTimeOffset.MaxValue, failed: (lot, e) => throw new InvalidOperationException(lot.Id, e)));
                 csv.ToString().Should().NotContain("NaN");
             }
             catch (Exception e) when (e is not Xunit.Sdk.XunitException)

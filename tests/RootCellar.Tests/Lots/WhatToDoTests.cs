@@ -119,7 +119,7 @@ public sealed class WhatToDoTests
         cellar.Book = Books.Of(orders, Books.Lot("l", Start, [Books.Bin("c-1", Start, 20, (StoreRoom, Start)), Books.Bin("c-2", Start, 15, (StoreRoom, Start)), Books.Bin("s-1", Start, 10, (StoreRoom, Start)) with { Grade = "seed" }]));
         var views = await cellar.AtAsync(Day(60));
 
-        var on = AcrossBins.On(cellar.Book, views, Day(80));
+        var on = AcrossBins.On(cellar.Book, views, DateOnly.FromDateTime(Day(80).DateTime));
         var table = on.Lines.Single(l => l is { Crop: "potato", Grade: "table" });
         table.PromisedKg.Should().Be(15);
         table.ExpectedKg.Value.Should().BeInRange(32, 35);

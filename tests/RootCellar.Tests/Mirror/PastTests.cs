@@ -68,7 +68,7 @@ public sealed class PastTests
         using var progress = new StringWriter();
         using var connection = new Microsoft.Data.Sqlite.SqliteConnection($"Data Source={Path.Combine(cellar.Folder.Path, StoreFile.Name)};Mode=ReadOnly");
         connection.Open();
-        (await new Backfill(connection, options, door, progress).RunAsync(Start, Start.AddDays(15), TestContext.Current.CancellationToken)).Should().BeNull();
+        (await new Backfill(connection, options, door, RootCellar.Household.HouseholdCalendar.Utc, progress).RunAsync(Start, Start.AddDays(15), TestContext.Current.CancellationToken)).Should().BeNull();
         var found = new Dictionary<(DateTimeOffset, string), double>();
         foreach (var line in server.Taken.Where(l => l.StartsWith("bin,", StringComparison.Ordinal)))
         {
@@ -82,7 +82,7 @@ public sealed class PastTests
     private static Dictionary<(DateTimeOffset, string), double> Exported(Cellar cellar)
     {
         using var csv = new StringWriter();
-        cellar.Record.Read(c => EstimateCsv.Export(c, cellar.Book, csv, DateTimeOffset.UnixEpoch, DateTimeOffset.MaxValue, TimeZoneInfo.Utc));
+        cellar.Record.Read(c => EstimateCsv.Export(c, cellar.Book, csv, DateTimeOffset.UnixEpoch, DateTimeOffset.MaxValue));
         return csv.ToString().Split('\n', StringSplitOptions.RemoveEmptyEntries).Skip(1).Select(l => l.Split(','))
             .ToDictionary(l => (DateTimeOffset.Parse(l[0], CultureInfo.InvariantCulture), l[1]), l => double.Parse(l[7], CultureInfo.InvariantCulture));
     }

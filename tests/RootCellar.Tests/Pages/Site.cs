@@ -40,14 +40,14 @@ internal sealed partial class Site : IAsyncDisposable
     /// <summary>What was written, oldest first: event and, of a correction, what it is of.</summary>
     public IEnumerable<string> Entries => Book.Entries.Select(e => e.Entry.Of is { } of ? $"{e.Entry.Event} of {of}" : e.Entry.Event);
 
-    public static async Task<Site> OpenAsync(string weight = "lb", string? publicUrl = null, Func<Store, Task>? fill = null, DateTimeOffset? at = null, TempFolder? record = null)
+    public static async Task<Site> OpenAsync(string weight = "lb", string? publicUrl = null, Func<Store, Task>? fill = null, DateTimeOffset? at = null, TempFolder? record = null, string zone = "America/New_York")
     {
         var site = new Site { Time = new HouseTime(at ?? Sample.At), folder = record ?? new TempFolder(), borrowed = record is not null };
         var settings = new Settings
         {
             Http = { Listen = "127.0.0.1:0", PublicUrl = publicUrl },
             Mqtt = { Listen = "127.0.0.1:0" },
-            Household = { TimeZone = "America/New_York", Weight = weight },
+            Household = { TimeZone = zone, Weight = weight },
         };
         site.app = ServiceHost.Build(settings, site.folder.Path, site.Time, s =>
         {

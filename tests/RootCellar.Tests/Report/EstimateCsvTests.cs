@@ -1,6 +1,7 @@
 using System.Globalization;
 using CsvHelper;
 using CsvHelper.Configuration;
+using RootCellar.Household;
 using RootCellar.Report;
 using RootCellar.Tests.Lots;
 using static RootCellar.Tests.Lots.Cellar;
@@ -44,7 +45,7 @@ public class EstimateCsvTests
     private static List<Row> Export(Cellar cellar, DateTimeOffset from, DateTimeOffset to)
     {
         using var text = new StringWriter();
-        long count = cellar.Record.Read(c => EstimateCsv.Export(c, cellar.Book, text, from, to, Weeks.Chicago));
+        long count = cellar.Record.Read(c => EstimateCsv.Export(c, cellar.Book with { Calendar = HouseholdCalendar.Of(Weeks.Chicago) }, text, from, to));
         using var csv = new CsvReader(new StringReader(text.ToString()), new CsvConfiguration(CultureInfo.InvariantCulture));
         csv.Read();
         csv.ReadHeader();

@@ -1,4 +1,5 @@
 using System.Text.Json;
+using RootCellar.Household;
 using RootCellar.Ledger;
 using RootCellar.Lots;
 using RootCellar.Places;
@@ -21,8 +22,8 @@ internal static class Weeks
         return BookBuilder.Build(
         [
             .. document.RootElement.EnumerateArray().Select(e => EventReader.Read(e.Clone(), now, out var wrong) ?? throw new InvalidOperationException(wrong))
-                .Select(e => Recorded.Of(new LedgerEntry(++id, e.Event, e.At!.Value, e.At.Value, "test", e.Note, e.Body, null, e.Of))),
-        ]);
+                .Select(e => Recorded.Of(new LedgerEntry(++id, e.Event, e.At!.Value, e.At.Value, "test", e.Note, e.Body, null, e.Of), HouseholdCalendar.Utc)),
+        ], HouseholdCalendar.Utc);
     }
 
     public static WeekFigures Of(Cellar cellar, string week, TimeZoneInfo? zone = null, DateTimeOffset? upTo = null)

@@ -44,7 +44,7 @@ internal static class Correcting
         var (amount, unit) = Amount(f, show);
         var into = f.TryGetProperty("into", out var list) && list.ValueKind == JsonValueKind.Array ? list.EnumerateArray().ToList() : [];
         // A row's day that nobody said was that of writing.
-        var day = WriteModel.Date(DateOnly.FromDateTime(show.Local(seen.At).DateTime));
+        var day = WriteModel.Date(show.DayOf(seen.At));
         return new LogForm
         {
             Bin = Text(f, "bin"),
@@ -63,7 +63,7 @@ internal static class Correcting
             Variety = Text(f, "variety"),
             Row = Text(f, "row"),
             PlantedOn = Text(f, "plantedOn") ?? (what == "row-planted" ? day : null),
-            DugOn = Text(f, "dugOn") is { Length: >= 10 } dug ? dug[..10] : null,
+            DugOn = Text(f, "dugOn") is { } dug && FieldReader.TryTime(dug, out var moment) ? WriteModel.Date(show.DayOf(moment)) : Text(f, "dugOn"),
             Skin = Text(f, "skin"),
             Pulp = Number(f, "pulpC") is { } pulp ? Plain(show.Fahrenheit ? (pulp * 1.8) + 32 : pulp, 1) : null,
             Flags = f.TryGetProperty("flags", out var flags) && flags.ValueKind == JsonValueKind.Array ? [.. flags.EnumerateArray().Where(i => i.ValueKind == JsonValueKind.String).Select(i => i.GetString()!)] : [],

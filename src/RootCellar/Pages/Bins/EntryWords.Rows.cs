@@ -1,5 +1,6 @@
 using System.Globalization;
 using System.Text.Json;
+using RootCellar.Household;
 using RootCellar.Ledger;
 
 namespace RootCellar.Pages.Bins;
@@ -18,7 +19,7 @@ internal sealed partial class EntryWords
         if ((Number(fields, "lengthM") ?? Number(fields, "lengthFt") * FactReader.MetresPerFoot) is { } metres) yield return show.Length(metres);
         foreach (var day in (string[])["plantedOn", "on"])
         {
-            if (Text(fields, day) is { } on && DateOnly.TryParse(on, CultureInfo.InvariantCulture, out var date)) yield return show.Day(date);
+            if (Text(fields, day) is { } on && HouseholdCalendar.TryDay(on, out var date)) yield return show.Day(date);
         }
     }
 

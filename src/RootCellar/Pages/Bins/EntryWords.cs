@@ -1,5 +1,6 @@
 using System.Globalization;
 using System.Text.Json;
+using RootCellar.Household;
 using RootCellar.Ledger;
 using RootCellar.Places;
 using RootCellar.Science.Crops;
@@ -65,7 +66,7 @@ internal sealed partial class EntryWords(Show show)
         if (what == "promised")
         {
             yield return Text(fields, "crop") is { } wanted ? CropName(wanted) : null;
-            yield return Text(fields, "due") is { } due && DateOnly.TryParseExact(due, "yyyy-MM-dd", CultureInfo.InvariantCulture, DateTimeStyles.None, out var day) ? Strings.DueIs.With(show.Day(day)) : null;
+            yield return Text(fields, "due") is { } due && HouseholdCalendar.TryDay(due, out var day) ? Strings.DueIs.With(show.Day(day)) : null;
         }
 
         if (fields.TryGetProperty("tareKg", out var tare) && tare.ValueKind == JsonValueKind.Number) yield return Strings.TareIs.With(show.Weight(tare.GetDouble()));

@@ -1,4 +1,5 @@
 using System.Text.Json;
+using RootCellar.Household;
 using RootCellar.Ledger;
 using RootCellar.Places;
 
@@ -65,7 +66,7 @@ internal sealed partial class QuestionWords(Show show)
 
     // A day as it was entered, or that of a moment on the household's clock.
     private string Day(JsonElement figures, string name) =>
-        Text(figures, name) is { } text && DateOnly.TryParseExact(text, "yyyy-MM-dd", out var day) ? show.Day(day) : show.Day(figures.GetProperty(name).GetDateTimeOffset());
+        Text(figures, name) is { } text && HouseholdCalendar.TryDay(text, out var day) ? show.Day(day) : show.Day(figures.GetProperty(name).GetDateTimeOffset());
 
     private static string? Text(JsonElement figures, string name) => figures.TryGetProperty(name, out var value) && value.ValueKind == JsonValueKind.String ? value.GetString() : null;
 }

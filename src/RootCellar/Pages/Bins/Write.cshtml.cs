@@ -1,4 +1,5 @@
 using Microsoft.AspNetCore.Mvc;
+using RootCellar.Household;
 using RootCellar.Ledger;
 using RootCellar.Places;
 using RootCellar.Science.Crops;
@@ -56,7 +57,7 @@ internal sealed class WriteModel(LedgerDoor door, Pipeline pipeline, Show show, 
     private string Next(string what, long kept) => what switch
     {
         // Dug some days ago, it was binned that day too: one may say otherwise.
-        "dug" when DateOnly.TryParseExact(Form.DugOn, "yyyy-MM-dd", out var day) && day < Words.Today => $"/log/filled?lot={Uri.EscapeDataString(Form.Lot!.Trim())}&when={Date(day)}T12:00&kept={kept}",
+        "dug" when HouseholdCalendar.TryDay(Form.DugOn, out var day) && day < Words.Today => $"/log/filled?lot={Uri.EscapeDataString(Form.Lot!.Trim())}&when={Date(day)}T12:00&kept={kept}",
         "dug" => $"/log/filled?lot={Uri.EscapeDataString(Form.Lot!.Trim())}&kept={kept}",
         "promised" => $"/stock?kept={kept}",
         _ when Form.Back == "stock" => $"/stock?kept={kept}",

@@ -52,7 +52,7 @@ internal sealed class RowWords(Show show)
     public string Means(RowPlan plan)
     {
         var (row, window, potato) = (plan.Row, plan.Window, plan.Row.Crop == "potato");
-        if (plan.Dug) return Strings.RowDugMeans.With(Day(row.LastDugAt is { } at ? DateOnly.FromDateTime(show.Local(at).DateTime) : null), string.Join(", ", row.Lots));
+        if (plan.Dug) return Strings.RowDugMeans.With(Day(row.LastDugAt is { } at ? show.DayOf(at) : null), string.Join(", ", row.Lots));
         if (row.Ended) return Strings.RowEndedMeans;
         var cold = show.Temperature(RotRisk.AvoidBelowC);
         var (dead, ripe, opens) = (Day(row.VinesDeadOn), window.Ripe, window.Opens);

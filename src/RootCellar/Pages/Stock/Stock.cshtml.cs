@@ -2,6 +2,7 @@ using System.Globalization;
 using System.Text.Json.Nodes;
 using Microsoft.AspNetCore.Mvc;
 using Microsoft.AspNetCore.Mvc.RazorPages;
+using RootCellar.Household;
 using RootCellar.Ledger;
 using RootCellar.Lots;
 using RootCellar.Pages.Bins;
@@ -65,7 +66,7 @@ internal sealed class StockModel(LedgerDoor door, LotKeeper lots, StockNow stock
         On = today;
         if (!string.IsNullOrWhiteSpace(on))
         {
-            if (!DateOnly.TryParseExact(on.Trim(), "yyyy-MM-dd", CultureInfo.InvariantCulture, DateTimeStyles.None, out var day)) Problem = Strings.DateWrong.With(on);
+            if (!HouseholdCalendar.TryDay(on.Trim(), out var day)) Problem = Strings.DateWrong.With(on);
             else if (day < today || day > today.AddDays(Ahead.Days)) Problem = Strings.DateOutside.With(show.Day(today), show.Day(today.AddDays(Ahead.Days)));
             else On = day;
         }
@@ -77,10 +78,10 @@ internal sealed class StockModel(LedgerDoor door, LotKeeper lots, StockNow stock
         ];
         var (book, views) = (door.Book, lots.Views);
         IReadOnlyList<Place> places = [.. await pipeline.AskAsync((h, _, _) => h.AllPlaces)];
-        Crops = StockTable.Of(stock.On(show.Moment(On.ToDateTime(TimeOnly.MinValue))), show);
+        Crops = StockTable.Of(stock.On(On), show);
         NotFollowed = book.AllBins.Count(b => b.EmptiedAt is null && b.Grams > 0 && !views.Bins.ContainsKey(b.Id));
         Open = [.. stock.Promises.Select(p => PromiseCard.Of(p, book, places, show))];
-        Met = [.. book.Orders.Where(o => o.OpenGrams == 0).OrderByDescending(o => o.Due ?? DateOnly.FromDateTime(o.At.DateTime)).ThenByDescending(o => o.Entry).Take(ShownMet)];
+        Met = [.. book.Orders.Where(o => o.OpenGrams == 0).OrderByDescending(o => o.Due ?? show.DayOf(o.At)).ThenByDescending(o => o.Entry).Take(ShownMet)];
         Kept = kept is { } id && book.Find(id) is { } standing ? lines.Of(book, standing, places, canUndo: true) : null;
     }
 }

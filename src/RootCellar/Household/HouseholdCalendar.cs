@@ -1,0 +1,73 @@
+using System.Collections.Concurrent;
+using System.Globalization;
+using NodaTime;
+using NodaTime.Extensions;
+using NodaTime.TimeZones;
+
+namespace RootCellar.Household;
+
+/// <summary>
+/// The household's days. A day is the date its clock on the wall shows, wherever the moment was written down; it begins at its first moment, which is not
+/// midnight where the clocks are put forward at midnight, and it is not always 24 hours long.
+/// </summary>
+internal sealed class HouseholdCalendar
+{
+    private const string DayFormat = "yyyy-MM-dd";
+
+    private static readonly ConcurrentDictionary<TimeZoneInfo, HouseholdCalendar> Known = new();
+
+    // An hour that comes twice is its first; what is left out ends when the clock was put forward.
+    private static readonly ZoneLocalMappingResolver First = Resolvers.CreateMappingResolver(Resolvers.ReturnEarlier, Resolvers.ReturnStartOfIntervalAfter);
+
+    private readonly Lazy<DateTimeZone> rules;
+
+    private HouseholdCalendar(TimeZoneInfo zone)
+    {
+        Zone = zone;
+        rules = new Lazy<DateTimeZone>(() => BclDateTimeZone.FromTimeZoneInfo(zone));
+    }
+
+    /// <summary>For what hangs on no day.</summary>
+    public static HouseholdCalendar Utc { get; } = Of(TimeZoneInfo.Utc);
+
+    public TimeZoneInfo Zone { get; }
+
+    public static HouseholdCalendar Of(TimeZoneInfo zone) => Known.GetOrAdd(zone, static z => new HouseholdCalendar(z));
+
+    /// <summary>A day as it is written everywhere: 2026-10-03.</summary>
+    public static bool TryDay(string? text, out DateOnly day) => DateOnly.TryParseExact(text, DayFormat, CultureInfo.InvariantCulture, DateTimeStyles.None, out day);
+
+    /// <summary>A moment as the clock on the wall shows it.</summary>
+    public DateTimeOffset Local(DateTimeOffset at) => TimeZoneInfo.ConvertTime(at, Zone);
+
+    /// <summary>The day a moment lies in.</summary>
+    public DateOnly DayOf(DateTimeOffset at) => DateOnly.FromDateTime(Local(at).DateTime);
+
+    /// <summary>The first moment of a day.</summary>
+    public DateTimeOffset StartOf(DateOnly day) => Moment(day, TimeOnly.MinValue);
+
+    /// <summary>The moment a clock on the wall shows a time of a day: the first where it shows it twice, and where it is put forward past it, the moment that is done.</summary>
+    public DateTimeOffset Moment(DateOnly day, TimeOnly time)
+    {
+        // The ends of the calendar have no neighbours to lie between in UTC.
+        if (day.Year <= DateOnly.MinValue.Year) return DateTimeOffset.MinValue;
+        if (day.Year >= DateOnly.MaxValue.Year) return DateTimeOffset.MaxValue;
+        return rules.Value.ResolveLocal(day.ToLocalDate() + time.ToLocalTime(), First).ToDateTimeOffset();
+    }
+
+    /// <summary>The same for a time typed without a zone.</summary>
+    public DateTimeOffset Moment(DateTime local) => Moment(DateOnly.FromDateTime(local), TimeOnly.FromDateTime(local));
+
+    /// <summary>A time of a query or of a command: RFC 3339, or a day, which is its first moment.</summary>
+    /// <param name="text">As given; empty: <paramref name="otherwise"/>.</param>
+    /// <param name="otherwise">What it is when it is not said.</param>
+    /// <param name="time">The moment.</param>
+    public bool TryTime(string? text, DateTimeOffset otherwise, out DateTimeOffset time)
+    {
+        time = otherwise;
+        if (string.IsNullOrEmpty(text)) return true;
+        if (!TryDay(text, out var day)) return DateTimeOffset.TryParse(text, CultureInfo.InvariantCulture, DateTimeStyles.AssumeUniversal, out time);
+        time = StartOf(day);
+        return true;
+    }
+}
