@@ -139,7 +139,7 @@ internal sealed class FailedWork : IHealthCheck, IAsyncDisposable
         await stopping.CancelAsync();
         Task[] left;
         lock (gate) left = [.. running];
-        await Task.WhenAny(Task.WhenAll(left), Task.Delay(StopsWithin));
+        await Task.WhenAny(Task.WhenAll(left), Task.Delay(StopsWithin, TimeProvider.System));
         SumUp();
         await summing.DisposeAsync();
         meter.Dispose();

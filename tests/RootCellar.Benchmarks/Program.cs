@@ -4,6 +4,7 @@ using BenchmarkDotNet.Diagnosers;
 using BenchmarkDotNet.Jobs;
 using BenchmarkDotNet.Running;
 using BenchmarkDotNet.Toolchains.InProcess.Emit;
+using RootCellar.Benchmarks.Limits;
 using RootCellar.Benchmarks.Load;
 
 var seconds = new Option<int>("--seconds") { Description = "how long each load lasts", DefaultValueFactory = _ => 60 };
@@ -38,4 +39,7 @@ micro.SetAction(_ =>
     return 0;
 });
 
-return await new RootCommand("Load runs and micro-benchmarks of RootCellar.") { load, micro }.Parse(args).InvokeAsync();
+var limits = new Command("limits", "Measures every page and the book with three years in the record; exit 1 when one is slower than docs/performance.md promises.");
+limits.SetAction(_ => LimitRun.RunAsync());
+
+return await new RootCommand("Load runs and micro-benchmarks of RootCellar.") { load, limits, micro }.Parse(args).InvokeAsync();

@@ -73,7 +73,7 @@ internal static class DemoCommand
         async Task AllIsToldAsync(CancellationToken ct)
         {
             // A text belongs to its hour; the clock waits until it is out.
-            while (outbox.Underway > 0) await Task.Delay(1, ct);
+            while (outbox.Underway > 0) await Task.Delay(TimeSpan.FromMilliseconds(1), TimeProvider.System, ct);
             await writer.UpToAsync(clock.GetUtcNow());
         }
 

@@ -38,7 +38,7 @@ internal static class MirrorCommand
         if (!options.Influx.On) throw new UsageException(Off);
         using var connection = Open(folder);
         using var door = new InfluxDoor(options.Influx, new MirrorPace());
-        var work = new Backfill(connection, options, door, calendar, io.Error);
+        var work = new Backfill(connection, options, door, calendar, TimeProvider.System, io.Error);
         string? stopped;
         try
         {

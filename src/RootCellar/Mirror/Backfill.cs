@@ -9,7 +9,8 @@ using RootCellar.Storage;
 namespace RootCellar.Mirror;
 
 /// <summary>Sends what the record holds to a server that has none of it. Reads only; does not touch the mirror's marks.</summary>
-internal sealed class Backfill(SqliteConnection connection, MirrorOptions options, InfluxDoor door, HouseholdCalendar calendar, TextWriter progress)
+internal sealed class Backfill(
+    SqliteConnection connection, MirrorOptions options, InfluxDoor door, HouseholdCalendar calendar, TimeProvider time, TextWriter progress)
 {
     public long Sent { get; private set; }
 
@@ -23,15 +24,15 @@ internal sealed class Backfill(SqliteConnection connection, MirrorOptions option
             long before = Sent;
             foreach (var batch in lines.Chunk(options.BatchRows))
             {
-                var begun = TimeProvider.System.GetTimestamp();
+                var begun = time.GetTimestamp();
                 var answer = await door.SendAsync(batch, cancellationToken);
                 if (answer.Outcome != Outcome.Taken) return answer.Why;
                 Sent += batch.Length - answer.Aside.Count;
                 Malformed += answer.Aside.Count;
                 foreach (var (point, why) in answer.Aside.Take(3)) await progress.WriteLineAsync($"{what}: called malformed ({why}): {point}");
                 if (Sent / 20_000 != (Sent - batch.Length) / 20_000) await progress.WriteLineAsync($"{what}: {Sent - before} points so far");
-                var due = TimeSpan.FromSeconds((double)batch.Length / options.RowsPerSecond) - TimeProvider.System.GetElapsedTime(begun);
-                if (due > TimeSpan.Zero) await Task.Delay(due, cancellationToken);
+                var due = TimeSpan.FromSeconds((double)batch.Length / options.RowsPerSecond) - time.GetElapsedTime(begun);
+                if (due > TimeSpan.Zero) await Task.Delay(due, time, cancellationToken);
             }
 
             await progress.WriteLineAsync($"{what}: {Sent - before} points");
@@ -42,6 +43,7 @@ internal sealed class Backfill(SqliteConnection connection, MirrorOptions option
 
     private IEnumerable<(string What, IEnumerable<string> Lines)> Parts(long from, long to, DateTimeOffset until)
     {
+        var now = time.GetUtcNow();
         yield return ("ledger", LedgerRows.After(connection, 0).Where(r => Within(r.Entry.At.ToUnixTimeMilliseconds())).Select(r => Points.Entry(r.Entry)));
         yield return ("alarms", connection.Query("SELECT body FROM alarm WHERE raised_ms >= $from AND raised_ms < $to ORDER BY raised_ms", row => row.GetString(0), ("$from", from), ("$to", to))
             .SelectMany(Points.AlarmLife));
@@ -62,7 +64,8 @@ internal sealed class Backfill(SqliteConnection connection, MirrorOptions option
         var builder = new BookBuilder(calendar);
         var whole = builder.Add([.. LedgerRows.Read(connection, 0, static _ => false).Where(r => r.Row is not null).Select(r => Recorded.Of(r.Row!.Entry, calendar))]);
         if (whole.Entries.Count == 0) yield break;
-        long last = Math.Min(to, (until < DateTimeOffset.UtcNow ? until : DateTimeOffset.UtcNow).ToUnixTimeMilliseconds());
+        var now = time.GetUtcNow();
+        long last = Math.Min(to, (until < now ? until : now).ToUnixTimeMilliseconds());
         long first = Math.Max(from, whole.Entries.Min(s => BookBuilder.HappenedAt(s, calendar)).ToUnixTimeMilliseconds());
         var places = PlaceRows.All(connection).ToDictionary(p => p.Id, p => p.Purpose, StringComparer.Ordinal);
         var courses = new CourseBook();

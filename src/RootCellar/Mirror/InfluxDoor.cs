@@ -32,6 +32,9 @@ internal sealed record MirrorAnswer(Outcome Outcome, string? Why, IReadOnlyList<
 /// <summary>How patiently the server is tried. Network time is real time.</summary>
 internal sealed record MirrorPace
 {
+    /// <summary>The clock of waits and pace; not the household's, which the demo hurries.</summary>
+    public TimeProvider Time { get; init; } = TimeProvider.System;
+
     public int Retries { get; init; } = 3;
 
     public TimeSpan FirstRetry { get; init; } = TimeSpan.FromSeconds(1);
@@ -81,7 +84,7 @@ internal sealed class InfluxDoor(InfluxOptions options, MirrorPace pace) : IDisp
             // A few points and all of them refused: whether it is they or the server is told by one that is known to be good.
             try
             {
-                await WriteAsync([Points.Probe(aside.Count, DateTimeOffset.UtcNow)], cancellationToken);
+                await WriteAsync([Points.Probe(aside.Count, pace.Time.GetUtcNow())], cancellationToken);
             }
             catch (Exception e) when (!cancellationToken.IsCancellationRequested)
             {
@@ -187,7 +190,7 @@ internal sealed class InfluxDoor(InfluxOptions options, MirrorPace pace) : IDisp
     {
         var passing = new PredicateBuilder().Handle<Exception>(e => e is not OperationCanceledException and not BrokenCircuitException
             && Status(e) is null or HttpStatusCode.RequestTimeout or HttpStatusCode.TooManyRequests or >= HttpStatusCode.InternalServerError);
-        return new ResiliencePipelineBuilder()
+        return new ResiliencePipelineBuilder { TimeProvider = pace.Time }
             .AddRetry(new RetryStrategyOptions
             {
                 ShouldHandle = passing,

@@ -57,7 +57,7 @@ internal sealed class MirrorService(
                     await SayAsync(MirrorWord.Waiting, "a fault of its own; see the log");
                 }
 
-                await Task.Delay(wait, stoppingToken);
+                await Task.Delay(wait, pace.Time, stoppingToken);
             }
         }
         catch (Exception) when (stoppingToken.IsCancellationRequested)
@@ -91,7 +91,7 @@ internal sealed class MirrorService(
             if (claim.IsEmpty) continue;
             if (state.Now.Problem is null) state.Now = state.Now with { State = MirrorWord.Sending };
             var lines = store.Read(c => MirrorReader.Lines(c, claim));
-            var begun = TimeProvider.System.GetTimestamp();
+            var begun = pace.Time.GetTimestamp();
             var answer = lines.Count == 0 ? MirrorAnswer.AllTaken : await door.SendAsync(lines, stopping);
             if (answer.Outcome != Outcome.Taken) return await TroubleAsync(answer);
             if (answer.Aside.Count > 0) log.LogWarning("The mirror's server calls {Count} points malformed ({Why}); they are set aside", answer.Aside.Count, answer.Aside[0].Why);
@@ -100,8 +100,8 @@ internal sealed class MirrorService(
             await store.WriteAsync(c => MirrorRows.Confirm(c, claim, lines.Count - answer.Aside.Count, answer.Aside, at));
             state.Now = state.Now with { LastSuccessAt = at };
             await SayAsync(MirrorWord.Sending, null);
-            var due = TimeSpan.FromSeconds((double)lines.Count / options.RowsPerSecond) - TimeProvider.System.GetElapsedTime(begun);
-            if (due > TimeSpan.Zero) await Task.Delay(due, stopping);
+            var due = TimeSpan.FromSeconds((double)lines.Count / options.RowsPerSecond) - pace.Time.GetElapsedTime(begun);
+            if (due > TimeSpan.Zero) await Task.Delay(due, pace.Time, stopping);
         }
     }
 

@@ -195,7 +195,7 @@ internal sealed class OutsideBroker : BackgroundService
             // Not kept, so not acknowledged. A new connection makes the broker send it again; one is enough for all that were refused.
             if (refused) return;
             refused = true;
-            await Task.Delay(TimeSpan.FromSeconds(10));
+            await Task.Delay(TimeSpan.FromSeconds(10), TimeProvider.System);
             if (client.IsConnected) await client.DisconnectAsync(new MqttClientDisconnectOptions(), CancellationToken.None);
         }
         catch (Exception error)

@@ -77,7 +77,7 @@ internal sealed class Housekeeping(Store store, Settings settings, TimeProvider 
             var before = time.GetUtcNow() - TimeSpan.FromDays(settings.Keep.RawDays);
             while (await store.WriteAsync(c => SummariseSome(c, before, settings.Keep.SummaryMinutes)) > 0)
             {
-                await Task.Delay(TimeSpan.FromMilliseconds(50), cancellationToken);
+                await Task.Delay(TimeSpan.FromMilliseconds(50), TimeProvider.System, cancellationToken);
             }
 
             if (settings.Keep.SummaryDays > 0)

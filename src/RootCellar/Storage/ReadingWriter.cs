@@ -19,7 +19,8 @@ internal sealed class ReadingWriter : IDisposable
     private readonly sqlite3_stmt insert;
     private long arrivals;
 
-    public ReadingWriter(SqliteConnection connection)
+    /// <param name="time">Tells this run's numbers from those of earlier runs.</param>
+    public ReadingWriter(SqliteConnection connection, TimeProvider time)
     {
         db = connection.Handle!;
         var result = raw.sqlite3_prepare_v2(
@@ -31,7 +32,7 @@ internal sealed class ReadingWriter : IDisposable
             out insert);
         SqliteException.ThrowExceptionForRC(result, db);
         // Running numbers start where no earlier run's can be: after a restart within one millisecond both still stand.
-        arrivals = -DateTimeOffset.UtcNow.ToUnixTimeMilliseconds() * 1000;
+        arrivals = -time.GetUtcNow().ToUnixTimeMilliseconds() * 1000;
     }
 
     /// <summary>Belongs to whatever transaction the connection is in.</summary>
@@ -61,13 +62,14 @@ internal sealed class ReadingWriter : IDisposable
 
     private int Step()
     {
+        var spin = new SpinWait();
         for (var tries = 1; ; tries++)
         {
             var result = raw.sqlite3_step(insert);
             raw.sqlite3_reset(insert);
             // Only the record in memory is shared with its readers so closely that one of them can be in the way.
             if ((result & 0xFF) != raw.SQLITE_LOCKED || tries == LockedTries) return result;
-            Thread.Sleep(1);
+            spin.SpinOnce();
         }
     }
 

@@ -68,7 +68,7 @@ internal sealed class Outbox : BackgroundService
     public void Expect(int texts) => Interlocked.Add(ref underway, texts);
 
     /// <summary>
-    /// Takes texts whose rows are written, or could not be (<paramref name="durable"/> false), and starts sending.
+    /// Takes texts whose rows are written, or could not be, and starts sending.
     /// </summary>
     public void Accept(IEnumerable<Outgoing> messages)
     {

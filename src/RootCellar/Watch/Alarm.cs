@@ -1,6 +1,6 @@
 namespace RootCellar.Watch;
 
-/// <summary>What an alarm is about. Each has its text template, named by <see cref="Rules.Slug"/>.</summary>
+/// <summary>What an alarm is about. Each has its text template, named by <see cref="Rules.Slug(Rule)"/>.</summary>
 internal enum Rule
 {
     TooWarm = 1,

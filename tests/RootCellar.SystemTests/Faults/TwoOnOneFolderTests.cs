@@ -27,7 +27,7 @@ public sealed class TwoOnOneFolderTests
     [Fact]
     public async Task A_second_service_in_another_container_that_shares_the_folder_is_refused()
     {
-        Assert.SkipUnless(Environment.UserName == "root" && Tool.Find("unshare") is not null, "Namespaces of its own are made by root with unshare.");
+        Skips.Unless(Environment.UserName == "root" && Tool.Find("unshare") is not null, "Namespaces of its own are made by root with unshare.");
         await using var first = await RunningService.StartAsync();
         using var elsewhere = new Scratch();
         // Mounts, process numbers and name of its own; the same folder under another path: what two containers with one volume have.
@@ -36,7 +36,7 @@ public sealed class TwoOnOneFolderTests
             ["--mount", "--pid", "--uts", "--ipc", "--fork", "--mount-proc", "sh", "-c",
              $"hostname other-box && mount --bind '{first.Data}' '{elsewhere.Path}' && exec dotnet '{BuiltProgram.Path}' run --data '{elsewhere.Path}' --http 127.0.0.1:{Ports.Free()} --mqtt 127.0.0.1:{Ports.Free()}"],
             longest: RunningService.StartWithin);
-        Assert.SkipUnless(!said.Error.Contains("unshare:", StringComparison.Ordinal), $"unshare does not work here: {said.Error.Trim()}");
+        Skips.Unless(!said.Error.Contains("unshare:", StringComparison.Ordinal), $"unshare does not work here: {said.Error.Trim()}");
 
         said.Exit.Should().Be(2, said.ToString());
         said.Error.Should().Contain($"is in use by 'rootcellar run' (process {first.Process.Id} on {Environment.MachineName}");

@@ -155,59 +155,12 @@ public class BookProperties
         }
     });
 
-    // Held against the whole book in the same minute, so that a busy machine does not decide.
-    [Theory]
-    [InlineData("now", 20)]
-    [InlineData("a week late", 10)]
-    [InlineData("a correction of a year ago", 1)]
-    public void One_more_event_in_fifty_thousand_costs_little(string what, int timesLess)
-    {
-        var entries = ManyYears(50_000);
-        var recorded = entries.ConvertAll(Bookkeeping.Recorded);
-        var builder = new BookBuilder(HouseholdCalendar.Utc);
-        var whole = System.Diagnostics.Stopwatch.StartNew();
-        var book = builder.Add(recorded);
-        whole.Stop();
-        var last = entries[^1].At;
-        var of = entries.FindIndex(e => e.Event == "eaten" && e.At > last.AddYears(-1)) + 1;
-        var times = new List<double>();
-        for (var i = 0; i < 7; i++)
-        {
-            var fields = EventReader.Element(what.Contains("correction", StringComparison.Ordinal) ? New(null, ("weightKg", 0.8)) : New(null, ("bin", $"B{i}"), ("weightKg", 1)));
-            var next = what switch
-            {
-                "now" => new LedgerEntry(50_001 + i, "eaten", last.AddMinutes(i), last.AddMinutes(i), null, null, fields, null, null),
-                "a week late" => new LedgerEntry(50_001 + i, "eaten", last.AddDays(-7), last, null, null, fields, null, null),
-                _ => new LedgerEntry(50_001 + i, "correction", last, last, null, null, fields, null, of),
-            };
-            var watch = System.Diagnostics.Stopwatch.StartNew();
-            book = builder.Add([Bookkeeping.Recorded(next)]);
-            times.Add(watch.Elapsed.TotalMilliseconds);
-        }
-
-        times.Sort();
-        TestContext.Current.TestOutputHelper!.WriteLine($"{what}: median {times[3]:0.0} ms, worst {times[^1]:0.0} ms; the whole book {whole.ElapsedMilliseconds} ms");
-        book.Entries.Count.Should().Be(50_007);
-        book.Lots.Values.Should().AllSatisfy(l => l.Balance.Gap.Should().Be(0));
-        times[3].Should().BeLessThan(whole.Elapsed.TotalMilliseconds / timesLess, "the middle of seven");
-    }
-
     [Fact]
-    public void Fifty_thousand_events_are_a_book_in_well_under_a_second()
+    public void Fifty_thousand_events_are_a_book_that_closes()
     {
-        var entries = ManyYears(50_000);
-        var recorded = entries.ConvertAll(Bookkeeping.Recorded);
-        BookBuilder.Build(recorded, HouseholdCalendar.Utc);
-        var watch = System.Diagnostics.Stopwatch.StartNew();
-        var read = entries.ConvertAll(Bookkeeping.Recorded);
-        var reading = watch.ElapsedMilliseconds;
-        watch.Restart();
-        var book = BookBuilder.Build(read, HouseholdCalendar.Utc);
-        TestContext.Current.TestOutputHelper!.WriteLine($"50,000 events, {book.Lots.Count} lots, {book.AllBins.Count} bins: read in {reading} ms, made into a book in {watch.ElapsedMilliseconds} ms");
+        var book = BookBuilder.Build(ManyYears(50_000).ConvertAll(Bookkeeping.Recorded), HouseholdCalendar.Utc);
         book.Lots.Values.Should().AllSatisfy(l => l.Balance.Gap.Should().Be(0));
         book.Entries.Count.Should().Be(50_000);
-        // Twice what reading them took, here; held far above it, so that a busy machine does not fail it. A square somewhere in it would.
-        watch.ElapsedMilliseconds.Should().BeLessThan((8 * reading) + 2_000);
     }
 
     /// <summary>60 lots in 800 bins, weighed and eaten from over three years, one entry in fifty corrected.</summary>
@@ -295,7 +248,7 @@ public class BookProperties
         return entries;
     }
 
-    private static JsonObject New(string? what, params (string Name, JsonNode? Value)[] fields)
+    internal static JsonObject New(string? what, params (string Name, JsonNode? Value)[] fields)
     {
         var all = new JsonObject();
         if (what is not null) all["event"] = what;

@@ -37,7 +37,7 @@ public sealed class LedgerCsvTests
     {
         using var first = Empty();
         for (var i = 1; i <= 3; i++) SensorRows.Save(first, new SensorRow(i, $"cellar/s{i}", null, "cellar", null, Sample.At, null));
-        using (var writer = new ReadingWriter(first))
+        using (var writer = new ReadingWriter(first, TimeProvider.System))
         {
             writer.Write([.. readings.Select(r => new StoredReading(r.Item1, new Reading("", (Quantity)r.Item2, r.Item4, DateTimeOffset.FromUnixTimeMilliseconds(r.Item3), Sample.At, r.Item6, r.Item5, r.Item5 == Quality.Good ? null : "why, \"so\"")))]);
         }

@@ -129,7 +129,7 @@ public sealed class LoneLotTests
         for (var i = 0; i < 200 && site.Lots.Standstill is null; i++)
         {
             site.Lots.Call();
-            await Task.Delay(20, TestContext.Current.CancellationToken);
+            await Task.Delay(TimeSpan.FromMilliseconds(20), TimeProvider.System, TestContext.Current.CancellationToken);
         }
 
         (await site.WordsAsync("/")).Should().Contain("Estimates stand since").And.Contain("Readings, alarms and the book go on");

@@ -68,7 +68,7 @@ public sealed class PastTests
         using var progress = new StringWriter();
         using var connection = new Microsoft.Data.Sqlite.SqliteConnection($"Data Source={Path.Combine(cellar.Folder.Path, StoreFile.Name)};Mode=ReadOnly");
         connection.Open();
-        (await new Backfill(connection, options, door, RootCellar.Household.HouseholdCalendar.Utc, progress).RunAsync(Start, Start.AddDays(15), TestContext.Current.CancellationToken)).Should().BeNull();
+        (await new Backfill(connection, options, door, RootCellar.Household.HouseholdCalendar.Utc, TimeProvider.System, progress).RunAsync(Start, Start.AddDays(15), TestContext.Current.CancellationToken)).Should().BeNull();
         var found = new Dictionary<(DateTimeOffset, string), double>();
         foreach (var line in server.Taken.Where(l => l.StartsWith("bin,", StringComparison.Ordinal)))
         {

@@ -1,9 +1,8 @@
-using System.Diagnostics;
 using System.Net;
 
 namespace RootCellar.Tests.Pages;
 
-public class StockPagesTests(ITestOutputHelper output)
+public class StockPagesTests
 {
     [Fact]
     public async Task Before_anything_is_in_bins_the_page_says_how_to_begin()
@@ -176,40 +175,6 @@ public class StockPagesTests(ITestOutputHelper output)
         (await site.WordsAsync("/bins?lot=2025-1&crop=potato")).Should().Contain("B1 50.0 lb").And.NotContain("B2 50.0 lb");
         (await site.WordsAsync("/bins?crop=carrot")).Should().Contain("No bin fits what was chosen.");
         (await site.WordsAsync("/bins?sort=first")).Should().Contain("Age has no say in it").And.Contain("B1 50.0 lb").And.Contain("B2 50.0 lb");
-    }
-
-    [Fact]
-    public async Task Eight_hundred_bins_and_forty_orders_are_shown_in_time()
-    {
-        await using var site = await Site.OpenAsync();
-        for (var lot = 1; lot <= 20; lot++)
-        {
-            var name = $"L{lot}";
-            var (grade, place) = (lot % 3 == 0 ? "seed" : "table", lot % 2 == 0 ? "cellar" : "curing");
-            var events = Enumerable.Range(1, 40).Select(b => $$"""{"event":"filled","bin":"{{name}}-{{b}}","lot":"{{name}}","weightKg":20,"grade":"{{grade}}","place":"{{place}}"}""")
-                .Prepend($$"""{"event":"dug","lot":"{{name}}","crop":"potato","variety":"Kennebec"}""")
-                .Concat(Enumerable.Range(1, 2).Select(o => $$"""{"event":"promised","order":"O{{lot}}-{{o}}","crop":"potato","weightKg":30,"due":"2025-12-{{lot + o:00}}"}"""));
-            await site.WriteAsync($"[{string.Join(',', events)}]");
-        }
-
-        site.Time.Advance(TimeSpan.FromHours(1));
-        await site.Lots.AdvanceAsync(TestContext.Current.CancellationToken);
-        site.Lots.Views.Bins.Should().HaveCount(800);
-        foreach (var path in (string[])["/bins", "/bins?sort=first", "/stock", "/stock?on=2025-12-31", "/log/moved", "/"])
-        {
-            await site.ReadAsync(path);
-            var best = TimeSpan.MaxValue;
-            var size = 0;
-            for (var i = 0; i < 5; i++)
-            {
-                var watch = Stopwatch.StartNew();
-                size = (await site.ReadAsync(path)).Length;
-                if (watch.Elapsed < best) best = watch.Elapsed;
-            }
-
-            output.WriteLine($"{path}: {best.TotalMilliseconds:0} ms, {size / 1024} KiB");
-            best.Should().BeLessThan(TimeSpan.FromMilliseconds(1_000), path + ", with room for a machine that has much else to do; 200 ms is the aim");
-        }
     }
 
     private static Task<string> PromiseAsync(Site site, string order, string pounds, string grade, string due = "") =>

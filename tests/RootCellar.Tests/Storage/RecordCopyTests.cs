@@ -193,7 +193,7 @@ public sealed class RecordCopyTests : IDisposable
 
     private static Task AddAsync(Store store, int from, int count) => store.WriteAsync(c =>
     {
-        using var writer = new ReadingWriter(c);
+        using var writer = new ReadingWriter(c, TimeProvider.System);
         writer.Write([.. Enumerable.Range(from, count).Select(i => Sample.Reading(i, Sample.At.AddMilliseconds(i - 1), source: TimeSource.Device))]);
     });
 

@@ -63,7 +63,7 @@ public sealed class SpreadsheetCsvTests
     {
         using var first = StoreFile.OpenForWriting("Data Source=:memory:", "memory");
         SensorRows.Save(first, new SensorRow(1, "=cmd|'/C calc'!A0/x", null, null, null, Sample.At, null));
-        using (var writer = new ReadingWriter(first))
+        using (var writer = new ReadingWriter(first, TimeProvider.System))
         {
             double[] values = [-3.5, -1e-7, 4, double.NegativeInfinity];
             writer.Write([.. values.Select((v, i) => new StoredReading(1, new Reading("", Quantity.Temperature, v, Sample.At.AddMinutes(i), Sample.At, TimeSource.Device, Quality.Good, "-1+1")))]);

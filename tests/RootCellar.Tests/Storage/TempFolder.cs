@@ -36,7 +36,9 @@ internal sealed class TempFolder : IDisposable
             }
             catch (IOException) when (attempt < 20)
             {
+#pragma warning disable RS0030 // Tidying up after a test, in a constructor's opposite that cannot wait otherwise.
                 Thread.Sleep(50);
+#pragma warning restore RS0030
             }
         }
     }

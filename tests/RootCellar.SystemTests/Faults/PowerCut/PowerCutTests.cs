@@ -90,7 +90,7 @@ public sealed class PowerCutTests(ITestOutputHelper output)
 
     private static async Task RecordAsync(RunningService service, Scratch scratch, string log)
     {
-        Assert.SkipUnless(OperatingSystem.IsLinux(), "Writes are recorded by LD_PRELOAD, which is there on Linux only.");
+        Skips.Unless(OperatingSystem.IsLinux(), "Writes are recorded by LD_PRELOAD, which is there on Linux only.");
         var compiler = await Needs.CompilerAsync();
         var recorder = scratch.File("recorder.so");
         var said = await Tool.RunAsync(compiler, ["-shared", "-fPIC", "-O2", "-o", recorder, Path.Combine(AppContext.BaseDirectory, "Faults/PowerCut/recorder.c")]);
