@@ -1,3 +1,4 @@
+using RootCellar.Api;
 using RootCellar.Ledger;
 using RootCellar.Pages;
 using RootCellar.Report;
