@@ -69,7 +69,9 @@ internal static class ServiceHost
         var app = builder.Build();
         // What is asked for first is let go of last: after the record is closed.
         app.Services.GetRequiredService<DataFolderLock>();
-        app.UseTroublePage();
+        app.UseTrustedProxies();
+        app.UseRouting();
+        app.UseErrorAnswers();
         app.UseEntry();
         app.MapPages();
         app.MapApi(settings);

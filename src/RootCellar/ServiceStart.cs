@@ -11,7 +11,7 @@ internal static class ServiceStart
     public static async Task StartServiceAsync(this WebApplication app, Settings settings, CancellationToken cancellationToken)
     {
         var store = app.Services.GetRequiredService<Store>();
-        var passphrase = await store.WriteAsync(Passphrase.CreateIfMissing);
+        var passphrase = await EntryCopy.PrepareAsync(store, app.Services.GetRequiredService<TimeProvider>());
         try
         {
             await app.StartAsync(cancellationToken);

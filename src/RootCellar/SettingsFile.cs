@@ -86,7 +86,7 @@ internal static class SettingsFile
             if (Endpoint(listen) is null) problems.Add($"{key}: '{listen}' is not HOST:PORT. Right: 0.0.0.0:8080 (every address of this machine) or 127.0.0.1:8080 (this machine only).");
         }
 
-        foreach (var problem in settings.Watch.Problems().Concat(settings.Mirror.Influx.Problems())) problems.Add(problem);
+        foreach (var problem in settings.Http.Problems().Concat(settings.Watch.Problems()).Concat(settings.Mirror.Influx.Problems())) problems.Add(problem);
         foreach (var (key, file) in new[] { ("Mqtt:Broker:PasswordFile", settings.Mqtt.Broker.PasswordFile), ("Tell:Mail:PasswordFile", settings.Tell.Mail.PasswordFile) })
         {
             if (file is not null && !File.Exists(file)) problems.Add($"{key}: there is no file '{file}'. It holds the password and nothing else.");

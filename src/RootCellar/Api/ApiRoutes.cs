@@ -1,3 +1,5 @@
+using RootCellar.Entry;
+
 namespace RootCellar.Api;
 
 /// <summary>Everything under /api, and how the service itself is doing.</summary>
@@ -8,20 +10,24 @@ internal static class ApiRoutes
         services.ConfigureHttpJsonOptions(o => Json.Configure(o.SerializerOptions));
         services.AddOpenApi();
         services.AddProblemDetails();
+        // A body or a value that cannot be read is told with its place, by the one who writes all problem bodies.
+        services.Configure<RouteHandlerOptions>(o => o.ThrowOnBadRequest = true);
     }
 
     public static void MapApi(this WebApplication app, Settings settings)
     {
         app.MapOpenApi("/openapi/{documentName}.json");
-        PlacesApi.Map(app.MapGroup("/api/places"));
-        SensorsApi.Map(app.MapGroup("/api/sensors"));
-        AlarmsApi.Map(app.MapGroup("/api/alarms"));
-        ContactsApi.Map(app.MapGroup("/api/contacts"));
-        LedgerApi.Map(app.MapGroup("/api/ledger"));
-        BinsApi.Map(app.MapGroup("/api"));
-        HistoryApi.Map(app.MapGroup("/api"));
-        ReportApi.Map(app.MapGroup("/api"));
-        RowsApi.Map(app.MapGroup("/api/rows"));
+        // Whoever is signed in may look; what else helpers may is marked call by call.
+        var api = app.MapGroup("/api").WithMetadata(new HelpersSee());
+        PlacesApi.Map(api.MapGroup("/places"));
+        SensorsApi.Map(api.MapGroup("/sensors"));
+        AlarmsApi.Map(api.MapGroup("/alarms"));
+        ContactsApi.Map(api.MapGroup("/contacts"));
+        LedgerApi.Map(api.MapGroup("/ledger"));
+        BinsApi.Map(api);
+        HistoryApi.Map(api);
+        ReportApi.Map(api);
+        RowsApi.Map(api.MapGroup("/rows"));
         app.MapHealth(settings);
     }
 

@@ -21,11 +21,12 @@ internal static class LedgerApi
     {
         group.MapPost("", WriteAsync).Accepts<JsonElement>("application/json").Produces<EntryShape>(StatusCodes.Status201Created).Produces<EntryShape>()
             .ProducesProblem(StatusCodes.Status400BadRequest).ProducesProblem(StatusCodes.Status409Conflict).ProducesProblem(StatusCodes.Status422UnprocessableEntity).ProducesProblem(StatusCodes.Status403Forbidden)
+            .ProducesProblem(StatusCodes.Status429TooManyRequests).ProducesProblem(StatusCodes.Status507InsufficientStorage)
             .WithMetadata(new HelpersMay());
         group.MapGet("", Read).Produces<IEnumerable<EntryShape>>();
     }
 
-    private static async Task<IResult> WriteAsync(HttpContext context, LedgerDoor door, bool? keep)
+    private static async Task<IResult> WriteAsync(HttpContext context, LedgerDoor door, RateLimits limits, bool? keep)
     {
         JsonElement sent;
         try
@@ -41,6 +42,7 @@ internal static class LedgerApi
         var many = sent.ValueKind == JsonValueKind.Array;
         var elements = many ? sent.EnumerateArray().ToList() : [sent];
         if (elements.Count is 0 or > MostEvents) return ApiRoutes.Wrong($"An array of 1 to {MostEvents} events.");
+        if (limits.More(context, elements.Count) is { } tooMany) return tooMany;
         var key = context.Request.Headers["Idempotency-Key"].ToString().Trim();
         if (key.Length > 200) return ApiRoutes.Wrong("Idempotency-Key: at most 200 letters.");
         var given = new List<NewEntry>(elements.Count);
@@ -57,6 +59,10 @@ internal static class LedgerApi
         try
         {
             answer = await door.TakeAsync(given, key.Length == 0 ? null : key, context.User.Identity?.Name ?? "household");
+        }
+        catch (BookFullException e)
+        {
+            return Results.Problem($"Nothing was written down. {e.Message}", statusCode: StatusCodes.Status507InsufficientStorage);
         }
         catch (StoreProblemException e)
         {

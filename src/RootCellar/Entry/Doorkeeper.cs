@@ -1,4 +1,3 @@
-using System.Net;
 using Microsoft.Data.Sqlite;
 using RootCellar.Storage;
 
@@ -22,9 +21,14 @@ internal abstract record SignInAnswer
 }
 
 /// <summary>Looks at passphrases and PINs, never at more than are allowed.</summary>
-internal sealed class Doorkeeper(Store store, SignInTries tries)
+internal sealed class Doorkeeper(Store store, SignInTries tries, EntryMetrics metrics)
 {
-    public SignInAnswer Household(IPAddress? from, string? passphrase)
+    /// <summary>The passphrase, at the sign-in page or wherever it is asked for once more.</summary>
+    public SignInAnswer Household(Trier from, string? passphrase) => metrics.Seen("household", LookAtPassphrase(from, passphrase));
+
+    public async Task<SignInAnswer> HelperAsync(Trier from, string? name, string? pin) => metrics.Seen("helper", await LookAtPinAsync(from, name, pin));
+
+    private SignInAnswer LookAtPassphrase(Trier from, string? passphrase)
     {
         if (tries.Begin(from) is var wait && wait > TimeSpan.Zero) return Wait(wait);
         if (string.IsNullOrWhiteSpace(passphrase) || !store.Read(c => Passphrase.IsRight(c, passphrase))) return new SignInAnswer.Wrong();
@@ -32,7 +36,7 @@ internal sealed class Doorkeeper(Store store, SignInTries tries)
         return new SignInAnswer.Household();
     }
 
-    public async Task<SignInAnswer> HelperAsync(IPAddress? from, string? name, string? pin)
+    private async Task<SignInAnswer> LookAtPinAsync(Trier from, string? name, string? pin)
     {
         if (tries.Begin(from) is var early && early > TimeSpan.Zero) return Wait(early);
         if (!Helpers.IsName(name)) return new SignInAnswer.Wrong();

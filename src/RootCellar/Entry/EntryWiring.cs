@@ -3,6 +3,11 @@ using Microsoft.AspNetCore.Authentication;
 using Microsoft.AspNetCore.Authentication.Cookies;
 using Microsoft.AspNetCore.Authorization;
 using Microsoft.AspNetCore.DataProtection;
+using Microsoft.AspNetCore.DataProtection.KeyManagement;
+using Microsoft.AspNetCore.Diagnostics;
+using Microsoft.AspNetCore.HttpOverrides;
+using Microsoft.AspNetCore.RateLimiting;
+using RootCellar.Api;
 
 namespace RootCellar.Entry;
 
@@ -17,12 +22,18 @@ internal static class EntryWiring
         "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; connect-src 'self'; font-src 'self'; manifest-src 'self'; worker-src 'self'; "
         + "base-uri 'none'; form-action 'self'; frame-ancestors 'none'";
 
+    /// <summary>How long a phone stays signed in after the last visit.</summary>
+    public static readonly TimeSpan CookieLife = TimeSpan.FromDays(180);
+
     private const string Either = "cookie-or-token";
     private static readonly object Refused = new();
 
     public static void AddEntry(this IServiceCollection services, string folder)
     {
-        services.AddDataProtection().SetApplicationName("rootcellar").PersistKeysToFileSystem(Directory.CreateDirectory(Path.Combine(folder, "keys")));
+        services.AddDataProtection().SetApplicationName("rootcellar");
+        services.AddSingleton(p => new KeyFolder(Path.Combine(folder, "keys"), TimeProvider.System, p.GetRequiredService<ILogger<KeyFolder>>()));
+        services.AddOptions<KeyManagementOptions>().Configure<KeyFolder>((o, keys) => o.XmlRepository = keys);
+        services.AddHealthChecks().AddCheck<EntryHealth>("entry");
         services.AddAuthentication(Either)
             .AddPolicyScheme(Either, null, o => o.ForwardDefaultSelector = c =>
                 c.Request.Headers.Authorization.Count > 0 ? TokenHandler.Scheme : CookieAuthenticationDefaults.AuthenticationScheme)
@@ -34,19 +45,26 @@ internal static class EntryWiring
                 o.Cookie.HttpOnly = true;
                 // Lax, since a bin's label is opened by the phone's camera: Strict would ask for the PIN at every bin.
                 o.Cookie.SameSite = SameSiteMode.Lax;
-                o.ExpireTimeSpan = TimeSpan.FromDays(180);
+                o.ExpireTimeSpan = CookieLife;
                 // Cookies live on the phone's clock, also when the house runs on the demo's.
                 o.TimeProvider = TimeProvider.System;
                 o.Events.OnRedirectToLogin = c =>
                 {
-                    if (IsForPrograms(c.Request)) c.Response.StatusCode = StatusCodes.Status401Unauthorized;
+                    if (EndpointMarks.AnswersPrograms(c.HttpContext)) Unknown(c.Response);
                     else c.Response.Redirect(c.RedirectUri);
                     return Task.CompletedTask;
                 };
                 o.Events.OnRedirectToAccessDenied = c => RefuseAsync(c.HttpContext);
                 o.Events.OnValidatePrincipal = async c =>
                 {
-                    if (c.Principal is { } who && c.HttpContext.RequestServices.GetRequiredService<Stamps>().Holds(who)) return;
+                    if (c.Principal is { } who && c.HttpContext.RequestServices.GetRequiredService<Stamps>().Holds(who))
+                    {
+                        // A cookie from before sign-ins were numbered gets its number, so that it too ends at sign-out.
+                        if (!Who.Numbered(who)) c.ShouldRenew = true;
+                        return;
+                    }
+
+                    c.HttpContext.RequestServices.GetRequiredService<EntryMetrics>().Refused("session");
                     c.RejectPrincipal();
                     await c.HttpContext.SignOutAsync(CookieAuthenticationDefaults.AuthenticationScheme);
                 };
@@ -56,7 +74,32 @@ internal static class EntryWiring
         services.AddSingleton<IAuthorizationHandler, WhoMayHandler>();
         // Waits are on the real clock, also in the demo.
         services.AddSingleton(new SignInTries(TimeProvider.System));
-        services.AddSingleton<Stamps>().AddSingleton<Doorkeeper>();
+        services.AddSingleton<Stamps>().AddSingleton<Doorkeeper>().AddSingleton<KnownBrowsers>().AddSingleton<EntryMetrics>().AddSingleton<RateLimits>();
+        services.AddSingleton<IRoomMetrics>(p => p.GetRequiredService<EntryMetrics>());
+        services.AddSingleton(p => new HostNames(p.GetRequiredService<Settings>().Http));
+        services.AddRateLimiter(_ => { });
+        services.AddOptions<RateLimiterOptions>().Configure<RateLimits>((o, limits) =>
+        {
+            o.RejectionStatusCode = StatusCodes.Status429TooManyRequests;
+            o.GlobalLimiter = limits.OfRequests;
+            o.OnRejected = limits.RejectAsync;
+        });
+    }
+
+    /// <summary>Before anything looks at where a request comes from: what a trusted proxy says of it counts, what anybody else says does not.</summary>
+    public static void UseTrustedProxies(this WebApplication app)
+    {
+        var trusted = app.Services.GetRequiredService<Settings>().Http.ProxyList;
+        if (trusted.Count == 0) return;
+        var options = new ForwardedHeadersOptions
+        {
+            ForwardedHeaders = ForwardedHeaders.XForwardedFor | ForwardedHeaders.XForwardedProto | ForwardedHeaders.XForwardedHost,
+            ForwardLimit = null,
+        };
+        options.KnownProxies.Clear();
+        options.KnownIPNetworks.Clear();
+        foreach (var network in trusted) options.KnownIPNetworks.Add(network);
+        app.UseForwardedHeaders(options);
     }
 
     public static void UseEntry(this WebApplication app)
@@ -82,35 +125,57 @@ internal static class EntryWiring
             await next(context);
         });
         app.UseRouting();
+        var (hosts, metrics) = (app.Services.GetRequiredService<HostNames>(), app.Services.GetRequiredService<EntryMetrics>());
+        app.Use((context, next) =>
+        {
+            if (context.Features.Get<IStatusCodeReExecuteFeature>() is not null || hosts.Serves(context)) return next(context);
+            metrics.Refused("host");
+            var why = HostNames.Refusal(context.Request.Host.Host);
+            if (EndpointMarks.AnswersPrograms(context)) return ProblemAnswers.AnswerAsync(context, StatusCodes.Status421MisdirectedRequest, why);
+            // The page that says so is a stranger's, whatever cookies came along.
+            context.Request.Headers.Remove("Cookie");
+            context.Response.StatusCode = StatusCodes.Status421MisdirectedRequest;
+            return Task.CompletedTask;
+        });
         // Pages carry antiforgery tokens; for the API with the page's cookie, the browser's own word on where a call comes from.
         // (SameSite does not tell ports apart: another service on the same Pi would pass.)
-        app.Use((context, next) => !IsApiChange(context.Request) || IsFromHere(context.Request)
-            ? next(context)
-            : ProblemAsync(context, "This call comes from a page elsewhere."));
+        app.Use((context, next) =>
+        {
+            if (!EndpointMarks.CouldBeForged(context) || IsFromHere(context.Request)) return next(context);
+            metrics.Refused("elsewhere");
+            return ProblemAsync(context, "This call comes from a page elsewhere.");
+        });
         app.UseAuthentication();
         // A browser that says nothing of where it comes from: what a form on another page cannot send.
-        app.Use((context, next) => !IsApiChange(context.Request) || context.User.Identity?.IsAuthenticated != true || IsMoreThanAForm(context.Request)
+        app.Use((context, next) => !EndpointMarks.CouldBeForged(context) || context.User.Identity?.IsAuthenticated != true || IsMoreThanAForm(context.Request)
             ? next(context)
             : ProblemAsync(context, "With a cookie, a change is sent as Content-Type: application/json (or with the header X-Requested-With)."));
+        app.UseRateLimiter();
         app.UseAuthorization();
     }
 
     public static Task SignInAsHouseholdAsync(HttpContext context, string who) =>
-        SignInAsync(context, Who.Identity(CookieAuthenticationDefaults.AuthenticationScheme, Who.Household, who, context.RequestServices.GetRequiredService<Stamps>().OfHousehold()));
+        SignInAsync(context, Who.Identity(CookieAuthenticationDefaults.AuthenticationScheme, Who.Household, who, StampsOf(context).OfHousehold()), null);
 
     public static Task SignInAsHelperAsync(HttpContext context, long id, string name) =>
-        SignInAsync(context, Who.Identity(CookieAuthenticationDefaults.AuthenticationScheme, Who.Helper, name, context.RequestServices.GetRequiredService<Stamps>().OfHelper(id), id));
+        SignInAsync(context, Who.Identity(CookieAuthenticationDefaults.AuthenticationScheme, Who.Helper, name, StampsOf(context).OfHelper(id), id), id);
 
-    public static Task SignOutAsync(HttpContext context) => context.SignOutAsync(CookieAuthenticationDefaults.AuthenticationScheme);
+    /// <summary>The cookie is taken back, and a copy of it opens nothing any more.</summary>
+    public static async Task SignOutAsync(HttpContext context)
+    {
+        await StampsOf(context).EndAsync(context.User);
+        await context.SignOutAsync(CookieAuthenticationDefaults.AuthenticationScheme);
+    }
 
-    private static Task SignInAsync(HttpContext context, ClaimsIdentity identity) =>
-        context.SignInAsync(CookieAuthenticationDefaults.AuthenticationScheme, new ClaimsPrincipal(identity), new AuthenticationProperties { IsPersistent = true });
+    private static Stamps StampsOf(HttpContext context) => context.RequestServices.GetRequiredService<Stamps>();
 
-    private static bool IsForPrograms(HttpRequest request) =>
-        request.Path.StartsWithSegments("/api", StringComparison.Ordinal) || request.Path.StartsWithSegments("/openapi", StringComparison.Ordinal) || request.Path == "/metrics";
-
-    private static bool IsApiChange(HttpRequest request) =>
-        !HttpMethods.IsGet(request.Method) && !HttpMethods.IsHead(request.Method) && request.Headers.Authorization.Count == 0 && request.Path.StartsWithSegments("/api", StringComparison.Ordinal);
+    private static Task SignInAsync(HttpContext context, ClaimsIdentity identity, long? helper)
+    {
+        context.RequestServices.GetRequiredService<KnownBrowsers>().Remember(context, helper);
+        var who = new ClaimsPrincipal(identity);
+        Who.Numbered(who);
+        return context.SignInAsync(CookieAuthenticationDefaults.AuthenticationScheme, who, new AuthenticationProperties { IsPersistent = true });
+    }
 
     private static bool IsFromHere(HttpRequest request)
     {
@@ -126,11 +191,18 @@ internal static class EntryWiring
 
     private static Task RefuseAsync(HttpContext context)
     {
-        if (IsForPrograms(context.Request)) return ProblemAsync(context, "Helpers, and tokens made with --may log, may read, write into the book and acknowledge alarms. This is for the household.");
+        if (EndpointMarks.AnswersPrograms(context)) return ProblemAsync(context, "Helpers, and tokens made with --may log, may read, write into the book and acknowledge alarms. This is for the household.");
         context.Response.StatusCode = StatusCodes.Status403Forbidden;
         context.Items[Refused] = true;
         return Task.CompletedTask;
     }
 
-    private static Task ProblemAsync(HttpContext context, string detail) => Results.Problem(detail, statusCode: StatusCodes.Status403Forbidden).ExecuteAsync(context);
+    private static Task ProblemAsync(HttpContext context, string detail) => ProblemAnswers.AnswerAsync(context, StatusCodes.Status403Forbidden, detail);
+
+    /// <summary>401, with the way in (RFC 9110, 11.6.1); the body is written where every error's is.</summary>
+    internal static void Unknown(HttpResponse response)
+    {
+        response.StatusCode = StatusCodes.Status401Unauthorized;
+        response.Headers.WWWAuthenticate = "Bearer realm=\"rootcellar\"";
+    }
 }

@@ -1,4 +1,5 @@
 using System.Net;
+using System.Net.Sockets;
 
 namespace RootCellar.Entry;
 
@@ -16,7 +17,13 @@ internal sealed record Patience(int Free, TimeSpan First, TimeSpan Most)
 }
 
 /// <summary>
-/// How often signing in may be tried: from one address, and by everybody together. Asked by the sign-in page itself and not by middleware, so
+/// Who tries to sign in: a browser in which somebody signed in before (<see cref="KnownBrowsers"/>), counted by itself wherever it is; or a
+/// stranger, counted by address.
+/// </summary>
+internal readonly record struct Trier(IPAddress? Address, string? Browser = null);
+
+/// <summary>
+/// How often signing in may be tried: by one known browser, from one address, and by all strangers together. Asked by the sign-in page itself and not by middleware, so
 /// that looking at the page costs no try and the refusal is a page that says when to come back. Kept in memory: a restart forgives an
 /// address, not the wrong PINs of a helper, which are in the record (<see cref="Helpers.Try"/>).
 /// </summary>
@@ -28,8 +35,14 @@ internal sealed class SignInTries(TimeProvider time)
     public static readonly Patience OfName = new(5, TimeSpan.FromMinutes(1), TimeSpan.FromHours(1));
     public static readonly Patience OfAddress = new(10, TimeSpan.FromMinutes(5), TimeSpan.FromHours(1));
 
-    /// <summary>Many addresses at once. Its waits stay short, so that a stranger cannot keep the household out for long.</summary>
+    /// <summary>Strangers at many addresses at once. Known browsers have no part in it.</summary>
     public static readonly Patience OfAll = new(60, TimeSpan.FromSeconds(5), TimeSpan.FromMinutes(1));
+
+    /// <summary>
+    /// Wrong tries a day for which an address has not to wait because of what other addresses do: so that who tries without end from many
+    /// addresses cannot keep the owner's new phone out. An IPv6 network has as many addresses as anybody likes and counts as one here.
+    /// </summary>
+    public const int OwnTries = 3;
 
     private const string All = "";
     private const int MostKept = 20_000;
@@ -41,16 +54,16 @@ internal sealed class SignInTries(TimeProvider time)
     public DateTimeOffset Now => time.GetUtcNow();
 
     /// <summary>Counts a try as wrong before it is looked at; the wait where it comes too early, and then it is not counted.</summary>
-    public TimeSpan Begin(IPAddress? address)
+    public TimeSpan Begin(Trier who)
     {
         lock (one)
         {
-            var from = From(address);
-            var wait = Left(from, OfAddress);
-            if (Left(All, OfAll) is var all && all > wait) wait = all;
+            var keys = Keys(who);
+            var wait = Left(keys[0], OfAddress);
+            if (who.Browser is null && Failures(keys[^1]) >= OwnTries && Left(All, OfAll) is var all && all > wait) wait = all;
             if (wait > TimeSpan.Zero) return wait;
-            Count(from);
-            Count(All);
+            foreach (var key in keys) Count(key);
+            if (who.Browser is null) Count(All);
             return TimeSpan.Zero;
         }
     }
@@ -68,31 +81,32 @@ internal sealed class SignInTries(TimeProvider time)
         }
     }
 
-    /// <summary>The passphrase was right: the address is forgiven.</summary>
-    public void Forgive(IPAddress? address)
+    /// <summary>The passphrase was right: the browser or the address is forgiven.</summary>
+    public void Forgive(Trier who)
     {
         lock (one)
         {
-            wrong.Remove(From(address));
-            Uncount();
+            foreach (var key in Keys(who)) wrong.Remove(key);
+            if (who.Browser is null) Uncount(All);
         }
     }
 
     /// <summary>A PIN was right: that try was none, but what went before stands, or a helper could guess at others' between two of their own.</summary>
-    public void Uncount(IPAddress? address)
+    public void Uncount(Trier who)
     {
         lock (one)
         {
-            var from = From(address);
-            if (wrong.TryGetValue(from, out var seen)) wrong[from] = (seen.Failures - 1, seen.Last);
-            Uncount();
+            foreach (var key in Keys(who)) Uncount(key);
+            if (who.Browser is null) Uncount(All);
         }
     }
 
-    private void Uncount()
+    private void Uncount(string key)
     {
-        if (wrong.TryGetValue(All, out var all)) wrong[All] = (Math.Max(0, all.Failures - 1), all.Last);
+        if (wrong.TryGetValue(key, out var seen)) wrong[key] = (Math.Max(0, seen.Failures - 1), seen.Last);
     }
+
+    private int Failures(string key) => wrong.TryGetValue(key, out var seen) && time.GetElapsedTime(seen.Last) < Forget ? seen.Failures : 0;
 
     private TimeSpan Left(string key, Patience patience) =>
         wrong.TryGetValue(key, out var seen) && time.GetElapsedTime(seen.Last) is var since && since < Forget ? patience.Left(seen.Failures, since) : TimeSpan.Zero;
@@ -108,6 +122,13 @@ internal sealed class SignInTries(TimeProvider time)
         wrong[key] = (before + 1, time.GetTimestamp());
     }
 
-    // The whole address also of IPv6: every phone of the house shares the first half. Who changes addresses meets what all share.
-    private static string From(IPAddress? address) => (address is { IsIPv4MappedToIPv6: true } ? address.MapToIPv4() : address)?.ToString() ?? "?";
+    // What waits, first; what the tries of its own are counted by, last: the same but for an IPv6 address, which has its network's. It waits
+    // by the whole address, since every phone of the house shares the first half; who changes addresses meets what all strangers share.
+    private static string[] Keys(Trier who)
+    {
+        if (who.Browser is { } browser) return [$"browser {browser}"];
+        var address = who.Address is { IsIPv4MappedToIPv6: true } mapped ? mapped.MapToIPv4() : who.Address;
+        if (address is not { AddressFamily: AddressFamily.InterNetworkV6 }) return [address?.ToString() ?? "?"];
+        return [address.ToString(), $"network {Convert.ToHexString(address.GetAddressBytes().AsSpan(0, 8))}"];
+    }
 }

@@ -1,5 +1,6 @@
 using System.Globalization;
 using System.Security.Claims;
+using System.Security.Cryptography;
 
 namespace RootCellar.Entry;
 
@@ -19,6 +20,9 @@ internal static class Who
     /// <summary>Changes with the passphrase or the PIN; see <see cref="Stamps"/>.</summary>
     public const string Stamp = "stamp";
 
+    /// <summary>The number of one sign-in, drawn by lot: what signing out ends.</summary>
+    public const string Session = "session";
+
     private const string Kind = "kind";
     private const string HelperId = "helper-id";
 
@@ -28,6 +32,14 @@ internal static class Who
         if (stamp is not null) identity.AddClaim(new Claim(Stamp, stamp));
         if (helper is { } id) identity.AddClaim(new Claim(HelperId, id.ToString(CultureInfo.InvariantCulture)));
         return identity;
+    }
+
+    /// <summary>Gives a sign-in its number where it has none yet; whether it had one.</summary>
+    public static bool Numbered(ClaimsPrincipal who)
+    {
+        if (who.HasClaim(c => c.Type == Session)) return true;
+        ((ClaimsIdentity)who.Identity!).AddClaim(new Claim(Session, Convert.ToHexStringLower(RandomNumberGenerator.GetBytes(16))));
+        return false;
     }
 
     public static bool IsHousehold(this ClaimsPrincipal who) => who.HasClaim(Kind, Household);

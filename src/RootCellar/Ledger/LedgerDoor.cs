@@ -55,6 +55,10 @@ internal sealed class LedgerDoor(Store store, TimeProvider time, Settings settin
     /// <summary>How many entries there is room for in memory.</summary>
     public long Room { get; init; } = BookRoom.Entries;
 
+    /// <summary>How many entries the book takes: the household's limit, or what there is room for.</summary>
+    public int MostEntries => (int)Math.Min(settings.Limits.MostBookEntries, Room);
+
+
     /// <summary>The book as it was at a moment gone by: what had happened by then, in the light of all corrections made since.</summary>
     public async Task<Book> ThenAsync(DateTimeOffset end, CancellationToken cancellationToken = default)
     {
@@ -107,7 +111,6 @@ internal sealed class LedgerDoor(Store store, TimeProvider time, Settings settin
     {
         // Without the record the service watches on; but what is written into a book must be there tomorrow.
         if ((store.StartProblem ?? Trouble?.Text) is { } problem) throw new StoreProblemException(problem);
-        if (Book.Entries.Count + given.Count > Room) throw new StoreProblemException($"The book is full: there is memory for {Room} entries.");
         var places = KnownPlaces is null ? null : await KnownPlaces();
         await one.WaitAsync();
         try
@@ -159,6 +162,13 @@ internal sealed class LedgerDoor(Store store, TimeProvider time, Settings settin
 
     private async Task<LedgerAnswer> JudgeAsync(IReadOnlyList<NewEntry> given, string? key, string by, IReadOnlyCollection<string>? places)
     {
+        // Long before memory ends: a book too large for it would end this start and every one after it.
+        if (Book.Entries.Count + given.Count > MostEntries)
+        {
+            log.LogWarning("{Count} entries by {Who} were refused: the book takes {Most}", given.Count, by, MostEntries);
+            throw new BookFullException(MostEntries);
+        }
+
         var now = Now;
         var next = lastRead + 1;
         var measuring = new Measuring(Book);

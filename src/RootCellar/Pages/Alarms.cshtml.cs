@@ -1,6 +1,7 @@
 using Microsoft.AspNetCore.Mvc;
 using Microsoft.AspNetCore.Mvc.RazorPages;
 using Microsoft.Data.Sqlite;
+using RootCellar.Entry;
 using RootCellar.Storage;
 using RootCellar.Tell;
 using RootCellar.Watch;
@@ -12,6 +13,8 @@ internal sealed class AlarmsModel(Pipeline pipeline, Store store, AlarmWords wor
 {
     private const int Shown = 60;
     private static readonly TimeSpan ShelveFor = TimeSpan.FromHours(8);
+
+    private IReadOnlyList<Contact> contacts = [];
 
     public IReadOnlyList<AlarmCard> Open { get; private set; } = [];
 
@@ -29,9 +32,14 @@ internal sealed class AlarmsModel(Pipeline pipeline, Store store, AlarmWords wor
         _ => Strings.TextGivenUp,
     };
 
+    /// <summary>To whom a text goes: by address for the household; others see the name of the contact and no address.</summary>
+    public string To(Outgoing text) => text.Recipient.Length == 0 ? Strings.Everybody
+        : User.MaySetUp() ? text.Recipient
+        : contacts.FirstOrDefault(c => c.Channel == text.Channel && c.Address == text.Recipient)?.Name ?? Strings.SomeContact;
+
     public async Task OnGetAsync()
     {
-        var (open, places) = await pipeline.AskAsync((house, _, _) => (house.OpenAlarms.Reverse().ToList(), house.ViewPlaces()));
+        (var open, var places, contacts) = await pipeline.AskAsync((house, _, _) => (house.OpenAlarms.Reverse().ToList(), house.ViewPlaces(), house.Contacts));
         Open = words.Of(open.OrderByDescending(a => a.State == AlarmState.Unacknowledged).ThenByDescending(a => a.Priority), places, "/alarms");
         try
         {

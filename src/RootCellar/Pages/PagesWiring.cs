@@ -1,4 +1,5 @@
 using Microsoft.AspNetCore.Diagnostics;
+using RootCellar.Api;
 using RootCellar.Charts;
 using RootCellar.Digging;
 using RootCellar.Entry;
@@ -19,7 +20,7 @@ internal static class PagesWiring
             // Acknowledging is for whoever is in the cellar; shelving keeps an alarm quiet for everybody.
             o.Conventions.AddPageApplicationModelConvention("/Alarms", m => m.EndpointMetadata.Add(new HelpersMay("Acknowledge")));
             o.Conventions.AddPageApplicationModelConvention("/SignOut", m => m.EndpointMetadata.Add(new HelpersMay()));
-        });
+        }).AddMvcOptions(o => o.Filters.Add<MissingFields>());
         services.AddAntiforgery(o =>
         {
             o.Cookie.Name = "rootcellar-form";
@@ -33,24 +34,28 @@ internal static class PagesWiring
         services.AddSingleton<PlaceCharts>().AddSingleton<LotCharts>().AddHostedService<HistoryReady>();
     }
 
-    /// <summary>Whatever goes wrong with a page is said on a page; programs get the bare answer.</summary>
-    public static void UseTroublePage(this WebApplication app) => app.UseWhen(
-        c => !Bare.Any(b => c.Request.Path.StartsWithSegments(b, StringComparison.Ordinal)),
-        pages => pages.UseExceptionHandler("/trouble/500").UseStatusCodePagesWithReExecute("/trouble/{0}").Use((context, next) =>
+    /// <summary>
+    /// Whatever goes wrong with a page is said on a page; programs get a problem body; a picture gets the bare answer. Routing has to have
+    /// matched before, and matches anew for the page of trouble.
+    /// </summary>
+    public static void UseErrorAnswers(this WebApplication app)
+    {
+        app.UseWhen(EndpointMarks.AnswersPrograms, programs => programs.UseProblemAnswers());
+        app.UseWhen(EndpointMarks.AnswersPeople, pages => pages.UseExceptionHandler("/trouble/500").UseStatusCodePagesWithReExecute("/trouble/{0}").Use((context, next) =>
         {
             // A form that failed is not sent once more: its page of trouble is only read.
             if (context.Features.Get<IStatusCodeReExecuteFeature>() is not null || context.Features.Get<IExceptionHandlerFeature>() is not null) context.Request.Method = HttpMethods.Get;
             return next(context);
         }));
-
-    private static readonly PathString[] Bare = ["/api", "/openapi", "/metrics", "/health", "/charts", "/assets"];
+    }
 
     public static void MapPages(this WebApplication app)
     {
-        app.MapGet("/assets/{name}", Assets.Serve).AllowAnonymous().ExcludeFromDescription();
-        app.MapGet("/charts/places/{place}/{figure}.svg", ChartEndpoint.PlaceAsync).ExcludeFromDescription();
-        app.MapGet("/charts/lots/{lot}/{figure}.svg", ChartEndpoint.LotAsync).ExcludeFromDescription();
-        app.MapGet("/charts/report/{week}/{figure}.svg", ChartEndpoint.ReportAsync).ExcludeFromDescription();
+        app.MapGet("/assets/{name}", Assets.Serve).AllowAnonymous().WithMetadata(new ShownInPages()).ExcludeFromDescription();
+        var charts = app.MapGroup("/charts").WithMetadata(new ShownInPages(), new HelpersSee()).ExcludeFromDescription();
+        charts.MapGet("places/{place}/{figure}.svg", ChartEndpoint.PlaceAsync);
+        charts.MapGet("lots/{lot}/{figure}.svg", ChartEndpoint.LotAsync);
+        charts.MapGet("report/{week}/{figure}.svg", ChartEndpoint.ReportAsync);
         app.MapRazorPages();
     }
 }

@@ -12,9 +12,9 @@ using RootCellar.Tell;
 namespace RootCellar.Pages;
 
 /// <summary>Everything the grower decides: places, who is told, how sensors connect, who comes in.</summary>
-internal sealed partial class SetUpModel(Pipeline pipeline, Store store, Settings settings, SensorDoor door, Outbox outbox, MirrorState mirror, Show show, Stamps stamps) : PageModel
+internal sealed partial class SetUpModel(
+    Pipeline pipeline, Store store, Settings settings, SensorDoor door, Outbox outbox, MirrorState mirror, Show show, Stamps stamps, Doorkeeper doorkeeper, KnownBrowsers browsers) : PageModel
 {
-    private const int ShortestPassphrase = 12;
     private const int LongestTokenName = 60;
     private const string MailKeys = """{ "Tell": { "Mail": { "Host": "...", "Port": 587, "Tls": "auto", "User": "...", "PasswordFile": "...", "From": "..." } } }""";
     private const string PostKeys = """{ "Tell": { "Post": { "Url": "...", "Method": "POST", "Headers": {}, "BodyTemplate": "..." } } }""";
@@ -161,8 +161,10 @@ internal sealed partial class SetUpModel(Pipeline pipeline, Store store, Setting
 
     public async Task<IActionResult> OnPostPassphraseAsync(string? current, string? fresh)
     {
-        if (string.IsNullOrEmpty(current) || !store.Read(c => Passphrase.IsRight(c, current))) PassphraseProblem = Strings.WrongPassphrase;
-        else if (fresh is null || fresh.Trim().Length < ShortestPassphrase) PassphraseProblem = Strings.PassphraseRule;
+        // Who holds a signed-in phone can guess here as at the door, and is counted as there.
+        var answer = doorkeeper.Household(browsers.Who(HttpContext), current);
+        if (answer is not SignInAnswer.Household) PassphraseProblem = SignInModel.Words(answer, Strings.WrongPassphrase, show);
+        else if (fresh is null || Passphrase.IsWeak(fresh)) PassphraseProblem = Strings.PassphraseWeak;
         else PassphraseProblem = await WriteAsync(c => Passphrase.Set(c, fresh));
         if (PassphraseProblem is not null) return await AgainAsync();
         stamps.Changed();

@@ -6,7 +6,7 @@ using RootCellar.Entry;
 namespace RootCellar.Pages;
 
 /// <summary>The door: the household passphrase, or a helper's name and PIN, once on each phone. Who the helpers are is not told to strangers.</summary>
-internal sealed class SignInModel(Doorkeeper doorkeeper, Show show) : PageModel
+internal sealed class SignInModel(Doorkeeper doorkeeper, KnownBrowsers browsers, Show show) : PageModel
 {
     // Minutes are shown cut off; nobody shall come back too early.
     private static readonly TimeSpan AMinuteAtMost = TimeSpan.FromSeconds(59);
@@ -29,7 +29,7 @@ internal sealed class SignInModel(Doorkeeper doorkeeper, Show show) : PageModel
     public async Task<IActionResult> OnPostAsync(string? passphrase, string? who, string? returnUrl)
     {
         (ReturnUrl, Who) = (returnUrl, Name(who));
-        if (doorkeeper.Household(HttpContext.Connection.RemoteIpAddress, passphrase) is var answer and not SignInAnswer.Household) return Again(answer, Strings.WrongPassphrase);
+        if (doorkeeper.Household(browsers.Who(HttpContext), passphrase) is var answer and not SignInAnswer.Household) return Again(answer, Strings.WrongPassphrase);
         await EntryWiring.SignInAsHouseholdAsync(HttpContext, string.IsNullOrEmpty(Who) ? Strings.TheHousehold : Who);
         return LocalRedirect(Back(returnUrl));
     }
@@ -37,21 +37,25 @@ internal sealed class SignInModel(Doorkeeper doorkeeper, Show show) : PageModel
     public async Task<IActionResult> OnPostHelperAsync(string? name, string? pin, string? returnUrl)
     {
         (ReturnUrl, AsHelper, Who) = (returnUrl, true, Name(name));
-        var answer = await doorkeeper.HelperAsync(HttpContext.Connection.RemoteIpAddress, Who, pin);
+        var answer = await doorkeeper.HelperAsync(browsers.Who(HttpContext), Who, pin);
         if (answer is not SignInAnswer.Helper helper) return Again(answer, Strings.WrongPin);
         await EntryWiring.SignInAsHelperAsync(HttpContext, helper.Id, helper.Name);
         return LocalRedirect(Back(returnUrl));
     }
 
+    /// <summary>Why somebody is not let in.</summary>
+    /// <param name="wrong">What is said of a passphrase or PIN that was looked at and is not right.</param>
+    internal static string Words(SignInAnswer answer, string wrong, Show show) => answer switch
+    {
+        SignInAnswer.Wait { Locked: true } => Strings.PinLocked,
+        SignInAnswer.Wait wait => Strings.TooManyTries.With(Show.Span(TimeSpan.FromSeconds(Math.Ceiling(wait.For.TotalSeconds))), show.Time(wait.Until + AMinuteAtMost)),
+        SignInAnswer.NoRecord none => Strings.NotSaved.With(none.Problem),
+        _ => wrong,
+    };
+
     private PageResult Again(SignInAnswer answer, string wrong)
     {
-        Problem = answer switch
-        {
-            SignInAnswer.Wait { Locked: true } => Strings.PinLocked,
-            SignInAnswer.Wait wait => Strings.TooManyTries.With(Show.Span(TimeSpan.FromSeconds(Math.Ceiling(wait.For.TotalSeconds))), show.Time(wait.Until + AMinuteAtMost)),
-            SignInAnswer.NoRecord none => Strings.NotSaved.With(none.Problem),
-            _ => wrong,
-        };
+        Problem = Words(answer, wrong, show);
         if (answer is not SignInAnswer.Wait refused) return Page();
         Response.StatusCode = StatusCodes.Status429TooManyRequests;
         if (!refused.Locked) Response.Headers.RetryAfter = Math.Ceiling(refused.For.TotalSeconds).ToString(CultureInfo.InvariantCulture);

@@ -1,5 +1,6 @@
 using Microsoft.AspNetCore.Mvc;
 using Microsoft.AspNetCore.Mvc.RazorPages;
+using RootCellar.Entry;
 
 namespace RootCellar.Pages;
 
@@ -20,6 +21,8 @@ internal sealed class TroubleModel : PageModel
             StatusCodes.Status400BadRequest => (Strings.Trouble400, Strings.Trouble400What),
             StatusCodes.Status403Forbidden => (Strings.Trouble403, Strings.Trouble403What),
             StatusCodes.Status404NotFound => (Strings.Trouble404, Strings.Trouble404What),
+            StatusCodes.Status421MisdirectedRequest => (Strings.Trouble421, HostNames.Refusal(Request.Host.Host)),
+            StatusCodes.Status429TooManyRequests => (Strings.Trouble429, Strings.Trouble429What),
             >= 500 => (Strings.Trouble500, Strings.Trouble500What),
             _ => (Strings.TroubleOther, Strings.TroubleOtherWhat),
         };

@@ -8,12 +8,16 @@ namespace RootCellar.Storage;
 /// </summary>
 internal static partial class DiskSync
 {
-    /// <summary>Writes a file whole: under another name first, synced, then renamed and the folder synced. After a power cut there is the old file or the new one.</summary>
+    /// <summary>Writes a file whole: under another name first, synced, then renamed and the folder synced. After a power cut there is the old file or the new one. Only its owner may read it.</summary>
     /// <exception cref="IOException">It could not be written; the old file stands.</exception>
     public static void WriteWhole(string file, Action<Stream> write)
     {
         var fresh = file + ".new";
-        using (var stream = new FileStream(fresh, FileMode.Create, FileAccess.Write))
+        // One that a killed start left might have other rights.
+        File.Delete(fresh);
+        var how = new FileStreamOptions { Mode = FileMode.CreateNew, Access = FileAccess.Write };
+        if (!OperatingSystem.IsWindows()) how.UnixCreateMode = UnixFileMode.UserRead | UnixFileMode.UserWrite;
+        using (var stream = new FileStream(fresh, how))
         {
             write(stream);
             stream.Flush(flushToDisk: true);

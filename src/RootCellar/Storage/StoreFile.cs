@@ -5,7 +5,7 @@ using Microsoft.Data.Sqlite;
 namespace RootCellar.Storage;
 
 /// <summary>Why the record cannot be opened or written, in words for the grower: what is wrong, where, what to do.</summary>
-internal sealed class StoreProblemException(string message, Exception? inner = null) : Exception(message, inner);
+internal class StoreProblemException(string message, Exception? inner = null) : Exception(message, inner);
 
 /// <summary>Opens the one SQLite file and brings it forward to this program's schema.</summary>
 internal static class StoreFile

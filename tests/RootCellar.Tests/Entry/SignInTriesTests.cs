@@ -3,6 +3,7 @@ using System.Net;
 using Microsoft.Extensions.DependencyInjection;
 using RootCellar.Entry;
 using RootCellar.Storage;
+using RootCellar.Tests.Households;
 using RootCellar.Tests.Pages;
 using RootCellar.Tests.Storage;
 
@@ -24,7 +25,7 @@ public sealed class SignInTriesTests : IDisposable
     {
         await using var store = folder.Open(time);
         await store.WriteAsync(c => Helpers.Add(c, "Sam", Pin, time.GetUtcNow()));
-        var door = new Doorkeeper(store, new SignInTries(time));
+        var door = Door(store);
         var waits = new List<double>();
         for (var wrong = 1; wrong <= SignInTries.MostInARow; wrong++)
         {
@@ -41,7 +42,7 @@ public sealed class SignInTriesTests : IDisposable
         waits.Should().Equal(1, 2, 4, 8, 16, 32, 60, 60, 60, 60, 60, 60, 60, 60, 60);
         time.Advance(TimeSpan.FromDays(400));
         (await TryAsync(door, "Sam", Pin)).Should().BeOfType<SignInAnswer.Wait>().Which.Locked.Should().BeTrue();
-        (await TryAsync(new Doorkeeper(store, new SignInTries(time)), "Sam", Pin)).Should().BeOfType<SignInAnswer.Wait>("a restart forgives no PIN");
+        (await TryAsync(Door(store), "Sam", Pin)).Should().BeOfType<SignInAnswer.Wait>("a restart forgives no PIN");
         store.Read(Helpers.All).Single().Locked.Should().BeTrue();
         await store.WriteAsync(c => Helpers.Unlock(c, store.Read(Helpers.All).Single().Id));
         (await TryAsync(door, "SAM ", Pin)).Should().Be(new SignInAnswer.Helper(1, "Sam"));
@@ -53,7 +54,7 @@ public sealed class SignInTriesTests : IDisposable
     {
         await using var store = folder.Open(time);
         await store.WriteAsync(c => Helpers.Add(c, "Sam", Pin, time.GetUtcNow()));
-        var door = new Doorkeeper(store, new SignInTries(time));
+        var door = Door(store);
         for (var i = 0; i < 30; i++)
         {
             var (sam, nobody) = (await TryAsync(door, "Sam", "000001"), await TryAsync(door, "Nobody", "000001"));
@@ -67,7 +68,7 @@ public sealed class SignInTriesTests : IDisposable
     {
         await using var store = folder.Open(time);
         await store.WriteAsync(c => Helpers.Add(c, "Sam", Pin, time.GetUtcNow()));
-        var door = new Doorkeeper(store, new SignInTries(time));
+        var door = Door(store);
         var answers = await Task.WhenAll(Enumerable.Range(0, 30).Select(_ => Task.Run(() => TryAsync(door, "Sam", "000001"), TestContext.Current.CancellationToken)));
         answers.Count(a => a is SignInAnswer.Wrong).Should().Be(5);
         answers.Count(a => a is SignInAnswer.Wait).Should().Be(25);
@@ -78,12 +79,12 @@ public sealed class SignInTriesTests : IDisposable
     {
         await using var store = folder.Open(time);
         await store.WriteAsync(c => Passphrase.Set(c, "lamp oil and rye"));
-        var door = new Doorkeeper(store, new SignInTries(time));
-        var one = IPAddress.Parse("192.168.7.20");
+        var door = Door(store);
+        var one = new Trier(IPAddress.Parse("192.168.7.20"));
         for (var i = 0; i < 10; i++) door.Household(one, "wrong").Should().BeOfType<SignInAnswer.Wrong>();
         door.Household(one, "lamp oil and rye").Should().BeOfType<SignInAnswer.Wait>().Which.For.Should().Be(TimeSpan.FromMinutes(5));
-        door.Household(IPAddress.Parse("::ffff:192.168.7.20"), "lamp oil and rye").Should().BeOfType<SignInAnswer.Wait>("it is the same address");
-        door.Household(IPAddress.Parse("192.168.7.21"), "lamp oil and rye").Should().BeOfType<SignInAnswer.Household>("others are not kept waiting");
+        door.Household(new Trier(IPAddress.Parse("::ffff:192.168.7.20")), "lamp oil and rye").Should().BeOfType<SignInAnswer.Wait>("it is the same address");
+        door.Household(new Trier(IPAddress.Parse("192.168.7.21")), "lamp oil and rye").Should().BeOfType<SignInAnswer.Household>("others are not kept waiting");
         time.Advance(TimeSpan.FromMinutes(5));
         door.Household(one, "wrong").Should().BeOfType<SignInAnswer.Wrong>();
         door.Household(one, "lamp oil and rye").Should().BeOfType<SignInAnswer.Wait>().Which.For.Should().Be(TimeSpan.FromMinutes(10));
@@ -91,13 +92,50 @@ public sealed class SignInTriesTests : IDisposable
         door.Household(one, "lamp oil and rye").Should().BeOfType<SignInAnswer.Household>();
         for (var i = 0; i < 10; i++) door.Household(one, "wrong").Should().BeOfType<SignInAnswer.Wrong>("the right one forgave the address");
 
+        // Strangers at twenty addresses, three tries each: sixty. After that each of them waits, and none keeps a stranger who is new waiting.
         time.Advance(TimeSpan.FromHours(2));
-        var wrong = 0;
-        while (door.Household(Next(), "wrong") is SignInAnswer.Wrong) wrong++;
-        wrong.Should().Be(60);
-        door.Household(Next(), "lamp oil and rye").Should().BeOfType<SignInAnswer.Wait>().Which.For.Should().BeLessThanOrEqualTo(TimeSpan.FromMinutes(1));
+        var many = Enumerable.Range(0, 20).Select(_ => Next()).ToList();
+        for (var i = 0; i < 3; i++) many.Should().AllSatisfy(m => door.Household(m, "wrong").Should().BeOfType<SignInAnswer.Wrong>());
+        many.Should().AllSatisfy(m => door.Household(m, "lamp oil and rye").Should().BeOfType<SignInAnswer.Wait>().Which.For.Should().BeLessThanOrEqualTo(TimeSpan.FromMinutes(1)));
+        door.Household(Next(), "lamp oil and rye").Should().BeOfType<SignInAnswer.Household>();
         time.Advance(TimeSpan.FromMinutes(1));
-        door.Household(Next(), "lamp oil and rye").Should().BeOfType<SignInAnswer.Household>("nobody is kept out for long by what strangers do");
+        door.Household(many[0], "lamp oil and rye").Should().BeOfType<SignInAnswer.Household>("nobody is kept out for long by what strangers do");
+    }
+
+    [Fact]
+    public void A_network_of_ipv6_addresses_has_three_tries_of_its_own_and_not_three_each()
+    {
+        var tries = new SignInTries(time);
+        Trier At(int network, int host) => new(IPAddress.Parse($"2001:db8:0:{network:x}::{host:x}"));
+        var looked = 0;
+        for (var host = 1; host <= 500; host++) looked += tries.Begin(At(1, host)) == TimeSpan.Zero ? 1 : 0;
+        looked.Should().Be(60, "what all strangers share");
+        tries.Begin(At(2, 1)).Should().Be(TimeSpan.Zero);
+    }
+
+    [Fact]
+    public async Task Tries_at_the_same_moment_are_counted_exactly()
+    {
+        for (var round = 0; round < 2; round++)
+        {
+            var tries = new SignInTries(new YieldingTime());
+            var known = Enumerable.Range(0, 20).Select(i => new Trier(IPAddress.Loopback, $"household-{i}")).ToArray();
+            var looked = new int[known.Length];
+            using var together = new Barrier(8);
+            await Task.WhenAll(Enumerable.Range(0, 8).Select(_ => Task.Factory.StartNew(
+                () =>
+                {
+                    together.SignalAndWait(TestContext.Current.CancellationToken);
+                    for (var i = 0; i < known.Length * 5; i++)
+                    {
+                        if (tries.Begin(known[i % known.Length]) == TimeSpan.Zero) Interlocked.Increment(ref looked[i % known.Length]);
+                    }
+                },
+                TestContext.Current.CancellationToken,
+                TaskCreationOptions.LongRunning,
+                TaskScheduler.Default)));
+            looked.Should().AllBeEquivalentTo(SignInTries.OfAddress.Free);
+        }
     }
 
     [Fact]
@@ -106,8 +144,8 @@ public sealed class SignInTriesTests : IDisposable
         await using var store = folder.Open(time);
         await store.WriteAsync(c => Passphrase.Set(c, "lamp oil and rye"));
         await store.WriteAsync(c => Helpers.Add(c, "Sam", Pin, time.GetUtcNow()));
-        var door = new Doorkeeper(store, new SignInTries(time));
-        var here = IPAddress.Loopback;
+        var door = Door(store);
+        var here = new Trier(IPAddress.Loopback);
         for (var i = 0; i < 10; i++)
         {
             door.Household(here, "guess").Should().BeOfType<SignInAnswer.Wrong>();
@@ -152,9 +190,23 @@ public sealed class SignInTriesTests : IDisposable
     // Each from an address of its own, so that only the name's wait is seen.
     private Task<SignInAnswer> TryAsync(Doorkeeper door, string name, string pin) => door.HelperAsync(Next(), name, pin);
 
-    private IPAddress Next()
+    private Trier Next()
     {
         var next = Interlocked.Increment(ref address);
-        return new IPAddress([10, 1, (byte)(next >> 8), (byte)next]);
+        return new Trier(new IPAddress([10, 1, (byte)(next >> 8), (byte)next]));
     }
+
+    /// <summary>Lets another thread run whenever the time is read, which is in the middle of counting: without the lock two count the same try.</summary>
+    private sealed class YieldingTime : TimeProvider
+    {
+        public override long TimestampFrequency => 1;
+
+        public override long GetTimestamp()
+        {
+            Thread.Yield();
+            return 0;
+        }
+    }
+
+    private Doorkeeper Door(Store store) => new(store, new SignInTries(time), new EntryMetrics(TestMeters.Factory));
 }

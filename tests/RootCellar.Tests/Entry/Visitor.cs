@@ -1,4 +1,5 @@
 using System.Net;
+using System.Net.Sockets;
 using System.Text;
 using Microsoft.Extensions.DependencyInjection;
 using RootCellar.Entry;
@@ -10,14 +11,33 @@ namespace RootCellar.Tests.Entry;
 /// <summary>A browser or a program of its own before the door of a <see cref="Site"/>: with cookies of its own, or a token, or nothing.</summary>
 internal sealed class Visitor : IDisposable
 {
-    private readonly HttpClientHandler handler = new() { AllowAutoRedirect = false };
+    private readonly SocketsHttpHandler handler = new() { AllowAutoRedirect = false };
     private readonly HttpClient client;
 
-    public Visitor(Site site, string? token = null)
+    /// <param name="site">Whose door it is.</param>
+    /// <param name="token">Sent with every request.</param>
+    /// <param name="from">Where the visitor comes from; any of 127.0.0.0/8.</param>
+    /// <param name="cookie">What the browser says it was given, NAME=VALUE.</param>
+    public Visitor(Site site, string? token = null, IPAddress? from = null, string? cookie = null)
     {
+        if (cookie?.Split('=', 2) is [var name, var value]) handler.CookieContainer.Add(site.Address, new Cookie(name, value));
+        if (from is not null)
+        {
+            handler.ConnectCallback = async (context, cancellation) =>
+            {
+                var socket = new Socket(AddressFamily.InterNetwork, SocketType.Stream, ProtocolType.Tcp) { NoDelay = true };
+                socket.Bind(new IPEndPoint(from, 0));
+                await socket.ConnectAsync(IPAddress.Loopback, context.DnsEndPoint.Port, cancellation);
+                return new NetworkStream(socket, ownsSocket: true);
+            };
+        }
+
         client = new HttpClient(handler) { BaseAddress = site.Address };
         if (token is not null) client.DefaultRequestHeaders.Authorization = new("Bearer", token);
     }
+
+    /// <summary>The value of a cookie it holds, as somebody else might copy it; null where there is none.</summary>
+    public string? Cookie(string name) => handler.CookieContainer.GetCookies(client.BaseAddress!)[name]?.Value;
 
     public static async Task<Visitor> HouseholdAsync(Site site, string who = "Ann", string? passphrase = null)
     {

@@ -55,7 +55,7 @@ public sealed class BookRoomTests
         var some = "[" + string.Join(',', Enumerable.Repeat("""{"event":"condition-seen","bin":"B1","what":"dry"}""", 10)) + "]";
         (await door.TakeAsync(Bookkeeping.Read(some, Sample.At), null, "test")).Should().BeOfType<LedgerAnswer.Kept>();
         var more = () => door.TakeAsync(Bookkeeping.Read("""{"event":"condition-seen","bin":"B1","what":"wet"}""", Sample.At), null, "test");
-        (await more.Should().ThrowAsync<StoreProblemException>()).Which.Message.Should().Contain("The book is full");
+        await more.Should().ThrowAsync<BookFullException>();
     }
 
     private static Task FillAsync(Store store, int count) => store.WriteAsync(c =>

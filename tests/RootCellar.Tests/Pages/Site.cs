@@ -40,7 +40,10 @@ internal sealed partial class Site : IAsyncDisposable
     /// <summary>What was written, oldest first: event and, of a correction, what it is of.</summary>
     public IEnumerable<string> Entries => Book.Entries.Select(e => e.Entry.Of is { } of ? $"{e.Entry.Event} of {of}" : e.Entry.Event);
 
-    public static async Task<Site> OpenAsync(string weight = "lb", string? publicUrl = null, Func<Store, Task>? fill = null, DateTimeOffset? at = null, TempFolder? record = null, string zone = "America/New_York")
+    /// <param name="known">The passphrase of the record that is brought along; without it, it is set anew.</param>
+    public static async Task<Site> OpenAsync(
+        string weight = "lb", string? publicUrl = null, Func<Store, Task>? fill = null, DateTimeOffset? at = null, TempFolder? record = null, string zone = "America/New_York",
+        Action<Settings>? change = null, string? known = null)
     {
         var site = new Site { Time = new HouseTime(at ?? Sample.At), folder = record ?? new TempFolder(), borrowed = record is not null };
         var settings = new Settings
@@ -49,6 +52,7 @@ internal sealed partial class Site : IAsyncDisposable
             Mqtt = { Listen = "127.0.0.1:0" },
             Household = { TimeZone = zone, Weight = weight },
         };
+        change?.Invoke(settings);
         site.app = ServiceHost.Build(settings, site.folder.Path, site.Time, s =>
         {
             s.AddLogging(l => l.ClearProviders());
@@ -57,8 +61,8 @@ internal sealed partial class Site : IAsyncDisposable
             s.AddRazorPages().AddApplicationPart(typeof(ServiceHost).Assembly);
         });
         var store = site.app.Services.GetRequiredService<Store>();
-        var passphrase = site.Passphrase = await store.WriteAsync(RootCellar.Entry.Passphrase.CreateIfMissing) ?? "as before";
-        if (passphrase == "as before") await store.WriteAsync(c => RootCellar.Entry.Passphrase.Set(c, passphrase));
+        var passphrase = site.Passphrase = await EntryCopy.PrepareAsync(store, site.Time) ?? known ?? "as before";
+        if (passphrase == "as before") await site.ResetAsync(passphrase);
         if (fill is not null) await fill(store);
         await site.app.StartAsync(TestContext.Current.CancellationToken);
         foreach (var (id, name, purpose) in new[] { ("curing", "Curing room", Purpose.Curing), ("cellar", "Cellar", Purpose.Storage), ("yard", "Yard", Purpose.Outdoors) })
@@ -75,6 +79,12 @@ internal sealed partial class Site : IAsyncDisposable
         var form = await site.ReadAsync("/sign-in");
         (await site.SendAsync("/sign-in", form, ("passphrase", passphrase), ("who", "Ann"))).Status.Should().Be(HttpStatusCode.Found);
         return site;
+    }
+
+    private async Task ResetAsync(string passphrase)
+    {
+        await Store.WriteAsync(c => RootCellar.Entry.Passphrase.Set(c, passphrase));
+        Services.GetRequiredService<Stamps>().Changed();
     }
 
     /// <summary>A page as its HTML.</summary>
