@@ -20,6 +20,9 @@ internal sealed partial class House
         return new SetUpCopy(AllPlaces.ToList(), [.. sensors.Values.Select(s => s.Row)], teller.Contacts);
     }
 
+    /// <summary>Something of the set-up changed that the house does not know: the copy beside the record is made anew.</summary>
+    public void CopyAgain() => copyDue = true;
+
     public bool Knows(string place) => places.ContainsKey(place);
 
     /// <summary>A place as it is now; null when there is none of that id.</summary>

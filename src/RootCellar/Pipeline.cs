@@ -52,6 +52,9 @@ internal sealed class Pipeline : IAsyncDisposable
     /// <summary>Retained messages sent again by a broker; they are never readings.</summary>
     public long Replays => Interlocked.Read(ref replays);
 
+    /// <summary>The keys of the sensors that a message on this topic is of; none where the topic is not ours.</summary>
+    public IReadOnlyList<string> SensorsOf(string topic) => decoder.SensorsOf(topic);
+
     /// <summary>How long the one thread has not ticked; the watchdog reads it.</summary>
     public TimeSpan SinceLastTick => Mono - new TimeSpan(Interlocked.Read(ref lastTick));
 

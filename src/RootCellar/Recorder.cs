@@ -1,5 +1,6 @@
 using System.Collections.Concurrent;
 using Microsoft.Data.Sqlite;
+using RootCellar.Readings;
 using RootCellar.Storage;
 using RootCellar.Tell;
 
@@ -70,10 +71,6 @@ internal sealed class Recorder(Store store, Outbox outbox, FailedWork failed, Ti
         failed.Watch(RetryAsync(), Store.Room, Deciding);
     }
 
-    /// <summary>The sensors' password. While the record cannot be opened, the copy's: sensors must not be locked out by a damaged card.</summary>
-    public static string? SensorPassword(Store store) =>
-        store.StartProblem is null ? store.Read(c => Meta.Get(c, Meta.SensorPassword)) : SetUpCopy.Read(store.Folder)?.SensorPassword;
-
     /// <summary>Writes the copy of the set-up beside the record, off the pipeline's thread. Each try writes the newest, so no older one can come after it.</summary>
     public void Copy(SetUpCopy copy)
     {
@@ -83,7 +80,7 @@ internal sealed class Recorder(Store store, Outbox outbox, FailedWork failed, Ti
 
     private void WriteNewestCopy()
     {
-        lock (copying) (Volatile.Read(ref newestCopy)! with { SensorPassword = SensorPassword(store) }).Write(store.Folder);
+        lock (copying) (Volatile.Read(ref newestCopy)! with { Door = ClientAccess.Facts(store) }).Write(store.Folder);
     }
 
     private void Hold(Change change)

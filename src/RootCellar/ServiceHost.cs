@@ -1,4 +1,5 @@
 using System.Diagnostics.Metrics;
+using Microsoft.AspNetCore.Connections;
 using RootCellar.Api;
 using RootCellar.Entry;
 using RootCellar.Ledger;
@@ -25,6 +26,8 @@ internal static class ServiceHost
         builder.WebHost.ConfigureKestrel(k =>
         {
             k.Listen(SettingsFile.Endpoint(settings.Http.Listen)!);
+            // The broker's door is the web server's too: it bounds what it buffers of a connection.
+            if (IsBuiltIn(settings.Mqtt)) k.Listen(SettingsFile.Endpoint(settings.Mqtt.Listen)!, l => l.UseConnectionHandler<BrokerDoor>());
             k.AddServerHeader = false;
             k.Limits.MaxRequestBodySize = 20 * 1024 * 1024;
         });
@@ -94,8 +97,9 @@ internal static class ServiceHost
 
     private static void AddReadings(this IServiceCollection services, Settings settings)
     {
-        services.AddSingleton<SensorDoor>();
-        if (settings.Mqtt.Broker.Host is { Length: > 0 })
+        services.AddSingleton(p => new SensorDoor(settings.Mqtt.AllowAnonymous, topic => p.GetRequiredService<Pipeline>().SensorsOf(topic)));
+        services.AddSingleton<ClientAccess>().AddSingleton<Refusals>();
+        if (!IsBuiltIn(settings.Mqtt))
         {
             services.AddSingleton<OutsideBroker>();
             services.AddHostedService(p => p.GetRequiredService<OutsideBroker>());
@@ -103,9 +107,13 @@ internal static class ServiceHost
         }
         else
         {
-            services.AddHostedService<BuiltInBroker>();
+            services.AddSingleton<BrokerDoor>().AddSingleton<BuiltInBroker>().AddSingleton<IRoomMetrics, BrokerMetrics>();
+            services.AddHealthChecks().AddCheck<BuiltInBrokerCheck>("broker");
+            services.AddHostedService(p => p.GetRequiredService<BuiltInBroker>());
         }
     }
+
+    private static bool IsBuiltIn(MqttOptions mqtt) => string.IsNullOrEmpty(mqtt.Broker.Host);
 }
 
 /// <summary>Starts the pipeline before any broker lets a message in, and ends it after the last.</summary>
@@ -114,7 +122,7 @@ internal sealed class PipelineService(Pipeline pipeline, Store store, Teller tel
     public Task StartAsync(CancellationToken cancellationToken)
     {
         teller.Load(store);
-        door.Set(Recorder.SensorPassword(store), store.Read(c => Meta.Get(c, Meta.SetUpFinished)) is not null);
+        door.Set(ClientAccess.Facts(store));
         pipeline.Start();
         return Task.CompletedTask;
     }

@@ -20,7 +20,9 @@ internal static class ServiceStart
         {
             await StopWhatStartedAsync(app);
             if (e is IOException { InnerException: Microsoft.AspNetCore.Connections.AddressInUseException })
-                throw new StartException($"The pages cannot be served on {settings.Http.Listen}: another program listens there. Give another port with --http.", e);
+                throw new StartException(e.Message.Contains($":{SettingsFile.Endpoint(settings.Mqtt.Listen)!.Port}:", StringComparison.Ordinal)
+                    ? $"The built-in MQTT broker cannot listen on {settings.Mqtt.Listen}: another program listens there. Is it another broker? Set Mqtt:Broker:Host to use that one, or give another port with --mqtt."
+                    : $"The pages cannot be served on {settings.Http.Listen}: another program listens there. Give another port with --http.", e);
             throw;
         }
 

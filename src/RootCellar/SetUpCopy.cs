@@ -7,10 +7,10 @@ using RootCellar.Tell;
 namespace RootCellar;
 
 /// <summary>
-/// A copy of places, sensors, contacts and the sensor password beside the record, written whenever they change and read only when the record
+/// A copy of places, sensors, contacts and who may connect beside the record, written whenever they change and read only when the record
 /// cannot be opened: so that alarms are still judged and sent on the day the card fails. Never the truth.
 /// </summary>
-internal sealed record SetUpCopy(IReadOnlyList<Place> Places, IReadOnlyList<SensorRow> Sensors, IReadOnlyList<Contact> Contacts, string? SensorPassword = null)
+internal sealed record SetUpCopy(IReadOnlyList<Place> Places, IReadOnlyList<SensorRow> Sensors, IReadOnlyList<Contact> Contacts, string? SensorPassword = null, DoorFacts? Door = null)
 {
     private const string Name = "setup-copy.json";
 

@@ -27,6 +27,7 @@ internal static class ApiRoutes
         BinsApi.Map(api);
         HistoryApi.Map(api);
         ReportApi.Map(api);
+        CredentialsApi.Map(api, settings);
         RowsApi.Map(api.MapGroup("/rows"));
         app.MapHealth(settings);
     }

@@ -1,6 +1,7 @@
 using System.Security.Cryptography;
 using Microsoft.AspNetCore.Identity;
 using Microsoft.Data.Sqlite;
+using RootCellar.Readings;
 using RootCellar.Storage;
 
 namespace RootCellar.Entry;
@@ -38,7 +39,7 @@ internal static class Passphrase
     /// <summary>Makes and keeps a passphrase and a sensor password if there are none yet; the new passphrase, or null.</summary>
     public static string? CreateIfMissing(SqliteConnection connection)
     {
-        if (Meta.Get(connection, Meta.SensorPassword) is null) Meta.Set(connection, Meta.SensorPassword, NewWords(4));
+        if (Meta.Get(connection, Meta.SensorPassword) is null) Meta.Set(connection, Meta.SensorPassword, SensorSecret.New());
         if (Meta.Get(connection, Meta.PassphraseHash) is not null) return null;
         var fresh = Propose();
         Set(connection, fresh);

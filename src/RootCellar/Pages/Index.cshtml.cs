@@ -1,12 +1,14 @@
 using Microsoft.AspNetCore.Mvc.RazorPages;
 using RootCellar.Places;
+using RootCellar.Readings;
 using RootCellar.Tell;
 using RootCellar.Watch;
 
 namespace RootCellar.Pages;
 
 /// <summary>Now: every place, its air, what it is held to, and what is wrong.</summary>
-internal sealed class IndexModel(Pipeline pipeline, Settings settings, AlarmWords words, PlaceCards cards, Outbox outbox, Teller teller, ToDo toDo, FailedWork failedWork) : PageModel
+internal sealed class IndexModel(
+    Pipeline pipeline, Settings settings, AlarmWords words, PlaceCards cards, Outbox outbox, Teller teller, ToDo toDo, FailedWork failedWork, SensorDoor door) : PageModel
 {
     public IReadOnlyList<PlaceCard> Places { get; private set; } = [];
 
@@ -16,6 +18,9 @@ internal sealed class IndexModel(Pipeline pipeline, Settings settings, AlarmWord
     public ToDoList ToDo { get; private set; } = ToDoList.Nothing;
 
     public int Waiting { get; private set; }
+
+    /// <summary>Set-up is not finished, and anything on the network may connect.</summary>
+    public bool EverythingOpen => string.IsNullOrEmpty(settings.Mqtt.Broker.Host) && door.IsOpen;
 
     /// <summary>The service's own work that failed within the last hour, the latest first.</summary>
     public IReadOnlyList<WorkFailure> Failed { get; } = failedWork.Recent;

@@ -3,12 +3,15 @@ using System.Text;
 using Microsoft.AspNetCore.Mvc;
 using Microsoft.AspNetCore.Mvc.RazorPages;
 using RootCellar.Places;
+using RootCellar.Readings;
 using RootCellar.Storage;
 
 namespace RootCellar.Pages;
 
 /// <summary>A sensor as the page shows it; its anchor is made from a key that may hold anything.</summary>
-internal sealed record SensorCard(SensorView Sensor, IReadOnlyList<Place> Places)
+/// <param name="Own">The password it has of its own; null where it has none.</param>
+/// <param name="MayHaveOwn">Whether one can be made: not where the household has a broker of its own.</param>
+internal sealed record SensorCard(SensorView Sensor, IReadOnlyList<Place> Places, ClientCredential? Own = null, bool MayHaveOwn = false)
 {
     public string Anchor => "s" + Convert.ToHexStringLower(SHA256.HashData(Encoding.UTF8.GetBytes(Sensor.Key)))[..12];
 
@@ -28,7 +31,7 @@ internal sealed record SensorCard(SensorView Sensor, IReadOnlyList<Place> Places
 }
 
 /// <summary>Sensors: those waiting for a place first, then the rest, then what could not be read.</summary>
-internal sealed class SensorsModel(Pipeline pipeline) : PageModel
+internal sealed class SensorsModel(Pipeline pipeline, Settings settings, SensorDoor door, ClientAccess access, Refusals refusals, Show show) : PageModel
 {
     private const int LongestName = 80;
 
@@ -42,6 +45,17 @@ internal sealed class SensorsModel(Pipeline pipeline) : PageModel
 
     public string? Problem { get; private set; }
 
+    /// <summary>What the built-in broker turned away in the last day, one line for each reason.</summary>
+    public IReadOnlyList<string> Refused { get; private set; } = [];
+
+    /// <summary>Whose password was made just now, and the password: shown this once.</summary>
+    public (string Name, string Secret)? NewClient { get; private set; }
+
+    private bool OwnBroker => string.IsNullOrEmpty(settings.Mqtt.Broker.Host);
+
+    public SensorCard Card(SensorView sensor) =>
+        new(sensor, Places, door.Facts.Credentials.FirstOrDefault(c => c.Kind == ClientKind.Sensor && c.Name == sensor.Key), OwnBroker);
+
     public async Task OnGetAsync()
     {
         var (sensors, places, unreadable) = await pipeline.AskAsync((house, _, _) => (house.ViewSensors(), house.AllPlaces, house.Unreadable.ToList()));
@@ -49,6 +63,25 @@ internal sealed class SensorsModel(Pipeline pipeline) : PageModel
         Waiting = [.. sensors.Where(s => s.Place is null)];
         Placed = [.. sensors.Where(s => s.Place is not null).OrderBy(s => Places.FirstOrDefault(p => p.Id == s.Place)?.Name, StringComparer.CurrentCulture)];
         Unreadable = unreadable;
+        Refused = [.. refusals.View().Select(Line)];
+    }
+
+    /// <summary>A password of its own for a sensor, or a new one.</summary>
+    public async Task<IActionResult> OnPostPasswordAsync(string? key)
+    {
+        var known = (await pipeline.AskAsync((h, _, _) => h.ViewSensors())).FirstOrDefault(s => s.Key == key);
+        try
+        {
+            if (known is null || !OwnBroker) Problem = Strings.SensorOrPlaceGone;
+            else NewClient = (known.Name ?? known.Key, await access.ForSensorAsync(known.Key));
+        }
+        catch (StoreProblemException e)
+        {
+            Problem = Strings.NotSaved.With(e.Message);
+        }
+
+        await OnGetAsync();
+        return Page();
     }
 
     public async Task<IActionResult> OnPostPutAsync(string? key, string? place, string? name)
@@ -67,5 +100,24 @@ internal sealed class SensorsModel(Pipeline pipeline) : PageModel
         if (Problem is null) return RedirectToPage();
         await OnGetAsync();
         return Page();
+    }
+
+    private string Line(RefusalView refused)
+    {
+        var limits = settings.Mqtt.Limits;
+        var what = refused.Reason switch
+        {
+            Refusal.Password => Strings.RefusedPassword.With(refused.Count),
+            Refusal.ClientId => Strings.RefusedClientId.With(refused.Count),
+            Refusal.Topic => Strings.RefusedTopic.With(refused.Count),
+            Refusal.Subscription => Strings.RefusedSubscription.With(refused.Count),
+            Refusal.Packet => Strings.RefusedPacket.With(refused.Count, $"{limits.PacketBytes / 1024} kB"),
+            Refusal.Pending => Strings.RefusedPending.With(refused.Count),
+            Refusal.Retained => Strings.RefusedRetained.With(refused.Count),
+            Refusal.AddressConnections => Strings.RefusedAddressConnections.With(refused.Count, limits.ConnectionsPerAddress),
+            _ => Strings.RefusedConnections.With(refused.Count, limits.Connections),
+        };
+        var from = string.Join(", ", refused.Addresses);
+        return Strings.RefusedSince.With(what, show.Time(refused.Since), show.Time(refused.Last), refused.MoreAddresses ? Strings.RefusedFromMore.With(from) : from);
     }
 }

@@ -13,7 +13,17 @@ namespace RootCellar.Pages;
 
 /// <summary>Everything the grower decides: places, who is told, how sensors connect, who comes in.</summary>
 internal sealed partial class SetUpModel(
-    Pipeline pipeline, Store store, Settings settings, SensorDoor door, Outbox outbox, MirrorState mirror, Show show, Stamps stamps, Doorkeeper doorkeeper, KnownBrowsers browsers) : PageModel
+    Pipeline pipeline,
+    Store store,
+    Settings settings,
+    SensorDoor door,
+    ClientAccess access,
+    Outbox outbox,
+    MirrorState mirror,
+    Show show,
+    Stamps stamps,
+    Doorkeeper doorkeeper,
+    KnownBrowsers browsers) : PageModel
 {
     private const int LongestTokenName = 60;
     private const string MailKeys = """{ "Tell": { "Mail": { "Host": "...", "Port": 587, "Tls": "auto", "User": "...", "PasswordFile": "...", "From": "..." } } }""";
@@ -49,10 +59,6 @@ internal sealed partial class SetUpModel(
 
     public string? Done { get; private set; }
 
-    public string SensorPassword { get; private set; } = "";
-
-    public bool Finished { get; private set; }
-
     /// <summary>When the weekly report goes out.</summary>
     public string ReportWhen => settings.Report.Day.Equals("never", StringComparison.OrdinalIgnoreCase) ? Strings.Never : settings.Report.ToString();
 
@@ -72,8 +78,6 @@ internal sealed partial class SetUpModel(
     public string? MirrorLag => Mirror.LagSeconds(show.Now) is > 60 and var seconds ? Strings.MirrorSince.With(Show.Span(TimeSpan.FromSeconds(seconds))) : null;
 
     public bool OwnBroker => string.IsNullOrEmpty(settings.Mqtt.Broker.Host);
-
-    public bool? AnonymousSetting => settings.Mqtt.AllowAnonymous;
 
     public string ExamplePlace => Places.Count > 0 ? Places[0].Id : "PLACE";
 
@@ -113,6 +117,8 @@ internal sealed partial class SetUpModel(
             "reopen" => Strings.DoneReopen,
             "passphrase" => Strings.DonePassphrase,
             "unlocked" => Strings.DoneUnlocked,
+            "sensor-password" => Strings.DoneSensorPassword,
+            "old-password" => Strings.DoneOldPassword,
             _ => null,
         };
     }
@@ -154,10 +160,6 @@ internal sealed partial class SetUpModel(
         ContactProblem = await TryAsync((h, wall) => known = h.TellTest(id, wall));
         return ContactProblem is null && known ? Finish("test", "contacts") : await AgainAsync();
     }
-
-    public Task<IActionResult> OnPostFinishAsync() => SetFinishedAsync(finished: true);
-
-    public Task<IActionResult> OnPostReopenAsync() => SetFinishedAsync(finished: false);
 
     public async Task<IActionResult> OnPostPassphraseAsync(string? current, string? fresh)
     {
@@ -215,18 +217,6 @@ internal sealed partial class SetUpModel(
         return taken ? Strings.PlaceTaken.With(place!.Id) : problem;
     }
 
-    private async Task<IActionResult> SetFinishedAsync(bool finished)
-    {
-        var problem = await WriteAsync(c =>
-        {
-            if (finished) Meta.Set(c, Meta.SetUpFinished, show.Now.ToString("O", CultureInfo.InvariantCulture));
-            else Meta.Remove(c, Meta.SetUpFinished);
-        });
-        if (problem is null) door.Set(store.Read(c => Meta.Get(c, Meta.SensorPassword)), finished);
-        else Done = problem;
-        return problem is null ? Finish(finished ? "finish" : "reopen", "connect") : await AgainAsync();
-    }
-
     private Task<string?> TryAsync(Action<House> change) => TryAsync((h, _) => change(h));
 
     private async Task<string?> TryAsync(Action<House, DateTimeOffset> change)
@@ -274,7 +264,6 @@ internal sealed partial class SetUpModel(
         Contacts = contacts;
         AllTokens = store.Read(Tokens.All);
         AllHelpers = store.Read(Helpers.All);
-        SensorPassword = store.Read(c => Meta.Get(c, Meta.SensorPassword)) ?? "";
-        Finished = store.Read(c => Meta.Get(c, Meta.SetUpFinished)) is not null;
+        LoadClients();
     }
 }

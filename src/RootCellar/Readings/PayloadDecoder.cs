@@ -51,6 +51,14 @@ internal sealed class PayloadDecoder(IReadOnlyList<Mapping> mappings)
         }
     }
 
+    /// <summary>The keys of the sensors that a message on this topic is of; none where the topic is not ours or not well formed.</summary>
+    public IReadOnlyList<string> SensorsOf(string topic)
+    {
+        var route = RouteOf(topic);
+        if (route.Kind == Kind.Mapped) return [.. route.Rules.Select(r => r.Sensor ?? route.Sensor!).Distinct(StringComparer.Ordinal)];
+        return route.Sensor is { } sensor ? [sensor] : [];
+    }
+
     /// <summary>A plain number with a decimal point; NaN, inf and words are not numbers.</summary>
     public static bool TryNumber(ReadOnlySpan<byte> text, out double value)
     {

@@ -7,6 +7,7 @@ internal static class Meta
 {
     public const string PassphraseHash = "passphrase_hash";
     public const string SensorPassword = "sensor_password";
+    public const string OldSensorPassword = "sensor_password_old";
     public const string SetUpFinished = "set_up_finished";
 
     public static string? Get(SqliteConnection connection, string key) => connection.Scalar("SELECT value FROM meta WHERE key = $key", ("$key", key)) as string;

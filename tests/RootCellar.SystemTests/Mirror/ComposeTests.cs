@@ -92,6 +92,9 @@ public sealed class ComposeTests(ITestOutputHelper output)
                 said.Exit.Should().Be(0, $"{line}: {said}");
             }
 
+            var sensor = await ShellAsync(
+                folder, speaking, $"{compose} run --rm --no-deps -T --entrypoint sh mosquitto -c 'mosquitto_passwd -b /mosquitto/data/passwords curing-room/door \"$(cat)\"' < secrets/mqtt-password");
+            sensor.Exit.Should().Be(0, sensor.ToString());
             (await ShellAsync(folder, speaking, $"{compose} up -d --no-build")).Should().Match<Said>(s => s.Exit == 0);
             foreach (var name in (string[])["rootcellar", "mosquitto", "influxdb"])
                 await Eventually.HoldsAsync(async () => await InspectAsync(docker, name, "{{.State.Health.Status}}") == "healthy", $"{name} is well", TimeSpan.FromSeconds(60));
@@ -105,7 +108,7 @@ public sealed class ComposeTests(ITestOutputHelper output)
             (await ShellAsync(folder, speaking, $"{compose} logs rootcellar")).Out.Should().Contain("The household passphrase, shown this once:");
 
             var password = await File.ReadAllTextAsync(folder.File("secrets/mqtt-password"), TestContext.Current.CancellationToken);
-            await MosquittoClients.PublishAsync(mqtt, "rootcellar/curing-room/door", """{"temperature_c":13.25}""", "-q", "1", "-u", "rootcellar", "-P", password);
+            await MosquittoClients.PublishAsync(mqtt, "rootcellar/curing-room/door", """{"temperature_c":13.25}""", "-q", "1", "-u", "curing-room/door", "-P", password);
             using var client = new HttpClient();
             IReadOnlyList<Sample> there = [];
             await Eventually.HoldsAsync(
@@ -163,7 +166,7 @@ public sealed class ComposeTests(ITestOutputHelper output)
     private static Scratch Copy()
     {
         var folder = new Scratch();
-        foreach (var file in (string[])["docker-compose.yml", "mosquitto.conf"]) File.Copy(Repository(file), folder.File(file));
+        foreach (var file in (string[])["docker-compose.yml", "mosquitto.conf", "mosquitto.acl", "mosquitto-health.acl"]) File.Copy(Repository(file), folder.File(file));
         return folder;
     }
 

@@ -12,6 +12,7 @@ namespace RootCellar.SystemTests.Mirror;
 public sealed class ContainerTests(ITestOutputHelper output)
 {
     private const string User = "rootcellar";
+    private const string Sensor = "curing-room/door";
     private const string Password = "dry sand and straw";
     private const string Token = "no-token-of-anyone";
 
@@ -82,8 +83,11 @@ public sealed class ContainerTests(ITestOutputHelper output)
     {
         var passwords = scratch.File("passwords");
         (await Tool.RunAsync(await Needs.MosquittoPasswdAsync(), ["-b", "-c", passwords, User, Password])).Exit.Should().Be(0);
+        (await Tool.RunAsync(await Needs.MosquittoPasswdAsync(), ["-b", passwords, Sensor, Password])).Exit.Should().Be(0);
         var broker = new ContainerBuilder(image).WithDockerEndpoint(docker.Endpoint).WithImagePullPolicy(PullPolicy.Never)
             .WithResourceMapping(await File.ReadAllBytesAsync(Repository("mosquitto.conf"), TestContext.Current.CancellationToken), "/mosquitto/config/mosquitto.conf")
+            .WithResourceMapping(await File.ReadAllBytesAsync(Repository("mosquitto.acl"), TestContext.Current.CancellationToken), "/mosquitto/config/mosquitto.acl")
+            .WithResourceMapping(await File.ReadAllBytesAsync(Repository("mosquitto-health.acl"), TestContext.Current.CancellationToken), "/mosquitto/config/health.acl")
             .WithResourceMapping(await File.ReadAllBytesAsync(passwords, TestContext.Current.CancellationToken), "/mosquitto/data/passwords")
             .WithCommand("-c", "/mosquitto/config/mosquitto.conf")
             .WithCreateParameterModifier(p => p.User = "1883:1883")
@@ -110,7 +114,7 @@ public sealed class ContainerTests(ITestOutputHelper output)
     }
 
     private static Task PublishAsync(IContainer broker) => MosquittoClients.PublishAsync(
-        broker.GetMappedPublicPort(1883), "rootcellar/curing-room/door", """{"temperature_c":13.25,"humidity_pct":91}""", "-q", "1", "-u", User, "-P", Password);
+        broker.GetMappedPublicPort(1883), "rootcellar/curing-room/door", """{"temperature_c":13.25,"humidity_pct":91}""", "-q", "1", "-u", Sensor, "-P", Password);
 
     private static string Repository(string name)
     {

@@ -19,7 +19,7 @@ public class WhoMayTests
 {
     private static readonly string[] ForAnybody = ["/health/live", "/health/ready", "/assets/{name}", "/sign-in", "/trouble/{code:int}"];
 
-    private static readonly string[] NotForHelpersToSee = ["/set-up", "/api/contacts", "/metrics", "/openapi/{documentName}.json"];
+    private static readonly string[] NotForHelpersToSee = ["/set-up", "/api/contacts", "/api/credentials", "/api/broker", "/metrics", "/openapi/{documentName}.json"];
 
     private static readonly string[] ForHelpersToChange =
     [

@@ -182,7 +182,7 @@ public sealed class LedgerApiTests : IAsyncLifetime
             Tokens.Remove(c, "tests");
             return Tokens.Add(c, "tests", TimeProvider.System.GetUtcNow());
         });
-        var address = app.Services.GetRequiredService<IServer>().Features.Get<IServerAddressesFeature>()!.Addresses.Single();
+        var address = app.Services.GetRequiredService<IServer>().Features.Get<IServerAddressesFeature>()!.Addresses.First();
         http = new HttpClient { BaseAddress = new Uri(address) };
         http.DefaultRequestHeaders.Authorization = new("Bearer", token);
         await http.PostAsJsonAsync("/api/places", new { place = "cellar", purpose = "storage" }, TestContext.Current.CancellationToken);

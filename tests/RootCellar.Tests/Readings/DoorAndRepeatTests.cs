@@ -40,22 +40,6 @@ public class DoorAndRepeatTests
         guard.IsKept("a/b", [new Measured(Quantity.Temperature, 12.8, null), new Measured(Quantity.Humidity, 91, null)], at).Should().BeFalse("the humidity is new");
     }
 
-    [Theory]
-    [InlineData("right", false, true, false, true)]
-    [InlineData("wrong", true, false, true, false)] // a wrong password is refused wherever it comes from
-    [InlineData(null, true, true, null, true)]
-    [InlineData("", true, true, null, true)]
-    [InlineData(null, false, false, null, true)] // a first sensor needs no ceremony
-    [InlineData(null, false, true, null, false)]
-    [InlineData(null, false, true, true, true)]
-    [InlineData(null, true, false, false, false)]
-    public void Who_may_publish(string? given, bool fromThisMachine, bool finished, bool? anonymous, bool admitted)
-    {
-        var door = new SensorDoor();
-        door.Set("right", finished);
-        door.Admits(given, fromThisMachine, anonymous).Should().Be(admitted);
-    }
-
     private bool Repeat(string payload, bool dup, string topic = "rootcellar/a/b/temperature_c", int minute = 0) =>
         guard.IsRepeat(topic, System.Text.Encoding.UTF8.GetBytes(payload), dup, TimeSpan.FromMinutes(minute));
 }
