@@ -55,7 +55,8 @@ internal static class ServiceHost
         services.AddTell(settings, folder);
         services.AddSingleton<Announcements>().AddSingleton<Recorder>().AddSingleton<House>().AddSingleton<ReadingMetrics>().AddSingleton<Pipeline>();
         services.AddHostedService<PipelineService>();
-        services.AddSingleton<LedgerDoor>().AddSingleton<PlaceRemoval>();
+        services.AddSingleton<LedgerDoor>().AddSingleton<PlaceRemoval>().AddSingleton<IRoomMetrics, LedgerMetrics>();
+        services.AddHealthChecks().AddCheck<LedgerCheck>("ledger");
         services.AddHostedService<LedgerService>();
         services.AddLots();
         services.AddReport(settings, folder);

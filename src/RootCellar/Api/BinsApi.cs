@@ -12,21 +12,21 @@ internal static class BinsApi
         group.MapGet("lots", (LedgerDoor door, LotKeeper keeper) =>
             keeper.Views is var views ? door.Book.Lots.Values.OrderBy(l => l.DugAt).ThenBy(l => l.Id, StringComparer.Ordinal).Select(l => Lot(l, views)) : null);
         group.MapGet("lots/{lot}", (string lot, LedgerDoor door, LotKeeper keeper) =>
-            door.Book.Lots.TryGetValue(lot, out var view) ? Results.Ok(Lot(view, keeper.Views)) : ApiRoutes.Missing($"There is no lot '{lot}'.")).Produces<LotShape>();
+            door.Book is var book && book.Lots.TryGetValue(NameInAddress.Real(lot, book.Lots.ContainsKey), out var view) ? Results.Ok(Lot(view, keeper.Views)) : ApiRoutes.Missing($"There is no lot '{lot}'.")).Produces<LotShape>();
         group.MapGet("bins", (LedgerDoor door, LotKeeper keeper) =>
         {
             var (book, views) = (door.Book, keeper.Views);
             return book.Bins.Values.OrderBy(b => b.Id, StringComparer.Ordinal).Select(b => BinShape.Of(b, book.Lots[b.Lot], Estimate(b, views)));
         });
         group.MapGet("bins/{bin}", (string bin, LedgerDoor door, LotKeeper keeper) =>
-            door.Book is var book && book.Bins.TryGetValue(bin, out var view)
+            door.Book is var book && book.Bins.TryGetValue(NameInAddress.Real(bin, book.Bins.ContainsKey), out var view)
                 ? Results.Ok(BinShape.Of(view, book.Lots[view.Lot], Estimate(view, keeper.Views)))
                 : ApiRoutes.Missing($"There is no bin '{bin}'.")).Produces<BinShape>();
         group.MapGet("stock", OnDay).Produces<ExpectedStockShape>();
     }
 
     private static LotShape Lot(LotView lot, LotViews views) =>
-        LotShape.Of(lot, b => Estimate(b, views), views.Lots.TryGetValue(lot.Id, out var estimate) ? LotEstimateShape.Of(estimate) : null);
+        LotShape.Of(lot, b => Estimate(b, views), views.Lots.TryGetValue(lot.Id, out var estimate) ? LotEstimateShape.Of(estimate) : null, views.Unfollowed.GetValueOrDefault(lot.Id)?.Text);
 
     private static BinEstimateShape? Estimate(BinView bin, LotViews views) =>
         views.Bins.TryGetValue(bin.Id, out var estimate) && estimate.FilledAt == bin.FilledAt && bin.EmptiedAt is null ? BinEstimateShape.Of(estimate, views) : null;
@@ -48,7 +48,7 @@ internal sealed record BalanceShape(double DugKg, double OnHandKg, double NotInB
         b.DugGrams / 1000.0, b.OnHandGrams / 1000.0, b.LooseGrams / 1000.0, b.ShrinkGrams / 1000.0, b.OutGrams.ToDictionary(o => o.Key, o => o.Value / 1000.0, StringComparer.Ordinal));
 }
 
-/// <summary>A lot by the book; <see cref="Estimate"/> is what the keeping of it is worked out to be.</summary>
+/// <summary>A lot by the book; <see cref="Estimate"/> is what the keeping of it is worked out to be, <see cref="NoEstimate"/> why there is none of a lot with something left.</summary>
 internal sealed record LotShape(
     string Lot,
     string Crop,
@@ -63,10 +63,11 @@ internal sealed record LotShape(
     BalanceShape Book,
     IEnumerable<BinShape> Bins,
     IReadOnlyList<long> Entries,
-    object? Estimate)
+    object? Estimate,
+    string? NoEstimate)
 {
-    public static LotShape Of(LotView l, Func<BinView, object?>? estimateOfBin = null, object? estimate = null) => new(
-        l.Id, l.Crop, l.Variety, l.Row, l.PlantedOn, l.DugOn, l.DugAt, l.Skin, l.Flags, l.PulpC, BalanceShape.Of(l.Balance), l.Bins.Select(b => BinShape.Of(b, l, estimateOfBin?.Invoke(b))), l.Entries, estimate);
+    public static LotShape Of(LotView l, Func<BinView, object?>? estimateOfBin = null, object? estimate = null, string? noEstimate = null) => new(
+        l.Id, l.Crop, l.Variety, l.Row, l.PlantedOn, l.DugOn, l.DugAt, l.Skin, l.Flags, l.PulpC, BalanceShape.Of(l.Balance), l.Bins.Select(b => BinShape.Of(b, l, estimateOfBin?.Invoke(b))), l.Entries, estimate, noEstimate);
 }
 
 /// <summary>A bin by the book; <see cref="Estimate"/> is what its weight and state are worked out to be.</summary>

@@ -14,7 +14,7 @@ internal static class HistoryApi
 
     private static IResult Of(string lot, string? bin, string? from, string? to, string? step, LedgerDoor door, LotHistory history)
     {
-        if (!door.Book.Lots.TryGetValue(lot, out var view)) return ApiRoutes.Missing($"There is no lot '{lot}'.");
+        if (!door.Book.Lots.TryGetValue(NameInAddress.Real(lot, door.Book.Lots.ContainsKey), out var view)) return ApiRoutes.Missing($"There is no lot '{lot}'.");
         var filling = string.IsNullOrEmpty(bin) ? null : view.Bins.Where(b => b.Id == bin).MaxBy(b => b.FilledAt);
         if (!string.IsNullOrEmpty(bin) && filling is null) return ApiRoutes.Missing($"Lot '{lot}' was never in a bin '{bin}'.");
         if (!door.Calendar.TryTime(to, door.Now, out var end)) return ApiRoutes.Wrong($"to: '{to}' is not a time. Right: 2026-10-01T00:00:00Z.");

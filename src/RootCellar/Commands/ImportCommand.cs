@@ -18,14 +18,15 @@ internal static class ImportCommand
         var what = ExportCommand.What();
         var file = new Argument<string>("FILE") { Description = "the CSV that export wrote; - is stdin" };
         var data = CommandLine.Data();
+        var looked = new Option<bool>("--checked") { Description = "of a ledger: dates and names it would ask about have been looked at and are so" };
         var json = Print.JsonOption();
         var command = new CommandWithExamples("import", "Take readings or the ledger in from CSV. All of the file or nothing; what is there already is not taken twice. Stop the service first.",
-            "rootcellar import --what ledger ledger.csv --data /var/lib/rootcellar") { what, file, data, json };
-        command.SetAction(p => Run(p.GetValue(what)!, p.GetValue(file)!, p.GetValue(data)!, p.GetValue(json), p.InvocationConfiguration.Output));
+            "rootcellar import --what ledger ledger.csv --data /var/lib/rootcellar") { what, file, data, looked, json };
+        command.SetAction(p => Run(p.GetValue(what)!, p.GetValue(file)!, p.GetValue(data)!, p.GetValue(looked), p.GetValue(json), p.InvocationConfiguration.Output));
         return command;
     }
 
-    private static int Run(string what, string file, string folder, bool json, TextWriter output)
+    private static int Run(string what, string file, string folder, bool looked, bool json, TextWriter output)
     {
         if (what is not ("ledger" or "readings")) throw new UsageException($"--what: '{what}' is not one of readings, ledger.");
         if (file != "-" && !File.Exists(file)) throw new UsageException($"there is no file {file}.");
@@ -43,7 +44,7 @@ internal static class ImportCommand
         {
             if (what == "ledger")
             {
-                added = LedgerCsv.Import(connection, input);
+                added = LedgerCsv.Import(connection, input, TimeProvider.System.GetUtcNow(), CommandLine.Settings(folder).Household.Calendar(), looked);
             }
             else
             {

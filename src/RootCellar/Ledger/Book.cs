@@ -1,5 +1,4 @@
 using System.Collections.Frozen;
-using System.Collections.Immutable;
 using System.Text.Json;
 using RootCellar.Household;
 
@@ -172,10 +171,10 @@ internal sealed record Book(
     /// Numbers of entries that name a bin now or did when they were written, and of some that never did: where to look, not what is there.
     /// Grows with the ledger. Null: look everywhere.
     /// </summary>
-    public IReadOnlyDictionary<string, ImmutableArray<long>>? Naming { get; init; }
+    public IReadOnlyDictionary<string, EntryNumbers>? Naming { get; init; }
 
     /// <summary>As <see cref="Naming"/>, of entries that say a lot themselves; the others are of a lot by the bin they name.</summary>
-    public IReadOnlyDictionary<string, ImmutableArray<long>>? NamingLots { get; init; }
+    public IReadOnlyDictionary<string, EntryNumbers>? NamingLots { get; init; }
 
     /// <summary>An entry by its number; null where there is none.</summary>
     public Standing? Find(long id) => Index(id) is var i and >= 0 ? Entries[i] : null;

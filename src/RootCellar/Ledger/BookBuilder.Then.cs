@@ -6,20 +6,22 @@ namespace RootCellar.Ledger;
 internal sealed partial class BookBuilder
 {
     /// <summary>
-    /// What had happened before a moment, in the light of all corrections made since. Goes back and forth again, so it costs what happened
+    /// The book as it was at a moment gone by: what had happened before it, in the light of all corrections made since. The one rule of the
+    /// house for it: report, CSV and mirror go by it alike.
+    /// </summary>
+    public static Book Then(Book book, DateTimeOffset end)
+    {
+        var later = Later(book.Entries, book.Find, end, book.Calendar);
+        return later.Count == 0 ? book : Build([.. book.Entries.Where(s => !later.Contains(s.Entry.Id)).Select(s => Recorded.Of(s.Entry, book.Calendar))], book.Calendar);
+    }
+
+    /// <summary>
+    /// The same out of what is being written on. Goes back and forth again, so it costs what happened
     /// since then; where that is most of the book, the few before are put together anew.
     /// </summary>
     public Book Then(DateTimeOffset end)
     {
-        var later = new HashSet<long>();
-        for (var i = 0; i < entries.Count; i++)
-        {
-            var root = i;
-            // A correction goes with what it corrects, whenever it was written.
-            while (entries[root].Entry.Of is { } of && indexOf.TryGetValue(of, out var target)) root = target;
-            if (HappenedAt(standings[root], calendar) >= end) later.Add(entries[i].Entry.Id);
-        }
-
+        var later = Later(standings, id => indexOf.TryGetValue(id, out var at) ? standings[at] : null, end, calendar);
         if (later.Count == 0) return Made();
         var first = happened.FindIndex(h => later.Contains(h.Id));
         if (first < 0) first = happened.Count;
@@ -43,6 +45,20 @@ internal sealed partial class BookBuilder
         {
             foreach (var bin in Filled(h.Fact)) this.Foresee(bin, fills => change(fills, (h.When, h.Id)));
         }
+    }
+
+    /// <summary>The entries that had not happened before a moment. A correction goes with what it corrects, whenever it was written.</summary>
+    private static HashSet<long> Later(IReadOnlyList<Standing> all, Func<long, Standing?> find, DateTimeOffset end, HouseholdCalendar calendar)
+    {
+        var later = new HashSet<long>();
+        foreach (var standing in all)
+        {
+            var root = standing;
+            while (root.Entry.Of is { } of && find(of) is { } target) root = target;
+            if (HappenedAt(root, calendar) >= end) later.Add(standing.Entry.Id);
+        }
+
+        return later;
     }
 
     /// <summary>Dug or planted on a day and written down weeks after it: the day counts.</summary>

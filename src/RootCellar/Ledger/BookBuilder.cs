@@ -1,6 +1,5 @@
 using System.Collections.Concurrent;
 using System.Collections.Frozen;
-using System.Collections.Immutable;
 using System.Text.Json;
 using RootCellar.Household;
 
@@ -23,8 +22,8 @@ internal sealed partial class BookBuilder(HouseholdCalendar calendar)
     /// <summary>How much two scales may differ where nobody gave the step of theirs: 0.1 kg (assumed).</summary>
     private const double ResolutionKg = 0.1;
 
-    // Clocks of phones and of the house differ (assumed).
-    private static readonly TimeSpan ClockSlack = TimeSpan.FromMinutes(10);
+    /// <summary>By how much clocks of phones and of the house differ (assumed).</summary>
+    public static readonly TimeSpan ClockSlack = TimeSpan.FromMinutes(10);
 
     private static readonly Comparer<Happening> InTime = Comparer<Happening>.Create(static (a, b) => a.When != b.When ? a.When.CompareTo(b.When) : a.Id.CompareTo(b.Id));
 
@@ -36,8 +35,8 @@ internal sealed partial class BookBuilder(HouseholdCalendar calendar)
     private readonly SortedDictionary<int, Doubt> unreadable = [];
     private readonly Dictionary<string, SortedSet<(DateTimeOffset When, long Id)>> fills = new(StringComparer.Ordinal);
 
-    private readonly ConcurrentDictionary<string, ImmutableArray<long>> naming = new(StringComparer.Ordinal);
-    private readonly ConcurrentDictionary<string, ImmutableArray<long>> namingLots = new(StringComparer.Ordinal);
+    private readonly ConcurrentDictionary<string, EntryNumbers> naming = new(StringComparer.Ordinal);
+    private readonly ConcurrentDictionary<string, EntryNumbers> namingLots = new(StringComparer.Ordinal);
 
     private readonly Dictionary<string, WorkingLot> lots = new(StringComparer.Ordinal);
     private readonly Dictionary<string, WorkingBin> bins = new(StringComparer.Ordinal);
@@ -180,11 +179,33 @@ internal sealed partial class BookBuilder(HouseholdCalendar calendar)
         var before = doubts.Count;
         lotOf.Remove(what.Id);
         Mark(what.Id, what.Fact);
-        if (what.When > what.How.LatestRecorded + ClockSlack) Doubt(what.Id, what.Fact, QuestionCode.Future, $"{Clock(what.When)} is in the future. Is the date right?", new { at = what.When });
-        var counts = Apply(what.Id, what.How.At, what.Fact);
+        var counts = false;
+        try
+        {
+            counts = Count(what);
+        }
+        catch (Exception e) when (e is not OutOfMemoryException)
+        {
+            // A fault of the program with one entry is no reason to lose the book: it is as if only that entry were not there.
+            GoBack(steps.Count - 1);
+            Mark(what.Id, what.Fact);
+            Never(what.Id, QuestionCode.Unreadable, $"It cannot be counted: {e.Message}");
+        }
+
         var (index, how) = (indexOf[what.Id], what.How);
         standings[index] = new Standing(
             entries[index].Entry, how.At, how.Fields, lotOf.GetValueOrDefault(what.Id) ?? Said(how.Fields, "lot"), counts, Void: false, doubts.Count > before ? doubts[before].Question : null, how.CorrectedBy);
+    }
+
+    private bool Count(in Happening what)
+    {
+        var future = what.When > what.How.LatestRecorded + ClockSlack;
+        if (future) Doubt(what.Id, what.Fact, QuestionCode.Future, $"{Clock(what.When)} is in the future. Is the date right?", new { at = what.When });
+        var counts = Apply(what.Id, what.How.At, what.Fact);
+        // After what the event itself asks, which says more.
+        if (!future && GivenDates.Doubtful(what.How.Fields, what.How.At, what.How.LatestRecorded, calendar) is { } doubtful && !what.Fact.Checked)
+            doubts.Add(new Doubt(what.Id, GivenDates.Ask(doubtful), Hard: false));
+        return counts;
     }
 
     /// <param name="without">Entries that are not to be in it, by number; nothing of them is applied.</param>
@@ -206,15 +227,8 @@ internal sealed partial class BookBuilder(HouseholdCalendar calendar)
 
     private void Note(long id, JsonElement fields)
     {
-        foreach (var bin in LedgerSelection.BinsIn(fields))
-        {
-            var known = naming.GetValueOrDefault(bin, []);
-            if (!known.Contains(id)) naming[bin] = known.Add(id);
-        }
-
-        if (Said(fields, "lot") is not { } lot) return;
-        var ofLot = namingLots.GetValueOrDefault(lot, []);
-        if (!ofLot.Contains(id)) namingLots[lot] = ofLot.Add(id);
+        foreach (var bin in LedgerSelection.BinsIn(fields)) naming.GetOrAdd(bin, static _ => new EntryNumbers()).Add(id);
+        if (Said(fields, "lot") is { } lot) namingLots.GetOrAdd(lot, static _ => new EntryNumbers()).Add(id);
     }
 
     private static IEnumerable<string> Filled(Fact fact) => fact switch

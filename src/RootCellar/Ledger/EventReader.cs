@@ -33,6 +33,22 @@ internal static class EventReader
             return null;
         }
 
+        try
+        {
+            return ExamineFields(given, now, out wrong);
+        }
+        catch (InvalidOperationException)
+        {
+            // JSON may hold half a character ("\ud800"), which no text can be made of.
+            wrong = No("There is half a character in one of the texts (\\ud800 to \\udfff without its other half). Leave it out.");
+            return null;
+        }
+    }
+
+    private static Question No(string text) => Question.Of(QuestionCode.Unreadable, text, null);
+
+    private static NewEntry? ExamineFields(JsonElement given, DateTimeOffset now, out Question? wrong)
+    {
         var names = new HashSet<string>(StringComparer.Ordinal);
         foreach (var property in given.EnumerateObject())
         {
@@ -42,6 +58,7 @@ internal static class EventReader
         }
 
         var head = new FieldReader(given, "an event");
+        if (GivenDates.Impossible(given) is { } impossible) head.Refuse(impossible);
         var what = head.Choice("event", required: true, [.. FactReader.Events]);
         var by = head.OptionalName("by", 80);
         var note = Note(head, given);
@@ -66,8 +83,6 @@ internal static class EventReader
         }
 
         return new NewEntry(what!, at, by, note, body, of, keep, sure, Print(given));
-
-        static Question No(string text) => Question.Of(QuestionCode.Unreadable, text, null);
     }
 
     /// <summary>When the entry put right is to have happened: a correction's own "at" says when it was corrected.</summary>

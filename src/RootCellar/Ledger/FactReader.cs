@@ -41,17 +41,31 @@ internal static class FactReader
 
     public static IReadOnlyList<string> Events { get; } = [.. Readers.Keys, Correction];
 
+    /// <summary>The event of a name, as the one text of it there is, so that no entry holds a copy of its own; null where there is none.</summary>
+    public static string? Event(string name) => Names.TryGetValue(name, out var known) ? known : null;
+
+    private static readonly HashSet<string> Names = new([.. Readers.Keys, Correction], StringComparer.Ordinal);
+
     /// <summary>The fact, or what is wrong with the fields.</summary>
     /// <param name="at">When it happened.</param>
     /// <param name="calendar">Whose days those of the fact are.</param>
     public static Fact? Read(string what, JsonElement body, DateTimeOffset at, HouseholdCalendar calendar, out Question? wrong)
     {
         var fields = new FieldReader(body, what);
-        var sure = fields.Flag("checked");
-        var fact = Readers[what](fields, new Moment(at, calendar), sure);
-        fields.NothingElse();
-        wrong = fields.Refused;
-        return wrong is null ? fact : null;
+        try
+        {
+            var sure = fields.Flag("checked");
+            var fact = Readers[what](fields, new Moment(at, calendar), sure);
+            fields.NothingElse();
+            wrong = fields.Refused;
+            return wrong is null ? fact : null;
+        }
+        catch (Exception e) when (e is InvalidOperationException or ArgumentException or FormatException or OverflowException)
+        {
+            // Half a character, a day at the edge of the calendar: nothing an entry can be made of, and no reason to stop at the others.
+            wrong = Question.Of(QuestionCode.Unreadable, $"{what}: {e.Message}", null);
+            return null;
+        }
     }
 
     private static Fact.Dug Dug(FieldReader f, Moment at, bool sure)

@@ -165,7 +165,8 @@ internal sealed class FieldReader(JsonElement given, string what)
 
     private static long Grams(double kg) => (long)Math.Round(kg * 1000, MidpointRounding.AwayFromZero);
 
-    private static string Example(string field) => field switch
+    /// <summary>A value a field could have.</summary>
+    public static string Example(string field) => field switch
     {
         "bin" => "B12",
         "lot" => "2026-R3",

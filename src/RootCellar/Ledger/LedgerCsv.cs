@@ -43,12 +43,15 @@ internal static class LedgerCsv
 
     /// <summary>Adds the entries that are not there yet. All or nothing; an entry of a number that is there must be the same.</summary>
     /// <returns>How many were added.</returns>
+    /// <param name="now">When it is taken in: what is to have been written down later is asked about.</param>
+    /// <param name="calendar">Whose days those of the entries are.</param>
+    /// <param name="looked">A person has looked at dates and names the ledger would ask about, and they are so.</param>
     /// <exception cref="CsvProblemException">Something in it cannot be taken.</exception>
-    public static int Import(SqliteConnection connection, TextReader input)
+    public static int Import(SqliteConnection connection, TextReader input, DateTimeOffset now, HouseholdCalendar calendar, bool looked)
     {
-        var there = LedgerRows.After(connection, 0);
+        var there = LedgerRows.After(connection, 0).ToList();
         var known = there.ToDictionary(r => r.Entry.Id);
-        var last = there.Count == 0 ? 0 : there[^1].Entry.Id;
+        var last = connection.Scalar("SELECT max(id) FROM ledger") is long highest ? highest : 0;
         using var csv = new CsvRows(input, Columns);
         var added = 0;
         while (csv.Read())
@@ -61,6 +64,7 @@ internal static class LedgerCsv
             }
 
             if (row.Entry.Id <= last) throw csv.No($"id {row.Entry.Id} comes after {last}; the rows must be in the order of their ids");
+            Judge(csv, row.Entry, now, calendar, looked);
             if (row.Entry.Of is { } of && !known.ContainsKey(of)) throw csv.No($"of {of}: there is no such entry before this one");
             last = row.Entry.Id;
             known.Add(last, row);
@@ -77,6 +81,20 @@ internal static class LedgerCsv
         }
 
         return added;
+    }
+
+    /// <summary>As the door does: what cannot be is refused, what is doubtful needs a person's word.</summary>
+    private static void Judge(CsvRows csv, LedgerEntry entry, DateTimeOffset now, HouseholdCalendar calendar, bool looked)
+    {
+        const string say = "If it is so, say so with --checked";
+        if ((GivenDates.Impossible("at", entry.At) ?? GivenDates.Impossible("recorded_at", entry.RecordedAt) ?? GivenDates.Impossible(entry.Body)) is { } impossible) throw csv.No(impossible.Text.TrimEnd('.'));
+        if (looked) return;
+        if (entry.RecordedAt > now + BookBuilder.ClockSlack) throw csv.No($"recorded_at: {CsvFile.Time(entry.RecordedAt)} is still to come. {say}");
+        if (GivenNames.Refuse(entry.Body, static (_, _) => false) is { } odd) throw csv.No($"{odd.Text} {say}");
+        // Said already: by who wrote it down, or as an entry that waits to be checked.
+        if (entry.Question is not null || (entry.Body.TryGetProperty("checked", out var sure) && sure.ValueKind == JsonValueKind.True)) return;
+        if (entry.At > entry.RecordedAt + BookBuilder.ClockSlack) throw csv.No($"at: {CsvFile.Time(entry.At)} was to come when it was written down. {say}");
+        if (GivenDates.Doubtful(entry.Body, entry.At, entry.RecordedAt, calendar) is { } doubtful) throw csv.No($"{GivenDates.Ask(doubtful).Text} {say}");
     }
 
     private static LedgerRow Row(CsvRows csv)

@@ -19,10 +19,16 @@ internal sealed class BookChange(Book book, DateTimeOffset fromWhen) : EventArgs
 /// </summary>
 internal sealed class LedgerDoor(Store store, TimeProvider time, Settings settings, ILogger<LedgerDoor> log) : IDisposable
 {
+    private const int DeepestCorrection = 100;
+
+    // What lies in damaged rows is held in memory for so many of them; a whole table of them is only counted.
+    private const int MostShown = 500;
+
     private readonly SemaphoreSlim one = new(1, 1);
-    private readonly Dictionary<string, List<LedgerRow>> byKey = new(StringComparer.Ordinal);
-    private readonly BookBuilder builder = new(settings.Household.Calendar());
+    private BookBuilder builder = new(settings.Household.Calendar());
     private Book book = Book.Empty with { Calendar = settings.Household.Calendar() };
+    private long lastRead;
+    private volatile IReadOnlyList<DamagedRow> damaged = [];
 
     /// <summary>Raised after each change, one at a time, before the answer is given.</summary>
     public event EventHandler<BookChange>? BookChanged;
@@ -40,10 +46,18 @@ internal sealed class LedgerDoor(Store store, TimeProvider time, Settings settin
 
     public HouseholdCalendar Calendar { get; } = settings.Household.Calendar();
 
-    /// <summary>How many entries the book takes.</summary>
-    public int MostEntries { get; } = settings.Limits.MostBookEntries;
+    /// <summary>Rows of the record that cannot be read. They stay there and count for nothing; to be checked.</summary>
+    public IReadOnlyList<DamagedRow> Damaged => damaged;
 
-    private long LastId => Book.Entries is [.., var last] ? last.Entry.Id : 0;
+    /// <summary>Why there is no book; null while there is.</summary>
+    public BookTrouble? Trouble { get; private set; }
+
+    /// <summary>How many entries there is room for in memory.</summary>
+    public long Room { get; init; } = BookRoom.Entries;
+
+    /// <summary>How many entries the book takes: the household's limit, or what there is room for.</summary>
+    public int MostEntries => (int)Math.Min(settings.Limits.MostBookEntries, Room);
+
 
     /// <summary>The book as it was at a moment gone by: what had happened by then, in the light of all corrections made since.</summary>
     public async Task<Book> ThenAsync(DateTimeOffset end, CancellationToken cancellationToken = default)
@@ -73,18 +87,35 @@ internal sealed class LedgerDoor(Store store, TimeProvider time, Settings settin
         }
     }
 
-    /// <summary>Reads the book from the record; without a readable one it begins empty.</summary>
+    /// <summary>Reads the book from the record, row by row. Without room for it, or without a record, there is none, and <see cref="Trouble"/> says why.</summary>
     public void Load()
     {
         try
         {
+            if (store.Read(LedgerRows.Count) is var count && count > Room)
+            {
+                Trouble = Full(count);
+                log.LogError("{Problem}", Trouble.Text);
+                return;
+            }
+
             CatchUp();
         }
-        catch (Exception e) when (e is SqliteException or JsonException or ArgumentException)
+        catch (OutOfMemoryException)
         {
-            log.LogError("The ledger cannot be read ({Problem}); the book begins empty and nothing can be written into it", e.Message);
+            (builder, damaged) = (new BookBuilder(Calendar), []);
+            Trouble = Full(store.Read(LedgerRows.Count));
+            log.LogError("{Problem}", Trouble.Text);
+        }
+        catch (Exception e)
+        {
+            (builder, damaged) = (new BookBuilder(Calendar), []);
+            Trouble = new BookTrouble(null, $"The ledger cannot be read: {e.Message}");
+            log.LogError("{Problem} The book is not shown and nothing can be written into it", Trouble.Text);
         }
     }
+
+    private BookTrouble Full(long count) => new(count, $"The book has {count} entries, and there is memory for {Room}. Nothing is lost: give the service more memory.");
 
     /// <summary>Keeps events, or says why not.</summary>
     /// <param name="key">The sender's Idempotency-Key: the same again under it changes nothing.</param>
@@ -93,7 +124,7 @@ internal sealed class LedgerDoor(Store store, TimeProvider time, Settings settin
     public async Task<LedgerAnswer> TakeAsync(IReadOnlyList<NewEntry> given, string? key, string by)
     {
         // Without the record the service watches on; but what is written into a book must be there tomorrow.
-        if (store.StartProblem is { } problem) throw new StoreProblemException(problem);
+        if ((store.StartProblem ?? Trouble?.Text) is { } problem) throw new StoreProblemException(problem);
         await one.WaitAsync();
         try
         {
@@ -105,9 +136,20 @@ internal sealed class LedgerDoor(Store store, TimeProvider time, Settings settin
         catch (SqliteException e) when (e.SqliteErrorCode == 19)
         {
             // Another program (an import) has written since: with what it wrote, once more.
-            CatchUp();
-            if (key is not null && Before(given, key) is { } answer) return answer;
-            return await JudgeAsync(given, key, by, KnownPlaces is null ? null : await KnownPlaces());
+            try
+            {
+                CatchUp();
+                if (key is not null && Before(given, key) is { } answer) return answer;
+                return await JudgeAsync(given, key, by, KnownPlaces is null ? null : await KnownPlaces());
+            }
+            catch (SqliteException again)
+            {
+                throw Unwritten(again);
+            }
+        }
+        catch (SqliteException e)
+        {
+            throw Unwritten(e);
         }
         finally
         {
@@ -117,13 +159,20 @@ internal sealed class LedgerDoor(Store store, TimeProvider time, Settings settin
 
     public void Dispose() => one.Dispose();
 
+    private static StoreProblemException Unwritten(SqliteException e) => new($"The ledger cannot be read or written now: {e.Message}.", e);
+
+    // The record knows every key there ever was; to hold them all in memory would cost as much as the book.
     private LedgerAnswer? Before(IReadOnlyList<NewEntry> given, string key)
     {
-        if (!byKey.TryGetValue(key, out var rows)) return null;
-        var same = rows.Count == given.Count && rows.Select(r => r.Print).SequenceEqual(given.Select(g => g.Print), StringComparer.Ordinal);
+        var rows = store.Read(c => LedgerRows.UnderKey(c, key));
+        if (rows.Count == 0) return null;
+        // Written by another program: an import.
+        if (rows.Exists(r => r.Id > lastRead)) CatchUp();
+        var entries = rows.Select(r => Book.Find(r.Id)?.Entry).ToList();
+        var same = rows.Select(r => r.Print).SequenceEqual(given.Select(g => g.Print), StringComparer.Ordinal) && !entries.Contains(null);
         return same
-            ? new LedgerAnswer.Repeated([.. rows.Select(r => r.Entry)])
-            : new LedgerAnswer.KeyTaken($"The Idempotency-Key '{key}' was used for something else (entry {rows[0].Entry.Id}, {rows[0].Entry.Event}). Nothing was kept; send this under a key of its own.");
+            ? new LedgerAnswer.Repeated([.. entries.OfType<LedgerEntry>()])
+            : new LedgerAnswer.KeyTaken($"The Idempotency-Key '{key}' was used for something else (entry {rows[0].Id}{(entries[0] is { } first ? ", " + first.Event : "")}). Nothing was kept; send this under a key of its own.");
     }
 
     private async Task<LedgerAnswer> JudgeAsync(IReadOnlyList<NewEntry> given, string? key, string by, IReadOnlyCollection<string>? places)
@@ -136,12 +185,14 @@ internal sealed class LedgerDoor(Store store, TimeProvider time, Settings settin
         }
 
         var now = Now;
-        var next = LastId + 1;
+        var next = lastRead + 1;
         var measuring = new Measuring(Book);
         var candidates = new Recorded[given.Count];
         for (var i = 0; i < given.Count; i++)
         {
             var g = given[i];
+            if (GivenNames.Refuse(g.Body, (field, name) => HasName(field, name) || (field == "place" && places?.Contains(name) == true)) is { } refused) return new LedgerAnswer.Wrong(i, refused);
+            if (g.Of is { } deep && Depth(deep) > DeepestCorrection) return new LedgerAnswer.Wrong(i, Question.Of(QuestionCode.Unreadable, $"of: entry {deep} is a correction of a correction, {DeepestCorrection} deep. Correct the first entry itself.", null));
             if (g.Of is { } of && (Book.Find(of)?.Entry ?? candidates.FirstOrDefault(c => c?.Entry.Id == of)?.Entry) is null) return new LedgerAnswer.Wrong(i, Question.Of(QuestionCode.Unreadable, $"of: there is no entry {of}. See them: GET /api/ledger", null));
             var fields = measuring.Fill(g, id => Book.Find(id)?.Entry ?? candidates.FirstOrDefault(c => c?.Entry.Id == id)?.Entry, out var unmeasured);
             if (unmeasured is not null) return new LedgerAnswer.Wrong(i, Question.Of(QuestionCode.Unmeasured, unmeasured, null));
@@ -175,6 +226,23 @@ internal sealed class LedgerDoor(Store store, TimeProvider time, Settings settin
         }
     }
 
+    private int Depth(long of)
+    {
+        var depth = 1;
+        for (var entry = Book.Find(of)?.Entry; entry?.Of is { } next; entry = Book.Find(next)?.Entry) depth++;
+        return depth;
+    }
+
+    private bool HasName(string field, string name) => field switch
+    {
+        "bin" => Book.Bins.ContainsKey(name),
+        "lot" => Book.Lots.ContainsKey(name),
+        "row" => Book.Row(name) is not null,
+        "order" => Book.Orders.Any(o => o.Order == name),
+        "place" => Book.AllBins.Any(b => b.Stays.Any(s => s.Place == name)),
+        _ => false,
+    };
+
     private async Task WriteAsync(IReadOnlyList<NewEntry> given, Recorded[] candidates, string? key)
     {
         var rows = candidates.Select((c, i) => new LedgerRow(c.Entry, key, key is null ? null : i, given[i].Print)).ToList();
@@ -182,7 +250,7 @@ internal sealed class LedgerDoor(Store store, TimeProvider time, Settings settin
         {
             foreach (var row in rows) LedgerRows.Add(connection, row);
         });
-        if (key is not null) byKey[key] = rows;
+        lastRead = rows[^1].Entry.Id;
     }
 
     private LedgerAnswer.Kept Keep(Book made, Recorded[] candidates)
@@ -284,15 +352,26 @@ internal sealed class LedgerDoor(Store store, TimeProvider time, Settings settin
 
     private void CatchUp()
     {
-        var rows = store.Read(c => LedgerRows.After(c, LastId));
-        if (rows.Count == 0) return;
-        foreach (var row in rows.Where(r => r.Key is not null))
+        var (fresh, bad, last) = (new List<Recorded>(), new List<DamagedRow>(), lastRead);
+        store.Read(c =>
         {
-            if (!byKey.TryGetValue(row.Key!, out var list)) byKey.Add(row.Key!, list = []);
-            list.Add(row);
+            foreach (var (row, unread) in LedgerRows.Read(c, lastRead, id => Book.Find(id) is not null))
+            {
+                if (row is not null) fresh.Add(Recorded.Of(row.Entry, Calendar));
+                else bad.Add(damaged.Count + bad.Count < MostShown ? unread! : unread! with { Raw = "" });
+                last = Math.Max(last, row?.Entry.Id ?? unread!.Taken);
+            }
+
+            return 0;
+        });
+        lastRead = last;
+        if (bad.Count > 0)
+        {
+            damaged = [.. damaged, .. bad];
+            log.LogError("{Count} rows of the ledger cannot be read and are set aside; the first: entry {Number}, {Why}", bad.Count, bad[0].Number, bad[0].Why);
         }
 
-        var fresh = rows.ConvertAll(r => Recorded.Of(r.Entry, Calendar));
+        if (fresh.Count == 0) return;
         var made = builder.Add(fresh);
         Volatile.Write(ref book, made);
         Tell(made, fresh.Min(r => r.Entry.At));

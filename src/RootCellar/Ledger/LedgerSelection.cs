@@ -1,4 +1,3 @@
-using System.Collections.Immutable;
 using System.Text.Json;
 
 namespace RootCellar.Ledger;
@@ -21,10 +20,10 @@ internal static class LedgerSelection
     private static IEnumerable<Standing> Where(Book book, string? bin, string? lot)
     {
         if (book is not { Naming: { } bins, NamingLots: { } lots }) return book.Entries;
-        if (bin is not null) return Family(book, bins.GetValueOrDefault(bin, []));
+        if (bin is not null) return Family(book, bins.GetValueOrDefault(bin, EntryNumbers.None));
         if (lot is null) return book.Entries;
-        var said = lots.GetValueOrDefault(lot, []).AsEnumerable();
-        if (book.Lots.TryGetValue(lot, out var view)) said = said.Concat(view.Bins.Select(b => b.Id).Distinct(StringComparer.Ordinal).SelectMany(b => bins.GetValueOrDefault(b, [])));
+        var said = lots.GetValueOrDefault(lot, EntryNumbers.None).AsEnumerable();
+        if (book.Lots.TryGetValue(lot, out var view)) said = said.Concat(view.Bins.Select(b => b.Id).Distinct(StringComparer.Ordinal).SelectMany(b => bins.GetValueOrDefault(b, EntryNumbers.None)));
         return Family(book, said.Distinct());
     }
 

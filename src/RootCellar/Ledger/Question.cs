@@ -57,8 +57,10 @@ internal static class QuestionCode
     public const string DueBefore = "due-before";
     public const string DugTwice = "dug-twice";
     public const string Emptied = "emptied";
+    public const string FarOff = "far-off";
     public const string FilledTwice = "filled-twice";
     public const string Future = "future";
+    public const string LongAgo = "long-ago";
     public const string MoreThanDug = "more-than-dug";
     public const string MoreThanThere = "more-than-there";
     public const string NotAllSorted = "not-all-sorted";
@@ -87,8 +89,10 @@ internal static class Refusal
 {
     public const string BinTwice = "bin-twice";
     public const string NotADate = "not-a-date";
+    public const string OddName = "odd-name";
     public const string OneLine = "one-line";
     public const string OutOfRange = "out-of-range";
     public const string TooLong = "too-long";
     public const string TooMuch = "too-much";
+    public const string Year = "year";
 }

@@ -85,6 +85,16 @@ internal sealed class CourseBook(bool trustKept = true)
         air.Forget(cell);
     }
 
+    /// <summary>Lets go of all that was begun of a lot, and of the air that was read for it.</summary>
+    public void Abandon(string lot)
+    {
+        var own = lot + "#";
+        foreach (var key in live.Keys.Where(k => k.StartsWith(own, StringComparison.Ordinal)).ToList()) live.Remove(key);
+        foreach (var key in remembered.Keys.Where(k => k.StartsWith(own, StringComparison.Ordinal)).ToList()) remembered.Remove(key);
+        foreach (var key in fresh.Keys.Where(k => k.StartsWith(own, StringComparison.Ordinal)).ToList()) fresh.Remove(key);
+        air.Forget(long.MinValue / 2);
+    }
+
     /// <summary>Lets go of what no path of these leads through any more.</summary>
     public void KeepOnly(IReadOnlySet<string> keys)
     {

@@ -1,5 +1,6 @@
 using System.Globalization;
 using System.Text;
+using Microsoft.Data.Sqlite;
 using RootCellar.Household;
 using RootCellar.Ledger;
 using RootCellar.Places;
@@ -28,6 +29,7 @@ internal sealed class Estimating(CourseBook courses)
     private HouseholdCalendar calendar = HouseholdCalendar.Utc;
     private IReadOnlyDictionary<string, Purpose> lastPlaces = new Dictionary<string, Purpose>(StringComparer.Ordinal);
     private readonly Dictionary<string, Exception> problems = new(StringComparer.Ordinal);
+    private readonly Dictionary<string, (LotView Lot, long Hour)> failed = new(StringComparer.Ordinal);
     private double progress;
 
     /// <summary>How far the present look is, 0 to 1. From any thread.</summary>
@@ -47,6 +49,7 @@ internal sealed class Estimating(CourseBook courses)
     {
         aheads.Clear();
         learned.Clear();
+        failed.Clear();
     }
 
     /// <param name="book">The book.</param>
@@ -56,6 +59,7 @@ internal sealed class Estimating(CourseBook courses)
     {
         var bins = new List<BinEstimate>();
         var not = new List<string>();
+        var unfollowed = new List<Unfollowed>();
         var going = new HashSet<string>(StringComparer.Ordinal);
         var keys = new HashSet<string>(StringComparer.Ordinal);
         if (places.Count != lastPlaces.Count || places.Any(p => !lastPlaces.TryGetValue(p.Key, out var was) || was != p.Value)) lastPlaces = places;
@@ -67,24 +71,62 @@ internal sealed class Estimating(CourseBook courses)
             var full = lot.Bins.Where(b => b.EmptiedAt is null && b.Grams > 0).ToList();
             if (full.Count == 0) continue;
             done += full.Count;
-            if (Cells.Of(lot.DugAt) >= now || Learned(lot, places, now) is not { } known)
+            if (Unfollowed.Before(lot, now) is { } why)
             {
+                unfollowed.Add(why);
+                not.AddRange(full.Select(b => b.Id));
+                continue;
+            }
+
+            if (WorkOut(lot, full, places, now) is not { } worked)
+            {
+                if (problems.TryGetValue(lot.Id, out var fault)) unfollowed.Add(Unfollowed.Of(lot, fault));
                 not.AddRange(full.Select(b => b.Id));
                 continue;
             }
 
             going.Add(lot.Id);
-            foreach (var bin in full)
-            {
-                var path = known.Paths[(bin.Id, bin.FilledAt)];
-                keys.Add(path.Key);
-                bins.Add(Estimate(lot, bin, path, known, places, now));
-            }
+            bins.AddRange(worked);
+            keys.UnionWith(full.Select(b => learned[lot.Id].Learned.Paths[(b.Id, b.FilledAt)].Key));
         }
 
+        // A record that cannot be read at all is no fault of any lot: what was known stays.
+        if (going.Count == 0 && unfollowed.Exists(u => u.Why == WhyUnfollowed.Fault) && problems.Values.FirstOrDefault(p => p is SqliteException) is { } unread)
+            System.Runtime.ExceptionServices.ExceptionDispatchInfo.Throw(unread);
+        foreach (var gone in problems.Keys.Where(k => !book.Lots.ContainsKey(k)).ToList()) problems.Remove(gone);
+        foreach (var gone in failed.Keys.Where(k => !book.Lots.ContainsKey(k)).ToList()) failed.Remove(gone);
         foreach (var gone in learned.Keys.Where(k => !going.Contains(k)).ToList()) learned.Remove(gone);
         foreach (var gone in aheads.Keys.Where(k => !keys.Contains(k)).ToList()) aheads.Remove(gone);
-        return LotViews.Of(Cells.At(now), bins, not);
+        return LotViews.Of(Cells.At(now), bins, not, unfollowed);
+    }
+
+    /// <summary>The bins of one lot; null where it cannot be worked out, whatever it threw. What costs that much is not tried every minute.</summary>
+    private List<BinEstimate>? WorkOut(LotView lot, List<BinView> full, IReadOnlyDictionary<string, Purpose> places, long now)
+    {
+        if (failed.TryGetValue(lot.Id, out var before) && ReferenceEquals(before.Lot, lot) && before.Hour == now / Cells.PerHour) return null;
+        try
+        {
+            if (Learned(lot, places, now) is not { } known) return null;
+            var worked = full.ConvertAll(b => Estimate(lot, b, known.Paths[(b.Id, b.FilledAt)], known, places, now));
+            problems.Remove(lot.Id);
+            failed.Remove(lot.Id);
+            return worked;
+        }
+        catch (Exception e) when (e is not OperationCanceledException)
+        {
+            Fail(lot, e, now);
+            return null;
+        }
+    }
+
+    /// <summary>Notes that a lot could not be worked out, and lets go of what was begun of it.</summary>
+    public void Fail(LotView lot, Exception fault, long now)
+    {
+        problems[lot.Id] = fault;
+        // The disk may be read again in a minute.
+        if (fault is not SqliteException) failed[lot.Id] = (lot, now / Cells.PerHour);
+        learned.Remove(lot.Id);
+        courses.Abandon(lot.Id);
     }
 
     private LotLearned? Learned(LotView lot, IReadOnlyDictionary<string, Purpose> places, long now)
@@ -108,13 +150,11 @@ internal sealed class Estimating(CourseBook courses)
     {
         try
         {
-            var fresh = LotLearning.Of(lot, places, courses, now);
-            problems.Remove(lot.Id);
-            return fresh;
+            return LotLearning.Of(lot, places, courses, now);
         }
-        catch (Exception e) when (e is ArgumentException or InvalidOperationException or KeyNotFoundException)
+        catch (Exception e) when (e is not OperationCanceledException)
         {
-            problems[lot.Id] = e;
+            Fail(lot, e, now);
             return null;
         }
     }

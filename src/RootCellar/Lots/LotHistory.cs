@@ -1,3 +1,4 @@
+using Microsoft.Data.Sqlite;
 using RootCellar.Ledger;
 using RootCellar.Places;
 using RootCellar.Science;
@@ -34,6 +35,7 @@ internal sealed class LotHistory
     private readonly LotKeeper keeper;
     private readonly Store store;
     private readonly Func<Book> book;
+    private readonly ILogger<LotHistory> log;
     private readonly PastFigures known = new(MostKnown);
     private readonly Dictionary<string, (string Print, LotLearned Learned)> learned = new(StringComparer.Ordinal);
 
@@ -44,9 +46,9 @@ internal sealed class LotHistory
     // Some fifty megabytes; a household comes to a tenth of it.
     private const int MostKnown = 400_000;
 
-    public LotHistory(LotKeeper keeper, Store store, Func<Book> book)
+    public LotHistory(LotKeeper keeper, Store store, Func<Book> book, ILogger<LotHistory> log)
     {
-        (this.keeper, this.store, this.book) = (keeper, store, book);
+        (this.keeper, this.store, this.book, this.log) = (keeper, store, book, log);
         keeper.PastChanged += (_, change) => Forget(change.Cell);
     }
 
@@ -71,14 +73,15 @@ internal sealed class LotHistory
         {
             var asked = (lot, bin, first, last, every);
             if (told.TryGetValue(asked, out var same)) return same;
-            var past = store.Read(c =>
+            if (keeper.Views.Unfollowed.ContainsKey(lot.Id)) return null;
+            var past = store.Read(c => Safely(lot, () =>
             {
                 var courses = new CourseBook();
                 courses.Use(c);
                 var places = PlaceRows.All(c).ToDictionary(p => p.Id, p => p.Purpose, StringComparer.Ordinal);
                 if (Learned(lot, places, courses, now) is not { } taught) return null;
                 return Past(bin is null ? lot.Bins : [bin], taught, Moments(first, last, every), courses, known);
-            });
+            }));
             if (told.Count >= MostTold) told.Clear();
             if (past is not null) told.Add(asked, past);
             return past;
@@ -97,6 +100,20 @@ internal sealed class LotHistory
         long first = Cells.Of(lot.DugAt) + 1, last = Cells.Of(to);
         if (first > last || lot.Bins.Count == 0 || LotLearning.Of(lot, purposes, courses, last) is not { } taught) return null;
         return Past(lot.Bins, taught, Moments(first, last, Cells.Of((long)step.TotalMilliseconds)), courses, new PastFigures(mostKnown));
+    }
+
+    /// <summary>One lot that cannot be worked out is shown by the book alone; no page of it, and none of another, fails for it.</summary>
+    private LotPast? Safely(LotView lot, Func<LotPast?> work)
+    {
+        try
+        {
+            return work();
+        }
+        catch (Exception e) when (e is not (OperationCanceledException or SqliteException))
+        {
+            log.LogError(e, "The past of lot {Lot} cannot be worked out", GivenNames.Seen(lot.Id));
+            return null;
+        }
     }
 
     private static LotPast Past(IEnumerable<BinView> bins, LotLearned taught, List<long> moments, CourseBook courses, PastFigures known)

@@ -18,6 +18,9 @@ internal sealed class LotKeeper(Store store, Func<Book> book, Announcements anno
     private const string Topic = Announcements.Root + "lots/";
     private const int MostAtOnce = 500;
 
+    // Three looks at five minutes each that came to nothing.
+    private static readonly TimeSpan Stale = TimeSpan.FromMinutes(15);
+
     // Readings wait for their batch before they are on disk; later than this they are noted as late.
     private readonly TimeSpan behind = behind ?? TimeSpan.FromSeconds(30);
     private readonly Channel<bool> calls = Channel.CreateBounded<bool>(new BoundedChannelOptions(1) { FullMode = BoundedChannelFullMode.DropOldest });
@@ -31,12 +34,20 @@ internal sealed class LotKeeper(Store store, Func<Book> book, Announcements anno
     private Book? lastBook;
     private volatile LotViews views = LotViews.Nothing;
     private volatile Estimating? firstTime;
+    private long lastDone = time.GetTimestamp();
+    private volatile string? problem;
 
     /// <summary>How everything stands.</summary>
     public LotViews Views => views;
 
     /// <summary>How far the first look of this start is, 0 to 1; null from then on, and while there is nothing to estimate.</summary>
     public double? Progress => views.At is not null || book().AllBins.All(b => b.EmptiedAt is not null) ? null : firstTime?.Progress ?? 0;
+
+    /// <summary>How long ago everything was last brought up to now, on the monotonic clock; from the start on until the first time.</summary>
+    public TimeSpan Age => time.GetElapsedTime(Volatile.Read(ref lastDone));
+
+    /// <summary>Why the estimates stand where they are; null while they go on, and while there is nothing to estimate.</summary>
+    public string? Standstill => book().AllBins.All(b => b.EmptiedAt is not null) ? null : problem ?? (Age > Stale && Progress is null ? "the last look has not ended" : null);
 
     /// <summary>Air came late: whatever was worked out of later times no longer holds. Raised before anything is worked out anew.</summary>
     public event EventHandler<PastChange>? PastChanged;
@@ -83,11 +94,13 @@ internal sealed class LotKeeper(Store store, Func<Book> book, Announcements anno
                 }
                 catch (StoreProblemException e)
                 {
+                    problem = e.Message;
                     log.LogWarning("The lots wait: {Problem}", e.Message);
                 }
                 catch (Exception e) when (e is not OperationCanceledException && !stoppingToken.IsCancellationRequested)
                 {
                     // The watch goes on whatever one lot's figures do; the next look tries again.
+                    problem = e.Message;
                     log.LogError(e, "The lots could not be brought up to now");
                 }
             }
@@ -104,7 +117,12 @@ internal sealed class LotKeeper(Store store, Func<Book> book, Announcements anno
         var asOf = book();
         // Said before anything is read: air that comes after this is noted as late by the file itself.
         bool same = now == lastCell && ReferenceEquals(asOf, lastBook);
-        if (same && store.Read(c => LateAir.Earliest(c)) is null) return views;
+        if (same && store.Read(c => LateAir.Earliest(c)) is null)
+        {
+            Done();
+            return views;
+        }
+
         var late = await store.WriteAsync(c =>
         {
             // A clock that was put back: what was folded of hours that had not come yet is no record of them.
@@ -139,12 +157,19 @@ internal sealed class LotKeeper(Store store, Func<Book> book, Announcements anno
         if (courses.Folded - folded > 100_000)
             log.LogInformation("{Pieces} pieces of five minutes were folded for {Bins} bins in {Time}", courses.Folded - folded, next.Bins.Count, time.GetElapsedTime(begun));
         foreach (var (lot, problem) in estimating.Problems.Where(p => told.Add($"{p.Key}: {p.Value.Message}")))
-            log.LogError(problem, "Lot {Lot} cannot be worked out and is shown by the book alone; the others go on. Please report this", lot);
+            log.LogError(problem, "Lot {Lot} cannot be worked out and is shown by the book alone; the others go on. Please report this", GivenNames.Seen(lot));
         (lastCell, lastBook, views) = (now, asOf, next);
+        Done();
         Announce(next);
         await KeepAsync(now);
         courses.Air.KeepFrom(now - (5 * Cells.PerDay));
         return next;
+    }
+
+    private void Done()
+    {
+        problem = null;
+        Volatile.Write(ref lastDone, time.GetTimestamp());
     }
 
     private async Task KeepAsync(long now)

@@ -66,10 +66,10 @@ internal static class LotLearning
     /// <param name="purposes">What each place is for.</param>
     /// <param name="courses">Where to look up how the lot stood.</param>
     /// <param name="now">The piece of time to which air is folded; what happened later waits.</param>
-    /// <returns>Null for a crop the table does not know.</returns>
+    /// <returns>Null for a crop the table does not know, and for a lot of a year that nothing keeps from.</returns>
     public static LotLearned? Of(LotView lot, IReadOnlyDictionary<string, Purpose> purposes, CourseBook courses, long now)
     {
-        if (LotKnown.Prior(lot.Crop, lot.Variety, lot.Skin) is not { } prior) return null;
+        if (Unfollowed.IsTooOld(lot, now) || LotKnown.Prior(lot.Crop, lot.Variety, lot.Skin) is not { } prior) return null;
         var (paths, untaught, restMultiplier, restFactor) = Ways(lot, prior, purposes, courses, now);
         var weights = new LotScales(prior, paths, courses, now);
         foreach (var step in lot.Bins.SelectMany(Deed.Of).OrderBy(h => h.At).ThenBy(h => h.Entry)) weights.Take(step);
@@ -85,7 +85,7 @@ internal static class LotLearning
     /// <summary>Every way a state may be kept of: that of each filling, its rest as learned and as expected. None for a crop the table does not know.</summary>
     public static IReadOnlyList<(string Bin, LotPath Path)> AllWays(LotView lot, IReadOnlyDictionary<string, Purpose> purposes, CourseBook courses, long now)
     {
-        if (LotKnown.Prior(lot.Crop, lot.Variety, lot.Skin) is not { } prior) return [];
+        if (Unfollowed.IsTooOld(lot, now) || LotKnown.Prior(lot.Crop, lot.Variety, lot.Skin) is not { } prior) return [];
         var (paths, untaught, _, _) = Ways(lot, prior, purposes, courses, now);
         return [.. paths.Concat(untaught).Select(p => (p.Key.Item1, p.Value))];
     }

@@ -199,15 +199,21 @@ internal sealed record LotViews(
     FrozenDictionary<string, LotEstimate> Lots,
     IReadOnlyList<string> NotFollowed)
 {
+    /// <summary>Lots with something left that are known to the book only, by name, and why.</summary>
+    public FrozenDictionary<string, Unfollowed> Unfollowed { get; private init; } = FrozenDictionary<string, Unfollowed>.Empty;
+
     private readonly FrozenDictionary<string, int> ranks = First(Bins).Select((b, i) => (b.Bin, Rank: i + 1)).ToFrozenDictionary(r => r.Bin, r => r.Rank, StringComparer.Ordinal);
 
     public static readonly LotViews Nothing = new(null, FrozenDictionary<string, BinEstimate>.Empty, FrozenDictionary<string, LotEstimate>.Empty, []);
 
-    public static LotViews Of(DateTimeOffset at, IReadOnlyList<BinEstimate> bins, IReadOnlyList<string> notFollowed) => new(
+    public static LotViews Of(DateTimeOffset at, IReadOnlyList<BinEstimate> bins, IReadOnlyList<string> notFollowed, IReadOnlyList<Unfollowed>? unfollowed = null) => new(
         at,
         bins.ToFrozenDictionary(b => b.Bin, StringComparer.Ordinal),
         bins.GroupBy(b => b.Lot, StringComparer.Ordinal).ToFrozenDictionary(g => g.Key, g => LotEstimate.Of([.. g]), StringComparer.Ordinal),
-        notFollowed);
+        notFollowed)
+    {
+        Unfollowed = (unfollowed ?? []).ToFrozenDictionary(u => u.Lot, StringComparer.Ordinal),
+    };
 
     /// <summary>Bins to move now: healed far enough and still where they were cured.</summary>
     public IReadOnlyList<BinEstimate> MoveNow => [.. Bins.Values.Where(b => b.Cured && b.FitNow && b.InCuring).OrderBy(b => b.Bin, StringComparer.Ordinal)];

@@ -20,9 +20,11 @@ internal static class LotsWiring
         services.AddSingleton(p =>
         {
             var door = p.GetRequiredService<LedgerDoor>();
-            return new LotHistory(p.GetRequiredService<LotKeeper>(), p.GetRequiredService<Store>(), () => door.Book);
+            return new LotHistory(p.GetRequiredService<LotKeeper>(), p.GetRequiredService<Store>(), () => door.Book, p.GetRequiredService<ILogger<LotHistory>>());
         });
         services.AddSingleton<StockNow>();
+        services.AddSingleton<IRoomMetrics, EstimatesMetrics>();
+        services.AddHealthChecks().AddCheck<EstimatesCheck>("estimates");
         services.AddHostedService(p => p.GetRequiredService<LotKeeper>());
     }
 }

@@ -25,6 +25,9 @@ internal sealed class PlaceAirRecord
 
     private const int ChunkCells = 2 * Cells.PerDay;
 
+    // Some thirty megabytes: three years of two places.
+    private const int MostChunks = 1_100;
+
     private readonly Dictionary<(string Place, long Chunk), Chunk> chunks = [];
     private readonly Dictionary<(string Place, long Cell), LotAir?> dayBefore = [];
 
@@ -121,6 +124,7 @@ internal sealed class PlaceAirRecord
     {
         if (lastChunk is { } last && ReferenceEquals(place, lastPlace) && cell >= last.First && cell < last.First + ChunkCells) return last;
         long number = cell / ChunkCells;
+        if (chunks.Count >= MostChunks && !chunks.ContainsKey((place, number))) chunks.Clear();
         if (!chunks.TryGetValue((place, number), out var chunk)) chunks.Add((place, number), chunk = Read(place, number * ChunkCells));
         (lastPlace, lastChunk) = (place, chunk);
         return chunk;

@@ -46,7 +46,7 @@ internal static class Replaying
                 if (!way.Bins.Contains(bin)) way.Bins.Add(bin);
             }
 
-            if (LotKnown.Prior(lot.Crop, lot.Variety, lot.Skin) is null) not.AddRange(lot.Bins.Select(b => b.Id));
+            if (LotKnown.Prior(lot.Crop, lot.Variety, lot.Skin) is null || Unfollowed.IsTooOld(lot, end)) not.AddRange(lot.Bins.Select(b => b.Id));
         }
 
         var checkedStates = new HashSet<(string, long)>();

@@ -58,24 +58,22 @@ internal sealed class Backfill(
         bool Within(long ms) => ms >= from && ms < to;
     }
 
-    /// <summary>Estimates are not kept; for each midnight they are worked out from the book as it stood and the air until then.</summary>
+    /// <summary>Estimates are not kept; for each midnight they are worked out from the book as it was then and the air until then.</summary>
     private IEnumerable<string> Estimates(long from, long to, DateTimeOffset until)
     {
+        var builder = new BookBuilder(calendar);
+        var whole = builder.Add([.. LedgerRows.Read(connection, 0, static _ => false).Where(r => r.Row is not null).Select(r => Recorded.Of(r.Row!.Entry, calendar))]);
+        if (whole.Entries.Count == 0) yield break;
         var now = time.GetUtcNow();
-        var entries = LedgerRows.After(connection, 0).Select(r => r.Entry).ToList();
-        if (entries.Count == 0) yield break;
         long last = Math.Min(to, (until < now ? until : now).ToUnixTimeMilliseconds());
-        long first = Math.Max(from, entries.Min(e => e.At).ToUnixTimeMilliseconds());
+        long first = Math.Max(from, whole.Entries.Min(s => BookBuilder.HappenedAt(s, calendar)).ToUnixTimeMilliseconds());
         var places = PlaceRows.All(connection).ToDictionary(p => p.Id, p => p.Purpose, StringComparer.Ordinal);
         var courses = new CourseBook();
         courses.Use(connection);
         var estimating = new Estimating(courses);
         for (long cell = ((Cells.Of(first) / Cells.PerDay) + 1) * Cells.PerDay; cell * Cells.Milliseconds < last; cell += Cells.PerDay)
         {
-            var then = Cells.At(cell);
-            var known = entries.Where(e => e.At <= then).Select(e => e.Id).ToHashSet();
-            var book = BookBuilder.Build([.. entries.Where(e => known.Contains(e.Id) || (e.Of is { } of && known.Contains(of))).Select(e => Recorded.Of(e, calendar))], calendar);
-            foreach (var line in Points.Estimates(estimating.At(book, places, cell))) yield return line;
+            foreach (var line in Points.Estimates(estimating.At(builder.Then(Cells.At(cell)), places, cell))) yield return line;
         }
     }
 }

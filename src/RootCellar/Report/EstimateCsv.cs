@@ -27,34 +27,52 @@ internal static class EstimateCsv
 
     /// <param name="from">From this time on.</param>
     /// <param name="to">Until before this time; the air that is on disk ends it earlier.</param>
-    public static long Export(SqliteConnection connection, Book book, TextWriter output, DateTimeOffset from, DateTimeOffset to, CsvFor use = CsvFor.Import)
+    /// <param name="failed">Told of each lot that could not be worked out; the others are exported all the same.</param>
+    public static long Export(SqliteConnection connection, Book book, TextWriter output, DateTimeOffset from, DateTimeOffset to, CsvFor use = CsvFor.Import, Action<LotView, Exception>? failed = null)
     {
         using var moment = connection.BeginTransaction(deferred: true);
         using var csv = CsvFile.Write(output, Columns, use);
         if (connection.Scalar("SELECT max(at_ms) FROM air") is not long last) return 0;
         long now = Math.Min(Cells.Of(last) + 1, to == DateTimeOffset.MaxValue ? long.MaxValue : Cells.Of(to));
         // What happened later is no part of it.
-        book = BookThen.At(book, Cells.At(now));
+        book = BookBuilder.Then(book, Cells.At(now));
         var purposes = PlaceRows.All(connection).ToDictionary(p => p.Id, p => p.Purpose, StringComparer.Ordinal);
         var courses = new CourseBook();
         courses.Use(connection);
         long count = 0;
         foreach (var lot in book.Lots.Values.OrderBy(l => l.Id, StringComparer.Ordinal).Where(l => l.Bins.Count > 0 && Cells.Of(l.DugAt) < now))
         {
-            if (LotLearning.Of(lot, purposes, courses, now) is not { } learned) continue;
-            var known = new PastFigures(MostKnown);
-            var moments = Midnights(from > lot.DugAt ? from : lot.DugAt, now, book.Calendar);
-            foreach (var bin in lot.Bins.OrderBy(b => b.FilledAt).ThenBy(b => b.Id, StringComparer.Ordinal))
+            List<(BinView Bin, LotSample Sample)> rows;
+            try
             {
-                foreach (var sample in known.Filling(bin, learned, moments, courses).OfType<LotSample>())
-                {
-                    Write(csv, lot, bin, sample);
-                    count++;
-                }
+                rows = [.. Rows(lot, purposes, courses, from, now, book.Calendar)];
+            }
+            catch (Exception e) when (e is not OperationCanceledException)
+            {
+                courses.Abandon(lot.Id);
+                failed?.Invoke(lot, e);
+                continue;
+            }
+
+            foreach (var (bin, sample) in rows)
+            {
+                Write(csv, lot, bin, sample);
+                count++;
             }
         }
 
         return count;
+    }
+
+    private static IEnumerable<(BinView Bin, LotSample Sample)> Rows(LotView lot, Dictionary<string, Purpose> purposes, CourseBook courses, DateTimeOffset from, long now, HouseholdCalendar calendar)
+    {
+        if (LotLearning.Of(lot, purposes, courses, now) is not { } learned) yield break;
+        var known = new PastFigures(MostKnown);
+        var moments = Midnights(from > lot.DugAt ? from : lot.DugAt, now, calendar);
+        foreach (var bin in lot.Bins.OrderBy(b => b.FilledAt).ThenBy(b => b.Id, StringComparer.Ordinal))
+        {
+            foreach (var sample in known.Filling(bin, learned, moments, courses).OfType<LotSample>()) yield return (bin, sample);
+        }
     }
 
     private static List<long> Midnights(DateTimeOffset from, long now, HouseholdCalendar calendar)

@@ -39,12 +39,27 @@ internal sealed class LotWeeks(Book book, LotViews views, Estimating estimating,
         var byBook = ByBook(lot);
         var known = Cells.Of(lot.DugAt) < end && lot.Bins.Count > 0 ? estimating.LearnedOf(lot.Id) ?? estimating.Learn(lot, purposes, end) : null;
         var full = lot.Bins.Where(b => b.EmptiedAt is null && b.Grams > 0).ToList();
-        var (estimate, air, progress) = known is null ? (OfBook(byBook), null, null) : Followed(lot, known, byBook);
-        if (known is not null) learned[lot.Id] = known;
+        var (estimate, air, progress) = FollowedOrByBook(lot, known, byBook);
+        if (known is not null && air is not null) learned[lot.Id] = known;
         return new LotWeek(
             lot.Id, lot.Crop, lot.Variety, lot.DugAt, lot.DugAt >= week.From ? lot.Balance.DugGrams : 0, lot.Balance.LooseGrams,
             [.. full.Select(b => b.Id).Order(StringComparer.Ordinal)], [.. full.Select(b => b.Place).OfType<string>().Distinct(StringComparer.Ordinal).Order(StringComparer.Ordinal)],
             byBook, estimate, air, progress, lot.Bins.Sum(b => b.Weighings.Count(w => w.At >= week.From)));
+    }
+
+    // The report of a house is made whatever one lot's figures do.
+    private (EstimateWeek Estimate, LotAirWeek? Air, LotProgress? Progress) FollowedOrByBook(LotView lot, LotLearned? known, BookWeek byBook)
+    {
+        if (known is null) return (OfBook(byBook), null, null);
+        try
+        {
+            return Followed(lot, known, byBook);
+        }
+        catch (Exception e) when (e is not OperationCanceledException)
+        {
+            estimating.Fail(lot, e, end);
+            return (OfBook(byBook), null, null);
+        }
     }
 
     private BookWeek ByBook(LotView lot)

@@ -60,7 +60,7 @@ internal sealed record WeekFigures(
         courses.Use(connection);
         var places = PlaceRows.All(connection);
         var purposes = places.ToDictionary(p => p.Id, p => p.Purpose, StringComparer.Ordinal);
-        var then = BookThen.At(book, until);
+        var then = BookBuilder.Then(book, until);
         var estimating = new Estimating(courses);
         var views = estimating.At(then, purposes, end);
         var work = new LotWeeks(then, views, estimating, purposes, courses, week, first, end);

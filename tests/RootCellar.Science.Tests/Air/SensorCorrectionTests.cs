@@ -119,6 +119,15 @@ public sealed class SensorCorrectionTests
         unknown.Should().BeGreaterThan(SensorCorrection.SaltWithoutFigurePercent);
     }
 
+    [Theory]
+    [InlineData(20, 3)]
+    [InlineData(80, 1)]
+    [InlineData(50, 1.5811388300841898)]
+    [InlineData(35, 2.263846284534354)]
+    public void Each_reference_weighs_most_at_its_own_reading(double reading, double plusOrMinus) =>
+        // Through two points the line is off by each one's error times its distance from the other: sqrt((1 - x)^2 9 + x^2 1).
+        new Correction(1, 0, 10, 90, new Anchor(20, 3), new Anchor(80, 1), 0).Apply(reading).PlusOrMinus.Should().BeApproximately(plusOrMinus, 1e-12);
+
     private static ReferencePoint Over(string formula, double temperatureC, Func<double, double> reads)
     {
         double truth = SensorCorrection.OverSalt(formula, temperatureC, 0).Point!.Value.Reference;

@@ -20,7 +20,7 @@ public class LotHistoryTests
 
     private static LotView Lot(params IReadOnlyList<BinView> bins) => Books.Lot("l", Day(0.4), bins, variety: "Kennebec");
 
-    private static LotHistory Past(Cellar cellar) => new(cellar.Keeper, cellar.Record, () => cellar.Book);
+    private static LotHistory Past(Cellar cellar) => new(cellar.Keeper, cellar.Record, () => cellar.Book, Microsoft.Extensions.Logging.Abstractions.NullLogger<LotHistory>.Instance);
 
     private static LotSample At(LotPast past, double day) => past.Samples.MinBy(s => Math.Abs((s.At - Day(day)).TotalMinutes))!;
 

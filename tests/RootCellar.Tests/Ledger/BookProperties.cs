@@ -4,7 +4,6 @@ using System.Text.Json.Nodes;
 using CsCheck;
 using RootCellar.Household;
 using RootCellar.Ledger;
-using RootCellar.Report;
 using RootCellar.Tests.Storage;
 
 namespace RootCellar.Tests.Ledger;
@@ -136,7 +135,7 @@ public class BookProperties
         var says = Whole(builder.Add(recorded));
         foreach (var end in ends.Select(m => Sample.At.AddMinutes(m)))
         {
-            Whole(builder.Then(end)).Should().Be(Whole(BookThen.At(builder.Add([]), end)));
+            Whole(builder.Then(end)).Should().Be(Whole(BookBuilder.Then(builder.Add([]), end)));
             Whole(builder.Add([])).Should().Be(says, "looking back changes nothing");
         }
 

@@ -25,11 +25,11 @@ public sealed class LedgerCsvTests
 
         var csv = Export(first);
         using var second = Empty();
-        LedgerCsv.Import(second, new StringReader(csv)).Should().Be(entries.Count);
+        LedgerCsv.Import(second, new StringReader(csv), Sample.At.AddDays(30), RootCellar.Household.HouseholdCalendar.Utc, looked: true).Should().Be(entries.Count);
         Export(second).Should().Be(csv);
         Table(second, "ledger").Should().Equal(Table(first, "ledger"));
         BookProperties.Says(BookProperties.Make(LedgerRows.After(second, 0).Select(r => r.Entry))).Should().Be(BookProperties.Says(BookProperties.Make(LedgerRows.After(first, 0).Select(r => r.Entry))));
-        LedgerCsv.Import(second, new StringReader(csv)).Should().Be(0, "what is there is not taken twice");
+        LedgerCsv.Import(second, new StringReader(csv), Sample.At.AddDays(30), RootCellar.Household.HouseholdCalendar.Utc, looked: true).Should().Be(0, "what is there is not taken twice");
     }, iter: 60);
 
     [Fact]

@@ -1,4 +1,5 @@
 using System.Collections.Frozen;
+using System.Text.Json.Nodes;
 using RootCellar.Ledger;
 
 namespace RootCellar.Tests.Lots;
@@ -20,6 +21,20 @@ internal static class Books
             AllBins = bins,
             Orders = orders,
         };
+    }
+
+    /// <summary>The book of entries as they lie in the record, though no door would let them in now.</summary>
+    public static Book Stored(string events)
+    {
+        long id = 0;
+        return BookBuilder.Build([.. Ledger.Bookkeeping.Parse(events).EnumerateArray().Select(e =>
+        {
+            var body = JsonObject.Create(e)!;
+            body.Remove("event");
+            body.Remove("at");
+            var at = e.GetProperty("at").GetDateTimeOffset();
+            return Recorded.Of(new LedgerEntry(++id, e.GetProperty("event").GetString()!, at, at, "test", null, EventReader.Element(body), null, null), RootCellar.Household.HouseholdCalendar.Utc);
+        })], RootCellar.Household.HouseholdCalendar.Utc);
     }
 
     public static LotView Lot(string id, DateTimeOffset dug, IReadOnlyList<BinView> bins, string crop = "potato", string? variety = null, string skin = "set") =>

@@ -48,6 +48,54 @@ public class RandomBooksTests
         }
     }
 
+    [Fact]
+    public async Task Wild_dates_in_any_book_stop_neither_estimate_nor_report_nor_export()
+    {
+        await using var cellar = await WithRoomsAsync();
+        await cellar.AirAsync(StoreRoom, Start, Start.AddDays(45), 8, 85);
+        for (int seed = 0; seed < Seeds; seed++)
+        {
+            var random = new Random(seed);
+            string json = Wild(Make(random), random);
+            cellar.Book = Books.Stored(json);
+            try
+            {
+                cellar.Book.Lots.Values.Should().AllSatisfy(l => l.Balance.Gap.Should().Be(0));
+                foreach (double day in (double[])[9.3, 44]) Estimates(cellar, Cells.Of(Start.AddDays(day)));
+                foreach (string week in (string[])["2025-W39", "2025-W44"]) Week(cellar, week);
+                foreach (string end in (string[])["0003-01-01", "1726-05-05", "1975-10-03", "2025-10-01", "2031-01-01", "9998-12-30"])
+                    BookBuilder.Then(cellar.Book, DateTimeOffset.Parse(end + "T00:00:00Z", CultureInfo.InvariantCulture)).Doubts.Should().NotBeNull();
+                using var csv = new StringWriter();
+                cellar.Record.Read(c => EstimateCsv.Export(c, cellar.Book, csv, DateTimeOffset.UnixEpoch, DateTimeOffset.MaxValue, failed: (lot, e) => throw new InvalidOperationException(lot.Id, e)));
+                csv.ToString().Should().NotContain("NaN");
+            }
+            catch (Exception e) when (e is not Xunit.Sdk.XunitException)
+            {
+                throw new InvalidOperationException($"Seed {seed}: {e.Message}\n{json}", e);
+            }
+        }
+    }
+
+    // A year of anything in one date of four, and days of their own for what was dug.
+    private static string Wild(string json, Random r)
+    {
+        string[] years = ["0002", "0026", "1000", "1726", "1926", "1970", "1975", "2019", "2024", "2027", "2099", "2999", "9998"];
+        var events = System.Text.Json.Nodes.JsonNode.Parse(json)!.AsArray();
+        foreach (var e in events)
+        {
+            // The moment of an entry was always held to 1970 and after, and before 3000.
+            if (r.Next(4) == 0) e!["at"] = years[r.Next(5, years.Length - 1)] + ((string)e["at"]!)[4..].Replace("-02-29", "-02-28", StringComparison.Ordinal);
+            if ((string?)e!["event"] != "dug" || r.Next(2) == 0) continue;
+            e["dugOn"] = years[r.Next(years.Length)] + "-09-2" + r.Next(10);
+            e["plantedOn"] = years[r.Next(years.Length)] + "-05-01";
+            e["row"] = "1";
+        }
+
+        events.Insert(0, new System.Text.Json.Nodes.JsonObject { ["event"] = "row-planted", ["at"] = "2025-09-20T08:00:00Z", ["row"] = "1", ["crop"] = "potato", ["plantedOn"] = years[r.Next(years.Length)] + "-05-01" });
+        events.Insert(1, new System.Text.Json.Nodes.JsonObject { ["event"] = "promised", ["at"] = "2025-09-20T08:00:00Z", ["order"] = "O", ["crop"] = "potato", ["weightKg"] = 3, ["due"] = years[r.Next(years.Length)] + "-12-31" });
+        return events.ToJsonString();
+    }
+
     private static void Estimates(Cellar cellar, long now) => cellar.Record.Read(c =>
     {
         var courses = new CourseBook();

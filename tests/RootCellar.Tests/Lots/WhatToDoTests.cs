@@ -134,4 +134,36 @@ public sealed class WhatToDoTests
         plans.SelectMany(p => p.Picks).Where(p => p.Bin is "c-1" or "c-2").Sum(p => p.Kg).Should().BeLessThanOrEqualTo(35);
         plans.Single(p => p.Promise.Order == "fair").ShortKg.Should().BePositive();
     }
+
+    [Theory]
+    [InlineData(1.1, "No")]
+    [InlineData(1.001, "No")]
+    [InlineData(1, "Yes")]
+    [InlineData(0.5, "Yes")]
+    public void A_promise_of_more_than_there_is_cannot_be_met_and_what_is_short_is_said(double share, string answer)
+    {
+        // Bins nobody follows weigh what the book says, exactly.
+        var promise = new Promise(1, "inn", "potato", "table", (long)Math.Round(35_000 * share), null, Start, 0);
+        var book = Books.Of([promise], Books.Lot("l", Start, [Books.Bin("c-1", Start, 20, (StoreRoom, Start)), Books.Bin("c-2", Start, 15, (StoreRoom, Start))]));
+        var plan = AcrossBins.Promises(book, LotViews.Nothing).Should().ContainSingle().Subject;
+        plan.Answer.ToString().Should().Be(answer);
+        plan.ShortKg.Should().BeApproximately(Math.Max(0, 35 * (share - 1)), 0.001);
+        plan.Picks.Sum(p => p.Kg).Should().BeApproximately(35 * Math.Min(1, share), 0.001);
+    }
+
+    [Fact]
+    public async Task Likely_is_between_the_low_end_and_what_is_expected_and_no_further()
+    {
+        await using var cellar = await StoredAsync();
+        cellar.Book = Books.Of(Books.Lot("l", Start, [Books.Bin("c-1", Start, 20, (StoreRoom, Start))]));
+        var views = await cellar.AtAsync(Day(60));
+        var kg = views.Bins["c-1"].Kg;
+        (kg.Value - kg.Low).Should().BeGreaterThan(0.01);
+        Answer(kg.Low * 0.999).Should().Be(CanMeet.Yes);
+        Answer((kg.Low + kg.Value) / 2).Should().Be(CanMeet.Likely);
+        Answer(kg.Value * 1.002).Should().Be(CanMeet.No);
+        Answer(kg.Value * 1.1).Should().Be(CanMeet.No);
+
+        CanMeet Answer(double of) => AcrossBins.Promises(cellar.Book with { Orders = [new Promise(1, "inn", "potato", "table", (long)(of * 1000), null, Start, 0)] }, views).Single().Answer;
+    }
 }

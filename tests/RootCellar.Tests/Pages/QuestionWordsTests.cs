@@ -17,6 +17,8 @@ public class QuestionWordsTests
         ("due-before", null, """{"event":"promised","order":"O1","crop":"potato","weightKg":5,"due":"2025-09-01"}""", "Order O1 would be due on 1 Sep"),
         ("dug-twice", null, """{"event":"dug","lot":"R1","crop":"potato"}""", "Lot R1 was dug on 1 Oct already"),
         ("emptied", """{"event":"sold","at":"2025-10-02T08:00:00Z","bin":"B1","weightKg":20}""", """{"event":"weighed","bin":"B1","weightKg":0}""", "Bin B1 is empty by the book since Thu 2 Oct"),
+        ("far-off", null, """{"event":"promised","order":"O1","crop":"potato","weightKg":5,"due":"2029-09-01"}""", "is more than 2 years away. Is the year right?"),
+        ("long-ago", null, """{"event":"dug","lot":"R7","crop":"potato","dugOn":"1975-10-03"}""", "is more than 2 years back. Is the year right?"),
         ("filled-twice", null, """{"event":"filled","bin":"B1","lot":"R1","weightKg":10}""", "holds 44.09 lb by the book. Is this 22.05 lb more on top?"),
         ("future", null, """{"event":"moved","at":"2026-01-01T08:00:00Z","bin":"B1","place":"cellar"}""", "is in the future"),
         ("more-than-dug", null, """{"event":"filled","bin":"B3","lot":"R1","weightKg":80}""", "Of lot R1 220.46 lb were dug and 110.23 lb are in bins; 176.37 lb more"),

@@ -1,4 +1,4 @@
-using RootCellar.Report;
+using RootCellar.Ledger;
 
 namespace RootCellar.Tests.Report;
 
@@ -15,7 +15,7 @@ public sealed class BookThenTests
              {"event":"dug","lot":"L","crop":"potato","row":"1","dugOn":"2025-10-10","weightKg":30,"at":"2025-11-20T09:00:00Z"},
              {"event":"filled","bin":"B1","lot":"L","weightKg":20,"at":"2025-10-10T16:00:00Z"}]
             """);
-        var then = BookThen.At(book, DateTimeOffset.Parse(end + "T00:00:00Z", System.Globalization.CultureInfo.InvariantCulture));
+        var then = BookBuilder.Then(book, DateTimeOffset.Parse(end + "T00:00:00Z", System.Globalization.CultureInfo.InvariantCulture));
         then.Lots.Should().HaveCount(lots);
         then.Bins.Should().HaveCount(lots);
         then.Doubts.Should().BeEmpty();

@@ -1,4 +1,5 @@
 using Microsoft.AspNetCore.Mvc.RazorPages;
+using RootCellar.Api;
 using RootCellar.Ledger;
 using RootCellar.Lots;
 using RootCellar.Places;
@@ -37,13 +38,10 @@ internal sealed class BinModel(LedgerDoor door, LotKeeper lots, Pipeline pipelin
 
     public Task OnGetAsync(string bin, long? kept) => LoadAsync(bin, kept);
 
-    // The server leaves an escaped slash in a path as it is, so that it is no separator.
-    private static string Real(string bin) => bin.Replace("%2F", "/", StringComparison.OrdinalIgnoreCase);
-
     private async Task LoadAsync(string bin, long? kept)
     {
-        Name = Real(bin);
         var book = door.Book;
+        Name = NameInAddress.Real(bin, book.Bins.ContainsKey);
         Places = [.. await pipeline.AskAsync((h, _, _) => h.AllPlaces)];
         Bin = book.Bins.GetValueOrDefault(Name);
         Lot = Bin is null ? null : book.Lots[Bin.Lot];

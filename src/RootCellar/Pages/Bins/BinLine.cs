@@ -1,3 +1,4 @@
+using RootCellar.Api;
 using RootCellar.Ledger;
 using RootCellar.Lots;
 
@@ -29,7 +30,7 @@ internal sealed record BinLine(BinView Bin, LotView Lot, BinEstimate? Estimate, 
             .Any(text => text?.Contains(word, StringComparison.CurrentCultureIgnoreCase) == true));
 
     /// <summary>The bin's page. A slash in a name stays part of the name.</summary>
-    public static string Address(string bin) => "/bins/" + Uri.EscapeDataString(bin);
+    public static string Address(string bin) => "/bins/" + NameInAddress.Of(bin);
 }
 
 /// <summary>Names with numbers in them in the order of the numbers.</summary>

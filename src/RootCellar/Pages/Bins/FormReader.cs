@@ -203,7 +203,8 @@ internal sealed partial class FormReader(LogForm form, Show show)
         {
             if (DateTime.TryParseExact(form.When.Trim(), ["yyyy-MM-dd'T'HH:mm", "yyyy-MM-dd'T'HH:mm:ss", "yyyy-MM-dd' 'HH:mm"], CultureInfo.InvariantCulture, DateTimeStyles.None, out var local))
             {
-                body["at"] = show.Moment(local).ToString("yyyy-MM-dd'T'HH:mm:sszzz", CultureInfo.InvariantCulture);
+                // At the edge of the calendar there is no moment to make of it; the book says what is wrong with the year.
+                body["at"] = local.Year is < GivenDates.FirstYear or > GivenDates.LastYear ? form.When.Trim() : show.Moment(local).ToString("yyyy-MM-dd'T'HH:mm:sszzz", CultureInfo.InvariantCulture);
             }
             else
             {

@@ -11,6 +11,8 @@ internal sealed partial class QuestionWords
     {
         Refusal.OutOfRange => OutOfRange(Text(f, "field"), f.GetProperty("low").GetDouble(), f.GetProperty("high").GetDouble()),
         Refusal.NotADate => Strings.RefusedDate.With(Text(f, "given")),
+        Refusal.Year => Strings.RefusedYear.With(Text(f, "given"), f.GetProperty("first").GetInt32(), f.GetProperty("last").GetInt32()),
+        Refusal.OddName => Strings.RefusedName.With(Text(f, "given"), Text(f, "right")),
         Refusal.TooLong => Strings.RefusedLong.With(Start(Text(f, "given") ?? ""), f.GetProperty("longest").GetInt32()),
         Refusal.OneLine => Strings.RefusedLine,
         Refusal.TooMuch => Strings.RefusedMuch.With(Whole(f, "kg"), Whole(f, "mostKg")),

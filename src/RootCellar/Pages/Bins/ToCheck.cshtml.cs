@@ -15,6 +15,11 @@ internal sealed class ToCheckModel(LedgerDoor door, Pipeline pipeline, Taking ta
 
     public int More { get; private set; }
 
+    /// <summary>Rows of the record that no entry can be made of.</summary>
+    public IReadOnlyList<DamagedRow> Damaged { get; private set; } = [];
+
+    public int MoreDamaged { get; private set; }
+
     public EntryLine? Kept { get; private set; }
 
     public string? Problem { get; private set; }
@@ -39,6 +44,8 @@ internal sealed class ToCheckModel(LedgerDoor door, Pipeline pipeline, Taking ta
         var all = EntryLines.ToCheck(book).ToList();
         Lines = [.. all.Take(Shown).Select(s => (lines.Of(book, s, places, canUndo: true), s.Counts || (s.Entry.Question is not null && s.Question == s.Entry.Question)))];
         More = all.Count - Lines.Count;
+        Damaged = [.. door.Damaged.Take(Shown)];
+        MoreDamaged = door.Damaged.Count - Damaged.Count;
         Kept = kept is { } id && book.Find(id) is { } standing ? lines.Of(book, standing, places, canUndo: false) : null;
     }
 }

@@ -1,5 +1,6 @@
 using System.Globalization;
 using Microsoft.AspNetCore.Mvc.RazorPages;
+using RootCellar.Api;
 using RootCellar.Charts;
 using RootCellar.Ledger;
 using RootCellar.Lots;
@@ -29,6 +30,9 @@ internal sealed class LotModel(LedgerDoor door, LotKeeper keeper, LotCharts char
     /// <summary>Null while nothing of it is worked out, and when all of it is gone.</summary>
     public LotEstimate? Estimate { get; private set; }
 
+    /// <summary>Why nothing is worked out of it, in words; null where it is, and of a crop nobody follows.</summary>
+    public string? Why { get; private set; }
+
     public IReadOnlyList<Place> Places { get; private set; } = [];
 
     /// <summary>Its bins, those with something in them first.</summary>
@@ -51,14 +55,14 @@ internal sealed class LotModel(LedgerDoor door, LotKeeper keeper, LotCharts char
 
     public int Older { get; private set; }
 
-    public static string Address(string lot) => "/lots/" + Uri.EscapeDataString(lot);
+    public static string Address(string lot) => "/lots/" + NameInAddress.Of(lot);
 
-    public static string Heading(LotView lot) => Strings.LotHeading.With(lot.Id);
+    public static string Heading(LotView lot) => Strings.LotHeading.With(GivenNames.Seen(lot.Id));
 
     public async Task OnGetAsync(string lot, string? range, string? from, string? to, string? bin)
     {
-        Name = lot.Replace("%2F", "/", StringComparison.OrdinalIgnoreCase);
         var book = door.Book;
+        Name = NameInAddress.Real(lot, book.Lots.ContainsKey);
         if (!book.Lots.TryGetValue(Name, out var found))
         {
             Response.StatusCode = StatusCodes.Status404NotFound;
@@ -70,6 +74,7 @@ internal sealed class LotModel(LedgerDoor door, LotKeeper keeper, LotCharts char
         var views = await pipeline.AskAsync((h, _, _) => h.ViewPlaces());
         Places = [.. views.Select(v => v.Place)];
         Estimate = estimates.Lots.GetValueOrDefault(Name);
+        Why = WhyNot(estimates.Unfollowed.GetValueOrDefault(Name), found);
         Bins =
         [
             .. found.Bins.OrderBy(b => b.EmptiedAt is not null).ThenBy(b => b.Id, Counting.Instance).ThenByDescending(b => b.FilledAt)
@@ -97,6 +102,14 @@ internal sealed class LotModel(LedgerDoor door, LotKeeper keeper, LotCharts char
         if (set.Lot.Count > 0) Charts = ChartsView.Of("lot", set.Lot, c => $"/charts{Address(Name)}/{c.Key}.svg{Choice.Query}{suffix}");
         if (set.Air.Count > 0) Air = ChartsView.Of("air", set.Air, c => $"/charts{Address(Name)}/{c.Key}.svg{Choice.Query}{suffix}");
     }
+
+    private string? WhyNot(Unfollowed? unfollowed, LotView lot) => unfollowed?.Why switch
+    {
+        WhyUnfollowed.TooOld => Strings.LotTooOld.With(show.Day(lot.DugAt), Unfollowed.MostYears),
+        WhyUnfollowed.DugLater => Strings.LotDugLater.With(show.Day(lot.DugAt)),
+        WhyUnfollowed.Fault => Strings.LotFault.With(unfollowed.Text),
+        _ => null,
+    };
 
     private IEnumerable<BalanceLine> BalanceOf(Balance balance)
     {

@@ -1,5 +1,6 @@
 using System.Text.Json;
 using Microsoft.AspNetCore.Mvc.RazorPages;
+using RootCellar.Api;
 using RootCellar.Digging;
 using RootCellar.Ledger;
 using RootCellar.Pages.Bins;
@@ -25,15 +26,12 @@ internal sealed class RowModel(LedgerDoor door, Pipeline pipeline, EntryLines li
 
     public Task OnGetAsync(string row, long? kept) => LoadAsync(row, kept);
 
-    // The server leaves an escaped slash in a path as it is, so that it is no separator.
-    private static string Real(string row) => row.Replace("%2F", "/", StringComparison.OrdinalIgnoreCase);
-
     private static bool Names(JsonElement fields, string row) => fields.TryGetProperty("row", out var its) && its.ValueKind == JsonValueKind.String && its.GetString()?.Trim() == row;
 
     private async Task LoadAsync(string row, long? kept)
     {
-        Name = Real(row);
         var book = door.Book;
+        Name = NameInAddress.Real(row, name => book.Row(name) is not null);
         IReadOnlyList<Place> places = [.. await pipeline.AskAsync((h, _, _) => h.AllPlaces)];
         Plantings = [.. book.Rows.Where(r => r.Row == Name).Reverse().Select(r => RowPlan.Of(r, show.Today))];
         var all = book.Entries

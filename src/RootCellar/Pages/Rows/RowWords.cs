@@ -1,3 +1,4 @@
+using RootCellar.Api;
 using RootCellar.Digging;
 using RootCellar.Ledger;
 using RootCellar.Pages.Bins;
@@ -11,7 +12,7 @@ internal sealed class RowWords(Show show)
     public const string Pages = "/rows/";
 
     /// <summary>The row's page. A slash in a name stays part of the name.</summary>
-    public static string Address(string row) => Pages + Uri.EscapeDataString(row);
+    public static string Address(string row) => Pages + NameInAddress.Of(row);
 
     public static string Kind(RowView row) => row.Variety ?? EntryWords.CropName(row.Crop);
 

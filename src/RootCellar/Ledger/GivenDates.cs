@@ -1,0 +1,94 @@
+using System.Globalization;
+using System.Text.Json;
+using RootCellar.Household;
+
+namespace RootCellar.Ledger;
+
+/// <summary>
+/// Dates as people and programs give them. A year that no crop can have is refused whoever insists; one to come, or long gone, is asked about:
+/// a date field makes year 26 of "26", and a slip of one digit makes 1975 of 2025. What is in the book already is read as it stands.
+/// </summary>
+internal static class GivenDates
+{
+    /// <summary>The first year an entry can be of (assumed: nobody keeps older crops, and clocks without a battery begin there).</summary>
+    public const int FirstYear = 1970;
+
+    /// <summary>The last year an entry can be of (assumed).</summary>
+    public const int LastYear = 2100;
+
+    /// <summary>Further back than this before it is written down, or further ahead for an order, a date is asked about (assumed: crops keep a year).</summary>
+    public const int AskAfterYears = 2;
+
+    private const string Due = "due";
+
+    private static readonly string[] Names = ["at", "rightAt", "dugOn", "plantedOn", "on", Due];
+
+    /// <summary>What is wrong with a date of an event as it was sent; null where every one of them can be.</summary>
+    /// <param name="fields">The event with all its fields.</param>
+    public static Question? Impossible(JsonElement fields)
+    {
+        foreach (var (field, text, day) in In(fields))
+        {
+            if (Impossible(field, text, day.Year) is { } refused) return refused;
+        }
+
+        return null;
+    }
+
+    /// <summary>The same for one moment.</summary>
+    public static Question? Impossible(string field, DateTimeOffset at) => Impossible(field, at.ToString("yyyy-MM-dd", CultureInfo.InvariantCulture), at.Year);
+
+    /// <summary>A date that is to be asked about, by the code of the question; null where all are near enough to when it was written down.</summary>
+    /// <param name="fields">The fields of the event, corrected.</param>
+    /// <param name="at">When it happened.</param>
+    /// <param name="written">When the last word on it was written down.</param>
+    /// <param name="calendar">Whose days they are.</param>
+    public static (string Code, string Field, DateOnly Day)? Doubtful(JsonElement fields, DateTimeOffset at, DateTimeOffset written, HouseholdCalendar calendar)
+    {
+        var today = calendar.DayOf(written);
+        var longAgo = today.AddYears(-AskAfterYears);
+        var then = calendar.DayOf(at);
+        if (then > today) return (QuestionCode.Future, "at", then);
+        if (then < longAgo) return (QuestionCode.LongAgo, "at", then);
+        foreach (var (field, _, day) in In(fields))
+        {
+            if (field == Due && day > today.AddYears(AskAfterYears)) return (QuestionCode.FarOff, field, day);
+            if (field is Due or "at") continue;
+            if (day > today) return (QuestionCode.Future, field, day);
+            if (day < longAgo) return (QuestionCode.LongAgo, field, day);
+        }
+
+        return null;
+    }
+
+    /// <summary>The question in English.</summary>
+    public static Question Ask((string Code, string Field, DateOnly Day) doubtful)
+    {
+        var day = doubtful.Day.ToString("yyyy-MM-dd", CultureInfo.InvariantCulture);
+        var text = doubtful.Code switch
+        {
+            QuestionCode.LongAgo => $"{doubtful.Field}: {day} is more than {AskAfterYears} years before it was written down. Is the year right?",
+            QuestionCode.FarOff => $"{doubtful.Field}: {day} is more than {AskAfterYears} years away. Is the year right?",
+            _ => $"{doubtful.Field}: {day} is in the future. Is the date right?",
+        };
+        return Question.Of(doubtful.Code, text, new { field = doubtful.Field, day, years = AskAfterYears });
+    }
+
+    private static Question? Impossible(string field, string text, int year) => year is >= FirstYear and <= LastYear
+        ? null
+        : Question.Of(
+            QuestionCode.Unreadable,
+            $"{field}: '{text}' is of the year {year}, which cannot be; right would be one of {FirstYear} to {LastYear}, such as \"2026-10-03\".",
+            new { refusal = Refusal.Year, field, given = text, year, first = FirstYear, last = LastYear });
+
+    private static IEnumerable<(string Field, string Text, DateOnly Day)> In(JsonElement fields)
+    {
+        foreach (var property in fields.EnumerateObject())
+        {
+            if (property.Value.ValueKind != JsonValueKind.String || !Names.Contains(property.Name, StringComparer.Ordinal)) continue;
+            var text = property.Value.GetString()!.Trim();
+            if (DateOnly.TryParseExact(text, "yyyy-MM-dd", CultureInfo.InvariantCulture, DateTimeStyles.None, out var day)) yield return (property.Name, text, day);
+            else if (DateTime.TryParse(text, CultureInfo.InvariantCulture, DateTimeStyles.RoundtripKind, out var moment)) yield return (property.Name, text, DateOnly.FromDateTime(moment));
+        }
+    }
+}

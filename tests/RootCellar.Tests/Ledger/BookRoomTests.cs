@@ -1,0 +1,65 @@
+using Microsoft.Data.Sqlite;
+using Microsoft.Extensions.Logging.Abstractions;
+using RootCellar.Ledger;
+using RootCellar.Storage;
+using RootCellar.Tests.Pages;
+using RootCellar.Tests.Storage;
+
+namespace RootCellar.Tests.Ledger;
+
+/// <summary>A start survives a book of any size.</summary>
+public sealed class BookRoomTests
+{
+    [Fact]
+    public async Task An_entry_takes_no_more_memory_than_the_room_is_reckoned_by()
+    {
+        const int count = 50_000;
+        using var folder = new TempFolder();
+        await using var store = folder.Open(new HouseTime(Sample.At));
+        await FillAsync(store, count);
+        using var door = new LedgerDoor(store, new HouseTime(Sample.At), new Settings(), NullLogger<LedgerDoor>.Instance);
+        var before = GC.GetTotalMemory(forceFullCollection: true);
+        door.Load();
+        var each = (GC.GetTotalMemory(forceFullCollection: true) - before) / count;
+        TestContext.Current.TestOutputHelper!.WriteLine($"{each} bytes an entry");
+        door.Book.Entries.Count.Should().Be(count);
+        // What stays; half as much again is used while it is read and while it changes.
+        (each * 3 / 2).Should().BeLessThan(BookRoom.BytesPerEntry);
+    }
+
+    [Fact]
+    public async Task A_book_there_is_no_room_for_leaves_the_watch_and_is_said()
+    {
+        using var folder = new TempFolder();
+        var time = new HouseTime(Sample.At);
+        await using var store = folder.Open(time);
+        await FillAsync(store, 1_500);
+        using var door = new LedgerDoor(store, time, new Settings(), NullLogger<LedgerDoor>.Instance) { Room = 1_000 };
+        door.Load();
+        door.Book.Entries.Should().BeEmpty();
+        door.Trouble.Should().Match<BookTrouble>(t => t.Entries == 1_500 && t.Text.Contains("memory for 1000"));
+        var write = () => door.TakeAsync(Bookkeeping.Read("""{"event":"eaten","bin":"B1","weightKg":1}""", Sample.At), null, "test");
+        (await write.Should().ThrowAsync<StoreProblemException>()).Which.Message.Should().Contain("Nothing is lost");
+        store.Text("SELECT count(*) FROM ledger").Should().Be("1500");
+    }
+
+    [Fact]
+    public async Task A_full_book_is_refused_more_long_before_memory_ends()
+    {
+        using var folder = new TempFolder();
+        var time = new HouseTime(Sample.At);
+        await using var store = folder.Open(time);
+        await FillAsync(store, 990);
+        using var door = new LedgerDoor(store, time, new Settings(), NullLogger<LedgerDoor>.Instance) { Room = 1_000 };
+        door.Load();
+        var some = "[" + string.Join(',', Enumerable.Repeat("""{"event":"condition-seen","bin":"B1","what":"dry"}""", 10)) + "]";
+        (await door.TakeAsync(Bookkeeping.Read(some, Sample.At), null, "test")).Should().BeOfType<LedgerAnswer.Kept>();
+        var more = () => door.TakeAsync(Bookkeeping.Read("""{"event":"condition-seen","bin":"B1","what":"wet"}""", Sample.At), null, "test");
+        await more.Should().ThrowAsync<BookFullException>();
+    }
+
+    private static Task FillAsync(Store store, int count) => store.WriteAsync(c =>
+    {
+        foreach (var entry in BookProperties.ManyYears(count)) LedgerRows.Add(c, new LedgerRow(entry, $"phone-{entry.Id:D8}", 0, $"{entry.Id:x32}"));
+    });
+}
