@@ -51,9 +51,9 @@ internal static class ServiceHost
         services.AddSingleton(p => Store.Open(folder, settings.Keep, time, p.GetRequiredService<ILogger<Store>>(), c => WarmStart.Try(c, time.GetUtcNow()),
             p.GetRequiredService<FailedWork>(), p.GetRequiredService<IMeterFactory>()));
         services.AddTell(settings, folder);
-        services.AddSingleton<Announcements>().AddSingleton<Recorder>().AddSingleton<House>().AddSingleton<Pipeline>();
+        services.AddSingleton<Announcements>().AddSingleton<Recorder>().AddSingleton<House>().AddSingleton<ReadingMetrics>().AddSingleton<Pipeline>();
         services.AddHostedService<PipelineService>();
-        services.AddSingleton<LedgerDoor>();
+        services.AddSingleton<LedgerDoor>().AddSingleton<PlaceRemoval>();
         services.AddHostedService<LedgerService>();
         services.AddLots();
         services.AddReport(settings, folder);

@@ -5,7 +5,11 @@ using Microsoft.Data.Sqlite;
 namespace RootCellar.Storage;
 
 /// <summary>Why the record cannot be opened or written, in words for the grower: what is wrong, where, what to do.</summary>
-internal class StoreProblemException(string message, Exception? inner = null) : Exception(message, inner);
+internal class StoreProblemException(string message, Exception? inner = null) : Exception(message, inner)
+{
+    /// <summary>The record could not be opened at the start, so that nothing is kept before the next one.</summary>
+    public bool UntilRestart { get; init; }
+}
 
 /// <summary>Opens the one SQLite file and brings it forward to this program's schema.</summary>
 internal static class StoreFile
