@@ -43,7 +43,7 @@ public sealed class ReadinessTests : IDisposable
 
         public async Task<HttpStatusCode> AskAsync()
         {
-            var address = services.GetRequiredService<IServer>().Features.Get<IServerAddressesFeature>()!.Addresses.Single();
+            var address = services.GetRequiredService<IServer>().Features.Get<IServerAddressesFeature>()!.Addresses.First();
             using var http = new HttpClient();
             using var answer = await http.GetAsync(new Uri($"{address}/health/ready"));
             return answer.StatusCode;
