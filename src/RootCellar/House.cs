@@ -227,7 +227,7 @@ internal sealed partial class House(Settings settings, Store store, Teller telle
         SensorCount = sensors.Count;
         if (place is not null) places[place].Add(sensor);
         copyDue = true;
-        changes.Add(new Change($"sensor {row.Id}", c => SensorRows.Save(c, row)));
+        changes.Add(new Change($"sensor {row.Id}", c => SensorRows.Save(c, row, wall)));
         log.LogInformation("A new sensor: {Sensor}{Where}", row.Key, place is null ? ", waiting to be placed" : $" in {place}");
         return sensor;
     }

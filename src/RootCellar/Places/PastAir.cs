@@ -30,7 +30,7 @@ internal static class PastAir
     {
         var start = from - Holds;
         var stays = SensorStays.All(connection);
-        var here = SensorRows.All(connection).Where(s => stays[s.Id].Any(stay => stay.Place == place.Id)).Select(s => new Member(s, stays[s.Id], start)).ToDictionary(m => m.Id);
+        var here = SensorRows.OnceInPlace(connection).Where(s => stays[s.Id].Any(stay => stay.Place == place.Id)).Select(s => new Member(s, stays[s.Id], start)).ToDictionary(m => m.Id);
         var begins = new Queue<(int Sensor, Quantity Quantity, DateTimeOffset Since, Calibration? Calibration)>(
             CalibrationRows.All(connection).Where(c => here.ContainsKey(c.Sensor)).OrderBy(c => c.Since));
         var state = new PlaceState(place);
