@@ -53,16 +53,24 @@ internal sealed partial class House
     {
         if (!sensors.TryGetValue(key, out var sensor)) return false;
         if (place is not null && !places.ContainsKey(place)) return false;
-        sensor.Row = sensor.Row with { Name = name };
-        if (sensor.Row.Place is { } old && old != place)
-        {
-            places[old].Remove(sensor);
-            Take(watchman.SensorGone(key, mono, wall));
-            // Nobody speaks for the place any more, so nothing there can be told to be over.
-            if (places[old].Sensors.Count == 0) Take(watchman.PlaceGone(old, mono, wall));
-        }
-
+        sensor.Row = sensor.Row with { Name = name, EverPlaced = sensor.Row.EverPlaced || place is not null || name is not null };
+        // A person has looked at it: it does not count as invented any more.
+        if (sensor.Row.EverPlaced) sensor.Client = null;
+        if (sensor.Row.Place != place) LeavePlace(sensor, mono, wall);
         Move(sensor, place is null ? null : places[place]);
+        return true;
+    }
+
+    /// <summary>Takes away a place in which no sensor is; the caller has looked that no bin stands there. False when there is none, or a sensor is in it.</summary>
+    public bool RemovePlace(string id, TimeSpan mono, DateTimeOffset wall)
+    {
+        if (!places.TryGetValue(id, out var place) || place.Sensors.Count > 0) return false;
+        Take(watchman.PlaceGone(id, mono, wall));
+        places.Remove(id);
+        bands.Remove(id);
+        announcements.TakeAway($"{Announcements.Root}{id}/air");
+        copyDue = true;
+        changes.Add(new Change($"place {id}", c => PlaceRows.Remove(c, id), MustStand: true));
         return true;
     }
 
@@ -73,7 +81,7 @@ internal sealed partial class House
         if (calibration is null && sensor.Row.CalibrationOf(quantity) is null) return true;
         List<Calibration> inForce = [.. (sensor.Row.Calibrations ?? []).Where(c => c.Quantity != quantity)];
         if (calibration is not null) inForce.Add(calibration);
-        sensor.Row = sensor.Row with { Calibrations = inForce.Count == 0 ? null : inForce };
+        sensor.Row = sensor.Row with { Calibrations = inForce.Count == 0 ? null : inForce, EverPlaced = true };
         copyDue = true;
         var id = sensor.Row.Id;
         changes.Add(new Change($"calibration {key} {quantity}", c => CalibrationRows.Save(c, id, quantity, since, calibration), MustStand: true));
@@ -128,11 +136,11 @@ internal sealed partial class House
 
     private void Move(SensorState sensor, PlaceState? place)
     {
-        sensor.Row = sensor.Row with { Place = place?.Place.Id };
+        sensor.Row = sensor.Row with { Place = place?.Place.Id, EverPlaced = sensor.Row.EverPlaced || place is not null };
         place?.Add(sensor);
         copyDue = true;
         var row = sensor.Row;
-        changes.Add(new Change($"sensor {row.Key}", c => SensorRows.Save(c, row), MustStand: true));
+        changes.Add(new Change($"sensor {row.Id}", c => SensorRows.Save(c, row), MustStand: true));
     }
 
     private PlaceView View(PlaceState state) => new(
@@ -156,5 +164,6 @@ internal sealed partial class House
         s.HeardSinceStart,
         s.Unreadable,
         [.. s.LastReadings],
-        s.Row.Calibrations ?? []);
+        s.Row.Calibrations ?? [],
+        s.Row.EverPlaced);
 }

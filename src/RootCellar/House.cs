@@ -14,10 +14,10 @@ namespace RootCellar;
 internal sealed partial class House(Settings settings, Store store, Teller teller, Announcements announcements, ILogger<House> log)
 {
     private const int UnreadableKept = 50;
-
-    // A farm has dozens; more is someone inventing topics, and each costs memory and a row.
-    private const int MostSensors = 1_000;
     private const int FirstBytes = 80;
+
+    // A topic may have 65,535 bytes (MQTT 5.0, section 1.5.4).
+    private const int TopicShown = 256;
     private static readonly TimeSpan SampleEvery = TimeSpan.FromMinutes(5);
     private static readonly TimeSpan StepNoticed = TimeSpan.FromMinutes(2);
     private static readonly IReadOnlyList<StoredReading> Nothing = [];
@@ -28,6 +28,8 @@ internal sealed partial class House(Settings settings, Store store, Teller telle
     private readonly Queue<UnreadableView> unreadable = new();
     private readonly Believer believer = new();
     private readonly DuplicateGuard repeats = new();
+    private readonly SensorAdmission admission = new(settings.Sensors, log);
+    private readonly Dictionary<string, int> forgotten = new(StringComparer.Ordinal);
     private readonly BandsInForce bandsInForce = new(CropLookup.Find, settings.Watch);
     private readonly Watchman watchman = new(settings.Watch);
     private IReadOnlyDictionary<string, IReadOnlyList<string>> cropsOfBins = new Dictionary<string, IReadOnlyList<string>>(StringComparer.Ordinal);
@@ -53,6 +55,12 @@ internal sealed partial class House(Settings settings, Store store, Teller telle
     /// <summary>Read from other threads, so kept as a number.</summary>
     public int OpenAlarmCount { get; private set; }
 
+    /// <summary>Read from other threads, so kept as a number.</summary>
+    public int SensorCount { get; private set; }
+
+    /// <summary>Messages of new sensors that were turned away since the start, by the limit they met.</summary>
+    public (long ByHouse, long ByClient) TurnedAwayCount => (admission.ByHouse, admission.ByClient);
+
     /// <summary>What was decided since the last call.</summary>
     public IReadOnlyList<Change> TakeChanges()
     {
@@ -66,44 +74,36 @@ internal sealed partial class House(Settings settings, Store store, Teller telle
     public void TakeUp(DateTimeOffset wall, TimeSpan mono)
     {
         (lastWall, lastMono, nextSample) = (wall, mono, Next(wall));
-        var known = WarmStart.Load(store, wall, log);
+        var known = WarmStart.Load(store, wall, settings.Sensors.Most, log);
         foreach (var place in known.Places) Put(place);
-        foreach (var row in known.Sensors)
-        {
-            // Nobody listened while the service was away, so silence is counted from now.
-            var sensor = new SensorState(row, SensorRhythm.Resume(row.IntervalSeconds, mono));
-            sensors.Add(row.Key, sensor);
-            nextSensor = Math.Max(nextSensor, row.Id + 1);
-            if (row.Place is not null && places.TryGetValue(row.Place, out var place)) place.Add(sensor);
-        }
-
-        repeats.TakeUp(known.Readings, wall);
+        TakeUp(known.Sensors, mono);
         watchman.Restore(known.Alarms, mono, wall, known.LastAlarm);
-        foreach (var (_, reading) in known.Readings)
+        WarmStart.Replay(store, wall, log, kept =>
         {
-            if (!sensors.TryGetValue(reading.Sensor, out var sensor)) continue;
+            var reading = kept.Reading;
+            repeats.TakeUp(kept, wall);
+            if (!sensors.TryGetValue(reading.Sensor, out var sensor)) return;
             var then = mono - (wall - reading.ArrivedAt);
             sensor.LastArrival = reading.ArrivedAt;
             believer.Seed(reading, then);
-            if (!sensor.Take(reading, then)) continue;
+            if (!sensor.Take(reading, then)) return;
             // A condition that was on its way to an alarm goes on from where it was.
             if (wall - reading.ArrivedAt <= settings.Watch.OnDelay) Judge(sensor, then, reading.ArrivedAt);
-        }
+        });
     }
 
     /// <summary>A message: what of it goes into the record.</summary>
-    public IReadOnlyList<StoredReading> Hear(Heard heard, DateTimeOffset wall, TimeSpan mono)
+    /// <param name="turnedAway">Why nothing is kept of a message of new sensors; null where they are let in or known.</param>
+    public IReadOnlyList<StoredReading> Hear(Heard heard, DateTimeOffset wall, TimeSpan mono, out string? turnedAway)
     {
+        turnedAway = null;
         // Before anything is filed under the new time: a reading between the step and the next tick would be moved twice.
         NoticeStep(wall, mono);
         Messages++;
         switch (heard.Decoded)
         {
             case Decoded.Measurements m:
-                var repeat = repeats.IsRepeat(heard.Arrived.Topic, heard.Arrived.Payload.Span, heard.Arrived.Dup, mono);
-                var kept = HearReadings(heard.Arrived, m, repeat, wall, mono);
-                for (var next = m.Next; next is not null; next = next.Next) kept = [.. kept, .. HearReadings(heard.Arrived, next, repeat, wall, mono)];
-                return kept;
+                return HearMessage(heard, m, wall, mono, out turnedAway);
             case Decoded.Status s:
                 if (sensors.TryGetValue(s.Sensor, out var known)) known.Online = s.Online;
                 return Nothing;
@@ -118,6 +118,7 @@ internal sealed partial class House(Settings settings, Store store, Teller telle
     public void Tick(DateTimeOffset wall, TimeSpan mono)
     {
         NoticeStep(wall, mono);
+        ForgetUnplaced(wall, mono);
         foreach (var sensor in sensors.Values)
         {
             sensor.Silent = sensor.Rhythm.IsSilent(mono);
@@ -139,14 +140,41 @@ internal sealed partial class House(Settings settings, Store store, Teller telle
     {
         Unreadables++;
         if (sensor is not null && sensors.TryGetValue(sensor, out var faulty)) faulty.Unreadable++;
-        unreadable.Enqueue(new UnreadableView(wall, arrived.Topic, problem, Start(arrived.Payload)));
+        var topic = arrived.Topic.Length <= TopicShown ? arrived.Topic : arrived.Topic[..TopicShown] + "...";
+        unreadable.Enqueue(new UnreadableView(wall, topic, problem, Start(arrived.Payload)));
         if (unreadable.Count > UnreadableKept) unreadable.Dequeue();
         return Nothing;
     }
 
+    private IReadOnlyList<StoredReading> HearMessage(
+        Heard heard, Decoded.Measurements message, DateTimeOffset wall, TimeSpan mono, out string? turnedAway)
+    {
+        var arrived = heard.Arrived;
+        IReadOnlyList<StoredReading>? kept = null;
+        bool? repeat = null;
+        turnedAway = null;
+        for (var part = message; part is not null; part = part.Next)
+        {
+            if (!sensors.ContainsKey(part.Sensor) && admission.Meets(sensors.Values, arrived.Client) is { } limit)
+            {
+                admission.Count(limit, arrived.Client, wall, mono);
+                turnedAway = arrived.WantsReceipt ? admission.Why(limit, arrived.Client) : null;
+                continue;
+            }
+
+            // Only of sensors that are let in: what is remembered of topics must not be pushed out by invented ones.
+            repeat ??= repeats.IsRepeat(arrived.Topic, heard.Fingerprint, arrived.Dup, mono);
+            var read = HearReadings(arrived, part, repeat.Value, wall, mono);
+            kept = kept is null ? read : [.. kept, .. read];
+        }
+
+        if (kept is not null) turnedAway = null;
+        return kept ?? Nothing;
+    }
+
     private IReadOnlyList<StoredReading> HearReadings(in Arrived arrived, Decoded.Measurements message, bool repeat, DateTimeOffset wall, TimeSpan mono)
     {
-        var sensor = Sensor(message, wall, mono);
+        var sensor = Sensor(message, arrived.Client, wall, mono);
         if (repeat || (arrived.Dup && !sensor.HeardSinceStart && repeats.IsKept(message.Sensor, message.Values, wall)))
         {
             Repeats++;
@@ -156,7 +184,9 @@ internal sealed partial class House(Settings settings, Store store, Teller telle
         if (sensor.Rhythm.Arrive(mono)) Remember(sensor);
         sensor.LastArrival = wall;
         sensor.HeardSinceStart = true;
-        sensor.Online ??= true;
+        sensor.SilentBefore = TimeSpan.Zero;
+        // Who sends is there. Its last will may have come from a connection that the broker ended late, and nothing takes that word back.
+        sensor.Online = true;
         var judged = believer.JudgeMessage(message.Sensor, message.Values, wall, mono);
         var kept = new StoredReading[judged.Count];
         var newer = false;
@@ -177,17 +207,20 @@ internal sealed partial class House(Settings settings, Store store, Teller telle
         return kept;
     }
 
-    private SensorState Sensor(Decoded.Measurements message, DateTimeOffset wall, TimeSpan mono)
+    private SensorState Sensor(Decoded.Measurements message, string? client, DateTimeOffset wall, TimeSpan mono)
     {
         if (sensors.TryGetValue(message.Sensor, out var sensor)) return sensor;
         // A sensor that names a place the house knows is taken in by itself; any other waits on the Sensors page.
         var place = message.PlaceNamed is { } named && places.ContainsKey(named) ? named : null;
-        var row = new SensorRow(nextSensor++, message.Sensor, place, message.PlaceNamed, null, wall, null);
-        sensor = new SensorState(row, SensorRhythm.Fresh(mono));
+        // One that was forgotten and speaks again has its number again: what it measured before is its own.
+        var number = forgotten.Remove(message.Sensor, out var before) ? before : nextSensor++;
+        var row = new SensorRow(number, message.Sensor, place, message.PlaceNamed, null, wall, null);
+        sensor = new SensorState(row, SensorRhythm.Fresh(mono)) { Client = client };
         sensors.Add(message.Sensor, sensor);
+        SensorCount = sensors.Count;
         if (place is not null) places[place].Add(sensor);
         copyDue = true;
-        changes.Add(new Change($"sensor {row.Key}", c => SensorRows.Save(c, row)));
+        changes.Add(new Change($"sensor {row.Id}", c => SensorRows.Save(c, row)));
         log.LogInformation("A new sensor: {Sensor}{Where}", row.Key, place is null ? ", waiting to be placed" : $" in {place}");
         return sensor;
     }
@@ -195,8 +228,8 @@ internal sealed partial class House(Settings settings, Store store, Teller telle
     private void Remember(SensorState sensor)
     {
         sensor.Row = sensor.Row with { IntervalSeconds = sensor.Rhythm.Expected.TotalSeconds };
-        var row = sensor.Row;
-        changes.Add(new Change($"sensor {row.Key}", c => SensorRows.Save(c, row), Soon: "keeping how often a sensor reports"));
+        var (id, seconds) = (sensor.Row.Id, sensor.Rhythm.Expected.TotalSeconds);
+        changes.Add(new Change($"interval {id}", c => SensorRows.SaveInterval(c, id, seconds), Soon: "keeping how often a sensor reports"));
     }
 
     private void Judge(SensorState sensor, TimeSpan mono, DateTimeOffset wall)

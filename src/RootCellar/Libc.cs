@@ -13,6 +13,16 @@ internal static class Libc
     /// <returns>An invalid handle where the file cannot be opened.</returns>
     public static SafeFileHandle OpenWithoutLock(string path) => new(Open(path, 0), ownsHandle: true);
 
+    /// <summary>From here on whatever this process makes, and SQLite within it, is its user's alone: files 0600, folders 0700.</summary>
+    /// <remarks>umask always succeeds; what it returns is the former mask.</remarks>
+    public static void KeepPrivate()
+    {
+        if (!OperatingSystem.IsWindows()) _ = Umask(0b000_111_111);
+    }
+
+    [DllImport("libc", EntryPoint = "umask"), DefaultDllImportSearchPaths(DllImportSearchPath.SafeDirectories)]
+    private static extern uint Umask(uint mask);
+
     [DllImport("libc", EntryPoint = "open", SetLastError = true), DefaultDllImportSearchPaths(DllImportSearchPath.SafeDirectories)]
     private static extern int Open([MarshalAs(UnmanagedType.LPUTF8Str)] string path, int flags);
 }

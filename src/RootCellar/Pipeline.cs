@@ -26,10 +26,14 @@ internal sealed class Pipeline : IAsyncDisposable
         FullMode = BoundedChannelFullMode.Wait,
     });
 
+    // About 10 MB of decoded values; a message more than counts for its values and one for itself.
+    private readonly Allowance values = new(100_000);
+
     private readonly PayloadDecoder decoder;
     private readonly House house;
     private readonly Store store;
     private readonly Recorder recorder;
+    private readonly ReadingMetrics metrics;
     private readonly TimeProvider time;
     private readonly FailedWork failed;
     private readonly long started;
@@ -38,12 +42,13 @@ internal sealed class Pipeline : IAsyncDisposable
     private long replays;
     private long lastTick;
 
-    public Pipeline(Settings settings, House house, Store store, Recorder recorder, TimeProvider time, FailedWork failed)
+    public Pipeline(Settings settings, House house, Store store, Recorder recorder, ReadingMetrics metrics, TimeProvider time, FailedWork failed)
     {
         decoder = new PayloadDecoder([.. settings.Mqtt.Mappings]);
         this.house = house;
         this.store = store;
         this.recorder = recorder;
+        this.metrics = metrics;
         this.time = time;
         this.failed = failed;
         started = time.GetTimestamp();
@@ -51,6 +56,9 @@ internal sealed class Pipeline : IAsyncDisposable
 
     /// <summary>Retained messages sent again by a broker; they are never readings.</summary>
     public long Replays => Interlocked.Read(ref replays);
+
+    /// <summary>Messages and questions that wait for the one thread.</summary>
+    public int Waiting => queue.Reader.Count;
 
     /// <summary>The keys of the sensors that a message on this topic is of; none where the topic is not ours.</summary>
     public IReadOnlyList<string> SensorsOf(string topic) => decoder.SensorsOf(topic);
@@ -106,7 +114,8 @@ internal sealed class Pipeline : IAsyncDisposable
 
         // Decoding here, on the sender's thread, keeps the one thread for what needs it.
         var (wall, mono) = Both();
-        var heard = new Heard(arrived, decoder.Decode(arrived.Topic, arrived.Payload, wall));
+        var heard = Heard.Of(arrived, decoder.Decode(arrived.Topic, arrived.Payload, wall));
+        await values.TakeAsync(heard.Weight);
         var done = arrived.WantsReceipt ? new TaskCompletionSource(TaskCreationOptions.RunContinuationsAsynchronously) : null;
         await queue.Writer.WriteAsync(new Work(heard, null, done, wall, mono));
         return done?.Task ?? Task.CompletedTask;
@@ -140,16 +149,22 @@ internal sealed class Pipeline : IAsyncDisposable
     {
         await foreach (var work in queue.Reader.ReadAllAsync())
         {
-            try
-            {
-                await DoAsync(work);
-            }
-            catch (Exception e)
-            {
-                // The one place that must survive anything: a bug in one message must not end the watch.
-                failed.Failed("watch", "handling a message or a tick", e);
-                work.Done?.TrySetException(e);
-            }
+            await TryAsync(work);
+            if (work.Heard is { } heard) values.Give(heard.Weight);
+        }
+    }
+
+    private async ValueTask TryAsync(Work work)
+    {
+        try
+        {
+            await DoAsync(work);
+        }
+        catch (Exception e)
+        {
+            // The one place that must survive anything: a bug in one message must not end the watch.
+            failed.Failed("watch", "handling a message or a tick", e);
+            work.Done?.TrySetException(e);
         }
     }
 
@@ -168,10 +183,12 @@ internal sealed class Pipeline : IAsyncDisposable
         {
             // A full queue has no room for the ticker's word; then the messages themselves keep the time.
             if (work.Mono - new TimeSpan(Interlocked.Read(ref lastTick)) >= 2 * TickEvery) Tick(work);
-            var readings = house.Hear(work.Heard, work.Wall, work.Mono);
+            var readings = house.Hear(work.Heard, work.Wall, work.Mono, out var turnedAway);
+            metrics.Judged(Mono - work.Mono);
             // Alarms first: whoever has the receipt for a reading can rely on the text it caused being on disk too.
             KeepUnasked();
-            if (work.Done is null) await store.AppendAsync(readings, urgent: false);
+            if (turnedAway is not null) work.Done?.TrySetException(new SensorTurnedAwayException(turnedAway));
+            else if (work.Done is null) await store.AppendAsync(readings, urgent: false);
             else GiveReceipt(await store.QueueUrgentAsync(readings), work.Done);
         }
     }
@@ -209,5 +226,27 @@ internal sealed class Pipeline : IAsyncDisposable
     private sealed record Work(Heard? Heard, Action<DateTimeOffset, TimeSpan>? Ask, TaskCompletionSource? Done, DateTimeOffset Wall, TimeSpan Mono);
 }
 
-/// <summary>A message with what was read out of it.</summary>
-internal sealed record Heard(Arrived Arrived, Decoded Decoded);
+/// <summary>
+/// A message with what was read out of it. Its payload is cut to the first bytes, for thousands may wait here and a payload may be large;
+/// <see cref="Fingerprint"/> is of the whole.
+/// </summary>
+internal sealed record Heard(Arrived Arrived, Decoded Decoded, int Fingerprint)
+{
+    private const int Kept = 80;
+
+    /// <summary>What it costs to have it wait: its values and itself.</summary>
+    public int Weight
+    {
+        get
+        {
+            var weight = 1;
+            for (var part = Decoded as Decoded.Measurements; part is not null; part = part.Next) weight += part.Values.Count;
+            return weight;
+        }
+    }
+
+    public static Heard Of(in Arrived arrived, Decoded decoded) => new(
+        arrived with { Payload = arrived.Payload.Length <= Kept ? arrived.Payload : arrived.Payload[..Kept].ToArray() },
+        decoded,
+        DuplicateGuard.FingerprintOf(arrived.Payload.Span));
+}

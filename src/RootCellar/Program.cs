@@ -1,1 +1,2 @@
+RootCellar.Libc.KeepPrivate();
 return await RootCellar.Commands.CommandLine.RunAsync(args);

@@ -47,13 +47,13 @@ internal static class ServiceHost
         // Made by the container, so that it lets go of it at the end.
         services.AddSingleton(_ => held);
         services.AddSingleton<FailedWork>();
-        services.AddHealthChecks().AddCheck<FailedWork>("work");
+        services.AddHealthChecks().AddCheck<FailedWork>("work").AddCheck<StartCheck>("start");
         services.AddSingleton(p => Store.Open(folder, settings.Keep, time, p.GetRequiredService<ILogger<Store>>(), c => WarmStart.Try(c, time.GetUtcNow()),
             p.GetRequiredService<FailedWork>(), p.GetRequiredService<IMeterFactory>()));
         services.AddTell(settings, folder);
-        services.AddSingleton<Announcements>().AddSingleton<Recorder>().AddSingleton<House>().AddSingleton<Pipeline>();
+        services.AddSingleton<Announcements>().AddSingleton<Recorder>().AddSingleton<House>().AddSingleton<ReadingMetrics>().AddSingleton<Pipeline>();
         services.AddHostedService<PipelineService>();
-        services.AddSingleton<LedgerDoor>().AddSingleton<IRoomMetrics, LedgerMetrics>();
+        services.AddSingleton<LedgerDoor>().AddSingleton<PlaceRemoval>().AddSingleton<IRoomMetrics, LedgerMetrics>();
         services.AddHealthChecks().AddCheck<LedgerCheck>("ledger");
         services.AddHostedService<LedgerService>();
         services.AddLots();

@@ -11,6 +11,8 @@ internal static class ServiceStart
     public static async Task StartServiceAsync(this WebApplication app, Settings settings, CancellationToken cancellationToken)
     {
         var store = app.Services.GetRequiredService<Store>();
+        foreach (var open in PrivateFiles.Mend(store.Folder))
+            Console.WriteLine($"Others on this machine can read {open}, and this user may not change that. As root: chmod go= {open}");
         var passphrase = await EntryCopy.PrepareAsync(store, app.Services.GetRequiredService<TimeProvider>());
         try
         {
@@ -32,7 +34,11 @@ internal static class ServiceStart
         Console.WriteLine(settings.Mqtt.Broker.Host is { Length: > 0 } host
             ? $"MQTT: the broker {host}:{settings.Mqtt.Broker.Port}"
             : $"MQTT: built-in broker on {settings.Mqtt.Listen}");
-        if (passphrase is not null)
+        if (passphrase is not null && store.StartProblem is not null)
+        {
+            Console.WriteLine($"Your passphrase was in the record. Until that can be read again the pages take this one: {passphrase}");
+        }
+        else if (passphrase is not null)
         {
             Console.WriteLine($"The household passphrase, shown this once: {passphrase}");
             Console.WriteLine("Open the pages, give the passphrase, and set up the first place.");

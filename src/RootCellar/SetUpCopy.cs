@@ -12,7 +12,7 @@ namespace RootCellar;
 /// </summary>
 internal sealed record SetUpCopy(IReadOnlyList<Place> Places, IReadOnlyList<SensorRow> Sensors, IReadOnlyList<Contact> Contacts, string? SensorPassword = null, DoorFacts? Door = null)
 {
-    private const string Name = "setup-copy.json";
+    public const string Name = DataFolder.SetUpCopy;
 
     public static SetUpCopy? Read(string folder)
     {

@@ -22,6 +22,8 @@ internal sealed class Settings
 
     public MqttOptions Mqtt { get; set; } = new();
 
+    public SensorLimits Sensors { get; set; } = new();
+
     public WatchOptions Watch { get; set; } = new();
 
     public KeepOptions Keep { get; set; } = new();

@@ -23,7 +23,8 @@ internal sealed record SensorView(
     bool HeardSinceStart,
     int Unreadable,
     IReadOnlyList<Reading> Last,
-    IReadOnlyList<Calibration> Calibrations)
+    IReadOnlyList<Calibration> Calibrations,
+    bool EverPlaced)
 {
     /// <summary>A reading put right; null where nothing is to be put right or the reading is no number.</summary>
     public Corrected? CorrectedOf(Reading reading) => double.IsFinite(reading.Value)

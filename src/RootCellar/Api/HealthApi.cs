@@ -2,6 +2,7 @@ using Microsoft.AspNetCore.Diagnostics.HealthChecks;
 using Microsoft.Extensions.Diagnostics.HealthChecks;
 using OpenTelemetry.Metrics;
 using RootCellar.Entry;
+using RootCellar.Readings;
 using RootCellar.Watch;
 
 namespace RootCellar.Api;
@@ -15,7 +16,7 @@ internal static class HealthApi
     public static void AddHealth(this IServiceCollection services)
     {
         services.AddHealthChecks().AddCheck<WatchCheck>("watch");
-        services.AddSingleton<IRoomMetrics, WatchMetrics>();
+        services.AddSingleton<IRoomMetrics, WatchMetrics>().AddSingleton<IRoomMetrics>(p => p.GetRequiredService<ReadingMetrics>());
         services.AddOpenTelemetry().WithMetrics(m => m
             .AddMeter("RootCellar.*")
             .AddPrometheusExporter(o =>

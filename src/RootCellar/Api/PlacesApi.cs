@@ -19,6 +19,7 @@ internal static class PlacesApi
             await pipeline.AskAsync((h, _, _) => h.View(place)) is { } view ? Results.Ok(PlaceShape.Of(view)) : ApiRoutes.Missing($"There is no place '{place}'."));
         group.MapPost("", AddAsync);
         group.MapPatch("{place}", ChangeAsync);
+        group.MapDelete("{place}", RemoveAsync);
         group.MapGet("{place}/air", HistoryAsync);
     }
 
@@ -49,6 +50,19 @@ internal static class PlacesApi
             house.SavePlace(changed!);
             return house.View(place)!;
         })));
+    }
+
+    private static async Task<IResult> RemoveAsync(string place, PlaceRemoval removal, CancellationToken cancellationToken)
+    {
+        var removed = await removal.RemoveAsync(place, cancellationToken);
+        if (!removed.Known) return ApiRoutes.Missing($"There is no place '{place}'.");
+        if (removed.Done) return Results.NoContent();
+        var there = new List<string>();
+        if (removed.Sensors.Count > 0) there.Add($"sensors are in it: {string.Join(", ", removed.Sensors)}");
+        if (removed.Bins.Count > 0) there.Add($"bins stand there by the book: {string.Join(", ", removed.Bins)}");
+        return Results.Problem(
+            $"'{place}' is not removed: {string.Join("; ", there)}. Move them first: PATCH /api/sensors/{{sensor}}, and 'moved' by POST /api/ledger.",
+            statusCode: StatusCodes.Status409Conflict);
     }
 
     private static async Task<IResult> HistoryAsync(string place, string? from, string? to, string? step, Pipeline pipeline, Store store, TimeProvider time, HouseholdCalendar calendar)

@@ -9,8 +9,16 @@ internal static class SensorsApi
     {
         group.MapGet("", async (Pipeline pipeline) => (await pipeline.AskAsync((h, _, _) => h.ViewSensors())).Select(SensorShape.Of));
         group.MapGet("unreadable", async (Pipeline pipeline) => await pipeline.AskAsync((h, _, _) => h.Unreadable.ToList()));
+        group.MapGet("turned-away", async (Pipeline pipeline) => TurnedAwayShape.Of(await pipeline.AskAsync((h, _, mono) => h.TurnedAway(mono))));
         // A sensor is named by its topic, which has a slash in it.
         group.MapPatch("{**sensor}", ChangeAsync);
+        group.MapDelete("{**sensor}", ForgetAsync);
+    }
+
+    internal static async Task<IResult> ForgetAsync(string sensor, Pipeline pipeline)
+    {
+        var key = Uri.UnescapeDataString(sensor);
+        return await pipeline.AskAsync((house, wall, mono) => house.Forget(key, mono, wall)) ? Results.NoContent() : ApiRoutes.Missing($"There is no sensor '{key}'.");
     }
 
     internal static async Task<IResult> ChangeAsync(string sensor, JsonElement body, Pipeline pipeline)

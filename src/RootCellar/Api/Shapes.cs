@@ -89,6 +89,12 @@ internal sealed record CalibrationsShape(CalibrationShape? Humidity, Calibration
         : new(CalibrationShape.Of(s, Quantity.Humidity), CalibrationShape.Of(s, Quantity.Temperature), CalibrationShape.Of(s, Quantity.Pulp));
 }
 
+/// <summary>Messages of new sensors that were turned away, up to now; nothing since a day shows as 0. Times are null then.</summary>
+internal sealed record TurnedAwayShape(long Messages, long ByHouse, long ByClient, string? Client, DateTimeOffset? Since, DateTimeOffset? Last)
+{
+    public static TurnedAwayShape Of(TurnedAway? run) => new(run?.Messages ?? 0, run?.ByHouse ?? 0, run?.ByClient ?? 0, run?.Client, run?.Since, run?.Last);
+}
+
 internal sealed record SensorShape(
     string Sensor,
     string? Name,

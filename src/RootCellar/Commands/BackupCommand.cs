@@ -17,8 +17,10 @@ internal static class BackupCommand
         {
             string folder = p.GetValue(data)!, to = p.GetValue(file)!;
             var record = Path.Combine(folder, StoreFile.Name);
-            if (!File.Exists(record)) throw new UsageException($"there is no record in {folder}. Give the service's data folder: --data DIR.");
+            StoreFile.MustBeThere(record);
             var copied = RecordCopy.Backup(record, to);
+            if (copied.Foreign is { } foreign)
+                p.InvocationConfiguration.Error.WriteLine($"rootcellar backup: restore will not take {to}: {foreign} Somebody has changed the record by hand; put that back and make another copy.");
             var output = p.InvocationConfiguration.Output;
             if (p.GetValue(json)) Print.Json(output, new { file = to, copied.Bytes, copied.Entries, copied.Readings, copied.LastReading });
             else output.WriteLine($"Kept in {to}: {What(copied)}. rootcellar.json and templates of yours are not in it; copy them as files.");

@@ -36,7 +36,7 @@ internal static class ExportCommand
         if (!calendar.TryTime(to, DateTimeOffset.MaxValue, out var end)) throw new UsageException($"--to: '{to}' is not a time. Right: 2026-10-01 or 2026-10-01T16:30:00-05:00.");
         if (what is not ("ledger" or "readings" or "estimates")) throw new UsageException($"--what: '{what}' is not one of readings, ledger, estimates.");
         var path = Path.Combine(folder, StoreFile.Name);
-        if (!File.Exists(path)) throw new UsageException($"there is no record in {folder}. Give the service's data folder: --data DIR.");
+        StoreFile.MustBeThere(path);
         using var connection = new SqliteConnection(new SqliteConnectionStringBuilder { DataSource = path, Mode = SqliteOpenMode.ReadOnly }.ToString());
         try
         {

@@ -129,7 +129,7 @@ internal static class MirrorCommand
     private static SqliteConnection Open(string folder)
     {
         var path = Path.Combine(folder, StoreFile.Name);
-        if (!File.Exists(path)) throw new UsageException($"there is no record in {folder}. Give the service's data folder: --data DIR.");
+        StoreFile.MustBeThere(path);
         var connection = new SqliteConnection(new SqliteConnectionStringBuilder { DataSource = path, Mode = SqliteOpenMode.ReadOnly }.ToString());
         try
         {

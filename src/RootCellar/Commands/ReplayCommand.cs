@@ -26,7 +26,7 @@ internal static class ReplayCommand
     private static int Run(string folder, bool json, TextWriter output)
     {
         var path = Path.Combine(folder, StoreFile.Name);
-        if (!File.Exists(path)) throw new UsageException($"there is no record in {folder}. Give the service's data folder: --data DIR.");
+        StoreFile.MustBeThere(path);
         using var connection = new SqliteConnection(new SqliteConnectionStringBuilder { DataSource = path, Mode = SqliteOpenMode.ReadOnly }.ToString());
         ReplayReport report;
         try

@@ -25,7 +25,7 @@ internal static class ReportCommand
     private static int Run(string? name, string folder, string? to, bool json, InvocationConfiguration console)
     {
         var path = Path.Combine(folder, StoreFile.Name);
-        if (!File.Exists(path)) throw new UsageException($"there is no record in {folder}. Give the service's data folder: --data DIR.");
+        StoreFile.MustBeThere(path);
         var settings = CommandLine.Settings(folder);
         var now = TimeProvider.System.GetUtcNow() - ReportClock.Behind;
         var zone = settings.Household.Zone();

@@ -67,7 +67,10 @@ internal static class TokenCommand
         if (held is null && holder is not { IsService: true }) throw new DataFolderInUseException(folder, holder);
         var path = Path.Combine(folder, StoreFile.Name);
         var source = new SqliteConnectionStringBuilder { DataSource = path }.ToString();
+        var isNew = !File.Exists(path);
         using var connection = held is null ? StoreFile.OpenBesideService(source, path) : StoreFile.OpenForWriting(source, path);
+        // SQLite gives a log to whom the record belongs, and a record made here belongs to whom the folder does.
+        if (isNew) RecordCopy.BelongToFolder(path);
         return work(connection);
     }
 }

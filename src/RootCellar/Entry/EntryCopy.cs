@@ -11,7 +11,7 @@ namespace RootCellar.Entry;
 /// </summary>
 internal sealed record EntryCopy(string PassphraseHash, IReadOnlyList<string> Ended)
 {
-    private const string Name = "entry-copy.json";
+    private const string Name = DataFolder.EntryCopy;
 
     /// <summary>
     /// Before anybody is let in: with a damaged record, the household's passphrase from the copy; with none anywhere, a new one, which is

@@ -188,6 +188,9 @@ internal sealed record Book(
             IReadOnlyList<string> (g) => [.. g.Select(b => Lots[b.Lot].Crop).Distinct(StringComparer.Ordinal).Order(StringComparer.Ordinal)],
             StringComparer.Ordinal);
 
+    /// <summary>The bins that stand at a place and are not empty.</summary>
+    public IReadOnlyList<string> BinsAt(string place) => [.. AllBins.Where(b => b.EmptiedAt is null && b.Place == place).Select(b => b.Id)];
+
     private int Index(long id)
     {
         int low = 0, high = Entries.Count - 1;

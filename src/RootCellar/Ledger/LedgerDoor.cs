@@ -73,6 +73,20 @@ internal sealed class LedgerDoor(Store store, TimeProvider time, Settings settin
         }
     }
 
+    /// <summary>Does something on which the book may lean, such as taking a place away, while nothing is written into it.</summary>
+    public async Task<T> HoldAsync<T>(Func<Book, Task<T>> act, CancellationToken cancellationToken = default)
+    {
+        await one.WaitAsync(cancellationToken);
+        try
+        {
+            return await act(Book);
+        }
+        finally
+        {
+            one.Release();
+        }
+    }
+
     /// <summary>Reads the book from the record, row by row. Without room for it, or without a record, there is none, and <see cref="Trouble"/> says why.</summary>
     public void Load()
     {
@@ -111,10 +125,11 @@ internal sealed class LedgerDoor(Store store, TimeProvider time, Settings settin
     {
         // Without the record the service watches on; but what is written into a book must be there tomorrow.
         if ((store.StartProblem ?? Trouble?.Text) is { } problem) throw new StoreProblemException(problem);
-        var places = KnownPlaces is null ? null : await KnownPlaces();
         await one.WaitAsync();
         try
         {
+            // Asked for while nobody can take a place away.
+            var places = KnownPlaces is null ? null : await KnownPlaces();
             if (key is not null && Before(given, key) is { } answer) return answer;
             return await JudgeAsync(given, key, by, places);
         }
@@ -125,7 +140,7 @@ internal sealed class LedgerDoor(Store store, TimeProvider time, Settings settin
             {
                 CatchUp();
                 if (key is not null && Before(given, key) is { } answer) return answer;
-                return await JudgeAsync(given, key, by, places);
+                return await JudgeAsync(given, key, by, KnownPlaces is null ? null : await KnownPlaces());
             }
             catch (SqliteException again)
             {

@@ -35,6 +35,9 @@ internal sealed class SensorsModel(Pipeline pipeline, Settings settings, SensorD
 {
     private const int LongestName = 80;
 
+    // More than these at once were invented, or come from a gateway; either way a page of hundreds helps nobody.
+    private const int WaitingShown = 20;
+
     public IReadOnlyList<SensorView> Waiting { get; private set; } = [];
 
     public IReadOnlyList<SensorView> Placed { get; private set; } = [];
@@ -56,11 +59,37 @@ internal sealed class SensorsModel(Pipeline pipeline, Settings settings, SensorD
     public SensorCard Card(SensorView sensor) =>
         new(sensor, Places, door.Facts.Credentials.FirstOrDefault(c => c.Kind == ClientKind.Sensor && c.Name == sensor.Key), OwnBroker);
 
-    public async Task OnGetAsync()
+    public string? Done { get; private set; }
+
+    /// <summary>One line on new sensors that were turned away; null when there were none within a day.</summary>
+    public string? TurnedAway { get; private set; }
+
+    /// <summary>How many wait that the page does not show.</summary>
+    public int MoreWaiting { get; private set; }
+
+    /// <summary>How many sensors never were in a place.</summary>
+    public int NeverPlaced { get; private set; }
+
+    public Task OnGetAsync(bool all = false, string? done = null)
     {
-        var (sensors, places, unreadable) = await pipeline.AskAsync((house, _, _) => (house.ViewSensors(), house.AllPlaces, house.Unreadable.ToList()));
+        Done = done switch
+        {
+            "forgotten" => Strings.DoneForgotten,
+            "all-forgotten" => Strings.DoneAllForgotten,
+            _ => null,
+        };
+        return LoadAsync(all);
+    }
+
+    private async Task LoadAsync(bool all)
+    {
+        var (sensors, places, unreadable, turnedAway) = await pipeline.AskAsync((house, _, mono) =>
+            (house.ViewSensors(), house.AllPlaces, house.Unreadable.ToList(), house.TurnedAway(mono)));
+        TurnedAway = turnedAway is null ? null : Words(turnedAway);
         Places = [.. places.OrderBy(p => p.Purpose).ThenBy(p => p.Name, StringComparer.CurrentCulture)];
-        Waiting = [.. sensors.Where(s => s.Place is null)];
+        Waiting = [.. sensors.Where(s => s.Place is null).OrderBy(s => s.FirstSeen).Take(all ? int.MaxValue : WaitingShown)];
+        NeverPlaced = sensors.Count(s => !s.EverPlaced);
+        MoreWaiting = sensors.Count(s => s.Place is null) - Waiting.Count;
         Placed = [.. sensors.Where(s => s.Place is not null).OrderBy(s => Places.FirstOrDefault(p => p.Id == s.Place)?.Name, StringComparer.CurrentCulture)];
         Unreadable = unreadable;
         Refused = [.. refusals.View().Select(Line)];
@@ -80,7 +109,7 @@ internal sealed class SensorsModel(Pipeline pipeline, Settings settings, SensorD
             Problem = Strings.NotSaved.With(e.Message);
         }
 
-        await OnGetAsync();
+        await LoadAsync(all: false);
         return Page();
     }
 
@@ -98,8 +127,38 @@ internal sealed class SensorsModel(Pipeline pipeline, Settings settings, SensorD
         }
 
         if (Problem is null) return RedirectToPage();
-        await OnGetAsync();
+        await LoadAsync(all: false);
         return Page();
+    }
+
+    public Task<IActionResult> OnPostForgetAsync(string? key) =>
+        ForgetAsync((h, wall, mono) => key is not null && h.Forget(key, mono, wall), "forgotten");
+
+    /// <summary>All that wait and never were in a place: after somebody invented them by the hundred.</summary>
+    public Task<IActionResult> OnPostForgetWaitingAsync() => ForgetAsync((h, wall, mono) => h.ForgetWaiting(mono, wall) >= 0, "all-forgotten");
+
+    private async Task<IActionResult> ForgetAsync(Func<House, DateTimeOffset, TimeSpan, bool> forget, string done)
+    {
+        try
+        {
+            if (await pipeline.AskAsync(forget)) return RedirectToPage(null, null, new { done });
+            Problem = Strings.SensorOrPlaceGone;
+        }
+        catch (StoreProblemException e)
+        {
+            Problem = Strings.UntilRestart.With(e.Message);
+        }
+
+        await LoadAsync(all: false);
+        return Page();
+    }
+
+    private string Words(TurnedAway run)
+    {
+        var why = new List<string>();
+        if (run.ByHouse > 0) why.Add(Strings.TurnedAwayByHouse.With(settings.Sensors.Most));
+        if (run.Client is { } client) why.Add(Strings.TurnedAwayByClient.With(client, settings.Sensors.MostWaitingPerClient));
+        return Strings.TurnedAway.With(run.Messages, show.Time(run.Since), string.Join(", ", why));
     }
 
     private string Line(RefusalView refused)

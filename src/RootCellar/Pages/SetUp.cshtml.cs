@@ -23,7 +23,8 @@ internal sealed partial class SetUpModel(
     Show show,
     Stamps stamps,
     Doorkeeper doorkeeper,
-    KnownBrowsers browsers) : PageModel
+    KnownBrowsers browsers,
+    PlaceRemoval removal) : PageModel
 {
     private const int LongestTokenName = 60;
     private const string MailKeys = """{ "Tell": { "Mail": { "Host": "...", "Port": 587, "Tls": "auto", "User": "...", "PasswordFile": "...", "From": "..." } } }""";
@@ -110,6 +111,7 @@ internal sealed partial class SetUpModel(
         Done = done switch
         {
             "place" => Strings.DonePlace,
+            "place-removed" => Strings.DonePlaceRemoved,
             "contact" => Strings.DoneContact,
             "removed" => Strings.DoneRemoved,
             "test" => Strings.DoneTest,
@@ -128,6 +130,26 @@ internal sealed partial class SetUpModel(
         Place = form with { Id = string.IsNullOrWhiteSpace(form.Id) ? PlaceForm.IdFrom(form.Name) : form.Id.Trim() };
         PlaceProblem = await SavePlaceAsync(Place);
         return PlaceProblem is null ? Finish("place", "places") : await AgainAsync();
+    }
+
+    public async Task<IActionResult> OnPostRemovePlaceAsync(string? id)
+    {
+        await LoadAsync();
+        // Gone already, in another window: what was wanted is so.
+        if (Places.FirstOrDefault(p => p.Id == id) is not { } place) return Finish("place-removed", "places");
+        Place = PlaceForm.Of(place, show);
+        try
+        {
+            var removed = await removal.RemoveAsync(place.Id, HttpContext.RequestAborted);
+            if (removed.Done || !removed.Known) return Finish("place-removed", "places");
+            PlaceProblem = PlaceForm.StillThere(place.Name, removed);
+        }
+        catch (StoreProblemException e)
+        {
+            PlaceProblem = Strings.UntilRestart.With(e.Message);
+        }
+
+        return await AgainAsync();
     }
 
     public async Task<IActionResult> OnPostContactAsync(ContactForm form)

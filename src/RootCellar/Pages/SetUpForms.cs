@@ -48,6 +48,17 @@ internal sealed record PlaceForm
         return id.ToString().TrimEnd('-');
     }
 
+    /// <summary>Why a place is not taken away, with the first of what is in it.</summary>
+    public static string StillThere(string name, PlaceRemoved removed)
+    {
+        var there = new List<string>();
+        if (removed.Sensors.Count > 0) there.Add(Strings.SensorsThere.With(removed.Sensors.Count, First(removed.Sensors)));
+        if (removed.Bins.Count > 0) there.Add(Strings.BinsThere.With(removed.Bins.Count, First(removed.Bins)));
+        return Strings.PlaceStays.With(name, string.Join(", ", there));
+    }
+
+    private static string First(IReadOnlyList<string> names) => string.Join(", ", names.Take(5)) + (names.Count > 5 ? ", ..." : "");
+
     /// <summary>What is wrong with it, in the words of the form.</summary>
     public static string Words(Refused refused, PlaceForm form) => refused.For switch
     {

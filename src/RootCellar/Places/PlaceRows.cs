@@ -27,6 +27,9 @@ internal static class PlaceRows
         ("$volume", place.VolumeM3),
         ("$crops", JsonSerializer.Serialize(place.Crops)));
 
+    /// <summary>The place alone: its air stays, for the lots that stood there.</summary>
+    public static void Remove(SqliteConnection connection, string place) => connection.Execute("DELETE FROM place WHERE id = $id", ("$id", place));
+
     public static void SaveAir(SqliteConnection connection, PlaceAir air) => connection.Execute(
         """
         INSERT OR REPLACE INTO air (place, at_ms, temperature_c, humidity_pct, dew_point_c, deficit_pa, pulp_c, coldest_pulp_c, light_lx, co2_ppm, quality)

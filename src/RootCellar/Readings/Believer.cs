@@ -48,6 +48,12 @@ internal sealed class Believer
         }
     }
 
+    /// <summary>The sensor is no more; one of its name begins anew.</summary>
+    public void Forget(string sensor)
+    {
+        foreach (var quantity in Enum.GetValues<Quantity>()) known.Remove((sensor, quantity));
+    }
+
     private (Quality Quality, string? Reason) Judge(string sensor, in Measured m, Moment when)
     {
         if (!double.IsFinite(m.Value)) return (Quality.NotFinite, "not a number");

@@ -159,11 +159,17 @@ internal sealed class BuiltInBroker : IHostedLifecycleService, IAsyncDisposable
         }
 
         var receipt = message.QualityOfServiceLevel != MqttQualityOfServiceLevel.AtMostOnce;
-        var kept = await pipeline.OfferAsync(new Arrived(message.Topic, Payload(message), receipt, message.Dup, Replay: false));
+        var kept = await pipeline.OfferAsync(new Arrived(message.Topic, Payload(message), receipt, message.Dup, Replay: false, client.Address.ToString()));
         if (!receipt) return;
         try
         {
             await kept;
+        }
+        catch (SensorTurnedAwayException turnedAway)
+        {
+            // To send it again is of no use: MQTT 5 can say so; an older client is left in its belief.
+            e.Response.ReasonCode = MqttPubAckReasonCode.QuotaExceeded;
+            e.Response.ReasonString = turnedAway.Message;
         }
         catch (StoreProblemException problem)
         {

@@ -20,11 +20,16 @@ internal sealed class DuplicateGuard
     private readonly Dictionary<string, Queue<(int Hash, TimeSpan Mono)>> last = new(StringComparer.Ordinal);
     private readonly Dictionary<(string Sensor, Quantity Quantity, double Value), DateTimeOffset> kept = [];
 
-    public bool IsRepeat(string topic, ReadOnlySpan<byte> payload, bool dup, TimeSpan mono)
+    /// <summary>Stands for a payload while this program runs.</summary>
+    public static int FingerprintOf(ReadOnlySpan<byte> payload)
     {
         var code = default(HashCode);
         code.AddBytes(payload);
-        var hash = code.ToHashCode();
+        return code.ToHashCode();
+    }
+
+    public bool IsRepeat(string topic, int hash, bool dup, TimeSpan mono)
+    {
         if (!last.TryGetValue(topic, out var before))
         {
             if (last.Count >= TopicsKept) MakeRoom(mono);
@@ -58,14 +63,12 @@ internal sealed class DuplicateGuard
     /// After a restart the guard knows nothing, but the record does: a repeat of what was kept just before the death of
     /// the process is known by its values.
     /// </summary>
-    /// <param name="recent">Oldest first.</param>
-    public void TakeUp(IReadOnlyList<StoredReading> recent, DateTimeOffset wall)
+    public void TakeUp(in StoredReading recent, DateTimeOffset wall)
     {
-        for (var i = Math.Max(0, recent.Count - ReadingsKept); i < recent.Count; i++)
-        {
-            var reading = recent[i].Reading;
-            if (wall - reading.ArrivedAt <= Window) kept[(reading.Sensor, reading.Quantity, reading.Value)] = reading.ArrivedAt;
-        }
+        var reading = recent.Reading;
+        if (wall - reading.ArrivedAt > Window) return;
+        if (kept.Count >= ReadingsKept) kept.Clear();
+        kept[(reading.Sensor, reading.Quantity, reading.Value)] = reading.ArrivedAt;
     }
 
     public bool IsKept(string sensor, IReadOnlyList<Measured> values, DateTimeOffset wall)

@@ -187,7 +187,7 @@ internal sealed class OutsideBroker : BackgroundService
     {
         try
         {
-            await kept;
+            if (!await IsKeptAsync(kept) && version == MqttProtocolVersion.V500) e.ReasonCode = MqttApplicationMessageReceivedReasonCode.ImplementationSpecificError;
             await e.AcknowledgeAsync(CancellationToken.None);
         }
         catch (StoreProblemException)
@@ -202,6 +202,24 @@ internal sealed class OutsideBroker : BackgroundService
         {
             // The connection went while acknowledging: the broker sends it again and the duplicate changes nothing.
             log.LogDebug(error, "An acknowledgement did not leave");
+        }
+    }
+
+    /// <summary>
+    /// False for what is not kept and need not be sent again: of a new sensor that was turned away, or because the record cannot be opened. A
+    /// broker hands out some twenty messages without an answer and then no more, and the watch would be blind until somebody mends the record.
+    /// The sensor itself had its receipt from that broker.
+    /// </summary>
+    private static async Task<bool> IsKeptAsync(Task kept)
+    {
+        try
+        {
+            await kept;
+            return true;
+        }
+        catch (Exception e) when (e is SensorTurnedAwayException or StoreProblemException { UntilRestart: true })
+        {
+            return false;
         }
     }
 

@@ -19,12 +19,16 @@ internal sealed class PayloadDecoder(IReadOnlyList<Mapping> mappings)
     private const int RoutesKept = 4_000;
     private const string Root = "rootcellar/";
 
+    private static ReadOnlySpan<byte> ByteOrderMark => [0xEF, 0xBB, 0xBF];
+
     private readonly Rule[] rules = [.. mappings.Select(Rule.Of).OfType<Rule>()];
     private readonly ConcurrentDictionary<string, Route> routes = new(StringComparer.Ordinal);
 
     public Decoded Decode(string topic, ReadOnlyMemory<byte> payload, DateTimeOffset now)
     {
         var route = RouteOf(topic);
+        // Some editors and scripts put it first. It says only that what follows is UTF-8.
+        if (payload.Span.StartsWith(ByteOrderMark)) payload = payload[ByteOrderMark.Length..];
         if (route.Kind == Kind.NotOurs) return Decoded.NotOurs.Instance;
         if (route.Problem is not null) return new Decoded.Unreadable(route.Sensor, route.Problem);
         // An empty retained payload takes a topic away; it is no reading and no fault.
@@ -32,17 +36,13 @@ internal sealed class PayloadDecoder(IReadOnlyList<Mapping> mappings)
         if (payload.Length > LargestPayload) return new Decoded.Unreadable(route.Sensor, $"the message has {payload.Length} bytes; at most {LargestPayload} are read");
         try
         {
-            return route.Kind switch
-            {
-                Kind.Number => Plain(route, payload.Span),
-                Kind.Status => Status(route, payload.Span),
-                Kind.Json => FirstSign(payload.Span) == (byte)'[' ? SenmlPack.Decode(route.Sensor!, route.Place, payload, now) : FlatJson(route, payload.Span),
-                _ => Mapped(route, payload),
-            };
+            return Read(route, payload, now);
         }
         catch (JsonException e)
         {
-            return new Decoded.Unreadable(route.Sensor, $"not JSON: near byte {e.BytePositionInLine} of line {e.LineNumber + 1}");
+            return BareWords.Quoted(payload.Span) is { } quoted
+                ? Decode(topic, quoted, now)
+                : new Decoded.Unreadable(route.Sensor, $"not JSON: near byte {e.BytePositionInLine} of line {e.LineNumber + 1}");
         }
         catch (InvalidOperationException)
         {
@@ -81,17 +81,24 @@ internal sealed class PayloadDecoder(IReadOnlyList<Mapping> mappings)
     /// A number, or what a sensor's printf makes of a failed read: "nan" and "inf" are readings of that sensor, kept and
     /// marked as not believed, so that a dead element shows as such and not as silence.
     /// </summary>
-    private static bool TryReading(ReadOnlySpan<byte> text, out double value)
+    internal static bool TryReading(ReadOnlySpan<byte> text, out double value)
     {
         if (TryNumber(text, out value)) return true;
         text = Trim(text);
-        var signed = text.Length > 0 && text[0] is (byte)'-' or (byte)'+' ? 1 : 0;
-        var word = text[signed..];
+        if (!BareWords.IsNotFinite(text)) return false;
+        var word = text[0] is (byte)'-' or (byte)'+' ? text[1..] : text;
         if (Ascii.EqualsIgnoreCase(word, "nan")) value = double.NaN;
-        else if (Ascii.EqualsIgnoreCase(word, "inf") || Ascii.EqualsIgnoreCase(word, "infinity")) value = signed == 1 && text[0] == '-' ? double.NegativeInfinity : double.PositiveInfinity;
-        else return false;
+        else value = text[0] == '-' ? double.NegativeInfinity : double.PositiveInfinity;
         return true;
     }
+
+    private static Decoded Read(Route route, ReadOnlyMemory<byte> payload, DateTimeOffset now) => route.Kind switch
+    {
+        Kind.Number => Plain(route, payload.Span),
+        Kind.Status => Status(route, payload.Span),
+        Kind.Json => FirstSign(payload.Span) == (byte)'[' ? SenmlPack.Decode(route.Sensor!, route.Place, payload, now) : FlatJson(route, payload.Span),
+        _ => Mapped(route, payload),
+    };
 
     private static Decoded Plain(Route route, ReadOnlySpan<byte> payload)
     {

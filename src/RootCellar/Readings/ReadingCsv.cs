@@ -66,7 +66,7 @@ internal static class ReadingCsv
     {
         using var csv = new CsvRows(input, Needed);
         var sensors = connection.Query("SELECT key, id FROM sensor", row => (Key: row.GetString(0), Id: row.GetInt32(1))).ToDictionary(s => s.Key, s => s.Id, StringComparer.Ordinal);
-        var next = sensors.Count == 0 ? 1 : sensors.Values.Max() + 1;
+        var next = SensorLeaving.NextNumber(connection);
         var numbered = csv.Has("number");
         using var insert = connection.Command(
             """
@@ -85,7 +85,7 @@ internal static class ReadingCsv
                 sensors.Add(key, sensor = next++);
                 var named = key.Split('/') is [var place, _, ..] ? place : null;
                 var known = named is not null && connection.Scalar("SELECT 1 FROM place WHERE id = $id", ("$id", named)) is not null;
-                SensorRows.Save(connection, new SensorRow(sensor, key, known ? named : null, named, null, csv.Moment("at"), null));
+                SensorRows.Save(connection, new SensorRow(sensor, key, known ? named : null, named, null, csv.Moment("at"), null) { EverPlaced = true });
             }
 
             var quantity = Array.Find(Names, n => n.Name == csv.Text("quantity"));

@@ -1,3 +1,4 @@
+using System.Text;
 using System.Text.Json;
 
 namespace RootCellar.Readings;
@@ -6,6 +7,9 @@ namespace RootCellar.Readings;
 internal static class SenmlPack
 {
     private const int KnownVersion = 10;
+
+    // Three quantities every five minutes for a day are 864. What a message may hold also bounds what may wait in memory.
+    private const int MostValues = 2_000;
 
     // RFC 8428 section 4.5.3: from here on a time is absolute, below it is relative to now.
     private const double AbsoluteFrom = 1 << 28;
@@ -33,7 +37,7 @@ internal static class SenmlPack
                     case "bver" when Number(field.Value) is > KnownVersion: return new Decoded.Unreadable(sensor, $"SenML: version above {KnownVersion}");
                     case "n": name = Text(field.Value); break;
                     case "u": unit = Text(field.Value); break;
-                    case "v": value = Number(field.Value); break;
+                    case "v": value = Number(field.Value) ?? NotFinite(field.Value); break;
                     case "t": time = Number(field.Value); break;
                     default:
                         // RFC 8428 section 4.4: a name that ends in _ must be understood, or the whole pack is refused.
@@ -50,6 +54,7 @@ internal static class SenmlPack
                 continue;
             }
 
+            if (values.Count == MostValues) return new Decoded.Unreadable(sensor, $"SenML: more than {MostValues} values in one message; send them in several");
             values.Add(new Measured(scale.Quantity, scale.ToSi(baseValue + v), Time(baseTime + (time ?? 0), now)));
         }
 
@@ -68,6 +73,11 @@ internal static class SenmlPack
     }
 
     private static string? Text(JsonElement value) => value.ValueKind == JsonValueKind.String ? value.GetString() : null;
+
+    // RFC 8428 knows no such value; a sensor whose read failed may write it all the same, and then it is a reading that is not believed.
+    private static double? NotFinite(JsonElement value) =>
+        value.ValueKind == JsonValueKind.String && Encoding.UTF8.GetBytes(value.GetString()!) is var word && BareWords.IsNotFinite(word)
+            && PayloadDecoder.TryReading(word, out var number) ? number : null;
 
     private static double? Number(JsonElement value) => value.ValueKind == JsonValueKind.Number && value.TryGetDouble(out var number) ? number : null;
 }

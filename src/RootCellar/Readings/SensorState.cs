@@ -25,6 +25,12 @@ internal sealed class SensorState(SensorRow row, SensorRhythm rhythm)
 
     public int Unreadable { get; set; }
 
+    /// <summary>The address it first came from since the start, while nobody has put it in a place; null where that is not known.</summary>
+    public string? Client { get; set; }
+
+    /// <summary>How long it was silent before this start, while the service listened; 0 once it is heard.</summary>
+    public TimeSpan SilentBefore { get; set; }
+
     /// <summary>The last believed value, corrected where the sensor has a calibration. What is kept and judged believable stays as it came.</summary>
     public Latest? this[Quantity quantity] => latest[(int)quantity] is { } raw && Row.CalibrationOf(quantity) is { } calibration
         ? raw with { Value = calibration.Correction.Apply(raw.Value).Value }
@@ -51,6 +57,9 @@ internal sealed class SensorState(SensorRow row, SensorRhythm rhythm)
 
         return null;
     }
+
+    /// <summary>How long nothing was heard of it while the service listened.</summary>
+    public TimeSpan SilentFor(TimeSpan mono) => SilentBefore + (mono - Rhythm.LastSeen);
 
     /// <summary>Takes a reading; true when it is believed and newer than what was known.</summary>
     public bool Take(in Reading reading, TimeSpan mono)

@@ -78,7 +78,11 @@ internal sealed class DataFolderLock : IDisposable
         {
             try
             {
-                return new DataFolderLock(new FileStream(path, mode, access, Others, bufferSize: 0), ours);
+                var isNew = !File.Exists(path);
+                var held = new DataFolderLock(new FileStream(path, mode, access, Others, bufferSize: 0), ours);
+                // Made by root for a command, it is still the service's to take.
+                if (isNew) RecordCopy.BelongToFolder(path);
+                return held;
             }
             catch (IOException e) when (IsHeld(e))
             {

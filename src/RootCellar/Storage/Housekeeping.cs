@@ -1,4 +1,5 @@
 using Microsoft.Data.Sqlite;
+using RootCellar.Readings;
 
 namespace RootCellar.Storage;
 
@@ -74,6 +75,12 @@ internal sealed class Housekeeping(Store store, Settings settings, TimeProvider 
         const string what = "summing up old readings";
         try
         {
+            // First, so that nothing is summed up that goes anyway.
+            while (await store.WriteAsync(c => SensorLeaving.RemoveSome(c, Step)) > 0)
+            {
+                await Task.Delay(TimeSpan.FromMilliseconds(50), TimeProvider.System, cancellationToken);
+            }
+
             var before = time.GetUtcNow() - TimeSpan.FromDays(settings.Keep.RawDays);
             while (await store.WriteAsync(c => SummariseSome(c, before, settings.Keep.SummaryMinutes)) > 0)
             {

@@ -6,7 +6,8 @@ namespace RootCellar.Storage;
 
 /// <summary>What a copy of the record holds.</summary>
 /// <param name="LastReading">Time of the last reading in it; null where there is none.</param>
-internal sealed record CopiedRecord(long Bytes, long Entries, long Readings, DateTimeOffset? LastReading);
+/// <param name="Foreign">What it holds or lacks against a record as the program makes it, a sentence; null where all is right.</param>
+internal sealed record CopiedRecord(long Bytes, long Entries, long Readings, DateTimeOffset? LastReading, string? Foreign = null);
 
 /// <summary>Takes a copy of the record while the service writes, and puts one back. Nothing is ever overwritten: what stood in the way is kept under another name.</summary>
 internal static class RecordCopy
@@ -18,48 +19,90 @@ internal static class RecordCopy
     public static CopiedRecord Backup(string record, string file)
     {
         if (File.Exists(file)) throw new StoreProblemException($"{file} is there already, and a backup does not overwrite another. Give a name that is not taken, such as one with today's date.");
+        var folder = Path.GetDirectoryName(Path.GetFullPath(file));
+        if (!Directory.Exists(folder)) throw new StoreProblemException($"there is no folder {folder} for the copy. Check that the folder exists, and that the stick is in.");
         var part = file + ".part";
-        Clear(part);
         try
         {
+            Clear(part);
+            using (File.Create(part))
+            {
+                // Whether the place takes a file at all is said in the place's own name.
+            }
+
+            PrivateFiles.Close(part);
             using (var from = Open(record, SqliteOpenMode.ReadOnly))
             using (var to = Open(part, SqliteOpenMode.ReadWriteCreate))
             {
-                Reading(record, () => from.BackupDatabase(to));
+                Copying(record, file, () => from.BackupDatabase(to));
                 // One plain file, with no companion to lose.
-                Reading(part, () => to.Execute("PRAGMA journal_mode=DELETE"));
+                Copying(record, file, () => to.Execute("PRAGMA journal_mode=DELETE"));
             }
 
-            var copied = Look(part);
+            var copied = Look(part, file);
             DiskSync.OfFile(part);
             File.Move(part, file);
             DiskSync.Folder(Path.GetDirectoryName(Path.GetFullPath(file))!);
             return copied;
         }
+        catch (Exception e) when (e is IOException or UnauthorizedAccessException)
+        {
+            throw new StoreProblemException($"the copy {file} could not be written ({e.Message}). See that there is room and that the stick holds; nothing is left of it.", e);
+        }
         finally
         {
-            File.Delete(part);
+            Clear(part);
         }
     }
+
+    /// <summary>Which of two disks refused: what is read from cannot be full, and what is written to cannot have a damaged record yet.</summary>
+    private static void Copying(string record, string file, Action work)
+    {
+        try
+        {
+            work();
+        }
+        catch (SqliteException e) when (e.SqliteErrorCode is 13)
+        {
+            var size = new FileInfo(record).Length;
+            throw new StoreProblemException(
+                string.Create(CultureInfo.InvariantCulture, $"the disk under {file} is full: the copy takes about {size / 1e6:0.0} MB. Make room there or give another FILE; nothing is left of it."), e);
+        }
+        catch (SqliteException e) when (e.SqliteErrorCode is 8 or 14 || (e.SqliteErrorCode is 10 && !ReadErrors.Contains(e.SqliteExtendedErrorCode)))
+        {
+            throw new StoreProblemException($"the copy {file} cannot be written there ({e.Message}). See that the stick holds and may be written; nothing is left of it.", e);
+        }
+        catch (SqliteException e)
+        {
+            throw new StoreProblemException(StoreFile.Explain(e, record), e);
+        }
+    }
+
+    /// <summary>SQLITE_IOERR_READ and SQLITE_IOERR_SHORT_READ: the record's own disk.</summary>
+    private static readonly int[] ReadErrors = [10 | (1 << 8), 10 | (2 << 8)];
 
     /// <summary>Puts a copy in the record's place.</summary>
     /// <returns>What it holds, and where the record that stood there is now; null where there was none.</returns>
     /// <exception cref="StoreProblemException">It is no whole record of this program, or the service is running.</exception>
     public static (CopiedRecord Copied, string? Aside) Restore(string file, string record, DateTimeOffset now)
     {
-        var copied = Look(file);
+        var copied = Look(file, file);
+        if (copied.Foreign is { } foreign) throw new StoreProblemException($"{file} is not a record as rootcellar makes it: {foreign} Give a file that 'rootcellar backup' wrote; nothing was changed.");
         var part = record + ".part";
         // What a restore that was cut off left behind would be rolled back into this one.
         Clear(part);
-        File.Copy(file, part, overwrite: true);
         try
         {
+            File.Copy(file, part, overwrite: true);
+            // A copy has the mode of its original, and a stick may know none.
+            PrivateFiles.Close(part);
             // What waited to be told then was told since, or is old news now.
             using (var copy = Open(part, SqliteOpenMode.ReadWrite))
                 Reading(part, () => copy.Execute("UPDATE outbox SET state = 'GivenUp', error = 'restored from a backup' WHERE state IN ('Waiting', 'Sending')"));
             DiskSync.OfFile(part);
             BelongToFolder(part);
-            var aside = File.Exists(record) ? SetAside(record, now) : null;
+            // A log without its record, too: it would be rolled into this one.
+            var aside = Companions.Any(c => File.Exists(record + c)) ? SetAside(record, now) : null;
             File.Move(part, record);
             DiskSync.Folder(Path.GetDirectoryName(Path.GetFullPath(record))!);
             return (copied, aside);
@@ -71,25 +114,28 @@ internal static class RecordCopy
     }
 
     /// <summary>Reads a copy from end to end.</summary>
-    private static CopiedRecord Look(string file)
+    /// <param name="file">What to read.</param>
+    /// <param name="shown">What it is called in messages.</param>
+    private static CopiedRecord Look(string file, string shown)
     {
-        if (!File.Exists(file)) throw new StoreProblemException($"there is no file {file}.");
+        if (!File.Exists(file)) throw new StoreProblemException($"there is no file {shown}.");
         using var connection = Open(file, SqliteOpenMode.ReadOnly, immutable: true);
         CopiedRecord? copied = null;
-        Reading(file, () =>
+        Reading(shown, () =>
         {
             var version = Convert.ToInt32(connection.Scalar("PRAGMA user_version"), CultureInfo.InvariantCulture);
-            if (version == 0 || connection.Scalar("SELECT count(*) FROM sqlite_master WHERE name IN ('place', 'reading', 'outbox')") is not 3L)
-                throw new StoreProblemException($"{file} is not a record of rootcellar. Give a file that 'rootcellar backup' wrote.");
+            if (version == 0 || connection.Scalar("SELECT count(*) FROM sqlite_schema WHERE type = 'table' AND name IN ('place', 'reading', 'outbox')") is not 3L)
+                throw new StoreProblemException($"{shown} is not a record of rootcellar. Give a file that 'rootcellar backup' wrote.");
             if (version > StoreFile.CurrentVersion)
-                throw new StoreProblemException($"{file} was written by a newer rootcellar (schema {version}; this program knows up to {StoreFile.CurrentVersion}). Install the newer program first; nothing was changed.");
-            if (connection.Scalar("PRAGMA integrity_check(1)") is not "ok") throw new StoreProblemException($"{file} is damaged: it was not taken. Give another backup; nothing was changed.");
+                throw new StoreProblemException($"{shown} was written by a newer rootcellar (schema {version}; this program knows up to {StoreFile.CurrentVersion}). Install the newer program first; nothing was changed.");
+            if (connection.Scalar("PRAGMA integrity_check(1)") is not "ok") throw new StoreProblemException($"{shown} is damaged: it was not taken. Give another backup; nothing was changed.");
             copied = new CopiedRecord(
                 new FileInfo(file).Length,
                 // The first records had no book.
-                connection.Scalar("SELECT 1 FROM sqlite_master WHERE name = 'ledger'") is null ? 0 : (long)connection.Scalar("SELECT count(*) FROM ledger")!,
+                connection.Scalar("SELECT 1 FROM sqlite_schema WHERE type = 'table' AND name = 'ledger'") is null ? 0 : (long)connection.Scalar("SELECT count(*) FROM ledger")!,
                 (long)connection.Scalar("SELECT count(*) FROM reading")!,
-                connection.Scalar("SELECT max(at_ms) FROM reading") is long ms ? DateTimeOffset.FromUnixTimeMilliseconds(ms) : null);
+                connection.Scalar("SELECT max(at_ms) FROM reading") is long ms ? DateTimeOffset.FromUnixTimeMilliseconds(ms) : null,
+                RecordSchema.Foreign(connection, version));
         });
         return copied!;
     }
@@ -116,13 +162,20 @@ internal static class RecordCopy
     {
         if (InUse(record)) throw new StoreProblemException($"the record {record} is in use. Stop the service first (systemctl stop rootcellar), then restore, then start it again; nothing was changed.");
         var aside = $"{record}.{now.UtcDateTime.ToString("yyyyMMdd-HHmmss", CultureInfo.InvariantCulture)}";
-        foreach (var companion in Companions.Where(c => File.Exists(record + c))) File.Move(record + companion, aside + companion);
+        foreach (var companion in Companions.Where(c => File.Exists(record + c)))
+        {
+            File.Move(record + companion, aside + companion);
+            PrivateFiles.Close(aside + companion);
+        }
+
         return aside;
     }
 
     /// <summary>Everyone who has the record open shares its log. One that is damaged nobody works on: the service leaves it alone.</summary>
     private static bool InUse(string record)
     {
+        // SQLite would take an empty file for a new record and delete the log beside it.
+        if (!File.Exists(record) || new FileInfo(record).Length == 0) return false;
         try
         {
             using var connection = Open(record, SqliteOpenMode.ReadWrite);
@@ -141,7 +194,13 @@ internal static class RecordCopy
     {
         var source = immutable ? $"file:{Uri.EscapeDataString(Path.GetFullPath(file)).Replace("%2F", "/", StringComparison.Ordinal)}?immutable=1" : file;
         var connection = new SqliteConnection(new SqliteConnectionStringBuilder { DataSource = source, Mode = mode, Pooling = false }.ToString());
-        Reading(file, connection.Open);
+        Reading(file, () =>
+        {
+            connection.Open();
+            // A file from outside may be made to do harm: its own functions and virtual tables are not believed, its pages are looked at before they
+            // are used. Extensions cannot be loaded: Microsoft.Data.Sqlite has that off unless asked.
+            connection.Execute("PRAGMA trusted_schema=OFF; PRAGMA cell_size_check=ON; PRAGMA mmap_size=0");
+        });
         return connection;
     }
 

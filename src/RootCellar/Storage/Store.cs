@@ -36,6 +36,9 @@ internal sealed class Store : IAsyncDisposable
         FullMode = BoundedChannelFullMode.Wait,
     });
 
+    // Some 20 MB of readings that wait for the disk; more hold their senders back.
+    private readonly Allowance underWay = new(100_000);
+
     private readonly SqliteConnection writer;
     private readonly string readerConnection;
     private readonly string path;
@@ -98,7 +101,7 @@ internal sealed class Store : IAsyncDisposable
     public long Written { get; private set; }
 
     /// <summary>
-    /// Opens the file in <paramref name="folder"/>. If it is damaged, read-only or unreachable, runs on memory so that
+    /// Opens the file in <paramref name="folder"/>. If it is damaged, lost, read-only or unreachable, runs on memory so that
     /// alarms go on, and says so in <see cref="StartProblem"/>; the file is not touched.
     /// </summary>
     /// <param name="firstReads">What the caller will read first; damage found there counts as a file that cannot be opened.</param>
@@ -112,7 +115,7 @@ internal sealed class Store : IAsyncDisposable
             var text = new SqliteConnectionStringBuilder { DataSource = file, Mode = SqliteOpenMode.ReadWriteCreate }.ToString();
             return new Store(StoreFile.OpenForWriting(text, file, firstReads), text, file, null, keep, time, log, failed, meters);
         }
-        catch (StoreProblemException e) when (e.InnerException is SqliteException)
+        catch (StoreProblemException e) when (e is LostRecordException || e.InnerException is SqliteException)
         {
             log.LogError("{Problem} Running without the record: alarms are judged and sent, readings are not kept.", e.Message);
             var memory = new SqliteConnectionStringBuilder
@@ -131,7 +134,9 @@ internal sealed class Store : IAsyncDisposable
     /// </summary>
     public async ValueTask AppendAsync(IReadOnlyList<StoredReading> items, bool urgent)
     {
+        if (StartProblem is not null && !urgent) return;
         var item = new Item(Readings: items, Work: null, Done: urgent ? NewDone() : null);
+        await underWay.TakeAsync(items.Count);
         await queue.Writer.WriteAsync(item);
         if (item.Done is not null) await item.Done.Task;
     }
@@ -139,7 +144,10 @@ internal sealed class Store : IAsyncDisposable
     /// <summary>As <see cref="AppendAsync"/> with urgency, but returns as soon as the item is queued; the second task is the durable one.</summary>
     public async ValueTask<Task> QueueUrgentAsync(IReadOnlyList<StoredReading> items)
     {
+        // Memory is no record: nobody gets a receipt, and weeks of readings would fill it.
+        if (StartProblem is { } problem) return Task.FromException(new StoreProblemException(problem) { UntilRestart = true });
         var item = new Item(Readings: items, Work: null, Done: NewDone());
+        await underWay.TakeAsync(items.Count);
         await queue.Writer.WriteAsync(item);
         return item.Done!.Task;
     }
@@ -221,7 +229,7 @@ internal sealed class Store : IAsyncDisposable
             if (retryNow && Problem is null) TakeHeld();
             // While the disk refuses, only the timer tries again: the queue is emptied into memory meanwhile, so that no caller waits.
             if (Problem is not null && !flushNow) Trim();
-            else if (urgent || flushNow || retryNow || pending.Count >= LargestBatch || batch <= TimeSpan.Zero) Commit();
+            else if (urgent || flushNow || retryNow || pending.Count >= LargestBatch || underWay.Used >= 2 * LargestBatch || batch <= TimeSpan.Zero) Commit();
             else if (pending.Count > 0) ArmFlush(batch);
             if (Taken(ref syncDue)) Sync();
         }
@@ -260,11 +268,13 @@ internal sealed class Store : IAsyncDisposable
                 var part = items.GetRange(done, Math.Min(LargestBatch, items.Count - done));
                 Run(part);
                 done += part.Count;
+                underWay.Give(Weight(part));
                 Written += part.Count;
             }
 
             if (Problem is not null) log.LogInformation("The record can be written again");
             Problem = null;
+            underWay.Waived = false;
             failed.WorksAgain(Room, Writing);
         }
         catch (Exception e)
@@ -273,6 +283,8 @@ internal sealed class Store : IAsyncDisposable
             var message = e is SqliteException refused ? StoreFile.Explain(refused, path) : $"The record {path} cannot be written: {e.Message}";
             if (Problem != message) log.LogError("{Problem}", message);
             Problem = message;
+            // Nobody waits for a disk that refuses: what is held then is bounded by Trim.
+            underWay.Waived = true;
             meter.Failed(e, items.Count - done);
             failed.Failed(Room, Writing, e, triedAgain: true);
             for (var i = done; i < items.Count; i++) Refuse(items[i], new StoreProblemException(message, e));
@@ -295,12 +307,20 @@ internal sealed class Store : IAsyncDisposable
 
     private void Trim()
     {
-        var over = pending.Count - MostHeld;
-        if (over <= 0) return;
-        for (var i = 0; i < over; i++) Dropped += pending[i].Readings?.Count ?? 1;
-        pending.RemoveRange(0, over);
-        failed.Failed(Room, "holding what the disk refuses", new StoreProblemException($"More than {MostHeld} items wait; the oldest {over} were given up."), triedAgain: false);
+        if (pending.Count <= MostHeld && underWay.Used <= MostHeld) return;
+        var over = pending.Sum(i => Math.Max(1, i.Readings?.Count ?? 0)) - MostHeld;
+        var gone = 0;
+        for (; over > 0; gone++) over -= Math.Max(1, pending[gone].Readings?.Count ?? 0);
+        if (gone == 0) return;
+        var given = pending.GetRange(0, gone);
+        Dropped += given.Sum(i => i.Readings?.Count ?? 1);
+        underWay.Give(Weight(given));
+        pending.RemoveRange(0, gone);
+        failed.Failed(
+            Room, "holding what the disk refuses", new StoreProblemException($"More than {MostHeld} items wait; the oldest {gone} were given up."), triedAgain: false);
     }
+
+    private static int Weight(List<Item> items) => items.Sum(i => i.Readings?.Count ?? 0);
 
     private void Run(List<Item> items)
     {

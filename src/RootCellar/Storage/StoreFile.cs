@@ -5,7 +5,11 @@ using Microsoft.Data.Sqlite;
 namespace RootCellar.Storage;
 
 /// <summary>Why the record cannot be opened or written, in words for the grower: what is wrong, where, what to do.</summary>
-internal class StoreProblemException(string message, Exception? inner = null) : Exception(message, inner);
+internal class StoreProblemException(string message, Exception? inner = null) : Exception(message, inner)
+{
+    /// <summary>The record could not be opened at the start, so that nothing is kept before the next one.</summary>
+    public bool UntilRestart { get; init; }
+}
 
 /// <summary>Opens the one SQLite file and brings it forward to this program's schema.</summary>
 internal static class StoreFile
@@ -19,9 +23,10 @@ internal static class StoreFile
     /// <summary>
     /// Opens for writing, creating and migrating as needed.
     /// </summary>
-    /// <exception cref="StoreProblemException">The file is newer than this program, unreadable, or cannot be written.</exception>
+    /// <exception cref="StoreProblemException">The file is newer than this program, unreadable, lost, or cannot be written.</exception>
     public static SqliteConnection OpenForWriting(string connectionString, string shownPath, Action<SqliteConnection>? firstReads = null)
     {
+        if (new SqliteConnectionStringBuilder(connectionString) is { Mode: not SqliteOpenMode.Memory, DataSource: not ":memory:" }) LostRecord.ThrowIfLost(shownPath);
         var connection = new SqliteConnection(connectionString);
         try
         {
@@ -45,11 +50,28 @@ internal static class StoreFile
         }
     }
 
+    /// <summary>For what only reads: to SQLite even a reader of an empty file deletes the log beside it.</summary>
+    /// <exception cref="StoreProblemException">There is no record, or it is lost.</exception>
+    public static void MustBeThere(string path)
+    {
+        LostRecord.ThrowIfLost(path);
+        if (!File.Exists(path)) throw new StoreProblemException($"there is no record in {Path.GetDirectoryName(path)}. Give the service's data folder: --data DIR.");
+    }
+
+    /// <summary>The schema that a record of this version has, in memory.</summary>
+    public static SqliteConnection SchemaOf(int version)
+    {
+        var connection = new SqliteConnection("Data Source=:memory:");
+        connection.Open();
+        Migrate(connection, "memory", version);
+        return connection;
+    }
+
     /// <summary>Opens for writing beside the running service, which has brought the file to its own schema and goes on with that one.</summary>
     /// <exception cref="StoreProblemException">There is no record, it cannot be written, or it is of another schema than this program's.</exception>
     public static SqliteConnection OpenBesideService(string connectionString, string shownPath)
     {
-        if (!File.Exists(shownPath)) throw new StoreProblemException($"the service runs without its record: {shownPath} is not there. See the service's pages or log for what to do.");
+        MustBeThere(shownPath);
         var connection = new SqliteConnection(connectionString);
         try
         {
@@ -83,7 +105,7 @@ internal static class StoreFile
         _ => $"The record {path} cannot be used: {e.Message}.",
     };
 
-    private static void Migrate(SqliteConnection connection, string shownPath)
+    private static void Migrate(SqliteConnection connection, string shownPath, int upTo = int.MaxValue)
     {
         var version = Convert.ToInt32(connection.Scalar("PRAGMA user_version"), CultureInfo.InvariantCulture);
         if (version > CurrentVersion)
@@ -92,7 +114,7 @@ internal static class StoreFile
                 $"The record {shownPath} was written by a newer rootcellar (schema {version}; this program knows up to {CurrentVersion}). Install the newer program again; nothing was changed.");
         }
 
-        foreach (var (next, sql) in Migrations.Where(m => m.Version > version))
+        foreach (var (next, sql) in Migrations.Where(m => m.Version > version && m.Version <= upTo))
         {
             using var transaction = connection.BeginTransaction(deferred: false);
             connection.Execute(sql);

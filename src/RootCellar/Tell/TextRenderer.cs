@@ -139,6 +139,7 @@ internal sealed partial class TextRenderer(TemplateSet templates, TemperatureSca
             ["outdoors_wetter"] = compared.Wetter,
             ["kept_dry"] = alarm is { Measure: Measure.Humidity, Limit: < 90 },
             ["ahead"] = alarm.Value > 0,
+            ["count"] = alarm.Count,
             ["sensor"] = Cut(Gsm0338.Fold(OneLine(alarm.Sensor?[(alarm.Sensor.LastIndexOf('/') + 1)..] ?? "")), LongestSensor),
             ["reason"] = Cut(Gsm0338.Fold(OneLine(alarm.Detail ?? "")).TrimEnd('.'), LongestReason),
         };

@@ -37,6 +37,9 @@ internal sealed class Slot(Rule rule, string place, string? sensor, Side side)
 
     public TimeSpan? ShelfEnds { get; set; }
 
+    /// <summary>It happened again, and no text has said so yet.</summary>
+    public bool Untold { get; set; }
+
     public Shown Last { get; private set; }
 
     public double? Worst { get; private set; }
@@ -73,6 +76,9 @@ internal sealed class Slot(Rule rule, string place, string? sensor, Side side)
 internal sealed class AlarmBook(WatchOptions options)
 {
     private static readonly TimeSpan LongestWait = TimeSpan.FromDays(1);
+
+    // A clock that is put right often takes several steps within minutes (assumed); the first is told at once, the rest in one text.
+    private static readonly TimeSpan ShortestWait = TimeSpan.FromMinutes(15);
 
     private readonly Dictionary<string, Slot> open = new(StringComparer.Ordinal);
     private List<AlarmChange> changes = [];
@@ -121,16 +127,28 @@ internal sealed class AlarmBook(WatchOptions options)
         }
     }
 
-    /// <summary>Something that happened rather than holds: raised and over in one, left for someone to acknowledge.</summary>
+    /// <summary>
+    /// Something that happened rather than holds: raised and over in one, left for someone to acknowledge. Told at once; what happens again
+    /// soon after a text waits for <see cref="TellAgain"/>, and is counted.
+    /// </summary>
     public void Happened(Slot slot, Shown shown, Now now)
     {
         slot.Note(new Condition(false, false, false, now.Mono, null, shown));
-        slot.Since = now.Mono;
         var before = slot.Alarm;
+        if (before is null)
+            slot.Since = now.Mono;
         var raised = before?.Raise(now.Wall, now.Wall) ?? New(slot, now);
-        var quiet = raised.State == AlarmState.Shelved || (before is not null && now.Mono - slot.ToldAt < options.RemindEvery);
         var after = Shows(raised.ReturnToNormal(now.Wall), slot) with { Worst = null };
-        Change(slot, before, after, quiet ? Telling.None : Telling.Raised, TimeSpan.Zero, now);
+        slot.Untold = raised.State != AlarmState.Shelved;
+        var tell = slot.Untold && (before is null || MayTellAgain(slot, now)) ? Telling.Raised : Telling.None;
+        Change(slot, before, after, tell, TimeSpan.Zero, now);
+    }
+
+    /// <summary>Tells, with its count, what happened again since the last text, once that is long enough ago.</summary>
+    public void TellAgain(Slot slot, Now now)
+    {
+        if (slot is { Untold: true, Alarm: { } alarm } && MayTellAgain(slot, now))
+            Change(slot, alarm, alarm, Telling.Raised, TimeSpan.Zero, now);
     }
 
     /// <summary>The limit does not apply any more: nothing is over, so nothing is told.</summary>
@@ -220,6 +238,15 @@ internal sealed class AlarmBook(WatchOptions options)
         }
     }
 
+    // What goes on happening is told ever less often, down to once a day.
+    private static bool MayTellAgain(Slot slot, Now now)
+    {
+        var wait = slot.ToldAt - slot.Since;
+        if (wait < ShortestWait)
+            wait = ShortestWait;
+        return now.Mono - slot.ToldAt >= (wait < LongestWait ? wait : LongestWait);
+    }
+
     // The first reminder after the set time, then ever further apart up to a day: who has not come by now was told, and a
     // phone that rings for nothing is switched off. What costs nothing to leave until tomorrow is not repeated at all.
     private bool ReminderDue(Alarm alarm, Slot slot, Now now)
@@ -256,6 +283,7 @@ internal sealed class AlarmBook(WatchOptions options)
         if (tell != Telling.None)
         {
             slot.ToldAt = now.Mono;
+            slot.Untold = false;
             after = after with { ToldAt = now.Wall };
         }
 
@@ -263,6 +291,7 @@ internal sealed class AlarmBook(WatchOptions options)
         {
             slot.Alarm = null;
             slot.ShelfEnds = null;
+            slot.Untold = false;
             open.Remove(after.Id);
         }
         else

@@ -15,6 +15,7 @@ internal sealed class WatchMetrics : IRoomMetrics
         readings.Count("rootcellar.retained.replays", "Retained messages sent again by a broker.", () => pipeline.Replays);
         var watch = meters.Create("RootCellar.Watch");
         watch.Gauge("rootcellar.open.alarms", "Alarms that are not normal.", () => house.OpenAlarmCount);
+        watch.Gauge("rootcellar.queue.depth", "Messages and questions that wait for the judging thread.", () => pipeline.Waiting);
         watch.Gauge("rootcellar.last.tick", "How long the judging thread has not ticked.", () => pipeline.SinceLastTick.TotalSeconds, "s");
     }
 }

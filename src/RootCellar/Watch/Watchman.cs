@@ -67,6 +67,7 @@ internal sealed class Watchman(WatchOptions options)
     {
         var now = new Now(mono, wall);
         book.EndShelving(now);
+        book.TellAgain(clock, now);
         foreach (var place in places.Values)
             place.Tick(book, now);
         sensors.Tick(book, now);

@@ -52,9 +52,9 @@ public class Judging
         {
             var topic = $"rootcellar/curing-room/s{i % 20}/{(i % 40 < 20 ? "temperature_c" : "humidity_pct")}";
             var payload = Encoding.UTF8.GetBytes(i % 40 < 20 ? $"{12 + (i * 0.01):0.00}" : $"{90 + (i * 0.001):0.00}");
-            return new Heard(new Arrived(topic, payload, false, false, false), decoder.Decode(topic, payload, wall));
+            return Heard.Of(new Arrived(topic, payload, false, false, false), decoder.Decode(topic, payload, wall));
         })];
-        foreach (var h in heard) house.Hear(h, wall, mono);
+        foreach (var h in heard) house.Hear(h, wall, mono, out _);
         house.TakeChanges();
     }
 
@@ -64,7 +64,7 @@ public class Judging
         mono += TimeSpan.FromTicks(500);
         wall += TimeSpan.FromTicks(500);
         next = (next + 1) % heard.Length;
-        var kept = house.Hear(heard[next], wall, mono);
+        var kept = house.Hear(heard[next], wall, mono, out _);
         house.TakeChanges();
         return kept;
     }

@@ -1,5 +1,6 @@
 using System.Security.Cryptography;
 using Microsoft.Data.Sqlite;
+using MQTTnet.Formatter;
 using RootCellar.SystemTests.Running;
 using RootCellar.SystemTests.Telling;
 
@@ -8,6 +9,8 @@ namespace RootCellar.SystemTests.Faults;
 /// <summary>A record that cannot be used at start: it is said, it is left alone, and the watch goes on.</summary>
 public sealed class StoreFaultTests
 {
+    private const string Door = $"rootcellar/{Air.CuringRoom}/door";
+
     [Theory]
     [InlineData("the whole file")]
     [InlineData("all but its first page")]
@@ -32,6 +35,32 @@ public sealed class StoreFaultTests
         await TellsAsync(service, gateway);
         await service.StopAsync();
         Hash(service.RecordPath).Should().Equal(before);
+    }
+
+    [Fact]
+    public async Task With_a_damaged_record_nothing_is_acknowledged_as_kept_and_an_mqtt_5_sensor_goes_on_being_watched()
+    {
+        var cancel = TestContext.Current.CancellationToken;
+        await using var gateway = await Gateway.StartAsync();
+        await using var service = await SetUpAsync(gateway);
+        await service.StopAsync();
+        Damage(service, "the whole file");
+        await service.StartAsync();
+        using var sensor = new Publisher(service.MqttPort, "door");
+        using var older = new Publisher(service.MqttPort, "door-311", MqttProtocolVersion.V311);
+        await sensor.ConnectAsync(cancel);
+        await older.ConnectAsync(cancel);
+
+        var (kept, word) = await sensor.PublishAsync(Door, Air.Right, "", cancel);
+        kept.Should().BeFalse("it is in memory only");
+        word.Should().StartWith("ImplementationSpecificError").And.Contain("is damaged");
+        (await sensor.PublishAsync(Door, Air.TooWarm, "", cancel)).Kept.Should().BeFalse();
+        sensor.IsConnected.Should().BeTrue("it is told, and not held up");
+        await Eventually.HoldsAsync(() => gateway.Accepted.Count == 1, "what it says is judged all the same", details: () => service.Everything);
+
+        (await older.PublishAsync(Door, Air.Right, "", cancel)).Kept.Should().BeFalse("an older protocol knows no other word than to be cut off");
+        older.IsConnected.Should().BeFalse();
+        sensor.Acknowledged.Should().BeEmpty();
     }
 
     [Fact]
@@ -169,12 +198,14 @@ public sealed class StoreFaultTests
         return File.Exists(copy) && File.ReadAllText(copy) is var text && text.Contains("+15550142", StringComparison.Ordinal) && text.Contains(Air.CuringRoom + "/door", StringComparison.Ordinal);
     }
 
+    // At QoS 0: without a record there is no receipt, and mosquitto_pub waits for one.
     private static async Task TellsAsync(RunningService service, Gateway gateway)
     {
-        await service.WarmUpAsync();
+        await MosquittoClients.PublishAsync(service.MqttPort, Door, Air.Right);
+        await MosquittoClients.PublishAsync(service.MqttPort, Door, Air.TooWarm);
         await Eventually.HoldsAsync(() => gateway.Accepted.Count == 1, "the text is told without the record", details: () => service.Everything);
         gateway.Accepted[0].Text().Should().Be("CURING ROOM 64F now, limit 60F. Open the door or move bins to shade.");
-        await service.CoolDownAsync();
+        await MosquittoClients.PublishAsync(service.MqttPort, Door, Air.Right);
         await Eventually.HoldsAsync(() => gateway.Accepted.Count == 2, "the end is told too", details: () => service.Everything);
     }
 

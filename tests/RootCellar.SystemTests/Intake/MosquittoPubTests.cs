@@ -59,6 +59,10 @@ public sealed class MosquittoPubTests(ServiceWithCellar fixture) : IClassFixture
         { "plain-rh", "/humidity_pct", "91.5", "humidity", 91.5 },
         { "plain-lb", "/weight_lb", "100", "weight", 45.359237 },
         { "flat", "", """{"temperature_c":6.5,"humidity_pct":92,"battery_v":2.9}""", "battery-volts", 2.9 },
+        { "flat-nan", "", """{"temperature_c":nan,"humidity_pct":92}""", "humidity", 92 },
+        { "flat-mark", "", "\uFEFF{\"temperature_c\":6.5,\"humidity_pct\":92}", "temperature", 6.5 },
+        { "plain-mark", "/temperature_c", "\uFEFF6.5", "temperature", 6.5 },
+        { "senml-nan", "", """[{"n":"temperature","u":"Cel","v":nan},{"n":"humidity","u":"%RH","v":92}]""", "humidity", 92 },
         { "flat-f", "", """{"temperature_f":50,"pulp_f":41}""", "pulp", 5 },
         { "senml", "", """[{"bn":"urn:dev:ow:10e2073a01080063:","n":"temperature","u":"Cel","v":6.5},{"n":"humidity","u":"%RH","v":92}]""", "humidity", 92 },
         { "senml-lx", "", """[{"n":"light","u":"lx","v":3.5}]""", "light", 3.5 },
@@ -98,6 +102,8 @@ public sealed class MosquittoPubTests(ServiceWithCellar fixture) : IClassFixture
 
         await Eventually.HoldsAsync(async () => (bool?)(await service.SensorAsync("cellar/dying"))["online"] == false, "the sensor is offline", details: () => service.Everything);
         (await MosquittoClients.RetainedAsync(service.MqttPort, "rootcellar/cellar/dying/status")).Should().BeNullOrEmpty("nobody reads what sensors say");
+        await MosquittoClients.PublishAsync(service.MqttPort, "rootcellar/cellar/dying/temperature_c", "5", "-q", "1");
+        ((bool?)(await service.SensorAsync("cellar/dying"))["online"]).Should().BeTrue("who sends is there");
     }
 
     [Fact]

@@ -32,6 +32,8 @@ public static class Needs
     /// <summary>Looks through figures as Prometheus does.</summary>
     public static Task<string> PromtoolAsync() => FindAsync("promtool", "prometheus");
 
+    public static Task<string> SystemdAnalyzeAsync() => FindAsync("systemd-analyze", "systemd");
+
     public static Task<string> OpenSslAsync() => FindAsync("openssl", "openssl");
 
     public static Task<string> CompilerAsync() => FindAsync("gcc", "gcc", "libc6-dev");

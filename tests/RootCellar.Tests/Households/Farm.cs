@@ -56,7 +56,7 @@ internal sealed class Farm(Settings? settings = null) : IAsyncDisposable
         var teller = new Teller(settings, settings.Household.Words(Folder.Path, null), new AlwaysTold([CapturingChannel.ChannelName]));
         teller.Load(Store);
         var house = new House(settings, Store, teller, new Announcements(), NullLogger<House>.Instance);
-        pipeline = new Pipeline(settings, house, Store, new Recorder(Store, outbox, Failed, Time), Time, Failed);
+        pipeline = new Pipeline(settings, house, Store, new Recorder(Store, outbox, Failed, Time), new ReadingMetrics(TestMeters.Factory, house), Time, Failed);
         await outbox.StartAsync(CancellationToken.None);
         pipeline.Start();
     }
@@ -81,8 +81,8 @@ internal sealed class Farm(Settings? settings = null) : IAsyncDisposable
     public Task<T> AskAsync<T>(Func<House, T> ask) => Pipeline.AskAsync((house, _, _) => ask(house));
 
     /// <summary>Publishes and waits for the receipt.</summary>
-    public async Task SayAsync(string topic, string payload, bool dup = false) =>
-        await await Pipeline.OfferAsync(new Arrived(topic, Encoding.UTF8.GetBytes(payload), WantsReceipt: true, dup, Replay: false));
+    public async Task SayAsync(string topic, string payload, bool dup = false, string? client = null) =>
+        await await Pipeline.OfferAsync(new Arrived(topic, Encoding.UTF8.GetBytes(payload), WantsReceipt: true, dup, Replay: false, client));
 
     public async Task HintAsync(string topic, string payload, bool replay = false) =>
         await Pipeline.OfferAsync(new Arrived(topic, Encoding.UTF8.GetBytes(payload), WantsReceipt: false, Dup: false, replay));

@@ -144,6 +144,15 @@ internal sealed partial class Site : IAsyncDisposable
         return new Answer(answer.StatusCode, answer.Headers.Location?.ToString(), await answer.Content.ReadAsStringAsync(TestContext.Current.CancellationToken));
     }
 
+    /// <summary>As a page's script would: with the cookie, from this site.</summary>
+    public async Task<Answer> DeleteAsync(string path)
+    {
+        using var request = new HttpRequestMessage(HttpMethod.Delete, new Uri(path, UriKind.Relative));
+        request.Headers.Add("X-Requested-With", "fetch");
+        using var answer = await client!.SendAsync(request, TestContext.Current.CancellationToken);
+        return new Answer(answer.StatusCode, null, await answer.Content.ReadAsStringAsync(TestContext.Current.CancellationToken));
+    }
+
     /// <summary>Opens the form of an event, fills it in and sends it; it must be taken. Where it leads next.</summary>
     public async Task<string> LogAsync(string what, string? bin, params (string Name, string Value)[] fields)
     {

@@ -17,9 +17,9 @@ public class DuplicateGuardTests
     public void A_repeat_is_marked_so_and_the_same_as_the_last(string why, string topic, string payload, bool dup, int seconds, bool repeat)
     {
         var guard = new DuplicateGuard();
-        guard.IsRepeat("a", Five, false, TimeSpan.Zero).Should().BeFalse();
+        guard.IsRepeat("a", DuplicateGuard.FingerprintOf(Five), false, TimeSpan.Zero).Should().BeFalse();
 
-        guard.IsRepeat(topic, System.Text.Encoding.UTF8.GetBytes(payload), dup, TimeSpan.FromSeconds(seconds)).Should().Be(repeat, why);
+        guard.IsRepeat(topic, DuplicateGuard.FingerprintOf(System.Text.Encoding.UTF8.GetBytes(payload)), dup, TimeSpan.FromSeconds(seconds)).Should().Be(repeat, why);
     }
 
     // A client with a window of unacknowledged messages sends all of them again, not only the last.
@@ -27,18 +27,18 @@ public class DuplicateGuardTests
     public void A_whole_window_sent_again_is_known()
     {
         var guard = new DuplicateGuard();
-        for (var i = 0; i < 20; i++) guard.IsRepeat("a", System.Text.Encoding.UTF8.GetBytes($"{i}"), false, TimeSpan.FromSeconds(i));
+        for (var i = 0; i < 20; i++) guard.IsRepeat("a", DuplicateGuard.FingerprintOf(System.Text.Encoding.UTF8.GetBytes($"{i}")), false, TimeSpan.FromSeconds(i));
 
-        for (var i = 0; i < 20; i++) guard.IsRepeat("a", System.Text.Encoding.UTF8.GetBytes($"{i}"), true, TimeSpan.FromSeconds(30 + i)).Should().BeTrue();
+        for (var i = 0; i < 20; i++) guard.IsRepeat("a", DuplicateGuard.FingerprintOf(System.Text.Encoding.UTF8.GetBytes($"{i}")), true, TimeSpan.FromSeconds(30 + i)).Should().BeTrue();
     }
 
     [Fact]
     public void A_flood_of_topics_does_not_keep_later_ones_unguarded()
     {
         var guard = new DuplicateGuard();
-        for (var i = 0; i < 20_000; i++) guard.IsRepeat($"flood/{i}", Five, false, TimeSpan.Zero);
-        guard.IsRepeat("a", Five, false, TimeSpan.FromSeconds(1));
+        for (var i = 0; i < 20_000; i++) guard.IsRepeat($"flood/{i}", DuplicateGuard.FingerprintOf(Five), false, TimeSpan.Zero);
+        guard.IsRepeat("a", DuplicateGuard.FingerprintOf(Five), false, TimeSpan.FromSeconds(1));
 
-        guard.IsRepeat("a", Five, true, TimeSpan.FromSeconds(2)).Should().BeTrue();
+        guard.IsRepeat("a", DuplicateGuard.FingerprintOf(Five), true, TimeSpan.FromSeconds(2)).Should().BeTrue();
     }
 }

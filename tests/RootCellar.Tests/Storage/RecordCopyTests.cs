@@ -191,6 +191,70 @@ public sealed class RecordCopyTests : IDisposable
         still.Count().Should().Be(2000);
     }
 
+    [Theory]
+    [InlineData("CREATE TRIGGER spy AFTER INSERT ON reading BEGIN DELETE FROM meta; END", "it holds the trigger 'spy', which no record of schema")]
+    [InlineData("CREATE VIEW all_meta AS SELECT * FROM meta", "it holds the view 'all_meta'")]
+    [InlineData("CREATE TABLE extra (a)", "it holds the table 'extra'")]
+    [InlineData("CREATE INDEX odd ON reading (value)", "it holds the index 'odd'")]
+    [InlineData("CREATE VIRTUAL TABLE search USING fts5(word)", "it holds the virtual table 'search'")]
+    [InlineData("DROP TABLE contact", "it lacks the table 'contact' of schema")]
+    [InlineData("DROP TRIGGER ledger_stands", "it lacks the trigger 'ledger_stands' of schema")]
+    [InlineData("DROP TRIGGER ledger_stands; CREATE TRIGGER ledger_stands BEFORE UPDATE ON ledger BEGIN SELECT 1; END", "its trigger 'ledger_stands' is not that of schema")]
+    [InlineData("ALTER TABLE contact DROP COLUMN address", "its table 'contact' lacks address.")]
+    [InlineData("ALTER TABLE contact ADD COLUMN spy TEXT", "its table 'contact' has spy, which no record has.")]
+    [InlineData("DROP TABLE meta; CREATE VIEW meta AS SELECT 'passphrase_hash' AS key, 'x' AS value", "'meta' is a view in it; right is a table.")]
+    [InlineData("PRAGMA application_id=1234", "its application_id is 1234, which is another program's; right is 0.")]
+    public async Task A_record_that_somebody_has_changed_is_not_put_in_and_a_copy_of_it_says_so(string change, string expected)
+    {
+        await using (var store = folder.Open(new HouseTime(Sample.At))) await AddAsync(store, 1, 3);
+        RecordCopy.Backup(folder.File, Copy).Foreign.Should().BeNull();
+        using (var file = new SqliteConnection($"Data Source={Copy};Pooling=False"))
+        {
+            file.Open();
+            file.Execute(change);
+        }
+
+        var (code, output, error) = await RunAsync("restore", Copy, "--data", folder.Path);
+
+        (code, output).Should().Be((2, ""));
+        error.Should().Contain(expected).And.Contain(Copy).And.Contain("nothing was changed");
+        error.TrimEnd('\n').Should().NotContain("\n");
+        await using (var still = folder.Open(new HouseTime(Sample.At))) still.Count().Should().Be(3);
+        // The same of a record in use: it is copied, for a copy is better than none, and it is said that it will not go back in.
+        using var changed = new TempFolder();
+        File.Copy(Copy, changed.File);
+        var again = Path.Combine(changed.Path, "again.db");
+        (code, _, error) = await RunAsync("backup", again, "--data", changed.Path);
+        code.Should().Be(0, error);
+        error.Should().Contain("restore will not take").And.Contain(expected);
+    }
+
+    [Fact]
+    public async Task Four_tables_of_the_right_names_are_no_record()
+    {
+        using (var fake = new SqliteConnection($"Data Source={Copy};Pooling=False"))
+        {
+            fake.Open();
+            fake.Execute($"CREATE TABLE place (id); CREATE TABLE reading (at_ms); CREATE TABLE outbox (state, error); CREATE TABLE ledger (id); PRAGMA user_version={StoreFile.CurrentVersion}");
+        }
+
+        var (code, output, error) = await RunAsync("restore", Copy, "--data", folder.Path);
+
+        (code, output).Should().Be((2, ""));
+        error.Should().Contain("is not a record as rootcellar makes it: it lacks the");
+        Directory.GetFiles(folder.Path).Select(Path.GetFileName).Should().Equal(DataFolderLock.Name);
+    }
+
+    [Fact]
+    public async Task A_record_of_the_first_version_is_taken_and_brought_forward()
+    {
+        var (code, _, error) = await RunAsync("restore", Path.Combine(AppContext.BaseDirectory, "Storage", "first-version.db"), "--data", folder.Path);
+        code.Should().Be(0, error);
+        await using var store = folder.Open(new HouseTime(Sample.At));
+        store.AnyProblem.Should().BeNull();
+        store.Count().Should().Be(3);
+    }
+
     private static Task AddAsync(Store store, int from, int count) => store.WriteAsync(c =>
     {
         using var writer = new ReadingWriter(c, TimeProvider.System);

@@ -53,7 +53,7 @@ public sealed class SpreadsheetCsvTests
         LedgerCsv.Export(first, sheet, DateTimeOffset.UnixEpoch, DateTimeOffset.MaxValue, CsvFor.Spreadsheet);
         Formulas(sheet.ToString()).Should().BeEmpty();
         using var second = StoreFile.OpenForWriting("Data Source=:memory:", "memory");
-        LedgerCsv.Import(second, new StringReader(sheet.ToString()));
+        LedgerCsv.Import(second, new StringReader(sheet.ToString()), Sample.At.AddDays(30), RootCellar.Household.HouseholdCalendar.Utc, looked: true);
         var back = LedgerRows.After(second, 0).Single().Entry;
         (back.By, back.Note).Should().Be((entry.By, entry.Note));
     }, iter: 2_000);

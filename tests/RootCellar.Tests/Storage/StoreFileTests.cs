@@ -26,7 +26,7 @@ public sealed class StoreFileTests : IDisposable
         store.Read(PlaceRows.All).Should().ContainSingle().Which.Should().BeEquivalentTo(new Place("cellar", "Cellar", Purpose.Storage, 22.5, ["potato", "carrot"]));
         store.Read(SensorRows.All).Should().Equal(new SensorRow(1, "cellar/door", "cellar", "cellar", "Door", Sample.At, 60));
         store.Text("SELECT count(*) FROM calibration").Should().Be("0");
-        store.Read(c => SensorRows.Since(c, Sample.At)).Select(r => (r.Reading.Value, r.Reading.Quality, r.Reading.TimeSource))
+        store.Read(c => SensorRows.Since(c, Sample.At).ToList()).Select(r => (r.Reading.Value, r.Reading.Quality, r.Reading.TimeSource))
             .Should().Equal((5.5, Quality.Good, TimeSource.Arrival), (85, Quality.KnownFault, TimeSource.Arrival), (double.NaN, Quality.NotFinite, TimeSource.Device));
         store.Text("SELECT count FROM rollup").Should().Be("5");
         store.Read(c => PlaceRows.Air(c, "cellar", Sample.At, Sample.At.AddHours(1))).Should().ContainSingle().Which.DewPointC.Should().Be(4.3);

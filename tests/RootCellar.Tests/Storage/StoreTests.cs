@@ -103,7 +103,7 @@ public sealed class StoreTests : IDisposable
         ];
         await store.WriteAsync(c => SensorRows.Save(c, new SensorRow(1, "cellar/door", null, "cellar", null, Sample.At, null)));
         await store.AppendAsync(all, urgent: true);
-        store.Read(c => SensorRows.Since(c, Sample.At)).Should().BeEquivalentTo(all);
+        store.Read(c => SensorRows.Since(c, Sample.At).ToList()).Should().BeEquivalentTo(all);
         store.Text("SELECT value FROM reading WHERE quality = 1 AND quantity = 1").Should().Be("NULL");
     }
 

@@ -21,6 +21,14 @@ public sealed class TextRendererTests
         Renderer().Render(Change(Enum.Parse<Rule>(rule), Enum.Parse<Telling>(tell), minutes), Curing, Held).Sms.Should().Be(expected);
 
     [Fact]
+    public void A_clock_that_jumped_several_times_says_how_often()
+    {
+        var once = Change(Rule.ClockStepped, Telling.Raised, 0);
+        Renderer().Render(once with { After = once.After with { Count = 12 } }, Curing, Held).Sms
+            .Should().Be("ROOTCELLAR: the clock jumped 3 h 1 min back, the last of 12 jumps. Alarms are not affected. Check the times of what was logged today.");
+    }
+
+    [Fact]
     public void A_repeat_and_a_late_text_say_so() =>
         Renderer().Render(Change(Rule.TooWarm, Telling.Over, 130), Curing, Held, mayBeRepeat: true, late: true).Sms
             .Should().Be("CURING ROOM back to 59F after 2 h 10 min (worst 74F). (late) (may be a repeat)");

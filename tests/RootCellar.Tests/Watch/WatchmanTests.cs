@@ -140,14 +140,48 @@ public sealed class WatchmanTests
     }
 
     [Fact]
-    public void A_stepped_clock_is_told_once_and_waits_to_be_acknowledged()
+    public void A_stepped_clock_is_told_and_waits_to_be_acknowledged()
     {
         var w = new Watching();
         w.Changes.AddRange(w.Man.ClockStepped(TimeSpan.FromSeconds(40), w.Mono, w.Wall));
+        w.Told.Should().BeEmpty("that is a clock being kept right");
         w.Changes.AddRange(w.Man.ClockStepped(TimeSpan.FromHours(3), w.Mono, w.Wall));
-        w.Changes.AddRange(w.Man.ClockStepped(TimeSpan.FromHours(-3), w.Wait(1).Mono, w.Wall));
         w.Told.Should().Be("raised clock-stepped");
         w.Man.Open.Single().State.Should().Be(AlarmState.ReturnedUnacknowledged);
+    }
+
+    [Fact]
+    public void Of_five_clock_steps_in_a_row_the_first_is_told_at_once_and_the_others_in_one_text_that_counts()
+    {
+        var w = new Watching();
+        for (var i = 0; i < 5; i++) w.Changes.AddRange(w.Man.ClockStepped(TimeSpan.FromHours(i % 2 == 0 ? 3 : -2), w.Wait(1).Mono, w.Wall));
+        w.Told.Should().Be("raised clock-stepped");
+        w.Ticks(30);
+        var told = w.Changes.Single(c => c.Tell != Telling.None).After;
+        (told.Count, told.Value, told.State).Should().Be((5, 3 * 3600, AlarmState.ReturnedUnacknowledged));
+        w.Changes.Clear();
+        w.Ticks(120).Told.Should().BeEmpty("all five are told");
+
+        w.Changes.AddRange(w.Man.ClockStepped(TimeSpan.FromHours(1), w.Mono, w.Wall));
+        w.Told.Should().Be("raised clock-stepped", "the last text is long ago");
+    }
+
+    [Fact]
+    public void A_clock_that_steps_all_day_is_told_ever_less_often()
+    {
+        var w = new Watching();
+        for (var minute = 0; minute < 24 * 60; minute += 2)
+        {
+            w.Changes.AddRange(w.Man.ClockStepped(TimeSpan.FromHours(1), w.Wait(2).Mono, w.Wall));
+            w.Tick();
+        }
+
+        w.Changes.Count(c => c.Tell != Telling.None).Should().BeInRange(4, 9);
+        w.Man.Acknowledge(w.Man.Open.Single().Id, "Nell", w.Mono, w.Wall).Should().NotBeNull();
+        w.Changes.Clear();
+        w.Ticks(60 * 24).Told.Should().BeEmpty("whoever acknowledged it has seen the count");
+        w.Changes.AddRange(w.Man.ClockStepped(TimeSpan.FromHours(1), w.Mono, w.Wall));
+        w.Told.Should().Be("raised clock-stepped");
     }
 
     [Fact]

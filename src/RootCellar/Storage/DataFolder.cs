@@ -1,0 +1,20 @@
+namespace RootCellar.Storage;
+
+/// <summary>The names of what lies in a data folder beside the record.</summary>
+internal static class DataFolder
+{
+    /// <summary>The installer's own settings.</summary>
+    public const string Settings = "rootcellar.json";
+
+    /// <summary>The folder of the household's own templates.</summary>
+    public const string Templates = "templates";
+
+    /// <summary>The folder of the keys that sign people in; made after the record at a first start.</summary>
+    public const string Keys = "keys";
+
+    /// <summary>Places, sensors and contacts, for when the record cannot be opened.</summary>
+    public const string SetUpCopy = "setup-copy.json";
+
+    /// <summary>What decides about cookies, for when the record cannot be opened.</summary>
+    public const string EntryCopy = "entry-copy.json";
+}
