@@ -51,7 +51,7 @@ internal static class SensorRows
     /// <summary>Those that ever stood in a place, also the forgotten: the past is theirs too.</summary>
     public static IReadOnlyList<SensorRow> OnceInPlace(SqliteConnection connection) => Rows(connection, "id IN (SELECT sensor FROM sensor_stay)", 0);
 
-    private static IReadOnlyList<SensorRow> Rows(SqliteConnection connection, string where, int most)
+    private static List<SensorRow> Rows(SqliteConnection connection, string where, int most)
     {
         var calibrations = CalibrationRows.InForce(connection);
         return connection.Query(

@@ -19,7 +19,7 @@ internal sealed class ReadingWriter : IDisposable
     private readonly sqlite3_stmt insert;
     private long arrivals;
 
-    /// <param name="time">Tells this run's numbers from those of earlier runs.</param>
+    /// <param name="time">The machine's own clock, also where the house runs on another: it tells this run's numbers from those of earlier runs.</param>
     public ReadingWriter(SqliteConnection connection, TimeProvider time)
     {
         db = connection.Handle!;

@@ -77,7 +77,7 @@ internal sealed class Store : IAsyncDisposable
         syncWithin = TimeSpan.FromSeconds(keep.SyncSeconds);
         held = new HeldWrites(this.failed);
         meter = new StorageMeter(meters, () => queue.Reader.Count + pending.Count + held.Count, () => Age(ref waitingSince), () => Age(ref unsyncedSince));
-        readings = new ReadingWriter(writer, time);
+        readings = new ReadingWriter(writer, TimeProvider.System);
         flush = Timer(() => Volatile.Write(ref flushDue, 1));
         sync = Timer(() => Volatile.Write(ref syncDue, 1));
         again = Timer(() => Volatile.Write(ref againDue, 1));
