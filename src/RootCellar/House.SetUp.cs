@@ -32,11 +32,12 @@ internal sealed partial class House
 
     public IReadOnlyList<SensorView> ViewSensors() => [.. sensors.Values.OrderBy(s => s.Row.Key, StringComparer.Ordinal).Select(View)];
 
-    /// <summary>Adds a place, or changes the one of that id; its waiting sensors come in by themselves.</summary>
+    /// <summary>Adds a place, or changes the one of that id; during set-up its waiting sensors come in by themselves.</summary>
     public void SavePlace(Place place)
     {
         Put(place);
         changes.Add(new Change($"place {place.Id}", c => PlaceRows.Save(c, place), MustStand: true));
+        if (SetUpFinished) return;
         var state = places[place.Id];
         foreach (var sensor in sensors.Values.Where(s => s.Row.Place is null && s.Row.NamedPlace == place.Id).ToList()) Move(sensor, state);
     }
@@ -140,7 +141,8 @@ internal sealed partial class House
         place?.Add(sensor);
         copyDue = true;
         var row = sensor.Row;
-        changes.Add(new Change($"sensor {row.Id}", c => SensorRows.Save(c, row), MustStand: true));
+        var since = lastWall;
+        changes.Add(new Change($"sensor {row.Id}", c => SensorRows.Save(c, row, since), MustStand: true));
     }
 
     private PlaceView View(PlaceState state) => new(

@@ -11,7 +11,7 @@ namespace RootCellar;
 /// Everything that is known now: sensors, places, alarms. Owned by the pipeline's one thread; nothing here locks, reads a
 /// clock or waits. What must be kept or told is collected and fetched with <see cref="TakeChanges"/>.
 /// </summary>
-internal sealed partial class House(Settings settings, Store store, Teller teller, Announcements announcements, ILogger<House> log)
+internal sealed partial class House(Settings settings, Store store, Teller teller, Announcements announcements, ILogger<House> log, WatchCounts? counts = null)
 {
     private const int UnreadableKept = 50;
     private const int FirstBytes = 80;
@@ -48,6 +48,9 @@ internal sealed partial class House(Settings settings, Store store, Teller telle
 
     public long Readings { get; private set; }
 
+    /// <summary>From then on a new sensor waits to be let in, also one that names a place: whoever can publish must not come to be judged by.</summary>
+    public bool SetUpFinished { get; set; }
+
     public IEnumerable<UnreadableView> Unreadable => unreadable.Reverse();
 
     public IReadOnlyList<Alarm> OpenAlarms => watchman.Open;
@@ -75,6 +78,7 @@ internal sealed partial class House(Settings settings, Store store, Teller telle
     {
         (lastWall, lastMono, nextSample) = (wall, mono, Next(wall));
         var known = WarmStart.Load(store, wall, settings.Sensors.Most, log);
+        SetUpFinished = known.SetUpFinished;
         foreach (var place in known.Places) Put(place);
         TakeUp(known.Sensors, mono);
         watchman.Restore(known.Alarms, mono, wall, known.LastAlarm);
@@ -86,7 +90,8 @@ internal sealed partial class House(Settings settings, Store store, Teller telle
             var then = mono - (wall - reading.ArrivedAt);
             sensor.LastArrival = reading.ArrivedAt;
             believer.Seed(reading, then);
-            if (!sensor.Take(reading, then)) return;
+            sensor.Heard([reading], then);
+            if (!sensor.Take(reading, then, sensor.SpeaksForNow(reading))) return;
             // A condition that was on its way to an alarm goes on from where it was.
             if (wall - reading.ArrivedAt <= settings.Watch.OnDelay) Judge(sensor, then, reading.ArrivedAt);
         });
@@ -181,22 +186,24 @@ internal sealed partial class House(Settings settings, Store store, Teller telle
             return Nothing;
         }
 
-        if (sensor.Rhythm.Arrive(mono)) Remember(sensor);
+        var judged = believer.JudgeMessage(message.Sensor, message.Values, wall, mono);
+        if (!sensor.Heard(judged, mono)) sensor.Rhythm.Lives(mono);
+        else if (sensor.Rhythm.Arrive(mono)) Remember(sensor);
         sensor.LastArrival = wall;
         sensor.HeardSinceStart = true;
         sensor.SilentBefore = TimeSpan.Zero;
         // Who sends is there. Its last will may have come from a connection that the broker ended late, and nothing takes that word back.
         sensor.Online = true;
-        var judged = believer.JudgeMessage(message.Sensor, message.Values, wall, mono);
         var kept = new StoredReading[judged.Count];
         var newer = false;
         for (var i = 0; i < judged.Count; i++)
         {
             kept[i] = new StoredReading(sensor.Row.Id, judged[i]);
-            newer |= sensor.Take(judged[i], mono);
+            newer |= sensor.Take(judged[i], mono, sensor.SpeaksForNow(judged[i]));
         }
 
         Readings += kept.Length;
+        counts?.Late(judged.Count(r => r.TimeSource == TimeSource.Device && r.ArrivedAt - r.At > DeviceClock.LateAfter));
         sensor.Silent = false;
         if (sensor.Row.Place is { } at)
         {
@@ -210,8 +217,8 @@ internal sealed partial class House(Settings settings, Store store, Teller telle
     private SensorState Sensor(Decoded.Measurements message, string? client, DateTimeOffset wall, TimeSpan mono)
     {
         if (sensors.TryGetValue(message.Sensor, out var sensor)) return sensor;
-        // A sensor that names a place the house knows is taken in by itself; any other waits on the Sensors page.
-        var place = message.PlaceNamed is { } named && places.ContainsKey(named) ? named : null;
+        // During set-up a sensor that names a place the house knows is taken in by itself; any other waits on the Sensors page.
+        var place = !SetUpFinished && message.PlaceNamed is { } named && places.ContainsKey(named) ? named : null;
         // One that was forgotten and speaks again has its number again: what it measured before is its own.
         var number = forgotten.Remove(message.Sensor, out var before) ? before : nextSensor++;
         var row = new SensorRow(number, message.Sensor, place, message.PlaceNamed, null, wall, null);
@@ -220,7 +227,7 @@ internal sealed partial class House(Settings settings, Store store, Teller telle
         SensorCount = sensors.Count;
         if (place is not null) places[place].Add(sensor);
         copyDue = true;
-        changes.Add(new Change($"sensor {row.Id}", c => SensorRows.Save(c, row)));
+        changes.Add(new Change($"sensor {row.Id}", c => SensorRows.Save(c, row, wall)));
         log.LogInformation("A new sensor: {Sensor}{Where}", row.Key, place is null ? ", waiting to be placed" : $" in {place}");
         return sensor;
     }
@@ -254,6 +261,7 @@ internal sealed partial class House(Settings settings, Store store, Teller telle
         var place = places.GetValueOrDefault(alarm.Place);
         var texts = teller.Compose(change, place?.Place, bands.GetValueOrDefault(alarm.Place), OutdoorsCompared.Of(place?.Air, OutdoorAir()), lastWall);
         OpenAlarmCount = watchman.Open.Count;
+        if (alarm.Count > (change.Before?.Count ?? 0)) counts?.Raised(alarm.Rule);
         changes.Add(new Change($"alarm {alarm.Id}", c => AlarmRows.Save(c, alarm), texts));
         var topic = $"{Announcements.Root}alarms/{alarm.Id}";
         if (alarm.State == AlarmState.Normal) announcements.TakeAway(topic);

@@ -6,10 +6,12 @@ using RootCellar.Ledger;
 using RootCellar.Lots;
 using RootCellar.Mirror;
 using RootCellar.Pages;
+using RootCellar.Places;
 using RootCellar.Readings;
 using RootCellar.Report;
 using RootCellar.Storage;
 using RootCellar.Tell;
+using RootCellar.Watch;
 
 namespace RootCellar;
 
@@ -60,6 +62,8 @@ internal static class ServiceHost
         services.AddMirror(settings);
         services.AddReadings(settings);
         services.AddHostedService<Housekeeping>();
+        services.AddSingleton<WatchCounts>();
+        services.AddHostedService<LateReadings>();
         services.AddHostedService<Watchdog>();
         services.AddEntry(folder);
         services.AddPages();

@@ -13,7 +13,8 @@ internal sealed record Known(
     IReadOnlyList<Place> Places,
     KnownSensors Sensors,
     IReadOnlyList<Alarm> Alarms,
-    long LastAlarm);
+    long LastAlarm,
+    bool SetUpFinished);
 
 /// <summary>Sensors at a start.</summary>
 /// <param name="Rows">Those that are taken up.</param>
@@ -49,7 +50,9 @@ internal static class WarmStart
                 : Copied(copy.Sensors),
             Try("alarms", AlarmRows.Open, []),
             // Without the record's last number, one that it cannot have reached.
-            Try("alarm numbers", AlarmRows.LastSequence, wall.ToUnixTimeSeconds()));
+            Try("alarm numbers", AlarmRows.LastSequence, wall.ToUnixTimeSeconds()),
+            // Where it cannot be known, nobody comes in by himself.
+            store.StartProblem is null ? Try("set-up", c => Meta.Get(c, Meta.SetUpFinished) is not null, true) : copy?.Door?.SetUpFinished ?? true);
 
         T Try<T>(string what, Func<SqliteConnection, T> read, T without) => WarmStart.Try(store, what, read, without, log);
     }

@@ -16,11 +16,13 @@ internal sealed record AirShape(
     double? LightLux,
     double? Co2Ppm,
     DateTimeOffset At,
-    AirQuality Quality)
+    AirQuality Quality,
+    ColdSpot? Coldest,
+    ColdSpot? ColdestProduce)
 {
     public static AirShape? Of(PlaceAir? a) => a is null
         ? null
-        : new(a.TemperatureC, a.RelativeHumidityPercent, a.DewPointC, a.VapourPressureDeficitPa, a.PulpC, a.ColdestPulpC, a.LightLux, a.Co2Ppm, a.At, a.Quality);
+        : new(a.TemperatureC, a.RelativeHumidityPercent, a.DewPointC, a.VapourPressureDeficitPa, a.PulpC, a.ColdestPulpC, a.LightLux, a.Co2Ppm, a.At, a.Quality, a.Coldest, a.ColdestProduce);
 }
 
 internal sealed record BandReasonShape(string Crop, Purpose Purpose, double TemperatureLowC, double TemperatureHighC, double HumidityLowPercent, double HumidityHighPercent, string Source)

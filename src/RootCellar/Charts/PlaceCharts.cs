@@ -119,11 +119,11 @@ internal sealed class PlaceCharts(Store store, Show show, Settings settings, Led
         [
             new Figure(
                 Temperature, "temperature_c", Strings.Temperature, show.Unit, show.Fahrenheit ? 6 : 3, null, null, show.Degrees, s => s.TemperatureC, a => a.TemperatureC,
-                b => (show.Degrees(b.Air.TemperatureLowC), show.Degrees(b.Air.TemperatureHighC)), degrees, Measure.Air),
+                b => (show.Degrees(b.Air.TemperatureLowC), show.Degrees(b.Air.TemperatureHighC)), degrees, Measure.Air, Measure.AirSpread),
             new Figure(
                 Humidity, "humidity_pct", Strings.Humidity, "%", 10, 0, 100, v => v, s => s.RelativeHumidityPercent, a => a.RelativeHumidityPercent,
                 // Roots can hardly have too much short of dew: there no more than 100 % is out of it.
-                b => (b.Air.HumidityLowPercent, b.KeptDry ? b.Air.HumidityHighPercent : 100), Show.Humidity, Measure.Humidity, Measure.DewMargin),
+                b => (b.Air.HumidityLowPercent, b.KeptDry ? b.Air.HumidityHighPercent : 100), Show.Humidity, Measure.Humidity, Measure.HumiditySpread, Measure.DewMargin),
             new Figure(
                 Deficit, "deficit_pa", Strings.Deficit, "Pa", 60, 0, null, v => v, s => s.VapourPressureDeficitPa, a => a.VapourPressureDeficitPa, DeficitOf, Show.Pascal),
             new Figure(

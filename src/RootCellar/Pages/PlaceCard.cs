@@ -78,6 +78,12 @@ internal sealed class PlaceCards(Show show, Store store, AlarmWords words)
                 Main: true);
         }
 
+        // One sensor's air is its own coldest.
+        if (view.Sensors.Count > 1 && air.Coldest is { Sensor: { } coldest } spot)
+        {
+            yield return new Figure(Strings.ColdestSpot, show.Temperature(spot.TemperatureC), Sure: (spot.InProduce ? Strings.InProduceBy : Strings.InAirBy).With(NameOf(view, coldest)));
+        }
+
         if (air.RelativeHumidityPercent is { } rh)
         {
             yield return new Figure(
@@ -115,6 +121,8 @@ internal sealed class PlaceCards(Show show, Store store, AlarmWords words)
 
         if (air.Co2Ppm is { } co2) yield return new Figure(Strings.Co2, Show.Co2(co2), Strings.NotASafetyInstrument);
     }
+
+    private static string NameOf(PlaceView view, string key) => view.Sensors.FirstOrDefault(s => s.Key == key)?.Name ?? key[(key.LastIndexOf('/') + 1)..];
 
     private string Heard(PlaceView view)
     {

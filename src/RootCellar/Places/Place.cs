@@ -1,3 +1,6 @@
+using System.Text.Json.Serialization;
+using RootCellar.Readings;
+
 namespace RootCellar.Places;
 
 /// <summary>What a place is for, which decides the bands its air is held against.</summary>
@@ -32,6 +35,15 @@ internal enum AirQuality
 }
 
 /// <summary>
+/// What one believed sensor of a place says now, corrected where it has a calibration, which then says how well
+/// (<see cref="PlusOrMinus"/>, in the quantity's unit; null without one).
+/// </summary>
+internal readonly record struct SensorValue(string Sensor, Quantity Quantity, double Value, double? PlusOrMinus);
+
+/// <summary>A temperature (C) that one sensor of a place measures, in the air or in the produce. The sensor is null where the air came without its sensors.</summary>
+internal sealed record ColdSpot(string? Sensor, bool InProduce, double TemperatureC);
+
+/// <summary>
 /// The air of a place at one moment: medians over its believed sensors. A null figure was not measured there.
 /// Dew point and deficit are derived from the median temperature and humidity, the deficit at air temperature, Pa.
 /// </summary>
@@ -46,4 +58,32 @@ internal sealed record PlaceAir(
     double? ColdestPulpC,
     double? LightLux,
     double? Co2Ppm,
-    AirQuality Quality);
+    AirQuality Quality)
+{
+    /// <summary>What each sensor says of temperature, humidity and produce; not kept in the record.</summary>
+    [JsonIgnore]
+    public IReadOnlyList<SensorValue> Sensors { get; init; } = [];
+
+    /// <summary>Every temperature of the place, one by one; the figures themselves where the sensors are not known.</summary>
+    [JsonIgnore]
+    public IEnumerable<ColdSpot> Spots
+    {
+        get
+        {
+            foreach (var value in Sensors)
+            {
+                if (value.Quantity is Quantity.Temperature or Quantity.Pulp) yield return new ColdSpot(value.Sensor, value.Quantity == Quantity.Pulp, value.Value);
+            }
+
+            if (Sensors.Count > 0) yield break;
+            if ((ColdestPulpC ?? PulpC) is { } pulp) yield return new ColdSpot(null, true, pulp);
+            if (TemperatureC is { } air) yield return new ColdSpot(null, false, air);
+        }
+    }
+
+    /// <summary>The coldest sensor that is believed, in air or produce: what freezing goes by, whatever the median says.</summary>
+    public ColdSpot? Coldest => Spots.MinBy(spot => spot.TemperatureC);
+
+    /// <summary>The coldest probe in produce: what condensation goes by.</summary>
+    public ColdSpot? ColdestProduce => Spots.Where(spot => spot.InProduce).MinBy(spot => spot.TemperatureC);
+}

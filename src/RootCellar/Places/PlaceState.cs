@@ -8,6 +8,7 @@ internal sealed class PlaceState(Place place)
 {
     private readonly List<SensorState> sensors = [];
     private readonly List<double> values = [];
+    private readonly List<SensorValue> said = [];
 
     public Place Place { get; set; } = place;
 
@@ -25,6 +26,7 @@ internal sealed class PlaceState(Place place)
     /// <summary>The air now. A value counts while its sensor is not silent and it is younger than three of that sensor's intervals.</summary>
     public PlaceAir Observe(TimeSpan mono, DateTimeOffset wall)
     {
+        said.Clear();
         var temperature = Median(Quantity.Temperature, mono);
         var humidity = Median(Quantity.Humidity, mono);
         var pulp = Median(Quantity.Pulp, mono);
@@ -40,7 +42,10 @@ internal sealed class PlaceState(Place place)
             if (rh > 0.5) dewPoint = MoistAir.DewPointC(MoistAir.VapourPressurePa(t, rh));
         }
 
-        return Air = new PlaceAir(Place.Id, wall, temperature, humidity, dewPoint, deficit, pulp, coldest, light, co2, QualityNow(temperature, humidity, pulp, light ?? co2));
+        return Air = new PlaceAir(Place.Id, wall, temperature, humidity, dewPoint, deficit, pulp, coldest, light, co2, QualityNow(temperature, humidity, pulp, light ?? co2))
+        {
+            Sensors = [.. said],
+        };
     }
 
     private AirQuality QualityNow(double? temperature, double? humidity, double? pulp, double? other)
@@ -55,7 +60,9 @@ internal sealed class PlaceState(Place place)
         foreach (var sensor in sensors)
         {
             if (sensor.Silent || sensor[quantity] is not { } latest) continue;
-            if (mono - latest.Mono <= Fresh(sensor)) values.Add(latest.Value);
+            if (mono - latest.Mono > Fresh(sensor)) continue;
+            values.Add(latest.Value);
+            if (quantity is Quantity.Temperature or Quantity.Humidity or Quantity.Pulp) said.Add(new SensorValue(sensor.Row.Key, quantity, latest.Value, latest.PlusOrMinus));
         }
 
         if (values.Count == 0) return null;

@@ -22,7 +22,7 @@ internal sealed class Believer
         {
             var m = values[i];
             var (at, source) = DeviceClock.Settle(m.DeviceTime, arrivedAt);
-            var (quality, reason) = Judge(sensor, m, new Moment(at, mono, source == TimeSource.Device));
+            var (quality, reason) = Judge(sensor, m, Moment.Of(at, arrivedAt, source, mono), mono);
             judged.Add(new Reading(sensor, m.Quantity, m.Value, at, arrivedAt, source, quality, reason));
         }
 
@@ -35,7 +35,7 @@ internal sealed class Believer
     /// </summary>
     public void Seed(in Reading kept, TimeSpan mono)
     {
-        var when = new Moment(kept.At, mono, kept.TimeSource == TimeSource.Device);
+        var when = Moment.Of(kept.At, kept.ArrivedAt, kept.TimeSource, mono);
         if (kept.Quality == Quality.Good)
         {
             var series = SeriesOf(kept.Sensor, kept.Quantity);
@@ -54,10 +54,10 @@ internal sealed class Believer
         foreach (var quantity in Enum.GetValues<Quantity>()) known.Remove((sensor, quantity));
     }
 
-    private (Quality Quality, string? Reason) Judge(string sensor, in Measured m, Moment when)
+    private (Quality Quality, string? Reason) Judge(string sensor, in Measured m, Moment when, TimeSpan mono)
     {
         if (!double.IsFinite(m.Value)) return (Quality.NotFinite, "not a number");
-        if (KnownFault(sensor, m, when.Mono) is { } fault) return (Quality.KnownFault, fault);
+        if (KnownFault(sensor, m, mono) is { } fault) return (Quality.KnownFault, fault);
         var (low, high) = Range(m.Quantity);
         if (m.Value < low || m.Value > high) return (Quality.OutOfRange, $"outside {low} to {high}");
 
@@ -133,6 +133,10 @@ internal sealed class Believer
     /// </summary>
     private readonly record struct Moment(DateTimeOffset At, TimeSpan Mono, bool ByDevice)
     {
+        /// <summary>What a device had stored was measured long before it came: it is no neighbour of what is measured now.</summary>
+        public static Moment Of(DateTimeOffset at, DateTimeOffset arrivedAt, TimeSource source, TimeSpan mono) =>
+            source == TimeSource.Device ? new Moment(at, mono - (arrivedAt - at), true) : new Moment(at, mono, false);
+
         public TimeSpan Since(in Moment earlier) => ByDevice && earlier.ByDevice ? At - earlier.At : Mono - earlier.Mono;
     }
 

@@ -76,6 +76,7 @@ internal sealed class ClientAccess(Store store, SensorDoor door, Pipeline pipeli
         door.Set(store.Read(ClientCredentialRows.Facts));
         await pipeline.AskAsync((house, _, _) =>
         {
+            house.SetUpFinished = door.Facts.SetUpFinished;
             house.CopyAgain();
             return true;
         });

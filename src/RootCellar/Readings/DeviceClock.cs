@@ -11,6 +11,12 @@ internal static class DeviceClock
     // Where our own clock is as wrong as the sensor's, this still shows: nothing of ours was measured before.
     private static readonly DateTimeOffset Earliest = new(2020, 1, 1, 0, 0, 0, TimeSpan.Zero);
 
+    /// <summary>
+    /// A reading that arrives this long after its device's time is late: its hour's air was sampled without it (every five minutes). The
+    /// trigger that notes such readings says the same number (migration 0009).
+    /// </summary>
+    public static readonly TimeSpan LateAfter = TimeSpan.FromMinutes(5);
+
     /// <summary>Unix seconds, or milliseconds where the number is too large for seconds; null when it is no time at all.</summary>
     public static DateTimeOffset? FromUnix(double given)
     {

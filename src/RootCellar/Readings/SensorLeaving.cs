@@ -49,6 +49,7 @@ internal static class SensorLeaving
     /// <summary>Takes a sensor that was placed out of the house. What it measured stays; what put its readings right ends.</summary>
     public static void Forget(SqliteConnection connection, int sensor, DateTimeOffset at)
     {
+        SensorStays.Save(connection, sensor, null, at);
         connection.Execute("UPDATE sensor SET place = NULL, name = NULL, forgotten_ms = $at WHERE id = $id", ("$id", sensor), ("$at", at.ToUnixTimeMilliseconds()));
         connection.Execute(
             """

@@ -76,6 +76,9 @@ internal sealed class SensorRhythm
         return gaps.Count >= GapsNeeded && Learn(Median());
     }
 
+    /// <summary>It sent what it had stored: it lives, but how fast it empties its store is no rhythm.</summary>
+    public void Lives(TimeSpan mono) => LastSeen = wake = mono;
+
     public bool IsSilent(TimeSpan mono) => mono - LastSeen > SilentAfter;
 
     // A sensor set to report less often shows as one long gap after the other; then it is a rhythm after all.

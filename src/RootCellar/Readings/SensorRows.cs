@@ -40,16 +40,22 @@ internal static class SensorRows
 
     /// <summary>All that are not forgotten; of those that never were placed only the oldest, for a flood of invented ones must not end a start.</summary>
     /// <param name="most">The most in all; those that were placed are all there, however many they are.</param>
-    public static IReadOnlyList<SensorRow> All(SqliteConnection connection, int most)
+    public static IReadOnlyList<SensorRow> All(SqliteConnection connection, int most) => Rows(
+        connection,
+        """
+        forgotten_ms IS NULL AND (placed = 1 OR id IN (SELECT id FROM sensor WHERE placed = 0 AND forgotten_ms IS NULL ORDER BY id
+            LIMIT max(0, $most - (SELECT count(*) FROM sensor WHERE placed = 1 AND forgotten_ms IS NULL))))
+        """,
+        most);
+
+    /// <summary>Those that ever stood in a place, also the forgotten: the past is theirs too.</summary>
+    public static IReadOnlyList<SensorRow> OnceInPlace(SqliteConnection connection) => Rows(connection, "id IN (SELECT sensor FROM sensor_stay)", 0);
+
+    private static IReadOnlyList<SensorRow> Rows(SqliteConnection connection, string where, int most)
     {
         var calibrations = CalibrationRows.InForce(connection);
         return connection.Query(
-            """
-            SELECT id, key, place, named_place, name, first_ms, interval_s, placed FROM sensor
-            WHERE forgotten_ms IS NULL AND (placed = 1 OR id IN (SELECT id FROM sensor WHERE placed = 0 AND forgotten_ms IS NULL ORDER BY id
-                LIMIT max(0, $most - (SELECT count(*) FROM sensor WHERE placed = 1 AND forgotten_ms IS NULL))))
-            ORDER BY key
-            """,
+            $"SELECT id, key, place, named_place, name, first_ms, interval_s, placed FROM sensor WHERE {where} ORDER BY key",
             row => new SensorRow(
                 row.GetInt32(0),
                 row.GetString(1),
@@ -66,10 +72,14 @@ internal static class SensorRows
     }
 
     /// <summary>Writes all but the calibrations, which have rows of their own.</summary>
-    public static void Save(SqliteConnection connection, SensorRow sensor)
+    /// <param name="connection">The record.</param>
+    /// <param name="sensor">The sensor.</param>
+    /// <param name="since">Since when it is in its place, where that is another than before.</param>
+    public static void Save(SqliteConnection connection, SensorRow sensor, DateTimeOffset? since = null)
     {
         // One of that name may have left while the record could not be written, and its going not be written yet.
         connection.Execute("DELETE FROM sensor WHERE key = $key AND id <> $id", ("$key", sensor.Key), ("$id", sensor.Id));
+        SensorStays.Save(connection, sensor.Id, sensor.Place, since);
         Upsert(connection, sensor);
     }
 

@@ -1,13 +1,13 @@
 namespace RootCellar.Readings;
 
-/// <summary>The last believed value of one quantity of one sensor.</summary>
-internal readonly record struct Latest(double Value, DateTimeOffset At, TimeSource Source, TimeSpan Mono);
+/// <summary>The last believed value of one quantity of one sensor. <see cref="PlusOrMinus"/>: how well its calibration knows it; null without one.</summary>
+internal readonly record struct Latest(double Value, DateTimeOffset At, TimeSource Source, TimeSpan Mono, double? PlusOrMinus = null);
 
 /// <summary>What the pipeline holds about one sensor. Touched by its one thread only.</summary>
 internal sealed class SensorState(SensorRow row, SensorRhythm rhythm)
 {
     private readonly Latest?[] latest = new Latest?[Enum.GetValues<Quantity>().Length + 1];
-    private readonly Reading?[] last = new Reading?[Enum.GetValues<Quantity>().Length + 1];
+    private readonly (Reading Reading, bool ForNow)?[] last = new (Reading, bool)?[Enum.GetValues<Quantity>().Length + 1];
 
     public SensorRow Row { get; set; } = row;
 
@@ -15,6 +15,9 @@ internal sealed class SensorState(SensorRow row, SensorRhythm rhythm)
 
     /// <summary>What its status topic last said; null when it never did.</summary>
     public bool? Online { get; set; }
+
+    /// <summary>How far its own clock runs behind ours.</summary>
+    public DeviceLag Lag { get; } = new();
 
     public bool Silent { get; set; }
 
@@ -33,16 +36,16 @@ internal sealed class SensorState(SensorRow row, SensorRhythm rhythm)
 
     /// <summary>The last believed value, corrected where the sensor has a calibration. What is kept and judged believable stays as it came.</summary>
     public Latest? this[Quantity quantity] => latest[(int)quantity] is { } raw && Row.CalibrationOf(quantity) is { } calibration
-        ? raw with { Value = calibration.Correction.Apply(raw.Value).Value }
+        ? calibration.Correction.Apply(raw.Value) is var right ? raw with { Value = right.Value, PlusOrMinus = right.PlusOrMinus } : raw
         : latest[(int)quantity];
 
     /// <summary>The last reading of each quantity, believed or not, for the Sensors page.</summary>
-    public IEnumerable<Reading> LastReadings => last.Where(r => r is not null).Select(r => r!.Value);
+    public IEnumerable<Reading> LastReadings => last.Where(r => r is not null).Select(r => r!.Value.Reading);
 
-    public Reading? Last(Quantity quantity) => last[(int)quantity];
+    public Reading? Last(Quantity quantity) => last[(int)quantity]?.Reading;
 
     /// <summary>Whether the last reading of every quantity is believed.</summary>
-    public bool Believed => Array.TrueForAll(last, r => r is null || r.Value.IsGood);
+    public bool Believed => Array.TrueForAll(last, r => r is not { ForNow: true, Reading.IsGood: false });
 
     /// <summary>
     /// Why it is not believed now; null when it is. Looks at all its quantities, for many sensors send each in a message of
@@ -52,21 +55,45 @@ internal sealed class SensorState(SensorRow row, SensorRhythm rhythm)
     {
         foreach (var reading in last)
         {
-            if (reading is { IsGood: false } bad && wall - bad.ArrivedAt <= Rhythm.SilentAfter) return bad.Reason;
+            if (reading is { ForNow: true, Reading: { IsGood: false } bad } && wall - bad.ArrivedAt <= Rhythm.SilentAfter) return bad.Reason;
         }
 
         return null;
+    }
+
+    /// <summary>
+    /// Whether a reading that just came says how things are now. What the sensor had stored is of its own hours: the air of those is made of
+    /// it, but it neither is the air now nor raises or ends an alarm.
+    /// </summary>
+    public bool SpeaksForNow(in Reading reading) =>
+        reading.TimeSource != TimeSource.Device || reading.ArrivedAt - reading.At <= Lag.Behind + Rhythm.SilentAfter;
+
+    /// <summary>A message came: true when something in it speaks for now.</summary>
+    public bool Heard(IReadOnlyList<Reading> message, TimeSpan mono)
+    {
+        var late = TimeSpan.MaxValue;
+        for (var i = 0; i < message.Count; i++)
+        {
+            var by = message[i].TimeSource == TimeSource.Device ? message[i].ArrivedAt - message[i].At : TimeSpan.Zero;
+            if (by < late) late = by;
+        }
+
+        Lag.Heard(late, Rhythm.SilentAfter, mono);
+        return late <= Lag.Behind + Rhythm.SilentAfter;
     }
 
     /// <summary>How long nothing was heard of it while the service listened.</summary>
     public TimeSpan SilentFor(TimeSpan mono) => SilentBefore + (mono - Rhythm.LastSeen);
 
     /// <summary>Takes a reading; true when it is believed and newer than what was known.</summary>
-    public bool Take(in Reading reading, TimeSpan mono)
+    /// <param name="reading">The reading.</param>
+    /// <param name="mono">When it came.</param>
+    /// <param name="forNow">Whether it says how things are now (<see cref="SpeaksForNow"/>); if not it is shown, and nothing goes by it.</param>
+    public bool Take(in Reading reading, TimeSpan mono, bool forNow = true)
     {
         var slot = (int)reading.Quantity;
-        if (last[slot] is not { } shown || shown.At <= reading.At) last[slot] = reading;
-        if (!reading.IsGood || (latest[slot] is { } known && known.At > reading.At && mono - known.Mono <= Rhythm.SilentAfter)) return false;
+        if (last[slot] is not { } shown || shown.Reading.At <= reading.At) last[slot] = (reading, forNow);
+        if (!forNow || !reading.IsGood || (latest[slot] is { } known && known.At > reading.At && mono - known.Mono <= Rhythm.SilentAfter)) return false;
         latest[slot] = new Latest(reading.Value, reading.At, reading.TimeSource, mono);
         return true;
     }
@@ -77,7 +104,9 @@ internal sealed class SensorState(SensorRow row, SensorRhythm rhythm)
         for (var i = 0; i < latest.Length; i++)
         {
             if (latest[i] is { } value) latest[i] = value with { At = DeviceClock.AfterStep(value.At, value.Source, by) };
-            if (last[i] is { } reading) last[i] = reading with { At = DeviceClock.AfterStep(reading.At, reading.TimeSource, by) };
+            if (last[i] is (var reading, var now)) last[i] = (reading with { At = DeviceClock.AfterStep(reading.At, reading.TimeSource, by) }, now);
         }
+
+        Lag.ClockStepped(by);
     }
 }

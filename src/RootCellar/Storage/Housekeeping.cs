@@ -16,7 +16,9 @@ internal sealed class Housekeeping(Store store, Settings settings, TimeProvider 
     {
         var oldest = connection.Query(
             "SELECT s.id, q.value FROM sensor s JOIN json_each('[1,2,3,4,5,6,7,8,9,10]') q " +
-            "WHERE EXISTS (SELECT 1 FROM reading r WHERE r.sensor = s.id AND r.quantity = q.value AND r.at_ms < $before) LIMIT 1",
+            "WHERE EXISTS (SELECT 1 FROM reading r WHERE r.sensor = s.id AND r.quantity = q.value AND r.at_ms < $before) " +
+            // Late readings that have a place first make the air of their hours (LateReadings); that takes some minutes.
+            "AND NOT EXISTS (SELECT 1 FROM reading_late l WHERE l.sensor = s.id AND l.from_ms < $before AND s.place IS NOT NULL) LIMIT 1",
             row => (Sensor: row.GetInt32(0), Quantity: row.GetInt32(1)),
             ("$before", before.ToUnixTimeMilliseconds()));
         if (oldest.Count == 0) return 0;

@@ -140,7 +140,8 @@ internal sealed partial class TextRenderer(TemplateSet templates, TemperatureSca
             ["kept_dry"] = alarm is { Measure: Measure.Humidity, Limit: < 90 },
             ["ahead"] = alarm.Value > 0,
             ["count"] = alarm.Count,
-            ["sensor"] = Cut(Gsm0338.Fold(OneLine(alarm.Sensor?[(alarm.Sensor.LastIndexOf('/') + 1)..] ?? "")), LongestSensor),
+            ["sensor"] = Named(alarm.Sensor),
+            ["other"] = Named(alarm.Other),
             ["reason"] = Cut(Gsm0338.Fold(OneLine(alarm.Detail ?? "")).TrimEnd('.'), LongestReason),
         };
     }
@@ -174,6 +175,9 @@ internal sealed partial class TextRenderer(TemplateSet templates, TemperatureSca
         return $"{reason.CropName}, {what}: {Wording.Temperature(wish.TemperatureLowC, scale)} to {Wording.Temperature(wish.TemperatureHighC, scale)}, "
             + $"{wish.HumidityLowPercent:0}-{wish.HumidityHighPercent:0}% RH ({reason.Source})";
     }
+
+    // The place is named before it; what follows the last stroke of its topic is the sensor.
+    private static string Named(string? sensor) => Cut(Gsm0338.Fold(OneLine(sensor?[(sensor.LastIndexOf('/') + 1)..] ?? "")), LongestSensor);
 
     private static string Cut(string text, int length) =>
         text.Length <= length ? text : text[..(length - 1)].TrimEnd(' ', '.', ',', '-') + ".";

@@ -29,7 +29,8 @@ internal static class Wording
     {
         Measure.Air or Measure.Pulp => Temperature(value, scale),
         Measure.Humidity => Whole(value) + "% RH",
-        Measure.DewMargin => Difference(Math.Abs(value), scale),
+        Measure.DewMargin or Measure.AirSpread => Difference(Math.Abs(value), scale),
+        Measure.HumiditySpread => Whole(value) + "%",
         Measure.Light => Whole(value) + " lux",
         Measure.Co2 => Whole(Math.Round(value / 100, MidpointRounding.AwayFromZero) * 100) + " ppm",
         Measure.Step => Duration(TimeSpan.FromSeconds(Math.Abs(value))),
@@ -58,6 +59,8 @@ internal static class Wording
     {
         Measure.Air or Measure.Pulp => scale == TemperatureScale.Fahrenheit ? Tenths(Fahrenheit(value)) + "F" : Tenths(value) + "C",
         Measure.Humidity => Tenths(value) + "% RH",
+        Measure.AirSpread => scale == TemperatureScale.Fahrenheit ? Tenths(value * 1.8) + "F" : Tenths(value) + "C",
+        Measure.HumiditySpread => Tenths(value) + "%",
         Measure.Light => Tenths(value) + " lux",
         Measure.Co2 => Whole(value) + " ppm",
         _ => Figure(measure, value, scale),

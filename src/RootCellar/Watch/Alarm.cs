@@ -15,6 +15,7 @@ internal enum Rule
     PlaceSilent = 10,
     AllSilent = 11,
     ClockStepped = 12,
+    SensorsDisagree = 13,
 }
 
 internal enum AlarmPriority
@@ -59,6 +60,12 @@ internal enum Measure
 
     /// <summary>A clock's jump, s; ahead is positive.</summary>
     Step = 7,
+
+    /// <summary>How far the air temperatures of two sensors of a place are apart, K.</summary>
+    AirSpread = 8,
+
+    /// <summary>How far their relative humidities are apart, %.</summary>
+    HumiditySpread = 9,
 }
 
 internal static class Rules
@@ -78,6 +85,7 @@ internal static class Rules
         Rule.PlaceSilent => "place-silent",
         Rule.AllSilent => "all-silent",
         Rule.ClockStepped => "clock-stepped",
+        Rule.SensorsDisagree => "sensors-disagree",
         _ => throw new ArgumentOutOfRangeException(nameof(rule), rule, "no such rule"),
     };
 
@@ -105,12 +113,14 @@ internal static class Rules
 /// here are wall time, for people: nothing is decided by them but after a restart.
 /// </summary>
 /// <param name="Place">Empty for the whole household.</param>
+/// <param name="Sensor">The sensor it is about; of an alarm of a place the one whose value is shown, where that is one sensor's.</param>
 /// <param name="Active">The condition holds. Kept apart from the state because a shelved alarm's condition comes and goes.</param>
 /// <param name="Since">When the condition began, before the on-delay.</param>
 /// <param name="ToldAt">When a text of it was last due.</param>
 /// <param name="Count">How often it was raised.</param>
 /// <param name="MutedBy">The rule whose alarm says the same and more.</param>
 /// <param name="Detail">A sensor's trouble in words, where the rule has one.</param>
+/// <param name="Other">The second sensor, where two disagree.</param>
 internal sealed record Alarm(
     string Id,
     long Sequence,
@@ -133,7 +143,8 @@ internal sealed record Alarm(
     DateTimeOffset? ShelvedUntil = null,
     int Count = 1,
     Rule? MutedBy = null,
-    string? Detail = null)
+    string? Detail = null,
+    string? Other = null)
 {
     // Each transition returns this very record where the state does not allow it: nothing happened.
 

@@ -3,8 +3,14 @@ namespace RootCellar.Watch;
 /// <summary>One moment on both clocks: intervals from the first, the hour people read from the second.</summary>
 internal readonly record struct Now(TimeSpan Mono, DateTimeOffset Wall);
 
-/// <summary>How an alarm's figures are shown: what was measured, and the limit it is told against.</summary>
-internal readonly record struct Shown(Measure Measure, double? Value, double? Limit);
+/// <summary>
+/// How an alarm's figures are shown: what was measured, the limit it is told against, and whose value it is, where it is one sensor's; of two
+/// that disagree, the lower and the other.
+/// </summary>
+internal readonly record struct Shown(Measure Measure, double? Value, double? Limit, string? Sensor = null, string? Other = null)
+{
+    public static Shown Nothing(Measure measure) => new(measure, null, null);
+}
 
 /// <summary>What a condition looks like now. <see cref="Beyond"/> is false while it is on its way back.</summary>
 internal readonly record struct Condition(
@@ -52,7 +58,8 @@ internal sealed class Slot(Rule rule, string place, string? sensor, Side side)
         if (seen.Shown.Value is not { } value)
             return;
 
-        if (seen.Shown.Measure != Last.Measure)
+        // Freezing goes by the coldest of air and produce, so there the two are one measure.
+        if (seen.Shown.Measure != Last.Measure && Rule != Rule.FreezingNear)
             Worst = null;
         Last = seen.Shown;
         // A margin to the dew point is worse when lower, whichever way the humidity of the same alarm goes.
@@ -67,7 +74,7 @@ internal sealed class Slot(Rule rule, string place, string? sensor, Side side)
         Since = since;
         ToldAt = toldAt;
         ShelfEnds = shelfEnds;
-        Last = new Shown(alarm.Measure, alarm.Value, alarm.Limit);
+        Last = new Shown(alarm.Measure, alarm.Value, alarm.Limit, alarm.Sensor, alarm.Other);
         Worst = alarm.Active ? alarm.Worst : null;
     }
 }
@@ -196,6 +203,8 @@ internal sealed class AlarmBook(WatchOptions options)
 
     private static Alarm Shows(Alarm alarm, Slot slot) => alarm with
     {
+        Sensor = slot.Sensor ?? slot.Last.Sensor,
+        Other = slot.Last.Other,
         Measure = slot.Last.Measure,
         Value = slot.Last.Value,
         Limit = slot.Last.Limit,
@@ -207,8 +216,8 @@ internal sealed class AlarmBook(WatchOptions options)
         sequence++;
         var place = slot.Place.Length == 0 ? "house" : slot.Place;
         return new Alarm(
-            $"{place}-{slot.Rule.Slug()}-{sequence}", sequence, slot.Rule, slot.Place, slot.Sensor, slot.Rule.Priority(), AlarmState.Unacknowledged,
-            Active: true, slot.Last.Measure, slot.Last.Value, slot.Last.Limit, slot.Worst, now.Wall, now.Wall - (now.Mono - slot.Since));
+            $"{place}-{slot.Rule.Slug()}-{sequence}", sequence, slot.Rule, slot.Place, slot.Sensor ?? slot.Last.Sensor, slot.Rule.Priority(), AlarmState.Unacknowledged,
+            Active: true, slot.Last.Measure, slot.Last.Value, slot.Last.Limit, slot.Worst, now.Wall, now.Wall - (now.Mono - slot.Since), Other: slot.Last.Other);
     }
 
     private void Raise(Slot slot, Condition seen, Now now)
@@ -270,7 +279,7 @@ internal sealed class AlarmBook(WatchOptions options)
 
         var step = alarm.Measure switch
         {
-            Measure.Humidity => 3.0,
+            Measure.Humidity or Measure.HumiditySpread => 3.0,
             Measure.Light => Math.Max(5, 0.2 * told),
             Measure.Co2 => 500,
             _ => 0.5,

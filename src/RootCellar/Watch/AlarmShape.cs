@@ -20,7 +20,8 @@ internal sealed record AlarmShape(
     DateTimeOffset? ReturnedAt,
     DateTimeOffset? ShelvedUntil,
     int Count,
-    string? Detail)
+    string? Detail,
+    string? OtherSensor)
 {
     public static AlarmShape Of(Alarm a) => new(
         a.Id,
@@ -41,7 +42,8 @@ internal sealed record AlarmShape(
         a.ReturnedAt,
         a.ShelvedUntil,
         a.Count,
-        a.Detail);
+        a.Detail,
+        a.Other);
 
     private static string Unit(Measure measure) => measure switch
     {
@@ -52,6 +54,8 @@ internal sealed record AlarmShape(
         Watch.Measure.Light => "lightLux",
         Watch.Measure.Co2 => "co2Ppm",
         Watch.Measure.Step => "seconds",
+        Watch.Measure.AirSpread => "temperatureSpreadC",
+        Watch.Measure.HumiditySpread => "humiditySpreadPercent",
         _ => "none",
     };
 }

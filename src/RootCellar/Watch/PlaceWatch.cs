@@ -28,6 +28,8 @@ internal sealed class PlaceWatch
     private readonly Limit freezing, cold, warm, dry, dew, damp, light, co2;
     private readonly Slot freezingSlot, coldSlot, warmSlot, drySlot, wetSlot, lightSlot, co2Slot;
     private readonly Dictionary<Limit, TimeSpan> preferredSeen = [];
+    private readonly ColdestSensor coldest = new();
+    private readonly Agreement agreement;
     private PlaceAir? air;
     private Band? band;
     private TimeSpan airAt;
@@ -36,6 +38,7 @@ internal sealed class PlaceWatch
     public PlaceWatch(string place, WatchOptions options)
     {
         this.options = options;
+        agreement = new Agreement(place, options);
         freezing = new Limit(Side.Below, FreezingDeadbandC, options.UrgentOnDelay, options.OffDelay);
         cold = new Limit(Side.Below, options.Temperature.DeadbandC, options.OnDelay, options.OffDelay);
         warm = new Limit(Side.Above, options.Temperature.DeadbandC, options.OnDelay, options.OffDelay);
@@ -85,16 +88,29 @@ internal sealed class PlaceWatch
         }
 
         Settle(book, now, default, default, default, default, default, default, default);
+        agreement.Observe(null, book, now);
+    }
+
+    /// <summary>A sensor left the place.</summary>
+    public void Forget(string sensor, AlarmBook book, Now now)
+    {
+        coldest.Forget(sensor);
+        agreement.Forget(sensor, book, now);
     }
 
     public bool Resume(Alarm alarm, AlarmBook book, Now now)
     {
+        if (agreement.Resume(alarm, book, now))
+            return true;
+
         foreach (var (slot, limits) in All)
         {
             if (slot.Rule != alarm.Rule)
                 continue;
 
             book.Resume(slot, alarm, now);
+            if (alarm.Rule == Rule.FreezingNear)
+                coldest.Resume(alarm, now.Mono);
             dampLeads = alarm.Rule == Rule.TooWet ? alarm is { Measure: Measure.Humidity, Limit: < 90 } : dampLeads;
             if (alarm.Active)
                 limits[alarm.Rule == Rule.TooWet && dampLeads ? 1 : 0].Resume(slot.Since);
@@ -112,15 +128,17 @@ internal sealed class PlaceWatch
                 limit.Reset();
             book.Withdraw(slot, now);
         }
+
+        agreement.Withdraw(book, now);
     }
 
     private void Judge(PlaceAir a, Band b, AlarmBook book, Now now)
     {
         var mono = now.Mono;
-        var pulp = a.ColdestPulpC ?? a.PulpC;
+        var pulp = a.ColdestProduce?.TemperatureC;
 
         var freezingLimit = b.FreezingPointC + FreezingMarginC;
-        var near = Prefer(freezing, pulp, Measure.Pulp, a.TemperatureC, Measure.Air, freezingLimit, mono);
+        var near = coldest.Of(a, freezingLimit, freezing.Active, mono);
         freezing.Observe(near.Value, freezingLimit, mono);
 
         var low = Prefer(cold, a.TemperatureC, Measure.Air, pulp, Measure.Pulp, b.Air.TemperatureLowC, mono);
@@ -145,6 +163,7 @@ internal sealed class PlaceWatch
             wet,
             new Shown(Measure.Light, b.LightLimitLux is null ? null : a.LightLux, b.LightLimitLux),
             new Shown(Measure.Co2, a.Co2Ppm, options.Co2Ppm));
+        agreement.Observe(a, book, now);
     }
 
     private void Settle(AlarmBook book, Now now, Shown near, Shown low, Shown high, Shown humidity, Shown wet, Shown lit, Shown gas)
@@ -186,7 +205,7 @@ internal sealed class PlaceWatch
 
         return byPulp.Measure == Measure.Humidity
             ? new Shown(Measure.Humidity, byPulp.Value is null ? null : a.RelativeHumidityPercent, AirWetPercent)
-            : byPulp;
+            : byPulp with { Sensor = a.ColdestProduce?.Sensor };
     }
 
     private Shown Prefer(Limit limit, double? preferred, Measure measure, double? other, Measure otherMeasure, double at, TimeSpan mono)

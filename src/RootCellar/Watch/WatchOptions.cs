@@ -16,6 +16,12 @@ internal sealed class WatchOptions
 
     public HumidityOptions Humidity { get; set; } = new();
 
+    /// <summary>
+    /// How far the air of one room may truly differ from one sensor to another, K (assumed: floor to ceiling of a closed room). Sensors that
+    /// are further apart than this and their accuracies disagree; in humidity as much as so many degrees make.
+    /// </summary>
+    public double RoomSpreadC { get; set; } = 1.5;
+
     /// <summary>Light above this is not dark any more, lux (assumed: a lamp seen through a door crack stays below).</summary>
     public double LightLux { get; set; } = 10;
 
@@ -56,6 +62,7 @@ internal sealed class WatchOptions
         Check("FreezingOnDelaySeconds", FreezingOnDelaySeconds, 0, 86_400, "seconds");
         Check("Temperature:DeadbandC", Temperature.DeadbandC, 0, 5, "degrees C");
         Check("Humidity:DeadbandPercent", Humidity.DeadbandPercent, 0, 20, "percent");
+        Check("RoomSpreadC", RoomSpreadC, 0, 20, "degrees C");
         Check("LightLux", LightLux, 0.1, 10_000, "lux");
         Check("Co2Ppm", Co2Ppm, 500, 40_000, "ppm");
         Check("RemindHours", RemindHours, 0, 168, "hours (0: never)");

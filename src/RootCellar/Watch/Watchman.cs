@@ -97,7 +97,10 @@ internal sealed class Watchman(WatchOptions options)
     /// <summary>The sensor is no more: its alarms end without a text.</summary>
     public IReadOnlyList<AlarmChange> SensorGone(string sensor, TimeSpan mono, DateTimeOffset wall)
     {
-        sensors.Forget(sensor, book, new Now(mono, wall));
+        var now = new Now(mono, wall);
+        sensors.Forget(sensor, book, now);
+        foreach (var place in places.Values)
+            place.Forget(sensor, book, now);
         return book.Take();
     }
 

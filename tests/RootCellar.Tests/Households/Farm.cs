@@ -6,6 +6,7 @@ using RootCellar.Storage;
 using RootCellar.Tell;
 using RootCellar.Tests.Storage;
 using RootCellar.Tests.Tell;
+using RootCellar.Watch;
 
 namespace RootCellar.Tests.Households;
 
@@ -13,6 +14,7 @@ namespace RootCellar.Tests.Households;
 internal sealed class Farm(Settings? settings = null) : IAsyncDisposable
 {
     private readonly Settings settings = settings ?? new Settings { Household = { TimeZone = "UTC" } };
+    private readonly FailedWork failed = new(TimeProvider.System, NullLogger<FailedWork>.Instance);
     private Outbox? outbox;
     private Pipeline? pipeline;
 
@@ -27,6 +29,9 @@ internal sealed class Farm(Settings? settings = null) : IAsyncDisposable
     public FailedWork Failed { get; private set; } = null!;
 
     public Pipeline Pipeline => pipeline!;
+
+    /// <summary>What makes air of late readings; runs when it is asked to.</summary>
+    public LateReadings Late => new(Store, settings, Time, new WatchCounts(TestMeters.Factory), failed, NullLogger<LateReadings>.Instance);
 
     /// <summary>The texts in the record, oldest first.</summary>
     public IReadOnlyList<string> Texts => [.. Store.Read(c => OutboxRows.Latest(c, 100)).OrderBy(t => t.CreatedAt).Select(t => t.Sms)];
@@ -108,6 +113,7 @@ internal sealed class Farm(Settings? settings = null) : IAsyncDisposable
     public async ValueTask DisposeAsync()
     {
         if (pipeline is not null) await StopAsync();
+        await failed.DisposeAsync();
         Folder.Dispose();
     }
 }

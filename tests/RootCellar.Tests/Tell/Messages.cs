@@ -28,6 +28,8 @@ internal static class Messages
         (Rule.TooCold, Measure.Air, 2.1, 30.0 / 9, 4, 1.2),
         (Rule.FreezingNear, Measure.Pulp, -0.2, 0, 0.6, -0.9),
         (Rule.FreezingNear, Measure.Air, -3.4, 0, 1, -12),
+        (Rule.SensorsDisagree, Measure.AirSpread, 8.3, 2.5, 1.2, 9.1),
+        (Rule.SensorsDisagree, Measure.HumiditySpread, 21, 15.75, 6, 24),
         (Rule.TooDry, Measure.Humidity, 78.2, 85, 88.4, 71),
         (Rule.TooWet, Measure.DewMargin, -0.3, 0, 0.6, -1.4),
         (Rule.TooWet, Measure.Humidity, 98.6, 98, 94, 99.2),
@@ -52,13 +54,14 @@ internal static class Messages
                     if (row.Rule == Rule.ClockStepped && tell != Telling.Raised)
                         continue;
 
-                    var perSensor = row.Rule is Rule.SensorSilent or Rule.SensorNotBelievable;
+                    var perSensor = row.Rule is Rule.SensorSilent or Rule.SensorNotBelievable or Rule.SensorsDisagree or Rule.FreezingNear || row.Measure == Measure.DewMargin;
                     var house = row.Rule is Rule.AllSilent or Rule.ClockStepped;
                     var over = tell == Telling.Over;
                     var alarm = new Alarm(
                         $"{place.Id}-{row.Rule.Slug()}-7", 7, row.Rule, house ? "" : place.Id, perSensor ? sensor : null, row.Rule.Priority(),
                         over ? AlarmState.ReturnedUnacknowledged : AlarmState.Unacknowledged, !over, row.Measure, over ? row.Back : row.Value, row.Limit, row.Worst,
-                        At, At - lasted, Detail: row.Rule == Rule.SensorNotBelievable ? detail : null);
+                        At, At - lasted, Detail: row.Rule == Rule.SensorNotBelievable ? detail : null,
+                        Other: row.Rule == Rule.SensorsDisagree ? sensor + "-2" : null);
                     yield return (new AlarmChange(null, alarm, tell, lasted), place);
                 }
             }

@@ -16,6 +16,9 @@ public sealed class TextRendererTests
     [InlineData(nameof(Rule.TooWarm), nameof(Telling.Over), 130, "CURING ROOM back to 59F after 2 h 10 min (worst 74F).")]
     [InlineData(nameof(Rule.Co2High), nameof(Telling.Raised), 5, "CURING ROOM CO2 6200 ppm for 5 min, limit 5000 ppm. Not a safety instrument. Air it well before you go in, not alone. Follow local confined-space rules.")]
     [InlineData(nameof(Rule.SensorSilent), nameof(Telling.Raised), 4400, "CURING ROOM sensor bin-4: nothing heard for 3 days. Check its battery and its signal.")]
+    [InlineData(nameof(Rule.FreezingNear), nameof(Telling.Raised), 5, "URGENT CURING ROOM bins at bin-4 31.6F for 5 min, frost limit 32.0F. Close the vents and cover the bins now. Do not move frozen produce.")]
+    [InlineData(nameof(Rule.SensorsDisagree), nameof(Telling.Raised), 20, "CURING ROOM sensors bin-4 and bin-4-2 15F apart for 20 min, should be within 5F. Lay them side by side for an hour. Swap or calibrate the one that is off.")]
+    [InlineData(nameof(Rule.SensorsDisagree), nameof(Telling.Over), 130, "CURING ROOM sensors bin-4 and bin-4-2 agree again after 2 h 10 min (worst 16F apart).")]
     [InlineData(nameof(Rule.ClockStepped), nameof(Telling.Raised), 0, "ROOTCELLAR: the clock jumped 3 h 1 min back. Alarms are not affected. Check the times of what was logged today.")]
     public void A_text_says_place_what_value_limit_since_when_and_one_thing_to_do(string rule, string tell, int minutes, string expected) =>
         Renderer().Render(Change(Enum.Parse<Rule>(rule), Enum.Parse<Telling>(tell), minutes), Curing, Held).Sms.Should().Be(expected);
