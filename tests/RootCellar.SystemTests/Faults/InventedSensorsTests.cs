@@ -53,8 +53,7 @@ public sealed partial class InventedSensorsTests(ITestOutputHelper output)
         await flood;
         var flooded = watch.Elapsed;
         await Eventually.HoldsAsync(() => gateway.Accepted.Count >= 1, "the text is told", details: () => service.Everything);
-        await Eventually.HoldsAsync(
-            async () => await service.CountAsync("rootcellar_messages_total") >= Topics + heard, "all is taken", TimeSpan.FromSeconds(60), () => service.Everything);
+        (await service.CountAsync("rootcellar_messages_total")).Should().Be(Topics + heard + 1, "all is taken");
         var after = await service.CountAsync("rootcellar_resident_bytes");
         output.WriteLine(
             $"{Topics} invented topics in {flooded.TotalSeconds:0.0} s; resident {before / 1e6:0} -> {after / 1e6:0} MB; "
@@ -62,7 +61,7 @@ public sealed partial class InventedSensorsTests(ITestOutputHelper output)
 
         gateway.Accepted[0].Text().Should().StartWith("CURING ROOM 64F now");
         slowest.Should().BeLessThan(Prompt);
-        (after - before).Should().BeLessThan(60e6, "memory stays flat");
+        (after - before).Should().BeLessThan(80e6, "what grows is the room for garbage; the rows and states of 50,000 sensors would be 350 MB");
         // The door came by the name of its place and no person put it there, so it is one of the hundred.
         (await service.CountAsync("rootcellar_sensors_known")).Should().Be(100);
         (await service.CountAsync("rootcellar_sensors_refused_total{limit=\"client\"}")).Should().Be(Topics - 99);
@@ -72,7 +71,7 @@ public sealed partial class InventedSensorsTests(ITestOutputHelper output)
         var page = await SensorsPageAsync(service, cancel);
         page.Split("turned away").Should().HaveCount(2, "one line");
         page.Should().Contain("49,901 messages from new sensors turned away since");
-        page.Length.Should().BeLessThan(60_000);
+        page.Length.Should().BeLessThan(120_000, "twenty of them are shown, and how many more wait");
 
         await service.StopAsync();
         await service.StartAsync();
@@ -112,7 +111,8 @@ public sealed partial class InventedSensorsTests(ITestOutputHelper output)
         for (var i = from; i < to; i++)
         {
             var message = new MqttApplicationMessageBuilder().WithTopic($"rootcellar/invented-{i % 977}/s{i}").WithPayload("""{"temperature_c":5,"humidity_pct":90}""")
-                .WithQualityOfServiceLevel(MqttQualityOfServiceLevel.AtMostOnce).Build();
+                // With the last one's receipt all before it have been taken, for the broker takes a connection's messages in order.
+                .WithQualityOfServiceLevel(i == to - 1 ? MqttQualityOfServiceLevel.AtLeastOnce : MqttQualityOfServiceLevel.AtMostOnce).Build();
             await client.PublishAsync(message, cancel);
         }
 
