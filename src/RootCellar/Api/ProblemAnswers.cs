@@ -29,7 +29,9 @@ internal static partial class ProblemAnswers
         var failed = context.Features.Get<IExceptionHandlerFeature>()?.Error;
         return failed is BadHttpRequestException bad
             ? AnswerAsync(context, bad.StatusCode, Detail(bad))
-            : AnswerAsync(context, StatusCodes.Status500InternalServerError, 
+            : AnswerAsync(
+                context,
+                StatusCodes.Status500InternalServerError,
                 "Something is wrong with the service, not with what was sent. Whether it was kept is not sure: look, then send it again. "
                 + "The cause is in the service's log.");
     }

@@ -50,7 +50,7 @@ internal static class GivenDates
         var then = calendar.DayOf(at);
         if (then > today) return (QuestionCode.Future, "at", then);
         if (then < longAgo) return (QuestionCode.LongAgo, "at", then);
-        foreach (var (field, _, day) in In(fields))
+        foreach (var (field, _, day) in In(fields, calendar))
         {
             if (field == Due && day > today.AddYears(AskAfterYears)) return (QuestionCode.FarOff, field, day);
             if (field is Due or "at") continue;
@@ -81,13 +81,14 @@ internal static class GivenDates
             $"{field}: '{text}' is of the year {year}, which cannot be; right would be one of {FirstYear} to {LastYear}, such as \"2026-10-03\".",
             new { refusal = Refusal.Year, field, given = text, year, first = FirstYear, last = LastYear });
 
-    private static IEnumerable<(string Field, string Text, DateOnly Day)> In(JsonElement fields)
+    private static IEnumerable<(string Field, string Text, DateOnly Day)> In(JsonElement fields, HouseholdCalendar? calendar = null)
     {
         foreach (var property in fields.EnumerateObject())
         {
             if (property.Value.ValueKind != JsonValueKind.String || !Names.Contains(property.Name, StringComparer.Ordinal)) continue;
             var text = property.Value.GetString()!.Trim();
             if (DateOnly.TryParseExact(text, "yyyy-MM-dd", CultureInfo.InvariantCulture, DateTimeStyles.None, out var day)) yield return (property.Name, text, day);
+            else if (calendar is not null && DateTimeOffset.TryParse(text, CultureInfo.InvariantCulture, DateTimeStyles.AssumeUniversal, out var at)) yield return (property.Name, text, calendar.DayOf(at));
             else if (DateTime.TryParse(text, CultureInfo.InvariantCulture, DateTimeStyles.RoundtripKind, out var moment)) yield return (property.Name, text, DateOnly.FromDateTime(moment));
         }
     }

@@ -118,7 +118,7 @@ public sealed class WildDatesTests
 
     [Theory]
     [InlineData("dug", "2025-10-04T06:00:00Z", "{\"lot\":\"R1\",\"crop\":\"potato\",\"dugOn\":\"0026-10-03\"}", "dugOn: '0026-10-03' is of the year 26, which cannot be", false)]
-    [InlineData("dug", "1726-10-04T06:00:00Z", "{\"lot\":\"R1\",\"crop\":\"potato\"}", "at: '1726-10-04' is of the year 1726, which cannot be", false)]
+    [InlineData("dug", "1726-10-04T06:00:00Z", "{\"lot\":\"R1\",\"crop\":\"potato\"}", "at: '1726-10-04T06:00:00Z' is not a time", false)]
     [InlineData("dug", "2025-10-04T06:00:00Z", "{\"lot\":\"R1\",\"crop\":\"potato\",\"dugOn\":\"1975-10-03\"}", "dugOn: 1975-10-03 is more than 2 years before it was written down", true)]
     [InlineData("dug", "1975-10-04T06:00:00Z", "{\"lot\":\"R1\",\"crop\":\"potato\"}", "at: 1975-10-04 is more than 2 years before it was written down", true)]
     [InlineData("dug", "2027-10-04T06:00:00Z", "{\"lot\":\"R1\",\"crop\":\"potato\"}", "was to come when it was written down", true)]

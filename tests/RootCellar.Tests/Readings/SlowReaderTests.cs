@@ -31,14 +31,30 @@ public class SlowReaderTests
 
         refusals.Total(Refusal.Pending).Should().Be(1);
         announcements.Say("rootcellar/out/test", "the newest");
-        using var again = await ReaderAsync(site, "slow", 65_536);
-        var text = "";
-        var part = new byte[65_536];
-        while (!text.Contains("the newest", StringComparison.Ordinal))
+        // As any client does: one that is cut off, perhaps with its former self, comes again.
+        for (var tries = 1; !await ReadsTheNewestAsync(site); tries++) tries.Should().BeLessThan(20);
+    }
+
+    /// <summary>False when it was cut off before it had the newest.</summary>
+    private static async Task<bool> ReadsTheNewestAsync(Site site)
+    {
+        try
         {
-            var read = await again.ReceiveAsync(part, TestContext.Current.CancellationToken);
-            read.Should().BePositive();
-            text = text[^Math.Min(text.Length, 20)..] + System.Text.Encoding.ASCII.GetString(part, 0, read);
+            using var again = await ReaderAsync(site, "slow", 65_536);
+            var text = "";
+            var part = new byte[65_536];
+            while (!text.Contains("the newest", StringComparison.Ordinal))
+            {
+                var read = await again.ReceiveAsync(part, TestContext.Current.CancellationToken);
+                if (read == 0) return false;
+                text = text[^Math.Min(text.Length, 20)..] + System.Text.Encoding.ASCII.GetString(part, 0, read);
+            }
+
+            return true;
+        }
+        catch (SocketException)
+        {
+            return false;
         }
     }
 
