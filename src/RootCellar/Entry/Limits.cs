@@ -30,7 +30,7 @@ internal sealed class LimitOptions
     [Range(0, 100_000_000)]
     public int BookEntries { get; set; }
 
-    /// <summary>Memory an entry takes while the service runs, in bytes: measured, see docs/security.md.</summary>
+    /// <summary>Memory an entry takes while the service runs, in bytes (from memory, on the safe side: 1,600 to 2,500 were measured).</summary>
     private const long BytesAnEntry = 4_000;
 
     private const int FewestBookEntries = 20_000;
