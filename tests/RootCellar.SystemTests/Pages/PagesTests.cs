@@ -61,6 +61,15 @@ public class PagesTests
             ("rootcellar/curing-room/bin", """{"pulp_f":54.5}"""),
             ("rootcellar/cellar/shelf", """{"temperature_f":41,"humidity_pct":92}"""),
             ("rootcellar/curing-room/door", "<b>not json</b>"));
+        // Set-up is finished: nobody comes in by himself.
+        var letIn = page.GetByRole(AriaRole.Button, new() { Name = "Let in to Curing room" });
+        await phone.UntilAsync("/sensors", letIn.Nth(1));
+        for (var i = 0; i < 2; i++)
+        {
+            await letIn.First.ClickAsync();
+            await Assertions.Expect(letIn).ToHaveCountAsync(1 - i);
+        }
+
         await phone.UntilAsync("/", page.GetByText("55.0 °F"));
         await Assertions.Expect(page.GetByText("All is well")).ToBeVisibleAsync();
         // Ann is a contact, but mail is not configured, so she would hear nothing.
@@ -97,6 +106,8 @@ public class PagesTests
         await Assertions.Expect(page.Locator("#place-name")).ToHaveValueAsync("Cellar");
         await page.GetByLabel("Storage").CheckAsync();
         await page.GetByRole(AriaRole.Button, new() { Name = "Add a place" }).ClickAsync();
+        await phone.UntilAsync("/sensors", page.GetByRole(AriaRole.Button, new() { Name = "Let in to Cellar" }));
+        await page.GetByRole(AriaRole.Button, new() { Name = "Let in to Cellar" }).First.ClickAsync();
         await phone.UntilAsync("/", page.GetByText("41.0 °F"));
         await phone.LookAsync("now-two-places");
 
