@@ -74,7 +74,9 @@ internal sealed class Recorder(Store store, Outbox outbox, FailedWork failed, Ti
     public static string? SensorPassword(Store store) =>
         store.StartProblem is null ? store.Read(c => Meta.Get(c, Meta.SensorPassword)) : SetUpCopy.Read(store.Folder)?.SensorPassword;
 
-    /// <summary>Writes the copy of the set-up beside the record, off the pipeline's thread. Each try writes the newest, so no older one can come after it.</summary>
+    /// <summary>
+    /// Writes the copy of the set-up beside the record, off the pipeline's thread. Each try writes the newest, so no older one can come after it.
+    /// </summary>
     public void Copy(SetUpCopy copy)
     {
         Volatile.Write(ref newestCopy, copy);
