@@ -4,7 +4,7 @@ namespace RootCellar.Science.Tests.Topics;
 
 /// <summary>
 /// The published figures topic by topic. In ValidationTests one lazy list serves all rows, so that the first row alone would
-/// seem to cover the program; here each topic works its own figures out.
+/// seem to cover the program, and it is worked out whenever tests are looked for; here each topic works its own figures out.
 /// </summary>
 internal static class Topic
 {
