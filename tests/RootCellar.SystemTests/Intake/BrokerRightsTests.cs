@@ -182,7 +182,7 @@ public sealed class BrokerRightsTests(FinishedHouse house) : IClassFixture<Finis
         using var sold = await ConnectAsync("esp-sold", secret);
         (await SayAsync(sold, "rootcellar/cellar/sold/temperature_c", "4.5")).Should().Be(MqttClientPublishReasonCode.Success);
 
-        using (var answer = await (await service.ApiAsync()).DeleteAsync(new Uri("/api/sensors/cellar/sold", UriKind.Relative))) answer.StatusCode.Should().Be(HttpStatusCode.NoContent);
+        using (var answer = await (await service.ApiAsync()).DeleteAsync(new Uri("/api/sensors/cellar/sold", UriKind.Relative), TestContext.Current.CancellationToken)) answer.StatusCode.Should().Be(HttpStatusCode.NoContent);
 
         await Eventually.HoldsAsync(() => !sold.IsConnected, "it is cut off");
         using var again = new MqttClientFactory().CreateMqttClient();

@@ -33,8 +33,16 @@ public sealed class ExportTests
         DateTimeOffset.Parse(second["at"], CultureInfo.InvariantCulture).Should().Be(Sample.At.AddMinutes(5));
         second.Where(f => f.Key != "at").Should().BeEquivalentTo(new Dictionary<string, string>
         {
-            ["place"] = "=root", ["temperature_c"] = "5.125", ["humidity_pct"] = "91.5", ["dew_point_c"] = "2.75", ["vapour_pressure_deficit_pa"] = "77",
-            ["pulp_c"] = "", ["coldest_pulp_c"] = "4.25", ["light_lx"] = "0.5", ["co2_ppm"] = "612", ["quality"] = "Thin",
+            ["place"] = "=root",
+            ["temperature_c"] = "5.125",
+            ["humidity_pct"] = "91.5",
+            ["dew_point_c"] = "2.75",
+            ["vapour_pressure_deficit_pa"] = "77",
+            ["pulp_c"] = "",
+            ["coldest_pulp_c"] = "4.25",
+            ["light_lx"] = "0.5",
+            ["co2_ppm"] = "612",
+            ["quality"] = "Thin",
         });
 
         var part = await RowsAsync(books, "--what", "air", "--from", Sample.At.AddMinutes(5).ToString("O"), "--to", Sample.At.AddMinutes(10).ToString("O"));
