@@ -40,7 +40,9 @@ public sealed class DeafWait : DiagnosticAnalyzer
         if (call.Arguments.Any(IsHeard)) return;
         var method = call.TargetMethod;
         var ours = SymbolEqualityComparer.Default.Equals(method.ContainingAssembly, context.Compilation.Assembly);
-        var deaf = ours ? !IsOfRooms(method.ContainingNamespace) : call.Arguments.Any(a => a.ArgumentKind == ArgumentKind.DefaultValue && IsToken(a.Parameter?.Type));
+        var deaf = ours
+            ? !IsOfRooms(method.ContainingNamespace)
+            : method.Name == "WaitAsync" || call.Arguments.Any(a => a.ArgumentKind == ArgumentKind.DefaultValue && IsToken(a.Parameter?.Type));
         if (deaf) context.ReportDiagnostic(Diagnostic.Create(Rule, call.Syntax.GetLocation(), method.Name));
     }
 

@@ -15,7 +15,7 @@ internal sealed class Pipeline : IAsyncDisposable
 {
     private const int MostLooks = 20;
 
-    // Making snapshots takes at most one part in so many of the thread's time; of a small house there is one after each message.
+    // While messages wait, making snapshots takes at most one part in so many of the thread's time; else there is one after each message.
     private const int SnapshotShare = 20;
 
     private static readonly TimeSpan TickEvery = TimeSpan.FromSeconds(1);
@@ -61,9 +61,12 @@ internal sealed class Pipeline : IAsyncDisposable
 
     /// <summary>
     /// What is known now, to read from and not to wait for. A change asked for is in it before its asker has the answer, and a message before
-    /// its receipt is given; under a load that leaves no time for that, within a second or so.
+    /// its receipt is given; while many messages wait, it comes with the last of them, or sooner.
     /// </summary>
     public LiveSnapshot Snapshot => snapshot;
+
+    /// <summary>How many snapshots were made.</summary>
+    internal long Snapshots { get; private set; }
 
     /// <summary>Retained messages sent again by a broker; they are never readings.</summary>
     public long Replays => Interlocked.Read(ref replays);
@@ -236,13 +239,14 @@ internal sealed class Pipeline : IAsyncDisposable
 
     private void PublishIfDue(DateTimeOffset wall, TimeSpan mono)
     {
-        if (Mono >= snapshotDue) Publish(wall, mono);
+        if (queue.Reader.Count == 0 || Mono >= snapshotDue) Publish(wall, mono);
     }
 
     private void Publish(DateTimeOffset wall, TimeSpan mono)
     {
         var before = Mono;
         snapshot = house.Snapshot(wall, mono);
+        Snapshots++;
         var after = Mono;
         snapshotDue = after + ((SnapshotShare - 1) * (after - before));
     }

@@ -39,7 +39,7 @@ internal sealed partial class SetUpModel
         ReaderName = name?.Trim();
         if (string.IsNullOrEmpty(ReaderName) || ReaderName.Length > LongestReaderName) ClientProblem = Strings.NameTooLong.With(LongestReaderName);
         else if (door.Facts.Credentials.Any(c => c.Kind == ClientKind.Reader && c.Name == ReaderName)) ClientProblem = Strings.ReaderTaken.With(ReaderName);
-        else await ShowOnceAsync(ReaderName, async () => await access.ForReaderAsync(ReaderName));
+        else await ShowOnceAsync(ReaderName, async () => await access.ForReaderAsync(ReaderName).WaitAsync(HttpContext.RequestAborted));
         if (ClientProblem is null) ReaderName = null;
         return Again();
     }

@@ -276,7 +276,7 @@ internal sealed partial class SetUpModel(
 
     private async Task WriteAndSayAsync(Action<Microsoft.Data.Sqlite.SqliteConnection> write)
     {
-        await store.WriteAsync(write);
+        await store.WriteAsync(write).WaitAsync(CancellationToken.None);
         stamps.Changed();
     }
 
