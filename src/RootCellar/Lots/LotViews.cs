@@ -116,6 +116,9 @@ internal sealed record BinEstimate(
     /// <summary>For reckoning on: not shown.</summary>
     public required BinOutlook Outlook { get; init; }
 
+    /// <summary>The way its dates rest on.</summary>
+    public required WayAhead Way { get; init; }
+
     /// <summary>Whether it stands in a room for curing.</summary>
     public required bool InCuring { get; init; }
 
@@ -131,19 +134,19 @@ internal sealed class BinOutlook(Ahead ahead, WeightBase weight, Lost soFar, Spr
     /// <summary>Whether the air to come is assumed, because nothing is known of the last days.</summary>
     public bool Assumed => ahead.Assumed;
 
-    /// <summary>The estimate in so many days if the place stays as it was, with its 90 % interval.</summary>
+    /// <summary>The estimate in so many days along the way it is thought to take, with its 90 % interval.</summary>
     public Interval KgIn(double days)
     {
-        var (water, breath) = ahead.Lost(Math.Max(0, days));
-        var lost = new Lost(soFar.Water + water, soFar.DarkWater, soFar.Breath + breath, soFar.Days + Math.Max(0, days), days > 0 ? SproutSpread.Of(begun, Sprouts(days)) : soFar.Sprouts);
+        var (water, dark, breath) = ahead.Lost(Math.Max(0, days));
+        var lost = new Lost(soFar.Water + water, soFar.DarkWater + dark, soFar.Breath + breath, soFar.Days + Math.Max(0, days), days > 0 ? SproutSpread.Of(begun, Sprouts(days)) : soFar.Sprouts);
         return Spread.Weight(weight.Kg, weight.SdKg, lost, learned.Water.Sides90, learned.Prior.BreathFactor);
     }
 
     /// <summary>Expected loss from now on, with its interval: the present weight's own error is not part of it.</summary>
     public Interval LossKg(double nowKg, double days)
     {
-        var (water, breath) = ahead.Lost(days);
-        var left = Spread.Weight(nowKg, 0, new Lost(water, 0, breath, days, SproutSpread.Of(Sprouts(0), Sprouts(days))), learned.Water.Sides90, learned.Prior.BreathFactor);
+        var (water, dark, breath) = ahead.Lost(days);
+        var left = Spread.Weight(nowKg, 0, new Lost(water, dark, breath, days, SproutSpread.Of(Sprouts(0), Sprouts(days))), learned.Water.Sides90, learned.Prior.BreathFactor);
         return new Interval(nowKg - left.High, nowKg - left.Value, nowKg - left.Low);
     }
 
@@ -171,6 +174,9 @@ internal sealed record LotEstimate(
     Advice Advice,
     IReadOnlyList<string> Bins)
 {
+    /// <summary>The way its dates of sprouting rest on.</summary>
+    public required WayAhead Way { get; init; }
+
     /// <summary>The lot of these bins: weights added up, everything else of the bin that is worst off.</summary>
     public static LotEstimate Of(IReadOnlyList<BinEstimate> bins)
     {
@@ -185,7 +191,10 @@ internal sealed record LotEstimate(
             new Interval(bins.Sum(b => b.Kg.Low), kg, bins.Sum(b => b.Kg.High)),
             bins.Sum(b => b.LostPercent * b.Kg.Value) / Math.Max(1e-9, kg),
             latest.Stage, latest.FitToMove, first.RestUsed, first.Peeping, first.Sprouted, worst.WaterMultiplier, worst.Advice,
-            [.. bins.Select(b => b.Bin)]);
+            [.. bins.Select(b => b.Bin)])
+        {
+            Way = first.Way,
+        };
     }
 }
 

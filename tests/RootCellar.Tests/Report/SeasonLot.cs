@@ -43,17 +43,18 @@ internal sealed class SeasonLot
     private readonly LotTraits traits;
     private readonly DateTimeOffset dug;
     private string place;
+    private readonly string? variety;
     private int planned;
 
-    public SeasonLot(int number, SeasonAir air, SeasonChance chance, DateTimeOffset start, DateTimeOffset end)
+    public SeasonLot(int number, SeasonAir air, SeasonChance chance, DateTimeOffset start, DateTimeOffset end, string? variety = null)
     {
-        (this.air, this.chance, this.start) = (air, chance, start);
+        (this.air, this.chance, this.start, this.variety) = (air, chance, start, variety);
         Name = $"L{number:000}";
         Weighed = (WeighedHow)(number % 4);
         Crop = (number / 4 % 5) switch { 3 => "carrot", 4 => "onion", _ => "potato" };
         ByMeasure = number % 11 == 7;
         string skin = Crop != "potato" ? "set" : (number % 7) switch { 0 => "scuffed", 3 => "tender", _ => "set" };
-        var prior = LotKnown.Prior(Crop, null, skin)!;
+        var prior = LotKnown.Prior(Crop, variety, skin)!;
         double rest = prior.Middle().RestDaysAt10C;
         traits = new LotTraits(
             prior.Crop, prior.Skin, prior.Packing, prior.PieceGrams,
@@ -134,7 +135,11 @@ internal sealed class SeasonLot
     {
         int count = 1 + (int)chance.Within(0, 3);
         double[] kg = [.. Enumerable.Range(0, count).Select(_ => chance.Within(14, 30))];
-        On(dug, at => Write(at, "dug", ("lot", Name), ("crop", Crop), ("skin", skin), ("weightKg", Shown(1.02 * kg.Sum()))));
+        On(dug, at =>
+        {
+            var written = Write(at, "dug", ("lot", Name), ("crop", Crop), ("skin", skin), ("weightKg", Shown(1.02 * kg.Sum())));
+            if (variety is not null) written["variety"] = variety;
+        });
         for (int i = 0; i < count; i++)
         {
             string bin = $"{Name}.{i + 1}";

@@ -1,0 +1,95 @@
+using System.Globalization;
+using RootCellar.Ledger;
+using RootCellar.Lots;
+using RootCellar.Places;
+using RootCellar.Tests.Lots;
+
+namespace RootCellar.Tests.Report;
+
+/// <summary>
+/// What is foretold of a lot holds as the season goes on: a date given later lies within the interval given earlier, nine times in ten. Potatoes of named
+/// varieties and of none, cured, moved to one of two cellars, half of them looked into. ROOTCELLAR_SEASON_SEED tries another season.
+/// </summary>
+public class SeasonForecastTests(ITestOutputHelper output)
+{
+    private const int Weeks = 30;
+    private static readonly string?[] Varieties = [null, "Kennebec", "Russet Burbank", "Yukon Gold"];
+    private static readonly DateTimeOffset Start = new(2025, 9, 1, 0, 0, 0, TimeSpan.Zero);
+
+    private static int Seed => int.TryParse(Environment.GetEnvironmentVariable("ROOTCELLAR_SEASON_SEED"), CultureInfo.InvariantCulture, out int seed) ? seed : 20250901;
+
+    [Fact]
+    public async Task A_date_foretold_later_lies_within_the_interval_foretold_earlier()
+    {
+        var end = Start.AddDays(7 * Weeks);
+        var chance = new SeasonChance(Seed);
+        var air = new SeasonAir(Start, end, chance);
+        // Of twenty numbers twelve are potatoes.
+        List<SeasonLot> lots = [.. Enumerable.Range(0, 200).Where(i => i / 4 % 5 < 3).Select((i, n) => new SeasonLot(i, air, chance, Start, end, Varieties[n / 4 % Varieties.Length]))];
+        foreach (var lot in lots) lot.Live(end);
+        await using var cellar = new Cellar();
+        await SeasonTests.SetUpAsync(cellar, air, end);
+        var book = Report.Weeks.Book($"[{string.Join(',', lots.SelectMany(l => l.Written).OrderBy(w => w.At).Select(w => w.Event.ToJsonString()))}]");
+        var foretold = new Dictionary<string, List<Foretold>>(StringComparer.Ordinal);
+        cellar.Record.Read(c =>
+        {
+            var courses = new CourseBook(trustKept: false);
+            courses.Use(c);
+            var estimating = new Estimating(courses);
+            var places = PlaceRows.All(c);
+            for (int week = 1; week < Weeks; week++)
+            {
+                var at = Start.AddDays(7 * week);
+                foreach (var (id, bin) in estimating.At(BookBuilder.Then(book, at), places, Cells.Of(at)).Bins)
+                {
+                    bin.Way.Moves.Should().Be(bin.Place == Cellar.CuringRoom, "only what is being cured is thought to move");
+                    Note($"{id} fit", bin, bin.FitToMove);
+                    Note($"{id} peeping", bin, bin.Peeping);
+                    Note($"{id} sprouted", bin, bin.Sprouted);
+                }
+
+                _ = courses.TakeNew();
+
+                void Note(string what, BinEstimate bin, When? when)
+                {
+                    if (when is not { Likely: { } likely } || likely <= at) return;
+                    if (!foretold.TryGetValue(what, out var list)) foretold.Add(what, list = []);
+                    list.Add(new Foretold(at, when, bin.InCuring, bin.Variety));
+                }
+            }
+
+            return 0;
+        });
+
+        var pairs = foretold.SelectMany(f => f.Value.SelectMany((early, i) => f.Value.Skip(i + 1).Select(late => new Pair(f.Key.Split(' ')[1], early, late)))).ToList();
+        double held = Say("all", pairs);
+        foreach (var g in pairs.GroupBy(p => p.What)) Say(g.Key, g);
+        foreach (var g in pairs.Where(p => p.What != "fit").GroupBy(p => (p.Earlier.InCuring, p.Later.InCuring))) Say($"sprouting, foretold {Room(g.Key.Item1)}, then {Room(g.Key.Item2)}", g);
+        foreach (var g in pairs.Where(p => p.What != "fit").GroupBy(p => p.Earlier.Variety ?? "no variety")) Say(g.Key, g);
+        foreach (var g in pairs.GroupBy(p => (int)(p.Later.At - p.Earlier.At).TotalDays / 28).OrderBy(g => g.Key)) Say($"{4 * g.Key} to {(4 * g.Key) + 3} weeks apart", g);
+        double next = Say("sprouting, foretold in the curing room, then within eight weeks", pairs.Where(p => p.What != "fit" && p.Earlier.InCuring && p.Later.At - p.Earlier.At <= TimeSpan.FromDays(56)));
+        pairs.Count.Should().BeGreaterThan(10_000);
+        held.Should().BeGreaterThan(90, "the interval says nine in ten");
+        next.Should().BeGreaterThan(90, "the move into the cellar is no surprise");
+
+        static string Room(bool curing) => curing ? "in the curing room" : "in the cellar";
+    }
+
+    private double Say(string what, IEnumerable<Pair> of)
+    {
+        var pairs = of.ToList();
+        double held = 100.0 * pairs.Count(p => p.Held) / pairs.Count;
+        output.WriteLine(string.Create(
+            CultureInfo.InvariantCulture,
+            $"{what}: {pairs.Count} pairs, held {held:0.0} % (later than said {100.0 * pairs.Count(p => p.Later.When.Likely > p.Earlier.When.Late) / pairs.Count:0.0}), moved by {pairs.Average(p => Math.Abs((p.Later.When.Likely!.Value - p.Earlier.When.Likely!.Value).TotalDays)):0.0} d, interval {pairs.Where(p => p.Earlier.When.Late is not null).Average(p => (p.Earlier.When.Late!.Value - p.Earlier.When.Early!.Value).TotalDays):0} d wide"));
+        return held;
+    }
+
+    private sealed record Foretold(DateTimeOffset At, When When, bool InCuring, string? Variety);
+
+    private sealed record Pair(string What, Foretold Earlier, Foretold Later)
+    {
+        /// <summary>What has no late end may be as late as it will.</summary>
+        public bool Held => Later.When.Likely >= Earlier.When.Early && !(Later.When.Likely > Earlier.When.Late);
+    }
+}
