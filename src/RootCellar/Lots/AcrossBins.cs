@@ -8,6 +8,9 @@ namespace RootCellar.Lots;
 /// <param name="ExpectedKg">What the bins of today will weigh, if nothing is taken out.</param>
 internal sealed record ExpectedLine(string Crop, string? Grade, int Bins, double BookKg, Interval ExpectedKg, double PromisedKg)
 {
+    /// <summary>What will have gone by then since the scale last said: <see cref="Shrink.ByEstimateGrams"/> of that day.</summary>
+    public double ShrinkKg => BookKg - ExpectedKg.Value;
+
     public double FreeKg => ExpectedKg.Value - PromisedKg;
 
     /// <summary>What is free even if the bins come out at the low end.</summary>

@@ -153,16 +153,19 @@ internal sealed class Ahead
         double.IsFinite(days) ? new When(Reached(healed, days / factor), Reached(healed, days), Reached(healed, days * factor, EdgeDays)) : null;
 
     /// <summary>When the rest is over.</summary>
-    public When? Peeping(double restDays, double factor) =>
-        double.IsNaN(restDays) ? null : new When(Reached(rest, restDays / factor), Reached(rest, restDays), Reached(rest, restDays * factor, EdgeDays));
+    /// <param name="restDays">The rest, days at 10 C.</param>
+    /// <param name="shorter">By what factor it may be shorter (5 %).</param>
+    /// <param name="longer">And longer (95 %).</param>
+    public When? Peeping(double restDays, double shorter, double longer) =>
+        double.IsNaN(restDays) ? null : new When(Reached(rest, restDays / shorter), Reached(rest, restDays), Reached(rest, restDays * longer, EdgeDays));
 
     /// <summary>When 80 % of the tubers have a sprout of 5 mm. The air that ends the rest sooner or later lengthens the sprouts faster or slower too.</summary>
-    public When? Sprouted(double restDays, double factor)
+    public When? Sprouted(double restDays, double shorter, double longer)
     {
         if (double.IsNaN(restDays)) return null;
         double likely = Long(restDays, 0, Days);
         double off = OffC(Math.Min(likely, Days));
-        return new When(Date(Long(restDays / factor, off, Days)), Date(likely), Date(Long(restDays * factor, -off, EdgeDays)));
+        return new When(Date(Long(restDays / shorter, off, Days)), Date(likely), Date(Long(restDays * longer, -off, EdgeDays)));
     }
 
     /// <summary>In how many days the sprouts are 5 mm long, in air warmer by so many C than thought; infinite: not within.</summary>

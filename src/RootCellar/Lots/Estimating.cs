@@ -108,7 +108,7 @@ internal sealed class Estimating(CourseBook courses)
         foreach (var gone in failed.Keys.Where(k => !book.Lots.ContainsKey(k)).ToList()) failed.Remove(gone);
         foreach (var gone in learned.Keys.Where(k => !going.Contains(k)).ToList()) learned.Remove(gone);
         foreach (var gone in forecasts.Keys.Where(k => !keys.Contains(k)).ToList()) forecasts.Remove(gone);
-        return LotViews.Of(Cells.At(now), bins, not, unfollowed);
+        return LotViews.Of(Cells.At(now), book, bins, not, unfollowed);
     }
 
     /// <summary>The bins of one lot; null where it cannot be worked out, whatever it threw. What costs that much is not tried every minute.</summary>
@@ -203,20 +203,23 @@ internal sealed class Estimating(CourseBook courses)
         var ifLeft = ReferenceEquals(stay, ahead) ? outlook : new BinOutlook(stay, weight, soFar, begun, known);
         var kg = outlook.KgIn(0);
 
-        double rest = Spread.Factor(known.RestSpread, Spread.For(Spread.DarkRestFactor, course.DarkShare));
+        double dark = Spread.For(Spread.DarkRestFactor, course.DarkShare);
+        var rest = (Shorter: Spread.Factor(known.RestShorter, dark), Longer: Spread.Factor(known.RestLonger, dark));
         double restDays = known.RestDaysAt10C;
-        double toCome = double.IsNaN(restDays) ? rest : Spread.Factor(rest, ahead.RestFactor(restDays));
+        double unknownAir = double.IsNaN(restDays) ? 1 : ahead.RestFactor(restDays);
+        var (shorter, longer) = (Spread.Factor(rest.Shorter, unknownAir), Spread.Factor(rest.Longer, unknownAir));
+        // The first sprouts anybody saw in it: a fact, whatever the reckoning says.
+        var sprouting = bin.SproutsSeen.FirstOrDefault(s => s.Share != Ledger.SproutsSeen.None && Cells.Of(s.At) <= now);
         var loss = ifLeft.LossKg(kg.Value, IfLeftDays);
         double sprouts = Math.Max(0, ifLeft.SproutedShareIn(IfLeftDays) - state.SproutedShare) * SproutCost * kg.Value;
         double rot = Advising.RotSign(bin, Cells.At(now)) is null ? 0 : RotCost * kg.Value;
-        var lost = 100 * (1 - Portable.Exp(-((known.Water.Median * course.Water) + course.Breath)));
         var estimate = new BinEstimate(
             bin.Id, lot.Id, lot.Crop, lot.Variety, bin.Grade, bin.Place, lot.DugAt, bin.FilledAt, Cells.At(now),
-            bin.BookKg, kg, lost, known.Water.Interval90,
+            bin.BookKg, kg, Shrink.Of(bin, kg.Value), known.Water.Interval90,
             state.Stage, state.HealedDays, path.Traits.Rule != CuringRule.None,
             stay.Healing(Curing.DaysTo(path.Traits.Rule, HealingStage.Adequate), healing),
-            double.IsNaN(restDays) ? null : new Interval(Math.Min(1, course.RestDays / restDays / rest), state.RestUsed, Math.Min(1, course.RestDays / restDays * rest)),
-            ahead.Peeping(restDays, toCome), ahead.Sprouted(restDays, toCome),
+            double.IsNaN(restDays) ? null : new Interval(Math.Min(1, course.RestDays / restDays / rest.Longer), state.RestUsed, sprouting is not null ? 1 : Math.Min(1, course.RestDays / restDays * rest.Shorter)),
+            sprouting is null || double.IsNaN(restDays) ? ahead.Peeping(restDays, shorter, longer) : new When(sprouting.At, sprouting.At, sprouting.At), ahead.Sprouted(restDays, shorter, longer),
             state.SproutMm, 100 * state.SproutedShare, state.PulpC, state.WetHours, state.WetRunHours, state.ColdHours, state.FreezingHours,
             state.LightHours, state.SweetDegreeDays, course.DarkHours, 100 * course.DarkShare,
             new LossIfLeft(IfLeftDays, loss, loss.Value + sprouts + rot),
@@ -226,6 +229,9 @@ internal sealed class Estimating(CourseBook courses)
         {
             Outlook = outlook,
             Way = way,
+            Seen = bin.SproutsSeen.LastOrDefault(s => Cells.Of(s.At) <= now) is { } look ? new SproutsLook(bin.Id, look.At, look.Share, look.LengthMm) : null,
+            SproutsSeen = sprouting is not null,
+            ScaleStepKg = bin.Weighings.LastOrDefault(w => Cells.Of(w.At) <= now)?.ResolutionKg ?? ScaleStep.AssumedKg,
             InCuring = purpose == Purpose.Curing,
         };
         return estimate with { Advice = Advising.Of(lot, bin, path.Traits.Crop, purpose, course, stay, estimate, Cells.At(now), courses.Air.EverMeasured(bin.Place ?? "", now - 1), calendar) };
