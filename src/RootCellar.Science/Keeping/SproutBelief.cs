@@ -43,14 +43,15 @@ public sealed class SproutBelief
     private const double WrongBin = 0.002;
 
     /// <summary>
-    /// Tubers of a lot wake one after the other: standard deviation of the logarithm of their rest (derived: the first eyes peep up to four weeks before
-    /// 80 % have 5 mm at 45 F, Olsen, Univ. of Idaho 2013, and the lengthening itself takes under three of them).
+    /// Tubers of a lot wake one after the other: standard deviation of the logarithm of their rest (derived: the first eyes peep up to four
+    /// weeks before 80 % have 5 mm at 45 F, Olsen, Univ. of Idaho 2013, and the lengthening itself takes under three of them).
     /// </summary>
     private const double TuberSpread = 0.04;
 
     private const double LateTubers = 0.8416212335729143;
 
-    private static readonly double[] Tubers = [.. Enumerable.Range(0, 9).Select(i => Portable.Exp(TuberSpread * (Portable.NormalQuantile((i + 0.5) / 9) - LateTubers)))];
+    private static readonly double[] Tubers = [.. Enumerable.Range(0, 9)
+        .Select(i => Portable.Exp(TuberSpread * (Portable.NormalQuantile((i + 0.5) / 9) - LateTubers)))];
 
     // What a glance at any bin on any day of the season shows (assumed).
     private static readonly double[] AnyBin = [0.6, 0.2, 0.1, 0.1];
@@ -65,7 +66,7 @@ public sealed class SproutBelief
     public static ReadOnlySpan<double> Multipliers => Grid;
 
     /// <summary>Before anybody has looked: a lognormal about 1, and odd lots anywhere.</summary>
-    /// <param name="factor">The 5 to 95 % factor of both together, either way (<see cref="RestPrior.Factor"/>), above 1 and at most 3.</param>
+    /// <param name="factor">The 5 to 95 % factor of both together, either way (<see cref="RestPrior.Factor"/>), above 1, at most 3.</param>
     public static SproutBelief Before(double factor)
     {
         Air.Require.Within(factor, 1.001, WidestFactor, nameof(factor));
@@ -80,7 +81,9 @@ public sealed class SproutBelief
         }
 
         double usual = (narrow + wide) / 2;
-        return new SproutBelief(Normal([.. Grid.Select(m => (1 - OddLots) * Portable.Exp(-0.5 * Square(Portable.Log(m) / usual)) / (usual * RootTwoPi) + OddLots / (2 * Portable.Log(Widest)))]));
+        double odd = OddLots / (2 * Portable.Log(Widest));
+        double Usual(double m) => Portable.Exp(-0.5 * Square(Portable.Log(m) / usual)) / (usual * RootTwoPi);
+        return new SproutBelief(Normal([.. Grid.Select(m => (1 - OddLots) * Usual(m) + odd)]));
     }
 
     /// <summary>Share of a lot's tubers whose sprouts would show, 0 to 1.</summary>
@@ -157,7 +160,8 @@ public sealed class SproutBelief
         get
         {
             double middle = Quantile(0.5);
-            return new Air.Interval(Math.Min(Quantile(0.05), middle / LeastFactor90), middle, Math.Max(Quantile(0.95), middle * LeastFactor90));
+            return new Air.Interval(
+                Math.Min(Quantile(0.05), middle / LeastFactor90), middle, Math.Max(Quantile(0.95), middle * LeastFactor90));
         }
     }
 

@@ -116,9 +116,9 @@ internal sealed record Promise(long Entry, string Order, string Crop, string? Gr
 }
 
 /// <summary>
-/// Where everything dug of a lot is, in whole grams: <c>Dug + Found = OnHand + Loose + the sum of Outs + Shrink</c>, always. Shrink is what weigh-ins,
-/// sortings and emptied bins showed to be missing, below 0 where they showed more than the book had. Loose is dug and in no bin yet; found is what
-/// came into bins beyond the weight of the field.
+/// Where everything dug of a lot is, in whole grams: <c>Dug + Found = OnHand + Loose + the sum of Outs + Shrink</c>, always.
+/// Shrink is what weigh-ins, sortings and emptied bins showed to be missing, below 0 where they showed more than the book had.
+/// Loose is dug and in no bin yet; found is what came into bins beyond the weight of the field.
 /// </summary>
 internal sealed record Balance(long DugGrams, long OnHandGrams, long LooseGrams, long ShrinkGrams, IReadOnlyDictionary<string, long> OutGrams)
 {

@@ -77,7 +77,8 @@ internal sealed partial class BookBuilder
         var net = weighed.Amount.Grams!.Value - Whole(weighed.TareKg ?? 0);
         var resolution = ScaleStep.Of(weighed.ResolutionKg, weighed.Amount);
         // What is only read off a figure is no excuse for a bin that grew.
-        var slack = Whole(Math.Max(weighed.ResolutionKg ?? ScaleStep.AssumedKg, bin.Weighings.Count > 0 ? bin.Weighings[^1].ResolutionKg : 0)) + bin.VolumeSlackGrams;
+        double before = bin.Weighings.Count > 0 ? bin.Weighings[^1].ResolutionKg : 0;
+        var slack = Whole(Math.Max(weighed.ResolutionKg ?? ScaleStep.AssumedKg, before)) + bin.VolumeSlackGrams;
         if (net > bin.Grams + slack) Doubt(id, weighed, QuestionCode.TooHeavy, $"Bin {bin.Id} would weigh {Kg(net)}, and by the book it cannot be more than {Kg(bin.Grams)}{(weighed.TareKg is null ? "; is that with the empty bin, whose tareKg is missing" : "")}? Or is it another bin?", new { bin = bin.Id, weighsKg = net / 1000.0, holdsKg = bin.Grams / 1000.0, tareGiven = weighed.TareKg is not null });
         bin.Weighings.Add(new Weighing(id, at, net / 1000.0, resolution, weighed.TareKg is null ? null : weighed.Amount.Grams / 1000.0, weighed.TareKg, bin.Grams / 1000.0));
         bin.Shrink(id, at, bin.Grams - net);

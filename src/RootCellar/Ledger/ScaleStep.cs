@@ -9,8 +9,8 @@ internal static class ScaleStep
     public const double AssumedKg = 0.1;
 
     /// <summary>
-    /// The step as given; else read off the figure: whole and half pounds or kilograms are taken for a hanging scale good to a half (assumed: it shows nothing
-    /// else, and a finer scale does so one time in five); no finer than <see cref="AssumedKg"/>.
+    /// The step as given; else read off the figure: whole and half pounds or kilograms are taken for a hanging scale good to a half
+    /// (assumed: it shows nothing else, and a finer scale does so one time in five); no finer than <see cref="AssumedKg"/>.
     /// </summary>
     public static double Of(double? givenKg, in Amount amount)
     {

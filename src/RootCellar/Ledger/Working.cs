@@ -55,7 +55,10 @@ internal sealed class WorkingLot(Fact.Dug dug)
         var dugGrams = DugGrams ?? FilledGrams;
         // A field weight is a rough one: more may come into the bins.
         var found = Math.Max(0, FilledGrams - dugGrams);
-        var balance = new Balance(dugGrams, Bins.Sum(b => b.Grams), Math.Max(0, dugGrams - FilledGrams), ShrinkGrams, OutGrams) { FoundGrams = found };
+        var balance = new Balance(dugGrams, Bins.Sum(b => b.Grams), Math.Max(0, dugGrams - FilledGrams), ShrinkGrams, OutGrams)
+        {
+            FoundGrams = found,
+        };
         return new LotView(
             Dug.Lot, Dug.Crop, Dug.Variety ?? Row?.Planted.Variety, Dug.Row, Dug.PlantedOn ?? Row?.Planted.PlantedOn, Dug.DugOn, Dug.DugAt, Dug.Skin, Dug.Flags, Dug.PulpC, DugGrams, bins, balance, [.. Entries]);
     }

@@ -120,7 +120,7 @@ internal static class AcrossBins
     }
 
     private static Interval Expected(LotViews views, BinView bin, DateTimeOffset on) =>
-        views.Bins.TryGetValue(bin.Id, out var estimate) && estimate.FilledAt == bin.FilledAt
+        views.Of(bin) is { } estimate
             ? on <= estimate.At ? estimate.Kg : estimate.Outlook.KgIn((on - estimate.At).TotalDays)
             : new Interval(bin.BookKg, bin.BookKg, bin.BookKg);
 

@@ -14,8 +14,8 @@ internal sealed record When(DateTimeOffset? Early, DateTimeOffset? Likely, DateT
 internal readonly record struct AirAhead(double FromDay, LotAir Air, bool Assumed, double? DriftC = null)
 {
     /// <summary>
-    /// A trend goes on and fades, a third of it left after so many days (a damped trend: Gardner and McKenzie 1985, Management Science 31, from memory;
-    /// the days are assumed).
+    /// A trend goes on and fades, a third of it left after so many days (a damped trend: Gardner and McKenzie 1985, Management Science 31,
+    /// from memory; the days are assumed).
     /// </summary>
     public const double TrendDays = 30;
 
@@ -29,8 +29,8 @@ internal readonly record struct AirAhead(double FromDay, LotAir Air, bool Assume
 
 /// <summary>
 /// What a lot will do in the air it is thought to have: the fold carried on in steps of six hours, its figures noted day by day.
-/// Each air begins as the mean of the last three days and goes on with the trend of the last weeks; how far months to come may be off that is
-/// <see cref="RestFactor"/>.
+/// Each air begins as the mean of the last three days and goes on with the trend of the last weeks; how far months to come may be off that
+/// is <see cref="RestFactor"/>.
 /// </summary>
 internal sealed class Ahead
 {
@@ -48,7 +48,10 @@ internal sealed class Ahead
     /// </summary>
     public const double AirOffC = 3.3;
 
-    /// <summary>And where the air is assumed to begin with, or nobody knows yet whether it warms or cools, C: as <see cref="Spread.DarkRestFactor"/>.</summary>
+    /// <summary>
+    /// And where the air is assumed to begin with, or nobody knows yet whether it warms or cools, C: as
+    /// <see cref="Spread.DarkRestFactor"/>.
+    /// </summary>
     public const double AssumedOffC = 3;
 
     /// <summary>Half of <see cref="AirOffC"/> is reached after so many days (assumed: weather passes, the season stays).</summary>
@@ -69,7 +72,8 @@ internal sealed class Ahead
     private readonly IReadOnlyList<AirAhead> legs;
     private readonly double moveOffDays;
 
-    private Ahead(Course from, IReadOnlyList<AirAhead> legs, double moveOffDays) => (this.from, this.legs, this.moveOffDays) = (from, legs, moveOffDays);
+    private Ahead(Course from, IReadOnlyList<AirAhead> legs, double moveOffDays) =>
+        (this.from, this.legs, this.moveOffDays) = (from, legs, moveOffDays);
 
     /// <summary>The air it begins with.</summary>
     public LotAir Air => legs[0].Air;
@@ -107,8 +111,11 @@ internal sealed class Ahead
         return ahead;
     }
 
-    /// <summary>Water (as a sum of shares, by the middle of what is published), what of it is in assumed air, and breath, lost from now to a day.</summary>
-    public (double Water, double DarkWater, double Breath) Lost(double days) => (At(water, days) - water[0], At(darkWater, days), At(breath, days) - breath[0]);
+    /// <summary>
+    /// Water (as a sum of shares, by the middle of what is published), what of it is in assumed air, and breath, lost from now to a day.
+    /// </summary>
+    public (double Water, double DarkWater, double Breath) Lost(double days) =>
+        (At(water, days) - water[0], At(darkWater, days), At(breath, days) - breath[0]);
 
     /// <summary>Share of the tubers with a sprout of 5 mm in so many days.</summary>
     public double SproutedShare(double days) => At(share, days);
@@ -122,8 +129,8 @@ internal sealed class Ahead
     }
 
     /// <summary>
-    /// What is not known of the way adds so much to the spread of a rest, as a 5 to 95 % factor: air to come that is warmer or colder than it
-    /// was of late, and a move that comes sooner or later. Without either the dates would be as sure as the weather of these three days.
+    /// What is not known of the way adds so much to the spread of a rest, as a 5 to 95 % factor: air to come that is warmer or colder than
+    /// it was of late, and a move that comes sooner or later. Without either the dates would be as sure as the weather of these three days.
     /// </summary>
     public double RestFactor(double restDaysAt10C)
     {
@@ -145,21 +152,29 @@ internal sealed class Ahead
     }
 
     /// <summary>How far the mean temperature up to a day may be off, C, 5 to 95 % either way.</summary>
-    private double OffC(double days) =>
-        Spread.Beside(AirOffC * days / (days + AirOffDays), legs.Any(l => (l.Assumed || l.DriftC is null) && l.FromDay < days) ? AssumedOffC : 0);
+    private double OffC(double days) => Spread.Beside(
+        AirOffC * days / (days + AirOffDays),
+        legs.Any(l => (l.Assumed || l.DriftC is null) && l.FromDay < days) ? AssumedOffC : 0);
 
     /// <summary>When healing comes to a stage whose days may be off by a factor either way. In the past: now.</summary>
     public When? Healing(double days, double factor) =>
-        double.IsFinite(days) ? new When(Reached(healed, days / factor), Reached(healed, days), Reached(healed, days * factor, EdgeDays)) : null;
+        double.IsFinite(days)
+            ? new When(Reached(healed, days / factor), Reached(healed, days), Reached(healed, days * factor, EdgeDays))
+            : null;
 
     /// <summary>When the rest is over.</summary>
     /// <param name="restDays">The rest, days at 10 C.</param>
     /// <param name="shorter">By what factor it may be shorter (5 %).</param>
     /// <param name="longer">And longer (95 %).</param>
     public When? Peeping(double restDays, double shorter, double longer) =>
-        double.IsNaN(restDays) ? null : new When(Reached(rest, restDays / shorter), Reached(rest, restDays), Reached(rest, restDays * longer, EdgeDays));
+        double.IsNaN(restDays)
+            ? null
+            : new When(Reached(rest, restDays / shorter), Reached(rest, restDays), Reached(rest, restDays * longer, EdgeDays));
 
-    /// <summary>When 80 % of the tubers have a sprout of 5 mm. The air that ends the rest sooner or later lengthens the sprouts faster or slower too.</summary>
+    /// <summary>
+    /// When 80 % of the tubers have a sprout of 5 mm. The air that ends the rest sooner or later lengthens the sprouts faster or slower
+    /// too.
+    /// </summary>
     public When? Sprouted(double restDays, double shorter, double longer)
     {
         if (double.IsNaN(restDays)) return null;
@@ -190,7 +205,8 @@ internal sealed class Ahead
         return Dormancy.SproutMmPerDay(((pulp[day] + pulp[day + 1]) / 2) + warmerC) * (1 - Dormancy.LightInhibition(lux));
     }
 
-    private double PulpC(LotAir air) => double.IsNaN(air.PulpC) ? air.TemperatureC + PackingTraits.Of(from.State.Traits.Packing).WarmerC : air.PulpC;
+    private double PulpC(LotAir air) =>
+        double.IsNaN(air.PulpC) ? air.TemperatureC + PackingTraits.Of(from.State.Traits.Packing).WarmerC : air.PulpC;
 
     private DateTimeOffset? Reached(double[] series, double value, int within = Days) => Date(Day(series, value, within));
 

@@ -218,8 +218,13 @@ internal sealed class Estimating(CourseBook courses)
             bin.BookKg, kg, Shrink.Of(bin, kg.Value), known.Water.Interval90,
             state.Stage, state.HealedDays, path.Traits.Rule != CuringRule.None,
             stay.Healing(Curing.DaysTo(path.Traits.Rule, HealingStage.Adequate), healing),
-            double.IsNaN(restDays) ? null : new Interval(Math.Min(1, course.RestDays / restDays / rest.Longer), state.RestUsed, sprouting is not null ? 1 : Math.Min(1, course.RestDays / restDays * rest.Shorter)),
-            sprouting is null || double.IsNaN(restDays) ? ahead.Peeping(restDays, shorter, longer) : new When(sprouting.At, sprouting.At, sprouting.At), ahead.Sprouted(restDays, shorter, longer),
+            double.IsNaN(restDays) ? null : new Interval(
+                Math.Min(1, course.RestDays / restDays / rest.Longer), state.RestUsed,
+                sprouting is not null ? 1 : Math.Min(1, course.RestDays / restDays * rest.Shorter)),
+            sprouting is null || double.IsNaN(restDays)
+                ? ahead.Peeping(restDays, shorter, longer)
+                : new When(sprouting.At, sprouting.At, sprouting.At),
+            ahead.Sprouted(restDays, shorter, longer),
             state.SproutMm, 100 * state.SproutedShare, state.PulpC, state.WetHours, state.WetRunHours, state.ColdHours, state.FreezingHours,
             state.LightHours, state.SweetDegreeDays, course.DarkHours, 100 * course.DarkShare,
             new LossIfLeft(IfLeftDays, loss, loss.Value + sprouts + rot),
@@ -229,12 +234,18 @@ internal sealed class Estimating(CourseBook courses)
         {
             Outlook = outlook,
             Way = way,
-            Seen = bin.SproutsSeen.LastOrDefault(s => Cells.Of(s.At) <= now) is { } look ? new SproutsLook(bin.Id, look.At, look.Share, look.LengthMm) : null,
+            Seen = bin.SproutsSeen.LastOrDefault(s => Cells.Of(s.At) <= now) is { } look
+                ? new SproutsLook(bin.Id, look.At, look.Share, look.LengthMm)
+                : null,
             SproutsSeen = sprouting is not null,
             ScaleStepKg = bin.Weighings.LastOrDefault(w => Cells.Of(w.At) <= now)?.ResolutionKg ?? ScaleStep.AssumedKg,
             InCuring = purpose == Purpose.Curing,
         };
-        return estimate with { Advice = Advising.Of(lot, bin, path.Traits.Crop, purpose, course, stay, estimate, Cells.At(now), courses.Air.EverMeasured(bin.Place ?? "", now - 1), calendar) };
+        bool measured = courses.Air.EverMeasured(bin.Place ?? "", now - 1);
+        return estimate with
+        {
+            Advice = Advising.Of(lot, bin, path.Traits.Crop, purpose, course, stay, estimate, Cells.At(now), measured, calendar),
+        };
     }
 
     /// <summary>What a way will do: left where it is, and along the way it is thought to take.</summary>
@@ -261,11 +272,15 @@ internal sealed class Estimating(CourseBook courses)
         return forecast;
     }
 
-    /// <summary>In how many days it is likely to be fit to move, now at the earliest, and how many days the move may be off. Infinite: it does not heal there.</summary>
+    /// <summary>
+    /// In how many days it is likely to be fit to move, now at the earliest, and how many days the move may be off. Infinite: it does not
+    /// heal there.
+    /// </summary>
     private static (double Days, double OffDays) Fit(CuringRule rule, Course course, Ahead stay, double healing)
     {
         if (rule == CuringRule.None || course.State.Stage >= HealingStage.Adequate) return (0, Ahead.MovedLaterDays);
-        if (stay.Healing(Curing.DaysTo(rule, HealingStage.Adequate), healing) is not { Likely: { } likely } when) return (double.PositiveInfinity, 0);
+        if (stay.Healing(Curing.DaysTo(rule, HealingStage.Adequate), healing) is not { Likely: { } likely } when)
+            return (double.PositiveInfinity, 0);
         double late = when.Late is { } l ? (l - likely).TotalDays : Ahead.Days;
         double early = when.Early is { } e ? (likely - e).TotalDays : 0;
         return ((likely - stay.Start).TotalDays, Spread.Beside(Math.Max(late, early), Ahead.MovedLaterDays));
@@ -282,10 +297,14 @@ internal sealed class Estimating(CourseBook courses)
     {
         long hour = now / Cells.PerHour;
         if (drifts.TryGetValue(place, out var known) && known.Hour == hour) return known.DriftC;
-        double? drift = courses.Air.Mean(place, now - TrendOver, now) is { } late && late.Known > TrendOver / 2
-            && courses.Air.Mean(place, now - (2 * TrendOver), now - TrendOver) is { } early && early.Known > TrendOver / 2
-                ? Math.Clamp((late.Air.TemperatureC - early.Air.TemperatureC) / (TrendOver / (double)Cells.PerDay) * AirAhead.TrendDays, -MostDriftC, MostDriftC)
-                : null;
+        double? drift = null;
+        if (courses.Air.Mean(place, now - TrendOver, now) is { } late && late.Known > TrendOver / 2
+            && courses.Air.Mean(place, now - (2 * TrendOver), now - TrendOver) is { } early && early.Known > TrendOver / 2)
+        {
+            double aDay = (late.Air.TemperatureC - early.Air.TemperatureC) / (TrendOver / (double)Cells.PerDay);
+            drift = Math.Clamp(aDay * AirAhead.TrendDays, -MostDriftC, MostDriftC);
+        }
+
         drifts[place] = (hour, drift);
         return drift;
     }

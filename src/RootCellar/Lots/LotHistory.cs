@@ -16,7 +16,8 @@ namespace RootCellar.Lots;
 /// <param name="RestUsed">Share of the rest used, of the bin that is furthest on; null where dormancy is not followed.</param>
 /// <param name="DarkHours">Hours since digging whose air nobody measured, of the bin with the most.</param>
 internal sealed record LotSample(
-    DateTimeOffset At, int Bins, double BookKg, Interval Kg, Shrink Shrink, double HealedDays, HealingStage Stage, Interval? RestUsed, double DarkHours);
+    DateTimeOffset At, int Bins, double BookKg, Interval Kg, Shrink Shrink, double HealedDays,
+    HealingStage Stage, Interval? RestUsed, double DarkHours);
 
 /// <summary>A lot's past in steps, oldest first.</summary>
 /// <param name="Rule">How it cures.</param>
@@ -162,7 +163,9 @@ internal sealed class LotHistory
         if (bins.Count == 0) return null;
         double kg = bins.Sum(b => b.Kg.Value);
         // One bin by itself is what it is; of several, what was sorted between them is neither in nor out.
-        var shrink = fillings.Count == 1 ? bins[0].Shrink : Shrink.Of(fillings.Where(f => f.FilledAt <= Cells.At(cell)), f => of[fillings.IndexOf(f)]?.Kg.Value, PastFigures.Until(cell));
+        var shrink = fillings.Count == 1
+            ? bins[0].Shrink
+            : Shrink.Of(fillings.Where(f => f.FilledAt <= Cells.At(cell)), f => of[fillings.IndexOf(f)]?.Kg.Value, PastFigures.Until(cell));
         var latest = bins.MinBy(b => b.HealedDays)!;
         return new LotSample(
             Cells.At(cell), bins.Count, bins.Sum(b => b.BookKg), new Interval(bins.Sum(b => b.Kg.Low), kg, bins.Sum(b => b.Kg.High)),

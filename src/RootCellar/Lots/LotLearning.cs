@@ -91,7 +91,10 @@ internal static class LotLearning
         return [.. paths.Concat(untaught).Select(p => (p.Key.Item1, p.Value))];
     }
 
-    private static (Dictionary<(string, DateTimeOffset), LotPath> Paths, Dictionary<(string, DateTimeOffset), LotPath> Untaught, Interval RestLearned) Ways(
+    private static (
+        Dictionary<(string, DateTimeOffset), LotPath> Paths,
+        Dictionary<(string, DateTimeOffset), LotPath> Untaught,
+        Interval RestLearned) Ways(
         LotView lot, LotPrior prior, IReadOnlyDictionary<string, Purpose> purposes, CourseBook courses, long now)
     {
         var untaught = PathsOf(lot, LotKnown.Traits(prior, 1), purposes);

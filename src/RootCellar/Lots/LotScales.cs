@@ -72,13 +72,15 @@ internal sealed class LotScales(LotPrior prior, Dictionary<(string, DateTimeOffs
         long cell = Math.Clamp(Cells.Of(deed.At), paths[key].Dug, now);
         if (!fillings.TryGetValue(key, out var filling))
         {
-            if (deed.Kg > 0) fillings.Add(key, Begin(deed.Bin, 0, cell, deed.Kg, OnTheScale.PassingSdKg(deed.Kg, deed.Bin.ByMeasure ? LotLearning.MeasuredShare : LotLearning.WeighedShare)));
+            double share = deed.Bin.ByMeasure ? LotLearning.MeasuredShare : LotLearning.WeighedShare;
+            if (deed.Kg > 0) fillings.Add(key, Begin(deed.Bin, 0, cell, deed.Kg, OnTheScale.PassingSdKg(deed.Kg, share)));
             return;
         }
 
         cell = Math.Max(cell, filling.Base.Cell);
         if (deed.Weighing is { } weighing) Weigh(key, filling, weighing, cell);
-        else if (deed.RestKg is { } rest) fillings[key] = Begin(filling.Bin, filling.Number + 1, cell, rest, OnTheScale.SdKg(ScaleStep.AssumedKg, 0));
+        else if (deed.RestKg is { } rest)
+            fillings[key] = Begin(filling.Bin, filling.Number + 1, cell, rest, OnTheScale.SdKg(ScaleStep.AssumedKg, 0));
         else if (deed.Kg < 0) Out(key, filling, -deed.Kg, cell);
         else In(key, filling, deed.Kg, cell);
     }

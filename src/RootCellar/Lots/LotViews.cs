@@ -151,7 +151,9 @@ internal sealed class BinOutlook(Ahead ahead, WeightBase weight, Lost soFar, Spr
     public Interval KgIn(double days)
     {
         var (water, dark, breath) = ahead.Lost(Math.Max(0, days));
-        var lost = new Lost(soFar.Water + water, soFar.DarkWater + dark, soFar.Breath + breath, soFar.Days + Math.Max(0, days), days > 0 ? SproutSpread.Of(begun, Sprouts(days)) : soFar.Sprouts);
+        var lost = new Lost(
+            soFar.Water + water, soFar.DarkWater + dark, soFar.Breath + breath, soFar.Days + Math.Max(0, days),
+            days > 0 ? SproutSpread.Of(begun, Sprouts(days)) : soFar.Sprouts);
         return Spread.Weight(weight.Kg, weight.SdKg, lost, learned.Water.Sides90, learned.Prior.BreathFactor);
     }
 
@@ -159,7 +161,8 @@ internal sealed class BinOutlook(Ahead ahead, WeightBase weight, Lost soFar, Spr
     public Interval LossKg(double nowKg, double days)
     {
         var (water, dark, breath) = ahead.Lost(days);
-        var left = Spread.Weight(nowKg, 0, new Lost(water, dark, breath, days, SproutSpread.Of(Sprouts(0), Sprouts(days))), learned.Water.Sides90, learned.Prior.BreathFactor);
+        var lost = new Lost(water, dark, breath, days, SproutSpread.Of(Sprouts(0), Sprouts(days)));
+        var left = Spread.Weight(nowKg, 0, lost, learned.Water.Sides90, learned.Prior.BreathFactor);
         return new Interval(nowKg - left.High, nowKg - left.Value, nowKg - left.Low);
     }
 
@@ -242,7 +245,9 @@ internal sealed record LotViews(
 
     public static readonly LotViews Nothing = new(null, FrozenDictionary<string, BinEstimate>.Empty, FrozenDictionary<string, LotEstimate>.Empty, []);
 
-    public static LotViews Of(DateTimeOffset at, Book book, IReadOnlyList<BinEstimate> bins, IReadOnlyList<string> notFollowed, IReadOnlyList<Unfollowed> unfollowed)
+    public static LotViews Of(
+        DateTimeOffset at, Book book, IReadOnlyList<BinEstimate> bins, IReadOnlyList<string> notFollowed,
+        IReadOnlyList<Unfollowed> unfollowed)
     {
         var kg = bins.ToDictionary(b => (b.Bin, b.FilledAt), b => b.Kg.Value);
         return new LotViews(
@@ -250,13 +255,18 @@ internal sealed record LotViews(
             bins.ToFrozenDictionary(b => b.Bin, StringComparer.Ordinal),
             bins.GroupBy(b => b.Lot, StringComparer.Ordinal).ToFrozenDictionary(
                 g => g.Key,
-                g => LotEstimate.Of([.. g], Shrink.Of(book.Lots[g.Key].Bins, b => kg.TryGetValue((b.Id, b.FilledAt), out double there) ? there : null)),
+                g => LotEstimate.Of([.. g], Shrink.Of(
+                    book.Lots[g.Key].Bins, b => kg.TryGetValue((b.Id, b.FilledAt), out double there) ? there : null)),
                 StringComparer.Ordinal),
             notFollowed)
         {
             Unfollowed = unfollowed.ToFrozenDictionary(u => u.Lot, StringComparer.Ordinal),
         };
     }
+
+    /// <summary>The estimate of this filling of a bin; null where it is empty or not worked out (yet).</summary>
+    public BinEstimate? Of(BinView bin) =>
+        bin.EmptiedAt is null && Bins.TryGetValue(bin.Id, out var estimate) && estimate.FilledAt == bin.FilledAt ? estimate : null;
 
     /// <summary>Bins to move now: healed far enough and still where they were cured.</summary>
     public IReadOnlyList<BinEstimate> MoveNow => [.. Bins.Values.Where(b => b.Cured && b.FitNow && b.InCuring).OrderBy(b => b.Bin, StringComparer.Ordinal)];

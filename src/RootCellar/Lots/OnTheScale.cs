@@ -23,10 +23,12 @@ internal sealed record OnTheScale(BinStart Start, long Begun, double BegunKg, Im
     /// <param name="tareSdKg">Standard error of what was taken off, kg.</param>
     public static double SdKg(double stepKg, double tareSdKg) => Spread.Beside(Spread.Beside(stepKg / Math.Sqrt(12), Repeat(stepKg)), tareSdKg);
 
-    /// <summary>Standard error of the empty bin's weight where it was taken off: it was weighed on the same scale; nought where it was not.</summary>
+    /// <summary>
+    /// Standard error of the empty bin's weight where it was taken off: it was weighed on the same scale; nought where it was not.
+    /// </summary>
     public static double TareErrorKg(double tareKg, double stepKg) => tareKg > 0 ? Math.Max(TareSdKg, SdKg(stepKg, 0)) : 0;
 
-    /// <summary>Standard error of what was weighed on its way in or out, kg: its share, and no finer than a household's scale shows.</summary>
+    /// <summary>Standard error of what was weighed on its way in or out, kg: its share; no finer than a household's scale.</summary>
     public static double PassingSdKg(double kg, double share) => Math.Max(kg * share, SdKg(ScaleStep.AssumedKg, 0));
 
     /// <summary>A weighing of it now. What went out was weighed too, each time with an error.</summary>

@@ -67,7 +67,8 @@ internal sealed class PastFigures(int most)
             Cells.At(cell), 1, bin.Steps.Where(s => s.At <= Until(cell)).Sum(s => s.Grams) / 1000.0, kg,
             Shrink.Of(bin, kg.Value, Until(cell)), at.HealedDays,
             Curing.StageAfter(path.Traits.Rule, at.HealedDays / path.Traits.HealingMultiplier),
-            double.IsNaN(restDays) ? null : new Interval(Math.Min(1, at.RestDays / restDays / rest.Longer), at.RestUsed, Math.Min(1, at.RestDays / restDays * rest.Shorter)),
+            double.IsNaN(restDays) ? null : new Interval(
+                Math.Min(1, at.RestDays / restDays / rest.Longer), at.RestUsed, Math.Min(1, at.RestDays / restDays * rest.Shorter)),
             at.DarkHours);
     }
 }

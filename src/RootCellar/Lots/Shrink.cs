@@ -3,13 +3,17 @@ using RootCellar.Ledger;
 namespace RootCellar.Lots;
 
 /// <summary>
-/// What a bin or a lot has shrunk by since it was filled, in whole grams: the one definition, which every page, report and file goes by. What went in is what went
-/// out, what has shrunk and what is left: <c>In = Out + ByScale + ByEstimate + Left</c>, always.
+/// What a bin or a lot has shrunk by since it was filled, in whole grams: the one definition, which every page, report and file goes by.
+/// What went in is what went out, what has shrunk and what is left: <c>In = Out + ByScale + ByEstimate + Left</c>, always.
 /// </summary>
 /// <param name="InGrams">What was filled in; of a bin by itself also what was sorted into it.</param>
 /// <param name="OutGrams">What was taken out; of a bin by itself also what was sorted out of it.</param>
-/// <param name="ByScaleGrams">What weigh-ins, sortings and emptied bins showed to be missing: it is in the book. Below 0 where they showed more.</param>
-/// <param name="ByEstimateGrams">What is reckoned to have gone since the scale last said: the book does not have it yet. Nought of what is not followed.</param>
+/// <param name="ByScaleGrams">
+/// What weigh-ins, sortings and emptied bins showed to be missing: it is in the book. Below 0 where they showed more.
+/// </param>
+/// <param name="ByEstimateGrams">
+/// What is reckoned to have gone since the scale last said: the book does not have it yet. Nought of what is not followed.
+/// </param>
 internal readonly record struct Shrink(long InGrams, long OutGrams, long ByScaleGrams, long ByEstimateGrams)
 {
     /// <summary>All of it.</summary>
@@ -39,7 +43,8 @@ internal readonly record struct Shrink(long InGrams, long OutGrams, long ByScale
             else gone -= step.Grams;
         }
 
-        return new Shrink(into, gone, scale, kg is { } there ? into - gone - scale - (long)Math.Round(there * 1000, MidpointRounding.AwayFromZero) : 0);
+        long since = kg is { } there ? into - gone - scale - (long)Math.Round(there * 1000, MidpointRounding.AwayFromZero) : 0;
+        return new Shrink(into, gone, scale, since);
     }
 
     /// <summary>Fillings of one lot together: what was sorted from one into another went neither in nor out.</summary>
@@ -53,22 +58,23 @@ internal readonly record struct Shrink(long InGrams, long OutGrams, long ByScale
         {
             var one = Of(bin, kgOf(bin), until);
             long sorted = bin.Steps.Where(s => s is { Kind: "sorted", Grams: > 0 } && !(s.At > until)).Sum(s => s.Grams);
-            all = new Shrink(all.InGrams + one.InGrams - sorted, all.OutGrams + one.OutGrams - sorted, all.ByScaleGrams + one.ByScaleGrams, all.ByEstimateGrams + one.ByEstimateGrams);
+            all = new Shrink(
+                all.InGrams + one.InGrams - sorted, all.OutGrams + one.OutGrams - sorted,
+                all.ByScaleGrams + one.ByScaleGrams, all.ByEstimateGrams + one.ByEstimateGrams);
         }
 
         return all;
     }
 
     /// <summary>A lot as it stands.</summary>
-    public static Shrink Of(LotView lot, LotViews views) => Of(lot.Bins, b => KgOf(b, views));
-
-    private static double? KgOf(BinView bin, LotViews views) =>
-        bin.EmptiedAt is null && views.Bins.TryGetValue(bin.Id, out var estimate) && estimate.FilledAt == bin.FilledAt ? estimate.Kg.Value : null;
+    public static Shrink Of(LotView lot, LotViews views) => Of(lot.Bins, b => views.Of(b)?.Kg.Value);
 }
 
 /// <summary>The JSON of <see cref="Shrink"/>; what went in is the sum of out, shrink and what is left.</summary>
-internal sealed record ShrinkShape(double InKg, double OutKg, double ByScaleKg, double ByEstimateKg, double ShrinkKg, double LeftKg, double Percent)
+internal sealed record ShrinkShape(
+    double InKg, double OutKg, double ByScaleKg, double ByEstimateKg, double ShrinkKg, double LeftKg, double Percent)
 {
     public static ShrinkShape Of(Shrink s) => new(
-        s.InGrams / 1000.0, s.OutGrams / 1000.0, s.ByScaleGrams / 1000.0, s.ByEstimateGrams / 1000.0, s.Grams / 1000.0, s.LeftGrams / 1000.0, Math.Round(s.Percent, 2));
+        s.InGrams / 1000.0, s.OutGrams / 1000.0, s.ByScaleGrams / 1000.0, s.ByEstimateGrams / 1000.0,
+        s.Grams / 1000.0, s.LeftGrams / 1000.0, Math.Round(s.Percent, 2));
 }

@@ -3,7 +3,9 @@ using RootCellar.Science.Air;
 
 namespace RootCellar.Pages;
 
-/// <summary>Weights in words no surer than they are: rounded to a step no finer than half their interval and than the scale they were read off.</summary>
+/// <summary>
+/// Weights in words no surer than they are: rounded to a step no finer than half their interval and than the scale they were read off.
+/// </summary>
 internal static class Roughly
 {
     private static readonly double[] Steps = [0.1, 0.5, 1, 5, 10, 50, 100, 500, 1000];
@@ -23,7 +25,8 @@ internal static class Roughly
     {
         if (kg.High - kg.Low <= 0) return null;
         var step = Step(show, kg, scaleStepKg);
-        return Strings.BetweenTwo.With(Number(Math.Floor((show.WeightOf(Math.Max(0, kg.Low)) / step) + 0.02) * step), Text(show, kg.High, kg, Math.Ceiling, scaleStepKg));
+        double low = Math.Floor((show.WeightOf(Math.Max(0, kg.Low)) / step) + 0.02) * step;
+        return Strings.BetweenTwo.With(Number(low), Text(show, kg.High, kg, Math.Ceiling, scaleStepKg));
     }
 
     /// <summary>How much is missing, rounded up, as "25 lb".</summary>

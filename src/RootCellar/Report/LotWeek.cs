@@ -48,7 +48,8 @@ internal sealed record LotAirWeek(double? RatePercent, double? LastWeekPercent, 
 /// <param name="RestStart">Share of the rest used when the week began; null where dormancy is not followed or it was not there.</param>
 internal sealed record LotProgress(
     bool Cured, HealingStage StageStart, HealingStage StageEnd, double HealedDaysStart, double HealedDaysEnd, double? RestStart, Interval? RestEnd,
-    When? FitToMove, When? Peeping, When? Sprouted, WayAhead? Way, SproutsLook? Seen, bool SproutsSeen, double WetHours, double LightHours, double ColdHours, double FreezingHours);
+    When? FitToMove, When? Peeping, When? Sprouted, WayAhead? Way, SproutsLook? Seen, bool SproutsSeen,
+    double WetHours, double LightHours, double ColdHours, double FreezingHours);
 
 /// <summary>The week of one lot. What is null is not followed: a crop the table does not know is known to the book only.</summary>
 /// <param name="DugGrams">What was dug of it this week.</param>

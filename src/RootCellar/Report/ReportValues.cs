@@ -179,7 +179,8 @@ internal sealed class ReportValues(WeekFigures week, ReportWords words, IReadOnl
         if (p.Cured && p.StageEnd < HealingStage.Adequate && words.About(p.FitToMove) is { } fit) yield return "fit to move " + fit;
         if (p.Seen is { } look) yield return words.Saw(look);
         string way = words.If(p.Way, id => placeNames.GetValueOrDefault(id, id));
-        if (!p.SproutsSeen && p.Peeping?.Likely > week.UpTo && words.About(p.Peeping) is { } peeping) yield return $"sprouts show {peeping}, {way}";
+        if (!p.SproutsSeen && p.Peeping?.Likely > week.UpTo && words.About(p.Peeping) is { } peeping)
+            yield return $"sprouts show {peeping}, {way}";
         if (p.Sprouted?.Likely > week.UpTo && words.About(p.Sprouted) is { } sprouted) yield return $"most have sprouted {sprouted}, {way}";
     }
 

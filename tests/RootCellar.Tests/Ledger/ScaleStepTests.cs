@@ -38,7 +38,8 @@ public sealed class ScaleStepTests
         var bin = (await cellar.AtAsync(Start.AddDays(5.5))).Bins["b"];
         bin.ScaleStepKg.Should().BeApproximately(stepLb * Pound.Kilograms, 0.001);
         double width = (bin.Kg.High - bin.Kg.Low) / Pound.Kilograms;
-        width.Should().BeGreaterThan((tare.Length > 0 ? 2.5 : 1.5) * stepLb, "the figure is rounded, and neither the scale nor the tare is better than its step");
+        width.Should().BeGreaterThan((tare.Length > 0 ? 2.5 : 1.5) * stepLb,
+            "the figure is rounded, and neither the scale nor the tare is better than its step");
         bin.Kg.Value.Should().BeApproximately(51.4 * Pound.Kilograms, 0.2);
     }
 
@@ -47,7 +48,8 @@ public sealed class ScaleStepTests
     {
         var show = new Show(new Settings { Household = { Weight = "lb" } }, TimeProvider.System);
         var kg = new Interval(51.3 * Pound.Kilograms, 51.42 * Pound.Kilograms, 51.6 * Pound.Kilograms);
-        (show.About(kg, 0.5 * Pound.Kilograms), show.Between(kg, 0.5 * Pound.Kilograms)).Should().Be(("about 51.5\u00A0lb", "51 to 52\u00A0lb"));
+        (show.About(kg, 0.5 * Pound.Kilograms), show.Between(kg, 0.5 * Pound.Kilograms))
+            .Should().Be(("about 51.5\u00A0lb", "51 to 52\u00A0lb"));
         show.Between(kg, 0.05).Should().Be("51.3 to 51.6\u00A0lb", "a scale of 50 g shows tenths");
     }
 }

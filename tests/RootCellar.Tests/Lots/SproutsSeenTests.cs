@@ -16,7 +16,8 @@ public sealed class SproutsSeenTests
         return cellar;
     }
 
-    private static async Task<(LotEstimate Lot, BinEstimate Bin)> AtAsync(Cellar cellar, double day, params (double Day, string Share)[] looks)
+    private static async Task<(LotEstimate Lot, BinEstimate Bin)> AtAsync(
+        Cellar cellar, double day, params (double Day, string Share)[] looks)
     {
         var bin = Books.Bin("c-1", Start, 20, (StoreRoom, Start));
         foreach (var (when, share) in looks) bin = bin.SawSprouts(Day(when), share);

@@ -63,12 +63,14 @@ public sealed class WayAheadTests
         (await WentAsync(Kennebec(mine))).Should().Be(StoreRoom, "its air suits potatoes better");
         var others = Books.Lot("other", Start, [Books.Bin("o-1", Start, 20, (Loft, Start))]);
         (await WentAsync(Kennebec(mine), others)).Should().Be(Loft, "there the potatoes stand");
-        (await WentAsync(Kennebec(mine, Books.Bin("c-2", Start, 20, (CuringRoom, Start), (StoreRoom, Day(5)))), others)).Should().Be(StoreRoom, "the lot itself says more");
+        var moved = Books.Bin("c-2", Start, 20, (CuringRoom, Start), (StoreRoom, Day(5)));
+        (await WentAsync(Kennebec(mine, moved), others)).Should().Be(StoreRoom, "the lot itself says more");
 
         async Task<string?> WentAsync(params LotView[] lots)
         {
             cellar.Book = Books.Of(lots);
-            return (await cellar.AtAsync(cellar.Time.GetUtcNow().AddHours(2) > Day(8) ? cellar.Time.GetUtcNow().AddHours(2) : Day(8))).Bins["c-1"].Way.Place;
+            var later = cellar.Time.GetUtcNow().AddHours(2);
+            return (await cellar.AtAsync(later > Day(8) ? later : Day(8))).Bins["c-1"].Way.Place;
         }
     }
 

@@ -10,7 +10,7 @@ using RootCellar.Tests.Pages;
 
 namespace RootCellar.Tests.Report;
 
-/// <summary>Whoever is asked how much a lot has shrunk, page, report, API, MQTT, file or mirror, says the same, and the figures add up.</summary>
+/// <summary>Page, report, API, MQTT, file and mirror say the same of how much a lot has shrunk, and the figures add up.</summary>
 public sealed class OneShrinkTests
 {
     private static readonly DateTimeOffset Dug = new(2025, 9, 30, 12, 0, 0, TimeSpan.Zero);
@@ -25,7 +25,8 @@ public sealed class OneShrinkTests
             return s.WriteAsync(c =>
             {
                 PlaceRows.Save(c, new Place("curing", "Curing room", Purpose.Curing, 30, ["potato"]));
-                for (var i = 0; i < 9 * 288; i++) PlaceRows.SaveAir(c, new PlaceAir("curing", Dug.AddMinutes(5 * i), 16, 80, 10, 100, null, null, null, null, AirQuality.Good));
+                for (var i = 0; i < 9 * 288; i++)
+                    PlaceRows.SaveAir(c, new PlaceAir("curing", Dug.AddMinutes(5 * i), 16, 80, 10, 100, null, null, null, null, AirQuality.Good));
             });
         });
         // More in the bins than in the field, one bin sorted, one emptied, one weighed, one never.
@@ -75,30 +76,37 @@ public sealed class OneShrinkTests
         using var week = JsonDocument.Parse(await site.ReadAsync("/api/report?week=2025-W41"));
         Same(week.RootElement.GetProperty("lots")[0].GetProperty("shrink"));
         string percent = shrink.Percent.ToString("0.0", CultureInfo.InvariantCulture);
-        (await site.WordsAsync("/report?week=2025-W41")).Should().Contain($"Shrink since filling (1.0 kg by the scale and {Tenth(shrink.ByEstimateGrams)} kg by estimate since) {Tenth(shrink.Grams)} kg, {percent} %");
-        Points.Estimates(views).Single(l => l.Contains("lot=L ", StringComparison.Ordinal) && !l.Contains("bin=", StringComparison.Ordinal)).Should().Contain($"lost_pct={shrink.Percent.ToString(CultureInfo.InvariantCulture)}");
+        string parts = $"1.0 kg by the scale and {Tenth(shrink.ByEstimateGrams)} kg by estimate since";
+        (await site.WordsAsync("/report?week=2025-W41"))
+            .Should().Contain($"Shrink since filling ({parts}) {Tenth(shrink.Grams)} kg, {percent} %");
+        Points.Estimates(views).Single(l => l.Contains("lot=L ", StringComparison.Ordinal) && !l.Contains("bin=", StringComparison.Ordinal))
+            .Should().Contain($"lost_pct={shrink.Percent.ToString(CultureInfo.InvariantCulture)}");
 
         // The file has bins: those that hold something, at the last moment.
         using var text = new StringWriter();
         store!.Read(c => EstimateCsv.Export(c, site.Book, text, Dug, DateTimeOffset.MaxValue));
         foreach (var bin in views.Bins.Values)
         {
-            var fields = text.ToString().Split('\n').Last(l => l.Contains($",{bin.Bin},L,", StringComparison.Ordinal)).TrimEnd('\r').Split(',');
+            var line = text.ToString().Split('\n').Last(l => l.Contains($",{bin.Bin},L,", StringComparison.Ordinal));
+            var fields = line.TrimEnd('\r').Split(',');
             // The record has air beyond the moment of the look: what the scale found is the same, what is reckoned is later.
             fields[^2].Should().Be((bin.Shrink.ByScaleGrams / 1000.0).ToString("0.000", CultureInfo.InvariantCulture), bin.Bin);
-            double.Parse(fields[^1], CultureInfo.InvariantCulture).Should().BeApproximately(bin.Shrink.ByEstimateGrams / 1000.0, 0.15, bin.Bin);
+            double.Parse(fields[^1], CultureInfo.InvariantCulture)
+                .Should().BeApproximately(bin.Shrink.ByEstimateGrams / 1000.0, 0.15, bin.Bin);
         }
 
         // Stock: what will have gone by tomorrow is what has gone, and a day more.
         using var stock = JsonDocument.Parse(await site.ReadAsync("/api/stock?on=2025-10-09"));
-        stock.RootElement.GetProperty("crops")[0].GetProperty("expectedShrinkKg").GetDouble().Should().BeApproximately(shrink.ByEstimateGrams / 1000.0, 0.2);
+        stock.RootElement.GetProperty("crops")[0].GetProperty("expectedShrinkKg").GetDouble()
+            .Should().BeApproximately(shrink.ByEstimateGrams / 1000.0, 0.2);
 
         // The page says it once.
         var page = await site.WordsAsync("/lots/L");
         page.Should().ContainAll(
-            $"Shrunk by {Tenth(shrink.Grams)} kg: {shrink.Percent.ToString("0.#", CultureInfo.InvariantCulture)} % of what was filled into bins",
+            $"Shrunk by {Tenth(shrink.Grams)} kg: {percent} % of what was filled into bins",
             "Filled into bins 70.0 kg", "Gone out −11.7 kg", "Shrink, by the scale −1.0 kg", "On hand by the book 57.3 kg",
-            $"Shrink since weighed, by estimate −{Tenth(shrink.ByEstimateGrams)} kg", $"On hand by estimate {Tenth(shrink.LeftGrams)} kg", "Found beyond the field weight when bins were filled -1.0 kg");
+            $"Shrink since weighed, by estimate −{Tenth(shrink.ByEstimateGrams)} kg", $"On hand by estimate {Tenth(shrink.LeftGrams)} kg",
+            "Found beyond the field weight when bins were filled -1.0 kg");
         page.Should().NotContain("Lost since");
 
         void Same(JsonElement shape)

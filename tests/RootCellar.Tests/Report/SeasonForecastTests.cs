@@ -7,8 +7,8 @@ using RootCellar.Tests.Lots;
 namespace RootCellar.Tests.Report;
 
 /// <summary>
-/// What is foretold of a lot holds as the season goes on: a date given later lies within the interval given earlier, nine times in ten. Potatoes of named
-/// varieties and of none, cured, moved to one of two cellars, half of them looked into. ROOTCELLAR_SEASON_SEED tries another season.
+/// What is foretold of a lot holds as the season goes on: a date given later lies within the interval given earlier, nine times in ten.
+/// Potatoes of named varieties and of none, cured, moved to one of two cellars, half of them looked into. ROOTCELLAR_SEASON_SEED tries another season.
 /// </summary>
 public class SeasonForecastTests(ITestOutputHelper output)
 {
@@ -16,7 +16,8 @@ public class SeasonForecastTests(ITestOutputHelper output)
     private static readonly string?[] Varieties = [null, "Kennebec", "Russet Burbank", "Yukon Gold"];
     private static readonly DateTimeOffset Start = new(2025, 9, 1, 0, 0, 0, TimeSpan.Zero);
 
-    private static int Seed => int.TryParse(Environment.GetEnvironmentVariable("ROOTCELLAR_SEASON_SEED"), CultureInfo.InvariantCulture, out int seed) ? seed : 20250901;
+    private static int Seed =>
+        int.TryParse(Environment.GetEnvironmentVariable("ROOTCELLAR_SEASON_SEED"), CultureInfo.InvariantCulture, out int seed) ? seed : 20250901;
 
     [Fact]
     public async Task A_date_foretold_later_lies_within_the_interval_foretold_earlier()
@@ -25,11 +26,13 @@ public class SeasonForecastTests(ITestOutputHelper output)
         var chance = new SeasonChance(Seed);
         var air = new SeasonAir(Start, end, chance);
         // Of twenty numbers twelve are potatoes.
-        List<SeasonLot> lots = [.. Enumerable.Range(0, 200).Where(i => i / 4 % 5 < 3).Select((i, n) => new SeasonLot(i, air, chance, Start, end, Varieties[n / 4 % Varieties.Length]))];
+        List<SeasonLot> lots = [.. Enumerable.Range(0, 200).Where(i => i / 4 % 5 < 3)
+            .Select((i, n) => new SeasonLot(i, air, chance, Start, end, Varieties[n / 4 % Varieties.Length]))];
         foreach (var lot in lots) lot.Live(end);
         await using var cellar = new Cellar();
         await SeasonTests.SetUpAsync(cellar, air, end);
-        var book = Report.Weeks.Book($"[{string.Join(',', lots.SelectMany(l => l.Written).OrderBy(w => w.At).Select(w => w.Event.ToJsonString()))}]");
+        var written = lots.SelectMany(l => l.Written).OrderBy(w => w.At).Select(w => w.Event.ToJsonString());
+        var book = Report.Weeks.Book($"[{string.Join(',', written)}]");
         var foretold = new Dictionary<string, List<Foretold>>(StringComparer.Ordinal);
         cellar.Record.Read(c =>
         {
@@ -61,13 +64,20 @@ public class SeasonForecastTests(ITestOutputHelper output)
             return 0;
         });
 
-        var pairs = foretold.SelectMany(f => f.Value.SelectMany((early, i) => f.Value.Skip(i + 1).Select(late => new Pair(f.Key.Split(' ')[1], early, late)))).ToList();
+        var pairs = foretold
+            .SelectMany(f => f.Value.SelectMany((early, i) => f.Value.Skip(i + 1).Select(late => new Pair(f.Key.Split(' ')[1], early, late))))
+            .ToList();
+        var sprouting = pairs.Where(p => p.What != "fit").ToList();
         double held = Say("all", pairs);
         foreach (var g in pairs.GroupBy(p => p.What)) Say(g.Key, g);
-        foreach (var g in pairs.Where(p => p.What != "fit").GroupBy(p => (p.Earlier.InCuring, p.Later.InCuring))) Say($"sprouting, foretold {Room(g.Key.Item1)}, then {Room(g.Key.Item2)}", g);
-        foreach (var g in pairs.Where(p => p.What != "fit").GroupBy(p => p.Earlier.Variety ?? "no variety")) Say(g.Key, g);
-        foreach (var g in pairs.GroupBy(p => (int)(p.Later.At - p.Earlier.At).TotalDays / 28).OrderBy(g => g.Key)) Say($"{4 * g.Key} to {(4 * g.Key) + 3} weeks apart", g);
-        double next = Say("sprouting, foretold in the curing room, then within eight weeks", pairs.Where(p => p.What != "fit" && p.Earlier.InCuring && p.Later.At - p.Earlier.At <= TimeSpan.FromDays(56)));
+        foreach (var g in sprouting.GroupBy(p => (p.Earlier.InCuring, p.Later.InCuring)))
+            Say($"sprouting, foretold {Room(g.Key.Item1)}, then {Room(g.Key.Item2)}", g);
+        foreach (var g in sprouting.GroupBy(p => p.Earlier.Variety ?? "no variety")) Say(g.Key, g);
+        foreach (var g in pairs.GroupBy(p => (int)(p.Later.At - p.Earlier.At).TotalDays / 28).OrderBy(g => g.Key))
+            Say($"{4 * g.Key} to {(4 * g.Key) + 3} weeks apart", g);
+        double next = Say(
+            "sprouting, foretold in the curing room, then within eight weeks",
+            sprouting.Where(p => p.Earlier.InCuring && p.Later.At - p.Earlier.At <= TimeSpan.FromDays(56)));
         pairs.Count.Should().BeGreaterThan(10_000);
         held.Should().BeGreaterThan(90, "the interval says nine in ten");
         next.Should().BeGreaterThan(90, "the move into the cellar is no surprise");
@@ -78,11 +88,16 @@ public class SeasonForecastTests(ITestOutputHelper output)
     private double Say(string what, IEnumerable<Pair> of)
     {
         var pairs = of.ToList();
-        double held = 100.0 * pairs.Count(p => p.Held) / pairs.Count;
+        double held = Percent(p => p.Held), later = Percent(p => p.Later.When.Likely > p.Earlier.When.Late);
+        double moved = pairs.Average(p => Math.Abs((p.Later.When.Likely!.Value - p.Earlier.When.Likely!.Value).TotalDays));
+        double wide = pairs.Where(p => p.Earlier.When.Late is not null)
+            .Average(p => (p.Earlier.When.Late!.Value - p.Earlier.When.Early!.Value).TotalDays);
         output.WriteLine(string.Create(
             CultureInfo.InvariantCulture,
-            $"{what}: {pairs.Count} pairs, held {held:0.0} % (later than said {100.0 * pairs.Count(p => p.Later.When.Likely > p.Earlier.When.Late) / pairs.Count:0.0}), moved by {pairs.Average(p => Math.Abs((p.Later.When.Likely!.Value - p.Earlier.When.Likely!.Value).TotalDays)):0.0} d, interval {pairs.Where(p => p.Earlier.When.Late is not null).Average(p => (p.Earlier.When.Late!.Value - p.Earlier.When.Early!.Value).TotalDays):0} d wide"));
+            $"{what}: {pairs.Count} pairs, held {held:0.0} % (later than said {later:0.0}), moved by {moved:0.0} d, interval {wide:0} d wide"));
         return held;
+
+        double Percent(Func<Pair, bool> which) => 100.0 * pairs.Count(which) / pairs.Count;
     }
 
     private sealed record Foretold(DateTimeOffset At, When When, bool InCuring, string? Variety);

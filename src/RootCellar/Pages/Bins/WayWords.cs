@@ -24,5 +24,6 @@ internal sealed class WayWords(Show show)
         _ => Strings.SawNoSprouts,
     }).With(show.Day(look.At));
 
-    private static string PlaceName(WayAhead way, IReadOnlyList<Place> places) => way.Place is null ? Strings.WayAStore : EntryWords.PlaceName(way.Place, places);
+    private static string PlaceName(WayAhead way, IReadOnlyList<Place> places) =>
+        way.Place is null ? Strings.WayAStore : EntryWords.PlaceName(way.Place, places);
 }

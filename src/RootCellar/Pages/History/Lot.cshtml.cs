@@ -19,7 +19,8 @@ internal sealed record LotBin(BinView Bin, BinEstimate? Estimate);
 internal sealed record LotEntry(Standing Standing, string Text, string? Bin);
 
 /// <summary>One lot: what it is, where all of it is, how it keeps, and its past in charts.</summary>
-internal sealed class LotModel(LedgerDoor door, LotKeeper keeper, LotCharts charts, Pipeline pipeline, EntryWords words, WayWords ways, Show show) : PageModel
+internal sealed class LotModel(
+    LedgerDoor door, LotKeeper keeper, LotCharts charts, Pipeline pipeline, EntryWords words, WayWords ways, Show show) : PageModel
 {
     private const int Shown = 100;
 
@@ -85,11 +86,16 @@ internal sealed class LotModel(LedgerDoor door, LotKeeper keeper, LotCharts char
         Bins =
         [
             .. found.Bins.OrderBy(b => b.EmptiedAt is not null).ThenBy(b => b.Id, Counting.Instance).ThenByDescending(b => b.FilledAt)
-                .Select(b => new LotBin(b, b.EmptiedAt is null && estimates.Bins.TryGetValue(b.Id, out var e) && e.FilledAt == b.FilledAt ? e : null)),
+                .Select(b => new LotBin(b, estimates.Of(b))),
         ];
         Balance = [.. BalanceOf(found.Balance)];
         var shrink = Lots.Shrink.Of(found, estimates);
-        if (shrink.InGrams > 0) (Shrunk, ShrunkInAll) = ([.. ShrunkOf(shrink)], Strings.ShrinkInAll.With(show.Exact(shrink.Grams / 1000.0), Percent(shrink.Percent)));
+        if (shrink.InGrams > 0)
+        {
+            Shrunk = [.. ShrunkOf(shrink)];
+            ShrunkInAll = Strings.ShrinkInAll.With(show.Exact(shrink.Grams / 1000.0), Percent(shrink.Percent));
+        }
+
         Figures = Estimate is null ? [] : [.. FiguresOf(Estimate, found)];
         Choices = [.. found.Bins.Select(b => b.Id).Distinct(StringComparer.Ordinal).Order(Counting.Instance)];
         Draw(found, range, from, to, string.IsNullOrEmpty(bin) ? null : bin, views);
@@ -142,7 +148,8 @@ internal sealed class LotModel(LedgerDoor door, LotKeeper keeper, LotCharts char
         yield return Less(Strings.ShrinkByEstimate, shrink.ByEstimateGrams, show.Exact);
         yield return new BalanceLine(Strings.OnHandByEstimate, show.Exact(shrink.LeftGrams / 1000.0), Sum: true);
 
-        static BalanceLine Less(string what, long grams, Func<double, string> weight) => new(what, (grams >= 0 ? "−" : "+") + weight(Math.Abs(grams) / 1000.0));
+        static BalanceLine Less(string what, long grams, Func<double, string> weight) =>
+            new(what, (grams >= 0 ? "−" : "+") + weight(Math.Abs(grams) / 1000.0));
     }
 
     private static string Reason(string reason) => reason.StartsWith("culled-", StringComparison.Ordinal)
@@ -159,8 +166,10 @@ internal sealed class LotModel(LedgerDoor door, LotKeeper keeper, LotCharts char
             yield return new Figure(Strings.DormancyUsed, Percent(100 * rest.Value), Strings.BetweenTwo.With(Percent(100 * rest.Low), Percent(100 * rest.High)));
             string way = ways.Of(estimate.Way, Places);
             if (estimate.Seen is { } look) yield return new Figure(Strings.LogSprouts, ways.Saw(look));
-            if (!estimate.SproutsSeen && estimate.Peeping is { Likely: { } peeping } first) yield return new Figure(Strings.SproutsPeep, Between(first, peeping), way);
-            if (estimate.Sprouted is { Likely: { } sprouted } long5) yield return new Figure(Strings.SproutedMost, Between(long5, sprouted), way);
+            if (!estimate.SproutsSeen && estimate.Peeping is { Likely: { } peeping } first)
+                yield return new Figure(Strings.SproutsPeep, Between(first, peeping), way);
+            if (estimate.Sprouted is { Likely: { } sprouted } long5)
+                yield return new Figure(Strings.SproutedMost, Between(long5, sprouted), way);
         }
     }
 
