@@ -33,7 +33,7 @@ internal sealed class Estimating(CourseBook courses)
     private readonly Dictionary<string, (long Hour, string? To, Forecast Forecast)> forecasts = new(StringComparer.Ordinal);
     private readonly Dictionary<string, (LotView Lot, IReadOnlyDictionary<string, Purpose> Places, string? Print, LotLearned Learned)> learned = new(StringComparer.Ordinal);
     private HouseholdCalendar calendar = HouseholdCalendar.Utc;
-    private IReadOnlyDictionary<string, Purpose> lastPlaces = new Dictionary<string, Purpose>(StringComparer.Ordinal);
+    private Dictionary<string, Purpose> lastPlaces = new(StringComparer.Ordinal);
     private readonly Dictionary<string, (long Hour, double? DriftC)> drifts = new(StringComparer.Ordinal);
     private NextPlace next = null!;
     private readonly Dictionary<string, Exception> problems = new(StringComparer.Ordinal);
@@ -66,15 +66,17 @@ internal sealed class Estimating(CourseBook courses)
     /// <param name="now">The piece of time to whose beginning the air is on disk.</param>
     public LotViews At(Book book, IReadOnlyList<Place> setUp, long now)
     {
-        IReadOnlyDictionary<string, Purpose> places = setUp.ToDictionary(p => p.Id, p => p.Purpose, StringComparer.Ordinal);
+        var asSetUp = setUp.ToDictionary(p => p.Id, p => p.Purpose, StringComparer.Ordinal);
         next = new NextPlace(book, setUp, place => courses.Air.Mean(place, now - MeanOver, now)?.Air);
         var bins = new List<BinEstimate>();
         var not = new List<string>();
         var unfollowed = new List<Unfollowed>();
         var going = new HashSet<string>(StringComparer.Ordinal);
         var keys = new HashSet<string>(StringComparer.Ordinal);
-        if (places.Count != lastPlaces.Count || places.Any(p => !lastPlaces.TryGetValue(p.Key, out var was) || was != p.Value)) lastPlaces = places;
-        (places, calendar) = (lastPlaces, book.Calendar);
+        if (asSetUp.Count != lastPlaces.Count || asSetUp.Any(p => !lastPlaces.TryGetValue(p.Key, out var was) || was != p.Value))
+            lastPlaces = asSetUp;
+        var places = lastPlaces;
+        calendar = book.Calendar;
         int done = 0, all = book.AllBins.Count(b => b.EmptiedAt is null && b.Grams > 0);
         foreach (var lot in book.Lots.Values.OrderBy(l => l.Id, StringComparer.Ordinal))
         {

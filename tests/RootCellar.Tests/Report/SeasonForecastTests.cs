@@ -55,9 +55,11 @@ public class SeasonForecastTests(ITestOutputHelper output)
 
                 void Note(string what, BinEstimate bin, When? when)
                 {
-                    if (when is not { Likely: { } likely } || likely <= at) return;
+                    if (when is null) return;
                     if (!foretold.TryGetValue(what, out var list)) foretold.Add(what, list = []);
-                    list.Add(new Foretold(at, when, bin.InCuring, bin.Variety));
+                    // Reached is reached: it is counted once, against all that was foretold of it.
+                    if (list.Count == 0 || list[^1].At < list[^1].Date)
+                        list.Add(new Foretold(at, when, bin.InCuring, bin.Variety, bin.SproutsSeen && what.EndsWith("peeping", StringComparison.Ordinal)));
                 }
             }
 
@@ -66,6 +68,7 @@ public class SeasonForecastTests(ITestOutputHelper output)
 
         var pairs = foretold
             .SelectMany(f => f.Value.SelectMany((early, i) => f.Value.Skip(i + 1).Select(late => new Pair(f.Key.Split(' ')[1], early, late))))
+            .Where(p => p.IsKnown)
             .ToList();
         var sprouting = pairs.Where(p => p.What != "fit").ToList();
         double held = Say("all", pairs);
@@ -88,8 +91,8 @@ public class SeasonForecastTests(ITestOutputHelper output)
     private double Say(string what, IEnumerable<Pair> of)
     {
         var pairs = of.ToList();
-        double held = Percent(p => p.Held), later = Percent(p => p.Later.When.Likely > p.Earlier.When.Late);
-        double moved = pairs.Average(p => Math.Abs((p.Later.When.Likely!.Value - p.Earlier.When.Likely!.Value).TotalDays));
+        double held = Percent(p => !p.TooEarly && !p.TooLate), later = Percent(p => p.TooLate);
+        double moved = pairs.Average(p => Math.Abs((p.Later.Date - p.Earlier.Date).TotalDays));
         double wide = pairs.Where(p => p.Earlier.When.Late is not null)
             .Average(p => (p.Earlier.When.Late!.Value - p.Earlier.When.Early!.Value).TotalDays);
         output.WriteLine(string.Create(
@@ -100,11 +103,24 @@ public class SeasonForecastTests(ITestOutputHelper output)
         double Percent(Func<Pair, bool> which) => 100.0 * pairs.Count(which) / pairs.Count;
     }
 
-    private sealed record Foretold(DateTimeOffset At, When When, bool InCuring, string? Variety);
+    /// <param name="Seen">Somebody saw sprouts: nobody knows how long they had been there.</param>
+    private sealed record Foretold(DateTimeOffset At, When When, bool InCuring, string? Variety, bool Seen)
+    {
+        /// <summary>The likely date; where it lies beyond what is looked ahead, the end of that: it is no earlier.</summary>
+        public DateTimeOffset Date => When.Likely ?? At.AddDays(Ahead.Days);
+
+        /// <summary>It is no earlier than this: what is reached was not a week ago.</summary>
+        public DateTimeOffset Least => Seen ? DateTimeOffset.MinValue : Date <= At ? At.AddDays(-7) : Date;
+    }
 
     private sealed record Pair(string What, Foretold Earlier, Foretold Later)
     {
+        /// <summary>Whether a date was foretold at all, and the later one is near enough to be held against it.</summary>
+        public bool IsKnown => Earlier.When.Likely > Earlier.At && (Later.When.Likely is not null || TooLate || Earlier.When.Late is null);
+
+        public bool TooEarly => Later.Date < Earlier.When.Early;
+
         /// <summary>What has no late end may be as late as it will.</summary>
-        public bool Held => Later.When.Likely >= Earlier.When.Early && !(Later.When.Likely > Earlier.When.Late);
+        public bool TooLate => Later.Least > Earlier.When.Late;
     }
 }
