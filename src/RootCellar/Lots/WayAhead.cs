@@ -1,3 +1,4 @@
+using System.Text.Json.Serialization;
 using RootCellar.Ledger;
 using RootCellar.Places;
 using RootCellar.Science.Crops;
@@ -16,6 +17,7 @@ namespace RootCellar.Lots;
 /// </param>
 internal sealed record WayAhead(string? Place, DateTimeOffset? Since, bool Assumed)
 {
+    [JsonIgnore]
     public bool Moves => Since is not null;
 }
 

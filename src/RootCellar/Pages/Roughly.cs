@@ -35,6 +35,9 @@ internal static class Roughly
     /// <summary>A weight of the book, to a tenth, from a hundred on in whole pounds or kg.</summary>
     public static string Exact(this Show show, double kg) => Number(Math.Round(show.WeightOf(kg), show.WeightOf(Math.Abs(kg)) < 99.95 ? 1 : 0)) + "\u00A0" + show.WeightUnit;
 
+    /// <summary>A weight to a tenth, however large: what is to add up in sight.</summary>
+    public static string Tenth(this Show show, double kg) => Number(Math.Round(show.WeightOf(kg), 1)) + "\u00A0" + show.WeightUnit;
+
     /// <summary>A weight to two figures or so: an expectation nobody can hold to more.</summary>
     public static string Rough(this Show show, double kg)
     {

@@ -93,7 +93,7 @@ internal sealed class LotModel(
         if (shrink.InGrams > 0)
         {
             Shrunk = [.. ShrunkOf(shrink)];
-            ShrunkInAll = Strings.ShrinkInAll.With(show.Exact(shrink.Grams / 1000.0), Percent(shrink.Percent));
+            ShrunkInAll = Strings.ShrinkInAll.With(show.Tenth(shrink.Grams / 1000.0), Percent(shrink.Percent));
         }
 
         Figures = Estimate is null ? [] : [.. FiguresOf(Estimate, found)];
@@ -145,8 +145,8 @@ internal sealed class LotModel(
         yield return Less(shrink.ByScaleGrams >= 0 ? Strings.ShrinkByScale : Strings.FoundByScale, shrink.ByScaleGrams, show.Weight);
         yield return new BalanceLine(Strings.OnHandByBook, show.Weight(shrink.BookGrams / 1000.0));
         // A reckoning is shown to a tenth.
-        yield return Less(Strings.ShrinkByEstimate, shrink.ByEstimateGrams, show.Exact);
-        yield return new BalanceLine(Strings.OnHandByEstimate, show.Exact(shrink.LeftGrams / 1000.0), Sum: true);
+        yield return Less(Strings.ShrinkByEstimate, shrink.ByEstimateGrams, show.Tenth);
+        yield return new BalanceLine(Strings.OnHandByEstimate, show.Tenth(shrink.LeftGrams / 1000.0), Sum: true);
 
         static BalanceLine Less(string what, long grams, Func<double, string> weight) =>
             new(what, (grams >= 0 ? "−" : "+") + weight(Math.Abs(grams) / 1000.0));
