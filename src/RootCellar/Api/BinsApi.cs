@@ -26,10 +26,13 @@ internal static class BinsApi
     }
 
     private static LotShape Lot(LotView lot, LotViews views) =>
-        LotShape.Of(lot, b => Estimate(b, views), views.Lots.TryGetValue(lot.Id, out var estimate) ? LotEstimateShape.Of(estimate) : null, views.Unfollowed.GetValueOrDefault(lot.Id)?.Text);
+        LotShape.Of(
+            lot, Shrink.Of(lot, views), b => Estimate(b, views),
+            views.Lots.TryGetValue(lot.Id, out var estimate) ? LotEstimateShape.Of(estimate) : null,
+            views.Unfollowed.GetValueOrDefault(lot.Id)?.Text);
 
     private static BinEstimateShape? Estimate(BinView bin, LotViews views) =>
-        views.Bins.TryGetValue(bin.Id, out var estimate) && estimate.FilledAt == bin.FilledAt && bin.EmptiedAt is null ? BinEstimateShape.Of(estimate, views) : null;
+        views.Of(bin) is { } estimate ? BinEstimateShape.Of(estimate, views) : null;
 
     private static IResult OnDay(string? on, LedgerDoor door, LotKeeper keeper, StockNow stock)
     {
@@ -41,11 +44,13 @@ internal static class BinsApi
     }
 }
 
-/// <summary>Where everything of a lot is; what was dug is the sum of the others.</summary>
-internal sealed record BalanceShape(double DugKg, double OnHandKg, double NotInBinsKg, double ShrinkKg, IReadOnlyDictionary<string, double> OutKg)
+/// <summary>Where everything of a lot is; what was dug, and found beyond it when bins were filled, is the sum of the others.</summary>
+internal sealed record BalanceShape(
+    double DugKg, double FoundKg, double OnHandKg, double NotInBinsKg, double ShrinkKg, IReadOnlyDictionary<string, double> OutKg)
 {
     public static BalanceShape Of(Balance b) => new(
-        b.DugGrams / 1000.0, b.OnHandGrams / 1000.0, b.LooseGrams / 1000.0, b.ShrinkGrams / 1000.0, b.OutGrams.ToDictionary(o => o.Key, o => o.Value / 1000.0, StringComparer.Ordinal));
+        b.DugGrams / 1000.0, b.FoundGrams / 1000.0, b.OnHandGrams / 1000.0, b.LooseGrams / 1000.0, b.ShrinkGrams / 1000.0,
+        b.OutGrams.ToDictionary(o => o.Key, o => o.Value / 1000.0, StringComparer.Ordinal));
 }
 
 /// <summary>A lot by the book; <see cref="Estimate"/> is what the keeping of it is worked out to be, <see cref="NoEstimate"/> why there is none of a lot with something left.</summary>
@@ -61,13 +66,17 @@ internal sealed record LotShape(
     IReadOnlyList<string> Flags,
     double? PulpC,
     BalanceShape Book,
+    ShrinkShape Shrink,
     IEnumerable<BinShape> Bins,
     IReadOnlyList<long> Entries,
     object? Estimate,
     string? NoEstimate)
 {
-    public static LotShape Of(LotView l, Func<BinView, object?>? estimateOfBin = null, object? estimate = null, string? noEstimate = null) => new(
-        l.Id, l.Crop, l.Variety, l.Row, l.PlantedOn, l.DugOn, l.DugAt, l.Skin, l.Flags, l.PulpC, BalanceShape.Of(l.Balance), l.Bins.Select(b => BinShape.Of(b, l, estimateOfBin?.Invoke(b))), l.Entries, estimate, noEstimate);
+    public static LotShape Of(
+        LotView l, Shrink shrink, Func<BinView, object?>? estimateOfBin = null, object? estimate = null, string? noEstimate = null) => new(
+        l.Id, l.Crop, l.Variety, l.Row, l.PlantedOn, l.DugOn, l.DugAt, l.Skin, l.Flags, l.PulpC,
+        BalanceShape.Of(l.Balance), ShrinkShape.Of(shrink),
+        l.Bins.Select(b => BinShape.Of(b, l, estimateOfBin?.Invoke(b))), l.Entries, estimate, noEstimate);
 }
 
 /// <summary>A bin by the book; <see cref="Estimate"/> is what its weight and state are worked out to be.</summary>

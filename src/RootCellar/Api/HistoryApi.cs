@@ -32,7 +32,8 @@ internal sealed record StagesShape(double Sealed, double Adequate, double Healed
 
 /// <summary>A moment gone by; <see cref="RestUsed"/> is null where dormancy is not followed.</summary>
 internal sealed record LotMomentShape(
-    DateTimeOffset At, int Bins, double BookKg, RangeShape EstimateKg, double LostPercent, HealingStage Healing, double HealingDays, RangeShape? RestUsed, double DarkHours);
+    DateTimeOffset At, int Bins, double BookKg, RangeShape EstimateKg, double LostPercent, ShrinkShape Shrink,
+    HealingStage Healing, double HealingDays, RangeShape? RestUsed, double DarkHours);
 
 /// <summary>A lot's past, oldest first; no moments where it is not followed.</summary>
 internal sealed record LotHistoryShape(string Lot, string? Bin, StagesShape? HealingDaysTo, IEnumerable<LotMomentShape> Moments)
@@ -43,6 +44,7 @@ internal sealed record LotHistoryShape(string Lot, string? Bin, StagesShape? Hea
         past is null || past.Rule == CuringRule.None ? null : new StagesShape(
             Math.Round(past.DaysTo(HealingStage.Sealed), 2), Math.Round(past.DaysTo(HealingStage.Adequate), 2), Math.Round(past.DaysTo(HealingStage.Healed), 2)),
         past?.Samples.Select(s => new LotMomentShape(
-            s.At, s.Bins, Math.Round(s.BookKg, 3), RangeShape.Of(s.Kg), Math.Round(s.LostPercent, 2), s.Stage, Math.Round(s.HealedDays, 2),
+            s.At, s.Bins, Math.Round(s.BookKg, 3), RangeShape.Of(s.Kg), Math.Round(s.Shrink.Percent, 2), ShrinkShape.Of(s.Shrink),
+            s.Stage, Math.Round(s.HealedDays, 2),
             s.RestUsed is { } used ? RangeShape.Of(used) : null, Math.Round(s.DarkHours, 1))) ?? []);
 }

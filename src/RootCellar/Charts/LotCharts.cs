@@ -62,7 +62,7 @@ internal sealed class LotCharts(LotHistory history, PlaceCharts places, LedgerDo
                 [.. stages.Select(s => new ChartLevel(past.DaysTo(s), EntryWords.Stage(s)))]);
         }
 
-        Add("lost", Strings.LostSince, "%", [Line(Strings.LostSince, s => s.LostPercent)], Percent, 2, 0, 100);
+        Add("lost", Strings.ShrinkSoFar, "%", [Line(Strings.ShrinkSoFar, s => s.Shrink.Percent)], Percent, 2, 0, 100);
         if (past.Samples.Any(s => s.RestUsed is not null))
         {
             Add(

@@ -37,7 +37,11 @@ internal sealed record Stay(string? Place, DateTimeOffset From);
 internal sealed record Weighing(long Entry, DateTimeOffset At, double NetKg, double ResolutionKg, double? GrossKg, double? TareKg, double BookKg);
 
 /// <summary>Sprouts as they were seen. Share: none, few, half, most.</summary>
-internal sealed record SproutsSeen(long Entry, DateTimeOffset At, string Share, double? LengthMm);
+internal sealed record SproutsSeen(long Entry, DateTimeOffset At, string Share, double? LengthMm)
+{
+    /// <summary>The share of a bin in which somebody looked and saw none.</summary>
+    public const string None = "none";
+}
 
 /// <summary>How the bin looked. What: dry, wet, soft, shrivelled, green, mould.</summary>
 internal sealed record ConditionSeen(long Entry, DateTimeOffset At, string What);
@@ -112,15 +116,18 @@ internal sealed record Promise(long Entry, string Order, string Crop, string? Gr
 }
 
 /// <summary>
-/// Where everything dug of a lot is, in whole grams: <c>Dug = OnHand + Loose + the sum of Outs + Shrink</c>, always. Shrink is what weigh-ins,
-/// sortings and emptied bins showed to be missing, below 0 where they showed more than the book had. Loose is dug and in no bin yet.
+/// Where everything dug of a lot is, in whole grams: <c>Dug + Found = OnHand + Loose + the sum of Outs + Shrink</c>, always.
+/// Shrink is what weigh-ins, sortings and emptied bins showed to be missing, below 0 where they showed more than the book had.
+/// Loose is dug and in no bin yet; found is what came into bins beyond the weight of the field.
 /// </summary>
 internal sealed record Balance(long DugGrams, long OnHandGrams, long LooseGrams, long ShrinkGrams, IReadOnlyDictionary<string, long> OutGrams)
 {
     public long Outs => OutGrams.Values.Sum();
 
+    public long FoundGrams { get; init; }
+
     /// <summary>What does not add up; 0.</summary>
-    public long Gap => DugGrams - OnHandGrams - LooseGrams - ShrinkGrams - Outs;
+    public long Gap => DugGrams + FoundGrams - OnHandGrams - LooseGrams - ShrinkGrams - Outs;
 }
 
 /// <summary>Something the book doubts about an entry. Hard: it cannot be counted at all.</summary>

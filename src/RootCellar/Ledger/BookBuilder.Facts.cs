@@ -75,8 +75,10 @@ internal sealed partial class BookBuilder
     private bool Take(long id, DateTimeOffset at, Fact.Weighed weighed, WorkingBin bin)
     {
         var net = weighed.Amount.Grams!.Value - Whole(weighed.TareKg ?? 0);
-        var resolution = weighed.ResolutionKg ?? ResolutionKg;
-        var slack = Whole(Math.Max(resolution, bin.Weighings.Count > 0 ? bin.Weighings[^1].ResolutionKg : 0)) + bin.VolumeSlackGrams;
+        var resolution = ScaleStep.Of(weighed.ResolutionKg, weighed.Amount);
+        // What is only read off a figure is no excuse for a bin that grew.
+        double before = bin.Weighings.Count > 0 ? bin.Weighings[^1].ResolutionKg : 0;
+        var slack = Whole(Math.Max(weighed.ResolutionKg ?? ScaleStep.AssumedKg, before)) + bin.VolumeSlackGrams;
         if (net > bin.Grams + slack) Doubt(id, weighed, QuestionCode.TooHeavy, $"Bin {bin.Id} would weigh {Kg(net)}, and by the book it cannot be more than {Kg(bin.Grams)}{(weighed.TareKg is null ? "; is that with the empty bin, whose tareKg is missing" : "")}? Or is it another bin?", new { bin = bin.Id, weighsKg = net / 1000.0, holdsKg = bin.Grams / 1000.0, tareGiven = weighed.TareKg is not null });
         bin.Weighings.Add(new Weighing(id, at, net / 1000.0, resolution, weighed.TareKg is null ? null : weighed.Amount.Grams / 1000.0, weighed.TareKg, bin.Grams / 1000.0));
         bin.Shrink(id, at, bin.Grams - net);
@@ -92,7 +94,7 @@ internal sealed partial class BookBuilder
         }
 
         var (before, sum) = (bin.Grams, sorted.Into.Sum(i => i.Amount.Grams!.Value));
-        var slack = sorted.Into.Count * Whole(ResolutionKg) + bin.VolumeSlackGrams;
+        var slack = sorted.Into.Count * Whole(ScaleStep.AssumedKg) + bin.VolumeSlackGrams;
         if (sum > before + slack) Doubt(id, sorted, QuestionCode.MoreThanThere, $"Bin {bin.Id} holds {Kg(before)} by the book, and {Kg(sum)} would come out of it. Which weight is right?", new { bin = bin.Id, holdsKg = before / 1000.0, goesKg = sum / 1000.0 });
         // Soil and what withered is little (assumed: a fifth, at least 1 kg).
         if (sum < before - Math.Max(1_000, before / 5)) Doubt(id, sorted, QuestionCode.NotAllSorted, $"Bin {bin.Id} holds {Kg(before)} by the book, and only {Kg(sum)} are sorted. Where is the rest? What stays in it is one of \"into\" too: {{\"bin\":\"{bin.Id}\",\"weightKg\":...}}.", new { bin = bin.Id, holdsKg = before / 1000.0, sortedKg = sum / 1000.0 });

@@ -19,9 +19,6 @@ namespace RootCellar.Ledger;
 /// <param name="calendar">Whose days those of the book are.</param>
 internal sealed partial class BookBuilder(HouseholdCalendar calendar)
 {
-    /// <summary>How much two scales may differ where nobody gave the step of theirs: 0.1 kg (assumed).</summary>
-    private const double ResolutionKg = 0.1;
-
     /// <summary>By how much clocks of phones and of the house differ (assumed).</summary>
     public static readonly TimeSpan ClockSlack = TimeSpan.FromMinutes(10);
 

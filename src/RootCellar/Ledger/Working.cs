@@ -53,9 +53,12 @@ internal sealed class WorkingLot(Fact.Dug dug)
     {
         var bins = Bins.ConvertAll(b => b.View());
         var dugGrams = DugGrams ?? FilledGrams;
-        // More in the bins than was weighed in the field: found, which is shrink below 0.
+        // A field weight is a rough one: more may come into the bins.
         var found = Math.Max(0, FilledGrams - dugGrams);
-        var balance = new Balance(dugGrams, Bins.Sum(b => b.Grams), Math.Max(0, dugGrams - FilledGrams), ShrinkGrams - found, OutGrams);
+        var balance = new Balance(dugGrams, Bins.Sum(b => b.Grams), Math.Max(0, dugGrams - FilledGrams), ShrinkGrams, OutGrams)
+        {
+            FoundGrams = found,
+        };
         return new LotView(
             Dug.Lot, Dug.Crop, Dug.Variety ?? Row?.Planted.Variety, Dug.Row, Dug.PlantedOn ?? Row?.Planted.PlantedOn, Dug.DugOn, Dug.DugAt, Dug.Skin, Dug.Flags, Dug.PulpC, DugGrams, bins, balance, [.. Entries]);
     }

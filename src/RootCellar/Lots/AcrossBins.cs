@@ -8,6 +8,9 @@ namespace RootCellar.Lots;
 /// <param name="ExpectedKg">What the bins of today will weigh, if nothing is taken out.</param>
 internal sealed record ExpectedLine(string Crop, string? Grade, int Bins, double BookKg, Interval ExpectedKg, double PromisedKg)
 {
+    /// <summary>What will have gone by then since the scale last said: <see cref="Shrink.ByEstimateGrams"/> of that day.</summary>
+    public double ShrinkKg => BookKg - ExpectedKg.Value;
+
     public double FreeKg => ExpectedKg.Value - PromisedKg;
 
     /// <summary>What is free even if the bins come out at the low end.</summary>
@@ -117,7 +120,7 @@ internal static class AcrossBins
     }
 
     private static Interval Expected(LotViews views, BinView bin, DateTimeOffset on) =>
-        views.Bins.TryGetValue(bin.Id, out var estimate) && estimate.FilledAt == bin.FilledAt
+        views.Of(bin) is { } estimate
             ? on <= estimate.At ? estimate.Kg : estimate.Outlook.KgIn((on - estimate.At).TotalDays)
             : new Interval(bin.BookKg, bin.BookKg, bin.BookKg);
 

@@ -122,7 +122,15 @@ internal static class Advising
         if (estimate.RestUsed is null) return null;
         if (state.SproutedShare >= 0.5)
             return new Advice(Urgency.Soon, "sprouting", $"More than half of it is likely to have sprouts of 5 mm: use it first, rub them off, or keep it for seed.") { Says = AdviceSays.Sprouted };
-        if (state.RestUsed >= 1) return new Advice(Urgency.Soon, "sprouting", "Its rest is over and sprouts are growing: use it before the others, or keep it colder.") { Says = AdviceSays.Sprouting };
+        if (state.RestUsed >= 1 || estimate.SproutsSeen)
+        {
+            return new Advice(
+                Urgency.Soon, "sprouting", "Its rest is over and sprouts are growing: use it before the others, or keep it colder.")
+            {
+                Says = AdviceSays.Sprouting,
+            };
+        }
+
         return estimate.Peeping is { Likely: { } likely } when && (likely - now).TotalDays <= SproutingDays
             ? new Advice(Urgency.Note, "sprouting", $"Will peep about {Day(likely, calendar)}{Between(when, calendar)}: use it before then, or keep it colder.") { Says = AdviceSays.WillPeep, Figures = new AdviceFigures(When: when) }
             : null;

@@ -1,3 +1,4 @@
+using RootCellar.Science;
 using RootCellar.Science.Keeping;
 
 namespace RootCellar.Lots;
@@ -5,55 +6,116 @@ namespace RootCellar.Lots;
 /// <summary>When something is reached: 5 to 95 % of lots between early and late. Null: not within the look ahead.</summary>
 internal sealed record When(DateTimeOffset? Early, DateTimeOffset? Likely, DateTimeOffset? Late);
 
+/// <summary>Air a lot is thought to have from a day on.</summary>
+/// <param name="FromDay">Days from now.</param>
+/// <param name="Air">As it is now.</param>
+/// <param name="Assumed">Whether it is an assumption, nothing being known of the last three days there.</param>
+/// <param name="DriftC">By how much it will have gone on warming or cooling in the end; null where its trend is not known.</param>
+internal readonly record struct AirAhead(double FromDay, LotAir Air, bool Assumed, double? DriftC = null)
+{
+    /// <summary>
+    /// A trend goes on and fades, a third of it left after so many days (a damped trend: Gardner and McKenzie 1985, Management Science 31,
+    /// from memory; the days are assumed).
+    /// </summary>
+    public const double TrendDays = 30;
+
+    public LotAir In(double days)
+    {
+        if (DriftC is not { } drift || drift == 0) return Air;
+        double by = drift * (1 - Portable.Exp(-days / TrendDays));
+        return Air with { TemperatureC = Air.TemperatureC + by, PulpC = Air.PulpC + by };
+    }
+}
+
 /// <summary>
-/// What a lot will do if its place stays as it was on the mean of the last three days: the fold carried on in steps of six hours, its
-/// figures noted day by day.
+/// What a lot will do in the air it is thought to have: the fold carried on in steps of six hours, its figures noted day by day.
+/// Each air begins as the mean of the last three days and goes on with the trend of the last weeks; how far months to come may be off that
+/// is <see cref="RestFactor"/>.
 /// </summary>
 internal sealed class Ahead
 {
+    /// <summary>What is not reached within so many days has no date.</summary>
     public const int Days = 240;
+
+    /// <summary>The ends of an interval may lie further off: in steady air what is to come goes on as on the last day.</summary>
+    private const int EdgeDays = 480;
+
     private const double StepHours = 6;
 
+    /// <summary>
+    /// How far the mean of months to come may be from that of the last three days, C, 5 to 95 % (assumed: an unheated cellar goes through
+    /// 5 to 8 C from fall to midwinter, and the mean on the way is off by half of that at most).
+    /// </summary>
+    public const double AirOffC = 3.3;
+
+    /// <summary>
+    /// And where the air is assumed to begin with, or nobody knows yet whether it warms or cools, C: as
+    /// <see cref="Spread.DarkRestFactor"/>.
+    /// </summary>
+    public const double AssumedOffC = 3;
+
+    /// <summary>Half of <see cref="AirOffC"/> is reached after so many days (assumed: weather passes, the season stays).</summary>
+    private const double AirOffDays = 30;
+
+    /// <summary>A bin is moved up to so many days after it is fit to, 95 % (assumed: the next weekend).</summary>
+    public const double MovedLaterDays = 7;
+
     private readonly double[] water = new double[Days + 1];
+    private readonly double[] darkWater = new double[Days + 1];
     private readonly double[] breath = new double[Days + 1];
     private readonly double[] healed = new double[Days + 1];
     private readonly double[] rest = new double[Days + 1];
     private readonly double[] sprout = new double[Days + 1];
     private readonly double[] share = new double[Days + 1];
+    private readonly double[] pulp = new double[Days + 1];
     private readonly Course from;
+    private readonly IReadOnlyList<AirAhead> legs;
+    private readonly double moveOffDays;
 
-    private Ahead(Course from, LotAir air, bool assumed)
-    {
-        this.from = from;
-        Air = air;
-        Assumed = assumed;
-    }
+    private Ahead(Course from, IReadOnlyList<AirAhead> legs, double moveOffDays) =>
+        (this.from, this.legs, this.moveOffDays) = (from, legs, moveOffDays);
 
-    /// <summary>The air it is reckoned with.</summary>
-    public LotAir Air { get; }
+    /// <summary>The air it begins with.</summary>
+    public LotAir Air => legs[0].Air;
 
     /// <summary>Whether that air is an assumption, nothing being known of the last three days.</summary>
-    public bool Assumed { get; }
+    public bool Assumed => legs[0].Assumed;
 
     /// <summary>When it starts.</summary>
     public DateTimeOffset Start => Cells.At(from.Cell);
 
-    public static Ahead Of(Course course, LotAir air, bool assumed)
+    /// <param name="course">Where it stands.</param>
+    /// <param name="legs">The airs it will have one after the other, the first from now on.</param>
+    /// <param name="moveOffDays">How many days the changes from one to the next may be off, 5 to 95 % either way.</param>
+    public static Ahead Of(Course course, IReadOnlyList<AirAhead> legs, double moveOffDays)
     {
-        var ahead = new Ahead(course, air, assumed);
+        var ahead = new Ahead(course, legs, moveOffDays);
         var going = course.Clone();
-        ahead.Note(0, going);
+        ahead.Note(0, going, 0);
+        double dark = 0;
+        int leg = 0;
         for (int day = 1; day <= Days; day++)
         {
-            for (double hour = 0; hour < 24; hour += StepHours) going.Ahead(air, StepHours);
-            ahead.Note(day, going);
+            for (double hour = 0; hour < 24; hour += StepHours)
+            {
+                // A change within a step falls on its beginning.
+                while (leg + 1 < legs.Count && legs[leg + 1].FromDay < day - 1 + ((hour + StepHours) / 24)) leg++;
+                double before = going.Water;
+                going.Ahead(legs[leg].In(day - 1 + ((hour + (StepHours / 2)) / 24)), StepHours);
+                if (legs[leg].Assumed) dark += going.Water - before;
+            }
+
+            ahead.Note(day, going, dark);
         }
 
         return ahead;
     }
 
-    /// <summary>Water (as a sum of shares, by the middle of what is published) and breath lost from now to a day.</summary>
-    public (double Water, double Breath) Lost(double days) => (At(water, days) - water[0], At(breath, days) - breath[0]);
+    /// <summary>
+    /// Water (as a sum of shares, by the middle of what is published), what of it is in assumed air, and breath, lost from now to a day.
+    /// </summary>
+    public (double Water, double DarkWater, double Breath) Lost(double days) =>
+        (At(water, days) - water[0], At(darkWater, days), At(breath, days) - breath[0]);
 
     /// <summary>Share of the tubers with a sprout of 5 mm in so many days.</summary>
     public double SproutedShare(double days) => At(share, days);
@@ -62,53 +124,122 @@ internal sealed class Ahead
     public double SproutMm(double days, double restDaysAt10C)
     {
         double begun = from.SproutMm(restDaysAt10C);
-        double day = begun > 0 ? 0 : Day(rest, restDaysAt10C);
+        double day = begun > 0 ? 0 : Day(rest, restDaysAt10C, EdgeDays);
         return day < days ? begun + At(sprout, days) - At(sprout, day) : begun;
     }
 
-    /// <summary>When healing comes to a stage whose days may be off by a factor either way. In the past: now.</summary>
-    public When? Healing(double days, double factor) =>
-        double.IsFinite(days) ? new When(Reached(healed, days / factor), Reached(healed, days), Reached(healed, days * factor)) : null;
-
-    /// <summary>When the rest is over.</summary>
-    public When? Peeping(double restDays, double factor) =>
-        double.IsNaN(restDays) ? null : new When(Reached(rest, restDays / factor), Reached(rest, restDays), Reached(rest, restDays * factor));
-
-    /// <summary>When 80 % of the tubers have a sprout of 5 mm.</summary>
-    public When? Sprouted(double restDays, double factor) =>
-        double.IsNaN(restDays) ? null : new When(Long(restDays / factor), Long(restDays), Long(restDays * factor));
-
-    private DateTimeOffset? Long(double restDays)
+    /// <summary>
+    /// What is not known of the way adds so much to the spread of a rest, as a 5 to 95 % factor: air to come that is warmer or colder than
+    /// it was of late, and a move that comes sooner or later. Without either the dates would be as sure as the weather of these three days.
+    /// </summary>
+    public double RestFactor(double restDaysAt10C)
     {
-        // Grown since peeping: what has grown by now, and from then or from now on.
-        double begun = from.SproutMm(restDays);
-        double day = Day(rest, restDays);
-        return double.IsFinite(day) ? Reached(sprout, At(sprout, day) + Dormancy.SproutedMm - begun) : null;
+        double day = Day(rest, restDaysAt10C, EdgeDays);
+        if (!(day > 0)) return 1;
+        // The rest of a lot that takes years is not known to a factor better than one that takes the whole look ahead.
+        day = Math.Min(day, EdgeDays);
+        double gone = rest[0], all = Math.Max(gone + 1e-9, On(rest, day)), toCome = all - gone;
+        double offC = OffC(day);
+        double warmer = (gone + (toCome * Portable.Exp(Portable.Log(Dormancy.Q10) * offC / 10))) / all;
+        double moved = 1;
+        if (legs.Count > 1 && legs[1].FromDay < day)
+        {
+            double between = Math.Abs(Dormancy.TemperatureFactor(PulpC(legs[0].Air)) - Dormancy.TemperatureFactor(PulpC(legs[1].Air)));
+            moved = (all + (between * Math.Min(moveOffDays, day))) / all;
+        }
+
+        return Spread.Factor(warmer, moved);
     }
 
-    private DateTimeOffset? Reached(double[] series, double value) => Day(series, value) is var day && double.IsFinite(day) ? Start.AddDays(day) : null;
+    /// <summary>How far the mean temperature up to a day may be off, C, 5 to 95 % either way.</summary>
+    private double OffC(double days) => Spread.Beside(
+        AirOffC * days / (days + AirOffDays),
+        legs.Any(l => (l.Assumed || l.DriftC is null) && l.FromDay < days) ? AssumedOffC : 0);
 
-    private static double Day(double[] series, double value)
+    /// <summary>When healing comes to a stage whose days may be off by a factor either way. In the past: now.</summary>
+    public When? Healing(double days, double factor) =>
+        double.IsFinite(days)
+            ? new When(Reached(healed, days / factor), Reached(healed, days), Reached(healed, days * factor, EdgeDays))
+            : null;
+
+    /// <summary>When the rest is over.</summary>
+    /// <param name="restDays">The rest, days at 10 C.</param>
+    /// <param name="shorter">By what factor it may be shorter (5 %).</param>
+    /// <param name="longer">And longer (95 %).</param>
+    public When? Peeping(double restDays, double shorter, double longer) =>
+        double.IsNaN(restDays)
+            ? null
+            : new When(Reached(rest, restDays / shorter), Reached(rest, restDays), Reached(rest, restDays * longer, EdgeDays));
+
+    /// <summary>
+    /// When 80 % of the tubers have a sprout of 5 mm. The air that ends the rest sooner or later lengthens the sprouts faster or slower
+    /// too.
+    /// </summary>
+    public When? Sprouted(double restDays, double shorter, double longer)
+    {
+        if (double.IsNaN(restDays)) return null;
+        double likely = Long(restDays, 0, Days);
+        double off = OffC(Math.Min(likely, Days));
+        return new When(Date(Long(restDays / shorter, off, Days)), Date(likely), Date(Long(restDays * longer, -off, EdgeDays)));
+    }
+
+    /// <summary>In how many days the sprouts are 5 mm long, in air warmer by so many C than thought; infinite: not within.</summary>
+    private double Long(double restDays, double warmerC, int within)
+    {
+        double mm = from.SproutMm(restDays), day = mm > 0 ? 0 : Day(rest, restDays, within);
+        while (day < within)
+        {
+            double next = Math.Min(within, Math.Floor(day) + 1);
+            double grown = GrowthMm((int)Math.Min(day, Days - 1), warmerC) * (next - day);
+            if (mm + grown >= Dormancy.SproutedMm) return day + ((Dormancy.SproutedMm - mm) / grown * (next - day));
+            (mm, day) = (mm + grown, next);
+        }
+
+        return double.PositiveInfinity;
+    }
+
+    /// <summary>What sprouts grow on a day, mm.</summary>
+    private double GrowthMm(int day, double warmerC)
+    {
+        double lux = legs.Last(l => l.FromDay <= day).Air.LightLux;
+        return Dormancy.SproutMmPerDay(((pulp[day] + pulp[day + 1]) / 2) + warmerC) * (1 - Dormancy.LightInhibition(lux));
+    }
+
+    private double PulpC(LotAir air) =>
+        double.IsNaN(air.PulpC) ? air.TemperatureC + PackingTraits.Of(from.State.Traits.Packing).WarmerC : air.PulpC;
+
+    private DateTimeOffset? Reached(double[] series, double value, int within = Days) => Date(Day(series, value, within));
+
+    private DateTimeOffset? Date(double day) => double.IsFinite(day) ? Start.AddDays(day) : null;
+
+    private static double Day(double[] series, double value, int within)
     {
         if (series[0] >= value) return 0;
         int i = Array.FindIndex(series, s => s >= value);
-        return i < 0 ? double.PositiveInfinity : i - 1 + ((value - series[i - 1]) / (series[i] - series[i - 1]));
+        if (i >= 0) return i - 1 + ((value - series[i - 1]) / (series[i] - series[i - 1]));
+        double aDay = series[Days] - series[Days - 1];
+        double day = aDay > 0 ? Days + ((value - series[Days]) / aDay) : double.PositiveInfinity;
+        return day <= within ? day : double.PositiveInfinity;
     }
 
-    private static double At(double[] series, double days)
+    private static double At(double[] series, double days) => On(series, Math.Clamp(days, 0, Days));
+
+    /// <summary>As <see cref="At"/>; beyond the last day it goes on as on that.</summary>
+    private static double On(double[] series, double days)
     {
-        double at = Math.Clamp(days, 0, Days);
-        int i = Math.Min((int)at, Days - 1);
-        return series[i] + ((at - i) * (series[i + 1] - series[i]));
+        int i = Math.Clamp((int)days, 0, Days - 1);
+        return series[i] + ((days - i) * (series[i + 1] - series[i]));
     }
 
-    private void Note(int day, Course course)
+    private void Note(int day, Course course, double dark)
     {
         water[day] = course.Water;
+        darkWater[day] = dark;
         breath[day] = course.Breath;
         healed[day] = course.State.HealedDays;
         rest[day] = course.RestDays;
         sprout[day] = course.SproutPotentialMm;
         share[day] = course.State.SproutedShare;
+        pulp[day] = course.State.PulpC;
     }
 }

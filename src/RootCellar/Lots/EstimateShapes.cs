@@ -18,11 +18,14 @@ internal sealed record DosesShape(double WetHours, double ColdHours, double Free
 internal sealed record IfLeftShape(int Days, RangeShape LossKg, double WithSproutsAndRotKg);
 
 internal sealed record BinEstimateShape(
-    string Bin, string Lot, DateTimeOffset At, double BookKg, RangeShape EstimateKg, double LostPercent, RangeShape WaterMultiplier, HealingShape? Healing, RestShape? Rest,
-    DosesShape Doses, double? PulpC, IfLeftShape IfLeft, int UseFirst, IEnumerable<string> Questions, IEnumerable<string> Said, Advice Advice)
+    string Bin, string Lot, DateTimeOffset At, double BookKg, RangeShape EstimateKg, double LostPercent, ShrinkShape Shrink,
+    RangeShape WaterMultiplier, HealingShape? Healing, RestShape? Rest,
+    DosesShape Doses, double? PulpC, IfLeftShape IfLeft, int UseFirst, IEnumerable<string> Questions, IEnumerable<string> Said,
+    WayAhead Way, SproutsLook? Seen, double ScaleStepKg, Advice Advice)
 {
     public static BinEstimateShape Of(BinEstimate b, LotViews views) => new(
-        b.Bin, b.Lot, b.At, Math.Round(b.BookKg, 3), RangeShape.Of(b.Kg), Math.Round(b.LostPercent, 2), RangeShape.Of(b.WaterMultiplier, 2),
+        b.Bin, b.Lot, b.At, Math.Round(b.BookKg, 3), RangeShape.Of(b.Kg), Math.Round(b.Shrink.Percent, 2), ShrinkShape.Of(b.Shrink),
+        RangeShape.Of(b.WaterMultiplier, 2),
         b.Cured ? new HealingShape(b.Stage, Math.Round(b.HealedDays, 2), b.FitNow, b.FitToMove) : null,
         b.RestUsed is { } used ? new RestShape(RangeShape.Of(used), b.Peeping, b.Sprouted, Math.Round(b.SproutMm, 1), Math.Round(b.SproutedSharePercent, 1)) : null,
         new DosesShape(
@@ -32,16 +35,23 @@ internal sealed record BinEstimateShape(
         views.UseRank(b.Bin),
         b.Questions.Select(q => q.Words(pounds: false)),
         b.Said,
+        b.Way,
+        b.Seen,
+        Math.Round(b.ScaleStepKg, 3),
         b.Advice);
 }
 
 internal sealed record LotEstimateShape(
-    string Lot, string Crop, string? Variety, DateTimeOffset DugAt, DateTimeOffset At, double BookKg, RangeShape EstimateKg, double LostPercent,
-    HealingStage Healing, When? FitOn, RangeShape? RestUsed, When? Peeping, When? Sprouted, RangeShape WaterMultiplier, Advice Advice, IReadOnlyList<string> Bins)
+    string Lot, string Crop, string? Variety, DateTimeOffset DugAt, DateTimeOffset At, double BookKg, RangeShape EstimateKg,
+    double LostPercent, ShrinkShape Shrink,
+    HealingStage Healing, When? FitOn, RangeShape? RestUsed, When? Peeping, When? Sprouted, RangeShape WaterMultiplier,
+    WayAhead Way, SproutsLook? Seen, Advice Advice, IReadOnlyList<string> Bins)
 {
     public static LotEstimateShape Of(LotEstimate l) => new(
-        l.Lot, l.Crop, l.Variety, l.DugAt, l.At, Math.Round(l.BookKg, 3), RangeShape.Of(l.Kg, 2), Math.Round(l.LostPercent, 2),
-        l.Stage, l.FitToMove, l.RestUsed is { } used ? RangeShape.Of(used, 2) : null, l.Peeping, l.Sprouted, RangeShape.Of(l.WaterMultiplier, 2), l.Advice, l.Bins);
+        l.Lot, l.Crop, l.Variety, l.DugAt, l.At, Math.Round(l.BookKg, 3), RangeShape.Of(l.Kg, 2),
+        Math.Round(l.Shrink.Percent, 2), ShrinkShape.Of(l.Shrink),
+        l.Stage, l.FitToMove, l.RestUsed is { } used ? RangeShape.Of(used, 2) : null, l.Peeping, l.Sprouted,
+        RangeShape.Of(l.WaterMultiplier, 2), l.Way, l.Seen, l.Advice, l.Bins);
 }
 
 /// <summary>What there will be of a crop and grade. Less promised: as expected, and even if the bins come out at their low ends.</summary>
@@ -49,7 +59,8 @@ internal sealed record ExpectedLineShape(
     string Crop, string? Grade, int Bins, double BookKg, RangeShape ExpectedKg, double ExpectedShrinkKg, double PromisedKg, double LessPromisedKg, double SurelyLessPromisedKg)
 {
     public static ExpectedLineShape Of(ExpectedLine l) => new(
-        l.Crop, l.Grade, l.Bins, Math.Round(l.BookKg, 3), RangeShape.Of(l.ExpectedKg), Math.Round(l.BookKg - l.ExpectedKg.Value, 3), Math.Round(l.PromisedKg, 3), Math.Round(l.FreeKg, 3),
+        l.Crop, l.Grade, l.Bins, Math.Round(l.BookKg, 3), RangeShape.Of(l.ExpectedKg), Math.Round(l.ShrinkKg, 3),
+        Math.Round(l.PromisedKg, 3), Math.Round(l.FreeKg, 3),
         Math.Round(l.SurelyFreeKg, 3));
 }
 

@@ -24,10 +24,18 @@ internal sealed class Estimating(CourseBook courses)
 
     private const long MeanOver = 3 * Cells.PerDay;
 
-    private readonly Dictionary<string, (long Hour, Ahead Ahead)> aheads = new(StringComparer.Ordinal);
+    /// <summary>A trend is the mean of so long against that of as long before (assumed: two weeks' weather evens out).</summary>
+    private const long TrendOver = 14 * Cells.PerDay;
+
+    /// <summary>No trend is thought to come to more than this, C (assumed).</summary>
+    private const double MostDriftC = 4;
+
+    private readonly Dictionary<string, (long Hour, string? To, Forecast Forecast)> forecasts = new(StringComparer.Ordinal);
     private readonly Dictionary<string, (LotView Lot, IReadOnlyDictionary<string, Purpose> Places, string? Print, LotLearned Learned)> learned = new(StringComparer.Ordinal);
     private HouseholdCalendar calendar = HouseholdCalendar.Utc;
-    private IReadOnlyDictionary<string, Purpose> lastPlaces = new Dictionary<string, Purpose>(StringComparer.Ordinal);
+    private Dictionary<string, Purpose> lastPlaces = new(StringComparer.Ordinal);
+    private readonly Dictionary<string, (long Hour, double? DriftC)> drifts = new(StringComparer.Ordinal);
+    private NextPlace next = null!;
     private readonly Dictionary<string, Exception> problems = new(StringComparer.Ordinal);
     private readonly Dictionary<string, (LotView Lot, long Hour)> failed = new(StringComparer.Ordinal);
     private double progress;
@@ -47,23 +55,28 @@ internal sealed class Estimating(CourseBook courses)
     /// <summary>The past has changed: everything is to be worked out anew.</summary>
     public void Forget()
     {
-        aheads.Clear();
+        forecasts.Clear();
+        drifts.Clear();
         learned.Clear();
         failed.Clear();
     }
 
     /// <param name="book">The book.</param>
-    /// <param name="places">The places as set up.</param>
+    /// <param name="setUp">The places as set up.</param>
     /// <param name="now">The piece of time to whose beginning the air is on disk.</param>
-    public LotViews At(Book book, IReadOnlyDictionary<string, Purpose> places, long now)
+    public LotViews At(Book book, IReadOnlyList<Place> setUp, long now)
     {
+        var asSetUp = setUp.ToDictionary(p => p.Id, p => p.Purpose, StringComparer.Ordinal);
+        next = new NextPlace(book, setUp, place => courses.Air.Mean(place, now - MeanOver, now)?.Air);
         var bins = new List<BinEstimate>();
         var not = new List<string>();
         var unfollowed = new List<Unfollowed>();
         var going = new HashSet<string>(StringComparer.Ordinal);
         var keys = new HashSet<string>(StringComparer.Ordinal);
-        if (places.Count != lastPlaces.Count || places.Any(p => !lastPlaces.TryGetValue(p.Key, out var was) || was != p.Value)) lastPlaces = places;
-        (places, calendar) = (lastPlaces, book.Calendar);
+        if (asSetUp.Count != lastPlaces.Count || asSetUp.Any(p => !lastPlaces.TryGetValue(p.Key, out var was) || was != p.Value))
+            lastPlaces = asSetUp;
+        var places = lastPlaces;
+        calendar = book.Calendar;
         int done = 0, all = book.AllBins.Count(b => b.EmptiedAt is null && b.Grams > 0);
         foreach (var lot in book.Lots.Values.OrderBy(l => l.Id, StringComparer.Ordinal))
         {
@@ -96,8 +109,8 @@ internal sealed class Estimating(CourseBook courses)
         foreach (var gone in problems.Keys.Where(k => !book.Lots.ContainsKey(k)).ToList()) problems.Remove(gone);
         foreach (var gone in failed.Keys.Where(k => !book.Lots.ContainsKey(k)).ToList()) failed.Remove(gone);
         foreach (var gone in learned.Keys.Where(k => !going.Contains(k)).ToList()) learned.Remove(gone);
-        foreach (var gone in aheads.Keys.Where(k => !keys.Contains(k)).ToList()) aheads.Remove(gone);
-        return LotViews.Of(Cells.At(now), bins, not, unfollowed);
+        foreach (var gone in forecasts.Keys.Where(k => !keys.Contains(k)).ToList()) forecasts.Remove(gone);
+        return LotViews.Of(Cells.At(now), book, bins, not, unfollowed);
     }
 
     /// <summary>The bins of one lot; null where it cannot be worked out, whatever it threw. What costs that much is not tried every minute.</summary>
@@ -181,54 +194,124 @@ internal sealed class Estimating(CourseBook courses)
     private BinEstimate Estimate(LotView lot, BinView bin, LotPath path, LotLearned known, IReadOnlyDictionary<string, Purpose> places, long now)
     {
         var course = courses.Live(path, now);
-        var ahead = AheadOf(path, course, now);
+        double healing = Spread.Factor(WoundHealing.StageFactor, Spread.For(Spread.DarkHealingFactor, course.DarkShare));
+        Purpose? purpose = bin.Place is not null && places.TryGetValue(bin.Place, out var p) ? p : null;
+        var (stay, ahead, way) = ForecastOf(path, course, purpose, healing, now);
         var state = course.State;
         var weight = known.Weights.TryGetValue((bin.Id, bin.FilledAt), out var from) ? from : new WeightBase(now, now, bin.BookKg, bin.BookKg * LotLearning.WeighedShare);
         var then = courses.Past(path, Math.Min(weight.From, now));
-        var outlook = new BinOutlook(ahead, weight, Lost.Between(then, course, known), Sprouts90.Of(known, then.SproutMm), known);
+        var (soFar, begun) = (Lost.Between(then, course, known), Sprouts90.Of(known, then.SproutMm));
+        var outlook = new BinOutlook(ahead, weight, soFar, begun, known);
+        var ifLeft = ReferenceEquals(stay, ahead) ? outlook : new BinOutlook(stay, weight, soFar, begun, known);
         var kg = outlook.KgIn(0);
 
-        double healing = Spread.Factor(WoundHealing.StageFactor, Spread.For(Spread.DarkHealingFactor, course.DarkShare));
-        double rest = Spread.Factor(known.RestSpread, Spread.For(Spread.DarkRestFactor, course.DarkShare));
+        double dark = Spread.For(Spread.DarkRestFactor, course.DarkShare);
+        var rest = (Shorter: Spread.Factor(known.RestShorter, dark), Longer: Spread.Factor(known.RestLonger, dark));
         double restDays = known.RestDaysAt10C;
-        var loss = outlook.LossKg(kg.Value, IfLeftDays);
-        double sprouts = Math.Max(0, outlook.SproutedShareIn(IfLeftDays) - state.SproutedShare) * SproutCost * kg.Value;
+        double unknownAir = double.IsNaN(restDays) ? 1 : ahead.RestFactor(restDays);
+        var (shorter, longer) = (Spread.Factor(rest.Shorter, unknownAir), Spread.Factor(rest.Longer, unknownAir));
+        // The first sprouts anybody saw in it: a fact, whatever the reckoning says.
+        var sprouting = bin.SproutsSeen.FirstOrDefault(s => s.Share != Ledger.SproutsSeen.None && Cells.Of(s.At) <= now);
+        var loss = ifLeft.LossKg(kg.Value, IfLeftDays);
+        double sprouts = Math.Max(0, ifLeft.SproutedShareIn(IfLeftDays) - state.SproutedShare) * SproutCost * kg.Value;
         double rot = Advising.RotSign(bin, Cells.At(now)) is null ? 0 : RotCost * kg.Value;
-        Purpose? purpose = bin.Place is not null && places.TryGetValue(bin.Place, out var p) ? p : null;
-        var lost = 100 * (1 - Portable.Exp(-((known.Water.Median * course.Water) + course.Breath)));
         var estimate = new BinEstimate(
             bin.Id, lot.Id, lot.Crop, lot.Variety, bin.Grade, bin.Place, lot.DugAt, bin.FilledAt, Cells.At(now),
-            bin.BookKg, kg, lost, known.Water.Interval90,
+            bin.BookKg, kg, Shrink.Of(bin, kg.Value), known.Water.Interval90,
             state.Stage, state.HealedDays, path.Traits.Rule != CuringRule.None,
-            ahead.Healing(Curing.DaysTo(path.Traits.Rule, HealingStage.Adequate), healing),
-            double.IsNaN(restDays) ? null : new Interval(Math.Min(1, course.RestDays / restDays / rest), state.RestUsed, Math.Min(1, course.RestDays / restDays * rest)),
-            ahead.Peeping(restDays, rest), ahead.Sprouted(restDays, rest),
+            stay.Healing(Curing.DaysTo(path.Traits.Rule, HealingStage.Adequate), healing),
+            double.IsNaN(restDays) ? null : new Interval(
+                Math.Min(1, course.RestDays / restDays / rest.Longer), state.RestUsed,
+                sprouting is not null ? 1 : Math.Min(1, course.RestDays / restDays * rest.Shorter)),
+            sprouting is null || double.IsNaN(restDays)
+                ? ahead.Peeping(restDays, shorter, longer)
+                : new When(sprouting.At, sprouting.At, sprouting.At),
+            ahead.Sprouted(restDays, shorter, longer),
             state.SproutMm, 100 * state.SproutedShare, state.PulpC, state.WetHours, state.WetRunHours, state.ColdHours, state.FreezingHours,
             state.LightHours, state.SweetDegreeDays, course.DarkHours, 100 * course.DarkShare,
             new LossIfLeft(IfLeftDays, loss, loss.Value + sprouts + rot),
             known.Questions.TryGetValue((bin.Id, bin.FilledAt), out var questions) ? questions : [],
-            Said(course, ahead),
+            Said(course, stay),
             new Advice(Urgency.Nothing, "none", ""))
         {
             Outlook = outlook,
+            Way = way,
+            Seen = bin.SproutsSeen.LastOrDefault(s => Cells.Of(s.At) <= now) is { } look
+                ? new SproutsLook(bin.Id, look.At, look.Share, look.LengthMm)
+                : null,
+            SproutsSeen = sprouting is not null,
+            ScaleStepKg = bin.Weighings.LastOrDefault(w => Cells.Of(w.At) <= now)?.ResolutionKg ?? ScaleStep.AssumedKg,
             InCuring = purpose == Purpose.Curing,
         };
-        return estimate with { Advice = Advising.Of(lot, bin, path.Traits.Crop, purpose, course, ahead, estimate, Cells.At(now), courses.Air.EverMeasured(bin.Place ?? "", now - 1), calendar) };
+        bool measured = courses.Air.EverMeasured(bin.Place ?? "", now - 1);
+        return estimate with
+        {
+            Advice = Advising.Of(lot, bin, path.Traits.Crop, purpose, course, stay, estimate, Cells.At(now), measured, calendar),
+        };
     }
 
-    private Ahead AheadOf(LotPath path, Course course, long now)
+    /// <summary>What a way will do: left where it is, and along the way it is thought to take.</summary>
+    private Forecast ForecastOf(LotPath path, Course course, Purpose? purpose, double healing, long now)
     {
+        var crop = path.Traits.Crop;
+        string? to = purpose == Purpose.Curing ? next.Of(path.Lot, crop) : null;
         // Three days' mean hardly changes within the hour.
-        if (aheads.TryGetValue(path.Key, out var known) && known.Hour == now / Cells.PerHour) return known.Ahead;
-        int stay = path.StayAt(now - 1);
-        string place = path.Stays[stay].Place;
-        var mean = courses.Air.Mean(place, Math.Max(now - MeanOver, path.Dug), now);
-        var ahead = mean is { } m
-            ? Ahead.Of(course, m.Air, assumed: false)
-            : Ahead.Of(course, courses.Air.At(place, now, path.Assumed(stay)).Air, assumed: true);
-        aheads[path.Key] = (now / Cells.PerHour, ahead);
-        return ahead;
+        if (forecasts.TryGetValue(path.Key, out var known) && known.Hour == now / Cells.PerHour && known.To == to) return known.Forecast;
+        int at = path.StayAt(now - 1);
+        string place = path.Stays[at].Place;
+        var here = AirOf(0, place, Math.Max(now - MeanOver, path.Dug), now, path.Assumed(at), stores: purpose != Purpose.Curing);
+        var stay = Ahead.Of(course, [here], 0);
+        var forecast = new Forecast(stay, stay, new WayAhead(place.Length == 0 ? null : place, null, here.Assumed));
+        if (purpose == Purpose.Curing && Fit(path.Traits.Rule, course, stay, healing) is var (fit, off) && double.IsFinite(fit))
+        {
+            var middle = PlaceAirRecord.BandMiddle(crop, Purpose.Storage);
+            var there = to is null ? new AirAhead(fit, middle, Assumed: true) : AirOf(fit, to, now - MeanOver, now, middle, stores: true);
+            var moved = Ahead.Of(course, [here, there], off);
+            forecast = new Forecast(stay, moved, new WayAhead(to, Cells.At(now).AddDays(fit), there.Assumed));
+        }
+
+        forecasts[path.Key] = (now / Cells.PerHour, to, forecast);
+        return forecast;
     }
+
+    /// <summary>
+    /// In how many days it is likely to be fit to move, now at the earliest, and how many days the move may be off. Infinite: it does not
+    /// heal there.
+    /// </summary>
+    private static (double Days, double OffDays) Fit(CuringRule rule, Course course, Ahead stay, double healing)
+    {
+        if (rule == CuringRule.None || course.State.Stage >= HealingStage.Adequate) return (0, Ahead.MovedLaterDays);
+        if (stay.Healing(Curing.DaysTo(rule, HealingStage.Adequate), healing) is not { Likely: { } likely } when)
+            return (double.PositiveInfinity, 0);
+        double late = when.Late is { } l ? (l - likely).TotalDays : Ahead.Days;
+        double early = when.Early is { } e ? (likely - e).TotalDays : 0;
+        return ((likely - stay.Start).TotalDays, Spread.Beside(Math.Max(late, early), Ahead.MovedLaterDays));
+    }
+
+    /// <param name="stores">A store goes with the season; a curing room is for weeks, and goes with the weather.</param>
+    private AirAhead AirOf(double fromDay, string place, long from, long now, LotAir otherwise, bool stores) =>
+        courses.Air.Mean(place, from, now) is { } mean
+            ? new AirAhead(fromDay, mean.Air, Assumed: false, stores ? DriftC(place, now) : 0)
+            : new AirAhead(fromDay, courses.Air.At(place, now, otherwise).Air, Assumed: true);
+
+    /// <summary>What the trend of the last four weeks comes to in the end; null where they are not known.</summary>
+    private double? DriftC(string place, long now)
+    {
+        long hour = now / Cells.PerHour;
+        if (drifts.TryGetValue(place, out var known) && known.Hour == hour) return known.DriftC;
+        double? drift = null;
+        if (courses.Air.Mean(place, now - TrendOver, now) is { } late && late.Known > TrendOver / 2
+            && courses.Air.Mean(place, now - (2 * TrendOver), now - TrendOver) is { } early && early.Known > TrendOver / 2)
+        {
+            double aDay = (late.Air.TemperatureC - early.Air.TemperatureC) / (TrendOver / (double)Cells.PerDay);
+            drift = Math.Clamp(aDay * AirAhead.TrendDays, -MostDriftC, MostDriftC);
+        }
+
+        drifts[place] = (hour, drift);
+        return drift;
+    }
+
+    private sealed record Forecast(Ahead IfLeft, Ahead Ahead, WayAhead Way);
 
     private static List<string> Said(Course course, Ahead ahead)
     {

@@ -24,7 +24,10 @@ internal readonly record struct Sprouts90(double EarlyMm, double MiddleMm, doubl
     /// <param name="lengthMm">Length if the rest is so many days at 10 C.</param>
     public static Sprouts90 Of(LotLearned known, Func<double, double> lengthMm) => double.IsNaN(known.RestDaysAt10C)
         ? default
-        : new(lengthMm(known.RestDaysAt10C / known.RestSpread), lengthMm(known.RestDaysAt10C), lengthMm(known.RestDaysAt10C * known.RestSpread));
+        : new(
+            lengthMm(known.RestDaysAt10C / known.RestShorter),
+            lengthMm(known.RestDaysAt10C),
+            lengthMm(known.RestDaysAt10C * known.RestLonger));
 }
 
 /// <summary>

@@ -11,12 +11,13 @@ namespace RootCellar.Lots;
 
 /// <summary>How a lot, or one filling of a bin, stood at a time gone by, as known from what had been read and weighed by then. Weights are net, kg.</summary>
 /// <param name="Bins">Bins with something in them.</param>
-/// <param name="LostPercent">Lost since digging, percent of the weight then.</param>
+/// <param name="Shrink">What it had shrunk by since it was filled.</param>
 /// <param name="HealedDays">In days at the rule's own temperature; of several bins the one that is furthest behind.</param>
 /// <param name="RestUsed">Share of the rest used, of the bin that is furthest on; null where dormancy is not followed.</param>
 /// <param name="DarkHours">Hours since digging whose air nobody measured, of the bin with the most.</param>
 internal sealed record LotSample(
-    DateTimeOffset At, int Bins, double BookKg, Interval Kg, double LostPercent, double HealedDays, HealingStage Stage, Interval? RestUsed, double DarkHours);
+    DateTimeOffset At, int Bins, double BookKg, Interval Kg, Shrink Shrink, double HealedDays,
+    HealingStage Stage, Interval? RestUsed, double DarkHours);
 
 /// <summary>A lot's past in steps, oldest first.</summary>
 /// <param name="Rule">How it cures.</param>
@@ -119,8 +120,9 @@ internal sealed class LotHistory
 
     private static LotPast Past(IEnumerable<BinView> bins, LotLearned taught, List<long> moments, CourseBook courses, PastFigures known)
     {
-        var fillings = bins.Select(b => known.Filling(b, taught, moments, courses)).ToList();
-        var samples = moments.Select((cell, i) => Together(cell, [.. fillings.Select(f => f[i]).OfType<LotSample>()])).OfType<LotSample>().ToList();
+        var all = bins.ToList();
+        var fillings = all.ConvertAll(b => known.Filling(b, taught, moments, courses));
+        var samples = moments.Select((cell, i) => Together(cell, all, [.. fillings.Select(f => f[i])])).OfType<LotSample>().ToList();
         var traits = taught.Paths.Values.First().Traits;
         return new LotPast(traits.Rule, traits.HealingMultiplier, samples);
     }
@@ -155,14 +157,19 @@ internal sealed class LotHistory
     }
 
     /// <summary>Bins together, as <see cref="LotEstimate"/> has them: weights added up, everything else of the bin that is worst off.</summary>
-    private static LotSample? Together(long cell, List<LotSample> bins)
+    private static LotSample? Together(long cell, List<BinView> fillings, LotSample?[] of)
     {
+        var bins = of.OfType<LotSample>().ToList();
         if (bins.Count == 0) return null;
         double kg = bins.Sum(b => b.Kg.Value);
+        // One bin by itself is what it is; of several, what was sorted between them is neither in nor out.
+        var shrink = fillings.Count == 1
+            ? bins[0].Shrink
+            : Shrink.Of(fillings.Where(f => f.FilledAt <= Cells.At(cell)), f => of[fillings.IndexOf(f)]?.Kg.Value, PastFigures.Until(cell));
         var latest = bins.MinBy(b => b.HealedDays)!;
         return new LotSample(
             Cells.At(cell), bins.Count, bins.Sum(b => b.BookKg), new Interval(bins.Sum(b => b.Kg.Low), kg, bins.Sum(b => b.Kg.High)),
-            bins.Sum(b => b.LostPercent * b.Kg.Value) / Math.Max(1e-9, kg), latest.HealedDays, latest.Stage,
+            shrink, latest.HealedDays, latest.Stage,
             bins.MaxBy(b => b.RestUsed?.Value ?? 0)!.RestUsed, bins.Max(b => b.DarkHours));
     }
 }

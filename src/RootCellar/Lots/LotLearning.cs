@@ -19,15 +19,13 @@ internal readonly record struct TaughtBy(long Cell, Interval Water);
 
 /// <summary>What the bins of a lot have taught of it, and where each bin's weight is reckoned from.</summary>
 /// <param name="Water">The water-loss multiplier.</param>
-/// <param name="RestMultiplier">Its rest against what was expected; 1 where nobody has looked.</param>
-/// <param name="RestFactor">The 5 to 95 % factor about it.</param>
+/// <param name="Rest">Its rest against what was expected, with its 5 to 95 %; about 1 where nobody has looked.</param>
 /// <param name="Weights">By filling: bin and the moment it was filled.</param>
 /// <param name="Questions">Weigh-ins that cannot be as they stand, by filling; they have taught nothing.</param>
 internal sealed record LotLearned(
     LotPrior Prior,
     ScaleBelief Water,
-    double RestMultiplier,
-    double RestFactor,
+    Interval Rest,
     IReadOnlyDictionary<(string Bin, DateTimeOffset Filled), LotPath> Paths,
     IReadOnlyDictionary<(string Bin, DateTimeOffset Filled), WeightBase> Weights,
     IReadOnlyDictionary<(string Bin, DateTimeOffset Filled), IReadOnlyList<ScaleQuestion>> Questions)
@@ -46,11 +44,14 @@ internal sealed record LotLearned(
     /// <summary>What <see cref="Water"/> was at first and after each weigh-in, in order of time.</summary>
     public required IReadOnlyList<TaughtBy> Beliefs { get; init; }
 
-    /// <summary>The 5 to 95 % factor about the rest, with how it answers to the temperature.</summary>
-    public double RestSpread { get; } = Spread.Factor(RestFactor, Spread.ResponseFactor);
+    /// <summary>By what factor the rest may be shorter (5 %), with how it answers to the temperature.</summary>
+    public double RestShorter { get; } = Spread.Factor(Rest.Value / Rest.Low, Spread.ResponseFactor);
+
+    /// <summary>And longer (95 %).</summary>
+    public double RestLonger { get; } = Spread.Factor(Rest.High / Rest.Value, Spread.ResponseFactor);
 
     /// <summary>Rest of the lot, days at 10 C, as learned; NaN where dormancy is not followed.</summary>
-    public double RestDaysAt10C { get; } = Prior.Middle().RestDaysAt10C * RestMultiplier;
+    public double RestDaysAt10C { get; } = Prior.Middle().RestDaysAt10C * Rest.Value;
 }
 
 /// <summary>Works out what a lot's bins have taught. The same book and air give the same answer.</summary>
@@ -70,10 +71,10 @@ internal static class LotLearning
     public static LotLearned? Of(LotView lot, IReadOnlyDictionary<string, Purpose> purposes, CourseBook courses, long now)
     {
         if (Unfollowed.IsTooOld(lot, now) || LotKnown.Prior(lot.Crop, lot.Variety, lot.Skin) is not { } prior) return null;
-        var (paths, untaught, restMultiplier, restFactor) = Ways(lot, prior, purposes, courses, now);
+        var (paths, untaught, rest) = Ways(lot, prior, purposes, courses, now);
         var weights = new LotScales(prior, paths, courses, now);
         foreach (var step in lot.Bins.SelectMany(Deed.Of).OrderBy(h => h.At).ThenBy(h => h.Entry)) weights.Take(step);
-        return new LotLearned(prior, weights.Belief, restMultiplier, restFactor, paths, weights.Bases, weights.Questions)
+        return new LotLearned(prior, weights.Belief, rest, paths, weights.Bases, weights.Questions)
         {
             Untaught = untaught.Values,
             Reckoned = weights.Reckoned,
@@ -86,16 +87,19 @@ internal static class LotLearning
     public static IReadOnlyList<(string Bin, LotPath Path)> AllWays(LotView lot, IReadOnlyDictionary<string, Purpose> purposes, CourseBook courses, long now)
     {
         if (Unfollowed.IsTooOld(lot, now) || LotKnown.Prior(lot.Crop, lot.Variety, lot.Skin) is not { } prior) return [];
-        var (paths, untaught, _, _) = Ways(lot, prior, purposes, courses, now);
+        var (paths, untaught, _) = Ways(lot, prior, purposes, courses, now);
         return [.. paths.Concat(untaught).Select(p => (p.Key.Item1, p.Value))];
     }
 
-    private static (Dictionary<(string, DateTimeOffset), LotPath> Paths, Dictionary<(string, DateTimeOffset), LotPath> Untaught, double RestMultiplier, double RestFactor) Ways(
+    private static (
+        Dictionary<(string, DateTimeOffset), LotPath> Paths,
+        Dictionary<(string, DateTimeOffset), LotPath> Untaught,
+        Interval RestLearned) Ways(
         LotView lot, LotPrior prior, IReadOnlyDictionary<string, Purpose> purposes, CourseBook courses, long now)
     {
         var untaught = PathsOf(lot, LotKnown.Traits(prior, 1), purposes);
-        var (multiplier, factor) = Rest(lot, prior, untaught, courses, now);
-        return (multiplier == 1 ? untaught : PathsOf(lot, LotKnown.Traits(prior, multiplier), purposes), untaught, multiplier, factor);
+        var rest = Rest(lot, prior, untaught, courses, now);
+        return (rest.Value == 1 ? untaught : PathsOf(lot, LotKnown.Traits(prior, rest.Value), purposes), untaught, rest);
     }
 
     /// <summary>The way of every filling of a lot. A bin filled by sorting another came by that one's way.</summary>
@@ -116,13 +120,13 @@ internal static class LotLearning
         }
     }
 
-    private static (double Multiplier, double Factor) Rest(
+    private static Interval Rest(
         LotView lot, LotPrior prior, Dictionary<(string, DateTimeOffset), LotPath> paths, CourseBook courses, long now)
     {
-        if (prior.Rest is null) return (1, 1);
+        if (prior.Rest is null) return new Interval(1, 1, 1);
         var looks = lot.Bins.SelectMany(b => b.SproutsSeen.Select(s => (Bin: b, Seen: s)))
             .Where(l => Cells.Of(l.Seen.At) <= now).OrderBy(l => l.Seen.At).ThenBy(l => l.Seen.Entry).ToList();
-        if (looks.Count == 0) return (1, prior.Rest.Factor);
+        if (looks.Count == 0) return new Interval(1 / prior.Rest.Factor, 1, prior.Rest.Factor);
         double expected = prior.Middle().RestDaysAt10C;
         var belief = SproutBelief.Before(prior.Rest.Factor);
         Span<double> visible = stackalloc double[SproutBelief.Multipliers.Length];
@@ -132,13 +136,12 @@ internal static class LotLearning
             var course = courses.Past(paths[(bin.Id, bin.FilledAt)], Cells.Of(seen.At));
             for (int i = 0; i < visible.Length; i++)
             {
-                double rest = expected * SproutBelief.Multipliers[i];
-                visible[i] = Dormancy.ShareLongerThan(SproutBelief.VisibleMm, course.SproutMm(rest));
+                visible[i] = SproutBelief.ShareVisible(expected * SproutBelief.Multipliers[i], course.SproutMm);
             }
 
             belief = belief.After(share, visible);
         }
 
-        return (belief.Quantile(0.5), belief.Factor90);
+        return belief.Sides90;
     }
 }

@@ -30,9 +30,6 @@ internal sealed record Deed(BinView Bin, DateTimeOffset At, long Entry, double K
 /// <summary>Goes through what happened to the weights of a lot's bins, in order: what they teach, and what each is reckoned from.</summary>
 internal sealed class LotScales(LotPrior prior, Dictionary<(string, DateTimeOffset), LotPath> paths, CourseBook courses, long now)
 {
-    /// <summary>Step of the scale a bin is sorted over, kg (assumed: the entry does not say).</summary>
-    private const double SortingStepKg = 0.1;
-
     private const double LeastKg = 0.01;
 
     /// <summary>Share of a filling under which what is left of it is taken as a filling of its own: the errors of what went out outweigh it (assumed).</summary>
@@ -75,13 +72,15 @@ internal sealed class LotScales(LotPrior prior, Dictionary<(string, DateTimeOffs
         long cell = Math.Clamp(Cells.Of(deed.At), paths[key].Dug, now);
         if (!fillings.TryGetValue(key, out var filling))
         {
-            if (deed.Kg > 0) fillings.Add(key, Begin(deed.Bin, 0, cell, deed.Kg, deed.Kg * (deed.Bin.ByMeasure ? LotLearning.MeasuredShare : LotLearning.WeighedShare)));
+            double share = deed.Bin.ByMeasure ? LotLearning.MeasuredShare : LotLearning.WeighedShare;
+            if (deed.Kg > 0) fillings.Add(key, Begin(deed.Bin, 0, cell, deed.Kg, OnTheScale.PassingSdKg(deed.Kg, share)));
             return;
         }
 
         cell = Math.Max(cell, filling.Base.Cell);
         if (deed.Weighing is { } weighing) Weigh(key, filling, weighing, cell);
-        else if (deed.RestKg is { } rest) fillings[key] = Begin(filling.Bin, filling.Number + 1, cell, rest, OnTheScale.SdKg(SortingStepKg, 0));
+        else if (deed.RestKg is { } rest)
+            fillings[key] = Begin(filling.Bin, filling.Number + 1, cell, rest, OnTheScale.SdKg(ScaleStep.AssumedKg, 0));
         else if (deed.Kg < 0) Out(key, filling, -deed.Kg, cell);
         else In(key, filling, deed.Kg, cell);
     }
@@ -96,7 +95,7 @@ internal sealed class LotScales(LotPrior prior, Dictionary<(string, DateTimeOffs
     private void In((string, DateTimeOffset) key, Filling filling, double kg, long cell)
     {
         var (there, sd) = Standing(key, filling.Base, cell);
-        double more = kg * (filling.Bin.ByMeasure ? LotLearning.MeasuredShare : LotLearning.WeighedShare);
+        double more = OnTheScale.PassingSdKg(kg, filling.Bin.ByMeasure ? LotLearning.MeasuredShare : LotLearning.WeighedShare);
         fillings[key] = Begin(filling.Bin, filling.Number + 1, cell, there + kg, Spread.Beside(sd, more));
     }
 
@@ -105,7 +104,7 @@ internal sealed class LotScales(LotPrior prior, Dictionary<(string, DateTimeOffs
     {
         var (from, scale) = (filling.Base, filling.Scale);
         var (there, sd) = Standing(key, from, cell);
-        double error = kg * LotLearning.WeighedShare;
+        double error = OnTheScale.PassingSdKg(kg, LotLearning.WeighedShare);
         double then = kg / Since(paths[key], from.From, cell).Left(Belief.Median);
         double start = kg / Since(paths[key], scale.Begun, cell).Left(Belief.Median);
         if (there - kg < Remnant * scale.BegunKg || start > (1 - Remnant) * scale.Start.StartKg || scale.Start.StartKg - start < LeastKg)
@@ -126,16 +125,16 @@ internal sealed class LotScales(LotPrior prior, Dictionary<(string, DateTimeOffs
     private void Weigh((string, DateTimeOffset) key, Filling filling, Ledger.Weighing w, long cell)
     {
         double tare = w.TareKg ?? 0;
-        double step = Math.Max(0, w.ResolutionKg);
+        double step = Math.Max(0, w.ResolutionKg), tareSd = OnTheScale.TareErrorKg(tare, step);
         if (filling.Vague)
         {
-            fillings[key] = Begin(filling.Bin, filling.Number + 1, cell, w.NetKg, OnTheScale.SdKg(step, tare > 0 ? OnTheScale.TareSdKg : 0));
+            fillings[key] = Begin(filling.Bin, filling.Number + 1, cell, w.NetKg, OnTheScale.SdKg(step, tareSd));
             return;
         }
 
         Span<double> predicted = stackalloc double[ScaleBelief.Nodes];
         filling.Scale.Expect(paths[key], courses, cell, predicted);
-        var answer = Belief.Observe(filling.Scale.Start, filling.Scale.Weigh(cell, w.NetKg, tare, step, tare > 0 ? OnTheScale.TareSdKg : 0), predicted);
+        var answer = Belief.Observe(filling.Scale.Start, filling.Scale.Weigh(cell, w.NetKg, tare, step, tareSd), predicted);
         if (answer.Question is { } question)
         {
             if (!questions.TryGetValue(key, out var asked)) questions.Add(key, asked = []);
@@ -145,7 +144,7 @@ internal sealed class LotScales(LotPrior prior, Dictionary<(string, DateTimeOffs
 
         Belief = answer.Belief;
         beliefs.Add(new TaughtBy(cell, Belief.Sides90));
-        fillings[key] = filling with { Base = new WeightBase(cell, cell, Math.Max(LeastKg, w.NetKg), OnTheScale.SdKg(step, tare > 0 ? OnTheScale.TareSdKg : 0)) };
+        fillings[key] = filling with { Base = new WeightBase(cell, cell, Math.Max(LeastKg, w.NetKg), OnTheScale.SdKg(step, tareSd)) };
     }
 
     /// <summary>What a weight has come to, and its standard error.</summary>

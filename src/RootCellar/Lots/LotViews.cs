@@ -1,5 +1,6 @@
 using System.Collections.Frozen;
 using System.Text.Json.Serialization;
+using RootCellar.Ledger;
 using RootCellar.Science.Air;
 using RootCellar.Science.Keeping;
 
@@ -64,11 +65,14 @@ internal enum AdviceSays
 /// <param name="WorstKg">That, and what sprouts and signs of rot are likely to cost besides (see docs/decisions/lots.md).</param>
 internal sealed record LossIfLeft(int Days, Interval Kg, double WorstKg);
 
+/// <summary>What a person last saw of the sprouts in a bin. Share: none, few, half, most.</summary>
+internal sealed record SproutsLook(string Bin, DateTimeOffset At, string Share, double? LengthMm);
+
 /// <summary>A bin as estimated: what the air has done to it so far and what it will come to. Weights are net, kg.</summary>
 /// <param name="At">The moment it holds for: the last five minutes whose air is on disk.</param>
 /// <param name="BookKg">By the book.</param>
 /// <param name="Kg">As estimated, with its 90 % interval.</param>
-/// <param name="LostPercent">Lost since digging, percent of the weight then, as the lot's middle has it.</param>
+/// <param name="Shrink">What it has shrunk by since it was filled.</param>
 /// <param name="WaterMultiplier">Water loss against the middle of what is published, with its 90 % interval: what the scale has taught.</param>
 /// <param name="FitToMove">When healing is far enough; null for a crop that is not cured.</param>
 /// <param name="RestUsed">Share of the rest used; null where dormancy is not followed.</param>
@@ -88,7 +92,7 @@ internal sealed record BinEstimate(
     DateTimeOffset At,
     double BookKg,
     Interval Kg,
-    double LostPercent,
+    Shrink Shrink,
     Interval WaterMultiplier,
     HealingStage Stage,
     double HealedDays,
@@ -116,6 +120,18 @@ internal sealed record BinEstimate(
     /// <summary>For reckoning on: not shown.</summary>
     public required BinOutlook Outlook { get; init; }
 
+    /// <summary>The way its dates rest on.</summary>
+    public required WayAhead Way { get; init; }
+
+    /// <summary>Step of the scale its weight was last read off, kg: it is shown no finer (<see cref="ScaleStep"/>).</summary>
+    public double ScaleStepKg { get; init; } = ScaleStep.AssumedKg;
+
+    /// <summary>The last look for sprouts in it, which its dates take in; null where nobody looked.</summary>
+    public SproutsLook? Seen { get; init; }
+
+    /// <summary>Whether somebody has seen sprouts in it: then <see cref="Peeping"/> is the day that was first written down.</summary>
+    public bool SproutsSeen { get; init; }
+
     /// <summary>Whether it stands in a room for curing.</summary>
     public required bool InCuring { get; init; }
 
@@ -131,19 +147,22 @@ internal sealed class BinOutlook(Ahead ahead, WeightBase weight, Lost soFar, Spr
     /// <summary>Whether the air to come is assumed, because nothing is known of the last days.</summary>
     public bool Assumed => ahead.Assumed;
 
-    /// <summary>The estimate in so many days if the place stays as it was, with its 90 % interval.</summary>
+    /// <summary>The estimate in so many days along the way it is thought to take, with its 90 % interval.</summary>
     public Interval KgIn(double days)
     {
-        var (water, breath) = ahead.Lost(Math.Max(0, days));
-        var lost = new Lost(soFar.Water + water, soFar.DarkWater, soFar.Breath + breath, soFar.Days + Math.Max(0, days), days > 0 ? SproutSpread.Of(begun, Sprouts(days)) : soFar.Sprouts);
+        var (water, dark, breath) = ahead.Lost(Math.Max(0, days));
+        var lost = new Lost(
+            soFar.Water + water, soFar.DarkWater + dark, soFar.Breath + breath, soFar.Days + Math.Max(0, days),
+            days > 0 ? SproutSpread.Of(begun, Sprouts(days)) : soFar.Sprouts);
         return Spread.Weight(weight.Kg, weight.SdKg, lost, learned.Water.Sides90, learned.Prior.BreathFactor);
     }
 
     /// <summary>Expected loss from now on, with its interval: the present weight's own error is not part of it.</summary>
     public Interval LossKg(double nowKg, double days)
     {
-        var (water, breath) = ahead.Lost(days);
-        var left = Spread.Weight(nowKg, 0, new Lost(water, 0, breath, days, SproutSpread.Of(Sprouts(0), Sprouts(days))), learned.Water.Sides90, learned.Prior.BreathFactor);
+        var (water, dark, breath) = ahead.Lost(days);
+        var lost = new Lost(water, dark, breath, days, SproutSpread.Of(Sprouts(0), Sprouts(days)));
+        var left = Spread.Weight(nowKg, 0, lost, learned.Water.Sides90, learned.Prior.BreathFactor);
         return new Interval(nowKg - left.High, nowKg - left.Value, nowKg - left.Low);
     }
 
@@ -161,7 +180,7 @@ internal sealed record LotEstimate(
     DateTimeOffset At,
     double BookKg,
     Interval Kg,
-    double LostPercent,
+    Shrink Shrink,
     HealingStage Stage,
     When? FitToMove,
     Interval? RestUsed,
@@ -171,21 +190,41 @@ internal sealed record LotEstimate(
     Advice Advice,
     IReadOnlyList<string> Bins)
 {
+    /// <summary>The way its dates of sprouting rest on.</summary>
+    public required WayAhead Way { get; init; }
+
+    /// <summary>Step of the coarsest scale any of its bins was last weighed on, kg.</summary>
+    public double ScaleStepKg { get; init; } = ScaleStep.AssumedKg;
+
+    /// <summary>The last look for sprouts into any of its bins; null where nobody looked.</summary>
+    public SproutsLook? Seen { get; init; }
+
+    /// <summary>Whether <see cref="Peeping"/> is a day somebody saw sprouts on.</summary>
+    public bool SproutsSeen { get; init; }
+
     /// <summary>The lot of these bins: weights added up, everything else of the bin that is worst off.</summary>
-    public static LotEstimate Of(IReadOnlyList<BinEstimate> bins)
+    /// <param name="bins">Those with something in them.</param>
+    /// <param name="shrink">What the lot has shrunk by, with the bins that are empty.</param>
+    public static LotEstimate Of(IReadOnlyList<BinEstimate> bins, Shrink shrink)
     {
         var worst = bins.OrderByDescending(b => b.Advice.Urgency).ThenByDescending(b => b.IfLeft.WorstKg / Math.Max(1e-9, b.Kg.Value)).First();
         var latest = bins.OrderBy(b => b.HealedDays).First();
-        var first = bins.OrderByDescending(b => b.RestUsed?.Value ?? 0).First();
+        var first = bins.OrderByDescending(b => b.SproutsSeen).ThenByDescending(b => b.RestUsed?.Value ?? 0).First();
         double kg = bins.Sum(b => b.Kg.Value);
         return new LotEstimate(
             worst.Lot, worst.Crop, worst.Variety, worst.DugAt, worst.At,
             bins.Sum(b => b.BookKg),
             // What is not known of a lot is common to its bins, so their intervals add up without averaging out.
             new Interval(bins.Sum(b => b.Kg.Low), kg, bins.Sum(b => b.Kg.High)),
-            bins.Sum(b => b.LostPercent * b.Kg.Value) / Math.Max(1e-9, kg),
+            shrink,
             latest.Stage, latest.FitToMove, first.RestUsed, first.Peeping, first.Sprouted, worst.WaterMultiplier, worst.Advice,
-            [.. bins.Select(b => b.Bin)]);
+            [.. bins.Select(b => b.Bin)])
+        {
+            Way = first.Way,
+            ScaleStepKg = bins.Max(b => b.ScaleStepKg),
+            Seen = bins.Select(b => b.Seen).OfType<SproutsLook>().MaxBy(s => s.At),
+            SproutsSeen = first.SproutsSeen,
+        };
     }
 }
 
@@ -206,14 +245,28 @@ internal sealed record LotViews(
 
     public static readonly LotViews Nothing = new(null, FrozenDictionary<string, BinEstimate>.Empty, FrozenDictionary<string, LotEstimate>.Empty, []);
 
-    public static LotViews Of(DateTimeOffset at, IReadOnlyList<BinEstimate> bins, IReadOnlyList<string> notFollowed, IReadOnlyList<Unfollowed>? unfollowed = null) => new(
-        at,
-        bins.ToFrozenDictionary(b => b.Bin, StringComparer.Ordinal),
-        bins.GroupBy(b => b.Lot, StringComparer.Ordinal).ToFrozenDictionary(g => g.Key, g => LotEstimate.Of([.. g]), StringComparer.Ordinal),
-        notFollowed)
+    public static LotViews Of(
+        DateTimeOffset at, Book book, IReadOnlyList<BinEstimate> bins, IReadOnlyList<string> notFollowed,
+        IReadOnlyList<Unfollowed> unfollowed)
     {
-        Unfollowed = (unfollowed ?? []).ToFrozenDictionary(u => u.Lot, StringComparer.Ordinal),
-    };
+        var kg = bins.ToDictionary(b => (b.Bin, b.FilledAt), b => b.Kg.Value);
+        return new LotViews(
+            at,
+            bins.ToFrozenDictionary(b => b.Bin, StringComparer.Ordinal),
+            bins.GroupBy(b => b.Lot, StringComparer.Ordinal).ToFrozenDictionary(
+                g => g.Key,
+                g => LotEstimate.Of([.. g], Shrink.Of(
+                    book.Lots[g.Key].Bins, b => kg.TryGetValue((b.Id, b.FilledAt), out double there) ? there : null)),
+                StringComparer.Ordinal),
+            notFollowed)
+        {
+            Unfollowed = unfollowed.ToFrozenDictionary(u => u.Lot, StringComparer.Ordinal),
+        };
+    }
+
+    /// <summary>The estimate of this filling of a bin; null where it is empty or not worked out (yet).</summary>
+    public BinEstimate? Of(BinView bin) =>
+        bin.EmptiedAt is null && Bins.TryGetValue(bin.Id, out var estimate) && estimate.FilledAt == bin.FilledAt ? estimate : null;
 
     /// <summary>Bins to move now: healed far enough and still where they were cured.</summary>
     public IReadOnlyList<BinEstimate> MoveNow => [.. Bins.Values.Where(b => b.Cured && b.FitNow && b.InCuring).OrderBy(b => b.Bin, StringComparer.Ordinal)];

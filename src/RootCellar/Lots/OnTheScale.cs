@@ -1,4 +1,5 @@
 using System.Collections.Immutable;
+using RootCellar.Ledger;
 using RootCellar.Science.Keeping;
 using OnScale = RootCellar.Science.Keeping.Weighing;
 
@@ -15,15 +16,25 @@ internal sealed record OnTheScale(BinStart Start, long Begun, double BegunKg, Im
     private const double RepeatKg = 0.01;
 
     /// <summary>Standard error of an empty bin's weight, kg (assumed).</summary>
-    public const double TareSdKg = 0.05;
+    private const double TareSdKg = 0.05;
 
     /// <summary>Standard error of what a scale of such steps says, kg.</summary>
+    /// <param name="stepKg">Step of its display.</param>
+    /// <param name="tareSdKg">Standard error of what was taken off, kg.</param>
     public static double SdKg(double stepKg, double tareSdKg) => Spread.Beside(Spread.Beside(stepKg / Math.Sqrt(12), Repeat(stepKg)), tareSdKg);
+
+    /// <summary>
+    /// Standard error of the empty bin's weight where it was taken off: it was weighed on the same scale; nought where it was not.
+    /// </summary>
+    public static double TareErrorKg(double tareKg, double stepKg) => tareKg > 0 ? Math.Max(TareSdKg, SdKg(stepKg, 0)) : 0;
+
+    /// <summary>Standard error of what was weighed on its way in or out, kg: its share; no finer than a household's scale.</summary>
+    public static double PassingSdKg(double kg, double share) => Math.Max(kg * share, SdKg(ScaleStep.AssumedKg, 0));
 
     /// <summary>A weighing of it now. What went out was weighed too, each time with an error.</summary>
     public OnScale Weigh(long cell, double netKg, double tareKg, double stepKg, double tareSdKg)
     {
-        double taken = Taken.Sum(t => Math.Pow(t.Kg * LotLearning.WeighedShare, 2));
+        double taken = Taken.Sum(t => Math.Pow(PassingSdKg(t.Kg, LotLearning.WeighedShare), 2));
         return new OnScale((cell - Begun) / (double)Cells.PerDay, netKg + tareKg, tareKg, stepKg, tareSdKg, Spread.Beside(Repeat(stepKg), Math.Sqrt(taken)));
     }
 

@@ -51,6 +51,9 @@ internal sealed class PastFigures(int most)
         return samples;
     }
 
+    /// <summary>What happened within a piece counts for its beginning.</summary>
+    public static DateTimeOffset Until(long cell) => Cells.At(cell + 1).AddTicks(-1);
+
     private LotSample? Sample(BinView bin, LotPath path, LotLearned taught, long cell, WeightBase from, TaughtBy belief)
     {
         if (!known.TryGetValue((path.KeyAt(cell), cell), out var at) || !known.TryGetValue((path.KeyAt(from.From), from.From), out var then)) return null;
@@ -58,12 +61,14 @@ internal sealed class PastFigures(int most)
             at.Water - then.Water, at.DarkWater - then.DarkWater, at.Breath - then.Breath, (cell - from.From) / (double)Cells.PerDay, SproutSpread.Of(then.Sprouts, at.Sprouts));
         var kg = Spread.Weight(from.Kg, from.SdKg, lost, belief.Water, taught.Prior.BreathFactor);
         double restDays = taught.RestDaysAt10C;
-        double rest = Spread.Factor(taught.RestSpread, Spread.For(Spread.DarkRestFactor, at.DarkShare));
+        double dark = Spread.For(Spread.DarkRestFactor, at.DarkShare);
+        var rest = (Shorter: Spread.Factor(taught.RestShorter, dark), Longer: Spread.Factor(taught.RestLonger, dark));
         return new LotSample(
-            Cells.At(cell), 1, bin.Steps.Where(s => Cells.Of(s.At) <= cell).Sum(s => s.Grams) / 1000.0, kg,
-            100 * (1 - Portable.Exp(-((belief.Water.Value * at.Water) + at.Breath))), at.HealedDays,
+            Cells.At(cell), 1, bin.Steps.Where(s => s.At <= Until(cell)).Sum(s => s.Grams) / 1000.0, kg,
+            Shrink.Of(bin, kg.Value, Until(cell)), at.HealedDays,
             Curing.StageAfter(path.Traits.Rule, at.HealedDays / path.Traits.HealingMultiplier),
-            double.IsNaN(restDays) ? null : new Interval(Math.Min(1, at.RestDays / restDays / rest), at.RestUsed, Math.Min(1, at.RestDays / restDays * rest)),
+            double.IsNaN(restDays) ? null : new Interval(
+                Math.Min(1, at.RestDays / restDays / rest.Longer), at.RestUsed, Math.Min(1, at.RestDays / restDays * rest.Shorter)),
             at.DarkHours);
     }
 }

@@ -67,7 +67,7 @@ internal sealed class Backfill(
         var now = time.GetUtcNow();
         long last = Math.Min(to, (until < now ? until : now).ToUnixTimeMilliseconds());
         long first = Math.Max(from, whole.Entries.Min(s => BookBuilder.HappenedAt(s, calendar)).ToUnixTimeMilliseconds());
-        var places = PlaceRows.All(connection).ToDictionary(p => p.Id, p => p.Purpose, StringComparer.Ordinal);
+        var places = PlaceRows.All(connection);
         var courses = new CourseBook();
         courses.Use(connection);
         var estimating = new Estimating(courses);

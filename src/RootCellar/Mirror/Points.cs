@@ -66,7 +66,8 @@ internal static class Points
         foreach (var b in views.Bins.Values.OrderBy(b => b.Bin, StringComparer.Ordinal))
         {
             var point = Named(PointData.Builder.Measurement(BinName), ("bin", b.Bin), ("lot", b.Lot), ("crop", b.Crop), ("variety", b.Variety), ("grade", b.Grade))
-                .Field("book_kg", b.BookKg).Field("low_kg", b.Kg.Low).Field("kg", b.Kg.Value).Field("high_kg", b.Kg.High).Field("lost_pct", b.LostPercent)
+                .Field("book_kg", b.BookKg).Field("low_kg", b.Kg.Low).Field("kg", b.Kg.Value).Field("high_kg", b.Kg.High)
+                .Field("lost_pct", b.Shrink.Percent)
                 .Field("healed_days", b.HealedDays).Field("fit_to_move", b.FitNow)
                 .Field("wet_hours", b.WetHours).Field("cold_hours", b.ColdHours).Field("freezing_hours", b.FreezingHours).Field("light_hours", b.LightHours).Field("dark_hours", b.DarkHours)
                 .Field("loss_if_left_kg", b.IfLeft.Kg.Value).Field("use_rank", views.UseRank(b.Bin));
@@ -80,7 +81,8 @@ internal static class Points
         foreach (var l in views.Lots.Values.OrderBy(l => l.Lot, StringComparer.Ordinal))
         {
             var point = Named(PointData.Builder.Measurement(LotName), ("lot", l.Lot), ("crop", l.Crop), ("variety", l.Variety))
-                .Field("book_kg", l.BookKg).Field("low_kg", l.Kg.Low).Field("kg", l.Kg.Value).Field("high_kg", l.Kg.High).Field("lost_pct", l.LostPercent)
+                .Field("book_kg", l.BookKg).Field("low_kg", l.Kg.Low).Field("kg", l.Kg.Value).Field("high_kg", l.Kg.High)
+                .Field("lost_pct", l.Shrink.Percent)
                 .Field("water_multiplier", l.WaterMultiplier.Value).Field("bins", l.Bins.Count);
             Rest(point, l.RestUsed, l.Sprouted, at);
             yield return Line(point, at.ToUnixTimeMilliseconds());

@@ -19,7 +19,7 @@ internal static class EstimateCsv
     private static readonly string[] Columns =
     [
         "at", "bin", "lot", "crop", "variety", "grade", "place", "book_kg", "estimate_low_kg", "estimate_kg", "estimate_high_kg", "lost_pct", "healing_stage", "healing_days",
-        "rest_used_low", "rest_used", "rest_used_high", "dark_hours",
+        "rest_used_low", "rest_used", "rest_used_high", "dark_hours", "shrink_scale_kg", "shrink_estimate_kg",
     ];
 
     // A lot is let go before the next is begun.
@@ -98,11 +98,12 @@ internal static class EstimateCsv
         csv.WriteField(bin.Grade);
         csv.WriteField(bin.Stays.LastOrDefault(p => p.From <= s.At)?.Place);
         foreach (double kg in (double[])[s.BookKg, s.Kg.Low, s.Kg.Value, s.Kg.High]) csv.WriteField(Figure(kg, "0.000"));
-        csv.WriteField(Figure(s.LostPercent, "0.00"));
+        csv.WriteField(Figure(s.Shrink.Percent, "0.00"));
         csv.WriteField(s.Stage.ToString().ToLowerInvariant());
         csv.WriteField(Figure(s.HealedDays, "0.00"));
         foreach (double? share in (double?[])[s.RestUsed?.Low, s.RestUsed?.Value, s.RestUsed?.High]) csv.WriteField(share is { } of ? Figure(of, "0.000") : null);
         csv.WriteField(Figure(s.DarkHours, "0.0"));
+        foreach (long grams in (long[])[s.Shrink.ByScaleGrams, s.Shrink.ByEstimateGrams]) csv.WriteField(Figure(grams / 1000.0, "0.000"));
         csv.NextRecord();
     }
 

@@ -48,7 +48,8 @@ internal sealed record LotAirWeek(double? RatePercent, double? LastWeekPercent, 
 /// <param name="RestStart">Share of the rest used when the week began; null where dormancy is not followed or it was not there.</param>
 internal sealed record LotProgress(
     bool Cured, HealingStage StageStart, HealingStage StageEnd, double HealedDaysStart, double HealedDaysEnd, double? RestStart, Interval? RestEnd,
-    When? FitToMove, When? Peeping, When? Sprouted, double WetHours, double LightHours, double ColdHours, double FreezingHours);
+    When? FitToMove, When? Peeping, When? Sprouted, WayAhead? Way, SproutsLook? Seen, bool SproutsSeen,
+    double WetHours, double LightHours, double ColdHours, double FreezingHours);
 
 /// <summary>The week of one lot. What is null is not followed: a crop the table does not know is known to the book only.</summary>
 /// <param name="DugGrams">What was dug of it this week.</param>
@@ -57,7 +58,11 @@ internal sealed record LotProgress(
 /// <param name="Weighings">Weigh-ins of the week.</param>
 internal sealed record LotWeek(
     string Lot, string Crop, string? Variety, DateTimeOffset DugAt, long DugGrams, long LooseGrams, IReadOnlyList<string> Bins, IReadOnlyList<string> Places,
-    BookWeek Book, EstimateWeek Estimate, LotAirWeek? Air, LotProgress? Progress, int Weighings);
+    BookWeek Book, EstimateWeek Estimate, LotAirWeek? Air, LotProgress? Progress, int Weighings)
+{
+    /// <summary>What it has shrunk by since it was filled, up to the end of the week.</summary>
+    public required Shrink Shrink { get; init; }
+}
 
 /// <summary>A weigh-in that would teach much.</summary>
 /// <param name="Bin">The bin to put on the scale.</param>

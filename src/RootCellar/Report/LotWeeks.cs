@@ -44,7 +44,10 @@ internal sealed class LotWeeks(Book book, LotViews views, Estimating estimating,
         return new LotWeek(
             lot.Id, lot.Crop, lot.Variety, lot.DugAt, lot.DugAt >= week.From ? lot.Balance.DugGrams : 0, lot.Balance.LooseGrams,
             [.. full.Select(b => b.Id).Order(StringComparer.Ordinal)], [.. full.Select(b => b.Place).OfType<string>().Distinct(StringComparer.Ordinal).Order(StringComparer.Ordinal)],
-            byBook, estimate, air, progress, lot.Bins.Sum(b => b.Weighings.Count(w => w.At >= week.From)));
+            byBook, estimate, air, progress, lot.Bins.Sum(b => b.Weighings.Count(w => w.At >= week.From)))
+        {
+            Shrink = Shrink.Of(lot, views),
+        };
     }
 
     // The report of a house is made whatever one lot's figures do.
@@ -134,6 +137,7 @@ internal sealed class LotWeeks(Book book, LotViews views, Estimating estimating,
             there[0].Path.Traits.Rule != CuringRule.None,
             begun[behind].State.Stage, done[behind].State.Stage, begun[behind].State.HealedDays, done[behind].State.HealedDays,
             rest ? begun[on].State.RestUsed : null, view?.RestUsed, view?.FitToMove, view?.Peeping, view?.Sprouted,
+            view?.Way, view?.Seen, view?.SproutsSeen ?? false,
             Most(s => s.WetHours), Most(s => s.LightHours), Most(s => s.ColdHours), Most(s => s.FreezingHours));
 
         double Most(Func<LotState, double> of) => Math.Max(0, Enumerable.Range(0, there.Count).Max(i => of(done[i].State) - of(begun[i].State)));

@@ -22,7 +22,7 @@ internal sealed record EstimateWeekShape(double StartKg, double InKg, double Out
 internal sealed record LotWeekShape(
     string Lot, string Crop, string? Variety, IReadOnlyList<string> Bins, IReadOnlyList<string> Places, double DugKg, double LooseKg, BookWeekShape Book, EstimateWeekShape Estimate,
     double? RatePercent, double? LastWeekPercent, double? IdealAirPercent, double? DryAirCostKg, double? WarmthCostKg, double? UnmeasuredHours, HealingStage? Healing, double? RestUsed, When? FitToMove,
-    When? Peeping, When? Sprouted);
+    When? Peeping, When? Sprouted, WayAhead? Way, SproutsLook? Seen, ShrinkShape Shrink);
 
 internal sealed record UseFirstShape(string Bin, string Lot, double Kg, double LossIfLeftKg, int Days);
 
@@ -67,7 +67,7 @@ internal sealed record ReportShape(
             l.Estimate.ShrinkKg is { } s ? RangeShape.Of(s) : null, l.Estimate.SetRightGrams / 1000.0, l.Estimate.EndGrams / 1000.0, l.Estimate.EndKg is { } e ? RangeShape.Of(e) : null),
         Percent(l.Air?.RatePercent), Percent(l.Air?.LastWeekPercent), Percent(l.Air?.IdealPercent), l.Air is { } a ? Kg(a.WaterCostKg) : null, l.Air is { } b ? Kg(b.BreathCostKg) : null,
         l.Air is { } d ? Round(d.UnmeasuredHours) : null, l.Progress is { Cured: true } p ? p.StageEnd : null, l.Progress?.RestEnd is { } rest ? Math.Round(rest.Value, 4) : null,
-        l.Progress?.FitToMove, l.Progress?.Peeping, l.Progress?.Sprouted);
+        l.Progress?.FitToMove, l.Progress?.Peeping, l.Progress?.Sprouted, l.Progress?.Way, l.Progress?.Seen, ShrinkShape.Of(l.Shrink));
 
     private static WeekFigureShape? Figure(FigureWeek? f) => f is null ? null : new(Round(f.Low), Round(f.Mean), Round(f.High), Side(f.Above), Side(f.Below));
 

@@ -125,6 +125,10 @@ internal sealed class ReportValues(WeekFigures week, ReportWords words, IReadOnl
             ("set_right", Math.Abs(e.SetRightGrams) < 50 ? "" : $"{words.Kg(Math.Abs(e.SetRightGrams) / 1000.0, 0.1)} {(e.SetRightGrams > 0 ? "more" : "less")} than reckoned"),
             ("end", e.EndKg is { } at ? words.Kg(at) : words.Book(e.EndGrams)),
             ("book_end", words.Book(l.Book.EndGrams)),
+            ("shrink_all", words.Book(l.Shrink.Grams)),
+            ("shrink_percent", l.Shrink.InGrams > 0 ? ReportWords.Percent(l.Shrink.Percent, 1) : ""),
+            ("shrink_scale", words.Book(l.Shrink.ByScaleGrams)),
+            ("shrink_estimate", words.Book(l.Shrink.ByEstimateGrams)),
             ("weighings", l.Weighings),
             ("rate", Rate(l.Air?.RatePercent)),
             ("rate_last", Rate(l.Air?.LastWeekPercent)),
@@ -173,8 +177,11 @@ internal sealed class ReportValues(WeekFigures week, ReportWords words, IReadOnl
     {
         if (p is null) yield break;
         if (p.Cured && p.StageEnd < HealingStage.Adequate && words.About(p.FitToMove) is { } fit) yield return "fit to move " + fit;
-        if (p.Peeping?.Likely > week.UpTo && words.About(p.Peeping) is { } peeping) yield return "sprouts show " + peeping;
-        if (p.Sprouted?.Likely > week.UpTo && words.About(p.Sprouted) is { } sprouted) yield return "most have sprouted " + sprouted;
+        if (p.Seen is { } look) yield return words.Saw(look);
+        string way = words.If(p.Way, id => placeNames.GetValueOrDefault(id, id));
+        if (!p.SproutsSeen && p.Peeping?.Likely > week.UpTo && words.About(p.Peeping) is { } peeping)
+            yield return $"sprouts show {peeping}, {way}";
+        if (p.Sprouted?.Likely > week.UpTo && words.About(p.Sprouted) is { } sprouted) yield return $"most have sprouted {sprouted}, {way}";
     }
 
     private ScriptObject Totals()

@@ -117,6 +117,23 @@ internal sealed partial class ReportWords(HouseholdOptions household)
         return when is { Early: { } early, Late: { } late } && Day(early) != Day(late) ? $"about {Day(likely)} ({Day(early)} to {Day(late)})" : $"about {Day(likely)}";
     }
 
+    /// <summary>The way dates rest on: "if moved to Cellar about 14 Oct".</summary>
+    public string If(Lots.WayAhead? way, Func<string, string> placeName) => way switch
+    {
+        null => "",
+        { Moves: false } => "if left where it is",
+        _ => $"if moved to {(way.Place is null ? "a store" : placeName(way.Place))} about {Day(way.Since!.Value)}",
+    } + (way is { Assumed: true } ? " (the air there is assumed)" : "");
+
+    /// <summary>What a person saw of its sprouts: "a few sprouts seen on 15 Sep".</summary>
+    public string Saw(Lots.SproutsLook look) => look.Share switch
+    {
+        "few" => "a few sprouts",
+        "half" => "sprouts on about half",
+        "most" => "sprouts on most",
+        _ => "no sprouts",
+    } + $" seen on {Day(look.At)}";
+
     /// <summary>A tenth, one, ten: the largest that is no more than half of what it may be off; at least a tenth.</summary>
     private static double StepOf(double off) => off >= 20 ? 10 : off >= 2 ? 1 : 0.1;
 

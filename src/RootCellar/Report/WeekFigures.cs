@@ -62,7 +62,7 @@ internal sealed record WeekFigures(
         var purposes = places.ToDictionary(p => p.Id, p => p.Purpose, StringComparer.Ordinal);
         var then = BookBuilder.Then(book, until);
         var estimating = new Estimating(courses);
-        var views = estimating.At(then, purposes, end);
+        var views = estimating.At(then, places, end);
         var work = new LotWeeks(then, views, estimating, purposes, courses, week, first, end);
         var lots = work.All();
         var bands = new BandsInForce(CropLookup.Find, watch);

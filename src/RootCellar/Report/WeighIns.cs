@@ -39,7 +39,7 @@ internal static class WeighIns
         var weighing = scale.Weigh(now, bin.ExpectedKg, 0, step, 0);
         var answer = known.Water.Observe(scale.Start, weighing, predicted, insist: false);
         if (answer.Question is not null) return null;
-        double sd = OnTheScale.SdKg(step, OnTheScale.TareSdKg);
+        double sd = OnTheScale.SdKg(step, OnTheScale.TareErrorKg(1, step));
         double after = bins.Sum(b => Width(
             ReferenceEquals(b, bin) ? b with { Weight = new WeightBase(now, now, bin.ExpectedKg, sd), Lost = default } : b,
             answer.Belief.Sides90, known));

@@ -44,7 +44,7 @@ public class LotHistoryTests
             sample.Kg.Should().Be(was.Kg, "day {0}", day);
             sample.HealedDays.Should().Be(was.HealedDays);
             sample.Stage.Should().Be(was.Stage);
-            sample.LostPercent.Should().BeApproximately(was.LostPercent, 1e-9);
+            sample.Shrink.Should().Be(was.Shrink, "day {0}", day);
             sample.RestUsed!.Value.Value.Should().BeApproximately(was.RestUsed!.Value.Value, 1e-9);
         }
 

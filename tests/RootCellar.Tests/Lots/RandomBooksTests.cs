@@ -101,7 +101,7 @@ public class RandomBooksTests
         var courses = new CourseBook();
         courses.Use(c);
         var estimating = new Estimating(courses);
-        var views = estimating.At(cellar.Book, PlaceRows.All(c).ToDictionary(p => p.Id, p => p.Purpose, StringComparer.Ordinal), now);
+        var views = estimating.At(cellar.Book, PlaceRows.All(c), now);
         if (estimating.Problems.Count > 0) throw new InvalidOperationException("a lot could not be worked out", estimating.Problems.Values.First());
         foreach (var bin in views.Bins.Values)
         {

@@ -1,4 +1,6 @@
 using System.Net;
+using Microsoft.Extensions.DependencyInjection;
+using RootCellar.Places;
 
 namespace RootCellar.Tests.Pages;
 
@@ -148,6 +150,31 @@ public class StockPagesTests
         site.Book.Bins["B1"].Place.Should().Be("cellar");
         (await site.WordsAsync("/bins/B1")).Should().NotContain("Move it to", "it is where it is kept");
         (await site.ReadAsync("/log/moved?bin=B2")).Should().MatchRegex("class=\"big primary\" name=\"place\" value=\"cellar\"");
+    }
+
+    [Fact]
+    public async Task Of_two_stores_the_one_tap_leads_where_the_dates_have_it_go()
+    {
+        await using var site = await Site.OpenAsync();
+        await site.Services.GetRequiredService<Pipeline>().AskAsync((house, _, _) =>
+        {
+            house.SavePlace(new Place("attic", "Attic store", Purpose.Storage, null, ["potato"]));
+            return true;
+        });
+        await site.FillAsync("B1");
+        await site.FillAsync("B2", lot: "2025-2");
+        foreach (var (place, name) in new[] { ("cellar", "Cellar"), ("attic", "Attic store") })
+        {
+            // Where the other potatoes stand.
+            await site.LogAsync("moved", "B2", ("place", place));
+            site.Time.Advance(TimeSpan.FromHours(1));
+            await site.Lots.AdvanceAsync(TestContext.Current.CancellationToken);
+            site.Lots.Views.Bins["B1"].Way.Place.Should().Be(place);
+            var words = await site.WordsAsync("/bins/B1");
+            words.Should().Contain($"if moved to {name}").And.Contain($"Move it to {name}");
+            (await site.ReadAsync("/log/moved?bin=B1")).Should().MatchRegex($"class=\"big primary\" name=\"place\" value=\"{place}\"");
+            (await site.WordsAsync("/bins/B2")).Should().Contain("if left where it is").And.NotContain("Move it to");
+        }
     }
 
     [Fact]

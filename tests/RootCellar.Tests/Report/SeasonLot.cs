@@ -42,18 +42,22 @@ internal sealed class SeasonLot
     private readonly Dictionary<string, Bin> bins = new(StringComparer.Ordinal);
     private readonly LotTraits traits;
     private readonly DateTimeOffset dug;
+    private readonly List<(double RestDays, double SproutMm)> growth = [];
+    private double restDays;
+    private double sproutMm;
     private string place;
+    private readonly string? variety;
     private int planned;
 
-    public SeasonLot(int number, SeasonAir air, SeasonChance chance, DateTimeOffset start, DateTimeOffset end)
+    public SeasonLot(int number, SeasonAir air, SeasonChance chance, DateTimeOffset start, DateTimeOffset end, string? variety = null)
     {
-        (this.air, this.chance, this.start) = (air, chance, start);
+        (this.air, this.chance, this.start, this.variety) = (air, chance, start, variety);
         Name = $"L{number:000}";
         Weighed = (WeighedHow)(number % 4);
         Crop = (number / 4 % 5) switch { 3 => "carrot", 4 => "onion", _ => "potato" };
         ByMeasure = number % 11 == 7;
         string skin = Crop != "potato" ? "set" : (number % 7) switch { 0 => "scuffed", 3 => "tender", _ => "set" };
-        var prior = LotKnown.Prior(Crop, null, skin)!;
+        var prior = LotKnown.Prior(Crop, variety, skin)!;
         double rest = prior.Middle().RestDaysAt10C;
         traits = new LotTraits(
             prior.Crop, prior.Skin, prior.Packing, prior.PieceGrams,
@@ -95,7 +99,7 @@ internal sealed class SeasonLot
         for (; start.AddHours(step * SeasonAir.StepHours) < end; step++)
         {
             var at = start.AddHours(step * SeasonAir.StepHours);
-            Sprouting = state;
+            if (step % perDay == 0) growth.Add((restDays, sproutMm));
             while (deeds.Count > 0 && deeds.GetKeyAtIndex(0).At <= at)
             {
                 var deed = deeds.GetValueAtIndex(0);
@@ -113,6 +117,8 @@ internal sealed class SeasonLot
             }
 
             state = next;
+            restDays += SeasonAir.StepHours / 24 * Dormancy.TemperatureFactor(state.PulpC);
+            sproutMm += SeasonAir.StepHours / 24 * Dormancy.SproutMmPerDay(state.PulpC);
             if ((step + 1) % perDay == 0) wander = (keep * wander) + (Math.Sqrt(1 - (keep * keep)) * chance.Bell());
             if ((step + 1) % perWeek != 0) continue;
             Week(lost);
@@ -128,13 +134,25 @@ internal sealed class SeasonLot
         }
     }
 
-    private LotState Sprouting { get; set; }
+    /// <summary>Length of the sprouts by now of tubers that rest so many days at 10 C.</summary>
+    private double Sprouts(double ofRest)
+    {
+        int i = growth.FindIndex(g => g.RestDays >= ofRest);
+        if (i < 0) return 0;
+        if (i == 0) return growth[^1].SproutMm;
+        var (a, b) = (growth[i - 1], growth[i]);
+        return growth[^1].SproutMm - (a.SproutMm + ((b.SproutMm - a.SproutMm) * (ofRest - a.RestDays) / (b.RestDays - a.RestDays)));
+    }
 
     private void Plan(string skin, DateTimeOffset end)
     {
         int count = 1 + (int)chance.Within(0, 3);
         double[] kg = [.. Enumerable.Range(0, count).Select(_ => chance.Within(14, 30))];
-        On(dug, at => Write(at, "dug", ("lot", Name), ("crop", Crop), ("skin", skin), ("weightKg", Shown(1.02 * kg.Sum()))));
+        On(dug, at =>
+        {
+            var written = Write(at, "dug", ("lot", Name), ("crop", Crop), ("skin", skin), ("weightKg", Shown(1.02 * kg.Sum())));
+            if (variety is not null) written["variety"] = variety;
+        });
         for (int i = 0; i < count; i++)
         {
             string bin = $"{Name}.{i + 1}";
@@ -220,7 +238,7 @@ internal sealed class SeasonLot
     {
         foreach (string bin in bins.Keys.Order(StringComparer.Ordinal))
         {
-            double share = Dormancy.ShareLongerThan(SproutBelief.VisibleMm, Sprouting.SproutMm);
+            double share = SproutBelief.ShareVisible(traits.RestDaysAt10C, Sprouts);
             Write(at, "sprouts-seen", ("bin", bin), ("share", share switch { < 0.02 => "none", < 0.25 => "few", < 0.75 => "half", _ => "most" }));
         }
     }

@@ -78,7 +78,7 @@ public class SeasonTests(ITestOutputHelper output)
         (e.StartGrams + e.InGrams - e.OutGrams - e.ShrinkGrams + e.SetRightGrams).Should().Be(e.EndGrams, which);
     }
 
-    private static async Task SetUpAsync(Cellar cellar, SeasonAir air, DateTimeOffset end)
+    internal static async Task SetUpAsync(Cellar cellar, SeasonAir air, DateTimeOffset end)
     {
         await cellar.Record.WriteAsync(c =>
         {

@@ -46,7 +46,7 @@ internal sealed class BinModel(LedgerDoor door, LotKeeper lots, Pipeline pipelin
         Bin = book.Bins.GetValueOrDefault(Name);
         Lot = Bin is null ? null : book.Lots[Bin.Lot];
         Estimate = Holds ? lots.Views.Bins.GetValueOrDefault(Name) : null;
-        MoveTo = Holds ? Bins.MoveTo.Proposed(book, Bin!, Places) : null;
+        MoveTo = Holds ? Bins.MoveTo.Proposed(lots.Views, Bin!, Places) : null;
         var all = LedgerSelection.Of(book, Name, null, DateTimeOffset.MinValue, DateTimeOffset.MaxValue).Reverse().ToList();
         var last = all.Where(s => !s.Void).OrderByDescending(s => s.Entry.Id).Take(Undoable).Select(s => s.Entry.Id).ToHashSet();
         History = [.. all.Take(Shown).Select(s => lines.Of(book, s, Places, last.Contains(s.Entry.Id)))];

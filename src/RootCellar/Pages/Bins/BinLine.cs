@@ -13,7 +13,7 @@ internal sealed record BinLine(BinView Bin, LotView Lot, BinEstimate? Estimate, 
     public bool Fit => Estimate is { Cured: true, FitNow: true, InCuring: true };
 
     public static BinLine Of(Book book, BinView bin, LotViews views) =>
-        views.Bins.GetValueOrDefault(bin.Id) is { } estimate && estimate.FilledAt == bin.FilledAt
+        views.Of(bin) is { } estimate
             ? new(bin, book.Lots[bin.Lot], estimate, views.UseRank(bin.Id))
             : new(bin, book.Lots[bin.Lot], null, 0);
 

@@ -1,29 +1,22 @@
 using RootCellar.Ledger;
+using RootCellar.Lots;
 using RootCellar.Places;
 
 namespace RootCellar.Pages.Bins;
 
-/// <summary>Where a bin is likely to go next, so that one tap is enough.</summary>
+/// <summary>Where a bin goes next, so that one tap is enough: the place its dates are reckoned with.</summary>
 internal static class MoveTo
 {
     /// <summary>
-    /// Where the lot's other bins were moved to; else, out of a curing room, the storage room kept for its crop where there is only one
-    /// such. Null where nothing speaks for one place: a bin that was moved into storage already stays there.
+    /// The place its estimate has it go to. A bin without an estimate goes from the curing room, or from nowhere, to the only storage
+    /// place. Null where nothing speaks for one place, and where it is thought to stay.
     /// </summary>
-    public static Place? Proposed(Book book, BinView bin, IReadOnlyList<Place> places)
+    public static Place? Proposed(LotViews views, BinView bin, IReadOnlyList<Place> places)
     {
-        var here = places.FirstOrDefault(p => p.Id == bin.Place);
-        if (here is { Purpose: Purpose.Storage } && bin.Stays.Count > 1) return null;
-        var others = book.Lots[bin.Lot].Bins
-            .Where(b => b.EmptiedAt is null && b.Id != bin.Id && b.Stays.Count > 1 && b.Place != bin.Place)
-            .GroupBy(b => b.Place, StringComparer.Ordinal)
-            .OrderByDescending(g => g.Count()).ThenBy(g => g.Key, StringComparer.Ordinal)
-            .Select(g => places.FirstOrDefault(p => p.Id == g.Key && p.Purpose != Purpose.Outdoors))
-            .FirstOrDefault(p => p is not null);
-        if (others is not null || here is { Purpose: Purpose.Storage }) return others;
-        var storage = places.Where(p => p.Purpose == Purpose.Storage && p.Id != bin.Place).ToList();
-        var crop = book.Lots[bin.Lot].Crop;
-        var kept = storage.FindAll(p => p.Crops.Contains(crop, StringComparer.Ordinal));
-        return kept.Count == 1 ? kept[0] : storage.Count == 1 ? storage[0] : null;
+        // An estimate of before the last move says nothing of the next.
+        if (bin.Place is not null && views.Of(bin) is { } estimate && estimate.Place == bin.Place)
+            return estimate.Way.Moves ? places.FirstOrDefault(p => p.Id == estimate.Way.Place) : null;
+        if (bin.Place is not null && places.FirstOrDefault(p => p.Id == bin.Place) is { Purpose: not Purpose.Curing }) return null;
+        return places.Where(p => p.Purpose == Purpose.Storage).Take(2).ToList() is [var only] ? only : null;
     }
 }

@@ -124,7 +124,8 @@ internal sealed class MovedModel(LedgerDoor door, LotKeeper lots, Pipeline pipel
         chosen = names.ToHashSet(StringComparer.Ordinal);
         var bins = names.Select(c => book.Bins.GetValueOrDefault(c)).OfType<BinView>().ToList();
         if (!several && bins.Count == 1) (Bin, Lot) = (bins[0], book.Lots[bins[0].Lot]);
-        var proposed = bins.Select(b => MoveTo.Proposed(book, b, Places)).OfType<Place>().GroupBy(p => p.Id, StringComparer.Ordinal).OrderByDescending(g => g.Count()).FirstOrDefault();
+        var proposed = bins.Select(b => MoveTo.Proposed(lots.Views, b, Places)).OfType<Place>()
+            .GroupBy(p => p.Id, StringComparer.Ordinal).OrderByDescending(g => g.Count()).FirstOrDefault();
         Proposed = proposed?.First() ?? (bins.Count == 0 && Places.Count(p => p.Purpose == Purpose.Storage) == 1 ? Places.First(p => p.Purpose == Purpose.Storage) : null);
         To =
         [

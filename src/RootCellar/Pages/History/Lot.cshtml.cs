@@ -19,7 +19,8 @@ internal sealed record LotBin(BinView Bin, BinEstimate? Estimate);
 internal sealed record LotEntry(Standing Standing, string Text, string? Bin);
 
 /// <summary>One lot: what it is, where all of it is, how it keeps, and its past in charts.</summary>
-internal sealed class LotModel(LedgerDoor door, LotKeeper keeper, LotCharts charts, Pipeline pipeline, EntryWords words, Show show) : PageModel
+internal sealed class LotModel(
+    LedgerDoor door, LotKeeper keeper, LotCharts charts, Pipeline pipeline, EntryWords words, WayWords ways, Show show) : PageModel
 {
     private const int Shown = 100;
 
@@ -40,6 +41,12 @@ internal sealed class LotModel(LedgerDoor door, LotKeeper keeper, LotCharts char
     public IReadOnlyList<LotBin> Bins { get; private set; } = [];
 
     public IReadOnlyList<BalanceLine> Balance { get; private set; } = [];
+
+    /// <summary>How much it has shrunk, and what is left; empty where nothing was filled.</summary>
+    public IReadOnlyList<BalanceLine> Shrunk { get; private set; } = [];
+
+    /// <summary>That in one sentence.</summary>
+    public string ShrunkInAll { get; private set; } = "";
 
     public IReadOnlyList<Figure> Figures { get; private set; } = [];
 
@@ -79,9 +86,16 @@ internal sealed class LotModel(LedgerDoor door, LotKeeper keeper, LotCharts char
         Bins =
         [
             .. found.Bins.OrderBy(b => b.EmptiedAt is not null).ThenBy(b => b.Id, Counting.Instance).ThenByDescending(b => b.FilledAt)
-                .Select(b => new LotBin(b, b.EmptiedAt is null && estimates.Bins.TryGetValue(b.Id, out var e) && e.FilledAt == b.FilledAt ? e : null)),
+                .Select(b => new LotBin(b, estimates.Of(b))),
         ];
         Balance = [.. BalanceOf(found.Balance)];
+        var shrink = Lots.Shrink.Of(found, estimates);
+        if (shrink.InGrams > 0)
+        {
+            Shrunk = [.. ShrunkOf(shrink)];
+            ShrunkInAll = Strings.ShrinkInAll.With(show.Tenth(shrink.Grams / 1000.0), Percent(shrink.Percent));
+        }
+
         Figures = Estimate is null ? [] : [.. FiguresOf(Estimate, found)];
         Choices = [.. found.Bins.Select(b => b.Id).Distinct(StringComparer.Ordinal).Order(Counting.Instance)];
         Draw(found, range, from, to, string.IsNullOrEmpty(bin) ? null : bin, views);
@@ -115,6 +129,7 @@ internal sealed class LotModel(LedgerDoor door, LotKeeper keeper, LotCharts char
     private IEnumerable<BalanceLine> BalanceOf(Balance balance)
     {
         yield return Line(Strings.DugAll, balance.DugGrams, sum: true);
+        if (balance.FoundGrams != 0) yield return Line(Strings.FoundWhenFilled, -balance.FoundGrams);
         yield return Line(Strings.OnHandByBook, balance.OnHandGrams);
         if (balance.LooseGrams != 0) yield return Line(Strings.NotInBins, balance.LooseGrams);
         foreach (var (reason, grams) in balance.OutGrams.OrderByDescending(o => o.Value)) yield return Line(Reason(reason), grams);
@@ -123,21 +138,38 @@ internal sealed class LotModel(LedgerDoor door, LotKeeper keeper, LotCharts char
         BalanceLine Line(string what, long grams, bool sum = false) => new(what, show.Weight(grams / 1000.0), sum);
     }
 
+    private IEnumerable<BalanceLine> ShrunkOf(Shrink shrink)
+    {
+        yield return new BalanceLine(Strings.FilledIntoBins, show.Weight(shrink.InGrams / 1000.0));
+        if (shrink.OutGrams != 0) yield return Less(Strings.GoneOut, shrink.OutGrams, show.Weight);
+        yield return Less(shrink.ByScaleGrams >= 0 ? Strings.ShrinkByScale : Strings.FoundByScale, shrink.ByScaleGrams, show.Weight);
+        yield return new BalanceLine(Strings.OnHandByBook, show.Weight(shrink.BookGrams / 1000.0));
+        // A reckoning is shown to a tenth.
+        yield return Less(Strings.ShrinkByEstimate, shrink.ByEstimateGrams, show.Tenth);
+        yield return new BalanceLine(Strings.OnHandByEstimate, show.Tenth(shrink.LeftGrams / 1000.0), Sum: true);
+
+        static BalanceLine Less(string what, long grams, Func<double, string> weight) =>
+            new(what, (grams >= 0 ? "−" : "+") + weight(Math.Abs(grams) / 1000.0));
+    }
+
     private static string Reason(string reason) => reason.StartsWith("culled-", StringComparison.Ordinal)
         ? Strings.EntryLine.With(LogKinds.Name("culled"), LogKinds.Choice(reason["culled-".Length..]))
         : LogKinds.Name(reason);
 
     private IEnumerable<Figure> FiguresOf(LotEstimate estimate, LotView lot)
     {
-        yield return new Figure(Strings.LostSince, Percent(estimate.LostPercent));
         var cured = keeper.Views.Bins.Values.Where(b => b.Lot == lot.Id && b.Cured).ToList();
         if (cured.Count > 0)
             yield return new Figure(Strings.Skins, EntryWords.Stage(estimate.Stage, cured.Exists(b => b.InCuring)), estimate.Stage < HealingStage.Adequate && estimate.FitToMove?.Likely is { } fit ? Strings.FitAbout.With(Between(estimate.FitToMove, fit)) : null);
         if (estimate.RestUsed is { } rest)
         {
             yield return new Figure(Strings.DormancyUsed, Percent(100 * rest.Value), Strings.BetweenTwo.With(Percent(100 * rest.Low), Percent(100 * rest.High)));
-            if (estimate.Peeping is { Likely: { } peeping } first) yield return new Figure(Strings.SproutsPeep, Between(first, peeping));
-            if (estimate.Sprouted is { Likely: { } sprouted } long5) yield return new Figure(Strings.SproutedMost, Between(long5, sprouted));
+            string way = ways.Of(estimate.Way, Places);
+            if (estimate.Seen is { } look) yield return new Figure(Strings.LogSprouts, ways.Saw(look));
+            if (!estimate.SproutsSeen && estimate.Peeping is { Likely: { } peeping } first)
+                yield return new Figure(Strings.SproutsPeep, Between(first, peeping), way);
+            if (estimate.Sprouted is { Likely: { } sprouted } long5)
+                yield return new Figure(Strings.SproutedMost, Between(long5, sprouted), way);
         }
     }
 
