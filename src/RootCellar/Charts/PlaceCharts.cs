@@ -94,7 +94,7 @@ internal sealed class PlaceCharts(Store store, Show show, Settings settings, Led
     private ChartMark Mark(Alarm alarm, Place place, DateTimeOffset now)
     {
         var card = alarmWords.Of(alarm, place, "");
-        return new ChartMark(alarm.RaisedAt, MarkKind.Alarm, card.Fact, alarm.ReturnedAt ?? (alarm.Active ? now : null));
+        return new ChartMark(alarm.Since, MarkKind.Alarm, card.Fact, alarm.ReturnedAt ?? (alarm.Active ? now : null));
     }
 
     private static List<ChartPoint> Points(Figure figure, IReadOnlyList<AirStep> steps, TimeSpan step, DateTimeOffset to)

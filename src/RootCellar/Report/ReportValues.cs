@@ -237,7 +237,7 @@ internal sealed class ReportValues(WeekFigures week, ReportWords words, IReadOnl
     private ScriptObject Alarm(Alarm a)
     {
         string where = a.Place.Length == 0 ? "the household" : placeNames.GetValueOrDefault(a.Place, ReportWords.Line(a.Place));
-        string over = a.ReturnedAt is { } at && at < week.UpTo ? $"over after {ReportWords.Span(at - a.RaisedAt)}" : "still holds";
+        string over = a.ReturnedAt is { } at && at < week.UpTo ? $"over after {ReportWords.Span(a.Lasted(at))}" : "still holds";
         string seen = a.AcknowledgedAt is { } ack && ack < week.UpTo ? $"seen after {ReportWords.Span(ack - a.RaisedAt)}{(a.AcknowledgedBy is { } by ? " by " + ReportWords.Line(by) : "")}" : "not acknowledged";
         return Object(
             ("what", ReportWords.Rule(a.Rule)), ("place", where), ("sensor", a.Sensor is null ? "" : ReportWords.Line(a.Sensor)), ("raised", words.Time(a.RaisedAt)),

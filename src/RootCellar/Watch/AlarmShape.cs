@@ -18,6 +18,7 @@ internal sealed record AlarmShape(
     DateTimeOffset? AcknowledgedAt,
     string? AcknowledgedBy,
     DateTimeOffset? ReturnedAt,
+    double? LastedSeconds,
     DateTimeOffset? ShelvedUntil,
     int Count,
     string? Detail,
@@ -40,6 +41,8 @@ internal sealed record AlarmShape(
         a.AcknowledgedAt,
         a.AcknowledgedBy,
         a.ReturnedAt,
+        // While it holds it is the time since then, which a kept message cannot follow.
+        a.Active ? null : Math.Round(a.Lasted(a.ReturnedAt ?? a.Since).TotalSeconds),
         a.ShelvedUntil,
         a.Count,
         a.Detail,
