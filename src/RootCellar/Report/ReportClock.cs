@@ -86,7 +86,7 @@ internal sealed class ReportClock(Store store, Settings settings, ReportMaker ma
         {
             sent = await store.WriteAsync(c =>
             {
-                if (!ReportRows.Mark(c, due.Week.Name, now, mails.Count, made.Document(), pictures)) return false;
+                if (!ReportRows.Mark(c, due.Week.Name, now, mails.Count, made.Document(), pictures, new AsSent(made.Text, now - Behind, now))) return false;
                 foreach (var mail in mails) OutboxRows.SaveNew(c, mail);
                 return true;
             });
