@@ -127,7 +127,7 @@ internal sealed class AlarmBook(WatchOptions options)
         if (alarm is { Active: true })
         {
             if (seen.Active)
-                GoOn(slot, alarm, seen, mutedBy, now);
+                GoOn(slot, alarm, mutedBy, now);
             else
                 Return(slot, alarm, seen, now);
         }
@@ -249,11 +249,11 @@ internal sealed class AlarmBook(WatchOptions options)
         Change(slot, alarm, Shows(alarm.ReturnToNormal(over), slot) with { MutedBy = null }, tell, now);
     }
 
-    private void GoOn(Slot slot, Alarm alarm, Condition seen, Rule? mutedBy, Now now)
+    private void GoOn(Slot slot, Alarm alarm, Rule? mutedBy, Now now)
     {
         if (alarm.State == AlarmState.Unacknowledged && mutedBy is null && alarm.MutedBy is null && ReminderDue(alarm, slot, now))
         {
-            Change(slot, alarm, Shows(alarm, slot) with { Detail = seen.Detail ?? alarm.Detail }, Telling.Reminder, now);
+            Change(slot, alarm, Shows(alarm, slot), Telling.Reminder, now);
         }
         else if (mutedBy != alarm.MutedBy || WorseByAStep(alarm, slot))
         {
