@@ -7,6 +7,8 @@ namespace RootCellar.Watch;
 /// <summary>Alarms in the record, each as it stands, and every raising of theirs (an occurrence) as it was.</summary>
 internal static class AlarmRows
 {
+    private const int MostOccurrences = 100;
+
     /// <summary>The alarm and its present occurrence, in the transaction of the caller.</summary>
     public static void Save(SqliteConnection connection, Alarm alarm)
     {
@@ -58,6 +60,15 @@ internal static class AlarmRows
             // One that was raised again before anybody saw it waits for nobody any more: its successor does.
             .Select(a => a with { State = AlarmState.Normal }),
     ];
+
+    /// <summary>The occurrences of these alarms, of each the last hundred, oldest first.</summary>
+    public static ILookup<string, Alarm> Of(SqliteConnection connection, IEnumerable<string> alarms) => connection.Query(
+        $"""
+        SELECT o.body FROM json_each($alarms) j JOIN alarm_occurrence o ON o.alarm = j.value
+        WHERE o.number > (SELECT max(number) FROM alarm_occurrence WHERE alarm = j.value) - {MostOccurrences} ORDER BY o.alarm, o.number
+        """,
+        Read,
+        ("$alarms", JsonSerializer.Serialize(alarms))).ToLookup(a => a.Id, StringComparer.Ordinal);
 
     /// <summary>Occurrences of a place that were raised before <paramref name="to"/> and not over before <paramref name="from"/>, oldest first; at most a thousand.</summary>
     public static IReadOnlyList<Alarm> OfPlace(SqliteConnection connection, string place, DateTimeOffset from, DateTimeOffset to) =>

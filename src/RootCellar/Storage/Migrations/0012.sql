@@ -31,6 +31,7 @@ BEGIN
     SELECT RAISE(ABORT, 'the record of an alarm is not taken away');
 END;
 
--- What a report said, in its words without pictures, for as long as there is a record: a later correction is shown beside it.
+-- What a report said, in its words without pictures and by its figures (JSON), for as long as there is a record: a later correction is shown beside it.
 ALTER TABLE report_sent ADD COLUMN said TEXT;
+ALTER TABLE report_sent ADD COLUMN figures TEXT;
 ALTER TABLE report_sent ADD COLUMN up_to_ms INTEGER;
