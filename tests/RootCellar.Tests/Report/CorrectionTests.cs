@@ -39,6 +39,9 @@ public sealed class CorrectionTests
         (await site.WordsAsync("/report?week=2025-W40")).Should().NotContain("Corrected since").And.Contain("What this report said on Sun 5 Oct");
 
         await site.WriteAsync("""[{"event":"correction","of":3,"weightKg":1.5}]""");
+        // An entry of a later day has no part in when it was put right.
+        site.Time.Advance(TimeSpan.FromDays(1));
+        await site.WriteAsync("""[{"event":"eaten","at":"2025-10-09T13:00:00Z","bin":"B1","weightKg":1}]""");
         var page = await site.WordsAsync("/report?week=2025-W40");
         page.Should().Contain("Corrected since This report went out on Sun 5 Oct").And.Contain("L, taken out : said 2.2 lb then; corrected to 3.3 lb on 8 Oct")
             .And.Contain("L, at end by the book : said 41.9 lb then; corrected to 40.8 lb on 8 Oct").And.NotContain("L, filled").And.NotContain("too warm :");
@@ -51,7 +54,7 @@ public sealed class CorrectionTests
         json.RootElement.GetProperty("sent").GetProperty("text").GetString().Should().Be(sent.Text);
         var corrected = json.RootElement.GetProperty("corrected").EnumerateArray().Single(c => c.GetProperty("figure").GetString() == "taken-out");
         (corrected.GetProperty("lot").GetString(), corrected.GetProperty("said").GetDouble(), corrected.GetProperty("now").GetDouble()).Should().Be(("L", 1, 1.5));
-        corrected.GetProperty("on").GetDateTimeOffset().Should().BeCloseTo(site.Time.GetUtcNow(), TimeSpan.FromMinutes(1));
+        corrected.GetProperty("on").GetDateTimeOffset().Should().BeCloseTo(site.Time.GetUtcNow().AddDays(-1), TimeSpan.FromMinutes(1));
 
         // Put back, there is nothing to correct any more.
         await site.WriteAsync("""[{"event":"correction","of":3,"weightKg":1}]""");
