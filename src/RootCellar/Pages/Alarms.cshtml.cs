@@ -37,10 +37,11 @@ internal sealed class AlarmsModel(Pipeline pipeline, Store store, AlarmWords wor
         : User.MaySetUp() ? text.Recipient
         : contacts.FirstOrDefault(c => c.Channel == text.Channel && c.Address == text.Recipient)?.Name ?? Strings.SomeContact;
 
-    public async Task OnGetAsync()
+    public void OnGet()
     {
-        (var open, var places, contacts) = await pipeline.AskAsync((house, _, _) => (house.OpenAlarms.Reverse().ToList(), house.ViewPlaces(), house.Contacts));
-        Open = words.Of(open.OrderByDescending(a => a.State == AlarmState.Unacknowledged).ThenByDescending(a => a.Priority), places, "/alarms");
+        var now = pipeline.Snapshot;
+        (var places, contacts) = (now.Places, now.Contacts);
+        Open = words.Of(now.OpenAlarms.Reverse().OrderByDescending(a => a.State == AlarmState.Unacknowledged).ThenByDescending(a => a.Priority), places, "/alarms");
         try
         {
             Past = words.Of(store.Read(c => AlarmRows.Past(c, Shown)), places, "/alarms");
@@ -62,7 +63,7 @@ internal sealed class AlarmsModel(Pipeline pipeline, Store store, AlarmWords wor
     // An alarm that is gone meanwhile, or was acknowledged by another thumb, needs no message: the page shows how it is.
     private async Task<IActionResult> DoAsync(Func<House, DateTimeOffset, TimeSpan, AlarmChange?> what, string? back)
     {
-        await pipeline.AskAsync(what);
+        await pipeline.AskAsync(what, HttpContext.RequestAborted);
         return LocalRedirect(Url.IsLocalUrl(back) ? back : "/alarms");
     }
 }
