@@ -258,7 +258,8 @@ internal sealed partial class House(Settings settings, Store store, Teller telle
         var texts = teller.Compose(change, place?.Place, bands.GetValueOrDefault(alarm.Place), OutdoorsCompared.Of(place?.Air, OutdoorAir()), lastWall);
         OpenAlarmCount = watchman.Open.Count;
         if (alarm.Count > (change.Before?.Count ?? 0)) counts?.Raised(alarm.Rule);
-        changes.Add(new Change($"alarm {alarm.Id}", c => AlarmRows.Save(c, alarm), texts));
+        // Each raising is a row of its own: a later one does not take the place of one that still waits to be written.
+        changes.Add(new Change($"alarm {alarm.Id} {alarm.Count}", c => AlarmRows.Save(c, alarm), texts));
         var topic = $"{Announcements.Root}alarms/{alarm.Id}";
         if (alarm.State == AlarmState.Normal) announcements.TakeAway(topic);
         else announcements.Say(topic, AlarmShape.Of(alarm));

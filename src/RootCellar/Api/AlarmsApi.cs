@@ -32,10 +32,12 @@ internal static class AlarmsApi
             ? store.Read(c => AlarmRows.Latest(c, AlarmState.Normal.Slug(), 500))
             : [];
         // What is open is told from memory: it is right even while the record cannot be written.
-        return Results.Ok(open.Where(a => state is null || a.State.Slug() == state)
-            .Concat(all)
-            .OrderByDescending(a => a.RaisedAt)
-            .Select(AlarmShape.Of));
+        var asked = open.Where(a => state is null || a.State.Slug() == state).Concat(all).OrderByDescending(a => a.RaisedAt).ToList();
+        var raisings = store.Read(c => AlarmRows.Of(c, asked.Select(a => a.Id)));
+        return Results.Ok(asked.Select(a => AlarmShape.Of(a) with
+        {
+            Occurrences = [.. raisings[a.Id].Where(o => o.Count < a.Count).Append(a).Select(OccurrenceShape.Of)],
+        }));
     }
 
     private static async Task<IResult> DoAsync(

@@ -44,6 +44,11 @@ internal sealed record ChartSpec(
 {
     public IReadOnlyList<ChartBand> Bands { get; init; } = [];
 
+    /// <summary>
+    /// Hours out of <see cref="Bands"/>, counted on the record and not on what is drawn; only asked where it is said. Null: nothing is said of it.
+    /// </summary>
+    public Func<double>? HoursOut { get; init; }
+
     public IReadOnlyList<ChartLevel> Levels { get; init; } = [];
 
     public IReadOnlyList<ChartMark> Marks { get; init; } = [];

@@ -15,9 +15,9 @@ internal static class ChartText
         var last = main.Points[^1];
         said.Add(Strings.ChartSays.With(spec.Title, spec.Say(Least(low)), When(spec, low.At), spec.Say(Most(high)), When(spec, high.At), spec.Say(last.Value), When(spec, last.At)));
         if (!spec.RangesAreMeasured && last is { Low: { } from, High: { } to } && spec.Say(from) != spec.Say(to)) said.Add(Strings.ChartBetween.With(spec.Say(from), spec.Say(to)));
-        if (spec.Bands.Count > 0)
+        if (spec.Bands.Count > 0 && spec.HoursOut is { } counted)
         {
-            double hours = HoursOut(main, spec.Bands, spec.To);
+            double hours = counted();
             said.Add(hours < 0.5 / 12 ? Strings.ChartNeverOut : Strings.ChartOut.With(Span(hours)));
         }
 
@@ -34,29 +34,6 @@ internal static class ChartText
         double Most(ChartPoint p) => spec.RangesAreMeasured ? p.High ?? p.Value : p.Value;
     }
 
-    /// <summary>Hours outside of the limits in force, about: of a step with least and most, the share of that range that lies outside.</summary>
-    public static double HoursOut(ChartSeries series, IReadOnlyList<ChartBand> bands, DateTimeOffset to)
-    {
-        double hours = 0;
-        for (int i = 0; i < series.Points.Count; i++)
-        {
-            var point = series.Points[i];
-            int b = -1;
-            for (int j = 0; j < bands.Count && b < 0; j++)
-            {
-                if (point.At >= bands[j].From && point.At < bands[j].To) b = j;
-            }
-
-            if (b < 0) continue;
-            var width = Width(series, i, to).TotalHours;
-            var (low, high) = (point.Low ?? point.Value, point.High ?? point.Value);
-            if (high - low < 1e-9) hours += point.Value < bands[b].Low || point.Value > bands[b].High ? width : 0;
-            else hours += width * (1 - (Math.Max(0, Math.Min(high, bands[b].High) - Math.Max(low, bands[b].Low)) / (high - low)));
-        }
-
-        return hours;
-    }
-
     /// <summary>Hours between the first and the last point that nobody measured.</summary>
     public static double HoursUnknown(ChartSeries series) =>
         series.Points.Zip(series.Points.Skip(1), (a, b) => b.At - a.At).Where(s => s > series.Gap).Sum(s => s.TotalHours);
@@ -68,17 +45,6 @@ internal static class ChartText
         bool year = local.Year != TimeZoneInfo.ConvertTime(spec.To, spec.Zone).Year;
         bool clock = spec.To - spec.From <= TimeSpan.FromDays(45);
         return local.ToString((clock ? "ddd d MMM" : "d MMM") + (year ? " yyyy" : "") + (clock ? " HH:mm" : ""), CultureInfo.CurrentCulture);
-    }
-
-    private static TimeSpan Width(ChartSeries series, int i, DateTimeOffset to)
-    {
-        // A point speaks until the next; the last one, and one before a gap, as long as the one before it did.
-        var next = i + 1 < series.Points.Count ? series.Points[i + 1].At - series.Points[i].At : TimeSpan.MaxValue;
-        if (next <= series.Gap) return next;
-        var before = i > 0 ? series.Points[i].At - series.Points[i - 1].At : TimeSpan.MaxValue;
-        var width = before <= series.Gap ? before : TimeSpan.FromMinutes(5);
-        var left = to - series.Points[i].At;
-        return width < left ? width : left > TimeSpan.Zero ? left : TimeSpan.Zero;
     }
 
     private static string Span(double hours) => hours < 2

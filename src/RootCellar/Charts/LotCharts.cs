@@ -119,6 +119,7 @@ internal sealed class LotCharts(LotHistory history, PlaceCharts places, LedgerDo
                 To = to,
                 Series = [g.First().Spec.Series[0] with { Points = [.. g.SelectMany(p => p.Spec.Series[0].Points)] }],
                 Bands = [.. g.SelectMany(p => p.Spec.Bands)],
+                HoursOut = g.Any(p => p.Spec.HoursOut is not null) ? () => g.Sum(p => p.Spec.HoursOut?.Invoke() ?? 0) : null,
                 Marks = [.. g.SelectMany(p => p.Spec.Marks).Where(m => m.Kind == MarkKind.Alarm).Distinct(), .. marks],
                 EndsNow = HistorySpan.IsNow(to, show.Now),
             })),

@@ -1,4 +1,5 @@
 using RootCellar.Ledger;
+using RootCellar.Lots;
 using RootCellar.Pages;
 using RootCellar.Pages.Bins;
 using RootCellar.Places;
@@ -23,8 +24,8 @@ internal sealed class PlaceCharts(Store store, Show show, Settings settings, Led
     private readonly BandsInForce bands = new(CropLookup.Find, settings.Watch);
 
     private sealed record Figure(
-        string Key, string Column, string Title, string Unit, double Narrowest, double? Floor, double? Ceiling, Func<double, double> Shown, Func<AirStep, Spread?> Of, Func<PlaceAir, double?> Now,
-        Func<Watch.Band, (double Low, double High)>? Limits, Func<double, string> Say, params Measure[] Alarms);
+        string Key, string Column, string Title, string Unit, double Narrowest, double? Floor, double? Ceiling, Func<double, double> Shown, Func<AirStep, Places.Spread?> Of, Func<PlaceAir, double?> Now,
+        Func<Watch.Band, (double Low, double High)>? Limits, Func<Watch.Band, (double Low, double High)>? Measured, Func<double, string> Say, params Measure[] Alarms);
 
     /// <summary>Every figure that was measured in the time asked for.</summary>
     /// <param name="view">The place as it is now.</param>
@@ -54,6 +55,7 @@ internal sealed class PlaceCharts(Store store, Show show, Settings settings, Led
             charts.Add(new NamedChart(figure.Key, new ChartSpec(figure.Title, figure.Unit, from, to, settings.Household.Zone(), [new ChartSeries(figure.Title, points, gap)], figure.Say)
             {
                 Bands = figure.Limits is null ? [] : [.. stretches.Select(s => figure.Limits(s.Band) is var (low, high) ? new ChartBand(s.From, s.To, low, high) : default)],
+                HoursOut = figure.Measured is { } limits ? () => HoursOut(place.Id, figure.Column, from, to, stretches, limits) : null,
                 Marks = [.. alarms.Where(a => a.Measure == Measure.None || figure.Alarms.Contains(a.Measure)).Select(a => Mark(a, place, now)), .. events],
                 Narrowest = figure.Narrowest,
                 Floor = figure.Floor,
@@ -73,6 +75,16 @@ internal sealed class PlaceCharts(Store store, Show show, Settings settings, Led
     /// <summary>The limits in force in a place over time: what it is set up for, and the crops of the bins that stood there by the book.</summary>
     public IReadOnlyList<(DateTimeOffset From, DateTimeOffset To, Watch.Band Band)> BandsOf(Place place, DateTimeOffset from, DateTimeOffset to) =>
         BandsOver.Of(door.Book, bands, place, from, to);
+
+    private double HoursOut(
+        string place, string column, DateTimeOffset from, DateTimeOffset to, IReadOnlyList<(DateTimeOffset From, DateTimeOffset To, Watch.Band Band)> stretches,
+        Func<Watch.Band, (double Low, double High)> limits)
+    {
+        long first = Cells.Of(from), end = Cells.Of(to);
+        var measured = new Dictionary<long, double>();
+        foreach (var (at, value) in store.Read(c => PlaceRows.Figure(c, place, column, Cells.At(first - PlaceAirRecord.HeldCells), Cells.At(end)))) measured[Cells.Of(at)] = value;
+        return new OutOfBand(first, end, measured, [.. stretches.Select(s => limits(s.Band) is var (low, high) ? (s.From, s.To, low, high) : default)]).Hours;
+    }
 
     private List<ChartMark> Movements(Place place, DateTimeOffset from, DateTimeOffset to)
     {
@@ -94,7 +106,7 @@ internal sealed class PlaceCharts(Store store, Show show, Settings settings, Led
     private ChartMark Mark(Alarm alarm, Place place, DateTimeOffset now)
     {
         var card = alarmWords.Of(alarm, place, "");
-        return new ChartMark(alarm.RaisedAt, MarkKind.Alarm, card.Fact, alarm.ReturnedAt ?? (alarm.Active ? now : null));
+        return new ChartMark(alarm.Since, MarkKind.Alarm, card.Fact, alarm.ReturnedAt ?? (alarm.Active ? now : null));
     }
 
     private static List<ChartPoint> Points(Figure figure, IReadOnlyList<AirStep> steps, TimeSpan step, DateTimeOffset to)
@@ -119,19 +131,19 @@ internal sealed class PlaceCharts(Store store, Show show, Settings settings, Led
         [
             new Figure(
                 Temperature, "temperature_c", Strings.Temperature, show.Unit, show.Fahrenheit ? 6 : 3, null, null, show.Degrees, s => s.TemperatureC, a => a.TemperatureC,
-                b => (show.Degrees(b.Air.TemperatureLowC), show.Degrees(b.Air.TemperatureHighC)), degrees, Measure.Air, Measure.AirSpread),
+                b => (show.Degrees(b.Air.TemperatureLowC), show.Degrees(b.Air.TemperatureHighC)), LimitsOf.Temperature, degrees, Measure.Air, Measure.AirSpread),
             new Figure(
                 Humidity, "humidity_pct", Strings.Humidity, "%", 10, 0, 100, v => v, s => s.RelativeHumidityPercent, a => a.RelativeHumidityPercent,
                 // Roots can hardly have too much short of dew: there no more than 100 % is out of it.
-                b => (b.Air.HumidityLowPercent, b.KeptDry ? b.Air.HumidityHighPercent : 100), Show.Humidity, Measure.Humidity, Measure.HumiditySpread, Measure.DewMargin),
+                b => (b.Air.HumidityLowPercent, b.KeptDry ? b.Air.HumidityHighPercent : 100), LimitsOf.Humidity, Show.Humidity, Measure.Humidity, Measure.HumiditySpread, Measure.DewMargin),
             new Figure(
-                Deficit, "deficit_pa", Strings.Deficit, "Pa", 60, 0, null, v => v, s => s.VapourPressureDeficitPa, a => a.VapourPressureDeficitPa, DeficitOf, Show.Pascal),
+                Deficit, "deficit_pa", Strings.Deficit, "Pa", 60, 0, null, v => v, s => s.VapourPressureDeficitPa, a => a.VapourPressureDeficitPa, DeficitOf, DeficitOf, Show.Pascal),
             new Figure(
                 "pulp", "pulp_c", Strings.Pulp, show.Unit, show.Fahrenheit ? 6 : 3, null, null, show.Degrees, s => s.PulpC, a => a.PulpC,
-                b => (show.Degrees(b.Air.TemperatureLowC), show.Degrees(b.Air.TemperatureHighC)), degrees, Measure.Pulp),
+                b => (show.Degrees(b.Air.TemperatureLowC), show.Degrees(b.Air.TemperatureHighC)), LimitsOf.Temperature, degrees, Measure.Pulp),
             new Figure(
-                "light", "light_lx", Strings.Light, "lx", 10, 0, null, v => v, s => s.LightLux, a => a.LightLux, b => (b.LightLimitLux is null ? double.NegativeInfinity : 0, b.LightLimitLux ?? double.PositiveInfinity), Show.Light, Measure.Light),
-            new Figure("co2", "co2_ppm", Strings.Co2, "ppm", 400, 0, null, v => v, s => s.Co2Ppm, a => a.Co2Ppm, null, Show.Co2, Measure.Co2),
+                "light", "light_lx", Strings.Light, "lx", 10, 0, null, v => v, s => s.LightLux, a => a.LightLux, b => (b.LightLimitLux is null ? double.NegativeInfinity : 0, b.LightLimitLux ?? double.PositiveInfinity), LimitsOf.Light, Show.Light, Measure.Light),
+            new Figure("co2", "co2_ppm", Strings.Co2, "ppm", 400, 0, null, v => v, s => s.Co2Ppm, a => a.Co2Ppm, null, null, Show.Co2, Measure.Co2),
         ];
     }
 

@@ -3,13 +3,17 @@ using RootCellar.Science.Air;
 
 namespace RootCellar.Lots;
 
-/// <summary>What there will be of a crop and grade on a day, less what is promised until then, kg.</summary>
+/// <summary>What there will be of a crop and grade on a day, less all that is promised and open, due or not, kg.</summary>
 /// <param name="Grade">Null: bins without one, or promises of any grade.</param>
 /// <param name="ExpectedKg">What the bins of today will weigh, if nothing is taken out.</param>
-internal sealed record ExpectedLine(string Crop, string? Grade, int Bins, double BookKg, Interval ExpectedKg, double PromisedKg)
+/// <param name="UnmetKg">What the bins cannot meet of single promises, each on the day it is due.</param>
+internal sealed record ExpectedLine(string Crop, string? Grade, int Bins, double BookKg, Interval ExpectedKg, double PromisedKg, double UnmetKg)
 {
     /// <summary>What will have gone by then since the scale last said: <see cref="Shrink.ByEstimateGrams"/> of that day.</summary>
     public double ShrinkKg => BookKg - ExpectedKg.Value;
+
+    /// <summary>What is missing, from the day it is known: in the sum on this day, or for one promise on its own.</summary>
+    public double ShortKg => Math.Max(UnmetKg, Math.Max(0, -FreeKg));
 
     public double FreeKg => ExpectedKg.Value - PromisedKg;
 
@@ -48,28 +52,28 @@ internal static class AcrossBins
 
     public static bool IsSeed(string? grade) => string.Equals(grade, Seed, StringComparison.OrdinalIgnoreCase);
 
-    /// <summary>What will be left when a day of the household begins, less what is promised up to its end.</summary>
-    public static ExpectedStock On(Book book, LotViews views, DateOnly on)
+    /// <summary>What will be left when a day of the household begins, less every open promise: what is promised for later is not free today.</summary>
+    public static ExpectedStock On(Book book, LotViews views, DateOnly on, IReadOnlyList<PromisePlan> plans)
     {
         var begins = book.Calendar.StartOf(on);
         var bins = book.AllBins.Where(b => b.EmptiedAt is null && b.Grams > 0)
             .Select(b => (Crop: book.Lots[b.Lot].Crop, b.Grade, b.BookKg, Kg: Expected(views, b, begins))).ToList();
-        var due = book.Orders.Where(o => o.OpenGrams > 0 && (o.Due is null || o.Due <= on)).ToList();
-        var lines = bins.Select(b => (b.Crop, b.Grade)).Concat(due.Select(o => (o.Crop, o.Grade))).Distinct()
+        var lines = bins.Select(b => (b.Crop, b.Grade)).Concat(plans.Select(p => (p.Promise.Crop, p.Promise.Grade))).Distinct()
             .OrderBy(k => k.Crop, StringComparer.Ordinal).ThenBy(k => k.Grade, StringComparer.Ordinal)
-            .Select(k => Line(k.Crop, k.Grade, bins.Where(b => b.Crop == k.Crop && b.Grade == k.Grade), due.Where(o => o.Crop == k.Crop && o.Grade == k.Grade)));
-        var (food, wanted) = (bins.FindAll(b => !IsSeed(b.Grade)), due.FindAll(o => !IsSeed(o.Grade)));
-        var crops = food.Select(b => b.Crop).Concat(wanted.Select(o => o.Crop)).Distinct(StringComparer.Ordinal).Order(StringComparer.Ordinal)
-            .Select(crop => Line(crop, null, food.Where(b => b.Crop == crop), wanted.Where(o => o.Crop == crop)));
+            .Select(k => Line(k.Crop, k.Grade, bins.Where(b => b.Crop == k.Crop && b.Grade == k.Grade), plans.Where(p => p.Promise.Crop == k.Crop && p.Promise.Grade == k.Grade)));
+        var (food, wanted) = (bins.FindAll(b => !IsSeed(b.Grade)), plans.Where(p => !IsSeed(p.Promise.Grade)).ToList());
+        var crops = food.Select(b => b.Crop).Concat(wanted.Select(p => p.Promise.Crop)).Distinct(StringComparer.Ordinal).Order(StringComparer.Ordinal)
+            .Select(crop => Line(crop, null, food.Where(b => b.Crop == crop), wanted.Where(p => p.Promise.Crop == crop)));
         return new ExpectedStock(on, [.. lines], [.. crops]);
 
-        static ExpectedLine Line(string crop, string? grade, IEnumerable<(string Crop, string? Grade, double BookKg, Interval Kg)> of, IEnumerable<Promise> promised)
+        static ExpectedLine Line(string crop, string? grade, IEnumerable<(string Crop, string? Grade, double BookKg, Interval Kg)> of, IEnumerable<PromisePlan> promised)
         {
-            var all = of.ToList();
+            var (all, open) = (of.ToList(), promised.ToList());
             return new ExpectedLine(
                 crop, grade, all.Count, all.Sum(b => b.BookKg),
                 new Interval(all.Sum(b => b.Kg.Low), all.Sum(b => b.Kg.Value), all.Sum(b => b.Kg.High)),
-                promised.Sum(o => o.OpenGrams) / 1000.0);
+                open.Sum(p => p.OpenKg),
+                open.Sum(p => p.ShortKg));
         }
     }
 

@@ -13,12 +13,12 @@ internal sealed class StockNow(LedgerDoor door, LotKeeper keeper)
     /// <summary>Whether each open promise can be met, and from which bins.</summary>
     public IReadOnlyList<PromisePlan> Promises => Now.Promises.Value;
 
-    /// <summary>What will be left on a day.</summary>
+    /// <summary>What will be left on a day, less all open promises.</summary>
     public ExpectedStock On(DateOnly on)
     {
         var now = Now;
         if (now.Days.Count >= DaysKept) now.Days.Clear();
-        return now.Days.GetOrAdd(on, day => AcrossBins.On(now.Book, now.Views, day));
+        return now.Days.GetOrAdd(on, day => AcrossBins.On(now.Book, now.Views, day, now.Promises.Value));
     }
 
     private Made Now

@@ -16,12 +16,10 @@ internal sealed class AlarmWords(Settings settings, Store store, TimeProvider ti
 
     public AlarmCard Of(Alarm alarm, Place? place, string back, OutdoorsCompared compared = default)
     {
-        var ended = alarm.ReturnedAt ?? (alarm.Active ? time.GetUtcNow() : alarm.Since);
-        var lasted = ended > alarm.Since ? ended - alarm.Since : TimeSpan.Zero;
         var over = !alarm.Active && alarm.Rule != Rule.ClockStepped;
         lock (one)
         {
-            var (fact, advice) = renderer.Say(new AlarmChange(null, alarm, over ? Telling.Over : Telling.Raised, lasted), place, compared);
+            var (fact, advice) = renderer.Say(new AlarmChange(null, alarm, over ? Telling.Over : Telling.Raised, alarm.Lasted(time.GetUtcNow())), place, compared);
             return new AlarmCard(alarm, place?.Name, fact, advice, back);
         }
     }

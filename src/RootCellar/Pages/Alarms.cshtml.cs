@@ -44,7 +44,7 @@ internal sealed class AlarmsModel(Pipeline pipeline, Store store, AlarmWords wor
         Open = words.Of(now.OpenAlarms.Reverse().OrderByDescending(a => a.State == AlarmState.Unacknowledged).ThenByDescending(a => a.Priority), places, "/alarms");
         try
         {
-            Past = words.Of(store.Read(c => AlarmRows.Latest(c, AlarmState.Normal.Slug(), Shown)), places, "/alarms");
+            Past = words.Of(store.Read(c => AlarmRows.Past(c, Shown)), places, "/alarms");
             Texts = store.Read(c => OutboxRows.Latest(c, Shown));
         }
         catch (SqliteException e)

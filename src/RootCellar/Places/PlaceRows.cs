@@ -69,6 +69,15 @@ internal static class PlaceRows
         ("$from", from.ToUnixTimeMilliseconds()),
         ("$to", to.ToUnixTimeMilliseconds()));
 
+    /// <summary>One figure of the sampled air by its column, oldest first, [from, to), where it was measured.</summary>
+    public static IReadOnlyList<(long AtMs, double Value)> Figure(SqliteConnection connection, string place, string column, DateTimeOffset from, DateTimeOffset to) =>
+        connection.Query(
+            $"SELECT at_ms, {Figures[Array.IndexOf(Figures, column)]} AS value FROM air WHERE place = $place AND at_ms >= $from AND at_ms < $to AND value IS NOT NULL ORDER BY at_ms",
+            row => (row.GetInt64(0), row.GetDouble(1)),
+            ("$place", place),
+            ("$from", from.ToUnixTimeMilliseconds()),
+            ("$to", to.ToUnixTimeMilliseconds()));
+
     /// <summary>Minimum, mean and maximum of each figure in steps of <paramref name="step"/>, oldest first.</summary>
     /// <param name="connection">The record.</param>
     /// <param name="place">The place.</param>

@@ -42,19 +42,27 @@ internal sealed record PlaceWeek(
         SqliteConnection connection, Place place, IReadOnlyList<(DateTimeOffset From, DateTimeOffset To, Band Band)> bands, DateTimeOffset from, DateTimeOffset to, IReadOnlyList<Piece> pieces)
     {
         long first = Cells.Of(from), end = Cells.Of(to);
-        var rows = new Dictionary<long, PlaceAir>();
-        foreach (var air in PlaceRows.Air(connection, place.Id, Cells.At(first - PlaceAirRecord.HeldCells), to)) rows[Cells.Of(air.At)] = air;
-        var temperature = new Gather(first, end, rows, a => a.TemperatureC, bands, b => (b.Air.TemperatureLowC, b.Air.TemperatureHighC));
-        var humidity = new Gather(
-            // Roots can hardly have too much short of dew: there nothing is too wet.
-            first, end, rows, a => a.RelativeHumidityPercent, bands, b => (b.Air.HumidityLowPercent, b.KeptDry ? b.Air.HumidityHighPercent : double.PositiveInfinity));
+        var rows = PlaceRows.Air(connection, place.Id, Cells.At(first - PlaceAirRecord.HeldCells), to);
+        OutOfBand Count(Func<PlaceAir, double?> figure, Func<Band, (double Low, double High)> limits)
+        {
+            var measured = new Dictionary<long, double>();
+            foreach (var air in rows)
+            {
+                if (figure(air) is { } value) measured[Cells.Of(air.At)] = value;
+            }
+
+            return new OutOfBand(first, end, measured, [.. bands.Select(b => limits(b.Band) is var (low, high) ? (b.From, b.To, low, high) : default)]);
+        }
+
+        var counted = (Temperature: Count(a => a.TemperatureC, LimitsOf.Temperature), Humidity: Count(a => a.RelativeHumidityPercent, LimitsOf.Humidity));
+        var (temperature, humidity) = (Made(counted.Temperature), Made(counted.Humidity));
         var here = pieces.Where(p => p.Place == place.Id).ToList();
-        var inWeek = rows.Where(r => r.Key >= first).Select(r => r.Value).ToList();
+        var inWeek = rows.Where(r => Cells.Of(r.At) >= first).GroupBy(r => Cells.Of(r.At)).Select(g => g.Last()).ToList();
         var deficits = inWeek.Select(a => a.VapourPressureDeficitPa).OfType<double>().ToList();
         return new PlaceWeek(
-            place, bands.Count == 0 ? null : bands[^1].Band.Air, temperature.Made, humidity.Made, (end - first) * Cells.Hours,
-            temperature.Unknown(humidity) * Cells.Hours, deficits.Count == 0 ? null : deficits.Average(), inWeek.Max(a => a.Co2Ppm),
-            Furthest(temperature.Made, humidity.Made), here.Sum(p => p.WaterKg + p.BreathKg), here.Sum(p => p.WaterKg - p.IdealWaterKg), here.Sum(p => p.BreathKg - p.IdealBreathKg),
+            place, bands.Count == 0 ? null : bands[^1].Band.Air, temperature, humidity, (end - first) * Cells.Hours,
+            counted.Temperature.Unknown(counted.Humidity) * Cells.Hours, deficits.Count == 0 ? null : deficits.Average(), inWeek.Max(a => a.Co2Ppm),
+            Furthest(temperature, humidity), here.Sum(p => p.WaterKg + p.BreathKg), here.Sum(p => p.WaterKg - p.IdealWaterKg), here.Sum(p => p.BreathKg - p.IdealBreathKg),
             [.. here.Select(p => p.Lot).Distinct(StringComparer.Ordinal).Order(StringComparer.Ordinal)]);
     }
 
@@ -69,42 +77,8 @@ internal sealed record PlaceWeek(
         return worst.Beyond is { } b ? new WorstMoment(worst.Measure, worst.Above, b.Worst, b.Limit, b.At) : null;
     }
 
-    private sealed class Gather
-    {
-        private readonly bool[] known;
+    private static FigureWeek? Made(OutOfBand figure) =>
+        figure.Count == 0 ? null : new FigureWeek(figure.Least, figure.Mean, figure.Most, Side(figure.Above), Side(figure.Below));
 
-        public Gather(
-            long first, long end, Dictionary<long, PlaceAir> rows, Func<PlaceAir, double?> figure, IReadOnlyList<(DateTimeOffset From, DateTimeOffset To, Band Band)> bands,
-            Func<Band, (double Low, double High)> limits)
-        {
-            known = new bool[Math.Max(0, end - first)];
-            double low = double.PositiveInfinity, high = double.NegativeInfinity, sum = 0;
-            int count = 0, b = 0;
-            (long Count, double Worst, double Limit, long At) above = (0, 0, 0, 0), below = (0, 0, 0, 0);
-            long last = long.MinValue / 2;
-            double value = 0;
-            for (long cell = first - PlaceAirRecord.HeldCells; cell < end; cell++)
-            {
-                if (rows.TryGetValue(cell, out var air) && figure(air) is { } measured) (last, value) = (cell, measured);
-                if (cell < first || cell - last > PlaceAirRecord.HeldCells) continue;
-                known[cell - first] = true;
-                (low, high, sum, count) = (Math.Min(low, value), Math.Max(high, value), sum + value, count + 1);
-                var at = Cells.At(cell);
-                while (b < bands.Count && bands[b].To <= at) b++;
-                if (b == bands.Count || bands[b].From > at) continue;
-                var (least, most) = limits(bands[b].Band);
-                if (value > most) above = above.Count == 0 || value - most > above.Worst - above.Limit ? (above.Count + 1, value, most, cell) : (above.Count + 1, above.Worst, above.Limit, above.At);
-                if (value < least) below = below.Count == 0 || least - value > below.Limit - below.Worst ? (below.Count + 1, value, least, cell) : (below.Count + 1, below.Worst, below.Limit, below.At);
-            }
-
-            Made = count == 0 ? null : new FigureWeek(low, sum / count, high, Of(above), Of(below));
-        }
-
-        public FigureWeek? Made { get; }
-
-        public int Unknown(Gather other) => known.Where((k, i) => !k || !other.known[i]).Count();
-
-        private static Beyond? Of((long Count, double Worst, double Limit, long At) side) =>
-            side.Count == 0 ? null : new Beyond(side.Count * Cells.Hours, side.Worst, side.Limit, Cells.At(side.At));
-    }
+    private static Beyond? Side(OutSide side) => side.Count == 0 ? null : new Beyond(side.Count * Cells.Hours, side.Worst, side.Limit, Cells.At(side.At));
 }

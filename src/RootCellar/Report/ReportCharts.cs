@@ -94,8 +94,9 @@ internal static class ReportCharts
                 var name = $"{ReportWords.Line(place.Place.Name)}: {title}";
                 charts.Add(new ReportChart(place.Place.Id, null, figure, new ChartSpec(name, unit, week.Week.From, week.UpTo, words.Zone, [new ChartSeries(title, points, Step * 1.6)], say)
                 {
+                    HoursOut = () => (figure == "temperature" ? place.Temperature : place.Humidity)?.HoursOut ?? 0,
                     Bands = [.. stretches.Select(b => limits(b.Band) is var (low, high) ? new ChartBand(b.From, b.To, low, high) : default)],
-                    Marks = [.. alarms.Where(a => measures.Contains(a.Measure)).Select(a => new ChartMark(a.RaisedAt, MarkKind.Alarm, ReportWords.Rule(a.Rule), a.ReturnedAt ?? week.UpTo))],
+                    Marks = [.. alarms.Where(a => measures.Contains(a.Measure)).Select(a => new ChartMark(a.Since, MarkKind.Alarm, ReportWords.Rule(a.Rule), a.ReturnedAt ?? week.UpTo))],
                     Narrowest = narrowest,
                     Floor = ceiling is null ? null : 0,
                     Ceiling = ceiling,

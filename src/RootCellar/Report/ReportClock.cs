@@ -63,7 +63,9 @@ internal sealed class ReportClock(Store store, Settings settings, ReportMaker ma
         var to = Recipients(contacts());
         if (to.Count == 0)
         {
-            await store.WriteAsync(c => { ReportRows.Mark(c, due.Week.Name, now, 0, null, []); });
+            // Nobody is written to; what the page says at that hour is what was said.
+            var shown = store.Read(c => maker.Make(c, book(), due.Week, now - Behind, (_, _) => ""));
+            await store.WriteAsync(c => { ReportRows.Mark(c, due.Week.Name, now, 0, null, [], shown.Figures.IsEmpty ? null : Said(shown, now)); });
             return null;
         }
 
@@ -86,7 +88,7 @@ internal sealed class ReportClock(Store store, Settings settings, ReportMaker ma
         {
             sent = await store.WriteAsync(c =>
             {
-                if (!ReportRows.Mark(c, due.Week.Name, now, mails.Count, made.Document(), pictures)) return false;
+                if (!ReportRows.Mark(c, due.Week.Name, now, mails.Count, made.Document(), pictures, Said(made, now))) return false;
                 foreach (var mail in mails) OutboxRows.SaveNew(c, mail);
                 return true;
             });
@@ -101,6 +103,8 @@ internal sealed class ReportClock(Store store, Settings settings, ReportMaker ma
         log.LogInformation("The report of {Week} is on its way to {Count}", due.Week.Name, mails.Count);
         return due.Week.Name;
     }
+
+    private static AsSent Said(MadeReport made, DateTimeOffset now) => new(made.Text, SaidFigure.Of(made.Figures), made.Figures.UpTo, now);
 
     private List<string> Recipients(IReadOnlyList<Contact> known)
     {

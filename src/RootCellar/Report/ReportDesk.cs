@@ -59,7 +59,7 @@ internal sealed class ReportDesk
 
         // Never with the lock held: the book tells of its changes while it is written.
         var then = await door.ThenAsync(until);
-        var made = store.Read(c => maker.Make(c, then, week, upTo, Address));
+        var made = store.Read(c => maker.Make(c, then, week, upTo, Address, written: door.Book));
         lock (one)
         {
             // Something of the past changed meanwhile: it is answered once, as it was, and not kept.
@@ -97,6 +97,7 @@ internal sealed class ReportDesk
             Places = PlaceRows.All(connection),
             Sensors = SensorRows.All(connection).Select(s => new { s.Key, s.Name, s.Place }),
             Alarms = AlarmRows.Between(connection, week.From, until),
+            Sent = ReportRows.IsSent(connection, week.Name),
         },
         Json.Options);
 

@@ -60,7 +60,23 @@ internal sealed partial class ReportMaker(Settings settings, ReportTemplates tem
     /// <summary>How a picture is named in a mail, without the signs round it.</summary>
     public static string ContentId(ReportChart chart) => $"{chart.Figure}.{Convert.ToHexStringLower(SHA256.HashData(Encoding.UTF8.GetBytes(chart.Place ?? chart.Lot ?? "")), 0, 8)}@rootcellar.invalid";
 
-    public WeekFigures Figures(SqliteConnection connection, Book book, Week week, DateTimeOffset upTo, CourseBook? courses = null) => WeekFigures.Of(connection, book, week, upTo, settings.Watch, courses);
+    /// <param name="connection">The record.</param>
+    /// <param name="book">The book as it stands, or as it was then.</param>
+    /// <param name="week">Which week.</param>
+    /// <param name="upTo">How far the air is on disk.</param>
+    /// <param name="courses">States already worked out from this record; null to begin with those it keeps.</param>
+    /// <param name="written">The book as it stands, where <paramref name="book"/> is not.</param>
+    public WeekFigures Figures(SqliteConnection connection, Book book, Week week, DateTimeOffset upTo, CourseBook? courses = null, Book? written = null)
+    {
+        courses ??= new CourseBook();
+        var figures = WeekFigures.Of(connection, book, week, upTo, settings.Watch, courses);
+        if (ReportRows.Said(connection, week.Name) is not { } sent) return figures;
+        // Held against what it said is the week up to the same moment: what happened after it is no correction.
+        var told = WeekFigures.Until(week, sent.UpTo);
+        if (told > figures.UpTo) return figures;
+        var then = told == figures.UpTo ? figures : WeekFigures.Of(connection, book, week, told, settings.Watch, courses);
+        return figures with { Sent = sent, Corrected = CorrectedFigure.Of(sent, then, written ?? book, Words) };
+    }
 
     /// <param name="connection">The record.</param>
     /// <param name="book">The book as it stands, or as it was then.</param>
@@ -68,10 +84,12 @@ internal sealed partial class ReportMaker(Settings settings, ReportTemplates tem
     /// <param name="upTo">How far the air is on disk.</param>
     /// <param name="source">Where the picture of a chart is, for the HTML.</param>
     /// <param name="late">What is said of a report that comes late; null where it does not.</param>
-    public MadeReport Make(SqliteConnection connection, Book book, Week week, DateTimeOffset upTo, Func<ReportChart, WeekFigures, string> source, string? late = null)
+    /// <param name="written">The book as it stands, where <paramref name="book"/> is not.</param>
+    public MadeReport Make(
+        SqliteConnection connection, Book book, Week week, DateTimeOffset upTo, Func<ReportChart, WeekFigures, string> source, string? late = null, Book? written = null)
     {
         var courses = new CourseBook();
-        var figures = Figures(connection, book, week, upTo, courses);
+        var figures = Figures(connection, book, week, upTo, courses, written);
         var charts = ReportCharts.Of(connection, figures.Then, figures, Words, settings.Watch, courses);
         var values = new ReportValues(figures, Words, [.. charts.Select(c => Said(c, source(c, figures)))]);
         string link = Uri.TryCreate(settings.Http.PublicUrl, UriKind.Absolute, out var home) ? new Uri(home, "/report?week=" + week.Name).ToString() : "";

@@ -1,3 +1,4 @@
+using System.Text.Json;
 using Microsoft.Data.Sqlite;
 using RootCellar.Storage;
 
@@ -5,6 +6,9 @@ namespace RootCellar.Report;
 
 /// <summary>A picture of a mail: the name its HTML calls it by, and the PNG.</summary>
 internal sealed record Picture(string Id, byte[] Png);
+
+/// <summary>What the report of a week said when it was sent, and up to when it told the week. Kept as long as the record.</summary>
+internal sealed record AsSent(string Text, IReadOnlyList<SaidFigure> Figures, DateTimeOffset UpTo, DateTimeOffset At);
 
 /// <summary>Which weeks were sent, and what their mails carry.</summary>
 internal static class ReportRows
@@ -17,11 +21,13 @@ internal static class ReportRows
     public static bool IsSent(SqliteConnection connection, string week) => connection.Scalar("SELECT 1 FROM report_sent WHERE week = $week", ("$week", week)) is not null;
 
     /// <summary>Marks a week with what its mails carry; false where it is marked already.</summary>
-    public static bool Mark(SqliteConnection connection, string week, DateTimeOffset at, int mails, string? html, IReadOnlyList<Picture> pictures)
+    public static bool Mark(SqliteConnection connection, string week, DateTimeOffset at, int mails, string? html, IReadOnlyList<Picture> pictures, AsSent? said = null)
     {
         if (IsSent(connection, week)) return false;
         connection.Execute(
-            "INSERT INTO report_sent (week, at_ms, mails, html) VALUES ($week, $at, $mails, $html)", ("$week", week), ("$at", at.ToUnixTimeMilliseconds()), ("$mails", mails), ("$html", html));
+            "INSERT INTO report_sent (week, at_ms, mails, html, said, figures, up_to_ms) VALUES ($week, $at, $mails, $html, $said, $figures, $upTo)",
+            ("$week", week), ("$at", at.ToUnixTimeMilliseconds()), ("$mails", mails), ("$html", html), ("$said", said?.Text),
+            ("$figures", said is null ? null : JsonSerializer.Serialize(said.Figures, Json.Options)), ("$upTo", said?.UpTo.ToUnixTimeMilliseconds()));
         foreach (var picture in pictures) connection.Execute("INSERT INTO report_picture (week, id, png) VALUES ($week, $id, $png)", ("$week", week), ("$id", picture.Id), ("$png", picture.Png));
         // A mail is tried for three days; what is older has gone or never will.
         long old = at.AddDays(-7 * WeeksKept).ToUnixTimeMilliseconds();
@@ -29,6 +35,12 @@ internal static class ReportRows
         connection.Execute("UPDATE report_sent SET html = NULL WHERE at_ms < $old", ("$old", old));
         return true;
     }
+
+    /// <summary>What the report of a week said when it was sent; null where none was.</summary>
+    public static AsSent? Said(SqliteConnection connection, string week) => connection.Query(
+        "SELECT said, figures, up_to_ms, at_ms FROM report_sent WHERE week = $week AND said IS NOT NULL",
+        row => new AsSent(row.GetString(0), JsonSerializer.Deserialize<IReadOnlyList<SaidFigure>>(row.GetString(1), Json.Options)!, row.Time(2), row.Time(3)),
+        ("$week", week)) is [var said] ? said : null;
 
     /// <summary>The HTML and pictures of a week's mails; null where they are kept no more.</summary>
     public static (string Html, IReadOnlyList<Picture> Pictures)? Parts(SqliteConnection connection, string week) =>

@@ -38,10 +38,17 @@ internal sealed record SensorTroubleShape(string Sensor, string? Place, SensorNe
 
 internal sealed record JobShape(JobKind Kind, string What, string Why, string? Caution, IReadOnlyList<string> Bins, string? Place);
 
+/// <summary>What the report said when it went out.</summary>
+internal sealed record SentShape(DateTimeOffset At, DateTimeOffset UpTo, string Text);
+
+/// <summary>A figure it said otherwise then: kg of a lot, hours out of the band of a place, or a count.</summary>
+internal sealed record CorrectedShape(WeekFigure Figure, string? Lot, string? Place, double Said, double Now, DateTimeOffset? On);
+
 /// <summary>A week: <c>start + in - out - shrink = end</c> by the book; as estimated with <c>+ setRight</c>, what the scale said otherwise than reckoned.</summary>
 internal sealed record ReportShape(
     string Week, DateTimeOffset From, DateTimeOffset To, DateTimeOffset UpTo, IEnumerable<PlaceWeekShape> Places, IEnumerable<LotWeekShape> Lots, IEnumerable<UseFirstShape> UseFirst,
-    IEnumerable<PromiseWeekShape> PromisesAtRisk, WeighInShape? WeighIn, AlarmsWeekShape Alarms, IEnumerable<SensorTroubleShape> Sensors, IEnumerable<JobShape> Jobs)
+    IEnumerable<PromiseWeekShape> PromisesAtRisk, WeighInShape? WeighIn, AlarmsWeekShape Alarms, IEnumerable<SensorTroubleShape> Sensors, IEnumerable<JobShape> Jobs,
+    SentShape? Sent, IEnumerable<CorrectedShape> Corrected)
 {
     public static ReportShape Of(WeekFigures w, ReportWords words)
     {
@@ -56,7 +63,15 @@ internal sealed record ReportShape(
             w.WeighIn is { } h ? new WeighInShape(h.Lot, h.Bin, Kg(h.ExpectedKg), Kg(h.WidthKg), Kg(h.AfterKg)) : null,
             new AlarmsWeekShape(w.Alarms.Raised, w.Alarms.Open.Count, w.Alarms.Unseen, Fast(w.Alarms.Acknowledged), Fast(w.Alarms.Returned)),
             w.Sensors.Select(s => new SensorTroubleShape(s.Sensor, s.Place, s.Needs, s.Value, s.Since)),
-            w.Jobs.Select(j => said.Of(j) is var words ? new JobShape(j.Kind, words.What, words.Why, words.Caution, j.Bins, j.Place) : null!));
+            w.Jobs.Select(j => said.Of(j) is var words ? new JobShape(j.Kind, words.What, words.Why, words.Caution, j.Bins, j.Place) : null!),
+            w.Sent is { } sent ? new SentShape(sent.At, WeekFigures.Until(w.Week, sent.UpTo), sent.Text) : null,
+            w.Corrected.Select(Change));
+    }
+
+    private static CorrectedShape Change(CorrectedFigure c)
+    {
+        bool place = SaidFigure.IsOfPlace(c.Figure);
+        return new(c.Figure, place || c.About.Length == 0 ? null : c.About, place ? c.About : null, Kg(c.Said), Kg(c.Now), c.On);
     }
 
     private static LotWeekShape Lot(LotWeek l) => new(

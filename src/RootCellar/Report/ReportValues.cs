@@ -29,6 +29,9 @@ internal sealed class ReportValues(WeekFigures week, ReportWords words, IReadOnl
             ("whole", week.UpTo >= week.Week.To),
             ("up_to", words.Time(week.UpTo)),
             ("late", late),
+            ("sent", week.Sent is { } sent ? words.Time(sent.At) : ""),
+            ("sent_up_to", week.Sent is { } told ? words.Time(WeekFigures.Until(week.Week, told.UpTo)) : ""),
+            ("corrected", Array(week.Corrected.Select(Corrected))),
             ("link", link),
             ("empty", week.IsEmpty),
             ("summary", Array(Summary())),
@@ -70,6 +73,16 @@ internal sealed class ReportValues(WeekFigures week, ReportWords words, IReadOnl
         if (water >= WorthSaying) return $"Dry air cost {About(water)}{when}, beyond what ideal air would have.";
         if (breath >= WorthSaying) return $"Warmth cost {About(breath)}{when}, beyond what ideal air would have.";
         return water + breath <= -WorthSaying ? $"The air saved {About(-(water + breath))}{when} against ideal air: damper or colder than the middle of the band." : "";
+    }
+
+    private ScriptObject Corrected(CorrectedFigure c)
+    {
+        string about = SaidFigure.IsOfPlace(c.Figure) ? placeNames.GetValueOrDefault(c.About, ReportWords.Line(c.About)) : ReportWords.Line(c.About);
+        return Object(
+            ("what", about.Length == 0 ? ReportWords.Name(c.Figure) : $"{about}, {ReportWords.Name(c.Figure)}"),
+            ("said", words.Said(c.Figure, c.Said, c.Off)),
+            ("now", words.Said(c.Figure, c.Now, c.Off)),
+            ("on", c.On is { } on ? words.Day(on) : ""));
     }
 
     private ScriptObject Place(PlaceWeek p)
@@ -244,7 +257,7 @@ internal sealed class ReportValues(WeekFigures week, ReportWords words, IReadOnl
     private ScriptObject Alarm(Alarm a)
     {
         string where = a.Place.Length == 0 ? "the household" : placeNames.GetValueOrDefault(a.Place, ReportWords.Line(a.Place));
-        string over = a.ReturnedAt is { } at && at < week.UpTo ? $"over after {ReportWords.Span(at - a.RaisedAt)}" : "still holds";
+        string over = a.ReturnedAt is { } at && at < week.UpTo ? $"over after {ReportWords.Span(a.Lasted(at))}" : "still holds";
         string seen = a.AcknowledgedAt is { } ack && ack < week.UpTo ? $"seen after {ReportWords.Span(ack - a.RaisedAt)}{(a.AcknowledgedBy is { } by ? " by " + ReportWords.Line(by) : "")}" : "not acknowledged";
         return Object(
             ("what", ReportWords.Rule(a.Rule)), ("place", where), ("sensor", a.Sensor is null ? "" : ReportWords.Line(a.Sensor)), ("raised", words.Time(a.RaisedAt)),

@@ -5,6 +5,7 @@ using RootCellar.Science;
 using RootCellar.Science.Air;
 using RootCellar.Science.Crops;
 using RootCellar.Science.Keeping;
+using RootCellar.Tell;
 using RootCellar.Watch;
 
 namespace RootCellar.Report;
@@ -47,6 +48,30 @@ internal sealed partial class ReportWords(HouseholdOptions household)
         return $"{Stepped(WeightOf(kg.Value), step)} {WeightUnit} ({Stepped(WeightOf(kg.Low), step)} to {Stepped(WeightOf(kg.High), step)})";
     }
 
+    /// <summary>A figure by itself, as the report shows it.</summary>
+    public string Said(WeekFigure figure, double value, double off) => figure switch
+    {
+        WeekFigure.Shrink or WeekFigure.AtEnd => Kg(value, off),
+        WeekFigure.Filled or WeekFigure.TakenOut or WeekFigure.Culled or WeekFigure.BookAtEnd => Book((long)Math.Round(value * 1000)),
+        WeekFigure.AlarmsRaised => Number(value, 0),
+        _ => value == 0 ? "never" : Hours(value),
+    };
+
+    public static string Name(WeekFigure figure) => figure switch
+    {
+        WeekFigure.Filled => "filled",
+        WeekFigure.TakenOut => "taken out",
+        WeekFigure.Culled => "culled",
+        WeekFigure.Shrink => "shrink",
+        WeekFigure.AtEnd => "at end",
+        WeekFigure.BookAtEnd => "at end by the book",
+        WeekFigure.TooWarm => "too warm",
+        WeekFigure.TooCold => "too cold",
+        WeekFigure.TooDry => "too dry",
+        WeekFigure.TooDamp => "too damp",
+        _ => "alarms raised",
+    };
+
     public string Temperature(double celsius) => Number(Degrees(celsius), 0, Fahrenheit ? 0 : 1) + " " + TemperatureUnit;
 
     public string Figure(Measure measure, double value) => measure == Measure.Humidity ? Percent(value, 0) : Temperature(value);
@@ -58,7 +83,8 @@ internal sealed partial class ReportWords(HouseholdOptions household)
 
     public static string Hours(double hours) => hours < 0.75 ? Count(Math.Max(5, Math.Round(hours * 12) * 5), "minute") : Count(Math.Round(hours), "hour");
 
-    public static string Span(TimeSpan span) => span < TimeSpan.FromHours(1) ? Count(Math.Round(span.TotalMinutes), "minute") : span < TimeSpan.FromHours(48) ? Hours(span.TotalHours) : Count(Math.Round(span.TotalDays), "day");
+    /// <summary>As the texts say it.</summary>
+    public static string Span(TimeSpan span) => Wording.Duration(span);
 
     public static string Count(double n, string of) => string.Create(CultureInfo.InvariantCulture, $"{n:0} {of}{(n == 1 ? "" : "s")}");
 

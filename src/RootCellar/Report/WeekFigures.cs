@@ -33,6 +33,12 @@ internal sealed record WeekFigures(
     /// <summary>The book as it was at <see cref="UpTo"/>.</summary>
     public required Book Then { get; init; }
 
+    /// <summary>What the report said when it went out; null where it did not yet.</summary>
+    public AsSent? Sent { get; init; }
+
+    /// <summary>What of that is known better now.</summary>
+    public IReadOnlyList<CorrectedFigure> Corrected { get; init; } = [];
+
     /// <summary>Nothing was measured and nothing is in the book.</summary>
     public bool IsEmpty => Lots.Count == 0 && Alarms.Raised == 0 && Places.All(p => p.Temperature is null && p.Humidity is null);
 

@@ -66,8 +66,6 @@ internal static class WeekJobs
 
     private const double UnmeasuredHours = 6;
 
-    private const int PromiseSoonDays = 28;
-
     public static IReadOnlyList<Job> Of(WeekFigures week, Book book, LotViews views) =>
         [.. All(week, book, views).OrderBy(j => j.Kind).ThenByDescending(j => Math.Round(j.Kg ?? 0, 3)).ThenBy(j => j.Place, StringComparer.Ordinal).ThenBy(j => j.Bins.Count == 0 ? "" : j.Bins[0], StringComparer.Ordinal).Take(Most)];
 
@@ -88,7 +86,7 @@ internal static class WeekJobs
         }
 
         foreach (var g in Advised(views, "light")) yield return Together(JobKind.Cover, g);
-        foreach (var plan in week.AtRisk.Where(p => p.Answer == CanMeet.No && (p.Promise.Due is null || p.Promise.Due < book.Calendar.DayOf(week.UpTo).AddDays(PromiseSoonDays))))
+        foreach (var plan in week.AtRisk.Where(p => p.Answer == CanMeet.No))
             yield return new Job(JobKind.SaveAPromise, [.. plan.Picks.Select(p => p.Bin)], null, plan.ShortKg, plan.Promise.Order, null, plan.Promise.Due);
         foreach (var place in week.Places.Where(p => p.CostKg >= CostKg))
         {

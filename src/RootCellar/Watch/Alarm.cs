@@ -116,6 +116,7 @@ internal static class Rules
 /// <param name="Sensor">The sensor it is about; of an alarm of a place the one whose value is shown, where that is one sensor's.</param>
 /// <param name="Active">The condition holds. Kept apart from the state because a shelved alarm's condition comes and goes.</param>
 /// <param name="Since">When the condition began, before the on-delay.</param>
+/// <param name="ReturnedAt">When the condition was over, before the off-delay.</param>
 /// <param name="ToldAt">When a text of it was last due.</param>
 /// <param name="Count">How often it was raised.</param>
 /// <param name="MutedBy">The rule whose alarm says the same and more.</param>
@@ -148,16 +149,21 @@ internal sealed record Alarm(
 {
     // Each transition returns this very record where the state does not allow it: nothing happened.
 
-    /// <summary>The condition is back. A shelved alarm stays shelved.</summary>
+    /// <summary>
+    /// How long the condition held, or has held by <paramref name="now"/>: from when it began until it was over, without the delays before and after.
+    /// The one length of an alarm; texts, pages, report and API all say this.
+    /// </summary>
+    public TimeSpan Lasted(DateTimeOffset now) =>
+        (Active ? now : ReturnedAt ?? Since) - Since is var span && span > TimeSpan.Zero ? span : TimeSpan.Zero;
+
+    /// <summary>The condition is back: another occurrence. A shelved alarm stays shelved.</summary>
     public Alarm Raise(DateTimeOffset at, DateTimeOffset since)
     {
         if (Active)
             return this;
 
-        var raised = this with { Active = true, Since = since, Count = Count + 1, ReturnedAt = null };
-        return State == AlarmState.Shelved
-            ? raised
-            : raised with { State = AlarmState.Unacknowledged, RaisedAt = at, AcknowledgedAt = null, AcknowledgedBy = null };
+        var raised = this with { Active = true, Since = since, RaisedAt = at, Count = Count + 1, ReturnedAt = null, AcknowledgedAt = null, AcknowledgedBy = null };
+        return State == AlarmState.Shelved ? raised : raised with { State = AlarmState.Unacknowledged };
     }
 
     public Alarm Acknowledge(string by, DateTimeOffset at) => State switch
@@ -205,7 +211,6 @@ internal enum Telling
 }
 
 /// <summary>
-/// What became of an alarm and what to tell of it; to be stored together. <see cref="Lasted"/> is how long the condition
-/// has held, or held in all, measured on the monotonic clock, so that a text is right also across a clock step.
+/// What became of an alarm and what to tell of it; to be stored together. <see cref="Lasted"/> is <see cref="Alarm.Lasted"/> at that moment.
 /// </summary>
 internal sealed record AlarmChange(Alarm? Before, Alarm After, Telling Tell, TimeSpan Lasted);

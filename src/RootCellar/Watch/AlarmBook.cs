@@ -87,6 +87,9 @@ internal sealed class AlarmBook(WatchOptions options)
     // A clock that is put right often takes several steps within minutes (assumed); the first is told at once, the rest in one text.
     private static readonly TimeSpan ShortestWait = TimeSpan.FromMinutes(15);
 
+    // A clock that is kept right goes a little faster or slower; that dates nothing anew (assumed).
+    private static readonly TimeSpan Drift = TimeSpan.FromSeconds(5);
+
     private readonly Dictionary<string, Slot> open = new(StringComparer.Ordinal);
     private List<AlarmChange> changes = [];
     private long sequence;
@@ -148,28 +151,38 @@ internal sealed class AlarmBook(WatchOptions options)
         var after = Shows(raised.ReturnToNormal(now.Wall), slot) with { Worst = null };
         slot.Untold = raised.State != AlarmState.Shelved;
         var tell = slot.Untold && (before is null || MayTellAgain(slot, now)) ? Telling.Raised : Telling.None;
-        Change(slot, before, after, tell, TimeSpan.Zero, now);
+        Change(slot, before, after, tell, now);
     }
 
     /// <summary>Tells, with its count, what happened again since the last text, once that is long enough ago.</summary>
     public void TellAgain(Slot slot, Now now)
     {
         if (slot is { Untold: true, Alarm: { } alarm } && MayTellAgain(slot, now))
-            Change(slot, alarm, alarm, Telling.Raised, TimeSpan.Zero, now);
+            Change(slot, alarm, alarm, Telling.Raised, now);
+    }
+
+    /// <summary>The clock was set: what holds is dated by it.</summary>
+    public void ClockStepped(Now now)
+    {
+        foreach (var slot in open.Values.Where(slot => slot.Alarm is { Active: true }).ToList())
+        {
+            if (!ReferenceEquals(Dated(slot, slot.Alarm, slot.Alarm!, now), slot.Alarm))
+                Change(slot, slot.Alarm, slot.Alarm!, Telling.None, now);
+        }
     }
 
     /// <summary>The limit does not apply any more: nothing is over, so nothing is told.</summary>
     public void Withdraw(Slot slot, Now now)
     {
         if (slot.Alarm is { } alarm)
-            Change(slot, alarm, alarm with { State = AlarmState.Normal, Active = false, ReturnedAt = alarm.Active ? now.Wall : alarm.ReturnedAt }, Telling.None, now.Mono - slot.Since, now);
+            Change(slot, alarm, alarm with { State = AlarmState.Normal, Active = false, ReturnedAt = alarm.Active ? now.Wall : alarm.ReturnedAt }, Telling.None, now);
     }
 
     public AlarmChange? Acknowledge(Slot slot, string by, Now now)
     {
         var alarm = slot.Alarm!;
         var after = alarm.Acknowledge(by, now.Wall);
-        return ReferenceEquals(after, alarm) ? null : Change(slot, alarm, after, Telling.None, now.Mono - slot.Since, now);
+        return ReferenceEquals(after, alarm) ? null : Change(slot, alarm, after, Telling.None, now);
     }
 
     public AlarmChange? Shelve(Slot slot, DateTimeOffset until, Now now)
@@ -178,7 +191,7 @@ internal sealed class AlarmBook(WatchOptions options)
             return null;
 
         slot.ShelfEnds = now.Mono + (until - now.Wall);
-        return Change(slot, slot.Alarm!, slot.Alarm!.Shelve(until), Telling.None, now.Mono - slot.Since, now);
+        return Change(slot, slot.Alarm!, slot.Alarm!.Shelve(until), Telling.None, now);
     }
 
     public AlarmChange? Unshelve(Slot slot, Now now)
@@ -190,7 +203,7 @@ internal sealed class AlarmBook(WatchOptions options)
 
         slot.ShelfEnds = null;
         var tell = after.Active && after.MutedBy is null ? Telling.Raised : Telling.None;
-        return Change(slot, alarm, Shows(after, slot), tell, now.Mono - slot.Since, now);
+        return Change(slot, alarm, Shows(after, slot), tell, now);
     }
 
     public void EndShelving(Now now)
@@ -225,25 +238,26 @@ internal sealed class AlarmBook(WatchOptions options)
         slot.Since = seen.Since;
         var before = slot.Alarm;
         var after = before is null ? New(slot, now) : Shows(before.Raise(now.Wall, now.Wall - (now.Mono - seen.Since)), slot) with { Worst = slot.Worst };
-        Change(slot, before, after with { Detail = seen.Detail, MutedBy = null }, after.State == AlarmState.Shelved ? Telling.None : Telling.Raised, now.Mono - seen.Since, now);
+        Change(slot, before, after with { Detail = seen.Detail, MutedBy = null }, after.State == AlarmState.Shelved ? Telling.None : Telling.Raised, now);
     }
 
     private void Return(Slot slot, Alarm alarm, Condition seen, Now now)
     {
         // Who was told of the greater trouble is told once when that is over.
         var tell = alarm.State == AlarmState.Shelved || alarm.MutedBy is not null ? Telling.None : Telling.Over;
-        Change(slot, alarm, Shows(alarm.ReturnToNormal(now.Wall), slot) with { MutedBy = null }, tell, (seen.ReturningSince ?? now.Mono) - slot.Since, now);
+        var over = now.Wall - (now.Mono - (seen.ReturningSince ?? now.Mono));
+        Change(slot, alarm, Shows(alarm.ReturnToNormal(over), slot) with { MutedBy = null }, tell, now);
     }
 
     private void GoOn(Slot slot, Alarm alarm, Rule? mutedBy, Now now)
     {
         if (alarm.State == AlarmState.Unacknowledged && mutedBy is null && alarm.MutedBy is null && ReminderDue(alarm, slot, now))
         {
-            Change(slot, alarm, Shows(alarm, slot), Telling.Reminder, now.Mono - slot.Since, now);
+            Change(slot, alarm, Shows(alarm, slot), Telling.Reminder, now);
         }
         else if (mutedBy != alarm.MutedBy || WorseByAStep(alarm, slot))
         {
-            Change(slot, alarm, Shows(alarm, slot) with { MutedBy = mutedBy }, Telling.None, now.Mono - slot.Since, now);
+            Change(slot, alarm, Shows(alarm, slot) with { MutedBy = mutedBy }, Telling.None, now);
         }
     }
 
@@ -287,8 +301,23 @@ internal sealed class AlarmBook(WatchOptions options)
         return Math.Abs(worst - told) >= step;
     }
 
-    private AlarmChange Change(Slot slot, Alarm? before, Alarm after, Telling tell, TimeSpan lasted, Now now)
+    /// <summary>What holds began as long ago as the monotonic clock says, whatever the other showed then: its moments follow a clock that is set.</summary>
+    private static Alarm Dated(Slot slot, Alarm? before, Alarm after, Now now)
     {
+        if (!after.Active && before is not { Active: true })
+            return after;
+
+        var shift = now.Wall - (now.Mono - slot.Since) - after.Since;
+        if (shift.Duration() < Drift)
+            return after;
+
+        var seen = after.AcknowledgedAt is { } at && at == before?.AcknowledgedAt ? at + shift : after.AcknowledgedAt;
+        return after with { Since = after.Since + shift, RaisedAt = after.RaisedAt + shift, AcknowledgedAt = seen };
+    }
+
+    private AlarmChange Change(Slot slot, Alarm? before, Alarm after, Telling tell, Now now)
+    {
+        after = Dated(slot, before, after, now);
         if (tell != Telling.None)
         {
             slot.ToldAt = now.Mono;
@@ -309,7 +338,7 @@ internal sealed class AlarmBook(WatchOptions options)
             open[after.Id] = slot;
         }
 
-        var change = new AlarmChange(before, after, tell, Positive(lasted));
+        var change = new AlarmChange(before, after, tell, after.Lasted(now.Wall));
         changes.Add(change);
         return change;
     }

@@ -4,19 +4,37 @@ using RootCellar.Storage;
 
 namespace RootCellar.Watch;
 
-/// <summary>Alarms in the record, each as it stands with its whole life so far.</summary>
+/// <summary>Alarms in the record, each as it stands, and every raising of theirs (an occurrence) as it was.</summary>
 internal static class AlarmRows
 {
-    public static void Save(SqliteConnection connection, Alarm alarm) => connection.Execute(
-        """
-        INSERT INTO alarm (id, state, place, raised_ms, body) VALUES ($id, $state, $place, $raised, $body)
-        ON CONFLICT (id) DO UPDATE SET state = excluded.state, place = excluded.place, raised_ms = excluded.raised_ms, body = excluded.body
-        """,
-        ("$id", alarm.Id),
-        ("$state", alarm.State.Slug()),
-        ("$place", alarm.Place),
-        ("$raised", alarm.RaisedAt.ToUnixTimeMilliseconds()),
-        ("$body", JsonSerializer.Serialize(alarm, Json.Options)));
+    private const int MostOccurrences = 100;
+
+    /// <summary>The alarm and its present occurrence, in the transaction of the caller.</summary>
+    public static void Save(SqliteConnection connection, Alarm alarm)
+    {
+        var body = JsonSerializer.Serialize(alarm, Json.Options);
+        connection.Execute(
+            """
+            INSERT INTO alarm (id, state, place, raised_ms, body) VALUES ($id, $state, $place, $raised, $body)
+            ON CONFLICT (id) DO UPDATE SET state = excluded.state, place = excluded.place, raised_ms = excluded.raised_ms, body = excluded.body
+            """,
+            ("$id", alarm.Id),
+            ("$state", alarm.State.Slug()),
+            ("$place", alarm.Place),
+            ("$raised", alarm.RaisedAt.ToUnixTimeMilliseconds()),
+            ("$body", body));
+        connection.Execute(
+            """
+            INSERT INTO alarm_occurrence (alarm, number, place, raised_ms, returned_ms, body) VALUES ($id, $number, $place, $raised, $returned, $body)
+            ON CONFLICT (alarm, number) DO UPDATE SET raised_ms = excluded.raised_ms, returned_ms = excluded.returned_ms, body = excluded.body
+            """,
+            ("$id", alarm.Id),
+            ("$number", alarm.Count),
+            ("$place", alarm.Place),
+            ("$raised", alarm.RaisedAt.ToUnixTimeMilliseconds()),
+            ("$returned", alarm.Active ? null : (alarm.ReturnedAt ?? alarm.RaisedAt).ToUnixTimeMilliseconds()),
+            ("$body", body));
+    }
 
     public static IReadOnlyList<Alarm> Open(SqliteConnection connection) => connection.Query(
         "SELECT body FROM alarm WHERE state <> 'normal' ORDER BY raised_ms",
@@ -29,20 +47,43 @@ internal static class AlarmRows
         ("$state", state),
         ("$count", count));
 
-    /// <summary>Those of a place that were raised before <paramref name="to"/> and not over before <paramref name="from"/>, oldest first; at most a thousand.</summary>
+    /// <summary>Occurrences that are over, the newest first: of alarms that are normal again, and those before the present one of an open alarm.</summary>
+    public static IReadOnlyList<Alarm> Past(SqliteConnection connection, int count) =>
+    [
+        .. connection.Query(
+            """
+            SELECT o.body FROM alarm_occurrence o JOIN alarm a ON a.id = o.alarm
+            WHERE a.state = 'normal' OR o.number < json_extract(a.body, '$.count') ORDER BY o.raised_ms DESC, o.alarm LIMIT $count
+            """,
+            Read,
+            ("$count", count))
+            // One that was raised again before anybody saw it waits for nobody any more: its successor does.
+            .Select(a => a with { State = AlarmState.Normal }),
+    ];
+
+    /// <summary>The occurrences of these alarms, of each the last hundred, oldest first.</summary>
+    public static ILookup<string, Alarm> Of(SqliteConnection connection, IEnumerable<string> alarms) => connection.Query(
+        $"""
+        SELECT o.body FROM json_each($alarms) j JOIN alarm_occurrence o ON o.alarm = j.value
+        WHERE o.number > (SELECT max(number) FROM alarm_occurrence WHERE alarm = j.value) - {MostOccurrences} ORDER BY o.alarm, o.number
+        """,
+        Read,
+        ("$alarms", JsonSerializer.Serialize(alarms))).ToLookup(a => a.Id, StringComparer.Ordinal);
+
+    /// <summary>Occurrences of a place that were raised before <paramref name="to"/> and not over before <paramref name="from"/>, oldest first; at most a thousand.</summary>
     public static IReadOnlyList<Alarm> OfPlace(SqliteConnection connection, string place, DateTimeOffset from, DateTimeOffset to) =>
     [
         .. connection.Query(
-            "SELECT body FROM alarm WHERE place = $place AND raised_ms < $to ORDER BY raised_ms DESC LIMIT 1000", Read, ("$place", place), ("$to", to.ToUnixTimeMilliseconds()))
+            "SELECT body FROM alarm_occurrence WHERE place = $place AND raised_ms < $to ORDER BY raised_ms DESC LIMIT 1000", Read, ("$place", place), ("$to", to.ToUnixTimeMilliseconds()))
             .Where(a => a.Active || (a.ReturnedAt ?? a.RaisedAt) >= from)
             .Reverse(),
     ];
 
-    /// <summary>Those that were open at some moment of [from, to), oldest first; of what is long over none older than half a year is looked for.</summary>
+    /// <summary>Occurrences that held at some moment of [from, to), oldest first; of what is long over none older than half a year is looked for.</summary>
     public static IReadOnlyList<Alarm> Between(SqliteConnection connection, DateTimeOffset from, DateTimeOffset to) =>
     [
         .. connection.Query(
-            "SELECT body FROM alarm WHERE raised_ms < $to AND (raised_ms >= $half OR state <> 'normal') ORDER BY raised_ms, id", Read,
+            "SELECT body FROM alarm_occurrence WHERE raised_ms < $to AND (raised_ms >= $half OR returned_ms IS NULL) ORDER BY raised_ms, alarm, number", Read,
             ("$to", to.ToUnixTimeMilliseconds()), ("$half", from.AddDays(-183).ToUnixTimeMilliseconds()))
             .Where(a => a.Active || (a.ReturnedAt ?? a.RaisedAt) >= from),
     ];

@@ -1,4 +1,19 @@
+using System.Text.Json.Serialization;
+
 namespace RootCellar.Watch;
+
+/// <summary>One raising of an alarm.</summary>
+/// <param name="Number">The first is 1.</param>
+/// <param name="ReturnedAt">When the condition was over; null while it holds.</param>
+/// <param name="AcknowledgedAt">Null where nobody acknowledged it before it was over and came back.</param>
+internal sealed record OccurrenceShape(
+    int Number, DateTimeOffset Since, DateTimeOffset RaisedAt, DateTimeOffset? ReturnedAt, DateTimeOffset? AcknowledgedAt, string? AcknowledgedBy, double? Worst, double? LastedSeconds)
+{
+    public static OccurrenceShape Of(Alarm a) => new(a.Count, a.Since, a.RaisedAt, a.ReturnedAt, a.AcknowledgedAt, a.AcknowledgedBy, a.Worst, Seconds(a));
+
+    /// <summary>While it holds it is the time since then, which a kept message cannot follow.</summary>
+    public static double? Seconds(Alarm a) => a.Active ? null : Math.Round(a.Lasted(a.ReturnedAt ?? a.Since).TotalSeconds);
+}
 
 /// <summary>An alarm as API and MQTT show it; states are those of ANSI/ISA-18.2.</summary>
 internal sealed record AlarmShape(
@@ -18,10 +33,12 @@ internal sealed record AlarmShape(
     DateTimeOffset? AcknowledgedAt,
     string? AcknowledgedBy,
     DateTimeOffset? ReturnedAt,
+    double? LastedSeconds,
     DateTimeOffset? ShelvedUntil,
     int Count,
     string? Detail,
-    string? OtherSensor)
+    string? OtherSensor,
+    [property: JsonIgnore(Condition = JsonIgnoreCondition.WhenWritingNull)] IReadOnlyList<OccurrenceShape>? Occurrences = null)
 {
     public static AlarmShape Of(Alarm a) => new(
         a.Id,
@@ -40,6 +57,7 @@ internal sealed record AlarmShape(
         a.AcknowledgedAt,
         a.AcknowledgedBy,
         a.ReturnedAt,
+        OccurrenceShape.Seconds(a),
         a.ShelvedUntil,
         a.Count,
         a.Detail,

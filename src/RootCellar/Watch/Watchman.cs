@@ -58,6 +58,7 @@ internal sealed class Watchman(WatchOptions options)
     /// <param name="by">How far the wall clock jumped; ahead is positive.</param>
     public IReadOnlyList<AlarmChange> ClockStepped(TimeSpan by, TimeSpan mono, DateTimeOffset wall)
     {
+        book.ClockStepped(new Now(mono, wall));
         if (by.Duration() >= StepWorthTelling)
             book.Happened(clock, new Shown(Measure.Step, by.TotalSeconds, null), new Now(mono, wall));
         return book.Take();

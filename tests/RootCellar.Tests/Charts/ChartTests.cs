@@ -114,11 +114,12 @@ public class ChartTests
         var spec = Spec(points) with
         {
             Bands = [new ChartBand(From, From.AddDays(1), 45, 60)],
+            HoursOut = () => 3,
             Marks = [new ChartMark(From.AddHours(17), MarkKind.Alarm, "too warm"), new ChartMark(From.AddHours(2), MarkKind.Event, "B1 moved"), new ChartMark(From.AddHours(3), MarkKind.Event, "B2 moved")],
         };
         ChartText.Of(spec).Should().Be(
             "Temperature: lowest 47.5 °F on Sat 4 Oct 00:50, highest 62.0 °F on Sat 4 Oct 16:40, last 55.0 °F on Sat 4 Oct 23:55. Out of the band for about 3 h. Alarms: 1. Entries of the book: 2.");
-        ChartText.Of(spec with { Bands = [new ChartBand(From, From.AddDays(1), 45, 70)], Marks = [] }).Should().EndWith("Never out of the band.");
+        ChartText.Of(spec with { Bands = [new ChartBand(From, From.AddDays(1), 45, 70)], HoursOut = () => 0, Marks = [] }).Should().EndWith("Never out of the band.");
         ChartText.Of(Spec([.. Every5(50, 0, 100), .. Every5(50, 172, 288)])).Should().EndWith("Without readings for about 6 h.");
         ChartText.Of(Spec([])).Should().Be("Temperature: nothing was measured in this time.");
     }

@@ -119,13 +119,13 @@ public sealed class WhatToDoTests
         cellar.Book = Books.Of(orders, Books.Lot("l", Start, [Books.Bin("c-1", Start, 20, (StoreRoom, Start)), Books.Bin("c-2", Start, 15, (StoreRoom, Start)), Books.Bin("s-1", Start, 10, (StoreRoom, Start)) with { Grade = "seed" }]));
         var views = await cellar.AtAsync(Day(60));
 
-        var on = AcrossBins.On(cellar.Book, views, DateOnly.FromDateTime(Day(80).DateTime));
+        var on = AcrossBins.On(cellar.Book, views, DateOnly.FromDateTime(Day(80).DateTime), AcrossBins.Promises(cellar.Book, views));
         var table = on.Lines.Single(l => l is { Crop: "potato", Grade: "table" });
-        table.PromisedKg.Should().Be(15);
+        table.PromisedKg.Should().Be(50, "the fair is promised too, though it is due later");
         table.ExpectedKg.Value.Should().BeInRange(32, 35);
         table.ExpectedKg.Value.Should().BeLessThan(views.Bins["c-1"].Kg.Value + views.Bins["c-2"].Kg.Value);
-        table.FreeKg.Should().BeApproximately(table.ExpectedKg.Value - 15, 1e-9);
-        on.Crops.Single(l => l.Crop == "potato").PromisedKg.Should().Be(23);
+        table.FreeKg.Should().BeApproximately(table.ExpectedKg.Value - 50, 1e-9);
+        on.Crops.Single(l => l.Crop == "potato").PromisedKg.Should().Be(58);
 
         var plans = AcrossBins.Promises(cellar.Book, views);
         plans.Select(p => (p.Promise.Order, p.Answer)).Should().Equal(("school", CanMeet.Yes), ("inn", CanMeet.Yes), ("fair", CanMeet.No), ("garlic", CanMeet.No));

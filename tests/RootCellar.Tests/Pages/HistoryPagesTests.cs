@@ -50,6 +50,28 @@ public class HistoryPagesTests
     }
 
     [Fact]
+    public async Task Time_out_of_the_band_is_the_same_whatever_is_drawn_and_in_the_report()
+    {
+        await using var site = await Site.OpenAsync();
+        var now = site.Time.GetUtcNow();
+        // Every third piece of five minutes of one night, so that means over an hour or a day hide it.
+        await site.Store.WriteAsync(c =>
+        {
+            for (int i = 0; i < 40 * 288; i++)
+            {
+                double t = i is >= 12 and < 120 && i % 3 == 0 ? 25 : 14;
+                PlaceRows.SaveAir(c, new PlaceAir("curing", now.AddMinutes(-5 * (i + 1)), t, 90, 12.4, 160, 13.5, 13.4, null, null, AirQuality.Good));
+            }
+        });
+        site.Time.Advance(TimeSpan.FromMinutes(1));
+        foreach (var range in (string[])["day", "week", "month", "season"])
+            (await site.WordsAsync("/places/curing?range=" + range)).Should().Contain("Out of the band for about 3 h", range);
+        using var report = JsonDocument.Parse(await site.ReadAsync("/api/report?week=2025-W40"));
+        report.RootElement.GetProperty("places").EnumerateArray().Single(p => p.GetProperty("place").GetString() == "curing")
+            .GetProperty("temperatureC").GetProperty("above").GetProperty("hours").GetDouble().Should().Be(3);
+    }
+
+    [Fact]
     public async Task Days_may_be_chosen_and_nonsense_is_said_to_be()
     {
         await using var site = await WithAirAsync();

@@ -36,6 +36,31 @@ public class StockPagesTests
     }
 
     [Fact]
+    public async Task What_is_promised_for_later_is_not_free_today_and_short_is_short_from_the_day_it_is_known()
+    {
+        await using var site = await Site.OpenAsync();
+        await site.FillAsync("B1", "100");
+        await PromiseAsync(site, "Christmas market", "80", "", due: "2026-03-20");
+        (await site.WordsAsync("/stock")).Should().Contain("all of it bins: 1 100 lb 80 lb 20 lb");
+        await PromiseAsync(site, "Inn", "50", "", due: "2026-04-01");
+        (await site.WordsAsync("/stock")).Should().MatchRegex("all of it bins: 1 100 lb 130 lb ✗ short by (about )?3[0-9] lb").And.Contain("It cannot be met");
+
+        site.Time.Advance(TimeSpan.FromHours(3));
+        await site.Lots.AdvanceAsync(TestContext.Current.CancellationToken);
+        using var json = System.Text.Json.JsonDocument.Parse(await site.ReadAsync("/api/stock"));
+        var crop = json.RootElement.GetProperty("crops")[0];
+        crop.GetProperty("promisedKg").GetDouble().Should().BeApproximately(130 * Science.Pound.Kilograms, 0.01);
+        crop.GetProperty("lessPromisedKg").GetDouble().Should().BeApproximately(-30 * Science.Pound.Kilograms, 0.5);
+        var unmet = json.RootElement.GetProperty("promises").EnumerateArray().Sum(p => p.GetProperty("shortKg").GetDouble());
+        unmet.Should().BePositive();
+        crop.GetProperty("shortKg").GetDouble().Should().BeApproximately(Math.Max(unmet, -crop.GetProperty("lessPromisedKg").GetDouble()), 0.01);
+
+        using var report = System.Text.Json.JsonDocument.Parse(await site.ReadAsync("/api/report?week=2025-W40"));
+        report.RootElement.GetProperty("promisesAtRisk").EnumerateArray().Sum(p => p.GetProperty("shortKg").GetDouble()).Should().BeApproximately(unmet, 0.5);
+        report.RootElement.GetProperty("jobs").GetRawText().Should().Contain("Inn", "half a year ahead it can still be mended");
+    }
+
+    [Fact]
     public async Task An_order_is_promised_sold_from_its_bin_and_folded_away_when_it_is_met()
     {
         await using var site = await Site.OpenAsync();

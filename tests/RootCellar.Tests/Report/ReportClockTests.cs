@@ -102,6 +102,8 @@ public sealed class ReportClockTests : IAsyncDisposable
         using (var clock = await StartAsync("2026-11-22T18:00:30")) (await clock.LookAsync()).Should().Be("2026-W47");
         using (var clock = await StartAsync("2026-11-22T18:00:40")) (await clock.LookAsync()).Should().BeNull();
         Queued().Should().ContainSingle().Which.Report.Should().Be("2026-W47");
+        var said = store!.Read(c => ReportRows.Said(c, "2026-W47"))!;
+        (said.Text, said.At, said.UpTo).Should().Be((Queued()[0].Body, Local("2026-11-22T18:00:30"), Local("2026-11-22T18:00")));
         store!.Read(c => ReportRows.Parts(c, "2026-W47"))!.Value.Pictures.Should().HaveCount(2);
     }
 

@@ -14,27 +14,32 @@ public sealed class AlarmRecordTests
         await using var store = folder.Open(TimeProvider.System);
         var open = Raised("cellar", 1);
         var over = Raised("cellar", 2) with { Id = "over", State = AlarmState.Normal, Active = false, ReturnedAt = Start.AddDays(3) };
+        var again = open with { Count = 2, RaisedAt = Start.AddDays(2.2), Since = Start.AddDays(2.2) };
         var loft = Raised("loft", 4);
         var old = Raised("cellar", -300) with { Id = "old", State = AlarmState.Normal, Active = false, ReturnedAt = Start.AddDays(-299) };
         await store.WriteAsync(c =>
         {
             foreach (var alarm in (Alarm[])[loft, over, old, open]) AlarmRows.Save(c, alarm);
-            AlarmRows.Save(c, open with { Count = 2 });
+            AlarmRows.Save(c, open with { Active = false, State = AlarmState.ReturnedUnacknowledged, ReturnedAt = Start.AddDays(1.5) });
+            AlarmRows.Save(c, again);
         });
 
         store.Read(AlarmRows.Open).Select(a => (a.Id, a.Count)).Should().Equal((open.Id, 2), (loft.Id, 1));
-        store.Read(c => Ids(AlarmRows.Latest(c, null, 3))).Should().Equal(loft.Id, "over", open.Id);
+        store.Read(c => Ids(AlarmRows.Latest(c, null, 3))).Should().Equal(loft.Id, open.Id, "over");
         store.Read(c => Ids(AlarmRows.Latest(c, "normal", 9))).Should().Equal("over", "old");
-        store.Read(c => Ids(AlarmRows.OfPlace(c, "cellar", Start.AddDays(2.5), Start.AddDays(9)))).Should().Equal(open.Id, "over");
-        store.Read(c => Ids(AlarmRows.OfPlace(c, "cellar", Start.AddDays(3.5), Start.AddDays(9)))).Should().Equal(open.Id);
-        store.Read(c => Ids(AlarmRows.OfPlace(c, "cellar", Start, Start.AddDays(1)))).Should().BeEmpty("it was raised then");
-        store.Read(c => Ids(AlarmRows.Between(c, Start, Start.AddDays(3)))).Should().Equal(open.Id, "over");
-        store.Read(c => Ids(AlarmRows.Between(c, Start.AddDays(3), Start.AddDays(9)))).Should().Equal(open.Id, "over", loft.Id);
-        store.Read(c => Ids(AlarmRows.Between(c, Start.AddDays(3.1), Start.AddDays(9)))).Should().Equal(open.Id, loft.Id);
+        store.Read(c => Raisings(AlarmRows.OfPlace(c, "cellar", Start.AddDays(1.2), Start.AddDays(9)))).Should().Equal((open.Id, 1), ("over", 1), (open.Id, 2));
+        store.Read(c => Raisings(AlarmRows.OfPlace(c, "cellar", Start.AddDays(2.5), Start.AddDays(9)))).Should().Equal(("over", 1), (open.Id, 2));
+        store.Read(c => Raisings(AlarmRows.OfPlace(c, "cellar", Start.AddDays(3.5), Start.AddDays(9)))).Should().Equal((open.Id, 2));
+        store.Read(c => Raisings(AlarmRows.OfPlace(c, "cellar", Start, Start.AddDays(1)))).Should().BeEmpty("it was raised then");
+        store.Read(c => Raisings(AlarmRows.Between(c, Start, Start.AddDays(3)))).Should().Equal((open.Id, 1), ("over", 1), (open.Id, 2));
+        store.Read(c => Raisings(AlarmRows.Between(c, Start.AddDays(3), Start.AddDays(9)))).Should().Equal(("over", 1), (open.Id, 2), (loft.Id, 1));
+        store.Read(c => Raisings(AlarmRows.Between(c, Start.AddDays(3.1), Start.AddDays(9)))).Should().Equal((open.Id, 2), (loft.Id, 1));
         store.Read(AlarmRows.LastSequence).Should().Be(1);
         store.Read(c => AlarmRows.Latest(c, null, 1)).Single().Should().Be(loft, "all of it is kept");
 
         static IEnumerable<string> Ids(IReadOnlyList<Alarm> alarms) => alarms.Select(a => a.Id);
+
+        static IEnumerable<(string, int)> Raisings(IReadOnlyList<Alarm> alarms) => alarms.Select(a => (a.Id, a.Count));
 
         static Alarm Raised(string place, double day) =>
             AtOnce().See(Air(c: 8, place: place)).Man.Open.Single() with { RaisedAt = Start.AddDays(day), Since = Start.AddDays(day) };

@@ -8,6 +8,9 @@ internal sealed class WeekModel(ReportDesk desk) : PageModel
 {
     public string? Html { get; private set; }
 
+    /// <summary>What the report said when it went out; null where it did not.</summary>
+    public AsSent? Sent { get; private set; }
+
     public string Asked { get; private set; } = "";
 
     public string Last { get; private set; } = "";
@@ -28,6 +31,7 @@ internal sealed class WeekModel(ReportDesk desk) : PageModel
         }
 
         Html = made.Html;
+        Sent = made.Figures.Sent;
         Before = shown.Before(desk.Zone).Name;
         After = shown.From < desk.Running.From ? shown.After(desk.Zone).Name : null;
     }

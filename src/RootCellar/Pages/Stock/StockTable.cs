@@ -25,7 +25,7 @@ internal static class StockTable
         if (whole is not null)
         {
             // Without grades the sum is all there is. With them, what was promised of any grade is taken off the sum only.
-            if (grades.Count > 0 && lines.FirstOrDefault(l => l.Grade is null) is { Bins: > 0 } ungraded) rows.Add(Row(Strings.NoGrade, ungraded with { PromisedKg = 0 }, show));
+            if (grades.Count > 0 && lines.FirstOrDefault(l => l.Grade is null) is { Bins: > 0 } ungraded) rows.Add(Row(Strings.NoGrade, ungraded with { PromisedKg = 0, UnmetKg = 0 }, show));
             if (rows.Count != 1 || whole.PromisedKg > grades[0].PromisedKg) rows.Add(Row(grades.Count > 0 ? Strings.AllGrades : Strings.AllOfIt, whole, show) with { Whole = grades.Count > 0 });
         }
 
@@ -36,14 +36,14 @@ internal static class StockTable
     {
         var there = line.ExpectedKg;
         var left = new Interval(there.Low - line.PromisedKg, line.FreeKg, there.High - line.PromisedKg);
-        var falls = line.FreeKg < 0;
+        var falls = line.ShortKg > 0;
         return new StockRow(
             name,
             line.Bins,
             line.Bins == 0 ? Strings.NothingThere : show.About(there),
             line.Bins == 0 ? null : show.AtLeast(there),
             line.PromisedKg > 0 ? show.Exact(line.PromisedKg) : null,
-            falls ? Strings.ShortBy.With(show.Missing(-line.FreeKg, there)) : show.About(left),
+            falls ? Strings.ShortBy.With(show.Missing(line.ShortKg, there)) : show.About(left),
             falls ? null : line.SurelyFreeKg >= 0 ? show.AtLeast(left) : Strings.MayBeShort.With(show.Missing(-line.SurelyFreeKg, there)),
             falls,
             Whole: false);
