@@ -100,7 +100,7 @@ public sealed class OccurrenceTests
             {
                 if (celsius is not null) await radio.SayAsync("rootcellar/cellar/door", $$"""{"temperature_c":{{celsius}},"humidity_pct":92}""");
                 for (var second = 0; second < 60; second++) site.Time.Advance(TimeSpan.FromSeconds(1));
-                await site.Services.GetRequiredService<Pipeline>().AskAsync((_, _, _) => true);
+                await site.Services.GetRequiredService<Pipeline>().AskAsync((_, _, _) => true, TestContext.Current.CancellationToken);
                 await site.Store.WriteAsync(_ => { });
             }
         }
