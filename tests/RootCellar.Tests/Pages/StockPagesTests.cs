@@ -185,7 +185,7 @@ public class StockPagesTests
         {
             house.SavePlace(new Place("attic", "Attic store", Purpose.Storage, null, ["potato"]));
             return true;
-        });
+        }, TestContext.Current.CancellationToken);
         await site.FillAsync("B1");
         await site.FillAsync("B2", lot: "2025-2");
         foreach (var (place, name) in new[] { ("cellar", "Cellar"), ("attic", "Attic store") })
