@@ -19,7 +19,7 @@ internal sealed record IfLeftShape(int Days, RangeShape LossKg, double WithSprou
 
 internal sealed record BinEstimateShape(
     string Bin, string Lot, DateTimeOffset At, double BookKg, RangeShape EstimateKg, double LostPercent, RangeShape WaterMultiplier, HealingShape? Healing, RestShape? Rest,
-    DosesShape Doses, double? PulpC, IfLeftShape IfLeft, int UseFirst, IEnumerable<string> Questions, IEnumerable<string> Said, Advice Advice)
+    DosesShape Doses, double? PulpC, IfLeftShape IfLeft, int UseFirst, IEnumerable<string> Questions, IEnumerable<string> Said, BinAdvice Advice)
 {
     public static BinEstimateShape Of(BinEstimate b, LotViews views) => new(
         b.Bin, b.Lot, b.At, Math.Round(b.BookKg, 3), RangeShape.Of(b.Kg), Math.Round(b.LostPercent, 2), RangeShape.Of(b.WaterMultiplier, 2),
@@ -37,7 +37,7 @@ internal sealed record BinEstimateShape(
 
 internal sealed record LotEstimateShape(
     string Lot, string Crop, string? Variety, DateTimeOffset DugAt, DateTimeOffset At, double BookKg, RangeShape EstimateKg, double LostPercent,
-    HealingStage Healing, When? FitOn, RangeShape? RestUsed, When? Peeping, When? Sprouted, RangeShape WaterMultiplier, Advice Advice, IReadOnlyList<string> Bins)
+    HealingStage Healing, When? FitOn, RangeShape? RestUsed, When? Peeping, When? Sprouted, RangeShape WaterMultiplier, BinAdvice Advice, IReadOnlyList<string> Bins)
 {
     public static LotEstimateShape Of(LotEstimate l) => new(
         l.Lot, l.Crop, l.Variety, l.DugAt, l.At, Math.Round(l.BookKg, 3), RangeShape.Of(l.Kg, 2), Math.Round(l.LostPercent, 2),

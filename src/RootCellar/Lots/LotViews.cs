@@ -21,7 +21,7 @@ internal enum Urgency
 }
 
 /// <summary>One line for one bin. <see cref="Code"/> is for programs: freezing, wet, rot-signs, light, move, dry-air, sprouting, dark, none.</summary>
-internal sealed record Advice(Urgency Urgency, string Code, string Text)
+internal sealed record BinAdvice(Urgency Urgency, string Code, string Text)
 {
     /// <summary>What is said, for those who have words and units of their own.</summary>
     [JsonIgnore]
@@ -111,7 +111,7 @@ internal sealed record BinEstimate(
     LossIfLeft IfLeft,
     IReadOnlyList<ScaleQuestion> Questions,
     IReadOnlyList<string> Said,
-    Advice Advice)
+    BinAdvice Advice)
 {
     /// <summary>For reckoning on: not shown.</summary>
     public required BinOutlook Outlook { get; init; }
@@ -168,7 +168,7 @@ internal sealed record LotEstimate(
     When? Peeping,
     When? Sprouted,
     Interval WaterMultiplier,
-    Advice Advice,
+    BinAdvice Advice,
     IReadOnlyList<string> Bins)
 {
     /// <summary>The lot of these bins: weights added up, everything else of the bin that is worst off.</summary>

@@ -8,7 +8,7 @@ namespace RootCellar.Pages.Bins;
 /// <summary>The one line for a bin in the words of the pages and the household's units: by what it says and its figures, never out of its English.</summary>
 internal sealed class AdviceWords(Show show)
 {
-    public string Of(Advice advice)
+    public string Of(BinAdvice advice)
     {
         var f = advice.Figures;
         var crop = f.Crop is null ? null : CropTable.Default.Find(f.Crop);
