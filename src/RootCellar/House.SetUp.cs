@@ -120,7 +120,7 @@ internal sealed partial class House
 
     private AlarmChange? Did(AlarmChange? change)
     {
-        if (change is not null) Take(change);
+        if (change is not null) Take([change]);
         return change;
     }
 
@@ -151,7 +151,7 @@ internal sealed partial class House
         bands[state.Place.Id],
         [.. state.Sensors.Select(View)],
         [.. watchman.Open.Where(a => a.Place == state.Place.Id)],
-        OutdoorsCompared.Of(state.Air, OutdoorAir()));
+        Judgement(state));
 
     private static SensorView View(SensorState s) => new(
         s.Row.Key,

@@ -1,4 +1,5 @@
 using System.Text;
+using RootCellar.Advice;
 using RootCellar.Places;
 using RootCellar.Readings;
 using RootCellar.Storage;
@@ -252,14 +253,33 @@ internal sealed partial class House(Settings settings, Store store, Teller telle
 
     private void Take(IReadOnlyList<AlarmChange> alarms)
     {
-        foreach (var change in alarms) Take(change);
+        // What became of one room's air in one moment is one text.
+        foreach (var room in alarms.Where(c => c.Tell != Telling.None && c.After.Rule.IsOfRoomAir()).GroupBy(c => (c.After.Place, c.Tell)).ToList())
+        {
+            List<AlarmChange> together = [.. room];
+            var texts = together is [] || !places.TryGetValue(room.Key.Place, out var place) ? [] : TextsOf(place, together);
+            foreach (var change in together) Take(change, ReferenceEquals(change, together[0]) ? texts : []);
+        }
+
+        foreach (var change in alarms.Where(c => c.Tell == Telling.None || !c.After.Rule.IsOfRoomAir()))
+            Take(change, teller.Compose(change, places.GetValueOrDefault(change.After.Place)?.Place, bands.GetValueOrDefault(change.After.Place), lastWall));
     }
 
-    private void Take(AlarmChange change)
+    private IReadOnlyList<Outgoing> TextsOf(PlaceState place, List<AlarmChange> together)
+    {
+        var ids = together.Select(c => c.After.Id).ToHashSet(StringComparer.Ordinal);
+        var others = watchman.Open.Any(a => a.Active && a.Place == place.Place.Id && !ids.Contains(a.Id));
+        return teller.Compose(together, Judgement(place), bands[place.Place.Id], others, lastWall);
+    }
+
+    /// <summary>The one judgement of a room as of now.</summary>
+    private PlaceJudgement Judgement(PlaceState place) =>
+        PlaceJudge.Of(place.Place, place.Air, bands[place.Place.Id], watchman.Standing(place.Place.Id, lastMono, lastWall), OutdoorAir());
+
+    private void Take(AlarmChange change, IReadOnlyList<Outgoing> texts)
     {
         var alarm = change.After;
         var place = places.GetValueOrDefault(alarm.Place);
-        var texts = teller.Compose(change, place?.Place, bands.GetValueOrDefault(alarm.Place), OutdoorsCompared.Of(place?.Air, OutdoorAir()), lastWall);
         OpenAlarmCount = watchman.Open.Count;
         if (alarm.Count > (change.Before?.Count ?? 0)) counts?.Raised(alarm.Rule);
         changes.Add(new Change($"alarm {alarm.Id}", c => AlarmRows.Save(c, alarm), texts));

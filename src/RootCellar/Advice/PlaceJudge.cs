@@ -1,5 +1,4 @@
 using RootCellar.Places;
-using RootCellar.Science.Air;
 using RootCellar.Science.Cellar;
 using RootCellar.Watch;
 
@@ -25,9 +24,27 @@ internal static class PlaceJudge
         var known = air is { Quality: not AirQuality.None };
         var order = new List<Step>();
         DecidingFact? decides = null;
-        if (band is not null && air is not null) decides = Decide(place, air, band, findings, known ? outdoors : null, order);
-        return new PlaceJudgement(place, StateOf(findings, known, band), findings, order, decides, air, band?.FreezingPointC);
+        if (band is not null && air is not null) decides = Decide(air, band, findings, known ? outdoors : null, order);
+        return new PlaceJudgement(place, StateOf(findings, known, band), findings, order, decides, air, outdoors, band?.FreezingPointC);
     }
+
+    /// <summary>What is left to do once some of it is over: what the room still asks for, and what an end asks for itself.</summary>
+    public static IReadOnlyList<Step> AfterEnd(PlaceJudgement judgement, IEnumerable<(Rule Rule, Measure Measure)> over)
+    {
+        List<Step> order = [];
+        var ended = over.ToList();
+        if (ended.Exists(e => e.Rule == Rule.Co2High)) order.Add(new Step(StepKind.StillAirFirst));
+        order.AddRange(judgement.Order);
+        if (ended.Exists(e => e.Rule == Rule.FreezingNear)) order.Add(new Step(StepKind.LookForFrost));
+        if (ended.Exists(e => e.Rule == Rule.TooWet && e.Measure == Measure.DewMargin)) order.Add(new Step(StepKind.LookForWet));
+        if (order.Count == 0 && ended.Exists(e => OfAir.Contains(e.Rule))) order.Add(new Step(StepKind.ShutIfOpen));
+        return order;
+    }
+
+    /// <summary>An alarm as a finding, where only its own record is at hand.</summary>
+    public static Finding? Found(Alarm a) => a is { Value: { } value, Limit: { } limit }
+        ? new Finding(a.Rule, a.Active ? StandingState.Alarm : StandingState.Returning, a.Measure, value, limit, a.Worst, a.Sensor, a.Since, null, a.Id)
+        : null;
 
     private static Finding Found(StandingLimit s) => new(
         s.Rule, s.State, s.Shown.Measure, s.Shown.Value!.Value, s.Shown.Limit!.Value, s.Worst, s.Shown.Sensor, s.Since, s.Until, s.Alarm);
@@ -42,7 +59,7 @@ internal static class PlaceJudge
     private static (bool Calls, AlarmPriority Priority, bool Gas, double Held) Weight(Finding f) =>
         (f.Calls, f.Priority, f.Rule == Rule.Co2High, -f.Since.UtcTicks);
 
-    private static DecidingFact? Decide(Place place, PlaceAir air, Band band, List<Finding> findings, PlaceAir? outdoors, List<Step> order)
+    private static DecidingFact? Decide(PlaceAir air, Band band, List<Finding> findings, PlaceAir? outdoors, List<Step> order)
     {
         var wrong = findings.Where(f => f.Calls).Select(f => f.Rule).ToHashSet();
         if (findings.Find(f => f.Rule == Rule.Co2High && f.Calls) is { } gas)
@@ -58,7 +75,7 @@ internal static class PlaceJudge
             order.Add(new Step(StepKind.AirFirst));
         }
 
-        var decides = wrong.Overlaps(OfAir) ? AtTheDoor(place, air, band, wrong, outdoors, order) : null;
+        var decides = wrong.Overlaps(OfAir) ? AtTheDoor(air, band, wrong, outdoors, order) : null;
         if (wrong.Contains(Rule.LightInTheDark)) order.Add(new Step(StepKind.LampOff));
         if (wrong.Count == 0 && findings.Exists(f => OfAir.Contains(f.Rule))) order.Add(new Step(StepKind.ShutIfOpen));
         return decides;
@@ -66,7 +83,7 @@ internal static class PlaceJudge
 
     private static readonly IReadOnlySet<Rule> OfAir = new HashSet<Rule> { Rule.TooWarm, Rule.TooCold, Rule.FreezingNear, Rule.TooDry, Rule.TooWet };
 
-    private static DecidingFact? AtTheDoor(Place place, PlaceAir air, Band band, HashSet<Rule> wrong, PlaceAir? outdoors, List<Step> order)
+    private static DecidingFact? AtTheDoor(PlaceAir air, Band band, HashSet<Rule> wrong, PlaceAir? outdoors, List<Step> order)
     {
         var (warm, freezing) = (wrong.Contains(Rule.TooWarm), wrong.Contains(Rule.FreezingNear));
         var cold = freezing || wrong.Contains(Rule.TooCold);
@@ -94,13 +111,13 @@ internal static class PlaceJudge
             order.Add(new Step(StepKind.OpenIfUnder, Celsius: Door.OpenUnderC(air, band)));
         }
 
-        InTheRoom(air, band, place.VolumeM3, wrong, order);
+        InTheRoom(air, band, wrong, order);
         order.AddRange(later);
         if (outC is not { } c || !order.Exists(s => s.Kind is StepKind.Open or StepKind.KeepShut)) return null;
         return new DecidingFact(c, door.WouldWet ? true : null);
     }
 
-    private static void InTheRoom(PlaceAir air, Band band, double? roomM3, HashSet<Rule> wrong, List<Step> order)
+    private static void InTheRoom(PlaceAir air, Band band, HashSet<Rule> wrong, List<Step> order)
     {
         var freezing = wrong.Contains(Rule.FreezingNear);
         var cold = freezing || wrong.Contains(Rule.TooCold);
@@ -111,22 +128,18 @@ internal static class PlaceJudge
             var sweats = air.ColdestProduce is { } produce && air.DewPointC > produce.TemperatureC;
             order.Add(new Step(!sweats && band.KeptDry ? StepKind.SpreadOut : StepKind.FanOverBins));
         }
-        else if (wrong.Contains(Rule.TooDry) && !freezing && Wettable(air, band, roomM3, out var litres))
+        else if (wrong.Contains(Rule.TooDry) && !freezing && Wettable(air, band))
         {
-            order.Add(new Step(StepKind.WetFloor, Litres: litres));
+            order.Add(new Step(StepKind.WetFloor));
         }
     }
 
     // Not where the wanted humidity would leave the coldest produce within the margin of its dew point.
-    private static bool Wettable(PlaceAir air, Band band, double? roomM3, out double? litres)
+    private static bool Wettable(PlaceAir air, Band band)
     {
-        litres = null;
-        if (air is not { TemperatureC: { } t and >= -5 and <= 45, RelativeHumidityPercent: { } rh }) return true;
+        if (air.TemperatureC is not { } t || t is < -5 or > 45) return true;
         var pulp = Math.Clamp(air.ColdestProduce?.TemperatureC ?? air.ColdestPulpC ?? air.PulpC ?? t, -5, 45);
-        var wanted = Math.Min(100, band.Air.HumidityLowPercent);
-        if (FloorWater.HighestHumidityPercent(t, pulp) < wanted && pulp < t) return false;
-        if (roomM3 is { } m3 and >= 0.1 and <= 1e6 && rh is > 0.1 and <= 100) litres = Math.Max(0, FloorWater.LitresAtOnce(MoistAir.At(t, rh), wanted, m3));
-        return true;
+        return pulp >= t || FloorWater.HighestHumidityPercent(t, pulp) >= band.Air.HumidityLowPercent;
     }
 
     private static Step? UntilWhen(Band band, HashSet<Rule> wrong, bool warm, bool cold, double outC)

@@ -64,8 +64,7 @@ internal enum StepKind
 /// <summary>One step of the order of work.</summary>
 /// <param name="Celsius">The temperature it goes by.</param>
 /// <param name="Percent">The humidity it goes by.</param>
-/// <param name="Litres">Water, at least.</param>
-internal sealed record Step(StepKind Kind, double? Celsius = null, double? Percent = null, double? Litres = null)
+internal sealed record Step(StepKind Kind, double? Celsius = null, double? Percent = null)
 {
     /// <summary>A caution for people: never cut from a text.</summary>
     public bool Safety => Kind is StepKind.StayOutAndCall or StepKind.StayOut or StepKind.AirFirst or StepKind.DoNotMoveFrozen or StepKind.StillAirFirst;
@@ -102,6 +101,7 @@ internal sealed record PlaceJudgement(
     IReadOnlyList<Step> Order,
     DecidingFact? Decides,
     PlaceAir? Air,
+    PlaceAir? Outdoors,
     double? FreezingPointC)
 {
     public Finding? Lead => Findings.Count > 0 ? Findings[0] : null;

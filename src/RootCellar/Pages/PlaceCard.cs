@@ -43,7 +43,7 @@ internal sealed class PlaceCards(Show show, Store store, AlarmWords words)
             level,
             mark,
             verdict,
-            [.. view.Alarms.OrderByDescending(a => a.Active).ThenByDescending(a => a.Priority).Select(a => words.Of(a, view.Place, "/#place-" + view.Place.Id, view.Compared))],
+            [.. view.Alarms.OrderByDescending(a => a.Active).ThenByDescending(a => a.Priority).Select(a => words.Of(a, view.Place, "/#place-" + view.Place.Id, view.Judgement))],
             [.. Figures(view)],
             Heard(view),
             trends ? Trends(view) : []);

@@ -1,3 +1,4 @@
+using RootCellar.Advice;
 namespace RootCellar.Tell;
 
 /// <summary>Marks a text whose story is not the plain one: it was long under way, or may have left before the service died.</summary>

@@ -1,4 +1,5 @@
 using Microsoft.Data.Sqlite;
+using RootCellar.Advice;
 using RootCellar.Places;
 using RootCellar.Readings;
 using RootCellar.Storage;
@@ -9,7 +10,12 @@ namespace RootCellar.Tell;
 /// <summary>Decides who is told of a change and in which words. Owned by the pipeline's one thread.</summary>
 internal sealed class Teller
 {
+    // Two beginnings that are this near are one: the clock is kept right in small steps.
+    private static readonly TimeSpan OneRun = TimeSpan.FromMinutes(1);
+
     private readonly Dictionary<string, Contact> contacts = new(StringComparer.Ordinal);
+    // Of each room what the last text said of each finding, and when that run began.
+    private readonly Dictionary<string, Dictionary<Rule, (DateTimeOffset Since, double Value)>> told = new(StringComparer.Ordinal);
     private readonly TextRenderer renderer;
     private readonly Settings settings;
 
@@ -47,15 +53,42 @@ internal sealed class Teller
     public bool Remove(string id) => contacts.Remove(id);
 
     /// <summary>The texts of a change, one for each who wants it; none when there is nothing to tell.</summary>
-    public IReadOnlyList<Outgoing> Compose(AlarmChange change, Place? place, Band? band, OutdoorsCompared compared, DateTimeOffset now)
+    public IReadOnlyList<Outgoing> Compose(AlarmChange change, Place? place, Band? band, DateTimeOffset now) =>
+        change.Tell == Telling.None ? [] : Texts([change], place, band, null, now);
+
+    /// <summary>
+    /// One text of all that became of a room's air in one moment; none where the last text said it: what was on its way to an alarm then, and
+    /// is one now.
+    /// </summary>
+    /// <param name="together">Changes of one place and of one kind.</param>
+    public IReadOnlyList<Outgoing> Compose(IReadOnlyList<AlarmChange> together, PlaceJudgement judgement, Band? band, bool othersOpen, DateTimeOffset now)
     {
-        if (change.Tell == Telling.None) return [];
+        if (!told.TryGetValue(judgement.Place.Id, out var said)) told[judgement.Place.Id] = said = [];
+        if (together[0].Tell == Telling.Raised && together.All(c => c.After.Priority != AlarmPriority.Urgent && SaidOf(c.After.Rule, c.After.Since))) return [];
+
+        var lead = together.OrderByDescending(c => c.After.Priority).ToList();
+        var was = judgement.Findings.Where(f => f.Alarm is not null && SaidOf(f.Rule, f.Since)).ToDictionary(f => f.Rule, f => said[f.Rule].Value);
+        var text = new RoomText(judgement, lead, was, othersOpen, Names(lead[0].After.Priority), now);
+        foreach (var over in together.Where(c => c.Tell == Telling.Over)) said.Remove(over.After.Rule);
+        foreach (var finding in text.Listed) said[finding.Rule] = (finding.Since, finding.Value);
+        return Texts(lead, judgement.Place, band, text, now);
+
+        bool SaidOf(Rule rule, DateTimeOffset since) => said.TryGetValue(rule, out var last) && (last.Since - since).Duration() < OneRun;
+    }
+
+    private IReadOnlyList<Outgoing> Texts(IReadOnlyList<AlarmChange> changes, Place? place, Band? band, RoomText? room, DateTimeOffset now)
+    {
+        var change = changes[0];
         var recipients = Recipients(change.After.Priority).ToList();
         if (recipients.Count == 0) return [];
-        var text = renderer.Render(change, place, band, compared: compared);
+        var text = renderer.Render(change, place, band, room: room);
         var priority = change.After.Priority.ToString().ToLowerInvariant();
         return [.. recipients.Select(r => new Outgoing(Guid.NewGuid().ToString("N"), change.After.Id, r.Channel, r.Address, priority, text.Sms, text.Subject, text.Body, now))];
     }
+
+    private IReadOnlyList<string> Names(AlarmPriority priority) => [.. Told(priority).Select(c => c.Name).Order(StringComparer.Ordinal)];
+
+    private IEnumerable<Contact> Told(AlarmPriority priority) => contacts.Values.Where(c => c.Wants == "all" || priority == AlarmPriority.Urgent);
 
     /// <summary>A text to see whether texts arrive; null when there is no such contact.</summary>
     public Outgoing? Test(string contact, DateTimeOffset now)
@@ -68,7 +101,7 @@ internal sealed class Teller
     private IEnumerable<(string Channel, string Address)> Recipients(AlarmPriority priority)
     {
         var told = new HashSet<(string, string)>();
-        foreach (var contact in contacts.Values.Where(c => c.Wants == "all" || priority == AlarmPriority.Urgent))
+        foreach (var contact in Told(priority))
         {
             if (told.Add((contact.Channel, contact.Address))) yield return (contact.Channel, contact.Address);
         }

@@ -1,3 +1,4 @@
+using RootCellar.Advice;
 using System.Text;
 using CsCheck;
 using RootCellar.Places;

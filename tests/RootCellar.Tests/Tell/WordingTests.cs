@@ -1,3 +1,4 @@
+using RootCellar.Advice;
 using RootCellar.Tell;
 using RootCellar.Watch;
 
