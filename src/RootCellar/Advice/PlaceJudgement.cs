@@ -67,7 +67,10 @@ internal enum StepKind
 internal sealed record Step(StepKind Kind, double? Celsius = null, double? Percent = null)
 {
     /// <summary>A caution for people: never cut from a text.</summary>
-    public bool Safety => Kind is StepKind.StayOutAndCall or StepKind.StayOut or StepKind.AirFirst or StepKind.DoNotMoveFrozen or StepKind.StillAirFirst;
+    public bool ForPeople => Kind is StepKind.StayOutAndCall or StepKind.StayOut or StepKind.AirFirst or StepKind.StillAirFirst;
+
+    /// <summary>A caution: cut from a text for nothing but one for people.</summary>
+    public bool Safety => ForPeople || Kind == StepKind.DoNotMoveFrozen;
 
     public bool Opens => Kind is StepKind.Open or StepKind.OpenIfUnder;
 

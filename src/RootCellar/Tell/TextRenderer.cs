@@ -103,6 +103,7 @@ internal sealed partial class TextRenderer(TemplateSet templates, TemperatureSca
             else if (last > first) order.RemoveAt(last);
             else if (findings > 1) findings--;
             else if (last >= 0 && order.Exists(s => s.Safety)) order.RemoveAt(last);
+            else if (order.Exists(s => s.ForPeople) && order.FindIndex(s => !s.ForPeople) is >= 0 and var other) order.RemoveAt(other);
             else return null;
         }
     }

@@ -93,10 +93,11 @@ internal sealed class Farm(Settings? settings = null) : IAsyncDisposable
         await Pipeline.OfferAsync(new Arrived(topic, Encoding.UTF8.GetBytes(payload), WantsReceipt: false, Dup: false, replay));
 
     /// <summary>Time goes by, second by second as it does, with the cellar's air published every minute at its beginning.</summary>
-    public async Task GoAsync(int minutes, double? temperature, Func<string>? more = null, string sensor = "cellar/door")
+    public async Task GoAsync(int minutes, double? temperature, Func<string>? more = null, string sensor = "cellar/door", string? before = null)
     {
         for (var minute = 0; minute < minutes; minute++)
         {
+            if (before is not null) await SayAsync($"rootcellar/{sensor}", before);
             if (temperature is { } c) await SayAsync($"rootcellar/{sensor}", FormattableString.Invariant($$"""{"temperature_c":{{c}},"humidity_pct":92{{more?.Invoke()}}}"""));
             for (var second = 0; second < 60; second++) Time.Advance(TimeSpan.FromSeconds(1));
             await SettledAsync();

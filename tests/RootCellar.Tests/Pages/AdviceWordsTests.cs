@@ -43,7 +43,7 @@ public class AdviceWordsTests
         Cases.Select(c => c.Says).Distinct().Order().Should().Equal(Enum.GetValues<AdviceSays>());
         foreach (var (says, figures, american, metric) in Cases)
         {
-            var advice = new Advice(Urgency.Soon, "code", "TEXT FOR PROGRAMS") { Says = says, Figures = figures };
+            var advice = new BinAdvice(Urgency.Soon, "code", "TEXT FOR PROGRAMS") { Says = says, Figures = figures };
             Words("F", "lb").Of(advice).Replace('\u00A0', ' ').Should().Contain(american).And.NotContainAny("TEXT", "{", " C ", "kg");
             Words("C", "kg").Of(advice).Replace('\u00A0', ' ').Should().Contain(metric).And.NotContainAny("TEXT", "{", "°F", " lb");
         }
