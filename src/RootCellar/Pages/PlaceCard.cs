@@ -26,8 +26,10 @@ internal sealed record PlaceCard(
     IReadOnlyList<TrendView> Trends);
 
 /// <summary>Makes the cards of the Now page.</summary>
-internal sealed class PlaceCards(Show show, Store store, AlarmWords words)
+internal sealed class PlaceCards(Show show, Store store, AlarmWords words, Settings settings)
 {
+    private readonly RootCellar.Advice.JudgementWords judgement = settings.Household.Judgement();
+
     public static readonly TimeSpan TrendSpan = TimeSpan.FromHours(48);
 
     /// <summary>Without the trends, where better charts stand beside it.</summary>
@@ -49,19 +51,23 @@ internal sealed class PlaceCards(Show show, Store store, AlarmWords words)
             trends ? Trends(view) : []);
     }
 
-    private static (string Level, string Mark, string Verdict) Verdict(PlaceView view)
+    private (string Level, string Mark, string Verdict) Verdict(PlaceView view)
     {
         var raised = view.Alarms.Count(a => a is { State: AlarmState.Unacknowledged });
         if (raised > 0) return ("raised", "!", Strings.VerdictRaised.With(raised));
         if (view.Air is null or { Quality: AirQuality.None }) return ("unknown", "?", view.Sensors.Count == 0 ? Strings.VerdictNoSensor : Strings.VerdictNothing);
         if (view.Place.Purpose == Purpose.Outdoors) return ("past", "–", Strings.VerdictOutdoors);
-        if (view.Alarms.Any(a => a.Active)) return ("known", "✓", Strings.VerdictKnown);
+        if (view.Alarms.Any(a => a.Active) && view.Judgement.Findings.All(f => f.State == StandingState.Alarm)) return ("known", "✓", Strings.VerdictKnown);
         if (view.Band is not { } band) return ("unknown", "?", Strings.VerdictNoBand);
-        var outside = (view.Air.TemperatureC is { } t && (t < band.Air.TemperatureLowC || t > band.Air.TemperatureHighC))
-            || (view.Air.RelativeHumidityPercent is { } rh && (rh < band.Air.HumidityLowPercent || (band.KeptDry && rh > band.Air.HumidityHighPercent)));
+        if (view.Judgement.Findings is { Count: > 0 } findings)
+        {
+            var says = string.Join("; ", findings.Select(f => judgement.Standing(f, view.Judgement.FreezingPointC, show.Now)));
+            return ("known", "~", says + ". " + judgement.Order(view.Judgement.Order, view.Judgement.Decides));
+        }
+
         // Over, but nobody has said that they saw it.
-        if (!outside && view.Alarms.Any(a => a.State == AlarmState.ReturnedUnacknowledged)) return ("well", "✓", Strings.VerdictWellAgain);
-        return outside ? ("known", "~", Strings.VerdictOutside) : ("well", "✓", Strings.VerdictWell);
+        if (view.Alarms.Any(a => a.State == AlarmState.ReturnedUnacknowledged)) return ("well", "✓", Strings.VerdictWellAgain);
+        return ("well", "✓", Strings.VerdictWell);
     }
 
     private IEnumerable<Figure> Figures(PlaceView view)

@@ -1,4 +1,6 @@
 using RootCellar.Advice;
+using RootCellar.Pages;
+
 namespace RootCellar.Tell;
 
 /// <summary>Marks a text whose story is not the plain one: it was long under way, or may have left before the service died.</summary>
@@ -14,10 +16,12 @@ internal static class Marks
         return mark.Length == 0 ? message : message with { Sms = Fitting(message.Sms, mark), Subject = message.Subject + mark };
     }
 
-    // Still one text message: the end of the advice gives way.
+    // Still one text message. Who was told gives way first; where nothing else may go, the mark does: a caution is worth more.
     private static string Fitting(string text, string mark)
     {
-        while (Gsm0338.Septets(text + mark) > Gsm0338.TextSeptets) text = text[..^1];
-        return text + mark;
+        if (Gsm0338.Septets(text + mark) <= Gsm0338.TextSeptets) return text + mark;
+        var told = text.LastIndexOf(" " + Strings.TextTold.With("").TrimEnd('.'), StringComparison.Ordinal);
+        if (told > 0) text = text[..told];
+        return Gsm0338.Septets(text + mark) <= Gsm0338.TextSeptets ? text + mark : text;
     }
 }
