@@ -8,11 +8,11 @@ FROM --platform=$BUILDPLATFORM ${SDK_IMAGE} AS build
 ARG TARGETARCH
 WORKDIR /source
 COPY Directory.Build.props Directory.Packages.props .editorconfig LICENSE ./
-COPY build/ build/
+COPY build/BannedSymbols.txt build/
 COPY src/ src/
 # The lock file names no processor; the one for this image is made beside the build.
 RUN case "${TARGETARCH:-amd64}" in amd64) arch=x64 ;; arm64) arch=arm64 ;; *) echo "not for ${TARGETARCH}" >&2; exit 1 ;; esac \
-    && dotnet publish src/RootCellar -c Release -r "linux-$arch" --no-self-contained -p:NuGetLockFilePath=obj/image.lock.json -o /app \
+    && dotnet publish src/RootCellar -c Release -r "linux-$arch" --no-self-contained -p:HouseRules=false -p:RunAnalyzers=false -p:NuGetLockFilePath=obj/image.lock.json -o /app \
     && mkdir -m 700 /data
 
 FROM ${RUNTIME_IMAGE}

@@ -61,12 +61,15 @@ public sealed class DiscardedTask : DiagnosticAnalyzer
     private static void LookAtVariable(OperationAnalysisContext context)
     {
         var variable = ((IVariableDeclaratorOperation)context.Operation).Symbol;
-        if (variable.Name.Trim('_').Length == 0 && IsTask(variable.Type)) Report(context, context.Operation, $"the task is assigned to {variable.Name}");
+        if (variable.Name.Trim('_').Length > 0 || !IsTask(variable.Type)) return;
+        Report(context, context.Operation, $"the task is assigned to {variable.Name}");
     }
 
-    private static void LookAtLambda(OperationAnalysisContext context) => LookAt(context, ((IAnonymousFunctionOperation)context.Operation).Symbol);
+    private static void LookAtLambda(OperationAnalysisContext context) =>
+        LookAt(context, ((IAnonymousFunctionOperation)context.Operation).Symbol);
 
-    private static void LookAtLocalFunction(OperationAnalysisContext context) => LookAt(context, ((ILocalFunctionOperation)context.Operation).Symbol);
+    private static void LookAtLocalFunction(OperationAnalysisContext context) =>
+        LookAt(context, ((ILocalFunctionOperation)context.Operation).Symbol);
 
     private static void LookAt(OperationAnalysisContext context, IMethodSymbol function)
     {
@@ -76,7 +79,8 @@ public sealed class DiscardedTask : DiagnosticAnalyzer
     private static void LookAtMethod(SymbolAnalysisContext context)
     {
         var method = (IMethodSymbol)context.Symbol;
-        if (method is { IsAsync: true, ReturnsVoid: true }) context.ReportDiagnostic(Diagnostic.Create(Rule, method.Locations[0], "an async method of no result"));
+        if (method is not { IsAsync: true, ReturnsVoid: true }) return;
+        context.ReportDiagnostic(Diagnostic.Create(Rule, method.Locations[0], "an async method of no result"));
     }
 
     private static void Report(OperationAnalysisContext context, IOperation where, string why) =>

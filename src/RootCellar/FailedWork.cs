@@ -39,7 +39,8 @@ internal sealed class FailedWork : IHealthCheck, IAsyncDisposable
         this.log = log;
         meter = meters?.Create("RootCellar.Work") ?? new Meter("RootCellar.Work");
         failures = meter.CreateCounter<long>("rootcellar.work.failed", "{failure}", "Failures of work that nobody awaits.");
-        meter.CreateObservableGauge("rootcellar.work.failing", () => Recent.Count(f => f.Failing), "{kind}", "Kinds of work that fail now and are tried again.");
+        meter.CreateObservableGauge(
+            "rootcellar.work.failing", () => Recent.Count(f => f.Failing), "{kind}", "Kinds of work that fail now and are tried again.");
         summing = time.CreateTimer(_ => SumUp(), null, Timeout.InfiniteTimeSpan, Timeout.InfiniteTimeSpan);
         again = new ResiliencePipelineBuilder { TimeProvider = time }
             .AddRetry(new RetryStrategyOptions
@@ -73,7 +74,7 @@ internal sealed class FailedWork : IHealthCheck, IAsyncDisposable
                 [
                     .. records.Where(r => r.Value.Failing || time.GetElapsedTime(r.Value.LastMono) < ShownFor)
                         .OrderByDescending(r => r.Value.LastMono)
-                        .Select(r => new WorkFailure(r.Key.Room, r.Key.What, r.Value.Count, r.Value.First, r.Value.Last, r.Value.Problem, r.Value.Failing)),
+                        .Select(r => r.Value.As(r.Key.Room, r.Key.What)),
                 ];
             }
         }
@@ -87,7 +88,8 @@ internal sealed class FailedWork : IHealthCheck, IAsyncDisposable
     }
 
     /// <summary>
-    /// Runs work and, where it fails, again: at most nine times within about ten minutes. It begins at once on the caller's thread, as a call of it would.
+    /// Runs work and, where it fails, again: at most nine times within about ten minutes. It begins at once on the caller's thread, as a call of
+    /// it would.
     /// </summary>
     /// <param name="retry">False for work that must not be done twice.</param>
     public void Run(string room, string what, Func<CancellationToken, Task> work, bool retry = true) =>
@@ -210,7 +212,8 @@ internal sealed class FailedWork : IHealthCheck, IAsyncDisposable
             foreach (var record in records.Values.Where(r => r.Unsaid > 0)) (record.Unsaid, record.LoggedMono) = (0, time.GetTimestamp());
         }
 
-        foreach (var (room, what, more, problem) in unsaid) log.LogError("{Room} failed {More} times more: {What}; last: {Problem}", room, more, what, problem);
+        foreach (var (room, what, more, problem) in unsaid)
+            log.LogError("{Room} failed {More} times more: {What}; last: {Problem}", room, more, what, problem);
     }
 
     private Record RecordOf(ref string room, ref string what)
@@ -242,7 +245,10 @@ internal sealed class FailedWork : IHealthCheck, IAsyncDisposable
 
         public void Begin(DateTimeOffset at) => (First, Count) = (at, 0);
 
-        public void Note(string problem, bool failing, DateTimeOffset at, long mono) => (Problem, Failing, Last, LastMono) = (problem, failing, at, mono);
+        public void Note(string problem, bool failing, DateTimeOffset at, long mono) =>
+            (Problem, Failing, Last, LastMono) = (problem, failing, at, mono);
+
+        public WorkFailure As(string room, string what) => new(room, what, Count, First, Last, Problem, Failing);
     }
 }
 
@@ -250,4 +256,5 @@ internal sealed class FailedWork : IHealthCheck, IAsyncDisposable
 /// <param name="Count">Failures since <paramref name="First"/>.</param>
 /// <param name="Problem">What the last failure said; may name paths, so not for strangers.</param>
 /// <param name="Failing">It is being tried again and has not been done yet.</param>
-internal sealed record WorkFailure(string Room, string What, int Count, DateTimeOffset First, DateTimeOffset Last, string Problem, bool Failing);
+internal sealed record WorkFailure(
+    string Room, string What, int Count, DateTimeOffset First, DateTimeOffset Last, string Problem, bool Failing);

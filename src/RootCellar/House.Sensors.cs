@@ -12,7 +12,7 @@ internal sealed partial class House
     public TurnedAway? TurnedAway(TimeSpan mono) => admission.Run(mono);
 
     /// <summary>
-    /// Forgets a sensor; what it measured in a place stays in the record. If it speaks again it comes as a new one. False when there is none.
+    /// Forgets a sensor and its password; what it measured in a place stays in the record. If it speaks again it comes as a new one. False when there is none.
     /// </summary>
     public bool Forget(string key, TimeSpan mono, DateTimeOffset wall)
     {
@@ -27,6 +27,7 @@ internal sealed partial class House
             {
                 if (stays) SensorLeaving.Forget(c, id, wall);
                 else SensorLeaving.Remove(c, [id]);
+                ClientCredentialRows.RemoveOfSensor(c, key);
             },
             MustStand: true));
         return true;
@@ -79,7 +80,16 @@ internal sealed partial class House
         if (leaving.Count == 0) return 0;
         foreach (var sensor in leaving) TakeOut(sensor, mono, wall);
         var numbers = leaving.ConvertAll(s => s.Row.Id);
-        changes.Add(new Change($"sensors from {numbers[0]} on", c => SensorLeaving.Remove(c, numbers), MustStand: mustStand));
+        var keys = leaving.ConvertAll(s => s.Row.Key);
+        changes.Add(new Change(
+            $"sensors from {numbers[0]} on",
+            c =>
+            {
+                SensorLeaving.Remove(c, numbers);
+                // Of those that left by themselves a password stays: the sensor may be put away for the summer.
+                if (mustStand) keys.ForEach(key => ClientCredentialRows.RemoveOfSensor(c, key));
+            },
+            MustStand: mustStand));
         return numbers.Count;
     }
 

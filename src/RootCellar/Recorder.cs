@@ -71,7 +71,9 @@ internal sealed class Recorder(Store store, Outbox outbox, FailedWork failed, Ti
         failed.Watch(RetryAsync(), Store.Room, Deciding);
     }
 
-    /// <summary>Writes the copy of the set-up beside the record, off the pipeline's thread. Each try writes the newest, so no older one can come after it.</summary>
+    /// <summary>
+    /// Writes the copy of the set-up beside the record, off the pipeline's thread. Each try writes the newest, so no older one can come after it.
+    /// </summary>
     /// <remarks>Without its record the service leaves the copy alone with all else: it is what the next start goes by.</remarks>
     public void Copy(SetUpCopy copy)
     {

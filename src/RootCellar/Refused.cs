@@ -8,6 +8,9 @@ internal enum RefusedFor
     /// <summary>Not among the choices; a form offers the right ones only.</summary>
     Choice,
     Name,
+
+    /// <summary>It has characters that are not seen, or reads like a path.</summary>
+    OddName,
     PlaceId,
     PlaceIdTaken,
     Volume,

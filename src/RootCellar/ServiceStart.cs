@@ -10,6 +10,7 @@ internal static class ServiceStart
 {
     public static async Task StartServiceAsync(this WebApplication app, Settings settings, CancellationToken cancellationToken)
     {
+        HearUnobserved(app);
         var store = app.Services.GetRequiredService<Store>();
         foreach (var open in PrivateFiles.Mend(store.Folder))
             Console.WriteLine($"Others on this machine can read {open}, and this user may not change that. As root: chmod go= {open}");
@@ -47,6 +48,15 @@ internal static class ServiceStart
         foreach (var fault in app.Services.GetRequiredService<TextRenderer>().Problems.Concat(app.Services.GetRequiredService<ReportTemplates>().Problems)) Console.WriteLine($"A text template of yours is not used: {fault}");
         if (store.StartProblem is { } problem) Console.WriteLine(problem);
         Console.WriteLine("Ready.");
+    }
+
+    /// <summary>The last net: a task that was kept and never looked at says its failure when it is thrown away.</summary>
+    private static void HearUnobserved(WebApplication app)
+    {
+        var failed = app.Services.GetRequiredService<FailedWork>();
+        void Hear(object? sender, UnobservedTaskExceptionEventArgs e) => failed.Failed("other", "work that nobody looked at", e.Exception);
+        TaskScheduler.UnobservedTaskException += Hear;
+        app.Lifetime.ApplicationStopped.Register(() => TaskScheduler.UnobservedTaskException -= Hear);
     }
 
     /// <summary>After a start that failed. A host that is only disposed takes parts that had no turn yet for broken and prints a stack for each.</summary>

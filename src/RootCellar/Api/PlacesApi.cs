@@ -40,7 +40,7 @@ internal static class PlacesApi
     private static async Task<IResult> ChangeAsync(string place, PlaceChange body, Pipeline pipeline)
     {
         if (await pipeline.AskAsync((h, _, _) => h.View(place)) is not { } old) return ApiRoutes.Missing($"There is no place '{place}'.");
-        if (PlaceRules.Read(place, body.Name ?? old.Place.Name, body.Purpose ?? old.Place.Purpose.ToString(), body.VolumeM3 ?? old.Place.VolumeM3, body.Crops ?? old.Place.Crops, out var changed) is { } wrong)
+        if (PlaceRules.Read(place, body.Name ?? old.Place.Name, body.Purpose ?? old.Place.Purpose.ToString(), body.VolumeM3 ?? old.Place.VolumeM3, body.Crops ?? old.Place.Crops, out var changed, old.Place) is { } wrong)
         {
             return ApiRoutes.Wrong(wrong.Text);
         }

@@ -1,4 +1,5 @@
 using System.Text.Json;
+using RootCellar.Readings;
 
 namespace RootCellar.Api;
 
@@ -15,10 +16,10 @@ internal static class SensorsApi
         group.MapDelete("{**sensor}", ForgetAsync);
     }
 
-    internal static async Task<IResult> ForgetAsync(string sensor, Pipeline pipeline)
+    internal static async Task<IResult> ForgetAsync(string sensor, ClientAccess access)
     {
         var key = Uri.UnescapeDataString(sensor);
-        return await pipeline.AskAsync((house, wall, mono) => house.Forget(key, mono, wall)) ? Results.NoContent() : ApiRoutes.Missing($"There is no sensor '{key}'.");
+        return await access.ForgetAsync(key) ? Results.NoContent() : ApiRoutes.Missing($"There is no sensor '{key}'.");
     }
 
     internal static async Task<IResult> ChangeAsync(string sensor, JsonElement body, Pipeline pipeline)

@@ -30,10 +30,16 @@ internal static class HelperCommand
         list.SetAction(p => TokenCommand.With(p.GetValue(data)!, "helper", c =>
         {
             var all = Helpers.All(c);
+            var calendar = CommandLine.Settings(p.GetValue(data)!).Household.Calendar();
             var output = p.InvocationConfiguration.Output;
             if (p.GetValue(json)) Print.Json(output, all.Select(h => new { h.Name, h.CreatedAt, h.LastSeen, h.Locked }));
             else if (all.Count == 0) output.WriteLine("No helpers yet. Add one: rootcellar helper add NAME");
-            else foreach (var helper in all) output.WriteLine($"{helper.Name}\tsince {helper.CreatedAt:yyyy-MM-dd}\t{(helper.LastSeen is { } seen ? $"last signed in {seen:yyyy-MM-dd}" : "has not signed in yet")}{(helper.Locked ? "\tlocked" : "")}");
+            else foreach (var helper in all)
+            {
+                var seen = helper.LastSeen is { } last ? $"last signed in {calendar.DayOf(last):yyyy-MM-dd}" : "has not signed in yet";
+                output.WriteLine($"{helper.Name}\tsince {calendar.DayOf(helper.CreatedAt):yyyy-MM-dd}\t{seen}{(helper.Locked ? "\tlocked" : "")}");
+            }
+
             return 0;
         }));
 

@@ -33,10 +33,11 @@ internal static class TokenCommand
         list.SetAction(p => With(p.GetValue(data)!, "token", c =>
         {
             var all = Tokens.All(c);
+            var calendar = CommandLine.Settings(p.GetValue(data)!).Household.Calendar();
             var output = p.InvocationConfiguration.Output;
             if (p.GetValue(json)) Print.Json(output, all);
             else if (all.Count == 0) output.WriteLine("No tokens yet. Make one: rootcellar token add NAME");
-            else foreach (var token in all) output.WriteLine($"{token.Name}\tsince {token.CreatedAt:yyyy-MM-dd}{(token.May == Tokens.MayLog ? "\tlogs only" : "")}");
+            else foreach (var token in all) output.WriteLine($"{token.Name}\tsince {calendar.DayOf(token.CreatedAt):yyyy-MM-dd}{(token.May == Tokens.MayLog ? "\tlogs only" : "")}");
             return 0;
         }));
 

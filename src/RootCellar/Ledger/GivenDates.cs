@@ -81,15 +81,16 @@ internal static class GivenDates
             $"{field}: '{text}' is of the year {year}, which cannot be; right would be one of {FirstYear} to {LastYear}, such as \"2026-10-03\".",
             new { refusal = Refusal.Year, field, given = text, year, first = FirstYear, last = LastYear });
 
+    /// <summary>The dates of an event: a day as it is written, a moment as the day it lies in; without a calendar, by the clock it was written with.</summary>
     private static IEnumerable<(string Field, string Text, DateOnly Day)> In(JsonElement fields, HouseholdCalendar? calendar = null)
     {
         foreach (var property in fields.EnumerateObject())
         {
             if (property.Value.ValueKind != JsonValueKind.String || !Names.Contains(property.Name, StringComparer.Ordinal)) continue;
             var text = property.Value.GetString()!.Trim();
-            if (DateOnly.TryParseExact(text, "yyyy-MM-dd", CultureInfo.InvariantCulture, DateTimeStyles.None, out var day)) yield return (property.Name, text, day);
-            else if (calendar is not null && DateTimeOffset.TryParse(text, CultureInfo.InvariantCulture, DateTimeStyles.AssumeUniversal, out var at)) yield return (property.Name, text, calendar.DayOf(at));
-            else if (DateTime.TryParse(text, CultureInfo.InvariantCulture, DateTimeStyles.RoundtripKind, out var moment)) yield return (property.Name, text, DateOnly.FromDateTime(moment));
+            if (HouseholdCalendar.TryDay(text, out var day)) yield return (property.Name, text, day);
+            else if (DateTimeOffset.TryParse(text, CultureInfo.InvariantCulture, DateTimeStyles.AssumeUniversal, out var at))
+                yield return (property.Name, text, calendar?.DayOf(at) ?? DateOnly.FromDateTime(at.DateTime));
         }
     }
 }

@@ -1,4 +1,5 @@
 using Microsoft.Data.Sqlite;
+using RootCellar.Household;
 using RootCellar.Ledger;
 using RootCellar.Places;
 using RootCellar.Science;
@@ -111,7 +112,7 @@ internal sealed class LotHistory
         }
         catch (Exception e) when (e is not (OperationCanceledException or SqliteException))
         {
-            log.LogError(e, "The past of lot {Lot} cannot be worked out", GivenNames.Seen(lot.Id));
+            log.LogError(e, "The past of lot {Lot} cannot be worked out", NameRules.Seen(lot.Id));
             return null;
         }
     }

@@ -1,6 +1,7 @@
 using System.Collections.Concurrent;
 using System.Text.Json;
 using System.Threading.Channels;
+using RootCellar.Household;
 using RootCellar.Ledger;
 using RootCellar.Places;
 using RootCellar.Storage;
@@ -157,7 +158,7 @@ internal sealed class LotKeeper(Store store, Func<Book> book, Announcements anno
         if (courses.Folded - folded > 100_000)
             log.LogInformation("{Pieces} pieces of five minutes were folded for {Bins} bins in {Time}", courses.Folded - folded, next.Bins.Count, time.GetElapsedTime(begun));
         foreach (var (lot, problem) in estimating.Problems.Where(p => told.Add($"{p.Key}: {p.Value.Message}")))
-            log.LogError(problem, "Lot {Lot} cannot be worked out and is shown by the book alone; the others go on. Please report this", GivenNames.Seen(lot));
+            log.LogError(problem, "Lot {Lot} cannot be worked out and is shown by the book alone; the others go on. Please report this", NameRules.Seen(lot));
         (lastCell, lastBook, views) = (now, asOf, next);
         Done();
         Announce(next);

@@ -132,16 +132,16 @@ internal sealed class SensorsModel(Pipeline pipeline, Settings settings, SensorD
     }
 
     public Task<IActionResult> OnPostForgetAsync(string? key) =>
-        ForgetAsync((h, wall, mono) => key is not null && h.Forget(key, mono, wall), "forgotten");
+        ForgetAsync(async () => key is not null && await access.ForgetAsync(key), "forgotten");
 
     /// <summary>All that wait and never were in a place: after somebody invented them by the hundred.</summary>
-    public Task<IActionResult> OnPostForgetWaitingAsync() => ForgetAsync((h, wall, mono) => h.ForgetWaiting(mono, wall) >= 0, "all-forgotten");
+    public Task<IActionResult> OnPostForgetWaitingAsync() => ForgetAsync(access.ForgetWaitingAsync, "all-forgotten");
 
-    private async Task<IActionResult> ForgetAsync(Func<House, DateTimeOffset, TimeSpan, bool> forget, string done)
+    private async Task<IActionResult> ForgetAsync(Func<Task<bool>> forget, string done)
     {
         try
         {
-            if (await pipeline.AskAsync(forget)) return RedirectToPage(null, null, new { done });
+            if (await forget()) return RedirectToPage(null, null, new { done });
             Problem = Strings.SensorOrPlaceGone;
         }
         catch (StoreProblemException e)

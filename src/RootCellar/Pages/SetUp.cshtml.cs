@@ -128,6 +128,7 @@ internal sealed partial class SetUpModel(
     public async Task<IActionResult> OnPostPlaceAsync(PlaceForm form)
     {
         Place = form with { Id = string.IsNullOrWhiteSpace(form.Id) ? PlaceForm.IdFrom(form.Name) : form.Id.Trim() };
+        await LoadAsync();
         PlaceProblem = await SavePlaceAsync(Place);
         return PlaceProblem is null ? Finish("place", "places") : await AgainAsync();
     }
@@ -229,7 +230,7 @@ internal sealed partial class SetUpModel(
             volume = show.VolumeM3(given);
         }
 
-        if (PlaceRules.Read(form.Id, form.Name, form.Purpose, volume, form.Crops, out var place) is { } wrong) return PlaceForm.Words(wrong, form);
+        if (PlaceRules.Read(form.Id, form.Name, form.Purpose, volume, form.Crops, out var place, form.Existing ? Places.FirstOrDefault(p => p.Id == form.Id) : null) is { } wrong) return PlaceForm.Words(wrong, form);
         var taken = false;
         var problem = await TryAsync(h =>
         {

@@ -1,4 +1,5 @@
 using System.Text;
+using RootCellar.Household;
 using RootCellar.Places;
 
 namespace RootCellar.Pages;
@@ -62,10 +63,11 @@ internal sealed record PlaceForm
     /// <summary>What is wrong with it, in the words of the form.</summary>
     public static string Words(Refused refused, PlaceForm form) => refused.For switch
     {
-        RefusedFor.PlaceId => Strings.PlaceIdWrong.With(form.Id),
+        RefusedFor.PlaceId => Strings.PlaceIdWrong.With(NameRules.Seen(form.Id ?? "")),
         RefusedFor.PlaceIdTaken => Strings.PlaceIdOurs.With(form.Id),
         RefusedFor.Volume => Strings.VolumeNoRoom.With(form.Volume),
         RefusedFor.Name => Strings.NameTooLong.With(80),
+        RefusedFor.OddName => Strings.PlaceNameOdd.With(NameRules.Seen(form.Name ?? "")),
         _ => Strings.NotOffered,
     };
 

@@ -1,5 +1,6 @@
 using System.Security.Claims;
 using RootCellar.Entry;
+using RootCellar.Household;
 using RootCellar.Ledger;
 using RootCellar.Lots;
 using RootCellar.Readings;
@@ -26,7 +27,7 @@ internal sealed class Troubles(
         if (ledger.Trouble is { } unread) yield return unread.Entries is { } entries ? Strings.TroubleBookLarge.With(entries, ledger.Room) : Strings.TroubleBookUnread.With(unread.Text);
         if (ledger.Damaged.Count is > 0 and var count) yield return count == 1 ? Strings.TroubleLedgerOne : Strings.TroubleLedger.With(count);
         if (lots.Standstill is { } why) yield return lots.Views.At is { } since ? Strings.TroubleEstimates.With(show.Time(since), why) : Strings.TroubleNoEstimates.With(why);
-        foreach (var lot in lots.Views.Unfollowed.Values.Where(u => u.Why == WhyUnfollowed.Fault)) yield return Strings.TroubleLot.With(GivenNames.Seen(lot.Lot));
+        foreach (var lot in lots.Views.Unfollowed.Values.Where(u => u.Why == WhyUnfollowed.Fault)) yield return Strings.TroubleLot.With(NameRules.Seen(lot.Lot));
         foreach (var fault in report.Problems) yield return Strings.TroubleTemplate.With(fault);
         foreach (var (channel, error) in outbox.Troubles) yield return who.MaySetUp() ? Strings.TroubleChannel.With(channel, error) : Strings.TroubleChannelOnly.With(channel);
         if (keys.Problem is { } key) yield return key;

@@ -1,3 +1,4 @@
+using RootCellar.Household;
 using RootCellar.Science.Crops;
 
 namespace RootCellar.Places;
@@ -5,14 +6,24 @@ namespace RootCellar.Places;
 /// <summary>What a place may be; used by pages and API alike.</summary>
 internal static class PlaceRules
 {
+    private const int LongestName = 80;
+
     /// <summary>Makes a place of what was given; otherwise says what is wrong and what would be right.</summary>
-    public static Refused? Read(string? id, string? name, string? purpose, double? volumeM3, IReadOnlyList<string>? crops, out Place? place)
+    /// <param name="known">The place that is changed: names it has already are taken as they are, so that it can be put right.</param>
+    public static Refused? Read(
+        string? id, string? name, string? purpose, double? volumeM3, IReadOnlyList<string>? crops, out Place? place, Place? known = null)
     {
         place = null;
         id = id?.Trim();
         if (string.IsNullOrEmpty(id) || id.Length > 64 || id.AsSpan().IndexOfAny("/+#") >= 0 || id.Any(char.IsControl))
         {
-            return new Refused(RefusedFor.PlaceId, $"place: '{id}' cannot be used in an MQTT topic. Right: a short name such as curing-room, without / + #.");
+            var given = NameRules.Seen(id ?? "");
+            return new Refused(RefusedFor.PlaceId, $"place: '{given}' cannot be used in an MQTT topic. Right: a short name such as curing-room, without / + #.");
+        }
+
+        if (id != known?.Id && NameRules.Why(id) is { } odd)
+        {
+            return new Refused(RefusedFor.PlaceId, $"place: '{NameRules.Seen(id)}' cannot be a name: {odd}. Right: letters and digits, such as {Right(id, "curing-room")}.");
         }
 
         if (id == "out") return new Refused(RefusedFor.PlaceIdTaken, "place: 'out' is where the service itself publishes (rootcellar/out/...). Take another name.");
@@ -22,20 +33,28 @@ internal static class PlaceRules
         }
 
         if (volumeM3 is { } volume && !(volume > 0 && volume < 100_000)) return new Refused(RefusedFor.Volume, $"volumeM3: {volume} is not a room's volume in cubic metres.");
-        if (name?.Length > 80) return new Refused(RefusedFor.Name, "name: at most 80 letters.");
+        name = string.IsNullOrWhiteSpace(name) ? id : name.Trim();
+        if (name.Length > LongestName) return new Refused(RefusedFor.Name, $"name: at most {LongestName} letters.");
+        if (name != known?.Name && name != id && NameRules.Why(name) is { } why)
+        {
+            return new Refused(RefusedFor.OddName, $"name: '{NameRules.Seen(name)}' cannot be a name: {why}. Right: letters and digits, such as {Right(name, "Curing room")}.");
+        }
+
         var grown = new List<string>();
         foreach (var crop in crops ?? (what == Purpose.Outdoors ? [] : ["potato"]))
         {
-            if (CropTable.Default.Find(crop) is not { } known)
+            if (CropTable.Default.Find(crop) is not { } row)
             {
                 var suggestion = CropTable.Default.Suggest(crop);
                 return new Refused(RefusedFor.Choice, $"crops: '{crop}' is not in the crop table.{(suggestion is null ? " See them all: rootcellar crops" : $" Did you mean {suggestion}?")}");
             }
 
-            if (!grown.Contains(known.Id)) grown.Add(known.Id);
+            if (!grown.Contains(row.Id)) grown.Add(row.Id);
         }
 
-        place = new Place(id, string.IsNullOrWhiteSpace(name) ? id : name.Trim(), what, volumeM3, grown);
+        place = new Place(id, name, what, volumeM3, grown);
         return null;
     }
+
+    private static string Right(string name, string example) => NameRules.Left(name) is { Length: > 0 } left ? left : example;
 }

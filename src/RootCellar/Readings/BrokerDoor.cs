@@ -111,6 +111,8 @@ internal sealed class BrokerDoor(Settings settings, Refusals refusals) : Connect
 /// <summary>A client's connection, with what is known of the client. A courtesy: an MQTT 3.1.1 client that leaves its id empty gets one.</summary>
 internal sealed class ClientChannel(MqttConnectionContext inner, ConnectionContext connection, IPAddress address, MqttLimits limits) : IMqttChannelAdapter
 {
+    private int aborted;
+
     /// <summary>Where the broker library's session holds it.</summary>
     public static readonly object Key = typeof(ClientChannel);
 
@@ -147,7 +149,13 @@ internal sealed class ClientChannel(MqttConnectionContext inner, ConnectionConte
     public MqttPacketFormatterAdapter PacketFormatterAdapter => inner.PacketFormatterAdapter;
 
     /// <summary>Cuts the connection off, also while something is being sent that the client does not fetch.</summary>
-    public void Abort() => connection.Abort();
+    /// <returns>False where that was done before: a client is cut off once, however much waits for it until it is gone.</returns>
+    public bool Abort()
+    {
+        var first = Interlocked.Exchange(ref aborted, 1) == 0;
+        if (first) connection.Abort();
+        return first;
+    }
 
     public async Task<MqttPacket> ReceivePacketAsync(CancellationToken cancellationToken)
     {

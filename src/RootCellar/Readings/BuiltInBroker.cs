@@ -257,8 +257,7 @@ internal sealed class BuiltInBroker : IHostedLifecycleService, IAsyncDisposable
 
     private void CutOff(ClientChannel client, string why)
     {
-        refusals.Count(Refusal.Pending, client.Address, $"client '{Short(client.Id)}' was cut off: {why}");
-        client.Abort();
+        if (client.Abort()) refusals.Count(Refusal.Pending, client.Address, $"client '{Short(client.Id)}' was cut off: {why}");
     }
 
     // Whoever would not be let in any more goes, and whoever reads what it may not.

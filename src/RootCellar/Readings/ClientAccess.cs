@@ -34,6 +34,12 @@ internal sealed class ClientAccess(Store store, SensorDoor door, Pipeline pipeli
         return removed;
     }
 
+    /// <summary>A sensor is forgotten by a person's word; its own password goes in the same transaction, and whoever came with it is cut off. False: there is none.</summary>
+    public Task<bool> ForgetAsync(string key) => ForgettingAsync((house, wall, mono) => house.Forget(key, mono, wall));
+
+    /// <summary>The same of every sensor that waits for a place and never had one.</summary>
+    public Task<bool> ForgetWaitingAsync() => ForgettingAsync((house, wall, mono) => house.ForgetWaiting(mono, wall) >= 0);
+
     /// <summary>A new sensor password; the old one holds until <see cref="StopOldAsync"/>, so that no sensor is silent before it was told.</summary>
     public async Task RenewSharedAsync() => await WriteAsync(c =>
     {
@@ -61,6 +67,14 @@ internal sealed class ClientAccess(Store store, SensorDoor door, Pipeline pipeli
         {
             // The record takes no writes now: the sensor is let in all the same, and the next time it comes this is tried again.
         }
+    }
+
+    private async Task<bool> ForgettingAsync(Func<House, DateTimeOffset, TimeSpan, bool> forget)
+    {
+        var known = await pipeline.AskAsync(forget);
+        // Without its record the service leaves the door as it is: nothing was written, and there is nothing to read anew.
+        if (known && store.StartProblem is null) door.Set(store.Read(ClientCredentialRows.Facts));
+        return known;
     }
 
     private async Task<string> PutAsync(ClientKind kind, string name)

@@ -58,6 +58,10 @@ internal static class ClientCredentialRows
 
     public static bool Remove(SqliteConnection connection, long id) => connection.Execute("DELETE FROM client_credential WHERE id = $id", ("$id", id)) > 0;
 
+    /// <summary>The password of a sensor that is forgotten.</summary>
+    public static void RemoveOfSensor(SqliteConnection connection, string key) =>
+        connection.Execute("DELETE FROM client_credential WHERE kind = 'sensor' AND name = $key", ("$key", key));
+
     /// <summary>It was used; only the first time is kept.</summary>
     public static void Used(SqliteConnection connection, long id, DateTimeOffset now) => connection.Execute(
         "UPDATE client_credential SET used_ms = $now WHERE id = $id AND used_ms IS NULL",

@@ -6,9 +6,12 @@ namespace RootCellar.Storage;
 /// <summary>
 /// Getting things onto the disk and not on their way there. A file that was made or renamed is safe only once its folder is, too.
 /// </summary>
-internal static partial class DiskSync
+internal static class DiskSync
 {
-    /// <summary>Writes a file whole: under another name first, synced, then renamed and the folder synced. After a power cut there is the old file or the new one. Only its owner may read it.</summary>
+    /// <summary>
+    /// Writes a file whole: under another name first, synced, then renamed and the folder synced. After a power cut there is the old file or the
+    /// new one. Only its owner may read it.
+    /// </summary>
     /// <exception cref="IOException">It could not be written; the old file stands.</exception>
     public static void WriteWhole(string file, Action<Stream> write)
     {
@@ -34,7 +37,9 @@ internal static partial class DiskSync
         RandomAccess.FlushToDisk(handle);
     }
 
-    /// <summary>The names in a folder are on the disk when this returns. Where a folder cannot be synced (Windows, some network disks), nothing is done.</summary>
+    /// <summary>
+    /// The names in a folder are on the disk when this returns. Where a folder cannot be synced (Windows, some network disks), nothing is done.
+    /// </summary>
     public static void Folder(string folder)
     {
         if (OperatingSystem.IsWindows()) return;

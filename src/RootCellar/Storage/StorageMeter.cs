@@ -20,7 +20,8 @@ internal sealed class StorageMeter : IDisposable
         syncs = meter.CreateHistogram<double>("rootcellar.sync.duration", "s", "How long the disk took to confirm what was written.");
         meter.CreateObservableGauge("rootcellar.writes.waiting", depth, "{item}", "Items that wait to be written.");
         meter.CreateObservableGauge("rootcellar.writes.waiting.age", age, "s", "How long the oldest of them has waited.");
-        meter.CreateObservableGauge("rootcellar.unsynced.age", unsynced, "s", "How long an acknowledged reading has waited for the disk to confirm it.");
+        meter.CreateObservableGauge(
+            "rootcellar.unsynced.age", unsynced, "s", "How long an acknowledged reading has waited for the disk to confirm it.");
     }
 
     public void Failed(Exception problem, int writes = 1) => failed.Add(writes, new KeyValuePair<string, object?>("reason", Reason(problem)));

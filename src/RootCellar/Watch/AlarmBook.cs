@@ -124,7 +124,7 @@ internal sealed class AlarmBook(WatchOptions options)
         if (alarm is { Active: true })
         {
             if (seen.Active)
-                GoOn(slot, alarm, seen, mutedBy, now);
+                GoOn(slot, alarm, mutedBy, now);
             else
                 Return(slot, alarm, seen, now);
         }
@@ -235,11 +235,11 @@ internal sealed class AlarmBook(WatchOptions options)
         Change(slot, alarm, Shows(alarm.ReturnToNormal(now.Wall), slot) with { MutedBy = null }, tell, (seen.ReturningSince ?? now.Mono) - slot.Since, now);
     }
 
-    private void GoOn(Slot slot, Alarm alarm, Condition seen, Rule? mutedBy, Now now)
+    private void GoOn(Slot slot, Alarm alarm, Rule? mutedBy, Now now)
     {
         if (alarm.State == AlarmState.Unacknowledged && mutedBy is null && alarm.MutedBy is null && ReminderDue(alarm, slot, now))
         {
-            Change(slot, alarm, Shows(alarm, slot) with { Detail = seen.Detail ?? alarm.Detail }, Telling.Reminder, now.Mono - slot.Since, now);
+            Change(slot, alarm, Shows(alarm, slot), Telling.Reminder, now.Mono - slot.Since, now);
         }
         else if (mutedBy != alarm.MutedBy || WorseByAStep(alarm, slot))
         {

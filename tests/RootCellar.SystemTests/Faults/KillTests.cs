@@ -6,7 +6,6 @@ using RootCellar.SystemTests.Telling;
 namespace RootCellar.SystemTests.Faults;
 
 /// <summary>kill -9 at random points of a publishing run.</summary>
-[Collection(OneAtATime.Name)]
 public sealed class KillTests(ITestOutputHelper output)
 {
     private const int Rounds = 50;

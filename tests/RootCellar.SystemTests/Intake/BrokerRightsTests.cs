@@ -174,6 +174,26 @@ public sealed class BrokerRightsTests(FinishedHouse house) : IClassFixture<Finis
         return (await client.ConnectAsync(options.Build(), TestContext.Current.CancellationToken)).ResultCode;
     }
 
+    [Fact]
+    public async Task A_forgotten_sensors_password_goes_with_it_and_whoever_came_with_it_is_cut_off()
+    {
+        await MosquittoClients.PublishAsync(service.MqttPort, "rootcellar/cellar/sold/temperature_c", "5", "-q", "1");
+        var secret = await house.MakeAsync(new { sensor = "cellar/sold" });
+        using var sold = await ConnectAsync("esp-sold", secret);
+        (await SayAsync(sold, "rootcellar/cellar/sold/temperature_c", "4.5")).Should().Be(MqttClientPublishReasonCode.Success);
+
+        using (var answer = await (await service.ApiAsync()).DeleteAsync(new Uri("/api/sensors/cellar/sold", UriKind.Relative), TestContext.Current.CancellationToken)) answer.StatusCode.Should().Be(HttpStatusCode.NoContent);
+
+        await Eventually.HoldsAsync(() => !sold.IsConnected, "it is cut off");
+        using var again = new MqttClientFactory().CreateMqttClient();
+        (await TryConnectAsync(again, "esp-sold", secret)).Should().Be(MqttClientConnectResultCode.BadUserNameOrPassword);
+        (await service.GetAsync("/api/credentials")).AsArray().Should().NotContain(c => (string?)c!["name"] == "cellar/sold");
+        using var door = await ConnectAsync("esp-door-stays", house.Door);
+        (await SayAsync(door, "rootcellar/cellar/door/temperature_c", "4.5")).Should().Be(MqttClientPublishReasonCode.Success, "other passwords stand");
+        await MosquittoClients.PublishAsync(service.MqttPort, "rootcellar/cellar/sold/temperature_c", "5.5", "-q", "1");
+        (await service.LastAsync("cellar/sold", "temperature"))["value"]!.GetValue<double>().Should().Be(5.5, "its topics are nobody's own any more");
+    }
+
     private static async Task<MqttClientPublishReasonCode> SayAsync(IMqttClient client, string topic, string payload) =>
         (await client.PublishStringAsync(topic, payload, MqttQualityOfServiceLevel.AtLeastOnce, cancellationToken: TestContext.Current.CancellationToken)).ReasonCode;
 

@@ -107,6 +107,44 @@ public sealed class OutsideBrokerTests
         await service.SensorAsync("cellar/a");
     }
 
+    [Fact]
+    public async Task While_the_record_is_damaged_more_messages_than_a_broker_hands_out_unanswered_are_judged_and_what_waits_is_kept_once_it_is_mended()
+    {
+        using var broker = await Mosquitto.StartAsync();
+        await using var gateway = await Gateway.StartAsync();
+        await using var service = await StartAsync(broker, [.. Air.NoDelays, ("Tell:Post:Url", gateway.Url)]);
+        await service.AddPlaceAsync("cellar", "Cellar", "storage");
+        await service.AddContactAsync("post", "+15550142");
+        await MosquittoClients.PublishAsync(broker.Port, "rootcellar/cellar/a/temperature_c", "5", "-q", "1");
+        await service.SensorAsync("cellar/a");
+        using var scratch = new Scratch();
+        (await BuiltProgram.RunAsync("backup", scratch.File("good.db"), "--data", service.Data)).Exit.Should().Be(0);
+        await service.StopAsync();
+        await File.WriteAllBytesAsync(service.RecordPath, System.Security.Cryptography.RandomNumberGenerator.GetBytes(100_000), TestContext.Current.CancellationToken);
+        await service.StartAsync();
+        await Eventually.HoldsAsync(
+            async () => (await service.ReadinessAsync()).Text is var said && said.Contains("\"broker\":\"healthy\"", StringComparison.Ordinal) && said.Contains("\"record\":\"unhealthy\"", StringComparison.Ordinal),
+            "it listens without its record",
+            details: () => service.Everything);
+
+        // Mosquitto hands out twenty without an answer; the frost comes after those.
+        for (var i = 0; i < 40; i++) await MosquittoClients.PublishAsync(broker.Port, "rootcellar/cellar/a/temperature_c", "5", "-q", "1");
+        await MosquittoClients.PublishAsync(broker.Port, "rootcellar/cellar/a/temperature_c", "-6", "-q", "1");
+        await Eventually.HoldsAsync(() => gateway.Accepted.Count >= 1, "the frost is told", details: () => service.Everything);
+        new FileInfo(service.RecordPath).Length.Should().Be(100_000, "the damaged file is left alone");
+
+        // What comes while nobody listens waits at the broker, and a mended record has it.
+        await service.StopAsync();
+        for (var i = 1; i <= 30; i++) await MosquittoClients.PublishAsync(broker.Port, "rootcellar/cellar/a/weight_kg", i.ToString(), "-q", "1");
+        (await BuiltProgram.RunAsync("restore", scratch.File("good.db"), "--data", service.Data)).Exit.Should().Be(0);
+        await service.StartAsync();
+        var weights = "SELECT r.value FROM reading r JOIN sensor s ON s.id = r.sensor WHERE s.key = 'cellar/a' AND r.value >= 1 AND r.quantity = 7 ORDER BY r.value";
+        await Eventually.HoldsAsync(
+            () => service.Query(weights, row => row.GetDouble(0)).SequenceEqual(Enumerable.Range(1, 30).Select(i => (double)i)),
+            "all thirty are kept, each once",
+            details: () => service.Everything);
+    }
+
     private static async Task<RunningService> StartAsync(Mosquitto broker, params (string, string)[] more)
     {
         var service = new RunningService(null, [("Mqtt:Broker:Host", "127.0.0.1"), ("Mqtt:Broker:Port", broker.Port.ToString()), .. more]);

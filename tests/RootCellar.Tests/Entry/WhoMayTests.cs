@@ -43,10 +43,9 @@ public class WhoMayTests
         using var log = await Visitor.TokenAsync(site, Tokens.MayLog);
 
         var (table, wrong) = (new List<string>(), new List<string>());
-        foreach (var (method, pattern, path, page, form) in (await EndpointsAsync(site)).SelectMany(InBothCases))
+        foreach (var (method, pattern, sent, page, form) in await AsSentAsync(site))
         {
-            var name = $"{method} {pattern}{(form is null ? "" : "?handler=" + form)}";
-            var sent = $"{path}{(form is null ? "" : "?handler=" + form)}";
+            var name = $"{method} {pattern}{Handler(form)}";
             var answers = new List<string>();
             foreach (var who in new[] { stranger, sam, log, ann, all }) answers.Add(await OpensAsync(who, method, sent, page is not null) ? "yes" : "-");
             var line = $"{method + " " + sent,-60} stranger {answers[0],-3}  helper {answers[1],-3}  token for logging {answers[2],-3}  household {answers[3],-3}  token {answers[4],-3}";
@@ -74,9 +73,8 @@ public class WhoMayTests
         using var ann = await Visitor.HouseholdAsync(site);
         using var all = await Visitor.TokenAsync(site, Tokens.MayAll);
         var (before, asked) = (site.Book.Entries.Count, 0);
-        foreach (var (method, _, path, page, form) in (await EndpointsAsync(site)).Where(e => e.Method != "GET").SelectMany(InBothCases))
+        foreach (var (method, _, sent, page, _) in (await AsSentAsync(site)).Where(e => e.Method != "GET"))
         {
-            var sent = $"{path}{(form is null ? "" : "?handler=" + form)}";
             foreach (var type in new[] { "text/plain", "application/x-www-form-urlencoded", "application/json" })
             {
                 asked++;
@@ -233,6 +231,12 @@ public class WhoMayTests
 
         return found;
     }
+
+    /// <summary>Every endpoint as it is asked: in both cases, with the handler of its form.</summary>
+    private static async Task<IEnumerable<(string Method, string Pattern, string Sent, string? Page, string? Form)>> AsSentAsync(Site site) =>
+        (await EndpointsAsync(site)).SelectMany(InBothCases).Select(e => (e.Method, e.Pattern, e.Path + Handler(e.Form), e.Page, e.Form));
+
+    private static string Handler(string? form) => form is null ? "" : "?handler=" + form;
 
     // Routing takes both; whatever guards the one must guard the other. What is data (a bin's name) keeps its letters.
     private static IEnumerable<(string Method, string Pattern, string Path, string? Page, string? Form)> InBothCases((string Method, string Pattern, string Path, string? Page, string? Form) one)

@@ -1,4 +1,5 @@
 using System.Net;
+using RootCellar.Household;
 using RootCellar.Ledger;
 using RootCellar.Storage;
 using RootCellar.Tests.Entry;
@@ -81,11 +82,11 @@ public sealed class OddNamesTests
         // From the list of bins to the bin and its lot, by the links that are there.
         var bins = await site.ReadAsync("/bins");
         var toBin = Link(bins, "/bins/");
-        Site.Words(bins).Should().Contain(GivenNames.Seen(name));
+        Site.Words(bins).Should().Contain(NameRules.Seen(name));
         var bin = await site.ReadAsync(toBin);
-        Site.Words(bin).Should().ContainEquivalentOf("eaten").And.Contain(GivenNames.Seen(name));
+        Site.Words(bin).Should().ContainEquivalentOf("eaten").And.Contain(NameRules.Seen(name));
         var lot = await site.WordsAsync(Link(bin, "/lots/"));
-        lot.Should().Contain(GivenNames.Seen(name)).And.Contain("41.89");
+        lot.Should().Contain(NameRules.Seen(name)).And.Contain("41.89");
         using var program = await Visitor.TokenAsync(site, "read");
         foreach (var address in (string[])["/api/bins/", "/api/lots/"])
         {

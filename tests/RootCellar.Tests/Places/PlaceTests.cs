@@ -98,6 +98,11 @@ public class PlaceTests
     [InlineData("a/b", "storage", null, "potato", "without / + #")]
     [InlineData("", "storage", null, "potato", "cannot be used in an MQTT topic")]
     [InlineData("out", "storage", null, "potato", "Take another name")]
+    [InlineData("..", "storage", null, "potato", "it reads like a path. Right: letters and digits, such as curing-room")]
+    [InlineData("a\\b", "storage", null, "potato", "it reads like a path. Right: letters and digits, such as ab")]
+    [InlineData("\u200B", "storage", null, "potato", "(U+200B)' cannot be a name: it has a character that is not seen")]
+    [InlineData("cel\u00ADlar", "storage", null, "potato", "such as cellar")]
+    [InlineData("\u3164", "storage", null, "potato", "(U+3164)")]
     [InlineData("cellar", "keeping", null, "potato", "curing, storage, outdoors")]
     [InlineData("cellar", null, null, "potato", "curing, storage, outdoors")]
     [InlineData("cellar", "storage", 0.0, "potato", "cubic metres")]
@@ -117,6 +122,21 @@ public class PlaceTests
             said.Should().Contain(problem);
             read.Should().BeNull();
         }
+    }
+
+    [Theory]
+    [InlineData("..")]
+    [InlineData("\u2060\u2060")]
+    [InlineData("Cel\u200Blar")]
+    public void A_name_nobody_can_tell_from_another_is_refused_and_one_that_is_there_already_can_be_put_right(string name)
+    {
+        PlaceRules.Read("cellar", name, "storage", null, null, out _)!.Text.Should().StartWith("name: '").And.Contain("cannot be a name");
+        var old = new Place("..", name, Purpose.Storage, null, ["potato"]);
+        PlaceRules.Read("..", name, "storage", 12, null, out var same, old).Should().BeNull("it is in the record");
+        same!.VolumeM3.Should().Be(12);
+        PlaceRules.Read("..", " Cellar / north ", "storage", null, null, out var better, old).Should().BeNull();
+        better!.Name.Should().Be("Cellar / north");
+        PlaceRules.Read("cellar", "...", "storage", null, null, out _, old).Should().NotBeNull();
     }
 
     private static SensorState New() => new(new SensorRow(1, "a/b", "cellar", "cellar", null, Sample.At, null), SensorRhythm.Fresh(Begin));

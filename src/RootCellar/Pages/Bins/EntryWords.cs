@@ -56,7 +56,7 @@ internal sealed partial class EntryWords(Show show)
     {
         if (what == "dug")
         {
-            yield return Text(fields, "lot") is { } dug ? Strings.LotIs.With(GivenNames.Seen(dug)) : null;
+            yield return Text(fields, "lot") is { } dug ? Strings.LotIs.With(NameRules.Seen(dug)) : null;
             yield return Text(fields, "crop") is { } crop ? CropName(crop) : null;
             yield return Text(fields, "variety");
         }
@@ -71,7 +71,7 @@ internal sealed partial class EntryWords(Show show)
 
         if (fields.TryGetProperty("tareKg", out var tare) && tare.ValueKind == JsonValueKind.Number) yield return Strings.TareIs.With(show.Weight(tare.GetDouble()));
         foreach (var choice in (string[])["reason", "share", "what", "skin"]) yield return Text(fields, choice) is { } word ? LogKinds.Choice(word) : null;
-        if (what == "filled" && Text(fields, "lot") is { } lot) yield return Strings.LotIs.With(GivenNames.Seen(lot));
+        if (what == "filled" && Text(fields, "lot") is { } lot) yield return Strings.LotIs.With(NameRules.Seen(lot));
         if (Text(fields, "grade") is { } grade) yield return Strings.GradeIs.With(grade);
         if (Text(fields, "place") is { } place) yield return Strings.ToPlace.With(PlaceName(place, places));
         if (Text(fields, "order") is { } order) yield return Strings.OrderIs.With(order);

@@ -2,6 +2,7 @@ using System.Globalization;
 using Microsoft.AspNetCore.Mvc.RazorPages;
 using RootCellar.Api;
 using RootCellar.Charts;
+using RootCellar.Household;
 using RootCellar.Ledger;
 using RootCellar.Lots;
 using RootCellar.Pages.Bins;
@@ -57,7 +58,7 @@ internal sealed class LotModel(LedgerDoor door, LotKeeper keeper, LotCharts char
 
     public static string Address(string lot) => "/lots/" + NameInAddress.Of(lot);
 
-    public static string Heading(LotView lot) => Strings.LotHeading.With(GivenNames.Seen(lot.Id));
+    public static string Heading(LotView lot) => Strings.LotHeading.With(NameRules.Seen(lot.Id));
 
     public async Task OnGetAsync(string lot, string? range, string? from, string? to, string? bin)
     {
