@@ -45,6 +45,10 @@ internal sealed class JudgementWords(TemperatureScale scale, HouseholdCalendar c
         return f is { State: StandingState.Pending, Until: { } until } ? Strings.FindPending.With(since, Time(until, now)) : since;
     }
 
+    /// <summary>All that is wrong in a room, with since when and what comes next: what every page shows; empty where nothing is.</summary>
+    public string Standing(PlaceJudgement judgement, DateTimeOffset now) =>
+        string.Join("; ", judgement.Findings.Select(f => Standing(f, judgement.FreezingPointC, now)));
+
     /// <summary>Findings of one beginning share it: "8F too warm (68F), 16% too dry (69%) since 17:25".</summary>
     public string Together(IReadOnlyList<Finding> findings, Func<Finding, string> what, DateTimeOffset now) => string.Join(", ", findings
         .Select((f, i) => i + 1 < findings.Count && Time(findings[i + 1].Since, now) == Time(f.Since, now) ? what(f) : Strings.FindSince.With(what(f), Time(f.Since, now))));

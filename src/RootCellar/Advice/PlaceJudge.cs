@@ -37,7 +37,7 @@ internal static class PlaceJudge
         order.AddRange(judgement.Order);
         if (ended.Exists(e => e.Rule == Rule.FreezingNear)) order.Add(new Step(StepKind.LookForFrost));
         if (ended.Exists(e => e.Rule == Rule.TooWet && e.Measure == Measure.DewMargin)) order.Add(new Step(StepKind.LookForWet));
-        if (order.Count == 0 && ended.Exists(e => OfAir.Contains(e.Rule))) order.Add(new Step(StepKind.ShutIfOpen));
+        if (order.Count == 0 && judgement.Findings.Count == 0 && ended.Exists(e => OfAir.Contains(e.Rule))) order.Add(new Step(StepKind.ShutIfOpen));
         return order;
     }
 

@@ -16,6 +16,10 @@ internal sealed class AlarmsModel(Pipeline pipeline, Store store, AlarmWords wor
 
     private IReadOnlyList<Contact> contacts = [];
 
+    /// <summary>The rooms whose air is wrong, one card each.</summary>
+    public IReadOnlyList<RoomCard> Rooms { get; private set; } = [];
+
+    /// <summary>Any other alarm that is not done with.</summary>
     public IReadOnlyList<AlarmCard> Open { get; private set; } = [];
 
     public IReadOnlyList<AlarmCard> Past { get; private set; } = [];
@@ -40,7 +44,9 @@ internal sealed class AlarmsModel(Pipeline pipeline, Store store, AlarmWords wor
     public async Task OnGetAsync()
     {
         (var open, var places, contacts) = await pipeline.AskAsync((house, _, _) => (house.OpenAlarms.Reverse().ToList(), house.ViewPlaces(), house.Contacts));
-        Open = words.Of(open.OrderByDescending(a => a.State == AlarmState.Unacknowledged).ThenByDescending(a => a.Priority), places, "/alarms");
+        Rooms = [.. places.Select(p => words.Room(p, "/alarms")).OfType<RoomCard>().OrderByDescending(r => r.Level == "raised")];
+        var onRooms = Rooms.SelectMany(r => r.Alarms).Select(a => a.Alarm.Id).ToHashSet(StringComparer.Ordinal);
+        Open = words.Of(open.Where(a => !onRooms.Contains(a.Id)).OrderByDescending(a => a.State == AlarmState.Unacknowledged).ThenByDescending(a => a.Priority), places, "/alarms");
         try
         {
             Past = words.Of(store.Read(c => AlarmRows.Latest(c, AlarmState.Normal.Slug(), Shown)), places, "/alarms");

@@ -14,12 +14,13 @@ internal sealed record Figure(string Name, string Value, string? Stands = null, 
 /// <summary>A picture of the last 48 hours with the same in words.</summary>
 internal sealed record TrendView(string Address, string Words, string Caption);
 
-/// <summary>A place as the Now page shows it. <see cref="Level"/> only colours what <see cref="Verdict"/> says.</summary>
+/// <summary>A place as pages show it: <see cref="Room"/> is what is wrong with its air, <see cref="Alarms"/> any other. <see cref="Level"/> only colours what <see cref="Verdict"/> says.</summary>
 internal sealed record PlaceCard(
     PlaceView View,
     string Level,
     string Mark,
     string Verdict,
+    RoomCard? Room,
     IReadOnlyList<AlarmCard> Alarms,
     IReadOnlyList<Figure> Figures,
     string Heard,
@@ -45,7 +46,8 @@ internal sealed class PlaceCards(Show show, Store store, AlarmWords words, Setti
             level,
             mark,
             verdict,
-            [.. view.Alarms.OrderByDescending(a => a.Active).ThenByDescending(a => a.Priority).Select(a => words.Of(a, view.Place, "/#place-" + view.Place.Id, view.Judgement))],
+            words.Room(view, "/#place-" + view.Place.Id),
+            words.Others(view, "/#place-" + view.Place.Id),
             [.. Figures(view)],
             Heard(view),
             trends ? Trends(view) : []);
@@ -57,12 +59,13 @@ internal sealed class PlaceCards(Show show, Store store, AlarmWords words, Setti
         if (raised > 0) return ("raised", "!", Strings.VerdictRaised.With(raised));
         if (view.Air is null or { Quality: AirQuality.None }) return ("unknown", "?", view.Sensors.Count == 0 ? Strings.VerdictNoSensor : Strings.VerdictNothing);
         if (view.Place.Purpose == Purpose.Outdoors) return ("past", "–", Strings.VerdictOutdoors);
-        if (view.Alarms.Any(a => a.Active) && view.Judgement.Findings.All(f => f.State == StandingState.Alarm)) return ("known", "✓", Strings.VerdictKnown);
-        if (view.Band is not { } band) return ("unknown", "?", Strings.VerdictNoBand);
-        if (view.Judgement.Findings is { Count: > 0 } findings)
+        var findings = view.Judgement.Findings;
+        if (view.Alarms.Any(a => a.Active)) return findings.Count > 0 && findings.All(f => !f.Calls) ? ("known", "~", Strings.VerdictReturning) : ("known", "✓", Strings.VerdictKnown);
+        if (view.Band is null) return ("unknown", "?", Strings.VerdictNoBand);
+        if (findings.Count > 0)
         {
-            var says = string.Join("; ", findings.Select(f => judgement.Standing(f, view.Judgement.FreezingPointC, show.Now)));
-            return ("known", "~", says + ". " + judgement.Order(view.Judgement.Order, view.Judgement.Decides));
+            var says = Strings.SentenceThen.With(judgement.Standing(view.Judgement, show.Now), judgement.Order(view.Judgement.Order, view.Judgement.Decides));
+            return ("known", "~", says.TrimEnd());
         }
 
         // Over, but nobody has said that they saw it.

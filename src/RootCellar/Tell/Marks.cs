@@ -13,15 +13,18 @@ internal static class Marks
     {
         var late = now - message.CreatedAt;
         var mark = (late > LateAfter ? $" (late by {Wording.Duration(late)})" : "") + (message.MayBeRepeat ? " (may be a repeat)" : "");
-        return mark.Length == 0 ? message : message with { Sms = Fitting(message.Sms, mark), Subject = message.Subject + mark };
+        return mark.Length == 0 ? message : message with { Sms = Fitting(message, mark), Subject = message.Subject + mark };
     }
 
-    // Still one text message. Who was told gives way first; where nothing else may go, the mark does: a caution is worth more.
-    private static string Fitting(string text, string mark)
+    // Still one text message. Who was told gives way first. A text that may end in a caution goes without its mark rather than without that.
+    private static string Fitting(Outgoing message, string mark)
     {
+        var text = message.Sms;
         if (Gsm0338.Septets(text + mark) <= Gsm0338.TextSeptets) return text + mark;
         var told = text.LastIndexOf(" " + Strings.TextTold.With("").TrimEnd('.'), StringComparison.Ordinal);
         if (told > 0) text = text[..told];
-        return Gsm0338.Septets(text + mark) <= Gsm0338.TextSeptets ? text + mark : text;
+        if (Gsm0338.Septets(text + mark) > Gsm0338.TextSeptets && (message.Said is not null || message.Priority == "urgent")) return text;
+        while (Gsm0338.Septets(text + mark) > Gsm0338.TextSeptets) text = text[..^1];
+        return text + mark;
     }
 }

@@ -20,9 +20,12 @@ internal sealed record RoomText(
 {
     public static readonly IReadOnlyDictionary<Rule, double> NothingYet = new Dictionary<Rule, double>();
 
+    /// <summary>What it was sent for is listed first, whatever else is wrong; where the text would have no room for it otherwise.</summary>
+    public bool OwnFirst { get; init; }
+
     private Telling Tell => Together[0].Tell;
 
-    /// <summary>What the text lists, the weightiest first; what is on its way to an alarm too, so that it needs no second text.</summary>
+    /// <summary>What the text lists, the weightiest first; what is on its way to an alarm too, to spare a second text.</summary>
     public IReadOnlyList<Finding> Listed
     {
         get
@@ -30,7 +33,7 @@ internal sealed record RoomText(
             var calls = Judgement.Findings.Where(f => f.Calls).ToList();
             if (Tell == Telling.Over) return calls;
             calls.AddRange(Together.Where(c => !calls.Exists(f => f.Rule == c.After.Rule)).Select(c => PlaceJudge.Found(c.After)).OfType<Finding>());
-            return calls;
+            return OwnFirst ? [.. calls.OrderByDescending(f => Together.Any(c => c.After.Rule == f.Rule))] : calls;
         }
     }
 

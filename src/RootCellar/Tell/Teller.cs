@@ -1,3 +1,5 @@
+using System.Collections.Concurrent;
+using System.Text.Json;
 using Microsoft.Data.Sqlite;
 using RootCellar.Advice;
 using RootCellar.Places;
@@ -13,12 +15,16 @@ internal sealed class Teller
     // Two beginnings that are this near are one: the clock is kept right in small steps.
     private static readonly TimeSpan OneRun = TimeSpan.FromMinutes(1);
 
+    // More than a household gets in a month with everything wrong (assumed); an alarm older than that is told afresh.
+    private const int TextsRemembered = 500;
+
     private readonly Dictionary<string, Contact> contacts = new(StringComparer.Ordinal);
-    // Of each room what the last text said of each finding, and when that run began.
-    private readonly Dictionary<string, Dictionary<Rule, (DateTimeOffset Since, double Value)>> told = new(StringComparer.Ordinal);
+
+    // What each was last told of a room's air, and by which text.
+    private readonly Dictionary<(string Channel, string Address, string Place, Rule Rule), (SaidFinding Finding, string Text)> told = [];
+    private readonly ConcurrentQueue<Outgoing> undelivered = new();
     private readonly TextRenderer renderer;
     private readonly Settings settings;
-
 
     public Teller(Settings settings, TextRenderer renderer, AlwaysTold? alwaysTold = null)
     {
@@ -46,6 +52,19 @@ internal sealed class Teller
         }
 
         foreach (var contact in known) Put(contact);
+        LoadTold(store);
+    }
+
+    private void LoadTold(Store store)
+    {
+        try
+        {
+            foreach (var text in store.Read(c => OutboxRows.Latest(c, TextsRemembered)).Where(t => t.State != OutgoingState.GivenUp).Reverse()) Remember(text);
+        }
+        catch (Exception e) when (e is SqliteException or JsonException)
+        {
+            // A text too many is better than none: what cannot be read counts as not told.
+        }
     }
 
     public void Put(Contact contact) => contacts[contact.Id] = contact;
@@ -54,37 +73,77 @@ internal sealed class Teller
 
     /// <summary>The texts of a change, one for each who wants it; none when there is nothing to tell.</summary>
     public IReadOnlyList<Outgoing> Compose(AlarmChange change, Place? place, Band? band, DateTimeOffset now) =>
-        change.Tell == Telling.None ? [] : Texts([change], place, band, null, now);
+        change.Tell != Telling.None && Recipients(change.After.Priority).ToList() is { Count: > 0 } to
+            ? [.. to.Select(Words(change, place, band, now))]
+            : [];
+
+    private Func<(string Channel, string Address), Outgoing> Words(AlarmChange change, Place? place, Band? band, DateTimeOffset now)
+    {
+        var words = renderer.Render(change, place, band);
+        return to => Text(change, to, words, now);
+    }
 
     /// <summary>
-    /// One text of all that became of a room's air in one moment; none where the last text said it: what was on its way to an alarm then, and
-    /// is one now.
+    /// One text to each of all that became of a room's air in one moment; none to whom the last text said it: what was on its way to an alarm
+    /// then, and is one now. What one text has no room for makes a second.
     /// </summary>
     /// <param name="together">Changes of one place and of one kind.</param>
     public IReadOnlyList<Outgoing> Compose(IReadOnlyList<AlarmChange> together, PlaceJudgement judgement, Band? band, bool othersOpen, DateTimeOffset now)
     {
-        if (!told.TryGetValue(judgement.Place.Id, out var said)) told[judgement.Place.Id] = said = [];
-        if (together[0].Tell == Telling.Raised && together.All(c => c.After.Priority != AlarmPriority.Urgent && SaidOf(c.After.Rule, c.After.Since))) return [];
+        while (undelivered.TryDequeue(out var text)) Forget(text);
+        var wantedBy = Enum.GetValues<AlarmPriority>().ToDictionary(p => p, p => Recipients(p).ToList());
+        var raised = together[0].Tell == Telling.Raised;
+        List<Outgoing> texts = [];
+        foreach (var to in wantedBy[together.Max(c => c.After.Priority)])
+        {
+            var left = together.Where(c => !raised || c.After.Priority == AlarmPriority.Urgent || !WasTold(c.After.Rule, c.After.Since)).ToList();
+            while (left.Count > 0 && wantedBy[left.Max(c => c.After.Priority)].Contains(to))
+            {
+                var text = To(to, [.. left.OrderByDescending(c => c.After.Priority)]);
+                texts.Add(text);
+                Remember(text);
+                left = raised ? [.. left.Where(c => c.After.Id != text.Alarm && text.Said!.Findings.All(f => f.Rule != c.After.Rule))] : [];
+            }
 
-        var lead = together.OrderByDescending(c => c.After.Priority).ToList();
-        var was = judgement.Findings.Where(f => f.Alarm is not null && SaidOf(f.Rule, f.Since)).ToDictionary(f => f.Rule, f => said[f.Rule].Value);
-        var text = new RoomText(judgement, lead, was, othersOpen, Names(lead[0].After.Priority), now);
-        foreach (var over in together.Where(c => c.Tell == Telling.Over)) said.Remove(over.After.Rule);
-        foreach (var finding in text.Listed) said[finding.Rule] = (finding.Since, finding.Value);
-        return Texts(lead, judgement.Place, band, text, now);
+            bool WasTold(Rule rule, DateTimeOffset since) =>
+                told.TryGetValue((to.Channel, to.Address, judgement.Place.Id, rule), out var last) && (last.Finding.Since - since).Duration() < OneRun;
 
-        bool SaidOf(Rule rule, DateTimeOffset since) => said.TryGetValue(rule, out var last) && (last.Since - since).Duration() < OneRun;
+            Outgoing To((string Channel, string Address) to, IReadOnlyList<AlarmChange> changes)
+            {
+                var was = judgement.Findings.Where(f => f.Alarm is not null && WasTold(f.Rule, f.Since))
+                    .ToDictionary(f => f.Rule, f => told[(to.Channel, to.Address, judgement.Place.Id, f.Rule)].Finding.Value);
+                var room = new RoomText(judgement, changes, was, othersOpen, Names(changes[0].After.Priority), now);
+                var words = renderer.Render(changes[0], judgement.Place, band, room: room);
+                // A text that has no room for what it is sent for is none.
+                if (raised && words.SaidInText.All(f => f.Rule != changes[0].After.Rule))
+                    words = renderer.Render(changes[0], judgement.Place, band, room: room with { OwnFirst = true });
+                var said = to.Channel == MailChannel.ChannelName ? words.SaidInMail : words.SaidInText;
+                return Text(changes[0], to, words, now) with { Said = new RoomSaid(judgement.Place.Id, [.. said.Select(f => new SaidFinding(f.Rule, f.Since, f.Value))]) };
+            }
+        }
+
+        return texts;
     }
 
-    private IReadOnlyList<Outgoing> Texts(IReadOnlyList<AlarmChange> changes, Place? place, Band? band, RoomText? room, DateTimeOffset now)
+    /// <summary>It reached nobody, so that what it said is told again. From any thread.</summary>
+    public void Undelivered(Outgoing text) => undelivered.Enqueue(text);
+
+    private void Remember(Outgoing text)
     {
-        var change = changes[0];
-        var recipients = Recipients(change.After.Priority).ToList();
-        if (recipients.Count == 0) return [];
-        var text = renderer.Render(change, place, band, room: room);
-        var priority = change.After.Priority.ToString().ToLowerInvariant();
-        return [.. recipients.Select(r => new Outgoing(Guid.NewGuid().ToString("N"), change.After.Id, r.Channel, r.Address, priority, text.Sms, text.Subject, text.Body, now))];
+        foreach (var finding in text.Said?.Findings ?? []) told[(text.Channel, text.Recipient, text.Said!.Place, finding.Rule)] = (finding, text.Id);
     }
+
+    private void Forget(Outgoing text)
+    {
+        foreach (var finding in text.Said?.Findings ?? [])
+        {
+            var what = (text.Channel, text.Recipient, text.Said!.Place, finding.Rule);
+            if (told.TryGetValue(what, out var last) && last.Text == text.Id) told.Remove(what);
+        }
+    }
+
+    private static Outgoing Text(AlarmChange change, (string Channel, string Address) to, MessageText words, DateTimeOffset now) => new(
+        Guid.NewGuid().ToString("N"), change.After.Id, to.Channel, to.Address, change.After.Priority.ToString().ToLowerInvariant(), words.Sms, words.Subject, words.Body, now);
 
     private IReadOnlyList<string> Names(AlarmPriority priority) => [.. Told(priority).Select(c => c.Name).Order(StringComparer.Ordinal)];
 

@@ -8,7 +8,14 @@ using RootCellar.Watch;
 namespace RootCellar.Tell;
 
 /// <summary>One message in its forms. <see cref="Sms"/> is at most 160 septets of the GSM alphabet; the mail is plain text.</summary>
-internal sealed record MessageText(string Sms, string Subject, string Body);
+internal sealed record MessageText(string Sms, string Subject, string Body)
+{
+    /// <summary>What of a room's air the text has room for.</summary>
+    public IReadOnlyList<Finding> SaidInText { get; init; } = [];
+
+    /// <summary>What of it the mail says.</summary>
+    public IReadOnlyList<Finding> SaidInMail { get; init; } = [];
+}
 
 /// <summary>
 /// Turns what became of an alarm into words. The first line of a template says what is so, the lines after it what to
@@ -42,8 +49,16 @@ internal sealed partial class TextRenderer(TemplateSet templates, TemperatureSca
         SetRoom(values, room);
         var (fact, advice) = Lines(change, name, values);
         var (subject, body) = Mail(change, name, band, values, fact, advice);
-        return new MessageText(sms, subject + marks, body);
+        return new MessageText(sms, subject + marks, body) { SaidInText = Said(change, room, sms), SaidInMail = Said(change, room, Gsm0338.Fold(body)) };
     }
+
+    // Read back from what leaves, so that nothing that was cut counts as told. The grower's own words are taken to tell of their own rule.
+    private IReadOnlyList<Finding> Said(AlarmChange change, RoomText? room, string text) => room is null
+        ? []
+        : [.. room.Listed.Where(f => text.Contains(Gsm0338.Fold(words.What(f, room.Judgement.FreezingPointC)), StringComparison.Ordinal)
+            || (f.Rule == change.After.Rule && OwnWords(change)))];
+
+    private bool OwnWords(AlarmChange change) => templates.HasOwn(TemplateOf(change)) || (change.Tell == Telling.Reminder && templates.HasOwn("reminder.sbn"));
 
     /// <summary>What is so and what to do about it, with the place named as given; for pages.</summary>
     public (string Fact, string Advice) Say(AlarmChange change, Place? place, RoomText? room = null)
@@ -68,7 +83,7 @@ internal sealed partial class TextRenderer(TemplateSet templates, TemperatureSca
     {
         while (true)
         {
-            var ownWords = templates.HasOwn(TemplateOf(change)) || (change.Tell == Telling.Reminder && templates.HasOwn("reminder.sbn"));
+            var ownWords = OwnWords(change);
             var fitted = room is null || ownWords ? Shortened(change, name, values, marks) : FitRoom(change, name, values, marks, room);
             if (fitted is { } text)
                 return text;

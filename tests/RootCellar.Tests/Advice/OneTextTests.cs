@@ -1,5 +1,7 @@
 using RootCellar.Places;
+using RootCellar.Tell;
 using RootCellar.Tests.Households;
+using RootCellar.Tests.Tell;
 
 namespace RootCellar.Tests.Advice;
 
@@ -19,17 +21,17 @@ public sealed class OneTextTests
         return farm;
     }
 
-    private static async Task GoAsync(Farm farm, int minutes, double fahrenheit, double humidity, double outFahrenheit = 48, double outHumidity = 70)
+    private static async Task GoAsync(Farm farm, int minutes, double fahrenheit, double humidity, double outFahrenheit = 48, double outHumidity = 70, string more = "")
     {
         for (var i = 0; i < minutes; i++)
         {
             await farm.SayAsync("rootcellar/outdoors/porch", Payload(outFahrenheit, outHumidity));
-            await farm.GoAsync(1, null, sensor: "curing/door", before: Payload(fahrenheit, humidity));
+            await farm.GoAsync(1, null, sensor: "curing/door", before: Payload(fahrenheit, humidity, more));
         }
     }
 
-    private static string Payload(double fahrenheit, double humidity) =>
-        FormattableString.Invariant($$"""{"temperature_c":{{(fahrenheit - 32) / 1.8}},"humidity_pct":{{humidity}}}""");
+    private static string Payload(double fahrenheit, double humidity, string more = "") =>
+        FormattableString.Invariant($$"""{"temperature_c":{{(fahrenheit - 32) / 1.8}},"humidity_pct":{{humidity}}{{more}}}""");
 
     [Fact]
     public async Task The_hot_dry_afternoon_is_one_text_with_one_order_of_work()
@@ -61,5 +63,68 @@ public sealed class OneTextTests
         await GoAsync(farm, 25, 68, 60);
         farm.Texts.Should().HaveCount(2);
         farm.Texts[1].Should().Contain("still 8F too warm (68F), was 75F").And.Contain("25% too dry (60%)");
+    }
+
+    [Fact]
+    public async Task What_one_text_has_no_room_for_makes_a_second()
+    {
+        await using var farm = await CuringAsync();
+        await GoAsync(farm, 5, 58, 90, more: ",\"co2_ppm\":900");
+        await GoAsync(farm, 40, 75, 60, more: ",\"co2_ppm\":6200");
+        farm.Texts.Should().Contain(t => t.StartsWith("URGENT CURING ROOM CO2 6,200 ppm") && t.Contains("Never go in alone."));
+        var all = string.Join('\n', farm.Texts);
+        all.Should().Contain("too warm (75F)").And.Contain("too dry (60%)");
+    }
+
+    [Fact]
+    public async Task Who_came_after_the_text_is_told_what_it_said_and_nobody_else_is_again()
+    {
+        await using var farm = await CuringAsync();
+        await GoAsync(farm, 5, 58, 90);
+        await GoAsync(farm, 17, 75, 90);
+        await GoAsync(farm, 10, 75, 60);
+        await farm.AskAsync(h => { h.SaveContact(new Contact("1", "Ann", CapturingChannel.ChannelName, "ann", "all")); return true; });
+        await GoAsync(farm, 20, 75, 60);
+        var texts = farm.Store.Read(c => OutboxRows.Latest(c, 100)).ToLookup(t => t.Recipient, t => t.Sms);
+        texts[""].Should().ContainSingle().Which.Should().Contain("too dry (60%)");
+        texts["ann"].Should().ContainSingle().Which.Should().Contain("too dry (60%)").And.Contain("15F too warm (75F)");
+    }
+
+    [Fact]
+    public async Task After_a_restart_it_is_still_known_what_was_told()
+    {
+        await using var farm = await CuringAsync();
+        await GoAsync(farm, 5, 58, 90);
+        await GoAsync(farm, 25, 75, 90);
+        await farm.RestartAsync(TimeSpan.FromMinutes(1));
+        await GoAsync(farm, 25, 68, 60);
+        farm.Texts.Should().HaveCount(2);
+        farm.Texts[1].Should().Contain("still 8F too warm (68F), was 75F").And.Contain("25% too dry (60%)");
+    }
+
+    [Fact]
+    public async Task What_was_on_its_way_and_told_needs_no_second_text_after_a_restart_either()
+    {
+        await using var farm = await CuringAsync();
+        await GoAsync(farm, 5, 58, 90);
+        await GoAsync(farm, 10, 75, 90);
+        await GoAsync(farm, 14, 75, 60);
+        farm.Texts.Should().ContainSingle().Which.Should().Contain("too dry (60%)");
+        await farm.RestartAsync(TimeSpan.FromMinutes(1));
+        await GoAsync(farm, 20, 75, 60);
+        (await farm.AskAsync(h => h.OpenAlarms.Count)).Should().Be(2);
+        farm.Texts.Should().ContainSingle();
+    }
+
+    [Fact]
+    public async Task What_reached_nobody_is_told_again()
+    {
+        await using var farm = await CuringAsync();
+        await farm.AskAsync(h => { h.SaveContact(new Contact("1", "Ann", "mail", "ann@example.org", "all")); return true; });
+        await GoAsync(farm, 5, 58, 90);
+        await GoAsync(farm, 10, 75, 90);
+        await GoAsync(farm, 40, 75, 60);
+        var mails = farm.Store.Read(c => OutboxRows.Latest(c, 100)).Where(t => t.Channel == "mail").ToList();
+        mails.Should().OnlyContain(t => t.State == OutgoingState.GivenUp, "no mail is set up").And.HaveCount(2);
     }
 }

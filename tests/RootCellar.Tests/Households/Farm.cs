@@ -57,8 +57,8 @@ internal sealed class Farm(Settings? settings = null) : IAsyncDisposable
     {
         Failed = new FailedWork(Time, NullLogger<FailedWork>.Instance);
         Store = Folder.Open(Time, failed: Failed);
-        outbox = new Outbox([Channel], Store, Time, new TellMetrics(TestMeters.Factory), NullLogger<Outbox>.Instance, new TellPace { Time = Time }, Failed);
         var teller = new Teller(settings, settings.Household.Words(Folder.Path, null), new AlwaysTold([CapturingChannel.ChannelName]));
+        outbox = new Outbox([Channel], Store, Time, new TellMetrics(TestMeters.Factory), NullLogger<Outbox>.Instance, new TellPace { Time = Time }, Failed, teller);
         teller.Load(Store);
         var house = new House(settings, Store, teller, new Announcements(), NullLogger<House>.Instance);
         pipeline = new Pipeline(settings, house, Store, new Recorder(Store, outbox, Failed, Time), new ReadingMetrics(TestMeters.Factory, house), Time, Failed);
