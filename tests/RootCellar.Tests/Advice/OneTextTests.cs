@@ -1,3 +1,4 @@
+using RootCellar.Advice;
 using RootCellar.Places;
 using RootCellar.Tell;
 using RootCellar.Tests.Households;
@@ -126,5 +127,66 @@ public sealed class OneTextTests
         await GoAsync(farm, 40, 75, 60);
         var mails = farm.Store.Read(c => OutboxRows.Latest(c, 100)).Where(t => t.Channel == "mail").ToList();
         mails.Should().OnlyContain(t => t.State == OutgoingState.GivenUp, "no mail is set up").And.HaveCount(2);
+    }
+
+    [Fact]
+    public async Task A_third_of_a_percent_too_dry_by_a_sensor_good_to_three_is_noise()
+    {
+        await using var farm = await CuringAsync();
+        await GoAsync(farm, 5, 58, 90);
+        await GoAsync(farm, 60, 58, 84.7);
+        (await farm.AskAsync(h => h.OpenAlarms.Count)).Should().Be(0);
+        farm.Texts.Should().BeEmpty();
+    }
+
+    [Fact]
+    public async Task The_same_little_for_hours_is_an_alarm_that_says_how_little_and_how_long()
+    {
+        await using var farm = await CuringAsync();
+        await GoAsync(farm, 5, 58, 90);
+        var began = farm.Time.GetUtcNow();
+        await GoAsync(farm, 260, 58, 84.3);
+        farm.Texts.Should().ContainSingle().Which.Should().Contain(FormattableString.Invariant($"1% too dry (84%) since {began:HH:mm}"));
+    }
+
+    [Fact]
+    public async Task A_little_that_grows_far_is_an_alarm_when_both_together_are_enough()
+    {
+        await using var farm = await CuringAsync();
+        await GoAsync(farm, 5, 58, 90);
+        await GoAsync(farm, 20, 58, 84.5);
+        farm.Texts.Should().BeEmpty();
+        await GoAsync(farm, 12, 58, 78);
+        farm.Texts.Should().ContainSingle().Which.Should().Contain("7% too dry (78%) since");
+    }
+
+    [Fact]
+    public async Task What_a_page_says_grows_with_size_and_time_and_ends_with_the_air()
+    {
+        await using var farm = await CuringAsync();
+        await GoAsync(farm, 5, 58, 90);
+        await SaysAsync("", "");
+        var began = farm.Time.GetUtcNow();
+        await GoAsync(farm, 3, 62, 90);
+        await SaysAsync($"2F too warm (62F) since {began:HH:mm}; a text goes out at", "open door + vent");
+        await GoAsync(farm, 2, 75, 90);
+        await SaysAsync($"15F too warm (75F) since {began:HH:mm}; a text goes out at", "open door + vent");
+        await GoAsync(farm, 25, 75, 90);
+        await SaysAsync($"15F too warm (75F) since {began:HH:mm}", "open door + vent");
+        await GoAsync(farm, 2, 56, 90);
+        await SaysAsync("too warm: back to 56F, over at", "If door or vent is still open, shut it.");
+        await GoAsync(farm, 40, 56, 90);
+        await SaysAsync("", "");
+
+        async Task SaysAsync(string wrong, string order)
+        {
+            var judged = (await farm.AskAsync(h => h.View("curing")))!.Judgement;
+            var words = new JudgementWords(TemperatureScale.Fahrenheit, RootCellar.Household.HouseholdCalendar.Of(TimeZoneInfo.Utc), "911");
+            words.Standing(judged, farm.Time.GetUtcNow()).Should().StartWith(wrong).And.HaveLength(wrong.Length == 0 ? 0 : words.Standing(judged, farm.Time.GetUtcNow()).Length);
+            var says = words.Order(judged.Order, judged.Decides);
+            if (order.Length == 0) says.Should().BeEmpty();
+            else says.Should().Contain(order);
+            if (judged.Findings.All(f => !f.Calls)) says.Should().NotContain("open door + vent");
+        }
     }
 }
