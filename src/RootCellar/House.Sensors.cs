@@ -8,9 +8,6 @@ internal sealed partial class House
     // After a start every sensor may speak for so long before its earlier silence counts.
     private static readonly TimeSpan TimeToSpeak = TimeSpan.FromHours(1);
 
-    /// <summary>New sensors that were turned away within the last day; null when there were none.</summary>
-    public TurnedAway? TurnedAway(TimeSpan mono) => admission.Run(mono);
-
     /// <summary>
     /// Forgets a sensor and its password; what it measured in a place stays in the record. If it speaks again it comes as a new one. False when there is none.
     /// </summary>

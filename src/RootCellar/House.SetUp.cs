@@ -26,11 +26,29 @@ internal sealed partial class House
     public bool Knows(string place) => places.ContainsKey(place);
 
     /// <summary>A place as it is now; null when there is none of that id.</summary>
-    public PlaceView? View(string place) => places.TryGetValue(place, out var state) ? View(state) : null;
+    public PlaceView? View(string place) => places.TryGetValue(place, out var state) ? View(state, View) : null;
 
-    public IReadOnlyList<PlaceView> ViewPlaces() => [.. places.Values.Select(View)];
+    /// <summary>A sensor as it is now; null when there is none of that key.</summary>
+    public SensorView? ViewSensor(string key) => sensors.TryGetValue(key, out var sensor) ? View(sensor) : null;
 
-    public IReadOnlyList<SensorView> ViewSensors() => [.. sensors.Values.OrderBy(s => s.Row.Key, StringComparer.Ordinal).Select(View)];
+    /// <summary>All that is known now, for whoever reads on another thread.</summary>
+    public LiveSnapshot Snapshot(DateTimeOffset wall, TimeSpan mono)
+    {
+        // Each sensor is looked at once, for itself and for its place.
+        var seen = new Dictionary<SensorState, SensorView>(sensors.Count);
+        foreach (var sensor in sensors.Values) seen.Add(sensor, View(sensor));
+        var byKey = new SensorView[seen.Count];
+        seen.Values.CopyTo(byKey, 0);
+        Array.Sort(byKey, static (a, b) => string.CompareOrdinal(a.Key, b.Key));
+        return new LiveSnapshot(
+            wall,
+            [.. places.Values.Select(p => View(p, s => seen[s]))],
+            byKey,
+            watchman.Open,
+            [.. unreadable.Reverse()],
+            admission.Run(mono),
+            teller.Contacts);
+    }
 
     /// <summary>Adds a place, or changes the one of that id; during set-up its waiting sensors come in by themselves.</summary>
     public void SavePlace(Place place)
@@ -145,11 +163,11 @@ internal sealed partial class House
         changes.Add(new Change($"sensor {row.Id}", c => SensorRows.Save(c, row, since), MustStand: true));
     }
 
-    private PlaceView View(PlaceState state) => new(
+    private PlaceView View(PlaceState state, Func<SensorState, SensorView> sensor) => new(
         state.Place,
         state.Air,
         bands[state.Place.Id],
-        [.. state.Sensors.Select(View)],
+        [.. state.Sensors.Select(sensor)],
         [.. watchman.Open.Where(a => a.Place == state.Place.Id)],
         Judgement(state));
 

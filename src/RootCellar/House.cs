@@ -52,10 +52,6 @@ internal sealed partial class House(Settings settings, Store store, Teller telle
     /// <summary>From then on a new sensor waits to be let in, also one that names a place: whoever can publish must not come to be judged by.</summary>
     public bool SetUpFinished { get; set; }
 
-    public IEnumerable<UnreadableView> Unreadable => unreadable.Reverse();
-
-    public IReadOnlyList<Alarm> OpenAlarms => watchman.Open;
-
     /// <summary>Read from other threads, so kept as a number.</summary>
     public int OpenAlarmCount { get; private set; }
 

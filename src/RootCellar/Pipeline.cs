@@ -15,6 +15,9 @@ internal sealed class Pipeline : IAsyncDisposable
 {
     private const int MostLooks = 20;
 
+    // While messages wait, making snapshots takes at most one part in so many of the thread's time; else there is one after each message.
+    private const int SnapshotShare = 20;
+
     private static readonly TimeSpan TickEvery = TimeSpan.FromSeconds(1);
 
     // Far below the step of the clock that is told of (House.StepNoticed).
@@ -41,6 +44,8 @@ internal sealed class Pipeline : IAsyncDisposable
     private Task loop = Task.CompletedTask;
     private long replays;
     private long lastTick;
+    private volatile LiveSnapshot snapshot = LiveSnapshot.Empty;
+    private TimeSpan snapshotDue;
 
     public Pipeline(Settings settings, House house, Store store, Recorder recorder, ReadingMetrics metrics, TimeProvider time, FailedWork failed)
     {
@@ -53,6 +58,15 @@ internal sealed class Pipeline : IAsyncDisposable
         this.failed = failed;
         started = time.GetTimestamp();
     }
+
+    /// <summary>
+    /// What is known now, to read from and not to wait for. A change asked for is in it before its asker has the answer, and a message before
+    /// its receipt is given; while many messages wait, it comes with the last of them, or sooner.
+    /// </summary>
+    public LiveSnapshot Snapshot => snapshot;
+
+    /// <summary>How many snapshots were made.</summary>
+    internal long Snapshots { get; private set; }
 
     /// <summary>Retained messages sent again by a broker; they are never readings.</summary>
     public long Replays => Interlocked.Read(ref replays);
@@ -88,6 +102,7 @@ internal sealed class Pipeline : IAsyncDisposable
     {
         var (begunWall, begunMono) = Both();
         house.TakeUp(begunWall, begunMono);
+        Publish(begunWall, begunMono);
         Interlocked.Exchange(ref lastTick, Mono.Ticks);
         KeepUnasked();
         ticker = time.CreateTimer(
@@ -125,14 +140,27 @@ internal sealed class Pipeline : IAsyncDisposable
     /// Runs something on the one thread, with the house as it is between two readings. Ends when what it changed is on
     /// disk, or is known not to be: a set-up change then throws, an alarm's state is written later.
     /// </summary>
+    /// <param name="ask">What is done. Only changes are asked for: what is to be read stands in <see cref="Snapshot"/>.</param>
+    /// <param name="cancellationToken">Ends the waiting. What was not begun is not done any more; what was begun is finished and kept.</param>
     /// <exception cref="StoreProblemException">What was changed holds until the next start only.</exception>
-    public async Task<T> AskAsync<T>(Func<House, DateTimeOffset, TimeSpan, T> ask)
+    public async Task<T> AskAsync<T>(Func<House, DateTimeOffset, TimeSpan, T> ask, CancellationToken cancellationToken)
     {
         T answer = default!;
         var done = new TaskCompletionSource(TaskCreationOptions.RunContinuationsAsynchronously);
         var (now, nowMono) = Both();
-        await queue.Writer.WriteAsync(new Work(null, (wall, mono) => answer = ask(house, wall, mono), done, now, nowMono));
-        await done.Task;
+        var work = new Work(null, (wall, mono) => answer = ask(house, wall, mono), done, now, nowMono) { Asker = cancellationToken };
+        await queue.Writer.WriteAsync(work, cancellationToken);
+        try
+        {
+            await done.Task.WaitAsync(cancellationToken);
+        }
+        catch (OperationCanceledException)
+        {
+            // Nobody waits for it now; whether it fails is still to be said.
+            failed.Watch(done.Task, "watch", "finishing a change that nobody waits for any more");
+            throw;
+        }
+
         return answer;
     }
 
@@ -170,9 +198,14 @@ internal sealed class Pipeline : IAsyncDisposable
 
     private async ValueTask DoAsync(Work work)
     {
-        if (work.Ask is not null)
+        if (work.Asker.IsCancellationRequested)
+        {
+            work.Done!.TrySetCanceled(work.Asker);
+        }
+        else if (work.Ask is not null)
         {
             work.Ask(work.Wall, work.Mono);
+            Publish(work.Wall, work.Mono);
             GiveReceipt(Keep(house.TakeChanges()), work.Done!);
         }
         else if (work.Heard is null)
@@ -185,6 +218,7 @@ internal sealed class Pipeline : IAsyncDisposable
             if (work.Mono - new TimeSpan(Interlocked.Read(ref lastTick)) >= 2 * TickEvery) Tick(work);
             var readings = house.Hear(work.Heard, work.Wall, work.Mono, out var turnedAway);
             metrics.Judged(Mono - work.Mono);
+            PublishIfDue(work.Wall, work.Mono);
             // Alarms first: whoever has the receipt for a reading can rely on the text it caused being on disk too.
             KeepUnasked();
             if (turnedAway is not null) work.Done?.TrySetException(new SensorTurnedAwayException(turnedAway));
@@ -197,9 +231,24 @@ internal sealed class Pipeline : IAsyncDisposable
     {
         Interlocked.Exchange(ref lastTick, work.Mono.Ticks);
         house.Tick(work.Wall, work.Mono);
+        PublishIfDue(work.Wall, work.Mono);
         KeepUnasked();
         recorder.RetryUnsaved();
         if (house.TakeCopy() is { } copy) recorder.Copy(copy);
+    }
+
+    private void PublishIfDue(DateTimeOffset wall, TimeSpan mono)
+    {
+        if (queue.Reader.Count == 0 || Mono >= snapshotDue) Publish(wall, mono);
+    }
+
+    private void Publish(DateTimeOffset wall, TimeSpan mono)
+    {
+        var before = Mono;
+        snapshot = house.Snapshot(wall, mono);
+        Snapshots++;
+        var after = Mono;
+        snapshotDue = after + ((SnapshotShare - 1) * (after - before));
     }
 
     private Task Keep(IReadOnlyList<Change> changes) => changes.Count == 0 ? Task.CompletedTask : Task.WhenAll(changes.Select(recorder.KeepAsync));
@@ -223,7 +272,11 @@ internal sealed class Pipeline : IAsyncDisposable
         }
     }
 
-    private sealed record Work(Heard? Heard, Action<DateTimeOffset, TimeSpan>? Ask, TaskCompletionSource? Done, DateTimeOffset Wall, TimeSpan Mono);
+    private sealed record Work(Heard? Heard, Action<DateTimeOffset, TimeSpan>? Ask, TaskCompletionSource? Done, DateTimeOffset Wall, TimeSpan Mono)
+    {
+        /// <summary>Cancelled: whoever asked is gone.</summary>
+        public CancellationToken Asker { get; init; }
+    }
 }
 
 /// <summary>

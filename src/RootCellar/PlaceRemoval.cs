@@ -20,13 +20,16 @@ internal sealed class PlaceRemoval(LedgerDoor ledger, Pipeline pipeline, Store s
     {
         if (store.StartProblem is { } problem) throw new StoreProblemException(problem);
         return ledger.HoldAsync(
-            book => pipeline.AskAsync((house, wall, mono) =>
-            {
-                if (house.View(place) is not { } view) return new PlaceRemoved(false, [], []);
-                var found = new PlaceRemoved(true, [.. view.Sensors.Select(s => s.Name ?? s.Key)], book.BinsAt(place));
-                if (found.Done) house.RemovePlace(place, mono, wall);
-                return found;
-            }),
-            cancellationToken);
+            book => pipeline.AskAsync(
+                (house, wall, mono) =>
+                {
+                    if (house.View(place) is not { } view) return new PlaceRemoved(false, [], []);
+                    var found = new PlaceRemoved(true, [.. view.Sensors.Select(s => s.Name ?? s.Key)], book.BinsAt(place));
+                    if (found.Done) house.RemovePlace(place, mono, wall);
+                    return found;
+                },
+                // Not in the middle of it: the book is held until the place is gone.
+                CancellationToken.None),
+            cancellationToken).WaitAsync(cancellationToken);
     }
 }

@@ -139,7 +139,7 @@ internal sealed class LedgerService(LedgerDoor door, Pipeline pipeline, FailedWo
 {
     public Task StartAsync(CancellationToken cancellationToken)
     {
-        door.KnownPlaces = async () => await pipeline.AskAsync((house, _, _) => house.AllPlaces.Select(p => p.Id).ToHashSet(StringComparer.Ordinal));
+        door.KnownPlaces = () => pipeline.Snapshot.Places.Select(p => p.Place.Id).ToHashSet(StringComparer.Ordinal);
         door.BookChanged += Follow;
         door.Load();
         return Task.CompletedTask;
@@ -152,13 +152,15 @@ internal sealed class LedgerService(LedgerDoor door, Pipeline pipeline, FailedWo
     }
 
     // The first try begins here and now, so that whoever changed the book finds it followed; a later one takes the book as it is then.
-    private void Follow(object? sender, BookChange change) => failed.Run("watch", "following what stands in which place", _ =>
+    private void Follow(object? sender, BookChange change) => failed.Run("watch", "following what stands in which place", stopping =>
     {
         var crops = door.Book.CropsByPlace();
-        return pipeline.AskAsync((house, _, _) =>
-        {
-            house.SetBins(crops);
-            return true;
-        });
+        return pipeline.AskAsync(
+            (house, _, _) =>
+            {
+                house.SetBins(crops);
+                return true;
+            },
+            stopping);
     });
 }

@@ -14,19 +14,20 @@ internal static class AlarmsApi
 
     public static void Map(RouteGroupBuilder group)
     {
-        group.MapGet("", ListAsync);
-        group.MapPost("{id}/acknowledge", (string id, ClaimsPrincipal who, Pipeline pipeline) =>
-            DoAsync(pipeline, id, (h, wall, mono) => h.Acknowledge(id, who.Identity?.Name ?? "", mono, wall))).WithMetadata(new HelpersMay());
-        group.MapPost("{id}/shelve", async (string id, ShelveFor? body, Pipeline pipeline) => body?.Hours is { } h and not (> 0 and <= 24 * 30)
+        group.MapGet("", List);
+        group.MapPost("{id}/acknowledge", (string id, ClaimsPrincipal who, Pipeline pipeline, CancellationToken cancellationToken) =>
+            DoAsync(pipeline, id, (h, wall, mono) => h.Acknowledge(id, who.Identity?.Name ?? "", mono, wall), cancellationToken)).WithMetadata(new HelpersMay());
+        group.MapPost("{id}/shelve", async (string id, ShelveFor? body, Pipeline pipeline, CancellationToken cancellationToken) => body?.Hours is { } h and not (> 0 and <= 24 * 30)
             ? ApiRoutes.Wrong($"hours: {h} must be more than 0 and at most 720.")
-            : await DoAsync(pipeline, id, (house, wall, mono) => house.Shelve(id, TimeSpan.FromHours(body?.Hours ?? 8), mono, wall)));
-        group.MapPost("{id}/unshelve", (string id, Pipeline pipeline) => DoAsync(pipeline, id, (h, wall, mono) => h.Unshelve(id, mono, wall)));
+            : await DoAsync(pipeline, id, (house, wall, mono) => house.Shelve(id, TimeSpan.FromHours(body?.Hours ?? 8), mono, wall), cancellationToken));
+        group.MapPost("{id}/unshelve", (string id, Pipeline pipeline, CancellationToken cancellationToken) =>
+            DoAsync(pipeline, id, (h, wall, mono) => h.Unshelve(id, mono, wall), cancellationToken));
     }
 
-    private static async Task<IResult> ListAsync(string? state, Pipeline pipeline, Store store)
+    private static IResult List(string? state, Pipeline pipeline, Store store)
     {
         if (state is not null && !States.Contains(state)) return ApiRoutes.Wrong($"state: '{state}' is not one of {string.Join(", ", States)}.");
-        var open = await pipeline.AskAsync((h, _, _) => h.OpenAlarms.ToList());
+        var open = pipeline.Snapshot.OpenAlarms;
         var all = state == AlarmState.Normal.Slug() || state is null
             ? store.Read(c => AlarmRows.Latest(c, AlarmState.Normal.Slug(), 500))
             : [];
@@ -37,15 +38,12 @@ internal static class AlarmsApi
             .Select(AlarmShape.Of));
     }
 
-    private static async Task<IResult> DoAsync(Pipeline pipeline, string id, Func<House, DateTimeOffset, TimeSpan, AlarmChange?> what)
+    private static async Task<IResult> DoAsync(
+        Pipeline pipeline, string id, Func<House, DateTimeOffset, TimeSpan, AlarmChange?> what, CancellationToken cancellationToken)
     {
-        var (change, known) = await pipeline.AskAsync((h, wall, mono) =>
-        {
-            var before = h.OpenAlarms.FirstOrDefault(a => a.Id == id);
-            return (what(h, wall, mono), before);
-        });
+        var change = await pipeline.AskAsync(what, cancellationToken);
         if (change is not null) return Results.Ok(AlarmShape.Of(change.After));
         // Saying again what is so already is not an error: a thumb taps twice.
-        return known is not null ? Results.Ok(AlarmShape.Of(known)) : ApiRoutes.Missing($"There is no open alarm '{id}'.");
+        return pipeline.Snapshot.OpenAlarms.FirstOrDefault(a => a.Id == id) is { } known ? Results.Ok(AlarmShape.Of(known)) : ApiRoutes.Missing($"There is no open alarm '{id}'.");
     }
 }

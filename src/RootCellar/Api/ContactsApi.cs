@@ -10,20 +10,22 @@ internal static class ContactsApi
 {
     public static void Map(RouteGroupBuilder group)
     {
-        group.MapGet("", async (Pipeline pipeline) => await pipeline.AskAsync((h, _, _) => h.Contacts)).WithMetadata(new HouseholdOnly());
-        group.MapPost("", async (NewContact body, Pipeline pipeline) =>
+        group.MapGet("", (Pipeline pipeline) => pipeline.Snapshot.Contacts).WithMetadata(new HouseholdOnly());
+        group.MapPost("", async (NewContact body, Pipeline pipeline, CancellationToken cancellationToken) =>
         {
             if (ContactRules.Read(body.Id, body.Name, body.Channel, body.Address, body.Wants, out var contact, body.Report) is { } wrong) return ApiRoutes.Wrong(wrong.Text);
-            await pipeline.AskAsync((h, _, _) =>
-            {
-                h.SaveContact(contact!);
-                return true;
-            });
+            await pipeline.AskAsync(
+                (h, _, _) =>
+                {
+                    h.SaveContact(contact!);
+                    return true;
+                },
+                cancellationToken);
             return Results.Created($"/api/contacts/{contact!.Id}", contact);
         });
-        group.MapDelete("{id}", async (string id, Pipeline pipeline) =>
-            await pipeline.AskAsync((h, _, _) => h.RemoveContact(id)) ? Results.NoContent() : ApiRoutes.Missing($"There is no contact '{id}'."));
-        group.MapPost("{id}/test", async (string id, Pipeline pipeline) =>
-            await pipeline.AskAsync((h, wall, _) => h.TellTest(id, wall)) ? Results.Accepted() : ApiRoutes.Missing($"There is no contact '{id}'."));
+        group.MapDelete("{id}", async (string id, Pipeline pipeline, CancellationToken cancellationToken) =>
+            await pipeline.AskAsync((h, _, _) => h.RemoveContact(id), cancellationToken) ? Results.NoContent() : ApiRoutes.Missing($"There is no contact '{id}'."));
+        group.MapPost("{id}/test", async (string id, Pipeline pipeline, CancellationToken cancellationToken) =>
+            await pipeline.AskAsync((h, wall, _) => h.TellTest(id, wall), cancellationToken) ? Results.Accepted() : ApiRoutes.Missing($"There is no contact '{id}'."));
     }
 }

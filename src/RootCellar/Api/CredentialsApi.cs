@@ -19,20 +19,22 @@ internal static class CredentialsApi
     {
         var household = group.MapGroup("").WithMetadata(new HouseholdOnly());
         household.MapGet("credentials", (SensorDoor door) => door.Facts.Credentials.Select(Shape));
-        household.MapPost("credentials", (NewCredential body, ClientAccess access, SensorDoor door, Pipeline pipeline) => AddAsync(body, settings, access, door, pipeline));
-        household.MapPost("credentials/{id:long}/renew", (long id, ClientAccess access, SensorDoor door) => TryAsync(async () =>
-            await access.RenewAsync(id) is { } secret ? Results.Ok(Once(Find(door, id)!, secret)) : Unknown(id)));
-        household.MapDelete("credentials/{id:long}", (long id, ClientAccess access) => TryAsync(async () => await access.RemoveAsync(id) ? Results.NoContent() : Unknown(id)));
+        household.MapPost("credentials", (NewCredential body, ClientAccess access, SensorDoor door, Pipeline pipeline, CancellationToken cancellationToken) =>
+            AddAsync(body, settings, access, door, pipeline, cancellationToken));
+        household.MapPost("credentials/{id:long}/renew", (long id, ClientAccess access, SensorDoor door, CancellationToken cancellationToken) => TryAsync(async () =>
+            await access.RenewAsync(id).WaitAsync(cancellationToken) is { } secret ? Results.Ok(Once(Find(door, id)!, secret)) : Unknown(id)));
+        household.MapDelete("credentials/{id:long}", (long id, ClientAccess access, CancellationToken cancellationToken) => TryAsync(async () =>
+            await access.RemoveAsync(id).WaitAsync(cancellationToken) ? Results.NoContent() : Unknown(id)));
         household.MapGet("broker", (SensorDoor door, Refusals refusals, IServiceProvider services) => Standing(settings, door, refusals, services.GetService<BuiltInBroker>()));
-        household.MapPatch("broker", (BrokerChange body, ClientAccess access, SensorDoor door, Refusals refusals, IServiceProvider services) => TryAsync(async () =>
+        household.MapPatch("broker", (BrokerChange body, ClientAccess access, SensorDoor door, Refusals refusals, IServiceProvider services, CancellationToken cancellationToken) => TryAsync(async () =>
         {
             if (body.SetUpFinished is not { } finished) return ApiRoutes.Wrong("""setUpFinished is missing. Right: {"setUpFinished":true}, and a password is asked for.""");
-            await access.SetFinishedAsync(finished);
+            await access.SetFinishedAsync(finished).WaitAsync(cancellationToken);
             return Results.Ok(Standing(settings, door, refusals, services.GetService<BuiltInBroker>()));
         }));
     }
 
-    private static async Task<IResult> AddAsync(NewCredential body, Settings settings, ClientAccess access, SensorDoor door, Pipeline pipeline)
+    private static async Task<IResult> AddAsync(NewCredential body, Settings settings, ClientAccess access, SensorDoor door, Pipeline pipeline, CancellationToken cancellationToken)
     {
         if (settings.Mqtt.Broker.Host is { Length: > 0 } host)
         {
@@ -48,16 +50,16 @@ internal static class CredentialsApi
                 return Results.Problem($"reader: there is one named '{reader}' already. A new password for it: POST /api/credentials/{taken.Id}/renew.", statusCode: StatusCodes.Status409Conflict);
             }
 
-            return await TryAsync(async () => Made(door, ClientKind.Reader, reader, await access.ForReaderAsync(reader)));
+            return await TryAsync(async () => Made(door, ClientKind.Reader, reader, await access.ForReaderAsync(reader).WaitAsync(cancellationToken)));
         }
 
         var sensor = body.Sensor!;
-        if (!(await pipeline.AskAsync((h, _, _) => h.ViewSensors())).Any(s => s.Key == sensor))
+        if (pipeline.Snapshot.Sensor(sensor) is null)
         {
             return ApiRoutes.Missing($"sensor: there is no sensor '{sensor}'. It is known once it was heard; GET /api/sensors shows those that were.");
         }
 
-        return await TryAsync(async () => Made(door, ClientKind.Sensor, sensor, await access.ForSensorAsync(sensor)));
+        return await TryAsync(async () => Made(door, ClientKind.Sensor, sensor, await access.ForSensorAsync(sensor).WaitAsync(cancellationToken)));
     }
 
     private static async Task<IResult> TryAsync(Func<Task<IResult>> change)

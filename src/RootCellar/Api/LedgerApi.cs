@@ -58,7 +58,7 @@ internal static class LedgerApi
         LedgerAnswer answer;
         try
         {
-            answer = await door.TakeAsync(given, key.Length == 0 ? null : key, context.User.Identity?.Name ?? "household");
+            answer = await door.TakeAsync(given, key.Length == 0 ? null : key, context.User.Identity?.Name ?? "household").WaitAsync(context.RequestAborted);
         }
         catch (BookFullException e)
         {

@@ -14,42 +14,48 @@ internal static class PlacesApi
 {
     public static void Map(RouteGroupBuilder group)
     {
-        group.MapGet("", async (Pipeline pipeline) => (await pipeline.AskAsync((h, _, _) => h.ViewPlaces())).Select(PlaceShape.Of));
-        group.MapGet("{place}", async (string place, Pipeline pipeline) =>
-            await pipeline.AskAsync((h, _, _) => h.View(place)) is { } view ? Results.Ok(PlaceShape.Of(view)) : ApiRoutes.Missing($"There is no place '{place}'."));
+        group.MapGet("", (Pipeline pipeline) => pipeline.Snapshot.Places.Select(PlaceShape.Of));
+        group.MapGet("{place}", (string place, Pipeline pipeline) =>
+            pipeline.Snapshot.Place(place) is { } view ? Results.Ok(PlaceShape.Of(view)) : ApiRoutes.Missing($"There is no place '{place}'."));
         group.MapPost("", AddAsync);
         group.MapPatch("{place}", ChangeAsync);
         group.MapDelete("{place}", RemoveAsync);
-        group.MapGet("{place}/air", HistoryAsync);
+        group.MapGet("{place}/air", History);
     }
 
-    private static async Task<IResult> AddAsync(NewPlace body, Pipeline pipeline)
+    private static async Task<IResult> AddAsync(NewPlace body, Pipeline pipeline, CancellationToken cancellationToken)
     {
         if (PlaceRules.Read(body.Place, body.Name, body.Purpose, body.VolumeM3, body.Crops, out var place) is { } wrong) return ApiRoutes.Wrong(wrong.Text);
-        var added = await pipeline.AskAsync((house, _, _) =>
-        {
-            if (house.Knows(place!.Id)) return false;
-            house.SavePlace(place);
-            return true;
-        });
-        if (!added) return Results.Problem($"There is a place '{place!.Id}' already. Change it with PATCH /api/places/{place.Id}.", statusCode: StatusCodes.Status409Conflict);
-        var view = await pipeline.AskAsync((house, _, _) => house.View(place!.Id));
-        return Results.Created($"/api/places/{Uri.EscapeDataString(place!.Id)}", PlaceShape.Of(view!));
+        var added = await pipeline.AskAsync(
+            (house, _, _) =>
+            {
+                if (house.Knows(place!.Id)) return null;
+                house.SavePlace(place);
+                return house.View(place.Id);
+            },
+            cancellationToken);
+        if (added is null) return Results.Problem($"There is a place '{place!.Id}' already. Change it with PATCH /api/places/{place.Id}.", statusCode: StatusCodes.Status409Conflict);
+        return Results.Created($"/api/places/{Uri.EscapeDataString(place!.Id)}", PlaceShape.Of(added));
     }
 
-    private static async Task<IResult> ChangeAsync(string place, PlaceChange body, Pipeline pipeline)
+    private static async Task<IResult> ChangeAsync(string place, PlaceChange body, Pipeline pipeline, CancellationToken cancellationToken)
     {
-        if (await pipeline.AskAsync((h, _, _) => h.View(place)) is not { } old) return ApiRoutes.Missing($"There is no place '{place}'.");
+        if (pipeline.Snapshot.Place(place) is not { } old) return ApiRoutes.Missing($"There is no place '{place}'.");
         if (PlaceRules.Read(place, body.Name ?? old.Place.Name, body.Purpose ?? old.Place.Purpose.ToString(), body.VolumeM3 ?? old.Place.VolumeM3, body.Crops ?? old.Place.Crops, out var changed, old.Place) is { } wrong)
         {
             return ApiRoutes.Wrong(wrong.Text);
         }
 
-        return Results.Ok(PlaceShape.Of(await pipeline.AskAsync((house, _, _) =>
-        {
-            house.SavePlace(changed!);
-            return house.View(place)!;
-        })));
+        var saved = await pipeline.AskAsync(
+            (house, _, _) =>
+            {
+                // Taken away meanwhile, it does not come back by this.
+                if (!house.Knows(place)) return null;
+                house.SavePlace(changed!);
+                return house.View(place);
+            },
+            cancellationToken);
+        return saved is null ? ApiRoutes.Missing($"There is no place '{place}'.") : Results.Ok(PlaceShape.Of(saved));
     }
 
     private static async Task<IResult> RemoveAsync(string place, PlaceRemoval removal, CancellationToken cancellationToken)
@@ -65,9 +71,9 @@ internal static class PlacesApi
             statusCode: StatusCodes.Status409Conflict);
     }
 
-    private static async Task<IResult> HistoryAsync(string place, string? from, string? to, string? step, Pipeline pipeline, Store store, TimeProvider time, HouseholdCalendar calendar)
+    private static IResult History(string place, string? from, string? to, string? step, Pipeline pipeline, Store store, TimeProvider time, HouseholdCalendar calendar)
     {
-        if (!await pipeline.AskAsync((h, _, _) => h.Knows(place))) return ApiRoutes.Missing($"There is no place '{place}'.");
+        if (pipeline.Snapshot.Place(place) is null) return ApiRoutes.Missing($"There is no place '{place}'.");
         var now = time.GetUtcNow();
         if (!calendar.TryTime(to, now, out var end)) return ApiRoutes.Wrong($"to: '{to}' is not a time. Right: 2026-10-01T00:00:00Z.");
         if (!calendar.TryTime(from, end - TimeSpan.FromDays(2), out var start)) return ApiRoutes.Wrong($"from: '{from}' is not a time. Right: 2026-10-01T00:00:00Z.");

@@ -7,10 +7,10 @@ internal static class ReportApi
 {
     public static void Map(RouteGroupBuilder group) => group.MapGet("report", Of).Produces<ReportShape>().ProducesProblem(StatusCodes.Status400BadRequest).ProducesProblem(StatusCodes.Status404NotFound);
 
-    private static async Task<IResult> Of(string? week, ReportDesk desk, ReportMaker maker)
+    private static async Task<IResult> Of(string? week, ReportDesk desk, ReportMaker maker, CancellationToken cancellationToken)
     {
         var asked = string.IsNullOrEmpty(week) ? desk.LastWhole : Week.Named(week, desk.Zone);
         if (asked is null) return ApiRoutes.Wrong($"week: '{week}' is not a week of ISO 8601. Right: {desk.LastWhole.Name}.");
-        return await desk.OfAsync(asked) is { } made ? Results.Ok(ReportShape.Of(made.Figures, maker.Words)) : ApiRoutes.Missing($"The week {asked.Name} has not begun.");
+        return await desk.OfAsync(asked).WaitAsync(cancellationToken) is { } made ? Results.Ok(ReportShape.Of(made.Figures, maker.Words)) : ApiRoutes.Missing($"The week {asked.Name} has not begun.");
     }
 }

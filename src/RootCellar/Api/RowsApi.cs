@@ -8,11 +8,11 @@ namespace RootCellar.Api;
 /// <summary>Rows by the book, when to dig them, and what the air outside says of digging today.</summary>
 internal static class RowsApi
 {
-    public static void Map(RouteGroupBuilder group) => group.MapGet("", AllAsync);
+    public static void Map(RouteGroupBuilder group) => group.MapGet("", All);
 
-    private static async Task<RowsShape> AllAsync(LedgerDoor door, Outside outside)
+    private static RowsShape All(LedgerDoor door, Outside outside)
     {
-        var (now, air) = (door.Now, await outside.NowAsync());
+        var (now, air) = (door.Now, outside.Now());
         var today = door.Today;
         return new RowsShape(now, air.Today is { } t ? OutsideShape.Of(air.Place!.Id, t) : null, door.Book.Rows.Select(r => RowShape.Of(RowPlan.Of(r, today))));
     }

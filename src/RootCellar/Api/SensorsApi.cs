@@ -8,36 +8,38 @@ internal static class SensorsApi
 {
     public static void Map(RouteGroupBuilder group)
     {
-        group.MapGet("", async (Pipeline pipeline) => (await pipeline.AskAsync((h, _, _) => h.ViewSensors())).Select(SensorShape.Of));
-        group.MapGet("unreadable", async (Pipeline pipeline) => await pipeline.AskAsync((h, _, _) => h.Unreadable.ToList()));
-        group.MapGet("turned-away", async (Pipeline pipeline) => TurnedAwayShape.Of(await pipeline.AskAsync((h, _, mono) => h.TurnedAway(mono))));
+        group.MapGet("", (Pipeline pipeline) => pipeline.Snapshot.Sensors.Select(SensorShape.Of));
+        group.MapGet("unreadable", (Pipeline pipeline) => pipeline.Snapshot.Unreadable);
+        group.MapGet("turned-away", (Pipeline pipeline) => TurnedAwayShape.Of(pipeline.Snapshot.TurnedAway));
         // A sensor is named by its topic, which has a slash in it.
         group.MapPatch("{**sensor}", ChangeAsync);
         group.MapDelete("{**sensor}", ForgetAsync);
     }
 
-    internal static async Task<IResult> ForgetAsync(string sensor, ClientAccess access)
+    internal static async Task<IResult> ForgetAsync(string sensor, ClientAccess access, CancellationToken cancellationToken)
     {
         var key = Uri.UnescapeDataString(sensor);
-        return await access.ForgetAsync(key) ? Results.NoContent() : ApiRoutes.Missing($"There is no sensor '{key}'.");
+        return await access.ForgetAsync(key).WaitAsync(cancellationToken) ? Results.NoContent() : ApiRoutes.Missing($"There is no sensor '{key}'.");
     }
 
-    internal static async Task<IResult> ChangeAsync(string sensor, JsonElement body, Pipeline pipeline)
+    internal static async Task<IResult> ChangeAsync(string sensor, JsonElement body, Pipeline pipeline, CancellationToken cancellationToken)
     {
         var key = Uri.UnescapeDataString(sensor);
         if (body.ValueKind != JsonValueKind.Object) return ApiRoutes.Wrong("""Right: {"place":"curing-room","name":"by the door"}.""");
-        return await pipeline.AskAsync((house, wall, mono) =>
-        {
-            var known = house.ViewSensors().FirstOrDefault(s => s.Key == key);
-            if (known is null) return ApiRoutes.Missing($"There is no sensor '{key}'.");
-            var place = Text(body, "place", known.Place);
-            if (place is not null && !house.Knows(place)) return ApiRoutes.Wrong($"place: there is no place '{place}'. Add it first: POST /api/places.");
-            var asked = body.TryGetProperty("calibration", out var given) ? CalibrationBody.Read(given, wall) : new CalibrationAsked([], null);
-            if (asked.Wrong is { } wrong) return ApiRoutes.Wrong(wrong);
-            foreach (var (quantity, calibration) in asked.Changes) house.SaveCalibration(key, quantity, calibration, wall);
-            house.SaveSensor(key, place, Text(body, "name", known.Name), mono, wall);
-            return Results.Ok(SensorShape.Of(house.ViewSensors().First(s => s.Key == key)));
-        });
+        return await pipeline.AskAsync(
+            (house, wall, mono) =>
+            {
+                var known = house.ViewSensor(key);
+                if (known is null) return ApiRoutes.Missing($"There is no sensor '{key}'.");
+                var place = Text(body, "place", known.Place);
+                if (place is not null && !house.Knows(place)) return ApiRoutes.Wrong($"place: there is no place '{place}'. Add it first: POST /api/places.");
+                var asked = body.TryGetProperty("calibration", out var given) ? CalibrationBody.Read(given, wall) : new CalibrationAsked([], null);
+                if (asked.Wrong is { } wrong) return ApiRoutes.Wrong(wrong);
+                foreach (var (quantity, calibration) in asked.Changes) house.SaveCalibration(key, quantity, calibration, wall);
+                house.SaveSensor(key, place, Text(body, "name", known.Name), mono, wall);
+                return Results.Ok(SensorShape.Of(house.ViewSensor(key)!));
+            },
+            cancellationToken);
     }
 
     // Absent means unchanged, null means none.

@@ -65,7 +65,7 @@ internal static class DemoCommand
         Console.WriteLine($"{Homestead.Name}: a curing room, a cellar, six sensors, a season in bins. Everything here is invented.");
         await app.StartServiceAsync(settings, cancellationToken);
         var pipeline = app.Services.GetRequiredService<Pipeline>();
-        foreach (var place in Homestead.Places) await pipeline.AskAsync((house, _, _) => Save(house, place));
+        foreach (var place in Homestead.Places) await pipeline.AskAsync((house, _, _) => Save(house, place), cancellationToken);
 
         var writer = new Writer(app.Services.GetRequiredService<Ledger.LedgerDoor>());
         await writer.UpToAsync(clock.GetUtcNow());

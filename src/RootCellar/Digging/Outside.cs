@@ -13,9 +13,9 @@ internal sealed class Outside(Pipeline pipeline, Store store, Settings settings,
     private static readonly TimeSpan Back = TimeSpan.FromHours(48);
 
     /// <summary>Of several outdoor places the one of which most hours are known.</summary>
-    public async Task<OutsideNow> NowAsync()
+    public OutsideNow Now()
     {
-        var places = await pipeline.AskAsync((house, _, _) => house.ViewPlaces().Where(v => v.Place.Purpose == Purpose.Outdoors).ToList());
+        var places = pipeline.Snapshot.Places.Where(v => v.Place.Purpose == Purpose.Outdoors);
         var (now, zone) = (time.GetUtcNow(), settings.Household.Zone());
         return places
             .OrderBy(v => v.Place.Id, StringComparer.Ordinal)

@@ -36,7 +36,7 @@ internal sealed class LedgerDoor(Store store, TimeProvider time, Settings settin
     public Book Book => Volatile.Read(ref book);
 
     /// <summary>The places there are; an event that names another is asked about. Null: any place will do.</summary>
-    public Func<Task<IReadOnlyCollection<string>>>? KnownPlaces { get; set; }
+    public Func<IReadOnlyCollection<string>>? KnownPlaces { get; set; }
 
     /// <summary>Now, on the household's clock: what hangs on the day is its day.</summary>
     public DateTimeOffset Now => LedgerRows.AsKept(Calendar.Local(time.GetUtcNow()));
@@ -129,7 +129,7 @@ internal sealed class LedgerDoor(Store store, TimeProvider time, Settings settin
         try
         {
             // Asked for while nobody can take a place away.
-            var places = KnownPlaces is null ? null : await KnownPlaces();
+            var places = KnownPlaces?.Invoke();
             if (key is not null && Before(given, key) is { } answer) return answer;
             return await JudgeAsync(given, key, by, places);
         }
@@ -140,7 +140,7 @@ internal sealed class LedgerDoor(Store store, TimeProvider time, Settings settin
             {
                 CatchUp();
                 if (key is not null && Before(given, key) is { } answer) return answer;
-                return await JudgeAsync(given, key, by, KnownPlaces is null ? null : await KnownPlaces());
+                return await JudgeAsync(given, key, by, KnownPlaces?.Invoke());
             }
             catch (SqliteException again)
             {

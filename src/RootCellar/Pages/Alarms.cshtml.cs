@@ -41,12 +41,16 @@ internal sealed class AlarmsModel(Pipeline pipeline, Store store, AlarmWords wor
         : User.MaySetUp() ? text.Recipient
         : contacts.FirstOrDefault(c => c.Channel == text.Channel && c.Address == text.Recipient)?.Name ?? Strings.SomeContact;
 
-    public async Task OnGetAsync()
+    public void OnGet()
     {
-        (var open, var places, contacts) = await pipeline.AskAsync((house, _, _) => (house.OpenAlarms.Reverse().ToList(), house.ViewPlaces(), house.Contacts));
+        var now = pipeline.Snapshot;
+        (var places, contacts) = (now.Places, now.Contacts);
         Rooms = [.. places.Select(p => words.Room(p, "/alarms")).OfType<RoomCard>().OrderByDescending(r => r.Level == "raised")];
         var onRooms = Rooms.SelectMany(r => r.Alarms).Select(a => a.Alarm.Id).ToHashSet(StringComparer.Ordinal);
-        Open = words.Of(open.Where(a => !onRooms.Contains(a.Id)).OrderByDescending(a => a.State == AlarmState.Unacknowledged).ThenByDescending(a => a.Priority), places, "/alarms");
+        Open = words.Of(
+            now.OpenAlarms.Where(a => !onRooms.Contains(a.Id)).Reverse().OrderByDescending(a => a.State == AlarmState.Unacknowledged).ThenByDescending(a => a.Priority),
+            places,
+            "/alarms");
         try
         {
             Past = words.Of(store.Read(c => AlarmRows.Latest(c, AlarmState.Normal.Slug(), Shown)), places, "/alarms");
@@ -68,7 +72,7 @@ internal sealed class AlarmsModel(Pipeline pipeline, Store store, AlarmWords wor
     // An alarm that is gone meanwhile, or was acknowledged by another thumb, needs no message: the page shows how it is.
     private async Task<IActionResult> DoAsync(Func<House, DateTimeOffset, TimeSpan, AlarmChange?> what, string? back)
     {
-        await pipeline.AskAsync(what);
+        await pipeline.AskAsync(what, HttpContext.RequestAborted);
         return LocalRedirect(Url.IsLocalUrl(back) ? back : "/alarms");
     }
 }

@@ -28,21 +28,18 @@ internal sealed class IndexModel(
     /// <summary>Alarms would reach nobody away from this page.</summary>
     public bool NobodyTold { get; private set; }
 
-    public async Task OnGetAsync()
+    public void OnGet()
     {
-        var (views, open, waiting, contacts) = await pipeline.AskAsync((house, _, _) => (
-            house.ViewPlaces(),
-            house.OpenAlarms.ToList(),
-            house.ViewSensors().Count(s => s.Place is null),
-            house.Contacts));
+        var now = pipeline.Snapshot;
+        var views = now.Places;
         Places = [.. views.OrderBy(v => v.Place.Purpose).ThenBy(v => v.Place.Name, StringComparer.CurrentCulture).Select(cards.Of)];
         // What belongs to no place that is shown belongs to the house, so that no alarm is ever out of sight.
-        HouseAlarms = words.Of(open.Where(a => !views.Any(v => v.Place.Id == a.Place)), views, "/");
+        HouseAlarms = words.Of(now.OpenAlarms.Where(a => !views.Any(v => v.Place.Id == a.Place)), views, "/");
         ToDo = toDo.Of([.. views.Select(v => v.Place)]);
-        Waiting = waiting;
+        Waiting = now.Sensors.Count(s => s.Place is null);
         var tell = settings.Tell;
         // A contact on a channel that is not configured hears nothing, so it does not count.
-        NobodyTold = views.Count > 0 && teller.AlwaysTold.Count == 0 && !contacts.Any(c => outbox.Channels.Contains(c.Channel))
+        NobodyTold = views.Count > 0 && teller.AlwaysTold.Count == 0 && !now.Contacts.Any(c => outbox.Channels.Contains(c.Channel))
             && string.IsNullOrEmpty(tell.Post.Url) && (string.IsNullOrEmpty(tell.Mail.Host) || string.IsNullOrEmpty(tell.Mail.To));
     }
 }

@@ -53,8 +53,8 @@ internal static class PagesWiring
     {
         app.MapGet("/assets/{name}", Assets.Serve).AllowAnonymous().WithMetadata(new ShownInPages()).ExcludeFromDescription();
         var charts = app.MapGroup("/charts").WithMetadata(new ShownInPages(), new HelpersSee()).ExcludeFromDescription();
-        charts.MapGet("places/{place}/{figure}.svg", ChartEndpoint.PlaceAsync);
-        charts.MapGet("lots/{lot}/{figure}.svg", ChartEndpoint.LotAsync);
+        charts.MapGet("places/{place}/{figure}.svg", ChartEndpoint.Place);
+        charts.MapGet("lots/{lot}/{figure}.svg", ChartEndpoint.Lot);
         charts.MapGet("report/{week}/{figure}.svg", ChartEndpoint.ReportAsync);
         app.MapRazorPages();
     }

@@ -70,7 +70,7 @@ internal sealed class SensorsModel(Pipeline pipeline, Settings settings, SensorD
     /// <summary>How many sensors never were in a place.</summary>
     public int NeverPlaced { get; private set; }
 
-    public Task OnGetAsync(bool all = false, string? done = null)
+    public void OnGet(bool all = false, string? done = null)
     {
         Done = done switch
         {
@@ -78,38 +78,38 @@ internal sealed class SensorsModel(Pipeline pipeline, Settings settings, SensorD
             "all-forgotten" => Strings.DoneAllForgotten,
             _ => null,
         };
-        return LoadAsync(all);
+        Load(all);
     }
 
-    private async Task LoadAsync(bool all)
+    private void Load(bool all)
     {
-        var (sensors, places, unreadable, turnedAway) = await pipeline.AskAsync((house, _, mono) =>
-            (house.ViewSensors(), house.AllPlaces, house.Unreadable.ToList(), house.TurnedAway(mono)));
-        TurnedAway = turnedAway is null ? null : Words(turnedAway);
-        Places = [.. places.OrderBy(p => p.Purpose).ThenBy(p => p.Name, StringComparer.CurrentCulture)];
+        var now = pipeline.Snapshot;
+        var sensors = now.Sensors;
+        TurnedAway = now.TurnedAway is { } run ? Words(run) : null;
+        Places = [.. now.AllPlaces.OrderBy(p => p.Purpose).ThenBy(p => p.Name, StringComparer.CurrentCulture)];
         Waiting = [.. sensors.Where(s => s.Place is null).OrderBy(s => s.FirstSeen).Take(all ? int.MaxValue : WaitingShown)];
         NeverPlaced = sensors.Count(s => !s.EverPlaced);
         MoreWaiting = sensors.Count(s => s.Place is null) - Waiting.Count;
         Placed = [.. sensors.Where(s => s.Place is not null).OrderBy(s => Places.FirstOrDefault(p => p.Id == s.Place)?.Name, StringComparer.CurrentCulture)];
-        Unreadable = unreadable;
+        Unreadable = now.Unreadable;
         Refused = [.. refusals.View().Select(Line)];
     }
 
     /// <summary>A password of its own for a sensor, or a new one.</summary>
     public async Task<IActionResult> OnPostPasswordAsync(string? key)
     {
-        var known = (await pipeline.AskAsync((h, _, _) => h.ViewSensors())).FirstOrDefault(s => s.Key == key);
+        var known = pipeline.Snapshot.Sensor(key);
         try
         {
             if (known is null || !OwnBroker) Problem = Strings.SensorOrPlaceGone;
-            else NewClient = (known.Name ?? known.Key, await access.ForSensorAsync(known.Key));
+            else NewClient = (known.Name ?? known.Key, await access.ForSensorAsync(known.Key).WaitAsync(HttpContext.RequestAborted));
         }
         catch (StoreProblemException e)
         {
             Problem = Strings.NotSaved.With(e.Message);
         }
 
-        await LoadAsync(all: false);
+        Load(all: false);
         return Page();
     }
 
@@ -119,7 +119,7 @@ internal sealed class SensorsModel(Pipeline pipeline, Settings settings, SensorD
         try
         {
             if (name?.Length > LongestName) Problem = Strings.NameTooLong.With(LongestName);
-            else if (key is null || !await pipeline.AskAsync((h, wall, mono) => h.SaveSensor(key, string.IsNullOrEmpty(place) ? null : place, name, mono, wall))) Problem = Strings.SensorOrPlaceGone;
+            else if (key is null || !await SaveAsync(key, place, name)) Problem = Strings.SensorOrPlaceGone;
         }
         catch (StoreProblemException e)
         {
@@ -127,12 +127,15 @@ internal sealed class SensorsModel(Pipeline pipeline, Settings settings, SensorD
         }
 
         if (Problem is null) return RedirectToPage();
-        await LoadAsync(all: false);
+        Load(all: false);
         return Page();
     }
 
+    private Task<bool> SaveAsync(string key, string? place, string? name) => pipeline.AskAsync(
+        (h, wall, mono) => h.SaveSensor(key, string.IsNullOrEmpty(place) ? null : place, name, mono, wall), HttpContext.RequestAborted);
+
     public Task<IActionResult> OnPostForgetAsync(string? key) =>
-        ForgetAsync(async () => key is not null && await access.ForgetAsync(key), "forgotten");
+        ForgetAsync(async () => key is not null && await access.ForgetAsync(key).WaitAsync(HttpContext.RequestAborted), "forgotten");
 
     /// <summary>All that wait and never were in a place: after somebody invented them by the hundred.</summary>
     public Task<IActionResult> OnPostForgetWaitingAsync() => ForgetAsync(access.ForgetWaitingAsync, "all-forgotten");
@@ -141,7 +144,7 @@ internal sealed class SensorsModel(Pipeline pipeline, Settings settings, SensorD
     {
         try
         {
-            if (await forget()) return RedirectToPage(null, null, new { done });
+            if (await forget().WaitAsync(HttpContext.RequestAborted)) return RedirectToPage(null, null, new { done });
             Problem = Strings.SensorOrPlaceGone;
         }
         catch (StoreProblemException e)
@@ -149,7 +152,7 @@ internal sealed class SensorsModel(Pipeline pipeline, Settings settings, SensorD
             Problem = Strings.UntilRestart.With(e.Message);
         }
 
-        await LoadAsync(all: false);
+        Load(all: false);
         return Page();
     }
 

@@ -39,22 +39,22 @@ internal sealed partial class SetUpModel
         ReaderName = name?.Trim();
         if (string.IsNullOrEmpty(ReaderName) || ReaderName.Length > LongestReaderName) ClientProblem = Strings.NameTooLong.With(LongestReaderName);
         else if (door.Facts.Credentials.Any(c => c.Kind == ClientKind.Reader && c.Name == ReaderName)) ClientProblem = Strings.ReaderTaken.With(ReaderName);
-        else await ShowOnceAsync(ReaderName, async () => await access.ForReaderAsync(ReaderName));
+        else await ShowOnceAsync(ReaderName, async () => await access.ForReaderAsync(ReaderName).WaitAsync(HttpContext.RequestAborted));
         if (ClientProblem is null) ReaderName = null;
-        return await AgainAsync();
+        return Again();
     }
 
     public async Task<IActionResult> OnPostRenewClientAsync(long id)
     {
         if (door.Facts.Credentials.FirstOrDefault(c => c.Id == id) is { } known) await ShowOnceAsync(known.Name, () => access.RenewAsync(id));
-        return await AgainAsync();
+        return Again();
     }
 
     private async Task ShowOnceAsync(string name, Func<Task<string?>> make)
     {
         try
         {
-            if (await make() is { } secret) NewClient = (name, secret);
+            if (await make().WaitAsync(HttpContext.RequestAborted) is { } secret) NewClient = (name, secret);
         }
         catch (StoreProblemException e)
         {
@@ -66,13 +66,13 @@ internal sealed partial class SetUpModel
     {
         try
         {
-            await change();
+            await change().WaitAsync(HttpContext.RequestAborted);
             return Finish(done, "connect");
         }
         catch (StoreProblemException e)
         {
             ClientProblem = Strings.NotSaved.With(e.Message);
-            return await AgainAsync();
+            return Again();
         }
     }
 

@@ -25,10 +25,9 @@ internal sealed partial class SetUpModel
             HelperProblem = await WriteAsync(c => added = Helpers.Add(c, HelperName!, chosen, show.Now));
             if (HelperProblem is null && !added) HelperProblem = Strings.HelperTaken.With(HelperName);
             if (HelperProblem is null) (NewPin, HelperName) = ((HelperName!, chosen), null);
-            stamps.Changed();
         }
 
-        return await AgainAsync();
+        return Again();
     }
 
     public async Task<IActionResult> OnPostHelperPinAsync(long id, string? pin)
@@ -38,23 +37,21 @@ internal sealed partial class SetUpModel
             string? name = null;
             HelperProblem = await WriteAsync(c => name = Helpers.SetPin(c, id, chosen));
             if (HelperProblem is null && name is not null) NewPin = (name, chosen);
-            stamps.Changed();
         }
 
-        return await AgainAsync();
+        return Again();
     }
 
     public async Task<IActionResult> OnPostUnlockHelperAsync(long id)
     {
         HelperProblem = await WriteAsync(c => Helpers.Unlock(c, id));
-        return HelperProblem is null ? Finish("unlocked", "helpers") : await AgainAsync();
+        return HelperProblem is null ? Finish("unlocked", "helpers") : Again();
     }
 
     public async Task<IActionResult> OnPostRemoveHelperAsync(long id)
     {
         HelperProblem = await WriteAsync(c => Helpers.Remove(c, id));
-        stamps.Changed();
-        return HelperProblem is null ? Finish("removed", "helpers") : await AgainAsync();
+        return HelperProblem is null ? Finish("removed", "helpers") : Again();
     }
 
     // What was typed, or one drawn where nothing was; null with a problem said.

@@ -103,9 +103,9 @@ internal sealed partial class SetUpModel(
 
     public static string ChannelName(string channel) => channel == MailChannel.ChannelName ? Strings.ChannelMail : Strings.ChannelPost;
 
-    public async Task OnGetAsync(string? place, string? add, string? done)
+    public void OnGet(string? place, string? add, string? done)
     {
-        await LoadAsync();
+        Load();
         if (Places.FirstOrDefault(p => p.Id == place) is { } known) Place = PlaceForm.Of(known, show);
         else if (add is not null) Place = PlaceForm.Fresh(add);
         Done = done switch
@@ -128,14 +128,14 @@ internal sealed partial class SetUpModel(
     public async Task<IActionResult> OnPostPlaceAsync(PlaceForm form)
     {
         Place = form with { Id = string.IsNullOrWhiteSpace(form.Id) ? PlaceForm.IdFrom(form.Name) : form.Id.Trim() };
-        await LoadAsync();
+        Load();
         PlaceProblem = await SavePlaceAsync(Place);
-        return PlaceProblem is null ? Finish("place", "places") : await AgainAsync();
+        return PlaceProblem is null ? Finish("place", "places") : Again();
     }
 
     public async Task<IActionResult> OnPostRemovePlaceAsync(string? id)
     {
-        await LoadAsync();
+        Load();
         // Gone already, in another window: what was wanted is so.
         if (Places.FirstOrDefault(p => p.Id == id) is not { } place) return Finish("place-removed", "places");
         Place = PlaceForm.Of(place, show);
@@ -150,7 +150,7 @@ internal sealed partial class SetUpModel(
             PlaceProblem = Strings.UntilRestart.With(e.Message);
         }
 
-        return await AgainAsync();
+        return Again();
     }
 
     public async Task<IActionResult> OnPostContactAsync(ContactForm form)
@@ -158,13 +158,13 @@ internal sealed partial class SetUpModel(
         Contact = form;
         ContactProblem = ContactRules.Read(null, form.Name, form.Channel, form.Address, form.Wants, out var contact) is { } wrong ? ContactForm.Words(wrong, form) : null;
         ContactProblem ??= await TryAsync(h => h.SaveContact(contact!));
-        return ContactProblem is null ? Finish("contact", "contacts") : await AgainAsync();
+        return ContactProblem is null ? Finish("contact", "contacts") : Again();
     }
 
     public async Task<IActionResult> OnPostRemoveContactAsync(string id)
     {
         ContactProblem = await TryAsync(h => h.RemoveContact(id));
-        return ContactProblem is null ? Finish("removed", "contacts") : await AgainAsync();
+        return ContactProblem is null ? Finish("removed", "contacts") : Again();
     }
 
     /// <summary>The weekly report to a contact, on or off.</summary>
@@ -174,14 +174,14 @@ internal sealed partial class SetUpModel(
         {
             if (h.Contacts.FirstOrDefault(c => c.Id == id) is { } contact) h.SaveContact(contact with { Report = !contact.Report });
         });
-        return ContactProblem is null ? Finish("contact", "contacts") : await AgainAsync();
+        return ContactProblem is null ? Finish("contact", "contacts") : Again();
     }
 
     public async Task<IActionResult> OnPostTestAsync(string id)
     {
         var known = false;
         ContactProblem = await TryAsync((h, wall) => known = h.TellTest(id, wall));
-        return ContactProblem is null && known ? Finish("test", "contacts") : await AgainAsync();
+        return ContactProblem is null && known ? Finish("test", "contacts") : Again();
     }
 
     public async Task<IActionResult> OnPostPassphraseAsync(string? current, string? fresh)
@@ -191,8 +191,7 @@ internal sealed partial class SetUpModel(
         if (answer is not SignInAnswer.Household) PassphraseProblem = SignInModel.Words(answer, Strings.WrongPassphrase, show);
         else if (fresh is null || Passphrase.IsWeak(fresh)) PassphraseProblem = Strings.PassphraseWeak;
         else PassphraseProblem = await WriteAsync(c => Passphrase.Set(c, fresh));
-        if (PassphraseProblem is not null) return await AgainAsync();
-        stamps.Changed();
+        if (PassphraseProblem is not null) return Again();
         // Whoever changed it knows it; all the others sign in anew.
         if (User.IsHousehold()) await EntryWiring.SignInAsHouseholdAsync(HttpContext, User.Identity?.Name ?? Strings.TheHousehold);
         return Finish("passphrase", "access");
@@ -204,7 +203,7 @@ internal sealed partial class SetUpModel(
         if (string.IsNullOrEmpty(TokenName) || TokenName.Length > LongestTokenName)
         {
             TokenProblem = Strings.NameTooLong.With(LongestTokenName);
-            return await AgainAsync();
+            return Again();
         }
 
         string? secret = null;
@@ -212,13 +211,13 @@ internal sealed partial class SetUpModel(
         if (TokenProblem is null && secret is null) TokenProblem = Strings.TokenTaken.With(TokenName);
         if (TokenProblem is null) TokenName = null;
         NewToken = secret;
-        return await AgainAsync();
+        return Again();
     }
 
     public async Task<IActionResult> OnPostRemoveTokenAsync(string name)
     {
         TokenProblem = await WriteAsync(c => Tokens.Remove(c, name));
-        return TokenProblem is null ? Finish("removed", "access") : await AgainAsync();
+        return TokenProblem is null ? Finish("removed", "access") : Again();
     }
 
     private async Task<string?> SavePlaceAsync(PlaceForm form)
@@ -246,11 +245,13 @@ internal sealed partial class SetUpModel(
     {
         try
         {
-            await pipeline.AskAsync((house, wall, _) =>
-            {
-                change(house, wall);
-                return true;
-            });
+            await pipeline.AskAsync(
+                (house, wall, _) =>
+                {
+                    change(house, wall);
+                    return true;
+                },
+                HttpContext.RequestAborted);
             return null;
         }
         catch (StoreProblemException e)
@@ -259,11 +260,12 @@ internal sealed partial class SetUpModel(
         }
     }
 
+    /// <summary>What is wrong; null where it stands. Whoever goes away meanwhile ends the waiting only: cookies go by it all the same.</summary>
     private async Task<string?> WriteAsync(Action<Microsoft.Data.Sqlite.SqliteConnection> write)
     {
         try
         {
-            await store.WriteAsync(write);
+            await WriteAndSayAsync(write).WaitAsync(HttpContext.RequestAborted);
             return null;
         }
         catch (StoreProblemException e)
@@ -272,19 +274,25 @@ internal sealed partial class SetUpModel(
         }
     }
 
+    private async Task WriteAndSayAsync(Action<Microsoft.Data.Sqlite.SqliteConnection> write)
+    {
+        await store.WriteAsync(write).WaitAsync(CancellationToken.None);
+        stamps.Changed();
+    }
+
     private RedirectToPageResult Finish(string done, string fragment) => RedirectToPage(null, null, new { done }, fragment);
 
-    private async Task<IActionResult> AgainAsync()
+    private PageResult Again()
     {
-        await LoadAsync();
+        Load();
         return Page();
     }
 
-    private async Task LoadAsync()
+    private void Load()
     {
-        var (places, contacts) = await pipeline.AskAsync((h, _, _) => (h.AllPlaces, h.Contacts));
-        Places = [.. places.OrderBy(p => p.Purpose).ThenBy(p => p.Name, StringComparer.CurrentCulture)];
-        Contacts = contacts;
+        var now = pipeline.Snapshot;
+        Places = [.. now.AllPlaces.OrderBy(p => p.Purpose).ThenBy(p => p.Name, StringComparer.CurrentCulture)];
+        Contacts = now.Contacts;
         AllTokens = store.Read(Tokens.All);
         AllHelpers = store.Read(Helpers.All);
         LoadClients();

@@ -37,7 +37,7 @@ internal sealed class SignInModel(Doorkeeper doorkeeper, KnownBrowsers browsers,
     public async Task<IActionResult> OnPostHelperAsync(string? name, string? pin, string? returnUrl)
     {
         (ReturnUrl, AsHelper, Who) = (returnUrl, true, Name(name));
-        var answer = await doorkeeper.HelperAsync(browsers.Who(HttpContext), Who, pin);
+        var answer = await doorkeeper.HelperAsync(browsers.Who(HttpContext), Who, pin).WaitAsync(HttpContext.RequestAborted);
         if (answer is not SignInAnswer.Helper helper) return Again(answer, Strings.WrongPin);
         await EntryWiring.SignInAsHelperAsync(HttpContext, helper.Id, helper.Name);
         return LocalRedirect(Back(returnUrl));

@@ -71,7 +71,7 @@ internal sealed class ClientAccess(Store store, SensorDoor door, Pipeline pipeli
 
     private async Task<bool> ForgettingAsync(Func<House, DateTimeOffset, TimeSpan, bool> forget)
     {
-        var known = await pipeline.AskAsync(forget);
+        var known = await pipeline.AskAsync(forget, CancellationToken.None);
         // Without its record the service leaves the door as it is: nothing was written, and there is nothing to read anew.
         if (known && store.StartProblem is null) door.Set(store.Read(ClientCredentialRows.Facts));
         return known;
@@ -88,11 +88,14 @@ internal sealed class ClientAccess(Store store, SensorDoor door, Pipeline pipeli
     {
         await store.WriteAsync(write);
         door.Set(store.Read(ClientCredentialRows.Facts));
-        await pipeline.AskAsync((house, _, _) =>
-        {
-            house.SetUpFinished = door.Facts.SetUpFinished;
-            house.CopyAgain();
-            return true;
-        });
+        // Whoever waits may go: what the record says is to be so everywhere.
+        await pipeline.AskAsync(
+            (house, _, _) =>
+            {
+                house.SetUpFinished = door.Facts.SetUpFinished;
+                house.CopyAgain();
+                return true;
+            },
+            CancellationToken.None);
     }
 }

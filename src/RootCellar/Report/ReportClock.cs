@@ -9,7 +9,7 @@ namespace RootCellar.Report;
 /// Sends the report once a week. What was sent is known by the name of the week, not by the clock: neither a restart nor a clock that is set, nor an hour
 /// that comes twice, sends it again; and what was missed is sent late, and says so. Only the last week that was due is: nobody reads five at once.
 /// </summary>
-internal sealed class ReportClock(Store store, Settings settings, ReportMaker maker, Func<Book> book, Func<Task<IReadOnlyList<Contact>>> contacts, Outbox outbox, TimeProvider time, ILogger<ReportClock> log, FailedWork? failed = null) : BackgroundService
+internal sealed class ReportClock(Store store, Settings settings, ReportMaker maker, Func<Book> book, Func<IReadOnlyList<Contact>> contacts, Outbox outbox, TimeProvider time, ILogger<ReportClock> log, FailedWork? failed = null) : BackgroundService
 {
     /// <summary>Readings wait for their batch before they are on disk.</summary>
     public static readonly TimeSpan Behind = TimeSpan.FromSeconds(30);
@@ -60,7 +60,7 @@ internal sealed class ReportClock(Store store, Settings settings, ReportMaker ma
         if (settings.Report.LastDue(now, maker.Words.Zone) is not { } due || due.Week.Name == nothingIn) return null;
         if (store.Read(c => ReportRows.IsSent(c, due.Week.Name)) || due.At < await store.WriteAsync(c => ReportRows.DueSince(c, now))) return null;
 
-        var to = Recipients(await contacts());
+        var to = Recipients(contacts());
         if (to.Count == 0)
         {
             await store.WriteAsync(c => { ReportRows.Mark(c, due.Week.Name, now, 0, null, []); });

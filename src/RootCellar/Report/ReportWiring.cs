@@ -16,7 +16,7 @@ internal static class ReportWiring
         {
             var (door, pipeline) = (p.GetRequiredService<LedgerDoor>(), p.GetRequiredService<Pipeline>());
             return new ReportClock(
-                p.GetRequiredService<Store>(), settings, p.GetRequiredService<ReportMaker>(), () => door.Book, async () => await pipeline.AskAsync((house, _, _) => house.Contacts),
+                p.GetRequiredService<Store>(), settings, p.GetRequiredService<ReportMaker>(), () => door.Book, () => pipeline.Snapshot.Contacts,
                 p.GetRequiredService<Outbox>(), p.GetRequiredService<TimeProvider>(), p.GetRequiredService<ILogger<ReportClock>>(), p.GetRequiredService<FailedWork>());
         });
         services.AddHostedService(p => p.GetRequiredService<ReportClock>());

@@ -110,7 +110,7 @@ public sealed class ReportMailTests
         await outbox.StartAsync(TestContext.Current.CancellationToken);
         using var clock = new ReportClock(
             store, settings, new ReportMaker(settings, new ReportTemplates(null)), Book,
-            () => Task.FromResult<IReadOnlyList<Contact>>([new Contact("n", "Nell", MailChannel.ChannelName, "nell@homestead.example", "all")]), outbox, time, NullLogger<ReportClock>.Instance);
+            () => [new Contact("n", "Nell", MailChannel.ChannelName, "nell@homestead.example", "all")], outbox, time, NullLogger<ReportClock>.Instance);
         (await clock.LookAsync()).Should().Be("2025-W40");
         await Eventually.HoldsAsync(() => postbox.Mails.Count == 1, "the mail arrives");
         await outbox.StopAsync(TestContext.Current.CancellationToken);

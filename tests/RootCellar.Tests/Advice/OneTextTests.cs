@@ -52,7 +52,7 @@ public sealed class OneTextTests
         await GoAsync(farm, 10, 75, 90);
         await GoAsync(farm, 30, 75, 60);
         farm.Texts.Should().ContainSingle().Which.Should().Contain("15F too warm (75F) since").And.Contain("25% too dry (60%) since");
-        (await farm.AskAsync(h => h.OpenAlarms.Count)).Should().Be(2, "the dry air is an alarm of its own all the same");
+        (await farm.SeeAsync(s => s.OpenAlarms.Count)).Should().Be(2, "the dry air is an alarm of its own all the same");
     }
 
     [Fact]
@@ -113,7 +113,7 @@ public sealed class OneTextTests
         farm.Texts.Should().ContainSingle().Which.Should().Contain("too dry (60%)");
         await farm.RestartAsync(TimeSpan.FromMinutes(1));
         await GoAsync(farm, 20, 75, 60);
-        (await farm.AskAsync(h => h.OpenAlarms.Count)).Should().Be(2);
+        (await farm.SeeAsync(s => s.OpenAlarms.Count)).Should().Be(2);
         farm.Texts.Should().ContainSingle();
     }
 
@@ -135,7 +135,7 @@ public sealed class OneTextTests
         await using var farm = await CuringAsync();
         await GoAsync(farm, 5, 58, 90);
         await GoAsync(farm, 60, 58, 84.7);
-        (await farm.AskAsync(h => h.OpenAlarms.Count)).Should().Be(0);
+        (await farm.SeeAsync(s => s.OpenAlarms.Count)).Should().Be(0);
         farm.Texts.Should().BeEmpty();
     }
 
@@ -180,7 +180,7 @@ public sealed class OneTextTests
 
         async Task SaysAsync(string wrong, string order)
         {
-            var judged = (await farm.AskAsync(h => h.View("curing")))!.Judgement;
+            var judged = (await farm.SeeAsync(s => s.Place("curing")))!.Judgement;
             var words = new JudgementWords(TemperatureScale.Fahrenheit, RootCellar.Household.HouseholdCalendar.Of(TimeZoneInfo.Utc), "911");
             words.Standing(judged, farm.Time.GetUtcNow()).Should().StartWith(wrong).And.HaveLength(wrong.Length == 0 ? 0 : words.Standing(judged, farm.Time.GetUtcNow()).Length);
             var says = words.Order(judged.Order, judged.Decides);

@@ -124,7 +124,7 @@ public class HomesteadBookTests(ITestOutputHelper output)
             store = folder.Open(time);
             door = new LedgerDoor(store, time, new Settings { Household = { TimeZone = Homestead.Zone.Id } }, NullLogger<LedgerDoor>.Instance)
             {
-                KnownPlaces = () => Task.FromResult<IReadOnlyCollection<string>>([.. Homestead.Places.Select(p => p.Id)]),
+                KnownPlaces = () => [.. Homestead.Places.Select(p => p.Id)],
             };
             keeper = new LotKeeper(store, () => door.Book, new Announcements(), time, NullLogger<LotKeeper>.Instance);
             writer = new Writer(door);

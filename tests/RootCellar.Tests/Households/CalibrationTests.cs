@@ -25,7 +25,7 @@ public class CalibrationTests
         await farm.SayAsync("rootcellar/cellar/door/humidity_pct", "89");
         (await HumidityAsync(farm)).Should().BeApproximately(95.69, 0.02);
         farm.Store.Text("SELECT group_concat(value) FROM (SELECT value FROM reading WHERE quantity = 2 ORDER BY seq DESC)").Should().Be("88.0,89.0");
-        (await farm.AskAsync(h => h.ViewSensors().Single().Last.Single(r => r.Quantity == Quantity.Humidity).Value)).Should().Be(89);
+        (await farm.SeeAsync(s => s.Sensors.Single().Last.Single(r => r.Quantity == Quantity.Humidity).Value)).Should().Be(89);
     }
 
     [Fact]
@@ -36,7 +36,7 @@ public class CalibrationTests
         await ChangeAsync(farm, Salts);
         await farm.RestartAsync(TimeSpan.FromMinutes(1));
 
-        var shown = SensorShape.Of((await farm.AskAsync(h => h.ViewSensors())).Single());
+        var shown = SensorShape.Of((await farm.SeeAsync(s => s.Sensors)).Single());
         shown.Calibration!.Temperature.Should().BeNull();
         shown.Calibration.Humidity!.Since.Should().Be(Sample.At);
         shown.Calibration.Humidity.Slope.Should().BeApproximately(1.0826, 0.001);
@@ -69,18 +69,18 @@ public class CalibrationTests
         await farm.SayAsync("rootcellar/cellar/door", """{"temperature_c":6,"humidity_pct":88,"pulp_c":5}""");
         await ChangeAsync(farm, Salts);
         await ChangeAsync(farm, """{"calibration":{"temperature":[{"reference":0,"reads":0.4}],"pulp":[{"reference":0,"reads":-0.5}]}}""");
-        var air = await farm.AskAsync(h => h.View("cellar")!.Air!);
+        var air = await farm.SeeAsync(s => s.Place("cellar")!.Air!);
         await farm.SayAsync("rootcellar/cellar/door", """{"temperature_c":6,"humidity_pct":88,"pulp_c":5}""");
-        air = await farm.AskAsync(h => h.View("cellar")!.Air!);
+        air = await farm.SeeAsync(s => s.Place("cellar")!.Air!);
         (air.TemperatureC, air.PulpC).Should().Be((5.6, 5.5));
         air.RelativeHumidityPercent.Should().BeApproximately(94.6, 0.02);
 
         await ChangeAsync(farm, """{"calibration":{"humidity":null}}""");
-        var sensor = (await farm.AskAsync(h => h.ViewSensors())).Single();
+        var sensor = (await farm.SeeAsync(s => s.Sensors)).Single();
         sensor.Calibrations.Select(c => c.Quantity).Should().BeEquivalentTo([Quantity.Temperature, Quantity.Pulp]);
         await ChangeAsync(farm, """{"calibration":null}""");
         await farm.RestartAsync(TimeSpan.FromMinutes(1));
-        SensorShape.Of((await farm.AskAsync(h => h.ViewSensors())).Single()).Calibration.Should().BeNull();
+        SensorShape.Of((await farm.SeeAsync(s => s.Sensors)).Single()).Calibration.Should().BeNull();
         (await HumidityAsync(farm)).Should().Be(88);
         farm.Store.Text("SELECT count(*) FROM calibration WHERE body IS NOT NULL").Should().Be("3", "what stood once can be looked up");
     }
@@ -118,7 +118,7 @@ public class CalibrationTests
         var refused = (await ChangeAsync(farm, $$"""{"name":"x","calibration":{{calibration}}}""")).Should().BeOfType<ProblemHttpResult>().Which;
         refused.StatusCode.Should().Be(400);
         refused.ProblemDetails.Detail.Should().Contain(reason).And.Contain("Right: ");
-        var sensor = (await farm.AskAsync(h => h.ViewSensors())).Single();
+        var sensor = (await farm.SeeAsync(s => s.Sensors)).Single();
         sensor.Name.Should().BeNull();
         sensor.Calibrations.Should().BeEmpty();
     }
@@ -155,9 +155,9 @@ public class CalibrationTests
     private static Task<double?> HumidityAsync(Farm farm)
     {
         farm.Time.Advance(TimeSpan.FromSeconds(1));
-        return farm.AskAsync(h => h.View("cellar")!.Air!.RelativeHumidityPercent);
+        return farm.SeeAsync(s => s.Place("cellar")!.Air!.RelativeHumidityPercent);
     }
 
     private static Task<Microsoft.AspNetCore.Http.IResult> ChangeAsync(Farm farm, string body) =>
-        SensorsApi.ChangeAsync("cellar/door", JsonDocument.Parse(body).RootElement, farm.Pipeline);
+        SensorsApi.ChangeAsync("cellar/door", JsonDocument.Parse(body).RootElement, farm.Pipeline, TestContext.Current.CancellationToken);
 }

@@ -11,7 +11,7 @@ using RootCellar.Watch;
 namespace RootCellar.Tests.Households;
 
 /// <summary>The whole pipeline in process on fake time, with a real record on disk and one way out that keeps what it is given.</summary>
-internal sealed class Farm(Settings? settings = null) : IAsyncDisposable
+internal sealed class Farm(Settings? settings = null, HouseTime? time = null) : IAsyncDisposable
 {
     private readonly Settings settings = settings ?? new Settings { Household = { TimeZone = "UTC" } };
     private readonly FailedWork failed = new(TimeProvider.System, NullLogger<FailedWork>.Instance);
@@ -20,7 +20,7 @@ internal sealed class Farm(Settings? settings = null) : IAsyncDisposable
 
     public TempFolder Folder { get; } = new();
 
-    public HouseTime Time { get; } = new(Sample.At);
+    public HouseTime Time { get; } = time ?? new(Sample.At);
 
     public CapturingChannel Channel { get; } = new();
 
@@ -39,9 +39,9 @@ internal sealed class Farm(Settings? settings = null) : IAsyncDisposable
     public static Settings AtOnce() => new() { Household = { TimeZone = "UTC" }, Watch = { OnDelaySeconds = 0, OffDelaySeconds = 0 } };
 
     /// <summary>A house with a potato cellar, started.</summary>
-    public static async Task<Farm> WithCellarAsync(Settings? settings = null)
+    public static async Task<Farm> WithCellarAsync(Settings? settings = null, HouseTime? time = null)
     {
-        var farm = new Farm(settings);
+        var farm = new Farm(settings, time);
         await farm.StartAsync();
         await farm.PlaceAsync("cellar");
         return farm;
@@ -83,7 +83,14 @@ internal sealed class Farm(Settings? settings = null) : IAsyncDisposable
         await StartAsync();
     }
 
-    public Task<T> AskAsync<T>(Func<House, T> ask) => Pipeline.AskAsync((house, _, _) => ask(house));
+    public Task<T> AskAsync<T>(Func<House, T> ask) => Pipeline.AskAsync((house, _, _) => ask(house), TestContext.Current.CancellationToken);
+
+    /// <summary>What pages see once all that was queued has been looked at.</summary>
+    public async Task<T> SeeAsync<T>(Func<LiveSnapshot, T> look)
+    {
+        await AskAsync(_ => true);
+        return look(Pipeline.Snapshot);
+    }
 
     /// <summary>Publishes and waits for the receipt.</summary>
     public async Task SayAsync(string topic, string payload, bool dup = false, string? client = null) =>

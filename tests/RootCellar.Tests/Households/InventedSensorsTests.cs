@@ -29,11 +29,11 @@ public sealed class InventedSensorsTests
 
         (await SensorsAsync(farm)).Should().Equal("a/b", "a/c", "cellar/door");
         farm.Store.Text("SELECT count(*) FROM sensor").Should().Be("3");
-        (await farm.AskAsync(h => h.View("cellar")!.Air!.TemperatureC)).Should().Be(7);
-        var run = await farm.Pipeline.AskAsync((h, _, mono) => h.TurnedAway(mono));
+        (await farm.SeeAsync(s => s.Place("cellar")!.Air!.TemperatureC)).Should().Be(7);
+        var run = await farm.SeeAsync(s => s.TurnedAway);
         (run!.Messages, run.ByHouse, run.Client).Should().Be((6, 6, null));
         farm.Time.Advance(TimeSpan.FromDays(1));
-        (await farm.Pipeline.AskAsync((h, _, mono) => h.TurnedAway(mono))).Should().BeNull("nothing was turned away for a day");
+        (await farm.SeeAsync(s => s.TurnedAway)).Should().BeNull("nothing was turned away for a day");
     }
 
     [Fact]
@@ -47,7 +47,7 @@ public sealed class InventedSensorsTests
         await farm.SayAsync("rootcellar/x/4", Air, client: "10.0.0.8");
         await farm.SayAsync("rootcellar/x/5", Air);
 
-        await farm.Pipeline.AskAsync((h, wall, mono) => h.SaveSensor("x/1", "cellar", null, mono, wall));
+        await farm.Pipeline.AskAsync((h, wall, mono) => h.SaveSensor("x/1", "cellar", null, mono, wall), TestContext.Current.CancellationToken);
         await third.Should().NotThrowAsync("one that a person placed was not invented");
         (await SensorsAsync(farm)).Should().Equal("x/1", "x/2", "x/3", "x/4", "x/5");
     }
@@ -85,13 +85,13 @@ public sealed class InventedSensorsTests
         await farm.SayAsync("rootcellar/cellar/door", Air);
         await farm.SayAsync("rootcellar/neighbour/shed", Air);
         await farm.SayAsync("rootcellar/neighbour/named", Air);
-        await farm.Pipeline.AskAsync((h, wall, mono) => h.SaveSensor("neighbour/named", null, "the new one", mono, wall));
+        await farm.Pipeline.AskAsync((h, wall, mono) => h.SaveSensor("neighbour/named", null, "the new one", mono, wall), TestContext.Current.CancellationToken);
         await GoAsync(farm, TimeSpan.FromHours(23));
         (await SensorsAsync(farm)).Should().HaveCount(3);
         await GoAsync(farm, TimeSpan.FromHours(1));
 
         (await SensorsAsync(farm)).Should().Equal("cellar/door", "neighbour/named");
-        (await farm.AskAsync(h => h.OpenAlarms)).Should().ContainSingle("the one in the cellar is missed").Which.Rule.Should().Be(Rule.AllSilent);
+        (await farm.SeeAsync(s => s.OpenAlarms)).Should().ContainSingle("the one in the cellar is missed").Which.Rule.Should().Be(Rule.AllSilent);
         farm.Store.Text("SELECT key FROM sensor ORDER BY key").Should().Be("cellar/door neighbour/named");
         await TidyAsync(farm);
         farm.Store.Text("SELECT DISTINCT sensor FROM reading ORDER BY sensor").Should().Be("1 3");
@@ -127,7 +127,7 @@ public sealed class InventedSensorsTests
         await using var farm = await Farm.WithCellarAsync();
         await farm.SayAsync("rootcellar/x/1", Air);
         await farm.SayAsync("rootcellar/x/2", Air);
-        await farm.Pipeline.AskAsync((h, wall, mono) => h.Forget("x/2", mono, wall));
+        await farm.Pipeline.AskAsync((h, wall, mono) => h.Forget("x/2", mono, wall), TestContext.Current.CancellationToken);
         await farm.RestartAsync(TimeSpan.FromMinutes(1));
         await farm.SayAsync("rootcellar/x/3", Air);
         farm.Store.Text("SELECT id FROM sensor WHERE key = 'x/3'").Should().Be("3", "2 was another's, whose readings may be there still");
@@ -145,22 +145,22 @@ public sealed class InventedSensorsTests
     {
         await using var farm = await Farm.WithCellarAsync(Farm.AtOnce());
         await farm.SayAsync("rootcellar/cellar/door", """{"temperature_c":9,"humidity_pct":92}""");
-        (await farm.AskAsync(h => h.OpenAlarms)).Should().NotBeEmpty();
+        (await farm.SeeAsync(s => s.OpenAlarms)).Should().NotBeEmpty();
         await farm.AskAsync(h => h.SaveCalibration("cellar/door", Quantity.Temperature, null, Sample.At));
-        await farm.Pipeline.AskAsync((h, wall, mono) => h.SaveSensor("cellar/door", "cellar", "by the door", mono, wall));
+        await farm.Pipeline.AskAsync((h, wall, mono) => h.SaveSensor("cellar/door", "cellar", "by the door", mono, wall), TestContext.Current.CancellationToken);
 
-        (await farm.Pipeline.AskAsync((h, wall, mono) => h.Forget("cellar/door", mono, wall))).Should().BeTrue();
-        (await farm.Pipeline.AskAsync((h, wall, mono) => h.Forget("cellar/door", mono, wall))).Should().BeFalse();
+        (await farm.Pipeline.AskAsync((h, wall, mono) => h.Forget("cellar/door", mono, wall), TestContext.Current.CancellationToken)).Should().BeTrue();
+        (await farm.Pipeline.AskAsync((h, wall, mono) => h.Forget("cellar/door", mono, wall), TestContext.Current.CancellationToken)).Should().BeFalse();
 
         (await SensorsAsync(farm)).Should().BeEmpty();
-        (await farm.AskAsync(h => h.OpenAlarms)).Should().BeEmpty("nobody speaks for the place any more");
+        (await farm.SeeAsync(s => s.OpenAlarms)).Should().BeEmpty("nobody speaks for the place any more");
         await TidyAsync(farm);
         farm.Store.Count().Should().Be(2, "it was in a place: what it measured stays");
         await farm.RestartAsync(TimeSpan.FromMinutes(1));
         (await SensorsAsync(farm)).Should().BeEmpty("it is forgotten for good");
 
         await farm.SayAsync("rootcellar/cellar/door", """{"temperature_c":6,"humidity_pct":92}""");
-        var back = (await farm.AskAsync(h => h.ViewSensors())).Should().ContainSingle().Which;
+        var back = (await farm.SeeAsync(s => s.Sensors)).Should().ContainSingle().Which;
         (back.Name, back.FirstSeen).Should().Be((null, farm.Time.GetUtcNow()));
         farm.Store.Text("SELECT DISTINCT sensor FROM reading").Should().Be("1", "what it measured before is its own");
     }
@@ -194,7 +194,7 @@ public sealed class InventedSensorsTests
         await TidyAsync(farm);
         farm.Store.Text("SELECT count(DISTINCT sensor) FROM reading").Should().Be("1000");
         farm.Store.Text("SELECT count(*) FROM sensor_leaving").Should().Be("0");
-        (await farm.Pipeline.AskAsync((h, wall, mono) => h.ForgetWaiting(mono, wall))).Should().Be(999);
+        (await farm.Pipeline.AskAsync((h, wall, mono) => h.ForgetWaiting(mono, wall), TestContext.Current.CancellationToken)).Should().Be(999);
         await farm.SayAsync("rootcellar/cellar/shelf", Air);
         farm.Store.Text("SELECT id FROM sensor ORDER BY id").Should().Be("1 30002");
     }
@@ -205,13 +205,13 @@ public sealed class InventedSensorsTests
         await using var farm = await Farm.WithCellarAsync();
         await farm.PlaceAsync("loft");
         await farm.SayAsync("rootcellar/loft/beam", """{"temperature_c":6,"humidity_pct":92}""");
-        (await farm.Pipeline.AskAsync((h, wall, mono) => h.RemovePlace("loft", mono, wall))).Should().BeFalse();
-        await farm.Pipeline.AskAsync((h, wall, mono) => h.SaveSensor("loft/beam", "cellar", null, mono, wall));
-        (await farm.Pipeline.AskAsync((h, wall, mono) => h.RemovePlace("loft", mono, wall))).Should().BeTrue();
+        (await farm.Pipeline.AskAsync((h, wall, mono) => h.RemovePlace("loft", mono, wall), TestContext.Current.CancellationToken)).Should().BeFalse();
+        await farm.Pipeline.AskAsync((h, wall, mono) => h.SaveSensor("loft/beam", "cellar", null, mono, wall), TestContext.Current.CancellationToken);
+        (await farm.Pipeline.AskAsync((h, wall, mono) => h.RemovePlace("loft", mono, wall), TestContext.Current.CancellationToken)).Should().BeTrue();
         await farm.RestartAsync(TimeSpan.FromMinutes(1));
-        (await farm.AskAsync(h => h.AllPlaces)).Should().ContainSingle().Which.Id.Should().Be("cellar");
+        (await farm.SeeAsync(s => s.AllPlaces)).Should().ContainSingle().Which.Id.Should().Be("cellar");
         await farm.SayAsync("rootcellar/loft/beam", """{"temperature_c":6,"humidity_pct":92}""");
-        (await farm.AskAsync(h => h.View("cellar")!.Air!.TemperatureC)).Should().Be(6);
+        (await farm.SeeAsync(s => s.Place("cellar")!.Air!.TemperatureC)).Should().Be(6);
     }
 
     [Fact]
@@ -232,7 +232,7 @@ public sealed class InventedSensorsTests
     {
         await using var farm = await Farm.WithCellarAsync();
         await farm.SayAsync("rootcellar/" + new string('x', 60_000), Air);
-        (await farm.AskAsync(h => h.Unreadable.Single().Topic.Length)).Should().BeLessThan(300);
+        (await farm.SeeAsync(s => s.Unreadable.Single().Topic.Length)).Should().BeLessThan(300);
     }
 
     private static Settings With(int most = 1_000, int perClient = 100) => new()
@@ -241,9 +241,9 @@ public sealed class InventedSensorsTests
         Sensors = new SensorLimits { Most = most, MostWaitingPerClient = perClient },
     };
 
-    private static async Task<bool?> OnlineAsync(Farm farm) => await farm.AskAsync(h => h.ViewSensors().Single().Online);
+    private static async Task<bool?> OnlineAsync(Farm farm) => await farm.SeeAsync(s => s.Sensors.Single().Online);
 
-    private static async Task<IReadOnlyList<string>> SensorsAsync(Farm farm) => await farm.AskAsync(h => h.ViewSensors().Select(s => s.Key).ToList());
+    private static async Task<IReadOnlyList<string>> SensorsAsync(Farm farm) => await farm.SeeAsync(s => s.Sensors.Select(s => s.Key).ToList());
 
     private static async Task TidyAsync(Farm farm)
     {

@@ -47,16 +47,16 @@ public sealed class LateReadingsTests
         await LateAsync(farm, hoursAgo: 144, messages: 20, temperature: -6);
         await LateAsync(farm, hoursAgo: 140, messages: 20, temperature: 85);
         await farm.GoAsync(2, null);
-        (await farm.AskAsync(h => h.View("cellar")))!.Air!.Quality.Should().Be(AirQuality.None);
-        (await farm.AskAsync(h => h.OpenAlarms)).Should().BeEmpty();
+        (await farm.SeeAsync(s => s.Place("cellar")))!.Air!.Quality.Should().Be(AirQuality.None);
+        (await farm.SeeAsync(s => s.OpenAlarms)).Should().BeEmpty();
         farm.Texts.Should().BeEmpty();
-        (await farm.AskAsync(h => h.ViewSensors())).Single().Last.Should().NotBeEmpty("the page shows what was heard last, with its age");
+        (await farm.SeeAsync(s => s.Sensors)).Single().Last.Should().NotBeEmpty("the page shows what was heard last, with its age");
 
         // What it reads now is now, whatever it had stored.
         await farm.GoAsync(2, 6);
         await LateAsync(farm, hoursAgo: 100, messages: 20, temperature: -6);
         await farm.GoAsync(1, null);
-        (await farm.AskAsync(h => h.View("cellar")))!.Air!.TemperatureC.Should().Be(6);
+        (await farm.SeeAsync(s => s.Place("cellar")))!.Air!.TemperatureC.Should().Be(6);
         farm.Texts.Should().BeEmpty();
     }
 
@@ -70,7 +70,7 @@ public sealed class LateReadingsTests
             farm.Time.Advance(TimeSpan.FromSeconds(12));
         }
 
-        (await farm.AskAsync(h => h.ViewSensors())).Single().ExpectedInterval.Should().Be(TimeSpan.FromMinutes(10), "that is assumed until it is known");
+        (await farm.SeeAsync(s => s.Sensors)).Single().ExpectedInterval.Should().Be(TimeSpan.FromMinutes(10), "that is assumed until it is known");
     }
 
     [Fact]
@@ -79,12 +79,12 @@ public sealed class LateReadingsTests
         await using var farm = await Farm.WithCellarAsync();
         string Slow() => $",\"time\":{farm.Time.GetUtcNow().AddHours(-3).ToUnixTimeSeconds()}";
         await farm.GoAsync(3, 6, Slow);
-        (await farm.AskAsync(h => h.View("cellar")))!.Air!.Quality.Should().Be(AirQuality.None, "it may be emptying its store");
+        (await farm.SeeAsync(s => s.Place("cellar")))!.Air!.Quality.Should().Be(AirQuality.None, "it may be emptying its store");
         await farm.GoAsync(4, 6.5, Slow);
-        (await farm.AskAsync(h => h.View("cellar")))!.Air!.TemperatureC.Should().Be(6.5);
+        (await farm.SeeAsync(s => s.Place("cellar")))!.Air!.TemperatureC.Should().Be(6.5);
         // Old news of such a clock is old news all the same.
         await farm.SayAsync("rootcellar/cellar/door", $$"""{"temperature_c":-6,"time":{{farm.Time.GetUtcNow().AddHours(-50).ToUnixTimeSeconds()}}}""");
-        (await farm.AskAsync(h => h.View("cellar")))!.Air!.TemperatureC.Should().Be(6.5);
+        (await farm.SeeAsync(s => s.Place("cellar")))!.Air!.TemperatureC.Should().Be(6.5);
     }
 
     [Fact]
@@ -185,7 +185,7 @@ public sealed class LateReadingsTests
         await using var farm = await Farm.WithCellarAsync();
         await LateAsync(farm, hoursAgo: 31 * 24, messages: 3);
         farm.Store.Text("SELECT count(*) FROM reading_late").Should().Be("0");
-        (await farm.AskAsync(h => h.View("cellar")))!.Air!.TemperatureC.Should().Be(5, "it is filed under its arrival, as docs/mqtt.md says");
+        (await farm.SeeAsync(s => s.Place("cellar")))!.Air!.TemperatureC.Should().Be(5, "it is filed under its arrival, as docs/mqtt.md says");
     }
 
     [Fact]

@@ -14,7 +14,7 @@ public class RecordTests
         await farm.HintAsync("rootcellar/cellar/door/temperature_c", "9", replay: true);
         await farm.SettledAsync();
         farm.Pipeline.Replays.Should().Be(1);
-        (await farm.AskAsync(h => h.ViewSensors())).Should().BeEmpty();
+        (await farm.SeeAsync(s => s.Sensors)).Should().BeEmpty();
         farm.Store.Count().Should().Be(0);
     }
 
@@ -50,8 +50,8 @@ public class RecordTests
         await using var farm = await Farm.WithCellarAsync();
         await farm.SayAsync("rootcellar/cellar/door/temperature_c", "6");
         await farm.SayAsync("rootcellar/cellar/door/temperature_c", "un\nknown");
-        (await farm.AskAsync(h => h.Unreadable.Single())).FirstBytes.Should().Be("un·known");
-        (await farm.AskAsync(h => h.ViewSensors().Single().Unreadable)).Should().Be(1);
+        (await farm.SeeAsync(s => s.Unreadable.Single())).FirstBytes.Should().Be("un·known");
+        (await farm.SeeAsync(s => s.Sensors.Single().Unreadable)).Should().Be(1);
         farm.Store.Count().Should().Be(1);
     }
 
@@ -87,7 +87,7 @@ public class RecordTests
         Damage(farm.Folder.File, "alarm", "contact", "outbox");
         await farm.StartAsync();
         await farm.HintAsync("rootcellar/cellar/door/temperature_c", "9");
-        (await farm.AskAsync(h => h.OpenAlarms)).Should().ContainSingle().Which.Rule.Should().Be(Rule.TooWarm);
+        (await farm.SeeAsync(s => s.OpenAlarms)).Should().ContainSingle().Which.Rule.Should().Be(Rule.TooWarm);
         await Sample.UntilAsync(() => farm.Channel.Taken.Count == 1);
     }
 

@@ -50,11 +50,11 @@ public class UnseenTests
     {
         await using var farm = await Farm.WithCellarAsync();
         await farm.GoAsync(22, 9);
-        (await farm.AskAsync(h => h.OpenAlarms)).Should().ContainSingle();
+        (await farm.SeeAsync(s => s.OpenAlarms)).Should().ContainSingle();
 
-        await farm.Pipeline.AskAsync((house, wall, mono) => house.SaveSensor("cellar/door", null, null, mono, wall));
+        await farm.Pipeline.AskAsync((house, wall, mono) => house.SaveSensor("cellar/door", null, null, mono, wall), TestContext.Current.CancellationToken);
 
-        (await farm.AskAsync(h => h.OpenAlarms)).Should().BeEmpty();
+        (await farm.SeeAsync(s => s.OpenAlarms)).Should().BeEmpty();
     }
 
     [Fact]

@@ -15,12 +15,12 @@ public class WatchTests
         await using var farm = await Farm.WithCellarAsync();
         await farm.SayAsync("rootcellar/cellar/door/temperature_c", "6");
         await farm.SayAsync("rootcellar/barn/north/temperature_c", "6");
-        (await farm.AskAsync(h => h.ViewSensors())).Select(s => $"{s.Key} in {s.Place ?? "none"}, named {s.NamedPlace}")
+        (await farm.SeeAsync(s => s.Sensors)).Select(s => $"{s.Key} in {s.Place ?? "none"}, named {s.NamedPlace}")
             .Should().Equal("barn/north in none, named barn", "cellar/door in cellar, named cellar");
         await farm.PlaceAsync("barn");
-        (await farm.AskAsync(h => h.ViewSensors()))[0].Place.Should().Be("barn");
+        (await farm.SeeAsync(s => s.Sensors))[0].Place.Should().Be("barn");
         await farm.RestartAsync(TimeSpan.Zero);
-        (await farm.AskAsync(h => h.ViewSensors())).Select(s => s.Place).Should().Equal("barn", "cellar");
+        (await farm.SeeAsync(s => s.Sensors)).Select(s => s.Place).Should().Equal("barn", "cellar");
     }
 
     [Fact]
@@ -58,11 +58,11 @@ public class WatchTests
     {
         await using var farm = await Farm.WithCellarAsync();
         await farm.GoAsync(22, Warm);
-        var before = await farm.AskAsync(h => h.OpenAlarms);
+        var before = await farm.SeeAsync(s => s.OpenAlarms);
         before.Should().ContainSingle();
         await farm.RestartAsync(TimeSpan.FromMinutes(1));
         await farm.GoAsync(30, Warm);
-        (await farm.AskAsync(h => h.OpenAlarms)).Select(a => a.Id).Should().Equal(before.Select(a => a.Id));
+        (await farm.SeeAsync(s => s.OpenAlarms)).Select(a => a.Id).Should().Equal(before.Select(a => a.Id));
         farm.Texts.Should().ContainSingle();
         await farm.GoAsync(17, Well);
         farm.Texts.Should().HaveCount(2);
@@ -79,13 +79,13 @@ public class WatchTests
         await farm.GoAsync(5, Warm);
         farm.Texts.Should().ContainSingle().Which.Should().Contain($"the clock jumped 5 h {(hours > 0 ? "ahead" : "back")}");
         await farm.GoAsync(7, Warm);
-        (await farm.AskAsync(h => h.OpenAlarms)).Select(a => a.Rule).Should().BeEquivalentTo([Rule.ClockStepped, Rule.TooWarm]);
+        (await farm.SeeAsync(s => s.OpenAlarms)).Select(a => a.Rule).Should().BeEquivalentTo([Rule.ClockStepped, Rule.TooWarm]);
 
         farm.Time.Offset = TimeSpan.Zero;
         await farm.GoAsync(5, Warm);
-        (await farm.AskAsync(h => h.OpenAlarms)).Should().Contain(a => a.Rule == Rule.TooWarm && a.Active);
+        (await farm.SeeAsync(s => s.OpenAlarms)).Should().Contain(a => a.Rule == Rule.TooWarm && a.Active);
         await farm.GoAsync(17, Well);
-        (await farm.AskAsync(h => h.OpenAlarms)).Should().Contain(a => a.Rule == Rule.TooWarm && !a.Active);
+        (await farm.SeeAsync(s => s.OpenAlarms)).Should().Contain(a => a.Rule == Rule.TooWarm && !a.Active);
     }
 
     [Theory]
@@ -99,7 +99,7 @@ public class WatchTests
         farm.Time.Offset = TimeSpan.FromHours(hours);
         await farm.GoAsync(1, Well, Own);
         await farm.GoAsync(10, Well + 1, Own);
-        (await farm.AskAsync(h => h.View("cellar")))!.Air!.TemperatureC.Should().Be(Well + 1);
+        (await farm.SeeAsync(s => s.Place("cellar")))!.Air!.TemperatureC.Should().Be(Well + 1);
     }
 
     [Fact]
@@ -115,6 +115,6 @@ public class WatchTests
 
         await farm.GoAsync(40, null);
         farm.Texts.Should().ContainSingle().Which.Should().StartWith("ROOTCELLAR: no sensor heard for");
-        (await farm.AskAsync(h => h.OpenAlarms)).Where(a => a.MutedBy is null).Should().ContainSingle().Which.Rule.Should().Be(Rule.AllSilent);
+        (await farm.SeeAsync(s => s.OpenAlarms)).Where(a => a.MutedBy is null).Should().ContainSingle().Which.Rule.Should().Be(Rule.AllSilent);
     }
 }

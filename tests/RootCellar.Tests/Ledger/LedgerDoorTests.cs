@@ -188,7 +188,7 @@ public class LedgerDoorTests
     public async Task A_place_nobody_set_up_is_asked_about()
     {
         await using var books = await Bookkeeping.WithTwoBinsAsync();
-        books.Door.KnownPlaces = () => Task.FromResult<IReadOnlyCollection<string>>(["curing", "cellar"]);
+        books.Door.KnownPlaces = () => ["curing", "cellar"];
         (await books.AskedAsync("""{"event":"moved","bin":"B1","place":"celar"}""")).Should().Contain("no place celar").And.Contain("Did you mean cellar?");
         await books.KeepAsync("""{"event":"moved","bin":"B1","place":"cellar"}""");
     }

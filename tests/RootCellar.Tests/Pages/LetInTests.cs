@@ -15,25 +15,25 @@ public sealed class LetInTests
         await using var site = await Site.OpenAsync(change: s => s.Mqtt.Listen = $"127.0.0.1:{port}");
         await using var radio = await Radio.OnAsync(port);
         await radio.SayAsync("rootcellar/cellar/door", $$"""{"temperature_c":6}""");
-        (await PlaceOfAsync(site, "cellar/door")).Should().Be("cellar");
+        PlaceOf(site, "cellar/door").Should().Be("cellar");
 
         (await site.SendAsync("/set-up?handler=Finish", await site.ReadAsync("/set-up"))).Status.Should().Be(HttpStatusCode.Found);
         await radio.SayAsync("rootcellar/cellar/corner", $$"""{"temperature_c":-8}""");
-        (await PlaceOfAsync(site, "cellar/corner")).Should().BeNull();
+        PlaceOf(site, "cellar/corner").Should().BeNull();
         await radio.SayAsync("rootcellar/cellar/door", $$"""{"temperature_c":6.1}""");
-        (await PlaceOfAsync(site, "cellar/door")).Should().Be("cellar", "who is in stays in");
+        PlaceOf(site, "cellar/door").Should().Be("cellar", "who is in stays in");
         (await site.WordsAsync("/")).Should().Contain("Sensors waiting to be let in: 1.");
 
         var page = await site.ReadAsync("/sensors");
         Site.Words(page).Should().Contain("Let in to Cellar").And.Contain("Put into Curing room");
         (await site.SendAsync("/sensors?handler=Put", page, ("key", "cellar/corner"), ("name", ""), ("place", "cellar"))).Status.Should().Be(HttpStatusCode.Found);
-        (await PlaceOfAsync(site, "cellar/corner")).Should().Be("cellar");
+        PlaceOf(site, "cellar/corner").Should().Be("cellar");
         (await site.WordsAsync("/")).Should().Contain("Coldest spot").And.NotContain("waiting to be let in");
 
         // Set-up taken up again, they come in by themselves as before.
         (await site.SendAsync("/set-up?handler=Reopen", await site.ReadAsync("/set-up"))).Status.Should().Be(HttpStatusCode.Found);
         await radio.SayAsync("rootcellar/curing/new", $$"""{"temperature_c":12}""");
-        (await PlaceOfAsync(site, "curing/new")).Should().Be("curing");
+        PlaceOf(site, "curing/new").Should().Be("curing");
     }
 
     [Fact]
@@ -45,10 +45,9 @@ public sealed class LetInTests
         await farm.SayAsync("rootcellar/cellar/x/temperature_c", "6");
         await farm.SayAsync("rootcellar/loft/y/temperature_c", "6");
         await farm.PlaceAsync("loft");
-        (await farm.AskAsync(h => h.ViewSensors())).Should().AllSatisfy(s => s.Place.Should().BeNull());
-        (await farm.AskAsync(h => h.View("cellar")))!.Sensors.Should().BeEmpty();
+        (await farm.SeeAsync(s => s.Sensors)).Should().AllSatisfy(s => s.Place.Should().BeNull());
+        (await farm.SeeAsync(s => s.Place("cellar")))!.Sensors.Should().BeEmpty();
     }
 
-    private static async Task<string?> PlaceOfAsync(Site site, string sensor) =>
-        (await site.Services.GetRequiredService<Pipeline>().AskAsync((h, _, _) => h.ViewSensors())).Single(s => s.Key == sensor).Place;
+    private static string? PlaceOf(Site site, string sensor) => site.Services.GetRequiredService<Pipeline>().Snapshot.Sensors.Single(s => s.Key == sensor).Place;
 }

@@ -57,7 +57,7 @@ public class QuestionWordsTests
     {
         var (code, before, json, words) = Cases[number];
         await using var books = await Bookkeeping.WithTwoBinsAsync();
-        books.Door.KnownPlaces = () => Task.FromResult<IReadOnlyCollection<string>>(["curing", "cellar"]);
+        books.Door.KnownPlaces = () => ["curing", "cellar"];
         if (before is not null) await books.KeepAsync(before);
         var asked = (await books.TakeAsync(json)).Should().BeOfType<LedgerAnswer.Asked>(json).Which.Questions[0];
         asked.Code.Should().Be(code);

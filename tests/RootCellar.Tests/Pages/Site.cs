@@ -67,11 +67,13 @@ internal sealed partial class Site : IAsyncDisposable
         await site.app.StartAsync(TestContext.Current.CancellationToken);
         foreach (var (id, name, purpose) in new[] { ("curing", "Curing room", Purpose.Curing), ("cellar", "Cellar", Purpose.Storage), ("yard", "Yard", Purpose.Outdoors) })
         {
-            await site.app.Services.GetRequiredService<Pipeline>().AskAsync((house, _, _) =>
-            {
-                house.SavePlace(new Place(id, name, purpose, null, ["potato"]));
-                return true;
-            });
+            await site.app.Services.GetRequiredService<Pipeline>().AskAsync(
+                (house, _, _) =>
+                {
+                    house.SavePlace(new Place(id, name, purpose, null, ["potato"]));
+                    return true;
+                },
+                TestContext.Current.CancellationToken);
         }
 
         var address = site.app.Services.GetRequiredService<IServer>().Features.Get<IServerAddressesFeature>()!.Addresses.First();

@@ -79,6 +79,7 @@ internal static class Sample
 internal sealed class HouseTime(DateTimeOffset start) : FakeTimeProvider(start)
 {
     private int armed;
+    private long looks;
 
     public TimeSpan Offset { get; set; }
 
@@ -86,7 +87,13 @@ internal sealed class HouseTime(DateTimeOffset start) : FakeTimeProvider(start)
 
     public override DateTimeOffset GetUtcNow() => base.GetUtcNow() + Offset;
 
-    public override long GetTimestamp() => base.GetUtcNow().Ticks;
+    /// <summary>What every look at the clock takes: a slow machine.</summary>
+    public TimeSpan PerLook { get; init; }
+
+    /// <summary>How often somebody looked at the clock.</summary>
+    public long Looks => Interlocked.Read(ref looks);
+
+    public override long GetTimestamp() => base.GetUtcNow().Ticks + (Interlocked.Increment(ref looks) * PerLook.Ticks);
 
     public override ITimer CreateTimer(TimerCallback callback, object? state, TimeSpan dueTime, TimeSpan period) =>
         new Counted(base.CreateTimer(callback, state, dueTime, period), () => Interlocked.Increment(ref armed));

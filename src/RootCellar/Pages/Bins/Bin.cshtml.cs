@@ -36,13 +36,13 @@ internal sealed class BinModel(LedgerDoor door, LotKeeper lots, Pipeline pipelin
 
     public bool Holds => Bin is { EmptiedAt: null };
 
-    public Task OnGetAsync(string bin, long? kept) => LoadAsync(bin, kept);
+    public void OnGet(string bin, long? kept) => Load(bin, kept);
 
-    private async Task LoadAsync(string bin, long? kept)
+    private void Load(string bin, long? kept)
     {
         var book = door.Book;
         Name = NameInAddress.Real(bin, book.Bins.ContainsKey);
-        Places = [.. await pipeline.AskAsync((h, _, _) => h.AllPlaces)];
+        Places = pipeline.Snapshot.AllPlaces;
         Bin = book.Bins.GetValueOrDefault(Name);
         Lot = Bin is null ? null : book.Lots[Bin.Lot];
         Estimate = Holds ? lots.Views.Bins.GetValueOrDefault(Name) : null;

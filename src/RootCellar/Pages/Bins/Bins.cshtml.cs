@@ -51,11 +51,11 @@ internal sealed class BinsModel(LedgerDoor door, LotKeeper lots, Pipeline pipeli
 
     public IReadOnlyList<(string Value, string Name)> OfLot { get; private set; } = [];
 
-    public async Task OnGetAsync(string? find, string? place, string? crop, string? lot, string? sort)
+    public void OnGet(string? find, string? place, string? crop, string? lot, string? sort)
     {
         Filter = new BinFilter(find, place, crop, lot, sort == "first");
         var book = door.Book;
-        Places = [.. await pipeline.AskAsync((h, _, _) => h.AllPlaces)];
+        Places = pipeline.Snapshot.AllPlaces;
         var bins = BinLine.Filled(book, lots.Views).ToList();
         All = bins.Count;
         AnyLot = book.Lots.Count > 0;

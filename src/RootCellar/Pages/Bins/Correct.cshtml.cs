@@ -24,7 +24,7 @@ internal sealed class CorrectModel(LedgerDoor door, Pipeline pipeline, Show show
     /// <summary>Why it has no form; null where it has one.</summary>
     public string? Not { get; private set; }
 
-    public async Task<IActionResult> OnGetAsync(long id, string? back)
+    public IActionResult OnGet(long id, string? back)
     {
         if (Door.Book.Find(id) is not { } standing) return NotFound();
         // A correction that counts is corrected where it shows: in the entry it is of.
@@ -32,7 +32,7 @@ internal sealed class CorrectModel(LedgerDoor door, Pipeline pipeline, Show show
         (Seen, Back) = (Door.Book.Entries[^1].Entry.Id, back);
         var what = LedgerSelection.Root(Door.Book, standing).Entry.Event;
         Form = Correcting.Form(what, Correcting.AsOf(Door.Book, standing, Seen), Words) with { Key = LogForm.NewKey() };
-        await LoadAsync(standing, what);
+        Load(standing, what);
         return Page();
     }
 
@@ -42,9 +42,9 @@ internal sealed class CorrectModel(LedgerDoor door, Pipeline pipeline, Show show
         (Seen, Back) = (seen, back);
         Form = form with { Key = string.IsNullOrWhiteSpace(form.Key) ? LogForm.NewKey() : form.Key };
         var what = LedgerSelection.Root(Door.Book, standing).Entry.Event;
-        await LoadAsync(standing, what);
+        Load(standing, what);
         if (Not is not null || Read(standing, what) is not { } entry) return Page();
-        var taken = await taking.TakeAsync(entry, Form.Key, User.Identity?.Name);
+        var taken = await taking.TakeAsync(entry, Form.Key, User.Identity?.Name, HttpContext.RequestAborted);
         if (taken.Kept is { } kept) return LocalRedirect(BackLink.To(Url, back, Door.Book, id, kept));
         (Question, Problem, OnlyKeep) = (taken.Question, taken.Problem, Form.Answer == "checked");
         if (taken.Later) Response.StatusCode = StatusCodes.Status503ServiceUnavailable;
@@ -71,9 +71,9 @@ internal sealed class CorrectModel(LedgerDoor door, Pipeline pipeline, Show show
         return entry;
     }
 
-    private async Task LoadAsync(Standing standing, string what)
+    private void Load(Standing standing, string what)
     {
-        await LoadAsync(what);
+        Load(what);
         Line = lines.Of(Door.Book, standing, Places, canUndo: true);
         Its = BackLink.Of(LedgerSelection.Root(Door.Book, standing));
         Not = standing.Void || LedgerSelection.Root(Door.Book, standing).Void ? Strings.CannotCorrectVoid : LogKinds.HasForm(what) ? null : Strings.CannotCorrect;

@@ -45,12 +45,11 @@ internal abstract class FormPage(LedgerDoor door, Pipeline pipeline, Show show) 
 
     protected Show Words => show;
 
-    protected async Task LoadAsync(string what)
+    protected void Load(string what)
     {
         What = what;
         var book = door.Book;
-        IReadOnlyList<Place> places = [.. await pipeline.AskAsync((h, _, _) => h.AllPlaces)];
-        Places = [.. places.Where(p => p.Purpose != Purpose.Outdoors).OrderBy(p => p.Purpose).ThenBy(p => p.Name, StringComparer.CurrentCulture)];
+        Places = [.. pipeline.Snapshot.AllPlaces.Where(p => p.Purpose != Purpose.Outdoors).OrderBy(p => p.Purpose).ThenBy(p => p.Name, StringComparer.CurrentCulture)];
         Bin = Form.Bin is { } bin ? book.Bins.GetValueOrDefault(bin.Trim()) : null;
         Lot = Bin is null ? null : book.Lots[Bin.Lot];
         Lots = [.. book.Lots.Values.OrderByDescending(l => l.Entries[^1])];

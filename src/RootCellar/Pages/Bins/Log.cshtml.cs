@@ -29,13 +29,13 @@ internal sealed class LogModel(LedgerDoor door, LotKeeper lots, Pipeline pipelin
 
     public int More { get; private set; }
 
-    public async Task<IActionResult> OnGetAsync(string? find, long? kept)
+    public IActionResult OnGet(string? find, long? kept)
     {
         Find = find;
         var book = door.Book;
         // Who types the whole name wants that bin, not a list with it.
         if (find?.Trim() is { Length: > 0 } name && book.AllBins.FirstOrDefault(b => string.Equals(b.Id, name, StringComparison.OrdinalIgnoreCase)) is { } exact) return LocalRedirect(BinLine.Address(exact.Id));
-        IReadOnlyList<Place> places = [.. await pipeline.AskAsync((h, _, _) => h.AllPlaces)];
+        IReadOnlyList<Place> places = pipeline.Snapshot.AllPlaces;
         var bins = BinLine.Filled(book, lots.Views).ToList();
         var fitting = bins.FindAll(b => b.Fits(find, EntryWords.PlaceName(b.Bin.Place, places)));
         // Work goes on where it was: the bins last touched stand first.

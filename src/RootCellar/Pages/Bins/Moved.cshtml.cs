@@ -55,10 +55,10 @@ internal sealed class MovedModel(LedgerDoor door, LotKeeper lots, Pipeline pipel
     /// <param name="bin">One bin: its own form. None, or several: a list to tick.</param>
     /// <param name="lot">Ticks the bins of this lot.</param>
     /// <param name="from">And only those that stand here.</param>
-    public async Task<IActionResult> OnGetAsync(string[] bin, string? lot, string? from, long? kept, int count)
+    public IActionResult OnGet(string[] bin, string? lot, string? from, long? kept, int count)
     {
         Form = new LogForm { Key = LogForm.NewKey() };
-        await PlacesAsync();
+        Places = pipeline.Snapshot.AllPlaces;
         var book = door.Book;
         if (kept is { } first) SayDone(book, first, count);
         if (bin.Length == 1)
@@ -78,7 +78,7 @@ internal sealed class MovedModel(LedgerDoor door, LotKeeper lots, Pipeline pipel
     public async Task<IActionResult> OnPostAsync(string[] bin, bool several, LogForm form)
     {
         Form = form with { Key = string.IsNullOrWhiteSpace(form.Key) ? LogForm.NewKey() : form.Key };
-        await PlacesAsync();
+        Places = pipeline.Snapshot.AllPlaces;
         string[] names = [.. bin.Select(b => b.Trim()).Where(b => b.Length > 0).Distinct(StringComparer.Ordinal)];
         var entries = new List<NewEntry>();
         if (names.Length == 0) Problem = Strings.NoBinTicked;
@@ -93,7 +93,7 @@ internal sealed class MovedModel(LedgerDoor door, LotKeeper lots, Pipeline pipel
 
         if (Problem is null)
         {
-            var taken = await taking.TakeAllAsync(entries, Form.Key, User.Identity?.Name);
+            var taken = await taking.TakeAllAsync(entries, Form.Key, User.Identity?.Name, HttpContext.RequestAborted);
             if (taken.Kept is { } kept) return LocalRedirect(several ? $"/log/moved?kept={kept}&count={entries.Count}" : $"{BinLine.Address(names[0])}?kept={kept}");
             (Question, Problem, OnlyKeep) = (taken.Question, taken.Problem, Form.Answer == "checked");
             if (taken.Later) Response.StatusCode = StatusCodes.Status503ServiceUnavailable;
@@ -107,19 +107,17 @@ internal sealed class MovedModel(LedgerDoor door, LotKeeper lots, Pipeline pipel
     /// <summary>Takes a move of several back, in one go as well.</summary>
     public async Task<IActionResult> OnPostUndoAsync(long first, int count, LogForm form)
     {
-        await PlacesAsync();
+        Places = pipeline.Snapshot.AllPlaces;
         SayDone(door.Book, first, count);
         var ids = DoneEntries.Where(e => e.Entry.Event == "moved").Select(e => e.Entry.Id).ToList();
         if (ids.Count == 0) return NotFound();
-        var taken = await taking.CorrectAsync(ids, new JsonObject { ["void"] = true }, form, User.Identity?.Name);
+        var taken = await taking.CorrectAsync(ids, new JsonObject { ["void"] = true }, form, User.Identity?.Name, HttpContext.RequestAborted);
         if (taken.Kept is { } kept) return LocalRedirect($"/log/moved?kept={kept}&count={ids.Count}");
         // Taken back by an earlier tap, or something hangs on it: each bin's page has its own undo.
         (Problem, Form) = (taken.Question ?? taken.Problem, new LogForm { Key = LogForm.NewKey() });
         Load(door.Book, [], several: true);
         return Page();
     }
-
-    private async Task PlacesAsync() => Places = [.. await pipeline.AskAsync((h, _, _) => h.AllPlaces)];
 
     private void Load(Book book, IReadOnlyList<string> names, bool several = false)
     {

@@ -12,18 +12,20 @@ internal sealed record Taken(long? Kept, string? Question, string? Problem, bool
 /// <summary>Brings what a form says to the door of the ledger, and its answer back in the words of the pages.</summary>
 internal sealed class Taking(LedgerDoor door, QuestionWords words, Pipeline pipeline, Show show)
 {
-    public Task<Taken> TakeAsync(NewEntry entry, string? key, string? by) => TakeAllAsync([entry], key, by);
+    public Task<Taken> TakeAsync(NewEntry entry, string? key, string? by, CancellationToken cancellationToken) => TakeAllAsync([entry], key, by, cancellationToken);
 
     /// <summary>Several entries under one key: all of them or none.</summary>
-    public async Task<Taken> TakeAllAsync(IReadOnlyList<NewEntry> entries, string? key, string? by)
+    /// <param name="cancellationToken">Ends the waiting alone: what was sent is written, or not, as it would have been.</param>
+    public async Task<Taken> TakeAllAsync(IReadOnlyList<NewEntry> entries, string? key, string? by, CancellationToken cancellationToken)
     {
         try
         {
-            return await door.TakeAsync(entries, string.IsNullOrWhiteSpace(key) ? null : key.Trim(), by ?? Strings.TheHousehold) switch
+            var answer = door.TakeAsync(entries, string.IsNullOrWhiteSpace(key) ? null : key.Trim(), by ?? Strings.TheHousehold);
+            return await answer.WaitAsync(cancellationToken) switch
             {
                 LedgerAnswer.Kept kept => new Taken(kept.Entries[0].Id, null, null),
                 LedgerAnswer.Repeated repeated => new Taken(repeated.Entries[0].Id, null, null),
-                LedgerAnswer.Asked asked => new Taken(null, words.Of(asked.Questions[0].Asked, [.. await pipeline.AskAsync((h, _, _) => h.AllPlaces)]), null),
+                LedgerAnswer.Asked asked => new Taken(null, words.Of(asked.Questions[0].Asked, pipeline.Snapshot.AllPlaces), null),
                 LedgerAnswer.Wrong wrong => new Taken(null, null, words.Of(wrong.Refused, [])),
                 LedgerAnswer.KeyTaken => new Taken(null, null, Strings.WrittenAlready),
                 var other => throw new InvalidOperationException($"An answer nobody shows: {other}"),
@@ -36,13 +38,15 @@ internal sealed class Taking(LedgerDoor door, QuestionWords words, Pipeline pipe
     }
 
     /// <summary>Takes an entry back: a correction, the first stays in the book.</summary>
-    public Task<Taken> UndoAsync(long id, LogForm form, string? by) => CorrectAsync([id], new JsonObject { ["void"] = true }, form, by);
+    public Task<Taken> UndoAsync(long id, LogForm form, string? by, CancellationToken cancellationToken) =>
+        CorrectAsync([id], new JsonObject { ["void"] = true }, form, by, cancellationToken);
 
     /// <summary>An entry that was to be checked is right as it is.</summary>
-    public Task<Taken> CheckedAsync(long id, LogForm form, string? by) => CorrectAsync([id], new JsonObject { ["checked"] = true }, form, by);
+    public Task<Taken> CheckedAsync(long id, LogForm form, string? by, CancellationToken cancellationToken) =>
+        CorrectAsync([id], new JsonObject { ["checked"] = true }, form, by, cancellationToken);
 
     /// <summary>Corrects entries, all in the same way and in one go.</summary>
-    public async Task<Taken> CorrectAsync(IReadOnlyList<long> ids, JsonObject fields, LogForm form, string? by)
+    public async Task<Taken> CorrectAsync(IReadOnlyList<long> ids, JsonObject fields, LogForm form, string? by, CancellationToken cancellationToken)
     {
         var reader = new FormReader(form, show);
         var entries = new List<NewEntry>();
@@ -55,6 +59,6 @@ internal sealed class Taking(LedgerDoor door, QuestionWords words, Pipeline pipe
             entries.Add(entry);
         }
 
-        return await TakeAllAsync(entries, form.Key, by);
+        return await TakeAllAsync(entries, form.Key, by, cancellationToken);
     }
 }

@@ -24,23 +24,23 @@ internal sealed class ToCheckModel(LedgerDoor door, Pipeline pipeline, Taking ta
 
     public string? Problem { get; private set; }
 
-    public Task OnGetAsync(long? kept) => LoadAsync(kept);
+    public void OnGet(long? kept) => Load(kept);
 
     public async Task<IActionResult> OnPostAsync(long id, LogForm form)
     {
         if (door.Book.Find(id) is null) return NotFound();
-        var taken = await taking.CheckedAsync(id, form, User.Identity?.Name);
+        var taken = await taking.CheckedAsync(id, form, User.Identity?.Name, HttpContext.RequestAborted);
         if (taken.Kept is { } kept) return LocalRedirect($"/log/to-check?kept={kept}");
         Problem = taken.Problem ?? Strings.CannotBeRight.With(taken.Question);
         if (taken.Later) Response.StatusCode = StatusCodes.Status503ServiceUnavailable;
-        await LoadAsync(null);
+        Load(null);
         return Page();
     }
 
-    private async Task LoadAsync(long? kept)
+    private void Load(long? kept)
     {
         var book = door.Book;
-        IReadOnlyList<Place> places = [.. await pipeline.AskAsync((h, _, _) => h.AllPlaces)];
+        IReadOnlyList<Place> places = pipeline.Snapshot.AllPlaces;
         var all = EntryLines.ToCheck(book).ToList();
         Lines = [.. all.Take(Shown).Select(s => (lines.Of(book, s, places, canUndo: true), s.Counts || (s.Entry.Question is not null && s.Question == s.Entry.Question)))];
         More = all.Count - Lines.Count;

@@ -20,27 +20,27 @@ internal sealed class UndoModel(LedgerDoor door, Pipeline pipeline, Taking takin
 
     public bool OnlyKeep { get; private set; }
 
-    public async Task<IActionResult> OnGetAsync(long id, string? back)
+    public IActionResult OnGet(long id, string? back)
     {
         (Form, Back) = (new LogForm { Key = LogForm.NewKey() }, back);
-        return await LoadAsync(id) ? Page() : NotFound();
+        return Load(id) ? Page() : NotFound();
     }
 
     public async Task<IActionResult> OnPostAsync(long id, LogForm form, string? back)
     {
         (Form, Back) = (form, back);
-        if (!await LoadAsync(id)) return NotFound();
-        var taken = await taking.UndoAsync(id, form, User.Identity?.Name);
+        if (!Load(id)) return NotFound();
+        var taken = await taking.UndoAsync(id, form, User.Identity?.Name, HttpContext.RequestAborted);
         if (taken.Kept is { } kept) return LocalRedirect(BackLink.To(Url, back, door.Book, id, kept));
         (Question, Problem, OnlyKeep) = (taken.Question, taken.Problem, form.Answer == "checked");
         if (taken.Later) Response.StatusCode = StatusCodes.Status503ServiceUnavailable;
         return Page();
     }
 
-    private async Task<bool> LoadAsync(long id)
+    private bool Load(long id)
     {
         if (door.Book.Find(id) is not { } standing) return false;
-        IReadOnlyList<Place> places = [.. await pipeline.AskAsync((h, _, _) => h.AllPlaces)];
+        IReadOnlyList<Place> places = pipeline.Snapshot.AllPlaces;
         Line = lines.Of(door.Book, standing, places, canUndo: true);
         return true;
     }

@@ -14,11 +14,11 @@ internal sealed class WriteModel(LedgerDoor door, Pipeline pipeline, Show show, 
 
     public static IReadOnlyList<Crop> Crops => SetUpModel.AllCrops;
 
-    public async Task<IActionResult> OnGetAsync(string what, string? bin, string? lot, string? place, string? order, string? back, long? kept, string? row, string? when)
+    public IActionResult OnGet(string what, string? bin, string? lot, string? place, string? order, string? back, long? kept, string? row, string? when)
     {
         if (!LogKinds.IsKnown(what)) return NotFound();
         Form = new LogForm { Key = LogForm.NewKey(), Bin = bin, Lot = lot, Place = place, Order = order, Back = back, When = when };
-        await LoadAsync(what);
+        Load(what);
         if (what == "dug") Form = Form with { Lot = FreeLot(), Crop = Lots.Count > 0 ? Lots[0].Crop : "potato", DugOn = Date(Words.Today) };
         if (what == "dug" && row is not null) Form = Rows.RowForm.Dig(Door.Book, row, Words.Today, Form);
         if (what == "filled" && Form.Lot is null && Lots.Count > 0) Form = Form with { Lot = Lots[0].Id };
@@ -33,7 +33,7 @@ internal sealed class WriteModel(LedgerDoor door, Pipeline pipeline, Show show, 
     {
         if (!LogKinds.IsKnown(what)) return NotFound();
         Form = form with { Key = string.IsNullOrWhiteSpace(form.Key) ? LogForm.NewKey() : form.Key };
-        await LoadAsync(what);
+        Load(what);
         var reader = new FormReader(Form, Words);
         if (reader.Read(what, Bin, Door.Now) is not { } entry)
         {
@@ -41,7 +41,7 @@ internal sealed class WriteModel(LedgerDoor door, Pipeline pipeline, Show show, 
             return Page();
         }
 
-        var taken = await taking.TakeAsync(entry, Form.Key, User.Identity?.Name);
+        var taken = await taking.TakeAsync(entry, Form.Key, User.Identity?.Name, HttpContext.RequestAborted);
         if (taken.Kept is { } kept) return LocalRedirect(Next(what, kept));
         (Question, Problem, OnlyKeep) = (taken.Question, taken.Problem, Form.Answer == "checked");
         if (taken.Later) Response.StatusCode = StatusCodes.Status503ServiceUnavailable;

@@ -60,7 +60,7 @@ internal sealed class LotModel(LedgerDoor door, LotKeeper keeper, LotCharts char
 
     public static string Heading(LotView lot) => Strings.LotHeading.With(NameRules.Seen(lot.Id));
 
-    public async Task OnGetAsync(string lot, string? range, string? from, string? to, string? bin)
+    public void OnGet(string lot, string? range, string? from, string? to, string? bin)
     {
         var book = door.Book;
         Name = NameInAddress.Real(lot, book.Lots.ContainsKey);
@@ -72,7 +72,7 @@ internal sealed class LotModel(LedgerDoor door, LotKeeper keeper, LotCharts char
 
         Lot = found;
         var estimates = keeper.Views;
-        var views = await pipeline.AskAsync((h, _, _) => h.ViewPlaces());
+        var views = pipeline.Snapshot.Places;
         Places = [.. views.Select(v => v.Place)];
         Estimate = estimates.Lots.GetValueOrDefault(Name);
         Why = WhyNot(estimates.Unfollowed.GetValueOrDefault(Name), found);

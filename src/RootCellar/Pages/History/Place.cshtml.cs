@@ -22,10 +22,10 @@ internal sealed class PlaceModel(Pipeline pipeline, PlaceCards cards, PlaceChart
 
     public static string Address(string place) => "/places/" + Uri.EscapeDataString(place);
 
-    public async Task OnGetAsync(string place, string? range, string? from, string? to)
+    public void OnGet(string place, string? range, string? from, string? to)
     {
         Name = place.Replace("%2F", "/", StringComparison.OrdinalIgnoreCase);
-        if (await pipeline.AskAsync((h, _, _) => h.View(Name)) is not { } view)
+        if (pipeline.Snapshot.Place(Name) is not { } view)
         {
             Response.StatusCode = StatusCodes.Status404NotFound;
             return;

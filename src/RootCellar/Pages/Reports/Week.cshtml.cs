@@ -21,7 +21,7 @@ internal sealed class WeekModel(ReportDesk desk) : PageModel
         Asked = week ?? "";
         Last = desk.LastWhole.Name;
         var shown = string.IsNullOrEmpty(week) ? desk.LastWhole : Week.Named(week, desk.Zone);
-        if (shown is null || await desk.OfAsync(shown) is not { } made)
+        if (shown is null || await desk.OfAsync(shown).WaitAsync(HttpContext.RequestAborted) is not { } made)
         {
             Response.StatusCode = StatusCodes.Status404NotFound;
             return;

@@ -24,15 +24,15 @@ internal sealed class RowModel(LedgerDoor door, Pipeline pipeline, EntryLines li
     /// <summary>What has just been written down.</summary>
     public EntryLine? Kept { get; private set; }
 
-    public Task OnGetAsync(string row, long? kept) => LoadAsync(row, kept);
+    public void OnGet(string row, long? kept) => Load(row, kept);
 
     private static bool Names(JsonElement fields, string row) => fields.TryGetProperty("row", out var its) && its.ValueKind == JsonValueKind.String && its.GetString()?.Trim() == row;
 
-    private async Task LoadAsync(string row, long? kept)
+    private void Load(string row, long? kept)
     {
         var book = door.Book;
         Name = NameInAddress.Real(row, name => book.Row(name) is not null);
-        IReadOnlyList<Place> places = [.. await pipeline.AskAsync((h, _, _) => h.AllPlaces)];
+        IReadOnlyList<Place> places = pipeline.Snapshot.AllPlaces;
         Plantings = [.. book.Rows.Where(r => r.Row == Name).Reverse().Select(r => RowPlan.Of(r, show.Today))];
         var all = book.Entries
             .Where(s => LedgerSelection.Root(book, s) is var root && (Names(root.Fields, Name) || Names(root.Entry.Body, Name)))

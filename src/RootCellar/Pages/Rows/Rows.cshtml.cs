@@ -23,7 +23,7 @@ internal sealed class RowsModel(LedgerDoor door, Outside outside, Show show) : P
     /// <summary>Null while nothing is in the ground.</summary>
     public OutsideNow? Outside { get; private set; }
 
-    public async Task OnGetAsync()
+    public void OnGet()
     {
         var plans = door.Book.Rows.Select(r => RowPlan.Of(r, show.Today)).ToList();
         Growing = [.. plans
@@ -35,6 +35,6 @@ internal sealed class RowsModel(LedgerDoor door, Outside outside, Show show) : P
         Dug = [.. dug.Take(Shown)];
         Older = dug.Count - Dug.Count;
         Last = plans.MaxBy(p => p.Row.Entry)?.Row.Row;
-        if (Growing.Count > 0) Outside = await outside.NowAsync();
+        if (Growing.Count > 0) Outside = outside.Now();
     }
 }

@@ -14,9 +14,9 @@ internal sealed class WriteRowModel(LedgerDoor door, Pipeline pipeline, Show sho
 
     public static IReadOnlyList<string> Maturities { get; } = ["early", "mid", "late"];
 
-    public async Task<IActionResult> OnGetAsync(string what, string? row, string? like)
+    public IActionResult OnGet(string what, string? row, string? like)
     {
-        await OpenAsync(what);
+        Open(what);
         Form = what == "row-planted" ? RowForm.Plant(Door.Book, like, Words.Today) : new LogForm { Key = LogForm.NewKey(), Row = row };
         // Without a row in the ground no vines can die.
         return what == "vines-dead" && row is null && Rows.Count == 0 ? Redirect("/rows") : Page();
@@ -25,7 +25,7 @@ internal sealed class WriteRowModel(LedgerDoor door, Pipeline pipeline, Show sho
     public async Task<IActionResult> OnPostAsync(string what, LogForm form)
     {
         Form = form with { Key = string.IsNullOrWhiteSpace(form.Key) ? LogForm.NewKey() : form.Key };
-        await OpenAsync(what);
+        Open(what);
         var reader = new FormReader(Form, Words);
         if (reader.Read(what, bin: null, Door.Now) is not { } entry)
         {
@@ -33,7 +33,7 @@ internal sealed class WriteRowModel(LedgerDoor door, Pipeline pipeline, Show sho
             return Page();
         }
 
-        var taken = await taking.TakeAsync(entry, Form.Key, User.Identity?.Name);
+        var taken = await taking.TakeAsync(entry, Form.Key, User.Identity?.Name, HttpContext.RequestAborted);
         if (taken.Kept is { } kept) return LocalRedirect($"{RowWords.Address(Form.Row!.Trim())}?kept={kept}");
         (Question, Problem, OnlyKeep) = (taken.Question, taken.Problem, Form.Answer == "checked");
         if (taken.Later) Response.StatusCode = StatusCodes.Status503ServiceUnavailable;
@@ -41,9 +41,9 @@ internal sealed class WriteRowModel(LedgerDoor door, Pipeline pipeline, Show sho
         return Page();
     }
 
-    private async Task OpenAsync(string what)
+    private void Open(string what)
     {
-        await LoadAsync(what);
+        Load(what);
         Rows = [.. Door.Book.Rows.Where(r => !r.Ended && r.VinesDeadOn is null).OrderBy(r => r.Row, Counting.Instance)];
     }
 }

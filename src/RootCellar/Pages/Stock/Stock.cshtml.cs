@@ -44,7 +44,7 @@ internal sealed class StockModel(LedgerDoor door, LotKeeper lots, StockNow stock
 
     public bool OnlyKeep { get; private set; }
 
-    public async Task OnGetAsync(string? on, long? kept) => await LoadAsync(on, kept);
+    public void OnGet(string? on, long? kept) => Load(on, kept);
 
     /// <summary>Calls a promise off: what has gone out under it stays sold, the rest is promised no more.</summary>
     public async Task<IActionResult> OnPostCallOffAsync(long id, LogForm form)
@@ -52,15 +52,15 @@ internal sealed class StockModel(LedgerDoor door, LotKeeper lots, StockNow stock
         if (door.Book.Find(id)?.Entry.Event != "promised") return NotFound();
         var gone = door.Book.Orders.FirstOrDefault(o => o.Entry == id)?.GoneGrams ?? 0;
         var fields = gone > 0 ? new JsonObject { ["weightKg"] = gone / 1000.0 } : new JsonObject { ["void"] = true };
-        var taken = await taking.CorrectAsync([id], fields, form, User.Identity?.Name);
+        var taken = await taking.CorrectAsync([id], fields, form, User.Identity?.Name, HttpContext.RequestAborted);
         if (taken.Kept is { } kept) return LocalRedirect($"/stock?kept={kept}");
         (Question, Problem, Asked, AskedId, OnlyKeep) = (taken.Question, taken.Problem, form, id, form.Answer == "checked");
         if (taken.Later) Response.StatusCode = StatusCodes.Status503ServiceUnavailable;
-        await LoadAsync(null, null);
+        Load(null, null);
         return Page();
     }
 
-    private async Task LoadAsync(string? on, long? kept)
+    private void Load(string? on, long? kept)
     {
         var today = show.Today;
         On = today;
@@ -77,7 +77,7 @@ internal sealed class StockModel(LedgerDoor door, LotKeeper lots, StockNow stock
             .. new[] { (today, Strings.Today), (today.AddDays(7), Strings.InAWeek), (today.AddDays(30), Strings.In30Days), (nextMonth, Strings.EndOf.With(nextMonth.ToString("MMMM", CultureInfo.CurrentCulture))), (today.AddDays(90), Strings.In90Days) },
         ];
         var (book, views) = (door.Book, lots.Views);
-        IReadOnlyList<Place> places = [.. await pipeline.AskAsync((h, _, _) => h.AllPlaces)];
+        IReadOnlyList<Place> places = pipeline.Snapshot.AllPlaces;
         Crops = StockTable.Of(stock.On(On), show);
         NotFollowed = book.AllBins.Count(b => b.EmptiedAt is null && b.Grams > 0 && !views.Bins.ContainsKey(b.Id));
         Open = [.. stock.Promises.Select(p => PromiseCard.Of(p, book, places, show))];
