@@ -33,6 +33,7 @@ internal sealed partial class House(Settings settings, Store store, Teller telle
     private readonly Dictionary<string, int> forgotten = new(StringComparer.Ordinal);
     private readonly BandsInForce bandsInForce = new(CropLookup.Find, settings.Watch);
     private readonly Watchman watchman = new(settings.Watch);
+    private readonly JudgementWords judgementWords = settings.Household.Judgement();
     private IReadOnlyDictionary<string, IReadOnlyList<string>> cropsOfBins = new Dictionary<string, IReadOnlyList<string>>(StringComparer.Ordinal);
     private List<Change> changes = [];
     private DateTimeOffset lastWall;
@@ -134,7 +135,11 @@ internal sealed partial class House(Settings settings, Store store, Teller telle
         if (wall >= nextSample)
         {
             nextSample = Next(wall);
-            foreach (var place in places.Values) Sample(place.Air);
+            foreach (var place in places.Values)
+            {
+                Sample(place.Air);
+                Advise(place);
+            }
         }
     }
 
@@ -282,8 +287,15 @@ internal sealed partial class House(Settings settings, Store store, Teller telle
         var topic = $"{Announcements.Root}alarms/{alarm.Id}";
         if (alarm.State == AlarmState.Normal) announcements.TakeAway(topic);
         else announcements.Say(topic, AlarmShape.Of(alarm));
+        if (place is not null) Advise(place);
         // A changed judgement is a moment worth having in the history.
         if (change.Before?.Active != alarm.Active) Sample(place?.Air);
+    }
+
+    private void Advise(PlaceState place)
+    {
+        if (place.Place.Purpose == Purpose.Outdoors) return;
+        announcements.Say($"{Announcements.Root}{place.Place.Id}/advice", AdviceShape.Of(Judgement(place), judgementWords, null, lastWall));
     }
 
     private PlaceAir? OutdoorAir() => places.Values.FirstOrDefault(p => p.Place.Purpose == Purpose.Outdoors)?.Air;

@@ -29,7 +29,7 @@ internal static class PagesWiring
             o.Cookie.SameSite = SameSiteMode.Lax;
         });
         services.AddSingleton<Show>().AddSingleton<AlarmWords>().AddSingleton<Troubles>().AddSingleton<PlaceCards>();
-        services.AddSingleton<EntryWords>().AddSingleton<Taking>().AddSingleton<QuestionWords>().AddSingleton<AdviceWords>().AddSingleton<EntryLines>().AddSingleton<ToDo>();
+        services.AddSingleton<EntryWords>().AddSingleton<Taking>().AddSingleton<QuestionWords>().AddSingleton<AdviceWords>().AddSingleton<EntryLines>().AddSingleton<ToDo>().AddSingleton<AdviceHere>();
         services.AddSingleton<RowWords>().AddSingleton<Outside>();
         services.AddSingleton<PlaceCharts>().AddSingleton<LotCharts>().AddHostedService<HistoryReady>();
     }

@@ -22,6 +22,7 @@ internal sealed record PlaceCard(
     string Verdict,
     RoomCard? Room,
     IReadOnlyList<AlarmCard> Alarms,
+    IReadOnlyList<ToDoLine> Jobs,
     IReadOnlyList<Figure> Figures,
     string Heard,
     IReadOnlyList<TrendView> Trends);
@@ -34,13 +35,14 @@ internal sealed class PlaceCards(Show show, Store store, AlarmWords words, Setti
     public static readonly TimeSpan TrendSpan = TimeSpan.FromHours(48);
 
     /// <summary>Without the trends, where better charts stand beside it.</summary>
-    public PlaceCard Short(PlaceView view) => Of(view, trends: false);
+    public PlaceCard Short(PlaceView view, ToDoList toDo) => Of(view, toDo, trends: false);
 
-    public PlaceCard Of(PlaceView view) => Of(view, trends: true);
+    public PlaceCard Of(PlaceView view, ToDoList toDo) => Of(view, toDo, trends: true);
 
-    private PlaceCard Of(PlaceView view, bool trends)
+    private PlaceCard Of(PlaceView view, ToDoList toDo, bool trends)
     {
-        var (level, mark, verdict) = Verdict(view);
+        IReadOnlyList<ToDoLine> jobs = [.. toDo.Lines.Where(l => l.Place == view.Place.Id && l.Bins.Count > 0)];
+        var (level, mark, verdict) = Verdict(view, jobs.Count);
         return new PlaceCard(
             view,
             level,
@@ -48,12 +50,13 @@ internal sealed class PlaceCards(Show show, Store store, AlarmWords words, Setti
             verdict,
             words.Room(view, "/#place-" + view.Place.Id),
             words.Others(view, "/#place-" + view.Place.Id),
+            jobs,
             [.. Figures(view)],
             Heard(view),
             trends ? Trends(view) : []);
     }
 
-    private (string Level, string Mark, string Verdict) Verdict(PlaceView view)
+    private (string Level, string Mark, string Verdict) Verdict(PlaceView view, int jobs)
     {
         var raised = view.Alarms.Count(a => a is { State: AlarmState.Unacknowledged });
         if (raised > 0) return ("raised", "!", Strings.VerdictRaised.With(raised));
@@ -70,7 +73,7 @@ internal sealed class PlaceCards(Show show, Store store, AlarmWords words, Setti
 
         // Over, but nobody has said that they saw it.
         if (view.Alarms.Any(a => a.State == AlarmState.ReturnedUnacknowledged)) return ("well", "✓", Strings.VerdictWellAgain);
-        return ("well", "✓", Strings.VerdictWell);
+        return ("well", "✓", jobs == 0 ? Strings.VerdictWell : Strings.VerdictAirRight.With(jobs));
     }
 
     private IEnumerable<Figure> Figures(PlaceView view)
