@@ -88,6 +88,7 @@ internal sealed partial class House
         places.Remove(id);
         bands.Remove(id);
         announcements.TakeAway($"{Announcements.Root}{id}/air");
+        announcements.TakeAway($"{Announcements.Root}{id}/advice");
         copyDue = true;
         changes.Add(new Change($"place {id}", c => PlaceRows.Remove(c, id), MustStand: true));
         return true;

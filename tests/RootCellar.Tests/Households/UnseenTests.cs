@@ -13,7 +13,7 @@ public class UnseenTests
             await farm.GoAsync(1, null);
         }
 
-        farm.Texts.Should().ContainSingle().Which.Should().StartWith("URGENT CELLAR CO2 9,000 ppm").And.Contain("Not a safety instrument");
+        farm.Texts.Should().ContainSingle().Which.Should().StartWith("URGENT CELLAR CO2 9,000 ppm").And.Contain("Not a safety gauge");
     }
 
     [Fact]
