@@ -20,6 +20,9 @@ internal static class Advising
     /// <summary>Sprouting is soon within so many days (assumed).</summary>
     public const int SproutingDays = 28;
 
+    /// <summary>Potatoes with longer sprouts are not spoken of as food any more, mm: about an inch (common practice, from memory).</summary>
+    public const double LongestSproutMm = 25;
+
     /// <summary>Hours without readings that are spoken of (assumed).</summary>
     public const double DarkRunHours = 6;
 
@@ -120,6 +123,15 @@ internal static class Advising
     private static BinAdvice? Sprouting(in LotState state, BinEstimate estimate, DateTimeOffset now, HouseholdCalendar calendar)
     {
         if (estimate.RestUsed is null) return null;
+        if (estimate.TooLongSprouted)
+        {
+            return new BinAdvice(
+                Urgency.Soon, "long-sprouts", "Its sprouts are likely longer than 25 mm (an inch): keep it for seed, or throw it out. Sprouted potatoes hold poisons that cooking does not take out.")
+            {
+                Says = AdviceSays.LongSprouts,
+            };
+        }
+
         if (state.SproutedShare >= 0.5)
             return new BinAdvice(Urgency.Soon, "sprouting", $"More than half of it is likely to have sprouts of 5 mm: use it first, rub them off, or keep it for seed.") { Says = AdviceSays.Sprouted };
         if (state.RestUsed >= 1) return new BinAdvice(Urgency.Soon, "sprouting", "Its rest is over and sprouts are growing: use it before the others, or keep it colder.") { Says = AdviceSays.Sprouting };

@@ -51,6 +51,7 @@ internal enum AdviceSays
     Light,
     Move,
     DryAir,
+    LongSprouts,
     Sprouted,
     Sprouting,
     WillPeep,
@@ -118,6 +119,9 @@ internal sealed record BinEstimate(
 
     /// <summary>Whether it stands in a room for curing.</summary>
     public required bool InCuring { get; init; }
+
+    /// <summary>Its sprouts are likely longer than those of a potato that is still spoken of as food.</summary>
+    public bool TooLongSprouted => Crop == "potato" && SproutMm > Advising.LongestSproutMm;
 
     /// <summary>Whether healing is far enough to move it; true for a crop that is not cured.</summary>
     public bool FitNow => !Cured || Stage >= HealingStage.Adequate;

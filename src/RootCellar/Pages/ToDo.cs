@@ -64,7 +64,7 @@ internal sealed class ToDo(LedgerDoor door, LotKeeper lots, StockNow stock, Advi
         if (wrong.Count == 0 && !book.AllBins.Any(b => b.EmptiedAt is null) && stock.Promises.Count == 0) return ToDoList.Nothing;
         return new ToDoList(
             [.. wrong, .. Urgent(views, places), .. Moves(views, places), .. Apart(views, places), .. Promised(), .. Weighing(book, views, places)],
-            [.. views.UseFirst.Where(b => b.IfLeft.WorstKg >= WorthSaying * b.Kg.Value).Take(UseFirst).Select(b => First(b, places))],
+            [.. views.UseFirst.Where(b => !b.TooLongSprouted && b.IfLeft.WorstKg >= WorthSaying * b.Kg.Value).Take(UseFirst).Select(b => First(b, places))],
             Empty: false);
     }
 

@@ -51,7 +51,7 @@ internal sealed class JobWords(ReportWords words, WeekFigures week)
         JobKind.DryTheSensor => new(
             $"Dry {ReportWords.Line(job.Detail ?? "", 200)}{In(job)}, then check it over salt.",
             $"It has read damp to the top for two days, which is a wet sensor more often than wet air; {About(job)} stand where it measures. Feel the produce for water meanwhile.", null),
-        JobKind.UseFirst => new($"Use {Bins(job)}{In(job)} before the others.", job.When is { } peeping && peeping > week.UpTo ? $"Sprouts show about {words.Day(peeping)}." : "Its rest is over and sprouts grow.", null),
+        JobKind.UseFirst => new($"Use {Bins(job)}{In(job)} before the others.", job.When is { } peeping && peeping > week.UpTo ? $"Sprouts show about {words.Day(peeping)}." : "Its rest is over and sprouts grow.", Strings.SproutCaution),
         _ => new(
             $"Weigh bin {Bins(job)}: it should come to about {words.Kg(week.WeighIn?.ExpectedKg ?? 0, (week.WeighIn?.WidthKg ?? 0) / 4)} net.",
             $"No other weighing teaches more: what is not known of lot {ReportWords.Line(job.Detail ?? "")} falls from {Width(week.WeighIn?.WidthKg)} to {Width(week.WeighIn?.AfterKg)}.", null),

@@ -26,6 +26,7 @@ internal sealed class AdviceWords(Show show)
             AdviceSays.Move => (show.Fahrenheit ? Strings.AdviceMoveF : Strings.AdviceMoveC).With(show.TemperatureRange(crop!.Storage.TemperatureLowC, crop.Storage.TemperatureHighC)),
             AdviceSays.DryAir => Strings.AdviceDryAir.With(
                 show.Rough(f.Kg!.Value), f.Percent!.Value.ToString("0", CultureInfo.CurrentCulture), name.ToLower(CultureInfo.CurrentCulture), Show.HumidityRange(f.LowPercent!.Value, f.HighPercent!.Value)),
+            AdviceSays.LongSprouts => Strings.AdviceLongSprouts,
             AdviceSays.Sprouted => Strings.AdviceSprouted,
             AdviceSays.Sprouting => Strings.AdviceSprouting,
             AdviceSays.WillPeep when f.When?.Likely is { } likely => Strings.AdviceWillPeep.With(show.Day(likely) + Between(f.When)),
