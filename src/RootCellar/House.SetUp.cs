@@ -88,6 +88,7 @@ internal sealed partial class House
         places.Remove(id);
         bands.Remove(id);
         announcements.TakeAway($"{Announcements.Root}{id}/air");
+        announcements.TakeAway($"{Announcements.Root}{id}/advice");
         copyDue = true;
         changes.Add(new Change($"place {id}", c => PlaceRows.Remove(c, id), MustStand: true));
         return true;
@@ -138,7 +139,7 @@ internal sealed partial class House
 
     private AlarmChange? Did(AlarmChange? change)
     {
-        if (change is not null) Take(change);
+        if (change is not null) Take([change]);
         return change;
     }
 
@@ -169,7 +170,7 @@ internal sealed partial class House
         bands[state.Place.Id],
         [.. state.Sensors.Select(sensor)],
         [.. watchman.Open.Where(a => a.Place == state.Place.Id)],
-        OutdoorsCompared.Of(state.Air, OutdoorAir()));
+        Judgement(state));
 
     private static SensorView View(SensorState s) => new(
         s.Row.Key,

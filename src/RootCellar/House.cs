@@ -1,4 +1,5 @@
 using System.Text;
+using RootCellar.Advice;
 using RootCellar.Places;
 using RootCellar.Readings;
 using RootCellar.Storage;
@@ -32,6 +33,7 @@ internal sealed partial class House(Settings settings, Store store, Teller telle
     private readonly Dictionary<string, int> forgotten = new(StringComparer.Ordinal);
     private readonly BandsInForce bandsInForce = new(CropLookup.Find, settings.Watch);
     private readonly Watchman watchman = new(settings.Watch);
+    private readonly JudgementWords judgementWords = settings.Household.Judgement();
     private IReadOnlyDictionary<string, IReadOnlyList<string>> cropsOfBins = new Dictionary<string, IReadOnlyList<string>>(StringComparer.Ordinal);
     private List<Change> changes = [];
     private DateTimeOffset lastWall;
@@ -133,7 +135,11 @@ internal sealed partial class House(Settings settings, Store store, Teller telle
         if (wall >= nextSample)
         {
             nextSample = Next(wall);
-            foreach (var place in places.Values) Sample(place.Air);
+            foreach (var place in places.Values)
+            {
+                Sample(place.Air);
+                Advise(place);
+            }
         }
     }
 
@@ -248,14 +254,33 @@ internal sealed partial class House(Settings settings, Store store, Teller telle
 
     private void Take(IReadOnlyList<AlarmChange> alarms)
     {
-        foreach (var change in alarms) Take(change);
+        // What became of one room's air in one moment is one text.
+        foreach (var room in alarms.Where(c => c.Tell != Telling.None && c.After.Rule.IsOfRoomAir()).GroupBy(c => (c.After.Place, c.Tell)).ToList())
+        {
+            List<AlarmChange> together = [.. room];
+            var texts = together is [] || !places.TryGetValue(room.Key.Place, out var place) ? [] : TextsOf(place, together);
+            foreach (var change in together) Take(change, ReferenceEquals(change, together[0]) ? texts : []);
+        }
+
+        foreach (var change in alarms.Where(c => c.Tell == Telling.None || !c.After.Rule.IsOfRoomAir()))
+            Take(change, teller.Compose(change, places.GetValueOrDefault(change.After.Place)?.Place, bands.GetValueOrDefault(change.After.Place), lastWall));
     }
 
-    private void Take(AlarmChange change)
+    private IReadOnlyList<Outgoing> TextsOf(PlaceState place, List<AlarmChange> together)
+    {
+        var ids = together.Select(c => c.After.Id).ToHashSet(StringComparer.Ordinal);
+        var others = watchman.Open.Any(a => a.Active && a.Place == place.Place.Id && !ids.Contains(a.Id));
+        return teller.Compose(together, Judgement(place), bands[place.Place.Id], others, lastWall);
+    }
+
+    /// <summary>The one judgement of a room as of now.</summary>
+    private PlaceJudgement Judgement(PlaceState place) =>
+        PlaceJudge.Of(place.Place, place.Air, bands[place.Place.Id], watchman.Standing(place.Place.Id, lastMono, lastWall), OutdoorAir());
+
+    private void Take(AlarmChange change, IReadOnlyList<Outgoing> texts)
     {
         var alarm = change.After;
         var place = places.GetValueOrDefault(alarm.Place);
-        var texts = teller.Compose(change, place?.Place, bands.GetValueOrDefault(alarm.Place), OutdoorsCompared.Of(place?.Air, OutdoorAir()), lastWall);
         OpenAlarmCount = watchman.Open.Count;
         if (alarm.Count > (change.Before?.Count ?? 0)) counts?.Raised(alarm.Rule);
         // Each raising is a row of its own: a later one does not take the place of one that still waits to be written.
@@ -263,8 +288,15 @@ internal sealed partial class House(Settings settings, Store store, Teller telle
         var topic = $"{Announcements.Root}alarms/{alarm.Id}";
         if (alarm.State == AlarmState.Normal) announcements.TakeAway(topic);
         else announcements.Say(topic, AlarmShape.Of(alarm));
+        if (place is not null) Advise(place);
         // A changed judgement is a moment worth having in the history.
         if (change.Before?.Active != alarm.Active) Sample(place?.Air);
+    }
+
+    private void Advise(PlaceState place)
+    {
+        if (place.Place.Purpose == Purpose.Outdoors) return;
+        announcements.Say($"{Announcements.Root}{place.Place.Id}/advice", AdviceShape.Of(Judgement(place), judgementWords, null, lastWall));
     }
 
     private PlaceAir? OutdoorAir() => places.Values.FirstOrDefault(p => p.Place.Purpose == Purpose.Outdoors)?.Air;

@@ -1,3 +1,4 @@
+using RootCellar.Advice;
 using System.ComponentModel.DataAnnotations;
 using System.Net;
 using RootCellar.Entry;
@@ -108,5 +109,13 @@ internal sealed class HouseholdOptions
         new TemplateSet(Path.Combine(folder, "templates")),
         Temperature == "C" ? TemperatureScale.Celsius : TemperatureScale.Fahrenheit,
         Zone(),
-        Uri.TryCreate(publicUrl, UriKind.Absolute, out var page) ? page : null);
+        Uri.TryCreate(publicUrl, UriKind.Absolute, out var page) ? page : null,
+        EmergencyNumber);
+
+    /// <summary>Whom to call where carbon dioxide could kill.</summary>
+    [RegularExpression("^[0-9 ]{2,20}$", ErrorMessage = "a telephone number: digits and spaces")]
+    public string EmergencyNumber { get; set; } = "911";
+
+    /// <summary>What is wrong and what to do, in the household's units and zone.</summary>
+    public JudgementWords Judgement() => new(Temperature == "C" ? TemperatureScale.Celsius : TemperatureScale.Fahrenheit, Calendar(), EmergencyNumber);
 }

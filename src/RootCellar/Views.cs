@@ -1,3 +1,4 @@
+using RootCellar.Advice;
 using RootCellar.Places;
 using RootCellar.Readings;
 using RootCellar.Science.Air;
@@ -7,7 +8,7 @@ using RootCellar.Watch;
 namespace RootCellar;
 
 /// <summary>A place as it is now, for pages and API: a copy, safe to read anywhere.</summary>
-internal sealed record PlaceView(Place Place, PlaceAir? Air, Band? Band, IReadOnlyList<SensorView> Sensors, IReadOnlyList<Alarm> Alarms, OutdoorsCompared Compared);
+internal sealed record PlaceView(Place Place, PlaceAir? Air, Band? Band, IReadOnlyList<SensorView> Sensors, IReadOnlyList<Alarm> Alarms, PlaceJudgement Judgement);
 
 /// <summary>A sensor as it is now.</summary>
 internal sealed record SensorView(

@@ -24,6 +24,7 @@ internal static class ApiRoutes
         AlarmsApi.Map(api.MapGroup("/alarms"));
         ContactsApi.Map(api.MapGroup("/contacts"));
         LedgerApi.Map(api.MapGroup("/ledger"));
+        AdviceApi.Map(api);
         BinsApi.Map(api);
         HistoryApi.Map(api);
         ReportApi.Map(api);

@@ -21,7 +21,7 @@ internal sealed record BinEstimateShape(
     string Bin, string Lot, DateTimeOffset At, double BookKg, RangeShape EstimateKg, double LostPercent, ShrinkShape Shrink,
     RangeShape WaterMultiplier, HealingShape? Healing, RestShape? Rest,
     DosesShape Doses, double? PulpC, IfLeftShape IfLeft, int UseFirst, IEnumerable<string> Questions, IEnumerable<string> Said,
-    WayAhead Way, SproutsLook? Seen, double ScaleStepKg, Advice Advice)
+    WayAhead Way, SproutsLook? Seen, double ScaleStepKg, BinAdvice Advice)
 {
     public static BinEstimateShape Of(BinEstimate b, LotViews views) => new(
         b.Bin, b.Lot, b.At, Math.Round(b.BookKg, 3), RangeShape.Of(b.Kg), Math.Round(b.Shrink.Percent, 2), ShrinkShape.Of(b.Shrink),
@@ -45,7 +45,7 @@ internal sealed record LotEstimateShape(
     string Lot, string Crop, string? Variety, DateTimeOffset DugAt, DateTimeOffset At, double BookKg, RangeShape EstimateKg,
     double LostPercent, ShrinkShape Shrink,
     HealingStage Healing, When? FitOn, RangeShape? RestUsed, When? Peeping, When? Sprouted, RangeShape WaterMultiplier,
-    WayAhead Way, SproutsLook? Seen, Advice Advice, IReadOnlyList<string> Bins)
+    WayAhead Way, SproutsLook? Seen, BinAdvice Advice, IReadOnlyList<string> Bins)
 {
     public static LotEstimateShape Of(LotEstimate l) => new(
         l.Lot, l.Crop, l.Variety, l.DugAt, l.At, Math.Round(l.BookKg, 3), RangeShape.Of(l.Kg, 2),

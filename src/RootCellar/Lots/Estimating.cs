@@ -232,7 +232,7 @@ internal sealed class Estimating(CourseBook courses)
             new LossIfLeft(IfLeftDays, loss, loss.Value + sprouts + rot),
             known.Questions.TryGetValue((bin.Id, bin.FilledAt), out var questions) ? questions : [],
             Said(course, stay),
-            new Advice(Urgency.Nothing, "none", ""))
+            new BinAdvice(Urgency.Nothing, "none", ""))
         {
             Outlook = outlook,
             Way = way,

@@ -22,7 +22,7 @@ internal enum Urgency
 }
 
 /// <summary>One line for one bin. <see cref="Code"/> is for programs: freezing, wet, rot-signs, light, move, dry-air, sprouting, dark, none.</summary>
-internal sealed record Advice(Urgency Urgency, string Code, string Text)
+internal sealed record BinAdvice(Urgency Urgency, string Code, string Text)
 {
     /// <summary>What is said, for those who have words and units of their own.</summary>
     [JsonIgnore]
@@ -52,6 +52,7 @@ internal enum AdviceSays
     Light,
     Move,
     DryAir,
+    LongSprouts,
     Sprouted,
     Sprouting,
     WillPeep,
@@ -115,7 +116,7 @@ internal sealed record BinEstimate(
     LossIfLeft IfLeft,
     IReadOnlyList<ScaleQuestion> Questions,
     IReadOnlyList<string> Said,
-    Advice Advice)
+    BinAdvice Advice)
 {
     /// <summary>For reckoning on: not shown.</summary>
     public required BinOutlook Outlook { get; init; }
@@ -134,6 +135,9 @@ internal sealed record BinEstimate(
 
     /// <summary>Whether it stands in a room for curing.</summary>
     public required bool InCuring { get; init; }
+
+    /// <summary>Its sprouts are likely longer than those of a potato that is still spoken of as food.</summary>
+    public bool TooLongSprouted => Crop == "potato" && (SproutMm > Advising.LongestSproutMm || Seen?.LengthMm > Advising.LongestSproutMm);
 
     /// <summary>Whether healing is far enough to move it; true for a crop that is not cured.</summary>
     public bool FitNow => !Cured || Stage >= HealingStage.Adequate;
@@ -187,7 +191,7 @@ internal sealed record LotEstimate(
     When? Peeping,
     When? Sprouted,
     Interval WaterMultiplier,
-    Advice Advice,
+    BinAdvice Advice,
     IReadOnlyList<string> Bins)
 {
     /// <summary>The way its dates of sprouting rest on.</summary>

@@ -16,6 +16,10 @@ internal sealed class AlarmsModel(Pipeline pipeline, Store store, AlarmWords wor
 
     private IReadOnlyList<Contact> contacts = [];
 
+    /// <summary>The rooms whose air is wrong, one card each.</summary>
+    public IReadOnlyList<RoomCard> Rooms { get; private set; } = [];
+
+    /// <summary>Any other alarm that is not done with.</summary>
     public IReadOnlyList<AlarmCard> Open { get; private set; } = [];
 
     public IReadOnlyList<AlarmCard> Past { get; private set; } = [];
@@ -41,7 +45,12 @@ internal sealed class AlarmsModel(Pipeline pipeline, Store store, AlarmWords wor
     {
         var now = pipeline.Snapshot;
         (var places, contacts) = (now.Places, now.Contacts);
-        Open = words.Of(now.OpenAlarms.Reverse().OrderByDescending(a => a.State == AlarmState.Unacknowledged).ThenByDescending(a => a.Priority), places, "/alarms");
+        Rooms = [.. places.Select(p => words.Room(p, "/alarms")).OfType<RoomCard>().OrderByDescending(r => r.Level == "raised")];
+        var onRooms = Rooms.SelectMany(r => r.Alarms).Select(a => a.Alarm.Id).ToHashSet(StringComparer.Ordinal);
+        Open = words.Of(
+            now.OpenAlarms.Where(a => !onRooms.Contains(a.Id)).Reverse().OrderByDescending(a => a.State == AlarmState.Unacknowledged).ThenByDescending(a => a.Priority),
+            places,
+            "/alarms");
         try
         {
             Past = words.Of(store.Read(c => AlarmRows.Past(c, Shown)), places, "/alarms");

@@ -32,10 +32,10 @@ internal sealed class IndexModel(
     {
         var now = pipeline.Snapshot;
         var views = now.Places;
-        Places = [.. views.OrderBy(v => v.Place.Purpose).ThenBy(v => v.Place.Name, StringComparer.CurrentCulture).Select(cards.Of)];
+        ToDo = toDo.Of(now);
+        Places = [.. views.OrderBy(v => v.Place.Purpose).ThenBy(v => v.Place.Name, StringComparer.CurrentCulture).Select(v => cards.Of(v, ToDo))];
         // What belongs to no place that is shown belongs to the house, so that no alarm is ever out of sight.
         HouseAlarms = words.Of(now.OpenAlarms.Where(a => !views.Any(v => v.Place.Id == a.Place)), views, "/");
-        ToDo = toDo.Of([.. views.Select(v => v.Place)]);
         Waiting = now.Sensors.Count(s => s.Place is null);
         var tell = settings.Tell;
         // A contact on a channel that is not configured hears nothing, so it does not count.

@@ -30,7 +30,7 @@ internal static class PagesWiring
         });
         services.AddSingleton<Show>().AddSingleton<AlarmWords>().AddSingleton<Troubles>().AddSingleton<PlaceCards>();
         services.AddSingleton<EntryWords>().AddSingleton<Taking>().AddSingleton<QuestionWords>().AddSingleton<AdviceWords>()
-            .AddSingleton<WayWords>().AddSingleton<EntryLines>().AddSingleton<ToDo>();
+            .AddSingleton<WayWords>().AddSingleton<EntryLines>().AddSingleton<ToDo>().AddSingleton<AdviceHere>();
         services.AddSingleton<RowWords>().AddSingleton<Outside>();
         services.AddSingleton<PlaceCharts>().AddSingleton<LotCharts>().AddHostedService<HistoryReady>();
     }

@@ -14,54 +14,66 @@ internal sealed record Figure(string Name, string Value, string? Stands = null, 
 /// <summary>A picture of the last 48 hours with the same in words.</summary>
 internal sealed record TrendView(string Address, string Words, string Caption);
 
-/// <summary>A place as the Now page shows it. <see cref="Level"/> only colours what <see cref="Verdict"/> says.</summary>
+/// <summary>A place as pages show it: <see cref="Room"/> is what is wrong with its air, <see cref="Alarms"/> any other. <see cref="Level"/> only colours what <see cref="Verdict"/> says.</summary>
 internal sealed record PlaceCard(
     PlaceView View,
     string Level,
     string Mark,
     string Verdict,
+    RoomCard? Room,
     IReadOnlyList<AlarmCard> Alarms,
+    IReadOnlyList<ToDoLine> Jobs,
     IReadOnlyList<Figure> Figures,
     string Heard,
     IReadOnlyList<TrendView> Trends);
 
 /// <summary>Makes the cards of the Now page.</summary>
-internal sealed class PlaceCards(Show show, Store store, AlarmWords words)
+internal sealed class PlaceCards(Show show, Store store, AlarmWords words, Settings settings)
 {
+    private readonly RootCellar.Advice.JudgementWords judgement = settings.Household.Judgement();
+
     public static readonly TimeSpan TrendSpan = TimeSpan.FromHours(48);
 
     /// <summary>Without the trends, where better charts stand beside it.</summary>
-    public PlaceCard Short(PlaceView view) => Of(view, trends: false);
+    public PlaceCard Short(PlaceView view, ToDoList toDo) => Of(view, toDo, trends: false);
 
-    public PlaceCard Of(PlaceView view) => Of(view, trends: true);
+    public PlaceCard Of(PlaceView view, ToDoList toDo) => Of(view, toDo, trends: true);
 
-    private PlaceCard Of(PlaceView view, bool trends)
+    private PlaceCard Of(PlaceView view, ToDoList toDo, bool trends)
     {
-        var (level, mark, verdict) = Verdict(view);
+        IReadOnlyList<ToDoLine> jobs = [.. toDo.Lines.Where(l => l.Place == view.Place.Id && l.Bins.Count > 0)];
+        var (level, mark, verdict) = Verdict(view, jobs.Count);
         return new PlaceCard(
             view,
             level,
             mark,
             verdict,
-            [.. view.Alarms.OrderByDescending(a => a.Active).ThenByDescending(a => a.Priority).Select(a => words.Of(a, view.Place, "/#place-" + view.Place.Id, view.Compared))],
+            words.Room(view, "/#place-" + view.Place.Id),
+            words.Others(view, "/#place-" + view.Place.Id),
+            jobs,
             [.. Figures(view)],
             Heard(view),
             trends ? Trends(view) : []);
     }
 
-    private static (string Level, string Mark, string Verdict) Verdict(PlaceView view)
+    private (string Level, string Mark, string Verdict) Verdict(PlaceView view, int jobs)
     {
         var raised = view.Alarms.Count(a => a is { State: AlarmState.Unacknowledged });
         if (raised > 0) return ("raised", "!", Strings.VerdictRaised.With(raised));
         if (view.Air is null or { Quality: AirQuality.None }) return ("unknown", "?", view.Sensors.Count == 0 ? Strings.VerdictNoSensor : Strings.VerdictNothing);
         if (view.Place.Purpose == Purpose.Outdoors) return ("past", "–", Strings.VerdictOutdoors);
-        if (view.Alarms.Any(a => a.Active)) return ("known", "✓", Strings.VerdictKnown);
-        if (view.Band is not { } band) return ("unknown", "?", Strings.VerdictNoBand);
-        var outside = (view.Air.TemperatureC is { } t && (t < band.Air.TemperatureLowC || t > band.Air.TemperatureHighC))
-            || (view.Air.RelativeHumidityPercent is { } rh && (rh < band.Air.HumidityLowPercent || (band.KeptDry && rh > band.Air.HumidityHighPercent)));
+        var findings = view.Judgement.Findings;
+        if (view.Alarms.Any(a => a.Active)) return findings.Count > 0 && findings.All(f => !f.Calls) ? ("known", "~", Strings.VerdictReturning) : ("known", "✓", Strings.VerdictKnown);
+        if (view.Band is null) return ("unknown", "?", Strings.VerdictNoBand);
+        if (findings.Count > 0)
+        {
+            var says = Strings.SentenceThen.With(judgement.Standing(view.Judgement, show.Now), judgement.Order(view.Judgement.Order, view.Judgement.Decides));
+            return ("known", "~", says.TrimEnd());
+        }
+
         // Over, but nobody has said that they saw it.
-        if (!outside && view.Alarms.Any(a => a.State == AlarmState.ReturnedUnacknowledged)) return ("well", "✓", Strings.VerdictWellAgain);
-        return outside ? ("known", "~", Strings.VerdictOutside) : ("well", "✓", Strings.VerdictWell);
+        if (view.Alarms.Any(a => a.State == AlarmState.ReturnedUnacknowledged)) return ("well", "✓", Strings.VerdictWellAgain);
+        return ("well", "✓", jobs == 0 ? Strings.VerdictWell : Strings.VerdictAirRight.With(jobs));
     }
 
     private IEnumerable<Figure> Figures(PlaceView view)

@@ -208,6 +208,10 @@ internal sealed class Show(Settings settings, TimeProvider time)
         _ => Strings.StateNormal,
     };
 
+    /// <summary>Where an alarm stands, and until when it is quiet.</summary>
+    public string Standing(Alarm alarm) =>
+        alarm is { State: AlarmState.Shelved, ShelvedUntil: { } until } ? Name(alarm.State) + " " + Strings.Until.With(Time(until)) : Name(alarm.State);
+
     public static string Name(AlarmPriority priority) => priority switch
     {
         AlarmPriority.Urgent => Strings.PriorityUrgent,

@@ -1,20 +1,33 @@
+using RootCellar.Advice;
 using RootCellar.Ledger;
 using RootCellar.Lots;
 using RootCellar.Pages.Bins;
 using RootCellar.Pages.Stock;
 using RootCellar.Places;
+using RootCellar.Science.Crops;
+using RootCellar.Watch;
 
 namespace RootCellar.Pages;
 
 /// <summary>One thing to do and where to do it.</summary>
 /// <param name="Address">Null where the line after it leads to the same page.</param>
-internal sealed record ToDoLine(string What, string Text, string? Address, string Link, bool Urgent);
+internal sealed record ToDoLine(string What, string Text, string? Address, string Link, bool Urgent)
+{
+    /// <summary>Where it is to be done; null where it is of no one place.</summary>
+    public string? Place { get; init; }
+
+    /// <summary>The bins it is about; none where it is about the room.</summary>
+    public IReadOnlyList<string> Bins { get; init; } = [];
+
+    /// <summary>The advice of bins that it sums up; null where it is none.</summary>
+    public string? Code { get; init; }
+}
 
 /// <summary>A bin to use before the others, and why.</summary>
 internal sealed record FirstLine(string Bin, string About, string Why);
 
-/// <summary>What bins and promises call for.</summary>
-/// <param name="Empty">Nothing is in bins and nothing promised: there is no work yet.</param>
+/// <summary>What rooms, sensors, bins and promises call for.</summary>
+/// <param name="Empty">Nothing is in bins, nothing promised and nothing wrong: there is no work yet.</param>
 internal sealed record ToDoList(IReadOnlyList<ToDoLine> Lines, IReadOnlyList<FirstLine> First, bool Empty)
 {
     public static readonly ToDoList Nothing = new([], [], Empty: true);
@@ -24,8 +37,10 @@ internal sealed record ToDoList(IReadOnlyList<ToDoLine> Lines, IReadOnlyList<Fir
 }
 
 /// <summary>Makes the short list of what is to be done in the cellar. The long ones are on the Bins and Stock pages.</summary>
-internal sealed class ToDo(LedgerDoor door, LotKeeper lots, StockNow stock, AdviceWords words, Show show)
+internal sealed class ToDo(LedgerDoor door, LotKeeper lots, StockNow stock, AdviceWords words, Show show, AlarmWords alarms, Settings settings)
 {
+    private readonly JudgementWords judgement = settings.Household.Judgement();
+
     private const int UseFirst = 3;
     private const int Shown = 4;
     private const int NamesShown = 6;
@@ -42,15 +57,54 @@ internal sealed class ToDo(LedgerDoor door, LotKeeper lots, StockNow stock, Advi
     /// <summary>and none was made for so many days (assumed).</summary>
     private const int WeighedWithinDays = 21;
 
-    public ToDoList Of(IReadOnlyList<Place> places)
+    public ToDoList Of(LiveSnapshot now)
     {
-        var (book, views) = (door.Book, lots.Views);
-        if (!book.AllBins.Any(b => b.EmptiedAt is null) && stock.Promises.Count == 0) return ToDoList.Nothing;
+        var (book, views, places) = (door.Book, lots.Views, now.AllPlaces);
+        IReadOnlyList<ToDoLine> wrong = [.. now.Places.Select(Room).OfType<ToDoLine>(), .. Alarms(now)];
+        if (wrong.Count == 0 && !book.AllBins.Any(b => b.EmptiedAt is null) && stock.Promises.Count == 0) return ToDoList.Nothing;
         return new ToDoList(
-            [.. Urgent(views, places), .. Moves(views, places), .. Promised(), .. Weighing(book, views, places)],
-            [.. views.UseFirst.Where(b => b.IfLeft.WorstKg >= WorthSaying * b.Kg.Value).Take(UseFirst).Select(b => First(b, places))],
+            [.. wrong, .. Urgent(views, places), .. Moves(views, places), .. Apart(views, places), .. Promised(), .. Weighing(book, views, places)],
+            [.. views.UseFirst.Where(b => !b.TooLongSprouted && b.IfLeft.WorstKg >= WorthSaying * b.Kg.Value).Take(UseFirst).Select(b => First(b, places))],
             Empty: false);
     }
+
+    /// <summary>All that is wrong with a room's air is one job.</summary>
+    private ToDoLine? Room(PlaceView view)
+    {
+        var judged = view.Judgement;
+        if (judged.Findings.Count == 0) return null;
+        return new ToDoLine(
+            Strings.RoomToDo.With(view.Place.Name),
+            Strings.SentenceThen.With(judgement.Standing(judged, show.Now), judgement.Order(judged.Order, judged.Decides)).TrimEnd(),
+            "/#place-" + Uri.EscapeDataString(view.Place.Id),
+            view.Place.Name,
+            view.Alarms.Any(a => a.State == AlarmState.Unacknowledged && a.Priority > AlarmPriority.Low))
+        {
+            Place = view.Place.Id,
+        };
+    }
+
+    /// <summary>Any other alarm that holds: of a sensor, of a room nobody hears, of the house.</summary>
+    private IEnumerable<ToDoLine> Alarms(LiveSnapshot now) => now.Places.SelectMany(p => alarms.Others(p, "/"))
+        .Concat(alarms.Of(now.OpenAlarms.Where(a => now.Place(a.Place) is null), now.Places, "/"))
+        .Where(c => c.Alarm.Active)
+        .Select(c => new ToDoLine(c.Fact, c.Advice, "/alarms#alarm-" + Uri.EscapeDataString(c.Alarm.Id), Strings.Alarms, c.Alarm is { State: AlarmState.Unacknowledged, Priority: > AlarmPriority.Low })
+        {
+            Place = c.Alarm.Place.Length == 0 ? null : c.Alarm.Place,
+        });
+
+    /// <summary>Crops that cost each other quality or keeping time where they stand.</summary>
+    private IEnumerable<ToDoLine> Apart(LotViews views, IReadOnlyList<Place> places) => CropsApart.Of(views).Select(a => new ToDoLine(
+        Strings.KeepApart.With(a.Worst.A.Name, a.Worst.B.Name),
+        Strings.KeepApartWhy.With(
+            EntryWords.PlaceName(a.Place, places), string.Join(' ', a.Conflicts.Select(c => c.What)), show.Rough(a.KgA), a.Worst.A.Name, show.Rough(a.KgB), a.Worst.B.Name, a.Worst.WhatToDo),
+        "/log/moved",
+        Strings.MoveOne,
+        a.Worst.Severity == Severity.Never)
+    {
+        Place = a.Place,
+        Bins = a.Bins,
+    });
 
     /// <summary>What cannot wait until tomorrow, alike bins of a place together.</summary>
     private IEnumerable<ToDoLine> Urgent(LotViews views, IReadOnlyList<Place> places) => views.Bins.Values
@@ -66,7 +120,12 @@ internal sealed class ToDo(LedgerDoor door, LotKeeper lots, StockNow stock, Advi
                 $"({EntryWords.PlaceName(g.Key.Place, places)}) {words.Of(bins.MaxBy(b => b.IfLeft.WorstKg)!.Advice)}",
                 bins.Count == 1 ? BinLine.Address(bins[0].Bin) : "/bins?sort=first&place=" + Uri.EscapeDataString(g.Key.Place ?? ""),
                 bins.Count == 1 ? Strings.OpenBin.With(bins[0].Bin) : Strings.ShowBins,
-                Urgent: true);
+                Urgent: true)
+            {
+                Place = g.Key.Place,
+                Bins = [.. bins.Select(b => b.Bin)],
+                Code = g.Key.Code,
+            };
         });
 
     private static IEnumerable<ToDoLine> Moves(LotViews views, IReadOnlyList<Place> places) => views.MoveNow
@@ -79,7 +138,12 @@ internal sealed class ToDo(LedgerDoor door, LotKeeper lots, StockNow stock, Advi
                 Strings.FitWhere.With(bins.Count, EntryWords.PlaceName(g.Key, places), Names(bins)),
                 bins.Count == 1 ? "/log/moved?bin=" + Uri.EscapeDataString(bins[0].Bin) : "/log/moved",
                 bins.Count == 1 ? Strings.MoveIt : Strings.MoveThem.With(bins.Count),
-                Urgent: false);
+                Urgent: false)
+            {
+                Place = g.Key,
+                Bins = [.. bins.Select(b => b.Bin)],
+                Code = "move",
+            };
         });
 
     private IEnumerable<ToDoLine> Promised()
@@ -96,7 +160,10 @@ internal sealed class ToDo(LedgerDoor door, LotKeeper lots, StockNow stock, Advi
                     Strings.PromisedWhat.With(show.Exact(plan.OpenKg), PromiseCard.Kind(plan.Promise)), PromiseCard.DueWords(plan.Promise.Due, show), PromiseCard.Answer(plan, show).Verdict),
                 plan == last ? "/stock#promises" : null,
                 told.Count > Shown ? Strings.MorePromises.With(told.Count - Shown) : Strings.StockAndPromises,
-                late || plan.Answer == CanMeet.No);
+                late || plan.Answer == CanMeet.No)
+            {
+                Bins = [.. plan.Picks.Select(p => p.Bin)],
+            };
         }
     }
 
@@ -112,7 +179,11 @@ internal sealed class ToDo(LedgerDoor door, LotKeeper lots, StockNow stock, Advi
             Strings.WeighWhy.With(widest.Bin, EntryWords.PlaceName(widest.Place, places)),
             "/log/weighed?bin=" + Uri.EscapeDataString(widest.Bin),
             Strings.WeighIt.With(widest.Bin),
-            Urgent: false);
+            Urgent: false)
+        {
+            Place = widest.Place,
+            Bins = [widest.Bin],
+        };
     }
 
     private FirstLine First(BinEstimate bin, IReadOnlyList<Place> places) => new(

@@ -1,4 +1,7 @@
+using RootCellar.Advice;
+using RootCellar.Pages;
 using RootCellar.Places;
+using RootCellar.Watch;
 
 namespace RootCellar.Report;
 
@@ -25,6 +28,15 @@ internal sealed class JobWords(ReportWords words, WeekFigures week)
         JobKind.Cover => new(
             $"Cover {Bins(job)}{In(job)} from light.", "It has had light enough to turn green.",
             "Green or sprouted potatoes hold poisons that cooking does not remove: cut away generously, or do not use."),
+        JobKind.SeeToRoom => new(Strings.JobRoom.With(Place(job), RoomWrong(job)), Strings.JobRoomWhy.With(About(job)), null),
+        JobKind.SeeToAlarm => new(Strings.JobAlarm.With(job.Place is null ? "RootCellar" : Place(job), job.Detail!), Strings.JobAlarmWhy.With(At(job)), null),
+        JobKind.KeepApart => new(
+            Strings.JobApart.With(job.Apart!.Worst.A.Name, job.Apart.Worst.B.Name, Place(job)),
+            Strings.JobApartWhy.With(
+                string.Join(' ', job.Apart.Conflicts.Select(c => c.What)), words.Kg(job.Apart.KgA, job.Apart.KgA / 20), job.Apart.Worst.A.Name,
+                words.Kg(job.Apart.KgB, job.Apart.KgB / 20), job.Apart.Worst.B.Name, job.Apart.Worst.WhatToDo),
+            null),
+        JobKind.MoveSoon => new(Strings.JobMoveSoon.With(Bins(job), In(job), words.Day(job.When!.Value)), Strings.JobMoveSoonWhy, null),
         JobKind.SaveAPromise => new(
             $"Find {words.Kg(job.Kg ?? 0, 0.1)} more for order {ReportWords.Line(job.Detail ?? "")}, or tell them.", $"It is due {(job.Due is { } due ? ReportWords.Day(due) : "now")}, and what there is will not be enough.", null),
         JobKind.WetTheAir => new(
@@ -39,11 +51,17 @@ internal sealed class JobWords(ReportWords words, WeekFigures week)
         JobKind.DryTheSensor => new(
             $"Dry {ReportWords.Line(job.Detail ?? "", 200)}{In(job)}, then check it over salt.",
             $"It has read damp to the top for two days, which is a wet sensor more often than wet air; {About(job)} stand where it measures. Feel the produce for water meanwhile.", null),
-        JobKind.UseFirst => new($"Use {Bins(job)}{In(job)} before the others.", job.When is { } peeping && peeping > week.UpTo ? $"Sprouts show about {words.Day(peeping)}." : "Its rest is over and sprouts grow.", null),
+        JobKind.UseFirst => new($"Use {Bins(job)}{In(job)} before the others.", job.When is { } peeping && peeping > week.UpTo ? $"Sprouts show about {words.Day(peeping)}." : "Its rest is over and sprouts grow.", Strings.SproutCaution),
         _ => new(
             $"Weigh bin {Bins(job)}: it should come to about {words.Kg(week.WeighIn?.ExpectedKg ?? 0, (week.WeighIn?.WidthKg ?? 0) / 4)} net.",
             $"No other weighing teaches more: what is not known of lot {ReportWords.Line(job.Detail ?? "")} falls from {Width(week.WeighIn?.WidthKg)} to {Width(week.WeighIn?.AfterKg)}.", null),
     };
+
+    private string RoomWrong(Job job)
+    {
+        var found = week.Alarms.Open.Where(a => a.Place == job.Place && a.Rule.IsOfRoomAir()).Select(PlaceJudge.Found).OfType<Finding>().ToList();
+        return words.Judgement.Together(found, f => words.Judgement.What(f, null), week.UpTo);
+    }
 
     private string Width(double? kg) => "± " + words.Kg((kg ?? 0) / 2, (kg ?? 0) / 10);
 

@@ -1,3 +1,4 @@
+using RootCellar.Advice;
 using System.Globalization;
 using System.Text.RegularExpressions;
 using RootCellar.Readings;
@@ -16,6 +17,9 @@ internal sealed partial class ReportWords(HouseholdOptions household)
     private const int MostNames = 6;
 
     public TimeZoneInfo Zone { get; } = household.Zone();
+
+    /// <summary>What is wrong in a room, in the words of texts and pages.</summary>
+    public JudgementWords Judgement { get; } = household.Judgement();
 
     public bool Fahrenheit => household.Temperature != "C";
 

@@ -77,7 +77,7 @@ internal sealed record WeekFigures(
         var sensors = SensorWeek.Of(connection, week.From, until);
         IReadOnlyList<PromisePlan> promises = [.. AcrossBins.Promises(then, views).Where(p => p.Answer != CanMeet.Yes)];
         var weighIn = work.Worth();
-        var figures = new WeekFigures(week, until, placeWeeks, lots, [.. views.UseFirst.Take(MostUseFirst)], promises, weighIn, alarms, sensors, []) { Then = then };
+        var figures = new WeekFigures(week, until, placeWeeks, lots, [.. views.UseFirst.Where(b => !b.TooLongSprouted).Take(MostUseFirst)], promises, weighIn, alarms, sensors, []) { Then = then };
         return figures with { Jobs = WeekJobs.Of(figures, then, views) };
     }
 }

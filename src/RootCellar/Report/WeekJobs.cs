@@ -1,3 +1,4 @@
+using RootCellar.Advice;
 using RootCellar.Ledger;
 using RootCellar.Lots;
 using RootCellar.Places;
@@ -19,6 +20,9 @@ internal enum JobKind
     /// <summary>Light has greened it, or is about to.</summary>
     Cover,
 
+    /// <summary>An alarm of a room's air stands.</summary>
+    SeeToRoom,
+
     /// <summary>A promise that there is not enough for.</summary>
     SaveAPromise,
 
@@ -26,8 +30,14 @@ internal enum JobKind
     WetTheAir,
     CoolTheAir,
 
+    /// <summary>Crops that cost each other keeping time stand in one room.</summary>
+    KeepApart,
+
     /// <summary>Healed far enough: to the storage room.</summary>
     Move,
+
+    /// <summary>The same, within the week to come.</summary>
+    MoveSoon,
 
     /// <summary>Nobody knows what the air does.</summary>
     SeeToSensor,
@@ -37,6 +47,9 @@ internal enum JobKind
 
     /// <summary>Sprouting, or about to.</summary>
     UseFirst,
+
+    /// <summary>Any other alarm that stands.</summary>
+    SeeToAlarm,
 
     /// <summary>The weigh-in that teaches most.</summary>
     WeighIn,
@@ -48,7 +61,11 @@ internal enum JobKind
 /// <param name="Detail">A sensor, an order, or how a bin looked.</param>
 /// <param name="When">Since when.</param>
 /// <param name="Due">By when.</param>
-internal sealed record Job(JobKind Kind, IReadOnlyList<string> Bins, string? Place, double? Kg, string? Detail, DateTimeOffset? When, DateOnly? Due = null);
+internal sealed record Job(JobKind Kind, IReadOnlyList<string> Bins, string? Place, double? Kg, string? Detail, DateTimeOffset? When, DateOnly? Due = null)
+{
+    /// <summary>The crops that do not go together; null of any other job.</summary>
+    public CropsApart? Apart { get; init; }
+}
 
 /// <summary>
 /// Chooses the week's three jobs. The kinds are ranked by what waiting costs: first what is a danger to people, then what spoils produce within days, then what
@@ -65,6 +82,8 @@ internal static class WeekJobs
     private const double CostShare = 0.002, HalfAWeek = 84, CostKg = 0.1;
 
     private const double UnmeasuredHours = 6;
+
+    private static readonly TimeSpan Coming = TimeSpan.FromDays(7);
 
     public static IReadOnlyList<Job> Of(WeekFigures week, Book book, LotViews views) =>
         [.. All(week, book, views).OrderBy(j => j.Kind).ThenByDescending(j => Math.Round(j.Kg ?? 0, 3)).ThenBy(j => j.Place, StringComparer.Ordinal).ThenBy(j => j.Bins.Count == 0 ? "" : j.Bins[0], StringComparer.Ordinal).Take(Most)];
@@ -85,6 +104,11 @@ internal static class WeekJobs
             yield return Together(JobKind.SortOut, g) with { Detail = seen?.What, When = seen?.At };
         }
 
+        foreach (var g in Standing(week, a => a.Rule.IsOfRoomAir() && a.Rule is not (Rule.Co2High or Rule.FreezingNear)))
+            yield return new Job(JobKind.SeeToRoom, [], g.Key, views.Bins.Values.Where(b => b.Place == g.Key).Sum(b => b.Kg.Value), null, g.Min(a => a.Since));
+        foreach (var g in Standing(week, a => !a.Rule.IsOfRoomAir()))
+            yield return new Job(JobKind.SeeToAlarm, [], g.Key.Length == 0 ? null : g.Key, null, string.Join(", ", g.Select(a => a.Rule.Slug().Replace('-', ' ')).Distinct()), g.Min(a => a.Since));
+        foreach (var apart in CropsApart.Of(views)) yield return new Job(JobKind.KeepApart, apart.Bins, apart.Place, apart.KgA + apart.KgB, null, null) { Apart = apart };
         foreach (var g in Advised(views, "light")) yield return Together(JobKind.Cover, g);
         foreach (var plan in week.AtRisk.Where(p => p.Answer == CanMeet.No))
             yield return new Job(JobKind.SaveAPromise, [.. plan.Picks.Select(p => p.Bin)], null, plan.ShortKg, plan.Promise.Order, null, plan.Promise.Due);
@@ -97,6 +121,8 @@ internal static class WeekJobs
         }
 
         foreach (var g in Advised(views, "move")) yield return Together(JobKind.Move, g);
+        foreach (var g in views.Bins.Values.Where(b => b is { Cured: true, FitNow: false, InCuring: true } && b.FitToMove?.Likely <= week.UpTo + Coming).GroupBy(b => b.Place, StringComparer.Ordinal))
+            yield return Together(JobKind.MoveSoon, g) with { When = g.Min(b => b.FitToMove!.Likely) };
         foreach (var g in week.Sensors.Where(s => s.Needs is SensorNeeds.Silent or SensorNeeds.Stuck or SensorNeeds.Saturated or SensorNeeds.Doubted).GroupBy(s => (s.Place, Wet: s.Needs == SensorNeeds.Saturated)))
         {
             var place = week.Places.FirstOrDefault(p => p.Place.Id == g.Key.Place);
@@ -111,6 +137,9 @@ internal static class WeekJobs
         foreach (var g in Advised(views, "sprouting")) yield return Together(JobKind.UseFirst, g) with { When = g.Min(b => b.Peeping?.Likely) };
         if (week.WeighIn is { } worth) yield return new Job(JobKind.WeighIn, [worth.Bin], null, worth.GainKg, worth.Lot, null);
     }
+
+    private static IEnumerable<IGrouping<string, Alarm>> Standing(WeekFigures week, Func<Alarm, bool> which) =>
+        week.Alarms.Open.Where(which).GroupBy(a => a.Place, StringComparer.Ordinal);
 
     private static IEnumerable<IGrouping<string?, BinEstimate>> Advised(LotViews views, string code) =>
         views.Bins.Values.Where(b => b.Advice.Code == code).GroupBy(b => b.Place, StringComparer.Ordinal);

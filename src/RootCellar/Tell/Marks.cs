@@ -1,3 +1,6 @@
+using RootCellar.Advice;
+using RootCellar.Pages;
+
 namespace RootCellar.Tell;
 
 /// <summary>Marks a text whose story is not the plain one: it was long under way, or may have left before the service died.</summary>
@@ -10,12 +13,17 @@ internal static class Marks
     {
         var late = now - message.CreatedAt;
         var mark = (late > LateAfter ? $" (late by {Wording.Duration(late)})" : "") + (message.MayBeRepeat ? " (may be a repeat)" : "");
-        return mark.Length == 0 ? message : message with { Sms = Fitting(message.Sms, mark), Subject = message.Subject + mark };
+        return mark.Length == 0 ? message : message with { Sms = Fitting(message, mark), Subject = message.Subject + mark };
     }
 
-    // Still one text message: the end of the advice gives way.
-    private static string Fitting(string text, string mark)
+    // Still one text message. Who was told gives way first. A text that may end in a caution goes without its mark rather than without that.
+    private static string Fitting(Outgoing message, string mark)
     {
+        var text = message.Sms;
+        if (Gsm0338.Septets(text + mark) <= Gsm0338.TextSeptets) return text + mark;
+        var told = text.LastIndexOf(" " + Strings.TextTold.With("").TrimEnd('.'), StringComparison.Ordinal);
+        if (told > 0) text = text[..told];
+        if (Gsm0338.Septets(text + mark) > Gsm0338.TextSeptets && (message.Said is not null || message.Priority == "urgent")) return text;
         while (Gsm0338.Septets(text + mark) > Gsm0338.TextSeptets) text = text[..^1];
         return text + mark;
     }

@@ -26,18 +26,27 @@ internal sealed class Outbox : BackgroundService
     private readonly TimeProvider time;
     private readonly ILogger<Outbox> log;
     private readonly FailedWork? failed;
+    private readonly Teller? teller;
     private readonly ConcurrentDictionary<string, DateTimeOffset> waiting = new(StringComparer.Ordinal);
     private readonly TellMetrics metrics;
     private int underway;
 
     public Outbox(
-        IEnumerable<IChannel> channels, Store store, TimeProvider time, TellMetrics metrics, ILogger<Outbox> log, TellPace? pace = null, FailedWork? failed = null)
+        IEnumerable<IChannel> channels,
+        Store store,
+        TimeProvider time,
+        TellMetrics metrics,
+        ILogger<Outbox> log,
+        TellPace? pace = null,
+        FailedWork? failed = null,
+        Teller? teller = null)
     {
         this.metrics = metrics;
         this.store = store;
         this.time = time;
         this.log = log;
         this.failed = failed;
+        this.teller = teller;
         this.channels = channels.ToDictionary(c => c.Name, c => (c, Pipeline(c, pace ?? new TellPace())), StringComparer.Ordinal);
     }
 
@@ -86,14 +95,14 @@ internal sealed class Outbox : BackgroundService
 
     protected override async Task ExecuteAsync(CancellationToken stoppingToken)
     {
-        // One lane for each alarm and recipient: "over" never overtakes "raised", and a text that fails holds up only its own.
+        // One lane for each recipient and room, or alarm of another kind: "over" never overtakes "raised", and a text that fails holds up only its own.
         var lanes = new Dictionary<(string, string, string?), Task>();
         try
         {
             await foreach (var message in queue.Reader.ReadAllAsync(stoppingToken))
             {
                 foreach (var done in lanes.Where(l => l.Value.IsCompleted).Select(l => l.Key).ToList()) lanes.Remove(done);
-                var lane = (message.Channel, message.Recipient, message.Alarm);
+                var lane = (message.Channel, message.Recipient, message.Said?.Place ?? message.Alarm);
                 lanes[lane] = DeliverAfterAsync(lanes.GetValueOrDefault(lane, Task.CompletedTask), message, stoppingToken);
                 failed?.Watch(lanes[lane], "texts", "telling somebody");
             }
@@ -138,6 +147,7 @@ internal sealed class Outbox : BackgroundService
     {
         if (!channels.TryGetValue(message.Channel, out var channel))
         {
+            teller?.Undelivered(message);
             await MarkAsync(message with { State = OutgoingState.GivenUp, Error = $"the channel {message.Channel} is not set up" });
             return;
         }
@@ -190,6 +200,7 @@ internal sealed class Outbox : BackgroundService
         catch (Exception e)
         {
             metrics.GivenUp(message.Channel);
+            teller?.Undelivered(message);
             log.LogError(e, "A text to {Recipient} by {Channel} was given up", message.Recipient, message.Channel);
             await MarkAsync(message with { State = OutgoingState.GivenUp, Attempts = attempts, Error = e.Message });
         }

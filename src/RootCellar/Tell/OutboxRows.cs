@@ -17,7 +17,7 @@ internal static class OutboxRows
         ("$alarm", message.Alarm),
         ("$channel", message.Channel),
         ("$recipient", message.Recipient),
-        ("$body", JsonSerializer.Serialize(new Words(message.Priority, message.Sms, message.Subject, message.Body, message.Report))),
+        ("$body", JsonSerializer.Serialize(new Words(message.Priority, message.Sms, message.Subject, message.Body, message.Report, message.Said))),
         ("$state", message.State.ToString()),
         ("$attempts", message.Attempts),
         ("$created", message.CreatedAt.ToUnixTimeMilliseconds()),
@@ -47,11 +47,12 @@ internal static class OutboxRows
         {
             State = Enum.Parse<OutgoingState>(row.GetString(5)),
             Report = words.Report,
+            Said = words.Said,
             Attempts = row.GetInt32(6),
             SentAt = row.IsDBNull(8) ? null : row.Time(8),
             Error = row.StringOrNull(9),
         };
     }
 
-    private sealed record Words(string Priority, string Sms, string Subject, string Body, string? Report = null);
+    private sealed record Words(string Priority, string Sms, string Subject, string Body, string? Report = null, RoomSaid? Said = null);
 }

@@ -1,3 +1,6 @@
+using System.Text.Json.Serialization;
+using RootCellar.Watch;
+
 namespace RootCellar.Tell;
 
 /// <summary>Where a text to someone stands.</summary>
@@ -36,9 +39,18 @@ internal sealed record Outgoing(
 
     public string? Error { get; init; }
 
+    /// <summary>What of a room's air it tells; null for any other text.</summary>
+    public RoomSaid? Said { get; init; }
+
     /// <summary>It was being sent when the service died.</summary>
     public bool MayBeRepeat { get; init; }
 }
+
+/// <summary>What one text says of a room's air: so that nobody is told it twice, and a further text can say what changed.</summary>
+internal sealed record RoomSaid(string Place, IReadOnlyList<SaidFinding> Findings);
+
+/// <param name="Since">When the run it is about began.</param>
+internal sealed record SaidFinding([property: JsonConverter(typeof(JsonStringEnumConverter<Rule>))] Rule Rule, DateTimeOffset Since, double Value);
 
 /// <summary>A way out of the house. Throws when the far side did not take the text.</summary>
 internal interface IChannel

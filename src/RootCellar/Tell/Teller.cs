@@ -1,4 +1,7 @@
+using System.Collections.Concurrent;
+using System.Text.Json;
 using Microsoft.Data.Sqlite;
+using RootCellar.Advice;
 using RootCellar.Places;
 using RootCellar.Readings;
 using RootCellar.Storage;
@@ -9,10 +12,19 @@ namespace RootCellar.Tell;
 /// <summary>Decides who is told of a change and in which words. Owned by the pipeline's one thread.</summary>
 internal sealed class Teller
 {
+    // Two beginnings that are this near are one: the clock is kept right in small steps.
+    private static readonly TimeSpan OneRun = TimeSpan.FromMinutes(1);
+
+    // More than a household gets in a month with everything wrong (assumed); an alarm older than that is told afresh.
+    private const int TextsRemembered = 500;
+
     private readonly Dictionary<string, Contact> contacts = new(StringComparer.Ordinal);
+
+    // What each was last told of a room's air, and by which text.
+    private readonly Dictionary<(string Channel, string Address, string Place, Rule Rule), (SaidFinding Finding, string Text)> told = [];
+    private readonly ConcurrentQueue<Outgoing> undelivered = new();
     private readonly TextRenderer renderer;
     private readonly Settings settings;
-
 
     public Teller(Settings settings, TextRenderer renderer, AlwaysTold? alwaysTold = null)
     {
@@ -40,6 +52,19 @@ internal sealed class Teller
         }
 
         foreach (var contact in known) Put(contact);
+        LoadTold(store);
+    }
+
+    private void LoadTold(Store store)
+    {
+        try
+        {
+            foreach (var text in store.Read(c => OutboxRows.Latest(c, TextsRemembered)).Where(t => t.State != OutgoingState.GivenUp).Reverse()) Remember(text);
+        }
+        catch (Exception e) when (e is SqliteException or JsonException)
+        {
+            // A text too many is better than none: what cannot be read counts as not told.
+        }
     }
 
     public void Put(Contact contact) => contacts[contact.Id] = contact;
@@ -47,15 +72,82 @@ internal sealed class Teller
     public bool Remove(string id) => contacts.Remove(id);
 
     /// <summary>The texts of a change, one for each who wants it; none when there is nothing to tell.</summary>
-    public IReadOnlyList<Outgoing> Compose(AlarmChange change, Place? place, Band? band, OutdoorsCompared compared, DateTimeOffset now)
+    public IReadOnlyList<Outgoing> Compose(AlarmChange change, Place? place, Band? band, DateTimeOffset now) =>
+        change.Tell != Telling.None && Recipients(change.After.Priority).ToList() is { Count: > 0 } to
+            ? [.. to.Select(Words(change, place, band, now))]
+            : [];
+
+    private Func<(string Channel, string Address), Outgoing> Words(AlarmChange change, Place? place, Band? band, DateTimeOffset now)
     {
-        if (change.Tell == Telling.None) return [];
-        var recipients = Recipients(change.After.Priority).ToList();
-        if (recipients.Count == 0) return [];
-        var text = renderer.Render(change, place, band, compared: compared);
-        var priority = change.After.Priority.ToString().ToLowerInvariant();
-        return [.. recipients.Select(r => new Outgoing(Guid.NewGuid().ToString("N"), change.After.Id, r.Channel, r.Address, priority, text.Sms, text.Subject, text.Body, now))];
+        var words = renderer.Render(change, place, band);
+        return to => Text(change, to, words, now);
     }
+
+    /// <summary>
+    /// One text to each of all that became of a room's air in one moment; none to whom the last text said it: what was on its way to an alarm
+    /// then, and is one now. What one text has no room for makes a second.
+    /// </summary>
+    /// <param name="together">Changes of one place and of one kind.</param>
+    public IReadOnlyList<Outgoing> Compose(IReadOnlyList<AlarmChange> together, PlaceJudgement judgement, Band? band, bool othersOpen, DateTimeOffset now)
+    {
+        while (undelivered.TryDequeue(out var text)) Forget(text);
+        var wantedBy = Enum.GetValues<AlarmPriority>().ToDictionary(p => p, p => Recipients(p).ToList());
+        var raised = together[0].Tell == Telling.Raised;
+        List<Outgoing> texts = [];
+        foreach (var to in wantedBy[together.Max(c => c.After.Priority)])
+        {
+            var left = together.Where(c => !raised || c.After.Priority == AlarmPriority.Urgent || !WasTold(c.After.Rule, c.After.Since)).ToList();
+            while (left.Count > 0 && wantedBy[left.Max(c => c.After.Priority)].Contains(to))
+            {
+                var text = To(to, [.. left.OrderByDescending(c => c.After.Priority)]);
+                texts.Add(text);
+                Remember(text);
+                left = raised ? [.. left.Where(c => c.After.Id != text.Alarm && text.Said!.Findings.All(f => f.Rule != c.After.Rule))] : [];
+            }
+
+            bool WasTold(Rule rule, DateTimeOffset since) =>
+                told.TryGetValue((to.Channel, to.Address, judgement.Place.Id, rule), out var last) && (last.Finding.Since - since).Duration() < OneRun;
+
+            Outgoing To((string Channel, string Address) to, IReadOnlyList<AlarmChange> changes)
+            {
+                var was = judgement.Findings.Where(f => f.Alarm is not null && WasTold(f.Rule, f.Since))
+                    .ToDictionary(f => f.Rule, f => told[(to.Channel, to.Address, judgement.Place.Id, f.Rule)].Finding.Value);
+                var room = new RoomText(judgement, changes, was, othersOpen, Names(changes[0].After.Priority), now);
+                var words = renderer.Render(changes[0], judgement.Place, band, room: room);
+                // A text that has no room for what it is sent for is none.
+                if (raised && words.SaidInText.All(f => f.Rule != changes[0].After.Rule))
+                    words = renderer.Render(changes[0], judgement.Place, band, room: room with { OwnFirst = true });
+                var said = to.Channel == MailChannel.ChannelName ? words.SaidInMail : words.SaidInText;
+                return Text(changes[0], to, words, now) with { Said = new RoomSaid(judgement.Place.Id, [.. said.Select(f => new SaidFinding(f.Rule, f.Since, f.Value))]) };
+            }
+        }
+
+        return texts;
+    }
+
+    /// <summary>It reached nobody, so that what it said is told again. From any thread.</summary>
+    public void Undelivered(Outgoing text) => undelivered.Enqueue(text);
+
+    private void Remember(Outgoing text)
+    {
+        foreach (var finding in text.Said?.Findings ?? []) told[(text.Channel, text.Recipient, text.Said!.Place, finding.Rule)] = (finding, text.Id);
+    }
+
+    private void Forget(Outgoing text)
+    {
+        foreach (var finding in text.Said?.Findings ?? [])
+        {
+            var what = (text.Channel, text.Recipient, text.Said!.Place, finding.Rule);
+            if (told.TryGetValue(what, out var last) && last.Text == text.Id) told.Remove(what);
+        }
+    }
+
+    private static Outgoing Text(AlarmChange change, (string Channel, string Address) to, MessageText words, DateTimeOffset now) => new(
+        Guid.NewGuid().ToString("N"), change.After.Id, to.Channel, to.Address, change.After.Priority.ToString().ToLowerInvariant(), words.Sms, words.Subject, words.Body, now);
+
+    private IReadOnlyList<string> Names(AlarmPriority priority) => [.. Told(priority).Select(c => c.Name).Order(StringComparer.Ordinal)];
+
+    private IEnumerable<Contact> Told(AlarmPriority priority) => contacts.Values.Where(c => c.Wants == "all" || priority == AlarmPriority.Urgent);
 
     /// <summary>A text to see whether texts arrive; null when there is no such contact.</summary>
     public Outgoing? Test(string contact, DateTimeOffset now)
@@ -68,7 +160,7 @@ internal sealed class Teller
     private IEnumerable<(string Channel, string Address)> Recipients(AlarmPriority priority)
     {
         var told = new HashSet<(string, string)>();
-        foreach (var contact in contacts.Values.Where(c => c.Wants == "all" || priority == AlarmPriority.Urgent))
+        foreach (var contact in Told(priority))
         {
             if (told.Add((contact.Channel, contact.Address))) yield return (contact.Channel, contact.Address);
         }

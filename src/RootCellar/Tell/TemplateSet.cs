@@ -45,6 +45,11 @@ internal sealed class TemplateSet
         this.limits = limits ?? new TemplateLimits();
         foreach (var name in this.names)
             shipped[name] = Template.Parse(Shipped(name), name);
+        // What is wrong with a room's air is worded once; the grower may still word each rule.
+        if (names is null)
+        {
+            foreach (var name in OfRooms()) shipped[name] = shipped[name.EndsWith(".over.sbn", StringComparison.Ordinal) ? "room.over.sbn" : "room.sbn"];
+        }
 
         if (folder is null || !Directory.Exists(folder))
             return;
@@ -59,14 +64,20 @@ internal sealed class TemplateSet
 
     public IReadOnlyList<TemplateProblem> Problems => problems;
 
-    /// <summary>Every template's file name: one per rule, its <c>.over</c> where it has an end, <c>reminder</c> and <c>mail</c>.</summary>
+    /// <summary>Every shipped template's file name: <c>room</c> for all rules of a room's air, one for each other rule, <c>.over</c> for an end, <c>reminder</c>, <c>mail</c>.</summary>
     public static IReadOnlyList<string> Names() =>
     [
-        .. Enum.GetValues<Rule>().Select(rule => rule.Slug() + ".sbn"),
-        .. Enum.GetValues<Rule>().Where(rule => rule != Rule.ClockStepped).Select(rule => rule.Slug() + ".over.sbn"),
+        "room.sbn",
+        "room.over.sbn",
+        .. Enum.GetValues<Rule>().Where(rule => !rule.IsOfRoomAir()).Select(rule => rule.Slug() + ".sbn"),
+        .. Enum.GetValues<Rule>().Where(rule => rule != Rule.ClockStepped && !rule.IsOfRoomAir()).Select(rule => rule.Slug() + ".over.sbn"),
         "reminder.sbn",
         "mail.sbn",
     ];
+
+    /// <summary>Names a grower may give a template for one rule of a room's air.</summary>
+    public static IEnumerable<string> OfRooms() =>
+        Enum.GetValues<Rule>().Where(rule => rule.IsOfRoomAir()).SelectMany(rule => (string[])[rule.Slug() + ".sbn", rule.Slug() + ".over.sbn"]);
 
     /// <summary>The shipped text of a template, to start an own one from.</summary>
     public static string Shipped(string name)
@@ -142,7 +153,7 @@ internal sealed class TemplateSet
         var name = Path.GetFileName(path);
         if (!shipped.ContainsKey(name))
         {
-            Reject(name, 1, 1, "there is no template of this name; the names are " + string.Join(", ", Names().Concat(ReportTemplates.Names)));
+            Reject(name, 1, 1, "there is no template of this name; the names are " + string.Join(", ", Names().Concat(OfRooms()).Concat(ReportTemplates.Names)));
             return;
         }
 

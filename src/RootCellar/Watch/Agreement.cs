@@ -11,8 +11,8 @@ namespace RootCellar.Watch;
 internal sealed class Agreement
 {
     // Good to so much without a calibration: DS18B20 data sheet, -10 to 85 C (from memory). Humidity as everywhere here.
-    private const double SensorC = 0.5;
-    private const double SensorPercent = Uncertainty.CheapHumidityPercent;
+    internal const double SensorC = 0.5;
+    internal const double SensorPercent = Uncertainty.CheapHumidityPercent;
 
     // The same air has so much less relative humidity for each K that it is warmer, near 5 C: slope of the saturation pressure (Magnus), times 90 %.
     private const double PercentPerKelvin = 6.5;

@@ -89,6 +89,9 @@ internal static class Rules
         _ => throw new ArgumentOutOfRangeException(nameof(rule), rule, "no such rule"),
     };
 
+    /// <summary>It is about the air of one room, told and advised on together with the room's other such alarms.</summary>
+    public static bool IsOfRoomAir(this Rule rule) => rule is >= Rule.TooWarm and <= Rule.Co2High;
+
     /// <summary>The state as ISA-18.2 and the API spell it.</summary>
     public static string Slug(this AlarmState state) => state switch
     {

@@ -23,6 +23,9 @@ internal sealed class Limit(Side side, double deadband, TimeSpan onDelay, TimeSp
 {
     private TimeSpan? lastSeen;
     private TimeSpan held;
+    private double dose;
+    private double excess;
+    private double doubt;
     private bool pending;
 
     /// <summary>Raised and not yet returned.</summary>
@@ -40,9 +43,30 @@ internal sealed class Limit(Side side, double deadband, TimeSpan onDelay, TimeSp
     /// <summary>When the value came back inside for good so far; null while it has not.</summary>
     public TimeSpan? ReturningSince { get; private set; }
 
+    /// <summary>
+    /// How long until it is raised, or returned, if the value stays as it was last seen; null where neither delay runs.
+    /// </summary>
+    public TimeSpan? Left
+    {
+        get
+        {
+            if (lastSeen is null) return null;
+            if (Active) return ReturningSince is null ? null : Positive(offDelay - held);
+            if (!pending || excess <= 0) return null;
+            var byDose = TimeSpan.FromSeconds(Math.Min(1e9, Math.Max(0, (doubt * onDelay.TotalSeconds) - dose) / excess));
+            var byTime = Positive(onDelay - held);
+            return byDose > byTime ? byDose : byTime;
+        }
+    }
+
     /// <param name="value">In the limit's unit; null or NaN when it is not known.</param>
     /// <param name="limit">May change between calls: bands follow the crops in a place.</param>
-    public LimitStep Observe(double? value, double limit, TimeSpan mono)
+    /// <param name="mono">When it was seen.</param>
+    /// <param name="accuracy">
+    /// How far the sensor may be off, in the limit's unit. A value beyond the limit by less than this must hold longer, so that how far times how
+    /// long is at least the accuracy times the on-delay: 84.7 % against 85 % by a sensor good to 3 % takes ten on-delays (assumed).
+    /// </param>
+    public LimitStep Observe(double? value, double limit, TimeSpan mono, double accuracy = 0)
     {
         if (value is not { } v || double.IsNaN(v))
         {
@@ -53,6 +77,8 @@ internal sealed class Limit(Side side, double deadband, TimeSpan onDelay, TimeSp
         var elapsed = lastSeen is { } last && mono > last ? mono - last : TimeSpan.Zero;
         lastSeen = mono;
         Beyond = side == Side.Above ? v > limit : v < limit;
+        excess = Math.Abs(v - limit);
+        doubt = accuracy;
         var inside = side == Side.Above ? v <= limit - deadband : v >= limit + deadband;
         return Active ? Leave(inside, elapsed, mono) : Enter(elapsed, mono);
     }
@@ -73,6 +99,8 @@ internal sealed class Limit(Side side, double deadband, TimeSpan onDelay, TimeSp
         lastSeen = null;
     }
 
+    private static TimeSpan Positive(TimeSpan span) => span > TimeSpan.Zero ? span : TimeSpan.Zero;
+
     private LimitStep Enter(TimeSpan elapsed, TimeSpan mono)
     {
         if (!Beyond)
@@ -84,15 +112,17 @@ internal sealed class Limit(Side side, double deadband, TimeSpan onDelay, TimeSp
         if (pending)
         {
             held += elapsed;
+            dose += excess * elapsed.TotalSeconds;
         }
         else
         {
             pending = true;
             held = TimeSpan.Zero;
+            dose = 0;
             Since = mono;
         }
 
-        if (held < onDelay)
+        if (held < onDelay || dose < (doubt * onDelay.TotalSeconds) - 1e-6)
             return LimitStep.None;
 
         pending = false;

@@ -1,4 +1,5 @@
 using RootCellar.Places;
+using RootCellar.Readings;
 
 namespace RootCellar.Watch;
 
@@ -20,6 +21,9 @@ internal sealed class PlaceWatch
 
     // The place air comes every 5 minutes. One that is older than two of them says nothing about now.
     private static readonly TimeSpan AirHolds = TimeSpan.FromMinutes(10);
+
+    // Further ahead than this the air will not stay as it is (assumed), and no hour is said.
+    private static readonly TimeSpan Foreseen = TimeSpan.FromHours(24);
 
     // What raised an alarm should also end it. A probe gone for this long is gone (assumed), and the other one decides.
     private static readonly TimeSpan ProbeGone = TimeSpan.FromHours(6);
@@ -132,6 +136,42 @@ internal sealed class PlaceWatch
         agreement.Withdraw(book, now);
     }
 
+    /// <summary>Every limit of the air that is broken, on its way to an alarm, in alarm, or on its way back.</summary>
+    public IEnumerable<StandingLimit> Standing(Now now)
+    {
+        foreach (var (slot, limits) in All)
+        {
+            if (slot.Last.Value is null || (slot.Rule == Rule.TooCold && freezing.Running)) continue;
+            var running = limits.Where(limit => limit.Running).ToList();
+            if (running.Count == 0) continue;
+            var active = running.Any(limit => limit.Active);
+            var lead = slot.Rule == Rule.TooWet && running.Count == 2 ? (dampLeads ? damp : dew) : running[0];
+            var back = active && limits.All(limit => !limit.Running || !limit.Beyond);
+            var returning = back && running.All(limit => limit.ReturningSince is not null);
+            var left = back && !returning ? null : lead.Left;
+            yield return new StandingLimit(
+                slot.Rule,
+                !active ? StandingState.Pending : back ? StandingState.Returning : StandingState.Alarm,
+                slot.Last,
+                slot.Worst,
+                now.Wall - (now.Mono - lead.Since),
+                left is { } span && span < Foreseen ? now.Wall + span : null,
+                slot.Alarm is { Active: true } alarm ? alarm.Id : null);
+        }
+    }
+
+    // How far the sensors that measure this may be off, going by the least sure.
+    private static double SensorsOff(PlaceAir a, Measure measure)
+    {
+        var (quantity, otherwise) = measure switch
+        {
+            Measure.Pulp => (Quantity.Pulp, Agreement.SensorC),
+            Measure.Air => (Quantity.Temperature, Agreement.SensorC),
+            _ => (Quantity.Humidity, Agreement.SensorPercent),
+        };
+        return a.Sensors.Where(sensor => sensor.Quantity == quantity).Select(sensor => sensor.PlusOrMinus ?? otherwise).DefaultIfEmpty(otherwise).Max();
+    }
+
     private void Judge(PlaceAir a, Band b, AlarmBook book, Now now)
     {
         var mono = now.Mono;
@@ -142,12 +182,12 @@ internal sealed class PlaceWatch
         freezing.Observe(near.Value, freezingLimit, mono);
 
         var low = Prefer(cold, a.TemperatureC, Measure.Air, pulp, Measure.Pulp, b.Air.TemperatureLowC, mono);
-        cold.Observe(low.Value, b.Air.TemperatureLowC, mono);
+        cold.Observe(low.Value, b.Air.TemperatureLowC, mono, SensorsOff(a, low.Measure));
 
         var high = Prefer(warm, a.TemperatureC, Measure.Air, a.PulpC, Measure.Pulp, b.Air.TemperatureHighC, mono);
-        warm.Observe(high.Value, b.Air.TemperatureHighC, mono);
+        warm.Observe(high.Value, b.Air.TemperatureHighC, mono, SensorsOff(a, high.Measure));
 
-        dry.Observe(a.RelativeHumidityPercent, b.Air.HumidityLowPercent, mono);
+        dry.Observe(a.RelativeHumidityPercent, b.Air.HumidityLowPercent, mono, SensorsOff(a, Measure.Humidity));
         var wet = Wet(a, b, pulp, mono);
 
         if (b.LightLimitLux is { } lux)
@@ -190,7 +230,7 @@ internal sealed class PlaceWatch
         var byPulp = Prefer(dew, pulp - a.DewPointC, Measure.DewMargin, a.TemperatureC - a.DewPointC, Measure.Humidity, 0, mono);
         dew.Observe(byPulp.Value, byPulp.Measure == Measure.Humidity ? AirMarginC : 0, mono);
         if (b.KeptDry)
-            damp.Observe(a.RelativeHumidityPercent, b.Air.HumidityHighPercent, mono);
+            damp.Observe(a.RelativeHumidityPercent, b.Air.HumidityHighPercent, mono, SensorsOff(a, Measure.Humidity));
         else
             damp.Reset();
 

@@ -75,6 +75,10 @@ internal sealed class Watchman(WatchOptions options)
         return book.Take();
     }
 
+    /// <summary>The limits of a place's air that are broken, or were until just now.</summary>
+    public IReadOnlyList<StandingLimit> Standing(string place, TimeSpan mono, DateTimeOffset wall) =>
+        places.TryGetValue(place, out var watch) ? [.. watch.Standing(new Now(mono, wall))] : [];
+
     /// <returns>Null when there is no such open alarm, or nothing to acknowledge in it.</returns>
     public AlarmChange? Acknowledge(string id, string by, TimeSpan mono, DateTimeOffset wall) =>
         Did(book.Find(id) is { } slot ? book.Acknowledge(slot, by, new Now(mono, wall)) : null);

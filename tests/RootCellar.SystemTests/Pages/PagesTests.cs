@@ -83,7 +83,7 @@ public class PagesTests
             ("rootcellar/curing-room/door", """{"temperature_f":58,"humidity_pct":88}"""),
             ("rootcellar/curing-room/door", """{"temperature_f":62.5,"humidity_pct":86}"""));
         await phone.UntilAsync("/", page.GetByRole(AriaRole.Button, new() { Name = "Acknowledge" }));
-        await Assertions.Expect(page.Locator(".alarm .advice")).ToContainTextAsync("Open the door or move bins to shade.");
+        await Assertions.Expect(page.Locator(".alarm .advice")).ToContainTextAsync("Open door + vent only while it's under ");
         await phone.LookAsync("now-alarm");
         await page.GetByRole(AriaRole.Button, new() { Name = "Acknowledge" }).ClickAsync();
         await Assertions.Expect(page.Locator(".alarm")).ToContainTextAsync("acknowledged by Ann");

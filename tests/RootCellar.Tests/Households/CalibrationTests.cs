@@ -58,7 +58,7 @@ public class CalibrationTests
         // Reads 0.6 too low in ice: what it calls 6.9 is 7.5, over the potato's 45 F.
         await ChangeAsync(farm, """{"calibration":{"temperature":[{"reference":0,"reads":-0.6}]}}""");
         await farm.SayAsync("rootcellar/cellar/door/temperature_c", "6.9");
-        farm.Texts.Should().ContainSingle().Which.Should().StartWith("CELLAR 46F now, limit 45F.");
+        farm.Texts.Should().ContainSingle().Which.Should().StartWith("CELLAR 1F too warm (46F) since ");
         farm.Store.Text("SELECT max(value) FROM reading").Should().Be("6.9");
     }
 

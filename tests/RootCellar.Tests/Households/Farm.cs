@@ -57,8 +57,8 @@ internal sealed class Farm(Settings? settings = null, HouseTime? time = null) : 
     {
         Failed = new FailedWork(Time, NullLogger<FailedWork>.Instance);
         Store = Folder.Open(Time, failed: Failed);
-        outbox = new Outbox([Channel], Store, Time, new TellMetrics(TestMeters.Factory), NullLogger<Outbox>.Instance, new TellPace { Time = Time }, Failed);
         var teller = new Teller(settings, settings.Household.Words(Folder.Path, null), new AlwaysTold([CapturingChannel.ChannelName]));
+        outbox = new Outbox([Channel], Store, Time, new TellMetrics(TestMeters.Factory), NullLogger<Outbox>.Instance, new TellPace { Time = Time }, Failed, teller);
         teller.Load(Store);
         var house = new House(settings, Store, teller, new Announcements(), NullLogger<House>.Instance);
         pipeline = new Pipeline(settings, house, Store, new Recorder(Store, outbox, Failed, Time), new ReadingMetrics(TestMeters.Factory, house), Time, Failed);
@@ -100,10 +100,11 @@ internal sealed class Farm(Settings? settings = null, HouseTime? time = null) : 
         await Pipeline.OfferAsync(new Arrived(topic, Encoding.UTF8.GetBytes(payload), WantsReceipt: false, Dup: false, replay));
 
     /// <summary>Time goes by, second by second as it does, with the cellar's air published every minute at its beginning.</summary>
-    public async Task GoAsync(int minutes, double? temperature, Func<string>? more = null, string sensor = "cellar/door")
+    public async Task GoAsync(int minutes, double? temperature, Func<string>? more = null, string sensor = "cellar/door", string? before = null)
     {
         for (var minute = 0; minute < minutes; minute++)
         {
+            if (before is not null) await SayAsync($"rootcellar/{sensor}", before);
             if (temperature is { } c) await SayAsync($"rootcellar/{sensor}", FormattableString.Invariant($$"""{"temperature_c":{{c}},"humidity_pct":92{{more?.Invoke()}}}"""));
             for (var second = 0; second < 60; second++) Time.Advance(TimeSpan.FromSeconds(1));
             await SettledAsync();

@@ -39,7 +39,7 @@ public class RecordTests
     {
         await using var farm = await Farm.WithCellarAsync(Farm.AtOnce());
         await farm.SayAsync("rootcellar/cellar/door/temperature_c", "9");
-        farm.Texts.Should().ContainSingle().Which.Should().StartWith("CELLAR 48F now, limit 45F.");
+        farm.Texts.Should().ContainSingle().Which.Should().StartWith("CELLAR 3F too warm (48F) since ");
         farm.Store.Count().Should().Be(1);
         farm.Store.Text("SELECT state FROM alarm").Should().Be("unacknowledged");
     }
@@ -65,7 +65,7 @@ public class RecordTests
         await FluentActions.Awaiting(() => farm.SayAsync("rootcellar/cellar/lamp", big)).Should().ThrowAsync<StoreProblemException>("a receipt means kept");
         await farm.HintAsync("rootcellar/cellar/door/temperature_c", "9");
         await Sample.UntilAsync(() => farm.Channel.Taken.Count == 1);
-        farm.Channel.Taken[0].Sms.Should().StartWith("CELLAR 48F now");
+        farm.Channel.Taken[0].Sms.Should().StartWith("CELLAR 3F too warm (48F)");
         farm.Texts.Should().BeEmpty();
 
         farm.Folder.MakeRoom();

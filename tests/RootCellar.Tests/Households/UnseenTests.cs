@@ -13,7 +13,7 @@ public class UnseenTests
             await farm.GoAsync(1, null);
         }
 
-        farm.Texts.Should().ContainSingle().Which.Should().StartWith("CELLAR CO2 9000 ppm").And.Contain("Not a safety instrument");
+        farm.Texts.Should().ContainSingle().Which.Should().StartWith("URGENT CELLAR CO2 9,000 ppm").And.Contain("Not a safety gauge");
     }
 
     [Fact]
@@ -65,6 +65,6 @@ public class UnseenTests
         await farm.GoAsync(5, 6, () => At(0));
         await farm.GoAsync(90, 9, () => At(-2));
 
-        farm.Texts.Should().Contain(t => t.StartsWith("CELLAR 48F", StringComparison.Ordinal));
+        farm.Texts.Should().Contain(t => t.StartsWith("CELLAR 3F too warm (48F)", StringComparison.Ordinal));
     }
 }

@@ -31,12 +31,12 @@ public class WatchTests
         await farm.GoAsync(19, Warm);
         farm.Texts.Should().BeEmpty();
         await farm.GoAsync(2, Warm);
-        farm.Texts.Should().ContainSingle().Which.Should().Be("CELLAR 48F for 20 min, limit 45F. Open the vents while it is colder outside, shut them before it warms.");
+        farm.Texts.Should().ContainSingle().Which.Should().MatchRegex("^CELLAR 3F too warm .48F. since .*Open door . vent only while it.s under 45F out\\.$");
         await farm.GoAsync(14, Well);
         farm.Texts.Should().HaveCount(1);
         await farm.GoAsync(3, Well);
         farm.Texts.Should().HaveCount(2);
-        farm.Texts[1].Should().StartWith("CELLAR back to 43F after 21 min (worst 48F).");
+        farm.Texts[1].Should().MatchRegex("^CELLAR fine again: 43F at .*, after 21 min .worst 48F.\\. If door or vent is still open, shut it\\.");
         await Sample.UntilAsync(() => farm.Channel.Taken.Count == 2);
     }
 
@@ -50,7 +50,7 @@ public class WatchTests
         await farm.GoAsync(5, Warm);
         farm.Texts.Should().BeEmpty("18 minutes are not 20");
         await farm.GoAsync(4, Warm);
-        farm.Texts.Should().ContainSingle().Which.Should().StartWith("CELLAR 48F for 2");
+        farm.Texts.Should().ContainSingle().Which.Should().StartWith("CELLAR 3F too warm (48F) since ");
     }
 
     [Fact]

@@ -34,7 +34,7 @@ public sealed class LotStoryTests
 
         var fit = await cellar.AtAsync(Day(14));
         fit.Bins["c-1"].Stage.Should().BeOneOf(HealingStage.Adequate, HealingStage.Healed);
-        fit.Bins["c-1"].Advice.Should().Match<Advice>(a => a.Code == "move" && a.Urgency == Urgency.Soon);
+        fit.Bins["c-1"].Advice.Should().Match<BinAdvice>(a => a.Code == "move" && a.Urgency == Urgency.Soon);
         fit.MoveNow.Select(b => b.Bin).Should().Equal("c-1");
         // The day it was foretold on day 3 is the day it came: the air did not change.
         cellar.Time.GetUtcNow().Should().BeAfter(early.FitToMove.Likely.Value);

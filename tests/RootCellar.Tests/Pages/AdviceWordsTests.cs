@@ -29,6 +29,7 @@ public class AdviceWordsTests
         (AdviceSays.Light, new AdviceFigures(Hours: 30), "30 hours' worth", "30 hours' worth"),
         (AdviceSays.Move, new AdviceFigures("potato"), "a degree or so a day to 38 to 45 °F", "half a degree or so a day to 3.3 to 7.2 °C"),
         (AdviceSays.DryAir, new AdviceFigures("potato", Kg: 1, Percent: 62, LowPercent: 90, HighPercent: 95), "about 2 lb a week: the room was at 62 % over three days, and potato should have 90 to 95 %", "about 1 kg a week"),
+        (AdviceSays.LongSprouts, AdviceFigures.None, "longer than an inch", "throw it out"),
         (AdviceSays.Sprouted, AdviceFigures.None, "use it first", "keep it for seed"),
         (AdviceSays.Sprouting, AdviceFigures.None, "sprouts are growing", "sprouts are growing"),
         (AdviceSays.WillPeep, new AdviceFigures(When: Soon), "begin to sprout about ", "keep it colder"),
@@ -43,7 +44,7 @@ public class AdviceWordsTests
         Cases.Select(c => c.Says).Distinct().Order().Should().Equal(Enum.GetValues<AdviceSays>());
         foreach (var (says, figures, american, metric) in Cases)
         {
-            var advice = new Advice(Urgency.Soon, "code", "TEXT FOR PROGRAMS") { Says = says, Figures = figures };
+            var advice = new BinAdvice(Urgency.Soon, "code", "TEXT FOR PROGRAMS") { Says = says, Figures = figures };
             Words("F", "lb").Of(advice).Replace('\u00A0', ' ').Should().Contain(american).And.NotContainAny("TEXT", "{", " C ", "kg");
             Words("C", "kg").Of(advice).Replace('\u00A0', ' ').Should().Contain(metric).And.NotContainAny("TEXT", "{", "°F", " lb");
         }

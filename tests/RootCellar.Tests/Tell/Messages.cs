@@ -1,3 +1,4 @@
+using RootCellar.Advice;
 using RootCellar.Places;
 using RootCellar.Tell;
 using RootCellar.Watch;

@@ -6,7 +6,7 @@ namespace RootCellar.Tests.Tell;
 
 public sealed class TemplateSetTests : IDisposable
 {
-    private const string Shipped = "CURING ROOM 71F for 25 min, limit 60F. Open the door or move bins to shade.";
+    private const string Shipped = "CURING ROOM 11F too warm (71F) since 19:15.";
     private readonly DirectoryInfo folder = Directory.CreateTempSubdirectory("rootcellar-templates");
 
     public void Dispose() => folder.Delete(recursive: true);

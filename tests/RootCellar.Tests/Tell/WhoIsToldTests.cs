@@ -1,3 +1,4 @@
+using RootCellar.Advice;
 using RootCellar.Places;
 using RootCellar.Tell;
 using RootCellar.Tests.Storage;
@@ -127,8 +128,17 @@ public sealed class WhoIsToldTests
     [InlineData(5.0, 5.0, 3.5, 3.0, false, false, false)]
     public void Outdoors_is_compared_as_far_as_a_sensor_can_tell(double outC, double inC, double outDew, double inDew, bool warmer, bool drier, bool wetter)
     {
-        OutdoorsCompared.Of(Watch.Watching.Air(c: inC, dew: inDew), Watch.Watching.Air(c: outC, dew: outDew)).Should().Be(new OutdoorsCompared(warmer, drier, wetter));
-        OutdoorsCompared.Of(Watch.Watching.Air(), null).Should().Be(default(OutdoorsCompared));
+        using var folder = new TempFolder();
+        File.WriteAllText(Path.Combine(folder.Path, "too-warm.sbn"), "{{ outdoors_warmer }} {{ outdoors_drier }} {{ outdoors_wetter }}");
+        var renderer = Messages.Renderer(templates: new TemplateSet(folder.Path));
+        Says(Watch.Watching.Air(c: outC, dew: outDew)).Should().Be($"{warmer} {drier} {wetter}".ToLowerInvariant());
+        Says(null).Should().Be("false false false");
+
+        string Says(PlaceAir? outside)
+        {
+            var judgement = new PlaceJudgement(Messages.Cellar, RoomState.Alarm, [], [], null, Watch.Watching.Air(c: inC, dew: inDew), outside, null);
+            return renderer.Render(Warm, Messages.Cellar, null, room: new RoomText(judgement, [Warm], RoomText.NothingYet, false, [], Messages.At)).Sms;
+        }
     }
 
     [Fact]
@@ -141,6 +151,8 @@ public sealed class WhoIsToldTests
         Shown(text with { MayBeRepeat = true }, 120).Should().Be(("Too warm. (late by 2 h) (may be a repeat)", "Cellar (late by 2 h) (may be a repeat)"));
         var full = Marks.On(text with { Sms = new string('x', 160) }, Messages.At.AddHours(2)).Sms;
         full.Should().HaveLength(160).And.EndWith("x (late by 2 h)");
+        var caution = text with { Sms = new string('x', 150) + "not alone.", Priority = "urgent" };
+        Marks.On(caution, Messages.At.AddHours(2)).Sms.Should().Be(caution.Sms, "a caution is worth more than the mark");
 
         static (string, string) Shown(Outgoing text, double minutes)
         {
@@ -159,8 +171,8 @@ public sealed class WhoIsToldTests
     [InlineData(nameof(Measure.AirSpread), 8.3, 2.5, "Fahrenheit", "15F", "5F")]
     [InlineData(nameof(Measure.HumiditySpread), 21, 15.75, "Celsius", "21%", "16%")]
     [InlineData(nameof(Measure.HumiditySpread), 15.9, 15.75, "Celsius", "15.9%", "15.8%")]
-    [InlineData(nameof(Measure.Co2), 6230, 5000, "Celsius", "6200 ppm", "5000 ppm")]
-    [InlineData(nameof(Measure.Co2), 5000.4, 5000, "Celsius", "just over 5000 ppm", "5000 ppm")]
+    [InlineData(nameof(Measure.Co2), 6230, 5000, "Celsius", "6,200 ppm", "5,000 ppm")]
+    [InlineData(nameof(Measure.Co2), 5000.4, 5000, "Celsius", "just over 5,000 ppm", "5,000 ppm")]
     [InlineData(nameof(Measure.Step), -10_860, 0, "Celsius", "3 h 1 min", "under 1 min")]
     [InlineData(nameof(Measure.None), 1, 2, "Celsius", "just under ", "")]
     public void Each_measure_is_said_in_its_own_unit(string measure, double value, double limit, string scale, string shown, string against) =>
@@ -168,5 +180,5 @@ public sealed class WhoIsToldTests
 
     private static IEnumerable<string> Told(Teller teller, AlarmChange change) => Compose(teller, change).Select(t => $"{t.Channel} {t.Recipient}");
 
-    private static IReadOnlyList<Outgoing> Compose(Teller teller, AlarmChange change) => teller.Compose(change, Messages.Cellar, Messages.Held, default, Messages.At);
+    private static IReadOnlyList<Outgoing> Compose(Teller teller, AlarmChange change) => teller.Compose(change, Messages.Cellar, Messages.Held, Messages.At);
 }

@@ -1,3 +1,4 @@
+using RootCellar.Advice;
 using RootCellar.Tell;
 using RootCellar.Watch;
 
@@ -32,8 +33,8 @@ public sealed class WordingTests
     [InlineData(nameof(Measure.Air), 15.7, 140.0 / 9, "60.3F", "60.0F")]
     [InlineData(nameof(Measure.Air), 15.57, 140.0 / 9, "just over 60F", "60F")]
     [InlineData(nameof(Measure.Pulp), -0.01, 0.0, "just under 32F", "32F")]
-    [InlineData(nameof(Measure.Humidity), 84.7, 85.0, "84.7% RH", "85.0% RH")]
-    [InlineData(nameof(Measure.Co2), 5020, 5000, "5020 ppm", "5000 ppm")]
+    [InlineData(nameof(Measure.Humidity), 84.7, 85.0, "84.7%", "85.0%")]
+    [InlineData(nameof(Measure.Co2), 5020, 5000, "5,020 ppm", "5,000 ppm")]
     [InlineData(nameof(Measure.Light), 10.3, 10, "10.3 lux", "10.0 lux")]
     public void A_value_never_reads_like_its_limit(string measure, double value, double limit, string shown, string against) =>
         Wording.Against(Enum.Parse<Measure>(measure), value, limit, TemperatureScale.Fahrenheit).Should().Be((shown, against));

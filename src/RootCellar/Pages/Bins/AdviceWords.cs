@@ -8,7 +8,7 @@ namespace RootCellar.Pages.Bins;
 /// <summary>The one line for a bin in the words of the pages and the household's units: by what it says and its figures, never out of its English.</summary>
 internal sealed class AdviceWords(Show show)
 {
-    public string Of(Advice advice)
+    public string Of(BinAdvice advice)
     {
         var f = advice.Figures;
         var crop = f.Crop is null ? null : CropTable.Default.Find(f.Crop);
@@ -26,6 +26,7 @@ internal sealed class AdviceWords(Show show)
             AdviceSays.Move => (show.Fahrenheit ? Strings.AdviceMoveF : Strings.AdviceMoveC).With(show.TemperatureRange(crop!.Storage.TemperatureLowC, crop.Storage.TemperatureHighC)),
             AdviceSays.DryAir => Strings.AdviceDryAir.With(
                 show.Rough(f.Kg!.Value), f.Percent!.Value.ToString("0", CultureInfo.CurrentCulture), name.ToLower(CultureInfo.CurrentCulture), Show.HumidityRange(f.LowPercent!.Value, f.HighPercent!.Value)),
+            AdviceSays.LongSprouts => Strings.AdviceLongSprouts,
             AdviceSays.Sprouted => Strings.AdviceSprouted,
             AdviceSays.Sprouting => Strings.AdviceSprouting,
             AdviceSays.WillPeep when f.When?.Likely is { } likely => Strings.AdviceWillPeep.With(show.Day(likely) + Between(f.When)),

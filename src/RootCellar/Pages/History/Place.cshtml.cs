@@ -5,7 +5,7 @@ using RootCellar.Ledger;
 namespace RootCellar.Pages.History;
 
 /// <summary>One place: its air now in short, and over any time in charts.</summary>
-internal sealed class PlaceModel(Pipeline pipeline, PlaceCards cards, PlaceCharts charts, LedgerDoor door, Show show) : PageModel
+internal sealed class PlaceModel(Pipeline pipeline, PlaceCards cards, PlaceCharts charts, LedgerDoor door, ToDo toDo, Show show) : PageModel
 {
     private const int LongestSeason = 300;
     private const int ShortestSeason = 90;
@@ -32,7 +32,7 @@ internal sealed class PlaceModel(Pipeline pipeline, PlaceCards cards, PlaceChart
         }
 
         var now = show.Now;
-        Card = cards.Short(view);
+        Card = cards.Short(view, toDo.Of(pipeline.Snapshot));
         Choice = new RangeChoice(Address(Name), HistorySpan.Of(range, from, to, Season(now), now, show), null, show);
         var span = Choice.Span;
         var drawn = charts.Of(view, span.From, span.To, span.Step);

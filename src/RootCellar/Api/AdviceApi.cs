@@ -1,0 +1,21 @@
+using RootCellar.Advice;
+using RootCellar.Lots;
+using RootCellar.Places;
+
+namespace RootCellar.Api;
+
+/// <summary>The one judgement of each room, the most urgent first: what texts, pages and reports say is this.</summary>
+internal static class AdviceApi
+{
+    public static void Map(RouteGroupBuilder api) => api.MapGet("/advice", (Pipeline pipeline, LotKeeper lots, Settings settings, TimeProvider time) =>
+    {
+        var (words, now) = (settings.Household.Judgement(), time.GetUtcNow());
+        return pipeline.Snapshot.Places
+            .Where(p => p.Place.Purpose != Purpose.Outdoors)
+            .OrderByDescending(p => p.Judgement.State == RoomState.Alarm)
+            .ThenByDescending(p => p.Judgement.Lead?.Priority)
+            .ThenBy(p => p.Place.Id, StringComparer.Ordinal)
+            .Select(p => AdviceShape.Of(p.Judgement, words, lots.Views, now))
+            .ToList();
+    });
+}

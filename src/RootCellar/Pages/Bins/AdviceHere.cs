@@ -1,0 +1,27 @@
+using RootCellar.Lots;
+
+namespace RootCellar.Pages.Bins;
+
+/// <summary>
+/// What a bin or a lot calls for: its own line, what is wrong with the air where it stands, and each job it is part of. "Nothing to do" only
+/// where there is none of these.
+/// </summary>
+internal sealed class AdviceHere(ToDo toDo, AdviceWords words, Pipeline pipeline)
+{
+    public IReadOnlyList<string> Of(BinEstimate bin) => Of(bin.Advice, [bin.Bin], [bin.Place]);
+
+    public IReadOnlyList<string> Of(LotEstimate lot, LotViews views) =>
+        Of(lot.Advice, lot.Bins, [.. lot.Bins.Select(b => views.Bins.GetValueOrDefault(b)?.Place).Distinct(StringComparer.Ordinal)]);
+
+    private IReadOnlyList<string> Of(BinAdvice advice, IReadOnlyList<string> bins, IReadOnlyList<string?> places)
+    {
+        var list = toDo.Of(pipeline.Snapshot);
+        List<string> says = [];
+        if (advice.Says is not AdviceSays.Nothing) says.Add(words.Of(advice));
+        says.AddRange(list.Lines
+            .Where(l => l.Code != advice.Code && (l.Bins.Count > 0 ? l.Bins.Intersect(bins, StringComparer.Ordinal).Any() : l.Place is { } at && places.Contains(at, StringComparer.Ordinal)))
+            .Select(l => $"{l.What} {l.Text}".Trim()));
+        says.AddRange(list.First.Where(f => bins.Contains(f.Bin, StringComparer.Ordinal)).Select(f => Strings.UseFirstNow.With(f.Bin, f.Why)));
+        return says.Count > 0 ? says : [Strings.AdviceNothing];
+    }
+}

@@ -1,0 +1,179 @@
+using System.Globalization;
+using System.Text;
+using System.Text.Json;
+using Microsoft.Extensions.DependencyInjection;
+using RootCellar.Advice;
+using RootCellar.Readings;
+using RootCellar.Report;
+using RootCellar.Tell;
+using RootCellar.Tests.Pages;
+using RootCellar.Watch;
+
+namespace RootCellar.Tests.Advice;
+
+/// <summary>Every surface asked about the same moment: text, Now, To do, the place's page, the alarms page, API and report.</summary>
+public sealed class SurfacesTests
+{
+    private static readonly string[] NothingWrong = ["All is well", "Nothing to do", "Nothing in the bins calls", "Nothing that cannot wait"];
+
+    private sealed record Weather(double Celsius, double Humidity, double OutCelsius, double OutHumidity, double Lux, double Ppm);
+
+    [Fact]
+    public async Task No_two_surfaces_differ_in_what_since_how_far_or_what_to_do()
+    {
+        await using var site = await Site.OpenAsync(zone: "UTC", change: s => s.Tell.Post.Url = "http://127.0.0.1:9/");
+        await SettleAsync(site);
+        await site.FillAsync();
+        var random = new Random(20251014);
+        var (troubles, texts) = (0, 0);
+        for (var round = 0; round < 14; round++)
+        {
+            var air = new Weather(
+                random.Next(3) == 0 ? 13 : Within(random, -2, 30), random.Next(3) == 0 ? 90 : Within(random, 35, 99), Within(random, -10, 35), Within(random, 20, 99),
+                random.Next(4) == 0 ? 60 : 0, random.Next(4) == 0 ? Within(random, 6_000, 45_000) : 600);
+            // Until a text leaves, so that it can be held against the same moment.
+            var before = site.Store.Read(c => OutboxRows.Latest(c, 500)).Count;
+            for (var left = 1 + random.Next(28); left > 0 && site.Store.Read(c => OutboxRows.Latest(c, 500)).Count == before; left--) await GoAsync(site, 1, air);
+            await site.Lots.AdvanceAsync(TestContext.Current.CancellationToken);
+            var seen = await LookAsync(site);
+            if (seen.Findings > 0) troubles++;
+            texts += seen.Texts;
+        }
+
+        troubles.Should().BeGreaterThan(8, "otherwise little was compared");
+        texts.Should().BeGreaterThan(2);
+    }
+
+    [Fact]
+    public async Task The_hot_dry_afternoon_is_one_card_and_one_job_and_nothing_is_well()
+    {
+        await using var site = await Site.OpenAsync(zone: "UTC", change: s => s.Tell.Post.Url = "http://127.0.0.1:9/");
+        await SettleAsync(site);
+        await GoAsync(site, 5, new Weather(14, 90, 9, 70, 0, 600));
+        Site.Words(await site.ReadAsync("/")).Should().Contain("All is well");
+        await GoAsync(site, 40, new Weather(24, 60, 9, 70, 0, 600));
+        await LookAsync(site);
+        var now = Site.Words(await site.ReadAsync("/"));
+        Times(now, "open door + vent").Should().Be(2, "once on the room's card and once in To do");
+        Site.Words(await site.ReadAsync("/report?week=" + site.Services.GetRequiredService<ReportDesk>().Running.Name))
+            .Should().Contain("Put the air of Curing room right: 15F too warm (75F)").And.Contain("25% too dry (60%)");
+        Times(await site.ReadAsync("/"), "class=\"alarm ").Should().Be(1, "two alarms of one room are one card");
+    }
+
+    [Fact]
+    public async Task Crops_that_do_not_go_together_are_a_job_in_To_do_on_the_place_and_in_the_report()
+    {
+        await using var site = await Site.OpenAsync(zone: "UTC");
+        var dug = site.Time.GetUtcNow().AddDays(-3).ToString("O", CultureInfo.InvariantCulture);
+        await site.WriteAsync($$"""
+            [{"event":"dug","at":"{{dug}}","lot":"P","crop":"potato","variety":"Kennebec"},{"event":"filled","at":"{{dug}}","lot":"P","bin":"P1","weightKg":220,"place":"cellar"},
+             {"event":"dug","at":"{{dug}}","lot":"A","crop":"apple"},{"event":"filled","at":"{{dug}}","lot":"A","bin":"A1","weightKg":20,"place":"cellar"}]
+            """);
+        await site.Lots.AdvanceAsync(TestContext.Current.CancellationToken);
+        var now = await site.ReadAsync("/");
+        string[] surfaces =
+        [
+            Part(now, "id=\"to-do\"", "</section>"),
+            Site.Words(await site.ReadAsync("/places/cellar")),
+            Site.Words(await site.ReadAsync("/bins/P1")),
+            Site.Words(await site.ReadAsync("/report?week=" + site.Services.GetRequiredService<ReportDesk>().Running.Name)),
+        ];
+        foreach (var surface in surfaces)
+        {
+            surface.Should().Contain("Keep Apple and Potato").And.Contain("apart").And.Contain("48").And.Contain("lb of Potato");
+            surface.Should().NotContain("Nothing to do").And.NotContain("Nothing that cannot wait");
+        }
+    }
+
+    private static async Task SettleAsync(Site site)
+    {
+        foreach (var (sensor, place) in new[] { ("curing/door", "curing"), ("yard/porch", "yard") }) await SayAsync(site, sensor, new Weather(14, 90, 9, 70, 0, 600), place == "yard");
+    }
+
+    private static double Within(Random random, double low, double high) => low + (random.NextDouble() * (high - low));
+
+    private static int Times(string text, string part) => text.Split(part).Length - 1;
+
+    private static async Task SayAsync(Site site, string sensor, Weather air, bool outdoors)
+    {
+        var payload = outdoors
+            ? FormattableString.Invariant($$"""{"temperature_c":{{air.OutCelsius}},"humidity_pct":{{air.OutHumidity}}}""")
+            : FormattableString.Invariant($$"""{"temperature_c":{{air.Celsius}},"humidity_pct":{{air.Humidity}},"light_lux":{{air.Lux}},"co2_ppm":{{air.Ppm}}}""");
+        await await site.Services.GetRequiredService<Pipeline>().OfferAsync(
+            new Arrived("rootcellar/" + sensor, Encoding.UTF8.GetBytes(payload), WantsReceipt: true, Dup: false, Replay: false, null));
+    }
+
+    private static async Task GoAsync(Site site, int minutes, Weather air)
+    {
+        for (var minute = 0; minute < minutes; minute++)
+        {
+            await SayAsync(site, "yard/porch", air, outdoors: true);
+            await SayAsync(site, "curing/door", air, outdoors: false);
+            for (var second = 0; second < 60; second++) site.Time.Advance(TimeSpan.FromSeconds(1));
+            await site.Services.GetRequiredService<Pipeline>().AskAsync((_, _, _) => true, TestContext.Current.CancellationToken);
+            await site.Store.WriteAsync(_ => { });
+        }
+    }
+
+    private static async Task<(int Findings, int Texts)> LookAsync(Site site)
+    {
+        var settings = site.Services.GetRequiredService<Settings>();
+        var words = settings.Household.Judgement();
+        var view = site.Services.GetRequiredService<Pipeline>().Snapshot.Place("curing")!;
+        var (judged, at) = (view.Judgement, site.Time.GetUtcNow());
+        var (wrong, order) = (words.Standing(judged, at), words.Order(judged.Order, judged.Decides));
+        var alarmed = view.Alarms.Any(a => a.Active && a.Rule.IsOfRoomAir());
+
+        var now = await site.ReadAsync("/");
+        var (card, toDo) = (Part(now, "id=\"place-curing\"", "id=\"place-cellar\""), Part(now, "id=\"to-do\"", "</section>"));
+        var place = Site.Words(await site.ReadAsync("/places/curing"));
+        var alarms = Site.Words(await site.ReadAsync("/alarms"));
+        var bin = site.Book.Bins.ContainsKey("B1") ? Site.Words(await site.ReadAsync("/bins/B1")) : "";
+        var report = Site.Words(await site.ReadAsync("/report?week=" + site.Services.GetRequiredService<ReportDesk>().Running.Name));
+        using var api = JsonDocument.Parse(await site.ReadAsync("/api/advice"));
+        var told = api.RootElement.EnumerateArray().Single(a => a.GetProperty("place").GetString() == "curing");
+        (told.GetProperty("says").GetString(), told.GetProperty("orders").GetString()).Should().Be((wrong, order));
+        told.GetProperty("wrong").GetArrayLength().Should().Be(judged.Findings.Count);
+
+        if (judged.Findings.Count > 0)
+        {
+            foreach (var surface in new[] { card, toDo, place })
+            {
+                surface.Should().Contain(wrong);
+                if (order.Length > 0) surface.Should().Contain(order);
+                foreach (var nothing in NothingWrong) surface.Should().NotContain(nothing);
+            }
+
+            bin.Should().NotContain("Nothing to do");
+        }
+
+        if (alarmed)
+        {
+            alarms.Should().Contain(wrong);
+            if (order.Length > 0) alarms.Should().Contain(order);
+            // The report says how far it goes: to the last five minutes on disk.
+            if (view.Alarms.Any(a => a.Active && at - a.RaisedAt > TimeSpan.FromMinutes(12))) report.Should().NotContain("Nothing that cannot wait");
+        }
+
+        // A text that left within this last minute says the same, as far as it goes.
+        var sent = site.Store.Read(c => OutboxRows.Latest(c, 20)).Where(t => t.Said is { Place: "curing" } && at - t.CreatedAt < TimeSpan.FromMinutes(1)).ToList();
+        foreach (var text in sent)
+        {
+            foreach (var f in judged.Findings.Where(f => f.Calls && text.Said!.Findings.Any(s => s.Rule == f.Rule)))
+            {
+                text.Sms.Should().Contain(words.What(f, judged.FreezingPointC));
+                text.Sms.Should().Contain(f.Since.UtcDateTime.ToString("HH:mm", CultureInfo.InvariantCulture));
+            }
+        }
+
+        return (judged.Findings.Count, sent.Count);
+    }
+
+    private static string Part(string html, string from, string to)
+    {
+        var start = html.IndexOf(from, StringComparison.Ordinal);
+        if (start < 0) return "";
+        var end = html.IndexOf(to, start, StringComparison.Ordinal);
+        return Site.Words(html[start..(end < 0 ? html.Length : end)]);
+    }
+}
