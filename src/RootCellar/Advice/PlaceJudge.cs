@@ -81,7 +81,7 @@ internal static class PlaceJudge
         return decides;
     }
 
-    private static readonly IReadOnlySet<Rule> OfAir = new HashSet<Rule> { Rule.TooWarm, Rule.TooCold, Rule.FreezingNear, Rule.TooDry, Rule.TooWet };
+    private static readonly HashSet<Rule> OfAir = [Rule.TooWarm, Rule.TooCold, Rule.FreezingNear, Rule.TooDry, Rule.TooWet];
 
     private static DecidingFact? AtTheDoor(PlaceAir air, Band band, HashSet<Rule> wrong, PlaceAir? outdoors, List<Step> order)
     {

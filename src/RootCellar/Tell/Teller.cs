@@ -159,16 +159,16 @@ internal sealed class Teller
 
     private IEnumerable<(string Channel, string Address)> Recipients(AlarmPriority priority)
     {
-        var told = new HashSet<(string, string)>();
+        var reached = new HashSet<(string, string)>();
         foreach (var contact in Told(priority))
         {
-            if (told.Add((contact.Channel, contact.Address))) yield return (contact.Channel, contact.Address);
+            if (reached.Add((contact.Channel, contact.Address))) yield return (contact.Channel, contact.Address);
         }
 
-        if (settings.Tell.Mail is { Host.Length: > 0, To: { Length: > 0 } to } && told.Add((MailChannel.ChannelName, to))) yield return (MailChannel.ChannelName, to);
+        if (settings.Tell.Mail is { Host.Length: > 0, To: { Length: > 0 } to } && reached.Add((MailChannel.ChannelName, to))) yield return (MailChannel.ChannelName, to);
         // A hook may have nobody to name; a gateway has its contacts on the Set-up page.
         var posts = contacts.Values.Any(c => c.Channel == PostChannel.ChannelName);
-        if (settings.Tell.Post is { Url.Length: > 0 } post && (post.To is { Length: > 0 } || !posts) && told.Add((PostChannel.ChannelName, post.To ?? "")))
+        if (settings.Tell.Post is { Url.Length: > 0 } post && (post.To is { Length: > 0 } || !posts) && reached.Add((PostChannel.ChannelName, post.To ?? "")))
         {
             yield return (PostChannel.ChannelName, post.To ?? "");
         }

@@ -13,7 +13,7 @@ internal sealed class AdviceHere(ToDo toDo, AdviceWords words, Pipeline pipeline
     public IReadOnlyList<string> Of(LotEstimate lot, LotViews views) =>
         Of(lot.Advice, lot.Bins, [.. lot.Bins.Select(b => views.Bins.GetValueOrDefault(b)?.Place).Distinct(StringComparer.Ordinal)]);
 
-    private IReadOnlyList<string> Of(BinAdvice advice, IReadOnlyList<string> bins, IReadOnlyList<string?> places)
+    private List<string> Of(BinAdvice advice, IReadOnlyList<string> bins, IReadOnlyList<string?> places)
     {
         var list = toDo.Of(pipeline.Snapshot);
         List<string> says = [];
