@@ -169,11 +169,11 @@ public sealed class OneTextTests
         var began = farm.Time.GetUtcNow();
         await GoAsync(farm, 3, 62, 90);
         await SaysAsync($"2F too warm (62F) since {began:HH:mm}; a text goes out at", "open door + vent");
-        await GoAsync(farm, 2, 75, 90);
+        await GoAsync(farm, 4, 75, 90);
         await SaysAsync($"15F too warm (75F) since {began:HH:mm}; a text goes out at", "open door + vent");
         await GoAsync(farm, 25, 75, 90);
         await SaysAsync($"15F too warm (75F) since {began:HH:mm}", "open door + vent");
-        await GoAsync(farm, 2, 56, 90);
+        await GoAsync(farm, 4, 56, 90);
         await SaysAsync("too warm: back to 56F, over at", "If door or vent is still open, shut it.");
         await GoAsync(farm, 40, 56, 90);
         await SaysAsync("", "");
