@@ -42,7 +42,7 @@ internal static class ServiceStart
         else if (passphrase is not null)
         {
             Console.WriteLine($"The household passphrase, shown this once: {passphrase}");
-            Console.WriteLine("Open the pages, give the passphrase, and set up the first place.");
+            Console.WriteLine("Open the pages and give the passphrase.");
         }
 
         foreach (var fault in app.Services.GetRequiredService<TextRenderer>().Problems.Concat(app.Services.GetRequiredService<ReportTemplates>().Problems)) Console.WriteLine($"A text template of yours is not used: {fault}");

@@ -84,7 +84,8 @@ internal sealed class JudgementWords(TemperatureScale scale, HouseholdCalendar c
     }
 
     /// <summary>What decides an order, by itself.</summary>
-    public string Decides(DecidingFact fact) => (fact.Damp is true ? Strings.OutFactDamp : Strings.OutFact).With(Wording.Temperature(fact.OutdoorsC, scale), "").TrimEnd(' ', ':');
+    public string Decides(DecidingFact fact) =>
+        (fact.Damp is true ? Strings.OutFactDamp : Strings.OutFact).With(Wording.Temperature(fact.OutdoorsC, scale), "").TrimEnd(' ', ':');
 
     /// <summary>One step.</summary>
     public string Words(Step step) => step.Kind switch

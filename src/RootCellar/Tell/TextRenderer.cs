@@ -125,7 +125,7 @@ internal sealed partial class TextRenderer(TemplateSet templates, TemperatureSca
 
     private string? Placed(AlarmChange change, string name, Dictionary<string, object?> values, string marks)
     {
-        for (var length = name.Length; ; )
+        for (var length = name.Length; ;)
         {
             var (fact, advice) = Lines(change, Cut(name, length), values);
             var text = Gsm0338.Fold((fact + " " + advice).TrimEnd() + marks);
