@@ -6,8 +6,9 @@ namespace RootCellar.Lots;
 /// <summary>What there will be of a crop and grade on a day, less all that is promised and open, due or not, kg.</summary>
 /// <param name="Grade">Null: bins without one, or promises of any grade.</param>
 /// <param name="ExpectedKg">What the bins of today will weigh, if nothing is taken out.</param>
+/// <param name="DueKg">What of the promised is due by that day.</param>
 /// <param name="UnmetKg">What the bins cannot meet of single promises, each on the day it is due.</param>
-internal sealed record ExpectedLine(string Crop, string? Grade, int Bins, double BookKg, Interval ExpectedKg, double PromisedKg, double UnmetKg)
+internal sealed record ExpectedLine(string Crop, string? Grade, int Bins, double BookKg, Interval ExpectedKg, double PromisedKg, double DueKg, double UnmetKg)
 {
     /// <summary>What will have gone by then since the scale last said: <see cref="Shrink.ByEstimateGrams"/> of that day.</summary>
     public double ShrinkKg => BookKg - ExpectedKg.Value;
@@ -66,13 +67,14 @@ internal static class AcrossBins
             .Select(crop => Line(crop, null, food.Where(b => b.Crop == crop), wanted.Where(p => p.Promise.Crop == crop)));
         return new ExpectedStock(on, [.. lines], [.. crops]);
 
-        static ExpectedLine Line(string crop, string? grade, IEnumerable<(string Crop, string? Grade, double BookKg, Interval Kg)> of, IEnumerable<PromisePlan> promised)
+        ExpectedLine Line(string crop, string? grade, IEnumerable<(string Crop, string? Grade, double BookKg, Interval Kg)> of, IEnumerable<PromisePlan> promised)
         {
             var (all, open) = (of.ToList(), promised.ToList());
             return new ExpectedLine(
                 crop, grade, all.Count, all.Sum(b => b.BookKg),
                 new Interval(all.Sum(b => b.Kg.Low), all.Sum(b => b.Kg.Value), all.Sum(b => b.Kg.High)),
                 open.Sum(p => p.OpenKg),
+                open.Where(p => p.Promise.Due <= on).Sum(p => p.OpenKg),
                 open.Sum(p => p.ShortKg));
         }
     }

@@ -57,11 +57,11 @@ internal sealed record LotEstimateShape(
 /// <summary>What there will be of a crop and grade. Less promised: as expected, and even if the bins come out at their low ends.</summary>
 internal sealed record ExpectedLineShape(
     string Crop, string? Grade, int Bins, double BookKg, RangeShape ExpectedKg, double ExpectedShrinkKg, double PromisedKg, double LessPromisedKg, double SurelyLessPromisedKg,
-    double ShortKg)
+    double ShortKg, double DueKg)
 {
     public static ExpectedLineShape Of(ExpectedLine l) => new(
         l.Crop, l.Grade, l.Bins, Math.Round(l.BookKg, 3), RangeShape.Of(l.ExpectedKg), Math.Round(l.ShrinkKg, 3),
-        Math.Round(l.PromisedKg, 3), Math.Round(l.FreeKg, 3), Math.Round(l.SurelyFreeKg, 3), Math.Round(l.ShortKg, 3));
+        Math.Round(l.PromisedKg, 3), Math.Round(l.FreeKg, 3), Math.Round(l.SurelyFreeKg, 3), Math.Round(l.ShortKg, 3), Math.Round(l.DueKg, 3));
 }
 
 internal sealed record PickShape(string Bin, double Kg);

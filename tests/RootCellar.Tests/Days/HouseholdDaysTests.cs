@@ -69,10 +69,10 @@ public sealed class HouseholdDaysTests
         (await JsonAsync(ann, "/api/rows")).GetProperty("rows")[0].GetProperty("plantedOn").GetString().Should().Be(day);
 
         (await JsonAsync(ann, "/api/stock")).GetProperty("on").GetString().Should().Be(day);
-        foreach (var (on, promised) in new[] { (today.AddDays(-1), 0.0), (today, 10), (today.AddDays(1), 15) })
+        foreach (var (on, due) in new[] { (today.AddDays(-1), 0.0), (today, 10), (today.AddDays(1), 15) })
         {
             var stock = await JsonAsync(ann, $"/api/stock?on={Iso(on)}");
-            stock.GetProperty("crops")[0].GetProperty("promisedKg").GetDouble().Should().Be(promised, $"on {on:O}, which is how far from {day}");
+            stock.GetProperty("crops")[0].GetProperty("dueKg").GetDouble().Should().Be(due, $"on {on:O}, which is how far from {day}");
         }
 
         (await site.WordsAsync("/")).Should().Contain("due today").And.Contain("due tomorrow");
