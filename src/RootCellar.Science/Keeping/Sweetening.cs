@@ -87,7 +87,7 @@ public static class Sweetening
     }
 
     // US FDA, "Acrylamide and diet, food storage, and food preparation": golden yellow rather than brown (from memory).
-    private const string Browning = "Fry to light gold, not brown: potatoes sweetened by cold brown fast, and browning makes acrylamide.";
+    private const string Browning = "to light gold only, for browning makes acrylamide";
 
     /// <summary>What to say to one who means to fry or roast them.</summary>
     public static string Words(double degreeDays, double daysBelow5C = double.NaN)
@@ -96,9 +96,9 @@ public static class Sweetening
         return Level(degreeDays, daysBelow5C) switch
         {
             SweeteningLevel.High =>
-                $"Long cold has likely made this lot sweet, so it would brown when fried: recondition it 1 to 2 weeks at {band}, then test fry; it may not fully recover. {Browning}",
+                $"Long cold has likely made this lot sweet, so it would brown when fried: recondition it 1 to 2 weeks at {band}, then test fry {Browning}; it may not fully recover.",
             SweeteningLevel.Some =>
-                $"The cold may have made this lot somewhat sweet: before frying keep it about {Said.Number(ReconditioningDays(degreeDays)!.Value)} days at {band} and test fry. {Browning}",
+                $"The cold may have made this lot somewhat sweet: before frying keep it about {Said.Number(ReconditioningDays(degreeDays)!.Value)} days at {band} and test fry {Browning}.",
             _ => "The cold has hardly sweetened this lot; a test fry still says more than the count, and age sweetens potatoes too.",
         };
     }

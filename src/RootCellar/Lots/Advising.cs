@@ -76,8 +76,8 @@ internal static class Advising
         }
 
         return estimate is { Cured: true, FitNow: false, FitToMove: { Likely: { } likely } when }
-            ? new BinAdvice(Urgency.Nothing, "none", $"Nothing to do. It will be fit to move about {Day(likely, calendar)}{Between(when, calendar)}.") { Says = AdviceSays.FitAbout, Figures = new AdviceFigures(When: when) }
-            : new BinAdvice(Urgency.Nothing, "none", "Nothing to do.");
+            ? new BinAdvice(Urgency.Nothing, "none", $"It will be fit to move about {Day(likely, calendar)}{Between(when, calendar)}.") { Says = AdviceSays.FitAbout, Figures = new AdviceFigures(When: when) }
+            : new BinAdvice(Urgency.Nothing, "none", "Nothing for this bin on its own.");
     }
 
     /// <summary>The flags of a digging as the science counts them.</summary>

@@ -275,6 +275,13 @@ internal sealed record LotViews(
     /// <summary>Bins to move now: healed far enough and still where they were cured.</summary>
     public IReadOnlyList<BinEstimate> MoveNow => [.. Bins.Values.Where(b => b.Cured && b.FitNow && b.InCuring).OrderBy(b => b.Bin, StringComparer.Ordinal)];
 
+    /// <summary>So far ahead To do and the report speak of what falls due: the week to come.</summary>
+    public static readonly TimeSpan Coming = TimeSpan.FromDays(7);
+
+    /// <summary>Bins still in curing that are likely to be fit to move by then, and are not yet.</summary>
+    public IEnumerable<BinEstimate> MoveBy(DateTimeOffset day) =>
+        Bins.Values.Where(b => b is { Cured: true, FitNow: false, InCuring: true } && b.FitToMove?.Likely <= day);
+
     /// <summary>All bins, first the one that would lose the largest share of itself if left for thirty days; age has no say in it.</summary>
     public IReadOnlyList<BinEstimate> UseFirst { get; } = First(Bins);
 

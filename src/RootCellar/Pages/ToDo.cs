@@ -28,11 +28,12 @@ internal sealed record FirstLine(string Bin, string About, string Why);
 
 /// <summary>What rooms, sensors, bins and promises call for.</summary>
 /// <param name="Empty">Nothing is in bins, nothing promised and nothing wrong: there is no work yet.</param>
-internal sealed record ToDoList(IReadOnlyList<ToDoLine> Lines, IReadOnlyList<FirstLine> First, bool Empty)
+/// <param name="Coming">What falls due within the week and cannot be done yet.</param>
+internal sealed record ToDoList(IReadOnlyList<ToDoLine> Lines, IReadOnlyList<ToDoLine> Coming, IReadOnlyList<FirstLine> First, bool Empty)
 {
-    public static readonly ToDoList Nothing = new([], [], Empty: true);
+    public static readonly ToDoList Nothing = new([], [], [], Empty: true);
 
-    /// <summary>How many things want doing; what to use first is only an order.</summary>
+    /// <summary>How many things want doing now; what to use first is only an order.</summary>
     public int Calls => Lines.Count;
 }
 
@@ -64,6 +65,7 @@ internal sealed class ToDo(LedgerDoor door, LotKeeper lots, StockNow stock, Advi
         if (wrong.Count == 0 && !book.AllBins.Any(b => b.EmptiedAt is null) && stock.Promises.Count == 0) return ToDoList.Nothing;
         return new ToDoList(
             [.. wrong, .. Urgent(views, places), .. Moves(views, places), .. Apart(views, places), .. Promised(), .. Weighing(book, views, places)],
+            [.. MovesSoon(views, places)],
             [.. views.UseFirst.Where(b => !b.TooLongSprouted && b.IfLeft.WorstKg >= WorthSaying * b.Kg.Value).Take(UseFirst).Select(b => First(b, places))],
             Empty: false);
     }
@@ -143,6 +145,23 @@ internal sealed class ToDo(LedgerDoor door, LotKeeper lots, StockNow stock, Advi
                 Place = g.Key,
                 Bins = [.. bins.Select(b => b.Bin)],
                 Code = "move",
+            };
+        });
+
+    private IEnumerable<ToDoLine> MovesSoon(LotViews views, IReadOnlyList<Place> places) => views.MoveBy(show.Now + LotViews.Coming)
+        .GroupBy(b => b.Place, StringComparer.Ordinal)
+        .Select(g =>
+        {
+            var bins = g.OrderBy(b => b.Bin, Counting.Instance).ToList();
+            return new ToDoLine(
+                Strings.FitToMoveFrom.With(show.Day(bins.Min(b => b.FitToMove!.Likely!.Value))),
+                Strings.FitWhere.With(bins.Count, EntryWords.PlaceName(g.Key, places), Names(bins)),
+                "/bins?place=" + Uri.EscapeDataString(g.Key ?? ""),
+                Strings.ShowBins,
+                Urgent: false)
+            {
+                Place = g.Key,
+                Bins = [.. bins.Select(b => b.Bin)],
             };
         });
 

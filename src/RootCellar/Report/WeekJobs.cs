@@ -83,8 +83,6 @@ internal static class WeekJobs
 
     private const double UnmeasuredHours = 6;
 
-    private static readonly TimeSpan Coming = TimeSpan.FromDays(7);
-
     public static IReadOnlyList<Job> Of(WeekFigures week, Book book, LotViews views) =>
         [.. All(week, book, views).OrderBy(j => j.Kind).ThenByDescending(j => Math.Round(j.Kg ?? 0, 3)).ThenBy(j => j.Place, StringComparer.Ordinal).ThenBy(j => j.Bins.Count == 0 ? "" : j.Bins[0], StringComparer.Ordinal).Take(Most)];
 
@@ -121,7 +119,7 @@ internal static class WeekJobs
         }
 
         foreach (var g in Advised(views, "move")) yield return Together(JobKind.Move, g);
-        foreach (var g in views.Bins.Values.Where(b => b is { Cured: true, FitNow: false, InCuring: true } && b.FitToMove?.Likely <= week.UpTo + Coming).GroupBy(b => b.Place, StringComparer.Ordinal))
+        foreach (var g in views.MoveBy(week.UpTo + LotViews.Coming).GroupBy(b => b.Place, StringComparer.Ordinal))
             yield return Together(JobKind.MoveSoon, g) with { When = g.Min(b => b.FitToMove!.Likely) };
         foreach (var g in week.Sensors.Where(s => s.Needs is SensorNeeds.Silent or SensorNeeds.Stuck or SensorNeeds.Saturated or SensorNeeds.Doubted).GroupBy(s => (s.Place, Wet: s.Needs == SensorNeeds.Saturated)))
         {

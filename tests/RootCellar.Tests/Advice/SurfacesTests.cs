@@ -58,6 +58,12 @@ public sealed class SurfacesTests
         Site.Words(await site.ReadAsync("/report?week=" + site.Services.GetRequiredService<ReportDesk>().Running.Name))
             .Should().Contain("Put the air of Curing room right: 15F too warm (75F)").And.Contain("25% too dry (60%)");
         Times(await site.ReadAsync("/"), "class=\"alarm ").Should().Be(1, "two alarms of one room are one card");
+
+        using var api = JsonDocument.Parse(await site.ReadAsync("/api/advice"));
+        var told = api.RootElement.EnumerateArray().Single(a => a.GetProperty("place").GetString() == "curing");
+        using var mqtt = JsonDocument.Parse(site.Services.GetRequiredService<Announcements>().Latest.Single(a => a.Topic == "rootcellar/out/curing/advice").Payload);
+        mqtt.RootElement.GetProperty("state").GetString().Should().Be("alarm");
+        foreach (var part in new[] { "says", "orders" }) mqtt.RootElement.GetProperty(part).GetString().Should().Be(told.GetProperty(part).GetString());
     }
 
     [Fact]
@@ -76,6 +82,7 @@ public sealed class SurfacesTests
             Part(now, "id=\"to-do\"", "</section>"),
             Site.Words(await site.ReadAsync("/places/cellar")),
             Site.Words(await site.ReadAsync("/bins/P1")),
+            Site.Words(await site.ReadAsync("/lots/P")),
             Site.Words(await site.ReadAsync("/report?week=" + site.Services.GetRequiredService<ReportDesk>().Running.Name)),
         ];
         foreach (var surface in surfaces)
@@ -83,6 +90,40 @@ public sealed class SurfacesTests
             surface.Should().Contain("Keep Apple and Potato").And.Contain("apart").And.Contain("48").And.Contain("lb of Potato");
             surface.Should().NotContain("Nothing to do").And.NotContain("Nothing that cannot wait");
         }
+    }
+
+    [Fact]
+    public async Task What_will_be_fit_to_move_within_the_week_is_coming_in_To_do_and_a_job_of_the_report()
+    {
+        await using var site = await Site.OpenAsync(zone: "UTC");
+        var dug = site.Time.GetUtcNow().AddDays(-9).ToString("O", CultureInfo.InvariantCulture);
+        await site.WriteAsync($$"""
+            [{"event":"dug","at":"{{dug}}","lot":"P","crop":"potato","variety":"Kennebec"},{"event":"filled","at":"{{dug}}","lot":"P","bin":"P1","weightKg":20,"place":"curing"}]
+            """);
+        await site.Lots.AdvanceAsync(TestContext.Current.CancellationToken);
+        var bin = site.Lots.Views.Bins["P1"];
+        bin.FitNow.Should().BeFalse();
+        (bin.FitToMove!.Likely!.Value - site.Time.GetUtcNow()).Should().BePositive().And.BeLessThan(TimeSpan.FromDays(7));
+        var day = bin.FitToMove.Likely.Value.UtcDateTime.ToString("d MMM", CultureInfo.InvariantCulture);
+
+        Part(await site.ReadAsync("/"), "id=\"to-do\"", "</section>").Should().Contain($"Coming: fit to move from about {day}").And.Contain("P1");
+        Site.Words(await site.ReadAsync("/report?week=" + site.Services.GetRequiredService<ReportDesk>().Running.Name))
+            .Should().Contain($"to the storage room from about {day}").And.NotContain("Nothing that cannot wait");
+    }
+
+    [Fact]
+    public async Task Sprouts_longer_than_an_inch_are_no_food_to_use_first()
+    {
+        await using var site = await Site.OpenAsync(zone: "UTC");
+        var dug = site.Time.GetUtcNow().AddDays(-150).ToString("O", CultureInfo.InvariantCulture);
+        var seen = site.Time.GetUtcNow().AddDays(-1).ToString("O", CultureInfo.InvariantCulture);
+        await site.WriteAsync($$"""
+            [{"event":"dug","at":"{{dug}}","lot":"P","crop":"potato","variety":"Kennebec"},{"event":"filled","at":"{{dug}}","lot":"P","bin":"P1","weightKg":20,"place":"cellar"},
+             {"event":"sprouts-seen","at":"{{seen}}","bin":"P1","share":"most","length":30}]
+            """);
+        await site.Lots.AdvanceAsync(TestContext.Current.CancellationToken);
+        Site.Words(await site.ReadAsync("/bins/P1")).Should().Contain("longer than an inch").And.NotContain("use it first").And.NotContain("Use P1 before the others");
+        Part(await site.ReadAsync("/"), "id=\"to-do\"", "</section>").Should().NotContain("P1");
     }
 
     private static async Task SettleAsync(Site site)
