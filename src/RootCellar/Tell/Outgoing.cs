@@ -47,7 +47,11 @@ internal sealed record Outgoing(
 }
 
 /// <summary>What one text says of a room's air: so that nobody is told it twice, and a further text can say what changed.</summary>
-internal sealed record RoomSaid(string Place, IReadOnlyList<SaidFinding> Findings);
+/// <param name="Ended">What it says is over: the next time that begins it is told again, however soon.</param>
+internal sealed record RoomSaid(string Place, IReadOnlyList<SaidFinding> Findings, IReadOnlyList<SaidEnd>? Ended = null);
+
+/// <summary>That a condition was over.</summary>
+internal sealed record SaidEnd([property: JsonConverter(typeof(JsonStringEnumConverter<Rule>))] Rule Rule);
 
 /// <param name="Since">When the run it is about began.</param>
 internal sealed record SaidFinding([property: JsonConverter(typeof(JsonStringEnumConverter<Rule>))] Rule Rule, DateTimeOffset Since, double Value);

@@ -118,7 +118,11 @@ internal sealed class Teller
                 if (raised && words.SaidInText.All(f => f.Rule != changes[0].After.Rule))
                     words = renderer.Render(changes[0], judgement.Place, band, room: room with { OwnFirst = true });
                 var said = to.Channel == MailChannel.ChannelName ? words.SaidInMail : words.SaidInText;
-                return Text(changes[0], to, words, now) with { Said = new RoomSaid(judgement.Place.Id, [.. said.Select(f => new SaidFinding(f.Rule, f.Since, f.Value))]) };
+                List<SaidEnd>? ended = raised ? null : [.. changes.Where(c => c.Tell == Telling.Over).Select(c => new SaidEnd(c.After.Rule))];
+                return Text(changes[0], to, words, now) with
+                {
+                    Said = new RoomSaid(judgement.Place.Id, [.. said.Select(f => new SaidFinding(f.Rule, f.Since, f.Value))], ended),
+                };
             }
         }
 
@@ -131,6 +135,7 @@ internal sealed class Teller
     private void Remember(Outgoing text)
     {
         foreach (var finding in text.Said?.Findings ?? []) told[(text.Channel, text.Recipient, text.Said!.Place, finding.Rule)] = (finding, text.Id);
+        foreach (var end in text.Said?.Ended ?? []) told.Remove((text.Channel, text.Recipient, text.Said!.Place, end.Rule));
     }
 
     private void Forget(Outgoing text)

@@ -48,7 +48,7 @@ public sealed class DiskFullTests(ITestOutputHelper output)
         await room.ConnectAsync(cancel);
         await room.PublishAsync($"rootcellar/{Air.CuringRoom}/door", Air.TooWarm, "", cancel, qos: 0);
         await Eventually.HoldsAsync(() => gateway.Accepted.Count == 1, "the text is told", details: () => service.Everything);
-        gateway.Accepted[0].Text().Should().StartWith("CURING ROOM 64F now");
+        gateway.Accepted[0].Text().Should().StartWith("CURING ROOM 4F too warm (64F)");
 
         (await service.GetAsync("/api/alarms")).AsArray().Should().ContainSingle("open alarms are told from memory");
 

@@ -9,9 +9,9 @@ namespace RootCellar.Tests.Advice;
 /// <summary>Through the door: readings in by MQTT topics, texts out.</summary>
 public sealed class OneTextTests
 {
-    private static async Task<Farm> CuringAsync()
+    private static async Task<Farm> CuringAsync(Settings? settings = null)
     {
-        var farm = new Farm();
+        var farm = new Farm(settings);
         await farm.StartAsync();
         await farm.AskAsync(h =>
         {
@@ -101,6 +101,28 @@ public sealed class OneTextTests
         await GoAsync(farm, 25, 68, 60);
         farm.Texts.Should().HaveCount(2);
         farm.Texts[1].Should().Contain("still 8F too warm (68F), was 75F").And.Contain("25% too dry (60%)");
+    }
+
+    [Fact]
+    public async Task What_was_over_and_begins_again_is_told_again_however_soon_and_across_a_restart()
+    {
+        await using var farm = await CuringAsync(Farm.AtOnce());
+        await HearAsync(58);
+        for (var time = 1; time <= 3; time++)
+        {
+            await HearAsync(64);
+            await HearAsync(57);
+            await farm.SettledAsync();
+            farm.Texts.Should().HaveCount(2 * time);
+            farm.Texts.Count(t => t.Contains("4F too warm (64F)", StringComparison.Ordinal)).Should().Be(time);
+            if (time == 2) await farm.RestartAsync(TimeSpan.FromSeconds(2));
+        }
+
+        async Task HearAsync(double fahrenheit)
+        {
+            farm.Time.Advance(TimeSpan.FromSeconds(3));
+            await farm.SayAsync("rootcellar/curing/door", Payload(fahrenheit, 90));
+        }
     }
 
     [Fact]
