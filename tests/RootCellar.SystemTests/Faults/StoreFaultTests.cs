@@ -198,15 +198,25 @@ public sealed class StoreFaultTests
         return File.Exists(copy) && File.ReadAllText(copy) is var text && text.Contains("+15550142", StringComparison.Ordinal) && text.Contains(Air.CuringRoom + "/door", StringComparison.Ordinal);
     }
 
-    // At QoS 0: without a record there is no receipt, and mosquitto_pub waits for one.
+    // At QoS 0: without a record there is no receipt, and mosquitto_pub waits for one. Each message comes by a client of its own, and one
+    // may overtake the other, so it is said again until it is heard, as a sensor does.
     private static async Task TellsAsync(RunningService service, Gateway gateway)
     {
         await MosquittoClients.PublishAsync(service.MqttPort, Door, Air.Right);
-        await MosquittoClients.PublishAsync(service.MqttPort, Door, Air.TooWarm);
-        await Eventually.HoldsAsync(() => gateway.Accepted.Count == 1, "the text is told without the record", details: () => service.Everything);
+        await SayUntilAsync(Air.TooWarm, 1, "the text is told without the record");
         gateway.Accepted[0].Text().Should().MatchRegex(TextRules.TooWarm);
-        await MosquittoClients.PublishAsync(service.MqttPort, Door, Air.Right);
-        await Eventually.HoldsAsync(() => gateway.Accepted.Count == 2, "the end is told too", details: () => service.Everything);
+        await SayUntilAsync(Air.Right, 2, "the end is told too");
+
+        async Task SayUntilAsync(string air, int texts, string what)
+        {
+            for (var time = 0; time < 10 && gateway.Accepted.Count < texts; time++)
+            {
+                await MosquittoClients.PublishAsync(service.MqttPort, Door, air);
+                await Task.Delay(TimeSpan.FromSeconds(1));
+            }
+
+            await Eventually.HoldsAsync(() => gateway.Accepted.Count == texts, what, details: () => string.Join('\n', gateway.Calls.Select(c => c.Text())) + service.Everything);
+        }
     }
 
     /// <summary>Writes garbage over the whole file, over all but its first page, or over the one page where a table begins.</summary>
