@@ -258,8 +258,12 @@ internal sealed partial class House(Settings settings, Store store, Teller telle
         foreach (var room in alarms.Where(c => c.Tell != Telling.None && c.After.Rule.IsOfRoomAir()).GroupBy(c => (c.After.Place, c.Tell)).ToList())
         {
             List<AlarmChange> together = [.. room];
-            var texts = together is [] || !places.TryGetValue(room.Key.Place, out var place) ? [] : TextsOf(place, together);
-            foreach (var change in together) Take(change, ReferenceEquals(change, together[0]) ? texts : []);
+            var texts = places.TryGetValue(room.Key.Place, out var place) ? TextsOf(place, together) : [];
+            foreach (var change in together)
+            {
+                Take(change, texts);
+                texts = [];
+            }
         }
 
         foreach (var change in alarms.Where(c => c.Tell == Telling.None || !c.After.Rule.IsOfRoomAir()))

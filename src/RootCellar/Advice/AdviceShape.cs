@@ -32,7 +32,7 @@ internal sealed record AdviceShape(
             Math.Round(f.Limit, 2),
             Math.Round(Math.Abs(f.Value - f.Limit), 2),
             f.Alarm,
-            words.Standing(f, judgement.FreezingPointC, now, judgement.Findings.Any(a => a.Alarm is not null))))],
+            words.Standing(f, judgement, now)))],
         StakeOf(judgement, views),
         [.. judgement.Order.Select((s, i) => new DoShape(i + 1, words.Words(s), i == 0 && judgement.Decides is { } fact ? words.Decides(fact) : null))],
         words.Standing(judgement, now),

@@ -37,7 +37,7 @@ internal sealed record Door(DoorAction Action, bool WouldWet = false, bool Would
     public static Door Of(PlaceAir inside, PlaceAir outside, Band band)
     {
         if (inside.TemperatureC is not { } t || outside.TemperatureC is not { } outC) return new Door(DoorAction.Leave);
-        var pulp = inside.ColdestProduce?.TemperatureC ?? inside.ColdestPulpC ?? inside.PulpC ?? t;
+        var pulp = inside.ColdestProduce?.TemperatureC ?? t;
         // Air whose humidity nobody measures is taken as damp as it can be when it might wet, and decides nothing else.
         var humidityKnown = inside.RelativeHumidityPercent is not null && outside.RelativeHumidityPercent is not null;
         var rh = Math.Clamp(inside.RelativeHumidityPercent ?? 90, MoistAir.LowestHumidityPercent, 100);
@@ -71,8 +71,7 @@ internal sealed record Door(DoorAction Action, bool WouldWet = false, bool Would
     /// <summary>Outdoor air under this can be let in against warmth: cooler than the room, under the limit, and too cold to wet the coldest produce.</summary>
     public static double OpenUnderC(PlaceAir inside, Band band)
     {
-        var pulp = inside.ColdestProduce?.TemperatureC ?? inside.ColdestPulpC ?? inside.PulpC;
         var under = Math.Min(band.Air.TemperatureHighC, (inside.TemperatureC ?? band.Air.TemperatureHighC) - SensorC);
-        return pulp is { } p ? Math.Min(under, p - (SensorC / 2)) : under;
+        return inside.ColdestProduce is { } produce ? Math.Min(under, produce.TemperatureC - (SensorC / 2)) : under;
     }
 }

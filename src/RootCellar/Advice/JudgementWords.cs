@@ -32,8 +32,7 @@ internal sealed class JudgementWords(TemperatureScale scale, HouseholdCalendar c
     };
 
     /// <summary>The same with since when and what comes next if the air stays: what pages, API and report show of a finding.</summary>
-    /// <param name="textLeft">A text about the room has left and told of it, so that no other goes out.</param>
-    public string Standing(Finding f, double? freezingPointC, DateTimeOffset now, bool textLeft = false)
+    public string Standing(Finding f, PlaceJudgement room, DateTimeOffset now)
     {
         if (f.State == StandingState.Returning)
         {
@@ -42,13 +41,17 @@ internal sealed class JudgementWords(TemperatureScale scale, HouseholdCalendar c
                 : Strings.FindAlmost.With(Name(f.Rule, f.Measure), Value(f));
         }
 
-        var since = Strings.FindSince.With(What(f, freezingPointC), Time(f.Since, now));
-        return f is { State: StandingState.Pending, Until: { } until } ? (textLeft ? Strings.FindPendingTold : Strings.FindPending).With(since, Time(until, now)) : since;
+        var since = Strings.FindSince.With(What(f, room.FreezingPointC), Time(f.Since, now));
+        return f is { State: StandingState.Pending, Until: { } until } ? (room.TextLeft ? Strings.FindPendingTold : Strings.FindPending).With(since, Time(until, now)) : since;
     }
 
     /// <summary>All that is wrong in a room, with since when and what comes next: what every page shows; empty where nothing is.</summary>
     public string Standing(PlaceJudgement judgement, DateTimeOffset now) =>
-        string.Join("; ", judgement.Findings.Select(f => Standing(f, judgement.FreezingPointC, now, judgement.Findings.Any(a => a.Alarm is not null))));
+        string.Join("; ", judgement.Findings.Select(f => Standing(f, judgement, now)));
+
+    /// <summary>What is wrong in a room and what to do about it, in one line.</summary>
+    public string Whole(PlaceJudgement judgement, DateTimeOffset now) =>
+        Strings.SentenceThen.With(Standing(judgement, now), Order(judgement.Order, judgement.Decides)).TrimEnd();
 
     /// <summary>Findings of one beginning share it: "8F too warm (68F), 16% too dry (69%) since 17:25".</summary>
     public string Together(IReadOnlyList<Finding> findings, Func<Finding, string> what, DateTimeOffset now) => string.Join(", ", findings

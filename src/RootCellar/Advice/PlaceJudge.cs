@@ -138,7 +138,7 @@ internal static class PlaceJudge
     private static bool Wettable(PlaceAir air, Band band)
     {
         if (air.TemperatureC is not { } t || t is < -5 or > 45) return true;
-        var pulp = Math.Clamp(air.ColdestProduce?.TemperatureC ?? air.ColdestPulpC ?? air.PulpC ?? t, -5, 45);
+        var pulp = Math.Clamp(air.ColdestProduce?.TemperatureC ?? t, -5, 45);
         return pulp >= t || FloorWater.HighestHumidityPercent(t, pulp) >= band.Air.HumidityLowPercent;
     }
 

@@ -107,5 +107,8 @@ internal sealed record PlaceJudgement(
     PlaceAir? Outdoors,
     double? FreezingPointC)
 {
+    /// <summary>A text about the room has left, or is leaving: what is on its way to an alarm makes no other by itself.</summary>
+    public bool TextLeft => Findings.Any(f => f.Alarm is not null);
+
     public Finding? Lead => Findings.Count > 0 ? Findings[0] : null;
 }

@@ -65,11 +65,7 @@ internal sealed class PlaceCards(Show show, Store store, AlarmWords words, Setti
         var findings = view.Judgement.Findings;
         if (view.Alarms.Any(a => a.Active)) return findings.Count > 0 && findings.All(f => !f.Calls) ? ("known", "~", Strings.VerdictReturning) : ("known", "✓", Strings.VerdictKnown);
         if (view.Band is null) return ("unknown", "?", Strings.VerdictNoBand);
-        if (findings.Count > 0)
-        {
-            var says = Strings.SentenceThen.With(judgement.Standing(view.Judgement, show.Now), judgement.Order(view.Judgement.Order, view.Judgement.Decides));
-            return ("known", "~", says.TrimEnd());
-        }
+        if (findings.Count > 0) return ("known", "~", judgement.Whole(view.Judgement, show.Now));
 
         // Over, but nobody has said that they saw it.
         if (view.Alarms.Any(a => a.State == AlarmState.ReturnedUnacknowledged)) return ("well", "✓", Strings.VerdictWellAgain);

@@ -77,7 +77,7 @@ internal sealed class ToDo(LedgerDoor door, LotKeeper lots, StockNow stock, Advi
         if (judged.Findings.Count == 0) return null;
         return new ToDoLine(
             Strings.RoomToDo.With(view.Place.Name),
-            Strings.SentenceThen.With(judgement.Standing(judged, show.Now), judgement.Order(judged.Order, judged.Decides)).TrimEnd(),
+            judgement.Whole(judged, show.Now),
             "/#place-" + Uri.EscapeDataString(view.Place.Id),
             view.Place.Name,
             view.Alarms.Any(a => a.State == AlarmState.Unacknowledged && a.Priority > AlarmPriority.Low))
@@ -130,38 +130,32 @@ internal sealed class ToDo(LedgerDoor door, LotKeeper lots, StockNow stock, Advi
             };
         });
 
-    private static IEnumerable<ToDoLine> Moves(LotViews views, IReadOnlyList<Place> places) => views.MoveNow
-        .GroupBy(b => b.Place, StringComparer.Ordinal)
-        .Select(g =>
-        {
-            var bins = g.OrderBy(b => b.Bin, Counting.Instance).ToList();
-            return new ToDoLine(
-                Strings.FitToMoveNow,
-                Strings.FitWhere.With(bins.Count, EntryWords.PlaceName(g.Key, places), Names(bins)),
-                bins.Count == 1 ? "/log/moved?bin=" + Uri.EscapeDataString(bins[0].Bin) : "/log/moved",
-                bins.Count == 1 ? Strings.MoveIt : Strings.MoveThem.With(bins.Count),
-                Urgent: false)
-            {
-                Place = g.Key,
-                Bins = [.. bins.Select(b => b.Bin)],
-                Code = "move",
-            };
-        });
+    private static IEnumerable<ToDoLine> Moves(LotViews views, IReadOnlyList<Place> places) => Fit(views.MoveNow, places, (place, bins) => (
+        Strings.FitToMoveNow,
+        bins.Count == 1 ? "/log/moved?bin=" + Uri.EscapeDataString(bins[0].Bin) : "/log/moved",
+        bins.Count == 1 ? Strings.MoveIt : Strings.MoveThem.With(bins.Count)), "move");
 
-    private IEnumerable<ToDoLine> MovesSoon(LotViews views, IReadOnlyList<Place> places) => views.MoveBy(show.Now + LotViews.Coming)
+    private IEnumerable<ToDoLine> MovesSoon(LotViews views, IReadOnlyList<Place> places) => Fit(views.MoveBy(show.Now + LotViews.Coming), places, (place, bins) => (
+        Strings.FitToMoveFrom.With(show.Day(bins.Min(b => b.FitToMove!.Likely!.Value))),
+        "/bins?place=" + Uri.EscapeDataString(place ?? ""),
+        Strings.ShowBins));
+
+    /// <summary>The bins of each place in one line.</summary>
+    private static IEnumerable<ToDoLine> Fit(
+        IEnumerable<BinEstimate> fit,
+        IReadOnlyList<Place> places,
+        Func<string?, List<BinEstimate>, (string What, string Address, string Link)> says,
+        string? code = null) => fit
         .GroupBy(b => b.Place, StringComparer.Ordinal)
         .Select(g =>
         {
             var bins = g.OrderBy(b => b.Bin, Counting.Instance).ToList();
-            return new ToDoLine(
-                Strings.FitToMoveFrom.With(show.Day(bins.Min(b => b.FitToMove!.Likely!.Value))),
-                Strings.FitWhere.With(bins.Count, EntryWords.PlaceName(g.Key, places), Names(bins)),
-                "/bins?place=" + Uri.EscapeDataString(g.Key ?? ""),
-                Strings.ShowBins,
-                Urgent: false)
+            var (what, address, link) = says(g.Key, bins);
+            return new ToDoLine(what, Strings.FitWhere.With(bins.Count, EntryWords.PlaceName(g.Key, places), Names(bins)), address, link, Urgent: false)
             {
                 Place = g.Key,
                 Bins = [.. bins.Select(b => b.Bin)],
+                Code = code,
             };
         });
 

@@ -1,7 +1,5 @@
 using System.Collections.Immutable;
 using Microsoft.CodeAnalysis;
-using Microsoft.CodeAnalysis.CSharp;
-using Microsoft.CodeAnalysis.Diagnostics;
 using RootCellar.Rules;
 
 namespace RootCellar.Tests.Running;
@@ -9,13 +7,6 @@ namespace RootCellar.Tests.Running;
 /// <summary>The build's own rule RC0002, on the compiler itself.</summary>
 public sealed class DeafWaitTests
 {
-    private static readonly ImmutableArray<MetadataReference> References =
-    [
-        .. ((string)AppContext.GetData("TRUSTED_PLATFORM_ASSEMBLIES")!).Split(Path.PathSeparator)
-            .Where(p => Path.GetFileName(p).StartsWith("System.", StringComparison.Ordinal))
-            .Select(p => MetadataReference.CreateFromFile(p)),
-    ];
-
     [Theory]
     [InlineData("async Task M() => await book.TakeAsync(1);")]
     [InlineData("async Task M() => await book.OptionalAsync();")]
@@ -43,7 +34,7 @@ public sealed class DeafWaitTests
         (await LookAsync(Deaf, room: "RootCellar.Pages.Bins")).Should().ContainSingle();
     }
 
-    private static async Task<ImmutableArray<Diagnostic>> LookAsync(string method, string room = "RootCellar.Pages", string basis = "object")
+    private static Task<ImmutableArray<Diagnostic>> LookAsync(string method, string room = "RootCellar.Pages", string basis = "object")
     {
         var source = $$"""
             using System;
@@ -70,12 +61,6 @@ public sealed class DeafWaitTests
                 }
             }
             """;
-        var compilation = CSharpCompilation.Create(
-            "looked-at",
-            [CSharpSyntaxTree.ParseText(source, cancellationToken: TestContext.Current.CancellationToken)],
-            References,
-            new CSharpCompilationOptions(OutputKind.DynamicallyLinkedLibrary, nullableContextOptions: NullableContextOptions.Enable));
-        compilation.GetDiagnostics(TestContext.Current.CancellationToken).Where(d => d.Severity == DiagnosticSeverity.Error).Should().BeEmpty("the example itself compiles");
-        return await compilation.WithAnalyzers([new DeafWait()]).GetAnalyzerDiagnosticsAsync(TestContext.Current.CancellationToken);
+        return RuleOnSource.LookAsync(new DeafWait(), source);
     }
 }

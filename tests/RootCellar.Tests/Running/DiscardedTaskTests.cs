@@ -1,7 +1,5 @@
 using System.Collections.Immutable;
 using Microsoft.CodeAnalysis;
-using Microsoft.CodeAnalysis.CSharp;
-using Microsoft.CodeAnalysis.Diagnostics;
 using RootCellar.Rules;
 
 namespace RootCellar.Tests.Running;
@@ -9,13 +7,6 @@ namespace RootCellar.Tests.Running;
 /// <summary>The build's own rule RC0001, on the compiler itself.</summary>
 public sealed class DiscardedTaskTests
 {
-    private static readonly ImmutableArray<MetadataReference> References =
-    [
-        .. ((string)AppContext.GetData("TRUSTED_PLATFORM_ASSEMBLIES")!).Split(Path.PathSeparator)
-            .Where(p => Path.GetFileName(p).StartsWith("System.", StringComparison.Ordinal))
-            .Select(p => MetadataReference.CreateFromFile(p)),
-    ];
-
     [Theory]
     [InlineData("void M() { _ = WorkAsync(); }")]
     [InlineData("void M() { WorkAsync(); }")]
@@ -45,7 +36,7 @@ public sealed class DiscardedTaskTests
     [InlineData("void M() { WorkAsync().Wait(); }")]
     public async Task A_task_that_is_awaited_or_kept_is_not(string method) => (await LookAsync(method)).Should().BeEmpty();
 
-    private static async Task<ImmutableArray<Diagnostic>> LookAsync(string method)
+    private static Task<ImmutableArray<Diagnostic>> LookAsync(string method)
     {
         var source = $$"""
             using System;
@@ -57,12 +48,6 @@ public sealed class DiscardedTaskTests
                 ValueTask<int> FigureAsync() => new(1);
             }
             """;
-        var compilation = CSharpCompilation.Create(
-            "looked-at",
-            [CSharpSyntaxTree.ParseText(source, cancellationToken: TestContext.Current.CancellationToken)],
-            References,
-            new CSharpCompilationOptions(OutputKind.DynamicallyLinkedLibrary, nullableContextOptions: NullableContextOptions.Enable));
-        compilation.GetDiagnostics(TestContext.Current.CancellationToken).Where(d => d.Severity == DiagnosticSeverity.Error).Should().BeEmpty("the example itself compiles");
-        return await compilation.WithAnalyzers([new DiscardedTask()]).GetAnalyzerDiagnosticsAsync(TestContext.Current.CancellationToken);
+        return RuleOnSource.LookAsync(new DiscardedTask(), source);
     }
 }
