@@ -1,6 +1,6 @@
-using RootCellar.Advice;
 using System.ComponentModel.DataAnnotations;
 using System.Net;
+using RootCellar.Advice;
 using RootCellar.Entry;
 using RootCellar.Household;
 using RootCellar.Mirror;

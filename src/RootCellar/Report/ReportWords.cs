@@ -1,6 +1,6 @@
-using RootCellar.Advice;
 using System.Globalization;
 using System.Text.RegularExpressions;
+using RootCellar.Advice;
 using RootCellar.Readings;
 using RootCellar.Science;
 using RootCellar.Science.Air;

@@ -1,7 +1,7 @@
+using System.Text.RegularExpressions;
 using RootCellar.Advice;
 using RootCellar.Household;
 using RootCellar.Pages;
-using System.Text.RegularExpressions;
 using RootCellar.Places;
 using RootCellar.Watch;
 

@@ -1,6 +1,6 @@
-using RootCellar.Advice;
 using System.Text;
 using CsCheck;
+using RootCellar.Advice;
 using RootCellar.Places;
 using RootCellar.Tell;
 using RootCellar.Watch;
