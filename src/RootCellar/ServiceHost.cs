@@ -4,6 +4,7 @@ using RootCellar.Advice;
 using RootCellar.Api;
 using RootCellar.Diagnostics;
 using RootCellar.Entry;
+using RootCellar.Household;
 using RootCellar.Ledger;
 using RootCellar.Lots;
 using RootCellar.Mirror;
@@ -30,9 +31,9 @@ internal static class ServiceHost
         builder.Configuration.Sources.Clear();
         builder.WebHost.ConfigureKestrel(k =>
         {
-            k.Listen(SettingsFile.Endpoint(settings.Http.Listen)!);
+            k.Listen(ListenAddress.Of(settings.Http.Listen)!);
             // The broker's door is the web server's too: it bounds what it buffers of a connection.
-            if (IsBuiltIn(settings.Mqtt)) k.Listen(SettingsFile.Endpoint(settings.Mqtt.Listen)!, l => l.UseConnectionHandler<BrokerDoor>());
+            if (IsBuiltIn(settings.Mqtt)) k.Listen(ListenAddress.Of(settings.Mqtt.Listen)!, l => l.UseConnectionHandler<BrokerDoor>());
             k.AddServerHeader = false;
             k.Limits.MaxRequestBodySize = 20 * 1024 * 1024;
         });
@@ -103,6 +104,9 @@ internal static class ServiceHost
         }
 
         services.AddSingleton(TextRenderer.Of(settings.Household, folder, settings.Http.PublicUrl));
+        // Pages have a renderer of their own: the teller's belongs to the pipeline's thread.
+        services.AddSingleton(p => new AlarmWords(
+            TextRenderer.Of(settings.Household, folder, settings.Http.PublicUrl), p.GetRequiredService<JudgementWords>(), p.GetRequiredService<TimeProvider>()));
         services.AddSingleton<JudgementWords>().AddSingleton<Teller>().AddSingleton<TellMetrics>().AddSingleton<Outbox>().AddSingleton<IRoomMetrics, OutboxMetrics>();
         services.AddHealthChecks().AddCheck<ChannelsCheck>("channels");
         services.AddHostedService(p => p.GetRequiredService<Outbox>());

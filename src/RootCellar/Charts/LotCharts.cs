@@ -3,10 +3,8 @@ using RootCellar.Ledger;
 using RootCellar.Lots;
 using RootCellar.Monitoring;
 using RootCellar.Pages;
-using RootCellar.Pages.Bins;
 using RootCellar.Places;
 using RootCellar.Science.Keeping;
-using RootCellar.Storage;
 
 namespace RootCellar.Charts;
 

@@ -3,10 +3,10 @@ using RootCellar.Ledger;
 using RootCellar.Lots;
 using RootCellar.Monitoring;
 using RootCellar.Pages;
-using RootCellar.Pages.Bins;
 using RootCellar.Places;
 using RootCellar.Science.Air;
 using RootCellar.Storage;
+using RootCellar.Tell;
 using RootCellar.Watch;
 
 namespace RootCellar.Charts;

@@ -1,6 +1,5 @@
 using System.CommandLine;
 using RootCellar.Report;
-using RootCellar.Storage;
 using RootCellar.Tell;
 
 namespace RootCellar.Commands;

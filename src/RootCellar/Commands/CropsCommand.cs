@@ -1,6 +1,5 @@
 using System.CommandLine;
 using RootCellar.Science.Crops;
-using RootCellar.Storage;
 using Spectre.Console;
 
 namespace RootCellar.Commands;

@@ -1,7 +1,6 @@
 using System.CommandLine;
 using RootCellar.Entry;
 using RootCellar.Household;
-using RootCellar.Storage;
 
 namespace RootCellar.Commands;
 

@@ -1,6 +1,5 @@
 using System.CommandLine;
 using RootCellar.Science.Air;
-using RootCellar.Storage;
 using Spectre.Console;
 
 namespace RootCellar.Commands;

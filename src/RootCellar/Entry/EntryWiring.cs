@@ -7,7 +7,6 @@ using Microsoft.AspNetCore.DataProtection.KeyManagement;
 using Microsoft.AspNetCore.Diagnostics;
 using Microsoft.AspNetCore.HttpOverrides;
 using Microsoft.AspNetCore.RateLimiting;
-using RootCellar.Api;
 using RootCellar.Diagnostics;
 using RootCellar.Household;
 

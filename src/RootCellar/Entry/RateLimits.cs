@@ -3,7 +3,6 @@ using System.Security.Claims;
 using System.Threading.RateLimiting;
 using Microsoft.AspNetCore.Diagnostics;
 using Microsoft.AspNetCore.RateLimiting;
-using RootCellar.Api;
 using RootCellar.Household;
 
 namespace RootCellar.Entry;
@@ -41,7 +40,9 @@ internal sealed class RateLimits : IAsyncDisposable
     {
         if (count < 2 || context.User.MaySetUp()) return null;
         if (count > Math.Min(options.EntriesAMinute, options.EntriesADay))
-            return ApiRoutes.Wrong($"At most {Math.Min(options.EntriesAMinute, options.EntriesADay)} events in one call (Limits:EntriesAMinute and Limits:EntriesADay).");
+            return Results.Problem(
+                $"At most {Math.Min(options.EntriesAMinute, options.EntriesADay)} events in one call (Limits:EntriesAMinute and Limits:EntriesADay).",
+                statusCode: StatusCodes.Status400BadRequest);
         using var lease = entries.AttemptAcquire(context, count - 1);
         return lease.IsAcquired ? null : Refuse(context, lease, "entries");
     }

@@ -1,10 +1,6 @@
 using System.Globalization;
-using RootCellar.Pages;
-using RootCellar.Readings;
 using RootCellar.Science;
 using RootCellar.Science.Air;
-using RootCellar.Science.Crops;
-using RootCellar.Watch;
 
 namespace RootCellar.Household;
 
@@ -12,7 +8,7 @@ namespace RootCellar.Household;
 internal sealed class Show(HouseholdOptions household, TimeProvider time)
 {
     private const double CubicFootM3 = 0.028316846592;
-    private const double FootM = Ledger.FactReader.MetresPerFoot;
+    private const double FootM = 0.3048;
 
     public HouseholdCalendar Calendar { get; } = household.Calendar();
 
@@ -87,47 +83,6 @@ internal sealed class Show(HouseholdOptions household, TimeProvider time)
         return Strings.Between.With(Number(Degrees(dew.Low), "0.0"), Number(Degrees(dew.High), "0.0"));
     }
 
-    /// <summary>A reading of the Sensors page. What is not finite stays as it came.</summary>
-    public string Value(Reading r) => !double.IsFinite(r.Value) ? Strings.NotANumber : r.Quantity switch
-    {
-        Quantity.Temperature or Quantity.Pulp => Temperature(r.Value),
-        Quantity.Humidity => Humidity(r.Value),
-        Quantity.Light => Light(r.Value),
-        Quantity.Co2 => Co2(r.Value),
-        Quantity.Pressure => Number(r.Value / 100, "0.0") + "\u00A0hPa",
-        Quantity.Weight => Pounds ? Number(r.Value / Pound.Kilograms, "0.0") + "\u00A0lb" : Number(r.Value, "0.0") + "\u00A0kg",
-        Quantity.BatteryVolts => Number(r.Value, "0.00") + "\u00A0V",
-        Quantity.BatteryPercent => Number(r.Value, "0") + "\u00A0%",
-        _ => Number(r.Value, "0") + "\u00A0dBm",
-    };
-
-    public static string Name(Quantity quantity) => quantity switch
-    {
-        Quantity.Temperature => Strings.Temperature,
-        Quantity.Humidity => Strings.Humidity,
-        Quantity.Pulp => Strings.Pulp,
-        Quantity.Light => Strings.Light,
-        Quantity.Co2 => Strings.Co2,
-        Quantity.Pressure => Strings.Pressure,
-        Quantity.Weight => Strings.Weight,
-        Quantity.BatteryVolts or Quantity.BatteryPercent => Strings.Battery,
-        _ => Strings.Signal,
-    };
-
-    /// <summary>An alarm's value, worst or limit; empty where the rule has none.</summary>
-    public string Measured(Measure measure, double? value) => (measure, value) switch
-    {
-        (_, null) => "",
-        (Measure.Air or Measure.Pulp, { } v) => Temperature(v),
-        (Measure.Humidity, { } v) => Humidity(v),
-        (Measure.HumiditySpread, { } v) => Humidity(v),
-        (Measure.DewMargin or Measure.AirSpread, { } v) => $"{Number(Fahrenheit ? v * 1.8 : v, "0.0")}\u00A0{Unit}",
-        (Measure.Light, { } v) => Light(v),
-        (Measure.Co2, { } v) => Co2(v),
-        (Measure.Step, { } v) => Span(TimeSpan.FromSeconds(Math.Abs(v))),
-        _ => "",
-    };
-
     public string Time(DateTimeOffset at)
     {
         return Local(at).ToString(DayOf(at) == Today ? "HH:mm" : "ddd d MMM HH:mm", CultureInfo.CurrentCulture);
@@ -181,52 +136,7 @@ internal sealed class Show(HouseholdOptions household, TimeProvider time)
         return (value < low ? Strings.BelowBand : Strings.AboveBand).With(size);
     }
 
-    public string Reason(BandReason reason) => Strings.BandReason.With(
-        reason.CropName,
-        Name(reason.Purpose),
-        TemperatureRange(reason.Wish.TemperatureLowC, reason.Wish.TemperatureHighC),
-        HumidityRange(reason.Wish.HumidityLowPercent, reason.Wish.HumidityHighPercent));
-
-    /// <summary>Who says so: the source of the very band that is held to, curing or storage.</summary>
-    public static string Source(BandReason reason) => CropTable.Default.Find(reason.Crop) is { } crop
-        ? reason.Purpose == Places.Purpose.Curing && crop.Curing is { } curing ? curing.Source : crop.Storage.Source
-        : reason.Source;
-
-    public static string Name(Places.Purpose purpose) => purpose switch
-    {
-        Places.Purpose.Curing => Strings.PurposeCuring,
-        Places.Purpose.Storage => Strings.PurposeStorage,
-        _ => Strings.PurposeOutdoors,
-    };
-
-    public static string Name(AlarmState state) => state switch
-    {
-        AlarmState.Unacknowledged => Strings.StateUnacknowledged,
-        AlarmState.Acknowledged => Strings.StateAcknowledged,
-        AlarmState.ReturnedUnacknowledged => Strings.StateReturned,
-        AlarmState.Shelved => Strings.StateShelved,
-        _ => Strings.StateNormal,
-    };
-
-    /// <summary>Where an alarm stands, and until when it is quiet.</summary>
-    public string Standing(Alarm alarm) =>
-        alarm is { State: AlarmState.Shelved, ShelvedUntil: { } until } ? Name(alarm.State) + " " + Strings.Until.With(Time(until)) : Name(alarm.State);
-
-    public static string Name(AlarmPriority priority) => priority switch
-    {
-        AlarmPriority.Urgent => Strings.PriorityUrgent,
-        AlarmPriority.High => Strings.PriorityHigh,
-        _ => Strings.PriorityLow,
-    };
-
-    public static string Name(Quality quality) => quality switch
-    {
-        Quality.Good => Strings.QualityGood,
-        Quality.Saturated => Strings.QualitySaturated,
-        _ => Strings.QualityDoubt,
-    };
-
-    private static string Number(double value, string format)
+    internal static string Number(double value, string format)
     {
         var text = value.ToString(format, CultureInfo.CurrentCulture);
         // What rounds to nought has no sign.

@@ -314,7 +314,7 @@ internal sealed class LedgerDoor(Store store, TimeProvider time, HouseholdOption
         {
             if (places is null || given[i].Checked || candidates[i].Entry.Question is not null) continue;
             foreach (var place in Places(candidates[i].Entry.Body).Where(p => !places.Contains(p)))
-                questions.TryAdd(i, Question.Of(QuestionCode.UnknownPlace, $"There is no place {place}.{FieldReader.Near(place, places)} Places are set up with POST /api/places. Which is meant?", new { place, near = SettingsFile.Nearest(place, places) }));
+                questions.TryAdd(i, Question.Of(QuestionCode.UnknownPlace, $"There is no place {place}.{FieldReader.Near(place, places)} Places are set up with POST /api/places. Which is meant?", new { place, near = Nearest.Of(place, places) }));
         }
 
         return [.. questions.Select(q => new LedgerQuestion(q.Key, q.Value))];

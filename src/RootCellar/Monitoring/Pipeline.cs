@@ -2,7 +2,6 @@ using System.Threading.Channels;
 using RootCellar.Diagnostics;
 using RootCellar.Readings;
 using RootCellar.Storage;
-using RootCellar.Tell;
 
 namespace RootCellar.Monitoring;
 

@@ -9,7 +9,7 @@ internal sealed class PipelineService(Pipeline pipeline, Store store, Teller tel
 {
     public Task StartAsync(CancellationToken cancellationToken)
     {
-        teller.Load(store);
+        teller.Load(store, () => SetUpCopy.Read(store.Folder)?.Contacts);
         door.Set(ClientAccess.Facts(store));
         pipeline.Start();
         return Task.CompletedTask;

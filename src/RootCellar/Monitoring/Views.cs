@@ -2,7 +2,6 @@ using RootCellar.Advice;
 using RootCellar.Places;
 using RootCellar.Readings;
 using RootCellar.Science.Air;
-using RootCellar.Tell;
 using RootCellar.Watch;
 
 namespace RootCellar.Monitoring;

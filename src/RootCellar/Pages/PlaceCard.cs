@@ -5,6 +5,7 @@ using RootCellar.Household;
 using RootCellar.Monitoring;
 using RootCellar.Places;
 using RootCellar.Storage;
+using RootCellar.Tell;
 using RootCellar.Watch;
 
 namespace RootCellar.Pages;

@@ -94,7 +94,7 @@ internal sealed partial class SetUpModel(
         get
         {
             if (!OwnBroker) return $"{mqtt.Broker.Host}:{mqtt.Broker.Port}";
-            var listen = SettingsFile.Endpoint(mqtt.Listen)!;
+            var listen = ListenAddress.Of(mqtt.Listen)!;
             return $"{Request.Host.Host}:{listen.Port}";
         }
     }

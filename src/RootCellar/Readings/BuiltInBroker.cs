@@ -6,7 +6,6 @@ using MQTTnet.Packets;
 using MQTTnet.Protocol;
 using MQTTnet.Server;
 using RootCellar.Diagnostics;
-using RootCellar.Monitoring;
 using RootCellar.Storage;
 
 namespace RootCellar.Readings;

@@ -6,7 +6,6 @@ using MQTTnet.Protocol;
 using Polly;
 using Polly.Retry;
 using RootCellar.Diagnostics;
-using RootCellar.Monitoring;
 using RootCellar.Storage;
 
 namespace RootCellar.Readings;

@@ -4,7 +4,6 @@ using System.Text;
 using System.Text.Json;
 using Json.Pointer;
 using MQTTnet;
-using RootCellar.Storage;
 
 namespace RootCellar.Readings;
 

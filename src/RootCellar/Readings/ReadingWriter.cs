@@ -1,10 +1,30 @@
 using Microsoft.Data.Sqlite;
+using RootCellar.Storage;
 using SQLitePCL;
 
 namespace RootCellar.Readings;
 
 /// <summary>A reading with the number its sensor has in the record.</summary>
 internal readonly record struct StoredReading(int Sensor, Reading Reading);
+
+/// <summary>Readings that are written together.</summary>
+internal sealed class ReadingBatch(IReadOnlyList<StoredReading> readings) : IBulk
+{
+    public int Count => readings.Count;
+
+    // The machine's own clock, also where the house runs on another.
+    public void Write(Prepared writer) => writer.Of(connection => new ReadingWriter(connection, TimeProvider.System)).Write(readings);
+}
+
+/// <summary>The record as the rooms of readings use it.</summary>
+internal static class ReadingStore
+{
+    /// <inheritdoc cref="Store.AppendAsync(IBulk, bool)"/>
+    public static ValueTask AppendAsync(this Store store, IReadOnlyList<StoredReading> readings, bool urgent) => store.AppendAsync(new ReadingBatch(readings), urgent);
+
+    /// <inheritdoc cref="Store.QueueUrgentAsync(IBulk)"/>
+    public static ValueTask<Task> QueueUrgentAsync(this Store store, IReadOnlyList<StoredReading> readings) => store.QueueUrgentAsync(new ReadingBatch(readings));
+}
 
 /// <summary>
 /// The insert of readings, the hot path of the record. On SQLite's own calls rather than a command with parameters: those
@@ -18,7 +38,8 @@ internal sealed class ReadingWriter : IDisposable
     private readonly sqlite3_stmt insert;
     private long arrivals;
 
-    /// <param name="time">The machine's own clock, also where the house runs on another: it tells this run's numbers from those of earlier runs.</param>
+    /// <param name="connection">The writer's.</param>
+    /// <param name="time">Tells this run's numbers from those of earlier runs.</param>
     public ReadingWriter(SqliteConnection connection, TimeProvider time)
     {
         db = connection.Handle!;

@@ -7,7 +7,6 @@ using RootCellar.Science;
 using RootCellar.Science.Air;
 using RootCellar.Science.Crops;
 using RootCellar.Science.Keeping;
-using RootCellar.Tell;
 using RootCellar.Watch;
 
 namespace RootCellar.Report;

@@ -2,7 +2,6 @@ using System.Collections.Concurrent;
 using System.Text.Json;
 using Microsoft.Data.Sqlite;
 using RootCellar.Advice;
-using RootCellar.Monitoring;
 using RootCellar.Places;
 using RootCellar.Readings;
 using RootCellar.Storage;
@@ -39,9 +38,11 @@ internal sealed class Teller
 
     public IReadOnlyList<Contact> Contacts => [.. contacts.Values.OrderBy(c => c.Name, StringComparer.Ordinal)];
 
-    public void Load(Store store)
+    /// <param name="store">The record.</param>
+    /// <param name="copy">Whom to tell as the copy beside the record has it; asked only where the record cannot be read.</param>
+    public void Load(Store store, Func<IReadOnlyList<Contact>?> copy)
     {
-        var known = store.StartProblem is not null ? SetUpCopy.Read(store.Folder)?.Contacts : null;
+        var known = store.StartProblem is not null ? copy() : null;
         try
         {
             known ??= store.Read(ContactRows.All);
@@ -49,7 +50,7 @@ internal sealed class Teller
         catch (SqliteException)
         {
             // A damaged page in the middle of the record: the copy beside it knows whom to tell.
-            known = SetUpCopy.Read(store.Folder)?.Contacts ?? [];
+            known = copy() ?? [];
         }
 
         foreach (var contact in known) Put(contact);

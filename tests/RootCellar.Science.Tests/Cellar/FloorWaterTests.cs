@@ -1,5 +1,5 @@
 using CsCheck;
-using RootCellar.Advice;
+using RootCellar.Monitoring;
 using RootCellar.Science.Air;
 using RootCellar.Science.Cellar;
 

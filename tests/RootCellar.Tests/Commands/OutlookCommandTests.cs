@@ -1,7 +1,6 @@
 using System.Text.Json;
 using RootCellar.Commands;
 using RootCellar.Household;
-using RootCellar.Storage;
 
 namespace RootCellar.Tests.Commands;
 

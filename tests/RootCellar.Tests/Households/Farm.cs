@@ -9,7 +9,6 @@ using RootCellar.Storage;
 using RootCellar.Tell;
 using RootCellar.Tests.Storage;
 using RootCellar.Tests.Tell;
-using RootCellar.Watch;
 
 namespace RootCellar.Tests.Households;
 
@@ -62,7 +61,7 @@ internal sealed class Farm(Settings? settings = null, HouseTime? time = null) : 
         Store = Folder.Open(Time, failed: Failed);
         var teller = new Teller(settings.Tell, TextRenderer.Of(settings.Household, Folder.Path, null), new AlwaysTold([CapturingChannel.ChannelName]));
         outbox = new Outbox([Channel], Store, Time, new TellMetrics(TestMeters.Factory), NullLogger<Outbox>.Instance, new TellPace { Time = Time }, Failed, teller);
-        teller.Load(Store);
+        teller.Load(Store, () => null);
         var house = new House(settings.Sensors, settings.Watch, new JudgementWords(settings.Household), Store, teller, new Announcements(), NullLogger<House>.Instance);
         pipeline = new Pipeline(settings.Mqtt, house, Store, new Recorder(Store, outbox, Failed, Time), new ReadingMetrics(TestMeters.Factory, house), Time, Failed);
         await outbox.StartAsync(CancellationToken.None);

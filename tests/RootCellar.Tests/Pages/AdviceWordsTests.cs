@@ -1,7 +1,6 @@
 using RootCellar.Household;
 using RootCellar.Lots;
 using RootCellar.Pages.Bins;
-using RootCellar.Places;
 using RootCellar.Science.Keeping;
 using RootCellar.Tests.Lots;
 using RootCellar.Tests.Storage;

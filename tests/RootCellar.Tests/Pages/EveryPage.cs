@@ -7,7 +7,6 @@ using Microsoft.AspNetCore.Routing.Patterns;
 using Microsoft.Extensions.DependencyInjection;
 using RootCellar.Household;
 using RootCellar.Ledger;
-using RootCellar.Pages.Bins;
 using RootCellar.Report;
 using RootCellar.Tests.Storage;
 

@@ -1,6 +1,5 @@
 using CsCheck;
 using RootCellar.Readings;
-using RootCellar.Storage;
 using static RootCellar.Tests.Readings.Decoding;
 
 namespace RootCellar.Tests.Readings;

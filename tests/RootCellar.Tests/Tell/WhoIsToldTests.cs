@@ -81,7 +81,7 @@ public sealed class WhoIsToldTests
             ContactRows.Save(c, ann);
         });
         var teller = new Teller(new TellOptions(), Messages.Renderer());
-        teller.Load(store);
+        teller.Load(store, () => null);
         teller.Contacts.Should().Equal(ann, zoe);
         await store.WriteAsync(c =>
         {

@@ -1,5 +1,5 @@
+using RootCellar.Advice;
 using RootCellar.Household;
-using RootCellar.Tell;
 using RootCellar.Watch;
 
 namespace RootCellar.Tests.Tell;

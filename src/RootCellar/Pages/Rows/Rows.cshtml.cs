@@ -2,6 +2,7 @@ using Microsoft.AspNetCore.Mvc.RazorPages;
 using RootCellar.Advice;
 using RootCellar.Household;
 using RootCellar.Ledger;
+using RootCellar.Monitoring;
 using RootCellar.Pages.Bins;
 
 namespace RootCellar.Pages.Rows;

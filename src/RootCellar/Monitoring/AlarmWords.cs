@@ -1,12 +1,11 @@
 using RootCellar.Advice;
 using RootCellar.Household;
-using RootCellar.Monitoring;
+using RootCellar.Pages;
 using RootCellar.Places;
-using RootCellar.Storage;
 using RootCellar.Tell;
 using RootCellar.Watch;
 
-namespace RootCellar.Pages;
+namespace RootCellar.Monitoring;
 
 /// <summary>An alarm as a page shows it: the same words as in the text on the phone. Null place name: the whole household.</summary>
 internal sealed record AlarmCard(Alarm Alarm, string? PlaceName, string Fact, string Advice, string Back)

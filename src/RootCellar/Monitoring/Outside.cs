@@ -1,10 +1,9 @@
 using RootCellar.Household;
-using RootCellar.Monitoring;
 using RootCellar.Places;
 using RootCellar.Science.Keeping;
 using RootCellar.Storage;
 
-namespace RootCellar.Advice;
+namespace RootCellar.Monitoring;
 
 /// <summary>The air outside and what it says about digging; both null where no place is outdoors.</summary>
 internal sealed record OutsideNow(Place? Place, DiggingToday? Today);

@@ -1,9 +1,8 @@
 using System.Globalization;
 using System.Text.Json;
 using RootCellar.Household;
-using RootCellar.Ledger;
 
-namespace RootCellar.Pages.Bins;
+namespace RootCellar.Ledger;
 
 /// <summary>Entries about rows.</summary>
 internal sealed partial class EntryWords
@@ -14,7 +13,7 @@ internal sealed partial class EntryWords
         if (Text(fields, "row") is { } row) yield return Strings.RowIs.With(row);
         if (Text(fields, "crop") is { } crop) yield return CropName(crop);
         yield return Text(fields, "variety");
-        foreach (var word in (string[])["maturity", "how"]) yield return Text(fields, word) is { } said ? Rows.RowWords.Word(said) : null;
+        foreach (var word in (string[])["maturity", "how"]) yield return Text(fields, word) is { } said ? LogKinds.Choice(said) : null;
         if (Number(fields, "maturityDays") is { } days) yield return Strings.RowDaysAre.With(days.ToString("0", CultureInfo.CurrentCulture));
         if ((Number(fields, "lengthM") ?? Number(fields, "lengthFt") * FactReader.MetresPerFoot) is { } metres) yield return show.Length(metres);
         foreach (var day in (string[])["plantedOn", "on"])

@@ -1,6 +1,6 @@
 using RootCellar.Household;
 
-namespace RootCellar.Pages.Bins;
+namespace RootCellar.Ledger;
 
 /// <summary>What can be logged, and the words for it.</summary>
 internal static class LogKinds
@@ -104,6 +104,12 @@ internal static class LogKinds
         "rain" => Strings.WordRain,
         "late-blight" => Strings.WordLateBlight,
         "rot-seen" => Strings.WordRotSeen,
+        "early" => Strings.WordEarly,
+        "mid" => Strings.WordMid,
+        "late" => Strings.WordLate,
+        "died" => Strings.WordDied,
+        "mown" => Strings.WordMown,
+        "pulled" => Strings.WordPulled,
         _ => word,
     };
 

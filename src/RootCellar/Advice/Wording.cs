@@ -1,14 +1,8 @@
 using System.Globalization;
-using RootCellar.Advice;
+using RootCellar.Household;
 using RootCellar.Watch;
 
-namespace RootCellar.Household;
-
-internal enum TemperatureScale
-{
-    Fahrenheit,
-    Celsius,
-}
+namespace RootCellar.Advice;
 
 /// <summary>Numbers as people say them. From SI; Fahrenheit only here.</summary>
 internal static class Wording

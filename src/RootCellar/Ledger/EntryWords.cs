@@ -1,12 +1,12 @@
 using System.Globalization;
 using System.Text.Json;
 using RootCellar.Household;
-using RootCellar.Ledger;
+using RootCellar.Pages.Bins;
 using RootCellar.Places;
 using RootCellar.Science.Crops;
 using RootCellar.Science.Keeping;
 
-namespace RootCellar.Pages.Bins;
+namespace RootCellar.Ledger;
 
 /// <summary>Entries of the book in the words of the pages and the household's units.</summary>
 internal sealed partial class EntryWords(Show show)

@@ -2,7 +2,7 @@ using System.Text.Json;
 using System.Text.RegularExpressions;
 using Microsoft.AspNetCore.Diagnostics;
 
-namespace RootCellar.Api;
+namespace RootCellar.Entry;
 
 /// <summary>Every error a program meets has a body that says what was wrong and what would be right (RFC 9457), also where no call was reached.</summary>
 internal static partial class ProblemAnswers
