@@ -67,24 +67,6 @@ public sealed class MoistAirTests
     });
 
     [Fact]
-    public void Mixing_keeps_the_water_and_the_enthalpy() =>
-        Gen.Select(Gen.Double[-20, 35], Gen.Double[1, 100], Gen.Double[-20, 35], Gen.Double[1, 100], Gen.Double[0.01, 0.99]).Sample((t1, rh1, t2, rh2, share) =>
-        {
-            var one = MoistAir.At(t1, rh1);
-            var two = MoistAir.At(t2, rh2);
-            double water = share * one.HumidityRatio + (1 - share) * two.HumidityRatio;
-            double enthalpy = share * one.EnthalpyJoulesPerKilogram + (1 - share) * two.EnthalpyJoulesPerKilogram;
-            var mixed = MoistAir.Mix(one, share, two, 1 - share);
-            return Math.Abs(mixed.HumidityRatio / water - 1) < 1e-9
-                && Math.Abs(mixed.EnthalpyJoulesPerKilogram - enthalpy) < 1e-6 * (Math.Abs(enthalpy) + 1000)
-                && mixed.TemperatureC >= Math.Min(t1, t2) - 1e-6 && mixed.TemperatureC <= Math.Max(t1, t2) + 1e-6;
-        });
-
-    [Fact]
-    public void Two_damp_airs_of_different_warmth_mix_to_fog() =>
-        MoistAir.Mix(MoistAir.At(0, 98), 1, MoistAir.At(20, 98), 1).RelativeHumidityPercent.Should().BeGreaterThan(100);
-
-    [Fact]
     public void Produce_colder_than_the_dew_point_gets_wet_by_both_measures() =>
         Gen.Select(Airs, Gen.Double[-5, 40]).Sample((air, pulp) =>
         {
