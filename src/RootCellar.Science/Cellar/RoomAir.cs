@@ -54,7 +54,7 @@ public static class RoomAir
             fog = Math.Max(0, ratio - SaturatedRatio(temperatureC, pressure));
         }
 
-        double vapour = MoistAir.VapourPressureOfRatioPa(ratio - fog, pressure);
+        double vapour = MoistAir.VapourPressureOfRatioPa(ratio, pressure);
         double humidity = Math.Min(100, 100 * vapour / Saturation.OverWaterPa(temperatureC));
         return new BlendedAir(MoistAir.At(temperatureC, humidity, pressure), 1000 * fog);
     }
