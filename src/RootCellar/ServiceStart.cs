@@ -1,3 +1,4 @@
+using RootCellar.Diagnostics;
 using RootCellar.Entry;
 using RootCellar.Report;
 using RootCellar.Storage;

@@ -4,6 +4,7 @@ using System.Globalization;
 using System.Net;
 using System.Reflection;
 using RootCellar.Readings;
+using RootCellar.Storage;
 using RootCellar.Tell;
 
 namespace RootCellar;

@@ -1,4 +1,4 @@
-using RootCellar.Digging;
+using RootCellar.Advice;
 using RootCellar.Ledger;
 using RootCellar.Science.Crops;
 using RootCellar.Science.Keeping;

@@ -1,5 +1,6 @@
 using System.CommandLine;
 using RootCellar.Report;
+using RootCellar.Storage;
 using RootCellar.Tell;
 
 namespace RootCellar.Commands;

@@ -1,5 +1,6 @@
 using System.CommandLine;
 using RootCellar.Science.Crops;
+using RootCellar.Storage;
 using Spectre.Console;
 
 namespace RootCellar.Commands;

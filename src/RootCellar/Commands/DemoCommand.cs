@@ -3,6 +3,7 @@ using System.Globalization;
 using System.Net;
 using System.Net.Sockets;
 using RootCellar.Demo;
+using RootCellar.Monitoring;
 using RootCellar.Storage;
 using RootCellar.Tell;
 

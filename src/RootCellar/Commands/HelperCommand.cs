@@ -1,5 +1,7 @@
 using System.CommandLine;
 using RootCellar.Entry;
+using RootCellar.Household;
+using RootCellar.Storage;
 
 namespace RootCellar.Commands;
 

@@ -2,6 +2,7 @@ using System.CommandLine;
 using RootCellar.Science.Air;
 using RootCellar.Science.Crops;
 using RootCellar.Science.Keeping;
+using RootCellar.Storage;
 using Spectre.Console;
 
 namespace RootCellar.Commands;

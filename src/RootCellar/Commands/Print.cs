@@ -4,6 +4,7 @@ using System.Text;
 using System.Text.Encodings.Web;
 using System.Text.Json;
 using System.Text.Json.Serialization;
+using RootCellar.Storage;
 using Spectre.Console;
 
 namespace RootCellar.Commands;

@@ -1,5 +1,6 @@
 using System.CommandLine;
 using RootCellar.Science.Air;
+using RootCellar.Storage;
 using Spectre.Console;
 
 namespace RootCellar.Commands;

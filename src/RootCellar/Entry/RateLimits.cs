@@ -4,6 +4,7 @@ using System.Threading.RateLimiting;
 using Microsoft.AspNetCore.Diagnostics;
 using Microsoft.AspNetCore.RateLimiting;
 using RootCellar.Api;
+using RootCellar.Household;
 
 namespace RootCellar.Entry;
 
@@ -21,9 +22,9 @@ internal sealed class RateLimits : IAsyncDisposable
     private readonly EntryMetrics metrics;
     private readonly ILogger<RateLimits> log;
 
-    public RateLimits(Settings settings, EntryMetrics metrics, ILogger<RateLimits> log)
+    public RateLimits(LimitOptions limits, EntryMetrics metrics, ILogger<RateLimits> log)
     {
-        (options, this.metrics, this.log) = (settings.Limits, metrics, log);
+        (options, this.metrics, this.log) = (limits, metrics, log);
         calls = PartitionedRateLimiter.Create<HttpContext, string>(context => IsShown(context) ? Free : Of(context, options.CallsAMinute, TimeSpan.FromMinutes(1)));
         entries = PartitionedRateLimiter.CreateChained(
             PartitionedRateLimiter.Create<HttpContext, string>(context => IsChange(context) ? Of(context, options.EntriesAMinute, TimeSpan.FromMinutes(1)) : Free),

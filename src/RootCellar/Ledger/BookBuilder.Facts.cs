@@ -1,3 +1,5 @@
+using RootCellar.Household;
+
 namespace RootCellar.Ledger;
 
 /// <summary>What each event does to the book, and what the book asks about it.</summary>

@@ -1,3 +1,4 @@
+
 namespace RootCellar.Ledger;
 
 /// <summary>Rows: what was planted, when its vines died, and which lots were dug from it. A row is its name and its planting.</summary>

@@ -1,4 +1,6 @@
 using RootCellar.Advice;
+using RootCellar.Household;
+using RootCellar.Monitoring;
 using RootCellar.Places;
 using RootCellar.Storage;
 using RootCellar.Tell;
@@ -32,10 +34,8 @@ internal sealed record RoomCard(Place Place, string Fact, string Advice, IReadOn
 }
 
 /// <summary>Words for alarms. Its own renderer, because the teller's belongs to the pipeline's thread.</summary>
-internal sealed class AlarmWords(Settings settings, Store store, TimeProvider time)
+internal sealed class AlarmWords(TextRenderer renderer, JudgementWords judgement, TimeProvider time)
 {
-    private readonly TextRenderer renderer = settings.Household.Words(store.Folder, settings.Http.PublicUrl);
-    private readonly JudgementWords judgement = settings.Household.Judgement();
     private readonly Lock one = new();
 
     public AlarmCard Of(Alarm alarm, Place? place, string back, PlaceJudgement? judgement = null)

@@ -1,8 +1,9 @@
 using Microsoft.AspNetCore.Diagnostics;
+using RootCellar.Advice;
 using RootCellar.Api;
 using RootCellar.Charts;
-using RootCellar.Digging;
 using RootCellar.Entry;
+using RootCellar.Household;
 using RootCellar.Pages.Bins;
 using RootCellar.Pages.Rows;
 

@@ -4,6 +4,7 @@ using System.Text;
 using System.Text.Json;
 using Json.Pointer;
 using MQTTnet;
+using RootCellar.Storage;
 
 namespace RootCellar.Readings;
 

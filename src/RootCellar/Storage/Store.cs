@@ -2,6 +2,7 @@ using System.Diagnostics.Metrics;
 using System.Threading.Channels;
 using Microsoft.Data.Sqlite;
 using Microsoft.Extensions.Logging.Abstractions;
+using RootCellar.Diagnostics;
 using RootCellar.Readings;
 
 namespace RootCellar.Storage;

@@ -2,6 +2,7 @@ using System.Collections.Concurrent;
 using System.Text.Json;
 using Microsoft.Data.Sqlite;
 using RootCellar.Advice;
+using RootCellar.Monitoring;
 using RootCellar.Places;
 using RootCellar.Readings;
 using RootCellar.Storage;
@@ -24,11 +25,11 @@ internal sealed class Teller
     private readonly Dictionary<(string Channel, string Address, string Place, Rule Rule), (SaidFinding Finding, string Text)> told = [];
     private readonly ConcurrentQueue<Outgoing> undelivered = new();
     private readonly TextRenderer renderer;
-    private readonly Settings settings;
+    private readonly TellOptions tell;
 
-    public Teller(Settings settings, TextRenderer renderer, AlwaysTold? alwaysTold = null)
+    public Teller(TellOptions tell, TextRenderer renderer, AlwaysTold? alwaysTold = null)
     {
-        this.settings = settings;
+        this.tell = tell;
         this.renderer = renderer;
         AlwaysTold = alwaysTold?.Channels ?? [];
     }
@@ -170,10 +171,10 @@ internal sealed class Teller
             if (reached.Add((contact.Channel, contact.Address))) yield return (contact.Channel, contact.Address);
         }
 
-        if (settings.Tell.Mail is { Host.Length: > 0, To: { Length: > 0 } to } && reached.Add((MailChannel.ChannelName, to))) yield return (MailChannel.ChannelName, to);
+        if (tell.Mail is { Host.Length: > 0, To: { Length: > 0 } to } && reached.Add((MailChannel.ChannelName, to))) yield return (MailChannel.ChannelName, to);
         // A hook may have nobody to name; a gateway has its contacts on the Set-up page.
         var posts = contacts.Values.Any(c => c.Channel == PostChannel.ChannelName);
-        if (settings.Tell.Post is { Url.Length: > 0 } post && (post.To is { Length: > 0 } || !posts) && reached.Add((PostChannel.ChannelName, post.To ?? "")))
+        if (tell.Post is { Url.Length: > 0 } post && (post.To is { Length: > 0 } || !posts) && reached.Add((PostChannel.ChannelName, post.To ?? "")))
         {
             yield return (PostChannel.ChannelName, post.To ?? "");
         }

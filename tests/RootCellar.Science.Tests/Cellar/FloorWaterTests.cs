@@ -1,4 +1,5 @@
 using CsCheck;
+using RootCellar.Advice;
 using RootCellar.Science.Air;
 using RootCellar.Science.Cellar;
 

@@ -1,5 +1,6 @@
 using System.Diagnostics;
 using System.Text.Json.Nodes;
+using RootCellar.Monitoring;
 using RootCellar.SystemTests.Running;
 using YamlDotNet.RepresentationModel;
 

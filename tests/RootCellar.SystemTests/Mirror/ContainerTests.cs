@@ -3,6 +3,7 @@ using System.Text;
 using DotNet.Testcontainers.Builders;
 using DotNet.Testcontainers.Containers;
 using DotNet.Testcontainers.Images;
+using RootCellar.Household;
 using RootCellar.SystemTests.Running;
 
 namespace RootCellar.SystemTests.Mirror;

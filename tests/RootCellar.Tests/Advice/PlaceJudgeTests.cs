@@ -1,5 +1,6 @@
 using CsCheck;
 using RootCellar.Advice;
+using RootCellar.Household;
 using RootCellar.Places;
 using RootCellar.Science.Air;
 using RootCellar.Science.Cellar;

@@ -1,5 +1,7 @@
 using System.Text.Json;
 using RootCellar.Commands;
+using RootCellar.Household;
+using RootCellar.Storage;
 
 namespace RootCellar.Tests.Commands;
 

@@ -1,4 +1,5 @@
 using CsCheck;
+using RootCellar.Advice;
 using RootCellar.Demo;
 using RootCellar.Science.Air;
 

@@ -1,3 +1,4 @@
+using RootCellar.Advice;
 using RootCellar.Demo;
 using RootCellar.Readings;
 using RootCellar.Science.Air;

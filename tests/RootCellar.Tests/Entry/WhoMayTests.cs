@@ -7,6 +7,7 @@ using Microsoft.AspNetCore.Routing;
 using Microsoft.AspNetCore.Routing.Patterns;
 using Microsoft.Extensions.DependencyInjection;
 using RootCellar.Entry;
+using RootCellar.Storage;
 using RootCellar.Tests.Pages;
 
 namespace RootCellar.Tests.Entry;

@@ -1,6 +1,8 @@
 using Microsoft.Data.Sqlite;
 using Microsoft.Extensions.DependencyInjection;
 using Microsoft.Extensions.Diagnostics.HealthChecks;
+using RootCellar.Advice;
+using RootCellar.Diagnostics;
 using RootCellar.Places;
 using RootCellar.Storage;
 using RootCellar.Tests.Pages;

@@ -1,3 +1,5 @@
+using RootCellar.Storage;
+
 namespace RootCellar.Tests.Pages;
 
 public class SetUpPagesTests

@@ -1,5 +1,6 @@
 using CsCheck;
 using RootCellar.Readings;
+using RootCellar.Storage;
 using static RootCellar.Tests.Readings.Decoding;
 
 namespace RootCellar.Tests.Readings;

@@ -1,4 +1,4 @@
-using RootCellar.Advice;
+using RootCellar.Household;
 using RootCellar.Tell;
 using RootCellar.Watch;
 

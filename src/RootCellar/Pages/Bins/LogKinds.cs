@@ -1,3 +1,5 @@
+using RootCellar.Household;
+
 namespace RootCellar.Pages.Bins;
 
 /// <summary>What can be logged, and the words for it.</summary>

@@ -1,5 +1,6 @@
+using RootCellar.Advice;
 using RootCellar.Api;
-using RootCellar.Digging;
+using RootCellar.Household;
 using RootCellar.Ledger;
 using RootCellar.Pages.Bins;
 using RootCellar.Science.Keeping;

@@ -1,5 +1,6 @@
 using Microsoft.AspNetCore.Mvc.RazorPages;
-using RootCellar.Digging;
+using RootCellar.Advice;
+using RootCellar.Household;
 using RootCellar.Ledger;
 using RootCellar.Pages.Bins;
 

@@ -1,0 +1,111 @@
+using System.Globalization;
+using RootCellar.Advice;
+using RootCellar.Watch;
+
+namespace RootCellar.Household;
+
+internal enum TemperatureScale
+{
+    Fahrenheit,
+    Celsius,
+}
+
+/// <summary>Numbers as people say them. From SI; Fahrenheit only here.</summary>
+internal static class Wording
+{
+    private const int LongestSensor = 20;
+
+    /// <summary>A value and its limit, in as few digits as still tell them apart.</summary>
+    public static (string Value, string Limit) Against(Measure measure, double value, double limit, TemperatureScale scale)
+    {
+        var (v, l) = (Figure(measure, value, scale), Figure(measure, limit, scale));
+        if (!string.Equals(v, l, StringComparison.Ordinal))
+            return (v, l);
+
+        (v, l) = (Fine(measure, value, scale), Fine(measure, limit, scale));
+        return string.Equals(v, l, StringComparison.Ordinal)
+            ? ((value < limit ? "just under " : "just over ") + Figure(measure, limit, scale), Figure(measure, limit, scale))
+            : (v, l);
+    }
+
+    /// <summary>How far a value is from its limit: the difference of the two figures as they are shown, in tenths where whole ones are the same.</summary>
+    public static string Apart(Measure measure, double value, double limit, TemperatureScale scale)
+    {
+        var (v, l, unit) = measure is Measure.Air or Measure.Pulp
+            ? scale == TemperatureScale.Fahrenheit ? (Fahrenheit(value), Fahrenheit(limit), "F") : (value, limit, "C")
+            : (value, limit, "%");
+        var step = unit == "C" ? 0.5 : 1;
+        var apart = Math.Abs(To(v, step) - To(l, step));
+        if (apart < step / 2) apart = Math.Max(0.1, Math.Abs(To(v, 0.1) - To(l, 0.1)));
+        return Plain(Math.Round(apart, 1)) + unit;
+
+        static double To(double figure, double step) => Math.Round(figure / step, MidpointRounding.AwayFromZero) * step;
+    }
+
+    /// <summary>A sensor without its place, which is named before it, short enough for a text.</summary>
+    public static string SensorName(string key)
+    {
+        var name = key[(key.LastIndexOf('/') + 1)..];
+        return name.Length <= LongestSensor ? name : name[..(LongestSensor - 1)].TrimEnd(' ', '.', ',', '-') + ".";
+    }
+
+    public static string Figure(Measure measure, double value, TemperatureScale scale) => measure switch
+    {
+        Measure.Air or Measure.Pulp => Temperature(value, scale),
+        Measure.Humidity => Whole(value) + "%",
+        Measure.DewMargin or Measure.AirSpread => Difference(Math.Abs(value), scale),
+        Measure.HumiditySpread => Whole(value) + "%",
+        Measure.Light => Whole(value) + " lux",
+        Measure.Co2 => Thousands(Math.Round(value / 100, MidpointRounding.AwayFromZero) * 100) + " ppm",
+        Measure.Step => Duration(TimeSpan.FromSeconds(Math.Abs(value))),
+        _ => "",
+    };
+
+    public static string Temperature(double celsius, TemperatureScale scale) => scale == TemperatureScale.Fahrenheit
+        ? Whole(Fahrenheit(celsius)) + "F"
+        : Plain(Math.Round(celsius * 2, MidpointRounding.AwayFromZero) / 2) + "C";
+
+    /// <summary>A span of hours and minutes that a tired reader takes in at once: "25 min", "2 h 10 min", "3 days".</summary>
+    public static string Duration(TimeSpan span)
+    {
+        if (span < TimeSpan.FromMinutes(1))
+            return "under 1 min";
+        if (span < TimeSpan.FromHours(1))
+            return $"{(int)span.TotalMinutes} min";
+        if (span >= TimeSpan.FromHours(48))
+            return $"{(long)span.TotalDays} days";
+
+        var hours = (int)span.TotalHours;
+        return span.Minutes == 0 ? $"{hours} h" : $"{hours} h {span.Minutes} min";
+    }
+
+    private static string Fine(Measure measure, double value, TemperatureScale scale) => measure switch
+    {
+        Measure.Air or Measure.Pulp => scale == TemperatureScale.Fahrenheit ? Tenths(Fahrenheit(value)) + "F" : Tenths(value) + "C",
+        Measure.Humidity => Tenths(value) + "%",
+        Measure.AirSpread => scale == TemperatureScale.Fahrenheit ? Tenths(value * 1.8) + "F" : Tenths(value) + "C",
+        Measure.HumiditySpread => Tenths(value) + "%",
+        Measure.Light => Tenths(value) + " lux",
+        Measure.Co2 => Thousands(value) + " ppm",
+        _ => Figure(measure, value, scale),
+    };
+
+    private static string Difference(double kelvin, TemperatureScale scale)
+    {
+        var (size, unit) = scale == TemperatureScale.Fahrenheit ? (kelvin * 1.8, "F") : (kelvin, "C");
+        return size < 0.95
+            ? Tenths(Math.Max(size, 0.1)) + unit
+            : (scale == TemperatureScale.Fahrenheit ? Whole(size) : Plain(Math.Round(size * 2, MidpointRounding.AwayFromZero) / 2)) + unit;
+    }
+
+    private static double Fahrenheit(double celsius) => (celsius * 1.8) + 32;
+
+    // Adding zero turns a rounded -0 into 0.
+    private static string Whole(double value) => (Math.Round(value, MidpointRounding.AwayFromZero) + 0.0).ToString("0", CultureInfo.InvariantCulture);
+
+    private static string Thousands(double value) => (Math.Round(value, MidpointRounding.AwayFromZero) + 0.0).ToString("#,0", CultureInfo.InvariantCulture);
+
+    private static string Tenths(double value) => (Math.Round(value, 1, MidpointRounding.AwayFromZero) + 0.0).ToString("0.0", CultureInfo.InvariantCulture);
+
+    private static string Plain(double value) => (value + 0.0).ToString("0.#", CultureInfo.InvariantCulture);
+}
