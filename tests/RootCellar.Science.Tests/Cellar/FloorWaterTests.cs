@@ -1,5 +1,4 @@
 using CsCheck;
-using RootCellar.Advice;
 using RootCellar.Science.Air;
 using RootCellar.Science.Cellar;
 

@@ -1,5 +1,4 @@
 using System.Text.RegularExpressions;
-using RootCellar.Household;
 using RootCellar.Science.Crops;
 using RootCellar.Science.Keeping;
 
