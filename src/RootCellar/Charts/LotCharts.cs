@@ -93,7 +93,7 @@ internal sealed class LotCharts(LotHistory history, PlaceCharts places, LedgerDo
     private string CuringDegrees(CuringRule rule)
     {
         double celsius = rule switch { CuringRule.Potato => 20, CuringRule.SweetPotato => 29, CuringRule.Drying => 27, _ => 28 };
-        return show.Degrees(celsius).ToString("0", System.Globalization.CultureInfo.CurrentCulture) + "\u00A0" + show.Unit;
+        return show.Degrees(celsius).ToString("0", System.Globalization.CultureInfo.CurrentCulture) + "\u00A0" + show.TemperatureUnit;
     }
 
     /// <summary>The air of the places it stood in, one after the other.</summary>

@@ -153,7 +153,7 @@ internal static class Advising
         var band = crop.Storage;
         return string.Create(
             CultureInfo.InvariantCulture,
-            $" and cool it by a degree F or so a day to {(band.TemperatureLowC * 1.8) + 32:0} to {(band.TemperatureHighC * 1.8) + 32:0} F ({band.TemperatureLowC:0.#} to {band.TemperatureHighC:0.#} C)");
+            $" and cool it by a degree F or so a day to {Fahrenheit.Of(band.TemperatureLowC):0} to {Fahrenheit.Of(band.TemperatureHighC):0} F ({band.TemperatureLowC:0.#} to {band.TemperatureHighC:0.#} C)");
     }
 
     private static string Between(When when, HouseholdCalendar calendar) => when is { Early: { } early, Late: { } late } ? $" ({Day(early, calendar)} to {Day(late, calendar)})" : "";

@@ -281,7 +281,7 @@ internal sealed class ReportValues(WeekFigures week, ReportWords words, IReadOnl
 
     private string Apart(SensorTrouble s) => s.Quantity == Readings.Quantity.Humidity
         ? ReportWords.Percent(Math.Abs(s.Value!.Value), 0)
-        : string.Create(CultureInfo.InvariantCulture, $"{Math.Abs(s.Value!.Value) * (words.Fahrenheit ? 1.8 : 1):0.0} {words.TemperatureUnit}");
+        : string.Create(CultureInfo.InvariantCulture, $"{words.DegreesApart(Math.Abs(s.Value!.Value)):0.0} {words.TemperatureUnit}");
 
     private static ScriptObject Chart(SaidChart c) => Object(("title", c.Title), ("caption", c.Caption), ("source", c.Source), ("words", c.Words), ("width", c.Width), ("height", c.Height));
 

@@ -12,7 +12,7 @@ using RootCellar.Watch;
 namespace RootCellar.Report;
 
 /// <summary>How the report says figures: in the household's units, rounded as far as they are known, on its clock.</summary>
-internal sealed partial class ReportWords(HouseholdOptions household)
+internal sealed partial class ReportWords(HouseholdOptions household) : Units(household)
 {
     private const int MostNames = 6;
 
@@ -20,20 +20,6 @@ internal sealed partial class ReportWords(HouseholdOptions household)
 
     /// <summary>What is wrong in a room, in the words of texts and pages.</summary>
     public JudgementWords Judgement { get; } = new(household);
-
-    public bool Fahrenheit => household.Temperature != "C";
-
-    public bool Pounds => household.Weight == "lb";
-
-    public string WeightUnit => Pounds ? "lb" : "kg";
-
-    public string TemperatureUnit => Fahrenheit ? "°F" : "°C";
-
-    public double Degrees(double celsius) => Fahrenheit ? (celsius * 1.8) + 32 : celsius;
-
-    public double WeightOf(double kg) => Pounds ? kg / Pound.Kilograms : kg;
-
-    public double KgOf(double shown) => Pounds ? shown * Pound.Kilograms : shown;
 
     /// <summary>A weight of the book: entered by people, to a tenth.</summary>
     public string Book(long grams) => Number(WeightOf(grams / 1000.0), 1) + " " + WeightUnit;
@@ -76,7 +62,7 @@ internal sealed partial class ReportWords(HouseholdOptions household)
         _ => "alarms raised",
     };
 
-    public string Temperature(double celsius) => Number(Degrees(celsius), 0, Fahrenheit ? 0 : 1) + " " + TemperatureUnit;
+    public string Temperature(double celsius) => Number(Degrees(celsius), 0, InFahrenheit ? 0 : 1) + " " + TemperatureUnit;
 
     public string Figure(Measure measure, double value) => measure == Measure.Humidity ? Percent(value, 0) : Temperature(value);
 

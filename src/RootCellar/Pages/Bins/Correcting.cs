@@ -66,7 +66,7 @@ internal static class Correcting
             PlantedOn = Text(f, "plantedOn") ?? (what == "row-planted" ? day : null),
             DugOn = Text(f, "dugOn") is { } dug && FieldReader.TryTime(dug, out var moment) ? WriteModel.Date(show.DayOf(moment)) : Text(f, "dugOn"),
             Skin = Text(f, "skin"),
-            Pulp = Number(f, "pulpC") is { } pulp ? Plain(show.Fahrenheit ? (pulp * 1.8) + 32 : pulp, 1) : null,
+            Pulp = Number(f, "pulpC") is { } pulp ? Plain(show.Degrees(pulp), 1) : null,
             Flags = f.TryGetProperty("flags", out var flags) && flags.ValueKind == JsonValueKind.Array ? [.. flags.EnumerateArray().Where(i => i.ValueKind == JsonValueKind.String).Select(i => i.GetString()!)] : [],
             Maturity = Text(f, "maturity"),
             MaturityDays = Number(f, "maturityDays") is { } days ? Plain(days, 0) : null,
