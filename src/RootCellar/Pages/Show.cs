@@ -12,7 +12,7 @@ namespace RootCellar.Pages;
 internal sealed class Show(Settings settings, TimeProvider time)
 {
     private const double CubicFootM3 = 0.028316846592;
-    private const double FootM = Ledger.FactReader.MetresPerFoot;
+    private const double FootM = Ledger.Events.RowPlanted.MetresPerFoot;
 
     public HouseholdCalendar Calendar { get; } = settings.Household.Calendar();
 
@@ -235,7 +235,7 @@ internal sealed class Show(Settings settings, TimeProvider time)
 }
 
 /// <summary>Strings with places for values.</summary>
-internal static class Filled
+internal static class Patterns
 {
     public static string With(this string pattern, params object?[] values) => string.Format(CultureInfo.CurrentCulture, pattern, values);
 }

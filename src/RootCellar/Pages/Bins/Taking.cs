@@ -1,6 +1,7 @@
 using System.Text.Json;
 using System.Text.Json.Nodes;
 using RootCellar.Ledger;
+using RootCellar.Ledger.Events;
 using RootCellar.Storage;
 
 namespace RootCellar.Pages.Bins;
@@ -53,7 +54,7 @@ internal sealed class Taking(LedgerDoor door, QuestionWords words, Pipeline pipe
         foreach (var id in ids)
         {
             var body = fields.DeepClone().AsObject();
-            (body["event"], body["of"]) = (FactReader.Correction, id);
+            (body["event"], body["of"]) = (Correction.Name, id);
             if (form.Answer is "checked" or "keep") body[form.Answer] = true;
             if (reader.Read(body, door.Now) is not { } entry) return new Taken(null, null, reader.Problem);
             entries.Add(entry);
