@@ -1,4 +1,7 @@
 using RootCellar.Entry;
+using RootCellar.Household;
+using RootCellar.Readings;
+using RootCellar.Storage;
 
 namespace RootCellar.Api;
 
@@ -7,14 +10,14 @@ internal static class ApiRoutes
 {
     public static void AddApi(this IServiceCollection services)
     {
-        services.ConfigureHttpJsonOptions(o => Json.Configure(o.SerializerOptions));
+        services.ConfigureHttpJsonOptions(o => JsonRules.Configure(o.SerializerOptions));
         services.AddOpenApi();
         services.AddProblemDetails();
         // A body or a value that cannot be read is told with its place, by the one who writes all problem bodies.
         services.Configure<RouteHandlerOptions>(o => o.ThrowOnBadRequest = true);
     }
 
-    public static void MapApi(this WebApplication app, Settings settings)
+    public static void MapApi(this WebApplication app)
     {
         app.MapOpenApi("/openapi/{documentName}.json");
         // Whoever is signed in may look; what else helpers may is marked call by call.
@@ -28,9 +31,9 @@ internal static class ApiRoutes
         BinsApi.Map(api);
         HistoryApi.Map(api);
         ReportApi.Map(api);
-        CredentialsApi.Map(api, settings);
+        CredentialsApi.Map(api, app.Services.GetRequiredService<MqttOptions>());
         RowsApi.Map(api.MapGroup("/rows"));
-        app.MapHealth(settings);
+        app.MapHealth(app.Services.GetRequiredService<HttpOptions>());
     }
 
     /// <summary>A 400 that says what was wrong, where, and what would be right.</summary>

@@ -1,4 +1,6 @@
 using RootCellar.Entry;
+using RootCellar.Household;
+using RootCellar.Monitoring;
 using RootCellar.Readings;
 using RootCellar.Storage;
 
@@ -15,28 +17,28 @@ internal static class CredentialsApi
 {
     private const string Right = """Right: {"sensor":"cellar/door"} or {"reader":"siren"}.""";
 
-    public static void Map(RouteGroupBuilder group, Settings settings)
+    public static void Map(RouteGroupBuilder group, MqttOptions mqtt)
     {
         var household = group.MapGroup("").WithMetadata(new HouseholdOnly());
         household.MapGet("credentials", (SensorDoor door) => door.Facts.Credentials.Select(Shape));
         household.MapPost("credentials", (NewCredential body, ClientAccess access, SensorDoor door, Pipeline pipeline, CancellationToken cancellationToken) =>
-            AddAsync(body, settings, access, door, pipeline, cancellationToken));
+            AddAsync(body, mqtt, access, door, pipeline, cancellationToken));
         household.MapPost("credentials/{id:long}/renew", (long id, ClientAccess access, SensorDoor door, CancellationToken cancellationToken) => TryAsync(async () =>
             await access.RenewAsync(id).WaitAsync(cancellationToken) is { } secret ? Results.Ok(Once(Find(door, id)!, secret)) : Unknown(id)));
         household.MapDelete("credentials/{id:long}", (long id, ClientAccess access, CancellationToken cancellationToken) => TryAsync(async () =>
             await access.RemoveAsync(id).WaitAsync(cancellationToken) ? Results.NoContent() : Unknown(id)));
-        household.MapGet("broker", (SensorDoor door, Refusals refusals, IServiceProvider services) => Standing(settings, door, refusals, services.GetService<BuiltInBroker>()));
+        household.MapGet("broker", (SensorDoor door, Refusals refusals, IServiceProvider services) => Standing(mqtt, door, refusals, services.GetService<BuiltInBroker>()));
         household.MapPatch("broker", (BrokerChange body, ClientAccess access, SensorDoor door, Refusals refusals, IServiceProvider services, CancellationToken cancellationToken) => TryAsync(async () =>
         {
             if (body.SetUpFinished is not { } finished) return ApiRoutes.Wrong("""setUpFinished is missing. Right: {"setUpFinished":true}, and a password is asked for.""");
             await access.SetFinishedAsync(finished).WaitAsync(cancellationToken);
-            return Results.Ok(Standing(settings, door, refusals, services.GetService<BuiltInBroker>()));
+            return Results.Ok(Standing(mqtt, door, refusals, services.GetService<BuiltInBroker>()));
         }));
     }
 
-    private static async Task<IResult> AddAsync(NewCredential body, Settings settings, ClientAccess access, SensorDoor door, Pipeline pipeline, CancellationToken cancellationToken)
+    private static async Task<IResult> AddAsync(NewCredential body, MqttOptions mqtt, ClientAccess access, SensorDoor door, Pipeline pipeline, CancellationToken cancellationToken)
     {
-        if (settings.Mqtt.Broker.Host is { Length: > 0 } host)
+        if (mqtt.Broker.Host is { Length: > 0 } host)
         {
             return Results.Problem($"The broker {host} decides who connects: make the account there.", statusCode: StatusCodes.Status409Conflict);
         }
@@ -74,9 +76,9 @@ internal static class CredentialsApi
         }
     }
 
-    private static object Standing(Settings settings, SensorDoor door, Refusals refusals, BuiltInBroker? broker) => new
+    private static object Standing(MqttOptions mqtt, SensorDoor door, Refusals refusals, BuiltInBroker? broker) => new
     {
-        broker = broker is null ? $"{settings.Mqtt.Broker.Host}:{settings.Mqtt.Broker.Port}" : "built-in",
+        broker = broker is null ? $"{mqtt.Broker.Host}:{mqtt.Broker.Port}" : "built-in",
         setUpFinished = door.Facts.SetUpFinished,
         open = broker is not null && door.IsOpen,
         clients = broker?.Clients,

@@ -2,7 +2,9 @@ using System.Security.Cryptography;
 using System.Text;
 using System.Text.Json;
 using System.Text.Json.Nodes;
+using RootCellar.Household;
 using RootCellar.Ledger.Events;
+using RootCellar.Storage;
 
 namespace RootCellar.Ledger;
 
@@ -85,7 +87,7 @@ internal static class EventReader
 
     public static JsonElement Element(JsonNode node)
     {
-        using var document = JsonDocument.Parse(node.ToJsonString(Json.Options));
+        using var document = JsonDocument.Parse(node.ToJsonString(JsonRules.Options));
         return document.RootElement.Clone();
     }
 

@@ -107,7 +107,7 @@ internal sealed class WorkingBook(HouseholdCalendar calendar, Func<string, DateT
             return bin;
         }
 
-        var (first, near) = (firstFilled(name), SettingsFile.Nearest(name, bins.Keys));
+        var (first, near) = (firstFilled(name), Nearest.Of(name, bins.Keys));
         Never(
             QuestionCode.UnknownBin,
             first is { } filled

@@ -1,4 +1,5 @@
 using System.Globalization;
+using RootCellar.Household;
 using RootCellar.Ledger.Events;
 using RootCellar.Lots;
 using RootCellar.Places;

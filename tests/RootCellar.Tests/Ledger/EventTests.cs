@@ -124,10 +124,23 @@ public sealed partial class EventTests
         var rows = File.ReadAllLines(Path.Combine(Root(), "docs", "api.md")).Where(l => l.StartsWith("| `", StringComparison.Ordinal)).ToList();
         foreach (var kind in EventKinds.All)
         {
-            var row = rows.Find(l => l.Split('|')[1].Contains($"`{kind.Name}`", StringComparison.Ordinal));
+            // The planting of a row is told of beside the planting of seed, before its own row.
+            var row = rows.FindLast(l => l.Split('|')[1].Contains($"`{kind.Name}`", StringComparison.Ordinal));
             row.Should().NotBeNull($"docs/api.md has no row of {kind.Name}");
             if (kind == Correction.Event) continue;
             foreach (var field in FieldsOf(kind).Except(["checked", "measure"], StringComparer.Ordinal)) row.Should().MatchRegex($@"\b{field}\b", $"of {kind.Name}");
+        }
+    }
+
+    /// <summary>A field that is a day is one wherever dates are looked at.</summary>
+    [Theory]
+    [MemberData(nameof(Every))]
+    public void No_day_of_any_event_can_be_of_a_year_no_crop_is_of(string json)
+    {
+        foreach (var day in Day().Matches(json).Select(m => m.Groups["day"].Value))
+        {
+            EventReader.Examine(Bookkeeping.Parse(json.Replace(day, "0026-10-03", StringComparison.Ordinal)), Sample.At, out var wrong).Should().BeNull();
+            wrong!.Figures.GetProperty("refusal").GetString().Should().Be(Refusal.Year, day);
         }
     }
 
@@ -150,6 +163,9 @@ public sealed partial class EventTests
         while (!File.Exists(Path.Combine(folder!.FullName, "RootCellar.sln"))) folder = folder.Parent;
         return folder.FullName;
     }
+
+    [GeneratedRegex(@"""(?<day>20\d\d-\d\d-\d\d)""", RegexOptions.ExplicitCapture, 1000)]
+    private static partial Regex Day();
 
     [GeneratedRegex(@" It has (?<fields>.*)\.$", RegexOptions.ExplicitCapture, 1000)]
     private static partial Regex Has();

@@ -1,6 +1,7 @@
 using System.Text.Json;
 using System.Text.Json.Nodes;
 using System.Text.Json.Serialization;
+using RootCellar.Storage;
 
 namespace RootCellar.Ledger.Events;
 
@@ -9,7 +10,7 @@ namespace RootCellar.Ledger.Events;
 /// <param name="read">Reads its own fields; null for a correction, whose fields are those of what it corrects.</param>
 internal sealed class EventKind(string name, Func<FieldReader, LedgerEvent>? read)
 {
-    private static readonly JsonSerializerOptions AsFields = Json.Configure(new() { DefaultIgnoreCondition = JsonIgnoreCondition.WhenWritingDefault });
+    private static readonly JsonSerializerOptions AsFields = JsonRules.Configure(new() { DefaultIgnoreCondition = JsonIgnoreCondition.WhenWritingDefault });
 
     public string Name => name;
 

@@ -1,3 +1,5 @@
+using RootCellar.Household;
+
 namespace RootCellar.Ledger.Events;
 
 /// <summary>Something of a lot went into a bin.</summary>
@@ -26,7 +28,7 @@ internal sealed record Filled(string Bin, string Lot, Amount Amount, string? Gra
                 QuestionCode.UnknownLot,
                 $"There is no lot {Lot} at {book.Clock(book.At)}.{FieldReader.Near(Lot, book.LotNames)} "
                 + $"Write down its digging first: {{\"event\":\"{Dug.Name}\",\"lot\":\"{Lot}\",...}}.",
-                new { lot = Lot, at = book.At, near = SettingsFile.Nearest(Lot, book.LotNames) });
+                new { lot = Lot, at = book.At, near = Nearest.Of(Lot, book.LotNames) });
         }
 
         book.IsOf(Lot);

@@ -1,4 +1,5 @@
 using System.Text.Json.Serialization;
+using RootCellar.Household;
 
 namespace RootCellar.Ledger.Events;
 
@@ -70,7 +71,7 @@ internal sealed record TakenOut(
             order.Count > 0
                 ? $"Order {Order} has no {crop} in it. Is it another order?"
                 : $"There is no order {Order}.{FieldReader.Near(Order!, names)} Is it another one?",
-            new { order = Order, crop = order.Count > 0 ? crop : null, near = SettingsFile.Nearest(Order!, names) });
+            new { order = Order, crop = order.Count > 0 ? crop : null, near = Nearest.Of(Order!, names) });
     }
 
     private static TakenOut Read(EventKind kind, FieldReader f, string? reason = null) =>

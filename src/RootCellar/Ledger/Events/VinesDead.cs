@@ -30,7 +30,7 @@ internal sealed record VinesDead(string Row, DateOnly? On = null, string? How = 
                 QuestionCode.UnknownRow,
                 $"No row {Row} was planted up to {on:yyyy-MM-dd} by the book.{FieldReader.Near(Row, book.RowNames)} Is the date right? "
                 + $"Or write down its planting first: {{\"event\":\"{RowPlanted.Name}\",\"row\":\"{Row}\",...}}.",
-                new { row = Row, on, near = SettingsFile.Nearest(Row, book.RowNames) });
+                new { row = Row, on, near = Nearest.Of(Row, book.RowNames) });
         }
 
         if (on > today)

@@ -1,7 +1,9 @@
 using System.Text.Json;
 using Microsoft.AspNetCore.Mvc;
+using RootCellar.Household;
 using RootCellar.Ledger;
 using RootCellar.Ledger.Events;
+using RootCellar.Monitoring;
 
 namespace RootCellar.Pages.Bins;
 

@@ -1,6 +1,8 @@
 using Microsoft.AspNetCore.Mvc.RazorPages;
+using RootCellar.Household;
 using RootCellar.Ledger;
 using RootCellar.Ledger.Events;
+using RootCellar.Monitoring;
 using RootCellar.Places;
 using RootCellar.Science.Crops;
 

@@ -1,3 +1,4 @@
+using RootCellar.Household;
 using RootCellar.Ledger.Events;
 
 namespace RootCellar.Pages.Bins;

@@ -2,9 +2,11 @@ using System.Globalization;
 using System.Text.Json.Nodes;
 using Microsoft.AspNetCore.Mvc;
 using Microsoft.AspNetCore.Mvc.RazorPages;
+using RootCellar.Household;
 using RootCellar.Ledger;
 using RootCellar.Ledger.Events;
 using RootCellar.Lots;
+using RootCellar.Monitoring;
 using RootCellar.Places;
 
 namespace RootCellar.Pages.Bins;

@@ -2,6 +2,7 @@ using Microsoft.AspNetCore.Mvc;
 using RootCellar.Household;
 using RootCellar.Ledger;
 using RootCellar.Ledger.Events;
+using RootCellar.Monitoring;
 using RootCellar.Places;
 using RootCellar.Science.Crops;
 

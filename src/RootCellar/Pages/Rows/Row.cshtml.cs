@@ -1,7 +1,9 @@
 using Microsoft.AspNetCore.Mvc.RazorPages;
+using RootCellar.Advice;
 using RootCellar.Api;
-using RootCellar.Digging;
+using RootCellar.Household;
 using RootCellar.Ledger;
+using RootCellar.Monitoring;
 using RootCellar.Pages.Bins;
 using RootCellar.Places;
 

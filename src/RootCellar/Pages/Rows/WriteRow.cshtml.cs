@@ -1,6 +1,8 @@
 using Microsoft.AspNetCore.Mvc;
+using RootCellar.Household;
 using RootCellar.Ledger;
 using RootCellar.Ledger.Events;
+using RootCellar.Monitoring;
 using RootCellar.Pages.Bins;
 
 namespace RootCellar.Pages.Rows;

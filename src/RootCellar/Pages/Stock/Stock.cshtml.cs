@@ -6,6 +6,7 @@ using RootCellar.Household;
 using RootCellar.Ledger;
 using RootCellar.Ledger.Events;
 using RootCellar.Lots;
+using RootCellar.Monitoring;
 using RootCellar.Pages.Bins;
 using RootCellar.Places;
 

@@ -1,0 +1,108 @@
+using System.Globalization;
+using System.Text.Json;
+using RootCellar.Household;
+using RootCellar.Ledger.Events;
+using RootCellar.Places;
+using RootCellar.Science.Crops;
+using RootCellar.Science.Keeping;
+
+namespace RootCellar.Ledger;
+
+/// <summary>Entries of the book in the words of the pages and the household's units.</summary>
+internal sealed class EntryWords(Show show)
+{
+    /// <summary>How far its skins, necks or rind are.</summary>
+    /// <summary>What has been moved already is not called fit to move.</summary>
+    public static string Stage(HealingStage stage, bool inCuring) => stage == HealingStage.Adequate && !inCuring ? Strings.StageAdequateMoved : Stage(stage);
+
+    public static string Stage(HealingStage stage) => stage switch
+    {
+        HealingStage.Healed => Strings.StageHealed,
+        HealingStage.Adequate => Strings.StageAdequate,
+        HealingStage.Sealed => Strings.StageSealed,
+        _ => Strings.StageOpen,
+    };
+
+    /// <summary>An entry as it stands; a correction says what it changed.</summary>
+    public string Of(Book book, Standing standing, IReadOnlyList<Place> places)
+    {
+        if (standing.Entry.Of is not { } of) return standing.Event is { } told ? Say(told, places) : Raw(standing.Entry.Kind, standing.Fields);
+        var target = book.Find(of)!;
+        if (Correction.IsVoid(standing.Fields)) return Strings.TakenBack.With(Of(book, target, places));
+        var before = LedgerSelection.Before(book, standing);
+        var root = LedgerSelection.Root(book, standing).Entry.Kind;
+        var (was, now) = (Say(root, before, places), Say(root, Correction.Merge(before, standing.Fields), places));
+        return was == now ? Strings.PutRight.With(was) : Strings.PutRightTo.With(was, now);
+    }
+
+    /// <summary>As it was first written.</summary>
+    public string AsWritten(LedgerEntry entry, IReadOnlyList<Place> places) => Say(entry.Kind, entry.Body, places);
+
+    public static string CropName(string id) => CropTable.Default.Find(id)?.Name ?? id;
+
+    public static string PlaceName(string? id, IReadOnlyList<Place> places) =>
+        id is null ? Strings.NoPlaceGiven : places.FirstOrDefault(p => p.Id == id)?.Name ?? id;
+
+    /// <summary>What a lot is, in two words: its variety where it has one, else its crop.</summary>
+    public static string Kind(LotView lot) => lot.Variety ?? CropName(lot.Crop);
+
+    public string Say(EventKind what, JsonElement fields, IReadOnlyList<Place> places) =>
+        what.Read(Correction.OfItself(fields)) is { } told ? Say(told, places) : Raw(what, fields);
+
+    private string Say(LedgerEvent told, IReadOnlyList<Place> places)
+    {
+        var parts = Parts(told, places).Where(p => !string.IsNullOrEmpty(p)).ToList();
+        return parts.Count == 0 ? LogKinds.Name(told.Kind()) : Strings.EntryLine.With(LogKinds.Name(told.Kind()), string.Join(", ", parts));
+    }
+
+    /// <summary>What makes no sense is shown as it is.</summary>
+    private static string Raw(EventKind what, JsonElement fields) => Strings.EntryLine.With(LogKinds.Name(what), fields.GetRawText());
+
+    private IEnumerable<string?> Parts(LedgerEvent told, IReadOnlyList<Place> places) => told switch
+    {
+        Dug d => [Lot(d.Lot), CropName(d.Crop), d.Variety, d.Amount is { } amount ? Amount(amount, d.Kind()) : null, Word(d.Skin)],
+        Filled f => [Amount(f.Amount, f.Kind()), Lot(f.Lot), Grade(f.Grade), f.Place is null ? null : To(f.Place, places)],
+        Moved m => [To(m.Place, places)],
+        Weighed w => [Amount(w.Amount, w.Kind()), w.TareKg is { } tare ? Strings.TareIs.With(show.Weight(tare)) : null],
+        Sorted s => [.. s.Into.Select(i => Strings.IntoIs.With(i.Bin, Amount(i.Amount, s.Kind()), i.Grade).Trim())],
+        TakenOut o =>
+        [
+            Amount(o.Amount, o.Kind()), Word(o.Reason), o.Order is null ? null : Strings.OrderIs.With(o.Order), o.Empties ? Strings.NothingLeft : null,
+        ],
+        Promised p =>
+        [
+            Amount(p.Amount, p.Kind()), CropName(p.Crop), p.Due is { } due ? Strings.DueIs.With(show.Day(due)) : null, Grade(p.Grade),
+            Strings.OrderIs.With(p.Order),
+        ],
+        Sprouts s => [Word(s.Share), s.Length is { } mm ? Length(mm) : null],
+        Appearance c => [Word(c.What)],
+        RowPlanted r =>
+        [
+            Strings.RowIs.With(r.Row), CropName(r.Crop), r.Variety, r.Maturity is null ? null : LogKinds.Choice(r.Maturity),
+            r.MaturityDays is { } days ? Strings.RowDaysAre.With(days.ToString("0", CultureInfo.CurrentCulture)) : null,
+            r.Metres() is { } metres ? show.Length(metres) : null, r.PlantedOn is { } on ? show.Day(on) : null,
+        ],
+        VinesDead v => [Strings.RowIs.With(v.Row), v.How is null ? null : LogKinds.Choice(v.How), v.On is { } day ? show.Day(day) : null],
+        _ => [],
+    };
+
+    private string? Amount(Amount amount, EventKind what)
+    {
+        if (amount.Unit is not { } unit) return amount.WeightKg is { } kg ? show.Weight(kg) : null;
+        return unit == show.WeightUnit
+            ? amount.Units.ToString("0.0#", CultureInfo.CurrentCulture) + "\u00A0" + unit
+            : amount.Units.ToString("0.###", CultureInfo.CurrentCulture) + "\u00A0" + LogKinds.Unit(unit, what).ToLowerInvariant();
+    }
+
+    private string Length(double mm) => show.Pounds
+        ? Strings.Inches.With((mm / 25.4).ToString("0.##", CultureInfo.CurrentCulture))
+        : Strings.Millimetres.With(mm.ToString("0.#", CultureInfo.CurrentCulture));
+
+    private static string Lot(string lot) => Strings.LotIs.With(NameRules.Seen(lot));
+
+    private static string? Grade(string? grade) => grade is null ? null : Strings.GradeIs.With(grade);
+
+    private static string? Word(string? choice) => choice is null ? null : LogKinds.Choice(choice);
+
+    private static string To(string place, IReadOnlyList<Place> places) => Strings.ToPlace.With(PlaceName(place, places));
+}

@@ -1,0 +1,117 @@
+using RootCellar.Household;
+using RootCellar.Ledger.Events;
+
+namespace RootCellar.Ledger;
+
+/// <summary>What can be logged, and the words for it.</summary>
+internal static class LogKinds
+{
+    private static readonly string[] Volumes = ["bushel", "peck", "quart", "sack"];
+
+    private static readonly Dictionary<EventKind, (Func<string> Name, Func<string>? Ask)> Words = new()
+    {
+        [Dug.Event] = (() => Strings.LogDug, () => Strings.AskDug),
+        [Filled.Event] = (() => Strings.LogFilled, () => Strings.AskFilled),
+        [Weighed.Event] = (() => Strings.LogWeighed, () => Strings.AskWeighed),
+        [Moved.Event] = (() => Strings.LogMoved, null),
+        [TakenOut.Culled] = (() => Strings.LogCulled, () => Strings.AskCulled),
+        [TakenOut.Sold] = (() => Strings.LogSold, () => Strings.AskSold),
+        [TakenOut.Eaten] = (() => Strings.LogEaten, () => Strings.AskEaten),
+        [TakenOut.Canned] = (() => Strings.LogCanned, () => Strings.AskCanned),
+        [TakenOut.Given] = (() => Strings.LogGiven, () => Strings.AskGiven),
+        [TakenOut.Planted] = (() => Strings.LogPlanted, () => Strings.AskPlanted),
+        [Sprouts.Event] = (() => Strings.LogSprouts, null),
+        [Appearance.Event] = (() => Strings.LogCondition, null),
+        [Sorted.Event] = (() => Strings.LogSorted, null),
+        [Promised.Event] = (() => Strings.LogPromised, () => Strings.AskPromised),
+        [RowPlanted.Event] = (() => Strings.LogRowPlanted, null),
+        [VinesDead.Event] = (() => Strings.LogVinesDead, null),
+    };
+
+    /// <summary>What happens to a bin, the most usual first.</summary>
+    public static IReadOnlyList<EventKind> OfBin { get; } =
+    [
+        Weighed.Event, Moved.Event, TakenOut.Culled, TakenOut.Sold, TakenOut.Eaten, TakenOut.Canned, TakenOut.Given, TakenOut.Planted,
+        Sprouts.Event, Appearance.Event, Sorted.Event,
+    ];
+
+    /// <summary>The kind of a name that is written down in the form of the bins; null where there is none such.</summary>
+    public static EventKind? Known(string what) => EventKinds.Find(what) is { } kind && HasForm(kind) && !IsOfRow(kind) ? kind : null;
+
+    public static bool IsOfRow(EventKind what) => what == RowPlanted.Event || what == VinesDead.Event;
+
+    /// <summary>Whether an entry can be put right in a form of its own.</summary>
+    public static bool HasForm(EventKind what) => Words.ContainsKey(what);
+
+    /// <summary>Whether it happens to a bin that holds something.</summary>
+    public static bool NeedsBin(EventKind what) => OfBin.Contains(what);
+
+    /// <summary>Whether it can be for an order: what was culled is for nobody.</summary>
+    public static bool MayBeOrdered(EventKind what) => IsWayOut(what) && what != TakenOut.Culled;
+
+    public static bool IsWayOut(EventKind what) => TakenOut.Kinds.Contains(what);
+
+    /// <summary>What its amount may be counted in; the household's unit of weight first.</summary>
+    public static IReadOnlyList<string> Units(EventKind what, Show show) =>
+        what == Weighed.Event || what == Sorted.Event ? [show.WeightUnit]
+        : what == TakenOut.Canned ? [show.WeightUnit, "quart", "pint"]
+        : [show.WeightUnit, .. Volumes];
+
+    public static string Name(EventKind what) => Words.TryGetValue(what, out var words) ? words.Name() : what.Name;
+
+    /// <summary>What is asked of the person.</summary>
+    public static string Ask(EventKind what) => Words[what].Ask?.Invoke() ?? Strings.AskDug;
+
+    /// <summary>A way out, as balances name it.</summary>
+    public static string Way(string goes) => TakenOut.CulledAs(goes) is { } reason
+        ? Strings.EntryLine.With(Name(TakenOut.Culled), Choice(reason))
+        : EventKinds.Find(goes) is { } kind ? Name(kind) : goes;
+
+    public static string Choice(string word) => word switch
+    {
+        "rot" => Strings.WordRot,
+        "green" => Strings.WordGreen,
+        "sprouted" => Strings.WordSprouted,
+        "damage" => Strings.WordDamage,
+        "frost" => Strings.WordFrost,
+        "pests" => Strings.WordPests,
+        "other" => Strings.WordOther,
+        "none" => Strings.WordNone,
+        "few" => Strings.WordFew,
+        "half" => Strings.WordHalf,
+        "most" => Strings.WordMost,
+        "dry" => Strings.WordDry,
+        "wet" => Strings.WordWet,
+        "soft" => Strings.WordSoft,
+        "shrivelled" => Strings.WordShrivelled,
+        "mould" => Strings.WordMould,
+        "set" => Strings.WordSet,
+        "tender" => Strings.WordTender,
+        "scuffed" => Strings.WordScuffed,
+        "cut" => Strings.WordCut,
+        "wet-soil" => Strings.WordWetSoil,
+        "rain" => Strings.WordRain,
+        "late-blight" => Strings.WordLateBlight,
+        "rot-seen" => Strings.WordRotSeen,
+        "early" => Strings.WordEarly,
+        "mid" => Strings.WordMid,
+        "late" => Strings.WordLate,
+        "died" => Strings.WordDied,
+        "mown" => Strings.WordMown,
+        "pulled" => Strings.WordPulled,
+        _ => word,
+    };
+
+    public static string Unit(string unit, EventKind? what = null) => unit switch
+    {
+        "lb" => Strings.UnitPounds,
+        "kg" => Strings.UnitKilograms,
+        "bushel" => Strings.UnitBushels,
+        "peck" => Strings.UnitPecks,
+        // A dry quart is no canning quart.
+        "quart" => what == TakenOut.Canned ? Strings.UnitQuartJars : Strings.UnitQuarts,
+        "pint" => what == TakenOut.Canned ? Strings.UnitPintJars : Strings.UnitPints,
+        "sack" or "bag" => Strings.UnitSacks,
+        _ => unit,
+    };
+}
