@@ -127,7 +127,7 @@ internal sealed class Show(HouseholdOptions household, TimeProvider time) : Unit
 }
 
 /// <summary>Strings with places for values.</summary>
-internal static class Filled
+internal static class Patterns
 {
     public static string With(this string pattern, params object?[] values) => string.Format(CultureInfo.CurrentCulture, pattern, values);
 }

@@ -2,6 +2,7 @@ using System.Globalization;
 using System.Text.RegularExpressions;
 using RootCellar.Advice;
 using RootCellar.Household;
+using RootCellar.Ledger.Events;
 using RootCellar.Readings;
 using RootCellar.Science;
 using RootCellar.Science.Air;
@@ -107,7 +108,8 @@ internal sealed partial class ReportWords(HouseholdOptions household) : Units(ho
 
     public static string Crop(string crop) => CropTable.Default.Find(crop)?.Name ?? Line(crop);
 
-    public static string Way(string reason) => BookWeek.IsCull(reason) ? Line(reason["culled-".Length..]) : reason == "given" ? "given away" : Line(reason);
+    public static string Way(string reason) => 
+        TakenOut.CulledAs(reason) is { } why ? Line(why) : reason == TakenOut.Given.Name ? "given away" : Line(reason);
 
     public static string Stage(HealingStage stage) => stage switch
     {
