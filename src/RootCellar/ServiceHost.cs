@@ -80,6 +80,7 @@ internal static class ServiceHost
         app.UseRouting();
         app.UseErrorAnswers();
         app.UseEntry();
+        app.UseLargeAnswers();
         app.MapPages();
         app.MapApi(settings);
         return app;
