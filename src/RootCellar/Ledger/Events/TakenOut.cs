@@ -11,14 +11,21 @@ namespace RootCellar.Ledger.Events;
 internal sealed record TakenOut(
     [property: JsonIgnore] EventKind Way, string Bin, Amount Amount, string? Reason = null, string? Order = null, bool Empties = false) : BinEvent(Bin)
 {
+    public const string CulledName = "culled";
+    public const string SoldName = "sold";
+    public const string CannedName = "canned";
+    public const string EatenName = "eaten";
+    public const string GivenName = "given";
+    public const string PlantedName = "planted";
+
     public static readonly string[] Reasons = ["rot", "green", "sprouted", "damage", "frost", "pests", "other"];
 
-    public static readonly EventKind Culled = new("culled", static f => Read(Culled!, f, f.Choice("reason", true, Reasons)));
-    public static readonly EventKind Sold = new("sold", static f => Read(Sold!, f));
-    public static readonly EventKind Canned = new("canned", static f => Read(Canned!, f));
-    public static readonly EventKind Eaten = new("eaten", static f => Read(Eaten!, f));
-    public static readonly EventKind Given = new("given", static f => Read(Given!, f));
-    public static readonly EventKind Planted = new("planted", static f => Read(Planted!, f));
+    public static readonly EventKind Culled = new(CulledName, static f => Read(Culled!, f, f.Choice("reason", true, Reasons)));
+    public static readonly EventKind Sold = new(SoldName, static f => Read(Sold!, f));
+    public static readonly EventKind Canned = new(CannedName, static f => Read(Canned!, f));
+    public static readonly EventKind Eaten = new(EatenName, static f => Read(Eaten!, f));
+    public static readonly EventKind Given = new(GivenName, static f => Read(Given!, f));
+    public static readonly EventKind Planted = new(PlantedName, static f => Read(Planted!, f));
 
     public static readonly IReadOnlyList<EventKind> Kinds = [Culled, Sold, Canned, Eaten, Given, Planted];
 
