@@ -52,7 +52,8 @@ internal sealed class EntryWords(Show show)
     private string Say(LedgerEvent told, IReadOnlyList<Place> places)
     {
         var parts = Parts(told, places).Where(p => !string.IsNullOrEmpty(p)).ToList();
-        return parts.Count == 0 ? LogKinds.Name(told.Kind()) : Strings.EntryLine.With(LogKinds.Name(told.Kind()), string.Join(", ", parts));
+        var name = told is Dug dug ? LogKinds.Dug(dug.Crop) : LogKinds.Name(told.Kind());
+        return parts.Count == 0 ? name : Strings.EntryLine.With(name, string.Join(", ", parts));
     }
 
     /// <summary>What makes no sense is shown as it is.</summary>

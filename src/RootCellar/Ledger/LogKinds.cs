@@ -1,3 +1,4 @@
+using System.Collections.Frozen;
 using RootCellar.Household;
 using RootCellar.Ledger.Events;
 
@@ -6,11 +7,15 @@ namespace RootCellar.Ledger;
 /// <summary>What can be logged, and the words for it.</summary>
 internal static class LogKinds
 {
+    private static readonly FrozenSet<string> AboveGround = FrozenSet.Create(
+        StringComparer.Ordinal,
+        "cabbage", "brussels-sprouts", "kohlrabi", "winter-squash", "butternut", "acorn-squash", "pumpkin", "apple", "apple-tender", "pear", "asian-pear");
+
     private static readonly string[] Volumes = ["bushel", "peck", "quart", "sack"];
 
     private static readonly Dictionary<EventKind, (Func<string> Name, Func<string>? Ask)> Words = new()
     {
-        [Dug.Event] = (() => Strings.LogDug, () => Strings.AskDug),
+        [Events.Dug.Event] = (() => Strings.LogDug, () => Strings.AskDug),
         [Filled.Event] = (() => Strings.LogFilled, () => Strings.AskFilled),
         [Weighed.Event] = (() => Strings.LogWeighed, () => Strings.AskWeighed),
         [Moved.Event] = (() => Strings.LogMoved, null),
@@ -56,6 +61,9 @@ internal static class LogKinds
         what == Weighed.Event || what == Sorted.Event ? [show.WeightUnit]
         : what == TakenOut.Canned ? [show.WeightUnit, "quart", "pint"]
         : [show.WeightUnit, .. Volumes];
+
+    /// <summary>What has no root or bulb in the ground is harvested, not dug (common practice).</summary>
+    public static string Dug(string crop) => AboveGround.Contains(crop) ? Strings.LogHarvested : Strings.LogDug;
 
     public static string Name(EventKind what) => Words.TryGetValue(what, out var words) ? words.Name() : what.Name;
 

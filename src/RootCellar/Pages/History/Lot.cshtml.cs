@@ -130,7 +130,7 @@ internal sealed class LotModel(
 
     private IEnumerable<BalanceLine> BalanceOf(Balance balance)
     {
-        yield return Line(Strings.DugAll, balance.DugGrams, sum: true);
+        yield return Line(LogKinds.Dug(Lot!.Crop), balance.DugGrams, sum: true);
         if (balance.FoundGrams != 0) yield return Line(Strings.FoundWhenFilled, -balance.FoundGrams);
         yield return Line(Strings.OnHandByBook, balance.OnHandGrams);
         if (balance.LooseGrams != 0) yield return Line(Strings.NotInBins, balance.LooseGrams);
