@@ -6,7 +6,10 @@ namespace RootCellar.Demo;
 /// <summary>Something written into the homestead's book at its hour.</summary>
 /// <param name="At">When it happens, and is written down if time flows by then.</param>
 /// <param name="By">Who writes it.</param>
-/// <param name="What">Where a weigh-in is <see cref="HomesteadBook.OnTheScale"/> the scale shows it; a bin that is sorted says the share each bin gets, as kg of one.</param>
+/// <param name="What">
+/// Where a weigh-in is <see cref="HomesteadBook.OnTheScale"/> the scale shows it; a bin that is sorted says the share each bin gets, as kg of
+/// one.
+/// </param>
 /// <param name="Note">In their own words.</param>
 /// <param name="Name">For a deed that is corrected later.</param>
 /// <param name="Of">The <paramref name="Name"/> of the deed this puts right: what it should have been.</param>
@@ -129,7 +132,8 @@ internal static class HomesteadBook
         On(-1, 8.7, Tomas, new Moved("K4", Homestead.Cellar)),
         On(-1, 8.8, Tomas, new Moved("K5", Homestead.Cellar)),
         On(-1, 9.5, Wren,
-            new Sorted("K6", [new SortedInto("K6", "table", null, Kg(0.62)), new SortedInto("K7", "seed", null, Kg(0.36))]), "soil and two cut ones out"),
+            new Sorted("K6", [new SortedInto("K6", "table", null, Kg(0.62)), new SortedInto("K7", "seed", null, Kg(0.36))]),
+            "soil and two cut ones out"),
         On(-1, 9.7, Wren, new Moved("K6", Homestead.Cellar)),
         On(-1, 9.8, Wren, new Moved("K7", Homestead.Cellar)),
         On(-1, 10, Wren, new Sprouts("K7", "none")),
@@ -177,6 +181,7 @@ internal static class HomesteadBook
     private static Amount Kg(double kg) => Amount.OfKg(kg);
 
     private static Deed On(
-        int day, double localHour, string by, LedgerEvent what, string? note = null, string? Name = null, string? Of = null, bool Keep = false) =>
+        int day, double localHour, string by, LedgerEvent what, string? note = null, string? Name = null, string? Of = null,
+        bool Keep = false) =>
         new(Story.At(day, localHour), by, what, note, Name, Of, Keep);
 }

@@ -82,7 +82,11 @@ internal sealed class Writer(LedgerDoor door)
     {
         var was = EventKind.Write(wrong.What);
         var fields = new JsonObject { ["event"] = Correction.Name, ["of"] = wrong.Id };
-        foreach (var (field, value) in EventKind.Write(right).Where(f => !JsonNode.DeepEquals(f.Value, was[f.Key]))) fields[field] = value?.DeepClone();
+        foreach (var (field, value) in EventKind.Write(right))
+        {
+            if (!JsonNode.DeepEquals(value, was[field])) fields[field] = value?.DeepClone();
+        }
+
         return fields;
     }
 

@@ -3,12 +3,13 @@ using System.Text.Json.Serialization;
 namespace RootCellar.Ledger;
 
 /// <summary>
-/// How much, as entered: a weight, or a measure with the kg of one unit. <see cref="Grams"/> is null while nobody knows what one unit weighs,
-/// because the crop is not known yet.
+/// How much, as entered: a weight, or a measure with the kg of one unit. <see cref="Grams"/> is null while nobody knows what one unit
+/// weighs, because the crop is not known yet.
 /// </summary>
 /// <param name="Unit">Null where it was given in kg.</param>
 /// <param name="Units">How many of them, or the kg.</param>
-internal readonly record struct Amount([property: JsonIgnore] long? Grams, [property: JsonIgnore] string? Unit, [property: JsonIgnore] double Units)
+internal readonly record struct Amount(
+    [property: JsonIgnore] long? Grams, [property: JsonIgnore] string? Unit, [property: JsonIgnore] double Units)
 {
     public double? WeightKg => Unit is null && Grams is not null ? Units : null;
 

@@ -26,7 +26,8 @@ internal sealed class EntryWords(Show show)
     /// <summary>An entry as it stands; a correction says what it changed.</summary>
     public string Of(Book book, Standing standing, IReadOnlyList<Place> places)
     {
-        if (standing.Entry.Of is not { } of) return standing.Event is { } told ? Say(told, places) : Raw(standing.Entry.Kind, standing.Fields);
+        if (standing.Entry.Of is not { } of)
+            return standing.Event is { } told ? Say(told, places) : Raw(standing.Entry.Kind, standing.Fields);
         var target = book.Find(of)!;
         if (Correction.IsVoid(standing.Fields)) return Strings.TakenBack.With(Of(book, target, places));
         var before = LedgerSelection.Before(book, standing);
@@ -68,7 +69,8 @@ internal sealed class EntryWords(Show show)
         Sorted s => [.. s.Into.Select(i => Strings.IntoIs.With(i.Bin, Amount(i.Amount, s.Kind()), i.Grade).Trim())],
         TakenOut o =>
         [
-            Amount(o.Amount, o.Kind()), Word(o.Reason), o.Order is null ? null : Strings.OrderIs.With(o.Order), o.Empties ? Strings.NothingLeft : null,
+            Amount(o.Amount, o.Kind()), Word(o.Reason), o.Order is null ? null : Strings.OrderIs.With(o.Order),
+            o.Empties ? Strings.NothingLeft : null,
         ],
         Promised p =>
         [

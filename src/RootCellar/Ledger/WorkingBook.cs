@@ -1,3 +1,5 @@
+using System.Collections.Frozen;
+using System.Globalization;
 using RootCellar.Household;
 using RootCellar.Ledger.Events;
 
@@ -103,7 +105,9 @@ internal sealed class WorkingBook(HouseholdCalendar calendar, Func<string, DateT
         {
             IsOf(bin.Lot.Dug.Lot);
             if (bin.EmptiedAt is { } emptied)
-                Doubt(QuestionCode.Emptied, $"Bin {name} is empty by the book since {Clock(emptied)}. Is it another bin?", new { bin = name, emptied });
+                Doubt(
+                    QuestionCode.Emptied, $"Bin {name} is empty by the book since {Clock(emptied)}. Is it another bin?",
+                    new { bin = name, emptied });
             return bin;
         }
 
@@ -192,7 +196,8 @@ internal sealed class WorkingBook(HouseholdCalendar calendar, Func<string, DateT
     }
 
     public bool Unmeasured(Amount amount) => Never(
-        QuestionCode.Unmeasured, $"Nobody knows what a {amount.Unit} of it weighs while its crop is not known.", new { unit = amount.Unit });
+        QuestionCode.Unmeasured, $"Nobody knows what a {amount.Unit} of it weighs while its crop is not known.",
+        new { unit = amount.Unit });
 
     /// <summary>It is counted, and asked about unless somebody has looked.</summary>
     public void Doubt(string code, string question, object? figures = null)
@@ -205,17 +210,18 @@ internal sealed class WorkingBook(HouseholdCalendar calendar, Func<string, DateT
         if (!sure) Doubts.Add(new Doubt(Id, question, Hard: false));
     }
 
+    public void Future(DateOnly on) =>
+        Doubt(QuestionCode.Future, $"{on:yyyy-MM-dd} is in the future. Is the date right?", new { at = calendar.StartOf(on) });
+
     public DateOnly Day(DateTimeOffset at) => calendar.DayOf(at);
 
     /// <summary>"2026-10-03 16:30", on the household's clock.</summary>
-    public string Clock(DateTimeOffset at) => calendar.Local(at).ToString("yyyy-MM-dd HH:mm", System.Globalization.CultureInfo.InvariantCulture);
-
-    public string Kg(long grams) => $"{grams / 1000.0:0.###} kg";
+    public string Clock(DateTimeOffset at) => calendar.Local(at).ToString("yyyy-MM-dd HH:mm", CultureInfo.InvariantCulture);
 
     /// <summary>All of it as it stands; what it is made of never changes.</summary>
     public Book View(IReadOnlyList<Standing> entries, IEnumerable<Doubt> unreadable) => new(
-        System.Collections.Frozen.FrozenDictionary.ToFrozenDictionary(lots, l => l.Key, l => l.Value.View(), StringComparer.Ordinal),
-        System.Collections.Frozen.FrozenDictionary.ToFrozenDictionary(bins, b => b.Key, b => b.Value.View(), StringComparer.Ordinal),
+        lots.ToFrozenDictionary(l => l.Key, l => l.Value.View(), StringComparer.Ordinal),
+        bins.ToFrozenDictionary(b => b.Key, b => b.Value.View(), StringComparer.Ordinal),
         fillings.ConvertAll(b => b.View()),
         Promises.ConvertAll(p => p.View()),
         [.. Outs],

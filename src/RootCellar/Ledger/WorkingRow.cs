@@ -28,7 +28,7 @@ internal sealed record Digging(WorkingLot Lot, Dug Dug, DugWhen When);
 /// <summary>One planting of a row while the book is being made.</summary>
 internal sealed class WorkingRow(long entry, RowPlanted planted, DateOnly plantedOn)
 {
-    /// <summary>Nothing of the crop table stands in the ground longer than a year and a month (assumed); what is dug later was planted again.</summary>
+    /// <summary>Nothing stands in the ground longer than a year and a month (assumed); what is dug later was planted again.</summary>
     public const int LongestDays = 400;
 
     public RowPlanted Planted => planted;

@@ -4,8 +4,8 @@ using System.Text.Json.Nodes;
 namespace RootCellar.Ledger.Events;
 
 /// <summary>
-/// An entry was wrong: the fields that were, as they should have been. It stands beside the entry, which stays as it was written. <c>void</c>
-/// takes the entry back, <c>rightAt</c> and <c>rightNote</c> say when it was and what was meant; a null takes a field off.
+/// An entry was wrong: the fields that were, as they should have been. It stands beside the entry, which stays as it was written.
+/// <c>void</c> takes the entry back, <c>rightAt</c> and <c>rightNote</c> say when it was and what was meant; a null takes a field off.
 /// </summary>
 internal static class Correction
 {
@@ -18,7 +18,8 @@ internal static class Correction
     public static bool IsVoid(JsonElement fields) => fields.TryGetProperty("void", out var gone) && gone.ValueKind == JsonValueKind.True;
 
     /// <summary>Whether it says anything at all.</summary>
-    public static bool IsEmpty(JsonElement fields) => fields.EnumerateObject().All(p => p is { Name: "void", Value.ValueKind: JsonValueKind.False });
+    public static bool IsEmpty(JsonElement fields) =>
+        fields.EnumerateObject().All(p => p is { Name: "void", Value.ValueKind: JsonValueKind.False });
 
     /// <summary>When the entry put right is to have happened: a correction's own "at" says when it was corrected.</summary>
     public static bool RightAt(JsonElement fields, out DateTimeOffset at)
@@ -35,15 +36,18 @@ internal static class Correction
     /// <summary>What can be wrong with its own fields; those of what it corrects are read when they are laid over it.</summary>
     public static void Check(FieldReader head, JsonElement given)
     {
-        if (given.TryGetProperty("rightAt", out _) && !RightAt(given, out _)) head.Say("rightAt: it is not a time; right would be \"2026-10-03T16:30:00-05:00\".");
-        if (given.TryGetProperty("void", out var gone) && gone.ValueKind is not (JsonValueKind.True or JsonValueKind.False)) head.Say("void: true or false.");
+        if (given.TryGetProperty("rightAt", out _) && !RightAt(given, out _))
+            head.Say("rightAt: it is not a time; right would be \"2026-10-03T16:30:00-05:00\".");
+        if (given.TryGetProperty("void", out var gone) && gone.ValueKind is not (JsonValueKind.True or JsonValueKind.False))
+            head.Say("void: true or false.");
         if (!given.TryGetProperty("rightNote", out var note) || note.ValueKind == JsonValueKind.Null) return;
-        if (note.ValueKind != JsonValueKind.String || note.GetString()!.Length > EventReader.LongestNote) head.NoteTooLong("rightNote", note);
+        if (note.ValueKind != JsonValueKind.String || note.GetString()!.Length > EventReader.LongestNote)
+            head.NoteTooLong("rightNote", note);
     }
 
     /// <summary>
-    /// The fields of an entry with those of a correction laid over them; a null takes a field off. <c>rightAt</c> and <c>rightNote</c> stay among
-    /// them. That a figure was looked at holds for that figure: another in its place is doubted anew.
+    /// The fields of an entry with those of a correction laid over them; a null takes a field off. <c>rightAt</c> and <c>rightNote</c> stay
+    /// among them. That a figure was looked at holds for that figure: another in its place is doubted anew.
     /// </summary>
     public static JsonElement Merge(JsonElement first, JsonElement correction)
     {

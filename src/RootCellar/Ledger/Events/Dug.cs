@@ -9,8 +9,8 @@ namespace RootCellar.Ledger.Events;
 /// <param name="Flags">Of <see cref="AllFlags"/>.</param>
 /// <param name="PulpC">The temperature inside the produce.</param>
 internal sealed record Dug(
-    string Lot, string Crop, string? Variety = null, string? Row = null, DateOnly? PlantedOn = null, string? DugOn = null, string? Skin = null,
-    Amount? Amount = null, IReadOnlyList<string>? Flags = null, double? PulpC = null) : LedgerEvent
+    string Lot, string Crop, string? Variety = null, string? Row = null, DateOnly? PlantedOn = null, string? DugOn = null,
+    string? Skin = null, Amount? Amount = null, IReadOnlyList<string>? Flags = null, double? PulpC = null) : LedgerEvent
 {
     public const string Name = "dug";
 
@@ -18,8 +18,9 @@ internal sealed record Dug(
     public static readonly string[] AllFlags = ["wet-soil", "rain", "late-blight", "rot-seen"];
 
     public static readonly EventKind Event = new(Name, static f => new Dug(
-        f.Name("lot"), f.Crop(), f.OptionalName("variety"), f.OptionalName("row"), f.Date("plantedOn"), f.When("dugOn"), f.Choice("skin", false, Skins),
-        f.OptionalAmount(mostKg: 500_000), f.Choices("flags", AllFlags), f.Number("pulpC", -10, 50, "the temperature inside the produce in C, -10 to 50")));
+        f.Name("lot"), f.Crop(), f.OptionalName("variety"), f.OptionalName("row"), f.Date("plantedOn"), f.When("dugOn"),
+        f.Choice("skin", false, Skins), f.OptionalAmount(mostKg: 500_000), f.Choices("flags", AllFlags),
+        f.Number("pulpC", -10, 50, "the temperature inside the produce in C, -10 to 50")));
 
     public override EventKind Kind() => Event;
 
@@ -44,26 +45,19 @@ internal sealed record Dug(
         if (Amount is { Grams: null } amount) return book.Unmeasured(amount);
         var when = When(book.At, book.Calendar);
         if (PlantedOn is { } planted && planted > when.On)
-        {
             book.Doubt(
                 QuestionCode.PlantedAfter,
                 $"Lot {Lot} was planted on {planted:yyyy-MM-dd} and dug on {when.On:yyyy-MM-dd}, before it. Which date is right?",
                 new { lot = Lot, planted, dug = when.At });
-        }
 
         if (book.Lot(Lot) is { } lot)
         {
             if (lot.Dug.Crop != Crop)
-            {
                 return book.Never(
-                    QuestionCode.OtherCrop,
-                    $"Lot {Lot} is {lot.Dug.Crop} by the book, this says {Crop}. Give it a lot of its own.",
+                    QuestionCode.OtherCrop, $"Lot {Lot} is {lot.Dug.Crop} by the book, this says {Crop}. Give it a lot of its own.",
                     new { lot = Lot, crop = lot.Dug.Crop, given = Crop });
-            }
 
-            book.Doubt(
-                QuestionCode.DugTwice,
-                $"Lot {Lot} was dug on {lot.When.On:yyyy-MM-dd} already. Is this more of the same lot?",
+            book.Doubt(QuestionCode.DugTwice, $"Lot {Lot} was dug on {lot.When.On:yyyy-MM-dd} already. Is this more of the same lot?",
                 new { lot = Lot, dug = lot.When.At });
             if (Amount is { Grams: { } more }) lot.DugGrams = (lot.DugGrams ?? 0) + more;
         }
@@ -92,18 +86,17 @@ internal sealed record Dug(
         {
             book.Doubt(
                 QuestionCode.OtherCropInRow,
-                $"Row {Row} was planted with {row.Planted.Crop} on {row.PlantedOn:yyyy-MM-dd} by the book, this says {Crop}. Is it another row?",
+                $"Row {Row} was planted with {row.Planted.Crop} on {row.PlantedOn:yyyy-MM-dd} by the book, this says {Crop}. "
+                + "Is it another row?",
                 new { row = Row, planted = row.PlantedOn, crop = row.Planted.Crop, given = Crop });
             return;
         }
 
         if (PlantedOn is { } on && on != row.PlantedOn)
-        {
             book.Doubt(
                 QuestionCode.OtherPlanting,
                 $"Row {Row} was planted on {row.PlantedOn:yyyy-MM-dd} by the book, this says {on:yyyy-MM-dd}. Which date is right?",
                 new { row = Row, planted = row.PlantedOn, given = on });
-        }
 
         row.Digs.Add(new Digging(lot, this, when));
         row.Entries.Add(book.Id);

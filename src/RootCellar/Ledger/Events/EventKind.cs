@@ -10,7 +10,8 @@ namespace RootCellar.Ledger.Events;
 /// <param name="read">Reads its own fields; null for a correction, whose fields are those of what it corrects.</param>
 internal sealed class EventKind(string name, Func<FieldReader, LedgerEvent>? read)
 {
-    private static readonly JsonSerializerOptions AsFields = JsonRules.Configure(new() { DefaultIgnoreCondition = JsonIgnoreCondition.WhenWritingDefault });
+    private static readonly JsonSerializerOptions AsFields =
+        JsonRules.Configure(new() { DefaultIgnoreCondition = JsonIgnoreCondition.WhenWritingDefault });
 
     public string Name => name;
 
@@ -43,7 +44,8 @@ internal sealed class EventKind(string name, Func<FieldReader, LedgerEvent>? rea
     public static JsonObject Write(LedgerEvent what)
     {
         var fields = new JsonObject { ["event"] = what.Kind().Name };
-        foreach (var (name, value) in Flat(JsonSerializer.SerializeToNode(what, what.GetType(), AsFields)!.AsObject())) fields[name] = value;
+        var own = JsonSerializer.SerializeToNode(what, what.GetType(), AsFields)!.AsObject();
+        foreach (var (name, value) in Flat(own)) fields[name] = value;
         return fields;
     }
 
@@ -53,16 +55,17 @@ internal sealed class EventKind(string name, Func<FieldReader, LedgerEvent>? rea
         foreach (var (name, value) in fields)
         {
             if (value is JsonArray { Count: 0 }) continue;
-            if (name == "amount" && value is JsonObject amount) foreach (var (inner, figure) in amount) yield return (inner, figure?.DeepClone());
-            else if (value is JsonArray list && list[0] is JsonObject) yield return (name, new JsonArray([.. list.Select(i => Whole(i!.AsObject()))]));
-            else yield return (name, value?.DeepClone());
+            if (name == "amount" && value is JsonObject amount)
+            {
+                foreach (var (inner, figure) in amount) yield return (inner, figure?.DeepClone());
+            }
+            else
+            {
+                yield return (name, value is JsonArray list && list[0] is JsonObject ? Whole(list) : value?.DeepClone());
+            }
         }
     }
 
-    private static JsonObject Whole(JsonObject fields)
-    {
-        var whole = new JsonObject();
-        foreach (var (name, value) in Flat(fields)) whole[name] = value;
-        return whole;
-    }
+    private static JsonArray Whole(JsonArray items) =>
+        new([.. items.Select(i => new JsonObject(Flat(i!.AsObject()).Select(f => KeyValuePair.Create(f.Name, f.Value))))]);
 }

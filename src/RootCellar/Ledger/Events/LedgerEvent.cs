@@ -4,8 +4,8 @@ using RootCellar.Household;
 namespace RootCellar.Ledger.Events;
 
 /// <summary>
-/// Something that happened, as it was entered. Each kind is one file: its fields, what is checked of them, what it does to the book and what
-/// the book asks about it. The properties are the fields of the API under their names; what follows from them is a method.
+/// Something that happened, as it was entered. Each kind is one file: its fields, what is checked of them, what it does to the book and
+/// what the book asks about it. The properties are the fields of the API under their names; what follows from them is a method.
 /// </summary>
 internal abstract record LedgerEvent
 {
@@ -29,7 +29,7 @@ internal abstract record LedgerEvent
     /// <summary>The weight it is about; null where it is about none, or nobody knows it.</summary>
     public virtual long? Grams() => null;
 
-    /// <summary>When it happened. What is written down by its day happened that day, though it was written in the evening or weeks later.</summary>
+    /// <summary>When it happened. What is written down by its day happened that day, though it was written in the evening or later.</summary>
     /// <param name="at">When it is to have happened by the entry.</param>
     /// <param name="calendar">Whose days those of the event are.</param>
     public virtual DateTimeOffset Happened(DateTimeOffset at, HouseholdCalendar calendar) => at;
@@ -37,6 +37,8 @@ internal abstract record LedgerEvent
     /// <summary>Does to the book what it does, and asks what there is to ask.</summary>
     /// <returns>False: it cannot be counted.</returns>
     public abstract bool Post(WorkingBook book);
+
+    protected static string Kg(long grams) => $"{grams / 1000.0:0.###} kg";
 
     protected static DateTimeOffset Earlier(DateTimeOffset one, DateTimeOffset other) => one < other ? one : other;
 }

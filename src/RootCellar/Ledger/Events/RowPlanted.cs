@@ -36,31 +36,27 @@ internal sealed record RowPlanted(
     {
         var today = book.Day(book.At);
         var on = PlantedOn ?? today;
-        if (on > today)
-            book.Doubt(QuestionCode.Future, $"{on:yyyy-MM-dd} is in the future. Is the date right?", new { at = book.Calendar.StartOf(on) });
+        if (on > today) book.Future(on);
         var all = book.Row(Row);
         if (all.Plantings.LastOrDefault() is { } last)
         {
             if (last.Digs.Count == 0)
-            {
                 book.Doubt(
                     QuestionCode.RowPlantedTwice,
                     $"Row {Row} was planted on {last.PlantedOn:yyyy-MM-dd} ({last.Planted.Variety ?? last.Planted.Crop}) "
                     + "and nothing was dug from it yet. Is it another row, or was it planted again?",
                     new { row = Row, planted = last.PlantedOn, crop = last.Planted.Crop, variety = last.Planted.Variety });
-            }
 
             last.Ended = true;
         }
 
-        if (all.Early.FindLast(d => d.Dug.Crop == Crop && !(d.Dug.PlantedOn < on) && on.DayNumber - d.When.On.DayNumber <= SameSeasonDays) is { } early)
-        {
+        if (all.Early.FindLast(d =>
+            d.Dug.Crop == Crop && !(d.Dug.PlantedOn < on) && on.DayNumber - d.When.On.DayNumber <= SameSeasonDays) is { } early)
             book.Doubt(
                 QuestionCode.DugBeforePlanting,
-                $"Row {Row} would be planted on {on:yyyy-MM-dd}, and lot {early.Dug.Lot} was dug from it on {early.When.On:yyyy-MM-dd}, before it. "
-                + "Which date is right?",
+                $"Row {Row} would be planted on {on:yyyy-MM-dd}, and lot {early.Dug.Lot} was dug from it on "
+                + $"{early.When.On:yyyy-MM-dd}, before it. Which date is right?",
                 new { row = Row, planted = on, lot = early.Dug.Lot, dug = early.When.At });
-        }
 
         book.Plant(new WorkingRow(book.Id, this, on));
         return true;

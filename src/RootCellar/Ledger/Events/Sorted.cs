@@ -24,8 +24,7 @@ internal sealed record Sorted(string Bin, IReadOnlyList<SortedInto> Into) : BinE
             if (into.Amount.Grams is null) return book.Unmeasured(into.Amount);
             if (into.Bin == Bin || book.Holding(into.Bin) is not { } other || other.Lot == bin.Lot) continue;
             return book.Never(
-                QuestionCode.OtherLot,
-                $"Bin {into.Bin} still holds {book.Kg(other.Grams)} of lot {other.Lot.Dug.Lot} by the book; "
+                QuestionCode.OtherLot, $"Bin {into.Bin} still holds {Kg(other.Grams)} of lot {other.Lot.Dug.Lot} by the book; "
                 + $"bin {Bin} is of lot {bin.Lot.Dug.Lot}. Take another bin.",
                 new { bin = into.Bin, holdsKg = other.Grams / 1000.0, lot = other.Lot.Dug.Lot, from = Bin, fromLot = bin.Lot.Dug.Lot });
         }
@@ -52,22 +51,18 @@ internal sealed record Sorted(string Bin, IReadOnlyList<SortedInto> Into) : BinE
     {
         var slack = Into.Count * Amount.GramsOf(ScaleStep.AssumedKg) + bin.VolumeSlackGrams;
         if (sum > bin.Grams + slack)
-        {
             book.Doubt(
                 QuestionCode.MoreThanThere,
-                $"Bin {Bin} holds {book.Kg(bin.Grams)} by the book, and {book.Kg(sum)} would come out of it. Which weight is right?",
+                $"Bin {Bin} holds {Kg(bin.Grams)} by the book, and {Kg(sum)} would come out of it. Which weight is right?",
                 new { bin = Bin, holdsKg = bin.Grams / 1000.0, goesKg = sum / 1000.0 });
-        }
 
         // Soil and what withered is little (assumed: a fifth, at least 1 kg).
         if (sum < bin.Grams - Math.Max(1_000, bin.Grams / 5))
-        {
             book.Doubt(
                 QuestionCode.NotAllSorted,
-                $"Bin {Bin} holds {book.Kg(bin.Grams)} by the book, and only {book.Kg(sum)} are sorted. Where is the rest? "
+                $"Bin {Bin} holds {Kg(bin.Grams)} by the book, and only {Kg(sum)} are sorted. Where is the rest? "
                 + $"What stays in it is one of \"into\" too: {{\"bin\":\"{Bin}\",\"weightKg\":...}}.",
                 new { bin = Bin, holdsKg = bin.Grams / 1000.0, sortedKg = sum / 1000.0 });
-        }
     }
 
     private static Sorted Read(FieldReader f)

@@ -9,7 +9,8 @@ namespace RootCellar.Ledger.Events;
 /// <param name="Order">The order it went out for.</param>
 /// <param name="Empties">Nothing is left, whatever the book has.</param>
 internal sealed record TakenOut(
-    [property: JsonIgnore] EventKind Way, string Bin, Amount Amount, string? Reason = null, string? Order = null, bool Empties = false) : BinEvent(Bin)
+    [property: JsonIgnore] EventKind Way, string Bin, Amount Amount, string? Reason = null, string? Order = null,
+    bool Empties = false) : BinEvent(Bin)
 {
     public const string CulledName = "culled";
     public const string SoldName = "sold";
@@ -46,12 +47,11 @@ internal sealed record TakenOut(
         if (Amount.Grams is not { } grams) return book.Unmeasured(Amount);
         var goes = Goes();
         if (grams > bin.Grams)
-        {
             book.Doubt(
                 QuestionCode.MoreThanThere,
-                $"Bin {Bin} holds {book.Kg(bin.Grams)} by the book, and {book.Kg(grams)} would be {goes}. Which weight, or which bin, is right?",
+                $"Bin {Bin} holds {Kg(bin.Grams)} by the book, and {Kg(grams)} would be {goes}. "
+                + "Which weight, or which bin, is right?",
                 new { bin = Bin, holdsKg = bin.Grams / 1000.0, goesKg = grams / 1000.0, reason = goes });
-        }
 
         if (Order is not null) Deliver(book, bin, grams);
         if (grams > bin.Grams || Empties) bin.Shrink(book.Id, book.At, bin.Grams - grams);

@@ -20,16 +20,14 @@ internal sealed record Weighed(string Bin, Amount Amount, double? TareKg = null,
         double before = bin.Weighings.Count > 0 ? bin.Weighings[^1].ResolutionKg : 0;
         var slack = Amount.GramsOf(Math.Max(ResolutionKg ?? ScaleStep.AssumedKg, before)) + bin.VolumeSlackGrams;
         if (net > bin.Grams + slack)
-        {
             book.Doubt(
-                QuestionCode.TooHeavy,
-                $"Bin {Bin} would weigh {book.Kg(net)}, and by the book it cannot be more than {book.Kg(bin.Grams)}"
+                QuestionCode.TooHeavy, $"Bin {Bin} would weigh {Kg(net)}, and by the book it cannot be more than {Kg(bin.Grams)}"
                 + $"{(TareKg is null ? "; is that with the empty bin, whose tareKg is missing" : "")}? Or is it another bin?",
                 new { bin = Bin, weighsKg = net / 1000.0, holdsKg = bin.Grams / 1000.0, tareGiven = TareKg is not null });
-        }
 
+        var step = ScaleStep.Of(ResolutionKg, Amount);
         double? gross = TareKg is null ? null : Amount.Grams / 1000.0;
-        bin.Weighings.Add(new Weighing(book.Id, book.At, net / 1000.0, ScaleStep.Of(ResolutionKg, Amount), gross, TareKg, bin.Grams / 1000.0));
+        bin.Weighings.Add(new Weighing(book.Id, book.At, net / 1000.0, step, gross, TareKg, bin.Grams / 1000.0));
         bin.Shrink(book.Id, book.At, bin.Grams - net);
         return book.Done(bin);
     }
@@ -43,7 +41,11 @@ internal sealed record Weighed(string Bin, Amount Amount, double? TareKg = null,
             f.Number("resolutionKg", 0.0001, 100, "the step of the scale in kg, such as 0.05"));
         if (read.Amount.ByVolume) f.Say("measure.unit: what is weighed is in kg, g, lb or oz.");
         if (read.TareKg * 1000 > read.Amount.Grams)
-            f.Say($"tareKg: the empty bin ({read.TareKg:0.###} kg) cannot be heavier than the full one ({read.Amount.Grams / 1000.0:0.###} kg).");
+        {
+            var full = read.Amount.Grams / 1000.0;
+            f.Say($"tareKg: the empty bin ({read.TareKg:0.###} kg) cannot be heavier than the full one ({full:0.###} kg).");
+        }
+
         return read;
     }
 }
