@@ -1,2 +1,4 @@
-RootCellar.Libc.KeepPrivate();
+using RootCellar.Storage;
+
+RootCellar.Storage.Libc.KeepPrivate();
 return await RootCellar.Commands.CommandLine.RunAsync(args);

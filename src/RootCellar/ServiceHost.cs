@@ -1,10 +1,14 @@
 using System.Diagnostics.Metrics;
 using Microsoft.AspNetCore.Connections;
+using RootCellar.Advice;
 using RootCellar.Api;
+using RootCellar.Diagnostics;
 using RootCellar.Entry;
+using RootCellar.Household;
 using RootCellar.Ledger;
 using RootCellar.Lots;
 using RootCellar.Mirror;
+using RootCellar.Monitoring;
 using RootCellar.Pages;
 using RootCellar.Places;
 using RootCellar.Readings;
@@ -27,9 +31,9 @@ internal static class ServiceHost
         builder.Configuration.Sources.Clear();
         builder.WebHost.ConfigureKestrel(k =>
         {
-            k.Listen(SettingsFile.Endpoint(settings.Http.Listen)!);
+            k.Listen(ListenAddress.Of(settings.Http.Listen)!);
             // The broker's door is the web server's too: it bounds what it buffers of a connection.
-            if (IsBuiltIn(settings.Mqtt)) k.Listen(SettingsFile.Endpoint(settings.Mqtt.Listen)!, l => l.UseConnectionHandler<BrokerDoor>());
+            if (IsBuiltIn(settings.Mqtt)) k.Listen(ListenAddress.Of(settings.Mqtt.Listen)!, l => l.UseConnectionHandler<BrokerDoor>());
             k.AddServerHeader = false;
             k.Limits.MaxRequestBodySize = 20 * 1024 * 1024;
         });
@@ -45,7 +49,7 @@ internal static class ServiceHost
         builder.Services.AddSystemd();
 
         var services = builder.Services;
-        services.AddSingleton(settings).AddSingleton(settings.Household.Calendar()).AddSingleton(time);
+        services.AddSettings(settings).AddSingleton(time);
         // Made by the container, so that it lets go of it at the end.
         services.AddSingleton(_ => held);
         services.AddSingleton<FailedWork>();
@@ -53,17 +57,17 @@ internal static class ServiceHost
         services.AddSingleton(p => Store.Open(folder, settings.Keep, time, p.GetRequiredService<ILogger<Store>>(), c => WarmStart.Try(c, time.GetUtcNow()),
             p.GetRequiredService<FailedWork>(), p.GetRequiredService<IMeterFactory>()));
         services.AddTell(settings, folder);
-        services.AddSingleton<Announcements>().AddSingleton<Recorder>().AddSingleton<House>().AddSingleton<ReadingMetrics>().AddSingleton<Pipeline>();
+        services.AddSingleton<Announcements>().AddSingleton<Recorder>().AddSingleton<House>().AddSingleton<ReadingMetrics>().AddSingleton<Pipeline>().AddSingleton<IReadingSink>(p => p.GetRequiredService<Pipeline>());
         services.AddHostedService<PipelineService>();
         services.AddSingleton<LedgerDoor>().AddSingleton<PlaceRemoval>().AddSingleton<IRoomMetrics, LedgerMetrics>();
         services.AddHealthChecks().AddCheck<LedgerCheck>("ledger");
         services.AddHostedService<LedgerService>();
         services.AddLots();
-        services.AddReport(settings, folder);
-        services.AddMirror(settings);
+        services.AddReport(folder);
+        services.AddMirror(settings.Mirror);
         services.AddReadings(settings);
         services.AddHostedService<Housekeeping>();
-        services.AddSingleton<WatchCounts>();
+        services.AddSingleton<WatchCounts>().AddSingleton<LateCounts>();
         services.AddHostedService<LateReadings>();
         services.AddHostedService<Watchdog>();
         services.AddEntry(folder);
@@ -82,9 +86,15 @@ internal static class ServiceHost
         app.UseEntry();
         app.UseLargeAnswers();
         app.MapPages();
-        app.MapApi(settings);
+        app.MapApi();
         return app;
     }
+
+    /// <summary>Each room is given its own keys and no others.</summary>
+    private static IServiceCollection AddSettings(this IServiceCollection services, Settings settings) => services
+        .AddSingleton(settings.Household).AddSingleton(settings.Household.Calendar())
+        .AddSingleton(settings.Http).AddSingleton(settings.Mqtt).AddSingleton(settings.Sensors).AddSingleton(settings.Watch).AddSingleton(settings.Keep)
+        .AddSingleton(settings.Tell).AddSingleton(settings.Mirror).AddSingleton(settings.Report).AddSingleton(settings.Limits);
 
     private static void AddTell(this IServiceCollection services, Settings settings, string folder)
     {
@@ -94,8 +104,11 @@ internal static class ServiceHost
             services.AddSingleton<IChannel>(new PostChannel(settings.Tell.Post, new HttpClient(new SocketsHttpHandler { AllowAutoRedirect = false, UseCookies = false }) { Timeout = Timeout.InfiniteTimeSpan }));
         }
 
-        services.AddSingleton(settings.Household.Words(folder, settings.Http.PublicUrl));
-        services.AddSingleton<Teller>().AddSingleton<TellMetrics>().AddSingleton<Outbox>().AddSingleton<IRoomMetrics, OutboxMetrics>();
+        services.AddSingleton(TextRenderer.Of(settings.Household, folder, settings.Http.PublicUrl));
+        // Pages have a renderer of their own: the teller's belongs to the pipeline's thread.
+        services.AddSingleton(p => new AlarmWords(
+            TextRenderer.Of(settings.Household, folder, settings.Http.PublicUrl), p.GetRequiredService<JudgementWords>(), p.GetRequiredService<TimeProvider>()));
+        services.AddSingleton<JudgementWords>().AddSingleton<Teller>().AddSingleton<TellMetrics>().AddSingleton<Outbox>().AddSingleton<IRoomMetrics, OutboxMetrics>();
         services.AddHealthChecks().AddCheck<ChannelsCheck>("channels");
         services.AddHostedService(p => p.GetRequiredService<Outbox>());
     }
@@ -103,7 +116,7 @@ internal static class ServiceHost
     private static void AddReadings(this IServiceCollection services, Settings settings)
     {
         services.AddSingleton(p => new SensorDoor(settings.Mqtt.AllowAnonymous, topic => p.GetRequiredService<Pipeline>().SensorsOf(topic)));
-        services.AddSingleton<ClientAccess>().AddSingleton<Refusals>();
+        services.AddSingleton<ClientAccess>().AddSingleton<ICredentialUse>(p => p.GetRequiredService<ClientAccess>()).AddSingleton<Refusals>();
         if (!IsBuiltIn(settings.Mqtt))
         {
             services.AddSingleton<OutsideBroker>();
@@ -119,49 +132,4 @@ internal static class ServiceHost
     }
 
     private static bool IsBuiltIn(MqttOptions mqtt) => string.IsNullOrEmpty(mqtt.Broker.Host);
-}
-
-/// <summary>Starts the pipeline before any broker lets a message in, and ends it after the last.</summary>
-internal sealed class PipelineService(Pipeline pipeline, Store store, Teller teller, SensorDoor door) : IHostedService
-{
-    public Task StartAsync(CancellationToken cancellationToken)
-    {
-        teller.Load(store);
-        door.Set(ClientAccess.Facts(store));
-        pipeline.Start();
-        return Task.CompletedTask;
-    }
-
-    public async Task StopAsync(CancellationToken cancellationToken) => await pipeline.DisposeAsync();
-}
-
-/// <summary>Opens the book, and tells the house what stands where whenever it changes.</summary>
-internal sealed class LedgerService(LedgerDoor door, Pipeline pipeline, FailedWork failed) : IHostedService
-{
-    public Task StartAsync(CancellationToken cancellationToken)
-    {
-        door.KnownPlaces = () => pipeline.Snapshot.Places.Select(p => p.Place.Id).ToHashSet(StringComparer.Ordinal);
-        door.BookChanged += Follow;
-        door.Load();
-        return Task.CompletedTask;
-    }
-
-    public Task StopAsync(CancellationToken cancellationToken)
-    {
-        door.BookChanged -= Follow;
-        return Task.CompletedTask;
-    }
-
-    // The first try begins here and now, so that whoever changed the book finds it followed; a later one takes the book as it is then.
-    private void Follow(object? sender, BookChange change) => failed.Run("watch", "following what stands in which place", stopping =>
-    {
-        var crops = door.Book.CropsByPlace();
-        return pipeline.AskAsync(
-            (house, _, _) =>
-            {
-                house.SetBins(crops);
-                return true;
-            },
-            stopping);
-    });
 }

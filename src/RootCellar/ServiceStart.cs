@@ -1,4 +1,6 @@
+using RootCellar.Diagnostics;
 using RootCellar.Entry;
+using RootCellar.Household;
 using RootCellar.Report;
 using RootCellar.Storage;
 using RootCellar.Tell;
@@ -23,7 +25,7 @@ internal static class ServiceStart
         {
             await StopWhatStartedAsync(app);
             if (e is IOException { InnerException: Microsoft.AspNetCore.Connections.AddressInUseException })
-                throw new StartException(e.Message.Contains($":{SettingsFile.Endpoint(settings.Mqtt.Listen)!.Port}:", StringComparison.Ordinal)
+                throw new StartException(e.Message.Contains($":{ListenAddress.Of(settings.Mqtt.Listen)!.Port}:", StringComparison.Ordinal)
                     ? $"The built-in MQTT broker cannot listen on {settings.Mqtt.Listen}: another program listens there. Is it another broker? Set Mqtt:Broker:Host to use that one, or give another port with --mqtt."
                     : $"The pages cannot be served on {settings.Http.Listen}: another program listens there. Give another port with --http.", e);
             throw;

@@ -1,8 +1,7 @@
 using System.Collections;
 using System.ComponentModel.DataAnnotations;
-using System.Globalization;
-using System.Net;
 using System.Reflection;
+using RootCellar.Household;
 using RootCellar.Readings;
 using RootCellar.Tell;
 
@@ -36,17 +35,6 @@ internal static class SettingsFile
         CheckValues(settings, "", problems);
         CheckSense(settings, problems);
         return settings;
-    }
-
-    /// <summary>HOST:PORT, with [::] forms; null when it is neither.</summary>
-    public static IPEndPoint? Endpoint(string listen)
-    {
-        var colon = listen.LastIndexOf(':');
-        if (colon <= 0 || !int.TryParse(listen.AsSpan(colon + 1), NumberStyles.None, CultureInfo.InvariantCulture, out var port) || port > 65535) return null;
-        var host = listen[..colon].Trim('[', ']');
-        if (host is "*" or "+") return new IPEndPoint(IPAddress.Any, port);
-        if (host.Equals("localhost", StringComparison.OrdinalIgnoreCase)) return new IPEndPoint(IPAddress.Loopback, port);
-        return IPAddress.TryParse(host, out var address) ? new IPEndPoint(address, port) : null;
     }
 
     private static IConfigurationRoot Sources(string? file, IEnumerable<KeyValuePair<string, string?>>? commandLine)
@@ -83,7 +71,7 @@ internal static class SettingsFile
     {
         foreach (var (key, listen) in new[] { ("Http:Listen", settings.Http.Listen), ("Mqtt:Listen", settings.Mqtt.Listen) })
         {
-            if (Endpoint(listen) is null) problems.Add($"{key}: '{listen}' is not HOST:PORT. Right: 0.0.0.0:8080 (every address of this machine) or 127.0.0.1:8080 (this machine only).");
+            if (ListenAddress.Of(listen) is null) problems.Add($"{key}: '{listen}' is not HOST:PORT. Right: 0.0.0.0:8080 (every address of this machine) or 127.0.0.1:8080 (this machine only).");
         }
 
         foreach (var problem in settings.Http.Problems().Concat(settings.Watch.Problems()).Concat(settings.Mirror.Influx.Problems())) problems.Add(problem);
@@ -109,30 +97,5 @@ internal static class SettingsFile
             foreach (var problem in MappingRules.Validate(mapping)) problems.Add($"Mqtt:Mappings:{number}: {problem}");
             number++;
         }
-    }
-
-    internal static string? Nearest(string word, IEnumerable<string> known) =>
-        known.Select(k => (Name: k, Distance: Distance(word.ToUpperInvariant(), k.ToUpperInvariant())))
-            .Where(k => k.Distance <= Math.Max(2, word.Length / 3))
-            .OrderBy(k => k.Distance)
-            .Select(k => k.Name)
-            .FirstOrDefault();
-
-    private static int Distance(string a, string b)
-    {
-        var row = Enumerable.Range(0, b.Length + 1).ToArray();
-        for (var i = 1; i <= a.Length; i++)
-        {
-            var diagonal = row[0];
-            row[0] = i;
-            for (var j = 1; j <= b.Length; j++)
-            {
-                var substituted = diagonal + (a[i - 1] == b[j - 1] ? 0 : 1);
-                diagonal = row[j];
-                row[j] = Math.Min(substituted, Math.Min(row[j], row[j - 1]) + 1);
-            }
-        }
-
-        return row[^1];
     }
 }

@@ -1,6 +1,7 @@
 using System.Collections;
 using System.ComponentModel;
 using System.Reflection;
+using RootCellar.Household;
 using RootCellar.Readings;
 
 namespace RootCellar;
@@ -41,7 +42,7 @@ internal sealed class SettingsShape
                 continue;
             }
 
-            var nearest = SettingsFile.Nearest(child.Key, properties.Select(p => p.Name));
+            var nearest = Nearest.Of(child.Key, properties.Select(p => p.Name));
             problems.Add($"{key}: no such key.{(nearest is null ? $" Known here: {string.Join(", ", properties.Select(p => p.Name))}." : $" Did you mean {(path.Length == 0 ? nearest : $"{path}:{nearest}")}?")}");
         }
     }

@@ -1,3 +1,4 @@
+using RootCellar.Household;
 using RootCellar.Tests.Storage;
 
 namespace RootCellar.Tests;
@@ -128,7 +129,7 @@ public sealed class SettingsFileTests : IDisposable
     [InlineData("cellar.local:80", null)]
     [InlineData(":80", null)]
     [InlineData("127.0.0.1:", null)]
-    public void Where_to_listen(string given, string? expected) => SettingsFile.Endpoint(given)?.ToString().Should().Be(expected);
+    public void Where_to_listen(string given, string? expected) => ListenAddress.Of(given)?.ToString().Should().Be(expected);
 
     private (Settings Settings, List<string> Problems) Load(string? json, params (string Key, string Value)[] commandLine)
     {

@@ -1,6 +1,5 @@
 using System.Globalization;
 using RootCellar.Household;
-using RootCellar.Pages;
 using RootCellar.Science.Cellar;
 using RootCellar.Watch;
 
@@ -12,6 +11,10 @@ namespace RootCellar.Advice;
 /// </summary>
 internal sealed class JudgementWords(TemperatureScale scale, HouseholdCalendar calendar, string emergency)
 {
+    public JudgementWords(HouseholdOptions household) : this(household.Scale, household.Calendar(), household.EmergencyNumber)
+    {
+    }
+
     /// <summary>The hour, with its day where that is another.</summary>
     public string Time(DateTimeOffset at, DateTimeOffset now) =>
         calendar.Local(at).ToString(calendar.DayOf(at) == calendar.DayOf(now) ? "HH:mm" : "ddd HH:mm", CultureInfo.CurrentCulture);

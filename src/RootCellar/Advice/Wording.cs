@@ -1,13 +1,8 @@
 using System.Globalization;
+using RootCellar.Household;
 using RootCellar.Watch;
 
 namespace RootCellar.Advice;
-
-internal enum TemperatureScale
-{
-    Fahrenheit,
-    Celsius,
-}
 
 /// <summary>Numbers as people say them. From SI; Fahrenheit only here.</summary>
 internal static class Wording

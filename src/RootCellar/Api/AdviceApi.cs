@@ -1,5 +1,6 @@
 using RootCellar.Advice;
 using RootCellar.Lots;
+using RootCellar.Monitoring;
 using RootCellar.Places;
 
 namespace RootCellar.Api;
@@ -7,9 +8,9 @@ namespace RootCellar.Api;
 /// <summary>The one judgement of each room, the most urgent first: what texts, pages and reports say is this.</summary>
 internal static class AdviceApi
 {
-    public static void Map(RouteGroupBuilder api) => api.MapGet("/advice", (Pipeline pipeline, LotKeeper lots, Settings settings, TimeProvider time) =>
+    public static void Map(RouteGroupBuilder api) => api.MapGet("/advice", (Pipeline pipeline, LotKeeper lots, JudgementWords words, TimeProvider time) =>
     {
-        var (words, now) = (settings.Household.Judgement(), time.GetUtcNow());
+        var now = time.GetUtcNow();
         return pipeline.Snapshot.Places
             .Where(p => p.Place.Purpose != Purpose.Outdoors)
             .OrderByDescending(p => p.Judgement.State == RoomState.Alarm)

@@ -1,5 +1,7 @@
 using System.Security.Claims;
 using RootCellar.Entry;
+using RootCellar.Household;
+using RootCellar.Monitoring;
 using RootCellar.Storage;
 using RootCellar.Watch;
 

@@ -1,5 +1,8 @@
 using System.Text.Json;
 using RootCellar.Entry;
+using RootCellar.Household;
+using RootCellar.Readings;
+using RootCellar.Storage;
 
 namespace RootCellar.Api;
 
@@ -8,7 +11,7 @@ internal static class ApiRoutes
 {
     public static void AddApi(this IServiceCollection services)
     {
-        services.ConfigureHttpJsonOptions(o => Json.Configure(o.SerializerOptions));
+        services.ConfigureHttpJsonOptions(o => JsonRules.Configure(o.SerializerOptions));
         services.AddApiDocument();
         services.AddLargeAnswers();
         services.AddProblemDetails();
@@ -16,7 +19,7 @@ internal static class ApiRoutes
         services.Configure<RouteHandlerOptions>(o => o.ThrowOnBadRequest = true);
     }
 
-    public static void MapApi(this WebApplication app, Settings settings)
+    public static void MapApi(this WebApplication app)
     {
         app.MapOpenApi("/openapi/v1.json").WithMetadata(new LargeAnswer());
         // Whoever is signed in may look; what else helpers may is marked call by call.
@@ -31,9 +34,9 @@ internal static class ApiRoutes
         BinsApi.Map(api);
         HistoryApi.Map(api);
         ReportApi.Map(api);
-        CredentialsApi.Map(api, settings);
+        CredentialsApi.Map(api, app.Services.GetRequiredService<MqttOptions>());
         RowsApi.Map(api.MapGroup("/rows"));
-        app.MapHealth(settings);
+        app.MapHealth(app.Services.GetRequiredService<HttpOptions>());
     }
 
     /// <summary>A 400 that says what was wrong, where, and what would be right.</summary>

@@ -1,4 +1,6 @@
 using RootCellar.Entry;
+using RootCellar.Household;
+using RootCellar.Monitoring;
 using RootCellar.Tell;
 
 namespace RootCellar.Api;

@@ -1,4 +1,6 @@
 using RootCellar.Entry;
+using RootCellar.Household;
+using RootCellar.Monitoring;
 using RootCellar.Readings;
 
 namespace RootCellar.Api;
@@ -14,13 +16,13 @@ internal static class CredentialsApi
 {
     private const string Right = """Right: {"sensor":"cellar/door"} or {"reader":"siren"}.""";
 
-    public static void Map(RouteGroupBuilder group, Settings settings)
+    public static void Map(RouteGroupBuilder group, MqttOptions mqtt)
     {
         var household = group.MapGroup("").WithMetadata(new HouseholdOnly());
         household.MapGet("credentials", (SensorDoor door) => door.Facts.Credentials.Select(CredentialShape.Of))
             .WithName("listCredentials").WithSummary("Passwords of single MQTT clients, without their secrets.");
         household.MapPost("credentials", (NewCredential body, ClientAccess access, SensorDoor door, Pipeline pipeline, CancellationToken cancellationToken) =>
-                AddAsync(body, settings, access, door, pipeline, cancellationToken))
+                AddAsync(body, mqtt, access, door, pipeline, cancellationToken))
             .WithName("addCredential").WithSummary("Makes a password for a sensor or a reader; the secret is answered once.")
             .Produces<CredentialMade>(StatusCodes.Status201Created).ProducesProblem(StatusCodes.Status404NotFound).ProducesProblem(StatusCodes.Status409Conflict);
         household.MapPost("credentials/{id:long}/renew", async (long id, ClientAccess access, SensorDoor door, CancellationToken cancellationToken) =>
@@ -32,7 +34,7 @@ internal static class CredentialsApi
                 await access.RemoveAsync(id).WaitAsync(cancellationToken) ? Results.NoContent() : Unknown(id))
             .WithName("removeCredential").WithSummary("Takes a password back; whoever came with it is cut off.").Produces(StatusCodes.Status204NoContent);
         household.MapGet("broker", (SensorDoor door, Refusals refusals, IServiceProvider services) =>
-                BrokerShape.Of(settings, door, refusals, services.GetService<BuiltInBroker>()))
+                BrokerShape.Of(mqtt, door, refusals, services.GetService<BuiltInBroker>()))
             .WithName("readBroker").WithSummary("What the broker holds and turned away in the last day.");
         household.MapPatch("broker", async (
                 BrokerChange body, ClientAccess access, SensorDoor door, Refusals refusals, IServiceProvider services, CancellationToken cancellationToken) =>
@@ -40,14 +42,14 @@ internal static class CredentialsApi
                 if (body.SetUpFinished is not { } finished)
                     return ApiRoutes.Wrong("""setUpFinished is missing. Right: {"setUpFinished":true}, and a password is asked for.""");
                 await access.SetFinishedAsync(finished).WaitAsync(cancellationToken);
-                return Results.Ok(BrokerShape.Of(settings, door, refusals, services.GetService<BuiltInBroker>()));
+                return Results.Ok(BrokerShape.Of(mqtt, door, refusals, services.GetService<BuiltInBroker>()));
             })
             .WithName("changeBroker").WithSummary("Ends the time in which everything is open.").Produces<BrokerShape>();
     }
 
-    private static async Task<IResult> AddAsync(NewCredential body, Settings settings, ClientAccess access, SensorDoor door, Pipeline pipeline, CancellationToken cancellationToken)
+    private static async Task<IResult> AddAsync(NewCredential body, MqttOptions mqtt, ClientAccess access, SensorDoor door, Pipeline pipeline, CancellationToken cancellationToken)
     {
-        if (settings.Mqtt.Broker.Host is { Length: > 0 } host)
+        if (mqtt.Broker.Host is { Length: > 0 } host)
         {
             return Results.Problem($"The broker {host} decides who connects: make the account there.", statusCode: StatusCodes.Status409Conflict);
         }
@@ -107,8 +109,8 @@ internal sealed record RefusedShape(
 internal sealed record BrokerShape(
     string Broker, bool SetUpFinished, bool Open, int? Clients, int? RetainedMessages, long? RetainedBytes, IEnumerable<RefusedShape> Refused)
 {
-    public static BrokerShape Of(Settings settings, SensorDoor door, Refusals refusals, BuiltInBroker? broker) => new(
-        broker is null ? $"{settings.Mqtt.Broker.Host}:{settings.Mqtt.Broker.Port}" : "built-in",
+    public static BrokerShape Of(MqttOptions mqtt, SensorDoor door, Refusals refusals, BuiltInBroker? broker) => new(
+        broker is null ? $"{mqtt.Broker.Host}:{mqtt.Broker.Port}" : "built-in",
         door.Facts.SetUpFinished,
         broker is not null && door.IsOpen,
         broker?.Clients,

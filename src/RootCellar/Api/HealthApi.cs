@@ -1,9 +1,12 @@
 using Microsoft.AspNetCore.Diagnostics.HealthChecks;
 using Microsoft.Extensions.Diagnostics.HealthChecks;
 using OpenTelemetry.Metrics;
+using RootCellar.Diagnostics;
 using RootCellar.Entry;
+using RootCellar.Household;
+using RootCellar.Monitoring;
 using RootCellar.Readings;
-using RootCellar.Watch;
+using RootCellar.Storage;
 
 namespace RootCellar.Api;
 
@@ -29,14 +32,14 @@ internal static class HealthApi
             }));
     }
 
-    public static void MapHealth(this WebApplication app, Settings settings)
+    public static void MapHealth(this WebApplication app, HttpOptions http)
     {
         // Made now, so that a figure is there from the start and not from the first time that something happened.
         foreach (var metrics in app.Services.GetServices<IRoomMetrics>()) GC.KeepAlive(metrics);
         app.MapGet("/health/live", () => Results.Text("live")).AllowAnonymous().WithMetadata(new AnyHost()).ExcludeFromDescription();
         app.MapHealthChecks("/health/ready", new HealthCheckOptions { ResponseWriter = WriteAsync }).AllowAnonymous().WithMetadata(new AnyHost(), OnlyLooked);
         var scrape = app.MapPrometheusScrapingEndpoint("/metrics").WithMetadata(OnlyLooked);
-        if (settings.Http.OpenMetrics) scrape.AllowAnonymous().WithMetadata(new AnyHost());
+        if (http.OpenMetrics) scrape.AllowAnonymous().WithMetadata(new AnyHost());
         else scrape.WithMetadata(new HouseholdOnly());
     }
 
@@ -49,7 +52,7 @@ internal static class HealthApi
             Status = Word(report.Status),
             Checks = report.Entries.ToDictionary(e => e.Key, e => Word(e.Value.Status), StringComparer.Ordinal),
         },
-        Json.Options,
+        JsonRules.Options,
         context.RequestAborted);
 
     private static string Word(HealthStatus status) => status switch

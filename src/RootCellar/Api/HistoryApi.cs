@@ -1,4 +1,5 @@
 using System.ComponentModel;
+using RootCellar.Household;
 using RootCellar.Ledger;
 using RootCellar.Lots;
 using RootCellar.Science.Keeping;

@@ -1,5 +1,6 @@
 using System.Globalization;
 using RootCellar.Household;
+using RootCellar.Monitoring;
 using RootCellar.Places;
 using RootCellar.Storage;
 

@@ -1,5 +1,6 @@
-using RootCellar.Digging;
+using RootCellar.Advice;
 using RootCellar.Ledger;
+using RootCellar.Monitoring;
 using RootCellar.Science.Crops;
 using RootCellar.Science.Keeping;
 

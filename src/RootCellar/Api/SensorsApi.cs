@@ -1,4 +1,6 @@
 using System.Text.Json;
+using RootCellar.Household;
+using RootCellar.Monitoring;
 using RootCellar.Readings;
 
 namespace RootCellar.Api;

@@ -1,3 +1,4 @@
+
 namespace RootCellar.Charts;
 
 /// <summary>A point of a series, with the range it stands for where it has one: least and most of a step, or a 90 % interval.</summary>

@@ -1,6 +1,7 @@
 using System.Globalization;
 using System.Security;
 using System.Text;
+using RootCellar.Household;
 using RootCellar.Pages;
 using ScottPlot;
 

@@ -1,4 +1,5 @@
 using System.Globalization;
+using RootCellar.Household;
 using RootCellar.Pages;
 
 namespace RootCellar.Charts;

@@ -1,7 +1,8 @@
+using RootCellar.Household;
 using RootCellar.Ledger;
 using RootCellar.Lots;
+using RootCellar.Monitoring;
 using RootCellar.Pages;
-using RootCellar.Pages.Bins;
 using RootCellar.Places;
 using RootCellar.Science.Keeping;
 
@@ -11,7 +12,7 @@ namespace RootCellar.Charts;
 internal sealed record LotChartSet(IReadOnlyList<NamedChart> Lot, IReadOnlyList<NamedChart> Air);
 
 /// <summary>Makes the charts of a lot or of one filling of a bin.</summary>
-internal sealed class LotCharts(LotHistory history, PlaceCharts places, LedgerDoor door, EntryWords words, Show show, Settings settings)
+internal sealed class LotCharts(LotHistory history, PlaceCharts places, LedgerDoor door, EntryWords words, Show show, HouseholdCalendar calendar)
 {
     /// <summary>More entries than this are told by the day, not one by one.</summary>
     private const int MostEntries = 40;
@@ -47,7 +48,7 @@ internal sealed class LotCharts(LotHistory history, PlaceCharts places, LedgerDo
     {
         if (past.Samples.Count == 0) return [];
         var charts = new List<NamedChart>();
-        charts.Add(new NamedChart("weight", WeightChart.Of(Strings.WeightEstimated, show.WeightUnit, lot, bin, past.Samples, from, to, settings.Household.Zone(), show.WeightOf, v => show.Weight(show.WeightKg(v))) with
+        charts.Add(new NamedChart("weight", WeightChart.Of(Strings.WeightEstimated, show.WeightUnit, lot, bin, past.Samples, from, to, calendar.Zone, show.WeightOf, v => show.Weight(show.WeightKg(v))) with
         {
             Marks = marks,
             EndsNow = HistorySpan.IsNow(to, show.Now),
@@ -76,7 +77,7 @@ internal sealed class LotCharts(LotHistory history, PlaceCharts places, LedgerDo
             new(name, [.. past.Samples.Select(s => new ChartPoint(s.At, value(s), low?.Invoke(s), high?.Invoke(s)))], WeightChart.Spaced(past.Samples));
 
         void Add(string key, string title, string unit, IReadOnlyList<ChartSeries> series, Func<double, string> say, double narrowest, double? floor, double? ceiling, IReadOnlyList<ChartLevel>? levels = null) =>
-            charts.Add(new NamedChart(key, new ChartSpec(title, unit, from, to, settings.Household.Zone(), series, say)
+            charts.Add(new NamedChart(key, new ChartSpec(title, unit, from, to, calendar.Zone, series, say)
             {
                 Narrowest = narrowest,
                 Floor = floor,

@@ -1,10 +1,12 @@
+using RootCellar.Household;
 using RootCellar.Ledger;
 using RootCellar.Lots;
+using RootCellar.Monitoring;
 using RootCellar.Pages;
-using RootCellar.Pages.Bins;
 using RootCellar.Places;
 using RootCellar.Science.Air;
 using RootCellar.Storage;
+using RootCellar.Tell;
 using RootCellar.Watch;
 
 namespace RootCellar.Charts;
@@ -13,7 +15,7 @@ namespace RootCellar.Charts;
 internal sealed record NamedChart(string Key, ChartSpec Spec);
 
 /// <summary>Makes the charts of a place's air: what was measured, the limits that were in force, its alarms, what came in and went out.</summary>
-internal sealed class PlaceCharts(Store store, Show show, Settings settings, LedgerDoor door, AlarmWords alarmWords)
+internal sealed class PlaceCharts(Store store, Show show, WatchOptions watch, HouseholdCalendar calendar, LedgerDoor door, AlarmWords alarmWords)
 {
     public const string Temperature = "temperature";
     public const string Humidity = "humidity";
@@ -21,7 +23,7 @@ internal sealed class PlaceCharts(Store store, Show show, Settings settings, Led
 
     private const int MostNames = 6;
 
-    private readonly BandsInForce bands = new(CropLookup.Find, settings.Watch);
+    private readonly BandsInForce bands = new(CropLookup.Find, watch);
 
     private sealed record Figure(
         string Key, string Column, string Title, string Unit, double Narrowest, double? Floor, double? Ceiling, Func<double, double> Shown, Func<AirStep, Places.Spread?> Of, Func<PlaceAir, double?> Now,
@@ -52,7 +54,7 @@ internal sealed class PlaceCharts(Store store, Show show, Settings settings, Led
                 points.Add(new ChartPoint(latest.At, figure.Shown(last)));
             if (points.Count == 0) continue;
             var gap = TimeSpan.FromTicks(Math.Max(TimeSpan.FromMinutes(25).Ticks, (long)(step.Ticks * 1.6)));
-            charts.Add(new NamedChart(figure.Key, new ChartSpec(figure.Title, figure.Unit, from, to, settings.Household.Zone(), [new ChartSeries(figure.Title, points, gap)], figure.Say)
+            charts.Add(new NamedChart(figure.Key, new ChartSpec(figure.Title, figure.Unit, from, to, calendar.Zone, [new ChartSeries(figure.Title, points, gap)], figure.Say)
             {
                 Bands = figure.Limits is null ? [] : [.. stretches.Select(s => figure.Limits(s.Band) is var (low, high) ? new ChartBand(s.From, s.To, low, high) : default)],
                 HoursOut = figure.Measured is { } limits ? () => HoursOut(place.Id, figure.Column, from, to, stretches, limits) : null,

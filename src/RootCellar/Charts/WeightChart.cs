@@ -1,3 +1,4 @@
+using RootCellar.Household;
 using RootCellar.Ledger;
 using RootCellar.Lots;
 using RootCellar.Pages;

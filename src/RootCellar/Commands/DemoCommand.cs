@@ -3,6 +3,8 @@ using System.Globalization;
 using System.Net;
 using System.Net.Sockets;
 using RootCellar.Demo;
+using RootCellar.Household;
+using RootCellar.Monitoring;
 using RootCellar.Storage;
 using RootCellar.Tell;
 
@@ -33,7 +35,7 @@ internal static class DemoCommand
     {
         if (days is < 1 or > 14) throw new UsageException($"--days {days}: the homestead has 1 to 14 days of history.");
         if (!(speed > 0 && speed <= 100_000)) throw new UsageException($"--speed {speed}: right is a number from 0.1 to 100000; 1 is real time.");
-        if (SettingsFile.Endpoint(http) is null) throw new UsageException($"--http {http}: right is HOST:PORT, for instance 127.0.0.1:8080.");
+        if (ListenAddress.Of(http) is null) throw new UsageException($"--http {http}: right is HOST:PORT, for instance 127.0.0.1:8080.");
 
         var folder = Directory.CreateTempSubdirectory("rootcellar-demo-");
         try
@@ -77,7 +79,7 @@ internal static class DemoCommand
             await writer.UpToAsync(clock.GetUtcNow());
         }
 
-        var mqtt = SettingsFile.Endpoint(settings.Mqtt.Listen)!;
+        var mqtt = ListenAddress.Of(settings.Mqtt.Listen)!;
         await using var network = new SimulatedNetwork(mqtt.Address.ToString(), mqtt.Port, clock.GetUtcNow(), app.Services.GetRequiredService<ILogger<SimulatedNetwork>>());
         Console.WriteLine($"Telling {history.TotalDays:0} days of history ...");
         var messages = await network.FastForwardAsync(clock, history, settle: AllIsToldAsync, cancel: cancellationToken);

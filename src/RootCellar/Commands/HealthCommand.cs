@@ -1,5 +1,6 @@
 using System.CommandLine;
 using System.Net;
+using RootCellar.Household;
 
 namespace RootCellar.Commands;
 
@@ -18,7 +19,7 @@ internal static class HealthCommand
     private static async Task<int> RunAsync(string folder, string? http, InvocationConfiguration io, CancellationToken cancellationToken)
     {
         http ??= SettingsFile.Bind(SettingsFile.Load(folder, problems: []), []).Http.Listen;
-        if (SettingsFile.Endpoint(http) is not { } listen) throw new UsageException($"--http: '{http}' is not HOST:PORT. Right: 127.0.0.1:8080.");
+        if (ListenAddress.Of(http) is not { } listen) throw new UsageException($"--http: '{http}' is not HOST:PORT. Right: 127.0.0.1:8080.");
         var host = listen.Address.Equals(IPAddress.Any) || listen.Address.Equals(IPAddress.IPv6Any) ? IPAddress.Loopback : listen.Address;
         var asked = $"http://{new IPEndPoint(host, listen.Port)}/health/ready";
         using var client = new HttpClient { Timeout = TimeSpan.FromSeconds(5) };

@@ -1,5 +1,6 @@
 using System.CommandLine;
 using RootCellar.Entry;
+using RootCellar.Household;
 
 namespace RootCellar.Commands;
 

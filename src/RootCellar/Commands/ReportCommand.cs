@@ -33,7 +33,7 @@ internal static class ReportCommand
         var week = name is null ? last : Week.Named(name, zone) ?? throw new UsageException($"--week: '{name}' is not a week of ISO 8601. Right: {last.Name}.");
         if (week.From >= now) throw new UsageException($"--week: {week.Name} has not begun. Right: {last.Name}.");
         var templates = new ReportTemplates(Path.Combine(folder, "templates"));
-        var maker = new ReportMaker(settings, templates);
+        var maker = new ReportMaker(settings.Household, settings.Watch, settings.Http, templates);
         using var connection = new SqliteConnection(new SqliteConnectionStringBuilder { DataSource = path, Mode = SqliteOpenMode.ReadOnly }.ToString());
         try
         {

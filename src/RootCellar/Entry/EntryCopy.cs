@@ -49,7 +49,7 @@ internal sealed record EntryCopy(string PassphraseHash, IReadOnlyList<string> En
     {
         try
         {
-            var copy = JsonSerializer.Deserialize<EntryCopy>(File.ReadAllText(Path.Combine(folder, Name)), Json.Options);
+            var copy = JsonSerializer.Deserialize<EntryCopy>(File.ReadAllText(Path.Combine(folder, Name)), JsonRules.Options);
             return copy is { PassphraseHash.Length: > 0, Ended: not null } ? copy : null;
         }
         catch (Exception e) when (e is IOException or UnauthorizedAccessException or JsonException)
@@ -64,7 +64,7 @@ internal sealed record EntryCopy(string PassphraseHash, IReadOnlyList<string> En
         try
         {
             var copy = store.Read(c => Meta.Get(c, Meta.PassphraseHash) is { } hash ? new EntryCopy(hash, [.. EndedSessions.All(c)]) : null);
-            if (copy is not null) DiskSync.WriteWhole(Path.Combine(store.Folder, Name), stream => JsonSerializer.Serialize(stream, copy, Json.Options));
+            if (copy is not null) DiskSync.WriteWhole(Path.Combine(store.Folder, Name), stream => JsonSerializer.Serialize(stream, copy, JsonRules.Options));
         }
         catch (Exception e) when (e is IOException or UnauthorizedAccessException or SqliteException)
         {

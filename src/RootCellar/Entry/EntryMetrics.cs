@@ -1,4 +1,6 @@
 using System.Diagnostics.Metrics;
+using RootCellar.Diagnostics;
+using RootCellar.Household;
 
 namespace RootCellar.Entry;
 

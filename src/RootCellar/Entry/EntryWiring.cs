@@ -7,7 +7,8 @@ using Microsoft.AspNetCore.DataProtection.KeyManagement;
 using Microsoft.AspNetCore.Diagnostics;
 using Microsoft.AspNetCore.HttpOverrides;
 using Microsoft.AspNetCore.RateLimiting;
-using RootCellar.Api;
+using RootCellar.Diagnostics;
+using RootCellar.Household;
 
 namespace RootCellar.Entry;
 
@@ -76,7 +77,7 @@ internal static class EntryWiring
         services.AddSingleton(new SignInTries(TimeProvider.System));
         services.AddSingleton<Stamps>().AddSingleton<Doorkeeper>().AddSingleton<KnownBrowsers>().AddSingleton<EntryMetrics>().AddSingleton<RateLimits>();
         services.AddSingleton<IRoomMetrics>(p => p.GetRequiredService<EntryMetrics>());
-        services.AddSingleton(p => new HostNames(p.GetRequiredService<Settings>().Http));
+        services.AddSingleton<HostNames>();
         services.AddRateLimiter(_ => { });
         services.AddOptions<RateLimiterOptions>().Configure<RateLimits>((o, limits) =>
         {
@@ -89,7 +90,7 @@ internal static class EntryWiring
     /// <summary>Before anything looks at where a request comes from: what a trusted proxy says of it counts, what anybody else says does not.</summary>
     public static void UseTrustedProxies(this WebApplication app)
     {
-        var trusted = app.Services.GetRequiredService<Settings>().Http.ProxyList;
+        var trusted = app.Services.GetRequiredService<HttpOptions>().ProxyList;
         if (trusted.Count == 0) return;
         var options = new ForwardedHeadersOptions
         {

@@ -1,4 +1,5 @@
 using System.Net;
+using RootCellar.Household;
 
 namespace RootCellar.Entry;
 

@@ -3,7 +3,7 @@ using System.Security.Claims;
 using System.Threading.RateLimiting;
 using Microsoft.AspNetCore.Diagnostics;
 using Microsoft.AspNetCore.RateLimiting;
-using RootCellar.Api;
+using RootCellar.Household;
 
 namespace RootCellar.Entry;
 
@@ -21,9 +21,9 @@ internal sealed class RateLimits : IAsyncDisposable
     private readonly EntryMetrics metrics;
     private readonly ILogger<RateLimits> log;
 
-    public RateLimits(Settings settings, EntryMetrics metrics, ILogger<RateLimits> log)
+    public RateLimits(LimitOptions limits, EntryMetrics metrics, ILogger<RateLimits> log)
     {
-        (options, this.metrics, this.log) = (settings.Limits, metrics, log);
+        (options, this.metrics, this.log) = (limits, metrics, log);
         calls = PartitionedRateLimiter.Create<HttpContext, string>(context => IsShown(context) ? Free : Of(context, options.CallsAMinute, TimeSpan.FromMinutes(1)));
         entries = PartitionedRateLimiter.CreateChained(
             PartitionedRateLimiter.Create<HttpContext, string>(context => IsChange(context) ? Of(context, options.EntriesAMinute, TimeSpan.FromMinutes(1)) : Free),
@@ -40,7 +40,9 @@ internal sealed class RateLimits : IAsyncDisposable
     {
         if (count < 2 || context.User.MaySetUp()) return null;
         if (count > Math.Min(options.EntriesAMinute, options.EntriesADay))
-            return ApiRoutes.Wrong($"At most {Math.Min(options.EntriesAMinute, options.EntriesADay)} events in one call (Limits:EntriesAMinute and Limits:EntriesADay).");
+            return Results.Problem(
+                $"At most {Math.Min(options.EntriesAMinute, options.EntriesADay)} events in one call (Limits:EntriesAMinute and Limits:EntriesADay).",
+                statusCode: StatusCodes.Status400BadRequest);
         using var lease = entries.AttemptAcquire(context, count - 1);
         return lease.IsAcquired ? null : Refuse(context, lease, "entries");
     }

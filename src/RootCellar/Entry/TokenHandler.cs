@@ -2,6 +2,7 @@ using System.Security.Claims;
 using System.Text.Encodings.Web;
 using Microsoft.AspNetCore.Authentication;
 using Microsoft.Extensions.Options;
+using RootCellar.Household;
 using RootCellar.Storage;
 
 namespace RootCellar.Entry;

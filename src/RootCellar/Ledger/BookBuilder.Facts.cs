@@ -1,3 +1,5 @@
+using RootCellar.Household;
+
 namespace RootCellar.Ledger;
 
 /// <summary>What each event does to the book, and what the book asks about it.</summary>
@@ -42,7 +44,7 @@ internal sealed partial class BookBuilder
 
     private bool Take(long id, DateTimeOffset at, Fact.Filled filled)
     {
-        if (!lots.TryGetValue(filled.Lot, out var lot)) return Never(id, QuestionCode.UnknownLot, $"There is no lot {filled.Lot} at {Clock(at)}.{FieldReader.Near(filled.Lot, lots.Keys)} Write down its digging first: {{\"event\":\"dug\",\"lot\":\"{filled.Lot}\",...}}.", new { lot = filled.Lot, at, near = SettingsFile.Nearest(filled.Lot, lots.Keys) });
+        if (!lots.TryGetValue(filled.Lot, out var lot)) return Never(id, QuestionCode.UnknownLot, $"There is no lot {filled.Lot} at {Clock(at)}.{FieldReader.Near(filled.Lot, lots.Keys)} Write down its digging first: {{\"event\":\"dug\",\"lot\":\"{filled.Lot}\",...}}.", new { lot = filled.Lot, at, near = Nearest.Of(filled.Lot, lots.Keys) });
         lotOf[id] = filled.Lot;
         if (filled.Amount.Grams is not { } grams) return Unmeasured(id, filled.Amount);
         if (at < lot.Dug.NotBefore) Doubt(id, filled, QuestionCode.BeforeDigging, $"Bin {filled.Bin} would be filled on {Day(at):yyyy-MM-dd}, before its lot {filled.Lot} was dug ({lot.Dug.DugOn:yyyy-MM-dd}). Is the date right?", new { bin = filled.Bin, lot = filled.Lot, at, dug = lot.Dug.DugAt });
@@ -120,7 +122,7 @@ internal sealed partial class BookBuilder
         lotOf[id] = bin.Lot.Dug.Lot;
         if (gone.Amount.Grams is not { } grams) return Unmeasured(id, gone.Amount);
         if (grams > bin.Grams) Doubt(id, gone, QuestionCode.MoreThanThere, $"Bin {bin.Id} holds {Kg(bin.Grams)} by the book, and {Kg(grams)} would be {gone.Reason}. Which weight, or which bin, is right?", new { bin = bin.Id, holdsKg = bin.Grams / 1000.0, goesKg = grams / 1000.0, reason = gone.Reason });
-        if (gone.Order is { } order && !Deliver(order, bin, grams)) Doubt(id, gone, QuestionCode.NotInOrder, promises.Exists(p => p.Fact.Order == order) ? $"Order {order} has no {bin.Lot.Dug.Crop} in it. Is it another order?" : $"There is no order {order}.{FieldReader.Near(order, promises.Select(p => p.Fact.Order))} Is it another one?", new { order, crop = promises.Exists(p => p.Fact.Order == order) ? bin.Lot.Dug.Crop : null, near = SettingsFile.Nearest(order, promises.Select(p => p.Fact.Order)) });
+        if (gone.Order is { } order && !Deliver(order, bin, grams)) Doubt(id, gone, QuestionCode.NotInOrder, promises.Exists(p => p.Fact.Order == order) ? $"Order {order} has no {bin.Lot.Dug.Crop} in it. Is it another order?" : $"There is no order {order}.{FieldReader.Near(order, promises.Select(p => p.Fact.Order))} Is it another one?", new { order, crop = promises.Exists(p => p.Fact.Order == order) ? bin.Lot.Dug.Crop : null, near = Nearest.Of(order, promises.Select(p => p.Fact.Order)) });
         if (grams > bin.Grams || gone.Empties) bin.Shrink(id, at, bin.Grams - grams);
         bin.Step(id, at, gone.Reason, -grams);
         bin.Lot.OutGrams = bin.Lot.OutGrams.SetItem(gone.Reason, bin.Lot.OutGrams.GetValueOrDefault(gone.Reason) + grams);
@@ -156,7 +158,7 @@ internal sealed partial class BookBuilder
             Never(id, QuestionCode.UnknownBin, FirstFilled(name) is { } first
                 ? $"Bin {name} was filled on {Clock(first)}; at {Clock(at)} there was nothing in it. Is the date right?"
                 : $"There is no bin {name}.{FieldReader.Near(name, bins.Keys)} A bin begins by being filled: {{\"event\":\"filled\",\"bin\":\"{name}\",\"lot\":...,\"weightKg\":...}}.",
-                new { bin = name, at, filled = FirstFilled(name), near = SettingsFile.Nearest(name, bins.Keys) });
+                new { bin = name, at, filled = FirstFilled(name), near = Nearest.Of(name, bins.Keys) });
             return null;
         }
 

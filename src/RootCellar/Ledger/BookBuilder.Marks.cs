@@ -1,3 +1,5 @@
+using RootCellar.Household;
+
 namespace RootCellar.Ledger;
 
 /// <summary>Marks to go back by: how everything an entry may change stood before it.</summary>

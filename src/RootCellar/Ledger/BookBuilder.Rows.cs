@@ -1,3 +1,5 @@
+using RootCellar.Household;
+
 namespace RootCellar.Ledger;
 
 /// <summary>Rows: what was planted, when its vines died, and which lots were dug from it. A row is its name and its planting.</summary>
@@ -43,7 +45,7 @@ internal sealed partial class BookBuilder
 
     private bool Take(long id, DateTimeOffset at, Fact.VinesDead dead)
     {
-        if (!rows.TryGetValue(dead.Row, out var all)) return Never(id, QuestionCode.UnknownRow, $"No row {dead.Row} was planted up to {dead.On:yyyy-MM-dd} by the book.{FieldReader.Near(dead.Row, rows.Keys)} Is the date right? Or write down its planting first: {{\"event\":\"row-planted\",\"row\":\"{dead.Row}\",...}}.", new { row = dead.Row, on = dead.On, near = SettingsFile.Nearest(dead.Row, rows.Keys) });
+        if (!rows.TryGetValue(dead.Row, out var all)) return Never(id, QuestionCode.UnknownRow, $"No row {dead.Row} was planted up to {dead.On:yyyy-MM-dd} by the book.{FieldReader.Near(dead.Row, rows.Keys)} Is the date right? Or write down its planting first: {{\"event\":\"row-planted\",\"row\":\"{dead.Row}\",...}}.", new { row = dead.Row, on = dead.On, near = Nearest.Of(dead.Row, rows.Keys) });
         if (dead.On > Day(at)) Doubt(id, dead, QuestionCode.Future, $"{dead.On:yyyy-MM-dd} is in the future. Is the date right?", new { at = dead.From });
         var row = all[^1];
         if (row.Vines is { } known) Doubt(id, dead, QuestionCode.VinesDeadTwice, $"The vines of row {dead.Row} are dead since {known.On:yyyy-MM-dd} by the book. Is it another row?", new { row = dead.Row, since = known.On });

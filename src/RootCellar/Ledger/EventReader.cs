@@ -3,6 +3,7 @@ using System.Text;
 using System.Text.Json;
 using System.Text.Json.Nodes;
 using RootCellar.Household;
+using RootCellar.Storage;
 
 namespace RootCellar.Ledger;
 
@@ -143,7 +144,7 @@ internal static class EventReader
 
     public static JsonElement Element(JsonNode node)
     {
-        using var document = JsonDocument.Parse(node.ToJsonString(Json.Options));
+        using var document = JsonDocument.Parse(node.ToJsonString(JsonRules.Options));
         return document.RootElement.Clone();
     }
 

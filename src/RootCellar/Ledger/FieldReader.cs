@@ -161,7 +161,7 @@ internal sealed class FieldReader(JsonElement given, string what)
         DateTimeOffset.TryParse(text, CultureInfo.InvariantCulture, DateTimeStyles.AssumeUniversal, out time) && text.Contains('T', StringComparison.OrdinalIgnoreCase)
         && time.Year is >= 1970 and < 3000;
 
-    public static string Near(string text, IEnumerable<string> choices) => SettingsFile.Nearest(text, choices) is { } near ? $" Did you mean {near}?" : "";
+    public static string Near(string text, IEnumerable<string> choices) => Nearest.Of(text, choices) is { } near ? $" Did you mean {near}?" : "";
 
     private static long Grams(double kg) => (long)Math.Round(kg * 1000, MidpointRounding.AwayFromZero);
 

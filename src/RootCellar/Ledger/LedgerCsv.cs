@@ -30,7 +30,7 @@ internal static class LedgerCsv
             csv.WriteField(entry.Note);
             csv.WriteField(entry.Of);
             csv.WriteField(entry.Question?.Kept());
-            csv.WriteField(JsonSerializer.Serialize(entry.Body, Json.Options));
+            csv.WriteField(JsonSerializer.Serialize(entry.Body, JsonRules.Options));
             csv.WriteField(key);
             csv.WriteField(index);
             csv.WriteField(print);

@@ -17,7 +17,7 @@ internal sealed class BookChange(Book book, DateTimeOffset fromWhen) : EventArgs
 /// The one way into the ledger. What is given is judged against the book as it would be with it; what is kept is on disk before the answer,
 /// and all of one call or nothing. One call at a time; the book itself is read without waiting.
 /// </summary>
-internal sealed class LedgerDoor(Store store, TimeProvider time, Settings settings, ILogger<LedgerDoor> log) : IDisposable
+internal sealed class LedgerDoor(Store store, TimeProvider time, HouseholdOptions household, LimitOptions limits, ILogger<LedgerDoor> log) : IDisposable
 {
     private const int DeepestCorrection = 100;
 
@@ -25,8 +25,8 @@ internal sealed class LedgerDoor(Store store, TimeProvider time, Settings settin
     private const int MostShown = 500;
 
     private readonly SemaphoreSlim one = new(1, 1);
-    private BookBuilder builder = new(settings.Household.Calendar());
-    private Book book = Book.Empty with { Calendar = settings.Household.Calendar() };
+    private BookBuilder builder = new(household.Calendar());
+    private Book book = Book.Empty with { Calendar = household.Calendar() };
     private long lastRead;
     private volatile IReadOnlyList<DamagedRow> damaged = [];
 
@@ -44,7 +44,7 @@ internal sealed class LedgerDoor(Store store, TimeProvider time, Settings settin
     /// <summary>The household's day.</summary>
     public DateOnly Today => Calendar.DayOf(time.GetUtcNow());
 
-    public HouseholdCalendar Calendar { get; } = settings.Household.Calendar();
+    public HouseholdCalendar Calendar { get; } = household.Calendar();
 
     /// <summary>Rows of the record that cannot be read. They stay there and count for nothing; to be checked.</summary>
     public IReadOnlyList<DamagedRow> Damaged => damaged;
@@ -56,7 +56,7 @@ internal sealed class LedgerDoor(Store store, TimeProvider time, Settings settin
     public long Room { get; init; } = BookRoom.Entries;
 
     /// <summary>How many entries the book takes: the household's limit, or what there is room for.</summary>
-    public int MostEntries => (int)Math.Min(settings.Limits.MostBookEntries, Room);
+    public int MostEntries => (int)Math.Min(limits.MostBookEntries, Room);
 
 
     /// <summary>The book as it was at a moment gone by: what had happened by then, in the light of all corrections made since.</summary>
@@ -314,7 +314,7 @@ internal sealed class LedgerDoor(Store store, TimeProvider time, Settings settin
         {
             if (places is null || given[i].Checked || candidates[i].Entry.Question is not null) continue;
             foreach (var place in Places(candidates[i].Entry.Body).Where(p => !places.Contains(p)))
-                questions.TryAdd(i, Question.Of(QuestionCode.UnknownPlace, $"There is no place {place}.{FieldReader.Near(place, places)} Places are set up with POST /api/places. Which is meant?", new { place, near = SettingsFile.Nearest(place, places) }));
+                questions.TryAdd(i, Question.Of(QuestionCode.UnknownPlace, $"There is no place {place}.{FieldReader.Near(place, places)} Places are set up with POST /api/places. Which is meant?", new { place, near = Nearest.Of(place, places) }));
         }
 
         return [.. questions.Select(q => new LedgerQuestion(q.Key, q.Value))];

@@ -77,7 +77,7 @@ internal static class LedgerRows
         ("$recorded", row.Entry.RecordedAt.ToUnixTimeMilliseconds()),
         ("$by", row.Entry.By),
         ("$note", row.Entry.Note),
-        ("$body", JsonSerializer.Serialize(row.Entry.Body, Json.Options)),
+        ("$body", JsonSerializer.Serialize(row.Entry.Body, JsonRules.Options)),
         ("$question", row.Entry.Question?.Kept()),
         ("$of", row.Entry.Of),
         ("$key", row.Key),

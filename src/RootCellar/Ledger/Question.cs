@@ -1,5 +1,6 @@
 using System.Text.Json;
 using System.Text.Json.Nodes;
+using RootCellar.Storage;
 
 namespace RootCellar.Ledger;
 
@@ -18,18 +19,18 @@ internal sealed record Question(string Code, string Text, string FiguresJson = "
         }
     }
 
-    public static Question Of(string code, string text, object? figures) => new(code, text, figures is null ? "{}" : JsonSerializer.Serialize(figures, Json.Options));
+    public static Question Of(string code, string text, object? figures) => new(code, text, figures is null ? "{}" : JsonSerializer.Serialize(figures, JsonRules.Options));
 
     /// <summary>The same, put to who gave another entry than the one in question.</summary>
     public Question About(long entry)
     {
         var figures = JsonNode.Parse(FiguresJson)!.AsObject();
         figures["entry"] = entry;
-        return new Question(Code, $"With this, entry {entry} no longer makes sense: {Text}", figures.ToJsonString(Json.Options));
+        return new Question(Code, $"With this, entry {entry} no longer makes sense: {Text}", figures.ToJsonString(JsonRules.Options));
     }
 
     /// <summary>As the record and the CSV file hold it.</summary>
-    public string Kept() => new JsonObject { ["code"] = Code, ["text"] = Text, ["figures"] = JsonNode.Parse(FiguresJson) }.ToJsonString(Json.Options);
+    public string Kept() => new JsonObject { ["code"] = Code, ["text"] = Text, ["figures"] = JsonNode.Parse(FiguresJson) }.ToJsonString(JsonRules.Options);
 
     /// <summary>Out of what was kept; a text without a code is a question all the same.</summary>
     public static Question? Read(string? kept)
@@ -39,7 +40,7 @@ internal sealed record Question(string Code, string Text, string FiguresJson = "
         try
         {
             var read = JsonNode.Parse(kept)!.AsObject();
-            return new Question((string?)read["code"] ?? "", (string?)read["text"] ?? kept, read["figures"] is JsonObject figures ? figures.ToJsonString(Json.Options) : "{}");
+            return new Question((string?)read["code"] ?? "", (string?)read["text"] ?? kept, read["figures"] is JsonObject figures ? figures.ToJsonString(JsonRules.Options) : "{}");
         }
         catch (Exception e) when (e is JsonException or InvalidOperationException or ArgumentException)
         {

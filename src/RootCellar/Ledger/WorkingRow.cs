@@ -1,3 +1,4 @@
+
 namespace RootCellar.Ledger;
 
 /// <summary>One planting of a row while the book is being made.</summary>

@@ -1,5 +1,6 @@
 using System.Diagnostics.Metrics;
 using Microsoft.Extensions.Diagnostics.HealthChecks;
+using RootCellar.Diagnostics;
 
 namespace RootCellar.Lots;
 

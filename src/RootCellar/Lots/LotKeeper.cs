@@ -4,6 +4,7 @@ using System.Threading.Channels;
 using RootCellar.Household;
 using RootCellar.Ledger;
 using RootCellar.Places;
+using RootCellar.Readings;
 using RootCellar.Storage;
 
 namespace RootCellar.Lots;
@@ -197,7 +198,7 @@ internal sealed class LotKeeper(Store store, Func<Book> book, Announcements anno
         {
             var shape = LotEstimateShape.Of(lot);
             // The moment alone is no news.
-            string news = JsonSerializer.Serialize(shape with { At = default }, Json.Options);
+            string news = JsonSerializer.Serialize(shape with { At = default }, JsonRules.Options);
             if (said.TryGetValue(lot.Lot, out var before) && before == news) continue;
             said[lot.Lot] = news;
             announcements.Say(Topic + lot.Lot, shape);

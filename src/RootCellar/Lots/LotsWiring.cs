@@ -1,4 +1,6 @@
+using RootCellar.Diagnostics;
 using RootCellar.Ledger;
+using RootCellar.Readings;
 using RootCellar.Storage;
 
 namespace RootCellar.Lots;

@@ -1,4 +1,5 @@
 using System.Collections.Immutable;
+using RootCellar.Household;
 using RootCellar.Ledger;
 using RootCellar.Science.Keeping;
 using OnScale = RootCellar.Science.Keeping.Weighing;

@@ -1,3 +1,4 @@
+
 namespace RootCellar.Lots;
 
 /// <summary>Time on one side of the limits, and the furthest it went.</summary>

@@ -6,6 +6,8 @@ using Polly;
 using Polly.CircuitBreaker;
 using Polly.Retry;
 using Polly.Timeout;
+using RootCellar.Household;
+using RootCellar.Monitoring;
 
 namespace RootCellar.Mirror;
 

@@ -1,5 +1,7 @@
 using System.Text.Json;
 using Microsoft.Data.Sqlite;
+using RootCellar.Diagnostics;
+using RootCellar.Household;
 using RootCellar.Lots;
 using RootCellar.Storage;
 
@@ -158,7 +160,7 @@ internal sealed class MirrorService(
             : before with { State = word, Problem = problem, LastError = problem, LastErrorAt = time.GetUtcNow() };
         if (before.State == word && before.Problem == problem && before.LastSuccessAt is { } last && time.GetUtcNow() - last > TimeSpan.FromSeconds(options.EverySeconds)) return;
         if (store.AnyProblem is not null) return;
-        var text = JsonSerializer.Serialize(state.Now, Json.Options);
+        var text = JsonSerializer.Serialize(state.Now, JsonRules.Options);
         try
         {
             // Trouble is there to be seen at once. The rest goes with the next batch and may be lost: the marks are the truth, this is what is shown.
@@ -175,7 +177,7 @@ internal sealed class MirrorService(
     {
         try
         {
-            return kept is null ? null : JsonSerializer.Deserialize<MirrorStanding>(kept, Json.Options);
+            return kept is null ? null : JsonSerializer.Deserialize<MirrorStanding>(kept, JsonRules.Options);
         }
         catch (JsonException)
         {
@@ -187,13 +189,13 @@ internal sealed class MirrorService(
 /// <summary>The wiring of this room: without an address nothing of it is made, and the client's libraries are not loaded.</summary>
 internal static class MirrorWiring
 {
-    public static void AddMirror(this IServiceCollection services, Settings settings)
+    public static void AddMirror(this IServiceCollection services, MirrorOptions options)
     {
         services.AddSingleton<MirrorState>().AddSingleton<IRoomMetrics, MirrorMetrics>();
         services.AddHealthChecks().AddCheck<MirrorCheck>("mirror");
-        if (!settings.Mirror.Influx.On) return;
+        if (!options.Influx.On) return;
         services.AddHostedService(p => new MirrorService(
-            settings.Mirror,
+            options,
             p.GetRequiredService<Store>(),
             () => p.GetRequiredService<LotKeeper>().Views,
             p.GetRequiredService<MirrorState>(),

@@ -1,4 +1,5 @@
 using System.Text.Json.Serialization;
+using RootCellar.Household;
 
 namespace RootCellar.Mirror;
 

@@ -6,6 +6,7 @@ using RootCellar.Ledger;
 using RootCellar.Lots;
 using RootCellar.Places;
 using RootCellar.Readings;
+using RootCellar.Storage;
 using RootCellar.Watch;
 
 namespace RootCellar.Mirror;
@@ -95,7 +96,7 @@ internal static class Points
     /// </summary>
     public static string Alarm(string body, long loggedMs)
     {
-        var a = JsonSerializer.Deserialize<Alarm>(body, RootCellar.Json.Options)!;
+        var a = JsonSerializer.Deserialize<Alarm>(body, JsonRules.Options)!;
         var moments = new[] { a.RaisedAt, a.AcknowledgedAt ?? a.RaisedAt, a.ReturnedAt ?? a.RaisedAt };
         return AlarmAt(a, a.State, a.Active, a.State == AlarmState.Shelved ? loggedMs : moments.Max().ToUnixTimeMilliseconds());
     }
@@ -103,7 +104,7 @@ internal static class Points
     /// <summary>What the last state of an alarm still says of its life, for a server that has none of it.</summary>
     public static IEnumerable<string> AlarmLife(string body)
     {
-        var a = JsonSerializer.Deserialize<Alarm>(body, RootCellar.Json.Options)!;
+        var a = JsonSerializer.Deserialize<Alarm>(body, JsonRules.Options)!;
         yield return AlarmAt(a, AlarmState.Unacknowledged, active: true, a.RaisedAt.ToUnixTimeMilliseconds());
         var (seen, back) = (a.AcknowledgedAt, a.ReturnedAt);
         if (seen is { } s) yield return AlarmAt(a, back < s ? AlarmState.Normal : AlarmState.Acknowledged, active: !(back < s), s.ToUnixTimeMilliseconds());

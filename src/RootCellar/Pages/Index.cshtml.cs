@@ -1,4 +1,6 @@
 using Microsoft.AspNetCore.Mvc.RazorPages;
+using RootCellar.Diagnostics;
+using RootCellar.Monitoring;
 using RootCellar.Places;
 using RootCellar.Readings;
 using RootCellar.Tell;
@@ -8,7 +10,7 @@ namespace RootCellar.Pages;
 
 /// <summary>Now: every place, its air, what it is held to, and what is wrong.</summary>
 internal sealed class IndexModel(
-    Pipeline pipeline, Settings settings, AlarmWords words, PlaceCards cards, Outbox outbox, Teller teller, ToDo toDo, FailedWork failedWork, SensorDoor door) : PageModel
+    Pipeline pipeline, MqttOptions mqtt, TellOptions tellOptions, AlarmWords words, PlaceCards cards, Outbox outbox, Teller teller, ToDo toDo, FailedWork failedWork, SensorDoor door) : PageModel
 {
     public IReadOnlyList<PlaceCard> Places { get; private set; } = [];
 
@@ -20,7 +22,7 @@ internal sealed class IndexModel(
     public int Waiting { get; private set; }
 
     /// <summary>Set-up is not finished, and anything on the network may connect.</summary>
-    public bool EverythingOpen => string.IsNullOrEmpty(settings.Mqtt.Broker.Host) && door.IsOpen;
+    public bool EverythingOpen => string.IsNullOrEmpty(mqtt.Broker.Host) && door.IsOpen;
 
     /// <summary>The service's own work that failed within the last hour, the latest first.</summary>
     public IReadOnlyList<WorkFailure> Failed { get; } = failedWork.Recent;
@@ -37,7 +39,7 @@ internal sealed class IndexModel(
         // What belongs to no place that is shown belongs to the house, so that no alarm is ever out of sight.
         HouseAlarms = words.Of(now.OpenAlarms.Where(a => !views.Any(v => v.Place.Id == a.Place)), views, "/");
         Waiting = now.Sensors.Count(s => s.Place is null);
-        var tell = settings.Tell;
+        var tell = tellOptions;
         // A contact on a channel that is not configured hears nothing, so it does not count.
         NobodyTold = views.Count > 0 && teller.AlwaysTold.Count == 0 && !now.Contacts.Any(c => outbox.Channels.Contains(c.Channel))
             && string.IsNullOrEmpty(tell.Post.Url) && (string.IsNullOrEmpty(tell.Mail.Host) || string.IsNullOrEmpty(tell.Mail.To));

@@ -1,8 +1,9 @@
 using Microsoft.AspNetCore.Diagnostics;
-using RootCellar.Api;
 using RootCellar.Charts;
-using RootCellar.Digging;
 using RootCellar.Entry;
+using RootCellar.Household;
+using RootCellar.Ledger;
+using RootCellar.Monitoring;
 using RootCellar.Pages.Bins;
 using RootCellar.Pages.Rows;
 
@@ -28,7 +29,7 @@ internal static class PagesWiring
             // As the cookie of whoever is signed in: with Strict a page opened from a message would begin another, and forms open elsewhere would not fit it.
             o.Cookie.SameSite = SameSiteMode.Lax;
         });
-        services.AddSingleton<Show>().AddSingleton<AlarmWords>().AddSingleton<Troubles>().AddSingleton<PlaceCards>();
+        services.AddSingleton<Show>().AddSingleton<Troubles>().AddSingleton<PlaceCards>();
         services.AddSingleton<EntryWords>().AddSingleton<Taking>().AddSingleton<QuestionWords>().AddSingleton<AdviceWords>()
             .AddSingleton<WayWords>().AddSingleton<EntryLines>().AddSingleton<ToDo>().AddSingleton<AdviceHere>();
         services.AddSingleton<RowWords>().AddSingleton<Outside>();

@@ -1,7 +1,11 @@
 using Microsoft.Data.Sqlite;
+using RootCellar.Advice;
 using RootCellar.Charts;
+using RootCellar.Household;
+using RootCellar.Monitoring;
 using RootCellar.Places;
 using RootCellar.Storage;
+using RootCellar.Tell;
 using RootCellar.Watch;
 
 namespace RootCellar.Pages;
@@ -28,9 +32,8 @@ internal sealed record PlaceCard(
     IReadOnlyList<TrendView> Trends);
 
 /// <summary>Makes the cards of the Now page.</summary>
-internal sealed class PlaceCards(Show show, Store store, AlarmWords words, Settings settings)
+internal sealed class PlaceCards(Show show, Store store, AlarmWords words, JudgementWords judgement)
 {
-    private readonly RootCellar.Advice.JudgementWords judgement = settings.Household.Judgement();
 
     public static readonly TimeSpan TrendSpan = TimeSpan.FromHours(48);
 

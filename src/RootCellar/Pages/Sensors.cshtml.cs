@@ -2,6 +2,8 @@ using System.Security.Cryptography;
 using System.Text;
 using Microsoft.AspNetCore.Mvc;
 using Microsoft.AspNetCore.Mvc.RazorPages;
+using RootCellar.Household;
+using RootCellar.Monitoring;
 using RootCellar.Places;
 using RootCellar.Readings;
 using RootCellar.Storage;
@@ -31,7 +33,7 @@ internal sealed record SensorCard(SensorView Sensor, IReadOnlyList<Place> Places
 }
 
 /// <summary>Sensors: those waiting for a place first, then the rest, then what could not be read.</summary>
-internal sealed class SensorsModel(Pipeline pipeline, Settings settings, SensorDoor door, ClientAccess access, Refusals refusals, Show show) : PageModel
+internal sealed class SensorsModel(Pipeline pipeline, MqttOptions mqtt, SensorLimits sensorLimits, SensorDoor door, ClientAccess access, Refusals refusals, Show show) : PageModel
 {
     private const int LongestName = 80;
 
@@ -54,7 +56,7 @@ internal sealed class SensorsModel(Pipeline pipeline, Settings settings, SensorD
     /// <summary>Whose password was made just now, and the password: shown this once.</summary>
     public (string Name, string Secret)? NewClient { get; private set; }
 
-    private bool OwnBroker => string.IsNullOrEmpty(settings.Mqtt.Broker.Host);
+    private bool OwnBroker => string.IsNullOrEmpty(mqtt.Broker.Host);
 
     public SensorCard Card(SensorView sensor) =>
         new(sensor, Places, door.Facts.Credentials.FirstOrDefault(c => c.Kind == ClientKind.Sensor && c.Name == sensor.Key), OwnBroker);
@@ -159,14 +161,14 @@ internal sealed class SensorsModel(Pipeline pipeline, Settings settings, SensorD
     private string Words(TurnedAway run)
     {
         var why = new List<string>();
-        if (run.ByHouse > 0) why.Add(Strings.TurnedAwayByHouse.With(settings.Sensors.Most));
-        if (run.Client is { } client) why.Add(Strings.TurnedAwayByClient.With(client, settings.Sensors.MostWaitingPerClient));
+        if (run.ByHouse > 0) why.Add(Strings.TurnedAwayByHouse.With(sensorLimits.Most));
+        if (run.Client is { } client) why.Add(Strings.TurnedAwayByClient.With(client, sensorLimits.MostWaitingPerClient));
         return Strings.TurnedAway.With(run.Messages, show.Time(run.Since), string.Join(", ", why));
     }
 
     private string Line(RefusalView refused)
     {
-        var limits = settings.Mqtt.Limits;
+        var limits = mqtt.Limits;
         var what = refused.Reason switch
         {
             Refusal.Password => Strings.RefusedPassword.With(refused.Count),

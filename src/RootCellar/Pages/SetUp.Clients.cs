@@ -1,4 +1,5 @@
 using Microsoft.AspNetCore.Mvc;
+using RootCellar.Household;
 using RootCellar.Readings;
 using RootCellar.Storage;
 
@@ -15,7 +16,7 @@ internal sealed partial class SetUpModel
     /// <summary>The sensor password is one of the short ones of before, which can be guessed.</summary>
     public bool IsShort => Door?.Password is { } password && !SensorSecret.IsLong(password);
 
-    public bool AllowsAnonymous => settings.Mqtt.AllowAnonymous;
+    public bool AllowsAnonymous => mqtt.AllowAnonymous;
 
     public string? ClientProblem { get; private set; }
 

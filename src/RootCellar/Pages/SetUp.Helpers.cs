@@ -1,5 +1,6 @@
 using Microsoft.AspNetCore.Mvc;
 using RootCellar.Entry;
+using RootCellar.Household;
 
 namespace RootCellar.Pages;
 

@@ -2,9 +2,12 @@ using System.Globalization;
 using Microsoft.AspNetCore.Mvc;
 using Microsoft.AspNetCore.Mvc.RazorPages;
 using RootCellar.Entry;
+using RootCellar.Household;
 using RootCellar.Mirror;
+using RootCellar.Monitoring;
 using RootCellar.Places;
 using RootCellar.Readings;
+using RootCellar.Report;
 using RootCellar.Science.Crops;
 using RootCellar.Storage;
 using RootCellar.Tell;
@@ -15,7 +18,9 @@ namespace RootCellar.Pages;
 internal sealed partial class SetUpModel(
     Pipeline pipeline,
     Store store,
-    Settings settings,
+    MqttOptions mqtt,
+    ReportOptions report,
+    MirrorOptions mirrorOptions,
     SensorDoor door,
     ClientAccess access,
     Outbox outbox,
@@ -61,12 +66,12 @@ internal sealed partial class SetUpModel(
     public string? Done { get; private set; }
 
     /// <summary>When the weekly report goes out.</summary>
-    public string ReportWhen => settings.Report.Day.Equals("never", StringComparison.OrdinalIgnoreCase) ? Strings.Never : settings.Report.ToString();
+    public string ReportWhen => report.Day.Equals("never", StringComparison.OrdinalIgnoreCase) ? Strings.Never : report.ToString();
 
     /// <summary>One moment's picture for the whole page.</summary>
     public MirrorStanding Mirror { get; } = mirror.Now;
 
-    public string MirrorUrl => $"{settings.Mirror.Influx.Url}, {settings.Mirror.Influx.Bucket}";
+    public string MirrorUrl => $"{mirrorOptions.Influx.Url}, {mirrorOptions.Influx.Bucket}";
 
     public string MirrorWords => Mirror.State switch
     {
@@ -78,7 +83,7 @@ internal sealed partial class SetUpModel(
     /// <summary>For how long something has waited, where that is worth a word.</summary>
     public string? MirrorLag => Mirror.LagSeconds(show.Now) is > 60 and var seconds ? Strings.MirrorSince.With(Show.Span(TimeSpan.FromSeconds(seconds))) : null;
 
-    public bool OwnBroker => string.IsNullOrEmpty(settings.Mqtt.Broker.Host);
+    public bool OwnBroker => string.IsNullOrEmpty(mqtt.Broker.Host);
 
     public string ExamplePlace => Places.Count > 0 ? Places[0].Id : "PLACE";
 
@@ -88,8 +93,8 @@ internal sealed partial class SetUpModel(
     {
         get
         {
-            if (!OwnBroker) return $"{settings.Mqtt.Broker.Host}:{settings.Mqtt.Broker.Port}";
-            var listen = SettingsFile.Endpoint(settings.Mqtt.Listen)!;
+            if (!OwnBroker) return $"{mqtt.Broker.Host}:{mqtt.Broker.Port}";
+            var listen = ListenAddress.Of(mqtt.Listen)!;
             return $"{Request.Host.Host}:{listen.Port}";
         }
     }

@@ -1,5 +1,6 @@
 using System.Text;
 using RootCellar.Household;
+using RootCellar.Monitoring;
 using RootCellar.Places;
 
 namespace RootCellar.Pages;

@@ -1,6 +1,8 @@
 using RootCellar.Advice;
+using RootCellar.Household;
 using RootCellar.Ledger;
 using RootCellar.Lots;
+using RootCellar.Monitoring;
 using RootCellar.Pages.Bins;
 using RootCellar.Pages.Stock;
 using RootCellar.Places;
@@ -38,9 +40,8 @@ internal sealed record ToDoList(IReadOnlyList<ToDoLine> Lines, IReadOnlyList<ToD
 }
 
 /// <summary>Makes the short list of what is to be done in the cellar. The long ones are on the Bins and Stock pages.</summary>
-internal sealed class ToDo(LedgerDoor door, LotKeeper lots, StockNow stock, AdviceWords words, Show show, AlarmWords alarms, Settings settings)
+internal sealed class ToDo(LedgerDoor door, LotKeeper lots, StockNow stock, AdviceWords words, Show show, AlarmWords alarms, JudgementWords judgement)
 {
-    private readonly JudgementWords judgement = settings.Household.Judgement();
 
     private const int UseFirst = 3;
     private const int Shown = 4;

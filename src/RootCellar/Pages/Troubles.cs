@@ -3,6 +3,7 @@ using RootCellar.Entry;
 using RootCellar.Household;
 using RootCellar.Ledger;
 using RootCellar.Lots;
+using RootCellar.Monitoring;
 using RootCellar.Readings;
 using RootCellar.Report;
 using RootCellar.Storage;

@@ -1,4 +1,5 @@
 using Microsoft.Data.Sqlite;
+using RootCellar.Diagnostics;
 using RootCellar.Readings;
 using RootCellar.Storage;
 using RootCellar.Watch;
@@ -11,7 +12,7 @@ namespace RootCellar.Places;
 /// neither watch nor receipts wait. That the lots, the charts and the mirror take it up needs no word: rows of air for a time already folded
 /// or sent are noted by the file itself. Where a pass is cut off, its notes still stand and it is made again.
 /// </summary>
-internal sealed class LateReadings(Store store, Settings settings, TimeProvider time, WatchCounts counts, FailedWork failed, ILogger<LateReadings> log) : BackgroundService
+internal sealed class LateReadings(Store store, KeepOptions keep, TimeProvider time, LateCounts counts, FailedWork failed, ILogger<LateReadings> log) : BackgroundService
 {
     private const string Room = "places";
     private const string What = "making the air of readings that came late";
@@ -37,7 +38,7 @@ internal sealed class LateReadings(Store store, Settings settings, TimeProvider 
         foreach (var (place, from, to) in spans)
         {
             cancellationToken.ThrowIfCancellationRequested();
-            var anewFrom = now - TimeSpan.FromDays(settings.Keep.RawDays);
+            var anewFrom = now - TimeSpan.FromDays(keep.RawDays);
             var last = to + PastAir.Holds < now - NotYet ? to + PastAir.Holds : now - NotYet;
             var made = store.Read(c => PastAir.Of(c, place, from, last, anewFrom).ToList());
             foreach (var part in made.Chunk(WrittenAtOnce)) await store.WriteAsync(c => Array.ForEach(part, air => PlaceRows.SaveAir(c, air)));

@@ -15,9 +15,9 @@ namespace RootCellar.Readings;
 /// The built-in broker's TCP door: the web server listens, since it bounds what it buffers of a connection; this bounds how many
 /// connections there are and how long a packet may be, before the broker library sees any of it.
 /// </summary>
-internal sealed class BrokerDoor(Settings settings, Refusals refusals) : ConnectionHandler, IMqttServerAdapter
+internal sealed class BrokerDoor(MqttOptions mqtt, Refusals refusals) : ConnectionHandler, IMqttServerAdapter
 {
-    private readonly MqttLimits limits = settings.Mqtt.Limits;
+    private readonly MqttLimits limits = mqtt.Limits;
     private readonly Dictionary<IPAddress, int> connections = [];
     private int all;
     private volatile bool open;

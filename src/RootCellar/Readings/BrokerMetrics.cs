@@ -1,4 +1,5 @@
 using System.Diagnostics.Metrics;
+using RootCellar.Diagnostics;
 
 namespace RootCellar.Readings;
 

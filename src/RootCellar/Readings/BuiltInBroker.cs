@@ -5,6 +5,7 @@ using MQTTnet;
 using MQTTnet.Packets;
 using MQTTnet.Protocol;
 using MQTTnet.Server;
+using RootCellar.Diagnostics;
 using RootCellar.Storage;
 
 namespace RootCellar.Readings;
@@ -21,11 +22,11 @@ internal sealed class BuiltInBroker : IHostedLifecycleService, IAsyncDisposable
 
     private readonly MqttServer server;
     private readonly MqttLimits limits;
-    private readonly Pipeline pipeline;
+    private readonly IReadingSink sink;
     private readonly Announcements announcements;
     private readonly SensorDoor door;
     private readonly BrokerDoor connections;
-    private readonly ClientAccess access;
+    private readonly ICredentialUse use;
     private readonly Refusals refusals;
     private readonly RetainedBudget retained;
     private readonly FailedWork failed;
@@ -34,12 +35,12 @@ internal sealed class BuiltInBroker : IHostedLifecycleService, IAsyncDisposable
     private Task announcing = Task.CompletedTask;
 
     public BuiltInBroker(
-        Settings settings, Pipeline pipeline, Announcements announcements, SensorDoor door, BrokerDoor connections, ClientAccess access, Refusals refusals, FailedWork failed)
+        MqttOptions mqtt, IReadingSink sink, Announcements announcements, SensorDoor door, BrokerDoor connections, ICredentialUse use, Refusals refusals, FailedWork failed)
     {
-        limits = settings.Mqtt.Limits;
+        limits = mqtt.Limits;
         retained = new RetainedBudget(limits);
-        (this.pipeline, this.announcements, this.door) = (pipeline, announcements, door);
-        (this.connections, this.access, this.refusals, this.failed) = (connections, access, refusals, failed);
+        (this.sink, this.announcements, this.door) = (sink, announcements, door);
+        (this.connections, this.use, this.refusals, this.failed) = (connections, use, refusals, failed);
         connections.Left = client => clients.TryRemove(KeyValuePair.Create(client.Id, client));
         var options = new MqttServerOptionsBuilder()
             .WithDefaultCommunicationTimeout(Patience)
@@ -130,7 +131,7 @@ internal sealed class BuiltInBroker : IHostedLifecycleService, IAsyncDisposable
         }
 
         e.SessionItems[ClientChannel.Key] = client;
-        if (rights.Credential != 0) await access.UsedAsync(rights.Credential);
+        if (rights.Credential != 0) await use.UsedAsync(rights.Credential);
     }
 
     private async Task TakeAsync(InterceptingPublishEventArgs e)
@@ -159,7 +160,7 @@ internal sealed class BuiltInBroker : IHostedLifecycleService, IAsyncDisposable
         }
 
         var receipt = message.QualityOfServiceLevel != MqttQualityOfServiceLevel.AtMostOnce;
-        var kept = await pipeline.OfferAsync(new Arrived(message.Topic, Payload(message), receipt, message.Dup, Replay: false, client.Address.ToString()));
+        var kept = await sink.OfferAsync(new Arrived(message.Topic, Payload(message), receipt, message.Dup, Replay: false, client.Address.ToString()));
         if (!receipt) return;
         try
         {

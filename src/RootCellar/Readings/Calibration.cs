@@ -23,12 +23,12 @@ internal static class CalibrationRows
         "SELECT sensor, body, max(id) FROM calibration GROUP BY sensor, quantity",
         row => (Sensor: row.GetInt32(0), Body: row.StringOrNull(1)))
         .Where(row => row.Body is not null)
-        .ToLookup(row => row.Sensor, row => JsonSerializer.Deserialize<Calibration>(row.Body!, Json.Options)!);
+        .ToLookup(row => row.Sensor, row => JsonSerializer.Deserialize<Calibration>(row.Body!, JsonRules.Options)!);
 
     /// <summary>All there ever were, in the order they were made; null where one was taken off.</summary>
     public static IReadOnlyList<(int Sensor, Quantity Quantity, DateTimeOffset Since, Calibration? Calibration)> All(SqliteConnection connection) => connection.Query(
         "SELECT sensor, quantity, since_ms, body FROM calibration ORDER BY id",
-        row => (row.GetInt32(0), (Quantity)row.GetInt32(1), row.Time(2), row.StringOrNull(3) is { } body ? JsonSerializer.Deserialize<Calibration>(body, Json.Options) : null));
+        row => (row.GetInt32(0), (Quantity)row.GetInt32(1), row.Time(2), row.StringOrNull(3) is { } body ? JsonSerializer.Deserialize<Calibration>(body, JsonRules.Options) : null));
 
     /// <summary>Begins a calibration of one quantity, or none (null).</summary>
     public static void Save(SqliteConnection connection, int sensor, Quantity quantity, DateTimeOffset since, Calibration? calibration) => connection.Execute(
@@ -36,5 +36,5 @@ internal static class CalibrationRows
         ("$sensor", sensor),
         ("$quantity", (int)quantity),
         ("$since", since.ToUnixTimeMilliseconds()),
-        ("$body", calibration is null ? null : JsonSerializer.Serialize(calibration, Json.Options)));
+        ("$body", calibration is null ? null : JsonSerializer.Serialize(calibration, JsonRules.Options)));
 }

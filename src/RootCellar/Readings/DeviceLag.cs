@@ -1,3 +1,5 @@
+using RootCellar.Monitoring;
+
 namespace RootCellar.Readings;
 
 /// <summary>

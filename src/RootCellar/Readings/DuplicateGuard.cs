@@ -1,4 +1,3 @@
-using RootCellar.Storage;
 
 namespace RootCellar.Readings;
 

@@ -5,6 +5,7 @@ using MQTTnet.Packets;
 using MQTTnet.Protocol;
 using Polly;
 using Polly.Retry;
+using RootCellar.Diagnostics;
 using RootCellar.Storage;
 
 namespace RootCellar.Readings;
@@ -19,7 +20,7 @@ internal sealed class OutsideBroker : BackgroundService
 
     private readonly OutsideBrokerOptions options;
     private readonly IReadOnlyList<string> filters;
-    private readonly Pipeline pipeline;
+    private readonly IReadingSink sink;
     private readonly Announcements announcements;
     private readonly FailedWork failed;
     private readonly ILogger<OutsideBroker> log;
@@ -28,11 +29,11 @@ internal sealed class OutsideBroker : BackgroundService
     private MqttProtocolVersion version = MqttProtocolVersion.V500;
     private volatile bool refused;
 
-    public OutsideBroker(Settings settings, Pipeline pipeline, Announcements announcements, FailedWork failed, ILogger<OutsideBroker> log)
+    public OutsideBroker(MqttOptions mqtt, IReadingSink sink, Announcements announcements, FailedWork failed, ILogger<OutsideBroker> log)
     {
-        options = settings.Mqtt.Broker;
-        filters = ["rootcellar/#", .. settings.Mqtt.Mappings.Select(m => m.Topic).Distinct(StringComparer.Ordinal)];
-        this.pipeline = pipeline;
+        options = mqtt.Broker;
+        filters = ["rootcellar/#", .. mqtt.Mappings.Select(m => m.Topic).Distinct(StringComparer.Ordinal)];
+        this.sink = sink;
         this.announcements = announcements;
         this.failed = failed;
         this.log = log;
@@ -179,7 +180,7 @@ internal sealed class OutsideBroker : BackgroundService
         var message = e.ApplicationMessage;
         var payload = message.Payload.IsSingleSegment ? message.Payload.First : message.Payload.ToArray();
         // Awaiting the queue here, not the disk, keeps the order and lets the broker send on.
-        var kept = await pipeline.OfferAsync(new Arrived(message.Topic, payload, message.QualityOfServiceLevel != MqttQualityOfServiceLevel.AtMostOnce, message.Dup, message.Retain));
+        var kept = await sink.OfferAsync(new Arrived(message.Topic, payload, message.QualityOfServiceLevel != MqttQualityOfServiceLevel.AtMostOnce, message.Dup, message.Retain));
         failed.Watch(AcknowledgeAsync(e, kept), "broker", "acknowledging a message");
     }
 

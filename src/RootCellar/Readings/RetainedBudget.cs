@@ -1,3 +1,4 @@
+
 namespace RootCellar.Readings;
 
 /// <summary>How much the broker keeps for readers to come, by topic. Safe from any thread.</summary>

@@ -1,3 +1,5 @@
+using RootCellar.Monitoring;
+
 namespace RootCellar.Readings;
 
 /// <summary>Which limit turned a new sensor away.</summary>

@@ -1,3 +1,5 @@
+using RootCellar.Monitoring;
+
 namespace RootCellar.Readings;
 
 /// <summary>The last believed value of one quantity of one sensor. <see cref="PlusOrMinus"/>: how well its calibration knows it; null without one.</summary>

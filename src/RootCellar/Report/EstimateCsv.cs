@@ -5,7 +5,6 @@ using RootCellar.Household;
 using RootCellar.Ledger;
 using RootCellar.Lots;
 using RootCellar.Places;
-using RootCellar.Readings;
 using RootCellar.Storage;
 
 namespace RootCellar.Report;

@@ -1,4 +1,5 @@
 using RootCellar.Advice;
+using RootCellar.Household;
 using RootCellar.Pages;
 using RootCellar.Places;
 using RootCellar.Watch;

@@ -1,5 +1,6 @@
 using Microsoft.Data.Sqlite;
 using RootCellar.Charts;
+using RootCellar.Household;
 using RootCellar.Ledger;
 using RootCellar.Lots;
 using RootCellar.Pages;

@@ -1,5 +1,6 @@
 using System.Text.Json;
 using Microsoft.Data.Sqlite;
+using RootCellar.Household;
 using RootCellar.Ledger;
 using RootCellar.Lots;
 using RootCellar.Places;
@@ -99,7 +100,7 @@ internal sealed class ReportDesk
             Alarms = AlarmRows.Between(connection, week.From, until),
             Sent = ReportRows.IsSent(connection, week.Name),
         },
-        Json.Options);
+        JsonRules.Options);
 
     private static string Utc(DateTimeOffset at) => at.UtcDateTime.ToString("yyyy-MM-ddTHH:mm:ssZ", System.Globalization.CultureInfo.InvariantCulture);
 }

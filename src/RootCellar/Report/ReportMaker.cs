@@ -6,9 +6,11 @@ using System.Text;
 using System.Text.RegularExpressions;
 using Microsoft.Data.Sqlite;
 using RootCellar.Charts;
+using RootCellar.Household;
 using RootCellar.Ledger;
 using RootCellar.Lots;
 using RootCellar.Tell;
+using RootCellar.Watch;
 
 namespace RootCellar.Report;
 
@@ -41,7 +43,7 @@ internal sealed record MadeReport(WeekFigures Figures, string Subject, string Te
 }
 
 /// <summary>Makes the report of a week out of the record: figures, charts, words. Changes nothing, so it also works beside the running service.</summary>
-internal sealed partial class ReportMaker(Settings settings, ReportTemplates templates)
+internal sealed partial class ReportMaker(HouseholdOptions household, WatchOptions watch, HttpOptions http, ReportTemplates templates)
 {
     private static readonly Lazy<string> ReadStyle = new(() =>
     {
@@ -53,7 +55,7 @@ internal sealed partial class ReportMaker(Settings settings, ReportTemplates tem
 
     public static string Style => ReadStyle.Value;
 
-    public ReportWords Words { get; } = new(settings.Household);
+    public ReportWords Words { get; } = new(household);
 
     public ReportTemplates Templates => templates;
 
@@ -69,12 +71,12 @@ internal sealed partial class ReportMaker(Settings settings, ReportTemplates tem
     public WeekFigures Figures(SqliteConnection connection, Book book, Week week, DateTimeOffset upTo, CourseBook? courses = null, Book? written = null)
     {
         courses ??= new CourseBook();
-        var figures = WeekFigures.Of(connection, book, week, upTo, settings.Watch, courses);
+        var figures = WeekFigures.Of(connection, book, week, upTo, watch, courses);
         if (ReportRows.Said(connection, week.Name) is not { } sent) return figures;
         // Held against what it said is the week up to the same moment: what happened after it is no correction.
         var told = WeekFigures.Until(week, sent.UpTo);
         if (told > figures.UpTo) return figures;
-        var then = told == figures.UpTo ? figures : WeekFigures.Of(connection, book, week, told, settings.Watch, courses);
+        var then = told == figures.UpTo ? figures : WeekFigures.Of(connection, book, week, told, watch, courses);
         return figures with { Sent = sent, Corrected = CorrectedFigure.Of(sent, then, written ?? book, Words) };
     }
 
@@ -90,9 +92,9 @@ internal sealed partial class ReportMaker(Settings settings, ReportTemplates tem
     {
         var courses = new CourseBook();
         var figures = Figures(connection, book, week, upTo, courses, written);
-        var charts = ReportCharts.Of(connection, figures.Then, figures, Words, settings.Watch, courses);
+        var charts = ReportCharts.Of(connection, figures.Then, figures, Words, watch, courses);
         var values = new ReportValues(figures, Words, [.. charts.Select(c => Said(c, source(c, figures)))]);
-        string link = Uri.TryCreate(settings.Http.PublicUrl, UriKind.Absolute, out var home) ? new Uri(home, "/report?week=" + week.Name).ToString() : "";
+        string link = Uri.TryCreate(http.PublicUrl, UriKind.Absolute, out var home) ? new Uri(home, "/report?week=" + week.Name).ToString() : "";
         var all = values.All(link, late ?? "");
         string subject = ReportWords.Line(templates.Render(ReportTemplates.Subject, all), LongestSubject);
         return new MadeReport(figures, subject, templates.Render(ReportTemplates.Text, all).ReplaceLineEndings("\n").TrimEnd() + "\n", Together(templates.Render(ReportTemplates.Html, all)), charts);

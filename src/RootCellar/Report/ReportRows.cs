@@ -1,11 +1,9 @@
 using System.Text.Json;
 using Microsoft.Data.Sqlite;
 using RootCellar.Storage;
+using RootCellar.Tell;
 
 namespace RootCellar.Report;
-
-/// <summary>A picture of a mail: the name its HTML calls it by, and the PNG.</summary>
-internal sealed record Picture(string Id, byte[] Png);
 
 /// <summary>What the report of a week said when it was sent, and up to when it told the week. Kept as long as the record.</summary>
 internal sealed record AsSent(string Text, IReadOnlyList<SaidFigure> Figures, DateTimeOffset UpTo, DateTimeOffset At);
@@ -27,7 +25,7 @@ internal static class ReportRows
         connection.Execute(
             "INSERT INTO report_sent (week, at_ms, mails, html, said, figures, up_to_ms) VALUES ($week, $at, $mails, $html, $said, $figures, $upTo)",
             ("$week", week), ("$at", at.ToUnixTimeMilliseconds()), ("$mails", mails), ("$html", html), ("$said", said?.Text),
-            ("$figures", said is null ? null : JsonSerializer.Serialize(said.Figures, Json.Options)), ("$upTo", said?.UpTo.ToUnixTimeMilliseconds()));
+            ("$figures", said is null ? null : JsonSerializer.Serialize(said.Figures, JsonRules.Options)), ("$upTo", said?.UpTo.ToUnixTimeMilliseconds()));
         foreach (var picture in pictures) connection.Execute("INSERT INTO report_picture (week, id, png) VALUES ($week, $id, $png)", ("$week", week), ("$id", picture.Id), ("$png", picture.Png));
         // A mail is tried for three days; what is older has gone or never will.
         long old = at.AddDays(-7 * WeeksKept).ToUnixTimeMilliseconds();
@@ -39,7 +37,7 @@ internal static class ReportRows
     /// <summary>What the report of a week said when it was sent; null where none was.</summary>
     public static AsSent? Said(SqliteConnection connection, string week) => connection.Query(
         "SELECT said, figures, up_to_ms, at_ms FROM report_sent WHERE week = $week AND said IS NOT NULL",
-        row => new AsSent(row.GetString(0), JsonSerializer.Deserialize<IReadOnlyList<SaidFigure>>(row.GetString(1), Json.Options)!, row.Time(2), row.Time(3)),
+        row => new AsSent(row.GetString(0), JsonSerializer.Deserialize<IReadOnlyList<SaidFigure>>(row.GetString(1), JsonRules.Options)!, row.Time(2), row.Time(3)),
         ("$week", week)) is [var said] ? said : null;
 
     /// <summary>The HTML and pictures of a week's mails; null where they are kept no more.</summary>

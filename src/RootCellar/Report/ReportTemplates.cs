@@ -10,7 +10,7 @@ internal sealed class ReportTemplates(string? folder)
     public const string Text = "report.text.sbn";
     public const string Html = "report.html.sbn";
 
-    public static IReadOnlyList<string> Names { get; } = [Subject, Text, Html];
+    public static IReadOnlyList<string> Names => TemplateSet.OfReport;
 
     // A household of two hundred lots comes to some 200 kB.
     private static readonly TemplateLimits Limits = new(File: 64_000, Text: 2_000_000, Loops: 5_000) { Time = TimeSpan.FromSeconds(10) };

@@ -1,4 +1,5 @@
 using System.Globalization;
+using RootCellar.Household;
 using RootCellar.Lots;
 using RootCellar.Places;
 using RootCellar.Science.Keeping;

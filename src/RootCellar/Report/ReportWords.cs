@@ -1,12 +1,12 @@
 using System.Globalization;
 using System.Text.RegularExpressions;
 using RootCellar.Advice;
+using RootCellar.Household;
 using RootCellar.Readings;
 using RootCellar.Science;
 using RootCellar.Science.Air;
 using RootCellar.Science.Crops;
 using RootCellar.Science.Keeping;
-using RootCellar.Tell;
 using RootCellar.Watch;
 
 namespace RootCellar.Report;
@@ -19,7 +19,7 @@ internal sealed partial class ReportWords(HouseholdOptions household)
     public TimeZoneInfo Zone { get; } = household.Zone();
 
     /// <summary>What is wrong in a room, in the words of texts and pages.</summary>
-    public JudgementWords Judgement { get; } = household.Judgement();
+    public JudgementWords Judgement { get; } = new(household);
 
     public bool Fahrenheit => household.Temperature != "C";
 

@@ -1,3 +1,5 @@
+using RootCellar.Household;
+
 namespace RootCellar.Report;
 
 /// <summary>A figure that a report says of a lot, a place or the house. Names are part of the API.</summary>

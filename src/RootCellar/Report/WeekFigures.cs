@@ -1,8 +1,8 @@
 using Microsoft.Data.Sqlite;
+using RootCellar.Household;
 using RootCellar.Ledger;
 using RootCellar.Lots;
 using RootCellar.Places;
-using RootCellar.Storage;
 using RootCellar.Watch;
 
 namespace RootCellar.Report;

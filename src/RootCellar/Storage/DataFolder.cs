@@ -1,3 +1,5 @@
+using RootCellar.Monitoring;
+
 namespace RootCellar.Storage;
 
 /// <summary>The names of what lies in a data folder beside the record.</summary>

@@ -128,7 +128,7 @@ internal sealed class DataFolderLock : IDisposable
             using var stream = OperatingSystem.IsWindows()
                 ? new FileStream(path, FileMode.Open, FileAccess.Read, FileShare.ReadWrite)
                 : new FileStream(Libc.OpenWithoutLock(path), FileAccess.Read);
-            return JsonSerializer.Deserialize<DataFolderHolder>(stream, Json.Options);
+            return JsonSerializer.Deserialize<DataFolderHolder>(stream, JsonRules.Options);
         }
         catch (Exception e) when (e is IOException or UnauthorizedAccessException or JsonException or ArgumentException)
         {
@@ -143,7 +143,7 @@ internal sealed class DataFolderLock : IDisposable
         {
             file.SetLength(0);
             file.Position = 0;
-            file.Write(JsonSerializer.SerializeToUtf8Bytes(holder, Json.Options));
+            file.Write(JsonSerializer.SerializeToUtf8Bytes(holder, JsonRules.Options));
         });
     }
 

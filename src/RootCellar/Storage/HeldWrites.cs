@@ -1,4 +1,5 @@
 using Microsoft.Data.Sqlite;
+using RootCellar.Diagnostics;
 
 namespace RootCellar.Storage;
 

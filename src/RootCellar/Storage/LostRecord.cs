@@ -1,3 +1,5 @@
+using RootCellar.Monitoring;
+
 namespace RootCellar.Storage;
 
 /// <summary>The record is missing or empty, and what lies beside it says that there was one.</summary>

@@ -111,30 +111,30 @@ internal sealed partial class Store
     private void Refuse(Item item, StoreProblemException why)
     {
         item.Done?.TrySetException(why);
-        if (item.Readings is not null || item.Done is null) pending.Add(item with { Done = null });
+        if (item.Bulk is not null || item.Done is null) pending.Add(item with { Done = null });
     }
 
     private void Trim()
     {
         if (pending.Count <= MostHeld && underWay.Used <= MostHeld) return;
-        var over = pending.Sum(i => Math.Max(1, i.Readings?.Count ?? 0)) - MostHeld;
+        var over = pending.Sum(i => Math.Max(1, i.Bulk?.Count ?? 0)) - MostHeld;
         var gone = 0;
-        for (; over > 0; gone++) over -= Math.Max(1, pending[gone].Readings?.Count ?? 0);
+        for (; over > 0; gone++) over -= Math.Max(1, pending[gone].Bulk?.Count ?? 0);
         if (gone == 0) return;
         var given = pending.GetRange(0, gone);
-        Dropped += given.Sum(i => i.Readings?.Count ?? 1);
+        Dropped += given.Sum(i => i.Bulk?.Count ?? 1);
         underWay.Give(Weight(given));
         pending.RemoveRange(0, gone);
         var why = new StoreProblemException($"More than {MostHeld} items wait; the oldest {gone} were given up.");
         failed.Failed(Room, "holding what the disk refuses", why, triedAgain: false);
     }
 
-    private static int Weight(List<Item> items) => items.Sum(i => i.Readings?.Count ?? 0);
+    private static int Weight(List<Item> items) => items.Sum(i => i.Bulk?.Count ?? 0);
 
     private void Run(List<Item> items)
     {
         // Readings alone may be NORMAL; one item that a person or a text depends on makes the whole transaction FULL.
-        var receipts = items.Exists(i => i is { Readings: not null, Done: not null });
+        var receipts = items.Exists(i => i is { Bulk: not null, Done: not null });
         var full = items.Exists(i => i is { Work: not null, Done: not null }) || (receipts && syncWithin <= TimeSpan.Zero);
         writer.Execute(full ? "PRAGMA synchronous=FULL" : "PRAGMA synchronous=NORMAL");
         var wrong = new Dictionary<Item, Exception>(ReferenceEqualityComparer.Instance);
@@ -143,7 +143,7 @@ internal sealed partial class Store
         {
             foreach (var item in items)
             {
-                if (item.Readings is not null) readings.Write(item.Readings);
+                if (item.Bulk is not null) item.Bulk.Write(prepared);
                 else RunOne(item, wrong);
             }
 

@@ -2,7 +2,7 @@ using System.Diagnostics.Metrics;
 using System.Threading.Channels;
 using Microsoft.Data.Sqlite;
 using Microsoft.Extensions.Logging.Abstractions;
-using RootCellar.Readings;
+using RootCellar.Diagnostics;
 
 namespace RootCellar.Storage;
 
@@ -49,7 +49,7 @@ internal sealed partial class Store : IAsyncDisposable
     private readonly FailedWork failed;
     private readonly HeldWrites held;
     private readonly StorageMeter meter;
-    private readonly ReadingWriter readings;
+    private readonly Prepared prepared;
     private readonly ITimer flush;
     private readonly ITimer sync;
     private readonly ITimer again;
@@ -79,7 +79,7 @@ internal sealed partial class Store : IAsyncDisposable
         held = new HeldWrites(this.failed);
         meter = new StorageMeter(
             meters, () => queue.Reader.Count + pending.Count + held.Count, () => Age(ref waitingSince), () => Age(ref unsyncedSince));
-        readings = new ReadingWriter(writer, TimeProvider.System);
+        prepared = new Prepared(writer);
         flush = Timer(() => Volatile.Write(ref flushDue, 1));
         sync = Timer(() => Volatile.Write(ref syncDue, 1));
         again = Timer(() => Volatile.Write(ref againDue, 1));
@@ -132,24 +132,24 @@ internal sealed partial class Store : IAsyncDisposable
     }
 
     /// <summary>
-    /// Keeps readings. With <paramref name="urgent"/> the task ends once they are on disk (and faults with
+    /// Keeps rows. With <paramref name="urgent"/> the task ends once they are on disk (and faults with
     /// <see cref="StoreProblemException"/> when they are not); otherwise it ends once they are queued.
     /// </summary>
-    public async ValueTask AppendAsync(IReadOnlyList<StoredReading> items, bool urgent)
+    public async ValueTask AppendAsync(IBulk items, bool urgent)
     {
         if (StartProblem is not null && !urgent) return;
-        var item = new Item(Readings: items, Work: null, Done: urgent ? NewDone() : null);
+        var item = new Item(Bulk: items, Work: null, Done: urgent ? NewDone() : null);
         await underWay.TakeAsync(items.Count);
         await queue.Writer.WriteAsync(item);
         if (item.Done is not null) await item.Done.Task;
     }
 
     /// <summary>As <see cref="AppendAsync"/> with urgency, but returns as soon as the item is queued; the second task is the durable one.</summary>
-    public async ValueTask<Task> QueueUrgentAsync(IReadOnlyList<StoredReading> items)
+    public async ValueTask<Task> QueueUrgentAsync(IBulk items)
     {
         // Memory is no record: nobody gets a receipt, and weeks of readings would fill it.
         if (StartProblem is { } problem) return Task.FromException(new StoreProblemException(problem) { UntilRestart = true });
-        var item = new Item(Readings: items, Work: null, Done: NewDone());
+        var item = new Item(Bulk: items, Work: null, Done: NewDone());
         await underWay.TakeAsync(items.Count);
         await queue.Writer.WriteAsync(item);
         return item.Done!.Task;
@@ -192,14 +192,14 @@ internal sealed partial class Store : IAsyncDisposable
         await sync.DisposeAsync();
         await again.DisposeAsync();
         meter.Dispose();
-        readings.Dispose();
+        prepared.Dispose();
         await writer.DisposeAsync();
         SqliteConnection.ClearAllPools();
     }
 
     private static TaskCompletionSource NewDone() => new(TaskCreationOptions.RunContinuationsAsynchronously);
 
-    private sealed record Item(IReadOnlyList<StoredReading>? Readings, Action<SqliteConnection>? Work, TaskCompletionSource? Done)
+    private sealed record Item(IBulk? Bulk, Action<SqliteConnection>? Work, TaskCompletionSource? Done)
     {
         public static readonly Item Wake = new(null, null, null);
 

@@ -1,4 +1,5 @@
 using MimeKit;
+using RootCellar.Household;
 
 namespace RootCellar.Tell;
 

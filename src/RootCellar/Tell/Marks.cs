@@ -1,4 +1,5 @@
 using RootCellar.Advice;
+using RootCellar.Household;
 using RootCellar.Pages;
 
 namespace RootCellar.Tell;

@@ -4,6 +4,8 @@ using Polly;
 using Polly.CircuitBreaker;
 using Polly.Retry;
 using Polly.Timeout;
+using RootCellar.Diagnostics;
+using RootCellar.Monitoring;
 using RootCellar.Storage;
 
 namespace RootCellar.Tell;

@@ -24,11 +24,11 @@ internal sealed class Teller
     private readonly Dictionary<(string Channel, string Address, string Place, Rule Rule), (SaidFinding Finding, string Text)> told = [];
     private readonly ConcurrentQueue<Outgoing> undelivered = new();
     private readonly TextRenderer renderer;
-    private readonly Settings settings;
+    private readonly TellOptions tell;
 
-    public Teller(Settings settings, TextRenderer renderer, AlwaysTold? alwaysTold = null)
+    public Teller(TellOptions tell, TextRenderer renderer, AlwaysTold? alwaysTold = null)
     {
-        this.settings = settings;
+        this.tell = tell;
         this.renderer = renderer;
         AlwaysTold = alwaysTold?.Channels ?? [];
     }
@@ -38,9 +38,11 @@ internal sealed class Teller
 
     public IReadOnlyList<Contact> Contacts => [.. contacts.Values.OrderBy(c => c.Name, StringComparer.Ordinal)];
 
-    public void Load(Store store)
+    /// <param name="store">The record.</param>
+    /// <param name="copy">Whom to tell as the copy beside the record has it; asked only where the record cannot be read.</param>
+    public void Load(Store store, Func<IReadOnlyList<Contact>?> copy)
     {
-        var known = store.StartProblem is not null ? SetUpCopy.Read(store.Folder)?.Contacts : null;
+        var known = store.StartProblem is not null ? copy() : null;
         try
         {
             known ??= store.Read(ContactRows.All);
@@ -48,7 +50,7 @@ internal sealed class Teller
         catch (SqliteException)
         {
             // A damaged page in the middle of the record: the copy beside it knows whom to tell.
-            known = SetUpCopy.Read(store.Folder)?.Contacts ?? [];
+            known = copy() ?? [];
         }
 
         foreach (var contact in known) Put(contact);
@@ -170,10 +172,10 @@ internal sealed class Teller
             if (reached.Add((contact.Channel, contact.Address))) yield return (contact.Channel, contact.Address);
         }
 
-        if (settings.Tell.Mail is { Host.Length: > 0, To: { Length: > 0 } to } && reached.Add((MailChannel.ChannelName, to))) yield return (MailChannel.ChannelName, to);
+        if (tell.Mail is { Host.Length: > 0, To: { Length: > 0 } to } && reached.Add((MailChannel.ChannelName, to))) yield return (MailChannel.ChannelName, to);
         // A hook may have nobody to name; a gateway has its contacts on the Set-up page.
         var posts = contacts.Values.Any(c => c.Channel == PostChannel.ChannelName);
-        if (settings.Tell.Post is { Url.Length: > 0 } post && (post.To is { Length: > 0 } || !posts) && reached.Add((PostChannel.ChannelName, post.To ?? "")))
+        if (tell.Post is { Url.Length: > 0 } post && (post.To is { Length: > 0 } || !posts) && reached.Add((PostChannel.ChannelName, post.To ?? "")))
         {
             yield return (PostChannel.ChannelName, post.To ?? "");
         }

@@ -1,5 +1,4 @@
 using System.Reflection;
-using RootCellar.Report;
 using RootCellar.Watch;
 using Scriban;
 using Scriban.Parsing;
@@ -30,6 +29,9 @@ internal sealed record TemplateLimits(int File = 8_000, int Text = 8_000, int Lo
 /// </summary>
 internal sealed class TemplateSet
 {
+    /// <summary>Templates of the weekly report are a set of their own in the same folder.</summary>
+    public static IReadOnlyList<string> OfReport { get; } = ["report.subject.sbn", "report.text.sbn", "report.html.sbn"];
+
     private readonly IReadOnlyList<string> names;
     private readonly TemplateLimits limits;
     private readonly Dictionary<string, Template> shipped = new(StringComparer.Ordinal);
@@ -58,7 +60,7 @@ internal sealed class TemplateSet
         {
             // Two sets share the folder; a name that belongs to neither is said once, by that of the alarms.
             var name = Path.GetFileName(path);
-            if (shipped.ContainsKey(name) || (names is null && !ReportTemplates.Names.Contains(name))) Load(path);
+            if (shipped.ContainsKey(name) || (names is null && !OfReport.Contains(name))) Load(path);
         }
     }
 
@@ -153,7 +155,7 @@ internal sealed class TemplateSet
         var name = Path.GetFileName(path);
         if (!shipped.ContainsKey(name))
         {
-            Reject(name, 1, 1, "there is no template of this name; the names are " + string.Join(", ", Names().Concat(OfRooms()).Concat(ReportTemplates.Names)));
+            Reject(name, 1, 1, "there is no template of this name; the names are " + string.Join(", ", Names().Concat(OfRooms()).Concat(OfReport)));
             return;
         }
 

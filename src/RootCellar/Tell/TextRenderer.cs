@@ -29,6 +29,14 @@ internal sealed partial class TextRenderer(TemplateSet templates, TemperatureSca
 
     public IReadOnlyList<TemplateProblem> Problems => templates.Problems;
 
+    /// <summary>As the household speaks. The grower's own templates are in the folder "templates" beside the record.</summary>
+    public static TextRenderer Of(HouseholdOptions household, string folder, string? publicUrl) => new(
+        new TemplateSet(Path.Combine(folder, "templates")),
+        household.Scale,
+        household.Zone(),
+        Uri.TryCreate(publicUrl, UriKind.Absolute, out var page) ? page : null,
+        household.EmergencyNumber);
+
     /// <param name="place">Null for the whole household, or where the place is no more.</param>
     /// <param name="band">What the mail explains; null where there is none.</param>
     /// <param name="mayBeRepeat">A kill may have come between sending it and writing that down.</param>

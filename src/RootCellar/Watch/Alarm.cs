@@ -1,3 +1,4 @@
+
 namespace RootCellar.Watch;
 
 /// <summary>What an alarm is about. Each has its text template, named by <see cref="Rules.Slug(Rule)"/>.</summary>

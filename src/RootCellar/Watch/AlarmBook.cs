@@ -1,3 +1,4 @@
+
 namespace RootCellar.Watch;
 
 /// <summary>One moment on both clocks: intervals from the first, the hour people read from the second.</summary>

@@ -12,7 +12,7 @@ internal static class AlarmRows
     /// <summary>The alarm and its present occurrence, in the transaction of the caller.</summary>
     public static void Save(SqliteConnection connection, Alarm alarm)
     {
-        var body = JsonSerializer.Serialize(alarm, Json.Options);
+        var body = JsonSerializer.Serialize(alarm, JsonRules.Options);
         connection.Execute(
             """
             INSERT INTO alarm (id, state, place, raised_ms, body) VALUES ($id, $state, $place, $raised, $body)
@@ -91,5 +91,5 @@ internal static class AlarmRows
     public static long LastSequence(SqliteConnection connection) =>
         connection.Scalar("SELECT max(json_extract(body, '$.sequence')) FROM alarm") is long last ? last : 0;
 
-    private static Alarm Read(SqliteDataReader row) => JsonSerializer.Deserialize<Alarm>(row.GetString(0), Json.Options)!;
+    private static Alarm Read(SqliteDataReader row) => JsonSerializer.Deserialize<Alarm>(row.GetString(0), JsonRules.Options)!;
 }

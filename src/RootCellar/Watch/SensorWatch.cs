@@ -1,3 +1,4 @@
+
 namespace RootCellar.Watch;
 
 /// <summary>

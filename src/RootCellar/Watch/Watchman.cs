@@ -1,3 +1,4 @@
+using RootCellar.Advice;
 using RootCellar.Places;
 
 namespace RootCellar.Watch;

@@ -1,6 +1,8 @@
 using System.Text;
 using BenchmarkDotNet.Attributes;
 using Microsoft.Extensions.Logging.Abstractions;
+using RootCellar.Advice;
+using RootCellar.Monitoring;
 using RootCellar.Places;
 using RootCellar.Readings;
 using RootCellar.Storage;
@@ -43,7 +45,7 @@ public class Judging
     {
         var settings = new Settings();
         store = Store.Open(folder, settings.Keep, TimeProvider.System, NullLogger<Store>.Instance);
-        house = new House(settings, store, new Teller(settings, settings.Household.Words(folder, null)), new Announcements(), NullLogger<House>.Instance);
+        house = new House(settings.Sensors, settings.Watch, new JudgementWords(settings.Household), store, new Teller(settings.Tell, TextRenderer.Of(settings.Household, folder, null)), new Announcements(), NullLogger<House>.Instance);
         house.TakeUp(wall, mono);
         PlaceRules.Read("curing-room", null, "curing", null, null, out var place);
         house.SavePlace(place!);

@@ -1,4 +1,5 @@
 using CsCheck;
+using RootCellar.Monitoring;
 using RootCellar.Science.Air;
 using RootCellar.Science.Cellar;
 

@@ -1,3 +1,4 @@
+using RootCellar.Household;
 using RootCellar.Science.Keeping;
 
 namespace RootCellar.Science.Tests.Keeping;

@@ -1,4 +1,5 @@
 using System.Text.RegularExpressions;
+using RootCellar.Household;
 using RootCellar.Science.Crops;
 using RootCellar.Science.Keeping;
 

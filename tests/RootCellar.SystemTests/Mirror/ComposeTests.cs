@@ -1,5 +1,6 @@
 using System.Diagnostics;
 using System.Text.Json.Nodes;
+using RootCellar.Monitoring;
 using RootCellar.SystemTests.Running;
 using YamlDotNet.RepresentationModel;
 
@@ -143,7 +144,7 @@ public sealed class ComposeTests(ITestOutputHelper output)
         // Debian's own client has BuildKit in it; a newer one needs a plugin that may not be there.
         var program = File.Exists("/usr/bin/docker") ? "/usr/bin/docker" : "docker";
         var said = await Tool.RunAsync(
-            program, ["build", "--network", "none", "--progress", "plain", "-t", "rootcellar:latest", Repository("")], docker.Speaking(("DOCKER_BUILDKIT", "1")), TimeSpan.FromMinutes(4));
+            program, ["build", "--network", "none", "--progress", "plain", "-f", Repository("src/RootCellar/Packaging/Dockerfile"), "-t", "rootcellar:latest", Repository("")], docker.Speaking(("DOCKER_BUILDKIT", "1")), TimeSpan.FromMinutes(4));
         if (said.Error.Contains("buildx", StringComparison.Ordinal)) Skips.Because($"No BuildKit here: {said.Error.Trim()}");
         said.Exit.Should().Be(0, said.ToString());
     }
@@ -166,7 +167,10 @@ public sealed class ComposeTests(ITestOutputHelper output)
     private static Scratch Copy()
     {
         var folder = new Scratch();
-        foreach (var file in (string[])["docker-compose.yml", "mosquitto.conf", "mosquitto.acl", "mosquitto-health.acl"]) File.Copy(Repository(file), folder.File(file));
+        const string packaging = "src/RootCellar/Packaging";
+        Directory.CreateDirectory(folder.File(packaging));
+        foreach (var file in (string[])["docker-compose.yml", $"{packaging}/mosquitto.conf", $"{packaging}/mosquitto.acl", $"{packaging}/mosquitto-health.acl"])
+            File.Copy(Repository(file), folder.File(file));
         return folder;
     }
 

@@ -3,6 +3,7 @@ using System.Text;
 using DotNet.Testcontainers.Builders;
 using DotNet.Testcontainers.Containers;
 using DotNet.Testcontainers.Images;
+using RootCellar.Household;
 using RootCellar.SystemTests.Running;
 
 namespace RootCellar.SystemTests.Mirror;
@@ -85,9 +86,9 @@ public sealed class ContainerTests(ITestOutputHelper output)
         (await Tool.RunAsync(await Needs.MosquittoPasswdAsync(), ["-b", "-c", passwords, User, Password])).Exit.Should().Be(0);
         (await Tool.RunAsync(await Needs.MosquittoPasswdAsync(), ["-b", passwords, Sensor, Password])).Exit.Should().Be(0);
         var broker = new ContainerBuilder(image).WithDockerEndpoint(docker.Endpoint).WithImagePullPolicy(PullPolicy.Never)
-            .WithResourceMapping(await File.ReadAllBytesAsync(Repository("mosquitto.conf"), TestContext.Current.CancellationToken), "/mosquitto/config/mosquitto.conf")
-            .WithResourceMapping(await File.ReadAllBytesAsync(Repository("mosquitto.acl"), TestContext.Current.CancellationToken), "/mosquitto/config/mosquitto.acl")
-            .WithResourceMapping(await File.ReadAllBytesAsync(Repository("mosquitto-health.acl"), TestContext.Current.CancellationToken), "/mosquitto/config/health.acl")
+            .WithResourceMapping(await File.ReadAllBytesAsync(Repository("src/RootCellar/Packaging/mosquitto.conf"), TestContext.Current.CancellationToken), "/mosquitto/config/mosquitto.conf")
+            .WithResourceMapping(await File.ReadAllBytesAsync(Repository("src/RootCellar/Packaging/mosquitto.acl"), TestContext.Current.CancellationToken), "/mosquitto/config/mosquitto.acl")
+            .WithResourceMapping(await File.ReadAllBytesAsync(Repository("src/RootCellar/Packaging/mosquitto-health.acl"), TestContext.Current.CancellationToken), "/mosquitto/config/health.acl")
             .WithResourceMapping(await File.ReadAllBytesAsync(passwords, TestContext.Current.CancellationToken), "/mosquitto/data/passwords")
             .WithCommand("-c", "/mosquitto/config/mosquitto.conf")
             .WithCreateParameterModifier(p => p.User = "1883:1883")

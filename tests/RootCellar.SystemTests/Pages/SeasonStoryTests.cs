@@ -1,6 +1,7 @@
 using System.Globalization;
 using System.Text;
 using Microsoft.Playwright;
+using RootCellar.Household;
 using RootCellar.Places;
 
 namespace RootCellar.SystemTests.Pages;

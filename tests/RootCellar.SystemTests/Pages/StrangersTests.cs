@@ -1,4 +1,5 @@
 using System.Net;
+using RootCellar.Monitoring;
 
 namespace RootCellar.SystemTests.Pages;
 

@@ -1,4 +1,5 @@
 using Microsoft.Playwright;
+using RootCellar.Household;
 using RootCellar.Places;
 
 namespace RootCellar.SystemTests.Pages;

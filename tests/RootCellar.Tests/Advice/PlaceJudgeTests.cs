@@ -1,5 +1,7 @@
 using CsCheck;
 using RootCellar.Advice;
+using RootCellar.Household;
+using RootCellar.Monitoring;
 using RootCellar.Places;
 using RootCellar.Science.Air;
 using RootCellar.Science.Cellar;

@@ -3,6 +3,7 @@ using System.Text;
 using System.Text.Json;
 using Microsoft.Extensions.DependencyInjection;
 using RootCellar.Advice;
+using RootCellar.Monitoring;
 using RootCellar.Readings;
 using RootCellar.Report;
 using RootCellar.Tell;
@@ -158,8 +159,7 @@ public sealed class SurfacesTests
 
     private static async Task<(int Findings, int Texts)> LookAsync(Site site)
     {
-        var settings = site.Services.GetRequiredService<Settings>();
-        var words = settings.Household.Judgement();
+        var words = site.Services.GetRequiredService<JudgementWords>();
         var view = site.Services.GetRequiredService<Pipeline>().Snapshot.Place("curing")!;
         var (judged, at) = (view.Judgement, site.Time.GetUtcNow());
         var (wrong, order) = (words.Standing(judged, at), words.Order(judged.Order, judged.Decides));

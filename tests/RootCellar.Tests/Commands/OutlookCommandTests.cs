@@ -1,5 +1,6 @@
 using System.Text.Json;
 using RootCellar.Commands;
+using RootCellar.Household;
 
 namespace RootCellar.Tests.Commands;
 

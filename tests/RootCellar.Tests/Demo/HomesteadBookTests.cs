@@ -1,8 +1,10 @@
 using Microsoft.Extensions.Logging.Abstractions;
 using RootCellar.Demo;
+using RootCellar.Household;
 using RootCellar.Ledger;
 using RootCellar.Lots;
 using RootCellar.Places;
+using RootCellar.Readings;
 using RootCellar.Science.Keeping;
 using RootCellar.Storage;
 using RootCellar.Tests.Storage;
@@ -122,7 +124,7 @@ public class HomesteadBookTests(ITestOutputHelper output)
         {
             time = new HouseTime(start);
             store = folder.Open(time);
-            door = new LedgerDoor(store, time, new Settings { Household = { TimeZone = Homestead.Zone.Id } }, NullLogger<LedgerDoor>.Instance)
+            door = new LedgerDoor(store, time, new HouseholdOptions { TimeZone = Homestead.Zone.Id }, new LimitOptions(), NullLogger<LedgerDoor>.Instance)
             {
                 KnownPlaces = () => [.. Homestead.Places.Select(p => p.Id)],
             };

@@ -1,5 +1,7 @@
 using CsCheck;
+using RootCellar.Advice;
 using RootCellar.Demo;
+using RootCellar.Monitoring;
 using RootCellar.Science.Air;
 
 namespace RootCellar.Tests.Demo;

@@ -5,6 +5,7 @@ using System.Text;
 using MQTTnet;
 using MQTTnet.Server;
 using RootCellar.Demo;
+using RootCellar.Monitoring;
 using RootCellar.Readings;
 
 namespace RootCellar.Tests.Demo;

@@ -1,4 +1,6 @@
+using RootCellar.Advice;
 using RootCellar.Demo;
+using RootCellar.Monitoring;
 using RootCellar.Readings;
 using RootCellar.Science.Air;
 using RootCellar.Watch;

@@ -3,6 +3,7 @@ using System.Text;
 using System.Text.RegularExpressions;
 using Microsoft.Extensions.DependencyInjection;
 using RootCellar.Entry;
+using RootCellar.Monitoring;
 using RootCellar.Readings;
 using RootCellar.Storage;
 using RootCellar.Tests.Pages;

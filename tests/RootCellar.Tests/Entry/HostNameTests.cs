@@ -1,6 +1,5 @@
 using System.Net;
 using RootCellar.Entry;
-using RootCellar.Storage;
 using RootCellar.Tests.Pages;
 
 namespace RootCellar.Tests.Entry;

@@ -1,6 +1,7 @@
 using System.Diagnostics.Metrics;
 using System.Net;
 using RootCellar.Entry;
+using RootCellar.Household;
 using RootCellar.Tests.Pages;
 using RootCellar.Tests.Storage;
 

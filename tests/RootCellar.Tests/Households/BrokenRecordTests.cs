@@ -1,6 +1,8 @@
 using Microsoft.Data.Sqlite;
 using Microsoft.Extensions.DependencyInjection;
 using Microsoft.Extensions.Diagnostics.HealthChecks;
+using RootCellar.Diagnostics;
+using RootCellar.Monitoring;
 using RootCellar.Places;
 using RootCellar.Storage;
 using RootCellar.Tests.Pages;

@@ -1,6 +1,7 @@
 using System.Text.Json;
 using Microsoft.AspNetCore.Http.HttpResults;
 using RootCellar.Api;
+using RootCellar.Monitoring;
 using RootCellar.Readings;
 using RootCellar.Science.Air;
 using RootCellar.Storage;

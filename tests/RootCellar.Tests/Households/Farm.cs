@@ -1,12 +1,14 @@
 using System.Text;
 using Microsoft.Extensions.Logging.Abstractions;
+using RootCellar.Advice;
+using RootCellar.Diagnostics;
+using RootCellar.Monitoring;
 using RootCellar.Places;
 using RootCellar.Readings;
 using RootCellar.Storage;
 using RootCellar.Tell;
 using RootCellar.Tests.Storage;
 using RootCellar.Tests.Tell;
-using RootCellar.Watch;
 
 namespace RootCellar.Tests.Households;
 
@@ -31,7 +33,7 @@ internal sealed class Farm(Settings? settings = null, HouseTime? time = null) : 
     public Pipeline Pipeline => pipeline!;
 
     /// <summary>What makes air of late readings; runs when it is asked to.</summary>
-    public LateReadings Late => new(Store, settings, Time, new WatchCounts(TestMeters.Factory), failed, NullLogger<LateReadings>.Instance);
+    public LateReadings Late => new(Store, settings.Keep, Time, new LateCounts(TestMeters.Factory), failed, NullLogger<LateReadings>.Instance);
 
     /// <summary>The texts in the record, oldest first.</summary>
     public IReadOnlyList<string> Texts => [.. Store.Read(c => OutboxRows.Latest(c, 100)).OrderBy(t => t.CreatedAt).Select(t => t.Sms)];
@@ -57,11 +59,11 @@ internal sealed class Farm(Settings? settings = null, HouseTime? time = null) : 
     {
         Failed = new FailedWork(Time, NullLogger<FailedWork>.Instance);
         Store = Folder.Open(Time, failed: Failed);
-        var teller = new Teller(settings, settings.Household.Words(Folder.Path, null), new AlwaysTold([CapturingChannel.ChannelName]));
+        var teller = new Teller(settings.Tell, TextRenderer.Of(settings.Household, Folder.Path, null), new AlwaysTold([CapturingChannel.ChannelName]));
         outbox = new Outbox([Channel], Store, Time, new TellMetrics(TestMeters.Factory), NullLogger<Outbox>.Instance, new TellPace { Time = Time }, Failed, teller);
-        teller.Load(Store);
-        var house = new House(settings, Store, teller, new Announcements(), NullLogger<House>.Instance);
-        pipeline = new Pipeline(settings, house, Store, new Recorder(Store, outbox, Failed, Time), new ReadingMetrics(TestMeters.Factory, house), Time, Failed);
+        teller.Load(Store, () => null);
+        var house = new House(settings.Sensors, settings.Watch, new JudgementWords(settings.Household), Store, teller, new Announcements(), NullLogger<House>.Instance);
+        pipeline = new Pipeline(settings.Mqtt, house, Store, new Recorder(Store, outbox, Failed, Time), new ReadingMetrics(TestMeters.Factory, house), Time, Failed);
         await outbox.StartAsync(CancellationToken.None);
         pipeline.Start();
     }

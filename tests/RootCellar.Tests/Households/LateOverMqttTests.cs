@@ -1,5 +1,7 @@
 using Microsoft.Extensions.DependencyInjection;
+using RootCellar.Household;
 using RootCellar.Lots;
+using RootCellar.Monitoring;
 using RootCellar.Places;
 using RootCellar.Storage;
 using RootCellar.Tests.Pages;

@@ -2,6 +2,8 @@ using System.Net;
 using System.Text.Json;
 using System.Text.RegularExpressions;
 using Microsoft.Extensions.DependencyInjection;
+using RootCellar.Household;
+using RootCellar.Monitoring;
 using RootCellar.Report;
 using RootCellar.Storage;
 using RootCellar.Tests.Pages;

@@ -1,4 +1,5 @@
 using Microsoft.Data.Sqlite;
+using RootCellar.Monitoring;
 using RootCellar.Storage;
 using RootCellar.Tests.Storage;
 using RootCellar.Watch;

@@ -1,3 +1,5 @@
+using RootCellar.Monitoring;
+
 namespace RootCellar.Tests.Households;
 
 /// <summary>What a grower would not forgive: an alarm that never comes, never ends, or comes from time that nobody watched.</summary>

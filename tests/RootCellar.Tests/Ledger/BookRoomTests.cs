@@ -1,5 +1,6 @@
 using Microsoft.Data.Sqlite;
 using Microsoft.Extensions.Logging.Abstractions;
+using RootCellar.Household;
 using RootCellar.Ledger;
 using RootCellar.Storage;
 using RootCellar.Tests.Pages;
@@ -17,7 +18,7 @@ public sealed class BookRoomTests
         using var folder = new TempFolder();
         await using var store = folder.Open(new HouseTime(Sample.At));
         await FillAsync(store, count);
-        using var door = new LedgerDoor(store, new HouseTime(Sample.At), new Settings(), NullLogger<LedgerDoor>.Instance);
+        using var door = new LedgerDoor(store, new HouseTime(Sample.At), new HouseholdOptions(), new LimitOptions(), NullLogger<LedgerDoor>.Instance);
         var before = GC.GetTotalMemory(forceFullCollection: true);
         door.Load();
         var each = (GC.GetTotalMemory(forceFullCollection: true) - before) / count;
@@ -34,7 +35,7 @@ public sealed class BookRoomTests
         var time = new HouseTime(Sample.At);
         await using var store = folder.Open(time);
         await FillAsync(store, 1_500);
-        using var door = new LedgerDoor(store, time, new Settings(), NullLogger<LedgerDoor>.Instance) { Room = 1_000 };
+        using var door = new LedgerDoor(store, time, new HouseholdOptions(), new LimitOptions(), NullLogger<LedgerDoor>.Instance) { Room = 1_000 };
         door.Load();
         door.Book.Entries.Should().BeEmpty();
         door.Trouble.Should().Match<BookTrouble>(t => t.Entries == 1_500 && t.Text.Contains("memory for 1000"));
@@ -50,7 +51,7 @@ public sealed class BookRoomTests
         var time = new HouseTime(Sample.At);
         await using var store = folder.Open(time);
         await FillAsync(store, 990);
-        using var door = new LedgerDoor(store, time, new Settings(), NullLogger<LedgerDoor>.Instance) { Room = 1_000 };
+        using var door = new LedgerDoor(store, time, new HouseholdOptions(), new LimitOptions(), NullLogger<LedgerDoor>.Instance) { Room = 1_000 };
         door.Load();
         var some = "[" + string.Join(',', Enumerable.Repeat("""{"event":"condition-seen","bin":"B1","what":"dry"}""", 10)) + "]";
         (await door.TakeAsync(Bookkeeping.Read(some, Sample.At), null, "test")).Should().BeOfType<LedgerAnswer.Kept>();

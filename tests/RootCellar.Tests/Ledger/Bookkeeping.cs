@@ -83,7 +83,7 @@ internal sealed class Bookkeeping : IAsyncDisposable
     private void Open()
     {
         Store = Folder.Open(Time);
-        Door = new LedgerDoor(Store, Time, new Settings { Household = { TimeZone = "UTC" } }, NullLogger<LedgerDoor>.Instance);
+        Door = new LedgerDoor(Store, Time, new HouseholdOptions { TimeZone = "UTC" }, new LimitOptions(), NullLogger<LedgerDoor>.Instance);
         Door.Load();
     }
 }

@@ -1,6 +1,7 @@
 using System.Net;
 using Microsoft.Data.Sqlite;
 using Microsoft.Extensions.DependencyInjection;
+using RootCellar.Household;
 using RootCellar.Ledger;
 using RootCellar.Storage;
 using RootCellar.Tests.Entry;
@@ -143,7 +144,7 @@ public sealed class DamagedLedgerTests
         after.Book.Entries[^1].Entry.Id.Should().Be(601, "what lies beyond it is read from the other end");
     }
 
-    private static LedgerDoor Door(Store store) => new(store, new HouseTime(Sample.At), new Settings { Household = { TimeZone = "UTC" } }, Microsoft.Extensions.Logging.Abstractions.NullLogger<LedgerDoor>.Instance);
+    private static LedgerDoor Door(Store store) => new(store, new HouseTime(Sample.At), new HouseholdOptions { TimeZone = "UTC" }, new LimitOptions(), Microsoft.Extensions.Logging.Abstractions.NullLogger<LedgerDoor>.Instance);
 
     /// <summary>The size of a page, and a leaf from the middle of the ledger's table.</summary>
     private static (int Page, int Leaf) Leaf(string file)

@@ -1,5 +1,6 @@
 using CsCheck;
 using Microsoft.Data.Sqlite;
+using RootCellar.Household;
 using RootCellar.Ledger;
 using RootCellar.Readings;
 using RootCellar.Storage;
@@ -130,7 +131,7 @@ public sealed class LedgerCsvTests
         // Into the service's own, and it goes on from there.
         await books.KeepAsync("""{"event":"eaten","bin":"B1","weightKg":1}""");
         await using var store = other.Open(new HouseTime(Sample.At));
-        using var door = new LedgerDoor(store, new HouseTime(Sample.At), new Settings(), Microsoft.Extensions.Logging.Abstractions.NullLogger<LedgerDoor>.Instance);
+        using var door = new LedgerDoor(store, new HouseTime(Sample.At), new HouseholdOptions(), new LimitOptions(), Microsoft.Extensions.Logging.Abstractions.NullLogger<LedgerDoor>.Instance);
         door.Load();
         door.Book.Bins["B1"].Grams.Should().Be(20_000);
         await File.WriteAllTextAsync(file, (await RunAsync("export", "--what", "ledger", "--for", "import", "--data", books.Folder.Path)).Output, TestContext.Current.CancellationToken);

@@ -1,7 +1,6 @@
 using System.Net;
 using RootCellar.Household;
 using RootCellar.Ledger;
-using RootCellar.Storage;
 using RootCellar.Tests.Entry;
 using RootCellar.Tests.Pages;
 using RootCellar.Tests.Storage;

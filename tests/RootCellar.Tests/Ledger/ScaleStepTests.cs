@@ -1,6 +1,6 @@
+using RootCellar.Household;
 using RootCellar.Ledger;
 using RootCellar.Lots;
-using RootCellar.Pages;
 using RootCellar.Science;
 using RootCellar.Science.Air;
 using RootCellar.Tests.Lots;
@@ -46,7 +46,7 @@ public sealed class ScaleStepTests
     [Fact]
     public void A_weight_is_shown_in_steps_of_its_scale()
     {
-        var show = new Show(new Settings { Household = { Weight = "lb" } }, TimeProvider.System);
+        var show = new Show(new HouseholdOptions { Weight = "lb" }, TimeProvider.System);
         var kg = new Interval(51.3 * Pound.Kilograms, 51.42 * Pound.Kilograms, 51.6 * Pound.Kilograms);
         (show.About(kg, 0.5 * Pound.Kilograms), show.Between(kg, 0.5 * Pound.Kilograms))
             .Should().Be(("about 51.5\u00A0lb", "51 to 52\u00A0lb"));

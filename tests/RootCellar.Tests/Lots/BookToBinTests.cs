@@ -3,6 +3,7 @@ using Microsoft.Extensions.Logging.Abstractions;
 using RootCellar.Commands;
 using RootCellar.Lots;
 using RootCellar.Places;
+using RootCellar.Readings;
 using RootCellar.Storage;
 using RootCellar.Tests.Ledger;
 

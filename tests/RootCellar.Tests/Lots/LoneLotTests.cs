@@ -3,7 +3,6 @@ using Microsoft.Data.Sqlite;
 using Microsoft.Extensions.DependencyInjection;
 using RootCellar.Ledger;
 using RootCellar.Lots;
-using RootCellar.Places;
 using RootCellar.Report;
 using RootCellar.Storage;
 using RootCellar.Tests.Pages;

@@ -1,4 +1,5 @@
 using RootCellar.Lots;
+using RootCellar.Readings;
 using RootCellar.Science.Keeping;
 using static RootCellar.Tests.Lots.Cellar;
 

@@ -1,3 +1,4 @@
+
 using static RootCellar.Tests.Lots.Cellar;
 
 namespace RootCellar.Tests.Lots;

@@ -6,6 +6,7 @@ using RootCellar.Lots;
 using RootCellar.Places;
 using RootCellar.Report;
 using RootCellar.Science.Air;
+using RootCellar.Storage;
 using RootCellar.Tests.Report;
 using static RootCellar.Tests.Lots.Cellar;
 
@@ -109,7 +110,7 @@ public class RandomBooksTests
             Is(bin.WaterMultiplier);
             Is(bin.IfLeft.Kg);
             if (bin.RestUsed is { } rest) Is(rest);
-            JsonSerializer.Serialize(LotEstimateShape.Of(views.Lots[bin.Lot]), Json.Options).Should().NotContain("NaN");
+            JsonSerializer.Serialize(LotEstimateShape.Of(views.Lots[bin.Lot]), JsonRules.Options).Should().NotContain("NaN");
         }
 
         return 0;

@@ -104,7 +104,7 @@ public sealed partial class DockerFilesTests
     [Fact]
     public void The_image_is_for_both_processors_without_root_and_asks_the_program_itself_for_its_health()
     {
-        var lines = File.ReadAllLines(Repository("Dockerfile"));
+        var lines = File.ReadAllLines(Repository("src/RootCellar/Packaging/Dockerfile"));
         var last = string.Join('\n', lines[Array.FindLastIndex(lines, l => l.StartsWith("FROM ", StringComparison.Ordinal))..]);
         last.Should().MatchRegex(@"(?m)^USER [1-9]\d*$").And.Contain("\"health\"").And.Contain("HEALTHCHECK");
         string.Join('\n', lines).Should().Contain("arm64").And.Contain("$BUILDPLATFORM");

@@ -1,4 +1,5 @@
 using Microsoft.Extensions.Logging;
+using RootCellar.Household;
 using RootCellar.Lots;
 using RootCellar.Mirror;
 using RootCellar.Readings;

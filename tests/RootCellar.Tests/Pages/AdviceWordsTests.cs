@@ -1,7 +1,6 @@
+using RootCellar.Household;
 using RootCellar.Lots;
-using RootCellar.Pages;
 using RootCellar.Pages.Bins;
-using RootCellar.Places;
 using RootCellar.Science.Keeping;
 using RootCellar.Tests.Lots;
 using RootCellar.Tests.Storage;
@@ -66,5 +65,5 @@ public class AdviceWordsTests
     }
 
     private static AdviceWords Words(string temperature, string weight) =>
-        new(new Show(new Settings { Household = { TimeZone = "America/New_York", Temperature = temperature, Weight = weight } }, new HouseTime(Sample.At)));
+        new(new Show(new HouseholdOptions { TimeZone = "America/New_York", Temperature = temperature, Weight = weight }, new HouseTime(Sample.At)));
 }

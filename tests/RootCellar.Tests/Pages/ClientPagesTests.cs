@@ -2,6 +2,7 @@ using System.Net;
 using System.Text;
 using System.Text.RegularExpressions;
 using Microsoft.Extensions.DependencyInjection;
+using RootCellar.Monitoring;
 using RootCellar.Readings;
 using RootCellar.Storage;
 using RootCellar.Tests.Storage;

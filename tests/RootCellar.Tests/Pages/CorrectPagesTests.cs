@@ -1,5 +1,6 @@
 using System.Net;
 using System.Text.RegularExpressions;
+using RootCellar.Household;
 using RootCellar.Ledger;
 
 namespace RootCellar.Tests.Pages;

@@ -5,8 +5,8 @@ using Microsoft.AspNetCore.Mvc.RazorPages;
 using Microsoft.AspNetCore.Routing;
 using Microsoft.AspNetCore.Routing.Patterns;
 using Microsoft.Extensions.DependencyInjection;
+using RootCellar.Household;
 using RootCellar.Ledger;
-using RootCellar.Pages.Bins;
 using RootCellar.Report;
 using RootCellar.Tests.Storage;
 

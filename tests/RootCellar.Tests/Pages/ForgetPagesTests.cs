@@ -1,6 +1,7 @@
 using System.Net;
 using System.Text;
 using Microsoft.Extensions.DependencyInjection;
+using RootCellar.Monitoring;
 using RootCellar.Readings;
 
 namespace RootCellar.Tests.Pages;

@@ -1,5 +1,6 @@
 using System.Net;
 using Microsoft.Extensions.DependencyInjection;
+using RootCellar.Monitoring;
 using RootCellar.Tests.Households;
 using RootCellar.Tests.Storage;
 

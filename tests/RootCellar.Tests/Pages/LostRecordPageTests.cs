@@ -1,4 +1,4 @@
-using RootCellar.Storage;
+using RootCellar.Monitoring;
 using RootCellar.Tests.Storage;
 
 namespace RootCellar.Tests.Pages;

@@ -1,6 +1,6 @@
 using System.Reflection;
+using RootCellar.Household;
 using RootCellar.Ledger;
-using RootCellar.Pages;
 using RootCellar.Pages.Bins;
 using RootCellar.Places;
 using RootCellar.Tests.Ledger;
@@ -106,5 +106,5 @@ public class QuestionWordsTests
         Question.Read("{nothing").Should().Be(new Question("", "{nothing"));
     }
 
-    private static QuestionWords Pounds() => new(new Show(new Settings { Household = { TimeZone = "America/New_York", Weight = "lb" } }, new RootCellar.Tests.Storage.HouseTime(RootCellar.Tests.Storage.Sample.At)));
+    private static QuestionWords Pounds() => new(new Show(new HouseholdOptions { TimeZone = "America/New_York", Weight = "lb" }, new RootCellar.Tests.Storage.HouseTime(RootCellar.Tests.Storage.Sample.At)));
 }

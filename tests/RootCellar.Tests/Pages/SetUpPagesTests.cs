@@ -1,3 +1,4 @@
+
 namespace RootCellar.Tests.Pages;
 
 public class SetUpPagesTests

@@ -8,6 +8,7 @@ using Microsoft.Extensions.Logging;
 using RootCellar.Entry;
 using RootCellar.Ledger;
 using RootCellar.Lots;
+using RootCellar.Monitoring;
 using RootCellar.Places;
 using RootCellar.Storage;
 using RootCellar.Tests.Storage;

@@ -1,6 +1,8 @@
 using System.Net;
 using Microsoft.Extensions.DependencyInjection;
+using RootCellar.Monitoring;
 using RootCellar.Places;
+using RootCellar.Storage;
 
 namespace RootCellar.Tests.Pages;
 

@@ -1,5 +1,6 @@
 using System.Text.Json.Nodes;
 using RootCellar.Demo;
+using RootCellar.Household;
 using RootCellar.Ledger;
 using RootCellar.Places;
 using RootCellar.Storage;

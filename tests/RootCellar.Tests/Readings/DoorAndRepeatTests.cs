@@ -1,5 +1,4 @@
 using RootCellar.Readings;
-using RootCellar.Storage;
 
 namespace RootCellar.Tests.Readings;
 

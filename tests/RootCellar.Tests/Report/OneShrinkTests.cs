@@ -1,9 +1,11 @@
 using System.Globalization;
 using System.Text.Json;
 using Microsoft.Extensions.DependencyInjection;
+using RootCellar.Household;
 using RootCellar.Lots;
 using RootCellar.Mirror;
 using RootCellar.Places;
+using RootCellar.Readings;
 using RootCellar.Report;
 using RootCellar.Storage;
 using RootCellar.Tests.Pages;

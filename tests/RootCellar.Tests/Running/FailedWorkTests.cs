@@ -3,6 +3,7 @@ using Microsoft.Extensions.DependencyInjection;
 using Microsoft.Extensions.Diagnostics.HealthChecks;
 using Microsoft.Extensions.Logging;
 using Microsoft.Extensions.Time.Testing;
+using RootCellar.Diagnostics;
 using RootCellar.Tests.Pages;
 using RootCellar.Tests.Storage;
 

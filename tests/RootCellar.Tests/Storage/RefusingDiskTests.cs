@@ -1,6 +1,7 @@
 using Microsoft.Data.Sqlite;
 using Microsoft.Extensions.Logging.Abstractions;
 using Microsoft.Extensions.Time.Testing;
+using RootCellar.Monitoring;
 using RootCellar.Readings;
 using RootCellar.Storage;
 

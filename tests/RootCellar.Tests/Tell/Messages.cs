@@ -1,4 +1,5 @@
 using RootCellar.Advice;
+using RootCellar.Household;
 using RootCellar.Places;
 using RootCellar.Tell;
 using RootCellar.Watch;

@@ -1,6 +1,7 @@
 using System.Text;
 using CsCheck;
 using RootCellar.Advice;
+using RootCellar.Household;
 using RootCellar.Places;
 using RootCellar.Tell;
 using RootCellar.Watch;

@@ -1,4 +1,5 @@
 using RootCellar.Advice;
+using RootCellar.Household;
 using RootCellar.Places;
 using RootCellar.Tell;
 using RootCellar.Tests.Storage;
@@ -15,7 +16,7 @@ public sealed class WhoIsToldTests
     [Fact]
     public void Who_wants_urgent_texts_only_gets_no_others_and_nobody_gets_one_twice()
     {
-        var teller = new Teller(new Settings(), Messages.Renderer());
+        var teller = new Teller(new TellOptions(), Messages.Renderer());
         Told(teller, Warm).Should().BeEmpty("there is nobody to tell");
         teller.Put(new Contact("1", "Zoe", "mail", "zoe@example.org", "all"));
         teller.Put(new Contact("2", "Ann", "post", "+1555", "urgent"));
@@ -32,7 +33,7 @@ public sealed class WhoIsToldTests
     [Fact]
     public void A_text_carries_its_alarm_its_priority_and_its_hour()
     {
-        var teller = new Teller(new Settings(), Messages.Renderer());
+        var teller = new Teller(new TellOptions(), Messages.Renderer());
         teller.Put(new Contact("1", "Zoe", "mail", "zoe@example.org", "all"));
         var text = Compose(teller, Frost).Single();
         (text.Alarm, text.Priority, text.CreatedAt, text.State).Should().Be((Frost.After.Id, "urgent", Messages.At, OutgoingState.Waiting));
@@ -52,7 +53,7 @@ public sealed class WhoIsToldTests
         var settings = new Settings();
         (settings.Tell.Mail.Host, settings.Tell.Mail.To) = ("mail.example.org", "farm@example.org");
         settings.Tell.Post.Url = "http://gateway.example.org/";
-        var teller = new Teller(settings, Messages.Renderer(), new AlwaysTold(["console"]));
+        var teller = new Teller(settings.Tell, Messages.Renderer(), new AlwaysTold(["console"]));
         Told(teller, Warm).Should().Equal("mail farm@example.org", "post ", "console ");
         teller.Put(new Contact("1", "Ann", "post", "+1555", "all"));
         Told(teller, Warm).Should().Equal("post +1555", "mail farm@example.org", "console ");
@@ -79,8 +80,8 @@ public sealed class WhoIsToldTests
             ContactRows.Save(c, zoe);
             ContactRows.Save(c, ann);
         });
-        var teller = new Teller(new Settings(), Messages.Renderer());
-        teller.Load(store);
+        var teller = new Teller(new TellOptions(), Messages.Renderer());
+        teller.Load(store, () => null);
         teller.Contacts.Should().Equal(ann, zoe);
         await store.WriteAsync(c =>
         {

@@ -1,5 +1,5 @@
 using RootCellar.Advice;
-using RootCellar.Tell;
+using RootCellar.Household;
 using RootCellar.Watch;
 
 namespace RootCellar.Tests.Tell;

@@ -1,3 +1,4 @@
+using RootCellar.Household;
 using RootCellar.Tests.Storage;
 using RootCellar.Watch;
 using static RootCellar.Tests.Watch.Watching;

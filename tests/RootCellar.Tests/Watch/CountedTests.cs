@@ -1,4 +1,5 @@
 using System.Diagnostics.Metrics;
+using RootCellar.Places;
 using RootCellar.Tests.Households;
 using RootCellar.Watch;
 
@@ -12,7 +13,7 @@ public sealed class CountedTests
     {
         var counted = new List<string>();
         using var listener = new MeterListener();
-        var counts = new WatchCounts(TestMeters.Factory);
+        var (counts, late) = (new WatchCounts(TestMeters.Factory), new LateCounts(TestMeters.Factory));
         listener.InstrumentPublished = (instrument, it) =>
         {
             if (instrument.Meter.Name == "RootCellar.Watch") it.EnableMeasurementEvents(instrument, counts);
@@ -23,9 +24,9 @@ public sealed class CountedTests
         });
         listener.Start();
         counts.Raised(Rule.TooWarm);
-        counts.Late(7);
-        counts.Late(0);
-        counts.Recomputed(2);
+        late.Late(7);
+        late.Late(0);
+        late.Recomputed(2);
         lock (counted) counted.Should().Contain(["rootcellar.alarms.raised 1 condition=too-warm", "rootcellar.late.readings 7", "rootcellar.late.spans 2"]).And.NotContain("rootcellar.late.readings 0");
     }
 }

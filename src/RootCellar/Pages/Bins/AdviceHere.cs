@@ -1,4 +1,6 @@
+using RootCellar.Household;
 using RootCellar.Lots;
+using RootCellar.Monitoring;
 
 namespace RootCellar.Pages.Bins;
 

@@ -1,4 +1,6 @@
 using System.Globalization;
+using RootCellar.Household;
+using RootCellar.Ledger;
 using RootCellar.Lots;
 using RootCellar.Science.Crops;
 using RootCellar.Science.Keeping;

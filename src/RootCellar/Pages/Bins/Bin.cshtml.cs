@@ -2,6 +2,7 @@ using Microsoft.AspNetCore.Mvc.RazorPages;
 using RootCellar.Api;
 using RootCellar.Ledger;
 using RootCellar.Lots;
+using RootCellar.Monitoring;
 using RootCellar.Places;
 
 namespace RootCellar.Pages.Bins;

@@ -1,4 +1,5 @@
 using RootCellar.Api;
+using RootCellar.Household;
 using RootCellar.Ledger;
 using RootCellar.Lots;
 

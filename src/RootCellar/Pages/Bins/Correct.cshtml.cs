@@ -1,6 +1,8 @@
 using System.Text.Json;
 using Microsoft.AspNetCore.Mvc;
+using RootCellar.Household;
 using RootCellar.Ledger;
+using RootCellar.Monitoring;
 
 namespace RootCellar.Pages.Bins;
 

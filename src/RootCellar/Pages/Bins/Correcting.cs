@@ -1,6 +1,7 @@
 using System.Globalization;
 using System.Text.Json;
 using System.Text.Json.Nodes;
+using RootCellar.Household;
 using RootCellar.Ledger;
 
 namespace RootCellar.Pages.Bins;

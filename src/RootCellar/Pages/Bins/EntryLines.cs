@@ -1,4 +1,5 @@
 using System.Text.Json;
+using RootCellar.Household;
 using RootCellar.Ledger;
 using RootCellar.Places;
 

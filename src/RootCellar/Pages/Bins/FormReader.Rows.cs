@@ -1,3 +1,5 @@
+using RootCellar.Household;
+
 namespace RootCellar.Pages.Bins;
 
 /// <summary>What happens to a row.</summary>

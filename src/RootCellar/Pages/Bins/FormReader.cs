@@ -2,6 +2,7 @@ using System.Globalization;
 using System.Text.Json;
 using System.Text.Json.Nodes;
 using System.Text.RegularExpressions;
+using RootCellar.Household;
 using RootCellar.Ledger;
 
 namespace RootCellar.Pages.Bins;

@@ -1,5 +1,6 @@
 using System.Net;
 using Microsoft.AspNetCore.Mvc.RazorPages;
+using RootCellar.Household;
 using RootCellar.Ledger;
 using RootCellar.Lots;
 
@@ -9,7 +10,7 @@ namespace RootCellar.Pages.Bins;
 internal sealed record BinLabel(BinLine Line, QrPicture Picture);
 
 /// <summary>Labels for bins, on a sheet of stickers or on plain paper to cut.</summary>
-internal sealed class LabelsModel(LedgerDoor door, Settings settings) : PageModel
+internal sealed class LabelsModel(LedgerDoor door, HttpOptions http) : PageModel
 {
     /// <summary>3 by 10 labels of 2 5/8 by 1 inch on a letter sheet, the common address label.</summary>
     public const int OnSheet = 30;
@@ -35,7 +36,7 @@ internal sealed class LabelsModel(LedgerDoor door, Settings settings) : PageMode
 
     public void OnGet(string[] bin, string? sheet, int? first)
     {
-        Address = (settings.Http.PublicUrl is { Length: > 0 } given ? given : $"{Request.Scheme}://{Request.Host}").TrimEnd('/');
+        Address = (http.PublicUrl is { Length: > 0 } given ? given : $"{Request.Scheme}://{Request.Host}").TrimEnd('/');
         LeadsNowhere = Uri.TryCreate(Address, UriKind.Absolute, out var address) && (address.IsLoopback || (IPAddress.TryParse(address.Host, out var ip) && ip.Equals(IPAddress.Any)));
         All = [.. BinLine.Filled(door.Book, LotViews.Nothing)];
         Chosen = [.. bin];

@@ -1,3 +1,4 @@
+
 namespace RootCellar.Pages.Bins;
 
 /// <summary>What was typed, kept so that a question or a mistake loses nothing. Amounts are in <see cref="Unit"/>, times on the household's clock.</summary>

@@ -2,8 +2,10 @@ using System.Globalization;
 using System.Text.Json.Nodes;
 using Microsoft.AspNetCore.Mvc;
 using Microsoft.AspNetCore.Mvc.RazorPages;
+using RootCellar.Household;
 using RootCellar.Ledger;
 using RootCellar.Lots;
+using RootCellar.Monitoring;
 using RootCellar.Places;
 
 namespace RootCellar.Pages.Bins;

@@ -1,5 +1,6 @@
 using System.Globalization;
 using System.Text.Json;
+using RootCellar.Household;
 using RootCellar.Ledger;
 
 namespace RootCellar.Pages.Bins;

@@ -1,6 +1,8 @@
 using System.Text.Json;
 using System.Text.Json.Nodes;
+using RootCellar.Household;
 using RootCellar.Ledger;
+using RootCellar.Monitoring;
 using RootCellar.Storage;
 
 namespace RootCellar.Pages.Bins;

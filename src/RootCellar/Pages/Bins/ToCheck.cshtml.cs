@@ -1,6 +1,8 @@
 using Microsoft.AspNetCore.Mvc;
 using Microsoft.AspNetCore.Mvc.RazorPages;
+using RootCellar.Household;
 using RootCellar.Ledger;
+using RootCellar.Monitoring;
 using RootCellar.Places;
 
 namespace RootCellar.Pages.Bins;

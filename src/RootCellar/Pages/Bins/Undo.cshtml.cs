@@ -1,6 +1,7 @@
 using Microsoft.AspNetCore.Mvc;
 using Microsoft.AspNetCore.Mvc.RazorPages;
 using RootCellar.Ledger;
+using RootCellar.Monitoring;
 using RootCellar.Places;
 
 namespace RootCellar.Pages.Bins;

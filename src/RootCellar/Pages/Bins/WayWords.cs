@@ -1,3 +1,5 @@
+using RootCellar.Household;
+using RootCellar.Ledger;
 using RootCellar.Lots;
 using RootCellar.Places;
 

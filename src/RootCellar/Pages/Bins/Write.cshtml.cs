@@ -1,6 +1,7 @@
 using Microsoft.AspNetCore.Mvc;
 using RootCellar.Household;
 using RootCellar.Ledger;
+using RootCellar.Monitoring;
 using RootCellar.Places;
 using RootCellar.Science.Crops;
 

@@ -1,4 +1,5 @@
 using RootCellar.Charts;
+using RootCellar.Household;
 
 namespace RootCellar.Pages.History;
 

@@ -5,9 +5,11 @@ using RootCellar.Charts;
 using RootCellar.Household;
 using RootCellar.Ledger;
 using RootCellar.Lots;
+using RootCellar.Monitoring;
 using RootCellar.Pages.Bins;
 using RootCellar.Places;
 using RootCellar.Science.Keeping;
+using RootCellar.Storage;
 
 namespace RootCellar.Pages.History;
 

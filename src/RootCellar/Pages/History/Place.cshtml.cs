@@ -1,6 +1,8 @@
 using Microsoft.AspNetCore.Mvc.RazorPages;
 using RootCellar.Charts;
+using RootCellar.Household;
 using RootCellar.Ledger;
+using RootCellar.Monitoring;
 
 namespace RootCellar.Pages.History;
 

@@ -1,5 +1,6 @@
 using System.Globalization;
 using RootCellar.Charts;
+using RootCellar.Household;
 
 namespace RootCellar.Pages.History;
 

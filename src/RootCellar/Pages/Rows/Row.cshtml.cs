@@ -1,8 +1,10 @@
 using System.Text.Json;
 using Microsoft.AspNetCore.Mvc.RazorPages;
+using RootCellar.Advice;
 using RootCellar.Api;
-using RootCellar.Digging;
+using RootCellar.Household;
 using RootCellar.Ledger;
+using RootCellar.Monitoring;
 using RootCellar.Pages.Bins;
 using RootCellar.Places;
 

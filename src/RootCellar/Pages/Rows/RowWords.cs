@@ -1,7 +1,7 @@
+using RootCellar.Advice;
 using RootCellar.Api;
-using RootCellar.Digging;
+using RootCellar.Household;
 using RootCellar.Ledger;
-using RootCellar.Pages.Bins;
 using RootCellar.Science.Keeping;
 
 namespace RootCellar.Pages.Rows;
@@ -15,17 +15,6 @@ internal sealed class RowWords(Show show)
     public static string Address(string row) => Pages + NameInAddress.Of(row);
 
     public static string Kind(RowView row) => row.Variety ?? EntryWords.CropName(row.Crop);
-
-    public static string Word(string word) => word switch
-    {
-        "early" => Strings.WordEarly,
-        "mid" => Strings.WordMid,
-        "late" => Strings.WordLate,
-        "died" => Strings.WordDied,
-        "mown" => Strings.WordMown,
-        "pulled" => Strings.WordPulled,
-        _ => LogKinds.Choice(word),
-    };
 
     /// <summary>How far it is, in two words.</summary>
     public static string State(RowPlan plan) => plan.Dug ? Strings.RowDug : plan.Row.Ended ? Strings.RowEnded : plan.Stage switch

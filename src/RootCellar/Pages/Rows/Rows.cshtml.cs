@@ -1,6 +1,8 @@
 using Microsoft.AspNetCore.Mvc.RazorPages;
-using RootCellar.Digging;
+using RootCellar.Advice;
+using RootCellar.Household;
 using RootCellar.Ledger;
+using RootCellar.Monitoring;
 using RootCellar.Pages.Bins;
 
 namespace RootCellar.Pages.Rows;

@@ -1,5 +1,7 @@
 using Microsoft.AspNetCore.Mvc;
+using RootCellar.Household;
 using RootCellar.Ledger;
+using RootCellar.Monitoring;
 using RootCellar.Pages.Bins;
 
 namespace RootCellar.Pages.Rows;

@@ -1,6 +1,6 @@
+using RootCellar.Household;
 using RootCellar.Ledger;
 using RootCellar.Lots;
-using RootCellar.Pages.Bins;
 using RootCellar.Places;
 
 namespace RootCellar.Pages.Stock;

@@ -1,5 +1,6 @@
+using RootCellar.Household;
+using RootCellar.Ledger;
 using RootCellar.Lots;
-using RootCellar.Pages.Bins;
 using RootCellar.Science.Air;
 
 namespace RootCellar.Pages.Stock;

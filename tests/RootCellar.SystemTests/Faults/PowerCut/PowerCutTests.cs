@@ -1,6 +1,7 @@
 using System.Net.Http.Json;
 using System.Text.Json.Nodes;
 using Microsoft.Extensions.Logging.Abstractions;
+using RootCellar.Household;
 using RootCellar.Storage;
 using RootCellar.SystemTests.Running;
 using RootCellar.SystemTests.Telling;

@@ -1,0 +1,28 @@
+using RootCellar.Ledger;
+using RootCellar.Science.Crops;
+using RootCellar.Science.Keeping;
+
+namespace RootCellar.Advice;
+
+/// <summary>A row of the book with its window for digging and how far it is on a day.</summary>
+internal sealed record RowPlan(RowView Row, DaysToMaturity? Days, DiggingWindow Window, RowStage Stage)
+{
+    public static RowPlan Of(RowView row, DateOnly today)
+    {
+        MaturityClass? word = row.Maturity switch
+        {
+            "early" => MaturityClass.Early,
+            "mid" => MaturityClass.MidSeason,
+            "late" => MaturityClass.Late,
+            _ => null,
+        };
+        var days = DaysToMaturity.Of(row.Crop, row.Variety, word, row.MaturityDays);
+        var window = DiggingWindow.Of(row.Crop, row.PlantedOn, days, row.VinesDeadOn);
+        return new RowPlan(row, days, window, window.On(today));
+    }
+
+    public bool Dug => Row.Lots.Count > 0;
+
+    /// <summary>Nothing was dug from it yet, and it was not planted again.</summary>
+    public bool InTheGround => !Dug && !Row.Ended;
+}

@@ -1,0 +1,30 @@
+using System.ComponentModel.DataAnnotations;
+
+namespace RootCellar.Household;
+
+/// <summary>Key <c>Household</c>: how pages and texts speak.</summary>
+internal sealed class HouseholdOptions
+{
+    /// <summary>IANA zone, e.g. America/New_York; the machine's own when empty.</summary>
+    public string? TimeZone { get; set; }
+
+    /// <summary>F or C.</summary>
+    [RegularExpression("^[FC]$", ErrorMessage = "F or C")]
+    public string Temperature { get; set; } = "F";
+
+    internal TemperatureScale Scale => Temperature == "C" ? TemperatureScale.Celsius : TemperatureScale.Fahrenheit;
+
+    /// <summary>The household's zone: what pages and texts show, and whose days are counted.</summary>
+    public TimeZoneInfo Zone() => TimeZone is { Length: > 0 } zone ? TimeZoneInfo.FindSystemTimeZoneById(zone) : TimeZoneInfo.Local;
+
+    /// <summary>The household's days.</summary>
+    public HouseholdCalendar Calendar() => HouseholdCalendar.Of(Zone());
+
+    /// <summary>lb or kg.</summary>
+    [RegularExpression("^(lb|kg)$", ErrorMessage = "lb or kg")]
+    public string Weight { get; set; } = "lb";
+
+    /// <summary>Whom to call where carbon dioxide could kill.</summary>
+    [RegularExpression("^[0-9 ]{2,20}$", ErrorMessage = "a telephone number: digits and spaces")]
+    public string EmergencyNumber { get; set; } = "911";
+}

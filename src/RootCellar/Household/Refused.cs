@@ -1,0 +1,19 @@
+namespace RootCellar.Household;
+
+/// <summary>Why something cannot be set up so: in English for programs, and by what is wrong for pages, which have words of their own.</summary>
+internal sealed record Refused(RefusedFor For, string Text);
+
+internal enum RefusedFor
+{
+    /// <summary>Not among the choices; a form offers the right ones only.</summary>
+    Choice,
+    Name,
+
+    /// <summary>It has characters that are not seen, or reads like a path.</summary>
+    OddName,
+    PlaceId,
+    PlaceIdTaken,
+    Volume,
+    MailAddress,
+    PostAddress,
+}

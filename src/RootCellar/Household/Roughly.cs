@@ -1,0 +1,68 @@
+using System.Globalization;
+using RootCellar.Pages;
+using RootCellar.Science.Air;
+
+namespace RootCellar.Household;
+
+/// <summary>
+/// Weights in words no surer than they are: rounded to a step no finer than half their interval and than the scale they were read off.
+/// </summary>
+internal static class Roughly
+{
+    private static readonly double[] Steps = [0.1, 0.5, 1, 5, 10, 50, 100, 500, 1000];
+
+    /// <summary>"about 340 lb"; what only the book knows has no about.</summary>
+    /// <param name="show">The household's words.</param>
+    /// <param name="kg">The weight.</param>
+    /// <param name="scaleStepKg">Step of the scale it was read off.</param>
+    public static string About(this Show show, Interval kg, double scaleStepKg = 0) =>
+        kg.High - kg.Low <= 0 ? show.Exact(kg.Value) : Strings.AboutWeight.With(Text(show, kg.Value, kg, Math.Round, scaleStepKg));
+
+    /// <summary>"at least 310 lb", rounded down; null where the low end says no more than <see cref="About"/> does.</summary>
+    public static string? AtLeast(this Show show, Interval kg) => kg.High - kg.Low <= 0 ? null : Strings.AtLeastWeight.With(Text(show, Math.Max(0, kg.Low), kg, Math.Floor));
+
+    /// <summary>"310 to 360 lb"; null where there is no interval.</summary>
+    public static string? Between(this Show show, Interval kg, double scaleStepKg = 0)
+    {
+        if (kg.High - kg.Low <= 0) return null;
+        var step = Step(show, kg, scaleStepKg);
+        double low = Math.Floor((show.WeightOf(Math.Max(0, kg.Low)) / step) + 0.02) * step;
+        return Strings.BetweenTwo.With(Number(low), Text(show, kg.High, kg, Math.Ceiling, scaleStepKg));
+    }
+
+    /// <summary>How much is missing, rounded up, as "25 lb".</summary>
+    public static string Missing(this Show show, double missingKg, Interval kg) => Text(show, missingKg, kg, Math.Ceiling);
+
+    /// <summary>A weight of the book, to a tenth, from a hundred on in whole pounds or kg.</summary>
+    public static string Exact(this Show show, double kg) => Number(Math.Round(show.WeightOf(kg), show.WeightOf(Math.Abs(kg)) < 99.95 ? 1 : 0)) + "\u00A0" + show.WeightUnit;
+
+    /// <summary>A weight to a tenth, however large: what is to add up in sight.</summary>
+    public static string Tenth(this Show show, double kg) => Number(Math.Round(show.WeightOf(kg), 1)) + "\u00A0" + show.WeightUnit;
+
+    /// <summary>A weight to two figures or so: an expectation nobody can hold to more.</summary>
+    public static string Rough(this Show show, double kg)
+    {
+        var value = show.WeightOf(kg);
+        var step = value < 1 ? 0.1 : value < 5 ? 0.5 : value < 50 ? 1 : value < 200 ? 5 : 10;
+        return Number(Math.Round(value / step) * step) + "\u00A0" + show.WeightUnit;
+    }
+
+    private static string Text(Show show, double kg, Interval of, Func<double, double> round, double scaleStepKg = 0)
+    {
+        var step = Step(show, of, scaleStepKg);
+        // What is a whole number of steps but for the book's whole grams stays that.
+        var steps = show.WeightOf(kg) / step;
+        var whole = Math.Abs(steps - Math.Round(steps)) < 0.02 ? Math.Round(steps) : round(steps);
+        return Number(whole * step) + "\u00A0" + show.WeightUnit;
+    }
+
+    private static double Step(Show show, Interval kg, double scaleStepKg)
+    {
+        var half = show.WeightOf(kg.High - kg.Low) / 2;
+        // A scale of 50 g is one of a tenth of a pound for this.
+        var least = Array.Find(Steps, s => s >= 0.9 * show.WeightOf(scaleStepKg));
+        return Math.Max(least, Array.FindLast(Steps, s => s <= half) is var step and > 0 ? step : Steps[0]);
+    }
+
+    private static string Number(double value) => (Math.Abs(value) < 0.05 ? 0 : value).ToString("#,0.#", CultureInfo.CurrentCulture);
+}

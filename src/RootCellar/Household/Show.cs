@@ -1,0 +1,151 @@
+using System.Globalization;
+using RootCellar.Science;
+using RootCellar.Science.Air;
+
+namespace RootCellar.Household;
+
+/// <summary>How figures, times and states read on a page, in the household's units and zone.</summary>
+internal sealed class Show(HouseholdOptions household, TimeProvider time)
+{
+    private const double CubicFootM3 = 0.028316846592;
+    private const double FootM = 0.3048;
+
+    public HouseholdCalendar Calendar { get; } = household.Calendar();
+
+    public DateTimeOffset Now => time.GetUtcNow();
+
+    public bool Fahrenheit => household.Temperature != "C";
+
+    public bool Pounds => household.Weight == "lb";
+
+    /// <summary>The household's unit of weight, as the book writes it.</summary>
+    public string WeightUnit => Pounds ? "lb" : "kg";
+
+    public string LengthUnit => Pounds ? "ft" : "m";
+
+    public double LengthM(double given) => Pounds ? given * FootM : given;
+
+    /// <summary>The length of a row.</summary>
+    public string Length(double metres) => Number(Pounds ? metres / FootM : metres, "0.#") + "\u00A0" + LengthUnit;
+
+    /// <summary>What a row gave per foot or per metre of it.</summary>
+    public string Yield(double kgPerMetre) => (Pounds ? Strings.PerFoot : Strings.PerMetre).With(Number(Pounds ? kgPerMetre * FootM / Pound.Kilograms : kgPerMetre, "0.0#") + "\u00A0" + WeightUnit);
+
+    public string VolumeUnit => Pounds ? "ft³" : "m³";
+
+    public double VolumeOf(double m3) => Math.Round(Pounds ? m3 / CubicFootM3 : m3, 2);
+
+    public double WeightKg(double given) => Pounds ? given * Pound.Kilograms : given;
+
+    public double WeightOf(double kg) => Pounds ? kg / Pound.Kilograms : kg;
+
+    /// <summary>A weight of the book, finer than a bin is ever weighed.</summary>
+    public string Weight(double kg) => Number(WeightOf(kg), "0.0#") + "\u00A0" + WeightUnit;
+
+    public double Celsius(double given) => Fahrenheit ? (given - 32) / 1.8 : given;
+
+    public double VolumeM3(double given) => Pounds ? given * CubicFootM3 : given;
+
+    /// <summary>The temperature in the household's scale, for charts.</summary>
+    public double Degrees(double celsius) => Fahrenheit ? (celsius * 1.8) + 32 : celsius;
+
+    public string Temperature(double celsius) => $"{Number(Degrees(celsius), "0.0")}\u00A0{Unit}";
+
+    public string Unit => Fahrenheit ? "°F" : "°C";
+
+    /// <summary>A band's limits, which are whole in the scale they were printed in.</summary>
+    public string TemperatureRange(double lowC, double highC) => Strings.Range.With(Number(Degrees(lowC), "0.#"), Number(Degrees(highC), "0.#") + "\u00A0" + Unit);
+
+    public static string Humidity(double percent) => Number(percent, "0.0") + "\u00A0%";
+
+    public static string HumidityRange(double low, double high) => Strings.Range.With(Number(low, "0.#"), Number(high, "0.#") + "\u00A0%");
+
+    public static string Pascal(double pascal) => Number(pascal, "0") + "\u00A0Pa";
+
+    public static string Light(double lux) => Number(lux, lux < 10 ? "0.0" : "0") + "\u00A0lx";
+
+    public static string Co2(double ppm) => Number(ppm, "0") + "\u00A0ppm";
+
+    /// <summary>The deficit with what a cheap sensor leaves of it; null where the air is out of range.</summary>
+    public static string? Deficit(double temperatureC, double humidity)
+    {
+        if (temperatureC is < MoistAir.LowestTemperatureC or > MoistAir.HighestTemperatureC
+            || humidity is < MoistAir.LowestHumidityPercent or > MoistAir.HighestHumidityPercent) return null;
+        var deficit = Uncertainty.Of(temperatureC, humidity).DeficitPa;
+        return Strings.Between.With(Number(Math.Max(0, deficit.Low), "0"), Number(Math.Max(0, deficit.High), "0"));
+    }
+
+    public string? DewPointBetween(double temperatureC, double humidity)
+    {
+        if (temperatureC is < MoistAir.LowestTemperatureC or > MoistAir.HighestTemperatureC
+            || humidity is < MoistAir.LowestHumidityPercent or > MoistAir.HighestHumidityPercent) return null;
+        var dew = Uncertainty.Of(temperatureC, humidity).DewPointC;
+        return Strings.Between.With(Number(Degrees(dew.Low), "0.0"), Number(Degrees(dew.High), "0.0"));
+    }
+
+    public string Time(DateTimeOffset at)
+    {
+        return Local(at).ToString(DayOf(at) == Today ? "HH:mm" : "ddd d MMM HH:mm", CultureInfo.CurrentCulture);
+    }
+
+    public DateOnly Today => DayOf(Now);
+
+    /// <summary>The household's day of a moment.</summary>
+    public DateOnly DayOf(DateTimeOffset at) => Calendar.DayOf(at);
+
+    /// <summary>A day, with its year where that is not this one.</summary>
+    public string Day(DateTimeOffset at) => Day(DayOf(at));
+
+    public string Day(DateOnly day) => day.ToString(day.Year == Today.Year ? "d MMM" : "d MMM yyyy", CultureInfo.CurrentCulture);
+
+    /// <summary>The first moment of a day.</summary>
+    public DateTimeOffset StartOf(DateOnly day) => Calendar.StartOf(day);
+
+    /// <summary>The moment of a time typed on the household's clock.</summary>
+    public DateTimeOffset Moment(DateTime local) => Calendar.Moment(local);
+
+    public DateTimeOffset Local(DateTimeOffset at) => Calendar.Local(at);
+
+    /// <summary>By the calendar: dug yesterday evening is yesterday.</summary>
+    public string DaysAgo(DateTimeOffset at) => (Today.DayNumber - DayOf(at).DayNumber) switch
+    {
+        <= 0 => Strings.TodayInText,
+        1 => Strings.YesterdayInText,
+        var days => Strings.DaysAgo.With(days),
+    };
+
+    public string Age(DateTimeOffset at)
+    {
+        var age = Now - at;
+        return age < TimeSpan.FromSeconds(5) ? Strings.JustNow : Strings.Ago.With(Span(age));
+    }
+
+    public static string Span(TimeSpan span)
+    {
+        if (span < TimeSpan.FromMinutes(2)) return Strings.Seconds.With(Math.Max(0, (int)span.TotalSeconds));
+        if (span < TimeSpan.FromHours(2)) return Strings.Minutes.With((int)span.TotalMinutes);
+        return span < TimeSpan.FromHours(48) ? Strings.Hours.With((int)span.TotalHours) : Strings.Days.With((int)span.TotalDays);
+    }
+
+    /// <summary>Where a figure stands against its band, in words.</summary>
+    public string Against(double value, double low, double high, bool temperature)
+    {
+        if (value >= low && value <= high) return Strings.InBand;
+        var by = value < low ? low - value : value - high;
+        var size = temperature ? $"{Number(Fahrenheit ? by * 1.8 : by, "0.0")}\u00A0{Unit}" : Humidity(by);
+        return (value < low ? Strings.BelowBand : Strings.AboveBand).With(size);
+    }
+
+    internal static string Number(double value, string format)
+    {
+        var text = value.ToString(format, CultureInfo.CurrentCulture);
+        // What rounds to nought has no sign.
+        return text.Any(c => c is >= '1' and <= '9') ? text : text.TrimStart('-');
+    }
+}
+
+/// <summary>Strings with places for values.</summary>
+internal static class Filled
+{
+    public static string With(this string pattern, params object?[] values) => string.Format(CultureInfo.CurrentCulture, pattern, values);
+}

@@ -1,0 +1,8 @@
+namespace RootCellar.Household;
+
+/// <summary>What the household reads temperatures in.</summary>
+internal enum TemperatureScale
+{
+    Fahrenheit,
+    Celsius,
+}

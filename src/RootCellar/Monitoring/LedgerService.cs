@@ -1,0 +1,35 @@
+using RootCellar.Diagnostics;
+using RootCellar.Ledger;
+
+namespace RootCellar.Monitoring;
+
+/// <summary>Opens the book, and tells the house what stands where whenever it changes.</summary>
+internal sealed class LedgerService(LedgerDoor door, Pipeline pipeline, FailedWork failed) : IHostedService
+{
+    public Task StartAsync(CancellationToken cancellationToken)
+    {
+        door.KnownPlaces = () => pipeline.Snapshot.Places.Select(p => p.Place.Id).ToHashSet(StringComparer.Ordinal);
+        door.BookChanged += Follow;
+        door.Load();
+        return Task.CompletedTask;
+    }
+
+    public Task StopAsync(CancellationToken cancellationToken)
+    {
+        door.BookChanged -= Follow;
+        return Task.CompletedTask;
+    }
+
+    // The first try begins here and now, so that whoever changed the book finds it followed; a later one takes the book as it is then.
+    private void Follow(object? sender, BookChange change) => failed.Run("watch", "following what stands in which place", stopping =>
+    {
+        var crops = door.Book.CropsByPlace();
+        return pipeline.AskAsync(
+            (house, _, _) =>
+            {
+                house.SetBins(crops);
+                return true;
+            },
+            stopping);
+    });
+}

@@ -1,0 +1,35 @@
+using RootCellar.Places;
+using RootCellar.Readings;
+using RootCellar.Tell;
+using RootCellar.Watch;
+
+namespace RootCellar.Monitoring;
+
+/// <summary>
+/// What is known at one moment: places with their air, sensors, open alarms. It never changes, so any thread may read it for as long as it
+/// likes; the next one is another. Pages, API and charts read this and wait for nobody; a change goes through <see cref="Pipeline.AskAsync"/>.
+/// </summary>
+/// <param name="At">The moment it is of, by the wall clock.</param>
+/// <param name="Sensors">By their key.</param>
+/// <param name="Unreadable">The newest first.</param>
+/// <param name="TurnedAway">New sensors that were turned away within the last day; null when there were none.</param>
+internal sealed record LiveSnapshot(
+    DateTimeOffset At,
+    IReadOnlyList<PlaceView> Places,
+    IReadOnlyList<SensorView> Sensors,
+    IReadOnlyList<Alarm> OpenAlarms,
+    IReadOnlyList<UnreadableView> Unreadable,
+    TurnedAway? TurnedAway,
+    IReadOnlyList<Contact> Contacts)
+{
+    /// <summary>Before anything is known.</summary>
+    public static LiveSnapshot Empty { get; } = new(DateTimeOffset.MinValue, [], [], [], [], null, []);
+
+    public IReadOnlyList<Place> AllPlaces => [.. Places.Select(p => p.Place)];
+
+    /// <summary>Null when there is none of that id.</summary>
+    public PlaceView? Place(string id) => Places.FirstOrDefault(p => p.Place.Id == id);
+
+    /// <summary>Null when there is none of that key.</summary>
+    public SensorView? Sensor(string? key) => Sensors.FirstOrDefault(s => s.Key == key);
+}

@@ -1,0 +1,36 @@
+using RootCellar.Advice;
+using RootCellar.Places;
+using RootCellar.Readings;
+using RootCellar.Science.Air;
+using RootCellar.Watch;
+
+namespace RootCellar.Monitoring;
+
+/// <summary>A place as it is now, for pages and API: a copy, safe to read anywhere.</summary>
+internal sealed record PlaceView(Place Place, PlaceAir? Air, Band? Band, IReadOnlyList<SensorView> Sensors, IReadOnlyList<Alarm> Alarms, PlaceJudgement Judgement);
+
+/// <summary>A sensor as it is now.</summary>
+internal sealed record SensorView(
+    string Key,
+    string? Name,
+    string? Place,
+    string? NamedPlace,
+    DateTimeOffset FirstSeen,
+    DateTimeOffset? LastArrival,
+    TimeSpan ExpectedInterval,
+    bool Silent,
+    bool? Online,
+    bool HeardSinceStart,
+    int Unreadable,
+    IReadOnlyList<Reading> Last,
+    IReadOnlyList<Calibration> Calibrations,
+    bool EverPlaced)
+{
+    /// <summary>A reading put right; null where nothing is to be put right or the reading is no number.</summary>
+    public Corrected? CorrectedOf(Reading reading) => double.IsFinite(reading.Value)
+        ? Calibrations.FirstOrDefault(c => c.Quantity == reading.Quantity)?.Correction.Apply(reading.Value)
+        : null;
+}
+
+/// <summary>A message nobody could read, with its first bytes, for the Sensors page.</summary>
+internal sealed record UnreadableView(DateTimeOffset At, string Topic, string Problem, string FirstBytes);

@@ -1,0 +1,22 @@
+using System.Diagnostics.Metrics;
+using RootCellar.Diagnostics;
+
+namespace RootCellar.Monitoring;
+
+/// <summary>What comes in and is judged.</summary>
+internal sealed class WatchMetrics : IRoomMetrics
+{
+    public WatchMetrics(IMeterFactory meters, House house, Pipeline pipeline)
+    {
+        var readings = meters.Create("RootCellar.Readings");
+        readings.Count("rootcellar.messages", "MQTT messages taken.", () => house.Messages);
+        readings.Count("rootcellar.readings", "Readings taken out of messages.", () => house.Readings);
+        readings.Count("rootcellar.unreadable", "Messages that could not be read.", () => house.Unreadables);
+        readings.Count("rootcellar.repeats", "Messages that were duplicates and changed nothing.", () => house.Repeats);
+        readings.Count("rootcellar.retained.replays", "Retained messages sent again by a broker.", () => pipeline.Replays);
+        var watch = meters.Create("RootCellar.Watch");
+        watch.Gauge("rootcellar.open.alarms", "Alarms that are not normal.", () => house.OpenAlarmCount);
+        watch.Gauge("rootcellar.queue.depth", "Messages and questions that wait for the judging thread.", () => pipeline.Waiting);
+        watch.Gauge("rootcellar.last.tick", "How long the judging thread has not ticked.", () => pipeline.SinceLastTick.TotalSeconds, "s");
+    }
+}
