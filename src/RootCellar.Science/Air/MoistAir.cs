@@ -6,8 +6,7 @@ namespace RootCellar.Science.Air;
 /// </summary>
 /// <remarks>
 /// Math.Sqrt is all that dew point, deficit, humidity ratio, absolute humidity and enthalpy need, so they are the same
-/// bits everywhere. Math.Exp and Math.Pow come in with ice only (frost point, wet bulb below 0 C) and with
-/// <see cref="PressureFromAltitudePa"/>.
+/// bits everywhere. Math.Exp and Math.Pow come in with ice only (frost point, wet bulb below 0 C).
 /// </remarks>
 public static class MoistAir
 {
@@ -109,7 +108,7 @@ public static class MoistAir
     /// <remarks>
     /// ASHRAE Fundamentals 2017 ch. 1 equation 20, air and vapour as ideal gases, without the enhancement factor: the
     /// vapour pressure is then exactly humidity times saturation pressure everywhere here. Against the real-gas values of
-    /// ASHRAE Table 2 this is 0.4 to 0.5 % low at sea level from -20 to 25 C, 0.6 % at 50 C; <see cref="EnhancementFactor"/> closes the gap where it matters.
+    /// ASHRAE Table 2 this is 0.4 to 0.5 % low at sea level from -20 to 25 C, 0.6 % at 50 C.
     /// </remarks>
     public static double HumidityRatio(double vapourPressurePa, double pressurePa)
     {
@@ -126,17 +125,6 @@ public static class MoistAir
     public static double VapourPressureOfRatioPa(double humidityRatio, double pressurePa) =>
         pressurePa * humidityRatio / (MolarMassRatio + humidityRatio);
 
-    /// <summary>
-    /// By how much air raises the saturation pressure of pure water, about 1.0047 at sea level.
-    /// WMO-No. 8 (CIMO guide), Annex 4.B, from memory: 1.0016 + 3.15e-6 p - 0.074/p with p in hPa. Not applied by
-    /// <see cref="At"/>; dew point and relative humidity do not depend on it.
-    /// </summary>
-    public static double EnhancementFactor(double pressurePa)
-    {
-        double hPa = pressurePa / 100;
-        return 1.0016 + 3.15e-6 * hPa - 0.074 / hPa;
-    }
-
     /// <summary>Water in the air, g/m3, as an ideal gas (0.1 % or better in a cellar).</summary>
     public static double AbsoluteHumidityGramsPerCubicMetre(double vapourPressurePa, double temperatureC) =>
         1000 * vapourPressurePa / (WaterGasConstant * (temperatureC + Saturation.ZeroCelsiusK));
@@ -146,37 +134,4 @@ public static class MoistAir
     /// </summary>
     public static double EnthalpyJoulesPerKilogram(double temperatureC, double humidityRatio) =>
         1006 * temperatureC + humidityRatio * (2_501_000 + 1860 * temperatureC);
-
-    /// <summary>
-    /// Two airs mixed at one pressure, by kg of dry air (not by volume): humidity ratio and enthalpy are conserved.
-    /// Two nearly saturated airs can mix to more than 100 %: that is fog, and is returned as it stands, before any water falls out.
-    /// </summary>
-    /// <exception cref="ArgumentException">The airs differ in pressure.</exception>
-    /// <exception cref="ArgumentOutOfRangeException">A weight below nought, or both nought.</exception>
-    public static AirState Mix(AirState first, double firstDryKg, AirState second, double secondDryKg)
-    {
-        if (first.PressurePa != second.PressurePa)
-            throw new ArgumentException("Only airs of the same pressure can be mixed.", nameof(second));
-        if (!(firstDryKg >= 0 && double.IsFinite(firstDryKg)))
-            throw new ArgumentOutOfRangeException(nameof(firstDryKg), firstDryKg, "Must be 0 kg or more.");
-        if (!(secondDryKg >= 0 && double.IsFinite(secondDryKg) && firstDryKg + secondDryKg > 0))
-            throw new ArgumentOutOfRangeException(nameof(secondDryKg), secondDryKg, "Must be 0 kg or more, and not both 0.");
-
-        double share = firstDryKg / (firstDryKg + secondDryKg);
-        double ratio = share * first.HumidityRatio + (1 - share) * second.HumidityRatio;
-        double enthalpy = share * first.EnthalpyJoulesPerKilogram + (1 - share) * second.EnthalpyJoulesPerKilogram;
-        double temperatureC = (enthalpy - 2_501_000 * ratio) / (1006 + 1860 * ratio);
-        double vapour = VapourPressureOfRatioPa(ratio, first.PressurePa);
-        return At(temperatureC, 100 * vapour / Saturation.OverWaterPa(temperatureC), first.PressurePa);
-    }
-
-    /// <summary>
-    /// Air pressure of the standard atmosphere, Pa, from -500 to 5000 m. ASHRAE Fundamentals 2017 ch. 1 equation 3.
-    /// Weather moves the true pressure by about 3 %. Math.Pow.
-    /// </summary>
-    public static double PressureFromAltitudePa(double altitudeM)
-    {
-        Require.Within(altitudeM, -500, 5000, nameof(altitudeM));
-        return StandardPressurePa * Math.Pow(1 - 2.25577e-5 * altitudeM, 5.2559);
-    }
 }

@@ -2,8 +2,7 @@ namespace RootCellar.Science.Air;
 
 /// <summary>
 /// Saturation vapour pressure of water over its liquid and over ice, and the inverses. Temperatures are degrees C
-/// (ITS-90), pressures Pa. Pure water, no air: the enhancement by air (about 0.4 %) is a matter of
-/// <see cref="MoistAir.EnhancementFactor"/>.
+/// (ITS-90), pressures Pa. Pure water, no air: the enhancement by air (about 0.4 %) is left out.
 /// </summary>
 /// <remarks>
 /// Over water: IAPWS-IF97 region 4. Chosen because it is the international standard, its inverse is exact in closed

@@ -5,8 +5,7 @@ namespace RootCellar.Science.Cellar;
 /// <summary>Air of two sources after it has mixed, with the fog that fell out of it.</summary>
 /// <param name="Air">What is left: never above 100 % humidity.</param>
 /// <param name="FogGramsPerKg">Water that became fog or dew, g per kg dry air; nought where the mix is not supersaturated.</param>
-/// <param name="FreshShare">Share of the dry air that came from outside, 0 to 1.</param>
-public readonly record struct BlendedAir(AirState Air, double FogGramsPerKg, double FreshShare);
+public readonly record struct BlendedAir(AirState Air, double FogGramsPerKg);
 
 /// <summary>
 /// The air of a room as one perfectly mixed box. Walls and produce are not in it: they give heat back for hours, so the
@@ -28,33 +27,13 @@ public static class RoomAir
     private const double WaterHeatJPerKgK = 4186;
 
     /// <summary>
-    /// Share of a perfectly mixed room that is new after so many air changes: 1 - exp(-changes). Dilution equation of tracer
-    /// gas work (ASTM E741, from memory); constant flow, perfect mixing, air in and out of one density (1 % per 3 C, derived).
-    /// </summary>
-    /// <param name="airChanges">Room volumes of outside air let in, 0 or more (air changes per hour times hours).</param>
-    public static double FreshShare(double airChanges)
-    {
-        Require.Within(airChanges, 0, 1e6, nameof(airChanges));
-        return 1 - Portable.Exp(-airChanges);
-    }
-
-    /// <summary>Air changes per hour of an air flow, m3/h over m3.</summary>
-    public static double AirChangesPerHour(double cubicMetresPerHour, double roomM3)
-    {
-        Require.Within(cubicMetresPerHour, 0, 1e6, nameof(cubicMetresPerHour));
-        Require.Within(roomM3, 0.1, 1e6, nameof(roomM3));
-        return cubicMetresPerHour / roomM3;
-    }
-
-    /// <summary>
-    /// Room air with a share of its dry air replaced. Water and enthalpy of the two airs are conserved
-    /// (<see cref="MoistAir.Mix"/>); where the mix holds more water than it can, the surplus falls out as fog of its own
-    /// temperature and the latent heat warms the air: h = h(T, W saturated at T) + (W - W saturated) 4186 T, solved for T by
-    /// bisection to 1e-10 C (derived).
+    /// Room air with a share of its dry air replaced. Water and enthalpy of the two airs are conserved; where the mix holds more
+    /// water than it can, the surplus falls out as fog of its own temperature and the latent heat warms the air:
+    /// h = h(T, W saturated at T) + (W - W saturated) 4186 T, solved for T by bisection to 1e-10 C (derived).
     /// </summary>
     /// <param name="inside">Room air, -40 to 45 C.</param>
     /// <param name="outside">Air coming in, same pressure.</param>
-    /// <param name="freshShare">Share of dry air replaced, 0 to 1, from <see cref="FreshShare"/>.</param>
+    /// <param name="freshShare">Share of dry air replaced, 0 to 1.</param>
     /// <exception cref="ArgumentException">The airs differ in pressure.</exception>
     public static BlendedAir Blend(AirState inside, AirState outside, double freshShare)
     {
@@ -75,18 +54,10 @@ public static class RoomAir
             fog = Math.Max(0, ratio - SaturatedRatio(temperatureC, pressure));
         }
 
-        double vapour = MoistAir.VapourPressureOfRatioPa(ratio - fog, pressure);
+        double vapour = MoistAir.VapourPressureOfRatioPa(ratio, pressure);
         double humidity = Math.Min(100, 100 * vapour / Saturation.OverWaterPa(temperatureC));
-        return new BlendedAir(MoistAir.At(temperatureC, humidity, pressure), 1000 * fog, freshShare);
+        return new BlendedAir(MoistAir.At(temperatureC, humidity, pressure), 1000 * fog);
     }
-
-    /// <summary>Enthalpy of what is in the room after mixing, fog included, J per kg dry air: what went in must be here.</summary>
-    public static double EnthalpyWithFogJoulesPerKilogram(BlendedAir blend) =>
-        blend.Air.EnthalpyJoulesPerKilogram + blend.FogGramsPerKg / 1000 * WaterHeatJPerKgK * blend.Air.TemperatureC;
-
-    /// <summary>Dry air in a cubic metre, kg: (p - e) over 287.042 J/(kg K) and kelvins (ASHRAE Fundamentals 2017 ch. 1, ideal gas).</summary>
-    public static double DryAirKgPerM3(AirState air) =>
-        (air.PressurePa - air.VapourPressurePa) / (287.042 * (air.TemperatureC + Saturation.ZeroCelsiusK));
 
     private static double SaturatedRatio(double temperatureC, double pressurePa) =>
         MoistAir.HumidityRatio(Saturation.OverWaterPa(temperatureC), pressurePa);

@@ -19,7 +19,7 @@ public enum RoomCautionLevel
 }
 
 /// <summary>
-/// Words for carbon dioxide in a closed room. Not a safety instrument: a cellar's sensor drifts, and is in one place of the
+/// Limits of carbon dioxide in a closed room. Not a safety instrument: a cellar's sensor drifts, and is in one place of the
 /// room. Carbon dioxide passes its working-day limit while oxygen still looks normal (20.4 %), so an oxygen meter alone does not tell.
 /// </summary>
 public static class RoomCaution
@@ -33,13 +33,6 @@ public static class RoomCaution
     /// <summary>Immediately dangerous to life or health, ppm (NIOSH).</summary>
     public const double ImmediatelyDangerousPpm = 40_000;
 
-    /// <summary>Oxygen below which an atmosphere counts as hazardous, percent (OSHA, 29 CFR 1910.146).</summary>
-    public const double LowOxygenPercent = 19.5;
-
-    /// <summary>Stands with every level.</summary>
-    public const string Always =
-        "Not a safety instrument. Air the room before you go in, do not go in alone, and keep to your local confined-space rules.";
-
     /// <summary>The limit a reading has reached.</summary>
     /// <exception cref="ArgumentOutOfRangeException">Below 0 or above 1,000,000 ppm.</exception>
     public static RoomCautionLevel Of(double ppm)
@@ -50,17 +43,4 @@ public static class RoomCaution
             : ppm >= WorkingDayPpm ? RoomCautionLevel.WorkingDayLimit
             : RoomCautionLevel.UnderLimits;
     }
-
-    /// <summary>What to tell a person, ending in <see cref="Always"/>.</summary>
-    public static string Words(RoomCautionLevel level) => level switch
-    {
-        RoomCautionLevel.UnderLimits => "This sensor reads under 5,000 ppm; the air elsewhere in the room can be worse. " + Always,
-        RoomCautionLevel.WorkingDayLimit =>
-            "Carbon dioxide is at or over 5,000 ppm, the usual limit for a working day. Rot, a shut door or anything that burns fuel may be the cause. " + Always,
-        RoomCautionLevel.ShortTermLimit =>
-            "Carbon dioxide is at or over 30,000 ppm, the usual limit for fifteen minutes, and oxygen is low. Stay out until the room has been aired. " + Always,
-        RoomCautionLevel.ImmediatelyDangerous =>
-            "Carbon dioxide is at or over 40,000 ppm, a level immediately dangerous to life. Stay out, also to help somebody: call the emergency services. " + Always,
-        _ => throw new ArgumentOutOfRangeException(nameof(level), level, "No such level."),
-    };
 }

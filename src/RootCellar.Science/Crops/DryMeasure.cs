@@ -9,17 +9,8 @@ public static class DryMeasure
     /// <summary>A struck US bushel in litres: 2150.42 cubic inches (Handbook 44 App. C, exact).</summary>
     public const double BushelLitres = 2150.42 * CubicInchLitres;
 
-    /// <summary>A peck in litres: a quarter of a bushel.</summary>
-    public const double PeckLitres = BushelLitres / 4;
-
     /// <summary>A dry quart in litres: 1/32 of a bushel.</summary>
     public const double DryQuartLitres = BushelLitres / 32;
-
-    /// <summary>A dry pint in litres: half a dry quart.</summary>
-    public const double DryPintLitres = DryQuartLitres / 2;
-
-    /// <summary>A heaped bushel in litres: 2747.715 cubic inches (Handbook 44 App. C).</summary>
-    public const double HeapedBushelLitres = 2747.715 * CubicInchLitres;
 
     /// <summary>A liquid quart, which a canning jar holds, in litres: 57.75 cubic inches.</summary>
     public const double LiquidQuartLitres = 57.75 * CubicInchLitres;

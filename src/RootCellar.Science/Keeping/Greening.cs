@@ -33,9 +33,6 @@ public static class Greening
     /// <summary>Hours at which a lot is sorted (assumed, early on purpose).</summary>
     public const double ActHours = 24;
 
-    /// <summary>A steady reading above this is a fault whatever the dose: a lamp left on, a door left open (assumed, 5 to 10 lx).</summary>
-    public const double FaultLux = 10;
-
     /// <summary>Hours of saturating light at 20 C taken per hour, 0 to 1.</summary>
     /// <param name="lux">Light on the produce, lx; NaN where not known, which adds nothing.</param>
     /// <param name="pulpC">Temperature of the produce, C; NaN adds nothing.</param>
@@ -68,9 +65,6 @@ public static class Greening
         _ => GreeningLevel.Little,
     };
 
-    /// <summary>Whether a steady reading means that something was left on or open. Unknown light is no fault.</summary>
-    public static bool IsFault(double steadyLux) => steadyLux > FaultLux;
-
     /// <summary>What to say of a lot's dose.</summary>
     /// <param name="doseHours">Hours of saturating light at 20 C so far.</param>
     public static string Words(double doseHours) => Level(doseHours) switch
@@ -83,9 +77,4 @@ public static class Greening
             ? "Hardly any light has been seen on this lot; green skins would still call for sorting."
             : $"This lot has had {Said.Number(Math.Max(1, doseHours))} hours' worth of strong light; keep it dark, for light adds up and does not wear off.",
     };
-
-    /// <summary>What to say of a steady reading above <see cref="FaultLux"/>; null where it is dark enough or unknown.</summary>
-    public static string? FaultWords(double steadyLux) => IsFault(steadyLux)
-        ? $"There is steady light here ({Said.Number(steadyLux)} lx): a lamp may be on or a door open, and potatoes turn green in it."
-        : null;
 }

@@ -70,9 +70,6 @@ public sealed record LotPrior
     /// <summary>How long it rests; null for a crop whose dormancy is not followed.</summary>
     public RestPrior? Rest { get; init; }
 
-    /// <summary>The middle of its rest against <see cref="Rest"/>: 1, or what looking into its bins has taught.</summary>
-    public double RestMultiplier { get; init; } = 1;
-
     /// <summary>The middle of its water-loss multiplier: 1, or what its weigh-ins have taught.</summary>
     public double WaterMultiplier { get; init; } = 1;
 
@@ -118,7 +115,7 @@ public sealed record LotPrior
             Skin,
             Packing,
             PieceGrams,
-            Rest is null ? double.NaN : Spread(RestMultiplier * Rest.RestDaysAt10C(q10, mmPerDegreeDay, PackingTraits.Of(Packing).WarmerC), Rest.Factor, rest),
+            Rest is null ? double.NaN : Spread(Rest.RestDaysAt10C(q10, mmPerDegreeDay, PackingTraits.Of(Packing).WarmerC), Rest.Factor, rest),
             q10,
             mmPerDegreeDay,
             Spread(WaterMultiplier, WaterFactor, water),

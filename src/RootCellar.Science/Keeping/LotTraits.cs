@@ -58,11 +58,9 @@ public sealed class LotTraits
         LagHours = packed.LagHours;
         WarmerC = packed.WarmerC;
         RestDaysAt10C = restDaysAt10C;
-        RestQ10 = restQ10;
         LogRestQ10 = Portable.Log(restQ10);
         SproutMmPerDegreeDay = sproutMmPerDegreeDay;
         HealingMultiplier = healingMultiplier;
-        WaterMultiplier = waterMultiplier;
         VapourPressureLowering = crop.VapourPressureLowering.Value;
         WaterShare = (crop.Thermal?.WaterPercent ?? 90) / 100;
         ChillingBelowC = crop.ChillingBelowC ?? double.NegativeInfinity;
@@ -129,17 +127,11 @@ public sealed class LotTraits
     /// <summary>Days of rest at 10 C; NaN where dormancy is not followed.</summary>
     public double RestDaysAt10C { get; }
 
-    /// <summary>Temperature response of the rest.</summary>
-    public double RestQ10 { get; }
-
     /// <summary>Lengthening of sprouts, mm per C and day.</summary>
     public double SproutMmPerDegreeDay { get; }
 
     /// <summary>Days to each healing stage against the middle of what is published.</summary>
     public double HealingMultiplier { get; }
-
-    /// <summary>Water loss against the middle of what is published.</summary>
-    public double WaterMultiplier { get; }
 
     internal double LogRestQ10 { get; }
 

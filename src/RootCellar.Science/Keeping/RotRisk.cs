@@ -25,13 +25,8 @@ public enum RotSigns
 
 /// <summary>What a lot's flags call for.</summary>
 /// <param name="Flags">How many of the four flags are up, 0 to 4.</param>
-/// <param name="DryingDaysLow">Least days of drying before, or instead of, damp curing.</param>
-/// <param name="DryingDaysHigh">Most days.</param>
 /// <param name="SkipCuring">Do not cure warm and damp: dry, cool at once, sell or use early.</param>
-/// <param name="HumidityLowPercent">Humidity to hold, low end, percent.</param>
-/// <param name="HumidityHighPercent">Humidity to hold, high end, percent.</param>
-public readonly record struct RotAdvice(
-    int Flags, double DryingDaysLow, double DryingDaysHigh, bool SkipCuring, double HumidityLowPercent, double HumidityHighPercent);
+public readonly record struct RotAdvice(int Flags, bool SkipCuring);
 
 /// <summary>Pulp temperature at digging.</summary>
 public enum DiggingPulp
@@ -75,23 +70,13 @@ public static class RotRisk
 
     /// <summary>What the flags call for.</summary>
     /// <remarks>
-    /// Days for "a couple" 2 to 3, 14 to 21 and 60 to 90: assumed. Curing is skipped after field frost or late blight (Utah
-    /// State Univ.: skip curing, cool at once, sell early) and from three flags up (assumed). Humidity 92 to 97 % for dry
-    /// healthy lots, 85 to 90 % for wet ones (Spudsmart, fall 2019); wet is from one flag up (assumed).
+    /// Curing is skipped after field frost or late blight (Utah State Univ.: skip curing, cool at once, sell early) and from three
+    /// flags up (assumed).
     /// </remarks>
     public static RotAdvice Advise(RotSigns flags)
     {
         int up = System.Numerics.BitOperations.PopCount((uint)(flags & Counted));
-        bool skip = up >= 3 || (flags & (RotSigns.FieldFrost | RotSigns.LateBlight)) != RotSigns.None;
-        (double low, double high) = up switch
-        {
-            0 => (0d, 0d),
-            1 => (2d, 3d),
-            2 => (14d, 21d),
-            _ => (60d, 90d),
-        };
-        bool damp = up == 0 && !skip;
-        return new RotAdvice(up, low, high, skip, damp ? 92 : 85, damp ? 97 : 90);
+        return new RotAdvice(up, up >= 3 || (flags & (RotSigns.FieldFrost | RotSigns.LateBlight)) != RotSigns.None);
     }
 
     /// <summary>What to say of the flags.</summary>

@@ -59,7 +59,7 @@ public sealed class ScaleBelief
     public Interval Interval90 => new(Quantile(0.05), Median, Quantile(0.95));
 
     /// <summary>
-    /// The 5 to 95 % factor about the median, either way, as <see cref="LotPrior.WaterFactor"/> wants it; held at
+    /// The 5 to 95 % factor about the median, either way; held at
     /// <see cref="LeastFactor90"/>, however many bins are weighed.
     /// </summary>
     public double Factor90
@@ -133,20 +133,20 @@ public sealed class ScaleBelief
         var before = _bins.GetValueOrDefault(start.Bin);
         var bin = (before ?? ScaleBin.Filled(start, weighing)).At(weighing);
         var expected = Expect(bin, start, weighing, predictedKg);
-        var interval = new Lazy<Interval>(() => new Interval(
-            weighing.TareKg + expected.Quantile(MeantTail), weighing.TareKg + expected.Quantile(0.5), weighing.TareKg + expected.Quantile(1 - MeantTail)));
         double net = weighing.NetKg;
         double below = expected.Below(net);
         bool regained = before is not null && net - before.LastNetKg > WildZ * ScaleBin.DifferenceSd(before, start, weighing);
         if (!insist && (regained || !(below >= WildTail && below <= 1 - WildTail)))
         {
             var kind = Meant(expected, start, weighing, before, out double? meant) ?? (below > 0.5 || regained ? ScaleQuestionKind.ToppedUp : ScaleQuestionKind.TakenOut);
-            return new ScaleAnswer(this, new ScaleQuestion(kind, start.Bin, weighing.GrossKg, interval.Value.Low, interval.Value.High, meant), interval);
+            var question = new ScaleQuestion(
+                kind, start.Bin, weighing.GrossKg, weighing.TareKg + expected.Quantile(MeantTail), weighing.TareKg + expected.Quantile(1 - MeantTail), meant);
+            return new ScaleAnswer(this, question);
         }
 
         double[] weights = (double[])_logWeights.Clone();
         var after = bin.Learn(start, weighing, predictedKg, insist, weights);
-        return new ScaleAnswer(new ScaleBelief(weights, _bins.SetItem(start.Bin, after)), question: null, interval);
+        return new ScaleAnswer(new ScaleBelief(weights, _bins.SetItem(start.Bin, after)), Question: null);
     }
 
     /// <summary>
@@ -182,13 +182,6 @@ public sealed class ScaleBelief
         }
 
         return Grid[Nodes - 1];
-    }
-
-    /// <summary>The lot with what the scale has taught, for <see cref="Outlook"/>.</summary>
-    public LotPrior Taught(LotPrior lot)
-    {
-        ArgumentNullException.ThrowIfNull(lot);
-        return lot with { WaterMultiplier = Median, WaterFactor = Factor90 };
     }
 
     // Below this rise of the log density a cell is taken as flat: the difference of two exponentials would cancel.
@@ -233,7 +226,7 @@ public sealed class ScaleBelief
     /// <summary>The slip of the pen that fits best, if one fits.</summary>
     private static ScaleQuestionKind? Meant(Mixture expected, BinStart start, Weighing weighing, ScaleBin? before, out double? meantGrossKg)
     {
-        const double poundsPerKg = 2.2046226218487757;
+        const double poundsPerKg = 1 / Pound.Kilograms;
         List<(ScaleQuestionKind Kind, double GrossKg, double NetKg)> slips =
         [
             (ScaleQuestionKind.PoundsAsKilograms, weighing.GrossKg / poundsPerKg, weighing.GrossKg / poundsPerKg - weighing.TareKg),

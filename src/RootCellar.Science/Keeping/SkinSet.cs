@@ -40,22 +40,4 @@ public static class SkinSet
         >= ThumbTestDays => SkinSetStage.ThumbTest,
         _ => SkinSetStage.NotSet,
     };
-
-    /// <summary>What to say. Unknown days (NaN) ask for the thumb.</summary>
-    public static string Words(double deadVineDays)
-    {
-        if (double.IsNaN(deadVineDays))
-            return "When the vines died is not known: rub a few tubers hard with the thumb, and wait with the storage crop if the skin slips.";
-        string days = Said.Number(Math.Max(0, deadVineDays));
-        return After(deadVineDays) switch
-        {
-            SkinSetStage.BlemishRisk =>
-                $"The vines have been dead {days} days: the skins are likely set, and past four weeks silver scurf and other skin blemishes gain, so dig soon.",
-            SkinSetStage.Set =>
-                $"The vines have been dead {days} days: the skins are likely set; rub a few tubers with the thumb, for years differ.",
-            SkinSetStage.ThumbTest =>
-                $"The vines have been dead {days} days: rub tubers hard with the thumb before digging for storage, and wait if the skin slips.",
-            _ => $"The vines have been dead only {days} days: the skins will mostly rub off; dig now only what is eaten or sold fresh.",
-        };
-    }
 }

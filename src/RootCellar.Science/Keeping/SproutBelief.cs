@@ -151,9 +151,6 @@ public sealed class SproutBelief
         return Grid[^1];
     }
 
-    /// <summary>The 5 to 95 % factor about the middle, either way.</summary>
-    public double Factor90 => Math.Sqrt(Quantile(0.95) / Quantile(0.05));
-
     /// <summary>5 to 95 % with the middle; no number of glances makes a season more certain than 5 % either way (assumed).</summary>
     public Air.Interval Sides90
     {
@@ -163,15 +160,6 @@ public sealed class SproutBelief
             return new Air.Interval(
                 Math.Min(Quantile(0.05), middle / LeastFactor90), middle, Math.Max(Quantile(0.95), middle * LeastFactor90));
         }
-    }
-
-    /// <summary>The lot with its rest as it is believed now.</summary>
-    /// <param name="lot">A lot whose dormancy is followed; its factor was the one of <see cref="Before"/>.</param>
-    public LotPrior Taught(LotPrior lot)
-    {
-        ArgumentNullException.ThrowIfNull(lot);
-        double factor = Math.Max(LeastFactor90, Factor90);
-        return lot.Rest is null ? lot : lot with { RestMultiplier = lot.RestMultiplier * Quantile(0.5), Rest = lot.Rest with { Factor = factor } };
     }
 
     private static double Step => 2 * Portable.Log(Widest) / (Nodes - 1);

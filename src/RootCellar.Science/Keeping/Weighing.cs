@@ -47,23 +47,6 @@ public sealed record Weighing(double Day, double GrossKg, double TareKg, double 
 }
 
 /// <summary>What a weighing has taught.</summary>
-public sealed class ScaleAnswer
-{
-    private readonly Lazy<Interval> _expected;
-
-    internal ScaleAnswer(ScaleBelief belief, ScaleQuestion? question, Lazy<Interval> expectedGrossKg)
-    {
-        Belief = belief;
-        Question = question;
-        _expected = expectedGrossKg;
-    }
-
-    /// <summary>The belief after it; the one before where there is a question.</summary>
-    public ScaleBelief Belief { get; }
-
-    /// <summary>What to ask; null where it was taken in.</summary>
-    public ScaleQuestion? Question { get; }
-
-    /// <summary>What the scale was expected to show, kg: 99 of 100 between low and high. Worked out when it is asked for: it costs some thirty times the rest.</summary>
-    public Interval ExpectedGrossKg => _expected.Value;
-}
+/// <param name="Belief">The belief after it; the one before where there is a question.</param>
+/// <param name="Question">What to ask; null where it was taken in.</param>
+public sealed record ScaleAnswer(ScaleBelief Belief, ScaleQuestion? Question);

@@ -39,34 +39,11 @@ public static class Wetness
     public const double MaybeSaturatedPercent = 95;
 
     /// <summary>
-    /// Silver scurf was 15 % more in lots with free water in storage, and 11 % less after 85 % humidity in the first three
-    /// weeks (Frazier, Shetty, Kleinkopf and Nolte 1998; whether percent or points is not stated).
-    /// </summary>
-    public const double SilverScurfMorePercent = 15;
-
-    /// <summary>Silver scurf is held back below this, C (INRA ephytia: under 5 C; UC IPM says it spreads above 37 F, 2.8 C).</summary>
-    public const double SilverScurfHeldBelowC = 5;
-
-    /// <summary>Bacterial soft rot is greatly slowed or stopped near this and below, C (50 F, extension; with a standing film it can go on colder, from memory).</summary>
-    public const double SoftRotSlowedBelowC = 10;
-
-    /// <summary>How far the coldest produce is above the dew point, C. Below nought: it is getting wet.</summary>
-    /// <param name="coldestPulpC">Coldest produce of the lot, C.</param>
-    /// <param name="dewPointC">Dew point of the air about it, C.</param>
-    public static double MarginC(double coldestPulpC, double dewPointC) => Air.MoistAir.CondensationMarginC(coldestPulpC, dewPointC);
-
-    /// <summary>Hours the present film has lasted, after a step: 0 once dry. Carry it from step to step.</summary>
-    /// <param name="runHours">Hours it had lasted before.</param>
-    /// <param name="marginC">Margin over the step, C; NaN (not known) ends the film.</param>
-    /// <param name="hours">Length of the step, h.</param>
-    public static double RunAfter(double runHours, double marginC, double hours) => marginC < 0 ? runHours + hours : 0;
-
-    /// <summary>
     /// Wet hours a step adds: none while the film is within the grace, then the whole of it at once, so that the sum is the
     /// length of every film that outlasted the grace.
     /// </summary>
     /// <param name="runBeforeHours">Hours the film had lasted before the step.</param>
-    /// <param name="runAfterHours">What <see cref="RunAfter"/> made of it.</param>
+    /// <param name="runAfterHours">Hours it has lasted after it; 0 once dry.</param>
     public static double CountedHours(double runBeforeHours, double runAfterHours)
     {
         if (runAfterHours <= GraceHours)
@@ -102,20 +79,4 @@ public static class Wetness
                 ? "Whether water forms on the produce is not known: dew point or produce temperature is missing."
                 : $"The coldest produce is {Said.DegreesApart(marginC)} above the dew point: no water forms on it.",
         };
-
-    /// <summary>What the wet hours so far threaten, by the temperature of the produce.</summary>
-    /// <param name="wetHours">Wet hours so far.</param>
-    /// <param name="pulpC">Temperature of the produce, C.</param>
-    public static string ThreatWords(double wetHours, double pulpC)
-    {
-        if (!(wetHours > 0))
-            return "No wet hours have been counted on this lot.";
-        string soft = pulpC >= SoftRotSlowedBelowC
-            ? $"at {Said.Degrees(pulpC)} soft rot can run, so look for wet and smelly spots"
-            : $"below {Said.Degrees(SoftRotSlowedBelowC)} soft rot is slowed, not stopped for sure";
-        string scurf = pulpC >= SilverScurfHeldBelowC
-            ? $"silver scurf spreads (free water in storage made it about {Said.Number(SilverScurfMorePercent)} % worse in one trial)"
-            : "silver scurf is mostly held back by the cold";
-        return $"This lot has been wet for {Said.Hours(wetHours)} in all, in which no wound healed: {soft}, and {scurf}.";
-    }
 }

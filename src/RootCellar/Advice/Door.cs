@@ -45,10 +45,9 @@ internal sealed record Door(DoorAction Action, bool WouldWet = false, bool Would
         if (t is < -5 or > RoomAir.WarmestC || outC is < RoomAir.ColdestC or > RoomAir.WarmestC || pulp is < -5 or > 45) return new Door(DoorAction.Leave);
 
         var (within, without) = (MoistAir.At(t, rh), MoistAir.At(outC, outRh));
-        var asked = Vent.Ask(new VentQuestion(within, without, pulp, Math.Clamp(band.FreezingPointC, -5, 1), 1, 1));
+        if (Vent.CouldFreeze(outC, band.FreezingPointC)) return new Door(DoorAction.Shut, WouldFreeze: true);
+        if (Vent.WouldWet(within, without, pulp)) return new Door(DoorAction.Shut, WouldWet: true);
         var before = Trouble(within, 0);
-        if (asked.Verdict == VentVerdict.WaitFreezing) return new Door(DoorAction.Shut, WouldFreeze: true);
-        if (asked.Verdict == VentVerdict.WaitWet && asked.InsideDewMarginC > asked.OutsideDewMarginC) return new Door(DoorAction.Shut, WouldWet: true);
         var best = before;
         for (var share = 0.1; share <= 1.001; share += 0.1)
         {

@@ -1,6 +1,7 @@
 using System.Globalization;
 using RootCellar.Household;
 using RootCellar.Ledger;
+using RootCellar.Ledger.Events;
 using RootCellar.Places;
 using RootCellar.Science;
 using RootCellar.Science.Crops;
@@ -95,7 +96,7 @@ internal static class Advising
     public static ConditionSeen? RotSign(BinView bin, DateTimeOffset now) => bin.Conditions.LastOrDefault(c =>
         c.What is "wet" or "soft" or "mould"
         && (now - c.At).TotalDays <= SignsDays
-        && !bin.Steps.Any(s => s.At >= c.At && s.Grams < 0 && (s.Kind == "sorted" || s.Kind.StartsWith("culled", StringComparison.Ordinal)))
+        && !bin.Steps.Any(s => s.At >= c.At && s.Grams < 0 && (s.IsSorted || TakenOut.CulledAs(s.Kind) is not null))
         && !bin.Conditions.Any(d => d.At > c.At && d.What == "dry"));
 
     /// <summary>"2.2 lb (1 kg)".</summary>
@@ -153,7 +154,7 @@ internal static class Advising
         var band = crop.Storage;
         return string.Create(
             CultureInfo.InvariantCulture,
-            $" and cool it by a degree F or so a day to {(band.TemperatureLowC * 1.8) + 32:0} to {(band.TemperatureHighC * 1.8) + 32:0} F ({band.TemperatureLowC:0.#} to {band.TemperatureHighC:0.#} C)");
+            $" and cool it by a degree F or so a day to {Fahrenheit.Of(band.TemperatureLowC):0} to {Fahrenheit.Of(band.TemperatureHighC):0} F ({band.TemperatureLowC:0.#} to {band.TemperatureHighC:0.#} C)");
     }
 
     private static string Between(When when, HouseholdCalendar calendar) => when is { Early: { } early, Late: { } late } ? $" ({Day(early, calendar)} to {Day(late, calendar)})" : "";

@@ -67,24 +67,6 @@ public sealed class MoistAirTests
     });
 
     [Fact]
-    public void Mixing_keeps_the_water_and_the_enthalpy() =>
-        Gen.Select(Gen.Double[-20, 35], Gen.Double[1, 100], Gen.Double[-20, 35], Gen.Double[1, 100], Gen.Double[0.01, 0.99]).Sample((t1, rh1, t2, rh2, share) =>
-        {
-            var one = MoistAir.At(t1, rh1);
-            var two = MoistAir.At(t2, rh2);
-            double water = share * one.HumidityRatio + (1 - share) * two.HumidityRatio;
-            double enthalpy = share * one.EnthalpyJoulesPerKilogram + (1 - share) * two.EnthalpyJoulesPerKilogram;
-            var mixed = MoistAir.Mix(one, share, two, 1 - share);
-            return Math.Abs(mixed.HumidityRatio / water - 1) < 1e-9
-                && Math.Abs(mixed.EnthalpyJoulesPerKilogram - enthalpy) < 1e-6 * (Math.Abs(enthalpy) + 1000)
-                && mixed.TemperatureC >= Math.Min(t1, t2) - 1e-6 && mixed.TemperatureC <= Math.Max(t1, t2) + 1e-6;
-        });
-
-    [Fact]
-    public void Two_damp_airs_of_different_warmth_mix_to_fog() =>
-        MoistAir.Mix(MoistAir.At(0, 98), 1, MoistAir.At(20, 98), 1).RelativeHumidityPercent.Should().BeGreaterThan(100);
-
-    [Fact]
     public void Produce_colder_than_the_dew_point_gets_wet_by_both_measures() =>
         Gen.Select(Airs, Gen.Double[-5, 40]).Sample((air, pulp) =>
         {
@@ -121,4 +103,26 @@ public sealed class MoistAirTests
         MoistAir.At(-10, 100).WetBulbC.Should().Be(-10);
         MoistAir.At(-10, 50).WetBulbC.Should().BeLessThan(-10);
     }
+
+    [Fact]
+    public void Frost_is_in_balance_with_the_air_that_makes_it() => Gen.Select(Gen.Double[-40, -0.01], Gen.Double[1, 100]).Sample((t, rh) =>
+    {
+        var state = MoistAir.At(t, rh);
+        return Math.Abs(Saturation.OverIcePa(state.FrostPointC!.Value) / state.VapourPressurePa - 1) < 1e-6;
+    });
+
+    [Fact]
+    public void Air_with_more_water_than_ice_can_be_in_balance_with_has_its_dew_point_instead()
+    {
+        // Mixed air before its fog has fallen: 852 Pa at -1 C, and ice goes no further than 611.657 Pa.
+        var state = MoistAir.At(-1, 150);
+        state.FrostPointC.Should().Be(state.DewPointC).And.BePositive();
+    }
+
+    /// <summary>ASHRAE Fundamentals 2017 ch. 1, equations 33 and 35, worked by hand with 611.21 Pa over water and 611.15 Pa over ice at 0 C, 217.3 Pa over ice at -12 C.</summary>
+    [Theory]
+    [InlineData(5, 0, 0.001757)]
+    [InlineData(-10, -12, 0.000625)]
+    public void A_wick_is_wet_at_0_C_and_iced_below(double c, double wetBulbC, double ratio) =>
+        WetBulb.HumidityRatio(c, wetBulbC, 101_325).Should().BeApproximately(ratio, 2e-6);
 }

@@ -25,6 +25,18 @@ public sealed class SaltStandardsTests
         At("NaCl", 40).UncertaintyPercent.Should().BeNull();
     }
 
+    [Fact]
+    public void A_formula_goes_by_the_name_on_the_jar() =>
+        SaltStandards.All.Select(salt => $"{salt.Formula} {salt.Name}").Should().Equal(
+            "LiCl lithium chloride", "MgCl2 magnesium chloride", "K2CO3 potassium carbonate", "Mg(NO3)2 magnesium nitrate",
+            "NaCl sodium chloride", "KCl potassium chloride", "KNO3 potassium nitrate", "K2SO4 potassium sulphate");
+
+    [Theory]
+    [InlineData("LiCl", "not for a cold cellar")]
+    [InlineData("NaCl", "without additives")]
+    [InlineData("K2SO4", "constant temperature")]
+    public void A_salt_that_misleads_says_so(string formula, string caution) => Salt(formula).Note.Should().Contain(caution);
+
     private static SaltPoint At(string formula, double temperatureC) => Salt(formula).At(temperatureC)!.Value;
 
     private static SaltStandard Salt(string formula) => SaltStandards.All.Single(salt => salt.Formula == formula);

@@ -72,6 +72,7 @@ public sealed class SensorCorrectionTests
     [InlineData("K2SO4", 84, "NaCl", 88, "mixed up")]
     [InlineData("NaCl", 110, "MgCl2", 33, "cannot have read 110")]
     [InlineData("NaCl", double.NaN, "MgCl2", 33, "cannot have read NaN")]
+    [InlineData("NaCl", 85, "K2SO4", 85, "were the two mixed up")]
     public void What_makes_no_sense_is_refused_with_its_reason(string first, double firstReads, string second, double secondReads, string reason)
     {
         var fit = SensorCorrection.Fit(SensorCorrection.Humidity, [Over(first, 12, _ => firstReads), Over(second, 12, _ => secondReads)]);
@@ -110,6 +111,46 @@ public sealed class SensorCorrectionTests
     public void One_or_two_references_and_no_other_number(int count) =>
         SensorCorrection.Fit(SensorCorrection.Humidity, [.. Enumerable.Repeat(new ReferencePoint(75, 0.5, 74), count)]).Refusal.Should().Contain($"not {count}");
 
+    [Theory]
+    [InlineData(5, 0, -6, null)]
+    [InlineData(5, 0, 5, null)]
+    [InlineData(95, 0, 105, null)]
+    [InlineData(99, 0, 99, null)]
+    [InlineData(50, 15, 50, 0.0)]
+    [InlineData(50, 1, 65, 1.0)]
+    [InlineData(50, 1, 35, 1.0)]
+    public void The_most_that_is_stated_is_still_taken(double reference, double known, double reads, double? spread) =>
+        Fitted(SensorCorrection.Humidity, new ReferencePoint(reference, known, reads, spread)).Apply(reads).Value.Should().BeApproximately(reference, 1e-9);
+
+    [Theory]
+    [InlineData(-0.1)]
+    [InlineData(15.1)]
+    [InlineData(double.NaN)]
+    public void A_reference_nobody_knows_is_none(double known) =>
+        SensorCorrection.Fit(SensorCorrection.Humidity, [new ReferencePoint(50, known, 50)]).Refusal.Should().Contain("must be known to 15 % RH or better");
+
+    [Theory]
+    [InlineData(40, 60, 40, 60)]
+    [InlineData(30, 70, 25, 75)]
+    [InlineData(20, 80, 25, 75)]
+    public void Points_just_far_enough_apart_and_slopes_just_possible_are_taken(double low, double high, double lowReads, double highReads)
+    {
+        var correction = Fitted(SensorCorrection.Humidity, new ReferencePoint(low, 1, lowReads), new ReferencePoint(high, 1, highReads));
+        correction.Apply(lowReads).Value.Should().BeApproximately(low, 1e-9);
+        correction.Apply(highReads).Value.Should().BeApproximately(high, 1e-9);
+    }
+
+    [Fact]
+    public void Where_nobody_looked_half_of_the_most_that_passes_counts_as_unsettled()
+    {
+        Corrected Of(double? spread) => Fitted(SensorCorrection.Humidity, new ReferencePoint(50, 0, 50, spread)).Apply(50);
+        // The sensor's own 1 % and half of the 1 % it may still have moved.
+        Of(null).PlusOrMinus.Should().BeApproximately(Math.Sqrt(1.25), 1e-12).And.Be(Of(1).PlusOrMinus);
+    }
+
+    [Fact]
+    public void Lithium_chloride_is_a_standard_from_18_C_up() => SensorCorrection.OverSalt("LiCl", 18, 12).Point.Should().NotBeNull();
+
     [Fact]
     public void A_salt_without_a_figure_counts_as_known_worse()
     {
@@ -121,12 +162,12 @@ public sealed class SensorCorrectionTests
 
     [Theory]
     [InlineData(20, 3)]
-    [InlineData(80, 1)]
-    [InlineData(50, 1.5811388300841898)]
-    [InlineData(35, 2.263846284534354)]
+    [InlineData(80, 2)]
+    [InlineData(50, 1.8027756377319946)]
+    [InlineData(35, 2.304886114323222)]
     public void Each_reference_weighs_most_at_its_own_reading(double reading, double plusOrMinus) =>
-        // Through two points the line is off by each one's error times its distance from the other: sqrt((1 - x)^2 9 + x^2 1).
-        new Correction(1, 0, 10, 90, new Anchor(20, 3), new Anchor(80, 1), 0).Apply(reading).PlusOrMinus.Should().BeApproximately(plusOrMinus, 1e-12);
+        // Through two points the line is off by each one's error times its distance from the other: sqrt((1 - x)^2 9 + x^2 4).
+        new Correction(1, 0, 10, 90, new Anchor(20, 3), new Anchor(80, 2), 0).Apply(reading).PlusOrMinus.Should().BeApproximately(plusOrMinus, 1e-12);
 
     private static ReferencePoint Over(string formula, double temperatureC, Func<double, double> reads)
     {

@@ -96,5 +96,110 @@ public sealed class CompatibilityTests
         Compatibility.Common([]).Should().BeNull();
     }
 
+    [Theory]
+    [InlineData(0, null)]
+    [InlineData(0.1, Severity.Minor)]
+    [InlineData(2, Severity.Minor)]
+    [InlineData(2.1, Severity.Serious)]
+    [InlineData(5, Severity.Serious)]
+    [InlineData(5.1, Severity.Never)]
+    public void Degrees_between_two_bands_are_bearable_to_2_and_forbid_a_room_from_5(double gap, Severity? severity)
+    {
+        var warm = Beet with { Id = "warm", Storage = Beet.Storage with { TemperatureLowC = 4 + gap, TemperatureHighC = 12 } };
+        var cold = Beet with { Id = "cold", Storage = Beet.Storage with { TemperatureLowC = 0, TemperatureHighC = 4 } };
+        Compatibility.Check([warm, cold]).Select(conflict => (Severity?)conflict.Severity).SingleOrDefault().Should().Be(severity);
+        // A band is a common one as long as the two touch.
+        (Compatibility.Common([warm, cold]) is null).Should().Be(severity is not null);
+    }
+
+    [Theory]
+    [InlineData(0, null)]
+    [InlineData(5, Severity.Minor)]
+    [InlineData(5.1, Severity.Serious)]
+    [InlineData(40, Severity.Serious)]
+    public void Humidity_alone_never_forbids_a_room(double gap, Severity? severity)
+    {
+        var damp = Beet with { Id = "damp", Storage = Beet.Storage with { HumidityLowPercent = 55 + gap, HumidityHighPercent = 100 } };
+        var dry = Beet with { Id = "dry", Storage = Beet.Storage with { HumidityLowPercent = 40, HumidityHighPercent = 55 } };
+        Compatibility.Check([damp, dry]).Select(conflict => (Severity?)conflict.Severity).SingleOrDefault().Should().Be(severity);
+        (Compatibility.Common([damp, dry]) is null).Should().Be(severity is not null);
+    }
+
+    [Theory]
+    [InlineData(EthyleneLevel.VeryHigh, EthyleneLevel.VeryHigh, Severity.Never)]
+    [InlineData(EthyleneLevel.High, EthyleneLevel.High, Severity.Never)]
+    [InlineData(EthyleneLevel.High, EthyleneLevel.Moderate, Severity.Serious)]
+    [InlineData(EthyleneLevel.Moderate, EthyleneLevel.High, Severity.Serious)]
+    [InlineData(EthyleneLevel.Moderate, EthyleneLevel.Moderate, Severity.Minor)]
+    [InlineData(EthyleneLevel.Low, EthyleneLevel.High, Severity.Minor)]
+    [InlineData(EthyleneLevel.Low, EthyleneLevel.Moderate, null)]
+    [InlineData(EthyleneLevel.VeryLow, EthyleneLevel.VeryHigh, null)]
+    [InlineData(EthyleneLevel.VeryHigh, EthyleneLevel.Low, null)]
+    public void Ethylene_matters_by_what_is_given_off_and_how_much_it_is_minded(EthyleneLevel makes, EthyleneLevel minds, Severity? severity)
+    {
+        var maker = Beet with { Id = "from", EthyleneProduction = makes, EthyleneSensitivity = EthyleneLevel.VeryLow };
+        var to = Beet with { Id = "to", EthyleneProduction = EthyleneLevel.VeryLow, EthyleneSensitivity = minds };
+        foreach (var pair in (Crop[][])[[maker, to], [to, maker with { Id = "z" }]])
+            Compatibility.Check(pair).Select(conflict => (Severity?)conflict.Severity).SingleOrDefault().Should().Be(severity);
+    }
+
+    [Theory]
+    [InlineData(EthyleneLevel.High, EthyleneLevel.High, Severity.Minor)]
+    [InlineData(EthyleneLevel.High, EthyleneLevel.Moderate, Severity.Minor)]
+    [InlineData(EthyleneLevel.Low, EthyleneLevel.High, null)]
+    public void What_makes_plenty_itself_loses_little_by_a_neighbours(EthyleneLevel makes, EthyleneLevel minds, Severity? severity)
+    {
+        var maker = Beet with { Id = "from", EthyleneProduction = makes, EthyleneSensitivity = EthyleneLevel.VeryLow };
+        var to = Beet with { Id = "to", EthyleneProduction = EthyleneLevel.High, EthyleneSensitivity = minds };
+        Compatibility.Check([maker, to]).Select(conflict => (Severity?)conflict.Severity).SingleOrDefault().Should().Be(severity);
+    }
+
+    [Theory]
+    [InlineData(OdourLevel.Strong, OdourLevel.Strong, Severity.Serious)]
+    [InlineData(OdourLevel.Strong, OdourLevel.Some, Severity.Minor)]
+    [InlineData(OdourLevel.Some, OdourLevel.Strong, Severity.Minor)]
+    [InlineData(OdourLevel.Some, OdourLevel.Some, null)]
+    [InlineData(OdourLevel.Strong, OdourLevel.None, null)]
+    [InlineData(OdourLevel.None, OdourLevel.Strong, null)]
+    public void Smell_matters_where_one_end_of_it_is_strong(OdourLevel gives, OdourLevel takes, Severity? severity)
+    {
+        var maker = Beet with { Id = "from", Odours = new Odours(gives, OdourLevel.None, "test") };
+        var to = Beet with { Id = "to", Odours = new Odours(OdourLevel.None, takes, "test") };
+        Compatibility.Check([maker, to]).Select(conflict => (Severity?)conflict.Severity).SingleOrDefault().Should().Be(severity);
+    }
+
+    [Fact]
+    public void Of_two_that_taint_each_other_the_stronger_smell_is_told_and_the_other_is_not_forgotten()
+    {
+        var weak = Beet with { Id = "a", Name = "Weak", Odours = new Odours(OdourLevel.Some, OdourLevel.Strong, "test") };
+        var strong = Beet with { Id = "b", Name = "Strong", Odours = new Odours(OdourLevel.Strong, OdourLevel.Strong, "test") };
+        var conflict = Compatibility.Check([weak, strong]).Single();
+        conflict.Severity.Should().Be(Severity.Serious);
+        conflict.What.Should().Be("The smell of Strong gets into Weak, and the other way about.");
+        conflict.WhatToDo.Should().StartWith("Strong at the exhaust or in a closed, vented box, Weak where the fresh air comes in");
+    }
+
+    [Fact]
+    public void Advice_names_the_crop_it_is_for()
+    {
+        Check("sweet-potato", "potato").Single(found => found.Kind == ConflictKind.Temperature).WhatToDo
+            .Should().Be("Another room for Sweet potato, a cool one in the house perhaps.");
+        Check("potato", "winter-squash").Single(found => found.Kind == ConflictKind.Temperature).WhatToDo
+            .Should().Contain("Winter squash high up and Potato on the floor by the inlet");
+        var dry = Check("onion", "beet").Single(found => found.Kind == ConflictKind.Humidity);
+        dry.What.Should().Contain("65 to 75 %").And.Contain("Damp rots the one, dry air shrivels the other.");
+        dry.WhatToDo.Should().Contain("hold the room dry for Onion").And.Contain("pack Beet");
+        Check("apple", "pear").Single(found => found.Kind == ConflictKind.Ethylene).WhatToDo.Should().Contain("take out what ripens first");
+    }
+
+    private static readonly Crop Beet = CropTable.Default.Find("beet")! with
+    {
+        Aliases = [],
+        EthyleneProduction = EthyleneLevel.VeryLow,
+        EthyleneSensitivity = EthyleneLevel.VeryLow,
+        Odours = new Odours(OdourLevel.None, OdourLevel.None, "test"),
+        Chilling = null,
+    };
+
     private static IReadOnlyList<Conflict> Check(params string[] ids) => Compatibility.Check([.. ids.Select(id => CropTable.Default.Find(id)!)]);
 }

@@ -106,13 +106,11 @@ public sealed class CropTraitsTests
     public void Dry_measure_is_the_handbooks()
     {
         // NIST Handbook 44, Appendix C: bushel 2150.42 cubic inches = 35.239 L, dry quart 67.2006 cubic inches = 1.1012 L,
-        // peck 8.8098 L, liquid quart 57.75 cubic inches = 0.94635 L, heaped bushel 1.278 bushels.
+        // liquid quart 57.75 cubic inches = 0.94635 L.
         DryMeasure.BushelLitres.Should().BeApproximately(35.23907, 0.000005);
-        DryMeasure.PeckLitres.Should().BeApproximately(8.809768, 0.0000005);
         DryMeasure.DryQuartLitres.Should().BeApproximately(1.101221, 0.0000005);
         DryMeasure.LiquidQuartLitres.Should().BeApproximately(0.9463529, 0.00000005);
         DryMeasure.LiquidQuartsPerDryQuart.Should().BeApproximately(1.16365, 0.000005);
-        (DryMeasure.HeapedBushelLitres / DryMeasure.BushelLitres).Should().BeApproximately(1.278, 0.0005);
     }
 
     [Fact]

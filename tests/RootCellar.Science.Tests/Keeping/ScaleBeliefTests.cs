@@ -122,9 +122,6 @@ public sealed class ScaleBeliefTests(ITestOutputHelper output)
         var belief = Weighed(multiplier);
         belief.Median.Should().BeInRange(multiplier * 0.85, multiplier * 1.15);
         belief.Factor90.Should().BeLessThan(1.4);
-        var taught = belief.Taught(LotPrior.Of(CropTable.Default.Find("potato")!));
-        taught.WaterMultiplier.Should().Be(belief.Median);
-        taught.WaterFactor.Should().Be(belief.Factor90);
     }
 
     [Fact]

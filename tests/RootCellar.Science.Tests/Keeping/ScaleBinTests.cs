@@ -1,4 +1,3 @@
-using RootCellar.Household;
 using RootCellar.Science.Keeping;
 
 namespace RootCellar.Science.Tests.Keeping;

@@ -66,6 +66,80 @@ public sealed class SproutBeliefTests
     }
 
     [Fact]
+    public void The_more_sprouts_are_seen_the_shorter_the_rest_is_believed()
+    {
+        double[] shares = Visible(1);
+        double[] middles = [.. Enum.GetValues<SproutsSeen>().Select(seen => SproutBelief.Before(1.5).After(seen, shares).Quantile(0.5))];
+        middles.Should().BeInDescendingOrder().And.OnlyHaveUniqueItems();
+        middles[(int)SproutsSeen.Half].Should().BeApproximately(1, 0.05, "half of them show at the usual rest");
+    }
+
+    [Fact]
+    public void What_every_rest_would_show_teaches_nothing_and_nor_does_what_none_would()
+    {
+        var before = SproutBelief.Before(1.5);
+        var none = new double[SproutBelief.Multipliers.Length];
+        double[] all = [.. none.Select(_ => 1.0)];
+        foreach (var after in (SproutBelief[])[before.After(SproutsSeen.None, none), before.After(SproutsSeen.Most, all), before.After(SproutsSeen.Most, none), before.After(SproutsSeen.Few, all)])
+        {
+            foreach (double p in (double[])[0.05, 0.5, 0.95])
+                after.Quantile(p).Should().BeApproximately(before.Quantile(p), 1e-9);
+        }
+    }
+
+    [Fact]
+    public void No_number_of_glances_makes_a_season_more_certain_than_5_percent_either_way()
+    {
+        var belief = SproutBelief.Before(1.5);
+        for (int look = 0; look < 200; look++)
+            belief = belief.After(look % 2 == 0 ? SproutsSeen.Few : SproutsSeen.Half, Visible(1));
+        var known = belief.Sides90;
+        (known.High / known.Value).Should().BeApproximately(1.05, 1e-9);
+        (known.Value / known.Low).Should().BeApproximately(1.05, 1e-9);
+        SproutBelief.Before(1.5).Sides90.High.Should().Be(SproutBelief.Before(1.5).Quantile(0.95), "what is known worse is left as it is");
+        SproutBelief.Before(1.5).Sides90.Low.Should().Be(SproutBelief.Before(1.5).Quantile(0.05));
+    }
+
+    [Fact]
+    public void A_lot_far_beyond_the_factor_is_believed_once_it_is_seen_often_enough()
+    {
+        // One lot in twenty is an odd one, of any rest from an eighth to eight times the usual.
+        var belief = SproutBelief.Before(1.3);
+        for (int look = 0; look < 12; look++)
+            belief = belief.After(SproutsSeen.Half, Visible(4));
+        belief.Quantile(0.5).Should().BeApproximately(4, 0.3);
+    }
+
+    [Fact]
+    public void Of_late_tubers_with_2_mm_four_in_five_show_and_without_sprouts_none()
+    {
+        SproutBelief.ShareVisible(100, _ => SproutBelief.VisibleMm).Should().BeApproximately(0.8, 1e-6);
+        SproutBelief.ShareVisible(100, _ => 0).Should().Be(0);
+        // Tubers of one lot differ by 4 % in their rest, and the figure is that of the late ones: some peep days before.
+        SproutBelief.ShareVisible(100, rest => rest < 98 ? SproutBelief.VisibleMm : 0).Should().BeInRange(0.3, 0.6);
+        SproutBelief.ShareVisible(100, rest => rest < 80 ? SproutBelief.VisibleMm : 0).Should().Be(0);
+    }
+
+    [Fact]
+    public void Quantiles_rise_and_have_no_ends()
+    {
+        var belief = SproutBelief.Before(1.5).After(SproutsSeen.Few, Visible(1));
+        Enumerable.Range(1, 999).Select(i => belief.Quantile(i / 1000.0)).Should().BeInAscendingOrder();
+        foreach (double p in (double[])[0, 1, -0.1, 1.1, double.NaN])
+            FluentActions.Invoking(() => belief.Quantile(p)).Should().Throw<ArgumentOutOfRangeException>().WithMessage("A probability must lie between*");
+    }
+
+    [Fact]
+    public void The_multipliers_go_from_an_eighth_to_eight_in_even_steps()
+    {
+        double[] grid = SproutBelief.Multipliers.ToArray();
+        grid[0].Should().BeApproximately(1 / 8.0, 1e-12);
+        grid[^1].Should().BeApproximately(8, 1e-9);
+        grid[64].Should().Be(1);
+        grid.Zip(grid.Skip(1), (a, b) => b / a).Should().AllSatisfy(step => step.Should().BeApproximately(Math.Pow(64, 1 / 128.0), 1e-9));
+    }
+
+    [Fact]
     public void Shares_that_cannot_be_are_refused()
     {
         var belief = SproutBelief.Before(1.5);
@@ -73,8 +147,18 @@ public sealed class SproutBeliefTests
         double[] wrong = Shares(120, 100);
         wrong[3] = double.NaN;
         FluentActions.Invoking(() => belief.After(SproutsSeen.Few, wrong)).Should().Throw<ArgumentException>();
-        FluentActions.Invoking(() => SproutBelief.Before(0.5)).Should().Throw<ArgumentOutOfRangeException>();
+        wrong[3] = 1.01;
+        FluentActions.Invoking(() => belief.After(SproutsSeen.Few, wrong)).Should().Throw<ArgumentException>().WithMessage("Share 3 must lie between 0 and 1.*");
+        wrong[3] = -0.01;
+        FluentActions.Invoking(() => belief.After(SproutsSeen.Few, wrong)).Should().Throw<ArgumentException>();
+        FluentActions.Invoking(() => belief.After((SproutsSeen)4, Shares(120, 100))).Should().Throw<ArgumentOutOfRangeException>();
+        foreach (double factor in (double[])[0.5, 1, 3.01, double.NaN])
+            FluentActions.Invoking(() => SproutBelief.Before(factor)).Should().Throw<ArgumentOutOfRangeException>().WithParameterName("factor");
+        SproutBelief.Before(3).Quantile(0.95).Should().BeApproximately(3, 0.05);
     }
+
+    /// <summary>Shares of tubers with sprouts that fall as the rest grows, half of them at one multiplier of it.</summary>
+    private static double[] Visible(double halfAt) => [.. SproutBelief.Multipliers.ToArray().Select(m => 1 / (1 + Math.Pow(m / halfAt, 20)))];
 
     /// <summary>Share of tubers with sprouts to be seen at a day, for each multiplier, held at 7.2 C.</summary>
     private static double[] Shares(double sproutedAfter, int day)

@@ -17,16 +17,10 @@ public sealed partial class WordsTests
         foreach (double amount in Amounts)
         {
             yield return Greening.Words(amount);
-            if (Greening.FaultWords(amount) is { } fault)
-                yield return fault;
-            yield return Sweetening.Words(amount);
-            yield return Sweetening.Words(amount, 40);
-            yield return SkinSet.Words(amount);
             foreach (double c in Temperatures)
             {
                 foreach (double humidity in (double[])[80, 96, double.NaN])
                     yield return Wetness.Words(c, amount, humidity);
-                yield return Wetness.ThreatWords(amount, c);
                 foreach (var crop in CropTable.Default.Crops)
                     yield return Cold.Words(crop, c, amount);
             }

@@ -1,15 +1,13 @@
 using RootCellar.Science.Air;
-using RootCellar.Science.Cellar;
 using RootCellar.Science.Crops;
 using RootCellar.Science.Keeping;
 
 namespace RootCellar.Science.Tests.Published;
 
-/// <summary>Heat of produce, condensation, and gas of a shut store.</summary>
+/// <summary>Heat that produce gives off, and condensation on it.</summary>
 internal static class CellarPublishedChecks
 {
     private const string Topic = "Heat and water of the room";
-    private const string Davis = "UC Davis, early-crop potato sheet (Suslow and Voss): heat of respiration from mL CO2/(kg h)";
     private const string NcState = "NC State Univ., Specific Heat and Heat of Respiration, column cool, after USDA Agriculture Handbook 66 (1986)";
     private const string Stacks = "The storage of ware potatoes in permanent buildings II, J. Agric. Sci., summary (Burton, Mann and Wager 1955 from memory)";
     private const string Derived = "nobody's table: worked by hand with the WMO No. 8 Magnus formula";
@@ -21,7 +19,7 @@ internal static class CellarPublishedChecks
 
     public static IEnumerable<PublishedCheck> All()
     {
-        foreach (var check in Conversions())
+        foreach (var check in Heat())
             yield return check;
         foreach (var check in Stacked())
             yield return check;
@@ -29,14 +27,10 @@ internal static class CellarPublishedChecks
             yield return check;
     }
 
-    private static IEnumerable<PublishedCheck> Conversions()
+    private static IEnumerable<PublishedCheck> Heat()
     {
-        double wattsPerMl = LoadHeat.RespirationWatts(1, GasBalance.MgPerMl(0));
-        const string Two = "falls short: 122 and 440 are 61 and 220 per mg, with 2.0 mg taken for a mL; a mL at 0 C is 1.96 mg";
-        yield return new PublishedCheck(Topic, "heat of 1 mL CO2/(kg h), mL at 0 C, metric", Davis, "kcal/(t day)", 122, wattsPerMl * 1000 * 86400 / 4184, 2.2, Remark: Two);
-        yield return new PublishedCheck(Topic, "heat of 1 mL CO2/(kg h), mL at 0 C, US", Davis, "Btu/(ton day)", 440, wattsPerMl * KgPerShortTon * 86400 / JoulesPerBtu, 7, Remark: Two);
         yield return new PublishedCheck(Topic, "heat of 1 mg CO2/(kg h)", "USDA Agriculture Handbook 66: mg times 220, from memory", "Btu/(ton day)",
-            220, LoadHeat.RespirationWatts(1, 1) * KgPerShortTon * 86400 / JoulesPerBtu, 1.1);
+            220, Breath.MilliwattsPerKg(1) / 1000 * KgPerShortTon * 86400 / JoulesPerBtu, 1.1);
 
         (string Crop, double C, double Btu, double Allowed, bool Fitted, string Remark)[] rows =
         [
@@ -48,18 +42,10 @@ internal static class CellarPublishedChecks
         ];
         foreach (var (id, c, btu, allowed, fitted, remark) in rows)
         {
-            double watts = LoadHeat.RespirationWatts(1, CropTable.Default.Crops.Single(crop => crop.Id == id).Respiration.At(c));
+            double watts = Breath.MilliwattsPerKg(CropTable.Default.Crops.Single(crop => crop.Id == id).Respiration.At(c)) / 1000;
             yield return new PublishedCheck(Topic, string.Create(System.Globalization.CultureInfo.InvariantCulture, $"heat of respiration, {id} at {c:0.#} C"), NcState, "Btu/(lb h)",
                 btu, watts * KgPerPound * 3600 / JoulesPerBtu, allowed, fitted, remark);
         }
-
-        // In the sheet's own units, without any of ours: 0.028 Btu/(lb h) over 0.84 Btu/(lb F), times 24 h.
-        const double Rise = 0.028 / 0.84 * 24 / 1.8;
-        const double Milliwatts = 0.028 * JoulesPerBtu / 3600 / KgPerPound * 1000;
-        yield return new PublishedCheck(Topic, "rise of a heap that loses no heat, potato, sheet's heat and specific heat", NcState, "K/day",
-            Rise, PileHeat.AdiabaticRiseKPerDay(Milliwatts, 0.84 * JoulesPerBtu * 1.8 / KgPerPound / 1000), 0.001, Remark: "worked from the printed figures in their own units");
-        yield return new PublishedCheck(Topic, "rise of a heap that loses no heat, 10 mW/kg", "derived by hand: 10 x 86.4 / 3600", "K/day", 0.24, PileHeat.AdiabaticRiseKPerDay(10, 3.6), 0.005, Fitted: true, Remark: "derived, nobody's measurement: shows the arithmetic only");
-        yield return new PublishedCheck(Topic, "rise of a heap that loses no heat, 18 mW/kg", "derived by hand: 18 x 86.4 / 3600", "K/day", 0.43, PileHeat.AdiabaticRiseKPerDay(18, 3.6), 0.005, Fitted: true, Remark: "derived, nobody's measurement: shows the arithmetic only");
     }
 
     private static IEnumerable<PublishedCheck> Stacked()
@@ -69,17 +55,6 @@ internal static class CellarPublishedChecks
             40, LongTonBtu(potato.At(5)), 12, Remark: "falls short: printed about 30 to 50, ours lies just above; the other sources are higher still");
         yield return new PublishedCheck(Topic, "heat of mature potatoes just after harvest, ours at 10 C (assumed)", Stacks, "Btu/(long ton h)",
             150, LongTonBtu(potato.At(10) * Breath.FreshnessFactor(0)), 25, Fitted: true, Remark: "the freshness factor was set with this figure in view");
-        yield return new PublishedCheck(Topic, "warmest part of a heap without a fan, per metre", "Dutch storage advice (aardappelpagina.nl, storage fans): about 2 C warmer per metre", "C",
-            2, PileHeat.TopExcessC(1), 0.2, Remark: "ours is the 1 F per foot of the British paper");
-        yield return new PublishedCheck(Topic, "warmest part of a heap without a fan, 6 ft", Stacks, "F", 6, PileHeat.TopExcessC(6 * 0.3048) * 1.8, 1e-9, Fitted: true, Remark: "shows the units only");
-        yield return new PublishedCheck(Topic, "mean of a heap without a fan, 12 ft", Stacks, "F", 8, PileHeat.MeanExcessC(12 * 0.3048) * 1.8, 1e-9, Fitted: true, Remark: "shows the units only");
-
-        // 70 % of the building heaped, 5 C, no air change at all: hours until 40,000 ppm.
-        const double HeapedKg = 0.7 * 1000 * PileHeat.PotatoBulkKgPerM3;
-        double air = GasBalance.AirM3(1000, HeapedKg);
-        double perHour = GasBalance.AfterPpm(0, 1, potato.At(5) / GasBalance.MgPerMl(5), HeapedKg, air, 0, 0);
-        yield return new PublishedCheck(Topic, "hours until a full potato building with its fans off is immediately dangerous", "WorkSafeNB hazard alert, CO2 exposure in potato barns: within a day", "h",
-            24, (RoomCaution.ImmediatelyDangerousPpm - GasBalance.OutsidePpm) / perHour, 12, Remark: "assumed: no leak at all, 70 % of the room heaped, potatoes at rest at 5 C");
     }
 
     private static IEnumerable<PublishedCheck> Condensation()
@@ -94,5 +69,5 @@ internal static class CellarPublishedChecks
             1.5, MoistAir.At(4, 90).CondensationMarginC(4), 0.06);
     }
 
-    private static double LongTonBtu(double mgPerKgHour) => LoadHeat.RespirationWatts(KgPerLongTon, mgPerKgHour) * 3600 / JoulesPerBtu;
+    private static double LongTonBtu(double mgPerKgHour) => KgPerLongTon * Breath.MilliwattsPerKg(mgPerKgHour) / 1000 * 3600 / JoulesPerBtu;
 }

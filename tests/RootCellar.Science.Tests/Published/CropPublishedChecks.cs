@@ -41,7 +41,6 @@ internal static class CropPublishedChecks
             HeatMwPerKg("apple", 0), 1.2, Remark: "14 % over");
 
         yield return new(Measure, "bushel", "NIST Handbook 44, Appendix C", "L", 35.239, DryMeasure.BushelLitres, 0.0005);
-        yield return new(Measure, "heaped bushel in bushels", "NIST Handbook 44, Appendix C", "bushel", 1.278, DryMeasure.HeapedBushelLitres / DryMeasure.BushelLitres, 0.0005);
         yield return new(Measure, "liquid quart", "NIST Handbook 44, Appendix C, from memory", "L", 0.946353, DryMeasure.LiquidQuartLitres, 0.0000005);
 
         yield return new(Rest, "Alpine Russet at 45 F", "Brandt, Olsen, Stark and Gupta, Univ. Idaho 2009", "days", 165,

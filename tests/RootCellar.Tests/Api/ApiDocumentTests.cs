@@ -4,6 +4,7 @@ using Microsoft.Extensions.DependencyInjection;
 using RootCellar.Api;
 using RootCellar.Entry;
 using RootCellar.Ledger;
+using RootCellar.Ledger.Events;
 using RootCellar.Tests.Entry;
 using RootCellar.Tests.Ledger;
 using RootCellar.Tests.Pages;
@@ -77,11 +78,11 @@ public class ApiDocumentTests
         var schemas = document.GetProperty("components").GetProperty("schemas");
         var events = schemas.GetProperty(nameof(EventShape)).GetProperty("discriminator").GetProperty("mapping").EnumerateObject()
             .ToDictionary(m => m.Name, m => Find(document, m.Value.GetString()!).GetProperty("allOf")[1], StringComparer.Ordinal);
-        events.Keys.Should().BeEquivalentTo(FactReader.Events);
+        events.Keys.Should().BeEquivalentTo(EventKinds.Names);
         schemas.GetProperty(nameof(EventShape)).GetProperty("properties").EnumerateObject().Select(p => p.Name)
             .Should().BeEquivalentTo(EventReader.OfEvery.Except(["of"]));
 
-        foreach (var (name, own) in events.Where(e => e.Key != FactReader.Correction))
+        foreach (var (name, own) in events.Where(e => e.Key != Correction.Name))
         {
             var fields = own.GetProperty("properties").EnumerateObject().ToDictionary(p => p.Name, p => p.Value, StringComparer.Ordinal);
             var required = own.GetProperty("required").EnumerateArray().Select(r => r.GetString()!).ToList();
