@@ -1,8 +1,8 @@
 using System.ComponentModel;
 using System.Globalization;
 using System.Text.Json;
-using RootCellar.Entry;
 using Microsoft.AspNetCore.Mvc;
+using RootCellar.Entry;
 using RootCellar.Ledger;
 
 namespace RootCellar.Api;
