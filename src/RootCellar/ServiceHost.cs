@@ -84,6 +84,7 @@ internal static class ServiceHost
         app.UseRouting();
         app.UseErrorAnswers();
         app.UseEntry();
+        app.UseLargeAnswers();
         app.MapPages();
         app.MapApi();
         return app;

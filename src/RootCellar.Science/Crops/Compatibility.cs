@@ -104,7 +104,7 @@ public static class Compatibility
         string chilling = warm.ChillingBelowC > cold.Storage.TemperatureHighC
             ? Text($"; chilling injures {warm.Name} below {warm.ChillingBelowC:0.#} C")
             : "";
-        string what = Text($"{cold.Name}: {Degrees(cold)}; {warm.Name}: {Degrees(warm)}; {gap:0.#} C ({gap * 9 / 5:0.#} F) apart{chilling}.");
+        string what = Text($"{cold.Name}: {Degrees(cold)}; {warm.Name}: {Degrees(warm)}; {gap:0.#} C ({gap * Fahrenheit.PerCelsius:0.#} F) apart{chilling}.");
         string todo = severity == Severity.Never
             ? $"Another room for {warm.Name}, a cool one in the house perhaps."
             : $"Another room; else {warm.Name} high up and {cold.Name} on the floor by the inlet, with a sensor in each place to show that it holds.";
@@ -182,9 +182,7 @@ public static class Compatibility
     };
 
     private static string Degrees(Crop crop) => Text(
-        $"{crop.Storage.TemperatureLowC:0.#} to {crop.Storage.TemperatureHighC:0.#} C ({Fahrenheit(crop.Storage.TemperatureLowC):0.#} to {Fahrenheit(crop.Storage.TemperatureHighC):0.#} F)");
-
-    private static double Fahrenheit(double celsius) => (celsius * 9 / 5) + 32;
+        $"{crop.Storage.TemperatureLowC:0.#} to {crop.Storage.TemperatureHighC:0.#} C ({Fahrenheit.Of(crop.Storage.TemperatureLowC):0.#} to {Fahrenheit.Of(crop.Storage.TemperatureHighC):0.#} F)");
 
     private static string Percent(Crop crop) => Text($"{crop.Storage.HumidityLowPercent:0.#} to {crop.Storage.HumidityHighPercent:0.#} %");
 

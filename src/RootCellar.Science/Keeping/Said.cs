@@ -8,14 +8,14 @@ internal static class Said
     /// <summary>Such as "38 F (3.3 C)".</summary>
     public static string Degrees(double c)
     {
-        double f = Math.Round(c * 1.8 + 32, 1, MidpointRounding.AwayFromZero);
+        double f = Math.Round(Fahrenheit.Of(c), 1, MidpointRounding.AwayFromZero);
         double rounded = Math.Round(c, 1, MidpointRounding.AwayFromZero);
         return string.Create(CultureInfo.InvariantCulture, $"{f + 0.0:0.#} F ({rounded + 0.0:0.#} C)");
     }
 
     /// <summary>A difference of temperatures, such as "1.8 F (1 C)".</summary>
     public static string DegreesApart(double c) =>
-        string.Create(CultureInfo.InvariantCulture, $"{Round(c * 1.8, 1):0.#} F ({Round(c, 1):0.#} C)");
+        string.Create(CultureInfo.InvariantCulture, $"{Round(c * Fahrenheit.PerCelsius, 1):0.#} F ({Round(c, 1):0.#} C)");
 
     /// <summary>"an hour", "30 hours", "3 days" from three days up.</summary>
     public static string Hours(double hours) => hours switch

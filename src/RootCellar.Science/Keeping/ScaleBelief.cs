@@ -226,7 +226,7 @@ public sealed class ScaleBelief
     /// <summary>The slip of the pen that fits best, if one fits.</summary>
     private static ScaleQuestionKind? Meant(Mixture expected, BinStart start, Weighing weighing, ScaleBin? before, out double? meantGrossKg)
     {
-        const double poundsPerKg = 2.2046226218487757;
+        const double poundsPerKg = 1 / Pound.Kilograms;
         List<(ScaleQuestionKind Kind, double GrossKg, double NetKg)> slips =
         [
             (ScaleQuestionKind.PoundsAsKilograms, weighing.GrossKg / poundsPerKg, weighing.GrossKg / poundsPerKg - weighing.TareKg),

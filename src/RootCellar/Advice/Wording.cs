@@ -1,10 +1,11 @@
 using System.Globalization;
 using RootCellar.Household;
+using RootCellar.Science;
 using RootCellar.Watch;
 
 namespace RootCellar.Advice;
 
-/// <summary>Numbers as people say them. From SI; Fahrenheit only here.</summary>
+/// <summary>Numbers as people say them. From SI.</summary>
 internal static class Wording
 {
     private const int LongestSensor = 20;
@@ -26,7 +27,7 @@ internal static class Wording
     public static string Apart(Measure measure, double value, double limit, TemperatureScale scale)
     {
         var (v, l, unit) = measure is Measure.Air or Measure.Pulp
-            ? scale == TemperatureScale.Fahrenheit ? (Fahrenheit(value), Fahrenheit(limit), "F") : (value, limit, "C")
+            ? scale == TemperatureScale.Fahrenheit ? (Fahrenheit.Of(value), Fahrenheit.Of(limit), "F") : (value, limit, "C")
             : (value, limit, "%");
         var step = unit == "C" ? 0.5 : 1;
         var apart = Math.Abs(To(v, step) - To(l, step));
@@ -56,7 +57,7 @@ internal static class Wording
     };
 
     public static string Temperature(double celsius, TemperatureScale scale) => scale == TemperatureScale.Fahrenheit
-        ? Whole(Fahrenheit(celsius)) + "F"
+        ? Whole(Fahrenheit.Of(celsius)) + "F"
         : Plain(Math.Round(celsius * 2, MidpointRounding.AwayFromZero) / 2) + "C";
 
     /// <summary>A span of hours and minutes that a tired reader takes in at once: "25 min", "2 h 10 min", "3 days".</summary>
@@ -75,9 +76,9 @@ internal static class Wording
 
     private static string Fine(Measure measure, double value, TemperatureScale scale) => measure switch
     {
-        Measure.Air or Measure.Pulp => scale == TemperatureScale.Fahrenheit ? Tenths(Fahrenheit(value)) + "F" : Tenths(value) + "C",
+        Measure.Air or Measure.Pulp => scale == TemperatureScale.Fahrenheit ? Tenths(Fahrenheit.Of(value)) + "F" : Tenths(value) + "C",
         Measure.Humidity => Tenths(value) + "%",
-        Measure.AirSpread => scale == TemperatureScale.Fahrenheit ? Tenths(value * 1.8) + "F" : Tenths(value) + "C",
+        Measure.AirSpread => scale == TemperatureScale.Fahrenheit ? Tenths(value * Fahrenheit.PerCelsius) + "F" : Tenths(value) + "C",
         Measure.HumiditySpread => Tenths(value) + "%",
         Measure.Light => Tenths(value) + " lux",
         Measure.Co2 => Thousands(value) + " ppm",
@@ -86,13 +87,11 @@ internal static class Wording
 
     private static string Difference(double kelvin, TemperatureScale scale)
     {
-        var (size, unit) = scale == TemperatureScale.Fahrenheit ? (kelvin * 1.8, "F") : (kelvin, "C");
+        var (size, unit) = scale == TemperatureScale.Fahrenheit ? (kelvin * Fahrenheit.PerCelsius, "F") : (kelvin, "C");
         return size < 0.95
             ? Tenths(Math.Max(size, 0.1)) + unit
             : (scale == TemperatureScale.Fahrenheit ? Whole(size) : Plain(Math.Round(size * 2, MidpointRounding.AwayFromZero) / 2)) + unit;
     }
-
-    private static double Fahrenheit(double celsius) => (celsius * 1.8) + 32;
 
     // Adding zero turns a rounded -0 into 0.
     private static string Whole(double value) => (Math.Round(value, MidpointRounding.AwayFromZero) + 0.0).ToString("0", CultureInfo.InvariantCulture);

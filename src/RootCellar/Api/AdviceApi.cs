@@ -18,5 +18,5 @@ internal static class AdviceApi
             .ThenBy(p => p.Place.Id, StringComparer.Ordinal)
             .Select(p => AdviceShape.Of(p.Judgement, words, lots.Views, now))
             .ToList();
-    });
+    }).WithName("listAdvice").WithSummary("What is wrong in each room and what to do, the most urgent first.");
 }

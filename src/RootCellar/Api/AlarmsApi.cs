@@ -7,7 +7,7 @@ using RootCellar.Watch;
 
 namespace RootCellar.Api;
 
-internal sealed record ShelveFor(double? Hours);
+internal sealed record ShelveFor(double? Hours = null);
 
 /// <summary>Alarms by the states of ANSI/ISA-18.2.</summary>
 internal static class AlarmsApi
@@ -16,14 +16,21 @@ internal static class AlarmsApi
 
     public static void Map(RouteGroupBuilder group)
     {
-        group.MapGet("", List);
+        group.MapGet("", List).WithName("listAlarms").WithSummary("Alarms by the states of ANSI/ISA-18.2, the last raised first.")
+            .Produces<IEnumerable<AlarmShape>>().WithMetadata(new LargeAnswer());
         group.MapPost("{id}/acknowledge", (string id, ClaimsPrincipal who, Pipeline pipeline, CancellationToken cancellationToken) =>
-            DoAsync(pipeline, id, (h, wall, mono) => h.Acknowledge(id, who.Identity?.Name ?? "", mono, wall), cancellationToken)).WithMetadata(new HelpersMay());
-        group.MapPost("{id}/shelve", async (string id, ShelveFor? body, Pipeline pipeline, CancellationToken cancellationToken) => body?.Hours is { } h and not (> 0 and <= 24 * 30)
-            ? ApiRoutes.Wrong($"hours: {h} must be more than 0 and at most 720.")
-            : await DoAsync(pipeline, id, (house, wall, mono) => house.Shelve(id, TimeSpan.FromHours(body?.Hours ?? 8), mono, wall), cancellationToken));
+            DoAsync(pipeline, id, (h, wall, mono) => h.Acknowledge(id, who.Identity?.Name ?? "", mono, wall), cancellationToken))
+            .WithName("acknowledgeAlarm").WithSummary("Somebody has seen it and sees to it.").Produces<AlarmShape>().WithMetadata(new HelpersMay());
+        group.MapPost("{id}/shelve", async (string id, ShelveFor? body, Pipeline pipeline, CancellationToken cancellationToken) =>
+            {
+                if (body?.Hours is { } h and not (> 0 and <= 24 * 30)) return ApiRoutes.Wrong($"hours: {h} must be more than 0 and at most 720.");
+                var length = TimeSpan.FromHours(body?.Hours ?? 8);
+                return await DoAsync(pipeline, id, (house, wall, mono) => house.Shelve(id, length, mono, wall), cancellationToken);
+            })
+            .WithName("shelveAlarm").WithSummary("Says nothing of it for some hours; 8 where not said.").Produces<AlarmShape>();
         group.MapPost("{id}/unshelve", (string id, Pipeline pipeline, CancellationToken cancellationToken) =>
-            DoAsync(pipeline, id, (h, wall, mono) => h.Unshelve(id, mono, wall), cancellationToken));
+            DoAsync(pipeline, id, (h, wall, mono) => h.Unshelve(id, mono, wall), cancellationToken))
+            .WithName("unshelveAlarm").WithSummary("Says it again.").Produces<AlarmShape>();
     }
 
     private static IResult List(string? state, Pipeline pipeline, Store store)

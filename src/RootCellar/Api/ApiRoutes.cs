@@ -1,3 +1,4 @@
+using System.Text.Json;
 using RootCellar.Entry;
 using RootCellar.Household;
 using RootCellar.Readings;
@@ -11,7 +12,8 @@ internal static class ApiRoutes
     public static void AddApi(this IServiceCollection services)
     {
         services.ConfigureHttpJsonOptions(o => JsonRules.Configure(o.SerializerOptions));
-        services.AddOpenApi();
+        services.AddApiDocument();
+        services.AddLargeAnswers();
         services.AddProblemDetails();
         // A body or a value that cannot be read is told with its place, by the one who writes all problem bodies.
         services.Configure<RouteHandlerOptions>(o => o.ThrowOnBadRequest = true);
@@ -19,9 +21,10 @@ internal static class ApiRoutes
 
     public static void MapApi(this WebApplication app)
     {
-        app.MapOpenApi("/openapi/{documentName}.json");
+        app.MapOpenApi("/openapi/v1.json").WithMetadata(new LargeAnswer());
         // Whoever is signed in may look; what else helpers may is marked call by call.
         var api = app.MapGroup("/api").WithMetadata(new HelpersSee());
+        ApiDocument.AddProblems(api);
         PlacesApi.Map(api.MapGroup("/places"));
         SensorsApi.Map(api.MapGroup("/sensors"));
         AlarmsApi.Map(api.MapGroup("/alarms"));
@@ -38,6 +41,20 @@ internal static class ApiRoutes
 
     /// <summary>A 400 that says what was wrong, where, and what would be right.</summary>
     public static IResult Wrong(string detail) => Results.Problem(detail, statusCode: StatusCodes.Status400BadRequest);
+
+    /// <summary>The body of a call that tells what is null from what is left out, or one from many.</summary>
+    public static async Task<JsonElement> BodyAsync(HttpContext context)
+    {
+        try
+        {
+            using var document = await JsonDocument.ParseAsync(context.Request.Body, cancellationToken: context.RequestAborted);
+            return document.RootElement.Clone();
+        }
+        catch (JsonException e)
+        {
+            throw new BadHttpRequestException("This is not JSON.", e);
+        }
+    }
 
     public static IResult Missing(string detail) => Results.Problem(detail, statusCode: StatusCodes.Status404NotFound);
 }

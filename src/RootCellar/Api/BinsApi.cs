@@ -9,20 +9,30 @@ internal static class BinsApi
 {
     public static void Map(RouteGroupBuilder group)
     {
+        // Both are unchanging pictures, and all that the answers are made of.
+        var large = new LargeAnswer(s => [s.GetRequiredService<LedgerDoor>().Book, s.GetRequiredService<LotKeeper>().Views]);
         group.MapGet("lots", (LedgerDoor door, LotKeeper keeper) =>
-            keeper.Views is var views ? door.Book.Lots.Values.OrderBy(l => l.DugAt).ThenBy(l => l.Id, StringComparer.Ordinal).Select(l => Lot(l, views)) : null);
+        {
+            var views = keeper.Views;
+            return door.Book.Lots.Values.OrderBy(l => l.DugAt).ThenBy(l => l.Id, StringComparer.Ordinal).Select(l => Lot(l, views));
+        }).WithName("listLots").WithSummary("Every lot with its bins, by the book and as estimated, the first dug first.").WithMetadata(large);
         group.MapGet("lots/{lot}", (string lot, LedgerDoor door, LotKeeper keeper) =>
-            door.Book is var book && book.Lots.TryGetValue(NameInAddress.Real(lot, book.Lots.ContainsKey), out var view) ? Results.Ok(Lot(view, keeper.Views)) : ApiRoutes.Missing($"There is no lot '{lot}'.")).Produces<LotShape>();
+                door.Book is var book && book.Lots.TryGetValue(NameInAddress.Real(lot, book.Lots.ContainsKey), out var view)
+                    ? Results.Ok(Lot(view, keeper.Views))
+                    : ApiRoutes.Missing($"There is no lot '{lot}'."))
+            .WithName("readLot").WithSummary("One lot.").Produces<LotShape>();
         group.MapGet("bins", (LedgerDoor door, LotKeeper keeper) =>
         {
             var (book, views) = (door.Book, keeper.Views);
             return book.Bins.Values.OrderBy(b => b.Id, StringComparer.Ordinal).Select(b => BinShape.Of(b, book.Lots[b.Lot], Estimate(b, views)));
-        });
+        }).WithName("listBins").WithSummary("Every bin, by the book and as estimated.").WithMetadata(large);
         group.MapGet("bins/{bin}", (string bin, LedgerDoor door, LotKeeper keeper) =>
             door.Book is var book && book.Bins.TryGetValue(NameInAddress.Real(bin, book.Bins.ContainsKey), out var view)
                 ? Results.Ok(BinShape.Of(view, book.Lots[view.Lot], Estimate(view, keeper.Views)))
-                : ApiRoutes.Missing($"There is no bin '{bin}'.")).Produces<BinShape>();
-        group.MapGet("stock", OnDay).Produces<ExpectedStockShape>();
+                : ApiRoutes.Missing($"There is no bin '{bin}'."))
+            .WithName("readBin").WithSummary("One bin.").Produces<BinShape>();
+        group.MapGet("stock", OnDay).WithName("readStock").WithSummary("What is expected on a day by crop and grade, less what is promised.")
+            .Produces<ExpectedStockShape>().WithMetadata(new LargeAnswer());
     }
 
     private static LotShape Lot(LotView lot, LotViews views) =>
@@ -53,7 +63,10 @@ internal sealed record BalanceShape(
         b.OutGrams.ToDictionary(o => o.Key, o => o.Value / 1000.0, StringComparer.Ordinal));
 }
 
-/// <summary>A lot by the book; <see cref="Estimate"/> is what the keeping of it is worked out to be, <see cref="NoEstimate"/> why there is none of a lot with something left.</summary>
+/// <summary>
+/// A lot by the book; <c>estimate</c> is what the keeping of it is worked out to be, <c>noEstimate</c> why there is none of a lot with
+/// something left.
+/// </summary>
 internal sealed record LotShape(
     string Lot,
     string Crop,
@@ -69,17 +82,17 @@ internal sealed record LotShape(
     ShrinkShape Shrink,
     IEnumerable<BinShape> Bins,
     IReadOnlyList<long> Entries,
-    object? Estimate,
+    LotEstimateShape? Estimate,
     string? NoEstimate)
 {
     public static LotShape Of(
-        LotView l, Shrink shrink, Func<BinView, object?>? estimateOfBin = null, object? estimate = null, string? noEstimate = null) => new(
+        LotView l, Shrink shrink, Func<BinView, BinEstimateShape?> estimateOfBin, LotEstimateShape? estimate, string? noEstimate) => new(
         l.Id, l.Crop, l.Variety, l.Row, l.PlantedOn, l.DugOn, l.DugAt, l.Skin, l.Flags, l.PulpC,
         BalanceShape.Of(l.Balance), ShrinkShape.Of(shrink),
-        l.Bins.Select(b => BinShape.Of(b, l, estimateOfBin?.Invoke(b))), l.Entries, estimate, noEstimate);
+        l.Bins.Select(b => BinShape.Of(b, l, estimateOfBin(b))), l.Entries, estimate, noEstimate);
 }
 
-/// <summary>A bin by the book; <see cref="Estimate"/> is what its weight and state are worked out to be.</summary>
+/// <summary>A bin by the book; <c>estimate</c> is what its weight and state are worked out to be.</summary>
 internal sealed record BinShape(
     string Bin,
     string Lot,
@@ -96,8 +109,8 @@ internal sealed record BinShape(
     IReadOnlyList<SproutsSeen> SproutsSeen,
     IReadOnlyList<ConditionSeen> Conditions,
     IReadOnlyList<long> Entries,
-    object? Estimate)
+    BinEstimateShape? Estimate)
 {
-    public static BinShape Of(BinView b, LotView lot, object? estimate = null) => new(
+    public static BinShape Of(BinView b, LotView lot, BinEstimateShape? estimate) => new(
         b.Id, b.Lot, lot.Crop, lot.Variety, b.Grade, b.Place, b.FilledAt, b.EmptiedAt, b.FilledGrams / 1000.0, b.BookKg, b.Stays, b.Weighings, b.SproutsSeen, b.Conditions, b.Entries, estimate);
 }

@@ -8,8 +8,8 @@ namespace RootCellar.Api;
 internal sealed record FieldChangeShape(JsonElement? From, JsonElement? To);
 
 /// <summary>
-/// An entry as it was written, with the fields of its event beside these. <see cref="AsCorrected"/> is there when corrections changed it;
-/// <see cref="Changed"/> on a correction says what it changed; <see cref="State"/> is counted, to-be-checked, not-counted or void.
+/// An entry as it was written, with the fields of its event beside these. <c>asCorrected</c> is there when corrections changed it;
+/// <c>changed</c> on a correction says what it changed; <c>state</c> is counted, to-be-checked, not-counted or void.
 /// </summary>
 internal sealed record EntryShape(
     long Id,

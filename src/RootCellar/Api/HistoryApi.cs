@@ -1,3 +1,4 @@
+using System.ComponentModel;
 using RootCellar.Household;
 using RootCellar.Ledger;
 using RootCellar.Lots;
@@ -11,9 +12,17 @@ internal static class HistoryApi
     private const int MostSteps = 5_000;
 
     public static void Map(RouteGroupBuilder group) => group.MapGet("lots/{lot}/history", Of)
-        .Produces<LotHistoryShape>().ProducesProblem(StatusCodes.Status400BadRequest).ProducesProblem(StatusCodes.Status404NotFound);
+        .WithName("readLotHistory").WithSummary("How a lot, or one bin of it, stood at times gone by.")
+        .Produces<LotHistoryShape>().WithMetadata(new LargeAnswer());
 
-    private static IResult Of(string lot, string? bin, string? from, string? to, string? step, LedgerDoor door, LotHistory history)
+    private static IResult Of(
+        string lot,
+        [Description("Only what is in this bin of the lot.")] string? bin,
+        string? from,
+        string? to,
+        string? step,
+        LedgerDoor door,
+        LotHistory history)
     {
         if (!door.Book.Lots.TryGetValue(NameInAddress.Real(lot, door.Book.Lots.ContainsKey), out var view)) return ApiRoutes.Missing($"There is no lot '{lot}'.");
         var filling = string.IsNullOrEmpty(bin) ? null : view.Bins.Where(b => b.Id == bin).MaxBy(b => b.FilledAt);
@@ -31,7 +40,7 @@ internal static class HistoryApi
 /// <summary>Days of healing, at the temperature the crop's rule counts by, to each stage.</summary>
 internal sealed record StagesShape(double Sealed, double Adequate, double Healed);
 
-/// <summary>A moment gone by; <see cref="RestUsed"/> is null where dormancy is not followed.</summary>
+/// <summary>A moment gone by; <c>restUsed</c> is null where dormancy is not followed.</summary>
 internal sealed record LotMomentShape(
     DateTimeOffset At, int Bins, double BookKg, RangeShape EstimateKg, double LostPercent, ShrinkShape Shrink,
     HealingStage Healing, double HealingDays, RangeShape? RestUsed, double DarkHours);

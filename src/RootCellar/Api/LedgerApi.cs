@@ -1,9 +1,9 @@
 using System.ComponentModel;
 using System.Globalization;
 using System.Text.Json;
+using Microsoft.AspNetCore.Mvc;
 using RootCellar.Entry;
 using RootCellar.Ledger;
-using RootCellar.Storage;
 
 namespace RootCellar.Api;
 
@@ -19,31 +19,31 @@ internal static class LedgerApi
 
     public static void Map(RouteGroupBuilder group)
     {
-        group.MapPost("", WriteAsync).Accepts<JsonElement>("application/json").Produces<EntryShape>(StatusCodes.Status201Created).Produces<EntryShape>()
-            .ProducesProblem(StatusCodes.Status400BadRequest).ProducesProblem(StatusCodes.Status409Conflict).ProducesProblem(StatusCodes.Status422UnprocessableEntity).ProducesProblem(StatusCodes.Status403Forbidden)
-            .ProducesProblem(StatusCodes.Status429TooManyRequests).ProducesProblem(StatusCodes.Status507InsufficientStorage)
+        group.MapPost("", WriteAsync).WithName("writeLedger").WithSummary("Writes events into the book, all of them or none.")
+            .WithDescription("One event may also be sent by itself, not in an array: its entry is then answered by itself.")
+            .Accepts<IReadOnlyList<EventShape>>("application/json")
+            .Produces<IReadOnlyList<EntryShape>>(StatusCodes.Status201Created).Produces<IReadOnlyList<EntryShape>>()
+            .Produces<BookAsks>(StatusCodes.Status409Conflict, "application/problem+json")
+            .ProducesProblem(StatusCodes.Status422UnprocessableEntity).ProducesProblem(StatusCodes.Status507InsufficientStorage)
             .WithMetadata(new HelpersMay());
-        group.MapGet("", Read).Produces<IEnumerable<EntryShape>>();
+        group.MapGet("", Read).WithName("readLedger").WithSummary("The book, oldest first, page by page.").Produces<IEnumerable<EntryShape>>()
+            .WithMetadata(new LargeAnswer(s => [s.GetRequiredService<LedgerDoor>().Book]));
     }
 
-    private static async Task<IResult> WriteAsync(HttpContext context, LedgerDoor door, RateLimits limits, bool? keep)
+    private static async Task<IResult> WriteAsync(
+        HttpContext context,
+        LedgerDoor door,
+        RateLimits limits,
+        [Description("Keeps also what the book asks about, to be checked later: it counts for nothing until a correction clears it.")] bool? keep,
+        [FromHeader(Name = "Idempotency-Key"), Description("Any text of at most 200 letters: the same events sent again under it are kept once.")]
+        string? key)
     {
-        JsonElement sent;
-        try
-        {
-            using var document = await JsonDocument.ParseAsync(context.Request.Body, cancellationToken: context.RequestAborted);
-            sent = document.RootElement.Clone();
-        }
-        catch (JsonException e)
-        {
-            return ApiRoutes.Wrong($"This is not JSON: {e.Message}");
-        }
-
+        var sent = await ApiRoutes.BodyAsync(context);
         var many = sent.ValueKind == JsonValueKind.Array;
         var elements = many ? sent.EnumerateArray().ToList() : [sent];
         if (elements.Count is 0 or > MostEvents) return ApiRoutes.Wrong($"An array of 1 to {MostEvents} events.");
         if (limits.More(context, elements.Count) is { } tooMany) return tooMany;
-        var key = context.Request.Headers["Idempotency-Key"].ToString().Trim();
+        key = key?.Trim() ?? "";
         if (key.Length > 200) return ApiRoutes.Wrong("Idempotency-Key: at most 200 letters.");
         var given = new List<NewEntry>(elements.Count);
         foreach (var element in elements)
@@ -55,25 +55,13 @@ internal static class LedgerApi
             given.Add(keep == true ? entry with { Keep = true } : entry);
         }
 
-        LedgerAnswer answer;
-        try
-        {
-            answer = await door.TakeAsync(given, key.Length == 0 ? null : key, context.User.Identity?.Name ?? "household").WaitAsync(context.RequestAborted);
-        }
-        catch (BookFullException e)
-        {
-            return Results.Problem($"Nothing was written down. {e.Message}", statusCode: StatusCodes.Status507InsufficientStorage);
-        }
-        catch (StoreProblemException e)
-        {
-            return Results.Problem($"It was not written down: {e.Message} Send it again later.", statusCode: StatusCodes.Status503ServiceUnavailable);
-        }
-
+        var taking = door.TakeAsync(given, key.Length == 0 ? null : key, context.User.Identity?.Name ?? "household");
+        var answer = await taking.WaitAsync(context.RequestAborted);
         return answer switch
         {
             LedgerAnswer.Kept kept => Results.Json(Shown(kept.Entries), statusCode: StatusCodes.Status201Created),
             LedgerAnswer.Repeated repeated => Results.Json(Shown(repeated.Entries)),
-            LedgerAnswer.Asked asked => Ask(asked.Questions, many),
+            LedgerAnswer.Asked asked => Results.Problem(BookAsks.Of(asked.Questions, many)),
             LedgerAnswer.Wrong wrong => ApiRoutes.Wrong(many ? $"Event {wrong.Index}: {wrong.Detail}" : wrong.Detail),
             LedgerAnswer.KeyTaken taken => Results.Problem(taken.Detail, statusCode: StatusCodes.Status422UnprocessableEntity),
             _ => throw new InvalidOperationException($"An answer nobody shows: {answer}"),
@@ -87,26 +75,9 @@ internal static class LedgerApi
         }
     }
 
-    private static IResult Ask(IReadOnlyList<LedgerQuestion> questions, bool many) => Results.Problem(
-        detail: $"Nothing was written down. {questions[0].Question}",
-        statusCode: StatusCodes.Status409Conflict,
-        title: "The book asks",
-        extensions: new Dictionary<string, object?>(StringComparer.Ordinal)
-        {
-            ["question"] = many ? $"Event {questions[0].Index}: {questions[0].Question}" : questions[0].Question,
-            ["code"] = questions[0].Code,
-            ["figures"] = questions[0].Figures,
-            ["questions"] = questions,
-            ["insist"] = new
-            {
-                keep = "Put right what was wrong, or send the same with \"keep\": true (or ?keep=true): it is kept to be checked and counts for nothing until a correction clears it.",
-                @checked = "Or send it with \"checked\": true when you have looked and it is so: it counts at once, where the book can count it.",
-            },
-        });
-
     private static IResult Read(
-        string? bin,
-        string? lot,
+        [Description("Only entries of this bin.")] string? bin,
+        [Description("Only entries of this lot and its bins.")] string? lot,
         string? from,
         string? to,
         [Description("At most so many entries, 1 to 10000; 1000 where not said. Where there are more, the header Link has the address of the next page (rel=\"next\").")] int? limit,
@@ -140,3 +111,39 @@ internal static class LedgerApi
         return Results.Ok(found.Select(s => EntryShape.Of(book, s)));
     }
 }
+
+/// <summary>The book asks instead of keeping what was sent: nothing was written down.</summary>
+internal sealed class BookAsks : ProblemDetails
+{
+    public required string Question { get; init; }
+
+    public required string Code { get; init; }
+
+    public JsonElement Figures { get; init; }
+
+    public required IReadOnlyList<LedgerQuestion> Questions { get; init; }
+
+    /// <summary>What to send where it is right as it is.</summary>
+    public Insist Insist { get; } = new(
+        "Put right what was wrong, or send the same with \"keep\": true (or ?keep=true): it is kept to be checked and counts for nothing "
+        + "until a correction clears it.",
+        "Or send it with \"checked\": true when you have looked and it is so: it counts at once, where the book can count it.");
+
+    public static BookAsks Of(IReadOnlyList<LedgerQuestion> questions, bool many)
+    {
+        var first = questions[0];
+        return new BookAsks
+        {
+            Title = "The book asks",
+            Status = StatusCodes.Status409Conflict,
+            Detail = $"Nothing was written down. {first.Question}",
+            Question = many ? $"Event {first.Index}: {first.Question}" : first.Question,
+            Code = first.Code,
+            Figures = first.Figures,
+            Questions = questions,
+        };
+    }
+}
+
+/// <summary>How to insist, in words.</summary>
+internal sealed record Insist(string Keep, string Checked);

@@ -6,22 +6,28 @@ using RootCellar.Storage;
 
 namespace RootCellar.Api;
 
-internal sealed record NewPlace(string? Place, string? Name, string? Purpose, double? VolumeM3, IReadOnlyList<string>? Crops);
+internal sealed record NewPlace(
+    string? Place = null, string? Name = null, string? Purpose = null, double? VolumeM3 = null, IReadOnlyList<string>? Crops = null);
 
-internal sealed record PlaceChange(string? Name, string? Purpose, double? VolumeM3, IReadOnlyList<string>? Crops);
+internal sealed record PlaceChange(string? Name = null, string? Purpose = null, double? VolumeM3 = null, IReadOnlyList<string>? Crops = null);
 
 /// <summary>Places: what there is, what is judged there and why, and its history.</summary>
 internal static class PlacesApi
 {
     public static void Map(RouteGroupBuilder group)
     {
-        group.MapGet("", (Pipeline pipeline) => pipeline.Snapshot.Places.Select(PlaceShape.Of));
+        group.MapGet("", (Pipeline pipeline) => pipeline.Snapshot.Places.Select(PlaceShape.Of))
+            .WithName("listPlaces").WithSummary("Every place: its air now, the bands in force and why, its open alarms.");
         group.MapGet("{place}", (string place, Pipeline pipeline) =>
-            pipeline.Snapshot.Place(place) is { } view ? Results.Ok(PlaceShape.Of(view)) : ApiRoutes.Missing($"There is no place '{place}'."));
-        group.MapPost("", AddAsync);
-        group.MapPatch("{place}", ChangeAsync);
-        group.MapDelete("{place}", RemoveAsync);
-        group.MapGet("{place}/air", History);
+            pipeline.Snapshot.Place(place) is { } view ? Results.Ok(PlaceShape.Of(view)) : ApiRoutes.Missing($"There is no place '{place}'."))
+            .WithName("readPlace").WithSummary("One place.").Produces<PlaceShape>();
+        group.MapPost("", AddAsync).WithName("addPlace").WithSummary("Sets a place up.")
+            .Produces<PlaceShape>(StatusCodes.Status201Created).ProducesProblem(StatusCodes.Status409Conflict);
+        group.MapPatch("{place}", ChangeAsync).WithName("changePlace").WithSummary("Changes what is given of a place.").Produces<PlaceShape>();
+        group.MapDelete("{place}", RemoveAsync).WithName("removePlace").WithSummary("Takes an empty place away.")
+            .Produces(StatusCodes.Status204NoContent).ProducesProblem(StatusCodes.Status409Conflict);
+        group.MapGet("{place}/air", History).WithName("readAir").WithSummary("The air of a place: least, mean and most of each step.")
+            .Produces<IReadOnlyList<AirStep>>().WithMetadata(new LargeAnswer());
     }
 
     private static async Task<IResult> AddAsync(NewPlace body, Pipeline pipeline, CancellationToken cancellationToken)

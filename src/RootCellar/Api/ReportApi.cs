@@ -6,7 +6,9 @@ namespace RootCellar.Api;
 /// <summary>The figures of the weekly report.</summary>
 internal static class ReportApi
 {
-    public static void Map(RouteGroupBuilder group) => group.MapGet("report", Of).Produces<ReportShape>().ProducesProblem(StatusCodes.Status400BadRequest).ProducesProblem(StatusCodes.Status404NotFound);
+    public static void Map(RouteGroupBuilder group) => group.MapGet("report", Of)
+        .WithName("readReport").WithSummary("The figures of the weekly report.")
+        .Produces<ReportShape>().ProducesProblem(StatusCodes.Status404NotFound).WithMetadata(new LargeAnswer());
 
     private static async Task<IResult> Of(string? week, ReportDesk desk, ReportMaker maker, CancellationToken cancellationToken)
     {

@@ -9,7 +9,8 @@ namespace RootCellar.Api;
 /// <summary>Rows by the book, when to dig them, and what the air outside says of digging today.</summary>
 internal static class RowsApi
 {
-    public static void Map(RouteGroupBuilder group) => group.MapGet("", All);
+    public static void Map(RouteGroupBuilder group) => group.MapGet("", All)
+        .WithName("listRows").WithSummary("Every planting of every row, when to dig it, and what the air outside says of digging today.");
 
     private static RowsShape All(LedgerDoor door, Outside outside)
     {
@@ -19,10 +20,10 @@ internal static class RowsApi
     }
 }
 
-/// <summary>Every planting, oldest first. <see cref="Outside"/> is null where no place is outdoors.</summary>
+/// <summary>Every planting, oldest first. <c>outside</c> is null where no place is outdoors.</summary>
 internal sealed record RowsShape(DateTimeOffset At, OutsideShape? Outside, IEnumerable<RowShape> Rows);
 
-/// <summary>The last two days' air outside. <see cref="BestFrom"/> and <see cref="BestTo"/> are hours of the household's day.</summary>
+/// <summary>The last two days' air outside. <c>bestFrom</c> and <c>bestTo</c> are hours of the household's day.</summary>
 internal sealed record OutsideShape(string Place, int KnownHours, int SaturatedHours, double? LowC, double? HighC, int? BestFrom, int? BestTo, IReadOnlyList<DiggingWord> Cautions)
 {
     public static OutsideShape Of(string place, DiggingToday t) => new(place, t.KnownHours, t.SaturatedHours, Known(t.LowC), Known(t.HighC), t.BestFrom, t.BestTo, [.. t.Cautions.Select(c => c with { TemperatureC = c.TemperatureC is { } at ? Math.Round(at, 1) : null })]);
@@ -33,7 +34,7 @@ internal sealed record OutsideShape(string Place, int KnownHours, int SaturatedH
 /// <summary>When to dig, by the calendar and by the vines; what is not known is null.</summary>
 internal sealed record RowWindowShape(DayRange? Ripe, DayRange? Opens, DateOnly? ThumbFrom, DateOnly? BlemishFrom);
 
-/// <summary>A planting. <see cref="Stage"/> is null once something was dug from it or it was planted again.</summary>
+/// <summary>A planting. <c>stage</c> is null once something was dug from it or it was planted again.</summary>
 internal sealed record RowShape(
     string Row,
     string Crop,

@@ -10,12 +10,19 @@ internal static class SensorsApi
 {
     public static void Map(RouteGroupBuilder group)
     {
-        group.MapGet("", (Pipeline pipeline) => pipeline.Snapshot.Sensors.Select(SensorShape.Of));
-        group.MapGet("unreadable", (Pipeline pipeline) => pipeline.Snapshot.Unreadable);
-        group.MapGet("turned-away", (Pipeline pipeline) => TurnedAwayShape.Of(pipeline.Snapshot.TurnedAway));
+        group.MapGet("", (Pipeline pipeline) => pipeline.Snapshot.Sensors.Select(SensorShape.Of))
+            .WithName("listSensors").WithSummary("Sensors: where they are, how they do, what they last said.");
+        group.MapGet("unreadable", (Pipeline pipeline) => pipeline.Snapshot.Unreadable)
+            .WithName("listUnreadable").WithSummary("Messages that could not be read.");
+        group.MapGet("turned-away", (Pipeline pipeline) => TurnedAwayShape.Of(pipeline.Snapshot.TurnedAway))
+            .WithName("readTurnedAway").WithSummary("Messages of new sensors that met a limit.");
         // A sensor is named by its topic, which has a slash in it.
-        group.MapPatch("{**sensor}", ChangeAsync);
-        group.MapDelete("{**sensor}", ForgetAsync);
+        group.MapPatch("{**sensor}", async (string sensor, HttpContext context, Pipeline pipeline, CancellationToken cancellationToken) =>
+                await ChangeAsync(sensor, await ApiRoutes.BodyAsync(context), pipeline, cancellationToken))
+            .WithName("changeSensor").WithSummary("Changes what is given of a sensor; null takes it off.")
+            .Accepts<SensorChange>("application/json").Produces<SensorShape>();
+        group.MapDelete("{**sensor}", ForgetAsync).WithName("forgetSensor").WithSummary("Forgets a sensor, and its password with it.")
+            .Produces(StatusCodes.Status204NoContent);
     }
 
     internal static async Task<IResult> ForgetAsync(string sensor, ClientAccess access, CancellationToken cancellationToken)
@@ -49,3 +56,13 @@ internal static class SensorsApi
         ? given.ValueKind == JsonValueKind.String ? given.GetString() : null
         : unchanged;
 }
+
+/// <summary>What can be changed of a sensor, as the document says it.</summary>
+internal sealed record SensorChange(string? Place = null, string? Name = null, CalibrationChange? Calibration = null);
+
+internal sealed record CalibrationChange(
+    IReadOnlyList<ReferenceGiven>? Humidity = null, IReadOnlyList<ReferenceGiven>? Temperature = null, IReadOnlyList<ReferenceGiven>? Pulp = null);
+
+/// <summary>What a sensor read over a salt (<c>standard</c>, <c>temperatureC</c>), or beside another instrument or in an ice bath (<c>reference</c>).</summary>
+internal sealed record ReferenceGiven(
+    double Reads, string? Standard = null, double? TemperatureC = null, double? Reference = null, double? PlusOrMinus = null, double? Spread = null);

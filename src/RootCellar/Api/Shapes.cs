@@ -65,15 +65,15 @@ internal sealed record PlaceShape(string Place, string Name, Purpose Purpose, do
 
 /// <summary>A last reading as it came, and put right where the sensor has a calibration.</summary>
 internal sealed record ReadingShape(
-    Quantity Quantity, double? Value, DateTimeOffset At, TimeSource TimeSource, Quality Quality, string? Reason, CorrectedShape? Corrected)
+    Quantity Quantity, double? Value, DateTimeOffset At, TimeSource TimeSource, Quality Quality, string? Reason, CorrectedReadingShape? Corrected)
 {
     public static ReadingShape Of(SensorView s, Reading r) => new(
-        r.Quantity, double.IsFinite(r.Value) ? r.Value : null, r.At, r.TimeSource, r.Quality, r.Reason, CorrectedShape.Of(s.CorrectedOf(r)));
+        r.Quantity, double.IsFinite(r.Value) ? r.Value : null, r.At, r.TimeSource, r.Quality, r.Reason, CorrectedReadingShape.Of(s.CorrectedOf(r)));
 }
 
-internal sealed record CorrectedShape(double Value, double PlusOrMinus, bool Extrapolated)
+internal sealed record CorrectedReadingShape(double Value, double PlusOrMinus, bool Extrapolated)
 {
-    public static CorrectedShape? Of(Corrected? c) => c is { } corrected
+    public static CorrectedReadingShape? Of(Corrected? c) => c is { } corrected
         ? new(Math.Round(corrected.Value, 3), Math.Round(corrected.PlusOrMinus, 3), corrected.Extrapolated)
         : null;
 }

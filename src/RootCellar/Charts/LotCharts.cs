@@ -93,7 +93,7 @@ internal sealed class LotCharts(LotHistory history, PlaceCharts places, LedgerDo
     private string CuringDegrees(CuringRule rule)
     {
         double celsius = rule switch { CuringRule.Potato => 20, CuringRule.SweetPotato => 29, CuringRule.Drying => 27, _ => 28 };
-        return show.Degrees(celsius).ToString("0", System.Globalization.CultureInfo.CurrentCulture) + "\u00A0" + show.Unit;
+        return show.Degrees(celsius).ToString("0", System.Globalization.CultureInfo.CurrentCulture) + "\u00A0" + show.TemperatureUnit;
     }
 
     /// <summary>The air of the places it stood in, one after the other.</summary>
@@ -134,15 +134,15 @@ internal sealed class LotCharts(LotHistory history, PlaceCharts places, LedgerDo
         if (entries.Count <= MostEntries) return [.. entries.Select(s => new ChartMark(s.At, MarkKind.Event, Said(s)))];
         return
         [
-            .. entries.GroupBy(s => (Day: show.DayOf(s.At), s.Entry.Event))
-                .Select(g => new ChartMark(g.Min(s => s.At), MarkKind.Event, g.Count() == 1 ? Said(g.First()) : Strings.EntriesOfKind.With(LogKinds.Name(g.Key.Event), g.Count())))
+            .. entries.GroupBy(s => (Day: show.DayOf(s.At), s.Entry.Kind))
+                .Select(g => new ChartMark(g.Min(s => s.At), MarkKind.Event, g.Count() == 1 ? Said(g.First()) : Strings.EntriesOfKind.With(LogKinds.Name(g.Key.Kind), g.Count())))
                 .OrderBy(m => m.At),
         ];
 
         string Said(Standing standing)
         {
             string text = words.Of(book, standing, all);
-            string? name = bin is null && standing.Fields.TryGetProperty("bin", out var named) && named.ValueKind == System.Text.Json.JsonValueKind.String ? named.GetString() : null;
+            string? name = bin is null ? standing.Event?.About().Bin : null;
             return name is null ? text : Strings.BinDid.With(name, text);
         }
     }

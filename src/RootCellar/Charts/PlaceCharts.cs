@@ -132,7 +132,7 @@ internal sealed class PlaceCharts(Store store, Show show, WatchOptions watch, Ho
         return
         [
             new Figure(
-                Temperature, "temperature_c", Strings.Temperature, show.Unit, show.Fahrenheit ? 6 : 3, null, null, show.Degrees, s => s.TemperatureC, a => a.TemperatureC,
+                Temperature, "temperature_c", Strings.Temperature, show.TemperatureUnit, show.InFahrenheit ? 6 : 3, null, null, show.Degrees, s => s.TemperatureC, a => a.TemperatureC,
                 b => (show.Degrees(b.Air.TemperatureLowC), show.Degrees(b.Air.TemperatureHighC)), LimitsOf.Temperature, degrees, Measure.Air, Measure.AirSpread),
             new Figure(
                 Humidity, "humidity_pct", Strings.Humidity, "%", 10, 0, 100, v => v, s => s.RelativeHumidityPercent, a => a.RelativeHumidityPercent,
@@ -141,7 +141,7 @@ internal sealed class PlaceCharts(Store store, Show show, WatchOptions watch, Ho
             new Figure(
                 Deficit, "deficit_pa", Strings.Deficit, "Pa", 60, 0, null, v => v, s => s.VapourPressureDeficitPa, a => a.VapourPressureDeficitPa, DeficitOf, DeficitOf, Show.Pascal),
             new Figure(
-                "pulp", "pulp_c", Strings.Pulp, show.Unit, show.Fahrenheit ? 6 : 3, null, null, show.Degrees, s => s.PulpC, a => a.PulpC,
+                "pulp", "pulp_c", Strings.Pulp, show.TemperatureUnit, show.InFahrenheit ? 6 : 3, null, null, show.Degrees, s => s.PulpC, a => a.PulpC,
                 b => (show.Degrees(b.Air.TemperatureLowC), show.Degrees(b.Air.TemperatureHighC)), LimitsOf.Temperature, degrees, Measure.Pulp),
             new Figure(
                 "light", "light_lx", Strings.Light, "lx", 10, 0, null, v => v, s => s.LightLux, a => a.LightLux, b => (b.LightLimitLux is null ? double.NegativeInfinity : 0, b.LightLimitLux ?? double.PositiveInfinity), LimitsOf.Light, Show.Light, Measure.Light),

@@ -1,4 +1,5 @@
 using System.CommandLine;
+using RootCellar.Science;
 using RootCellar.Science.Air;
 using Spectre.Console;
 
@@ -76,7 +77,7 @@ internal static class AirCommand
         {
             double margin = air.CondensationMarginC(pulp);
             table.AddRow("Produce", Print.Temperature(pulp), "");
-            table.AddRow("Above the dew point by", $"{Print.Number(margin, "0.0")} C ({Print.Number(margin * 9 / 5, "0.0")} F)",
+            table.AddRow("Above the dew point by", $"{Print.Number(margin, "0.0")} C ({Print.Number(margin * Fahrenheit.PerCelsius, "0.0")} F)",
                 $"{Print.Number(pulp - known.DewPointC.High, "0.0")} to {Print.Number(pulp - known.DewPointC.Low, "0.0")} C");
             table.AddRow("Deficit at the produce", $"{Print.Number(air.PulpDeficitPa(pulp), "0")} Pa", "");
         }

@@ -4,6 +4,7 @@ using System.Text;
 using System.Text.Encodings.Web;
 using System.Text.Json;
 using System.Text.Json.Serialization;
+using RootCellar.Science;
 using Spectre.Console;
 
 namespace RootCellar.Commands;
@@ -34,13 +35,13 @@ internal static class Print
 
     /// <summary>"12.8 C (55.0 F)".</summary>
     public static string Temperature(double celsius, string format = "0.0") =>
-        string.Create(CultureInfo.InvariantCulture, $"{Number(celsius, format)} C ({Number(Fahrenheit(celsius), format)} F)");
+        string.Create(CultureInfo.InvariantCulture, $"{Number(celsius, format)} C ({Number(Fahrenheit.Of(celsius), format)} F)");
 
     /// <summary>"10.0 to 15.6 C (50.0 to 60.0 F)".</summary>
     public static string Range(double lowC, double highC) =>
         lowC == highC
             ? Temperature(lowC)
-            : $"{Number(lowC, "0.0")} to {Number(highC, "0.0")} C ({Number(Fahrenheit(lowC), "0.#")} to {Number(Fahrenheit(highC), "0.#")} F)";
+            : $"{Number(lowC, "0.0")} to {Number(highC, "0.0")} C ({Number(Fahrenheit.Of(lowC), "0.#")} to {Number(Fahrenheit.Of(highC), "0.#")} F)";
 
     /// <summary>A number without "-0".</summary>
     public static string Number(double value, string format)
@@ -63,6 +64,4 @@ internal static class Print
 
         return words.ToString();
     }
-
-    public static double Fahrenheit(double celsius) => celsius * 9 / 5 + 32;
 }

@@ -1,4 +1,5 @@
-using System.Text.Json.Nodes;
+using RootCellar.Ledger;
+using RootCellar.Ledger.Events;
 using RootCellar.Lots;
 using RootCellar.Places;
 using RootCellar.Science.Keeping;
@@ -25,59 +26,55 @@ internal sealed class TrueBins(DateTimeOffset from)
     /// <summary>What a bin truly weighs as it was left by the last deed, kg.</summary>
     public double Kg(string bin) => bins[bin].Kg;
 
-    /// <summary>Follows an event, and writes into it what the scale shows where it leaves that open.</summary>
-    public void Take(JsonObject what, DateTimeOffset at)
+    /// <summary>Follows an event.</summary>
+    /// <returns>The event with what the scale shows where it leaves that open.</returns>
+    public LedgerEvent Take(LedgerEvent what, DateTimeOffset at)
     {
         var cell = Cells.Of(at);
-        switch ((string)what["event"]!)
+        switch (what)
         {
-            case "dug":
-                Dig(what, cell);
+            case Dug d:
+                Dig(d, cell);
                 break;
-            case "filled":
-                var lot = (string)what["lot"]!;
-                bins[Name(what)] = new Bin(LotState.Dug(lots[lot]), dug[lot], (string?)what["place"] ?? "", (double)what["weightKg"]!);
-                bins[Name(what)] = Follow(bins[Name(what)], cell, alsoWeight: false);
+            case Filled f:
+                var bin = new Bin(LotState.Dug(lots[f.Lot]), dug[f.Lot], f.Place ?? "", f.Amount.Units);
+                bins[f.Bin] = Follow(bin, cell, alsoWeight: false);
                 break;
-            case "moved":
-                Change(what, cell, b => b with { Place = (string)what["place"]! });
+            case Moved m:
+                Change(m.Bin, cell, b => b with { Place = m.Place });
                 break;
-            case "weighed":
-                Change(what, cell, b => b);
-                if (what["weightKg"] is null) what["weightKg"] = Shown(bins[Name(what)].Kg);
-                break;
-            case "sorted":
-                Change(what, cell, b => b);
-                Sort(what);
-                break;
-            case "sold" or "eaten" or "canned" or "given" or "planted" or "culled":
-                Change(what, cell, b => b with { Kg = b.Kg - (double)what["weightKg"]! });
+            case Weighed w:
+                Change(w.Bin, cell, b => b);
+                return w.Amount == HomesteadBook.OnTheScale ? w with { Amount = Amount.OfKg(Shown(bins[w.Bin].Kg)) } : w;
+            case Sorted s:
+                Change(s.Bin, cell, b => b);
+                return Sort(s);
+            case TakenOut o:
+                Change(o.Bin, cell, b => b with { Kg = b.Kg - o.Amount.Units });
                 break;
         }
+
+        return what;
     }
 
-    private void Dig(JsonObject what, long cell)
+    private void Dig(Dug what, long cell)
     {
-        var lot = (string)what["lot"]!;
-        var prior = LotKnown.Prior((string)what["crop"]!, (string?)what["variety"], (string?)what["skin"])!;
+        var prior = LotKnown.Prior(what.Crop, what.Variety, what.Skin)!;
         var middle = prior.Middle();
-        lots[lot] = new LotTraits(
-            prior.Crop, prior.Skin, prior.Packing, prior.PieceGrams, middle.RestDaysAt10C, waterMultiplier: prior.WaterMultiplier * HomesteadBook.WaterMultipliers.GetValueOrDefault(lot, 1));
-        dug[lot] = cell;
+        lots[what.Lot] = new LotTraits(
+            prior.Crop, prior.Skin, prior.Packing, prior.PieceGrams, middle.RestDaysAt10C,
+            waterMultiplier: prior.WaterMultiplier * HomesteadBook.WaterMultipliers.GetValueOrDefault(what.Lot, 1));
+        dug[what.Lot] = cell;
     }
 
-    private void Change(JsonObject what, long cell, Func<Bin, Bin> change) => bins[Name(what)] = change(Follow(bins[Name(what)], cell, alsoWeight: true));
+    private void Change(string bin, long cell, Func<Bin, Bin> change) => bins[bin] = change(Follow(bins[bin], cell, alsoWeight: true));
 
-    private void Sort(JsonObject what)
+    private Sorted Sort(Sorted what)
     {
-        var whole = bins[Name(what)];
-        foreach (var into in what["into"]!.AsArray().Select(i => i!.AsObject()))
-        {
-            var kg = Rounded(whole.Kg * (double)into["share"]!);
-            into.Remove("share");
-            into["weightKg"] = kg;
-            bins[Name(into)] = whole with { Kg = kg };
-        }
+        var whole = bins[what.Bin];
+        var into = what.Into.Select(i => i with { Amount = Amount.OfKg(Rounded(whole.Kg * i.Amount.Units)) }).ToList();
+        foreach (var part in into) bins[part.Bin] = whole with { Kg = part.Amount.Units };
+        return what with { Into = into };
     }
 
     private Bin Follow(Bin bin, long to, bool alsoWeight)
@@ -90,8 +87,6 @@ internal sealed class TrueBins(DateTimeOffset from)
     private double Shown(double kg) => Rounded(kg + (ScaleSdKg * Chance.Bell(23, weighings++)));
 
     private static double Rounded(double kg) => Math.Round(Math.Round(kg / ScaleStepKg) * ScaleStepKg, 2);
-
-    private static string Name(JsonObject of) => (string)of["bin"]!;
 
     private sealed record Bin(LotState State, long Cell, string Place, double Kg);
 

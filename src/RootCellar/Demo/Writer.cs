@@ -2,6 +2,7 @@ using System.Globalization;
 using System.Text.Json;
 using System.Text.Json.Nodes;
 using RootCellar.Ledger;
+using RootCellar.Ledger.Events;
 using RootCellar.Storage;
 
 namespace RootCellar.Demo;
@@ -12,7 +13,7 @@ internal sealed class Writer(LedgerDoor door)
     private static readonly string[] Worded = ["event", "lot", "bin", "place", "order"];
 
     private readonly TrueBins bins = new(HomesteadBook.Deeds[0].At);
-    private readonly Dictionary<string, long> named = new(StringComparer.Ordinal);
+    private readonly Dictionary<string, (long Id, LedgerEvent What)> named = new(StringComparer.Ordinal);
     private int written;
 
     /// <summary>When there is something to write next; null when the story of the bins is over.</summary>
@@ -25,7 +26,7 @@ internal sealed class Writer(LedgerDoor door)
         while (Next <= now)
         {
             var deed = HomesteadBook.Deeds[written++];
-            if (await WriteAsync(deed) is { } refused) throw new InvalidOperationException($"{deed.Event}: {refused}");
+            if (await WriteAsync(deed) is { } refused) throw new InvalidOperationException($"{deed.What}: {refused}");
         }
     }
 
@@ -49,11 +50,12 @@ internal sealed class Writer(LedgerDoor door)
     /// <summary>Null, or why the book does not take it.</summary>
     private async Task<string?> WriteAsync(Deed deed)
     {
-        var what = JsonNode.Parse(deed.Event)!.AsObject();
+        var told = deed.Of is null ? bins.Take(deed.What, deed.At) : deed.What;
+        var what = deed.Of is null ? EventKind.Write(told) : PutRight(named[deed.Of], told);
         what["at"] = deed.At.ToOffset(Story.LocalOffset).ToString("yyyy-MM-dd'T'HH:mm:sszzz", CultureInfo.InvariantCulture);
         what["by"] = deed.By;
-        if (what["of"] is { } of) what["of"] = named[(string)of!];
-        bins.Take(what, deed.At);
+        what["note"] = deed.Note;
+        if (deed.Keep) what["keep"] = true;
         using var given = JsonDocument.Parse(what.ToJsonString());
         if (EventReader.Read(given.RootElement.Clone(), door.Now, out var wrong) is not { } entry) return wrong;
         try
@@ -61,7 +63,7 @@ internal sealed class Writer(LedgerDoor door)
             switch (await door.TakeAsync([entry], null, deed.By))
             {
                 case LedgerAnswer.Kept { Entries: [var kept] }:
-                    if (deed.Name is not null) named[deed.Name] = kept.Id;
+                    if (deed.Name is not null) named[deed.Name] = (kept.Id, told);
                     return null;
                 case LedgerAnswer.Asked asked:
                     return asked.Questions[0].Question;
@@ -75,10 +77,23 @@ internal sealed class Writer(LedgerDoor door)
         }
     }
 
+    /// <summary>A correction: the fields that were wrong, as they should have been.</summary>
+    private static JsonObject PutRight((long Id, LedgerEvent What) wrong, LedgerEvent right)
+    {
+        var was = EventKind.Write(wrong.What);
+        var fields = new JsonObject { ["event"] = Correction.Name, ["of"] = wrong.Id };
+        foreach (var (field, value) in EventKind.Write(right))
+        {
+            if (!JsonNode.DeepEquals(value, was[field])) fields[field] = value?.DeepClone();
+        }
+
+        return fields;
+    }
+
     private static string Words(Deed deed)
     {
-        var what = JsonNode.Parse(deed.Event)!.AsObject();
-        var parts = Worded.Select(name => (string?)what[name]).OfType<string>();
-        return $"{deed.By}: {string.Join(' ', parts)}";
+        if (deed.Of is not null) return $"{deed.By}: {Correction.Name}";
+        var what = EventKind.Write(deed.What);
+        return $"{deed.By}: {string.Join(' ', Worded.Select(name => (string?)what[name]).OfType<string>())}";
     }
 }

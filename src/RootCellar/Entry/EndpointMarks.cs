@@ -38,7 +38,8 @@ internal static class EndpointMarks
     /// </summary>
     public static bool AnswersPrograms(HttpContext context) => context.GetEndpoint() is { } endpoint
         ? !endpoint.IsPage() && endpoint.Metadata.GetMetadata<ShownInPages>() is null
-        : context.Request.Path.StartsWithSegments("/api", StringComparison.OrdinalIgnoreCase);
+        : context.Request.Path.StartsWithSegments("/api", StringComparison.OrdinalIgnoreCase)
+            || context.Request.Path.StartsWithSegments("/openapi", StringComparison.OrdinalIgnoreCase);
 
     /// <summary>Whether an error is shown on a page.</summary>
     public static bool AnswersPeople(HttpContext context) =>

@@ -1,6 +1,8 @@
 using System.Text.Json;
 using System.Text.RegularExpressions;
 using Microsoft.AspNetCore.Diagnostics;
+using RootCellar.Ledger;
+using RootCellar.Storage;
 
 namespace RootCellar.Entry;
 
@@ -15,8 +17,8 @@ internal static partial class ProblemAnswers
         {
             ExceptionHandler = FailedAsync,
             AllowStatusCode404Response = true,
-            // What a caller sent wrongly is the caller's to know; the log is for what is wrong here.
-            SuppressDiagnosticsCallback = failed => failed.Exception is BadHttpRequestException,
+            // What a caller sent wrongly is the caller's to know, and the record logs itself what is wrong with it.
+            SuppressDiagnosticsCallback = failed => failed.Exception is BadHttpRequestException or StoreProblemException,
         });
         app.UseStatusCodePages(bare => AnswerAsync(bare.HttpContext, bare.HttpContext.Response.StatusCode, Detail(bare.HttpContext)));
     }
@@ -24,17 +26,17 @@ internal static partial class ProblemAnswers
     /// <summary>Answers with a problem.</summary>
     public static Task AnswerAsync(HttpContext context, int status, string detail) => Results.Problem(detail, statusCode: status).ExecuteAsync(context);
 
-    private static Task FailedAsync(HttpContext context)
+    private static Task FailedAsync(HttpContext context) => context.Features.Get<IExceptionHandlerFeature>()?.Error switch
     {
-        var failed = context.Features.Get<IExceptionHandlerFeature>()?.Error;
-        return failed is BadHttpRequestException bad
-            ? AnswerAsync(context, bad.StatusCode, Detail(bad))
-            : AnswerAsync(
-                context,
-                StatusCodes.Status500InternalServerError,
-                "Something is wrong with the service, not with what was sent. Whether it was kept is not sure: look, then send it again. "
-                + "The cause is in the service's log.");
-    }
+        BadHttpRequestException bad => AnswerAsync(context, bad.StatusCode, Detail(bad)),
+        BookFullException full => AnswerAsync(context, StatusCodes.Status507InsufficientStorage, $"Nothing was written down. {full.Message}"),
+        StoreProblemException e => AnswerAsync(context, StatusCodes.Status503ServiceUnavailable, $"It was not written down: {e.Message} Send it again later."),
+        _ => AnswerAsync(
+            context,
+            StatusCodes.Status500InternalServerError,
+            "Something is wrong with the service, not with what was sent. Whether it was kept is not sure: look, then send it again. "
+            + "The cause is in the service's log."),
+    };
 
     private static string Detail(BadHttpRequestException bad)
     {

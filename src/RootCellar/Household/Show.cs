@@ -5,7 +5,7 @@ using RootCellar.Science.Air;
 namespace RootCellar.Household;
 
 /// <summary>How figures, times and states read on a page, in the household's units and zone.</summary>
-internal sealed class Show(HouseholdOptions household, TimeProvider time)
+internal sealed class Show(HouseholdOptions household, TimeProvider time) : Units(household)
 {
     private const double CubicFootM3 = 0.028316846592;
     private const double FootM = 0.3048;
@@ -13,13 +13,6 @@ internal sealed class Show(HouseholdOptions household, TimeProvider time)
     public HouseholdCalendar Calendar { get; } = household.Calendar();
 
     public DateTimeOffset Now => time.GetUtcNow();
-
-    public bool Fahrenheit => household.Temperature != "C";
-
-    public bool Pounds => household.Weight == "lb";
-
-    /// <summary>The household's unit of weight, as the book writes it.</summary>
-    public string WeightUnit => Pounds ? "lb" : "kg";
 
     public string LengthUnit => Pounds ? "ft" : "m";
 
@@ -35,26 +28,15 @@ internal sealed class Show(HouseholdOptions household, TimeProvider time)
 
     public double VolumeOf(double m3) => Math.Round(Pounds ? m3 / CubicFootM3 : m3, 2);
 
-    public double WeightKg(double given) => Pounds ? given * Pound.Kilograms : given;
-
-    public double WeightOf(double kg) => Pounds ? kg / Pound.Kilograms : kg;
-
     /// <summary>A weight of the book, finer than a bin is ever weighed.</summary>
     public string Weight(double kg) => Number(WeightOf(kg), "0.0#") + "\u00A0" + WeightUnit;
 
-    public double Celsius(double given) => Fahrenheit ? (given - 32) / 1.8 : given;
-
     public double VolumeM3(double given) => Pounds ? given * CubicFootM3 : given;
 
-    /// <summary>The temperature in the household's scale, for charts.</summary>
-    public double Degrees(double celsius) => Fahrenheit ? (celsius * 1.8) + 32 : celsius;
-
-    public string Temperature(double celsius) => $"{Number(Degrees(celsius), "0.0")}\u00A0{Unit}";
-
-    public string Unit => Fahrenheit ? "°F" : "°C";
+    public string Temperature(double celsius) => $"{Number(Degrees(celsius), "0.0")}\u00A0{TemperatureUnit}";
 
     /// <summary>A band's limits, which are whole in the scale they were printed in.</summary>
-    public string TemperatureRange(double lowC, double highC) => Strings.Range.With(Number(Degrees(lowC), "0.#"), Number(Degrees(highC), "0.#") + "\u00A0" + Unit);
+    public string TemperatureRange(double lowC, double highC) => Strings.Range.With(Number(Degrees(lowC), "0.#"), Number(Degrees(highC), "0.#") + "\u00A0" + TemperatureUnit);
 
     public static string Humidity(double percent) => Number(percent, "0.0") + "\u00A0%";
 
@@ -132,7 +114,7 @@ internal sealed class Show(HouseholdOptions household, TimeProvider time)
     {
         if (value >= low && value <= high) return Strings.InBand;
         var by = value < low ? low - value : value - high;
-        var size = temperature ? $"{Number(Fahrenheit ? by * 1.8 : by, "0.0")}\u00A0{Unit}" : Humidity(by);
+        var size = temperature ? $"{Number(DegreesApart(by), "0.0")}\u00A0{TemperatureUnit}" : Humidity(by);
         return (value < low ? Strings.BelowBand : Strings.AboveBand).With(size);
     }
 
@@ -145,7 +127,7 @@ internal sealed class Show(HouseholdOptions household, TimeProvider time)
 }
 
 /// <summary>Strings with places for values.</summary>
-internal static class Filled
+internal static class Patterns
 {
     public static string With(this string pattern, params object?[] values) => string.Format(CultureInfo.CurrentCulture, pattern, values);
 }

@@ -1,6 +1,8 @@
 using System.Collections.Frozen;
 using System.Text.Json;
+using System.Text.Json.Serialization;
 using RootCellar.Household;
+using RootCellar.Ledger.Events;
 
 namespace RootCellar.Ledger;
 
@@ -47,7 +49,18 @@ internal sealed record SproutsSeen(long Entry, DateTimeOffset At, string Share, 
 internal sealed record ConditionSeen(long Entry, DateTimeOffset At, string What);
 
 /// <summary>What changed the weight of a bin by the book. Grams are above 0 in, below 0 out. Kind: filled, sorted, shrink, or the reason of a way out.</summary>
-internal sealed record MassStep(long Entry, DateTimeOffset At, string Kind, long Grams);
+internal sealed record MassStep(long Entry, DateTimeOffset At, string Kind, long Grams)
+{
+    /// <summary>What a weigh-in, a sorting or an emptied bin showed to be missing; above 0 where it showed more than the book had.</summary>
+    public const string Shrink = "shrink";
+
+    public bool IsShrink => Kind == Shrink;
+
+    public bool IsSorted => Kind == Sorted.Name;
+
+    /// <summary>Taken out of the bin for good, for whatever reason.</summary>
+    public bool IsOut => !IsShrink && !IsSorted && Kind != Filled.Name;
+}
 
 /// <summary>One filling of a bin. A crate that is emptied and filled again is a second one with the same id.</summary>
 /// <param name="Place">Where it stands, or stood at the end.</param>
@@ -142,6 +155,7 @@ internal sealed record Doubt(long Entry, Question Question, bool Hard)
 }
 
 /// <summary>An entry as it stands now: with its corrections in it.</summary>
+/// <param name="Event">What happened, as corrected; null for a correction, and where the fields make no sense.</param>
 /// <param name="Counts">Whether it is part of the balances: not taken back and not waiting to be checked.</param>
 /// <param name="At">When it happened, as corrected.</param>
 /// <param name="Fields">Its fields, as corrected; of an entry without corrections its own.</param>
@@ -149,7 +163,8 @@ internal sealed record Doubt(long Entry, Question Question, bool Hard)
 /// <param name="Void">Taken back by a correction.</param>
 /// <param name="Question">What is still to be checked about it.</param>
 internal sealed record Standing(
-    LedgerEntry Entry, DateTimeOffset At, JsonElement Fields, string? Lot, bool Counts, bool Void, Question? Question, IReadOnlyList<long> CorrectedBy);
+    LedgerEntry Entry, [property: JsonIgnore] LedgerEvent? Event, DateTimeOffset At, JsonElement Fields, string? Lot, bool Counts, bool Void,
+    Question? Question, IReadOnlyList<long> CorrectedBy);
 
 /// <summary>
 /// What all entries come to, as corrected, in the order of when they happened (and of writing within the same moment). Never changes;

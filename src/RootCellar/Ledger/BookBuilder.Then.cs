@@ -12,7 +12,7 @@ internal sealed partial class BookBuilder
     public static Book Then(Book book, DateTimeOffset end)
     {
         var later = Later(book.Entries, book.Find, end, book.Calendar);
-        return later.Count == 0 ? book : Build([.. book.Entries.Where(s => !later.Contains(s.Entry.Id)).Select(s => Recorded.Of(s.Entry, book.Calendar))], book.Calendar);
+        return later.Count == 0 ? book : Build([.. book.Entries.Where(s => !later.Contains(s.Entry.Id)).Select(s => Recorded.Of(s.Entry))], book.Calendar);
     }
 
     /// <summary>
@@ -43,7 +43,7 @@ internal sealed partial class BookBuilder
 
         void Foresee(Happening h, Action<SortedSet<(DateTimeOffset When, long Id)>, (DateTimeOffset When, long Id)> change)
         {
-            foreach (var bin in Filled(h.Fact)) this.Foresee(bin, fills => change(fills, (h.When, h.Id)));
+            foreach (var bin in h.Event.Fills()) this.Foresee(bin, fills => change(fills, (h.When, h.Id)));
         }
     }
 
@@ -63,13 +63,11 @@ internal sealed partial class BookBuilder
 
     /// <summary>Dug or planted on a day and written down weeks after it: the day counts.</summary>
     internal static DateTimeOffset HappenedAt(Standing standing, HouseholdCalendar calendar) =>
-        standing.Entry.Event is "dug" or "row-planted" or "vines-dead"
-        && FactReader.Read(standing.Entry.Event, standing.Fields, standing.At, calendar, out _) is { } fact
-        && Began(fact) is { } began && began < standing.At ? began : standing.At;
+        standing.Event?.Happened(standing.At, calendar) ?? standing.At;
 
     private void Replace(int from, List<Happening> by)
     {
-        GoBack(from);
+        working.GoBack(from);
         happened.RemoveRange(from, happened.Count - from);
         happened.AddRange(by);
     }
@@ -77,6 +75,6 @@ internal sealed partial class BookBuilder
     /// <summary>Goes on to the last that happened.</summary>
     private void Apply()
     {
-        for (var i = steps.Count; i < happened.Count; i++) Apply(happened[i]);
+        for (var i = working.Posted; i < happened.Count; i++) Apply(happened[i]);
     }
 }

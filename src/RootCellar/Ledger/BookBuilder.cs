@@ -1,7 +1,6 @@
 using System.Collections.Concurrent;
-using System.Collections.Frozen;
-using System.Text.Json;
 using RootCellar.Household;
+using RootCellar.Ledger.Events;
 
 namespace RootCellar.Ledger;
 
@@ -16,8 +15,7 @@ namespace RootCellar.Ledger;
 /// entries into groups that know nothing of each other would not help: crates are filled again by other lots and orders take from many,
 /// so within a year all is one group. Not for several threads at once; the books it makes never change.
 /// </remarks>
-/// <param name="calendar">Whose days those of the book are.</param>
-internal sealed partial class BookBuilder(HouseholdCalendar calendar)
+internal sealed partial class BookBuilder
 {
     /// <summary>By how much clocks of phones and of the house differ (assumed).</summary>
     public static readonly TimeSpan ClockSlack = TimeSpan.FromMinutes(10);
@@ -35,16 +33,18 @@ internal sealed partial class BookBuilder(HouseholdCalendar calendar)
     private readonly ConcurrentDictionary<string, EntryNumbers> naming = new(StringComparer.Ordinal);
     private readonly ConcurrentDictionary<string, EntryNumbers> namingLots = new(StringComparer.Ordinal);
 
-    private readonly Dictionary<string, WorkingLot> lots = new(StringComparer.Ordinal);
-    private readonly Dictionary<string, WorkingBin> bins = new(StringComparer.Ordinal);
-    private readonly List<WorkingBin> fillings = [];
-    private readonly List<WorkingPromise> promises = [];
-    private readonly List<WayOut> outs = [];
-    private readonly List<Doubt> doubts = [];
-    private readonly Dictionary<long, string?> lotOf = [];
+    private readonly HouseholdCalendar calendar;
+    private readonly WorkingBook working;
 
     /// <summary>An entry that is neither a correction nor taken back nor waiting, as it stands.</summary>
-    private readonly record struct Happening(DateTimeOffset When, long Id, Fact Fact, Resolved How);
+    private readonly record struct Happening(DateTimeOffset When, long Id, LedgerEvent Event, Resolved How);
+
+    /// <param name="calendar">Whose days those of the book are.</param>
+    public BookBuilder(HouseholdCalendar calendar)
+    {
+        this.calendar = calendar;
+        working = new WorkingBook(calendar, FirstFilled);
+    }
 
     /// <param name="entries">In the order of writing.</param>
     /// <param name="calendar">Whose days those of the book are.</param>
@@ -79,7 +79,7 @@ internal sealed partial class BookBuilder(HouseholdCalendar calendar)
         {
             corrections.Remove(entries[i].Entry);
             indexOf.Remove(entries[i].Entry.Id);
-            lotOf.Remove(entries[i].Entry.Id);
+            working.Forget(entries[i].Entry.Id);
         }
 
         entries.RemoveRange(left, count);
@@ -109,9 +109,9 @@ internal sealed partial class BookBuilder(HouseholdCalendar calendar)
             var id = entries[index].Entry.Id;
             if (entries[index].Entry.Of is not null || happened.FindLastIndex(h => h.Id == id) is not (>= 0 and var at)) continue;
             var old = happened[at];
-            GoBack(at);
+            working.GoBack(at);
             happened.RemoveAt(at);
-            foreach (var bin in Filled(old.Fact)) Foresee(bin, fills => fills.Remove((old.When, old.Id)));
+            foreach (var bin in old.Event.Fills()) Foresee(bin, fills => fills.Remove((old.When, old.Id)));
         }
     }
 
@@ -123,17 +123,16 @@ internal sealed partial class BookBuilder(HouseholdCalendar calendar)
         {
             var (recorded, how) = (entries[index], corrections.Resolve(entries[index].Entry));
             var correction = recorded.Entry.Of is not null;
-            if (!correction) Note(recorded.Entry.Id, recorded.Entry.Body);
-            if (!correction && how.Changed) Note(recorded.Entry.Id, how.Fields);
+            var (told, wrong) = (recorded.Event, recorded.Unreadable);
+            if (told is not null) Note(recorded.Entry.Id, told);
+            if (how.Changed && !correction) told = recorded.Entry.Kind.Read(how.Fields, out wrong);
+            if (how.Changed && told is not null) Note(recorded.Entry.Id, told);
             var question = how.Void || !how.Aside ? null : recorded.Entry.Question;
             if (!correction && !how.Void && !how.Aside)
             {
-                var (fact, wrong) = (recorded.Fact, recorded.Unreadable);
-                if (how.Changed) fact = FactReader.Read(recorded.Entry.Event, how.Fields, how.At, calendar, out wrong);
-                if (fact is not null)
+                if (told is not null)
                 {
-                    // A row begins when it was planted and a lot when it was dug, though they may be written down in the evening.
-                    fresh.Add(new Happening(Began(fact) is { } began && began < how.At ? began : how.At, recorded.Entry.Id, fact, how));
+                    fresh.Add(new Happening(told.Happened(how.At, calendar), recorded.Entry.Id, told, how));
                     continue;
                 }
 
@@ -141,7 +140,8 @@ internal sealed partial class BookBuilder(HouseholdCalendar calendar)
                 question = unreadable[index].Question;
             }
 
-            standings[index] = new Standing(recorded.Entry, how.At, how.Fields, Said(how.Fields, "lot"), correction && !how.Void && !how.Aside, how.Void, question, how.CorrectedBy);
+            standings[index] = new Standing(
+                recorded.Entry, told, how.At, how.Fields, told?.About().Lot, correction && !how.Void && !how.Aside, how.Void, question, how.CorrectedBy);
         }
 
         fresh.Sort(InTime);
@@ -153,10 +153,10 @@ internal sealed partial class BookBuilder(HouseholdCalendar calendar)
     {
         if (fresh.Count == 0) return;
         var at = ~happened.BinarySearch(fresh[0], InTime);
-        GoBack(at);
+        working.GoBack(at);
         foreach (var happening in fresh)
         {
-            foreach (var bin in Filled(happening.Fact)) Foresee(bin, fills => fills.Add((happening.When, happening.Id)));
+            foreach (var bin in happening.Event.Fills()) Foresee(bin, fills => fills.Add((happening.When, happening.Id)));
         }
 
         var later = happened.GetRange(at, happened.Count - at);
@@ -173,67 +173,52 @@ internal sealed partial class BookBuilder(HouseholdCalendar calendar)
 
     private void Apply(in Happening what)
     {
-        var before = doubts.Count;
-        lotOf.Remove(what.Id);
-        Mark(what.Id, what.Fact);
+        var before = working.Doubts.Count;
+        working.Begin(what.Id, what.How.At, what.Event.Checked);
         var counts = false;
         try
         {
-            counts = Count(what);
+            counts = Post(what);
         }
         catch (Exception e) when (e is not OutOfMemoryException)
         {
             // A fault of the program with one entry is no reason to lose the book: it is as if only that entry were not there.
-            GoBack(steps.Count - 1);
-            Mark(what.Id, what.Fact);
-            Never(what.Id, QuestionCode.Unreadable, $"It cannot be counted: {e.Message}");
+            working.GoBack(working.Posted - 1);
+            working.Begin(what.Id, what.How.At, what.Event.Checked);
+            working.Never(QuestionCode.Unreadable, $"It cannot be counted: {e.Message}");
         }
 
         var (index, how) = (indexOf[what.Id], what.How);
         standings[index] = new Standing(
-            entries[index].Entry, how.At, how.Fields, lotOf.GetValueOrDefault(what.Id) ?? Said(how.Fields, "lot"), counts, Void: false, doubts.Count > before ? doubts[before].Question : null, how.CorrectedBy);
+            entries[index].Entry, what.Event, how.At, how.Fields, working.LotOf(what.Id) ?? what.Event.About().Lot, counts, Void: false,
+            working.Doubts.Count > before ? working.Doubts[before].Question : null, how.CorrectedBy);
     }
 
-    private bool Count(in Happening what)
+    private bool Post(in Happening what)
     {
         var future = what.When > what.How.LatestRecorded + ClockSlack;
-        if (future) Doubt(what.Id, what.Fact, QuestionCode.Future, $"{Clock(what.When)} is in the future. Is the date right?", new { at = what.When });
-        var counts = Apply(what.Id, what.How.At, what.Fact);
+        if (future) working.Doubt(QuestionCode.Future, $"{working.Clock(what.When)} is in the future. Is the date right?", new { at = what.When });
+        var counts = what.Event.Post(working);
         // After what the event itself asks, which says more.
-        if (!future && GivenDates.Doubtful(what.How.Fields, what.How.At, what.How.LatestRecorded, calendar) is { } doubtful && !what.Fact.Checked)
-            doubts.Add(new Doubt(what.Id, GivenDates.Ask(doubtful), Hard: false));
+        if (!future && GivenDates.Doubtful(what.How.Fields, what.How.At, what.How.LatestRecorded, calendar) is { } doubtful)
+            working.Doubt(GivenDates.Ask(doubtful));
         return counts;
     }
 
     /// <param name="without">Entries that are not to be in it, by number; nothing of them is applied.</param>
-    private Book Made(HashSet<long>? without = null) => new(
-        lots.ToFrozenDictionary(l => l.Key, l => l.Value.View(), StringComparer.Ordinal),
-        bins.ToFrozenDictionary(b => b.Key, b => b.Value.View(), StringComparer.Ordinal),
-        fillings.ConvertAll(b => b.View()),
-        promises.ConvertAll(p => p.View()),
-        [.. outs],
-        without is null ? [.. standings] : standings.FindAll(s => !without.Contains(s.Entry.Id)),
-        [.. unreadable.Values, .. doubts],
-        RowViews())
-    {
-        Calendar = calendar,
-        // Read by many while it is written by one; what is in it too much is left out by who reads it.
-        Naming = naming,
-        NamingLots = namingLots,
-    };
+    private Book Made(HashSet<long>? without = null) =>
+        working.View(without is null ? [.. standings] : standings.FindAll(s => !without.Contains(s.Entry.Id)), unreadable.Values) with
+        {
+            // Read by many while it is written by one; what is in it too much is left out by who reads it.
+            Naming = naming,
+            NamingLots = namingLots,
+        };
 
-    private void Note(long id, JsonElement fields)
+    private void Note(long id, LedgerEvent told)
     {
-        foreach (var bin in LedgerSelection.BinsIn(fields)) naming.GetOrAdd(bin, static _ => new EntryNumbers()).Add(id);
-        if (Said(fields, "lot") is { } lot) namingLots.GetOrAdd(lot, static _ => new EntryNumbers()).Add(id);
+        foreach (var bin in told.Bins()) naming.GetOrAdd(bin, static _ => new EntryNumbers()).Add(id);
+        if (told.About().Lot is { } lot) namingLots.GetOrAdd(lot, static _ => new EntryNumbers()).Add(id);
     }
-
-    private static IEnumerable<string> Filled(Fact fact) => fact switch
-    {
-        Fact.Filled filled => [filled.Bin],
-        Fact.Sorted sorted => sorted.Into.Select(i => i.Bin),
-        _ => [],
-    };
 
     /// <summary>A question about a bin before its first filling names that, so with another first filling it is put anew.</summary>
     private void Foresee(string bin, Action<SortedSet<(DateTimeOffset When, long Id)>> change)
@@ -242,32 +227,9 @@ internal sealed partial class BookBuilder(HouseholdCalendar calendar)
         var was = FirstFilled(bin);
         change(known);
         if (FirstFilled(bin) == was) return;
-        foreach (var doubt in doubts)
-        {
-            if (doubt.Code != QuestionCode.UnknownBin || Said(standings[indexOf[doubt.Entry]].Fields, "bin")?.Trim() != bin) continue;
-            GoBack(steps.FindIndex(s => s.Id == doubt.Entry));
-            break;
-        }
+        if (working.Doubts.Find(d => d.Code == QuestionCode.UnknownBin && standings[indexOf[d.Entry]].Event?.About().Bin == bin) is { } doubt)
+            working.GoBack(working.IndexOf(doubt.Entry));
     }
 
     private DateTimeOffset? FirstFilled(string bin) => fills.TryGetValue(bin, out var known) && known.Count > 0 ? known.Min.When : null;
-
-    private DateOnly Day(DateTimeOffset at) => calendar.DayOf(at);
-
-    /// <summary>"2026-10-03 16:30", on the household's clock.</summary>
-    private string Clock(DateTimeOffset at) => calendar.Local(at).ToString("yyyy-MM-dd HH:mm", System.Globalization.CultureInfo.InvariantCulture);
-
-    private static string? Said(JsonElement fields, string name) => fields.TryGetProperty(name, out var value) && value.ValueKind == JsonValueKind.String ? value.GetString() : null;
-
-    // False: it cannot be counted.
-    private bool Never(long id, string code, string question, object? figures = null)
-    {
-        doubts.Add(new Doubt(id, code, question, Hard: true, figures));
-        return false;
-    }
-
-    private void Doubt(long id, Fact fact, string code, string question, object? figures = null)
-    {
-        if (!fact.Checked) doubts.Add(new Doubt(id, code, question, Hard: false, figures));
-    }
 }

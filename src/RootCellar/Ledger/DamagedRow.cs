@@ -1,6 +1,7 @@
 using System.Globalization;
 using System.Text.Json;
 using Microsoft.Data.Sqlite;
+using RootCellar.Ledger.Events;
 
 namespace RootCellar.Ledger;
 
@@ -51,7 +52,7 @@ internal sealed class RowText
     {
         var id = Whole(0, "id", 1, LargestId);
         var what = Text(1, "event", needed: true)!;
-        if (FactReader.Event(what) is { } known) what = known;
+        if (EventKinds.Find(what) is { } known) what = known.Name;
         else wrong ??= $"event: '{what}' is none this version knows";
         var at = DateTimeOffset.FromUnixTimeMilliseconds(Whole(2, "at_ms", FirstMs, LastMs)).ToOffset(TimeSpan.FromMinutes(Whole(3, "at_offset", -14 * 60, 14 * 60)));
         var recorded = DateTimeOffset.FromUnixTimeMilliseconds(Whole(4, "recorded_ms", FirstMs, LastMs));
@@ -59,7 +60,7 @@ internal sealed class RowText
         var body = Body(Text(7, "body", needed: true));
         var question = Question.Read(Text(8, "question"));
         long? of = row.IsDBNull(9) ? null : Whole(9, "of_id", 1, LargestId);
-        if (wrong is null && (what == FactReader.Correction) != (of is not null)) wrong = of is null ? "of_id: a correction without what it corrects" : $"of_id: a {what} corrects nothing";
+        if (wrong is null && (what == Correction.Name) != (of is not null)) wrong = of is null ? "of_id: a correction without what it corrects" : $"of_id: a {what} corrects nothing";
         if (wrong is null && of >= id) wrong = $"of_id: it corrects entry {of}, which came later";
         var (key, index, print) = (Text(10, "idem_key"), row.IsDBNull(11) ? (int?)null : (int)Whole(11, "idem_index", 0, int.MaxValue), Text(12, "print"));
         return new LedgerRow(new LedgerEntry(id, what, at, recorded, by, note, body, question, of), key, index, print);

@@ -1,7 +1,7 @@
 using System.Globalization;
 using System.Text.Json;
 using RootCellar.Household;
-using RootCellar.Pages.Bins;
+using RootCellar.Ledger.Events;
 using RootCellar.Places;
 using RootCellar.Science.Crops;
 using RootCellar.Science.Keeping;
@@ -9,7 +9,7 @@ using RootCellar.Science.Keeping;
 namespace RootCellar.Ledger;
 
 /// <summary>Entries of the book in the words of the pages and the household's units.</summary>
-internal sealed partial class EntryWords(Show show)
+internal sealed class EntryWords(Show show)
 {
     /// <summary>How far its skins, necks or rind are.</summary>
     /// <summary>What has been moved already is not called fit to move.</summary>
@@ -26,17 +26,18 @@ internal sealed partial class EntryWords(Show show)
     /// <summary>An entry as it stands; a correction says what it changed.</summary>
     public string Of(Book book, Standing standing, IReadOnlyList<Place> places)
     {
-        if (standing.Entry.Of is not { } of) return Say(standing.Entry.Event, standing.Fields, places);
+        if (standing.Entry.Of is not { } of)
+            return standing.Event is { } told ? Say(told, places) : Raw(standing.Entry.Kind, standing.Fields);
         var target = book.Find(of)!;
-        if (Corrections.IsVoid(standing.Fields)) return Strings.TakenBack.With(Of(book, target, places));
+        if (Correction.IsVoid(standing.Fields)) return Strings.TakenBack.With(Of(book, target, places));
         var before = LedgerSelection.Before(book, standing);
-        var root = LedgerSelection.Root(book, standing).Entry.Event;
-        var (was, now) = (Say(root, before, places), Say(root, EventReader.Merge(before, standing.Fields), places));
+        var root = LedgerSelection.Root(book, standing).Entry.Kind;
+        var (was, now) = (Say(root, before, places), Say(root, Correction.Merge(before, standing.Fields), places));
         return was == now ? Strings.PutRight.With(was) : Strings.PutRightTo.With(was, now);
     }
 
     /// <summary>As it was first written.</summary>
-    public string AsWritten(LedgerEntry entry, IReadOnlyList<Place> places) => Say(entry.Event, entry.Body, places);
+    public string AsWritten(LedgerEntry entry, IReadOnlyList<Place> places) => Say(entry.Kind, entry.Body, places);
 
     public static string CropName(string id) => CropTable.Default.Find(id)?.Name ?? id;
 
@@ -46,56 +47,65 @@ internal sealed partial class EntryWords(Show show)
     /// <summary>What a lot is, in two words: its variety where it has one, else its crop.</summary>
     public static string Kind(LotView lot) => lot.Variety ?? CropName(lot.Crop);
 
-    public string Say(string what, JsonElement fields, IReadOnlyList<Place> places)
+    public string Say(EventKind what, JsonElement fields, IReadOnlyList<Place> places) =>
+        what.Read(Correction.OfItself(fields)) is { } told ? Say(told, places) : Raw(what, fields);
+
+    private string Say(LedgerEvent told, IReadOnlyList<Place> places)
     {
-        var parts = Parts(what, fields, places).Where(p => !string.IsNullOrEmpty(p)).ToList();
-        return parts.Count == 0 ? LogKinds.Name(what) : Strings.EntryLine.With(LogKinds.Name(what), string.Join(", ", parts));
+        var parts = Parts(told, places).Where(p => !string.IsNullOrEmpty(p)).ToList();
+        var name = told is Dug dug ? LogKinds.Dug(dug.Crop) : LogKinds.Name(told.Kind());
+        return parts.Count == 0 ? name : Strings.EntryLine.With(name, string.Join(", ", parts));
     }
 
-    private IEnumerable<string?> Parts(string what, JsonElement fields, IReadOnlyList<Place> places)
+    /// <summary>What makes no sense is shown as it is.</summary>
+    private static string Raw(EventKind what, JsonElement fields) => Strings.EntryLine.With(LogKinds.Name(what), fields.GetRawText());
+
+    private IEnumerable<string?> Parts(LedgerEvent told, IReadOnlyList<Place> places) => told switch
     {
-        if (what == "dug")
-        {
-            yield return Text(fields, "lot") is { } dug ? Strings.LotIs.With(NameRules.Seen(dug)) : null;
-            yield return Text(fields, "crop") is { } crop ? CropName(crop) : null;
-            yield return Text(fields, "variety");
-        }
+        Dug d => [Lot(d.Lot), CropName(d.Crop), d.Variety, d.Amount is { } amount ? Amount(amount, d.Kind()) : null, Word(d.Skin)],
+        Filled f => [Amount(f.Amount, f.Kind()), Lot(f.Lot), Grade(f.Grade), f.Place is null ? null : To(f.Place, places)],
+        Moved m => [To(m.Place, places)],
+        Weighed w => [Amount(w.Amount, w.Kind()), w.TareKg is { } tare ? Strings.TareIs.With(show.Weight(tare)) : null],
+        Sorted s => [.. s.Into.Select(i => Strings.IntoIs.With(i.Bin, Amount(i.Amount, s.Kind()), i.Grade).Trim())],
+        TakenOut o =>
+        [
+            Amount(o.Amount, o.Kind()), Word(o.Reason), o.Order is null ? null : Strings.OrderIs.With(o.Order),
+            o.Empties ? Strings.NothingLeft : null,
+        ],
+        Promised p =>
+        [
+            Amount(p.Amount, p.Kind()), CropName(p.Crop), p.Due is { } due ? Strings.DueIs.With(show.Day(due)) : null, Grade(p.Grade),
+            Strings.OrderIs.With(p.Order),
+        ],
+        Sprouts s => [Word(s.Share), s.Length is { } mm ? Length(mm) : null],
+        Appearance c => [Word(c.What)],
+        RowPlanted r =>
+        [
+            Strings.RowIs.With(r.Row), CropName(r.Crop), r.Variety, r.Maturity is null ? null : LogKinds.Choice(r.Maturity),
+            r.MaturityDays is { } days ? Strings.RowDaysAre.With(days.ToString("0", CultureInfo.CurrentCulture)) : null,
+            r.Metres() is { } metres ? show.Length(metres) : null, r.PlantedOn is { } on ? show.Day(on) : null,
+        ],
+        VinesDead v => [Strings.RowIs.With(v.Row), v.How is null ? null : LogKinds.Choice(v.How), v.On is { } day ? show.Day(day) : null],
+        _ => [],
+    };
 
-        foreach (var part in OfRow(what, fields)) yield return part;
-        yield return Amount(fields, what);
-        if (what == "promised")
-        {
-            yield return Text(fields, "crop") is { } wanted ? CropName(wanted) : null;
-            yield return Text(fields, "due") is { } due && HouseholdCalendar.TryDay(due, out var day) ? Strings.DueIs.With(show.Day(day)) : null;
-        }
-
-        if (fields.TryGetProperty("tareKg", out var tare) && tare.ValueKind == JsonValueKind.Number) yield return Strings.TareIs.With(show.Weight(tare.GetDouble()));
-        foreach (var choice in (string[])["reason", "share", "what", "skin"]) yield return Text(fields, choice) is { } word ? LogKinds.Choice(word) : null;
-        if (what == "filled" && Text(fields, "lot") is { } lot) yield return Strings.LotIs.With(NameRules.Seen(lot));
-        if (Text(fields, "grade") is { } grade) yield return Strings.GradeIs.With(grade);
-        if (Text(fields, "place") is { } place) yield return Strings.ToPlace.With(PlaceName(place, places));
-        if (Text(fields, "order") is { } order) yield return Strings.OrderIs.With(order);
-        if (fields.TryGetProperty("empties", out var empties) && empties.ValueKind == JsonValueKind.True) yield return Strings.NothingLeft;
-        if (fields.TryGetProperty("length", out var length) && length.ValueKind == JsonValueKind.Number) yield return show.Pounds
-            ? Strings.Inches.With((length.GetDouble() / 25.4).ToString("0.##", CultureInfo.CurrentCulture))
-            : Strings.Millimetres.With(length.GetDouble().ToString("0.#", CultureInfo.CurrentCulture));
-        if (!fields.TryGetProperty("into", out var into) || into.ValueKind != JsonValueKind.Array) yield break;
-        foreach (var item in into.EnumerateArray()) yield return Strings.IntoIs.With(Text(item, "bin"), Amount(item, what), Text(item, "grade")).Trim();
+    private string? Amount(Amount amount, EventKind what)
+    {
+        if (amount.Unit is not { } unit) return amount.WeightKg is { } kg ? show.Weight(kg) : null;
+        return unit == show.WeightUnit
+            ? amount.Units.ToString("0.0#", CultureInfo.CurrentCulture) + "\u00A0" + unit
+            : amount.Units.ToString("0.###", CultureInfo.CurrentCulture) + "\u00A0" + LogKinds.Unit(unit, what).ToLowerInvariant();
     }
 
-    private string? Amount(JsonElement fields, string what)
-    {
-        if (fields.TryGetProperty("measure", out var measure) && measure.ValueKind == JsonValueKind.Object
-            && measure.TryGetProperty("amount", out var amount) && amount.ValueKind == JsonValueKind.Number && Text(measure, "unit") is { } unit)
-        {
-            var number = amount.GetDouble();
-            if (unit == show.WeightUnit) return number.ToString("0.0#", CultureInfo.CurrentCulture) + "\u00A0" + unit;
-            return number.ToString("0.###", CultureInfo.CurrentCulture) + "\u00A0" + LogKinds.Unit(unit, what).ToLowerInvariant();
-        }
+    private string Length(double mm) => show.Pounds
+        ? Strings.Inches.With((mm / 25.4).ToString("0.##", CultureInfo.CurrentCulture))
+        : Strings.Millimetres.With(mm.ToString("0.#", CultureInfo.CurrentCulture));
 
-        return fields.TryGetProperty("weightKg", out var kg) && kg.ValueKind == JsonValueKind.Number ? show.Weight(kg.GetDouble()) : null;
-    }
+    private static string Lot(string lot) => Strings.LotIs.With(NameRules.Seen(lot));
 
-    private static string? Text(JsonElement fields, string name) =>
-        fields.ValueKind == JsonValueKind.Object && fields.TryGetProperty(name, out var value) && value.ValueKind == JsonValueKind.String ? value.GetString() : null;
+    private static string? Grade(string? grade) => grade is null ? null : Strings.GradeIs.With(grade);
+
+    private static string? Word(string? choice) => choice is null ? null : LogKinds.Choice(choice);
+
+    private static string To(string place, IReadOnlyList<Place> places) => Strings.ToPlace.With(PlaceName(place, places));
 }

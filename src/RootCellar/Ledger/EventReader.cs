@@ -3,6 +3,7 @@ using System.Text;
 using System.Text.Json;
 using System.Text.Json.Nodes;
 using RootCellar.Household;
+using RootCellar.Ledger.Events;
 using RootCellar.Storage;
 
 namespace RootCellar.Ledger;
@@ -30,7 +31,7 @@ internal static class EventReader
     {
         if (given.ValueKind != JsonValueKind.Object)
         {
-            wrong = No("""An event is an object, such as {"event":"moved","bin":"B12","place":"cellar"}.""");
+            wrong = No($"An event is an object, such as {EventKind.Write(new Moved("B12", "cellar")).ToJsonString()}.");
             return null;
         }
 
@@ -58,88 +59,30 @@ internal static class EventReader
             return null;
         }
 
-        var head = new FieldReader(given, "an event");
+        var (head, body) = (new FieldReader(given, "an event"), Body(given));
         if (GivenDates.Impossible(given) is { } impossible) head.Refuse(impossible);
-        var what = head.Choice("event", required: true, [.. FactReader.Events]);
+        var what = head.Choice("event", required: true, [.. EventKinds.Names]);
         var by = head.OptionalName("by", 80);
         var note = Note(head, given);
         var keep = head.Flag("keep");
         var sure = head.Flag("checked");
         var at = Time(head, given);
         var of = Of(head, given, what);
-        if (what is not null && head.Wrong is null && what != FactReader.Correction)
+        if (head.Wrong is null && EventKinds.Find(what) is { } kind && kind != Correction.Event)
         {
-            // Only whether it can be read: no question of that hangs on whose day it was.
-            FactReader.Read(what, Body(given, checkedToo: true), at ?? now, HouseholdCalendar.Utc, out var problem);
+            kind.Read(body, out var problem);
             if (problem is not null) head.Refuse(problem);
         }
 
         wrong = head.Refused;
         if (wrong is not null) return null;
-        var body = Body(given, checkedToo: true);
-        if (what == FactReader.Correction && body.EnumerateObject().All(p => p is { Name: "void", Value.ValueKind: JsonValueKind.False }))
+        if (what == Correction.Name && Correction.IsEmpty(body))
         {
-            wrong = No("""correction: it says nothing; right would be the fields that were wrong, such as {"event":"correction","of":12,"weightKg":21.4}, or "void": true to take the entry back.""");
+            wrong = No($$"""{{what}}: it says nothing; right would be the fields that were wrong, such as {"event":"{{what}}","of":12,"weightKg":21.4}, or "void": true to take the entry back.""");
             return null;
         }
 
         return new NewEntry(what!, at, by, note, body, of, keep, sure, Print(given));
-    }
-
-    /// <summary>When the entry put right is to have happened: a correction's own "at" says when it was corrected.</summary>
-    public static bool RightAt(JsonElement body, out DateTimeOffset at)
-    {
-        at = default;
-        return body.TryGetProperty("rightAt", out var given) && given.ValueKind == JsonValueKind.String && FieldReader.TryTime(given.GetString()!, out at);
-    }
-
-    /// <summary>
-    /// The fields of an entry with those of a correction laid over them; a null takes a field off. <c>rightAt</c> and <c>rightNote</c> stay among
-    /// them. That a figure was looked at holds for that figure: another in its place is doubted anew.
-    /// </summary>
-    public static JsonElement Merge(JsonElement first, JsonElement correction)
-    {
-        var merged = JsonObject.Create(first)!;
-        if (correction.EnumerateObject().Any(p => p.Name is not ("void" or "rightNote"))) merged.Remove("checked");
-        foreach (var property in correction.EnumerateObject())
-        {
-            if (property.Name == "void") continue;
-            // One of the two says how much, how long, when it is ripe.
-            if (Instead(property.Name) is { } other) merged.Remove(other);
-            merged[property.Name] = JsonNode.Parse(property.Value.GetRawText());
-        }
-
-        return Element(merged);
-    }
-
-    /// <summary>The field that says the same in another way: an entry has one of the two.</summary>
-    public static string? Instead(string field) => field switch
-    {
-        "weightKg" => "measure",
-        "measure" => "weightKg",
-        "lengthM" => "lengthFt",
-        "lengthFt" => "lengthM",
-        "maturity" => "maturityDays",
-        "maturityDays" => "maturity",
-        _ => null,
-    };
-
-    /// <summary>Takes off what is about an entry rather than of it.</summary>
-    public static JsonElement OfItself(JsonElement fields)
-    {
-        foreach (var name in (string[])["rightAt", "rightNote"])
-        {
-            if (fields.TryGetProperty(name, out _)) fields = Without(fields, name);
-        }
-
-        return fields;
-    }
-
-    private static JsonElement Without(JsonElement fields, string name)
-    {
-        var left = JsonObject.Create(fields)!;
-        left.Remove(name);
-        return Element(left);
     }
 
     public static JsonElement Element(JsonNode node)
@@ -148,12 +91,12 @@ internal static class EventReader
         return document.RootElement.Clone();
     }
 
-    private static JsonElement Body(JsonElement given, bool checkedToo)
+    private static JsonElement Body(JsonElement given)
     {
         var body = new JsonObject();
         foreach (var property in given.EnumerateObject())
         {
-            if (OfEvery.Contains(property.Name) && !(checkedToo && property is { Name: "checked", Value.ValueKind: JsonValueKind.True })) continue;
+            if (OfEvery.Contains(property.Name) && property is not { Name: "checked", Value.ValueKind: JsonValueKind.True }) continue;
             body[property.Name] = JsonNode.Parse(property.Value.GetRawText());
         }
 
@@ -165,7 +108,7 @@ internal static class EventReader
         if (!given.TryGetProperty("note", out var note) || note.ValueKind == JsonValueKind.Null) return null;
         if (note.ValueKind != JsonValueKind.String || note.GetString()!.Length > LongestNote)
         {
-            head.Say($"note: a text of at most {LongestNote} letters.", new { refusal = Refusal.TooLong, field = "note", given = note.ToString(), longest = LongestNote });
+            head.NoteTooLong("note", note);
             return null;
         }
 
@@ -183,17 +126,15 @@ internal static class EventReader
     private static long? Of(FieldReader head, JsonElement given, string? what)
     {
         var there = given.TryGetProperty("of", out var of) && of.ValueKind != JsonValueKind.Null;
-        if (what != FactReader.Correction)
+        if (what != Correction.Name)
         {
             if (there && what is not null) head.Say($"of: {what} has no such field; it is for a correction.");
             return null;
         }
 
-        if (given.TryGetProperty("rightAt", out _) && !RightAt(given, out _)) head.Say("rightAt: it is not a time; right would be \"2026-10-03T16:30:00-05:00\".");
-        if (given.TryGetProperty("void", out var gone) && gone.ValueKind is not (JsonValueKind.True or JsonValueKind.False)) head.Say("void: true or false.");
-        if (given.TryGetProperty("rightNote", out var note) && note.ValueKind != JsonValueKind.Null && (note.ValueKind != JsonValueKind.String || note.GetString()!.Length > LongestNote)) head.Say($"rightNote: a text of at most {LongestNote} letters.", new { refusal = Refusal.TooLong, field = "note", given = note.ToString(), longest = LongestNote });
+        Correction.Check(head, given);
         if (there && of.ValueKind == JsonValueKind.Number && of.TryGetInt64(out var id) && id > 0) return id;
-        head.Say(there ? $"of: {of.GetRawText()} is not the number of an entry." : "of: it is missing from correction; right would be the number of the entry that was wrong, such as \"of\": 12.");
+        head.Say(there ? $"of: {of.GetRawText()} is not the number of an entry." : $"of: it is missing from {what}; right would be the number of the entry that was wrong, such as \"of\": 12.");
         return null;
     }
 

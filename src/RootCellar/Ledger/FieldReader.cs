@@ -1,6 +1,7 @@
 using System.Globalization;
 using System.Text.Json;
 using RootCellar.Household;
+using RootCellar.Science.Crops;
 
 namespace RootCellar.Ledger;
 
@@ -84,16 +85,35 @@ internal sealed class FieldReader(JsonElement given, string what)
         return null;
     }
 
-    /// <summary>A date or a time.</summary>
-    public (DateOnly? Day, DateTimeOffset? Moment) When(string field)
+    /// <summary>A date or a time, as it is written.</summary>
+    public string? When(string field)
     {
-        if (!Find(field, required: false, out var value)) return default;
+        if (!Find(field, required: false, out var value)) return null;
         var text = value.ValueKind == JsonValueKind.String ? value.GetString()! : "";
-        if (HouseholdCalendar.TryDay(text, out var day)) return (day, null);
-        if (TryTime(text, out var moment)) return (null, moment);
-        Say($"{field}: {value.GetRawText()} is neither a date nor a time; right would be \"2026-10-03\" or \"2026-10-03T16:30:00-05:00\".", new { refusal = Refusal.NotADate, field, given = value.ToString() });
-        return default;
+        if (DayOrMoment(text) is not (null, null)) return text;
+        Say(
+            $"{field}: {value.GetRawText()} is neither a date nor a time; right would be \"2026-10-03\" or \"2026-10-03T16:30:00-05:00\".",
+            new { refusal = Refusal.NotADate, field, given = value.ToString() });
+        return null;
     }
+
+    /// <summary>What a text says of when something was; neither where it says nothing.</summary>
+    public static (DateOnly? Day, DateTimeOffset? Moment) DayOrMoment(string? text) =>
+        HouseholdCalendar.TryDay(text, out var day) ? (day, null) : text is not null && TryTime(text, out var moment) ? (null, moment) : default;
+
+    public string Crop()
+    {
+        var written = Name("crop");
+        if (written.Length == 0) return written;
+        if (CropTable.Default.Find(written) is { } crop) return crop.Id;
+        Say($"crop: '{written}' is not in the crop table.{(CropTable.Default.Suggest(written) is { } near ? $" Did you mean {near}?" : " See them all: rootcellar crops")}");
+        return written;
+    }
+
+    /// <summary>A note that is none, or longer than any.</summary>
+    public void NoteTooLong(string field, JsonElement note) => Say(
+        $"{field}: a text of at most {EventReader.LongestNote} letters.",
+        new { refusal = Refusal.TooLong, field = "note", given = note.ToString(), longest = EventReader.LongestNote });
 
     public Amount Amount(bool zero = false, double mostKg = 50_000) => OptionalAmount(zero, mostKg, required: true) ?? default;
 
@@ -115,7 +135,7 @@ internal sealed class FieldReader(JsonElement given, string what)
             return null;
         }
 
-        if (weight.ValueKind == JsonValueKind.Number && weight.GetDouble() is var kg && kg <= mostKg && (zero ? kg >= 0 : Grams(kg) > 0)) return new Amount(Grams(kg), null, kg);
+        if (weight.ValueKind == JsonValueKind.Number && weight.GetDouble() is var kg && kg <= mostKg && (zero ? kg >= 0 : Ledger.Amount.GramsOf(kg) > 0)) return Ledger.Amount.OfKg(kg);
         Say($"weightKg: {weight.GetRawText()} is not a weight; right would be a number of kg, {(zero ? "0 or more" : "more than 0")} and at most {mostKg:0}. For pounds: \"measure\": {{\"amount\": 50, \"unit\": \"lb\"}}.");
         return null;
     }
@@ -163,8 +183,6 @@ internal sealed class FieldReader(JsonElement given, string what)
 
     public static string Near(string text, IEnumerable<string> choices) => Nearest.Of(text, choices) is { } near ? $" Did you mean {near}?" : "";
 
-    private static long Grams(double kg) => (long)Math.Round(kg * 1000, MidpointRounding.AwayFromZero);
-
     /// <summary>A value a field could have.</summary>
     public static string Example(string field) => field switch
     {
@@ -190,8 +208,8 @@ internal sealed class FieldReader(JsonElement given, string what)
         var amount = inner.Number("amount", 1e-6, 1e6, "a number above 0");
         var written = inner.OptionalName("unit", required: true);
         var kg = inner.Number("kgPerUnit", 1e-6, 10_000, "the kg of one unit");
-        _ = inner.OptionalName("source", 2_000);
-        _ = inner.OptionalName("as");
+        var source = inner.OptionalName("source", 2_000);
+        var cut = inner.OptionalName("as");
         inner.NothingElse();
         var unit = written is null ? null : Measures.Unit(written);
         if (written is not null && unit is null) inner.Say($"unit: '{written}' is not one of {string.Join(", ", Measures.Units)}.{Near(written, Measures.Units)}");
@@ -202,9 +220,11 @@ internal sealed class FieldReader(JsonElement given, string what)
             return null;
         }
 
-        long? grams = kg is { } each ? Grams(amount!.Value * each) : null;
+        long? grams = kg is { } each ? Ledger.Amount.GramsOf(amount!.Value * each) : null;
         if (grams is { } sum && (sum <= 0 || sum > mostKg * 1000)) Say($"measure: {amount} {unit} would be {sum / 1000.0:0.###} kg; more than 0 and at most {mostKg:0} can be.", new { refusal = Refusal.TooMuch, kg = sum / 1000.0, mostKg });
-        return new Amount(grams, unit, amount!.Value);
+        // Most sources are the program's own, and the same text a thousand times over.
+        if (source is not null) source = string.IsInterned(source) ?? source;
+        return new Amount(grams, unit, amount!.Value) { Measure = new Measured(amount.Value, unit!, kg, source, cut) };
     }
 
     private bool Find(string field, bool required, out JsonElement value)

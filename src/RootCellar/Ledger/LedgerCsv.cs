@@ -2,6 +2,7 @@ using System.Text.Json;
 using System.Text.Json.Nodes;
 using Microsoft.Data.Sqlite;
 using RootCellar.Household;
+using RootCellar.Ledger.Events;
 using RootCellar.Storage;
 
 namespace RootCellar.Ledger;
@@ -101,11 +102,11 @@ internal static class LedgerCsv
     {
         if (csv.Whole("id") is not { } id || id <= 0) throw csv.No($"id: '{csv.Short("id")}' is not the number of an entry");
         var what = csv.Text("event");
-        if (what is null || !FactReader.Events.Contains(what)) throw csv.No($"event: '{csv.Short("event")}' is not one of {string.Join(", ", FactReader.Events)}.{FieldReader.Near(what ?? "", FactReader.Events)}".TrimEnd('.'));
+        if (what is null || EventKinds.Find(what) is null) throw csv.No($"event: '{csv.Short("event")}' is not one of {string.Join(", ", EventKinds.Names)}.{FieldReader.Near(what ?? "", EventKinds.Names)}".TrimEnd('.'));
         var at = LedgerRows.AsKept(csv.Moment("at"));
         var of = csv.Whole("of");
-        if (what == FactReader.Correction && of is null) throw csv.No("of: it is missing from a correction");
-        if (what != FactReader.Correction && of is not null) throw csv.No("of: it is for a correction only");
+        if (what == Correction.Name && of is null) throw csv.No("of: it is missing from a correction");
+        if (what != Correction.Name && of is not null) throw csv.No("of: it is for a correction only");
         var entry = new LedgerEntry(id, what, at, LedgerRows.AsKept(csv.Moment("recorded_at")).ToUniversalTime(), csv.Text("by"), csv.Text("note", EventReader.LongestNote), Fields(csv, what, at, of), Question.Read(csv.Text("question", LongestQuestion)), of);
         return new LedgerRow(entry, csv.Text("key"), (int?)csv.Whole("key_index"), csv.Text("print"));
     }

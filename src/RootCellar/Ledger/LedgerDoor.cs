@@ -1,4 +1,3 @@
-using System.Text.Json;
 using Microsoft.Data.Sqlite;
 using RootCellar.Household;
 using RootCellar.Storage;
@@ -196,7 +195,7 @@ internal sealed class LedgerDoor(Store store, TimeProvider time, HouseholdOption
             if (g.Of is { } of && (Book.Find(of)?.Entry ?? candidates.FirstOrDefault(c => c?.Entry.Id == of)?.Entry) is null) return new LedgerAnswer.Wrong(i, Question.Of(QuestionCode.Unreadable, $"of: there is no entry {of}. See them: GET /api/ledger", null));
             var fields = measuring.Fill(g, id => Book.Find(id)?.Entry ?? candidates.FirstOrDefault(c => c?.Entry.Id == id)?.Entry, out var unmeasured);
             if (unmeasured is not null) return new LedgerAnswer.Wrong(i, Question.Of(QuestionCode.Unmeasured, unmeasured, null));
-            candidates[i] = Recorded.Of(new LedgerEntry(next + i, g.Event, LedgerRows.AsKept(g.At ?? now), LedgerRows.AsKept(now).ToUniversalTime(), g.By ?? by, g.Note, fields, null, g.Of), Calendar);
+            candidates[i] = Recorded.Of(new LedgerEntry(next + i, g.Event, LedgerRows.AsKept(g.At ?? now), LedgerRows.AsKept(now).ToUniversalTime(), g.By ?? by, g.Note, fields, null, g.Of));
         }
 
         var old = Book.Doubts.Select(d => (d.Entry, d.Code)).ToHashSet();
@@ -207,7 +206,7 @@ internal sealed class LedgerDoor(Store store, TimeProvider time, HouseholdOption
             try
             {
                 if (Unreadable(made, old, candidates) is { } wrong) return wrong;
-                var questions = Questions(made, old, given, candidates, places);
+                var questions = Questions(Book, made, old, given, candidates, places);
                 if (questions.Count == 0)
                 {
                     await WriteAsync(given, candidates, key);
@@ -217,7 +216,7 @@ internal sealed class LedgerDoor(Store store, TimeProvider time, HouseholdOption
 
                 var insisted = questions.Where(q => given[q.Index].Keep).ToList();
                 if (insisted.Count < questions.Count) return new LedgerAnswer.Asked(questions);
-                foreach (var (index, question) in insisted) candidates[index] = Recorded.Of(candidates[index].Entry with { Question = question }, Calendar);
+                foreach (var (index, question) in insisted) candidates[index] = Recorded.Of(candidates[index].Entry with { Question = question });
             }
             finally
             {
@@ -297,7 +296,7 @@ internal sealed class LedgerDoor(Store store, TimeProvider time, HouseholdOption
         return null;
     }
 
-    private static List<LedgerQuestion> Questions(Book made, HashSet<(long, string)> old, IReadOnlyList<NewEntry> given, Recorded[] candidates, IReadOnlyCollection<string>? places)
+    private static List<LedgerQuestion> Questions(Book before, Book made, HashSet<(long, string)> old, IReadOnlyList<NewEntry> given, Recorded[] candidates, IReadOnlyCollection<string>? places)
     {
         var questions = new SortedDictionary<int, Question>();
         foreach (var doubt in made.Doubts)
@@ -313,7 +312,7 @@ internal sealed class LedgerDoor(Store store, TimeProvider time, HouseholdOption
         for (var i = 0; i < given.Count; i++)
         {
             if (places is null || given[i].Checked || candidates[i].Entry.Question is not null) continue;
-            foreach (var place in Places(candidates[i].Entry.Body).Where(p => !places.Contains(p)))
+            foreach (var place in Places(before, made, candidates[i].Entry).Where(p => !places.Contains(p)))
                 questions.TryAdd(i, Question.Of(QuestionCode.UnknownPlace, $"There is no place {place}.{FieldReader.Near(place, places)} Places are set up with POST /api/places. Which is meant?", new { place, near = Nearest.Of(place, places) }));
         }
 
@@ -340,14 +339,12 @@ internal sealed class LedgerDoor(Store store, TimeProvider time, HouseholdOption
         return entry;
     }
 
-    private static IEnumerable<string> Places(JsonElement body)
+    /// <summary>The places an entry names; of a correction those it brings in.</summary>
+    private static IEnumerable<string> Places(Book before, Book made, LedgerEntry entry)
     {
-        if (body.TryGetProperty("place", out var place) && place.ValueKind == JsonValueKind.String) yield return place.GetString()!.Trim();
-        if (!body.TryGetProperty("into", out var into) || into.ValueKind != JsonValueKind.Array) yield break;
-        foreach (var item in into.EnumerateArray())
-        {
-            if (item.ValueKind == JsonValueKind.Object && item.TryGetProperty("place", out var its) && its.ValueKind == JsonValueKind.String) yield return its.GetString()!.Trim();
-        }
+        var root = Root(made, entry);
+        var places = made.Find(root.Id)?.Event?.Places() ?? [];
+        return entry.Of is null ? places : places.Except(before.Find(root.Id)?.Event?.Places() ?? [], StringComparer.Ordinal);
     }
 
     private void CatchUp()
@@ -357,7 +354,7 @@ internal sealed class LedgerDoor(Store store, TimeProvider time, HouseholdOption
         {
             foreach (var (row, unread) in LedgerRows.Read(c, lastRead, id => Book.Find(id) is not null))
             {
-                if (row is not null) fresh.Add(Recorded.Of(row.Entry, Calendar));
+                if (row is not null) fresh.Add(Recorded.Of(row.Entry));
                 else bad.Add(damaged.Count + bad.Count < MostShown ? unread! : unread! with { Raw = "" });
                 last = Math.Max(last, row?.Entry.Id ?? unread!.Taken);
             }

@@ -1,6 +1,7 @@
 using System.Text.Json;
 using System.Text.Json.Serialization;
 using RootCellar.Household;
+using RootCellar.Ledger.Events;
 
 namespace RootCellar.Ledger;
 
@@ -10,6 +11,7 @@ namespace RootCellar.Ledger;
 /// when it was written down; both UTC, to the millisecond.
 /// </summary>
 /// <param name="Id">Running number; the order of writing.</param>
+/// <param name="Event">The name of its kind, as it is on the wire.</param>
 /// <param name="Question">Null, or why it is to be checked: then it counts for nothing until a correction clears it.</param>
 /// <param name="Of">The entry a correction puts right.</param>
 internal sealed record LedgerEntry(
@@ -21,7 +23,11 @@ internal sealed record LedgerEntry(
     string? Note,
     JsonElement Body,
     Question? Question,
-    long? Of);
+    long? Of)
+{
+    [JsonIgnore]
+    public EventKind Kind => EventKinds.Find(Event) ?? throw new InvalidOperationException($"An event nobody knows: {Event}");
+}
 
 /// <summary>An event that was read and makes sense by itself; whether the book can take it is another question.</summary>
 /// <param name="At">When it happened; null: now.</param>

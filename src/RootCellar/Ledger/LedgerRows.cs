@@ -46,7 +46,7 @@ internal static class LedgerRows
     /// <summary>The book of all that can be read.</summary>
     /// <param name="calendar">Whose days those of the book are.</param>
     public static Book Book(SqliteConnection connection, HouseholdCalendar calendar) => BookBuilder.Build(
-        [.. Read(connection, 0, static _ => false).Where(r => r.Row is not null).Select(r => Recorded.Of(r.Row!.Entry, calendar))], calendar);
+        [.. Read(connection, 0, static _ => false).Where(r => r.Row is not null).Select(r => Recorded.Of(r.Row!.Entry))], calendar);
 
     /// <summary>How many rows there are, readable or not; of a table with a damaged page, how many numbers were given out.</summary>
     public static long Count(SqliteConnection connection)

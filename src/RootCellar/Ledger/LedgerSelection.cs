@@ -1,4 +1,5 @@
 using System.Text.Json;
+using RootCellar.Ledger.Events;
 
 namespace RootCellar.Ledger;
 
@@ -27,18 +28,6 @@ internal static class LedgerSelection
         return Family(book, said.Distinct());
     }
 
-    /// <summary>The bins named in fields, by the bin itself or among what it was sorted into.</summary>
-    public static IEnumerable<string> BinsIn(JsonElement fields)
-    {
-        if (fields.TryGetProperty("bin", out var own) && own.ValueKind == JsonValueKind.String) yield return own.GetString()!;
-        if (!fields.TryGetProperty("into", out var into) || into.ValueKind != JsonValueKind.Array) yield break;
-        foreach (var item in into.EnumerateArray())
-        {
-            if (item.ValueKind != JsonValueKind.Object) continue;
-            foreach (var bin in BinsIn(item)) yield return bin;
-        }
-    }
-
     public static Standing Root(Book book, Standing standing)
     {
         while (standing.Entry.Of is { } of) standing = book.Find(of)!;
@@ -53,7 +42,7 @@ internal static class LedgerSelection
         foreach (var id in target.CorrectedBy)
         {
             if (id >= correction.Entry.Id) break;
-            if (book.Find(id) is { Counts: true } earlier && !Corrections.IsVoid(earlier.Fields)) fields = EventReader.Merge(fields, earlier.Fields);
+            if (book.Find(id) is { Counts: true } earlier && !Correction.IsVoid(earlier.Fields)) fields = Correction.Merge(fields, earlier.Fields);
         }
 
         return fields;
@@ -65,14 +54,15 @@ internal static class LedgerSelection
         var note = standing.Entry.Note;
         foreach (var id in standing.CorrectedBy)
         {
-            if (book.Find(id) is not { Counts: true } correction || !correction.Fields.TryGetProperty("rightNote", out var right)) continue;
-            note = right.ValueKind == JsonValueKind.String && right.GetString()!.Trim() is { Length: > 0 } text ? text : null;
+            if (book.Find(id) is { Counts: true } correction) note = Correction.RightNote(correction.Fields, note);
         }
 
         return note;
     }
 
-    private static bool Names(Standing root, string bin) => BinsIn(root.Fields).Contains(bin, StringComparer.Ordinal) || BinsIn(root.Entry.Body).Contains(bin, StringComparer.Ordinal);
+    private static bool Names(Standing root, string bin) =>
+        root.Event?.Bins().Contains(bin, StringComparer.Ordinal) == true
+        || (root.CorrectedBy.Count > 0 && root.Entry.Kind.Read(root.Entry.Body)?.Bins().Contains(bin, StringComparer.Ordinal) == true);
 
     /// <summary>Entries with the corrections of them, and the corrections of those.</summary>
     private static IEnumerable<Standing> Family(Book book, IEnumerable<long> ids)

@@ -1,82 +1,79 @@
+using System.Collections.Frozen;
 using RootCellar.Household;
+using RootCellar.Ledger.Events;
 
 namespace RootCellar.Ledger;
 
 /// <summary>What can be logged, and the words for it.</summary>
 internal static class LogKinds
 {
+    private static readonly FrozenSet<string> AboveGround = FrozenSet.Create(
+        StringComparer.Ordinal,
+        "cabbage", "brussels-sprouts", "kohlrabi", "winter-squash", "butternut", "acorn-squash", "pumpkin", "apple", "apple-tender", "pear", "asian-pear");
+
     private static readonly string[] Volumes = ["bushel", "peck", "quart", "sack"];
 
+    private static readonly Dictionary<EventKind, (Func<string> Name, Func<string>? Ask)> Words = new()
+    {
+        [Events.Dug.Event] = (() => Strings.LogDug, () => Strings.AskDug),
+        [Filled.Event] = (() => Strings.LogFilled, () => Strings.AskFilled),
+        [Weighed.Event] = (() => Strings.LogWeighed, () => Strings.AskWeighed),
+        [Moved.Event] = (() => Strings.LogMoved, null),
+        [TakenOut.Culled] = (() => Strings.LogCulled, () => Strings.AskCulled),
+        [TakenOut.Sold] = (() => Strings.LogSold, () => Strings.AskSold),
+        [TakenOut.Eaten] = (() => Strings.LogEaten, () => Strings.AskEaten),
+        [TakenOut.Canned] = (() => Strings.LogCanned, () => Strings.AskCanned),
+        [TakenOut.Given] = (() => Strings.LogGiven, () => Strings.AskGiven),
+        [TakenOut.Planted] = (() => Strings.LogPlanted, () => Strings.AskPlanted),
+        [Sprouts.Event] = (() => Strings.LogSprouts, null),
+        [Appearance.Event] = (() => Strings.LogCondition, null),
+        [Sorted.Event] = (() => Strings.LogSorted, null),
+        [Promised.Event] = (() => Strings.LogPromised, () => Strings.AskPromised),
+        [RowPlanted.Event] = (() => Strings.LogRowPlanted, null),
+        [VinesDead.Event] = (() => Strings.LogVinesDead, null),
+    };
+
     /// <summary>What happens to a bin, the most usual first.</summary>
-    public static IReadOnlyList<string> OfBin { get; } =
-        ["weighed", "moved", "culled", "sold", "eaten", "canned", "given", "planted", "sprouts-seen", "condition-seen", "sorted"];
+    public static IReadOnlyList<EventKind> OfBin { get; } =
+    [
+        Weighed.Event, Moved.Event, TakenOut.Culled, TakenOut.Sold, TakenOut.Eaten, TakenOut.Canned, TakenOut.Given, TakenOut.Planted,
+        Sprouts.Event, Appearance.Event, Sorted.Event,
+    ];
 
-    public static IReadOnlyList<string> Reasons { get; } = ["rot", "green", "sprouted", "damage", "frost", "pests", "other"];
+    /// <summary>The kind of a name that is written down in the form of the bins; null where there is none such.</summary>
+    public static EventKind? Known(string what) => EventKinds.Find(what) is { } kind && HasForm(kind) && !IsOfRow(kind) ? kind : null;
 
-    public static IReadOnlyList<string> Shares { get; } = ["none", "few", "half", "most"];
-
-    public static IReadOnlyList<string> Conditions { get; } = ["dry", "wet", "soft", "shrivelled", "green", "mould"];
-
-    public static IReadOnlyList<string> Skins { get; } = ["set", "tender", "scuffed", "cut"];
-
-    public static IReadOnlyList<string> Flags { get; } = ["wet-soil", "rain", "late-blight", "rot-seen"];
-
-    /// <summary>Whether it is written down in the form of the bins.</summary>
-    public static bool IsKnown(string what) => what is "dug" or "filled" or "promised" || OfBin.Contains(what);
-
-    public static bool IsOfRow(string what) => what is "row-planted" or "vines-dead";
+    public static bool IsOfRow(EventKind what) => what == RowPlanted.Event || what == VinesDead.Event;
 
     /// <summary>Whether an entry can be put right in a form of its own.</summary>
-    public static bool HasForm(string what) => IsKnown(what) || IsOfRow(what);
+    public static bool HasForm(EventKind what) => Words.ContainsKey(what);
 
     /// <summary>Whether it happens to a bin that holds something.</summary>
-    public static bool NeedsBin(string what) => OfBin.Contains(what);
+    public static bool NeedsBin(EventKind what) => OfBin.Contains(what);
 
-    public static bool IsWayOut(string what) => what is "culled" or "sold" or "eaten" or "canned" or "given" or "planted";
+    /// <summary>Whether it can be for an order: what was culled is for nobody.</summary>
+    public static bool MayBeOrdered(EventKind what) => IsWayOut(what) && what != TakenOut.Culled;
+
+    public static bool IsWayOut(EventKind what) => TakenOut.Kinds.Contains(what);
 
     /// <summary>What its amount may be counted in; the household's unit of weight first.</summary>
-    public static IReadOnlyList<string> Units(string what, Show show) => what switch
-    {
-        "weighed" or "sorted" => [show.WeightUnit],
-        "canned" => [show.WeightUnit, "quart", "pint"],
-        _ => [show.WeightUnit, .. Volumes],
-    };
+    public static IReadOnlyList<string> Units(EventKind what, Show show) =>
+        what == Weighed.Event || what == Sorted.Event ? [show.WeightUnit]
+        : what == TakenOut.Canned ? [show.WeightUnit, "quart", "pint"]
+        : [show.WeightUnit, .. Volumes];
 
-    public static string Name(string what) => what switch
-    {
-        "dug" => Strings.LogDug,
-        "filled" => Strings.LogFilled,
-        "weighed" => Strings.LogWeighed,
-        "moved" => Strings.LogMoved,
-        "culled" => Strings.LogCulled,
-        "sold" => Strings.LogSold,
-        "eaten" => Strings.LogEaten,
-        "canned" => Strings.LogCanned,
-        "given" => Strings.LogGiven,
-        "planted" => Strings.LogPlanted,
-        "sprouts-seen" => Strings.LogSprouts,
-        "condition-seen" => Strings.LogCondition,
-        "sorted" => Strings.LogSorted,
-        "promised" => Strings.LogPromised,
-        "row-planted" => Strings.LogRowPlanted,
-        "vines-dead" => Strings.LogVinesDead,
-        _ => what,
-    };
+    /// <summary>What has no root or bulb in the ground is harvested, not dug (common practice).</summary>
+    public static string Dug(string crop) => AboveGround.Contains(crop) ? Strings.LogHarvested : Strings.LogDug;
+
+    public static string Name(EventKind what) => Words.TryGetValue(what, out var words) ? words.Name() : what.Name;
 
     /// <summary>What is asked of the person.</summary>
-    public static string Ask(string what) => what switch
-    {
-        "weighed" => Strings.AskWeighed,
-        "culled" => Strings.AskCulled,
-        "sold" => Strings.AskSold,
-        "eaten" => Strings.AskEaten,
-        "canned" => Strings.AskCanned,
-        "given" => Strings.AskGiven,
-        "planted" => Strings.AskPlanted,
-        "filled" => Strings.AskFilled,
-        "promised" => Strings.AskPromised,
-        _ => Strings.AskDug,
-    };
+    public static string Ask(EventKind what) => Words[what].Ask?.Invoke() ?? Strings.AskDug;
+
+    /// <summary>A way out, as balances name it.</summary>
+    public static string Way(string goes) => TakenOut.CulledAs(goes) is { } reason
+        ? Strings.EntryLine.With(Name(TakenOut.Culled), Choice(reason))
+        : EventKinds.Find(goes) is { } kind ? Name(kind) : goes;
 
     public static string Choice(string word) => word switch
     {
@@ -113,15 +110,15 @@ internal static class LogKinds
         _ => word,
     };
 
-    public static string Unit(string unit, string what) => unit switch
+    public static string Unit(string unit, EventKind? what = null) => unit switch
     {
         "lb" => Strings.UnitPounds,
         "kg" => Strings.UnitKilograms,
         "bushel" => Strings.UnitBushels,
         "peck" => Strings.UnitPecks,
         // A dry quart is no canning quart.
-        "quart" => what == "canned" ? Strings.UnitQuartJars : Strings.UnitQuarts,
-        "pint" => what == "canned" ? Strings.UnitPintJars : Strings.UnitPints,
+        "quart" => what == TakenOut.Canned ? Strings.UnitQuartJars : Strings.UnitQuarts,
+        "pint" => what == TakenOut.Canned ? Strings.UnitPintJars : Strings.UnitPints,
         "sack" or "bag" => Strings.UnitSacks,
         _ => unit,
     };

@@ -1,5 +1,6 @@
 using System.Text.Json;
 using System.Text.Json.Nodes;
+using RootCellar.Ledger.Events;
 
 namespace RootCellar.Ledger;
 
@@ -17,35 +18,37 @@ internal sealed class Measuring(Book book)
     public JsonElement Fill(NewEntry entry, Func<long, LedgerEntry?> find, out string? wrong)
     {
         wrong = null;
-        var (what, all) = (entry.Event, entry.Body);
+        var (kind, all) = (EventKinds.Find(entry.Event)!, entry.Body);
         if (entry.Of is { } of)
         {
             var chain = new List<JsonElement> { entry.Body };
             var first = find(of);
             for (; first?.Of is { } next; first = find(next)) chain.Add(book.Find(first.Id)?.Fields ?? first.Body);
             if (first is null) return entry.Body;
-            what = first.Event;
+            kind = first.Kind;
             all = book.Find(first.Id)?.Fields ?? first.Body;
-            for (var i = chain.Count - 1; i >= 0; i--) all = EventReader.Merge(all, chain[i]);
+            for (var i = chain.Count - 1; i >= 0; i--) all = Correction.Merge(all, chain[i]);
         }
 
-        Learn(what, all);
+        // What makes no sense is refused by the book; there is nothing to measure.
+        if (kind.Read(Correction.OfItself(all)) is not { } told) return entry.Body;
+        Learn(told);
         var body = JsonObject.Create(entry.Body)!;
-        Fill(body, what, Text(all, "crop") ?? CropOf(Text(all, "lot"), Text(all, "bin")), ref wrong);
+        Fill(body, kind, told.About().Crop ?? CropOf(told.About()), ref wrong);
         if (body["into"] is JsonArray into)
         {
-            foreach (var item in into.OfType<JsonObject>()) Fill(item, what, CropOf(null, Text(all, "bin")), ref wrong);
+            foreach (var item in into.OfType<JsonObject>()) Fill(item, kind, CropOf(told.About()), ref wrong);
         }
 
         return EventReader.Element(body);
     }
 
-    private static void Fill(JsonObject holder, string what, string? crop, ref string? wrong)
+    private static void Fill(JsonObject holder, EventKind kind, string? crop, ref string? wrong)
     {
         if (holder["measure"] is not JsonObject measure || measure.ContainsKey("kgPerUnit") || measure["unit"] is not JsonValue written || !written.TryGetValue(out string? text) || Measures.Unit(text) is not { } unit) return;
         if (crop is null && !Measures.IsWeight(unit)) return;
         var cut = measure["as"] is JsonValue given && given.TryGetValue(out string? said) ? said : null;
-        if (Measures.Of(unit, crop ?? "", what == "canned", cut, out var why) is { } factor)
+        if (Measures.Of(unit, crop ?? "", kind == TakenOut.Canned, cut, out var why) is { } factor)
         {
             measure["kgPerUnit"] = factor.KgPerUnit;
             measure["source"] = factor.Source;
@@ -56,24 +59,16 @@ internal sealed class Measuring(Book book)
         }
     }
 
-    private void Learn(string what, JsonElement fields)
+    private void Learn(LedgerEvent told)
     {
-        if (what == "dug" && Text(fields, "lot") is { } lot && Text(fields, "crop") is { } crop) cropOfLot[lot] = crop;
-        if (what == "filled" && Text(fields, "bin") is { } bin && Text(fields, "lot") is { } of) lotOfBin[bin] = of;
-        if (what != "sorted" || Text(fields, "bin") is not { } from || LotOf(from) is not { } same || !fields.TryGetProperty("into", out var into) || into.ValueKind != JsonValueKind.Array) return;
-        foreach (var item in into.EnumerateArray())
-        {
-            if (item.ValueKind == JsonValueKind.Object && Text(item, "bin") is { } target) lotOfBin[target] = same;
-        }
+        if (told is Dug dug) cropOfLot[dug.Lot] = dug.Crop;
+        if ((told is Sorted sorted ? LotOf(sorted.Bin) : (told as Filled)?.Lot) is not { } lot) return;
+        foreach (var bin in told.Fills()) lotOfBin[bin] = lot;
     }
 
-    private string? CropOf(string? lot, string? bin)
-    {
-        lot ??= bin is null ? null : LotOf(bin);
-        return lot is null ? null : cropOfLot.GetValueOrDefault(lot) ?? book.Lots.GetValueOrDefault(lot)?.Crop;
-    }
+    private string? CropOf(About about) => (about.Lot ?? (about.Bin is null ? null : LotOf(about.Bin))) is { } lot
+        ? cropOfLot.GetValueOrDefault(lot) ?? book.Lots.GetValueOrDefault(lot)?.Crop
+        : null;
 
     private string? LotOf(string bin) => lotOfBin.GetValueOrDefault(bin) ?? book.Bins.GetValueOrDefault(bin)?.Lot;
-
-    private static string? Text(JsonElement fields, string name) => fields.ValueKind == JsonValueKind.Object && fields.TryGetProperty(name, out var value) && value.ValueKind == JsonValueKind.String ? value.GetString()!.Trim() : null;
 }

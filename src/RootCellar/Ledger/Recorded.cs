@@ -1,26 +1,18 @@
 using System.Text.Json;
-using RootCellar.Household;
+using RootCellar.Ledger.Events;
 
 namespace RootCellar.Ledger;
 
 /// <summary>An entry with what was read out of it by itself, so that a book can be made again without reading it again.</summary>
-internal sealed class Recorded
+/// <param name="Event">Null for a correction, and where the fields make no sense.</param>
+/// <param name="Unreadable">Why they make none.</param>
+internal sealed record Recorded(LedgerEntry Entry, LedgerEvent? Event, Question? Unreadable)
 {
-    private Recorded(LedgerEntry entry, Fact? fact, Question? unreadable) => (Entry, Fact, Unreadable) = (entry, fact, unreadable);
-
-    public LedgerEntry Entry { get; }
-
-    /// <summary>Null for a correction, and where the fields make no sense.</summary>
-    public Fact? Fact { get; }
-
-    public Question? Unreadable { get; }
-
-    /// <param name="calendar">Whose days those of the entry are.</param>
-    public static Recorded Of(LedgerEntry entry, HouseholdCalendar calendar)
+    public static Recorded Of(LedgerEntry entry)
     {
-        if (entry.Event == FactReader.Correction) return new Recorded(entry, null, null);
-        var fact = FactReader.Read(entry.Event, entry.Body, entry.At, calendar, out var wrong);
-        return new Recorded(entry, fact, wrong);
+        Question? wrong = null;
+        var told = entry.Kind == Correction.Event ? null : entry.Kind.Read(entry.Body, out wrong);
+        return new Recorded(entry, told, wrong);
     }
 }
 
@@ -60,21 +52,19 @@ internal sealed class Corrections
             var how = Resolve(correction);
             if (how.Void || how.Aside) continue;
             latest = how.LatestRecorded > latest ? how.LatestRecorded : latest;
-            if (IsVoid(how.Fields))
+            if (Correction.IsVoid(how.Fields))
             {
                 gone = true;
                 continue;
             }
 
             cleared = true;
-            if (EventReader.RightAt(how.Fields, out var right)) at = right;
-            fields = EventReader.Merge(fields, how.Fields);
+            if (Correction.RightAt(how.Fields, out var right)) at = right;
+            fields = Correction.Merge(fields, how.Fields);
             changed = true;
         }
 
-        if (entry.Of is null) fields = EventReader.OfItself(fields);
+        if (entry.Of is null) fields = Correction.OfItself(fields);
         return new Resolved(at, fields, changed, gone, entry.Question is not null && !cleared, latest, [.. corrections.Select(c => c.Id)]);
     }
-
-    public static bool IsVoid(JsonElement fields) => fields.TryGetProperty("void", out var gone) && gone.ValueKind == JsonValueKind.True;
 }

@@ -1,20 +1,29 @@
 using System.Collections.Immutable;
+using RootCellar.Ledger.Events;
 
 namespace RootCellar.Ledger;
 
-/// <summary>How a lot stood: lists only grow, so their lengths are enough.</summary>
-internal readonly record struct LotMark(long? DugGrams, long FilledGrams, long ShrinkGrams, ImmutableSortedDictionary<string, long> OutGrams, int Bins, int Entries, WorkingRow? Row);
+/// <summary>How something stood: what changes it comes after its mark. Lists only grow, so their lengths are enough.</summary>
+internal abstract class Mark
+{
+    public abstract void GoBack();
+}
 
-/// <summary>How a bin stood: lists only grow, so their lengths are enough.</summary>
-internal readonly record struct BinMark(
-    string? Grade, long Grams, long FilledGrams, DateTimeOffset? EmptiedAt, bool ByMeasure, int Stays, int Weighings, int SproutsSeen, int Conditions, int Steps, int Entries);
+/// <summary>A mark of what seldom changes.</summary>
+internal sealed class Undo(Action act) : Mark
+{
+    public override void GoBack() => act();
+}
 
 /// <summary>A lot while the book is being made.</summary>
-internal sealed class WorkingLot(Fact.Dug dug)
+internal sealed class WorkingLot(Dug dug, DugWhen when)
 {
     private LotView? view;
 
-    public Fact.Dug Dug { get; } = dug;
+    /// <summary>Its first digging.</summary>
+    public Dug Dug => dug;
+
+    public DugWhen When => when;
 
     public long? DugGrams { get; set; } = dug.Amount?.Grams;
 
@@ -31,20 +40,10 @@ internal sealed class WorkingLot(Fact.Dug dug)
     /// <summary>The row it was first dug from; null where nobody wrote its planting down.</summary>
     public WorkingRow? Row { get; set; }
 
-    /// <summary>To come back to; what changes it comes after a mark.</summary>
-    public LotMark Mark()
+    public Mark Mark()
     {
         view = null;
-        return new LotMark(DugGrams, FilledGrams, ShrinkGrams, OutGrams, Bins.Count, Entries.Count, Row);
-    }
-
-    public void Back(in LotMark to)
-    {
-        view = null;
-        (DugGrams, FilledGrams, ShrinkGrams, OutGrams) = (to.DugGrams, to.FilledGrams, to.ShrinkGrams, to.OutGrams);
-        BookBuilder.Shorten(Bins, to.Bins);
-        BookBuilder.Shorten(Entries, to.Entries);
-        Row = to.Row;
+        return new Before(this);
     }
 
     public LotView View() => view ??= Made();
@@ -60,7 +59,27 @@ internal sealed class WorkingLot(Fact.Dug dug)
             FoundGrams = found,
         };
         return new LotView(
-            Dug.Lot, Dug.Crop, Dug.Variety ?? Row?.Planted.Variety, Dug.Row, Dug.PlantedOn ?? Row?.Planted.PlantedOn, Dug.DugOn, Dug.DugAt, Dug.Skin, Dug.Flags, Dug.PulpC, DugGrams, bins, balance, [.. Entries]);
+            Dug.Lot, Dug.Crop, Dug.Variety ?? Row?.Planted.Variety, Dug.Row, Dug.PlantedOn ?? Row?.PlantedOn, When.On, When.At, Dug.Skin,
+            Dug.Flags ?? [], Dug.PulpC, DugGrams, bins, balance, [.. Entries]);
+    }
+
+    private sealed class Before(WorkingLot lot) : Mark
+    {
+        private readonly long? dugGrams = lot.DugGrams;
+        private readonly long filled = lot.FilledGrams;
+        private readonly long shrink = lot.ShrinkGrams;
+        private readonly ImmutableSortedDictionary<string, long> outs = lot.OutGrams;
+        private readonly WorkingRow? row = lot.Row;
+        private readonly int bins = lot.Bins.Count;
+        private readonly int entries = lot.Entries.Count;
+
+        public override void GoBack()
+        {
+            lot.view = null;
+            (lot.DugGrams, lot.FilledGrams, lot.ShrinkGrams, lot.OutGrams, lot.Row) = (dugGrams, filled, shrink, outs, row);
+            WorkingBook.Shorten(lot.Bins, bins);
+            WorkingBook.Shorten(lot.Entries, entries);
+        }
     }
 }
 
@@ -106,14 +125,14 @@ internal sealed class WorkingBin(string id, WorkingLot lot, string? grade, strin
     {
         if (grams == 0) return;
         Grams += grams;
-        if (grams > 0 && kind is "filled" or "sorted") FilledGrams += grams;
+        if (grams > 0 && kind is Filled.Name or Sorted.Name) FilledGrams += grams;
         Steps.Add(new MassStep(entry, when, kind, grams));
     }
 
     /// <summary>What is missing (above 0) or too much is shrink of the lot.</summary>
     public void Shrink(long entry, DateTimeOffset when, long grams)
     {
-        Step(entry, when, "shrink", -grams);
+        Step(entry, when, MassStep.Shrink, -grams);
         Lot.ShrinkGrams += grams;
     }
 
@@ -123,36 +142,50 @@ internal sealed class WorkingBin(string id, WorkingLot lot, string? grade, strin
         EmptiedAt = Grams > 0 ? null : EmptiedAt ?? when;
     }
 
-    /// <summary>To come back to; what changes it comes after a mark.</summary>
-    public BinMark Mark()
+    public Mark Mark()
     {
         view = null;
-        return new BinMark(Grade, Grams, FilledGrams, EmptiedAt, ByMeasure, Stays.Count, Weighings.Count, SproutsSeen.Count, Conditions.Count, Steps.Count, Entries.Count);
-    }
-
-    public void Back(in BinMark to)
-    {
-        view = null;
-        (Grade, Grams, FilledGrams, EmptiedAt, ByMeasure) = (to.Grade, to.Grams, to.FilledGrams, to.EmptiedAt, to.ByMeasure);
-        BookBuilder.Shorten(Stays, to.Stays);
-        BookBuilder.Shorten(Weighings, to.Weighings);
-        BookBuilder.Shorten(SproutsSeen, to.SproutsSeen);
-        BookBuilder.Shorten(Conditions, to.Conditions);
-        BookBuilder.Shorten(Steps, to.Steps);
-        BookBuilder.Shorten(Entries, to.Entries);
+        return new Before(this);
     }
 
     public BinView View() => view ??= new BinView(
         Id, Lot.Dug.Lot, Grade, Place, FilledAt, Grams, FilledGrams, EmptiedAt, ByMeasure, [.. Stays], [.. Weighings], [.. SproutsSeen], [.. Conditions], [.. Steps], [.. Entries]);
+
+    private sealed class Before(WorkingBin bin) : Mark
+    {
+        private readonly string? grade = bin.Grade;
+        private readonly long grams = bin.Grams;
+        private readonly long filled = bin.FilledGrams;
+        private readonly DateTimeOffset? emptied = bin.EmptiedAt;
+        private readonly bool byMeasure = bin.ByMeasure;
+        private readonly int stays = bin.Stays.Count;
+        private readonly int weighings = bin.Weighings.Count;
+        private readonly int sprouts = bin.SproutsSeen.Count;
+        private readonly int conditions = bin.Conditions.Count;
+        private readonly int steps = bin.Steps.Count;
+        private readonly int entries = bin.Entries.Count;
+
+        public override void GoBack()
+        {
+            bin.view = null;
+            (bin.Grade, bin.Grams, bin.FilledGrams, bin.EmptiedAt, bin.ByMeasure) = (grade, grams, filled, emptied, byMeasure);
+            WorkingBook.Shorten(bin.Stays, stays);
+            WorkingBook.Shorten(bin.Weighings, weighings);
+            WorkingBook.Shorten(bin.SproutsSeen, sprouts);
+            WorkingBook.Shorten(bin.Conditions, conditions);
+            WorkingBook.Shorten(bin.Steps, steps);
+            WorkingBook.Shorten(bin.Entries, entries);
+        }
+    }
 }
 
 /// <summary>A line of an order while the book is being made.</summary>
-internal sealed class WorkingPromise(long entry, DateTimeOffset at, Fact.Promised fact)
+internal sealed class WorkingPromise(long entry, DateTimeOffset at, Promised promised)
 {
     private long gone;
     private Promise? view;
 
-    public Fact.Promised Fact => fact;
+    public Promised Promised => promised;
 
     public long Gone
     {
@@ -160,5 +193,6 @@ internal sealed class WorkingPromise(long entry, DateTimeOffset at, Fact.Promise
         set => (gone, view) = (value, null);
     }
 
-    public Promise View() => view ??= new(entry, fact.Order, fact.Crop, fact.Grade, fact.Amount.Grams!.Value, fact.Due, at, Gone);
+    public Promise View() =>
+        view ??= new(entry, promised.Order, promised.Crop, promised.Grade, promised.Amount.Grams!.Value, promised.Due, at, Gone);
 }

@@ -1,52 +1,79 @@
+using RootCellar.Ledger.Events;
 
 namespace RootCellar.Ledger;
 
-/// <summary>One planting of a row while the book is being made.</summary>
-internal sealed class WorkingRow(long entry, Fact.RowPlanted planted)
+/// <summary>A row by its name while the book is being made: its plantings, and what was dug from it while nobody had planted it.</summary>
+internal sealed class WorkingRows
 {
-    private readonly List<(WorkingLot Lot, DateTimeOffset At, long? Grams)> digs = [];
+    public List<WorkingRow> Plantings { get; } = [];
 
-    public Fact.RowPlanted Planted => planted;
+    public List<Digging> Early { get; } = [];
 
-    public Fact.VinesDead? Vines { get; set; }
+    /// <summary>How to come back to how it stands.</summary>
+    public Mark Mark()
+    {
+        var (plantings, early) = (Plantings.ConvertAll(p => p.Mark()), Early.Count);
+        return new Undo(() =>
+        {
+            WorkingBook.Shorten(Plantings, plantings.Count);
+            WorkingBook.Shorten(Early, early);
+            foreach (var planting in plantings) planting.GoBack();
+        });
+    }
+}
+
+/// <summary>A digging from a row.</summary>
+internal sealed record Digging(WorkingLot Lot, Dug Dug, DugWhen When);
+
+/// <summary>One planting of a row while the book is being made.</summary>
+internal sealed class WorkingRow(long entry, RowPlanted planted, DateOnly plantedOn)
+{
+    /// <summary>Nothing stands in the ground longer than a year and a month (assumed); what is dug later was planted again.</summary>
+    public const int LongestDays = 400;
+
+    public RowPlanted Planted => planted;
+
+    public DateOnly PlantedOn => plantedOn;
+
+    public DateOnly? VinesDeadOn { get; set; }
+
+    public string? How { get; set; }
 
     public bool Ended { get; set; }
 
-    public bool Dug => digs.Count > 0;
+    public List<Digging> Digs { get; } = [];
 
     public List<long> Entries { get; } = [entry];
 
-    /// <summary>To come back to.</summary>
-    public RowMark Mark() => new(Vines, Ended, digs.Count, Entries.Count);
-
-    public void Back(in RowMark to)
+    /// <summary>How to come back to how it stands.</summary>
+    public Mark Mark()
     {
-        (Vines, Ended) = (to.Vines, to.Ended);
-        BookBuilder.Shorten(digs, to.Digs);
-        BookBuilder.Shorten(Entries, to.Entries);
+        var (dead, how, ended, digs, entries) = (VinesDeadOn, How, Ended, Digs.Count, Entries.Count);
+        return new Undo(() =>
+        {
+            (VinesDeadOn, How, Ended) = (dead, how, ended);
+            WorkingBook.Shorten(Digs, digs);
+            WorkingBook.Shorten(Entries, entries);
+        });
     }
-
-    public void Dig(WorkingLot lot, Fact.Dug dug) => digs.Add((lot, dug.DugAt, dug.Amount?.Grams));
 
     public RowView View() => new(
         planted.Row,
         entry,
         planted.Crop,
         planted.Variety,
-        planted.PlantedOn,
+        plantedOn,
         planted.Maturity,
-        planted.MaturityDays,
-        planted.LengthM,
+        planted.MaturityDays is { } days ? (int)Math.Round(days) : null,
+        planted.Metres(),
         planted.Lot,
-        Vines?.On,
-        Vines?.How,
-        [.. digs.Select(d => d.Lot.Dug.Lot).Distinct(StringComparer.Ordinal)],
-        Dug ? digs[^1].At : null,
+        VinesDeadOn,
+        How,
+        [.. Digs.Select(d => d.Dug.Lot).Distinct(StringComparer.Ordinal)],
+        Digs.LastOrDefault()?.When.At,
         // A lot nobody weighed in the field is what went into its bins, all of the row it was first dug from.
-        digs.Sum(d => d.Grams ?? 0) + digs.Select(d => d.Lot).Distinct().Where(l => l.DugGrams is null && l.Row == this).Sum(l => l.FilledGrams),
+        Digs.Sum(d => d.Dug.Amount?.Grams ?? 0)
+        + Digs.Select(d => d.Lot).Distinct().Where(l => l.DugGrams is null && l.Row == this).Sum(l => l.FilledGrams),
         Ended,
         [.. Entries]);
 }
-
-/// <summary>How a row stood.</summary>
-internal readonly record struct RowMark(Fact.VinesDead? Vines, bool Ended, int Digs, int Entries);

@@ -1,6 +1,7 @@
 using System.Globalization;
 using RootCellar.Household;
 using RootCellar.Ledger;
+using RootCellar.Ledger.Events;
 using RootCellar.Places;
 using RootCellar.Science;
 using RootCellar.Science.Crops;
@@ -16,6 +17,9 @@ internal static class Advising
 
     /// <summary>Dry air is spoken of from this loss in thirty days on, as a share (assumed: shrivelling shows at about 5 %).</summary>
     public const double DryLoss = 0.02;
+
+    /// <summary>Half a day of air says how dry a room is; less may be an open door (assumed).</summary>
+    private const double EnoughHours = 12;
 
     /// <summary>Sprouting is soon within so many days (assumed).</summary>
     public const int SproutingDays = 28;
@@ -95,7 +99,7 @@ internal static class Advising
     public static ConditionSeen? RotSign(BinView bin, DateTimeOffset now) => bin.Conditions.LastOrDefault(c =>
         c.What is "wet" or "soft" or "mould"
         && (now - c.At).TotalDays <= SignsDays
-        && !bin.Steps.Any(s => s.At >= c.At && s.Grams < 0 && (s.Kind == "sorted" || s.Kind.StartsWith("culled", StringComparison.Ordinal)))
+        && !bin.Steps.Any(s => s.At >= c.At && s.Grams < 0 && (s.IsSorted || TakenOut.CulledAs(s.Kind) is not null))
         && !bin.Conditions.Any(d => d.At > c.At && d.What == "dry"));
 
     /// <summary>"2.2 lb (1 kg)".</summary>
@@ -106,17 +110,21 @@ internal static class Advising
 
     private static BinAdvice Light(Urgency urgency, AdviceSays says, double hours) => new(urgency, "light", Greening.Words(hours)) { Says = says, Figures = new AdviceFigures(Hours: hours) };
 
+    private static string Hours(double hours) => hours < 47.5
+        ? string.Create(CultureInfo.InvariantCulture, $"{hours:0} hours")
+        : string.Create(CultureInfo.InvariantCulture, $"{hours / 24:0} days");
+
     private static BinAdvice? DryAir(Crop crop, Purpose? purpose, Ahead ahead, BinEstimate estimate)
     {
         Science.Crops.Band band = purpose == Purpose.Curing && crop.Curing is { } curing ? curing : crop.Storage;
         double share = estimate.IfLeft.Kg.Value / Math.Max(1e-9, estimate.Kg.Value);
-        if (ahead.Assumed || ahead.Air.RelativeHumidityPercent >= band.HumidityLowPercent || share < DryLoss) return null;
+        if (ahead.Assumed || ahead.KnownHours < EnoughHours || ahead.Air.RelativeHumidityPercent >= band.HumidityLowPercent || share < DryLoss) return null;
         return new BinAdvice(Urgency.Soon, "dry-air", string.Create(
             CultureInfo.InvariantCulture,
-            $"Dry air costs it about {Weight(estimate.IfLeft.Kg.Value * 7 / estimate.IfLeft.Days)} a week: the room was at {ahead.Air.RelativeHumidityPercent:0} % over three days, and {crop.Name.ToLowerInvariant()} should have {band.HumidityLowPercent:0} to {band.HumidityHighPercent:0} %. Wet the floor or cover it."))
+            $"Dry air costs it about {Weight(estimate.IfLeft.Kg.Value * 7 / estimate.IfLeft.Days)} a week: the room was at {ahead.Air.RelativeHumidityPercent:0} % over {Hours(ahead.KnownHours)}, and {crop.Name.ToLowerInvariant()} should have {band.HumidityLowPercent:0} to {band.HumidityHighPercent:0} %. Wet the floor or cover it."))
         {
             Says = AdviceSays.DryAir,
-            Figures = new AdviceFigures(crop.Id, Kg: estimate.IfLeft.Kg.Value * 7 / estimate.IfLeft.Days, Percent: ahead.Air.RelativeHumidityPercent, LowPercent: band.HumidityLowPercent, HighPercent: band.HumidityHighPercent),
+            Figures = new AdviceFigures(crop.Id, Hours: ahead.KnownHours, Kg: estimate.IfLeft.Kg.Value * 7 / estimate.IfLeft.Days, Percent: ahead.Air.RelativeHumidityPercent, LowPercent: band.HumidityLowPercent, HighPercent: band.HumidityHighPercent),
         };
     }
 
@@ -153,7 +161,7 @@ internal static class Advising
         var band = crop.Storage;
         return string.Create(
             CultureInfo.InvariantCulture,
-            $" and cool it by a degree F or so a day to {(band.TemperatureLowC * 1.8) + 32:0} to {(band.TemperatureHighC * 1.8) + 32:0} F ({band.TemperatureLowC:0.#} to {band.TemperatureHighC:0.#} C)");
+            $" and cool it by a degree F or so a day to {Fahrenheit.Of(band.TemperatureLowC):0} to {Fahrenheit.Of(band.TemperatureHighC):0} F ({band.TemperatureLowC:0.#} to {band.TemperatureHighC:0.#} C)");
     }
 
     private static string Between(When when, HouseholdCalendar calendar) => when is { Early: { } early, Late: { } late } ? $" ({Day(early, calendar)} to {Day(late, calendar)})" : "";

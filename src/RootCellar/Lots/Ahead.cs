@@ -11,7 +11,8 @@ internal sealed record When(DateTimeOffset? Early, DateTimeOffset? Likely, DateT
 /// <param name="Air">As it is now.</param>
 /// <param name="Assumed">Whether it is an assumption, nothing being known of the last three days there.</param>
 /// <param name="DriftC">By how much it will have gone on warming or cooling in the end; null where its trend is not known.</param>
-internal readonly record struct AirAhead(double FromDay, LotAir Air, bool Assumed, double? DriftC = null)
+/// <param name="KnownHours">Of how many hours it is the mean.</param>
+internal readonly record struct AirAhead(double FromDay, LotAir Air, bool Assumed, double? DriftC = null, double KnownHours = 0)
 {
     /// <summary>
     /// A trend goes on and fades, a third of it left after so many days (a damped trend: Gardner and McKenzie 1985, Management Science 31,
@@ -77,6 +78,9 @@ internal sealed class Ahead
 
     /// <summary>The air it begins with.</summary>
     public LotAir Air => legs[0].Air;
+
+    /// <summary>Of how many hours that air is the mean.</summary>
+    public double KnownHours => legs[0].KnownHours;
 
     /// <summary>Whether that air is an assumption, nothing being known of the last three days.</summary>
     public bool Assumed => legs[0].Assumed;

@@ -291,7 +291,7 @@ internal sealed class Estimating(CourseBook courses)
     /// <param name="stores">A store goes with the season; a curing room is for weeks, and goes with the weather.</param>
     private AirAhead AirOf(double fromDay, string place, long from, long now, LotAir otherwise, bool stores) =>
         courses.Air.Mean(place, from, now) is { } mean
-            ? new AirAhead(fromDay, mean.Air, Assumed: false, stores ? DriftC(place, now) : 0)
+            ? new AirAhead(fromDay, mean.Air, Assumed: false, stores ? DriftC(place, now) : 0, mean.Known * 24.0 / Cells.PerDay)
             : new AirAhead(fromDay, courses.Air.At(place, now, otherwise).Air, Assumed: true);
 
     /// <summary>What the trend of the last four weeks comes to in the end; null where they are not known.</summary>

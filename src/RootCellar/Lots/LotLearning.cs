@@ -112,7 +112,7 @@ internal static class LotLearning
         List<PathStay> StaysOf(BinView bin, int depth)
         {
             var stays = new List<PathStay>();
-            var into = bin.Steps.FirstOrDefault(s => s is { Kind: "sorted", Grams: > 0 });
+            var into = bin.Steps.FirstOrDefault(s => s is { IsSorted: true, Grams: > 0 });
             var from = into is null ? null : lot.Bins.FirstOrDefault(b => !ReferenceEquals(b, bin) && b.FilledAt < bin.FilledAt && b.Steps.Any(s => s.Entry == into.Entry && s.Grams < 0));
             // A lot sorted twenty times over is not worth more care than the last twenty.
             if (from is not null && depth < 20) stays.AddRange(StaysOf(from, depth + 1).Where(s => s.From < Cells.Of(bin.FilledAt)));

@@ -16,11 +16,11 @@ internal sealed record Deed(BinView Bin, DateTimeOffset At, long Entry, double K
         foreach (var entry in bin.Steps.GroupBy(s => s.Entry))
         {
             grams += entry.Sum(s => s.Grams);
-            var sorted = entry.FirstOrDefault(s => s is { Kind: "sorted", Grams: < 0 });
+            var sorted = entry.FirstOrDefault(s => s is { IsSorted: true, Grams: < 0 });
             // Sorted with all of it left where it was, there is only what was missing.
-            if (entry.All(s => s.Kind == "shrink") && grams > 0 && !bin.Weighings.Any(w => w.Entry == entry.Key))
+            if (entry.All(s => s.IsShrink) && grams > 0 && !bin.Weighings.Any(w => w.Entry == entry.Key))
                 yield return new Deed(bin, entry.First().At, entry.Key, 0, null, grams / 1000.0);
-            foreach (var step in entry.Where(s => s.Kind != "shrink"))
+            foreach (var step in entry.Where(s => !s.IsShrink))
                 yield return new Deed(bin, step.At, step.Entry, step.Grams / 1000.0, null, step == sorted && grams > 0 ? grams / 1000.0 : null);
         }
 

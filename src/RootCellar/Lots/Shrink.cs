@@ -38,7 +38,7 @@ internal readonly record struct Shrink(long InGrams, long OutGrams, long ByScale
         foreach (var step in bin.Steps)
         {
             if (step.At > until) continue;
-            if (step.Kind == "shrink") scale -= step.Grams;
+            if (step.IsShrink) scale -= step.Grams;
             else if (step.Grams > 0) into += step.Grams;
             else gone -= step.Grams;
         }
@@ -57,7 +57,7 @@ internal readonly record struct Shrink(long InGrams, long OutGrams, long ByScale
         foreach (var bin in bins)
         {
             var one = Of(bin, kgOf(bin), until);
-            long sorted = bin.Steps.Where(s => s is { Kind: "sorted", Grams: > 0 } && !(s.At > until)).Sum(s => s.Grams);
+            long sorted = bin.Steps.Where(s => s is { IsSorted: true, Grams: > 0 } && !(s.At > until)).Sum(s => s.Grams);
             all = new Shrink(
                 all.InGrams + one.InGrams - sorted, all.OutGrams + one.OutGrams - sorted,
                 all.ByScaleGrams + one.ByScaleGrams, all.ByEstimateGrams + one.ByEstimateGrams);

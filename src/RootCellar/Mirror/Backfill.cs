@@ -62,7 +62,7 @@ internal sealed class Backfill(
     private IEnumerable<string> Estimates(long from, long to, DateTimeOffset until)
     {
         var builder = new BookBuilder(calendar);
-        var whole = builder.Add([.. LedgerRows.Read(connection, 0, static _ => false).Where(r => r.Row is not null).Select(r => Recorded.Of(r.Row!.Entry, calendar))]);
+        var whole = builder.Add([.. LedgerRows.Read(connection, 0, static _ => false).Where(r => r.Row is not null).Select(r => Recorded.Of(r.Row!.Entry))]);
         if (whole.Entries.Count == 0) yield break;
         var now = time.GetUtcNow();
         long last = Math.Min(to, (until < now ? until : now).ToUnixTimeMilliseconds());

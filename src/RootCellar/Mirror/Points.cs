@@ -117,7 +117,7 @@ internal static class Points
             PointData.Builder.Measurement(LedgerName),
             [("event", e.Event), .. EntryTags.Select(name => (name, TextOf(e.Body, name)))]);
         point.Field("id", e.Id).Field("fields", Text(e.Body.GetRawText()));
-        Number(point, "weight_kg", GramsOf(Recorded.Of(e, HouseholdCalendar.Utc).Fact) / 1000.0);
+        Number(point, "weight_kg", e.Kind.Read(e.Body)?.Grams() / 1000.0);
         foreach (var (name, text) in new[] { ("by", e.By), ("note", e.Note), ("question", e.Question?.Text), ("order", TextOf(e.Body, "order")) })
             if (!string.IsNullOrEmpty(text)) point.Field(name, Text(text));
         if (e.Of is { } of) point.Field("corrects", of);
@@ -146,17 +146,6 @@ internal static class Points
         point.Field("rest_used_low", rest.Low).Field("rest_used", rest.Value).Field("rest_used_high", rest.High);
         if (sprouted?.Likely is { } likely) point.Field("days_to_sprouts", Math.Round((likely - at).TotalDays, 1));
     }
-
-    private static long? GramsOf(Fact? fact) => fact switch
-    {
-        Fact.Dug f => f.Amount?.Grams,
-        Fact.Filled f => f.Amount.Grams,
-        Fact.Weighed f => f.Amount.Grams - (long)((f.TareKg ?? 0) * 1000),
-        Fact.Sorted f => f.Into.Sum(i => i.Amount.Grams),
-        Fact.Out f => f.Amount.Grams,
-        Fact.Promised f => f.Amount.Grams,
-        _ => null,
-    };
 
     private static string? TextOf(JsonElement body, string name) => body.TryGetProperty(name, out var value) && value.ValueKind == JsonValueKind.String ? value.GetString() : null;
 

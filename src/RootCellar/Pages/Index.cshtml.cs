@@ -30,6 +30,9 @@ internal sealed class IndexModel(
     /// <summary>Alarms would reach nobody away from this page.</summary>
     public bool NobodyTold { get; private set; }
 
+    /// <summary>Nothing can be sent at all, so a contact would not help.</summary>
+    public bool NoChannel => outbox.Channels.Count == 0;
+
     public void OnGet()
     {
         var now = pipeline.Snapshot;
@@ -39,9 +42,8 @@ internal sealed class IndexModel(
         // What belongs to no place that is shown belongs to the house, so that no alarm is ever out of sight.
         HouseAlarms = words.Of(now.OpenAlarms.Where(a => !views.Any(v => v.Place.Id == a.Place)), views, "/");
         Waiting = now.Sensors.Count(s => s.Place is null);
-        var tell = tellOptions;
         // A contact on a channel that is not configured hears nothing, so it does not count.
         NobodyTold = views.Count > 0 && teller.AlwaysTold.Count == 0 && !now.Contacts.Any(c => outbox.Channels.Contains(c.Channel))
-            && string.IsNullOrEmpty(tell.Post.Url) && (string.IsNullOrEmpty(tell.Mail.Host) || string.IsNullOrEmpty(tell.Mail.To));
+            && string.IsNullOrEmpty(tellOptions.Post.Url) && (string.IsNullOrEmpty(tellOptions.Mail.Host) || string.IsNullOrEmpty(tellOptions.Mail.To));
     }
 }

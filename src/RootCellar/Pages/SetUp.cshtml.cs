@@ -87,7 +87,7 @@ internal sealed partial class SetUpModel(
 
     public string ExamplePlace => Places.Count > 0 ? Places[0].Id : "PLACE";
 
-    public string ExampleQuantity => show.Fahrenheit ? "temperature_f" : "temperature_c";
+    public string ExampleQuantity => show.InFahrenheit ? "temperature_f" : "temperature_c";
 
     public string BrokerAddress
     {

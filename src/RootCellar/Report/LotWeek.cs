@@ -1,3 +1,4 @@
+using RootCellar.Ledger.Events;
 using RootCellar.Lots;
 using RootCellar.Science.Air;
 using RootCellar.Science.Keeping;
@@ -14,9 +15,7 @@ internal sealed record BookWeek(long StartGrams, long InGrams, IReadOnlyDictiona
 {
     public long OutGrams => Outs.Values.Sum();
 
-    public long CulledGrams => Outs.Where(o => IsCull(o.Key)).Sum(o => o.Value);
-
-    public static bool IsCull(string reason) => reason.StartsWith("culled", StringComparison.Ordinal);
+    public long CulledGrams => Outs.Where(o => TakenOut.CulledAs(o.Key) is not null).Sum(o => o.Value);
 }
 
 /// <summary>

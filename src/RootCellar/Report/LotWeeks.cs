@@ -1,5 +1,6 @@
 using RootCellar.Household;
 using RootCellar.Ledger;
+using RootCellar.Ledger.Events;
 using RootCellar.Lots;
 using RootCellar.Places;
 using RootCellar.Science;
@@ -72,10 +73,10 @@ internal sealed class LotWeeks(Book book, LotViews views, Estimating estimating,
         var now = steps.Where(s => s.At >= week.From).ToList();
         return new BookWeek(
             steps.Where(s => s.At < week.From).Sum(s => s.Grams),
-            now.Where(s => s.Kind == "filled").Sum(s => s.Grams),
+            now.Where(s => s.Kind == Filled.Name).Sum(s => s.Grams),
             // What was sorted from one bin into others of the lot adds up to nought.
-            now.Where(s => s.Kind is not ("filled" or "sorted" or "shrink")).GroupBy(s => s.Kind, StringComparer.Ordinal).OrderBy(g => g.Key, StringComparer.Ordinal).ToDictionary(g => g.Key, g => -g.Sum(s => s.Grams), StringComparer.Ordinal),
-            -now.Where(s => s.Kind == "shrink").Sum(s => s.Grams),
+            now.Where(s => s.IsOut).GroupBy(s => s.Kind, StringComparer.Ordinal).OrderBy(g => g.Key, StringComparer.Ordinal).ToDictionary(g => g.Key, g => -g.Sum(s => s.Grams), StringComparer.Ordinal),
+            -now.Where(s => s.IsShrink).Sum(s => s.Grams),
             lot.Balance.OnHandGrams);
     }
 

@@ -47,7 +47,7 @@ internal static class ReportCharts
         var points = spec.Series[0].Points;
         var (first, last) = (points[0], points[^1]);
         string before = spec.Shade is { } week && points.LastOrDefault(p => p.At <= week.From) is { At.Ticks: > 0 } then ? $", {spec.Say(then.Value)} when the week began" : "";
-        return $"{spec.Title} {spec.Say(first.Value)} on {words.Day(first.At)}{before}, {words.Kg(new Interval(words.KgOf(last.Low!.Value), words.KgOf(last.Value), words.KgOf(last.High!.Value)))} on {words.Day(last.At)}.";
+        return $"{spec.Title} {spec.Say(first.Value)} on {words.Day(first.At)}{before}, {words.Kg(new Interval(words.WeightKg(last.Low!.Value), words.WeightKg(last.Value), words.WeightKg(last.High!.Value)))} on {words.Day(last.At)}.";
     }
 
     private static List<ReportChart> Weights(SqliteConnection connection, Book book, WeekFigures week, ReportWords words, CourseBook courses)
@@ -64,7 +64,7 @@ internal static class ReportCharts
             if (LotHistory.Of(lot, purposes, courses, week.UpTo, step, MostKnown) is not { Samples.Count: > 1 } past) continue;
             var end = l.Estimate.EndKg!.Value;
             var spec = WeightChart.Of(
-                $"{ReportWords.Line(l.Lot, 40)}: weight", words.WeightUnit, lot, null, past.Samples, lot.DugAt, week.UpTo, words.Zone, words.WeightOf, v => words.Kg(words.KgOf(v), (end.High - end.Low) / 2));
+                $"{ReportWords.Line(l.Lot, 40)}: weight", words.WeightUnit, lot, null, past.Samples, lot.DugAt, week.UpTo, words.Zone, words.WeightOf, v => words.Kg(words.WeightKg(v), (end.High - end.Low) / 2));
             charts.Add(new ReportChart(null, l.Lot, "weight", week.Week.From > lot.DugAt ? spec with { Shade = (week.Week.From, week.UpTo) } : spec));
         }
 
@@ -81,7 +81,7 @@ internal static class ReportCharts
             var stretches = BandsOver.Of(book, bands, place.Place, week.Week.From, week.UpTo);
             var alarms = AlarmRows.OfPlace(connection, place.Place.Id, week.Week.From, week.UpTo);
             Add(Strings.Temperature, "temperature", words.TemperatureUnit, s => s.TemperatureC, words.Degrees, b => (words.Degrees(b.Air.TemperatureLowC), words.Degrees(b.Air.TemperatureHighC)),
-                v => $"{v:0.0} {words.TemperatureUnit}", words.Fahrenheit ? 6 : 3, [Measure.Air, Measure.Pulp], ceiling: null);
+                v => $"{v:0.0} {words.TemperatureUnit}", words.InFahrenheit ? 6 : 3, [Measure.Air, Measure.Pulp], ceiling: null);
             Add(Strings.Humidity, "humidity", "%", s => s.RelativeHumidityPercent, v => v, b => (b.Air.HumidityLowPercent, b.KeptDry ? b.Air.HumidityHighPercent : 100),
                 v => $"{v:0} %", 10, [Measure.Humidity, Measure.DewMargin], ceiling: 100);
 

@@ -1,5 +1,6 @@
 using System.Globalization;
 using RootCellar.Household;
+using RootCellar.Ledger.Events;
 using RootCellar.Lots;
 using RootCellar.Places;
 using RootCellar.Science.Keeping;
@@ -116,8 +117,8 @@ internal sealed class ReportValues(WeekFigures week, ReportWords words, IReadOnl
     {
         var e = l.Estimate;
         double off = e.EndKg is { } end ? (end.High - end.Low) / 2 : 0.05;
-        var outs = l.Book.Outs.Where(o => !BookWeek.IsCull(o.Key)).Select(o => Object(("way", ReportWords.Way(o.Key)), ("weight", words.Book(o.Value))));
-        var culls = l.Book.Outs.Where(o => BookWeek.IsCull(o.Key)).Select(o => Object(("reason", ReportWords.Way(o.Key)), ("weight", words.Book(o.Value))));
+        var outs = l.Book.Outs.Where(o => TakenOut.CulledAs(o.Key) is null).Select(o => Object(("way", ReportWords.Way(o.Key)), ("weight", words.Book(o.Value))));
+        var culls = l.Book.Outs.Where(o => TakenOut.CulledAs(o.Key) is not null).Select(o => Object(("reason", ReportWords.Way(o.Key)), ("weight", words.Book(o.Value))));
         return Object(
             ("name", ReportWords.Line(l.Lot)),
             ("crop", ReportWords.Crop(l.Crop)),
@@ -281,7 +282,7 @@ internal sealed class ReportValues(WeekFigures week, ReportWords words, IReadOnl
 
     private string Apart(SensorTrouble s) => s.Quantity == Readings.Quantity.Humidity
         ? ReportWords.Percent(Math.Abs(s.Value!.Value), 0)
-        : string.Create(CultureInfo.InvariantCulture, $"{Math.Abs(s.Value!.Value) * (words.Fahrenheit ? 1.8 : 1):0.0} {words.TemperatureUnit}");
+        : string.Create(CultureInfo.InvariantCulture, $"{words.DegreesApart(Math.Abs(s.Value!.Value)):0.0} {words.TemperatureUnit}");
 
     private static ScriptObject Chart(SaidChart c) => Object(("title", c.Title), ("caption", c.Caption), ("source", c.Source), ("words", c.Words), ("width", c.Width), ("height", c.Height));
 

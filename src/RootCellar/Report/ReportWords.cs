@@ -2,6 +2,7 @@ using System.Globalization;
 using System.Text.RegularExpressions;
 using RootCellar.Advice;
 using RootCellar.Household;
+using RootCellar.Ledger.Events;
 using RootCellar.Readings;
 using RootCellar.Science;
 using RootCellar.Science.Air;
@@ -12,7 +13,7 @@ using RootCellar.Watch;
 namespace RootCellar.Report;
 
 /// <summary>How the report says figures: in the household's units, rounded as far as they are known, on its clock.</summary>
-internal sealed partial class ReportWords(HouseholdOptions household)
+internal sealed partial class ReportWords(HouseholdOptions household) : Units(household)
 {
     private const int MostNames = 6;
 
@@ -20,20 +21,6 @@ internal sealed partial class ReportWords(HouseholdOptions household)
 
     /// <summary>What is wrong in a room, in the words of texts and pages.</summary>
     public JudgementWords Judgement { get; } = new(household);
-
-    public bool Fahrenheit => household.Temperature != "C";
-
-    public bool Pounds => household.Weight == "lb";
-
-    public string WeightUnit => Pounds ? "lb" : "kg";
-
-    public string TemperatureUnit => Fahrenheit ? "°F" : "°C";
-
-    public double Degrees(double celsius) => Fahrenheit ? (celsius * 1.8) + 32 : celsius;
-
-    public double WeightOf(double kg) => Pounds ? kg / Pound.Kilograms : kg;
-
-    public double KgOf(double shown) => Pounds ? shown * Pound.Kilograms : shown;
 
     /// <summary>A weight of the book: entered by people, to a tenth.</summary>
     public string Book(long grams) => Number(WeightOf(grams / 1000.0), 1) + " " + WeightUnit;
@@ -76,7 +63,7 @@ internal sealed partial class ReportWords(HouseholdOptions household)
         _ => "alarms raised",
     };
 
-    public string Temperature(double celsius) => Number(Degrees(celsius), 0, Fahrenheit ? 0 : 1) + " " + TemperatureUnit;
+    public string Temperature(double celsius) => Number(Degrees(celsius), 0, InFahrenheit ? 0 : 1) + " " + TemperatureUnit;
 
     public string Figure(Measure measure, double value) => measure == Measure.Humidity ? Percent(value, 0) : Temperature(value);
 
@@ -121,7 +108,8 @@ internal sealed partial class ReportWords(HouseholdOptions household)
 
     public static string Crop(string crop) => CropTable.Default.Find(crop)?.Name ?? Line(crop);
 
-    public static string Way(string reason) => BookWeek.IsCull(reason) ? Line(reason["culled-".Length..]) : reason == "given" ? "given away" : Line(reason);
+    public static string Way(string reason) => 
+        TakenOut.CulledAs(reason) is { } why ? Line(why) : reason == TakenOut.Given.Name ? "given away" : Line(reason);
 
     public static string Stage(HealingStage stage) => stage switch
     {

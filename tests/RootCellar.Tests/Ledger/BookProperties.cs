@@ -4,6 +4,7 @@ using System.Text.Json.Nodes;
 using CsCheck;
 using RootCellar.Household;
 using RootCellar.Ledger;
+using RootCellar.Ledger.Events;
 using RootCellar.Tests.Storage;
 
 namespace RootCellar.Tests.Ledger;
@@ -92,7 +93,7 @@ public class BookProperties
             At = DateTimeOffset.Parse(At(minutes), CultureInfo.InvariantCulture),
             RecordedAt = Sample.At.AddDays(20),
             Question = null,
-            Body = EventReader.Merge(e.Body, EventReader.Element(New(null, ("weightKg", kg)))),
+            Body = Correction.Merge(e.Body, EventReader.Element(New(null, ("weightKg", kg)))),
         });
         Says(Make([.. entries, correction])).Should().Be(Says(Make(right)));
         // And taken back, it is as if it had never been.

@@ -41,7 +41,7 @@ internal sealed class Bookkeeping : IAsyncDisposable
         return document.RootElement.Clone();
     }
 
-    public static Recorded Recorded(LedgerEntry entry) => RootCellar.Ledger.Recorded.Of(entry, HouseholdCalendar.Utc);
+    public static Recorded Recorded(LedgerEntry entry) => RootCellar.Ledger.Recorded.Of(entry);
 
     public static IReadOnlyList<NewEntry> Read(string json, DateTimeOffset now)
     {

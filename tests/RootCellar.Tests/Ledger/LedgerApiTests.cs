@@ -125,7 +125,7 @@ public sealed class LedgerApiTests : IAsyncLifetime
         (await PostAsync("""{"event":"moved","bin":"B1","place":"celar"}""")).Body.GetProperty("question").GetString().Should().Contain("Did you mean cellar?");
 
         (await PostAsync("""{"event":"moved","bin":"B1","plaice":"cellar"}""")).Status.Should().Be(HttpStatusCode.BadRequest);
-        (await PostAsync("{")).Body.GetProperty("detail").GetString().Should().StartWith("This is not JSON");
+        (await PostAsync("{")).Body.GetProperty("detail").GetString().Should().StartWith("The body is not the JSON");
         (await PostAsync("[]")).Status.Should().Be(HttpStatusCode.BadRequest);
     }
 

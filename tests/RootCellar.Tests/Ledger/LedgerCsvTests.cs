@@ -180,9 +180,9 @@ public sealed class LedgerCsvTests
         return (code, output.ToString(), error.ToString());
     }
 
-    private static SqliteConnection Empty() => StoreFile.OpenForWriting("Data Source=:memory:", "memory");
+    internal static SqliteConnection Empty() => StoreFile.OpenForWriting("Data Source=:memory:", "memory");
 
-    private static string Export(SqliteConnection connection)
+    internal static string Export(SqliteConnection connection)
     {
         using var output = new StringWriter();
         LedgerCsv.Export(connection, output, DateTimeOffset.UnixEpoch, DateTimeOffset.MaxValue);

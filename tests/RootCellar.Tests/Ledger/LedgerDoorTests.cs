@@ -53,6 +53,15 @@ public class LedgerDoorTests
     }
 
     [Fact]
+    public async Task A_correction_of_hour_note_and_measure_at_once_is_measured_as_an_entry_is()
+    {
+        await using var books = await Bookkeeping.WithTwoBinsAsync();
+        var eaten = (await books.KeepAsync("""{"event":"eaten","bin":"B1","weightKg":1}"""))[0];
+        await books.KeepAsync($$"""{"event":"correction","of":{{eaten.Id}},"measure":{"amount":2,"unit":"lb"},"rightAt":"2025-10-02T08:00:00Z","rightNote":"two"}""");
+        books.Book.Outs.Single().Should().Match<WayOut>(o => o.Grams == 907 && o.At == new DateTimeOffset(2025, 10, 2, 8, 0, 0, TimeSpan.Zero));
+    }
+
+    [Fact]
     public async Task A_correction_clears_what_was_to_be_checked()
     {
         await using var books = await Bookkeeping.WithTwoBinsAsync();

@@ -33,7 +33,7 @@ internal static class Books
             body.Remove("event");
             body.Remove("at");
             var at = e.GetProperty("at").GetDateTimeOffset();
-            return Recorded.Of(new LedgerEntry(++id, e.GetProperty("event").GetString()!, at, at, "test", null, EventReader.Element(body), null, null), RootCellar.Household.HouseholdCalendar.Utc);
+            return Recorded.Of(new LedgerEntry(++id, e.GetProperty("event").GetString()!, at, at, "test", null, EventReader.Element(body), null, null));
         })], RootCellar.Household.HouseholdCalendar.Utc);
     }
 

@@ -93,6 +93,21 @@ public sealed class WhatToDoTests
         advice.Text.Should().NotContain("safe").And.NotBeEmpty();
     }
 
+    /// <summary>How dry a room is is said of the time that was measured, and of an hour nothing.</summary>
+    [Theory]
+    [InlineData(2, null)]
+    [InlineData(24, "over 24 hours")]
+    [InlineData(90, "over 3 days")]
+    public async Task Dry_air_is_told_of_the_hours_it_was_measured(int hours, string? says)
+    {
+        await using var cellar = await WithRoomsAsync();
+        await cellar.AirAsync(StoreRoom, Day(30).AddHours(-hours), Day(30), 5, 55);
+        cellar.Book = Books.Of(Books.Lot("l", Start, [Books.Bin("c-1", Start, 20, (StoreRoom, Start))]));
+        var advice = (await cellar.AtAsync(Day(30))).Bins["c-1"].Advice;
+        if (says is null) advice.Code.Should().NotBe("dry-air");
+        else advice.Text.Should().Contain(says);
+    }
+
     [Fact]
     public async Task What_to_use_first_goes_by_what_would_be_lost_not_by_age()
     {

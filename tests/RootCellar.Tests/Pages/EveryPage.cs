@@ -133,7 +133,7 @@ internal sealed class EveryPage(TimeProvider clock, Func<TimeSpan> processor, Ac
             ["place"] = ["cellar"],
             ["row"] = [lot.Row!],
             ["order"] = [book.Orders[^1].Order],
-            ["what"] = ["dug", "filled", .. LogKinds.OfBin],
+            ["what"] = ["dug", "filled", .. LogKinds.OfBin.Select(k => k.Name)],
             ["figure"] = ["temperature", "humidity"],
             ["name"] = ["site.css"],
             ["documentName"] = ["v1"],

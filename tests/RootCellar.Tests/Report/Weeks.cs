@@ -22,7 +22,7 @@ internal static class Weeks
         return BookBuilder.Build(
         [
             .. document.RootElement.EnumerateArray().Select(e => EventReader.Read(e.Clone(), now, out var wrong) ?? throw new InvalidOperationException(wrong))
-                .Select(e => Recorded.Of(new LedgerEntry(++id, e.Event, e.At!.Value, e.At.Value, "test", e.Note, e.Body, null, e.Of), HouseholdCalendar.Utc)),
+                .Select(e => Recorded.Of(new LedgerEntry(++id, e.Event, e.At!.Value, e.At.Value, "test", e.Note, e.Body, null, e.Of))),
         ], HouseholdCalendar.Utc);
     }
 

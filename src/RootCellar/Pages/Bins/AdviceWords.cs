@@ -25,9 +25,10 @@ internal sealed class AdviceWords(Show show)
             AdviceSays.SignsFromTheField => Signs(f.Signs),
             AdviceSays.GreenLight => Strings.AdviceGreenLight.With(Hours(f)),
             AdviceSays.Light => Strings.AdviceLight.With(Hours(f)),
-            AdviceSays.Move => (show.Fahrenheit ? Strings.AdviceMoveF : Strings.AdviceMoveC).With(show.TemperatureRange(crop!.Storage.TemperatureLowC, crop.Storage.TemperatureHighC)),
+            AdviceSays.Move => (show.InFahrenheit ? Strings.AdviceMoveF : Strings.AdviceMoveC).With(show.TemperatureRange(crop!.Storage.TemperatureLowC, crop.Storage.TemperatureHighC)),
             AdviceSays.DryAir => Strings.AdviceDryAir.With(
-                show.Rough(f.Kg!.Value), f.Percent!.Value.ToString("0", CultureInfo.CurrentCulture), name.ToLower(CultureInfo.CurrentCulture), Show.HumidityRange(f.LowPercent!.Value, f.HighPercent!.Value)),
+                show.Rough(f.Kg!.Value), f.Percent!.Value.ToString("0", CultureInfo.CurrentCulture), name.ToLower(CultureInfo.CurrentCulture), Show.HumidityRange(f.LowPercent!.Value, f.HighPercent!.Value),
+                Span(f.Hours!.Value)),
             AdviceSays.LongSprouts => Strings.AdviceLongSprouts,
             AdviceSays.Sprouted => Strings.AdviceSprouted,
             AdviceSays.Sprouting => Strings.AdviceSprouting,

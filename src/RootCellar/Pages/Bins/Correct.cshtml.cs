@@ -2,6 +2,7 @@ using System.Text.Json;
 using Microsoft.AspNetCore.Mvc;
 using RootCellar.Household;
 using RootCellar.Ledger;
+using RootCellar.Ledger.Events;
 using RootCellar.Monitoring;
 
 namespace RootCellar.Pages.Bins;
@@ -32,7 +33,7 @@ internal sealed class CorrectModel(LedgerDoor door, Pipeline pipeline, Show show
         // A correction that counts is corrected where it shows: in the entry it is of.
         if (standing is { Entry.Of: not null, Void: false, Question: null }) return Redirect($"/log/correct/{LedgerSelection.Root(Door.Book, standing).Entry.Id}{(back is null ? "" : "?back=" + Uri.EscapeDataString(back))}");
         (Seen, Back) = (Door.Book.Entries[^1].Entry.Id, back);
-        var what = LedgerSelection.Root(Door.Book, standing).Entry.Event;
+        var what = LedgerSelection.Root(Door.Book, standing).Entry.Kind;
         Form = Correcting.Form(what, Correcting.AsOf(Door.Book, standing, Seen), Words) with { Key = LogForm.NewKey() };
         Load(standing, what);
         return Page();
@@ -43,7 +44,7 @@ internal sealed class CorrectModel(LedgerDoor door, Pipeline pipeline, Show show
         if (Door.Book.Find(id) is not { } standing) return NotFound();
         (Seen, Back) = (seen, back);
         Form = form with { Key = string.IsNullOrWhiteSpace(form.Key) ? LogForm.NewKey() : form.Key };
-        var what = LedgerSelection.Root(Door.Book, standing).Entry.Event;
+        var what = LedgerSelection.Root(Door.Book, standing).Entry.Kind;
         Load(standing, what);
         if (Not is not null || Read(standing, what) is not { } entry) return Page();
         var taken = await taking.TakeAsync(entry, Form.Key, User.Identity?.Name, HttpContext.RequestAborted);
@@ -54,7 +55,7 @@ internal sealed class CorrectModel(LedgerDoor door, Pipeline pipeline, Show show
         return Page();
     }
 
-    private NewEntry? Read(Standing standing, string what)
+    private NewEntry? Read(Standing standing, EventKind what)
     {
         var seen = Correcting.AsOf(Door.Book, standing, Seen);
         var reader = new FormReader(Form, Words);
@@ -73,7 +74,7 @@ internal sealed class CorrectModel(LedgerDoor door, Pipeline pipeline, Show show
         return entry;
     }
 
-    private void Load(Standing standing, string what)
+    private void Load(Standing standing, EventKind what)
     {
         Load(what);
         Line = lines.Of(Door.Book, standing, Places, canUndo: true);

@@ -3,6 +3,7 @@ using System.Text.Json;
 using System.Text.Json.Nodes;
 using RootCellar.Household;
 using RootCellar.Ledger;
+using RootCellar.Ledger.Events;
 
 namespace RootCellar.Pages.Bins;
 
@@ -22,7 +23,7 @@ internal static class Correcting
         if (standing.Entry.Of is { } of)
         {
             (var under, at, note) = AsOf(book, book.Find(of)!, standing.Entry.Id - 1);
-            fields = EventReader.Merge(under, fields);
+            fields = Correction.Merge(under, fields);
             (at, note) = Righted(standing.Entry.Body, at, note);
         }
 
@@ -31,52 +32,65 @@ internal static class Correcting
             var correction = book.Find(id)!;
             if (!InEffect(book, correction, last)) continue;
             var said = OwnFields(book, correction, last);
-            fields = EventReader.Merge(fields, said);
+            fields = Correction.Merge(fields, said);
             (at, note) = Righted(said, at, note);
         }
 
-        return new Seen(EventReader.OfItself(fields), at, note);
+        return new Seen(Correction.OfItself(fields), at, note);
     }
 
-    /// <summary>The form as it would have been filled in.</summary>
-    public static LogForm Form(string what, Seen seen, Show show)
+    /// <summary>The form as it would have been filled in; where its fields make no sense, an empty one.</summary>
+    public static LogForm Form(EventKind what, Seen seen, Show show)
     {
-        var f = seen.Fields;
-        var (amount, unit) = Amount(f, show);
-        var into = f.TryGetProperty("into", out var list) && list.ValueKind == JsonValueKind.Array ? list.EnumerateArray().ToList() : [];
         // A row's day that nobody said was that of writing.
         var day = WriteModel.Date(show.DayOf(seen.At));
-        return new LogForm
+        var form = new LogForm { Note = seen.Note, When = show.Local(seen.At).ToString("yyyy-MM-dd'T'HH:mm", CultureInfo.InvariantCulture) };
+        return what.Read(seen.Fields) switch
         {
-            Bin = Text(f, "bin"),
-            Amount = amount,
-            Unit = unit,
-            Empties = Emptied(f),
-            Tare = Number(f, "tareKg") is { } tare ? Plain(show.WeightOf(tare), 3) : null,
-            Choice = Text(f, what switch { "culled" => "reason", "sprouts-seen" => "share", _ => "what" }),
-            Length = LogKinds.IsOfRow(what) ? RowLength(f, show) : Number(f, "length") is { } length ? Plain(show.Pounds ? length / 25.4 : length, 2) : null,
-            Place = Text(f, "place"),
-            Order = Text(f, "order"),
-            Due = Text(f, "due"),
-            Lot = Text(f, "lot"),
-            Grade = Text(f, "grade"),
-            Crop = Text(f, "crop"),
-            Variety = Text(f, "variety"),
-            Row = Text(f, "row"),
-            PlantedOn = Text(f, "plantedOn") ?? (what == "row-planted" ? day : null),
-            DugOn = Text(f, "dugOn") is { } dug && FieldReader.TryTime(dug, out var moment) ? WriteModel.Date(show.DayOf(moment)) : Text(f, "dugOn"),
-            Skin = Text(f, "skin"),
-            Pulp = Number(f, "pulpC") is { } pulp ? Plain(show.Fahrenheit ? (pulp * 1.8) + 32 : pulp, 1) : null,
-            Flags = f.TryGetProperty("flags", out var flags) && flags.ValueKind == JsonValueKind.Array ? [.. flags.EnumerateArray().Where(i => i.ValueKind == JsonValueKind.String).Select(i => i.GetString()!)] : [],
-            Maturity = Text(f, "maturity"),
-            MaturityDays = Number(f, "maturityDays") is { } days ? Plain(days, 0) : null,
-            On = Text(f, "on") ?? (what == "vines-dead" ? day : null),
-            How = Text(f, "how"),
-            IntoBin = [.. into.Select(i => Text(i, "bin") ?? "")],
-            IntoGrade = [.. into.Select(i => Text(i, "grade") ?? "")],
-            IntoAmount = [.. into.Select(i => Kilograms(i) is { } kg ? Plain(show.WeightOf(kg), 3) : "")],
-            Note = seen.Note,
-            When = show.Local(seen.At).ToString("yyyy-MM-dd'T'HH:mm", CultureInfo.InvariantCulture),
+            Dug d => Amount(form, d.Amount, show) with
+            {
+                Lot = d.Lot,
+                Crop = d.Crop,
+                Variety = d.Variety,
+                Row = d.Row,
+                PlantedOn = d.PlantedOn is { } planted ? WriteModel.Date(planted) : null,
+                DugOn = FieldReader.DayOrMoment(d.DugOn).Moment is { } moment ? WriteModel.Date(show.DayOf(moment)) : d.DugOn,
+                Skin = d.Skin,
+                Flags = [.. d.Flags ?? []],
+                Pulp = d.PulpC is { } pulp ? Plain(show.Degrees(pulp), 1) : null,
+            },
+            Filled f => Amount(form, f.Amount, show) with { Bin = f.Bin, Lot = f.Lot, Grade = f.Grade, Place = f.Place },
+            Moved m => form with { Bin = m.Bin, Place = m.Place },
+            Weighed w => Amount(form, w.Amount, show) with { Bin = w.Bin, Tare = w.TareKg is { } tare ? Plain(show.WeightOf(tare), 3) : null },
+            Sorted s => form with
+            {
+                Bin = s.Bin,
+                IntoBin = [.. s.Into.Select(i => i.Bin)],
+                IntoGrade = [.. s.Into.Select(i => i.Grade ?? "")],
+                IntoAmount = [.. s.Into.Select(i => i.Amount.Kg is { } kg ? Plain(show.WeightOf(kg), 3) : "")],
+            },
+            TakenOut o => Amount(form, o.Amount, show, o.Empties) with { Bin = o.Bin, Choice = o.Reason, Order = o.Order, Empties = o.Empties },
+            Promised p => Amount(form, p.Amount, show) with
+            {
+                Order = p.Order, Crop = p.Crop, Grade = p.Grade, Due = p.Due is { } due ? WriteModel.Date(due) : null,
+            },
+            Sprouts s => form with
+            {
+                Bin = s.Bin, Choice = s.Share, Length = s.Length is { } mm ? Plain(show.Pounds ? mm / 25.4 : mm, 2) : null,
+            },
+            Appearance c => form with { Bin = c.Bin, Choice = c.What },
+            RowPlanted r => form with
+            {
+                Row = r.Row,
+                Crop = r.Crop,
+                Variety = r.Variety,
+                PlantedOn = r.PlantedOn is { } on ? WriteModel.Date(on) : day,
+                Maturity = r.Maturity,
+                MaturityDays = r.MaturityDays is { } days ? Plain(days, 0) : null,
+                Length = r.Metres() is { } metres ? Plain(show.Pounds ? metres / RowPlanted.MetresPerFoot : metres, 2) : null,
+            },
+            VinesDead v => form with { Row = v.Row, How = v.How, On = v.On is { } dead ? WriteModel.Date(dead) : day },
+            _ => form,
         };
     }
 
@@ -99,7 +113,7 @@ internal static class Correcting
             {
                 changes["rightNote"] = now?.DeepClone();
             }
-            else if (now is not null || EventReader.Instead(name) is not { } other || !after.ContainsKey(other))
+            else if (now is not null || Correction.Instead(name) is not { } other || !after.ContainsKey(other))
             {
                 changes[name] = name == "into" ? Into(seen.Fields, was as JsonArray, (JsonArray)now!) : now?.DeepClone();
             }
@@ -112,7 +126,7 @@ internal static class Correcting
             if (after[answer] is { } said) changes[answer] = said.DeepClone();
         }
 
-        changes["event"] = FactReader.Correction;
+        changes["event"] = Correction.Name;
         changes["of"] = of;
         return changes;
     }
@@ -158,7 +172,7 @@ internal static class Correcting
 
     private static (DateTimeOffset At, string? Note) Righted(JsonElement said, DateTimeOffset at, string? note)
     {
-        if (EventReader.RightAt(said, out var right)) at = right;
+        if (Correction.RightAt(said, out var right)) at = right;
         if (said.TryGetProperty("rightNote", out var other)) note = other.ValueKind == JsonValueKind.String ? other.GetString() : null;
         return (at, note);
     }
@@ -167,43 +181,33 @@ internal static class Correcting
         .Where(id => id <= last)
         .Select(id => book.Find(id)!)
         .Where(c => InEffect(book, c, last))
-        .Aggregate(correction.Entry.Body, (fields, c) => EventReader.Merge(fields, OwnFields(book, c, last)));
+        .Aggregate(correction.Entry.Body, (fields, c) => Correction.Merge(fields, OwnFields(book, c, last)));
 
     private static bool InEffect(Book book, Standing correction, long last)
     {
         var on = correction.CorrectedBy.Where(id => id <= last).Select(id => book.Find(id)!).Where(c => Stands(book, c, last)).ToList();
-        return !Corrections.IsVoid(correction.Entry.Body) && !on.Exists(c => Corrections.IsVoid(c.Entry.Body)) && (correction.Entry.Question is null || on.Count > 0);
+        return !Correction.IsVoid(correction.Entry.Body) && !on.Exists(c => Correction.IsVoid(c.Entry.Body)) && (correction.Entry.Question is null || on.Count > 0);
     }
 
     // A taking back stands as other corrections do, but changes no field.
     private static bool Stands(Book book, Standing correction, long last)
     {
         var on = correction.CorrectedBy.Where(id => id <= last).Select(id => book.Find(id)!).Where(c => Stands(book, c, last)).ToList();
-        return !on.Exists(c => Corrections.IsVoid(c.Entry.Body)) && (correction.Entry.Question is null || on.Count > 0);
+        return !on.Exists(c => Correction.IsVoid(c.Entry.Body)) && (correction.Entry.Question is null || on.Count > 0);
     }
 
-    private static (string? Amount, string? Unit) Amount(JsonElement fields, Show show)
+    private static LogForm Amount(LogForm form, Amount? given, Show show, bool emptied = false)
     {
-        if (fields.TryGetProperty("measure", out var measure) && measure.ValueKind == JsonValueKind.Object && Number(measure, "amount") is { } amount) return (Plain(amount, 6), Text(measure, "unit") is { } unit ? Measures.Unit(unit) ?? unit : null);
-        if (Number(fields, "weightKg") is not { } kg) return (null, null);
+        if (given is not { } amount) return form;
+        if (amount.Unit is { } unit) return form with { Amount = Plain(amount.Units, 6), Unit = unit };
         // With "nothing left" nobody entered a weight: it is the book's, so it is shown as the household counts. A weight that was entered is not turned round.
-        return show.Pounds && kg > 0 && !Emptied(fields) ? (Plain(kg, 6), "kg") : (Plain(show.WeightOf(kg), show.Pounds ? 2 : 6), show.WeightUnit);
+        return show.Pounds && amount.Units > 0 && !emptied
+            ? form with { Amount = Plain(amount.Units, 6), Unit = "kg" }
+            : form with { Amount = Plain(show.WeightOf(amount.Units), show.Pounds ? 2 : 6), Unit = show.WeightUnit };
     }
-
-    private static bool Emptied(JsonElement fields) => fields.TryGetProperty("empties", out var empties) && empties.ValueKind == JsonValueKind.True;
-
-    private static string? RowLength(JsonElement fields, Show show)
-    {
-        var metres = Number(fields, "lengthM") ?? Number(fields, "lengthFt") * FactReader.MetresPerFoot;
-        return metres is { } m ? Plain(show.Pounds ? m / FactReader.MetresPerFoot : m, 2) : null;
-    }
-
-    private static double? Kilograms(JsonElement item) => Number(item, "weightKg")
-        ?? (item.TryGetProperty("measure", out var m) && m.ValueKind == JsonValueKind.Object ? Number(m, "amount") * Number(m, "kgPerUnit") : null);
 
     private static string Plain(double value, int digits) => Math.Round(value, digits).ToString("0.######", CultureInfo.InvariantCulture);
 
-    private static double? Number(JsonElement fields, string name) => fields.TryGetProperty(name, out var value) && value.ValueKind == JsonValueKind.Number ? value.GetDouble() : null;
-
-    private static string? Text(JsonElement fields, string name) => fields.ValueKind == JsonValueKind.Object && fields.TryGetProperty(name, out var value) && value.ValueKind == JsonValueKind.String ? value.GetString() : null;
+    private static string? Text(JsonElement fields, string name) =>
+        fields.ValueKind == JsonValueKind.Object && fields.TryGetProperty(name, out var value) && value.ValueKind == JsonValueKind.String ? value.GetString() : null;
 }

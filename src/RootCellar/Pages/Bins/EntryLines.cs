@@ -1,6 +1,6 @@
-using System.Text.Json;
 using RootCellar.Household;
 using RootCellar.Ledger;
+using RootCellar.Ledger.Events;
 using RootCellar.Places;
 
 namespace RootCellar.Pages.Bins;
@@ -19,6 +19,9 @@ internal sealed record EntryLine(
 {
     public long Id => Standing.Entry.Id;
 
+    /// <summary>The class it is drawn by.</summary>
+    public string Look => Standing.Void ? "void" : Standing.Entry.Of is null ? "" : Correction.Name;
+
     /// <summary>The book has it aside and counts it for nothing.</summary>
     public bool Aside => Waits is not null && !Standing.Counts;
 }
@@ -32,21 +35,19 @@ internal sealed class EntryLines(EntryWords words, QuestionWords questions, Show
         var correction = standing.Entry.Of is not null;
         var (first, steps) = correction || standing.Void ? (null, []) : Steps(book, standing, places);
         // What was taken back cannot be put right; first that is undone.
-        var can = !standing.Void && !root.Void && (!correction || (standing.Question is not null && !Corrections.IsVoid(standing.Fields))) && LogKinds.HasForm(root.Entry.Event);
+        var can = !standing.Void && !root.Void && (!correction || (standing.Question is not null && !Correction.IsVoid(standing.Fields))) && LogKinds.HasForm(root.Entry.Kind);
         return new EntryLine(
             standing, words.Of(book, standing, places), BinOf(root), first, steps, correction ? standing.Entry.Note : LedgerSelection.Note(book, standing),
             standing.Question is { } why ? questions.Of(why, places) : null, canUndo && !standing.Void, can);
     }
 
-    public static string? BinOf(Standing root) => Name(root, "bin");
+    public static string? BinOf(Standing root) => root.Event?.About().Bin;
 
     /// <summary>The row it is about; null where it is about none. A digging is about its lot.</summary>
-    public static string? RowOf(Standing root) => LogKinds.IsOfRow(root.Entry.Event) ? Name(root, "row") : null;
+    public static string? RowOf(Standing root) => root.Event is RowPlanted or VinesDead ? root.Event.About().Row : null;
 
     /// <summary>Entries somebody has to look at, the last written first.</summary>
     public static IEnumerable<Standing> ToCheck(Book book) => book.Entries.Where(s => s.Question is not null && !s.Void && !LedgerSelection.Root(book, s).Void).Reverse();
-
-    private static string? Name(Standing root, string field) => root.Fields.TryGetProperty(field, out var name) && name.ValueKind == JsonValueKind.String ? name.GetString()!.Trim() : null;
 
     private (string? First, List<CorrectionStep> Steps) Steps(Book book, Standing standing, IReadOnlyList<Place> places)
     {
@@ -56,9 +57,9 @@ internal sealed class EntryLines(EntryWords words, QuestionWords questions, Show
         var first = Text();
         foreach (var id in standing.CorrectedBy)
         {
-            if (book.Find(id) is not { Counts: true } correction || Corrections.IsVoid(correction.Fields)) continue;
-            fields = EventReader.Merge(fields, correction.Fields);
-            if (EventReader.RightAt(correction.Fields, out var right)) at = right;
+            if (book.Find(id) is not { Counts: true } correction || Correction.IsVoid(correction.Fields)) continue;
+            fields = Correction.Merge(fields, correction.Fields);
+            if (Correction.RightAt(correction.Fields, out var right)) at = right;
             var text = Text();
             if (text == (steps.Count > 0 ? steps[^1].Text : first)) continue;
             steps.Add(new CorrectionStep(text, correction.Entry.By, correction.Entry.At, id));
@@ -68,7 +69,7 @@ internal sealed class EntryLines(EntryWords words, QuestionWords questions, Show
 
         string Text()
         {
-            var said = words.Say(standing.Entry.Event, fields, places);
+            var said = words.Say(standing.Entry.Kind, fields, places);
             return moved ? Strings.AtTime.With(said, show.Time(at)) : said;
         }
     }

@@ -1,6 +1,7 @@
 using Microsoft.AspNetCore.Mvc.RazorPages;
 using RootCellar.Household;
 using RootCellar.Ledger;
+using RootCellar.Ledger.Events;
 using RootCellar.Monitoring;
 using RootCellar.Places;
 using RootCellar.Science.Crops;
@@ -10,7 +11,7 @@ namespace RootCellar.Pages.Bins;
 /// <summary>What every page with the form of an entry has: for writing one and for correcting one.</summary>
 internal abstract class FormPage(LedgerDoor door, Pipeline pipeline, Show show) : PageModel
 {
-    public string What { get; protected set; } = "";
+    public EventKind What { get; private set; } = null!;
 
     public LogForm Form { get; protected set; } = new();
 
@@ -47,7 +48,7 @@ internal abstract class FormPage(LedgerDoor door, Pipeline pipeline, Show show) 
 
     protected Show Words => show;
 
-    protected void Load(string what)
+    protected void Load(EventKind what)
     {
         What = what;
         var book = door.Book;
@@ -56,7 +57,7 @@ internal abstract class FormPage(LedgerDoor door, Pipeline pipeline, Show show) 
         Lot = Bin is null ? null : book.Lots[Bin.Lot];
         Lots = [.. book.Lots.Values.OrderByDescending(l => l.Entries[^1])];
         Grades = [.. book.AllBins.Select(b => b.Grade).OfType<string>().Distinct(StringComparer.Ordinal).Order(StringComparer.Ordinal)];
-        Wanted = what != "promised" ? [] :
+        Wanted = what != Promised.Event ? [] :
         [
             .. book.AllBins.Where(b => b.EmptiedAt is null).GroupBy(b => book.Lots[b.Lot].Crop, StringComparer.Ordinal).OrderByDescending(g => g.Count())
                 .Select(g => CropTable.Default.Find(g.Key)).OfType<Crop>().UnionBy(SetUpModel.AllCrops, c => c.Id, StringComparer.Ordinal),

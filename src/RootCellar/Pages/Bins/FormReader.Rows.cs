@@ -1,14 +1,15 @@
 using RootCellar.Household;
+using RootCellar.Ledger.Events;
 
 namespace RootCellar.Pages.Bins;
 
 /// <summary>What happens to a row.</summary>
 internal sealed partial class FormReader
 {
-    private void OfRow(string what)
+    private void OfRow(EventKind what)
     {
         Needed("row", form.Row, Strings.RowMissing);
-        if (what == "vines-dead")
+        if (what == VinesDead.Event)
         {
             Needed("how", form.How, Strings.ChoiceMissing);
             Text("on", form.On);

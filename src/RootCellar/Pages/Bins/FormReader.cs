@@ -4,6 +4,7 @@ using System.Text.Json.Nodes;
 using System.Text.RegularExpressions;
 using RootCellar.Household;
 using RootCellar.Ledger;
+using RootCellar.Ledger.Events;
 
 namespace RootCellar.Pages.Bins;
 
@@ -19,7 +20,7 @@ internal sealed partial class FormReader(LogForm form, Show show)
 
     /// <summary>The event to give to the door; null with <see cref="Problem"/> said.</summary>
     /// <param name="bin">The bin as it is by the book; null where it has none.</param>
-    public NewEntry? Read(string what, BinView? bin, DateTimeOffset now)
+    public NewEntry? Read(EventKind what, BinView? bin, DateTimeOffset now)
     {
         if (Fields(what, bin) is not { } fields) return null;
         return Read(fields, now);
@@ -34,14 +35,14 @@ internal sealed partial class FormReader(LogForm form, Show show)
     }
 
     /// <summary>The fields of the event as the API would be sent them; null with <see cref="Problem"/> said.</summary>
-    public JsonObject? Fields(string what, BinView? bin)
+    public JsonObject? Fields(EventKind what, BinView? bin)
     {
-        body["event"] = what;
+        body["event"] = what.Name;
         Text("note", form.Note);
         When();
         Insist();
-        if (what == "dug") Dug();
-        else if (what == "promised") Promised();
+        if (what == Dug.Event) OfLot();
+        else if (what == Promised.Event) OfOrder();
         else if (LogKinds.IsOfRow(what)) OfRow(what);
         else
         {
@@ -68,31 +69,31 @@ internal sealed partial class FormReader(LogForm form, Show show)
         ? TimeSpan.FromSeconds(seconds)
         : null;
 
-    private void OfBin(string what, BinView? bin)
+    private void OfBin(EventKind what, BinView? bin)
     {
-        switch (what)
+        switch (what.Name)
         {
-            case "filled":
+            case Filled.Name:
                 Needed("lot", form.Lot, Strings.LotMissing);
                 Text("grade", form.Grade);
                 Text("place", form.Place);
                 Amount(zero: false);
                 break;
-            case "weighed":
+            case Weighed.Name:
                 Amount(zero: true);
                 if (Optional(form.Tare) is { } tare) Tare(tare);
                 break;
-            case "moved":
+            case Moved.Name:
                 Needed("place", form.Place, Strings.PlaceMissing);
                 break;
-            case "sprouts-seen":
+            case Sprouts.Name:
                 Needed("share", form.Choice, Strings.ChoiceMissing);
                 if (Optional(form.Length) is { } length) body["length"] = show.Pounds ? Math.Round(length * 25.4, 1) : length;
                 break;
-            case "condition-seen":
+            case Appearance.Name:
                 Needed("what", form.Choice, Strings.ChoiceMissing);
                 break;
-            case "sorted":
+            case Sorted.Name:
                 Into();
                 break;
             default:
@@ -107,9 +108,9 @@ internal sealed partial class FormReader(LogForm form, Show show)
         if (TryNumber(form.Amount, out var gross) && Measures.Of(Unit, "", false, null, out _) is { } each && show.WeightKg(tare) > gross * each.KgPerUnit) Say(Strings.TareTooHeavy);
     }
 
-    private void Out(string what, BinView? bin)
+    private void Out(EventKind what, BinView? bin)
     {
-        if (what == "culled") Needed("reason", form.Choice, Strings.ReasonMissing);
+        if (what == TakenOut.Culled) Needed("reason", form.Choice, Strings.ReasonMissing);
         else Text("order", form.Order);
         if (form.Empties) body["empties"] = true;
         // All of it, and nobody weighed it: what the book has.
@@ -117,7 +118,7 @@ internal sealed partial class FormReader(LogForm form, Show show)
         else Amount(zero: false);
     }
 
-    private void Dug()
+    private void OfLot()
     {
         Needed("lot", form.Lot, Strings.LotMissing);
         Needed("crop", form.Crop, Strings.CropMissing);
@@ -133,7 +134,7 @@ internal sealed partial class FormReader(LogForm form, Show show)
         else Say(Strings.NumberWrong.With(form.Pulp));
     }
 
-    private void Promised()
+    private void OfOrder()
     {
         Needed("order", form.Order, Strings.OrderMissing);
         Needed("crop", form.Crop, Strings.CropMissing);
@@ -181,7 +182,7 @@ internal sealed partial class FormReader(LogForm form, Show show)
         }
 
         if (number == 0 && !zero) Say(Strings.AmountZero);
-        if (Measures.Of(Unit, "", false, null, out _) is { } each && number * each.KgPerUnit > MostKg * ((string?)body["event"] == "dug" ? 10 : 1)) Say(Strings.AmountHuge.With(form.Amount.Trim()));
+        if (Measures.Of(Unit, "", false, null, out _) is { } each && number * each.KgPerUnit > MostKg * ((string?)body["event"] == Dug.Name ? 10 : 1)) Say(Strings.AmountHuge.With(form.Amount.Trim()));
         var unit = Unit;
         // A weight is kept as it was entered, pounds as pounds; kg and 0 need no factor.
         if (unit == "kg" || number == 0) body["weightKg"] = number;

@@ -4,6 +4,7 @@ using Microsoft.AspNetCore.Mvc;
 using Microsoft.AspNetCore.Mvc.RazorPages;
 using RootCellar.Household;
 using RootCellar.Ledger;
+using RootCellar.Ledger.Events;
 using RootCellar.Lots;
 using RootCellar.Monitoring;
 using RootCellar.Places;
@@ -52,7 +53,7 @@ internal sealed class MovedModel(LedgerDoor door, LotKeeper lots, Pipeline pipel
 
     public bool IsChosen(string bin) => chosen.Contains(bin);
 
-    public bool CanUndo => DoneEntries.Any(e => e is { Entry.Event: "moved", Void: false });
+    public bool CanUndo => DoneEntries.Any(e => e is { Event: Moved, Void: false });
 
     /// <param name="bin">One bin: its own form. None, or several: a list to tick.</param>
     /// <param name="lot">Ticks the bins of this lot.</param>
@@ -89,7 +90,7 @@ internal sealed class MovedModel(LedgerDoor door, LotKeeper lots, Pipeline pipel
         {
             if (Problem is not null) break;
             var reader = new FormReader(Form with { Bin = name }, show);
-            if (reader.Read("moved", null, door.Now) is { } entry) entries.Add(entry);
+            if (reader.Read(Moved.Event, null, door.Now) is { } entry) entries.Add(entry);
             Problem = reader.Problem;
         }
 
@@ -111,7 +112,7 @@ internal sealed class MovedModel(LedgerDoor door, LotKeeper lots, Pipeline pipel
     {
         Places = pipeline.Snapshot.AllPlaces;
         SayDone(door.Book, first, count);
-        var ids = DoneEntries.Where(e => e.Entry.Event == "moved").Select(e => e.Entry.Id).ToList();
+        var ids = DoneEntries.Where(e => e.Event is Moved).Select(e => e.Entry.Id).ToList();
         if (ids.Count == 0) return NotFound();
         var taken = await taking.CorrectAsync(ids, new JsonObject { ["void"] = true }, form, User.Identity?.Name, HttpContext.RequestAborted);
         if (taken.Kept is { } kept) return LocalRedirect($"/log/moved?kept={kept}&count={ids.Count}");
@@ -144,14 +145,14 @@ internal sealed class MovedModel(LedgerDoor door, LotKeeper lots, Pipeline pipel
 
     private void SayDone(Book book, long first, int count)
     {
-        DoneEntries = [.. Enumerable.Range(0, Math.Clamp(count, 1, Most)).Select(i => book.Find(first + i)).OfType<Standing>().Where(s => s.Entry.Event == "moved" || Back(book, s) is not null)];
+        DoneEntries = [.. Enumerable.Range(0, Math.Clamp(count, 1, Most)).Select(i => book.Find(first + i)).OfType<Standing>().Where(s => s.Event is Moved || Back(book, s) is not null)];
         if (DoneEntries.Count == 0) return;
-        var moves = DoneEntries.Select(s => Back(book, s) ?? s).ToList();
-        var names = string.Join(", ", moves.Select(s => s.Fields.GetProperty("bin").GetString()).Order(Counting.Instance!));
-        var place = EntryWords.PlaceName(moves[0].Fields.GetProperty("place").GetString(), Places);
+        var moves = DoneEntries.Select(s => (Moved)(Back(book, s) ?? s).Event!).ToList();
+        var names = string.Join(", ", moves.Select(m => m.Bin).Order(Counting.Instance));
+        var place = EntryWords.PlaceName(moves[0].Place, Places);
         Done = (DoneEntries[0].Entry.Of is null ? Strings.SeveralMoved : Strings.SeveralMovedBack).With(moves.Count.ToString(CultureInfo.CurrentCulture), place, names);
     }
 
     private static Standing? Back(Book book, Standing correction) =>
-        correction.Entry.Of is { } of && Corrections.IsVoid(correction.Fields) && book.Find(of) is { Entry.Event: "moved" } move ? move : null;
+        correction.Entry.Of is { } of && Correction.IsVoid(correction.Fields) && book.Find(of) is { Event: Moved } move ? move : null;
 }

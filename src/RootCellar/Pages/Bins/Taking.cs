@@ -2,6 +2,7 @@ using System.Text.Json;
 using System.Text.Json.Nodes;
 using RootCellar.Household;
 using RootCellar.Ledger;
+using RootCellar.Ledger.Events;
 using RootCellar.Monitoring;
 using RootCellar.Storage;
 
@@ -55,7 +56,7 @@ internal sealed class Taking(LedgerDoor door, QuestionWords words, Pipeline pipe
         foreach (var id in ids)
         {
             var body = fields.DeepClone().AsObject();
-            (body["event"], body["of"]) = (FactReader.Correction, id);
+            (body["event"], body["of"]) = (Correction.Name, id);
             if (form.Answer is "checked" or "keep") body[form.Answer] = true;
             if (reader.Read(body, door.Now) is not { } entry) return new Taken(null, null, reader.Problem);
             entries.Add(entry);

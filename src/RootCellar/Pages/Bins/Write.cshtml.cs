@@ -1,6 +1,7 @@
 using Microsoft.AspNetCore.Mvc;
 using RootCellar.Household;
 using RootCellar.Ledger;
+using RootCellar.Ledger.Events;
 using RootCellar.Monitoring;
 using RootCellar.Places;
 using RootCellar.Science.Crops;
@@ -15,35 +16,43 @@ internal sealed class WriteModel(LedgerDoor door, Pipeline pipeline, Show show, 
 
     public static IReadOnlyList<Crop> Crops => SetUpModel.AllCrops;
 
+    public string Heading => What == Dug.Event ? Strings.DigARow
+        : What == Filled.Event ? Strings.FillABin
+        : What == Promised.Event ? Strings.PromiseAnOrder
+        : LogKinds.Name(What);
+
+    /// <summary>One tap on one of its choices writes it down.</summary>
+    public bool IsChoice => What == Sprouts.Event || What == Appearance.Event;
+
     public IActionResult OnGet(string what, string? bin, string? lot, string? place, string? order, string? back, long? kept, string? row, string? when)
     {
-        if (!LogKinds.IsKnown(what)) return NotFound();
+        if (LogKinds.Known(what) is not { } kind) return NotFound();
         Form = new LogForm { Key = LogForm.NewKey(), Bin = bin, Lot = lot, Place = place, Order = order, Back = back, When = when };
-        Load(what);
-        if (what == "dug") Form = Form with { Lot = FreeLot(), Crop = Lots.Count > 0 ? Lots[0].Crop : "potato", DugOn = Date(Words.Today) };
-        if (what == "dug" && row is not null) Form = Rows.RowForm.Dig(Door.Book, row, Words.Today, Form);
-        if (what == "filled" && Form.Lot is null && Lots.Count > 0) Form = Form with { Lot = Lots[0].Id };
-        if (what == "filled" && string.IsNullOrEmpty(Form.Place)) Form = Form with { Place = (Places.FirstOrDefault(p => p.Purpose == Purpose.Curing) ?? (Places.Count > 0 ? Places[0] : null))?.Id };
-        if (what == "promised") Form = Form with { Crop = Wanted.Count > 0 ? Wanted[0].Id : null };
-        JustDug = kept is { } id && Door.Book.Find(id) is { Entry.Event: "dug", Void: false } ? lot : null;
+        Load(kind);
+        if (kind == Dug.Event) Form = Form with { Lot = FreeLot(), Crop = Lots.Count > 0 ? Lots[0].Crop : "potato", DugOn = Date(Words.Today) };
+        if (kind == Dug.Event && row is not null) Form = Rows.RowForm.Dig(Door.Book, row, Words.Today, Form);
+        if (kind == Filled.Event && Form.Lot is null && Lots.Count > 0) Form = Form with { Lot = Lots[0].Id };
+        if (kind == Filled.Event && string.IsNullOrEmpty(Form.Place)) Form = Form with { Place = (Places.FirstOrDefault(p => p.Purpose == Purpose.Curing) ?? (Places.Count > 0 ? Places[0] : null))?.Id };
+        if (kind == Promised.Event) Form = Form with { Crop = Wanted.Count > 0 ? Wanted[0].Id : null };
+        JustDug = kept is { } id && Door.Book.Find(id) is { Event: Dug, Void: false } ? lot : null;
         // A bin that holds nothing has nothing that could be sold; its own page says what can be done with it.
-        return LogKinds.NeedsBin(what) && Bin is null ? Elsewhere(bin) : Page();
+        return LogKinds.NeedsBin(kind) && Bin is null ? Elsewhere(bin) : Page();
     }
 
     public async Task<IActionResult> OnPostAsync(string what, LogForm form)
     {
-        if (!LogKinds.IsKnown(what)) return NotFound();
+        if (LogKinds.Known(what) is not { } kind) return NotFound();
         Form = form with { Key = string.IsNullOrWhiteSpace(form.Key) ? LogForm.NewKey() : form.Key };
-        Load(what);
+        Load(kind);
         var reader = new FormReader(Form, Words);
-        if (reader.Read(what, Bin, Door.Now) is not { } entry)
+        if (reader.Read(kind, Bin, Door.Now) is not { } entry)
         {
             Problem = reader.Problem;
             return Page();
         }
 
         var taken = await taking.TakeAsync(entry, Form.Key, User.Identity?.Name, HttpContext.RequestAborted);
-        if (taken.Kept is { } kept) return LocalRedirect(Next(what, kept));
+        if (taken.Kept is { } kept) return LocalRedirect(Next(kept));
         (Question, Problem, OnlyKeep) = (taken.Question, taken.Problem, Form.Answer == "checked");
         if (taken.Later) Response.StatusCode = StatusCodes.Status503ServiceUnavailable;
         // Sent again after a change, what was written under this key stays; the change is another entry.
@@ -55,12 +64,12 @@ internal sealed class WriteModel(LedgerDoor door, Pipeline pipeline, Show show, 
 
     private RedirectResult Elsewhere(string? bin) => Redirect(string.IsNullOrWhiteSpace(bin) ? "/log" : BinLine.Address(bin.Trim()));
 
-    private string Next(string what, long kept) => what switch
+    private string Next(long kept) => What.Name switch
     {
         // Dug some days ago, it was binned that day too: one may say otherwise.
-        "dug" when HouseholdCalendar.TryDay(Form.DugOn, out var day) && day < Words.Today => $"/log/filled?lot={Uri.EscapeDataString(Form.Lot!.Trim())}&when={Date(day)}T12:00&kept={kept}",
-        "dug" => $"/log/filled?lot={Uri.EscapeDataString(Form.Lot!.Trim())}&kept={kept}",
-        "promised" => $"/stock?kept={kept}",
+        Dug.Name when HouseholdCalendar.TryDay(Form.DugOn, out var day) && day < Words.Today => $"/log/filled?lot={Uri.EscapeDataString(Form.Lot!.Trim())}&when={Date(day)}T12:00&kept={kept}",
+        Dug.Name => $"/log/filled?lot={Uri.EscapeDataString(Form.Lot!.Trim())}&kept={kept}",
+        Promised.Name => $"/stock?kept={kept}",
         _ when Form.Back == "stock" => $"/stock?kept={kept}",
         _ => $"{BinLine.Address(Form.Bin!.Trim())}?kept={kept}",
     };

@@ -130,11 +130,11 @@ internal sealed class LotModel(
 
     private IEnumerable<BalanceLine> BalanceOf(Balance balance)
     {
-        yield return Line(Strings.DugAll, balance.DugGrams, sum: true);
+        yield return Line(LogKinds.Dug(Lot!.Crop), balance.DugGrams, sum: true);
         if (balance.FoundGrams != 0) yield return Line(Strings.FoundWhenFilled, -balance.FoundGrams);
         yield return Line(Strings.OnHandByBook, balance.OnHandGrams);
         if (balance.LooseGrams != 0) yield return Line(Strings.NotInBins, balance.LooseGrams);
-        foreach (var (reason, grams) in balance.OutGrams.OrderByDescending(o => o.Value)) yield return Line(Reason(reason), grams);
+        foreach (var (reason, grams) in balance.OutGrams.OrderByDescending(o => o.Value)) yield return Line(LogKinds.Way(reason), grams);
         if (balance.ShrinkGrams != 0) yield return Line(balance.ShrinkGrams > 0 ? Strings.ShrinkByScale : Strings.FoundByScale, balance.ShrinkGrams);
 
         BalanceLine Line(string what, long grams, bool sum = false) => new(what, show.Weight(grams / 1000.0), sum);
@@ -153,10 +153,6 @@ internal sealed class LotModel(
         static BalanceLine Less(string what, long grams, Func<double, string> weight) =>
             new(what, (grams >= 0 ? "−" : "+") + weight(Math.Abs(grams) / 1000.0));
     }
-
-    private static string Reason(string reason) => reason.StartsWith("culled-", StringComparison.Ordinal)
-        ? Strings.EntryLine.With(LogKinds.Name("culled"), LogKinds.Choice(reason["culled-".Length..]))
-        : LogKinds.Name(reason);
 
     private IEnumerable<Figure> FiguresOf(LotEstimate estimate, LotView lot)
     {
@@ -181,9 +177,6 @@ internal sealed class LotModel(
 
     private static string Percent(double value) => value.ToString("0.#", CultureInfo.CurrentCulture) + "\u00A0%";
 
-    private static string? BinOf(Book book, Standing standing)
-    {
-        var fields = LedgerSelection.Root(book, standing).Fields;
-        return fields.TryGetProperty("bin", out var bin) && bin.ValueKind == System.Text.Json.JsonValueKind.String && book.Bins.ContainsKey(bin.GetString()!) ? bin.GetString() : null;
-    }
+    private static string? BinOf(Book book, Standing standing) =>
+        EntryLines.BinOf(LedgerSelection.Root(book, standing)) is { } bin && book.Bins.ContainsKey(bin) ? bin : null;
 }

@@ -1,4 +1,3 @@
-using System.Text.Json;
 using Microsoft.AspNetCore.Mvc.RazorPages;
 using RootCellar.Advice;
 using RootCellar.Api;
@@ -28,7 +27,9 @@ internal sealed class RowModel(LedgerDoor door, Pipeline pipeline, EntryLines li
 
     public void OnGet(string row, long? kept) => Load(row, kept);
 
-    private static bool Names(JsonElement fields, string row) => fields.TryGetProperty("row", out var its) && its.ValueKind == JsonValueKind.String && its.GetString()?.Trim() == row;
+    /// <summary>As it stands, or as it was first written.</summary>
+    private static bool Names(Standing root, string row) =>
+        root.Event?.About().Row == row || (root.CorrectedBy.Count > 0 && root.Entry.Kind.Read(root.Entry.Body)?.About().Row == row);
 
     private void Load(string row, long? kept)
     {
@@ -37,7 +38,7 @@ internal sealed class RowModel(LedgerDoor door, Pipeline pipeline, EntryLines li
         IReadOnlyList<Place> places = pipeline.Snapshot.AllPlaces;
         Plantings = [.. book.Rows.Where(r => r.Row == Name).Reverse().Select(r => RowPlan.Of(r, show.Today))];
         var all = book.Entries
-            .Where(s => LedgerSelection.Root(book, s) is var root && (Names(root.Fields, Name) || Names(root.Entry.Body, Name)))
+            .Where(s => Names(LedgerSelection.Root(book, s), Name))
             .OrderByDescending(s => s.At)
             .ThenByDescending(s => s.Entry.Id)
             .ToList();

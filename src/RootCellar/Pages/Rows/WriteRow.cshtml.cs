@@ -1,6 +1,7 @@
 using Microsoft.AspNetCore.Mvc;
 using RootCellar.Household;
 using RootCellar.Ledger;
+using RootCellar.Ledger.Events;
 using RootCellar.Monitoring;
 using RootCellar.Pages.Bins;
 
@@ -14,22 +15,20 @@ internal sealed class WriteRowModel(LedgerDoor door, Pipeline pipeline, Show sho
 
     public static IReadOnlyList<string> Hows { get; } = ["died", "mown", "frost", "pulled"];
 
-    public static IReadOnlyList<string> Maturities { get; } = ["early", "mid", "late"];
-
     public IActionResult OnGet(string what, string? row, string? like)
     {
-        Open(what);
-        Form = what == "row-planted" ? RowForm.Plant(Door.Book, like, Words.Today) : new LogForm { Key = LogForm.NewKey(), Row = row };
+        Open(EventKinds.Find(what)!);
+        Form = What == RowPlanted.Event ? RowForm.Plant(Door.Book, like, Words.Today) : new LogForm { Key = LogForm.NewKey(), Row = row };
         // Without a row in the ground no vines can die.
-        return what == "vines-dead" && row is null && Rows.Count == 0 ? Redirect("/rows") : Page();
+        return What == VinesDead.Event && row is null && Rows.Count == 0 ? Redirect("/rows") : Page();
     }
 
     public async Task<IActionResult> OnPostAsync(string what, LogForm form)
     {
         Form = form with { Key = string.IsNullOrWhiteSpace(form.Key) ? LogForm.NewKey() : form.Key };
-        Open(what);
+        Open(EventKinds.Find(what)!);
         var reader = new FormReader(Form, Words);
-        if (reader.Read(what, bin: null, Door.Now) is not { } entry)
+        if (reader.Read(What, bin: null, Door.Now) is not { } entry)
         {
             Problem = reader.Problem;
             return Page();
@@ -43,7 +42,7 @@ internal sealed class WriteRowModel(LedgerDoor door, Pipeline pipeline, Show sho
         return Page();
     }
 
-    private void Open(string what)
+    private void Open(EventKind what)
     {
         Load(what);
         Rows = [.. Door.Book.Rows.Where(r => !r.Ended && r.VinesDeadOn is null).OrderBy(r => r.Row, Counting.Instance)];

@@ -4,6 +4,7 @@ using Microsoft.AspNetCore.Mvc;
 using Microsoft.AspNetCore.Mvc.RazorPages;
 using RootCellar.Household;
 using RootCellar.Ledger;
+using RootCellar.Ledger.Events;
 using RootCellar.Lots;
 using RootCellar.Monitoring;
 using RootCellar.Pages.Bins;
@@ -50,7 +51,7 @@ internal sealed class StockModel(LedgerDoor door, LotKeeper lots, StockNow stock
     /// <summary>Calls a promise off: what has gone out under it stays sold, the rest is promised no more.</summary>
     public async Task<IActionResult> OnPostCallOffAsync(long id, LogForm form)
     {
-        if (door.Book.Find(id)?.Entry.Event != "promised") return NotFound();
+        if (door.Book.Find(id)?.Event is not Promised) return NotFound();
         var gone = door.Book.Orders.FirstOrDefault(o => o.Entry == id)?.GoneGrams ?? 0;
         var fields = gone > 0 ? new JsonObject { ["weightKg"] = gone / 1000.0 } : new JsonObject { ["void"] = true };
         var taken = await taking.CorrectAsync([id], fields, form, User.Identity?.Name, HttpContext.RequestAborted);
