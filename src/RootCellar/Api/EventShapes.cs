@@ -1,28 +1,29 @@
 using System.Text.Json;
 using System.Text.Json.Serialization;
 using Microsoft.OpenApi;
+using RootCellar.Ledger.Events;
 
 namespace RootCellar.Api;
 
 /// <summary>An event as it is sent to the ledger. Nothing is read by these: they are what the document says of events.</summary>
 [JsonPolymorphic(TypeDiscriminatorPropertyName = "event")]
-[JsonDerivedType(typeof(DugEvent), "dug")]
-[JsonDerivedType(typeof(FilledEvent), "filled")]
-[JsonDerivedType(typeof(MovedEvent), "moved")]
-[JsonDerivedType(typeof(WeighedEvent), "weighed")]
-[JsonDerivedType(typeof(SortedEvent), "sorted")]
-[JsonDerivedType(typeof(CulledEvent), "culled")]
-[JsonDerivedType(typeof(SoldEvent), "sold")]
-[JsonDerivedType(typeof(CannedEvent), "canned")]
-[JsonDerivedType(typeof(EatenEvent), "eaten")]
-[JsonDerivedType(typeof(GivenEvent), "given")]
-[JsonDerivedType(typeof(PlantedEvent), "planted")]
-[JsonDerivedType(typeof(PromisedEvent), "promised")]
-[JsonDerivedType(typeof(SproutsSeenEvent), "sprouts-seen")]
-[JsonDerivedType(typeof(ConditionSeenEvent), "condition-seen")]
-[JsonDerivedType(typeof(RowPlantedEvent), "row-planted")]
-[JsonDerivedType(typeof(VinesDeadEvent), "vines-dead")]
-[JsonDerivedType(typeof(CorrectionEvent), "correction")]
+[JsonDerivedType(typeof(DugEvent), Dug.Name)]
+[JsonDerivedType(typeof(FilledEvent), Filled.Name)]
+[JsonDerivedType(typeof(MovedEvent), Moved.Name)]
+[JsonDerivedType(typeof(WeighedEvent), Weighed.Name)]
+[JsonDerivedType(typeof(SortedEvent), Sorted.Name)]
+[JsonDerivedType(typeof(CulledEvent), TakenOut.CulledName)]
+[JsonDerivedType(typeof(SoldEvent), TakenOut.SoldName)]
+[JsonDerivedType(typeof(CannedEvent), TakenOut.CannedName)]
+[JsonDerivedType(typeof(EatenEvent), TakenOut.EatenName)]
+[JsonDerivedType(typeof(GivenEvent), TakenOut.GivenName)]
+[JsonDerivedType(typeof(PlantedEvent), TakenOut.PlantedName)]
+[JsonDerivedType(typeof(PromisedEvent), Promised.Name)]
+[JsonDerivedType(typeof(SproutsSeenEvent), Sprouts.Name)]
+[JsonDerivedType(typeof(ConditionSeenEvent), Appearance.Name)]
+[JsonDerivedType(typeof(RowPlantedEvent), RowPlanted.Name)]
+[JsonDerivedType(typeof(VinesDeadEvent), VinesDead.Name)]
+[JsonDerivedType(typeof(CorrectionEvent), Correction.Name)]
 internal abstract record EventShape
 {
     /// <summary>When it happened; now where not said.</summary>

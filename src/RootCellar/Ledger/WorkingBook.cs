@@ -210,7 +210,7 @@ internal sealed class WorkingBook(HouseholdCalendar calendar, Func<string, DateT
     /// <summary>"2026-10-03 16:30", on the household's clock.</summary>
     public string Clock(DateTimeOffset at) => calendar.Local(at).ToString("yyyy-MM-dd HH:mm", System.Globalization.CultureInfo.InvariantCulture);
 
-    public string Kg(long grams) => $"{grams / 1000.0:0.###} kg";
+    public static string Kg(long grams) => $"{grams / 1000.0:0.###} kg";
 
     /// <summary>All of it as it stands; what it is made of never changes.</summary>
     public Book View(IReadOnlyList<Standing> entries, IEnumerable<Doubt> unreadable) => new(

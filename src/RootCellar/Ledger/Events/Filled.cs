@@ -1,4 +1,5 @@
 using RootCellar.Household;
+using static RootCellar.Ledger.WorkingBook;
 
 namespace RootCellar.Ledger.Events;
 
@@ -48,14 +49,14 @@ internal sealed record Filled(string Bin, string Lot, Amount Amount, string? Gra
             {
                 return book.Never(
                     QuestionCode.OtherLot,
-                    $"Bin {Bin} still holds {book.Kg(there.Grams)} of lot {there.Lot.Dug.Lot} by the book. Empty it first, or take another bin.",
+                    $"Bin {Bin} still holds {Kg(there.Grams)} of lot {there.Lot.Dug.Lot} by the book. Empty it first, or take another bin.",
                     new { bin = Bin, holdsKg = there.Grams / 1000.0, lot = there.Lot.Dug.Lot });
             }
 
             book.Doubt(
                 QuestionCode.FilledTwice,
-                $"Bin {Bin} was filled on {book.Day(there.FilledAt):yyyy-MM-dd} and holds {book.Kg(there.Grams)} by the book. "
-                + $"Is this {book.Kg(grams)} more on top?",
+                $"Bin {Bin} was filled on {book.Day(there.FilledAt):yyyy-MM-dd} and holds {Kg(there.Grams)} by the book. "
+                + $"Is this {Kg(grams)} more on top?",
                 new { bin = Bin, filled = there.FilledAt, holdsKg = there.Grams / 1000.0, moreKg = grams / 1000.0 });
         }
         else
@@ -68,7 +69,7 @@ internal sealed record Filled(string Bin, string Lot, Amount Amount, string? Gra
         {
             book.Doubt(
                 QuestionCode.MoreThanDug,
-                $"Of lot {Lot} {book.Kg(dug)} were dug and {book.Kg(lot.FilledGrams)} are in bins; {book.Kg(grams)} more is more than there is. "
+                $"Of lot {Lot} {Kg(dug)} were dug and {Kg(lot.FilledGrams)} are in bins; {Kg(grams)} more is more than there is. "
                 + "Which weight is right?",
                 new { lot = Lot, dugKg = dug / 1000.0, inBinsKg = lot.FilledGrams / 1000.0, moreKg = grams / 1000.0 });
         }

@@ -1,3 +1,5 @@
+using static RootCellar.Ledger.WorkingBook;
+
 namespace RootCellar.Ledger.Events;
 
 /// <summary>What was in a bin was gone through and put into others, or back.</summary>
@@ -25,7 +27,7 @@ internal sealed record Sorted(string Bin, IReadOnlyList<SortedInto> Into) : BinE
             if (into.Bin == Bin || book.Holding(into.Bin) is not { } other || other.Lot == bin.Lot) continue;
             return book.Never(
                 QuestionCode.OtherLot,
-                $"Bin {into.Bin} still holds {book.Kg(other.Grams)} of lot {other.Lot.Dug.Lot} by the book; "
+                $"Bin {into.Bin} still holds {Kg(other.Grams)} of lot {other.Lot.Dug.Lot} by the book; "
                 + $"bin {Bin} is of lot {bin.Lot.Dug.Lot}. Take another bin.",
                 new { bin = into.Bin, holdsKg = other.Grams / 1000.0, lot = other.Lot.Dug.Lot, from = Bin, fromLot = bin.Lot.Dug.Lot });
         }
@@ -55,7 +57,7 @@ internal sealed record Sorted(string Bin, IReadOnlyList<SortedInto> Into) : BinE
         {
             book.Doubt(
                 QuestionCode.MoreThanThere,
-                $"Bin {Bin} holds {book.Kg(bin.Grams)} by the book, and {book.Kg(sum)} would come out of it. Which weight is right?",
+                $"Bin {Bin} holds {Kg(bin.Grams)} by the book, and {Kg(sum)} would come out of it. Which weight is right?",
                 new { bin = Bin, holdsKg = bin.Grams / 1000.0, goesKg = sum / 1000.0 });
         }
 
@@ -64,7 +66,7 @@ internal sealed record Sorted(string Bin, IReadOnlyList<SortedInto> Into) : BinE
         {
             book.Doubt(
                 QuestionCode.NotAllSorted,
-                $"Bin {Bin} holds {book.Kg(bin.Grams)} by the book, and only {book.Kg(sum)} are sorted. Where is the rest? "
+                $"Bin {Bin} holds {Kg(bin.Grams)} by the book, and only {Kg(sum)} are sorted. Where is the rest? "
                 + $"What stays in it is one of \"into\" too: {{\"bin\":\"{Bin}\",\"weightKg\":...}}.",
                 new { bin = Bin, holdsKg = bin.Grams / 1000.0, sortedKg = sum / 1000.0 });
         }

@@ -1,5 +1,6 @@
 using System.Text.Json.Serialization;
 using RootCellar.Household;
+using static RootCellar.Ledger.WorkingBook;
 
 namespace RootCellar.Ledger.Events;
 
@@ -11,14 +12,21 @@ namespace RootCellar.Ledger.Events;
 internal sealed record TakenOut(
     [property: JsonIgnore] EventKind Way, string Bin, Amount Amount, string? Reason = null, string? Order = null, bool Empties = false) : BinEvent(Bin)
 {
+    public const string CulledName = "culled";
+    public const string SoldName = "sold";
+    public const string CannedName = "canned";
+    public const string EatenName = "eaten";
+    public const string GivenName = "given";
+    public const string PlantedName = "planted";
+
     public static readonly string[] Reasons = ["rot", "green", "sprouted", "damage", "frost", "pests", "other"];
 
-    public static readonly EventKind Culled = new("culled", static f => Read(Culled!, f, f.Choice("reason", true, Reasons)));
-    public static readonly EventKind Sold = new("sold", static f => Read(Sold!, f));
-    public static readonly EventKind Canned = new("canned", static f => Read(Canned!, f));
-    public static readonly EventKind Eaten = new("eaten", static f => Read(Eaten!, f));
-    public static readonly EventKind Given = new("given", static f => Read(Given!, f));
-    public static readonly EventKind Planted = new("planted", static f => Read(Planted!, f));
+    public static readonly EventKind Culled = new(CulledName, static f => Read(Culled!, f, f.Choice("reason", true, Reasons)));
+    public static readonly EventKind Sold = new(SoldName, static f => Read(Sold!, f));
+    public static readonly EventKind Canned = new(CannedName, static f => Read(Canned!, f));
+    public static readonly EventKind Eaten = new(EatenName, static f => Read(Eaten!, f));
+    public static readonly EventKind Given = new(GivenName, static f => Read(Given!, f));
+    public static readonly EventKind Planted = new(PlantedName, static f => Read(Planted!, f));
 
     public static readonly IReadOnlyList<EventKind> Kinds = [Culled, Sold, Canned, Eaten, Given, Planted];
 
@@ -42,7 +50,7 @@ internal sealed record TakenOut(
         {
             book.Doubt(
                 QuestionCode.MoreThanThere,
-                $"Bin {Bin} holds {book.Kg(bin.Grams)} by the book, and {book.Kg(grams)} would be {goes}. Which weight, or which bin, is right?",
+                $"Bin {Bin} holds {Kg(bin.Grams)} by the book, and {Kg(grams)} would be {goes}. Which weight, or which bin, is right?",
                 new { bin = Bin, holdsKg = bin.Grams / 1000.0, goesKg = grams / 1000.0, reason = goes });
         }
 

@@ -1,3 +1,5 @@
+using static RootCellar.Ledger.WorkingBook;
+
 namespace RootCellar.Ledger.Events;
 
 /// <summary>A bin stood on the scale.</summary>
@@ -23,7 +25,7 @@ internal sealed record Weighed(string Bin, Amount Amount, double? TareKg = null,
         {
             book.Doubt(
                 QuestionCode.TooHeavy,
-                $"Bin {Bin} would weigh {book.Kg(net)}, and by the book it cannot be more than {book.Kg(bin.Grams)}"
+                $"Bin {Bin} would weigh {Kg(net)}, and by the book it cannot be more than {Kg(bin.Grams)}"
                 + $"{(TareKg is null ? "; is that with the empty bin, whose tareKg is missing" : "")}? Or is it another bin?",
                 new { bin = Bin, weighsKg = net / 1000.0, holdsKg = bin.Grams / 1000.0, tareGiven = TareKg is not null });
         }
