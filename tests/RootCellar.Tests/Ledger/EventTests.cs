@@ -145,7 +145,7 @@ public sealed partial class EventTests
     }
 
     /// <summary>What a kind says it has when it is sent a field it has not.</summary>
-    private static IEnumerable<string> FieldsOf(EventKind kind)
+    private static string[] FieldsOf(EventKind kind)
     {
         var own = Bookkeeping.Parse(Array.Find(Examples, e => e.StartsWith($$"""{"event":"{{kind.Name}}",""", StringComparison.Ordinal))!);
         var fields = Own(own).EnumerateObject().ToDictionary(p => p.Name, p => p.Value, StringComparer.Ordinal);
