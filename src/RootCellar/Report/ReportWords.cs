@@ -108,7 +108,7 @@ internal sealed partial class ReportWords(HouseholdOptions household) : Units(ho
 
     public static string Crop(string crop) => CropTable.Default.Find(crop)?.Name ?? Line(crop);
 
-    public static string Way(string reason) => 
+    public static string Way(string reason) =>
         TakenOut.CulledAs(reason) is { } why ? Line(why) : reason == TakenOut.Given.Name ? "given away" : Line(reason);
 
     public static string Stage(HealingStage stage) => stage switch

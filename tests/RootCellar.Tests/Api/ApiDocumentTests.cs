@@ -17,8 +17,17 @@ public class ApiDocumentTests
     // A value each field that must be there could have.
     private static readonly Dictionary<string, string> Samples = new(StringComparer.Ordinal)
     {
-        ["bin"] = "\"B1\"", ["lot"] = "\"2025-1\"", ["crop"] = "\"potato\"", ["place"] = "\"cellar\"", ["weightKg"] = "5",
-        ["reason"] = "\"rot\"", ["order"] = "\"O1\"", ["share"] = "\"few\"", ["what"] = "\"dry\"", ["row"] = "\"3\"", ["into"] = """[{"bin":"B1","weightKg":5}]""",
+        ["bin"] = "\"B1\"",
+        ["lot"] = "\"2025-1\"",
+        ["crop"] = "\"potato\"",
+        ["place"] = "\"cellar\"",
+        ["weightKg"] = "5",
+        ["reason"] = "\"rot\"",
+        ["order"] = "\"O1\"",
+        ["share"] = "\"few\"",
+        ["what"] = "\"dry\"",
+        ["row"] = "\"3\"",
+        ["into"] = """[{"bin":"B1","weightKg":5}]""",
     };
 
     [Fact]
@@ -138,7 +147,7 @@ public class ApiDocumentTests
             : null;
     }
 
-    private static IEnumerable<string> Listed(string detail, string after)
+    private static string[] Listed(string detail, string after)
     {
         var list = detail[(detail.LastIndexOf(after, StringComparison.Ordinal) + after.Length)..];
         return list[..list.IndexOf('.', StringComparison.Ordinal)].Split(", ");

@@ -72,11 +72,16 @@ internal static class Correcting
             TakenOut o => Amount(form, o.Amount, show, o.Empties) with { Bin = o.Bin, Choice = o.Reason, Order = o.Order, Empties = o.Empties },
             Promised p => Amount(form, p.Amount, show) with
             {
-                Order = p.Order, Crop = p.Crop, Grade = p.Grade, Due = p.Due is { } due ? WriteModel.Date(due) : null,
+                Order = p.Order,
+                Crop = p.Crop,
+                Grade = p.Grade,
+                Due = p.Due is { } due ? WriteModel.Date(due) : null,
             },
             Sprouts s => form with
             {
-                Bin = s.Bin, Choice = s.Share, Length = s.Length is { } mm ? Plain(show.Pounds ? mm / 25.4 : mm, 2) : null,
+                Bin = s.Bin,
+                Choice = s.Share,
+                Length = s.Length is { } mm ? Plain(show.Pounds ? mm / 25.4 : mm, 2) : null,
             },
             Appearance c => form with { Bin = c.Bin, Choice = c.What },
             RowPlanted r => form with
