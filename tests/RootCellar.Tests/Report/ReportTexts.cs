@@ -40,7 +40,7 @@ internal static class TellingWeek
 
     public static MadeReport Make(Cellar cellar, string? folder = null, ReportTemplates? templates = null, string? late = null)
     {
-        var maker = TellingWeek.Maker( templates ?? new ReportTemplates(folder));
+        var maker = TellingWeek.Maker(templates ?? new ReportTemplates(folder));
         var week = Week.Named("2025-W40", maker.Words.Zone)!;
         return cellar.Record.Read(c => maker.Make(c, cellar.Book, week, week.To, (chart, _) => "cid:" + ReportMaker.ContentId(chart), late));
     }
@@ -129,7 +129,7 @@ public class ReportTexts
     public async Task A_lots_picture_in_the_mail_is_grey_small_and_of_a_phones_width()
     {
         await using var cellar = await TellingWeek.OpenAsync();
-        var maker = TellingWeek.Maker( new ReportTemplates(null));
+        var maker = TellingWeek.Maker(new ReportTemplates(null));
         var week = Week.Named("2025-W40", maker.Words.Zone)!;
         var (made, pictures) = cellar.Record.Read(c => maker.Mail(c, cellar.Book, week, week.To));
         pictures.Select(p => p.Id).Should().OnlyHaveUniqueItems().And.HaveCount(made.Charts.Count);
