@@ -1,5 +1,6 @@
 using Microsoft.AspNetCore.Mvc.RazorPages;
 using RootCellar.Diagnostics;
+using RootCellar.Household;
 using RootCellar.Monitoring;
 using RootCellar.Places;
 using RootCellar.Readings;
@@ -38,7 +39,7 @@ internal sealed class IndexModel(
         var now = pipeline.Snapshot;
         var views = now.Places;
         ToDo = toDo.Of(now);
-        Places = [.. views.OrderBy(v => v.Place.Purpose).ThenBy(v => v.Place.Name, StringComparer.CurrentCulture).Select(v => cards.Of(v, ToDo))];
+        Places = [.. views.OrderBy(v => v.Place.Purpose).ThenBy(v => v.Place.Name, NameOrder.Instance).Select(v => cards.Of(v, ToDo))];
         // What belongs to no place that is shown belongs to the house, so that no alarm is ever out of sight.
         HouseAlarms = words.Of(now.OpenAlarms.Where(a => !views.Any(v => v.Place.Id == a.Place)), views, "/");
         Waiting = now.Sensors.Count(s => s.Place is null);

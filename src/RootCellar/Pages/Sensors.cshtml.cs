@@ -88,11 +88,11 @@ internal sealed class SensorsModel(Pipeline pipeline, MqttOptions mqtt, SensorLi
         var now = pipeline.Snapshot;
         var sensors = now.Sensors;
         TurnedAway = now.TurnedAway is { } run ? Words(run) : null;
-        Places = [.. now.AllPlaces.OrderBy(p => p.Purpose).ThenBy(p => p.Name, StringComparer.CurrentCulture)];
+        Places = [.. now.AllPlaces.OrderBy(p => p.Purpose).ThenBy(p => p.Name, NameOrder.Instance)];
         Waiting = [.. sensors.Where(s => s.Place is null).OrderBy(s => s.FirstSeen).Take(all ? int.MaxValue : WaitingShown)];
         NeverPlaced = sensors.Count(s => !s.EverPlaced);
         MoreWaiting = sensors.Count(s => s.Place is null) - Waiting.Count;
-        Placed = [.. sensors.Where(s => s.Place is not null).OrderBy(s => Places.FirstOrDefault(p => p.Id == s.Place)?.Name, StringComparer.CurrentCulture)];
+        Placed = [.. sensors.Where(s => s.Place is not null).OrderBy(s => Places.FirstOrDefault(p => p.Id == s.Place)?.Name, NameOrder.Instance)];
         Unreadable = now.Unreadable;
         Refused = [.. refusals.View().Select(Line)];
     }

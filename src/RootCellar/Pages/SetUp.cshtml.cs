@@ -37,7 +37,7 @@ internal sealed partial class SetUpModel(
 
     public const string MirrorKeys = """{ "Mirror": { "Influx": { "Url": "http://...:8086", "Org": "...", "Bucket": "...", "TokenFile": "..." } } }""";
 
-    public static IReadOnlyList<Crop> AllCrops { get; } = [.. CropTable.Default.Crops.OrderBy(c => c.Name, StringComparer.Ordinal)];
+    public static IReadOnlyList<Crop> AllCrops { get; } = [.. CropTable.Default.Crops.OrderBy(c => c.Name, NameOrder.Instance)];
 
     public static IReadOnlyList<string> Channels { get; } = [MailChannel.ChannelName, PostChannel.ChannelName];
 
@@ -296,7 +296,7 @@ internal sealed partial class SetUpModel(
     private void Load()
     {
         var now = pipeline.Snapshot;
-        Places = [.. now.AllPlaces.OrderBy(p => p.Purpose).ThenBy(p => p.Name, StringComparer.CurrentCulture)];
+        Places = [.. now.AllPlaces.OrderBy(p => p.Purpose).ThenBy(p => p.Name, NameOrder.Instance)];
         Contacts = now.Contacts;
         AllTokens = store.Read(Tokens.All);
         AllHelpers = store.Read(Helpers.All);

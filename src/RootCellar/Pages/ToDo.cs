@@ -117,7 +117,7 @@ internal sealed class ToDo(LedgerDoor door, LotKeeper lots, StockNow stock, Advi
         .Take(Shown)
         .Select(g =>
         {
-            var bins = g.OrderBy(b => b.Bin, Counting.Instance).ToList();
+            var bins = g.OrderBy(b => b.Bin, NameOrder.Instance).ToList();
             return new ToDoLine(
                 Strings.SeeTo.With(Names(bins)),
                 $"({EntryWords.PlaceName(g.Key.Place, places)}) {words.Of(bins.MaxBy(b => b.IfLeft.WorstKg)!.Advice)}",
@@ -150,7 +150,7 @@ internal sealed class ToDo(LedgerDoor door, LotKeeper lots, StockNow stock, Advi
         .GroupBy(b => b.Place, StringComparer.Ordinal)
         .Select(g =>
         {
-            var bins = g.OrderBy(b => b.Bin, Counting.Instance).ToList();
+            var bins = g.OrderBy(b => b.Bin, NameOrder.Instance).ToList();
             var (what, address, link) = says(g.Key, bins);
             return new ToDoLine(what, Strings.FitWhere.With(bins.Count, EntryWords.PlaceName(g.Key, places), Names(bins)), address, link, Urgent: false)
             {

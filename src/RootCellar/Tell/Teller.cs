@@ -2,6 +2,7 @@ using System.Collections.Concurrent;
 using System.Text.Json;
 using Microsoft.Data.Sqlite;
 using RootCellar.Advice;
+using RootCellar.Household;
 using RootCellar.Places;
 using RootCellar.Readings;
 using RootCellar.Storage;
@@ -36,7 +37,7 @@ internal sealed class Teller
     /// <summary>Channels that hear every text without a contact.</summary>
     public IReadOnlyList<string> AlwaysTold { get; }
 
-    public IReadOnlyList<Contact> Contacts => [.. contacts.Values.OrderBy(c => c.Name, StringComparer.Ordinal)];
+    public IReadOnlyList<Contact> Contacts => [.. contacts.Values.OrderBy(c => c.Name, NameOrder.Instance)];
 
     /// <param name="store">The record.</param>
     /// <param name="copy">Whom to tell as the copy beside the record has it; asked only where the record cannot be read.</param>

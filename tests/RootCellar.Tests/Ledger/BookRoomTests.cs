@@ -12,23 +12,6 @@ namespace RootCellar.Tests.Ledger;
 public sealed class BookRoomTests
 {
     [Fact]
-    public async Task An_entry_takes_no_more_memory_than_the_room_is_reckoned_by()
-    {
-        const int count = 50_000;
-        using var folder = new TempFolder();
-        await using var store = folder.Open(new HouseTime(Sample.At));
-        await FillAsync(store, count);
-        using var door = new LedgerDoor(store, new HouseTime(Sample.At), new HouseholdOptions(), new LimitOptions(), NullLogger<LedgerDoor>.Instance);
-        var before = GC.GetTotalMemory(forceFullCollection: true);
-        door.Load();
-        var each = (GC.GetTotalMemory(forceFullCollection: true) - before) / count;
-        TestContext.Current.TestOutputHelper!.WriteLine($"{each} bytes an entry");
-        door.Book.Entries.Count.Should().Be(count);
-        // What stays; half as much again is used while it is read and while it changes.
-        (each * 3 / 2).Should().BeLessThan(BookRoom.BytesPerEntry);
-    }
-
-    [Fact]
     public async Task A_book_there_is_no_room_for_leaves_the_watch_and_is_said()
     {
         using var folder = new TempFolder();
@@ -59,7 +42,7 @@ public sealed class BookRoomTests
         await more.Should().ThrowAsync<BookFullException>();
     }
 
-    private static Task FillAsync(Store store, int count) => store.WriteAsync(c =>
+    internal static Task FillAsync(Store store, int count) => store.WriteAsync(c =>
     {
         foreach (var entry in BookProperties.ManyYears(count)) LedgerRows.Add(c, new LedgerRow(entry, $"phone-{entry.Id:D8}", 0, $"{entry.Id:x32}"));
     });

@@ -101,6 +101,7 @@ public sealed class WhatToDoTests
     public async Task Dry_air_is_told_of_the_hours_it_was_measured(int hours, string? says)
     {
         await using var cellar = await WithRoomsAsync();
+        await cellar.AirAsync(StoreRoom, Start, Day(26), 5, 55);
         await cellar.AirAsync(StoreRoom, Day(30).AddHours(-hours), Day(30), 5, 55);
         cellar.Book = Books.Of(Books.Lot("l", Start, [Books.Bin("c-1", Start, 20, (StoreRoom, Start))]));
         var advice = (await cellar.AtAsync(Day(30))).Bins["c-1"].Advice;

@@ -27,7 +27,7 @@ public class AdviceWordsTests
         (AdviceSays.GreenLight, new AdviceFigures(Hours: 90), "(90 hours of strong light)", "cut away green skin"),
         (AdviceSays.Light, new AdviceFigures(Hours: 30), "30 hours' worth", "30 hours' worth"),
         (AdviceSays.Move, new AdviceFigures("potato"), "a degree or so a day to 38 to 45 °F", "half a degree or so a day to 3.3 to 7.2 °C"),
-        (AdviceSays.DryAir, new AdviceFigures("potato", Hours: 20, Kg: 1, Percent: 62, LowPercent: 90, HighPercent: 95), "about 2 lb a week: the room was at 62 % over 20 hours, and potato should have 90 to 95 %", "about 1 kg a week"),
+        (AdviceSays.DryAir, new AdviceFigures("potato", Hours: 20, Kg: 1, Percent: 62, LowPercent: 90, HighPercent: 95), "about 2 lb a week: the room was at 62 % over 20 h, and potato should have 90 to 95 %", "about 1 kg a week"),
         (AdviceSays.LongSprouts, AdviceFigures.None, "longer than an inch", "throw it out"),
         (AdviceSays.Sprouted, AdviceFigures.None, "use it first", "keep it for seed"),
         (AdviceSays.Sprouting, AdviceFigures.None, "sprouts are growing", "sprouts are growing"),

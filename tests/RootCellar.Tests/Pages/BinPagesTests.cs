@@ -333,6 +333,11 @@ public class BinPagesTests
     [InlineData("A9-10", "A9-9", 1)]
     [InlineData("B02", "B2", -1)]
     [InlineData("B1", "B1", 0)]
+    [InlineData("attic store", "Barn", -1)]
+    [InlineData("Ärbkeller", "attic store", -1)]
+    [InlineData("Ärbkeller", "Barn", -1)]
+    [InlineData("Zeller", "Ärbkeller", 1)]
+    [InlineData("Łan 2", "Lan 10", -1)]
     public void Names_stand_in_the_order_people_count(string one, string other, int order) =>
-        Math.Sign(RootCellar.Pages.Bins.Counting.Instance.Compare(one, other)).Should().Be(order);
+        Math.Sign(NameOrder.Instance.Compare(one, other)).Should().Be(order);
 }

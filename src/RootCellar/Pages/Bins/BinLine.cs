@@ -21,52 +21,15 @@ internal sealed record BinLine(BinView Bin, LotView Lot, BinEstimate? Estimate, 
     /// <summary>Every bin with something in it, by name as people count: B2 before B10.</summary>
     public static IEnumerable<BinLine> Filled(Book book, LotViews views) => book.AllBins
         .Where(b => b.EmptiedAt is null)
-        .OrderBy(b => b.Id, Counting.Instance)
+        .OrderBy(b => b.Id, NameOrder.Instance)
         .Select(b => Of(book, b, views));
 
     /// <summary>Whether every word searched for is somewhere in it.</summary>
     public bool Fits(string? find, string place) => string.IsNullOrWhiteSpace(find) || find
         .Split(' ', StringSplitOptions.RemoveEmptyEntries | StringSplitOptions.TrimEntries)
         .All(word => new[] { Bin.Id, Lot.Id, Lot.Variety, EntryWords.CropName(Lot.Crop), Bin.Grade, place }
-            .Any(text => text?.Contains(word, StringComparison.CurrentCultureIgnoreCase) == true));
+            .Any(text => text is not null && NameOrder.Key(text).Contains(NameOrder.Key(word), StringComparison.Ordinal)));
 
     /// <summary>The bin's page. A slash in a name stays part of the name.</summary>
     public static string Address(string bin) => "/bins/" + NameInAddress.Of(bin);
-}
-
-/// <summary>Names with numbers in them in the order of the numbers.</summary>
-internal sealed class Counting : IComparer<string>
-{
-    public static readonly Counting Instance = new();
-
-    public int Compare(string? x, string? y)
-    {
-        var (a, b) = (x ?? "", y ?? "");
-        int i = 0, j = 0;
-        while (i < a.Length && j < b.Length)
-        {
-            int order;
-            if (char.IsAsciiDigit(a[i]) && char.IsAsciiDigit(b[j]))
-            {
-                var (left, right) = (Digits(a, ref i), Digits(b, ref j));
-                order = left.Length != right.Length ? left.Length.CompareTo(right.Length) : string.CompareOrdinal(left, right);
-            }
-            else
-            {
-                order = char.ToUpperInvariant(a[i++]).CompareTo(char.ToUpperInvariant(b[j++]));
-            }
-
-            if (order != 0) return order;
-        }
-
-        var rest = (a.Length - i).CompareTo(b.Length - j);
-        return rest != 0 ? rest : string.CompareOrdinal(a, b);
-    }
-
-    private static string Digits(string text, ref int at)
-    {
-        var start = at;
-        while (at < text.Length && char.IsAsciiDigit(text[at])) at++;
-        return text[start..at].TrimStart('0');
-    }
 }

@@ -68,7 +68,7 @@ internal sealed class BinsModel(LedgerDoor door, LotKeeper lots, Pipeline pipeli
         Found = found.Count;
         Groups = Filter.UseFirst
             ? found.Count == 0 ? [] : [new BinGroup(Strings.UseFirstOrder, "all", [.. found.OrderBy(b => b.Rank == 0 ? int.MaxValue : b.Rank)])]
-            : [.. found.GroupBy(b => b.Bin.Place ?? "", StringComparer.Ordinal).Select(g => new BinGroup(Name(g.First().Bin.Place), g.Key, [.. g])).OrderBy(g => g.Name, StringComparer.CurrentCulture)];
+            : [.. found.GroupBy(b => b.Bin.Place ?? "", StringComparer.Ordinal).Select(g => new BinGroup(Name(g.First().Bin.Place), g.Key, [.. g])).OrderBy(g => g.Name, NameOrder.Instance)];
     }
 
     public string PlaceOf(BinLine line) => Name(line.Bin.Place);
@@ -76,7 +76,7 @@ internal sealed class BinsModel(LedgerDoor door, LotKeeper lots, Pipeline pipeli
     private static bool Is(string? wanted, string? there) => string.IsNullOrEmpty(wanted) || wanted == there;
 
     private static IReadOnlyList<(string Value, string Name)> Choices(List<BinLine> bins, Func<BinLine, string> value, Func<BinLine, string> name) =>
-        [.. bins.DistinctBy(value, StringComparer.Ordinal).Select(b => (Value: value(b), Name: name(b))).Where(c => c.Value.Length > 0).OrderBy(c => c.Name, Counting.Instance)];
+        [.. bins.DistinctBy(value, StringComparer.Ordinal).Select(b => (Value: value(b), Name: name(b))).Where(c => c.Value.Length > 0).OrderBy(c => c.Name, NameOrder.Instance)];
 
     private string Name(string? place) => EntryWords.PlaceName(place, Places);
 }

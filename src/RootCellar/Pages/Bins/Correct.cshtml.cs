@@ -22,7 +22,7 @@ internal sealed class CorrectModel(LedgerDoor door, Pipeline pipeline, Show show
     public string Its { get; private set; } = "/log";
 
     /// <summary>Rows that were planted.</summary>
-    public IEnumerable<string> RowNames => Door.Book.Rows.Select(r => r.Row).Distinct(StringComparer.Ordinal).Order(Counting.Instance);
+    public IEnumerable<string> RowNames => Door.Book.Rows.Select(r => r.Row).Distinct(StringComparer.Ordinal).Order(NameOrder.Instance);
 
     /// <summary>Why it has no form; null where it has one.</summary>
     public string? Not { get; private set; }

@@ -52,7 +52,7 @@ internal abstract class FormPage(LedgerDoor door, Pipeline pipeline, Show show) 
     {
         What = what;
         var book = door.Book;
-        Places = [.. pipeline.Snapshot.AllPlaces.Where(p => p.Purpose != Purpose.Outdoors).OrderBy(p => p.Purpose).ThenBy(p => p.Name, StringComparer.CurrentCulture)];
+        Places = [.. pipeline.Snapshot.AllPlaces.Where(p => p.Purpose != Purpose.Outdoors).OrderBy(p => p.Purpose).ThenBy(p => p.Name, NameOrder.Instance)];
         Bin = Form.Bin is { } bin ? book.Bins.GetValueOrDefault(bin.Trim()) : null;
         Lot = Bin is null ? null : book.Lots[Bin.Lot];
         Lots = [.. book.Lots.Values.OrderByDescending(l => l.Entries[^1])];

@@ -133,13 +133,13 @@ internal sealed class MovedModel(LedgerDoor door, LotKeeper lots, Pipeline pipel
         To =
         [
             .. Places.Where(p => p.Purpose != Purpose.Outdoors && (Bin is null || p.Id != Bin.Place))
-                .OrderBy(p => p.Id == Proposed?.Id ? 0 : bins.Count > 0 && bins.TrueForAll(b => b.Place == p.Id) ? 2 : 1).ThenBy(p => p.Purpose).ThenBy(p => p.Name, StringComparer.CurrentCulture),
+                .OrderBy(p => p.Id == Proposed?.Id ? 0 : bins.Count > 0 && bins.TrueForAll(b => b.Place == p.Id) ? 2 : 1).ThenBy(p => p.Purpose).ThenBy(p => p.Name, NameOrder.Instance),
         ];
         if (!several) return;
         Loads =
         [
             .. BinLine.Filled(book, lots.Views).GroupBy(b => (b.Lot.Id, b.Bin.Place)).Select(g => new Load(g.First().Lot, g.Key.Place, [.. g], g.Any(b => chosen.Contains(b.Bin.Id))))
-                .OrderByDescending(l => l.Ticked).ThenBy(l => EntryWords.PlaceName(l.Place, Places), StringComparer.CurrentCulture).ThenBy(l => l.Lot.Id, Counting.Instance),
+                .OrderByDescending(l => l.Ticked).ThenBy(l => EntryWords.PlaceName(l.Place, Places), NameOrder.Instance).ThenBy(l => l.Lot.Id, NameOrder.Instance),
         ];
     }
 
@@ -148,7 +148,7 @@ internal sealed class MovedModel(LedgerDoor door, LotKeeper lots, Pipeline pipel
         DoneEntries = [.. Enumerable.Range(0, Math.Clamp(count, 1, Most)).Select(i => book.Find(first + i)).OfType<Standing>().Where(s => s.Event is Moved || Back(book, s) is not null)];
         if (DoneEntries.Count == 0) return;
         var moves = DoneEntries.Select(s => (Moved)(Back(book, s) ?? s).Event!).ToList();
-        var names = string.Join(", ", moves.Select(m => m.Bin).Order(Counting.Instance));
+        var names = string.Join(", ", moves.Select(m => m.Bin).Order(NameOrder.Instance));
         var place = EntryWords.PlaceName(moves[0].Place, Places);
         Done = (DoneEntries[0].Entry.Of is null ? Strings.SeveralMoved : Strings.SeveralMovedBack).With(moves.Count.ToString(CultureInfo.CurrentCulture), place, names);
     }

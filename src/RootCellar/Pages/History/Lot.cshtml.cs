@@ -87,7 +87,7 @@ internal sealed class LotModel(
         Why = WhyNot(estimates.Unfollowed.GetValueOrDefault(Name), found);
         Bins =
         [
-            .. found.Bins.OrderBy(b => b.EmptiedAt is not null).ThenBy(b => b.Id, Counting.Instance).ThenByDescending(b => b.FilledAt)
+            .. found.Bins.OrderBy(b => b.EmptiedAt is not null).ThenBy(b => b.Id, NameOrder.Instance).ThenByDescending(b => b.FilledAt)
                 .Select(b => new LotBin(b, estimates.Of(b))),
         ];
         Balance = [.. BalanceOf(found.Balance)];
@@ -99,7 +99,7 @@ internal sealed class LotModel(
         }
 
         Figures = Estimate is null ? [] : [.. FiguresOf(Estimate, found)];
-        Choices = [.. found.Bins.Select(b => b.Id).Distinct(StringComparer.Ordinal).Order(Counting.Instance)];
+        Choices = [.. found.Bins.Select(b => b.Id).Distinct(StringComparer.Ordinal).Order(NameOrder.Instance)];
         Draw(found, range, from, to, string.IsNullOrEmpty(bin) ? null : bin, views);
         var all = LedgerSelection.Of(book, null, Name, DateTimeOffset.MinValue, DateTimeOffset.MaxValue).Reverse().ToList();
         Entries = [.. all.Take(Shown).Select(s => new LotEntry(s, words.Of(book, s, Places), BinOf(book, s)))];

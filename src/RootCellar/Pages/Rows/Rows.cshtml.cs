@@ -32,7 +32,7 @@ internal sealed class RowsModel(LedgerDoor door, Outside outside, Show show) : P
             .Where(p => p.InTheGround)
             .OrderByDescending(p => p.Stage)
             .ThenBy(p => p.Window.Opens?.From ?? DateOnly.MaxValue)
-            .ThenBy(p => p.Row.Row, Counting.Instance)];
+            .ThenBy(p => p.Row.Row, NameOrder.Instance)];
         var dug = plans.Where(p => p.Dug).OrderByDescending(p => p.Row.LastDugAt).ToList();
         Dug = [.. dug.Take(Shown)];
         Older = dug.Count - Dug.Count;

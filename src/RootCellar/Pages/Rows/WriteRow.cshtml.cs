@@ -45,6 +45,6 @@ internal sealed class WriteRowModel(LedgerDoor door, Pipeline pipeline, Show sho
     private void Open(EventKind what)
     {
         Load(what);
-        Rows = [.. Door.Book.Rows.Where(r => !r.Ended && r.VinesDeadOn is null).OrderBy(r => r.Row, Counting.Instance)];
+        Rows = [.. Door.Book.Rows.Where(r => !r.Ended && r.VinesDeadOn is null).OrderBy(r => r.Row, NameOrder.Instance)];
     }
 }

@@ -16,7 +16,7 @@ internal sealed record StockCrop(string Name, IReadOnlyList<StockRow> Rows, Stoc
 internal static class StockTable
 {
     public static IReadOnlyList<StockCrop> Of(ExpectedStock stock, Show show) =>
-        [.. stock.Lines.GroupBy(l => l.Crop, StringComparer.Ordinal).Select(g => Crop(g.Key, [.. g], stock.Crops.FirstOrDefault(c => c.Crop == g.Key), show)).OrderBy(c => c.Name, StringComparer.CurrentCulture)];
+        [.. stock.Lines.GroupBy(l => l.Crop, StringComparer.Ordinal).Select(g => Crop(g.Key, [.. g], stock.Crops.FirstOrDefault(c => c.Crop == g.Key), show)).OrderBy(c => c.Name, NameOrder.Instance)];
 
     private static StockCrop Crop(string crop, IReadOnlyList<ExpectedLine> lines, ExpectedLine? whole, Show show)
     {

@@ -1,0 +1,45 @@
+using System.Globalization;
+using System.Text;
+using Microsoft.Extensions.DependencyInjection;
+using RootCellar.Monitoring;
+using RootCellar.Readings;
+using RootCellar.Tests.Pages;
+
+namespace RootCellar.Tests.Households;
+
+/// <summary>A house is one object: two of them in one process, of other units and zones, know nothing of each other.</summary>
+public sealed class TwoHousesTests
+{
+    [Fact]
+    public async Task Two_houses_side_by_side_have_nothing_in_common()
+    {
+        var (america, europe) = (await Site.OpenAsync(zone: "America/New_York"), await Site.OpenAsync("kg", zone: "Europe/Berlin", change: s => s.Household.Temperature = "C"));
+        await using var first = america;
+        await using var second = europe;
+        await first.FillAsync("B1", "50");
+        await second.LogAsync("dug", null, ("lot", "Berg"), ("crop", "potato"));
+        await second.LogAsync("filled", "K1", ("lot", "Berg"), ("amount", "30"), ("unit", "kg"), ("place", "cellar"));
+        // At the same time, so that whatever were shared would be overwritten now and then.
+        await Task.WhenAll(Enumerable.Range(0, 40).SelectMany(n => new[] { SayAsync(first, 10 + (n * 0.001)), SayAsync(second, 20 + (n * 0.001)) }));
+
+        var (one, other) = (await first.WordsAsync("/places/cellar"), await second.WordsAsync("/places/cellar"));
+        one.Should().MatchRegex("50\\.[01] °F").And.NotContain("°C").And.NotContain("20.0");
+        other.Should().Contain("20.0 °C").And.NotContain("°F").And.NotContain("50.");
+        one.Should().Contain(Clock(first, "America/New_York"));
+        other.Should().Contain(Clock(second, "Europe/Berlin"));
+        (await first.WordsAsync("/bins")).Should().Contain("B1").And.Contain("50.0 lb").And.NotContain("K1");
+        (await second.WordsAsync("/bins")).Should().Contain("K1").And.Contain("30.0 kg").And.NotContain("B1");
+        first.Book.Lots.Keys.Should().Equal("2025-1");
+        second.Book.Lots.Keys.Should().Equal("Berg");
+    }
+
+    private static string Clock(Site site, string zone) =>
+        TimeZoneInfo.ConvertTime(site.Time.GetUtcNow(), TimeZoneInfo.FindSystemTimeZoneById(zone)).ToString("HH:mm", CultureInfo.InvariantCulture);
+
+    private static async Task SayAsync(Site site, double celsius)
+    {
+        var payload = string.Create(CultureInfo.InvariantCulture, $$"""{"temperature_c":{{celsius:0.000}},"humidity_pct":90}""");
+        await await site.Services.GetRequiredService<Pipeline>().OfferAsync(
+            new Arrived("rootcellar/cellar/door", Encoding.UTF8.GetBytes(payload), WantsReceipt: true, Dup: false, Replay: false));
+    }
+}
