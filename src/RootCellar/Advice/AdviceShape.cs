@@ -1,13 +1,16 @@
+using RootCellar.Household;
 using RootCellar.Lots;
 using RootCellar.Watch;
 
 namespace RootCellar.Advice;
 
-/// <summary>One thing that is wrong, in SI.</summary>
+/// <summary>One thing that is wrong, in SI. Of a lot only the condition, the bins and the words are known.</summary>
 /// <param name="By">How far beyond the limit.</param>
 /// <param name="Until">Pending: when it is an alarm if it stays; returning: when it is over if it stays.</param>
+/// <param name="Bins">Of a lot: the bins it is so of.</param>
 internal sealed record WrongShape(
-    string Condition, string State, DateTimeOffset Since, DateTimeOffset? Until, double Value, double Limit, double By, string? Alarm, string Says);
+    string Condition, string State, DateTimeOffset? Since, DateTimeOffset? Until, double? Value, double? Limit, double? By, string? Alarm, string Says,
+    IReadOnlyList<string>? Bins = null);
 
 /// <summary>What the air there would take in so many days if it stayed as it is.</summary>
 internal sealed record StakeShape(double Kg, int Days);
@@ -15,13 +18,14 @@ internal sealed record StakeShape(double Kg, int Days);
 /// <param name="Why">What decides it.</param>
 internal sealed record DoShape(int Order, string What, string? Why);
 
-/// <summary>The judgement of a room as API and MQTT give it, in the words of texts and pages.</summary>
+/// <summary>The judgement of a room, or of a lot, as API and MQTT give it, in the words of texts and pages.</summary>
 internal sealed record AdviceShape(
-    string Place, string State, IReadOnlyList<WrongShape> Wrong, StakeShape? Stake, IReadOnlyList<DoShape> Do, string Says, string Orders)
+    string? Place, string? Lot, string State, IReadOnlyList<WrongShape> Wrong, StakeShape? Stake, IReadOnlyList<DoShape> Do, string Says, string Orders)
 {
     /// <param name="views">Null where what stands there is not asked for.</param>
     public static AdviceShape Of(PlaceJudgement judgement, JudgementWords words, LotViews? views, DateTimeOffset now) => new(
         judgement.Place.Id,
+        null,
         Slug(judgement.State),
         [.. judgement.Findings.Select(f => new WrongShape(
             f.Rule.Slug(),
@@ -37,6 +41,29 @@ internal sealed record AdviceShape(
         [.. judgement.Order.Select((s, i) => new DoShape(i + 1, words.Words(s), i == 0 && judgement.Decides is { } fact ? words.Decides(fact) : null))],
         words.Standing(judgement, now),
         words.Order(judgement.Order, judgement.Decides));
+
+    /// <summary>What the bins of a lot ask for; null where none asks for anything.</summary>
+    /// <param name="lot">The lot.</param>
+    /// <param name="bins">Its bins.</param>
+    public static AdviceShape? Of(string lot, IEnumerable<BinEstimate> bins)
+    {
+        var told = bins.Where(b => b.Advice.Urgency > Urgency.Nothing).GroupBy(b => b.Advice.Code, StringComparer.Ordinal)
+            .Select(g => (First: g.MaxBy(b => b.Advice.Urgency)!, Bins: g.ToList()))
+            .OrderByDescending(g => g.First.Advice.Urgency).ThenBy(g => g.First.Advice.Code, StringComparer.Ordinal).ToList();
+        if (told is not [var (lead, _), ..]) return null;
+        var all = told.SelectMany(t => t.Bins).ToList();
+        return new AdviceShape(
+            null,
+            lot,
+            Slug(lead.Advice.Urgency),
+            [.. told.Select(t => new WrongShape(
+                t.First.Advice.Code, Slug(t.First.Advice.Urgency), null, null, null, null, null, null, t.First.Advice.Text,
+                [.. t.Bins.Select(b => b.Bin).Order(NameOrder.Instance)]))],
+            new StakeShape(Math.Round(all.Sum(b => b.IfLeft.Kg.Value), 2), lead.IfLeft.Days),
+            [.. told.Select((t, i) => new DoShape(i + 1, t.First.Advice.Text, null))],
+            lead.Advice.Text,
+            string.Join(' ', told.Select(t => t.First.Advice.Text)));
+    }
 
     private static StakeShape? StakeOf(PlaceJudgement judgement, LotViews? views)
     {

@@ -60,7 +60,7 @@ internal static class Wording
         ? Whole(Fahrenheit.Of(celsius)) + "F"
         : Plain(Math.Round(celsius * 2, MidpointRounding.AwayFromZero) / 2) + "C";
 
-    /// <summary>A span of hours and minutes that a tired reader takes in at once: "25 min", "2 h 10 min", "3 days".</summary>
+    /// <summary>A span of hours and minutes that a tired reader takes in at once: "25 min", "2 h 10 min", "2 days 18 h", "9 days".</summary>
     public static string Duration(TimeSpan span)
     {
         if (span < TimeSpan.FromMinutes(1))
@@ -68,7 +68,7 @@ internal static class Wording
         if (span < TimeSpan.FromHours(1))
             return $"{(int)span.TotalMinutes} min";
         if (span >= TimeSpan.FromHours(48))
-            return $"{(long)span.TotalDays} days";
+            return span < TimeSpan.FromDays(5) && span.Hours > 0 ? $"{span.Days} days {span.Hours} h" : $"{(long)span.TotalDays} days";
 
         var hours = (int)span.TotalHours;
         return span.Minutes == 0 ? $"{hours} h" : $"{hours} h {span.Minutes} min";

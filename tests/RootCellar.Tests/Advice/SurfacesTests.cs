@@ -127,6 +127,30 @@ public sealed class SurfacesTests
         Part(await site.ReadAsync("/"), "id=\"to-do\"", "</section>").Should().NotContain("P1");
     }
 
+    [Fact]
+    public async Task What_a_bin_asks_for_is_in_the_one_list_with_its_lot()
+    {
+        await using var site = await Site.OpenAsync(zone: "UTC");
+        var dug = site.Time.GetUtcNow().AddDays(-3).ToString("O", CultureInfo.InvariantCulture);
+        await site.WriteAsync($$"""
+            [{"event":"dug","at":"{{dug}}","lot":"P","crop":"potato"},{"event":"filled","at":"{{dug}}","lot":"P","bin":"P10","weightKg":20,"place":"cellar"},
+             {"event":"filled","at":"{{dug}}","lot":"P","bin":"P2","weightKg":20,"place":"cellar"},
+             {"event":"condition-seen","bin":"P10","what":"soft"},{"event":"condition-seen","bin":"P2","what":"soft"},
+             {"event":"dug","at":"{{dug}}","lot":"Q","crop":"potato"}]
+            """);
+        await site.Lots.AdvanceAsync(TestContext.Current.CancellationToken);
+        using var api = JsonDocument.Parse(await site.ReadAsync("/api/advice"));
+        var lots = api.RootElement.EnumerateArray().Where(a => a.GetProperty("lot").ValueKind == JsonValueKind.String).ToList();
+        var told = lots.Should().ContainSingle("a lot without bins asks for nothing").Which;
+        told.GetProperty("lot").GetString().Should().Be("P");
+        var wrong = told.GetProperty("wrong").EnumerateArray().Should().ContainSingle().Which;
+        wrong.GetProperty("condition").GetString().Should().Be("rot-signs");
+        wrong.GetProperty("bins").EnumerateArray().Select(b => b.GetString()).Should().Equal("P2", "P10");
+        using var bin = JsonDocument.Parse(await site.ReadAsync("/api/bins/P2"));
+        told.GetProperty("says").GetString().Should().Be(bin.RootElement.GetProperty("estimate").GetProperty("advice").GetProperty("text").GetString());
+        told.GetProperty("stake").GetProperty("kg").GetDouble().Should().BePositive();
+    }
+
     private static async Task SettleAsync(Site site)
     {
         foreach (var (sensor, place) in new[] { ("curing/door", "curing"), ("yard/porch", "yard") }) await SayAsync(site, sensor, new Weather(14, 90, 9, 70, 0, 600), place == "yard");

@@ -15,7 +15,7 @@ public sealed class TextRendererTests
     [InlineData(nameof(Rule.TooWarm), nameof(Telling.Raised), 25, "CURING ROOM 11F too warm (71F) since 19:15.")]
     [InlineData(nameof(Rule.TooWarm), nameof(Telling.Reminder), 260, "CURING ROOM 11F too warm (71F) since 15:20; nobody is on it.")]
     [InlineData(nameof(Rule.TooWarm), nameof(Telling.Over), 130, "CURING ROOM fine again: 59F at 19:40, after 2 h 10 min (worst 74F). If door or vent is still open, shut it.")]
-    [InlineData(nameof(Rule.SensorSilent), nameof(Telling.Raised), 4400, "CURING ROOM sensor bin-4: nothing heard for 3 days. Check its battery and its signal.")]
+    [InlineData(nameof(Rule.SensorSilent), nameof(Telling.Raised), 4400, "CURING ROOM sensor bin-4: nothing heard for 3 days 1 h. Check its battery and its signal.")]
     [InlineData(nameof(Rule.SensorsDisagree), nameof(Telling.Raised), 20, "CURING ROOM sensors bin-4 and bin-4-2 15F apart for 20 min, should be within 5F. Lay them side by side for an hour. Swap or calibrate the one that is off.")]
     [InlineData(nameof(Rule.SensorsDisagree), nameof(Telling.Over), 130, "CURING ROOM sensors bin-4 and bin-4-2 agree again after 2 h 10 min (worst 16F apart).")]
     [InlineData(nameof(Rule.ClockStepped), nameof(Telling.Raised), 0, "ROOTCELLAR: the clock jumped 3 h 1 min back. Alarms are not affected. Check the times of what was logged today.")]

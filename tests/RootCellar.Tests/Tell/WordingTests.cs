@@ -14,7 +14,9 @@ public sealed class WordingTests
     [InlineData(130, "2 h 10 min")]
     [InlineData(2879, "47 h 59 min")]
     [InlineData(2880, "2 days")]
-    [InlineData(4700, "3 days")]
+    [InlineData(3960, "2 days 18 h")]
+    [InlineData(4700, "3 days 6 h")]
+    [InlineData(7600, "5 days")]
     public void Durations_are_as_people_say_them(double minutes, string expected) =>
         Wording.Duration(TimeSpan.FromMinutes(minutes)).Should().Be(expected);
 
