@@ -199,7 +199,7 @@ public sealed class StoreFaultTests
     }
 
     // At QoS 0: without a record there is no receipt, and mosquitto_pub waits for one. Each message comes by a client of its own, and one
-    // may overtake the other, so it is said again until it is heard, as a sensor does.
+    // may overtake the other, so it is said again until it is heard, as a sensor does; the end may then be told before it is waited for.
     private static async Task TellsAsync(RunningService service, Gateway gateway)
     {
         await MosquittoClients.PublishAsync(service.MqttPort, Door, Air.Right);
@@ -215,7 +215,7 @@ public sealed class StoreFaultTests
                 await Task.Delay(TimeSpan.FromSeconds(1));
             }
 
-            await Eventually.HoldsAsync(() => gateway.Accepted.Count == texts, what, details: () => string.Join('\n', gateway.Calls.Select(c => c.Text())) + service.Everything);
+            await Eventually.HoldsAsync(() => gateway.Accepted.Count >= texts, what, details: () => string.Join('\n', gateway.Calls.Select(c => c.Text())) + service.Everything);
         }
     }
 
