@@ -13,14 +13,17 @@ internal static class AdviceApi
         var (now, views) = (time.GetUtcNow(), lots.Views);
         var rooms = pipeline.Snapshot.Places
             .Where(p => p.Place.Purpose != Purpose.Outdoors)
-            .OrderByDescending(p => p.Judgement.State == RoomState.Alarm)
-            .ThenByDescending(p => p.Judgement.Lead?.Priority)
+            .OrderByDescending(p => p.Judgement.Lead?.Priority)
             .ThenBy(p => p.Place.Id, StringComparer.Ordinal)
-            .Select(p => AdviceShape.Of(p.Judgement, words, views, now));
-        var ofLots = (views?.Bins.Values ?? []).GroupBy(b => b.Lot, StringComparer.Ordinal)
-            .OrderByDescending(g => g.Max(b => b.Advice.Urgency)).ThenBy(g => g.Key, StringComparer.Ordinal)
-            .Select(g => AdviceShape.Of(g.Key, g)).OfType<AdviceShape>();
-        // An alarm of a room stands before what a lot asks for, and that before a room in which all is well. The order within each stays.
-        return rooms.Concat(ofLots).OrderBy(a => a.State switch { "alarm" => 0, "now" => 1, "pending" => 2, "soon" => 3, "note" => 4, _ => 5 }).ToList();
+            .Select(p => (Rank: Rank(p.Judgement.State), Shape: (AdviceShape?)AdviceShape.Of(p.Judgement, words, views, now)));
+        var ofLots = views.Bins.Values.GroupBy(b => b.Lot, StringComparer.Ordinal)
+            .OrderBy(g => g.Key, StringComparer.Ordinal)
+            .Select(g => (Rank: Rank(g.Max(b => b.Advice.Urgency)), Shape: AdviceShape.Of(g.Key, g)));
+        return rooms.Concat(ofLots).OrderBy(a => a.Rank).Select(a => a.Shape).OfType<AdviceShape>().ToList();
     }).WithName("listAdvice").WithSummary("What is wrong in each room and with each lot and what to do, the most urgent first.");
+
+    // An alarm of a room stands before what a lot asks for, and that before a room in which all is well.
+    private static int Rank(RoomState state) => state switch { RoomState.Alarm => 0, RoomState.Pending => 2, _ => 5 };
+
+    private static int Rank(Urgency urgency) => urgency switch { Urgency.Now => 1, Urgency.Soon => 3, _ => 4 };
 }

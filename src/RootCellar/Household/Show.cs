@@ -8,7 +8,6 @@ namespace RootCellar.Household;
 internal sealed class Show(HouseholdOptions household, TimeProvider time) : Units(household)
 {
     private const double CubicFootM3 = 0.028316846592;
-    private const double FootM = 0.3048;
 
     public HouseholdCalendar Calendar { get; } = household.Calendar();
 
@@ -16,13 +15,13 @@ internal sealed class Show(HouseholdOptions household, TimeProvider time) : Unit
 
     public string LengthUnit => Pounds ? "ft" : "m";
 
-    public double LengthM(double given) => Pounds ? given * FootM : given;
+    public double LengthM(double given) => Pounds ? given * Foot.Metres : given;
 
     /// <summary>The length of a row.</summary>
-    public string Length(double metres) => Number(Pounds ? metres / FootM : metres, "0.#") + "\u00A0" + LengthUnit;
+    public string Length(double metres) => Number(Pounds ? metres / Foot.Metres : metres, "0.#") + "\u00A0" + LengthUnit;
 
     /// <summary>What a row gave per foot or per metre of it.</summary>
-    public string Yield(double kgPerMetre) => (Pounds ? Strings.PerFoot : Strings.PerMetre).With(Number(Pounds ? kgPerMetre * FootM / Pound.Kilograms : kgPerMetre, "0.0#") + "\u00A0" + WeightUnit);
+    public string Yield(double kgPerMetre) => (Pounds ? Strings.PerFoot : Strings.PerMetre).With(Number(Pounds ? kgPerMetre * Foot.Metres / Pound.Kilograms : kgPerMetre, "0.0#") + "\u00A0" + WeightUnit);
 
     public string VolumeUnit => Pounds ? "ft³" : "m³";
 

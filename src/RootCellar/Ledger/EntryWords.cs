@@ -36,9 +36,6 @@ internal sealed class EntryWords(Show show)
         return was == now ? Strings.PutRight.With(was) : Strings.PutRightTo.With(was, now);
     }
 
-    /// <summary>As it was first written.</summary>
-    public string AsWritten(LedgerEntry entry, IReadOnlyList<Place> places) => Say(entry.Kind, entry.Body, places);
-
     public static string CropName(string id) => CropTable.Default.Find(id)?.Name ?? id;
 
     public static string PlaceName(string? id, IReadOnlyList<Place> places) =>

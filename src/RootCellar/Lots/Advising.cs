@@ -110,10 +110,6 @@ internal static class Advising
 
     private static BinAdvice Light(Urgency urgency, AdviceSays says, double hours) => new(urgency, "light", Greening.Words(hours)) { Says = says, Figures = new AdviceFigures(Hours: hours) };
 
-    private static string Hours(double hours) => hours < 47.5
-        ? string.Create(CultureInfo.InvariantCulture, $"{hours:0} hours")
-        : string.Create(CultureInfo.InvariantCulture, $"{hours / 24:0} days");
-
     private static BinAdvice? DryAir(Crop crop, Purpose? purpose, Ahead ahead, BinEstimate estimate)
     {
         Science.Crops.Band band = purpose == Purpose.Curing && crop.Curing is { } curing ? curing : crop.Storage;
@@ -121,7 +117,7 @@ internal static class Advising
         if (ahead.Assumed || ahead.KnownHours < EnoughHours || ahead.Air.RelativeHumidityPercent >= band.HumidityLowPercent || share < DryLoss) return null;
         return new BinAdvice(Urgency.Soon, "dry-air", string.Create(
             CultureInfo.InvariantCulture,
-            $"Dry air costs it about {Weight(estimate.IfLeft.Kg.Value * 7 / estimate.IfLeft.Days)} a week: the room was at {ahead.Air.RelativeHumidityPercent:0} % over {Hours(ahead.KnownHours)}, and {crop.Name.ToLowerInvariant()} should have {band.HumidityLowPercent:0} to {band.HumidityHighPercent:0} %. Wet the floor or cover it."))
+            $"Dry air costs it about {Weight(estimate.IfLeft.Kg.Value * 7 / estimate.IfLeft.Days)} a week: the room was at {ahead.Air.RelativeHumidityPercent:0} % over {Span(ahead.KnownHours)}, and {crop.Name.ToLowerInvariant()} should have {band.HumidityLowPercent:0} to {band.HumidityHighPercent:0} %. Wet the floor or cover it."))
         {
             Says = AdviceSays.DryAir,
             Figures = new AdviceFigures(crop.Id, Hours: ahead.KnownHours, Kg: estimate.IfLeft.Kg.Value * 7 / estimate.IfLeft.Days, Percent: ahead.Air.RelativeHumidityPercent, LowPercent: band.HumidityLowPercent, HighPercent: band.HumidityHighPercent),

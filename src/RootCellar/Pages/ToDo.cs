@@ -42,7 +42,6 @@ internal sealed record ToDoList(IReadOnlyList<ToDoLine> Lines, IReadOnlyList<ToD
 /// <summary>Makes the short list of what is to be done in the cellar. The long ones are on the Bins and Stock pages.</summary>
 internal sealed class ToDo(LedgerDoor door, LotKeeper lots, StockNow stock, AdviceWords words, Show show, AlarmWords alarms, JudgementWords judgement)
 {
-
     private const int UseFirst = 3;
     private const int Shown = 4;
     private const int NamesShown = 6;

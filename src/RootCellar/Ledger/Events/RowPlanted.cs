@@ -1,4 +1,5 @@
 using RootCellar.Household;
+using RootCellar.Science;
 
 namespace RootCellar.Ledger.Events;
 
@@ -13,9 +14,6 @@ internal sealed record RowPlanted(
 {
     public const string Name = "row-planted";
 
-    /// <summary>The international foot, exact by definition (NIST Handbook 44, Appendix C).</summary>
-    public const double MetresPerFoot = 0.3048;
-
     // A planting just after a digging from the same row is more likely one wrong date than two plantings (assumed).
     private const int SameSeasonDays = 60;
 
@@ -27,7 +25,7 @@ internal sealed record RowPlanted(
 
     public override About About() => new(null, Lot, Row, Crop);
 
-    public double? Metres() => LengthM ?? LengthFt * MetresPerFoot;
+    public double? Metres() => LengthM ?? LengthFt * Foot.Metres;
 
     public override DateTimeOffset Happened(DateTimeOffset at, HouseholdCalendar calendar) =>
         Earlier(calendar.StartOf(PlantedOn ?? calendar.DayOf(at)), at);

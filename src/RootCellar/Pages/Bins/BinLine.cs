@@ -25,10 +25,14 @@ internal sealed record BinLine(BinView Bin, LotView Lot, BinEstimate? Estimate, 
         .Select(b => Of(book, b, views));
 
     /// <summary>Whether every word searched for is somewhere in it.</summary>
-    public bool Fits(string? find, string place) => string.IsNullOrWhiteSpace(find) || find
-        .Split(' ', StringSplitOptions.RemoveEmptyEntries | StringSplitOptions.TrimEntries)
-        .All(word => new[] { Bin.Id, Lot.Id, Lot.Variety, EntryWords.CropName(Lot.Crop), Bin.Grade, place }
-            .Any(text => text is not null && NameOrder.Key(text).Contains(NameOrder.Key(word), StringComparison.Ordinal)));
+    public bool Fits(string? find, string place)
+    {
+        if (string.IsNullOrWhiteSpace(find)) return true;
+        string?[] texts = [Bin.Id, Lot.Id, Lot.Variety, EntryWords.CropName(Lot.Crop), Bin.Grade, place];
+        var keys = texts.OfType<string>().Select(NameOrder.Key).ToList();
+        return find.Split(' ', StringSplitOptions.RemoveEmptyEntries | StringSplitOptions.TrimEntries)
+            .Select(NameOrder.Key).All(word => keys.Exists(key => key.Contains(word, StringComparison.Ordinal)));
+    }
 
     /// <summary>The bin's page. A slash in a name stays part of the name.</summary>
     public static string Address(string bin) => "/bins/" + NameInAddress.Of(bin);

@@ -4,6 +4,7 @@ using System.Text.Json.Nodes;
 using RootCellar.Household;
 using RootCellar.Ledger;
 using RootCellar.Ledger.Events;
+using RootCellar.Science;
 
 namespace RootCellar.Pages.Bins;
 
@@ -92,7 +93,7 @@ internal static class Correcting
                 PlantedOn = r.PlantedOn is { } on ? WriteModel.Date(on) : day,
                 Maturity = r.Maturity,
                 MaturityDays = r.MaturityDays is { } days ? Plain(days, 0) : null,
-                Length = r.Metres() is { } metres ? Plain(show.Pounds ? metres / RowPlanted.MetresPerFoot : metres, 2) : null,
+                Length = r.Metres() is { } metres ? Plain(show.Pounds ? metres / Foot.Metres : metres, 2) : null,
             },
             VinesDead v => form with { Row = v.Row, How = v.How, On = v.On is { } dead ? WriteModel.Date(dead) : day },
             _ => form,

@@ -3,6 +3,7 @@ using System.Text.Json;
 using RootCellar.Household;
 using RootCellar.Ledger;
 using RootCellar.Ledger.Events;
+using RootCellar.Science;
 
 namespace RootCellar.Pages.Bins;
 
@@ -27,7 +28,7 @@ internal sealed partial class QuestionWords
         "pulpC" => Strings.RefusedPulp.With(show.Temperature(low), show.Temperature(high)),
         "maturityDays" => Strings.RefusedDays.With(low, high),
         "lengthM" => Strings.RefusedRowLength.With(show.Length(low), show.Length(high)),
-        "lengthFt" => Strings.RefusedRowLength.With(show.Length(low * RowPlanted.MetresPerFoot), show.Length(high * RowPlanted.MetresPerFoot)),
+        "lengthFt" => Strings.RefusedRowLength.With(show.Length(low * Foot.Metres), show.Length(high * Foot.Metres)),
         "length" => Strings.RefusedSprouts.With(show.Pounds ? $"{high / 25.4:0}\u00A0in" : $"{high:0}\u00A0mm"),
         "tareKg" => Strings.RefusedTare.With(show.Weight(high)),
         _ => Strings.RefusedNumber.With(low.ToString("0.######", CultureInfo.CurrentCulture), high.ToString("0.######", CultureInfo.CurrentCulture)),

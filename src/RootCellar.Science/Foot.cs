@@ -1,0 +1,8 @@
+namespace RootCellar.Science;
+
+/// <summary>The international foot.</summary>
+public static class Foot
+{
+    /// <summary>Metres in a foot, exact by definition (NIST Handbook 44, Appendix C).</summary>
+    public const double Metres = 0.3048;
+}
