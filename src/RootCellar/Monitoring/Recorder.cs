@@ -38,7 +38,8 @@ internal sealed class Recorder(Store store, Outbox outbox, FailedWork failed, Ti
             return;
         }
 
-        if (change.Texts is { Count: > 0 } expected) outbox.Expect(expected.Count);
+        var tried = new TaskCompletionSource<bool>(TaskCreationOptions.RunContinuationsAsynchronously);
+        if (change.Texts is { Count: > 0 } texts) outbox.Accept(texts, tried.Task);
         // Taken away before this one is queued: written after it, the older would stand.
         unsaved.TryRemove(change.Key, out _);
         try
@@ -58,7 +59,7 @@ internal sealed class Recorder(Store store, Outbox outbox, FailedWork failed, Ti
         }
         finally
         {
-            if (change.Texts is { Count: > 0 } texts) outbox.Accept(texts);
+            tried.SetResult(true);
         }
     }
 

@@ -83,24 +83,14 @@ internal sealed class ReportClock(Store store, ReportOptions options, TellOption
         var mails = to.Select(address => new Outgoing(
             Guid.NewGuid().ToString("N"), null, MailChannel.ChannelName, address, "low", made.Subject, made.Subject, made.Text, now)
         { Report = due.Week.Name }).ToList();
-        outbox.Expect(mails.Count);
-        bool sent = false;
-        try
+        var kept = store.WriteAsync(c =>
         {
-            sent = await store.WriteAsync(c =>
-            {
-                if (!ReportRows.Mark(c, due.Week.Name, now, mails.Count, made.Document(), pictures, Said(made, now))) return false;
-                foreach (var mail in mails) OutboxRows.SaveNew(c, mail);
-                return true;
-            });
-        }
-        finally
-        {
-            if (!sent) outbox.Expect(-mails.Count);
-        }
-
-        if (!sent) return null;
-        outbox.Accept(mails);
+            if (!ReportRows.Mark(c, due.Week.Name, now, mails.Count, made.Document(), pictures, Said(made, now))) return false;
+            foreach (var mail in mails) OutboxRows.SaveNew(c, mail);
+            return true;
+        });
+        outbox.Accept(mails, kept);
+        if (!await kept) return null;
         log.LogInformation("The report of {Week} is on its way to {Count}", due.Week.Name, mails.Count);
         return due.Week.Name;
     }

@@ -20,7 +20,7 @@ internal sealed class Outbox : BackgroundService
     /// <summary>A text older than this helps nobody (assumed).</summary>
     private static readonly TimeSpan Useful = TimeSpan.FromDays(3);
 
-    private readonly Channel<Outgoing> queue = Channel.CreateUnbounded<Outgoing>(new UnboundedChannelOptions { SingleReader = true });
+    private readonly Channel<(Outgoing Text, Task<bool> ToSend)> queue = Channel.CreateUnbounded<(Outgoing, Task<bool>)>(new UnboundedChannelOptions { SingleReader = true });
     private readonly ConcurrentDictionary<string, Outgoing> unmarked = new(StringComparer.Ordinal);
     private readonly ConcurrentDictionary<string, string> troubles = new(StringComparer.Ordinal);
     private readonly Dictionary<string, (IChannel Channel, ResiliencePipeline Pipeline)> channels;
@@ -75,23 +75,19 @@ internal sealed class Outbox : BackgroundService
         }
     }
 
-    /// <summary>Counts texts that are on their way to <see cref="Accept"/>.</summary>
-    public void Expect(int texts) => Interlocked.Add(ref underway, texts);
-
-    /// <summary>
-    /// Takes texts whose rows are written, or could not be, and starts sending.
-    /// </summary>
-    public void Accept(IEnumerable<Outgoing> messages)
+    /// <summary>Takes texts in the order they were decided on, in which each recipient gets them however long the record takes to write each.</summary>
+    /// <param name="toSend">Ends once their rows are written, or could not be: true to send them. Whoever writes them says what failed.</param>
+    public void Accept(IReadOnlyCollection<Outgoing> messages, Task<bool> toSend)
     {
-        foreach (var message in messages) queue.Writer.TryWrite(message);
+        Interlocked.Add(ref underway, messages.Count);
+        foreach (var message in messages) queue.Writer.TryWrite((message, toSend));
     }
 
     public override Task StartAsync(CancellationToken cancellationToken)
     {
         // Here and not in ExecuteAsync, which runs beside the pipeline: a text decided on meanwhile would be read as left over and sent twice.
         var leftOver = LeftOver();
-        Expect(leftOver.Count);
-        Accept(leftOver);
+        Accept(leftOver, Task.FromResult(true));
         return base.StartAsync(cancellationToken);
     }
 
@@ -101,11 +97,11 @@ internal sealed class Outbox : BackgroundService
         var lanes = new Dictionary<(string, string, string?), Task>();
         try
         {
-            await foreach (var message in queue.Reader.ReadAllAsync(stoppingToken))
+            await foreach (var (message, toSend) in queue.Reader.ReadAllAsync(stoppingToken))
             {
                 foreach (var done in lanes.Where(l => l.Value.IsCompleted).Select(l => l.Key).ToList()) lanes.Remove(done);
                 var lane = (message.Channel, message.Recipient, message.Said?.Place ?? message.Alarm);
-                lanes[lane] = DeliverAfterAsync(lanes.GetValueOrDefault(lane, Task.CompletedTask), message, stoppingToken);
+                lanes[lane] = DeliverAfterAsync(lanes.GetValueOrDefault(lane, Task.CompletedTask), message, toSend, stoppingToken);
                 failed?.Watch(lanes[lane], "texts", "telling somebody");
             }
         }
@@ -130,13 +126,14 @@ internal sealed class Outbox : BackgroundService
         }
     }
 
-    private async Task DeliverAfterAsync(Task before, Outgoing message, CancellationToken stopping)
+    private async Task DeliverAfterAsync(Task before, Outgoing message, Task<bool> toSend, CancellationToken stopping)
     {
         waiting[message.Id] = message.CreatedAt;
         await before.ConfigureAwait(ConfigureAwaitOptions.SuppressThrowing);
+        await ((Task)toSend).ConfigureAwait(ConfigureAwaitOptions.SuppressThrowing);
         try
         {
-            await DeliverAsync(message, stopping);
+            if (toSend is { IsCompletedSuccessfully: true, Result: true }) await DeliverAsync(message, stopping);
         }
         finally
         {

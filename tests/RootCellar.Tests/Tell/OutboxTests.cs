@@ -1,4 +1,6 @@
 using Microsoft.Extensions.Logging.Abstractions;
+using RootCellar.Diagnostics;
+using RootCellar.Monitoring;
 using RootCellar.Storage;
 using RootCellar.Tell;
 using RootCellar.Tests.Households;
@@ -45,6 +47,38 @@ public sealed class OutboxTests : IAsyncLifetime
         for (var i = 1; i <= 6; i++) await OfferAsync(outbox, Text($"m{i}"));
         await PassAsync(TimeSpan.FromSeconds(20), () => channel.Taken.Count == 6);
         channel.Taken.Select(t => t.Id).Should().Equal("m1", "m2", "m3", "m4", "m5", "m6");
+        await outbox.StopAsync(TestContext.Current.CancellationToken);
+    }
+
+    [Fact]
+    public async Task Over_never_overtakes_raised_though_its_row_is_written_first()
+    {
+        var channel = new CapturingChannel();
+        using var outbox = await StartAsync(channel);
+        var writing = new TaskCompletionSource<bool>();
+        outbox.Accept([Text("raised")], writing.Task);
+        await OfferAsync(outbox, Text("over"));
+        outbox.Underway.Should().Be(2);
+        writing.SetResult(true);
+        await PassAsync(TimeSpan.FromSeconds(1), () => outbox.Underway == 0);
+        channel.Taken.Select(t => t.Id).Should().Equal("raised", "over");
+        await outbox.StopAsync(TestContext.Current.CancellationToken);
+    }
+
+    [Fact]
+    public async Task Without_a_record_texts_go_in_the_order_they_were_decided_on()
+    {
+        using var other = new TempFolder();
+        await File.WriteAllTextAsync(other.File, "no record at all", TestContext.Current.CancellationToken);
+        await using var none = other.Open(time);
+        none.StartProblem.Should().NotBeNull();
+        var channel = new CapturingChannel();
+        using var outbox = await StartAsync(channel, none);
+        var recorder = new Recorder(none, outbox, new FailedWork(time, NullLogger<FailedWork>.Instance), time);
+        var decided = Enumerable.Range(1, 200).Select(i => $"m{i}").ToList();
+        await Task.WhenAll(decided.Select(id => recorder.KeepAsync(new Change(id, c => { }, [Text(id)]))));
+        await PassAsync(TimeSpan.FromSeconds(1), () => outbox.Underway == 0);
+        channel.Taken.Select(t => t.Id).Should().Equal(decided);
         await outbox.StopAsync(TestContext.Current.CancellationToken);
     }
 
@@ -110,9 +144,9 @@ public sealed class OutboxTests : IAsyncLifetime
 
     private static Outgoing Text(string id = "m1") => new(id, null, CapturingChannel.ChannelName, "", "high", "CELLAR 50F", "Too warm", "body", Sample.At);
 
-    private async Task<Outbox> StartAsync(IChannel channel)
+    private async Task<Outbox> StartAsync(IChannel channel, Store? record = null)
     {
-        var outbox = new Outbox([channel], store, time, new TellMetrics(TestMeters.Factory), NullLogger<Outbox>.Instance, new TellPace { Time = time });
+        var outbox = new Outbox([channel], record ?? store, time, new TellMetrics(TestMeters.Factory), NullLogger<Outbox>.Instance, new TellPace { Time = time });
         await outbox.StartAsync(TestContext.Current.CancellationToken);
         return outbox;
     }
@@ -120,7 +154,7 @@ public sealed class OutboxTests : IAsyncLifetime
     private async Task OfferAsync(Outbox outbox, Outgoing text)
     {
         await store.WriteAsync(c => OutboxRows.SaveNew(c, text));
-        outbox.Accept([text]);
+        outbox.Accept([text], Task.FromResult(true));
     }
 
     private Outgoing Row(string id = "m1") => store.Read(c => OutboxRows.Latest(c, 10)).Single(r => r.Id == id);
