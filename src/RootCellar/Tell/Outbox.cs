@@ -130,15 +130,27 @@ internal sealed class Outbox : BackgroundService
     {
         waiting[message.Id] = message.CreatedAt;
         await before.ConfigureAwait(ConfigureAwaitOptions.SuppressThrowing);
-        await ((Task)toSend).ConfigureAwait(ConfigureAwaitOptions.SuppressThrowing);
         try
         {
-            if (toSend is { IsCompletedSuccessfully: true, Result: true }) await DeliverAsync(message, stopping);
+            if (await IsToBeSentAsync(toSend)) await DeliverAsync(message, stopping);
         }
         finally
         {
             waiting.TryRemove(message.Id, out _);
             Interlocked.Decrement(ref underway);
+        }
+    }
+
+    private static async Task<bool> IsToBeSentAsync(Task<bool> toSend)
+    {
+        try
+        {
+            return await toSend;
+        }
+        catch (Exception)
+        {
+            // Whoever writes it says what failed.
+            return false;
         }
     }
 
