@@ -22,6 +22,9 @@ internal sealed class Estimating(CourseBook courses)
     /// <summary>Share of a bin that a sign of rot is likely to cost within thirty days (assumed).</summary>
     private const double RotCost = 0.2;
 
+    /// <summary>A weigh-in that teaches less is not worth the lifting, kg (assumed).</summary>
+    private const double WorthWeighingKg = 0.05;
+
     private const long MeanOver = 3 * Cells.PerDay;
 
     /// <summary>A trend is the mean of so long against that of as long before (assumed: two weeks' weather evens out).</summary>
@@ -111,6 +114,28 @@ internal sealed class Estimating(CourseBook courses)
         foreach (var gone in learned.Keys.Where(k => !going.Contains(k)).ToList()) learned.Remove(gone);
         foreach (var gone in forecasts.Keys.Where(k => !keys.Contains(k)).ToList()) forecasts.Remove(gone);
         return LotViews.Of(Cells.At(now), book, bins, not, unfollowed);
+    }
+
+    /// <summary>The weigh-in that would narrow a lot's interval most, as of the last look; of equal ones the first by the bin's name.</summary>
+    /// <param name="book">The book of that look.</param>
+    /// <param name="now">The moment of that look.</param>
+    public WeighInWorth? WeighIn(Book book, long now) => learned
+        .ToList().SelectMany(l => WeighInsOf(book.Lots[l.Key], l.Value.Learned, now))
+        .Where(w => w.GainKg > WorthWeighingKg)
+        .OrderByDescending(w => Math.Round(w.GainKg, 3)).ThenBy(w => w.Bin, StringComparer.Ordinal)
+        .FirstOrDefault();
+
+    private IReadOnlyList<WeighInWorth> WeighInsOf(LotView lot, LotLearned known, long now)
+    {
+        try
+        {
+            return WeighIns.Of(lot, known, courses, now);
+        }
+        catch (Exception e) when (e is not OperationCanceledException)
+        {
+            Fail(lot, e, now);
+            return [];
+        }
     }
 
     /// <summary>The bins of one lot; null where it cannot be worked out, whatever it threw. What costs that much is not tried every minute.</summary>

@@ -154,7 +154,7 @@ internal sealed class LotKeeper(Store store, Func<Book> book, Announcements anno
         var next = store.Read(c =>
         {
             courses.Use(c);
-            return estimating.At(asOf, PlaceRows.All(c), now);
+            return estimating.At(asOf, PlaceRows.All(c), now) with { WeighIn = estimating.WeighIn(asOf, now) };
         });
         if (courses.Folded - folded > 100_000)
             log.LogInformation("{Pieces} pieces of five minutes were folded for {Bins} bins in {Time}", courses.Folded - folded, next.Bins.Count, time.GetElapsedTime(begun));

@@ -139,6 +139,9 @@ internal sealed record BinEstimate(
     /// <summary>Its sprouts are likely longer than those of a potato that is still spoken of as food.</summary>
     public bool TooLongSprouted => Crop == "potato" && (SproutMm > Advising.LongestSproutMm || Seen?.LengthMm > Advising.LongestSproutMm);
 
+    /// <summary>Cold has made it sweet: fried or roasted it browns fast and makes more acrylamide.</summary>
+    public bool ColdSweet => SweetDegreeDays >= Sweetening.MarkedDegreeDays;
+
     /// <summary>Whether healing is far enough to move it; true for a crop that is not cured.</summary>
     public bool FitNow => !Cured || Stage >= HealingStage.Adequate;
 }
@@ -268,6 +271,12 @@ internal sealed record LotViews(
         };
     }
 
+    /// <summary>The weigh-in that would teach most; null where none would teach anything, or it was not asked for.</summary>
+    public WeighInWorth? WeighIn { get; init; }
+
+    /// <summary>What stands in a place, kg.</summary>
+    public double KgIn(string place) => Bins.Values.Where(b => b.Place == place).Sum(b => b.Kg.Value);
+
     /// <summary>The estimate of this filling of a bin; null where it is empty or not worked out (yet).</summary>
     public BinEstimate? Of(BinView bin) =>
         bin.EmptiedAt is null && Bins.TryGetValue(bin.Id, out var estimate) && estimate.FilledAt == bin.FilledAt ? estimate : null;
@@ -284,6 +293,9 @@ internal sealed record LotViews(
 
     /// <summary>All bins, first the one that would lose the largest share of itself if left for thirty days; age has no say in it.</summary>
     public IReadOnlyList<BinEstimate> UseFirst { get; } = First(Bins);
+
+    /// <summary>Of these, what is worth saying: a hundredth of it or more would be lost (assumed), and it is food still.</summary>
+    public IEnumerable<BinEstimate> WorthUsingFirst => UseFirst.Where(b => !b.TooLongSprouted && b.IfLeft.WorstKg >= 0.01 * b.Kg.Value);
 
     /// <summary>Where a bin stands in <see cref="UseFirst"/>, from 1; 0 for one that is not estimated.</summary>
     public int UseRank(string bin) => ranks.GetValueOrDefault(bin);

@@ -2,6 +2,7 @@ using RootCellar.Charts;
 using RootCellar.Diagnostics;
 using RootCellar.Ledger;
 using RootCellar.Lots;
+using RootCellar.Readings;
 using RootCellar.Report;
 
 namespace RootCellar.Pages;
@@ -10,7 +11,7 @@ namespace RootCellar.Pages;
 /// Works out beforehand what takes longest to work out, so that nobody who opens its page waits: the report of the week gone by, whenever
 /// something of its past has changed, and once after the start the season of every lot, those on hand first.
 /// </summary>
-internal sealed class HistoryReady(LotHistory history, ReportDesk desk, LotKeeper keeper, LedgerDoor door, TimeProvider time, FailedWork failed) : BackgroundService
+internal sealed class HistoryReady(LotHistory history, ReportDesk desk, LotKeeper keeper, LedgerDoor door, SensorsToSeeTo sensors, TimeProvider time, FailedWork failed) : BackgroundService
 {
     // Readings come first on a small machine.
     private static readonly TimeSpan LookEvery = TimeSpan.FromSeconds(10);
@@ -25,6 +26,7 @@ internal sealed class HistoryReady(LotHistory history, ReportDesk desk, LotKeepe
             var lots = new Queue<string>(door.Book.Lots.Values.OrderByDescending(l => l.Bins.Any(b => b.EmptiedAt is null)).ThenByDescending(l => l.DugAt).Select(l => l.Id));
             while (true)
             {
+                sensors.Look();
                 await desk.OfAsync(desk.LastWhole);
                 if (lots.TryDequeue(out var next) && door.Book.Lots.TryGetValue(next, out var lot)) LookAt(lot);
                 await Task.Delay(lots.Count > 0 ? LookEvery : OnceDone, time, stoppingToken);

@@ -6,6 +6,7 @@ using RootCellar.Ledger;
 using RootCellar.Monitoring;
 using RootCellar.Pages.Bins;
 using RootCellar.Pages.Rows;
+using RootCellar.Readings;
 
 namespace RootCellar.Pages;
 
@@ -33,7 +34,7 @@ internal static class PagesWiring
         services.AddSingleton<EntryWords>().AddSingleton<Taking>().AddSingleton<QuestionWords>().AddSingleton<AdviceWords>()
             .AddSingleton<WayWords>().AddSingleton<EntryLines>().AddSingleton<ToDo>().AddSingleton<AdviceHere>();
         services.AddSingleton<RowWords>().AddSingleton<Outside>();
-        services.AddSingleton<PlaceCharts>().AddSingleton<LotCharts>().AddHostedService<HistoryReady>();
+        services.AddSingleton<PlaceCharts>().AddSingleton<LotCharts>().AddSingleton<SensorsToSeeTo>().AddHostedService<HistoryReady>();
     }
 
     /// <summary>

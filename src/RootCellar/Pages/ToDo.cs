@@ -6,6 +6,7 @@ using RootCellar.Monitoring;
 using RootCellar.Pages.Bins;
 using RootCellar.Pages.Stock;
 using RootCellar.Places;
+using RootCellar.Readings;
 using RootCellar.Science.Crops;
 using RootCellar.Watch;
 
@@ -13,8 +14,10 @@ namespace RootCellar.Pages;
 
 /// <summary>One thing to do and where to do it.</summary>
 /// <param name="Address">Null where the line after it leads to the same page.</param>
-internal sealed record ToDoLine(string What, string Text, string? Address, string Link, bool Urgent)
+internal sealed record ToDoLine(string What, string Text, string? Address, string Link)
 {
+    public bool Urgent { get; init; }
+
     /// <summary>Where it is to be done; null where it is of no one place.</summary>
     public string? Place { get; init; }
 
@@ -33,177 +36,121 @@ internal sealed record FirstLine(string Bin, string About, string Why);
 /// <param name="Coming">What falls due within the week and cannot be done yet.</param>
 internal sealed record ToDoList(IReadOnlyList<ToDoLine> Lines, IReadOnlyList<ToDoLine> Coming, IReadOnlyList<FirstLine> First, bool Empty)
 {
+    /// <summary>What goes with using these first; empty where nothing does.</summary>
+    public string FirstCaution { get; init; } = "";
+
     public static readonly ToDoList Nothing = new([], [], [], Empty: true);
 
     /// <summary>How many things want doing now; what to use first is only an order.</summary>
     public int Calls => Lines.Count;
 }
 
-/// <summary>Makes the short list of what is to be done in the cellar. The long ones are on the Bins and Stock pages.</summary>
-internal sealed class ToDo(LedgerDoor door, LotKeeper lots, StockNow stock, AdviceWords words, Show show, AlarmWords alarms, JudgementWords judgement)
+/// <summary>Says the one list of <see cref="Jobs"/> as it stands now, each with where to do it.</summary>
+internal sealed class ToDo(
+    LedgerDoor door, LotKeeper lots, StockNow stock, SensorsToSeeTo sensors, AdviceWords words, Show show, AlarmWords alarms, JudgementWords judgement)
 {
     private const int UseFirst = 3;
     private const int Shown = 4;
     private const int NamesShown = 6;
 
-    /// <summary>Days ahead within which a promise is spoken of even if it can be met.</summary>
-    private const int DueWithinDays = 7;
-
-    /// <summary>From this share of itself on, a loss in thirty days is worth a word (assumed).</summary>
-    private const double WorthSaying = 0.01;
-
-    /// <summary>A weigh-in is spoken of where the interval is wider than this share of the weight (assumed),</summary>
-    private const double WideShare = 0.12;
-
-    /// <summary>and none was made for so many days (assumed).</summary>
-    private const int WeighedWithinDays = 21;
-
     public ToDoList Of(LiveSnapshot now)
     {
         var (book, views, places) = (door.Book, lots.Views, now.AllPlaces);
-        IReadOnlyList<ToDoLine> wrong = [.. now.Places.Select(Room).OfType<ToDoLine>(), .. Alarms(now)];
-        if (wrong.Count == 0 && !book.AllBins.Any(b => b.EmptiedAt is null) && stock.Promises.Count == 0) return ToDoList.Nothing;
+        var jobs = Jobs.Of(new JobFacts(
+            show.Now, book, views, [.. now.Places.Select(Wrong).OfType<RoomWrong>()], [.. now.OpenAlarms.Where(a => a.Active && !a.Rule.IsOfRoomAir())], stock.Promises, sensors.Now));
+        if (jobs.Count == 0 && !book.AllBins.Any(b => b.EmptiedAt is null)) return ToDoList.Nothing;
+        var first = views.WorthUsingFirst.Take(UseFirst).ToList();
+        var promises = jobs.Where(j => j.Promise is not null).ToList();
         return new ToDoList(
-            [.. wrong, .. Urgent(views, places), .. Moves(views, places), .. Apart(views, places), .. Promised(), .. Weighing(book, views, places)],
-            [.. MovesSoon(views, places)],
-            [.. views.UseFirst.Where(b => !b.TooLongSprouted && b.IfLeft.WorstKg >= WorthSaying * b.Kg.Value).Take(UseFirst).Select(b => First(b, places))],
-            Empty: false);
-    }
-
-    /// <summary>All that is wrong with a room's air is one job.</summary>
-    private ToDoLine? Room(PlaceView view)
-    {
-        var judged = view.Judgement;
-        if (judged.Findings.Count == 0) return null;
-        return new ToDoLine(
-            Strings.RoomToDo.With(view.Place.Name),
-            judgement.Whole(judged, show.Now),
-            "/#place-" + Uri.EscapeDataString(view.Place.Id),
-            view.Place.Name,
-            view.Alarms.Any(a => a.State == AlarmState.Unacknowledged && a.Priority > AlarmPriority.Low))
+            [.. jobs.Where(j => j.Kind != JobKind.MoveSoon && !promises.Skip(Shown).Contains(j)).Select(j => Line(j, now, places, promises))],
+            [.. jobs.Where(j => j.Kind == JobKind.MoveSoon).Select(j => Line(j, now, places, promises))],
+            [.. first.Select(b => First(b, places))],
+            Empty: false)
         {
-            Place = view.Place.Id,
+            FirstCaution = Cautions.OfUsing(first),
         };
     }
 
-    /// <summary>Any other alarm that holds: of a sensor, of a room nobody hears, of the house.</summary>
-    private IEnumerable<ToDoLine> Alarms(LiveSnapshot now) => now.Places.SelectMany(p => alarms.Others(p, "/"))
-        .Concat(alarms.Of(now.OpenAlarms.Where(a => now.Place(a.Place) is null), now.Places, "/"))
-        .Where(c => c.Alarm.Active)
-        .Select(c => new ToDoLine(c.Fact, c.Advice, "/alarms#alarm-" + Uri.EscapeDataString(c.Alarm.Id), Strings.Alarms, c.Alarm is { State: AlarmState.Unacknowledged, Priority: > AlarmPriority.Low })
-        {
-            Place = c.Alarm.Place.Length == 0 ? null : c.Alarm.Place,
-        });
+    // What is on its way to an alarm is known here alone: no record keeps it.
+    private static RoomWrong? Wrong(PlaceView view) => view.Judgement.Findings.Count == 0
+        ? null
+        : new RoomWrong(view.Place.Id, [.. view.Judgement.Findings.Select(f => (f.Rule, f.Since))], view.Alarms.Any(a => a.CallsForSomeone));
 
-    /// <summary>Crops that cost each other quality or keeping time where they stand.</summary>
-    private IEnumerable<ToDoLine> Apart(LotViews views, IReadOnlyList<Place> places) => CropsApart.Of(views).Select(a => new ToDoLine(
-        Strings.KeepApart.With(a.Worst.A.Name, a.Worst.B.Name),
+    private ToDoLine Line(Job job, LiveSnapshot now, IReadOnlyList<Place> places, List<Job> promises)
+    {
+        var line = job switch
+        {
+            { Kind: JobKind.AirTheRoom or JobKind.KeepFromFrost or JobKind.SeeToRoom, Bins.Count: 0 } => Room(now.Place(job.Place!)!),
+            { Alarm: { } alarm } => OfAlarm(alarm, now),
+            { Apart: { } apart } => Apart(apart, places),
+            { Promise: { } plan } => Promised(plan, promises),
+            { WeighIn: not null } => Weigh(job, places),
+            { Sensors.Count: > 0 } => OfSensors(job),
+            { Kind: JobKind.Move } => Fit(
+                job, places, Strings.FitToMoveNow, job.Bins.Count == 1 ? "/log/moved?bin=" + Uri.EscapeDataString(job.Bins[0]) : "/log/moved",
+                job.Bins.Count == 1 ? Strings.MoveIt : Strings.MoveThem.With(job.Bins.Count)),
+            { Kind: JobKind.MoveSoon } => Fit(
+                job, places, Strings.FitToMoveFrom.With(show.Day(job.When!.Value)), "/bins?place=" + Uri.EscapeDataString(job.Place ?? ""), Strings.ShowBins),
+            _ => OfBins(job, places),
+        };
+        return line with { Urgent = job.Urgent, Place = job.Place, Bins = job.Bins, Code = job.Advice?.Code };
+    }
+
+    private ToDoLine Room(PlaceView view) => new(
+        Strings.RoomToDo.With(view.Place.Name), judgement.Whole(view.Judgement, show.Now), "/#place-" + Uri.EscapeDataString(view.Place.Id), view.Place.Name);
+
+    /// <summary>An alarm of a sensor, of a room nobody hears, of the house.</summary>
+    private ToDoLine OfAlarm(Alarm alarm, LiveSnapshot now)
+    {
+        var card = alarms.Of([alarm], now.Places, "/")[0];
+        return new ToDoLine(card.Fact, card.Advice, "/alarms#alarm-" + Uri.EscapeDataString(alarm.Id), Strings.Alarms);
+    }
+
+    private ToDoLine Apart(CropsApart apart, IReadOnlyList<Place> places) => new(
+        Strings.KeepApart.With(apart.Worst.A.Name, apart.Worst.B.Name),
         Strings.KeepApartWhy.With(
-            EntryWords.PlaceName(a.Place, places), string.Join(' ', a.Conflicts.Select(c => c.What)), show.Rough(a.KgA), a.Worst.A.Name, show.Rough(a.KgB), a.Worst.B.Name, a.Worst.WhatToDo),
+            EntryWords.PlaceName(apart.Place, places), string.Join(' ', apart.Conflicts.Select(c => c.What)), show.Rough(apart.KgA), apart.Worst.A.Name,
+            show.Rough(apart.KgB), apart.Worst.B.Name, apart.Worst.WhatToDo),
         "/log/moved",
-        Strings.MoveOne,
-        a.Worst.Severity == Severity.Never)
+        Strings.MoveOne);
+
+    private ToDoLine OfBins(Job job, IReadOnlyList<Place> places) => new(
+        Strings.SeeTo.With(Names(job.Bins)),
+        $"({EntryWords.PlaceName(job.Place, places)}) {words.Of(job.Advice!)}",
+        job.Bins.Count == 1 ? BinLine.Address(job.Bins[0]) : "/bins?sort=first&place=" + Uri.EscapeDataString(job.Place ?? ""),
+        job.Bins.Count == 1 ? Strings.OpenBin.With(job.Bins[0]) : Strings.ShowBins);
+
+    private static ToDoLine Fit(Job job, IReadOnlyList<Place> places, string what, string address, string link) =>
+        new(what, Strings.FitWhere.With(job.Bins.Count, EntryWords.PlaceName(job.Place, places), Names(job.Bins)), address, link);
+
+    private static ToDoLine OfSensors(Job job) => new(
+        Strings.SensorToDo.With(string.Join(", ", job.Sensors.Select(s => s.Name ?? s.Sensor))),
+        job.Kind == JobKind.DryTheSensor ? Strings.SensorWetWhy : Strings.SensorToDoWhy,
+        "/sensors",
+        Strings.Sensors);
+
+    private ToDoLine Promised(PromisePlan plan, List<Job> all)
     {
-        Place = a.Place,
-        Bins = a.Bins,
-    });
-
-    /// <summary>What cannot wait until tomorrow, alike bins of a place together.</summary>
-    private IEnumerable<ToDoLine> Urgent(LotViews views, IReadOnlyList<Place> places) => views.Bins.Values
-        .Where(b => b.Advice.Urgency == Urgency.Now)
-        .GroupBy(b => (b.Advice.Code, b.Place))
-        .OrderBy(g => g.Key.Code, StringComparer.Ordinal).ThenBy(g => g.Key.Place, StringComparer.Ordinal)
-        .Take(Shown)
-        .Select(g =>
-        {
-            var bins = g.OrderBy(b => b.Bin, NameOrder.Instance).ToList();
-            return new ToDoLine(
-                Strings.SeeTo.With(Names(bins)),
-                $"({EntryWords.PlaceName(g.Key.Place, places)}) {words.Of(bins.MaxBy(b => b.IfLeft.WorstKg)!.Advice)}",
-                bins.Count == 1 ? BinLine.Address(bins[0].Bin) : "/bins?sort=first&place=" + Uri.EscapeDataString(g.Key.Place ?? ""),
-                bins.Count == 1 ? Strings.OpenBin.With(bins[0].Bin) : Strings.ShowBins,
-                Urgent: true)
-            {
-                Place = g.Key.Place,
-                Bins = [.. bins.Select(b => b.Bin)],
-                Code = g.Key.Code,
-            };
-        });
-
-    private static IEnumerable<ToDoLine> Moves(LotViews views, IReadOnlyList<Place> places) => Fit(views.MoveNow, places, (place, bins) => (
-        Strings.FitToMoveNow,
-        bins.Count == 1 ? "/log/moved?bin=" + Uri.EscapeDataString(bins[0].Bin) : "/log/moved",
-        bins.Count == 1 ? Strings.MoveIt : Strings.MoveThem.With(bins.Count)), "move");
-
-    private IEnumerable<ToDoLine> MovesSoon(LotViews views, IReadOnlyList<Place> places) => Fit(views.MoveBy(show.Now + LotViews.Coming), places, (place, bins) => (
-        Strings.FitToMoveFrom.With(show.Day(bins.Min(b => b.FitToMove!.Likely!.Value))),
-        "/bins?place=" + Uri.EscapeDataString(place ?? ""),
-        Strings.ShowBins));
-
-    /// <summary>The bins of each place in one line.</summary>
-    private static IEnumerable<ToDoLine> Fit(
-        IEnumerable<BinEstimate> fit,
-        IReadOnlyList<Place> places,
-        Func<string?, List<BinEstimate>, (string What, string Address, string Link)> says,
-        string? code = null) => fit
-        .GroupBy(b => b.Place, StringComparer.Ordinal)
-        .Select(g =>
-        {
-            var bins = g.OrderBy(b => b.Bin, NameOrder.Instance).ToList();
-            var (what, address, link) = says(g.Key, bins);
-            return new ToDoLine(what, Strings.FitWhere.With(bins.Count, EntryWords.PlaceName(g.Key, places), Names(bins)), address, link, Urgent: false)
-            {
-                Place = g.Key,
-                Bins = [.. bins.Select(b => b.Bin)],
-                Code = code,
-            };
-        });
-
-    private IEnumerable<ToDoLine> Promised()
-    {
-        var soon = show.Today.AddDays(DueWithinDays);
-        var told = stock.Promises.Where(p => p.Answer != CanMeet.Yes || p.Promise.Due <= soon).ToList();
-        var last = told.Take(Shown).LastOrDefault();
-        foreach (var plan in told.Take(Shown))
-        {
-            var late = plan.Promise.Due < show.Today;
-            yield return new ToDoLine(
-                Strings.OrderNamed.With(plan.Promise.Order),
-                Strings.OrderToDo.With(
-                    Strings.PromisedWhat.With(show.Exact(plan.OpenKg), PromiseCard.Kind(plan.Promise)), PromiseCard.DueWords(plan.Promise.Due, show), PromiseCard.Answer(plan, show).Verdict),
-                plan == last ? "/stock#promises" : null,
-                told.Count > Shown ? Strings.MorePromises.With(told.Count - Shown) : Strings.StockAndPromises,
-                late || plan.Answer == CanMeet.No)
-            {
-                Bins = [.. plan.Picks.Select(p => p.Bin)],
-            };
-        }
+        var last = all.Take(Shown).Last().Promise == plan;
+        return new ToDoLine(
+            Strings.OrderNamed.With(plan.Promise.Order),
+            Strings.OrderToDo.With(
+                Strings.PromisedWhat.With(show.Exact(plan.OpenKg), PromiseCard.Kind(plan.Promise)), PromiseCard.DueWords(plan.Promise.Due, show), PromiseCard.Answer(plan, show).Verdict),
+            last ? "/stock#promises" : null,
+            all.Count > Shown ? Strings.MorePromises.With(all.Count - Shown) : Strings.StockAndPromises);
     }
 
-    private static IEnumerable<ToDoLine> Weighing(Book book, LotViews views, IReadOnlyList<Place> places)
-    {
-        var widest = views.Bins.Values
-            .Where(b => b.Kg.High - b.Kg.Low > WideShare * b.Kg.Value && book.Bins.GetValueOrDefault(b.Bin) is { } bin && !bin.Weighings.Any(w => (b.At - w.At).TotalDays < WeighedWithinDays))
-            .OrderByDescending(b => b.Kg.High - b.Kg.Low).ThenBy(b => b.Bin, StringComparer.Ordinal)
-            .FirstOrDefault();
-        if (widest is null) yield break;
-        yield return new ToDoLine(
-            Strings.WeighOne,
-            Strings.WeighWhy.With(widest.Bin, EntryWords.PlaceName(widest.Place, places)),
-            "/log/weighed?bin=" + Uri.EscapeDataString(widest.Bin),
-            Strings.WeighIt.With(widest.Bin),
-            Urgent: false)
-        {
-            Place = widest.Place,
-            Bins = [widest.Bin],
-        };
-    }
+    private static ToDoLine Weigh(Job job, IReadOnlyList<Place> places) => new(
+        Strings.WeighOne,
+        Strings.WeighWhy.With(job.Bins[0], EntryWords.PlaceName(job.Place, places)),
+        "/log/weighed?bin=" + Uri.EscapeDataString(job.Bins[0]),
+        Strings.WeighIt.With(job.Bins[0]));
 
     private FirstLine First(BinEstimate bin, IReadOnlyList<Place> places) => new(
         bin.Bin,
         Strings.FirstAbout.With(bin.Variety ?? EntryWords.CropName(bin.Crop), EntryWords.PlaceName(bin.Place, places)),
         (bin.IfLeft.WorstKg > 2 * bin.IfLeft.Kg.Value ? Strings.FirstWhySprouts : Strings.FirstWhy).With(show.Rough(bin.IfLeft.WorstKg), show.About(bin.Kg), bin.IfLeft.Days));
 
-    private static string Names(List<BinEstimate> bins) =>
-        string.Join(", ", bins.Take(NamesShown).Select(b => b.Bin)) + (bins.Count > NamesShown ? " " + Strings.AndMoreBins.With(bins.Count - NamesShown) : "");
+    private static string Names(IReadOnlyList<string> bins) =>
+        string.Join(", ", bins.Take(NamesShown)) + (bins.Count > NamesShown ? " " + Strings.AndMoreBins.With(bins.Count - NamesShown) : "");
 }

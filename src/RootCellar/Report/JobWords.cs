@@ -1,5 +1,7 @@
+using System.Globalization;
 using RootCellar.Advice;
 using RootCellar.Household;
+using RootCellar.Lots;
 using RootCellar.Pages;
 using RootCellar.Places;
 using RootCellar.Watch;
@@ -21,16 +23,16 @@ internal sealed class JobWords(ReportWords words, WeekFigures week)
             $"Air out {Place(job)} before anyone goes in.", $"Its carbon dioxide alarm has stood since {At(job)}.",
             "Not a safety instrument: do not trust the sensor with your life. " + BadAir),
         JobKind.KeepFromFrost => new(
-            $"Keep frost from {Place(job)}.", job.When is null ? $"{Bins(job)} came near freezing." : $"Freezing has been near since {At(job)}; {About(job)} stand there.",
+            $"Keep frost from {Place(job)}.", job.Bins.Count > 0 ? $"{Bins(job)} came near freezing." : $"Freezing has been near since {At(job)}; {About(job)} stand there.",
             "No flame in a closed room: it uses up the air and makes carbon monoxide. Mains heaters in the damp only on a protected (GFCI/RCD) outlet; mains work is for a licensed electrician."),
         JobKind.SortOut => new(
-            $"Sort {Bins(job)}{In(job)}.", job.Detail is null ? "Water has stood on it longer than it takes rot to begin." : $"It was {ReportWords.Line(job.Detail)} on {words.Day(job.When!.Value)}, and nobody has sorted it since.",
+            $"Sort {Bins(job)}{In(job)}.", job.Seen is null ? "Water has stood on it longer than it takes rot to begin." : $"It was {ReportWords.Line(job.Seen.What)} on {words.Day(job.Seen.At)}, and nobody has sorted it since.",
             "Take out what is soft or smells; when in doubt, throw it out. " + BadAir),
         JobKind.Cover => new(
             $"Cover {Bins(job)}{In(job)} from light.", "It has had light enough to turn green.",
             "Green or sprouted potatoes hold poisons that cooking does not remove: cut away generously, or do not use."),
         JobKind.SeeToRoom => new(Strings.JobRoom.With(Place(job), RoomWrong(job)), Strings.JobRoomWhy.With(About(job)), null),
-        JobKind.SeeToAlarm => new(Strings.JobAlarm.With(job.Place is null ? "RootCellar" : Place(job), job.Detail!), Strings.JobAlarmWhy.With(At(job)), null),
+        JobKind.SeeToAlarm => new(Strings.JobAlarm.With(job.Place is null ? "RootCellar" : Place(job), job.Alarm!.Rule.Slug().Replace('-', ' ')), Strings.JobAlarmWhy.With(At(job)), null),
         JobKind.KeepApart => new(
             Strings.JobApart.With(job.Apart!.Worst.A.Name, job.Apart.Worst.B.Name, Place(job)),
             Strings.JobApartWhy.With(
@@ -39,23 +41,24 @@ internal sealed class JobWords(ReportWords words, WeekFigures week)
             null),
         JobKind.MoveSoon => new(Strings.JobMoveSoon.With(Bins(job), In(job), words.Day(job.When!.Value)), Strings.JobMoveSoonWhy, null),
         JobKind.SaveAPromise => new(
-            $"Find {words.Kg(job.Kg ?? 0, 0.1)} more for order {ReportWords.Line(job.Detail ?? "")}, or tell them.", $"It is due {(job.Due is { } due ? ReportWords.Day(due) : "now")}, and what there is will not be enough.", null),
+            $"Find {words.Kg(job.Kg ?? 0, 0.1)} more for order {Order(job)}, or tell them.", $"It is due {Due(job)}, and what there is will not be enough.", null),
+        JobKind.KeepAPromise => new(
+            Strings.JobPromise.With(words.Kg(job.Kg ?? 0, 0.1), Order(job), Due(job)),
+            job.Promise!.Answer == CanMeet.Yes ? Strings.JobPromiseEnough.With(Bins(job)) : Strings.JobPromiseUnsure.With(Bins(job)),
+            null),
         JobKind.WetTheAir => new(
-            $"Make {Place(job)} damper: wet the floor, or cover the bins.", $"Dry air there cost about {words.Kg(job.Kg ?? 0, (job.Kg ?? 0) / 3)} this week{Out(job)}.",
+            $"Make {Place(job)} damper: wet the floor, or cover the bins.", Strings.JobWetWhy.With(words.Kg(job.Kg ?? 0, (job.Kg ?? 0) / 3), job.Advice!.Figures.Percent!.Value.ToString("0", CultureInfo.InvariantCulture)),
             "Keep cords, lamps and heaters off a wet floor; outlets there must be protected (GFCI/RCD)."),
-        JobKind.CoolTheAir => new(
-            $"Make {Place(job)} cooler: open the vents while it is colder outside.", $"Warmth there cost about {words.Kg(job.Kg ?? 0, (job.Kg ?? 0) / 3)} this week{Out(job)}.", null),
         JobKind.Move => new($"Move {Bins(job)}{In(job)} to the storage room, and cool them by about a degree a day.", $"They are healed far enough: {About(job)}.", null),
         JobKind.SeeToSensor => new(
-            $"See to {ReportWords.Line(job.Detail ?? "", 200)}{In(job)}: battery, plug, radio or wiring.",
-            job.When is null ? "What comes from there cannot be believed." : $"Nothing to go by has come from there since {At(job)}; {About(job)} stand where it measures.", null),
+            $"See to {Sensors(job)}{In(job)}: battery, plug, radio or wiring.", $"What comes from there cannot be believed; {About(job)} stand where it measures.", null),
         JobKind.DryTheSensor => new(
-            $"Dry {ReportWords.Line(job.Detail ?? "", 200)}{In(job)}, then check it over salt.",
+            $"Dry {Sensors(job)}{In(job)}, then check it over salt.",
             $"It has read damp to the top for two days, which is a wet sensor more often than wet air; {About(job)} stand where it measures. Feel the produce for water meanwhile.", null),
         JobKind.UseFirst => new($"Use {Bins(job)}{In(job)} before the others.", job.When is { } peeping && peeping > week.UpTo ? $"Sprouts show about {words.Day(peeping)}." : "Its rest is over and sprouts grow.", Strings.SproutCaution),
         _ => new(
-            $"Weigh bin {Bins(job)}: it should come to about {words.Kg(week.WeighIn?.ExpectedKg ?? 0, (week.WeighIn?.WidthKg ?? 0) / 4)} net.",
-            $"No other weighing teaches more: what is not known of lot {ReportWords.Line(job.Detail ?? "")} falls from {Width(week.WeighIn?.WidthKg)} to {Width(week.WeighIn?.AfterKg)}.", null),
+            $"Weigh bin {Bins(job)}: it should come to about {words.Kg(job.WeighIn!.ExpectedKg, job.WeighIn.WidthKg / 4)} net.",
+            $"No other weighing teaches more: what is not known of lot {ReportWords.Line(job.WeighIn!.Lot)} falls from {Width(job.WeighIn!.WidthKg)} to {Width(job.WeighIn!.AfterKg)}.", null),
     };
 
     private string RoomWrong(Job job)
@@ -76,11 +79,9 @@ internal sealed class JobWords(ReportWords words, WeekFigures week)
 
     private string In(Job job) => job.Place is null ? "" : " in " + Place(job);
 
-    private string Out(Job job)
-    {
-        var place = week.Places.FirstOrDefault(p => p.Place.Id == job.Place);
-        if (place is null) return "";
-        double hours = job.Kind == JobKind.WetTheAir ? place.Humidity?.Below?.Hours ?? 0 : place.Temperature?.Above?.Hours ?? 0;
-        return hours < 0.75 ? "" : $"; it was too {(job.Kind == JobKind.WetTheAir ? "dry" : "warm")} for {ReportWords.Hours(hours)}";
-    }
+    private static string Due(Job job) => job.Promise!.Promise.Due is { } due ? ReportWords.Day(due) : Strings.DueNow;
+
+    private static string Order(Job job) => ReportWords.Line(job.Promise!.Promise.Order);
+
+    private static string Sensors(Job job) => ReportWords.Line(ReportWords.Names([.. job.Sensors.Select(s => s.Name ?? s.Sensor)]), 200);
 }

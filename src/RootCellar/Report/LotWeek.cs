@@ -63,16 +63,6 @@ internal sealed record LotWeek(
     public required Shrink Shrink { get; init; }
 }
 
-/// <summary>A weigh-in that would teach much.</summary>
-/// <param name="Bin">The bin to put on the scale.</param>
-/// <param name="WidthKg">Width of the lot's 90 % interval now.</param>
-/// <param name="AfterKg">And after weighing that bin, if it weighs what is expected.</param>
-/// <param name="ExpectedKg">What it should weigh, net.</param>
-internal sealed record WeighInWorth(string Lot, string Bin, double ExpectedKg, double WidthKg, double AfterKg)
-{
-    public double GainKg => WidthKg - AfterKg;
-}
-
 /// <summary>One bin, between two changes of its weight, in one place: what the air took.</summary>
 internal sealed record Piece(string Lot, string Bin, string Place, long From, long To, double StartKg, double WaterKg, double BreathKg, Interval LossKg, double IdealWaterKg, double IdealBreathKg)
 {

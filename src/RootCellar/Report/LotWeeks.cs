@@ -16,7 +16,6 @@ internal sealed class LotWeeks(Book book, LotViews views, Estimating estimating,
     private const double IdealStepHours = 1;
 
     private readonly List<Piece> pieces = [];
-    private readonly Dictionary<string, LotLearned> learned = new(StringComparer.Ordinal);
 
     /// <summary>Every piece of the week, over all lots; filled by <see cref="All"/>.</summary>
     public IReadOnlyList<Piece> Pieces => pieces;
@@ -29,20 +28,12 @@ internal sealed class LotWeeks(Book book, LotViews views, Estimating estimating,
             .Select(Of),
     ];
 
-    /// <summary>The weigh-in that would narrow a lot's interval most; the same weight of knowledge goes by the lot's name.</summary>
-    public WeighInWorth? Worth() => learned
-        .SelectMany(l => WeighIns.Of(book.Lots[l.Key], l.Value, courses, end))
-        .Where(w => w.GainKg > 0.05)
-        .OrderByDescending(w => Math.Round(w.GainKg, 3)).ThenBy(w => w.Bin, StringComparer.Ordinal)
-        .FirstOrDefault();
-
     private LotWeek Of(LotView lot)
     {
         var byBook = ByBook(lot);
         var known = Cells.Of(lot.DugAt) < end && lot.Bins.Count > 0 ? estimating.LearnedOf(lot.Id) ?? estimating.Learn(lot, purposes, end) : null;
         var full = lot.Bins.Where(b => b.EmptiedAt is null && b.Grams > 0).ToList();
         var (estimate, air, progress) = FollowedOrByBook(lot, known, byBook);
-        if (known is not null && air is not null) learned[lot.Id] = known;
         return new LotWeek(
             lot.Id, lot.Crop, lot.Variety, lot.DugAt, lot.DugAt >= week.From ? lot.Balance.DugGrams : 0, lot.Balance.LooseGrams,
             [.. full.Select(b => b.Id).Order(StringComparer.Ordinal)], [.. full.Select(b => b.Place).OfType<string>().Distinct(StringComparer.Ordinal).Order(StringComparer.Ordinal)],

@@ -1,7 +1,9 @@
+using RootCellar.Advice;
 using RootCellar.Api;
 using RootCellar.Household;
 using RootCellar.Lots;
 using RootCellar.Places;
+using RootCellar.Readings;
 using RootCellar.Science.Keeping;
 using RootCellar.Watch;
 

@@ -1,8 +1,10 @@
 using System.Globalization;
+using RootCellar.Advice;
 using RootCellar.Household;
 using RootCellar.Ledger.Events;
 using RootCellar.Lots;
 using RootCellar.Places;
+using RootCellar.Readings;
 using RootCellar.Science.Keeping;
 using RootCellar.Watch;
 using Scriban.Runtime;
@@ -43,6 +45,7 @@ internal sealed class ReportValues(WeekFigures week, ReportWords words, IReadOnl
             ("not_drawn", NotDrawn()),
             ("totals", Totals()),
             ("use_first", Array(week.UseFirst.Select(UseFirst))),
+            ("use_first_caution", Cautions.OfUsing(week.UseFirst)),
             ("promises", Array(week.AtRisk.Select(Promise))),
             ("weigh_in", WeighIn()),
             ("alarms", Alarms()),

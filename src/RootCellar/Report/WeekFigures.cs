@@ -1,8 +1,10 @@
 using Microsoft.Data.Sqlite;
+using RootCellar.Advice;
 using RootCellar.Household;
 using RootCellar.Ledger;
 using RootCellar.Lots;
 using RootCellar.Places;
+using RootCellar.Readings;
 using RootCellar.Watch;
 
 namespace RootCellar.Report;
@@ -15,7 +17,7 @@ namespace RootCellar.Report;
 /// <param name="UseFirst">Bins at <paramref name="UpTo"/>, first the one that loses most if left.</param>
 /// <param name="AtRisk">Open promises that are not sure to be met.</param>
 /// <param name="WeighIn">The weigh-in that would teach most; null where none would teach anything.</param>
-/// <param name="Jobs">At most three.</param>
+/// <param name="Jobs">The first three of the one list.</param>
 internal sealed record WeekFigures(
     Week Week,
     DateTimeOffset UpTo,
@@ -29,6 +31,7 @@ internal sealed record WeekFigures(
     IReadOnlyList<Job> Jobs)
 {
     public const int MostUseFirst = 5;
+    public const int MostJobs = 3;
 
     /// <summary>The book as it was at <see cref="UpTo"/>.</summary>
     public required Book Then { get; init; }
@@ -69,15 +72,26 @@ internal sealed record WeekFigures(
         var then = BookBuilder.Then(book, until);
         var estimating = new Estimating(courses);
         var views = estimating.At(then, places, end);
+        views = views with { WeighIn = estimating.WeighIn(then, end) };
         var work = new LotWeeks(then, views, estimating, purposes, courses, week, first, end);
         var lots = work.All();
         var bands = new BandsInForce(CropLookup.Find, watch);
         var placeWeeks = places.Select(p => PlaceWeek.Of(connection, p, BandsOver.Of(then, bands, p, week.From, until), week.From, until, work.Pieces)).ToList();
         var alarms = AlarmWeek.Of(AlarmRows.Between(connection, week.From, until), until);
         var sensors = SensorWeek.Of(connection, week.From, until);
-        IReadOnlyList<PromisePlan> promises = [.. AcrossBins.Promises(then, views).Where(p => p.Answer != CanMeet.Yes)];
-        var weighIn = work.Worth();
-        var figures = new WeekFigures(week, until, placeWeeks, lots, [.. views.UseFirst.Where(b => !b.TooLongSprouted).Take(MostUseFirst)], promises, weighIn, alarms, sensors, []) { Then = then };
-        return figures with { Jobs = WeekJobs.Of(figures, then, views) };
+        var promises = AcrossBins.Promises(then, views);
+        var open = alarms.Open;
+        IReadOnlyList<RoomWrong> rooms =
+        [
+            .. open.Where(a => a.Rule.IsOfRoomAir()).GroupBy(a => a.Place, StringComparer.Ordinal)
+                .Select(g => new RoomWrong(g.Key, [.. g.Select(a => (a.Rule, a.Since))], g.Any(a => a.CallsForSomeone))),
+        ];
+        var jobs = Advice.Jobs.Of(new JobFacts(until, then, views, rooms, [.. open.Where(a => !a.Rule.IsOfRoomAir())], promises, sensors));
+        return new WeekFigures(
+            week, until, placeWeeks, lots, [.. views.WorthUsingFirst.Take(MostUseFirst)], [.. promises.Where(p => p.Answer != CanMeet.Yes)], views.WeighIn, alarms, sensors,
+            [.. jobs.Take(MostJobs)])
+        {
+            Then = then,
+        };
     }
 }

@@ -160,6 +160,9 @@ internal sealed record Alarm(
     public TimeSpan Lasted(DateTimeOffset now) =>
         (Active ? now : ReturnedAt ?? Since) - Since is var span && span > TimeSpan.Zero ? span : TimeSpan.Zero;
 
+    /// <summary>Nobody has seen it yet, and it does not wait until tomorrow.</summary>
+    public bool CallsForSomeone => State == AlarmState.Unacknowledged && Priority > AlarmPriority.Low;
+
     /// <summary>The condition is back: another occurrence. A shelved alarm stays shelved.</summary>
     public Alarm Raise(DateTimeOffset at, DateTimeOffset since)
     {

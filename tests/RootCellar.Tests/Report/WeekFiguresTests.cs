@@ -1,3 +1,4 @@
+using RootCellar.Advice;
 using RootCellar.Lots;
 using RootCellar.Places;
 using RootCellar.Report;

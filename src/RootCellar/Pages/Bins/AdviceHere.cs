@@ -1,3 +1,4 @@
+using RootCellar.Advice;
 using RootCellar.Household;
 using RootCellar.Lots;
 using RootCellar.Monitoring;
@@ -10,20 +11,23 @@ namespace RootCellar.Pages.Bins;
 /// </summary>
 internal sealed class AdviceHere(ToDo toDo, AdviceWords words, Pipeline pipeline)
 {
-    public IReadOnlyList<string> Of(BinEstimate bin) => Of(bin.Advice, [bin.Bin], [bin.Place]);
+    public IReadOnlyList<string> Of(BinEstimate bin) => Of(bin.Advice, [bin]);
 
     public IReadOnlyList<string> Of(LotEstimate lot, LotViews views) =>
-        Of(lot.Advice, lot.Bins, [.. lot.Bins.Select(b => views.Bins.GetValueOrDefault(b)?.Place).Distinct(StringComparer.Ordinal)]);
+        Of(lot.Advice, [.. lot.Bins.Select(b => views.Bins.GetValueOrDefault(b)).OfType<BinEstimate>()]);
 
-    private List<string> Of(BinAdvice advice, IReadOnlyList<string> bins, IReadOnlyList<string?> places)
+    private List<string> Of(BinAdvice advice, IReadOnlyList<BinEstimate> estimates)
     {
+        var (bins, places) = (estimates.Select(b => b.Bin).ToList(), estimates.Select(b => b.Place).ToHashSet(StringComparer.Ordinal));
         var list = toDo.Of(pipeline.Snapshot);
         List<string> says = [];
         if (advice.Says is not AdviceSays.Nothing) says.Add(words.Of(advice));
         says.AddRange(list.Lines
-            .Where(l => l.Code != advice.Code && (l.Bins.Count > 0 ? l.Bins.Intersect(bins, StringComparer.Ordinal).Any() : l.Place is { } at && places.Contains(at, StringComparer.Ordinal)))
+            .Where(l => l.Code != advice.Code && (l.Bins.Count > 0 ? l.Bins.Intersect(bins, StringComparer.Ordinal).Any() : l.Place is { } at && places.Contains(at)))
             .Select(l => $"{l.What} {l.Text}".Trim()));
         says.AddRange(list.First.Where(f => bins.Contains(f.Bin, StringComparer.Ordinal)).Select(f => Strings.UseFirstNow.With(f.Bin, f.Why)));
+        if (estimates.Any(b => b.Advice.Code == "sprouting") || list.First.Any(f => bins.Contains(f.Bin, StringComparer.Ordinal)))
+            says.Add(Cautions.OfUsing(estimates));
         return says.Count > 0 ? says : [Strings.AdviceNothing];
     }
 }

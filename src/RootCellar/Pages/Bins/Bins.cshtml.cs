@@ -1,4 +1,5 @@
 using Microsoft.AspNetCore.Mvc.RazorPages;
+using RootCellar.Advice;
 using RootCellar.Household;
 using RootCellar.Ledger;
 using RootCellar.Lots;
@@ -70,6 +71,9 @@ internal sealed class BinsModel(LedgerDoor door, LotKeeper lots, Pipeline pipeli
             ? found.Count == 0 ? [] : [new BinGroup(Strings.UseFirstOrder, "all", [.. found.OrderBy(b => b.Rank == 0 ? int.MaxValue : b.Rank)])]
             : [.. found.GroupBy(b => b.Bin.Place ?? "", StringComparer.Ordinal).Select(g => new BinGroup(Name(g.First().Bin.Place), g.Key, [.. g])).OrderBy(g => g.Name, NameOrder.Instance)];
     }
+
+    /// <summary>What goes with using the bins shown before others; empty where nothing does.</summary>
+    public string FirstCaution => Cautions.OfUsing(Groups.SelectMany(g => g.Bins).Select(b => b.Estimate).OfType<BinEstimate>());
 
     public string PlaceOf(BinLine line) => Name(line.Bin.Place);
 

@@ -1,12 +1,18 @@
-using RootCellar.Household;
 using RootCellar.Ledger;
-using RootCellar.Lots;
-using RootCellar.Science;
 using RootCellar.Science.Air;
 using RootCellar.Science.Keeping;
-using Spread = RootCellar.Lots.Spread;
 
-namespace RootCellar.Report;
+namespace RootCellar.Lots;
+
+/// <summary>A weigh-in that would teach much.</summary>
+/// <param name="Bin">The bin to put on the scale.</param>
+/// <param name="WidthKg">Width of the lot's 90 % interval now.</param>
+/// <param name="AfterKg">And after weighing that bin, if it weighs what is expected.</param>
+/// <param name="ExpectedKg">What it should weigh, net.</param>
+internal sealed record WeighInWorth(string Lot, string Bin, double ExpectedKg, double WidthKg, double AfterKg)
+{
+    public double GainKg => WidthKg - AfterKg;
+}
 
 /// <summary>What a weigh-in of each bin would teach, found by pretending it and seeing it say what is expected.</summary>
 internal static class WeighIns

@@ -1,8 +1,7 @@
 using Microsoft.Data.Sqlite;
-using RootCellar.Readings;
 using RootCellar.Storage;
 
-namespace RootCellar.Report;
+namespace RootCellar.Readings;
 
 internal enum SensorNeeds
 {
