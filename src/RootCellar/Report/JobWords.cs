@@ -1,5 +1,6 @@
 using RootCellar.Advice;
 using RootCellar.Household;
+using RootCellar.Ledger;
 using RootCellar.Pages;
 using RootCellar.Places;
 using RootCellar.Watch;
@@ -13,22 +14,16 @@ internal sealed record SaidJob(string What, string Why, string? Caution);
 /// <summary>Says the week's jobs. Nothing here, or anywhere in the report, says that produce is fit to eat.</summary>
 internal sealed class JobWords(ReportWords words, WeekFigures week)
 {
-    private const string BadAir = "Air a closed room before you go in, and do not go in alone: it can lack oxygen and hold carbon dioxide.";
-
     public SaidJob Of(Job job) => job.Kind switch
     {
-        JobKind.AirTheRoom => new(
-            $"Air out {Place(job)} before anyone goes in.", $"Its carbon dioxide alarm has stood since {At(job)}.",
-            "Not a safety instrument: do not trust the sensor with your life. " + BadAir),
+        JobKind.AirTheRoom => new(Strings.JobAir.With(Place(job)), Strings.JobAirWhy.With(At(job)), $"{Strings.JobAirCaution} {Strings.CautionBadAir}"),
         JobKind.KeepFromFrost => new(
-            $"Keep frost from {Place(job)}.", job.When is null ? $"{Bins(job)} came near freezing." : $"Freezing has been near since {At(job)}; {About(job)} stand there.",
-            "No flame in a closed room: it uses up the air and makes carbon monoxide. Mains heaters in the damp only on a protected (GFCI/RCD) outlet; mains work is for a licensed electrician."),
+            Strings.JobFrost.With(Place(job)), job.When is null ? Strings.JobFrostBins.With(Bins(job)) : Strings.JobFrostWhy.With(At(job), About(job)), Strings.JobFrostCaution),
         JobKind.SortOut => new(
-            $"Sort {Bins(job)}{In(job)}.", job.Detail is null ? "Water has stood on it longer than it takes rot to begin." : $"It was {ReportWords.Line(job.Detail)} on {words.Day(job.When!.Value)}, and nobody has sorted it since.",
-            "Take out what is soft or smells; when in doubt, throw it out. " + BadAir),
-        JobKind.Cover => new(
-            $"Cover {Bins(job)}{In(job)} from light.", "It has had light enough to turn green.",
-            "Green or sprouted potatoes hold poisons that cooking does not remove: cut away generously, or do not use."),
+            Where(job, Strings.JobSort, Strings.JobSortIn),
+            job.Detail is null ? Strings.JobSortWet : Strings.JobSortSeen.With(ReportWords.Line(LogKinds.Choice(job.Detail)).ToLowerInvariant(), words.Day(job.When!.Value)),
+            $"{Strings.JobSortCaution} {Strings.CautionBadAir}"),
+        JobKind.Cover => new(Where(job, Strings.JobCover, Strings.JobCoverIn), Strings.JobCoverWhy, Strings.JobCoverCaution),
         JobKind.SeeToRoom => new(Strings.JobRoom.With(Place(job), RoomWrong(job)), Strings.JobRoomWhy.With(About(job)), null),
         JobKind.SeeToAlarm => new(Strings.JobAlarm.With(job.Place is null ? "RootCellar" : Place(job), job.Detail!), Strings.JobAlarmWhy.With(At(job)), null),
         JobKind.KeepApart => new(
@@ -37,26 +32,30 @@ internal sealed class JobWords(ReportWords words, WeekFigures week)
                 string.Join(' ', job.Apart.Conflicts.Select(c => c.What)), words.Kg(job.Apart.KgA, job.Apart.KgA / 20), job.Apart.Worst.A.Name,
                 words.Kg(job.Apart.KgB, job.Apart.KgB / 20), job.Apart.Worst.B.Name, job.Apart.Worst.WhatToDo),
             null),
-        JobKind.MoveSoon => new(Strings.JobMoveSoon.With(Bins(job), In(job), words.Day(job.When!.Value)), Strings.JobMoveSoonWhy, null),
+        JobKind.MoveSoon => new(Where(job, Strings.JobMoveSoon, Strings.JobMoveSoonIn, words.Day(job.When!.Value)), Strings.JobMoveSoonWhy, null),
         JobKind.SaveAPromise => new(
-            $"Find {words.Kg(job.Kg ?? 0, 0.1)} more for order {ReportWords.Line(job.Detail ?? "")}, or tell them.", $"It is due {(job.Due is { } due ? ReportWords.Day(due) : "now")}, and what there is will not be enough.", null),
-        JobKind.WetTheAir => new(
-            $"Make {Place(job)} damper: wet the floor, or cover the bins.", $"Dry air there cost about {words.Kg(job.Kg ?? 0, (job.Kg ?? 0) / 3)} this week{Out(job)}.",
-            "Keep cords, lamps and heaters off a wet floor; outlets there must be protected (GFCI/RCD)."),
-        JobKind.CoolTheAir => new(
-            $"Make {Place(job)} cooler: open the vents while it is colder outside.", $"Warmth there cost about {words.Kg(job.Kg ?? 0, (job.Kg ?? 0) / 3)} this week{Out(job)}.", null),
-        JobKind.Move => new($"Move {Bins(job)}{In(job)} to the storage room, and cool them by about a degree a day.", $"They are healed far enough: {About(job)}.", null),
+            Strings.JobPromise.With(words.Kg(job.Kg ?? 0, 0.1), ReportWords.Line(job.Detail ?? "")),
+            Strings.JobPromiseWhy.With(job.Due is { } due ? ReportWords.Day(due) : Strings.JobPromiseNow), null),
+        JobKind.WetTheAir => new(Strings.JobWet.With(Place(job)), Cost(job, Strings.JobWetWhy, Strings.JobWetWhyFor), Strings.JobWetCaution),
+        JobKind.CoolTheAir => new(Strings.JobCool.With(Place(job)), Cost(job, Strings.JobCoolWhy, Strings.JobCoolWhyFor), null),
+        JobKind.Move => new(Where(job, Strings.JobMove, Strings.JobMoveIn), Strings.JobMoveWhy.With(About(job)), null),
         JobKind.SeeToSensor => new(
-            $"See to {ReportWords.Line(job.Detail ?? "", 200)}{In(job)}: battery, plug, radio or wiring.",
-            job.When is null ? "What comes from there cannot be believed." : $"Nothing to go by has come from there since {At(job)}; {About(job)} stand where it measures.", null),
-        JobKind.DryTheSensor => new(
-            $"Dry {ReportWords.Line(job.Detail ?? "", 200)}{In(job)}, then check it over salt.",
-            $"It has read damp to the top for two days, which is a wet sensor more often than wet air; {About(job)} stand where it measures. Feel the produce for water meanwhile.", null),
-        JobKind.UseFirst => new($"Use {Bins(job)}{In(job)} before the others.", job.When is { } peeping && peeping > week.UpTo ? $"Sprouts show about {words.Day(peeping)}." : "Its rest is over and sprouts grow.", Strings.SproutCaution),
+            Where(job, Strings.JobSensor, Strings.JobSensorIn), job.When is null ? Strings.JobSensorUntrue : Strings.JobSensorWhy.With(At(job), About(job)), null),
+        JobKind.DryTheSensor => new(Where(job, Strings.JobDry, Strings.JobDryIn), Strings.JobDryWhy.With(About(job)), null),
+        JobKind.UseFirst => new(
+            Where(job, Strings.JobUse, Strings.JobUseIn),
+            job.When is { } peeping && peeping > week.UpTo ? Strings.JobUseSoon.With(words.Day(peeping)) : Strings.JobUseNow, Strings.SproutCaution),
         _ => new(
-            $"Weigh bin {Bins(job)}: it should come to about {words.Kg(week.WeighIn?.ExpectedKg ?? 0, (week.WeighIn?.WidthKg ?? 0) / 4)} net.",
-            $"No other weighing teaches more: what is not known of lot {ReportWords.Line(job.Detail ?? "")} falls from {Width(week.WeighIn?.WidthKg)} to {Width(week.WeighIn?.AfterKg)}.", null),
+            Strings.JobWeigh.With(Bins(job), words.Kg(week.WeighIn?.ExpectedKg ?? 0, (week.WeighIn?.WidthKg ?? 0) / 4)),
+            Strings.JobWeighWhy.With(ReportWords.Line(job.Detail ?? ""), Width(week.WeighIn?.WidthKg), Width(week.WeighIn?.AfterKg)), null),
     };
+
+    // Bins or a sensor, with the place where it is known.
+    private string Where(Job job, string what, string whatIn, string? more = null)
+    {
+        var of = job.Kind is JobKind.SeeToSensor or JobKind.DryTheSensor ? ReportWords.Line(job.Detail ?? "", 200) : Bins(job);
+        return job.Place is null ? what.With(of, more) : whatIn.With(of, Place(job), more);
+    }
 
     private string RoomWrong(Job job)
     {
@@ -68,19 +67,17 @@ internal sealed class JobWords(ReportWords words, WeekFigures week)
 
     private string At(Job job) => words.Time(job.When!.Value);
 
-    private static string Bins(Job job) => job.Bins.Count == 0 ? "the bins" : ReportWords.Names([.. job.Bins]);
+    private static string Bins(Job job) => job.Bins.Count == 0 ? Strings.JobTheBins : ReportWords.Names([.. job.Bins]);
 
-    private string About(Job job) => job.Kg is { } kg ? "about " + words.Kg(kg, kg / 20) : "some bins";
+    private string About(Job job) => job.Kg is { } kg ? Strings.JobAbout.With(words.Kg(kg, kg / 20)) : Strings.JobSomeBins;
 
-    private string Place(Job job) => week.Places.FirstOrDefault(p => p.Place.Id == job.Place)?.Place is { } place ? ReportWords.Line(place.Name) : ReportWords.Line(job.Place ?? "where they stand");
+    private string Place(Job job) => ReportWords.Line(week.Places.FirstOrDefault(p => p.Place.Id == job.Place)?.Place.Name ?? job.Place ?? Strings.JobSomewhere);
 
-    private string In(Job job) => job.Place is null ? "" : " in " + Place(job);
-
-    private string Out(Job job)
+    private string Cost(Job job, string why, string whyFor)
     {
         var place = week.Places.FirstOrDefault(p => p.Place.Id == job.Place);
-        if (place is null) return "";
-        double hours = job.Kind == JobKind.WetTheAir ? place.Humidity?.Below?.Hours ?? 0 : place.Temperature?.Above?.Hours ?? 0;
-        return hours < 0.75 ? "" : $"; it was too {(job.Kind == JobKind.WetTheAir ? "dry" : "warm")} for {ReportWords.Hours(hours)}";
+        double hours = (job.Kind == JobKind.WetTheAir ? place?.Humidity?.Below?.Hours : place?.Temperature?.Above?.Hours) ?? 0;
+        var kg = words.Kg(job.Kg ?? 0, (job.Kg ?? 0) / 3);
+        return hours < 0.75 ? why.With(kg) : whyFor.With(kg, ReportWords.Hours(hours));
     }
 }
