@@ -49,7 +49,7 @@ internal static class ServiceHost
         builder.Services.AddSystemd();
 
         var services = builder.Services;
-        services.AddSettings(settings).AddSingleton(time);
+        services.AddSettings(settings).AddSingleton(time).AddSingleton(Language.Of(settings.Household, folder));
         // Made by the container, so that it lets go of it at the end.
         services.AddSingleton(_ => held);
         services.AddSingleton<FailedWork>();
@@ -81,6 +81,12 @@ internal static class ServiceHost
         // What is asked for first is let go of last: after the record is closed.
         app.Services.GetRequiredService<DataFolderLock>();
         app.UseTrustedProxies();
+        var language = app.Services.GetRequiredService<Language>();
+        app.Use((context, next) =>
+        {
+            language.Speak();
+            return next(context);
+        });
         app.UseRouting();
         app.UseErrorAnswers();
         app.UseEntry();

@@ -69,7 +69,13 @@ internal sealed class JudgementWords(TemperatureScale scale, HouseholdCalendar c
         Rule.TooDry => Strings.RuleTooDry,
         Rule.TooWet => measure == Measure.DewMargin ? Strings.RuleSweating : Strings.RuleTooDamp,
         Rule.LightInTheDark => Strings.RuleLight,
-        _ => Strings.RuleCo2,
+        Rule.Co2High => Strings.RuleCo2,
+        Rule.SensorSilent => Strings.RuleSensorSilent,
+        Rule.SensorNotBelievable => Strings.RuleSensorNotBelievable,
+        Rule.PlaceSilent => Strings.RulePlaceSilent,
+        Rule.AllSilent => Strings.RuleAllSilent,
+        Rule.SensorsDisagree => Strings.RuleSensorsDisagree,
+        _ => Strings.RuleClockStepped,
     };
 
     /// <summary>The order of work as one line, with what decides it in front.</summary>

@@ -19,7 +19,7 @@ internal static class Wording
 
         (v, l) = (Fine(measure, value, scale), Fine(measure, limit, scale));
         return string.Equals(v, l, StringComparison.Ordinal)
-            ? ((value < limit ? "just under " : "just over ") + Figure(measure, limit, scale), Figure(measure, limit, scale))
+            ? ((value < limit ? Strings.JustUnder : Strings.JustOver).With(l = Figure(measure, limit, scale)), l)
             : (v, l);
     }
 
@@ -64,14 +64,14 @@ internal static class Wording
     public static string Duration(TimeSpan span)
     {
         if (span < TimeSpan.FromMinutes(1))
-            return "under 1 min";
+            return Strings.DurationUnder;
         if (span < TimeSpan.FromHours(1))
-            return $"{(int)span.TotalMinutes} min";
+            return Strings.Minutes.With((int)span.TotalMinutes);
         if (span >= TimeSpan.FromHours(48))
-            return span < TimeSpan.FromDays(5) && span.Hours > 0 ? $"{span.Days} days {span.Hours} h" : $"{(long)span.TotalDays} days";
+            return span < TimeSpan.FromDays(5) && span.Hours > 0 ? Strings.DurationDaysHours.With(span.Days, span.Hours) : Strings.Days.With((long)span.TotalDays);
 
         var hours = (int)span.TotalHours;
-        return span.Minutes == 0 ? $"{hours} h" : $"{hours} h {span.Minutes} min";
+        return span.Minutes == 0 ? Strings.Hours.With(hours) : Strings.DurationHoursMinutes.With(hours, span.Minutes);
     }
 
     private static string Fine(Measure measure, double value, TemperatureScale scale) => measure switch

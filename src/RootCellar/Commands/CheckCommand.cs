@@ -1,4 +1,5 @@
 using System.CommandLine;
+using RootCellar.Household;
 using RootCellar.Report;
 using RootCellar.Tell;
 
@@ -21,6 +22,7 @@ internal static class CheckCommand
         if (!Directory.Exists(folder)) throw new UsageException($"there is no folder {Path.GetFullPath(folder)}. Give the service's data folder: --data DIR. A new one is made by its first 'rootcellar run'.");
         var problems = new List<string>();
         var settings = SettingsFile.Bind(SettingsFile.Load(folder, problems: problems), problems);
+        problems.AddRange(Language.Of(settings.Household, folder).Problems);
         problems.AddRange(new TemplateSet(Path.Combine(folder, "templates")).Problems.Select(p => p.ToString()));
         problems.AddRange(new ReportTemplates(Path.Combine(folder, "templates")).Problems.Select(p => p.ToString()));
         if (json)

@@ -1,5 +1,6 @@
 using System.CommandLine;
 using Microsoft.Data.Sqlite;
+using RootCellar.Household;
 using RootCellar.Ledger;
 using RootCellar.Report;
 using RootCellar.Storage;
@@ -33,7 +34,7 @@ internal static class ReportCommand
         var week = name is null ? last : Week.Named(name, zone) ?? throw new UsageException($"--week: '{name}' is not a week of ISO 8601. Right: {last.Name}.");
         if (week.From >= now) throw new UsageException($"--week: {week.Name} has not begun. Right: {last.Name}.");
         var templates = new ReportTemplates(Path.Combine(folder, "templates"));
-        var maker = new ReportMaker(settings.Household, settings.Watch, settings.Http, templates);
+        var maker = new ReportMaker(settings.Household, settings.Watch, settings.Http, templates, Language.Of(settings.Household, folder));
         using var connection = new SqliteConnection(new SqliteConnectionStringBuilder { DataSource = path, Mode = SqliteOpenMode.ReadOnly }.ToString());
         try
         {

@@ -8,6 +8,10 @@ internal sealed class HouseholdOptions
     /// <summary>IANA zone, e.g. America/New_York; the machine's own when empty.</summary>
     public string? TimeZone { get; set; }
 
+    /// <summary>en, or the name of a file of words in the folder <c>languages</c> beside the record, without its .resx.</summary>
+    [RegularExpression("^[a-z]{2,8}(-[A-Za-z0-9]{1,8})*$", ErrorMessage = "a language tag: en, es, pt-BR")]
+    public string Language { get; set; } = "en";
+
     /// <summary>F or C.</summary>
     [RegularExpression("^[FC]$", ErrorMessage = "F or C")]
     public string Temperature { get; set; } = "F";

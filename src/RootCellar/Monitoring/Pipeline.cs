@@ -1,5 +1,6 @@
 using System.Threading.Channels;
 using RootCellar.Diagnostics;
+using RootCellar.Household;
 using RootCellar.Readings;
 using RootCellar.Storage;
 
@@ -38,6 +39,7 @@ internal sealed class Pipeline : IReadingSink, IAsyncDisposable
     private readonly ReadingMetrics metrics;
     private readonly TimeProvider time;
     private readonly FailedWork failed;
+    private readonly Language language;
     private readonly long started;
     private ITimer? ticker;
     private Task loop = Task.CompletedTask;
@@ -46,7 +48,7 @@ internal sealed class Pipeline : IReadingSink, IAsyncDisposable
     private volatile LiveSnapshot snapshot = LiveSnapshot.Empty;
     private TimeSpan snapshotDue;
 
-    public Pipeline(MqttOptions mqtt, House house, Store store, Recorder recorder, ReadingMetrics metrics, TimeProvider time, FailedWork failed)
+    public Pipeline(MqttOptions mqtt, House house, Store store, Recorder recorder, ReadingMetrics metrics, TimeProvider time, FailedWork failed, Language language)
     {
         decoder = new PayloadDecoder([.. mqtt.Mappings]);
         this.house = house;
@@ -55,6 +57,7 @@ internal sealed class Pipeline : IReadingSink, IAsyncDisposable
         this.metrics = metrics;
         this.time = time;
         this.failed = failed;
+        this.language = language;
         started = time.GetTimestamp();
     }
 
@@ -99,6 +102,8 @@ internal sealed class Pipeline : IReadingSink, IAsyncDisposable
     /// <summary>Takes up where the last run stopped, and begins.</summary>
     public void Start()
     {
+        // The one thread is begun from here and speaks the same.
+        language.Speak();
         var (begunWall, begunMono) = Both();
         house.TakeUp(begunWall, begunMono);
         Publish(begunWall, begunMono);

@@ -66,7 +66,7 @@ internal sealed partial class SetUpModel(
     public string? Done { get; private set; }
 
     /// <summary>When the weekly report goes out.</summary>
-    public string ReportWhen => report.Day.Equals("never", StringComparison.OrdinalIgnoreCase) ? Strings.Never : report.ToString();
+    public string ReportWhen => report.ToString();
 
     /// <summary>One moment's picture for the whole page.</summary>
     public MirrorStanding Mirror { get; } = mirror.Now;

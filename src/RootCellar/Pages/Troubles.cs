@@ -13,7 +13,7 @@ namespace RootCellar.Pages;
 
 /// <summary>What is wrong with the service itself, for the top of every page.</summary>
 internal sealed class Troubles(
-    Store store, DiskSpace disk, Outbox outbox, ReportTemplates report, KeyFolder keys, LotKeeper lots, LedgerDoor ledger, Show show, IServiceProvider services)
+    Store store, DiskSpace disk, Outbox outbox, ReportTemplates report, KeyFolder keys, Language language, LotKeeper lots, LedgerDoor ledger, Show show, IServiceProvider services)
 {
     /// <summary>From here on the household is told that the book is nearly full.</summary>
     private const double NearlyFull = 0.9;
@@ -30,7 +30,8 @@ internal sealed class Troubles(
         if (lots.Standstill is { } why) yield return lots.Views.At is { } since ? Strings.TroubleEstimates.With(show.Time(since), why) : Strings.TroubleNoEstimates.With(why);
         foreach (var lot in lots.Views.Unfollowed.Values.Where(u => u.Why == WhyUnfollowed.Fault)) yield return Strings.TroubleLot.With(NameRules.Seen(lot.Lot));
         foreach (var fault in report.Problems) yield return Strings.TroubleTemplate.With(fault);
-        foreach (var (channel, error) in outbox.Troubles) yield return who.MaySetUp() ? Strings.TroubleChannel.With(channel, error) : Strings.TroubleChannelOnly.With(channel);
+        foreach (var fault in language.Problems.Take(3)) yield return Strings.TroubleLanguage.With(fault);
+        foreach (var (channel, error) in outbox.Troubles) yield return who.MaySetUp() ? Strings.TroubleChannel.With(SetUpModel.ChannelName(channel), error) : Strings.TroubleChannelOnly.With(SetUpModel.ChannelName(channel));
         if (keys.Problem is { } key) yield return key;
         if (ledger.Book.Entries.Count > NearlyFull * ledger.MostEntries) yield return Strings.TroubleBookFull.With(ledger.Book.Entries.Count, ledger.MostEntries);
     }

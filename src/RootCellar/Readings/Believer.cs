@@ -1,3 +1,4 @@
+using RootCellar.Household;
 
 namespace RootCellar.Readings;
 
@@ -57,16 +58,16 @@ internal sealed class Believer
 
     private (Quality Quality, string? Reason) Judge(string sensor, in Measured m, Moment when, TimeSpan mono)
     {
-        if (!double.IsFinite(m.Value)) return (Quality.NotFinite, "not a number");
+        if (!double.IsFinite(m.Value)) return (Quality.NotFinite, Strings.FaultNotFinite);
         if (KnownFault(sensor, m, mono) is { } fault) return (Quality.KnownFault, fault);
         var (low, high) = Range(m.Quantity);
-        if (m.Value < low || m.Value > high) return (Quality.OutOfRange, $"outside {low} to {high}");
+        if (m.Value < low || m.Value > high) return (Quality.OutOfRange, Strings.FaultRange.With(low, high));
 
         // What the sensor had stored and sends after newer values is history: it neither makes nor confirms a jump.
         var series = SeriesOf(sensor, m.Quantity);
         if (series.IsLate(when)) return (Quality.Good, null);
-        if (m.Quantity == Quantity.Humidity && series.Saturated(m.Value, when)) return (Quality.Saturated, "at the top for 12 h, likely a wet sensor");
-        if (series.Jumps(m, when)) return (Quality.Jump, "a jump that no cellar air makes");
+        if (m.Quantity == Quantity.Humidity && series.Saturated(m.Value, when)) return (Quality.Saturated, Strings.FaultTop);
+        if (series.Jumps(m, when)) return (Quality.Jump, Strings.FaultJump);
         series.Accept(m.Value, when);
         return (Quality.Good, null);
     }
@@ -82,18 +83,18 @@ internal sealed class Believer
         switch (m.Quantity)
         {
             case Quantity.Temperature or Quantity.Pulp:
-                if (Is(m.Value, 85)) return "85.00 C, the power-on value of a DS18B20";
-                if (Is(m.Value, -127)) return "-127 C, no sensor answered";
-                if (Is(m.Value, 127.94) || Is(m.Value, 127.9375)) return "127.94 C, a DS18B20 short of power";
-                if (Is(m.Value, -140)) return "-140 C, a BME280 that is not set up";
+                if (Is(m.Value, 85)) return Strings.FaultPowerOn;
+                if (Is(m.Value, -127)) return Strings.FaultNoAnswer;
+                if (Is(m.Value, 127.94) || Is(m.Value, 127.9375)) return Strings.FaultPower;
+                if (Is(m.Value, -140)) return Strings.FaultBme140;
                 if (m.Quantity == Quantity.Pulp) return null;
                 var humidity = SeriesOf(sensor, Quantity.Humidity);
-                if (Is(m.Value, 1) && humidity.LastIs(1, mono)) return "1 C with 1 %, a failed read of a DHT";
-                return Is(m.Value, -40) && (humidity.LastIs(0, mono) || humidity.LastIs(100, mono)) ? "-40 C with 0 or 100 %, a BME280 that is not set up" : null;
+                if (Is(m.Value, 1) && humidity.LastIs(1, mono)) return Strings.FaultDht;
+                return Is(m.Value, -40) && (humidity.LastIs(0, mono) || humidity.LastIs(100, mono)) ? Strings.FaultBme40 : null;
             case Quantity.Humidity:
                 var air = SeriesOf(sensor, Quantity.Temperature);
-                if (Is(m.Value, 1)) return air.LastIs(1, mono) ? "1 C with 1 %, a failed read of a DHT" : "1 %, a failed DHT element";
-                return (Is(m.Value, 0) || Is(m.Value, 100)) && (air.LastIs(-40, mono) || air.LastIs(-140, mono)) ? "0 or 100 % with -40 C, a BME280 that is not set up" : null;
+                if (Is(m.Value, 1)) return air.LastIs(1, mono) ? Strings.FaultDht : Strings.FaultDhtElement;
+                return (Is(m.Value, 0) || Is(m.Value, 100)) && (air.LastIs(-40, mono) || air.LastIs(-140, mono)) ? Strings.FaultBmeHumidity : null;
             default:
                 return null;
         }

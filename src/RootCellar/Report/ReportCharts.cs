@@ -1,4 +1,5 @@
 using Microsoft.Data.Sqlite;
+using RootCellar.Advice;
 using RootCellar.Charts;
 using RootCellar.Household;
 using RootCellar.Ledger;
@@ -35,19 +36,22 @@ internal static class ReportCharts
 
     /// <summary>What stands over a picture of the air, and how to read it.</summary>
     public static string AirCaption(ChartSpec spec) =>
-        $"{spec.Series[0].Name}. Shaded: the band{(spec.Marks.Any(m => m.Kind == MarkKind.Alarm) ? "; triangles: alarms" : "")}.";
+        (spec.Marks.Any(m => m.Kind == MarkKind.Alarm) ? Strings.ReportAirCaptionAlarms : Strings.ReportAirCaption).With(spec.Series[0].Name);
 
     /// <summary>The same of a lot's weight.</summary>
     public static string WeightCaption(ChartSpec spec, ReportWords words) =>
-        $"Weight since {words.Day(spec.From)}. Round the line: what it may be.{(spec.Shade is null ? "" : " Shaded: this week.")}";
+        (spec.Shade is null ? Strings.ReportWeightCaption : Strings.ReportWeightShaded).With(words.Day(spec.From));
 
     /// <summary>What a reader takes from a lot's weight: where it began, where the week did and where it is.</summary>
     public static string WeightInWords(ChartSpec spec, ReportWords words)
     {
         var points = spec.Series[0].Points;
         var (first, last) = (points[0], points[^1]);
-        string before = spec.Shade is { } week && points.LastOrDefault(p => p.At <= week.From) is { At.Ticks: > 0 } then ? $", {spec.Say(then.Value)} when the week began" : "";
-        return $"{spec.Title} {spec.Say(first.Value)} on {words.Day(first.At)}{before}, {words.Kg(new Interval(words.WeightKg(last.Low!.Value), words.WeightKg(last.Value), words.WeightKg(last.High!.Value)))} on {words.Day(last.At)}.";
+        var (began, day) = (spec.Say(first.Value), words.Day(first.At));
+        var now = words.Kg(new Interval(words.WeightKg(last.Low!.Value), words.WeightKg(last.Value), words.WeightKg(last.High!.Value)));
+        return spec.Shade is { } week && points.LastOrDefault(p => p.At <= week.From) is { At.Ticks: > 0 } then
+            ? Strings.ReportWeightSaysWeek.With(spec.Title, began, day, spec.Say(then.Value), now, words.Day(last.At))
+            : Strings.ReportWeightSays.With(spec.Title, began, day, now, words.Day(last.At));
     }
 
     private static List<ReportChart> Weights(SqliteConnection connection, Book book, WeekFigures week, ReportWords words, CourseBook courses)
@@ -64,7 +68,7 @@ internal static class ReportCharts
             if (LotHistory.Of(lot, purposes, courses, week.UpTo, step, MostKnown) is not { Samples.Count: > 1 } past) continue;
             var end = l.Estimate.EndKg!.Value;
             var spec = WeightChart.Of(
-                $"{ReportWords.Line(l.Lot, 40)}: weight", words.WeightUnit, lot, null, past.Samples, lot.DugAt, week.UpTo, words.Zone, words.WeightOf, v => words.Kg(words.WeightKg(v), (end.High - end.Low) / 2));
+                Strings.ReportWeightOf.With(ReportWords.Line(l.Lot, 40)), words.WeightUnit, lot, null, past.Samples, lot.DugAt, week.UpTo, words.Zone, words.WeightOf, v => words.Kg(words.WeightKg(v), (end.High - end.Low) / 2));
             charts.Add(new ReportChart(null, l.Lot, "weight", week.Week.From > lot.DugAt ? spec with { Shade = (week.Week.From, week.UpTo) } : spec));
         }
 
@@ -97,7 +101,7 @@ internal static class ReportCharts
                 {
                     HoursOut = () => (figure == "temperature" ? place.Temperature : place.Humidity)?.HoursOut ?? 0,
                     Bands = [.. stretches.Select(b => limits(b.Band) is var (low, high) ? new ChartBand(b.From, b.To, low, high) : default)],
-                    Marks = [.. alarms.Where(a => measures.Contains(a.Measure)).Select(a => new ChartMark(a.Since, MarkKind.Alarm, ReportWords.Rule(a.Rule), a.ReturnedAt ?? week.UpTo))],
+                    Marks = [.. alarms.Where(a => measures.Contains(a.Measure)).Select(a => new ChartMark(a.Since, MarkKind.Alarm, JudgementWords.Name(a.Rule, a.Measure), a.ReturnedAt ?? week.UpTo))],
                     Narrowest = narrowest,
                     Floor = ceiling is null ? null : 0,
                     Ceiling = ceiling,

@@ -70,9 +70,7 @@ internal sealed class ReportClock(Store store, ReportOptions options, TellOption
             return null;
         }
 
-        string? late = now - due.At > LateAfter
-            ? $"This report comes late: it was due {maker.Words.Time(due.At)}, and could not be sent then."
-            : null;
+        DateTimeOffset? late = now - due.At > LateAfter ? due.At : null;
         var (made, pictures) = store.Read(c => maker.Mail(c, book(), due.Week, now - Behind, late));
         if (made.Figures.IsEmpty)
         {

@@ -22,7 +22,7 @@ internal sealed record MadeReport(WeekFigures Figures, string Subject, string Te
     public string Document() =>
         $"""
         <!DOCTYPE html>
-        <html lang="en">
+        <html lang="{Strings.Language}">
         <head>
         <meta charset="utf-8">
         <meta name="viewport" content="width=device-width, initial-scale=1">
@@ -43,7 +43,7 @@ internal sealed record MadeReport(WeekFigures Figures, string Subject, string Te
 }
 
 /// <summary>Makes the report of a week out of the record: figures, charts, words. Changes nothing, so it also works beside the running service.</summary>
-internal sealed partial class ReportMaker(HouseholdOptions household, WatchOptions watch, HttpOptions http, ReportTemplates templates)
+internal sealed partial class ReportMaker(HouseholdOptions household, WatchOptions watch, HttpOptions http, ReportTemplates templates, Language language)
 {
     private static readonly Lazy<string> ReadStyle = new(() =>
     {
@@ -70,6 +70,7 @@ internal sealed partial class ReportMaker(HouseholdOptions household, WatchOptio
     /// <param name="written">The book as it stands, where <paramref name="book"/> is not.</param>
     public WeekFigures Figures(SqliteConnection connection, Book book, Week week, DateTimeOffset upTo, CourseBook? courses = null, Book? written = null)
     {
+        language.Speak();
         courses ??= new CourseBook();
         var figures = WeekFigures.Of(connection, book, week, upTo, watch, courses);
         if (ReportRows.Said(connection, week.Name) is not { } sent) return figures;
@@ -85,54 +86,43 @@ internal sealed partial class ReportMaker(HouseholdOptions household, WatchOptio
     /// <param name="week">Which week.</param>
     /// <param name="upTo">How far the air is on disk.</param>
     /// <param name="source">Where the picture of a chart is, for the HTML.</param>
-    /// <param name="late">What is said of a report that comes late; null where it does not.</param>
+    /// <param name="late">When it was due, of a report that comes late.</param>
     /// <param name="written">The book as it stands, where <paramref name="book"/> is not.</param>
     public MadeReport Make(
-        SqliteConnection connection, Book book, Week week, DateTimeOffset upTo, Func<ReportChart, WeekFigures, string> source, string? late = null, Book? written = null)
+        SqliteConnection connection, Book book, Week week, DateTimeOffset upTo, Func<ReportChart, WeekFigures, string> source, DateTimeOffset? late = null, Book? written = null)
     {
         var courses = new CourseBook();
         var figures = Figures(connection, book, week, upTo, courses, written);
         var charts = ReportCharts.Of(connection, figures.Then, figures, Words, watch, courses);
         var values = new ReportValues(figures, Words, [.. charts.Select(c => Said(c, source(c, figures)))]);
         string link = Uri.TryCreate(http.PublicUrl, UriKind.Absolute, out var home) ? new Uri(home, "/report?week=" + week.Name).ToString() : "";
-        var all = values.All(link, late ?? "");
+        var all = values.All(link, late is { } due ? Strings.ReportLate.With(Words.Time(due)) : "");
         string subject = ReportWords.Line(templates.Render(ReportTemplates.Subject, all), LongestSubject);
         return new MadeReport(figures, subject, templates.Render(ReportTemplates.Text, all).ReplaceLineEndings("\n").TrimEnd() + "\n", Together(templates.Render(ReportTemplates.Html, all)), charts);
     }
 
     /// <summary>The report as a mail: words, HTML and pictures.</summary>
-    public (MadeReport Report, IReadOnlyList<Picture> Pictures) Mail(SqliteConnection connection, Book book, Week week, DateTimeOffset upTo, string? late = null)
+    public (MadeReport Report, IReadOnlyList<Picture> Pictures) Mail(SqliteConnection connection, Book book, Week week, DateTimeOffset upTo, DateTimeOffset? late = null)
     {
         var made = Make(connection, book, week, upTo, (c, _) => "cid:" + ContentId(c), late);
-        return (made, [.. made.Charts.Select(c => new Picture(ContentId(c), InEnglish(() => ChartPng.Draw(c.Spec))))]);
+        return (made, [.. made.Charts.Select(c => new Picture(ContentId(c), ChartPng.Draw(c.Spec)))]);
     }
 
     /// <summary>The report as one file, its pictures inside.</summary>
     public MadeReport File(SqliteConnection connection, Book book, Week week, DateTimeOffset upTo) =>
-        Make(connection, book, week, upTo, (c, _) => "data:image/png;base64," + Convert.ToBase64String(InEnglish(() => ChartPng.Draw(c.Spec))));
+        Make(connection, book, week, upTo, (c, _) => "data:image/png;base64," + Convert.ToBase64String(ChartPng.Draw(c.Spec)));
 
     private SaidChart Said(ReportChart chart, string source) => new(
         chart.Place, chart.Lot, chart.Spec.Title, chart.Lot is null ? ReportCharts.AirCaption(chart.Spec) : ReportCharts.WeightCaption(chart.Spec, Words), source,
-        chart.Lot is null ? InEnglish(() => ChartText.Of(chart.Spec)) : ReportCharts.WeightInWords(chart.Spec, Words), chart.Spec.Width, chart.Spec.Height);
+        chart.Lot is null ? ChartText.Of(chart.Spec) : ReportCharts.WeightInWords(chart.Spec, Words), chart.Spec.Width, chart.Spec.Height);
 
     /// <summary>A figure stays on one line with its unit, a day with its month, the two ends of an interval with each other.</summary>
-    private static string Together(string html) => Pairs().Replace(html, m => m.Value.Replace(' ', '\u00A0'));
-
-    // The report is in English, whatever the machine speaks.
-    private static T InEnglish<T>(Func<T> make)
+    private static string Together(string html)
     {
-        var before = CultureInfo.CurrentCulture;
-        try
-        {
-            CultureInfo.CurrentCulture = CultureInfo.InvariantCulture;
-            return make();
-        }
-        finally
-        {
-            CultureInfo.CurrentCulture = before;
-        }
+        var months = CultureInfo.CurrentCulture.DateTimeFormat.AbbreviatedMonthNames;
+        return Pairs().Replace(html, m => m.Groups["word"] is { Success: true } word && !months.Contains(word.Value) ? m.Value : m.Value.Replace(' ', '\u00A0'));
     }
 
-    [GeneratedRegex(@"\([0-9.]+ to [0-9.]+\)|(±|&#177;|&minus;|\+) (?=[0-9])|(?<=[0-9]) (%|(lb|kg|(°|&#176;)[FC]|Jan|Feb|Mar|Apr|May|Jun|Jul|Aug|Sep|Oct|Nov|Dec)\b)", RegexOptions.ExplicitCapture, matchTimeoutMilliseconds: 5000)]
+    [GeneratedRegex(@"\([0-9.]+ \p{L}+ [0-9.]+\)|(±|&#177;|&minus;|\+) (?=[0-9])|(?<=[0-9]) (%|(lb|kg|(°|&#176;)[FC])\b|(?<word>\p{L}+))", RegexOptions.ExplicitCapture, matchTimeoutMilliseconds: 5000)]
     private static partial Regex Pairs();
 }

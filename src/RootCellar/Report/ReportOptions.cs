@@ -27,5 +27,8 @@ internal sealed class ReportOptions
         return (at, weekday == DayOfWeek.Sunday ? around : around.Before(zone));
     }
 
-    public override string ToString() => string.Create(CultureInfo.InvariantCulture, $"{Day} {Hour:00}:00");
+    /// <summary>"Sunday 18:00", for people.</summary>
+    public override string ToString() => Enum.TryParse<DayOfWeek>(Day, ignoreCase: true, out var day)
+        ? $"{CultureInfo.CurrentCulture.DateTimeFormat.GetDayName(day)} {Hour:00}:00"
+        : Strings.Never;
 }

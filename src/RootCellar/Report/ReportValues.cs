@@ -61,30 +61,31 @@ internal sealed class ReportValues(WeekFigures week, ReportWords words, IReadOnl
         {
             var shrink = new Science.Air.Interval(followed.Sum(l => l.Estimate.ShrinkKg!.Value.Low), followed.Sum(l => l.Estimate.ShrinkKg!.Value.Value), followed.Sum(l => l.Estimate.ShrinkKg!.Value.High));
             double off = followed.Sum(l => (l.Estimate.EndKg!.Value.High - l.Estimate.EndKg.Value.Low) / 2);
-            yield return $"About {words.Kg(end / 1000.0, off)} in {ReportWords.Count(week.Lots.Sum(l => l.Bins.Count), "bin")}. Water and breath took {words.Kg(shrink)}.";
+            yield return Strings.ReportSummary.With(
+                words.Kg(end / 1000.0, off), ReportWords.Count(week.Lots.Sum(l => l.Bins.Count), Strings.ReportBin, Strings.ReportBins), words.Kg(shrink));
         }
 
-        if (AirCost(week.Lots.Sum(l => l.Air?.WaterCostKg ?? 0), week.Lots.Sum(l => l.Air?.BreathCostKg ?? 0), " this week") is { Length: > 0 } cost) yield return cost;
-        else if (followed.Count > 0) yield return "The air cost next to nothing beyond what the crop loses in any case.";
+        if (AirCost(week.Lots.Sum(l => l.Air?.WaterCostKg ?? 0), week.Lots.Sum(l => l.Air?.BreathCostKg ?? 0), thisWeek: true) is { Length: > 0 } cost) yield return cost;
+        else if (followed.Count > 0) yield return Strings.ReportAirNothing;
         if (week.Places.Where(p => p.Band is not null && p.UnmeasuredHours >= 12).Select(p => placeNames[p.Place.Id]).ToList() is { Count: > 0 } dark)
-            yield return $"Not measured for half a day or more: {ReportWords.Names(dark)}. What is said of the lots there rests on assumptions.";
+            yield return Strings.ReportDark.With(ReportWords.Names(dark));
     }
 
     /// <summary>"Dry air cost about 11 lb" and the like; empty where it is not worth saying.</summary>
-    private string AirCost(double water, double breath, string when)
+    private string AirCost(double water, double breath, bool thisWeek = false)
     {
-        string About(double kg) => "about " + words.Kg(kg, kg / 3);
-        if (water >= WorthSaying && breath >= WorthSaying) return $"Dry air cost {About(water)} and warmth {About(breath)}{when}, beyond what ideal air would have.";
-        if (water >= WorthSaying) return $"Dry air cost {About(water)}{when}, beyond what ideal air would have.";
-        if (breath >= WorthSaying) return $"Warmth cost {About(breath)}{when}, beyond what ideal air would have.";
-        return water + breath <= -WorthSaying ? $"The air saved {About(-(water + breath))}{when} against ideal air: damper or colder than the middle of the band." : "";
+        string Rough(double kg) => words.Kg(kg, kg / 3);
+        if (water >= WorthSaying && breath >= WorthSaying) return (thisWeek ? Strings.ReportCostBothWeek : Strings.ReportCostBoth).With(Rough(water), Rough(breath));
+        if (water >= WorthSaying) return (thisWeek ? Strings.ReportCostDryWeek : Strings.ReportCostDry).With(Rough(water));
+        if (breath >= WorthSaying) return (thisWeek ? Strings.ReportCostWarmWeek : Strings.ReportCostWarm).With(Rough(breath));
+        return water + breath <= -WorthSaying ? (thisWeek ? Strings.ReportSavedWeek : Strings.ReportSaved).With(Rough(-(water + breath))) : "";
     }
 
     private ScriptObject Corrected(CorrectedFigure c)
     {
         string about = SaidFigure.IsOfPlace(c.Figure) ? placeNames.GetValueOrDefault(c.About, ReportWords.Line(c.About)) : ReportWords.Line(c.About);
         return Object(
-            ("what", about.Length == 0 ? ReportWords.Name(c.Figure) : $"{about}, {ReportWords.Name(c.Figure)}"),
+            ("what", about.Length == 0 ? ReportWords.Name(c.Figure) : Strings.ReportWhatOf.With(about, ReportWords.Name(c.Figure))),
             ("said", words.Said(c.Figure, c.Said, c.Off)),
             ("now", words.Said(c.Figure, c.Now, c.Off)),
             ("on", c.On is { } on ? words.Day(on) : ""));
@@ -95,25 +96,25 @@ internal sealed class ReportValues(WeekFigures week, ReportWords words, IReadOnl
         bool judged = p.Band is not null;
         return Object(
             ("name", placeNames[p.Place.Id]),
-            ("purpose", p.Place.Purpose switch { Purpose.Curing => "curing", Purpose.Storage => "storage", _ => "outdoors" }),
+            ("purpose", ShowWatch.Name(p.Place.Purpose).ToLowerInvariant()),
             ("judged", judged),
             ("measured", p.Temperature is not null || p.Humidity is not null),
             ("band", p.Band is { } b ? words.Band(b.TemperatureLowC, b.TemperatureHighC, b.HumidityLowPercent, b.HumidityHighPercent) : ""),
-            ("temperature", p.Temperature is { } t ? $"{words.Temperature(t.Mean)} on average, {words.Temperature(t.Low)} to {words.Temperature(t.High)}" : ""),
-            ("humidity", p.Humidity is { } h ? $"{ReportWords.Percent(h.Mean, 0)} on average, {ReportWords.Percent(h.Low, 0)} to {ReportWords.Percent(h.High, 0)}" : ""),
+            ("temperature", p.Temperature is { } t ? Strings.ReportOnAverage.With(words.Temperature(t.Mean), words.Temperature(t.Low), words.Temperature(t.High)) : ""),
+            ("humidity", p.Humidity is { } h ? Strings.ReportOnAverage.With(ReportWords.Percent(h.Mean, 0), ReportWords.Percent(h.Low, 0), ReportWords.Percent(h.High, 0)) : ""),
             ("out", Array(Out(p))),
-            ("worst", p.Worst is { } w ? $"{words.Figure(w.Measure, w.Value)} on {words.Time(w.At)} (limit {words.Figure(w.Measure, w.Limit)})" : ""),
-            ("unmeasured", p.UnmeasuredHours >= 1 ? $"{ReportWords.Hours(p.UnmeasuredHours)} of {p.Hours.ToString("0", CultureInfo.InvariantCulture)}" : ""),
-            ("did", p.Lots.Count == 0 ? "" : $"The lots here ({ReportWords.Names([.. p.Lots])}) lost {words.Kg(p.LotsLostKg, p.LotsLostKg / 3)}. {AirCost(p.WaterCostKg, p.BreathCostKg, "")}".Trim()),
+            ("worst", p.Worst is { } w ? Strings.ReportWorstAt.With(words.Figure(w.Measure, w.Value), words.Time(w.At), words.Figure(w.Measure, w.Limit)) : ""),
+            ("unmeasured", p.UnmeasuredHours >= 1 ? Strings.ReportOfHours.With(ReportWords.Hours(p.UnmeasuredHours), p.Hours.ToString("0", CultureInfo.InvariantCulture)) : ""),
+            ("did", p.Lots.Count == 0 ? "" : $"{Strings.ReportDid.With(ReportWords.Names([.. p.Lots]), words.Kg(p.LotsLostKg, p.LotsLostKg / 3))} {AirCost(p.WaterCostKg, p.BreathCostKg)}".Trim()),
             ("charts", Array(charts.Where(c => c.Place == p.Place.Id).Select(Chart))));
     }
 
     private static IEnumerable<string> Out(PlaceWeek p)
     {
-        if (p.Temperature?.Above is { } warm) yield return $"too warm for {ReportWords.Hours(warm.Hours)}";
-        if (p.Temperature?.Below is { } cold) yield return $"too cold for {ReportWords.Hours(cold.Hours)}";
-        if (p.Humidity?.Below is { } dry) yield return $"too dry for {ReportWords.Hours(dry.Hours)}";
-        if (p.Humidity?.Above is { } damp) yield return $"too damp for {ReportWords.Hours(damp.Hours)}";
+        if (p.Temperature?.Above is { } warm) yield return Strings.ReportOutFor.With(Strings.RuleTooWarm, ReportWords.Hours(warm.Hours));
+        if (p.Temperature?.Below is { } cold) yield return Strings.ReportOutFor.With(Strings.RuleTooCold, ReportWords.Hours(cold.Hours));
+        if (p.Humidity?.Below is { } dry) yield return Strings.ReportOutFor.With(Strings.RuleTooDry, ReportWords.Hours(dry.Hours));
+        if (p.Humidity?.Above is { } damp) yield return Strings.ReportOutFor.With(Strings.RuleTooDamp, ReportWords.Hours(damp.Hours));
     }
 
     private ScriptObject Lot(LotWeek l)
@@ -140,7 +141,7 @@ internal sealed class ReportValues(WeekFigures week, ReportWords words, IReadOnl
             ("shrink", e.ShrinkKg is { } shrink ? words.Kg(shrink) : words.Book(e.ShrinkGrams)),
             ("water", words.Kg(e.WaterGrams / 1000.0, e.ShrinkGrams / 10_000.0)),
             ("breath", words.Kg(e.BreathGrams / 1000.0, e.ShrinkGrams / 10_000.0)),
-            ("set_right", Math.Abs(e.SetRightGrams) < 50 ? "" : $"{words.Kg(Math.Abs(e.SetRightGrams) / 1000.0, 0.1)} {(e.SetRightGrams > 0 ? "more" : "less")} than reckoned"),
+            ("set_right", Math.Abs(e.SetRightGrams) < 50 ? "" : (e.SetRightGrams > 0 ? Strings.ReportScaleMore : Strings.ReportScaleLess).With(words.Kg(Math.Abs(e.SetRightGrams) / 1000.0, 0.1))),
             ("end", e.EndKg is { } at ? words.Kg(at) : words.Book(e.EndGrams)),
             ("book_end", words.Book(l.Book.EndGrams)),
             ("shrink_all", words.Book(l.Shrink.Grams)),
@@ -151,7 +152,7 @@ internal sealed class ReportValues(WeekFigures week, ReportWords words, IReadOnl
             ("rate", Rate(l.Air?.RatePercent)),
             ("rate_last", Rate(l.Air?.LastWeekPercent)),
             ("rate_ideal", Rate(l.Air?.IdealPercent)),
-            ("air", l.Air is { } air ? AirCost(air.WaterCostKg, air.BreathCostKg, "") : ""),
+            ("air", l.Air is { } air ? AirCost(air.WaterCostKg, air.BreathCostKg) : ""),
             ("unmeasured", l.Air is { UnmeasuredHours: >= 1 } a ? ReportWords.Hours(a.UnmeasuredHours) : ""),
             ("healing", Healing(l.Progress)),
             ("rest", Rest(l.Progress)),
@@ -165,7 +166,7 @@ internal sealed class ReportValues(WeekFigures week, ReportWords words, IReadOnl
     {
         var drawn = charts.Select(c => c.Lot).OfType<string>().ToHashSet(StringComparer.Ordinal);
         var others = ReportCharts.Drawable(week).Where(l => !drawn.Contains(l.Lot)).ToList();
-        return others.Count == 0 ? "" : $"Drawn are the {drawn.Count} lots that lost most. The weight of {ReportWords.Names([.. others.Select(l => l.Lot)])} is drawn on each lot's own page: Bins, a bin of it, then its lot.";
+        return others.Count == 0 ? "" : Strings.ReportNotDrawn.With(drawn.Count, ReportWords.Names([.. others.Select(l => l.Lot)]));
     }
 
     private static string Rate(double? percent) => percent is { } p ? ReportWords.Percent(p, 1) : "";
@@ -173,33 +174,34 @@ internal sealed class ReportValues(WeekFigures week, ReportWords words, IReadOnl
     private static string Healing(LotProgress? p)
     {
         if (p is null || !p.Cured) return "";
-        string days = p.HealedDaysEnd - p.HealedDaysStart is var gained && gained >= 0.05 && p.StageEnd != HealingStage.Healed
-            ? $" (+{gained.ToString("0.0", CultureInfo.InvariantCulture)} days of healing)" : "";
-        return p.StageStart == p.StageEnd ? ReportWords.Stage(p.StageEnd) + days : $"{ReportWords.Stage(p.StageStart)}, now {ReportWords.Stage(p.StageEnd)}{days}";
+        var stage = p.StageStart == p.StageEnd ? ReportWords.Stage(p.StageEnd) : Strings.ReportStageNow.With(ReportWords.Stage(p.StageStart), ReportWords.Stage(p.StageEnd));
+        return p.HealedDaysEnd - p.HealedDaysStart is var gained && gained >= 0.05 && p.StageEnd != HealingStage.Healed
+            ? Strings.ReportHealedDays.With(stage, gained.ToString("0.0", CultureInfo.InvariantCulture))
+            : stage;
     }
 
     private static string Rest(LotProgress? p) => p?.RestEnd is not { } rest ? "" : p.RestStart is { } start
-        ? $"{ReportWords.Percent(100 * rest.Value, 0)} used, {ReportWords.Percent(100 * start, 0)} at the start (90 %: {Math.Round(100 * rest.Low)} to {Math.Round(100 * rest.High)} %)"
-        : $"{ReportWords.Percent(100 * rest.Value, 0)} used";
+        ? Strings.ReportRestUsedFrom.With(ReportWords.Percent(100 * rest.Value, 0), ReportWords.Percent(100 * start, 0), Math.Round(100 * rest.Low), Math.Round(100 * rest.High))
+        : Strings.ReportRestUsed.With(ReportWords.Percent(100 * rest.Value, 0));
 
     private static IEnumerable<string> Harm(LotProgress? p)
     {
         if (p is null) yield break;
-        if (p.WetHours >= 1) yield return $"wet for {ReportWords.Hours(p.WetHours)}";
-        if (p.LightHours >= 1) yield return $"in light for {ReportWords.Hours(p.LightHours)}";
-        if (p.FreezingHours > 0) yield return $"near or below freezing for {ReportWords.Hours(p.FreezingHours)}";
-        else if (p.ColdHours >= 1) yield return $"too cold for its quality for {ReportWords.Hours(p.ColdHours)}";
+        if (p.WetHours >= 1) yield return Strings.ReportWetFor.With(ReportWords.Hours(p.WetHours));
+        if (p.LightHours >= 1) yield return Strings.ReportLightFor.With(ReportWords.Hours(p.LightHours));
+        if (p.FreezingHours > 0) yield return Strings.ReportFreezingFor.With(ReportWords.Hours(p.FreezingHours));
+        else if (p.ColdHours >= 1) yield return Strings.ReportColdFor.With(ReportWords.Hours(p.ColdHours));
     }
 
     private IEnumerable<string> Ahead(LotProgress? p)
     {
         if (p is null) yield break;
-        if (p.Cured && p.StageEnd < HealingStage.Adequate && words.About(p.FitToMove) is { } fit) yield return "fit to move " + fit;
+        if (p.Cured && p.StageEnd < HealingStage.Adequate && words.About(p.FitToMove) is { } fit) yield return Strings.ReportFitAbout.With(fit);
         if (p.Seen is { } look) yield return words.Saw(look);
         string way = words.If(p.Way, id => placeNames.GetValueOrDefault(id, id));
         if (!p.SproutsSeen && p.Peeping?.Likely > week.UpTo && words.About(p.Peeping) is { } peeping)
-            yield return $"sprouts show {peeping}, {way}";
-        if (p.Sprouted?.Likely > week.UpTo && words.About(p.Sprouted) is { } sprouted) yield return $"most have sprouted {sprouted}, {way}";
+            yield return Strings.ReportSproutsShow.With(peeping, way);
+        if (p.Sprouted?.Likely > week.UpTo && words.About(p.Sprouted) is { } sprouted) yield return Strings.ReportSproutedMost.With(sprouted, way);
     }
 
     private ScriptObject Totals()
@@ -221,20 +223,21 @@ internal sealed class ReportValues(WeekFigures week, ReportWords words, IReadOnl
         ("what", $"{ReportWords.Crop(b.Crop)}{(b.Variety is null ? "" : ", " + ReportWords.Line(b.Variety))}"),
         ("place", b.Place is null ? "" : placeNames.GetValueOrDefault(b.Place, ReportWords.Line(b.Place))),
         ("weight", words.Kg(b.Kg.Value, (b.Kg.High - b.Kg.Low) / 2)),
-        ("why", $"left for {b.IfLeft.Days} days it would lose {words.Kg(b.IfLeft.WorstKg, b.IfLeft.WorstKg / 3)} ({Share(b)})"));
+        ("why", Strings.ReportLeft.With(b.IfLeft.Days, words.Kg(b.IfLeft.WorstKg, b.IfLeft.WorstKg / 3), Share(b))));
 
     private static string Share(BinEstimate b) => ReportWords.Percent(100 * b.IfLeft.WorstKg / Math.Max(1e-9, b.Kg.Value), 0);
 
     private ScriptObject Promise(PromisePlan p) => Object(
         ("order", ReportWords.Line(p.Promise.Order)),
         ("what", $"{words.Kg(p.OpenKg, 0.1)} {ReportWords.Crop(p.Promise.Crop)}{(p.Promise.Grade is null ? "" : ", " + ReportWords.Line(p.Promise.Grade))}"),
-        ("due", p.Promise.Due is { } due ? ReportWords.Day(due) : "no day set"),
+        ("due", p.Promise.Due is { } due ? ReportWords.Day(due) : Strings.ReportNoDay),
         ("short", p.Answer == CanMeet.No),
-        ("says", p.Answer == CanMeet.No ? $"{words.Kg(p.ShortKg, Math.Max(0.1, p.ShortKg / 20))} short" : "enough only if the bins come out as expected"),
+        ("says", p.Answer == CanMeet.No ? Strings.ReportShort.With(words.Kg(p.ShortKg, Math.Max(0.1, p.ShortKg / 20))) : Strings.ReportJustEnough),
         ("bins", ReportWords.Names([.. p.Picks.Select(k => k.Bin)])));
 
     private string WeighIn() => week.WeighIn is not { } w ? "" :
-        $"bin {ReportWords.Line(w.Bin)} of lot {ReportWords.Line(w.Lot)}: it should come to about {words.Kg(w.ExpectedKg, w.WidthKg / 4)} net, and the lot would be known to ± {words.Kg(w.AfterKg / 2, w.AfterKg / 10)} where it is ± {words.Kg(w.WidthKg / 2, w.WidthKg / 10)} now";
+        Strings.ReportWeighInIs.With(
+            ReportWords.Line(w.Bin), ReportWords.Line(w.Lot), words.Kg(w.ExpectedKg, w.WidthKg / 4), words.Kg(w.AfterKg / 2, w.AfterKg / 10), words.Kg(w.WidthKg / 2, w.WidthKg / 10));
 
     private ScriptObject Alarms()
     {
@@ -242,9 +245,9 @@ internal sealed class ReportValues(WeekFigures week, ReportWords words, IReadOnl
         var said = new List<string>();
         if (a.Raised > 0)
         {
-            said.Add(a.Acknowledged is { } seen ? $"{ReportWords.Count(seen.Count, "alarm")} seen by someone{HowFast(seen)}." : "Nobody acknowledged any.");
-            if (a.Unseen > 0 && a.Acknowledged is not null) said.Add($"{a.Unseen} not acknowledged.");
-            said.Add(a.Returned is { } over ? $"{ReportWords.Count(over.Count, "alarm")} back to normal{HowFast(over)}." : "None is over.");
+            said.Add(a.Acknowledged is { } seen ? Strings.ReportSeen.With(ReportWords.Count(seen.Count, Strings.ReportAlarm, Strings.ReportAlarms), HowFast(seen)) : Strings.ReportNobodySeen);
+            if (a.Unseen > 0 && a.Acknowledged is not null) said.Add(Strings.ReportUnseen.With(a.Unseen));
+            said.Add(a.Returned is { } over ? Strings.ReportBack.With(ReportWords.Count(over.Count, Strings.ReportAlarm, Strings.ReportAlarms), HowFast(over)) : Strings.ReportNoneOver);
         }
 
         return Object(
@@ -256,16 +259,18 @@ internal sealed class ReportValues(WeekFigures week, ReportWords words, IReadOnl
     }
 
     private static string HowFast(HowFast h) => h.Count == 1
-        ? " after " + ReportWords.Span(h.Slowest)
-        : $": half of them within {ReportWords.Span(h.Median)}, the slowest after {ReportWords.Span(h.Slowest)}";
+        ? Strings.ReportAfter.With(ReportWords.Span(h.Slowest))
+        : Strings.ReportWithin.With(ReportWords.Span(h.Median), ReportWords.Span(h.Slowest));
 
     private ScriptObject Alarm(Alarm a)
     {
-        string where = a.Place.Length == 0 ? "the household" : placeNames.GetValueOrDefault(a.Place, ReportWords.Line(a.Place));
-        string over = a.ReturnedAt is { } at && at < week.UpTo ? $"over after {ReportWords.Span(a.Lasted(at))}" : "still holds";
-        string seen = a.AcknowledgedAt is { } ack && ack < week.UpTo ? $"seen after {ReportWords.Span(ack - a.RaisedAt)}{(a.AcknowledgedBy is { } by ? " by " + ReportWords.Line(by) : "")}" : "not acknowledged";
+        string where = a.Place.Length == 0 ? Strings.TheHousehold : placeNames.GetValueOrDefault(a.Place, ReportWords.Line(a.Place));
+        string over = a.ReturnedAt is { } at && at < week.UpTo ? Strings.ReportOverAfter.With(ReportWords.Span(a.Lasted(at))) : Strings.ReportHolds;
+        string seen = a.AcknowledgedAt is not { } ack || ack >= week.UpTo ? Strings.ReportNotSeen
+            : a.AcknowledgedBy is { } by ? Strings.ReportSeenBy.With(ReportWords.Span(ack - a.RaisedAt), ReportWords.Line(by))
+            : Strings.ReportSeenAfter.With(ReportWords.Span(ack - a.RaisedAt));
         return Object(
-            ("what", ReportWords.Rule(a.Rule)), ("place", where), ("sensor", a.Sensor is null ? "" : ReportWords.Line(a.Sensor)), ("raised", words.Time(a.RaisedAt)),
+            ("what", JudgementWords.Name(a.Rule, a.Measure)), ("place", where), ("sensor", a.Sensor is null ? "" : ReportWords.Line(a.Sensor)), ("raised", words.Time(a.RaisedAt)),
             ("worst", a is { Worst: { } worst, Measure: Measure.Air or Measure.Pulp or Measure.Humidity } ? words.Figure(a.Measure, worst) : ""),
             ("says", $"{over}, {seen}"));
     }
@@ -275,12 +280,12 @@ internal sealed class ReportValues(WeekFigures week, ReportWords words, IReadOnl
         ("place", s.Place is null ? "" : placeNames.GetValueOrDefault(s.Place, ReportWords.Line(s.Place))),
         ("says", s.Needs switch
         {
-            SensorNeeds.Silent => s.Since is { } since ? $"silent since {words.Time(since)}: battery, plug or radio" : "has never spoken",
-            SensorNeeds.Stuck => $"its {ReportWords.Name(s.Quantity!.Value)} has not moved for two days: replace it",
-            SensorNeeds.Saturated => "has read damp to the top for two days, which is a wet sensor more often than wet air: dry it, then check it over salt",
-            SensorNeeds.Battery => $"battery low ({s.Value!.Value.ToString(s.Quantity == Readings.Quantity.BatteryVolts ? "0.00 'V'" : "0 '%'", CultureInfo.InvariantCulture)})",
-            SensorNeeds.Drifting => $"its {ReportWords.Name(s.Quantity!.Value)} has gone {Apart(s)} from its neighbours in three weeks: check both (salt standards, ice bath)",
-            _ => "much of what it says cannot be true: check its wiring",
+            SensorNeeds.Silent => s.Since is { } since ? Strings.ReportSilent.With(words.Time(since)) : Strings.ReportNeverSpoke,
+            SensorNeeds.Stuck => Strings.ReportStuck.With(ReportWords.Name(s.Quantity!.Value)),
+            SensorNeeds.Saturated => Strings.ReportSaturated,
+            SensorNeeds.Battery => Strings.ReportBattery.With(s.Value!.Value.ToString(s.Quantity == Readings.Quantity.BatteryVolts ? "0.00 'V'" : "0 '%'", CultureInfo.InvariantCulture)),
+            SensorNeeds.Drifting => Strings.ReportDrifting.With(ReportWords.Name(s.Quantity!.Value), Apart(s)),
+            _ => Strings.ReportUntrue,
         }));
 
     private string Apart(SensorTrouble s) => s.Quantity == Readings.Quantity.Humidity

@@ -2,6 +2,7 @@ using System.Globalization;
 using System.Text.RegularExpressions;
 using RootCellar.Advice;
 using RootCellar.Household;
+using RootCellar.Ledger;
 using RootCellar.Ledger.Events;
 using RootCellar.Readings;
 using RootCellar.Science;
@@ -36,7 +37,7 @@ internal sealed partial class ReportWords(HouseholdOptions household) : Units(ho
     public string Kg(Interval kg)
     {
         double step = StepOf(WeightOf((kg.High - kg.Low) / 2));
-        return $"{Stepped(WeightOf(kg.Value), step)} {WeightUnit} ({Stepped(WeightOf(kg.Low), step)} to {Stepped(WeightOf(kg.High), step)})";
+        return Strings.ReportInterval.With($"{Stepped(WeightOf(kg.Value), step)} {WeightUnit}", Stepped(WeightOf(kg.Low), step), Stepped(WeightOf(kg.High), step));
     }
 
     /// <summary>A figure by itself, as the report shows it.</summary>
@@ -45,22 +46,22 @@ internal sealed partial class ReportWords(HouseholdOptions household) : Units(ho
         WeekFigure.Shrink or WeekFigure.AtEnd => Kg(value, off),
         WeekFigure.Filled or WeekFigure.TakenOut or WeekFigure.Culled or WeekFigure.BookAtEnd => Book((long)Math.Round(value * 1000)),
         WeekFigure.AlarmsRaised => Number(value, 0),
-        _ => value == 0 ? "never" : Hours(value),
+        _ => value == 0 ? Strings.Never : Hours(value),
     };
 
     public static string Name(WeekFigure figure) => figure switch
     {
-        WeekFigure.Filled => "filled",
-        WeekFigure.TakenOut => "taken out",
-        WeekFigure.Culled => "culled",
-        WeekFigure.Shrink => "shrink",
-        WeekFigure.AtEnd => "at end",
-        WeekFigure.BookAtEnd => "at end by the book",
-        WeekFigure.TooWarm => "too warm",
-        WeekFigure.TooCold => "too cold",
-        WeekFigure.TooDry => "too dry",
-        WeekFigure.TooDamp => "too damp",
-        _ => "alarms raised",
+        WeekFigure.Filled => Strings.ReportFilled,
+        WeekFigure.TakenOut => Strings.ReportTakenOut,
+        WeekFigure.Culled => Strings.ReportCulled,
+        WeekFigure.Shrink => Strings.ReportShrink,
+        WeekFigure.AtEnd => Strings.ReportAtEnd.ToLowerInvariant(),
+        WeekFigure.BookAtEnd => Strings.ReportBookEnd,
+        WeekFigure.TooWarm => Strings.RuleTooWarm,
+        WeekFigure.TooCold => Strings.RuleTooCold,
+        WeekFigure.TooDry => Strings.RuleTooDry,
+        WeekFigure.TooDamp => Strings.RuleTooDamp,
+        _ => Strings.ReportAlarmsRaised,
     };
 
     public string Temperature(double celsius) => Number(Degrees(celsius), 0, InFahrenheit ? 0 : 1) + " " + TemperatureUnit;
@@ -68,36 +69,38 @@ internal sealed partial class ReportWords(HouseholdOptions household) : Units(ho
     public string Figure(Measure measure, double value) => measure == Measure.Humidity ? Percent(value, 0) : Temperature(value);
 
     public string Band(double lowC, double highC, double low, double high) =>
-        $"{Number(Degrees(lowC), 0, 1)} to {Number(Degrees(highC), 0, 1)} {TemperatureUnit}, {Number(low, 0)} to {Number(high, 0)} %";
+        $"{Strings.Range.With(Number(Degrees(lowC), 0, 1), Number(Degrees(highC), 0, 1))} {TemperatureUnit}, {Strings.Range.With(Number(low, 0), Number(high, 0))} %";
 
     public static string Percent(double value, int decimals) => Number(value, decimals) + " %";
 
-    public static string Hours(double hours) => hours < 0.75 ? Count(Math.Max(5, Math.Round(hours * 12) * 5), "minute") : Count(Math.Round(hours), "hour");
+    public static string Hours(double hours) => hours < 0.75
+        ? Count(Math.Max(5, Math.Round(hours * 12) * 5), Strings.ReportMinute, Strings.ReportMinutes)
+        : Count(Math.Round(hours), Strings.ReportHour, Strings.ReportHours);
 
     /// <summary>As the texts say it.</summary>
     public static string Span(TimeSpan span) => Wording.Duration(span);
 
-    public static string Count(double n, string of) => string.Create(CultureInfo.InvariantCulture, $"{n:0} {of}{(n == 1 ? "" : "s")}");
+    public static string Count(double n, string one, string more) => (n == 1 ? one : more).With(n.ToString("0", CultureInfo.InvariantCulture));
 
     public DateTimeOffset Local(DateTimeOffset at) => TimeZoneInfo.ConvertTime(at, Zone);
 
-    public string Time(DateTimeOffset at) => Local(at).ToString("ddd d MMM, HH:mm", CultureInfo.InvariantCulture);
+    public string Time(DateTimeOffset at) => Local(at).ToString("ddd d MMM, HH:mm", CultureInfo.CurrentCulture);
 
-    public string Day(DateTimeOffset at) => Local(at).ToString("d MMM", CultureInfo.InvariantCulture);
+    public string Day(DateTimeOffset at) => Local(at).ToString("d MMM", CultureInfo.CurrentCulture);
 
-    public static string Day(DateOnly at) => at.ToString("d MMM", CultureInfo.InvariantCulture);
+    public static string Day(DateOnly at) => at.ToString("d MMM", CultureInfo.CurrentCulture);
 
     /// <summary>"Week 48, 23 to 29 November 2026".</summary>
     public static string Title(Week week)
     {
         var last = week.Monday.AddDays(6);
-        string from = week.Monday.Month == last.Month ? week.Monday.Day.ToString(CultureInfo.InvariantCulture) : week.Monday.ToString(week.Monday.Year == last.Year ? "d MMMM" : "d MMMM yyyy", CultureInfo.InvariantCulture);
-        return string.Create(CultureInfo.InvariantCulture, $"Week {int.Parse(week.Name.AsSpan(6), CultureInfo.InvariantCulture)}, {from} to {last:d MMMM yyyy}");
+        string from = week.Monday.ToString(week.Monday.Month == last.Month ? "%d" : week.Monday.Year == last.Year ? "d MMMM" : "d MMMM yyyy", CultureInfo.CurrentCulture);
+        return Strings.ReportWeek.With(int.Parse(week.Name.AsSpan(6), CultureInfo.InvariantCulture), Strings.Range.With(from, last.ToString("d MMMM yyyy", CultureInfo.CurrentCulture)));
     }
 
     public static string Names(IReadOnlyCollection<string> names) => names.Count <= MostNames
         ? string.Join(", ", names.Select(n => Line(n)))
-        : string.Join(", ", names.Take(MostNames).Select(n => Line(n))) + $" and {names.Count - MostNames} more";
+        : Strings.AndMore.With(string.Join(", ", names.Take(MostNames).Select(n => Line(n))), names.Count - MostNames);
 
     /// <summary>What people call things, on one line and no longer than a line: a name with a line break in it is no second line.</summary>
     public static string Line(string name, int most = 80)
@@ -109,48 +112,50 @@ internal sealed partial class ReportWords(HouseholdOptions household) : Units(ho
     public static string Crop(string crop) => CropTable.Default.Find(crop)?.Name ?? Line(crop);
 
     public static string Way(string reason) =>
-        TakenOut.CulledAs(reason) is { } why ? Line(why) : reason == TakenOut.Given.Name ? "given away" : Line(reason);
+        (TakenOut.CulledAs(reason) is { } why ? LogKinds.Choice(why) : LogKinds.Way(reason)).ToLowerInvariant();
 
     public static string Stage(HealingStage stage) => stage switch
     {
-        HealingStage.Open => "skins open",
-        HealingStage.Sealed => "skins sealed",
-        HealingStage.Adequate => "fit to move",
-        _ => "healed",
+        HealingStage.Open => Strings.ReportSkinsOpen,
+        HealingStage.Sealed => Strings.ReportSkinsSealed,
+        HealingStage.Adequate => Strings.ReportFit,
+        _ => Strings.ReportHealed,
     };
-
-    public static string Rule(Rule rule) => rule.Slug().Replace('-', ' ');
 
     public static string Name(Quantity quantity) => quantity switch
     {
-        Quantity.Humidity => "humidity",
-        Quantity.BatteryPercent or Quantity.BatteryVolts => "battery",
-        _ => "temperature",
+        Quantity.Humidity => Strings.Humidity.ToLowerInvariant(),
+        Quantity.BatteryPercent or Quantity.BatteryVolts => Strings.Battery.ToLowerInvariant(),
+        _ => Strings.Temperature.ToLowerInvariant(),
     };
 
     /// <summary>About when, with the span where it is not the same day.</summary>
     public string? About(Lots.When? when)
     {
         if (when?.Likely is not { } likely) return null;
-        return when is { Early: { } early, Late: { } late } && Day(early) != Day(late) ? $"about {Day(likely)} ({Day(early)} to {Day(late)})" : $"about {Day(likely)}";
+        return when is { Early: { } early, Late: { } late } && Day(early) != Day(late) 
+            ? Strings.ReportAboutDays.With(Day(likely), Day(early), Day(late))
+            : Strings.ReportAboutDay.With(Day(likely));
     }
 
     /// <summary>The way dates rest on: "if moved to Cellar about 14 Oct".</summary>
-    public string If(Lots.WayAhead? way, Func<string, string> placeName) => way switch
+    public string If(Lots.WayAhead? way, Func<string, string> placeName)
     {
-        null => "",
-        { Moves: false } => "if left where it is",
-        _ => $"if moved to {(way.Place is null ? "a store" : placeName(way.Place))} about {Day(way.Since!.Value)}",
-    } + (way is { Assumed: true } ? " (the air there is assumed)" : "");
+        if (way is null) return "";
+        var said = way.Moves ? Strings.WayIfMoved.With(way.Place is null ? Strings.WayAStore : placeName(way.Place), Day(way.Since!.Value)) : Strings.WayIfLeft;
+        return way.Assumed ? Strings.WayAirAssumed.With(said) : said;
+    }
 
     /// <summary>What a person saw of its sprouts: "a few sprouts seen on 15 Sep".</summary>
-    public string Saw(Lots.SproutsLook look) => look.Share switch
-    {
-        "few" => "a few sprouts",
-        "half" => "sprouts on about half",
-        "most" => "sprouts on most",
-        _ => "no sprouts",
-    } + $" seen on {Day(look.At)}";
+    public string Saw(Lots.SproutsLook look) => Strings.ReportSaw.With(
+        look.Share switch
+        {
+            "few" => Strings.ReportSawFew,
+            "half" => Strings.ReportSawHalf,
+            "most" => Strings.ReportSawMost,
+            _ => Strings.ReportSawNone,
+        },
+        Day(look.At));
 
     /// <summary>A tenth, one, ten: the largest that is no more than half of what it may be off; at least a tenth.</summary>
     private static double StepOf(double off) => off >= 20 ? 10 : off >= 2 ? 1 : 0.1;

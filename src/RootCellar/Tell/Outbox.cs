@@ -5,6 +5,7 @@ using Polly.CircuitBreaker;
 using Polly.Retry;
 using Polly.Timeout;
 using RootCellar.Diagnostics;
+using RootCellar.Household;
 using RootCellar.Monitoring;
 using RootCellar.Storage;
 
@@ -21,6 +22,7 @@ internal sealed class Outbox : BackgroundService
     private static readonly TimeSpan Useful = TimeSpan.FromDays(3);
 
     private readonly Channel<(Outgoing Text, Task<bool> ToSend)> queue = Channel.CreateUnbounded<(Outgoing, Task<bool>)>(new UnboundedChannelOptions { SingleReader = true });
+    private readonly Language? language;
     private readonly ConcurrentDictionary<string, Outgoing> unmarked = new(StringComparer.Ordinal);
     private readonly ConcurrentDictionary<string, string> troubles = new(StringComparer.Ordinal);
     private readonly Dictionary<string, (IChannel Channel, ResiliencePipeline Pipeline)> channels;
@@ -41,13 +43,15 @@ internal sealed class Outbox : BackgroundService
         ILogger<Outbox> log,
         TellPace? pace = null,
         FailedWork? failed = null,
-        Teller? teller = null)
+        Teller? teller = null,
+        Language? language = null)
     {
         this.metrics = metrics;
         this.store = store;
         this.time = time;
         this.log = log;
         this.failed = failed;
+        this.language = language;
         this.teller = teller;
         this.channels = channels.ToDictionary(c => c.Name, c => (c, Pipeline(c, pace ?? new TellPace())), StringComparer.Ordinal);
     }
@@ -93,6 +97,7 @@ internal sealed class Outbox : BackgroundService
 
     protected override async Task ExecuteAsync(CancellationToken stoppingToken)
     {
+        language?.Speak();
         // One lane for each recipient and room, or alarm of another kind: "over" never overtakes "raised", and a text that fails holds up only its own.
         var lanes = new Dictionary<(string, string, string?), Task>();
         try
@@ -282,7 +287,8 @@ internal sealed class Outbox : BackgroundService
                     var error = arguments.Outcome.Exception!.Message;
                     metrics.Failed(channel, arguments.Outcome.Exception);
                     if (troubles.TryAdd(channel, error)) log.LogWarning("The channel {Channel} does not get through ({Error}); trying on", channel, error);
-                    else troubles[channel] = error;
+                    // While nothing is tried, why it was given up trying stays what it was.
+                    else if (arguments.Outcome.Exception is not BrokenCircuitException) troubles[channel] = error;
                     return ValueTask.CompletedTask;
                 },
             })

@@ -161,8 +161,8 @@ internal sealed class Teller
     public Outgoing? Test(string contact, DateTimeOffset now)
     {
         if (!contacts.TryGetValue(contact, out var to)) return null;
-        const string text = "RootCellar test: texts reach you here. Nothing is wrong, nothing to do.";
-        return new Outgoing(Guid.NewGuid().ToString("N"), null, to.Channel, to.Address, "low", text, "RootCellar test", text, now);
+        var text = Gsm0338.Fold(Strings.TextTest);
+        return new Outgoing(Guid.NewGuid().ToString("N"), null, to.Channel, to.Address, "low", text, Strings.TextTestSubject, Strings.TextTest, now);
     }
 
     private IEnumerable<(string Channel, string Address)> Recipients(AlarmPriority priority)

@@ -1,4 +1,5 @@
 using System.Reflection;
+using RootCellar.Household;
 using RootCellar.Watch;
 using Scriban;
 using Scriban.Parsing;
@@ -120,6 +121,9 @@ internal sealed class TemplateSet
         foreach (var (key, value) in values)
             globals[key] = value;
 
+        // The household's words by their keys in the strings file, with values in their places.
+        globals.Import("say", (string key, params object?[] given) =>
+            (Strings.ResourceManager.GetString(key, null) ?? throw new ArgumentException($"there is no string '{key}'", nameof(key))).With(given));
         // Loops in loops stay under every count and still would not end in a lifetime.
         using var time = new CancellationTokenSource(limits.Time);
         var context = name.EndsWith(".html.sbn", StringComparison.Ordinal) ? new HtmlContext() : new TemplateContext();

@@ -51,7 +51,7 @@ internal sealed partial class TextRenderer(TemplateSet templates, TemperatureSca
         var alarm = change.After;
         var name = OneLine(place?.Name is { Length: > 0 } given ? given : alarm.Place.Length > 0 ? alarm.Place : "RootCellar").ToUpperInvariant();
         var values = Values(change, place, room);
-        var marks = (late ? " (late)" : "") + (mayBeRepeat ? " (may be a repeat)" : "");
+        var marks = (late ? " " + Strings.TextLate : "") + (mayBeRepeat ? " " + Strings.TextRepeat : "");
 
         var sms = Fit(change, Gsm0338.Fold(name), values, marks, room);
         SetRoom(values, room);
@@ -216,8 +216,8 @@ internal sealed partial class TextRenderer(TemplateSet templates, TemperatureSca
             ["value"] = value,
             ["limit"] = limit,
             ["worst"] = (alarm.Worst ?? alarm.Value) is { } worst ? Wording.Figure(alarm.Measure, worst, scale) : "",
-            ["lasting"] = moment ? "now" : "for " + lasted,
-            ["after"] = moment ? "at once" : "after " + lasted,
+            ["lasting"] = moment ? Strings.TextNow : Strings.TextFor.With(lasted),
+            ["after"] = moment ? Strings.TextAtOnce : Strings.TextAfter.With(lasted),
             ["over"] = change.Tell == Telling.Over,
             ["reminder"] = change.Tell == Telling.Reminder,
             ["curing"] = place?.Purpose == Purpose.Curing,
@@ -241,15 +241,16 @@ internal sealed partial class TextRenderer(TemplateSet templates, TemperatureSca
     {
         var alarm = change.After;
         values["place"] = name;
-        values["title"] = alarm.Rule.Slug().Replace('-', ' ') + change.Tell switch
+        var title = JudgementWords.Name(alarm.Rule, alarm.Measure);
+        values["title"] = change.Tell switch
         {
-            Telling.Over => ", over",
-            Telling.Reminder => ", still",
-            _ => "",
+            Telling.Over => Strings.TextTitleOver.With(title),
+            Telling.Reminder => Strings.TextTitleStill.With(title),
+            _ => title,
         };
         values["text"] = fact;
         values["advice"] = advice;
-        values["since"] = TimeZoneInfo.ConvertTime(alarm.Since, zone).ToString("ddd d MMM, HH:mm", System.Globalization.CultureInfo.InvariantCulture);
+        values["since"] = TimeZoneInfo.ConvertTime(alarm.Since, zone).ToString("ddd d MMM, HH:mm", System.Globalization.CultureInfo.CurrentCulture);
         values["band"] = (band?.Why ?? []).Select(Reason).ToList();
         values["conflicts"] = (band?.Conflicts ?? []).Select(Reason).ToList();
         values["link"] = page?.ToString() ?? "";
@@ -262,9 +263,10 @@ internal sealed partial class TextRenderer(TemplateSet templates, TemperatureSca
     private string Reason(BandReason reason)
     {
         var wish = reason.Wish;
-        var what = reason.Purpose == Purpose.Curing ? "curing" : "storage";
-        return $"{reason.CropName}, {what}: {Wording.Temperature(wish.TemperatureLowC, scale)} to {Wording.Temperature(wish.TemperatureHighC, scale)}, "
-            + $"{wish.HumidityLowPercent:0}-{wish.HumidityHighPercent:0}% RH ({reason.Source})";
+        return Strings.TextReason.With(
+            reason.CropName, ShowWatch.Name(reason.Purpose).ToLowerInvariant(),
+            Strings.Range.With(Wording.Temperature(wish.TemperatureLowC, scale), Wording.Temperature(wish.TemperatureHighC, scale)),
+            $"{wish.HumidityLowPercent:0}-{wish.HumidityHighPercent:0}%", reason.Source);
     }
 
     // The place is named before it; what follows the last stroke of its topic is the sensor.

@@ -124,7 +124,7 @@ internal sealed class EveryPage(TimeProvider clock, Func<TimeSpan> processor, Ac
     private static string Short(string path) => path.Length > 90 ? path[..90] + "…" : path;
 
     /// <summary>Everything that can be read: each page with the biggest there is for what its address asks for, and again with that as a query.</summary>
-    private static IEnumerable<string> Addresses(Site site, Book book, BinView bin, LotView lot)
+    public static IEnumerable<string> Addresses(Site site, Book book, BinView bin, LotView lot)
     {
         var values = new Dictionary<string, string[]>(StringComparer.OrdinalIgnoreCase)
         {

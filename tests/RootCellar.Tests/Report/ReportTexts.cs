@@ -16,7 +16,7 @@ internal static class TellingWeek
     public static Settings Settings(string day = "Sunday", string zone = "America/New_York") =>
         new() { Household = { TimeZone = zone }, Report = { Day = day }, Http = { PublicUrl = "http://cellar.local:8080" } };
 
-    public static ReportMaker Maker(ReportTemplates templates) => Settings() switch { var s => new ReportMaker(s.Household, s.Watch, s.Http, templates) };
+    public static ReportMaker Maker(ReportTemplates templates) => Settings() switch { var s => new ReportMaker(s.Household, s.Watch, s.Http, templates, RootCellar.Household.Language.English) };
 
     public static async Task<Cellar> OpenAsync(string lot = "N-row")
     {
@@ -38,7 +38,7 @@ internal static class TellingWeek
         return cellar;
     }
 
-    public static MadeReport Make(Cellar cellar, string? folder = null, ReportTemplates? templates = null, string? late = null)
+    public static MadeReport Make(Cellar cellar, string? folder = null, ReportTemplates? templates = null, DateTimeOffset? late = null)
     {
         var maker = TellingWeek.Maker(templates ?? new ReportTemplates(folder));
         var week = Week.Named("2025-W40", maker.Words.Zone)!;
@@ -76,9 +76,9 @@ public class ReportTexts
     public async Task Html_says_what_the_text_says_and_its_pictures_have_words()
     {
         await using var cellar = await TellingWeek.OpenAsync();
-        var made = TellingWeek.Make(cellar, late: "This report comes late.");
+        var made = TellingWeek.Make(cellar, late: new DateTimeOffset(2025, 10, 5, 18, 0, 0, TimeSpan.Zero));
         var words = RootCellar.Tests.Pages.Site.Words(made.Html);
-        foreach (var answer in (string[])["Sort b2 in Root cellar.", "Dry air cost about", "22.0 lb", "Market", "K-row", "This report comes late."]) words.Should().Contain(answer);
+        foreach (var answer in (string[])["Sort b2 in Root cellar.", "Dry air cost about", "22.0 lb", "Market", "K-row", "This report comes late: it was due Sun 5 Oct"]) words.Should().Contain(answer);
         made.Charts.Select(c => (c.Place, c.Lot, c.Figure)).Should().Equal(
             (StoreRoom, null, "temperature"), (StoreRoom, null, "humidity"), (CuringRoom, null, "temperature"), (CuringRoom, null, "humidity"), (null, "N-row", "weight"), (null, "K-row", "weight"));
         foreach (var chart in made.Charts) made.Html.Should().Contain($"src=\"cid:{ReportMaker.ContentId(chart)}\"");

@@ -1,0 +1,164 @@
+using System.Globalization;
+using System.Text;
+using Microsoft.Extensions.DependencyInjection;
+using RootCellar.Monitoring;
+using RootCellar.Places;
+using RootCellar.Readings;
+using RootCellar.Report;
+using RootCellar.Storage;
+using RootCellar.Tell;
+using RootCellar.Tests.Pages;
+using RootCellar.Tests.Storage;
+
+namespace RootCellar.Tests.Languages;
+
+/// <summary>In a household of another language every page, text and report is in it: what stands neither in the strings file nor in a template is found.</summary>
+public sealed class EverySentenceTests(ITestOutputHelper output)
+{
+    private readonly SortedDictionary<string, List<string>> found = new(StringComparer.Ordinal);
+
+    [Fact]
+    public async Task No_page_text_or_report_says_a_word_of_English_in_another_language()
+    {
+        using var folder = new TempFolder();
+        PseudoLanguage.Write(folder.Path);
+        await using var site = await Site.OpenAsync(
+            zone: "UTC", record: folder, fill: AirAsync, change: s =>
+            {
+                s.Household.Language = PseudoLanguage.Code;
+                s.Tell.Post.Url = "http://127.0.0.1:9/";
+                s.Tell.Mail.Host = "127.0.0.1";
+                s.Tell.Mail.Port = 9;
+                s.Tell.Mail.To = "zz@zz.example";
+            });
+        await SetUpAsync(site);
+        await BookAsync(site);
+        await site.Lots.AdvanceAsync(TestContext.Current.CancellationToken);
+        await GoAsync(site, 3, 24, 60, 400, 45_000);
+        await LookAsync(site);
+        await GoAsync(site, 30, 24, 60, 400, 45_000);
+        await LookAsync(site);
+        await GoAsync(site, 150, -2, 60, 0, 600);
+        await LookAsync(site);
+        await GoAsync(site, 40, 13, 90, 0, 600);
+        await LookAsync(site);
+
+        var desk = site.Services.GetRequiredService<ReportDesk>();
+        foreach (var week in new[] { desk.LastWhole, desk.Running })
+        {
+            var made = (await desk.OfAsync(week))!;
+            Look("report.subject", [made.Subject]);
+            Look("report.text", made.Text.Split('\n'));
+            Look("report.html", PseudoLanguage.Seen(made.Document()));
+        }
+
+        var texts = site.Store.Read(c => OutboxRows.Latest(c, 500));
+        texts.Should().HaveCountGreaterThan(6);
+        foreach (var text in texts) Look("text " + text.Priority, [text.Sms, text.Subject, .. text.Body.Split('\n')]);
+
+        foreach (var (line, where) in found) output.WriteLine($"{line}   <- {string.Join(' ', where.Distinct().Take(2))}");
+        found.Keys.Should().BeEmpty();
+    }
+
+    private static async Task AirAsync(Store store)
+    {
+        await store.WriteAsync(c =>
+        {
+            foreach (var (place, celsius, percent) in new[] { ("curing", 16.0, 78.0), ("cellar", 6.0, 85.0), ("yard", 9.0, 75.0) })
+            {
+                c.Execute(
+                    """
+                    WITH RECURSIVE n(i) AS (SELECT 0 UNION ALL SELECT i + 1 FROM n WHERE i + 1 < $count)
+                    INSERT INTO air (place, at_ms, temperature_c, humidity_pct, dew_point_c, deficit_pa, quality)
+                    SELECT $place, $from + i * 300000, $c + (i / 288 % 7) * 0.3 + (i % 288) / 60.0, $rh - (i % 288) / 30.0, $c - 1.5, 60, 0 FROM n WHERE i % 1000 > 200
+                    """,
+                    ("$count", 60L * 288), ("$place", place), ("$from", Sample.At.AddDays(-60).ToUnixTimeMilliseconds()), ("$c", celsius), ("$rh", percent));
+            }
+        });
+    }
+
+    private static Task SetUpAsync(Site site) => site.Services.GetRequiredService<Pipeline>().AskAsync(
+        (house, _, _) =>
+        {
+            house.SavePlace(new Place("curing", "zzkur", Purpose.Curing, 20, ["potato", "onion"]));
+            house.SavePlace(new Place("cellar", "zzkel", Purpose.Storage, 30, ["potato", "apple"]));
+            house.SavePlace(new Place("yard", "zzhof", Purpose.Outdoors, null, []));
+            house.SavePlace(new Place("shed", "zzhut", Purpose.Storage, null, ["cabbage"]));
+            return true;
+        },
+        TestContext.Current.CancellationToken);
+
+    private static Task BookAsync(Site site)
+    {
+        string At(double days) => site.Time.GetUtcNow().AddDays(-days).ToString("O", CultureInfo.InvariantCulture);
+        string Day(double days) => site.Time.GetUtcNow().AddDays(-days).ToString("yyyy-MM-dd", CultureInfo.InvariantCulture);
+        return site.WriteAsync($$"""
+            [{"event":"row-planted","at":"{{At(160)}}","row":"zzr1","crop":"potato","variety":"Kennebec","maturity":"early","lengthM":30},
+             {"event":"row-planted","at":"{{At(120)}}","row":"zzr2","crop":"potato","maturityDays":100,"lengthM":20},
+             {"event":"vines-dead","at":"{{At(62)}}","row":"zzr1","how":"frost"},
+             {"event":"dug","at":"{{At(50)}}","lot":"zzp","crop":"potato","variety":"Kennebec","row":"zzr1","skin":"tender","flags":["rain","late-blight"],"weightKg":100},
+             {"event":"filled","at":"{{At(50)}}","lot":"zzp","bin":"zzb1","weightKg":22,"place":"curing","grade":"zztable"},
+             {"event":"filled","at":"{{At(50)}}","lot":"zzp","bin":"zzb2","weightKg":18,"place":"curing","grade":"zzseed"},
+             {"event":"filled","at":"{{At(49)}}","lot":"zzp","bin":"zzb3","weightKg":18,"place":"curing","note":"zznote"},
+             {"event":"moved","at":"{{At(30)}}","bin":"zzb2","place":"cellar"},
+             {"event":"weighed","at":"{{At(28)}}","bin":"zzb1","weightKg":20.5,"resolutionKg":0.05},
+             {"event":"weighed","at":"{{At(3)}}","bin":"zzb1","weightKg":19.5,"resolutionKg":0.05},
+             {"event":"dug","at":"{{At(40)}}","lot":"zza","crop":"apple"},
+             {"event":"filled","at":"{{At(40)}}","lot":"zza","bin":"zzb4","weightKg":40,"place":"cellar"},
+             {"event":"dug","at":"{{At(6)}}","lot":"zzo","crop":"onion","skin":"set"},
+             {"event":"filled","at":"{{At(6)}}","lot":"zzo","bin":"zzb5","weightKg":10,"place":"curing"},
+             {"event":"filled","at":"{{At(4)}}","lot":"zzo","bin":"zzb6","weightKg":10},
+             {"event":"condition-seen","at":"{{At(4)}}","bin":"zzb3","what":"soft"},
+             {"event":"condition-seen","at":"{{At(4)}}","bin":"zzb1","what":"dry"},
+             {"event":"sprouts-seen","at":"{{At(3)}}","bin":"zzb2","share":"few","length":4},
+             {"event":"culled","at":"{{At(3)}}","bin":"zzb2","weightKg":0.5,"reason":"rot"},
+             {"event":"promised","at":"{{At(3)}}","order":"zzmarket","crop":"potato","grade":"zztable","weightKg":60,"due":"{{Day(-3)}}"},
+             {"event":"promised","at":"{{At(3)}}","order":"zzfair","crop":"potato","weightKg":2,"due":"{{Day(-9)}}"},
+             {"event":"sold","at":"{{At(2)}}","bin":"zzb2","weightKg":1,"order":"zzmarket"},
+             {"event":"eaten","at":"{{At(2)}}","bin":"zzb2","weightKg":1},{"event":"canned","at":"{{At(2)}}","bin":"zzb2","weightKg":0.5},
+             {"event":"given","at":"{{At(2)}}","bin":"zzb2","weightKg":0.5},
+             {"event":"sorted","at":"{{At(1)}}","bin":"zzb1","into":[{"bin":"zzb1","weightKg":15,"grade":"zztable"},{"bin":"zzb7","weightKg":4}]}]
+            """);
+    }
+
+    private async Task LookAsync(Site site)
+    {
+        var bin = site.Book.Bins["zzb1"];
+        foreach (var path in EveryPage.Addresses(site, site.Book, bin, site.Book.Lots["zzp"]).Distinct(StringComparer.Ordinal))
+        {
+            if (path.StartsWith("/api", StringComparison.Ordinal) || path.StartsWith("/assets", StringComparison.Ordinal) || path.StartsWith("/openapi", StringComparison.Ordinal)
+                || path is "/metrics" || path.StartsWith("/health", StringComparison.Ordinal)) continue;
+            var answer = await site.LookAsync(path);
+            Look(path.Split('?')[0], PseudoLanguage.Seen(answer.Html));
+        }
+    }
+
+    private void Look(string where, IEnumerable<string> texts)
+    {
+        foreach (var text in texts.Where(t => PseudoLanguage.Strange(t).Any()))
+        {
+            var line = string.Join(' ', text.Split((char[]?)null, StringSplitOptions.RemoveEmptyEntries));
+            if (!found.TryGetValue(line, out var at)) found.Add(line, at = []);
+            at.Add(where);
+        }
+    }
+
+    private static async Task SayAsync(Site site, string sensor, string payload) => await await site.Services.GetRequiredService<Pipeline>().OfferAsync(
+        new Arrived("rootcellar/" + sensor, Encoding.UTF8.GetBytes(payload), WantsReceipt: true, Dup: false, Replay: false, null));
+
+    private static async Task GoAsync(Site site, int minutes, double celsius, double percent, double lux, double ppm)
+    {
+        for (var minute = 0; minute < minutes; minute++)
+        {
+            await SayAsync(site, "yard/zzporch", """{"temperature_c":9,"humidity_pct":70}""");
+            await SayAsync(site, "curing/zzdoor", FormattableString.Invariant($$"""{"temperature_c":{{celsius}},"humidity_pct":{{percent}},"light_lux":{{lux}},"co2_ppm":{{ppm}},"battery_pct":8}"""));
+            await SayAsync(site, "cellar/zza", FormattableString.Invariant($$"""{"temperature_c":{{celsius}},"humidity_pct":{{percent}}}"""));
+            await SayAsync(site, "cellar/zzb", """{"temperature_c":6,"humidity_pct":100}""");
+            if (minute == 0) await SayAsync(site, "shed/zzc", """{"temperature_c":2,"humidity_pct":95}""");
+            if (minute == 0) await SayAsync(site, "zznobody/zzd", """{"temperature_c":2,"humidity_pct":95}""");
+            for (var second = 0; second < 60; second++) site.Time.Advance(TimeSpan.FromSeconds(1));
+            await site.Services.GetRequiredService<Pipeline>().AskAsync((_, _, _) => true, TestContext.Current.CancellationToken);
+            await site.Store.WriteAsync(_ => { });
+        }
+    }
+}

@@ -1,0 +1,77 @@
+using System.Collections;
+using System.Globalization;
+using System.Net;
+using System.Resources;
+using System.Text.RegularExpressions;
+using System.Xml.Linq;
+using RootCellar.Household;
+using RootCellar.Science.Crops;
+
+namespace RootCellar.Tests.Languages;
+
+/// <summary>
+/// A language that is made of the English strings and has no letter of them: each is é. A text message can carry it, and whatever of a page or a text
+/// has two Latin letters side by side came from elsewhere.
+/// </summary>
+internal static partial class PseudoLanguage
+{
+    public const string Code = "qps";
+
+    /// <summary>What is measured is written the same in every language; so are names of techniques, files and settings.</summary>
+    private static readonly HashSet<string> Symbols = new(StringComparer.Ordinal)
+    {
+        "RootCellar", "ROOTCELLAR", "lb", "kg", "ft", "Pa", "lx", "ppm", "min", "MB", "RH", "dBm", "hPa", "MQTT", "UTC", "csv", "CSV", "QR",
+    };
+
+    /// <summary>Lays the language's file beside a record, as a household would.</summary>
+    public static void Write(string folder)
+    {
+        var set = Strings.ResourceManager.GetResourceSet(CultureInfo.InvariantCulture, true, true)!;
+        var file = new XElement("root", set.Cast<DictionaryEntry>().Select(e => new XElement("data", new XAttribute("name", e.Key), new XElement("value", Of((string)e.Value!)))));
+        Directory.CreateDirectory(Path.Combine(folder, "languages"));
+        file.Save(Path.Combine(folder, "languages", Code + ".resx"));
+    }
+
+    /// <summary>Each letter is é, but for what stands for a value.</summary>
+    public static string Of(string english) => Letters().Replace(english, m => m.Value[0] == '{' ? m.Value : char.IsUpper(m.Value[0]) ? "É" : "é");
+
+    /// <summary>What people see of a page, and what is read out to them.</summary>
+    public static IEnumerable<string> Seen(string html)
+    {
+        html = Unseen().Replace(html, " ");
+        foreach (Match said in Said().Matches(html)) yield return WebUtility.HtmlDecode(said.Groups["words"].Value);
+        foreach (var text in Tags().Split(html)) yield return WebUtility.HtmlDecode(text);
+    }
+
+    // Written by hand into a record or said by a machine: not ours to translate. A source is cited as it is printed.
+    private static readonly string[] Quoted =
+    [
+        "Ann", "a program", "Connection refused",
+        .. CropTable.Default.Crops.SelectMany(c => new[] { c.Storage.Source, c.Curing?.Source }).OfType<string>().Distinct(StringComparer.Ordinal).OrderByDescending(s => s.Length),
+    ];
+
+    /// <summary>Words of a text that are neither the language's nor symbols nor data: what people named (it begins with zz), and crops and varieties of the tables.</summary>
+    public static IEnumerable<string> Strange(string text) =>
+        Words().Matches(Quoted.Aggregate(Addresses().Replace(text, " "), (left, quoted) => left.Replace(quoted, " ", StringComparison.Ordinal))).Select(m => m.Value).Where(w => !Symbols.Contains(w) && !w.StartsWith("zz", StringComparison.OrdinalIgnoreCase) && !Named.Contains(w));
+
+    private static readonly HashSet<string> Named = new(
+        CropTable.Default.Crops.Select(c => c.Name).Concat(VarietyTable.Default.Varieties.Select(v => v.Name)).SelectMany(n => Words().Matches(n).Select(m => m.Value)), StringComparer.OrdinalIgnoreCase);
+
+    [GeneratedRegex(@"\{[^}]*\}+|\p{L}", RegexOptions.None, 5000)]
+    private static partial Regex Letters();
+
+    [GeneratedRegex(@"<(script|style|template|code|pre)\b.*?</\1>|<!--.*?-->|<!DOCTYPE[^>]*>", RegexOptions.Singleline | RegexOptions.IgnoreCase, 5000)]
+    private static partial Regex Unseen();
+
+    [GeneratedRegex("""\b(?:alt|title|placeholder|label|aria-label|aria-description|aria-valuetext|data-(?!inside|seat|reveal|table|column|log)[a-z-]+)="(?<words>[^"]*)"|<input[^>]*type="submit"[^>]*value="(?<words>[^"]*)""", RegexOptions.ExplicitCapture, 5000)]
+    private static partial Regex Said();
+
+    [GeneratedRegex("<[^>]*>", RegexOptions.None, 5000)]
+    private static partial Regex Tags();
+
+    [GeneratedRegex(@"https?://\S+|\b(curing|cellar|yard|shed)/", RegexOptions.ExplicitCapture, 5000)]
+    private static partial Regex Addresses();
+
+    [GeneratedRegex("[A-Za-z]{2,}[A-Za-z0-9]*", RegexOptions.None, 5000)]
+    private static partial Regex Words();
+}
