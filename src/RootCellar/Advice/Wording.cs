@@ -1,4 +1,3 @@
-using System.Globalization;
 using RootCellar.Household;
 using RootCellar.Science;
 using RootCellar.Watch;
@@ -93,12 +92,11 @@ internal static class Wording
             : (scale == TemperatureScale.Fahrenheit ? Whole(size) : Plain(Math.Round(size * 2, MidpointRounding.AwayFromZero) / 2)) + unit;
     }
 
-    // Adding zero turns a rounded -0 into 0.
-    private static string Whole(double value) => (Math.Round(value, MidpointRounding.AwayFromZero) + 0.0).ToString("0", CultureInfo.InvariantCulture);
+    private static string Whole(double value) => Units.Number(value, "0");
 
-    private static string Thousands(double value) => (Math.Round(value, MidpointRounding.AwayFromZero) + 0.0).ToString("#,0", CultureInfo.InvariantCulture);
+    private static string Thousands(double value) => Units.Number(value, "#,0");
 
-    private static string Tenths(double value) => (Math.Round(value, 1, MidpointRounding.AwayFromZero) + 0.0).ToString("0.0", CultureInfo.InvariantCulture);
+    private static string Tenths(double value) => Units.Number(value, "0.0");
 
-    private static string Plain(double value) => (value + 0.0).ToString("0.#", CultureInfo.InvariantCulture);
+    private static string Plain(double value) => Units.Number(value, "0.#");
 }

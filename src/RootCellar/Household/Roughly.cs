@@ -1,4 +1,3 @@
-using System.Globalization;
 using RootCellar.Pages;
 using RootCellar.Science.Air;
 
@@ -9,14 +8,12 @@ namespace RootCellar.Household;
 /// </summary>
 internal static class Roughly
 {
-    private static readonly double[] Steps = [0.1, 0.5, 1, 5, 10, 50, 100, 500, 1000];
-
     /// <summary>"about 340 lb"; what only the book knows has no about.</summary>
     /// <param name="show">The household's words.</param>
     /// <param name="kg">The weight.</param>
     /// <param name="scaleStepKg">Step of the scale it was read off.</param>
     public static string About(this Show show, Interval kg, double scaleStepKg = 0) =>
-        kg.High - kg.Low <= 0 ? show.Exact(kg.Value) : Strings.AboutWeight.With(Text(show, kg.Value, kg, Math.Round, scaleStepKg));
+        kg.High - kg.Low <= 0 ? show.Exact(kg.Value) : Strings.AboutWeight.With(Text(show, kg.Value, kg, Whole, scaleStepKg));
 
     /// <summary>"at least 310 lb", rounded down; null where the low end says no more than <see cref="About"/> does.</summary>
     public static string? AtLeast(this Show show, Interval kg) => kg.High - kg.Low <= 0 ? null : Strings.AtLeastWeight.With(Text(show, Math.Max(0, kg.Low), kg, Math.Floor));
@@ -52,17 +49,13 @@ internal static class Roughly
         var step = Step(show, of, scaleStepKg);
         // What is a whole number of steps but for the book's whole grams stays that.
         var steps = show.WeightOf(kg) / step;
-        var whole = Math.Abs(steps - Math.Round(steps)) < 0.02 ? Math.Round(steps) : round(steps);
+        var whole = Math.Abs(steps - Math.Round(steps)) < 0.02 ? Whole(steps) : round(steps);
         return Number(whole * step) + "\u00A0" + show.WeightUnit;
     }
 
-    private static double Step(Show show, Interval kg, double scaleStepKg)
-    {
-        var half = show.WeightOf(kg.High - kg.Low) / 2;
-        // A scale of 50 g is one of a tenth of a pound for this.
-        var least = Array.Find(Steps, s => s >= 0.9 * show.WeightOf(scaleStepKg));
-        return Math.Max(least, Array.FindLast(Steps, s => s <= half) is var step and > 0 ? step : Steps[0]);
-    }
+    private static double Whole(double steps) => Math.Round(steps, MidpointRounding.AwayFromZero);
 
-    private static string Number(double value) => (Math.Abs(value) < 0.05 ? 0 : value).ToString("#,0.#", CultureInfo.CurrentCulture);
+    private static double Step(Show show, Interval kg, double scaleStepKg) => show.WeightStep((kg.High - kg.Low) / 2, scaleStepKg);
+
+    private static string Number(double value) => Units.Number(value, "#,0.#");
 }

@@ -116,13 +116,6 @@ internal sealed class Show(HouseholdOptions household, TimeProvider time) : Unit
         var size = temperature ? $"{Number(DegreesApart(by), "0.0")}\u00A0{TemperatureUnit}" : Humidity(by);
         return (value < low ? Strings.BelowBand : Strings.AboveBand).With(size);
     }
-
-    internal static string Number(double value, string format)
-    {
-        var text = value.ToString(format, CultureInfo.CurrentCulture);
-        // What rounds to nought has no sign.
-        return text.Any(c => c is >= '1' and <= '9') ? text : text.TrimStart('-');
-    }
 }
 
 /// <summary>Strings with places for values.</summary>

@@ -1,3 +1,4 @@
+using System.Globalization;
 using RootCellar.Science;
 
 namespace RootCellar.Household;
@@ -5,6 +6,8 @@ namespace RootCellar.Household;
 /// <summary>What the household counts in: from SI, which all figures are kept in, and back.</summary>
 internal abstract class Units(HouseholdOptions household)
 {
+    private static readonly double[] Steps = [0.1, 0.5, 1, 5, 10, 50, 100, 500, 1000];
+
     public bool InFahrenheit => household.Scale == TemperatureScale.Fahrenheit;
 
     public bool Pounds => household.Weight == "lb";
@@ -25,4 +28,27 @@ internal abstract class Units(HouseholdOptions household)
 
     /// <summary>A difference of two temperatures.</summary>
     public double DegreesApart(double kelvin) => InFahrenheit ? kelvin * Fahrenheit.PerCelsius : kelvin;
+
+    /// <summary>A short length, as of a sprout: inches beside pounds, millimetres beside kilograms.</summary>
+    public double ShortOf(double mm) => Pounds ? mm / Inch.Millimetres : mm;
+
+    public double ShortMm(double given) => Pounds ? given * Inch.Millimetres : given;
+
+    /// <summary>The step a weight is rounded to, in the household's unit: no finer than it is known and than the scale, a tenth at least.</summary>
+    /// <param name="knownKg">How far it is known: half of its interval.</param>
+    /// <param name="scaleStepKg">Step of the scale it was read off.</param>
+    public double WeightStep(double knownKg, double scaleStepKg = 0)
+    {
+        var known = WeightOf(knownKg);
+        // A scale of 50 g is one of a tenth of a pound for this.
+        var least = Array.Find(Steps, s => s >= 0.9 * WeightOf(scaleStepKg));
+        return Math.Max(least, Array.FindLast(Steps, s => s <= known) is var step and > 0 ? step : Steps[0]);
+    }
+
+    /// <summary>A number written out: halves away from nought, and no sign on what rounds to nought. Every figure that people read is made here.</summary>
+    public static string Number(double value, string format)
+    {
+        var text = value.ToString(format, CultureInfo.CurrentCulture);
+        return text.Any(c => c is >= '1' and <= '9') ? text : text.TrimStart('-');
+    }
 }

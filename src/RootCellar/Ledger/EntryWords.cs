@@ -95,8 +95,8 @@ internal sealed class EntryWords(Show show)
     }
 
     private string Length(double mm) => show.Pounds
-        ? Strings.Inches.With((mm / 25.4).ToString("0.##", CultureInfo.CurrentCulture))
-        : Strings.Millimetres.With(mm.ToString("0.#", CultureInfo.CurrentCulture));
+        ? Strings.Inches.With(Units.Number(show.ShortOf(mm), "0.##"))
+        : Strings.Millimetres.With(Units.Number(mm, "0.#"));
 
     private static string Lot(string lot) => Strings.LotIs.With(NameRules.Seen(lot));
 

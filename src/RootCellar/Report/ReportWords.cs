@@ -24,20 +24,19 @@ internal sealed partial class ReportWords(HouseholdOptions household) : Units(ho
     public JudgementWords Judgement { get; } = new(household);
 
     /// <summary>A weight of the book: entered by people, to a tenth.</summary>
-    public string Book(long grams) => Number(WeightOf(grams / 1000.0), 1) + " " + WeightUnit;
+    public string Book(long grams) => Number(WeightOf(grams / 1000.0), "0.0") + " " + WeightUnit;
 
     /// <summary>An estimate, no finer than a tenth and than a half of what it may be off.</summary>
     public string Kg(double kg, double offKg)
     {
-        double step = StepOf(WeightOf(offKg));
-        return Stepped(WeightOf(kg), step) + " " + WeightUnit;
+        return Stepped(kg, WeightStep(offKg / 2)) + " " + WeightUnit;
     }
 
     /// <summary>"14 lb (9 to 20)".</summary>
     public string Kg(Interval kg)
     {
-        double step = StepOf(WeightOf((kg.High - kg.Low) / 2));
-        return Strings.ReportInterval.With($"{Stepped(WeightOf(kg.Value), step)} {WeightUnit}", Stepped(WeightOf(kg.Low), step), Stepped(WeightOf(kg.High), step));
+        double step = WeightStep((kg.High - kg.Low) / 2);
+        return Strings.ReportInterval.With($"{Stepped(kg.Value, step)} {WeightUnit}", Stepped(kg.Low, step), Stepped(kg.High, step));
     }
 
     /// <summary>A figure by itself, as the report shows it.</summary>
@@ -45,7 +44,7 @@ internal sealed partial class ReportWords(HouseholdOptions household) : Units(ho
     {
         WeekFigure.Shrink or WeekFigure.AtEnd => Kg(value, off),
         WeekFigure.Filled or WeekFigure.TakenOut or WeekFigure.Culled or WeekFigure.BookAtEnd => Book((long)Math.Round(value * 1000)),
-        WeekFigure.AlarmsRaised => Number(value, 0),
+        WeekFigure.AlarmsRaised => Number(value, "0"),
         _ => value == 0 ? Strings.Never : Hours(value),
     };
 
@@ -64,14 +63,14 @@ internal sealed partial class ReportWords(HouseholdOptions household) : Units(ho
         _ => Strings.ReportAlarmsRaised,
     };
 
-    public string Temperature(double celsius) => Number(Degrees(celsius), 0, InFahrenheit ? 0 : 1) + " " + TemperatureUnit;
+    public string Temperature(double celsius) => Number(Degrees(celsius), InFahrenheit ? "0" : "0.#") + " " + TemperatureUnit;
 
     public string Figure(Measure measure, double value) => measure == Measure.Humidity ? Percent(value, 0) : Temperature(value);
 
     public string Band(double lowC, double highC, double low, double high) =>
-        $"{Strings.Range.With(Number(Degrees(lowC), 0, 1), Number(Degrees(highC), 0, 1))} {TemperatureUnit}, {Strings.Range.With(Number(low, 0), Number(high, 0))} %";
+        $"{Strings.Range.With(Number(Degrees(lowC), "0.#"), Number(Degrees(highC), "0.#"))} {TemperatureUnit}, {Strings.Range.With(Number(low, "0"), Number(high, "0"))} %";
 
-    public static string Percent(double value, int decimals) => Number(value, decimals) + " %";
+    public static string Percent(double value, int decimals) => Number(value, decimals == 0 ? "0" : "0.0") + " %";
 
     public static string Hours(double hours) => hours < 0.75
         ? Count(Math.Max(5, Math.Round(hours * 12) * 5), Strings.ReportMinute, Strings.ReportMinutes)
@@ -157,17 +156,7 @@ internal sealed partial class ReportWords(HouseholdOptions household) : Units(ho
         },
         Day(look.At));
 
-    /// <summary>A tenth, one, ten: the largest that is no more than half of what it may be off; at least a tenth.</summary>
-    private static double StepOf(double off) => off >= 20 ? 10 : off >= 2 ? 1 : 0.1;
-
-    private static string Stepped(double value, double step) => Number(Math.Round(value / step, MidpointRounding.AwayFromZero) * step, step < 1 ? 1 : 0);
-
-    private static string Number(double value, int least, int most = -1)
-    {
-        most = Math.Max(least, most);
-        // Plus nought: minus nought would print its sign.
-        return (Math.Round(value, most, MidpointRounding.AwayFromZero) + 0.0).ToString("0." + new string('0', least) + new string('#', most - least), CultureInfo.InvariantCulture);
-    }
+    private string Stepped(double kg, double step) => Number(Math.Round(WeightOf(kg) / step, MidpointRounding.AwayFromZero) * step, "#,0.#");
 
     [GeneratedRegex(@"[\s\p{C}\p{Zl}\p{Zp}]+", RegexOptions.None, matchTimeoutMilliseconds: 1000)]
     private static partial Regex Breaks();

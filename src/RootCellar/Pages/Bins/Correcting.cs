@@ -82,7 +82,7 @@ internal static class Correcting
             {
                 Bin = s.Bin,
                 Choice = s.Share,
-                Length = s.Length is { } mm ? Plain(show.Pounds ? mm / 25.4 : mm, 2) : null,
+                Length = s.Length is { } mm ? Plain(show.ShortOf(mm), 2) : null,
             },
             Appearance c => form with { Bin = c.Bin, Choice = c.What },
             RowPlanted r => form with

@@ -88,7 +88,7 @@ internal sealed partial class FormReader(LogForm form, Show show)
                 break;
             case Sprouts.Name:
                 Needed("share", form.Choice, Strings.ChoiceMissing);
-                if (Optional(form.Length) is { } length) body["length"] = show.Pounds ? Math.Round(length * 25.4, 1) : length;
+                if (Optional(form.Length) is { } length) body["length"] = Math.Round(show.ShortMm(length), 1);
                 break;
             case Appearance.Name:
                 Needed("what", form.Choice, Strings.ChoiceMissing);

@@ -29,7 +29,7 @@ internal sealed partial class QuestionWords
         "maturityDays" => Strings.RefusedDays.With(low, high),
         "lengthM" => Strings.RefusedRowLength.With(show.Length(low), show.Length(high)),
         "lengthFt" => Strings.RefusedRowLength.With(show.Length(low * Foot.Metres), show.Length(high * Foot.Metres)),
-        "length" => Strings.RefusedSprouts.With(show.Pounds ? $"{high / 25.4:0}\u00A0in" : $"{high:0}\u00A0mm"),
+        "length" => Strings.RefusedSprouts.With(Units.Number(show.ShortOf(high), "0") + (show.Pounds ? "\u00A0in" : "\u00A0mm")),
         "tareKg" => Strings.RefusedTare.With(show.Weight(high)),
         _ => Strings.RefusedNumber.With(low.ToString("0.######", CultureInfo.CurrentCulture), high.ToString("0.######", CultureInfo.CurrentCulture)),
     };
