@@ -25,7 +25,7 @@ internal sealed class HistoryReady(LotHistory history, ReportDesk desk, LotKeepe
             var lots = new Queue<string>(door.Book.Lots.Values.OrderByDescending(l => l.Bins.Any(b => b.EmptiedAt is null)).ThenByDescending(l => l.DugAt).Select(l => l.Id));
             while (true)
             {
-                await desk.OfAsync(desk.LastWhole);
+                desk.Of(desk.LastWhole);
                 if (lots.TryDequeue(out var next) && door.Book.Lots.TryGetValue(next, out var lot)) LookAt(lot);
                 await Task.Delay(lots.Count > 0 ? LookEvery : OnceDone, time, stoppingToken);
             }
