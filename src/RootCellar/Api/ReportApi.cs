@@ -10,10 +10,10 @@ internal static class ReportApi
         .WithName("readReport").WithSummary("The figures of the weekly report.")
         .Produces<ReportShape>().ProducesProblem(StatusCodes.Status404NotFound).WithMetadata(new LargeAnswer());
 
-    private static async Task<IResult> Of(string? week, ReportDesk desk, ReportMaker maker, CancellationToken cancellationToken)
+    private static IResult Of(string? week, ReportDesk desk, ReportMaker maker)
     {
         var asked = string.IsNullOrEmpty(week) ? desk.LastWhole : Week.Named(week, desk.Zone);
         if (asked is null) return ApiRoutes.Wrong($"week: '{week}' is not a week of ISO 8601. Right: {desk.LastWhole.Name}.");
-        return await desk.OfAsync(asked).WaitAsync(cancellationToken) is { } made ? Results.Ok(ReportShape.Of(made.Figures, maker.Words)) : ApiRoutes.Missing($"The week {asked.Name} has not begun.");
+        return desk.Of(asked) is { } made ? Results.Ok(ReportShape.Of(made.Figures, maker.Words)) : ApiRoutes.Missing($"The week {asked.Name} has not begun.");
     }
 }

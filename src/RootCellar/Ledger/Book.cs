@@ -155,6 +155,7 @@ internal sealed record Doubt(long Entry, Question Question, bool Hard)
 }
 
 /// <summary>An entry as it stands now: with its corrections in it.</summary>
+/// <param name="Written">As it was written.</param>
 /// <param name="Event">What happened, as corrected; null for a correction, and where the fields make no sense.</param>
 /// <param name="Counts">Whether it is part of the balances: not taken back and not waiting to be checked.</param>
 /// <param name="At">When it happened, as corrected.</param>
@@ -163,8 +164,14 @@ internal sealed record Doubt(long Entry, Question Question, bool Hard)
 /// <param name="Void">Taken back by a correction.</param>
 /// <param name="Question">What is still to be checked about it.</param>
 internal sealed record Standing(
-    LedgerEntry Entry, [property: JsonIgnore] LedgerEvent? Event, DateTimeOffset At, JsonElement Fields, string? Lot, bool Counts, bool Void,
-    Question? Question, IReadOnlyList<long> CorrectedBy);
+    [property: JsonIgnore] Recorded Written, [property: JsonIgnore] LedgerEvent? Event, DateTimeOffset At, JsonElement Fields, string? Lot, bool Counts, bool Void,
+    Question? Question, IReadOnlyList<long> CorrectedBy)
+{
+    public LedgerEntry Entry => Written.Entry;
+
+    /// <summary>Every bin it names, or named before it was corrected.</summary>
+    public IEnumerable<string> Bins() => (Event?.Bins() ?? []).Union(Written.Event?.Bins() ?? [], StringComparer.Ordinal);
+}
 
 /// <summary>
 /// What all entries come to, as corrected, in the order of when they happened (and of writing within the same moment). Never changes;
@@ -183,20 +190,17 @@ internal sealed record Book(
     public static readonly Book Empty = new(
         FrozenDictionary<string, LotView>.Empty, FrozenDictionary<string, BinView>.Empty, [], [], [], [], [], []);
 
+    // Worked out for the first who asks, once.
+    private readonly Lazy<ILookup<string, Standing>> byBin = new(() =>
+        Entries.SelectMany(s => s.Bins(), (s, bin) => (s, bin)).ToLookup(n => n.bin, n => n.s, StringComparer.Ordinal));
+
+    private readonly Lazy<ILookup<string?, Standing>> byLot = new(() => Entries.ToLookup(s => s.Lot, StringComparer.Ordinal));
+
     /// <summary>Whose days its days are.</summary>
     public HouseholdCalendar Calendar { get; init; } = HouseholdCalendar.Utc;
 
     /// <summary>The last planting of a row; null where nobody planted it.</summary>
     public RowView? Row(string name) => Rows.LastOrDefault(r => r.Row == name);
-
-    /// <summary>
-    /// Numbers of entries that name a bin now or did when they were written, and of some that never did: where to look, not what is there.
-    /// Grows with the ledger. Null: look everywhere.
-    /// </summary>
-    public IReadOnlyDictionary<string, EntryNumbers>? Naming { get; init; }
-
-    /// <summary>As <see cref="Naming"/>, of entries that say a lot themselves; the others are of a lot by the bin they name.</summary>
-    public IReadOnlyDictionary<string, EntryNumbers>? NamingLots { get; init; }
 
     /// <summary>An entry by its number; null where there is none.</summary>
     public Standing? Find(long id) => Index(id) is var i and >= 0 ? Entries[i] : null;
@@ -212,6 +216,12 @@ internal sealed record Book(
 
     /// <summary>The bins that stand at a place and are not empty.</summary>
     public IReadOnlyList<string> BinsAt(string place) => [.. AllBins.Where(b => b.EmptiedAt is null && b.Place == place).Select(b => b.Id)];
+
+    /// <summary>The entries that name a bin now or did when they were written; corrections are not among them.</summary>
+    public IEnumerable<Standing> OfBin(string bin) => byBin.Value[bin];
+
+    /// <summary>The same of a lot, as far as the book knows whose they are.</summary>
+    public IEnumerable<Standing> OfLot(string lot) => byLot.Value[lot];
 
     private int Index(long id)
     {

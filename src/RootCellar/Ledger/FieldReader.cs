@@ -9,6 +9,14 @@ namespace RootCellar.Ledger;
 internal sealed class FieldReader(JsonElement given, string what)
 {
     private readonly List<string> known = [];
+    private readonly List<string> names = [];
+    private readonly List<string> dates = [];
+
+    /// <summary>The fields that were asked for and are names people give: of bins, lots, varieties.</summary>
+    public IReadOnlyList<string> Names => names;
+
+    /// <summary>The fields that were asked for and are days or moments.</summary>
+    public IReadOnlyList<string> Dates => dates;
 
     /// <summary>What is wrong, in English, and as a <see cref="Refusal"/> with its figures for those who have words of their own.</summary>
     public Question? Refused { get; private set; }
@@ -23,6 +31,12 @@ internal sealed class FieldReader(JsonElement given, string what)
     public string Name(string field, int longest = 64) => OptionalName(field, longest, required: true) ?? "";
 
     public string? OptionalName(string field, int longest = 64, bool required = false)
+    {
+        names.Add(field);
+        return Text(field, longest, required);
+    }
+
+    private string? Text(string field, int longest, bool required)
     {
         if (!Find(field, required, out var value)) return null;
         if (value.ValueKind != JsonValueKind.String) return No($"{field}: a text such as \"{Example(field)}\".");
@@ -79,6 +93,7 @@ internal sealed class FieldReader(JsonElement given, string what)
 
     public DateOnly? Date(string field)
     {
+        dates.Add(field);
         if (!Find(field, required: false, out var value)) return null;
         if (value.ValueKind == JsonValueKind.String && HouseholdCalendar.TryDay(value.GetString(), out var date)) return date;
         Say($"{field}: {value.GetRawText()} is not a date; right would be \"2026-10-03\".", new { refusal = Refusal.NotADate, field, given = value.ToString() });
@@ -88,6 +103,7 @@ internal sealed class FieldReader(JsonElement given, string what)
     /// <summary>A date or a time, as it is written.</summary>
     public string? When(string field)
     {
+        dates.Add(field);
         if (!Find(field, required: false, out var value)) return null;
         var text = value.ValueKind == JsonValueKind.String ? value.GetString()! : "";
         if (DayOrMoment(text) is not (null, null)) return text;
@@ -103,7 +119,7 @@ internal sealed class FieldReader(JsonElement given, string what)
 
     public string Crop()
     {
-        var written = Name("crop");
+        var written = Text("crop", 64, required: true) ?? "";
         if (written.Length == 0) return written;
         if (CropTable.Default.Find(written) is { } crop) return crop.Id;
         Say($"crop: '{written}' is not in the crop table.{(CropTable.Default.Suggest(written) is { } near ? $" Did you mean {near}?" : " See them all: rootcellar crops")}");

@@ -1,6 +1,7 @@
 using System.Globalization;
 using System.Text.Json;
 using RootCellar.Household;
+using RootCellar.Ledger.Events;
 
 namespace RootCellar.Ledger;
 
@@ -21,15 +22,15 @@ internal static class GivenDates
 
     private const string Due = "due";
 
-    private static readonly string[] Names = ["at", "rightAt", "dugOn", "plantedOn", "on", Due];
+    private static readonly string[] Names = ["at", "rightAt", .. EventKinds.All.SelectMany(k => k.Dates).Distinct(StringComparer.Ordinal)];
 
     /// <summary>What is wrong with a date of an event as it was sent; null where every one of them can be.</summary>
     /// <param name="fields">The event with all its fields.</param>
     public static Question? Impossible(JsonElement fields)
     {
-        foreach (var (field, text, day) in In(fields))
+        foreach (var field in Names)
         {
-            if (Impossible(field, text, day.Year) is { } refused) return refused;
+            if (Day(fields, field, null, out var text) is { } day && Impossible(field, text, day.Year) is { } refused) return refused;
         }
 
         return null;
@@ -39,19 +40,21 @@ internal static class GivenDates
     public static Question? Impossible(string field, DateTimeOffset at) => Impossible(field, at.ToString("yyyy-MM-dd", CultureInfo.InvariantCulture), at.Year);
 
     /// <summary>A date that is to be asked about, by the code of the question; null where all are near enough to when it was written down.</summary>
+    /// <param name="kind">Of what kind the event is: a correction may have the dates of any.</param>
     /// <param name="fields">The fields of the event, corrected.</param>
     /// <param name="at">When it happened.</param>
     /// <param name="written">When the last word on it was written down.</param>
     /// <param name="calendar">Whose days they are.</param>
-    public static (string Code, string Field, DateOnly Day)? Doubtful(JsonElement fields, DateTimeOffset at, DateTimeOffset written, HouseholdCalendar calendar)
+    public static (string Code, string Field, DateOnly Day)? Doubtful(EventKind kind, JsonElement fields, DateTimeOffset at, DateTimeOffset written, HouseholdCalendar calendar)
     {
         var today = calendar.DayOf(written);
         var longAgo = today.AddYears(-AskAfterYears);
         var then = calendar.DayOf(at);
         if (then > today) return (QuestionCode.Future, "at", then);
         if (then < longAgo) return (QuestionCode.LongAgo, "at", then);
-        foreach (var (field, _, day) in In(fields, calendar))
+        foreach (var field in kind == Correction.Event ? Names : kind.Dates)
         {
+            if (Day(fields, field, calendar, out _) is not { } day) continue;
             if (field == Due && day > today.AddYears(AskAfterYears)) return (QuestionCode.FarOff, field, day);
             if (field is Due or "at") continue;
             if (day > today) return (QuestionCode.Future, field, day);
@@ -81,16 +84,14 @@ internal static class GivenDates
             $"{field}: '{text}' is of the year {year}, which cannot be; right would be one of {FirstYear} to {LastYear}, such as \"2026-10-03\".",
             new { refusal = Refusal.Year, field, given = text, year, first = FirstYear, last = LastYear });
 
-    /// <summary>The dates of an event: a day as it is written, a moment as the day it lies in; without a calendar, by the clock it was written with.</summary>
-    private static IEnumerable<(string Field, string Text, DateOnly Day)> In(JsonElement fields, HouseholdCalendar? calendar = null)
+    /// <summary>A date of an event: a day as it is written, a moment as the day it lies in; without a calendar, by the clock it was written with.</summary>
+    private static DateOnly? Day(JsonElement fields, string field, HouseholdCalendar? calendar, out string text)
     {
-        foreach (var property in fields.EnumerateObject())
-        {
-            if (property.Value.ValueKind != JsonValueKind.String || !Names.Contains(property.Name, StringComparer.Ordinal)) continue;
-            var text = property.Value.GetString()!.Trim();
-            if (HouseholdCalendar.TryDay(text, out var day)) yield return (property.Name, text, day);
-            else if (DateTimeOffset.TryParse(text, CultureInfo.InvariantCulture, DateTimeStyles.AssumeUniversal, out var at))
-                yield return (property.Name, text, calendar?.DayOf(at) ?? DateOnly.FromDateTime(at.DateTime));
-        }
+        text = "";
+        if (!fields.TryGetProperty(field, out var value) || value.ValueKind != JsonValueKind.String) return null;
+        text = value.GetString()!.Trim();
+        if (HouseholdCalendar.TryDay(text, out var day)) return day;
+        if (!DateTimeOffset.TryParse(text, CultureInfo.InvariantCulture, DateTimeStyles.AssumeUniversal, out var at)) return null;
+        return calendar?.DayOf(at) ?? DateOnly.FromDateTime(at.DateTime);
     }
 }

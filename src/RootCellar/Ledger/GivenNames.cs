@@ -1,5 +1,6 @@
 using System.Text.Json;
 using RootCellar.Household;
+using RootCellar.Ledger.Events;
 
 namespace RootCellar.Ledger;
 
@@ -9,7 +10,7 @@ namespace RootCellar.Ledger;
 /// </summary>
 internal static class GivenNames
 {
-    private static readonly string[] Names = ["bin", "lot", "row", "order", "place", "grade", "variety"];
+    private static readonly string[] Names = [.. EventKinds.All.SelectMany(k => k.NameFields).Distinct(StringComparer.Ordinal)];
 
     /// <summary>What is wrong with a name among the fields of an event; null where all can be.</summary>
     /// <param name="known">Whether the book has a name already: field and name.</param>

@@ -95,7 +95,7 @@ internal static class LedgerCsv
         // Said already: by who wrote it down, or as an entry that waits to be checked.
         if (entry.Question is not null || (entry.Body.TryGetProperty("checked", out var sure) && sure.ValueKind == JsonValueKind.True)) return;
         if (entry.At > entry.RecordedAt + BookBuilder.ClockSlack) throw csv.No($"at: {CsvFile.Time(entry.At)} was to come when it was written down. {say}");
-        if (GivenDates.Doubtful(entry.Body, entry.At, entry.RecordedAt, calendar) is { } doubtful) throw csv.No($"{GivenDates.Ask(doubtful).Text} {say}");
+        if (GivenDates.Doubtful(entry.Kind, entry.Body, entry.At, entry.RecordedAt, calendar) is { } doubtful) throw csv.No($"{GivenDates.Ask(doubtful).Text} {say}");
     }
 
     private static LedgerRow Row(CsvRows csv)

@@ -24,7 +24,6 @@ internal sealed class LedgerDoor(Store store, TimeProvider time, HouseholdOption
     private const int MostShown = 500;
 
     private readonly SemaphoreSlim one = new(1, 1);
-    private BookBuilder builder = new(household.Calendar());
     private Book book = Book.Empty with { Calendar = household.Calendar() };
     private long lastRead;
     private volatile IReadOnlyList<DamagedRow> damaged = [];
@@ -57,21 +56,6 @@ internal sealed class LedgerDoor(Store store, TimeProvider time, HouseholdOption
     /// <summary>How many entries the book takes: the household's limit, or what there is room for.</summary>
     public int MostEntries => (int)Math.Min(limits.MostBookEntries, Room);
 
-
-    /// <summary>The book as it was at a moment gone by: what had happened by then, in the light of all corrections made since.</summary>
-    public async Task<Book> ThenAsync(DateTimeOffset end, CancellationToken cancellationToken = default)
-    {
-        await one.WaitAsync(cancellationToken);
-        try
-        {
-            return builder.Then(end);
-        }
-        finally
-        {
-            one.Release();
-        }
-    }
-
     /// <summary>Does something on which the book may lean, such as taking a place away, while nothing is written into it.</summary>
     public async Task<T> HoldAsync<T>(Func<Book, Task<T>> act, CancellationToken cancellationToken = default)
     {
@@ -102,13 +86,13 @@ internal sealed class LedgerDoor(Store store, TimeProvider time, HouseholdOption
         }
         catch (OutOfMemoryException)
         {
-            (builder, damaged) = (new BookBuilder(Calendar), []);
+            damaged = [];
             Trouble = Full(store.Read(LedgerRows.Count));
             log.LogError("{Problem}", Trouble.Text);
         }
         catch (Exception e)
         {
-            (builder, damaged) = (new BookBuilder(Calendar), []);
+            damaged = [];
             Trouble = new BookTrouble(null, $"The ledger cannot be read: {e.Message}");
             log.LogError("{Problem} The book is not shown and nothing can be written into it", Trouble.Text);
         }
@@ -201,27 +185,18 @@ internal sealed class LedgerDoor(Store store, TimeProvider time, HouseholdOption
         var old = Book.Doubts.Select(d => (d.Entry, d.Code)).ToHashSet();
         while (true)
         {
-            var made = builder.Add(candidates);
-            var kept = false;
-            try
+            var made = BookBuilder.With(Book, candidates);
+            if (Unreadable(made, old, candidates) is { } wrong) return wrong;
+            var questions = Questions(Book, made, old, given, candidates, places);
+            if (questions.Count == 0)
             {
-                if (Unreadable(made, old, candidates) is { } wrong) return wrong;
-                var questions = Questions(Book, made, old, given, candidates, places);
-                if (questions.Count == 0)
-                {
-                    await WriteAsync(given, candidates, key);
-                    kept = true;
-                    return Keep(made, candidates);
-                }
+                await WriteAsync(given, candidates, key);
+                return Keep(made, candidates);
+            }
 
-                var insisted = questions.Where(q => given[q.Index].Keep).ToList();
-                if (insisted.Count < questions.Count) return new LedgerAnswer.Asked(questions);
-                foreach (var (index, question) in insisted) candidates[index] = Recorded.Of(candidates[index].Entry with { Question = question });
-            }
-            finally
-            {
-                if (!kept) builder.TakeBack(candidates.Length);
-            }
+            var insisted = questions.Where(q => given[q.Index].Keep).ToList();
+            if (insisted.Count < questions.Count) return new LedgerAnswer.Asked(questions);
+            foreach (var (index, question) in insisted) candidates[index] = Recorded.Of(candidates[index].Entry with { Question = question });
         }
     }
 
@@ -369,7 +344,7 @@ internal sealed class LedgerDoor(Store store, TimeProvider time, HouseholdOption
         }
 
         if (fresh.Count == 0) return;
-        var made = builder.Add(fresh);
+        var made = BookBuilder.With(Book, fresh);
         Volatile.Write(ref book, made);
         Tell(made, fresh.Min(r => r.Entry.At));
     }

@@ -12,20 +12,14 @@ internal static class LedgerSelection
     {
         return Where(book, bin, lot)
             .Where(s => s.At >= from && s.At < to && (after is null || s.At > after.At || (s.At == after.At && s.Entry.Id > after.Entry.Id)))
-            .Where(s => (lot is null && bin is null) || (Root(book, s) is var root && (lot is null || root.Lot == lot) && (bin is null || Names(root, bin))))
             .OrderBy(s => s.At)
             .ThenBy(s => s.Entry.Id);
     }
 
-    /// <summary>Where to look: all that is asked for is there, and more.</summary>
     private static IEnumerable<Standing> Where(Book book, string? bin, string? lot)
     {
-        if (book is not { Naming: { } bins, NamingLots: { } lots }) return book.Entries;
-        if (bin is not null) return Family(book, bins.GetValueOrDefault(bin, EntryNumbers.None));
-        if (lot is null) return book.Entries;
-        var said = lots.GetValueOrDefault(lot, EntryNumbers.None).AsEnumerable();
-        if (book.Lots.TryGetValue(lot, out var view)) said = said.Concat(view.Bins.Select(b => b.Id).Distinct(StringComparer.Ordinal).SelectMany(b => bins.GetValueOrDefault(b, EntryNumbers.None)));
-        return Family(book, said.Distinct());
+        if (bin is null) return lot is null ? book.Entries : Family(book, book.OfLot(lot));
+        return Family(book, book.OfBin(bin).Where(s => lot is null || s.Lot == lot));
     }
 
     public static Standing Root(Book book, Standing standing)
@@ -60,18 +54,13 @@ internal static class LedgerSelection
         return note;
     }
 
-    private static bool Names(Standing root, string bin) =>
-        root.Event?.Bins().Contains(bin, StringComparer.Ordinal) == true
-        || (root.CorrectedBy.Count > 0 && root.Entry.Kind.Read(root.Entry.Body)?.Bins().Contains(bin, StringComparer.Ordinal) == true);
-
     /// <summary>Entries with the corrections of them, and the corrections of those.</summary>
-    private static IEnumerable<Standing> Family(Book book, IEnumerable<long> ids)
+    private static IEnumerable<Standing> Family(Book book, IEnumerable<Standing> entries)
     {
-        foreach (var id in ids)
+        foreach (var standing in entries)
         {
-            if (book.Find(id) is not { } standing) continue;
             yield return standing;
-            foreach (var correction in Family(book, standing.CorrectedBy)) yield return correction;
+            foreach (var correction in Family(book, standing.CorrectedBy.Select(book.Find).OfType<Standing>())) yield return correction;
         }
     }
 }

@@ -19,7 +19,7 @@ internal sealed record Recorded(LedgerEntry Entry, LedgerEvent? Event, Question?
 /// <summary>What became of an entry through the corrections of it, and the corrections of those.</summary>
 /// <param name="Aside">Waiting to be checked.</param>
 /// <param name="LatestRecorded">When the last word on it was written.</param>
-internal sealed record Resolved(DateTimeOffset At, JsonElement Fields, bool Changed, bool Void, bool Aside, DateTimeOffset LatestRecorded, IReadOnlyList<long> CorrectedBy);
+internal readonly record struct Resolved(DateTimeOffset At, JsonElement Fields, bool Changed, bool Void, bool Aside, DateTimeOffset LatestRecorded, IReadOnlyList<long> CorrectedBy);
 
 /// <summary>Lays corrections over what they correct, in the order they were written.</summary>
 internal sealed class Corrections
@@ -28,19 +28,13 @@ internal sealed class Corrections
 
     private readonly Dictionary<long, List<LedgerEntry>> byTarget = [];
 
-    public void Add(LedgerEntry entry)
+    public Corrections(IReadOnlyList<Recorded> entries)
     {
-        if (entry.Of is not { } of) return;
-        if (!byTarget.TryGetValue(of, out var list)) byTarget.Add(of, list = []);
-        var after = list.FindLastIndex(e => e.Id < entry.Id);
-        list.Insert(after + 1, entry);
-    }
-
-    public void Remove(LedgerEntry entry)
-    {
-        if (entry.Of is not { } of) return;
-        byTarget[of].RemoveAll(e => e.Id == entry.Id);
-        if (byTarget[of].Count == 0) byTarget.Remove(of);
+        foreach (var entry in entries.Select(r => r.Entry).Where(e => e.Of is not null).OrderBy(e => e.Id))
+        {
+            if (!byTarget.TryGetValue(entry.Of!.Value, out var list)) byTarget.Add(entry.Of.Value, list = []);
+            list.Add(entry);
+        }
     }
 
     public Resolved Resolve(LedgerEntry entry)

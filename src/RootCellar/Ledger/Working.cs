@@ -1,19 +1,6 @@
-using System.Collections.Immutable;
 using RootCellar.Ledger.Events;
 
 namespace RootCellar.Ledger;
-
-/// <summary>How something stood: what changes it comes after its mark. Lists only grow, so their lengths are enough.</summary>
-internal abstract class Mark
-{
-    public abstract void GoBack();
-}
-
-/// <summary>A mark of what seldom changes.</summary>
-internal sealed class Undo(Action act) : Mark
-{
-    public override void GoBack() => act();
-}
 
 /// <summary>A lot while the book is being made.</summary>
 internal sealed class WorkingLot(Dug dug, DugWhen when)
@@ -31,7 +18,7 @@ internal sealed class WorkingLot(Dug dug, DugWhen when)
 
     public long ShrinkGrams { get; set; }
 
-    public ImmutableSortedDictionary<string, long> OutGrams { get; set; } = ImmutableSortedDictionary<string, long>.Empty.WithComparers(StringComparer.Ordinal);
+    public SortedDictionary<string, long> OutGrams { get; } = new(StringComparer.Ordinal);
 
     public List<WorkingBin> Bins { get; } = [];
 
@@ -39,12 +26,6 @@ internal sealed class WorkingLot(Dug dug, DugWhen when)
 
     /// <summary>The row it was first dug from; null where nobody wrote its planting down.</summary>
     public WorkingRow? Row { get; set; }
-
-    public Mark Mark()
-    {
-        view = null;
-        return new Before(this);
-    }
 
     public LotView View() => view ??= Made();
 
@@ -61,25 +42,6 @@ internal sealed class WorkingLot(Dug dug, DugWhen when)
         return new LotView(
             Dug.Lot, Dug.Crop, Dug.Variety ?? Row?.Planted.Variety, Dug.Row, Dug.PlantedOn ?? Row?.PlantedOn, When.On, When.At, Dug.Skin,
             Dug.Flags ?? [], Dug.PulpC, DugGrams, bins, balance, [.. Entries]);
-    }
-
-    private sealed class Before(WorkingLot lot) : Mark
-    {
-        private readonly long? dugGrams = lot.DugGrams;
-        private readonly long filled = lot.FilledGrams;
-        private readonly long shrink = lot.ShrinkGrams;
-        private readonly ImmutableSortedDictionary<string, long> outs = lot.OutGrams;
-        private readonly WorkingRow? row = lot.Row;
-        private readonly int bins = lot.Bins.Count;
-        private readonly int entries = lot.Entries.Count;
-
-        public override void GoBack()
-        {
-            lot.view = null;
-            (lot.DugGrams, lot.FilledGrams, lot.ShrinkGrams, lot.OutGrams, lot.Row) = (dugGrams, filled, shrink, outs, row);
-            WorkingBook.Shorten(lot.Bins, bins);
-            WorkingBook.Shorten(lot.Entries, entries);
-        }
     }
 }
 
@@ -142,57 +104,17 @@ internal sealed class WorkingBin(string id, WorkingLot lot, string? grade, strin
         EmptiedAt = Grams > 0 ? null : EmptiedAt ?? when;
     }
 
-    public Mark Mark()
-    {
-        view = null;
-        return new Before(this);
-    }
-
     public BinView View() => view ??= new BinView(
         Id, Lot.Dug.Lot, Grade, Place, FilledAt, Grams, FilledGrams, EmptiedAt, ByMeasure, [.. Stays], [.. Weighings], [.. SproutsSeen], [.. Conditions], [.. Steps], [.. Entries]);
-
-    private sealed class Before(WorkingBin bin) : Mark
-    {
-        private readonly string? grade = bin.Grade;
-        private readonly long grams = bin.Grams;
-        private readonly long filled = bin.FilledGrams;
-        private readonly DateTimeOffset? emptied = bin.EmptiedAt;
-        private readonly bool byMeasure = bin.ByMeasure;
-        private readonly int stays = bin.Stays.Count;
-        private readonly int weighings = bin.Weighings.Count;
-        private readonly int sprouts = bin.SproutsSeen.Count;
-        private readonly int conditions = bin.Conditions.Count;
-        private readonly int steps = bin.Steps.Count;
-        private readonly int entries = bin.Entries.Count;
-
-        public override void GoBack()
-        {
-            bin.view = null;
-            (bin.Grade, bin.Grams, bin.FilledGrams, bin.EmptiedAt, bin.ByMeasure) = (grade, grams, filled, emptied, byMeasure);
-            WorkingBook.Shorten(bin.Stays, stays);
-            WorkingBook.Shorten(bin.Weighings, weighings);
-            WorkingBook.Shorten(bin.SproutsSeen, sprouts);
-            WorkingBook.Shorten(bin.Conditions, conditions);
-            WorkingBook.Shorten(bin.Steps, steps);
-            WorkingBook.Shorten(bin.Entries, entries);
-        }
-    }
 }
 
 /// <summary>A line of an order while the book is being made.</summary>
 internal sealed class WorkingPromise(long entry, DateTimeOffset at, Promised promised)
 {
-    private long gone;
-    private Promise? view;
-
     public Promised Promised => promised;
 
-    public long Gone
-    {
-        get => gone;
-        set => (gone, view) = (value, null);
-    }
+    public long Gone { get; set; }
 
     public Promise View() =>
-        view ??= new(entry, promised.Order, promised.Crop, promised.Grade, promised.Amount.Grams!.Value, promised.Due, at, Gone);
+        new(entry, promised.Order, promised.Crop, promised.Grade, promised.Amount.Grams!.Value, promised.Due, at, Gone);
 }

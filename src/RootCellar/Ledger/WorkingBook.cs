@@ -6,27 +6,19 @@ using RootCellar.Ledger.Events;
 namespace RootCellar.Ledger;
 
 /// <summary>
-/// The book while events are posted into it, one after the other in the order they happened. What an event looks up is marked with how it
-/// stood, so that the book can go back to before any of them; what is marked too much only costs time.
+/// The book while events are posted into it, one after the other in the order they happened.
 /// </summary>
 /// <param name="calendar">Whose days those of the book are.</param>
-/// <param name="firstFilled">When a bin is first filled by all that is known to have happened; null where it never is.</param>
-internal sealed class WorkingBook(HouseholdCalendar calendar, Func<string, DateTimeOffset?> firstFilled)
+/// <param name="firstFilled">When each bin is first filled by all that is known to have happened.</param>
+internal sealed class WorkingBook(HouseholdCalendar calendar, IReadOnlyDictionary<string, DateTimeOffset> firstFilled)
 {
     private readonly Dictionary<string, WorkingLot> lots = new(StringComparer.Ordinal);
     private readonly Dictionary<string, WorkingBin> bins = new(StringComparer.Ordinal);
     private readonly Dictionary<string, WorkingRows> rows = new(StringComparer.Ordinal);
     private readonly List<WorkingBin> fillings = [];
     private readonly List<WorkingRow> plantings = [];
-    private readonly Dictionary<long, string> lotOf = [];
-
-    private readonly List<Step> steps = [];
-    private readonly Stack<Mark> back = new();
 
     private bool sure;
-
-    /// <summary>How long every list was before an entry was posted.</summary>
-    private readonly record struct Step(long Id, int Fillings, int Plantings, int Promises, int Outs, int Doubts, int Back);
 
     public HouseholdCalendar Calendar => calendar;
 
@@ -35,6 +27,9 @@ internal sealed class WorkingBook(HouseholdCalendar calendar, Func<string, DateT
 
     /// <summary>When it happened by the entry.</summary>
     public DateTimeOffset At { get; private set; }
+
+    /// <summary>The lot it is about, as far as the book knows.</summary>
+    public string? OfLot { get; private set; }
 
     public List<WorkingPromise> Promises { get; } = [];
 
@@ -46,62 +41,22 @@ internal sealed class WorkingBook(HouseholdCalendar calendar, Func<string, DateT
 
     public IEnumerable<string> RowNames => rows.Where(r => r.Value.Plantings.Count > 0).Select(r => r.Key);
 
-    /// <summary>How many entries were posted.</summary>
-    public int Posted => steps.Count;
-
     /// <summary>Begins an entry.</summary>
     /// <param name="checked">Somebody looked at it and says it is so: nothing is asked.</param>
     public void Begin(long id, DateTimeOffset at, bool @checked)
     {
-        (Id, At, sure) = (id, at, @checked);
-        lotOf.Remove(id);
-        steps.Add(new Step(id, fillings.Count, plantings.Count, Promises.Count, Outs.Count, Doubts.Count, back.Count));
+        (Id, At, OfLot, sure) = (id, at, null, @checked);
     }
-
-    /// <summary>Which of the entries posted an entry is; below 0 where it is none.</summary>
-    public int IndexOf(long id) => steps.FindIndex(s => s.Id == id);
-
-    /// <summary>As if only the first so many had been posted.</summary>
-    public void GoBack(int count)
-    {
-        if (count >= steps.Count) return;
-        var to = steps[count];
-        steps.RemoveRange(count, steps.Count - count);
-        // Last first: the earliest mark of a thing is the one that stays.
-        while (back.Count > to.Back) back.Pop().GoBack();
-        Shorten(fillings, to.Fillings);
-        Shorten(plantings, to.Plantings);
-        Shorten(Promises, to.Promises);
-        Shorten(Outs, to.Outs);
-        Shorten(Doubts, to.Doubts);
-    }
-
-    /// <summary>Takes off what was added to the end of a list.</summary>
-    public static void Shorten<T>(List<T> list, int count) => list.RemoveRange(count, list.Count - count);
-
-    public string? LotOf(long id) => lotOf.GetValueOrDefault(id);
-
-    /// <summary>Forgets what an entry is about.</summary>
-    public void Forget(long id) => lotOf.Remove(id);
 
     /// <summary>A lot; null where none was dug yet.</summary>
-    public WorkingLot? Lot(string name)
-    {
-        if (lots.GetValueOrDefault(name) is not { } lot) return null;
-        back.Push(lot.Mark());
-        return lot;
-    }
+    public WorkingLot? Lot(string name) => lots.GetValueOrDefault(name);
 
-    public void Begin(WorkingLot lot)
-    {
-        lots.Add(lot.Dug.Lot, lot);
-        back.Push(new Undo(() => lots.Remove(lot.Dug.Lot)));
-    }
+    public void Begin(WorkingLot lot) => lots.Add(lot.Dug.Lot, lot);
 
     /// <summary>The bin an event happens to; null where there is none, which is asked about.</summary>
     public WorkingBin? Bin(string name)
     {
-        if (Marked(name) is { } bin)
+        if (bins.TryGetValue(name, out var bin))
         {
             IsOf(bin.Lot.Dug.Lot);
             if (bin.EmptiedAt is { } emptied)
@@ -111,10 +66,11 @@ internal sealed class WorkingBook(HouseholdCalendar calendar, Func<string, DateT
             return bin;
         }
 
-        var (first, near) = (firstFilled(name), Nearest.Of(name, bins.Keys));
+        var near = Nearest.Of(name, bins.Keys);
+        DateTimeOffset? first = firstFilled.TryGetValue(name, out var filled) ? filled : null;
         Never(
             QuestionCode.UnknownBin,
-            first is { } filled
+            first is not null
                 ? $"Bin {name} was filled on {Clock(filled)}; at {Clock(At)} there was nothing in it. Is the date right?"
                 : $"There is no bin {name}.{FieldReader.Near(name, bins.Keys)} A bin begins by being filled: "
                   + $"{{\"event\":\"{Filled.Name}\",\"bin\":\"{name}\",\"lot\":...,\"weightKg\":...}}.",
@@ -123,7 +79,7 @@ internal sealed class WorkingBook(HouseholdCalendar calendar, Func<string, DateT
     }
 
     /// <summary>A bin with something in it; null where it is empty or there is none.</summary>
-    public WorkingBin? Holding(string name) => Marked(name) is { EmptiedAt: null } bin ? bin : null;
+    public WorkingBin? Holding(string name) => bins.GetValueOrDefault(name) is { EmptiedAt: null } bin ? bin : null;
 
     /// <summary>Begins a filling of a bin.</summary>
     public WorkingBin Open(string name, WorkingLot lot, string? grade, string? place)
@@ -131,11 +87,6 @@ internal sealed class WorkingBook(HouseholdCalendar calendar, Func<string, DateT
         // Two fillings of a bin are told apart by their moment, also where both were written down under one.
         var before = bins.GetValueOrDefault(name);
         var at = before?.FilledAt >= At ? before.FilledAt.AddMilliseconds(1) : At;
-        back.Push(new Undo(() =>
-        {
-            if (before is null) bins.Remove(name);
-            else bins[name] = before;
-        }));
         var bin = bins[name] = new WorkingBin(name, lot, grade, place, at);
         fillings.Add(bin);
         lot.Bins.Add(bin);
@@ -146,7 +97,6 @@ internal sealed class WorkingBook(HouseholdCalendar calendar, Func<string, DateT
     public WorkingRows Row(string name)
     {
         if (!rows.TryGetValue(name, out var row)) rows.Add(name, row = new WorkingRows());
-        back.Push(row.Mark());
         return row;
     }
 
@@ -158,20 +108,10 @@ internal sealed class WorkingBook(HouseholdCalendar calendar, Func<string, DateT
     }
 
     /// <summary>The lines of an order.</summary>
-    public List<WorkingPromise> Order(string name)
-    {
-        var lines = Promises.FindAll(p => p.Promised.Order == name);
-        foreach (var line in lines)
-        {
-            var gone = line.Gone;
-            back.Push(new Undo(() => line.Gone = gone));
-        }
-
-        return lines;
-    }
+    public List<WorkingPromise> Order(string name) => Promises.FindAll(p => p.Promised.Order == name);
 
     /// <summary>The entry is about this lot.</summary>
-    public void IsOf(string lot) => lotOf[Id] = lot;
+    public void IsOf(string lot) => OfLot = lot;
 
     /// <summary>The entry is posted.</summary>
     public bool Done(WorkingLot lot)
@@ -218,7 +158,7 @@ internal sealed class WorkingBook(HouseholdCalendar calendar, Func<string, DateT
     /// <summary>"2026-10-03 16:30", on the household's clock.</summary>
     public string Clock(DateTimeOffset at) => calendar.Local(at).ToString("yyyy-MM-dd HH:mm", CultureInfo.InvariantCulture);
 
-    /// <summary>All of it as it stands; what it is made of never changes.</summary>
+    /// <summary>All of it as it stands; nothing more is posted after it.</summary>
     public Book View(IReadOnlyList<Standing> entries, IEnumerable<Doubt> unreadable) => new(
         lots.ToFrozenDictionary(l => l.Key, l => l.Value.View(), StringComparer.Ordinal),
         bins.ToFrozenDictionary(b => b.Key, b => b.Value.View(), StringComparer.Ordinal),
@@ -231,12 +171,4 @@ internal sealed class WorkingBook(HouseholdCalendar calendar, Func<string, DateT
     {
         Calendar = calendar,
     };
-
-    private WorkingBin? Marked(string name)
-    {
-        if (bins.GetValueOrDefault(name) is not { } bin) return null;
-        back.Push(bin.Mark());
-        back.Push(bin.Lot.Mark());
-        return bin;
-    }
 }

@@ -8,18 +8,6 @@ internal sealed class WorkingRows
     public List<WorkingRow> Plantings { get; } = [];
 
     public List<Digging> Early { get; } = [];
-
-    /// <summary>How to come back to how it stands.</summary>
-    public Mark Mark()
-    {
-        var (plantings, early) = (Plantings.ConvertAll(p => p.Mark()), Early.Count);
-        return new Undo(() =>
-        {
-            WorkingBook.Shorten(Plantings, plantings.Count);
-            WorkingBook.Shorten(Early, early);
-            foreach (var planting in plantings) planting.GoBack();
-        });
-    }
 }
 
 /// <summary>A digging from a row.</summary>
@@ -44,18 +32,6 @@ internal sealed class WorkingRow(long entry, RowPlanted planted, DateOnly plante
     public List<Digging> Digs { get; } = [];
 
     public List<long> Entries { get; } = [entry];
-
-    /// <summary>How to come back to how it stands.</summary>
-    public Mark Mark()
-    {
-        var (dead, how, ended, digs, entries) = (VinesDeadOn, How, Ended, Digs.Count, Entries.Count);
-        return new Undo(() =>
-        {
-            (VinesDeadOn, How, Ended) = (dead, how, ended);
-            WorkingBook.Shorten(Digs, digs);
-            WorkingBook.Shorten(Entries, entries);
-        });
-    }
 
     public RowView View() => new(
         planted.Row,

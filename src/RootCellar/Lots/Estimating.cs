@@ -169,7 +169,7 @@ internal sealed class Estimating(CourseBook courses)
 
     private LotLearned? Learned(LotView lot, IReadOnlyDictionary<string, Purpose> places, long now)
     {
-        // The book shares what no entry has touched.
+        // As long as nothing is written the lots are the same ones.
         if (learned.TryGetValue(lot.Id, out var known) && ReferenceEquals(known.Lot, lot) && known.Print is not null && ReferenceEquals(known.Places, places)) return known.Learned;
         string? print = Print(lot, places, now);
         if (print is not null && known.Print == print)

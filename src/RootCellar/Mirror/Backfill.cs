@@ -61,8 +61,7 @@ internal sealed class Backfill(
     /// <summary>Estimates are not kept; for each midnight they are worked out from the book as it was then and the air until then.</summary>
     private IEnumerable<string> Estimates(long from, long to, DateTimeOffset until)
     {
-        var builder = new BookBuilder(calendar);
-        var whole = builder.Add([.. LedgerRows.Read(connection, 0, static _ => false).Where(r => r.Row is not null).Select(r => Recorded.Of(r.Row!.Entry))]);
+        var whole = LedgerRows.Book(connection, calendar);
         if (whole.Entries.Count == 0) yield break;
         var now = time.GetUtcNow();
         long last = Math.Min(to, (until < now ? until : now).ToUnixTimeMilliseconds());
@@ -73,7 +72,7 @@ internal sealed class Backfill(
         var estimating = new Estimating(courses);
         for (long cell = ((Cells.Of(first) / Cells.PerDay) + 1) * Cells.PerDay; cell * Cells.Milliseconds < last; cell += Cells.PerDay)
         {
-            foreach (var line in Points.Estimates(estimating.At(builder.Then(Cells.At(cell)), places, cell))) yield return line;
+            foreach (var line in Points.Estimates(estimating.At(BookBuilder.Then(whole, Cells.At(cell)), places, cell))) yield return line;
         }
     }
 }

@@ -29,8 +29,8 @@ internal static class ChartEndpoint
     }
 
     /// <summary>A chart as the report of a week has it, and its mail: what came later has no part in it.</summary>
-    public static async Task<IResult> ReportAsync(string week, string figure, string? lot, string? place, bool? wide, HttpContext context, ReportDesk desk) =>
-        Week.Named(week, desk.Zone) is { } asked && (await desk.OfAsync(asked).WaitAsync(context.RequestAborted))?.Charts.FirstOrDefault(c => c.Figure == figure && c.Lot == lot && c.Place == place) is { } chart ? Svg(context, chart.Spec, wide) : Results.NotFound();
+    public static IResult Report(string week, string figure, string? lot, string? place, bool? wide, HttpContext context, ReportDesk desk) =>
+        Week.Named(week, desk.Zone) is { } asked && desk.Of(asked)?.Charts.FirstOrDefault(c => c.Figure == figure && c.Lot == lot && c.Place == place) is { } chart ? Svg(context, chart.Spec, wide) : Results.NotFound();
 
     private static IResult Svg(HttpContext context, ChartSpec spec, bool? wide)
     {

@@ -27,7 +27,7 @@ internal sealed class HistoryReady(LotHistory history, ReportDesk desk, LotKeepe
             while (true)
             {
                 sensors.Look();
-                await desk.OfAsync(desk.LastWhole);
+                desk.Of(desk.LastWhole);
                 if (lots.TryDequeue(out var next) && door.Book.Lots.TryGetValue(next, out var lot)) LookAt(lot);
                 await Task.Delay(lots.Count > 0 ? LookEvery : OnceDone, time, stoppingToken);
             }

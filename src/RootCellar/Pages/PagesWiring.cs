@@ -58,7 +58,7 @@ internal static class PagesWiring
         var charts = app.MapGroup("/charts").WithMetadata(new ShownInPages(), new HelpersSee()).ExcludeFromDescription();
         charts.MapGet("places/{place}/{figure}.svg", ChartEndpoint.Place);
         charts.MapGet("lots/{lot}/{figure}.svg", ChartEndpoint.Lot);
-        charts.MapGet("report/{week}/{figure}.svg", ChartEndpoint.ReportAsync);
+        charts.MapGet("report/{week}/{figure}.svg", ChartEndpoint.Report);
         app.MapRazorPages();
     }
 }

@@ -44,7 +44,7 @@ internal sealed class ReportDesk
     public Week Running => Week.Of(time.GetUtcNow(), Zone);
 
     /// <summary>The report of a week, its charts as the pages draw them; null of one that has not begun.</summary>
-    public async Task<MadeReport?> OfAsync(Week week)
+    public MadeReport? Of(Week week)
     {
         var upTo = time.GetUtcNow() - ReportClock.Behind;
         if (week.From >= upTo) return null;
@@ -59,8 +59,7 @@ internal sealed class ReportDesk
         }
 
         // Never with the lock held: the book tells of its changes while it is written.
-        var then = await door.ThenAsync(until);
-        var made = store.Read(c => maker.Make(c, then, week, upTo, Address, written: door.Book));
+        var made = store.Read(c => maker.Make(c, door.Book, week, upTo, Address));
         lock (one)
         {
             // Something of the past changed meanwhile: it is answered once, as it was, and not kept.

@@ -63,12 +63,11 @@ internal sealed partial class ReportMaker(HouseholdOptions household, WatchOptio
     public static string ContentId(ReportChart chart) => $"{chart.Figure}.{Convert.ToHexStringLower(SHA256.HashData(Encoding.UTF8.GetBytes(chart.Place ?? chart.Lot ?? "")), 0, 8)}@rootcellar.invalid";
 
     /// <param name="connection">The record.</param>
-    /// <param name="book">The book as it stands, or as it was then.</param>
+    /// <param name="book">The book as it stands.</param>
     /// <param name="week">Which week.</param>
     /// <param name="upTo">How far the air is on disk.</param>
     /// <param name="courses">States already worked out from this record; null to begin with those it keeps.</param>
-    /// <param name="written">The book as it stands, where <paramref name="book"/> is not.</param>
-    public WeekFigures Figures(SqliteConnection connection, Book book, Week week, DateTimeOffset upTo, CourseBook? courses = null, Book? written = null)
+    public WeekFigures Figures(SqliteConnection connection, Book book, Week week, DateTimeOffset upTo, CourseBook? courses = null)
     {
         language.Speak();
         courses ??= new CourseBook();
@@ -78,21 +77,20 @@ internal sealed partial class ReportMaker(HouseholdOptions household, WatchOptio
         var told = WeekFigures.Until(week, sent.UpTo);
         if (told > figures.UpTo) return figures;
         var then = told == figures.UpTo ? figures : WeekFigures.Of(connection, book, week, told, watch, courses);
-        return figures with { Sent = sent, Corrected = CorrectedFigure.Of(sent, then, written ?? book, Words) };
+        return figures with { Sent = sent, Corrected = CorrectedFigure.Of(sent, then, book, Words) };
     }
 
     /// <param name="connection">The record.</param>
-    /// <param name="book">The book as it stands, or as it was then.</param>
+    /// <param name="book">The book as it stands.</param>
     /// <param name="week">Which week.</param>
     /// <param name="upTo">How far the air is on disk.</param>
     /// <param name="source">Where the picture of a chart is, for the HTML.</param>
     /// <param name="late">When it was due, of a report that comes late.</param>
-    /// <param name="written">The book as it stands, where <paramref name="book"/> is not.</param>
     public MadeReport Make(
-        SqliteConnection connection, Book book, Week week, DateTimeOffset upTo, Func<ReportChart, WeekFigures, string> source, DateTimeOffset? late = null, Book? written = null)
+        SqliteConnection connection, Book book, Week week, DateTimeOffset upTo, Func<ReportChart, WeekFigures, string> source, DateTimeOffset? late = null)
     {
         var courses = new CourseBook();
-        var figures = Figures(connection, book, week, upTo, courses, written);
+        var figures = Figures(connection, book, week, upTo, courses);
         var charts = ReportCharts.Of(connection, figures.Then, figures, Words, watch, courses);
         var values = new ReportValues(figures, Words, [.. charts.Select(c => Said(c, source(c, figures)))]);
         string link = Uri.TryCreate(http.PublicUrl, UriKind.Absolute, out var home) ? new Uri(home, "/report?week=" + week.Name).ToString() : "";

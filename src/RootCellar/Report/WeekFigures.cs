@@ -54,7 +54,7 @@ internal sealed record WeekFigures(
     public static DateTimeOffset Until(Week week, DateTimeOffset upTo) => Cells.At(Math.Clamp(Cells.Of(upTo), Cells.Of(week.From), Cells.Of(week.To)));
 
     /// <param name="connection">The record; what is read is of one moment.</param>
-    /// <param name="book">The book as it stands now, or as it was then.</param>
+    /// <param name="book">The book as it stands now.</param>
     /// <param name="week">Which week.</param>
     /// <param name="upTo">How far it is to be looked at: no later than the air that is on disk.</param>
     /// <param name="watch">What judging goes by.</param>

@@ -105,61 +105,87 @@ public class BookProperties
     public void A_book_written_on_is_the_book_made_anew() => Gen.Select(Events, Gen.Int[0, 3].Array[60]).Sample((entries, steps) =>
     {
         var recorded = entries.ConvertAll(Bookkeeping.Recorded);
-        var builder = new BookBuilder(HouseholdCalendar.Utc);
+        var book = BookBuilder.Build([], HouseholdCalendar.Utc);
         var before = new List<(Book Book, string Says)>();
         for (int done = 0, step = 0; done < recorded.Count; step++)
         {
-            // Some come alone and some together, and before one in four something was written that is taken back.
+            // Some come alone and some together.
             var some = recorded.Slice(done, Math.Min(1 + steps[step], recorded.Count - done));
-            if (steps[^(step + 1)] == 0)
-            {
-                var trial = recorded.Slice(done, Math.Min(4, recorded.Count - done));
-                builder.Add(trial);
-                builder.TakeBack(trial.Count);
-            }
-
-            var book = builder.Add(some);
+            book = BookBuilder.With(book, some);
             done += some.Count;
-            var says = All(book);
-            says.Should().Be(All(BookBuilder.Build(recorded[..done], HouseholdCalendar.Utc)));
+            var says = Whole(book);
+            says.Should().Be(Whole(BookBuilder.Build(recorded[..done], HouseholdCalendar.Utc)));
             before.Add((book, says));
         }
 
-        before.Should().AllSatisfy(b => All(b.Book).Should().Be(b.Says, "a book never changes"));
+        before.Should().AllSatisfy(b => Whole(b.Book).Should().Be(b.Says, "a book never changes"));
     });
 
     [Fact]
-    public void The_book_of_a_moment_gone_by_is_the_one_of_what_had_happened_by_then() => Gen.Select(Events, Minutes.Array[3]).Sample((entries, ends) =>
-    {
-        var recorded = entries.ConvertAll(Bookkeeping.Recorded);
-        var builder = new BookBuilder(HouseholdCalendar.Utc);
-        var says = Whole(builder.Add(recorded));
-        foreach (var end in ends.Select(m => Sample.At.AddMinutes(m)))
-        {
-            Whole(builder.Then(end)).Should().Be(Whole(BookBuilder.Then(builder.Add([]), end)));
-            Whole(builder.Add([])).Should().Be(says, "looking back changes nothing");
-        }
-
-        // And whatever is written after it comes out as if nobody had looked back.
-        var more = recorded.ConvertAll(r => Bookkeeping.Recorded(r.Entry with { Id = r.Entry.Id + recorded.Count, Of = r.Entry.Of + recorded.Count }));
-        Whole(builder.Add(more)).Should().Be(Whole(BookBuilder.Build([.. recorded, .. more], HouseholdCalendar.Utc)));
-    });
-
-    [Fact]
-    public void The_entries_of_a_lot_are_found_as_if_all_were_looked_through() => Events.Sample(entries =>
+    public void The_book_of_a_moment_gone_by_is_the_one_of_what_had_happened_by_then() => Gen.Select(Events, Minutes, Minutes).Sample((entries, one, other) =>
     {
         var book = Make(entries);
-        foreach (var lot in (string[])["R1", "R2", "R3", "R4"])
-        {
-            Ids(book).Should().Equal(Ids(book with { Naming = null }), lot);
-            IEnumerable<long> Ids(Book of) => LedgerSelection.Of(of, null, lot, DateTimeOffset.MinValue, DateTimeOffset.MaxValue).Select(s => s.Entry.Id);
-        }
+        var says = Whole(book);
+        var (early, late) = (Sample.At.AddMinutes(Math.Min(one, other)), Sample.At.AddMinutes(Math.Max(one, other)));
+        var then = BookBuilder.Then(book, early);
+        then.Entries.Where(s => s.Counts && s.Event is not null).Should().AllSatisfy(s => s.Event!.Happened(s.At, book.Calendar).Should().BeBefore(early));
+        Whole(BookBuilder.Then(BookBuilder.Then(book, late), early)).Should().Be(Whole(then), "it matters not from when one looks back");
+        // And whatever is written after it comes out as if nobody had looked back.
+        var later = book.Entries.Where(s => then.Find(s.Entry.Id) is null).Select(s => s.Written);
+        Whole(BookBuilder.Build([.. then.Entries.Select(s => s.Written).Concat(later).OrderBy(r => r.Entry.Id)], HouseholdCalendar.Utc)).Should().Be(says);
+        Whole(book).Should().Be(says, "looking back changes nothing");
     });
+
+    [Fact]
+    public void The_entries_of_a_lot_or_a_bin_are_found_as_if_all_were_looked_through() => Events.Sample(entries =>
+    {
+        var book = Make(entries);
+        var all = book.Entries.OrderBy(s => s.At).ThenBy(s => s.Entry.Id).Select(s => (s.Entry.Id, Root: LedgerSelection.Root(book, s))).ToList();
+        foreach (var lot in (string[])["R1", "R2", "R3", "R4"])
+            Found(null, lot).Should().Equal(all.Where(e => e.Root.Lot == lot).Select(e => e.Id), lot);
+        foreach (var bin in (string[])["B1", "B2", "B9"])
+        {
+            var naming = all.Where(e => e.Root.Event?.Bins().Contains(bin) == true || e.Root.Entry.Kind.Read(e.Root.Entry.Body)?.Bins().Contains(bin) == true).ToList();
+            Found(bin, null).Should().Equal(naming.Select(e => e.Id), bin);
+            Found(bin, "R1").Should().Equal(naming.Where(e => e.Root.Lot == "R1").Select(e => e.Id), bin);
+        }
+
+        IEnumerable<long> Found(string? bin, string? lot) => LedgerSelection.Of(book, bin, lot, DateTimeOffset.MinValue, DateTimeOffset.MaxValue).Select(s => s.Entry.Id);
+    });
+
+    /// <summary>Whatever an entry has done before it failed, none of it is left.</summary>
+    [Fact]
+    public void A_fault_with_one_entry_is_as_if_only_that_entry_were_not_there() => Gen.Select(Events, Bin, Kg, Minutes, Gen.Int[0, 60]).Sample((entries, bin, kg, minutes, where) =>
+    {
+        var recorded = entries.ConvertAll(e => Bookkeeping.Recorded(e with { Id = e.Id * 2, Of = e.Of * 2 }));
+        var at = Sample.At.AddMinutes(minutes);
+        var faulty = new LedgerEntry((Math.Min(where, entries.Count) * 2) + 1, "eaten", at, at, null, null, EventReader.Element(New(null, ("bin", bin), ("weightKg", kg))), null, null);
+        var with = BookBuilder.Build([.. recorded.Append(new Recorded(faulty, new Failing(bin), null)).OrderBy(r => r.Entry.Id)], HouseholdCalendar.Utc);
+        Says(with).Should().Be(Says(BookBuilder.Build(recorded, HouseholdCalendar.Utc)));
+        with.Find(faulty.Id).Should().Match<Standing>(s => !s.Counts && s.Question!.Code == QuestionCode.Unreadable && s.Question.Text.Contains("half done"));
+    });
+
+    /// <summary>Empties a bin and fails.</summary>
+    private sealed record Failing(string In) : LedgerEvent
+    {
+        public override EventKind Kind() => TakenOut.Eaten;
+
+        public override bool Post(WorkingBook book)
+        {
+            if (book.Holding(In) is { } bin)
+            {
+                bin.Step(book.Id, book.At, TakenOut.EatenName, -bin.Grams);
+                book.Done(bin);
+            }
+
+            throw new InvalidOperationException("half done");
+        }
+    }
 
     [Fact]
     public void Fifty_thousand_events_are_a_book_that_closes()
     {
-        var book = BookBuilder.Build(ManyYears(50_000).ConvertAll(Bookkeeping.Recorded), HouseholdCalendar.Utc);
+        var book = Make(ManyYears(50_000));
         book.Lots.Values.Should().AllSatisfy(l => l.Balance.Gap.Should().Be(0));
         book.Entries.Count.Should().Be(50_000);
     }

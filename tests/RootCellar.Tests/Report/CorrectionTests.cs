@@ -47,7 +47,7 @@ public sealed class CorrectionTests
             .And.Contain("L, at end by the book : said 41.9 lb then; corrected to 40.8 lb on 8 Oct").And.NotContain("L, filled").And.NotContain("too warm :");
         page.Should().Contain(Site.Words(WebUtility.HtmlEncode(sent.Text)).Trim(), "what it said stays what it said");
         var desk = site.Services.GetRequiredService<ReportDesk>();
-        var text = (await desk.OfAsync(Week.Named("2025-W40", desk.Zone)!))!.Text;
+        var text = desk.Of(Week.Named("2025-W40", desk.Zone)!)!.Text;
         text.Should().Contain("* L, taken out: said 2.2 lb then; corrected to 3.3 lb on 8 Oct");
 
         using var json = JsonDocument.Parse(await site.ReadAsync("/api/report?week=2025-W40"));

@@ -74,7 +74,7 @@ public sealed class OneShrinkTests
 
         // The report of the week and what is mirrored.
         var desk = site.Services.GetRequiredService<ReportDesk>();
-        (await desk.OfAsync(desk.Running))!.Figures.Lots.Single().Shrink.Should().Be(shrink);
+        desk.Of(desk.Running)!.Figures.Lots.Single().Shrink.Should().Be(shrink);
         using var week = JsonDocument.Parse(await site.ReadAsync("/api/report?week=2025-W41"));
         Same(week.RootElement.GetProperty("lots")[0].GetProperty("shrink"));
         string percent = shrink.Percent.ToString("0.0", CultureInfo.InvariantCulture);

@@ -64,40 +64,40 @@ public class ReportPageTests
         var desk = site.Services.GetRequiredService<ReportDesk>();
         var week = desk.LastWhole;
         week.Name.Should().Be("2025-W40");
-        var told = await desk.OfAsync(week);
+        var told = desk.Of(week);
         Out(told!).Should().Be(1000, "what was eaten on Monday is no part of it");
 
         // What is written down of later days, time going by and other weeks leave it as it is.
         await site.WriteAsync("""[{"event":"eaten","at":"2025-10-07T13:00:00Z","bin":"B1","weightKg":1},{"event":"correction","of":4,"weightKg":3}]""");
         site.Time.Advance(TimeSpan.FromMinutes(5));
         await site.Lots.AdvanceAsync(TestContext.Current.CancellationToken);
-        (await desk.OfAsync(desk.Running)).Should().NotBeNull();
-        (await desk.OfAsync(week)).Should().BeSameAs(told);
+        desk.Of(desk.Running).Should().NotBeNull();
+        desk.Of(week).Should().BeSameAs(told);
 
         // An entry that comes late, one that is put right, one that turns out to have been in it, and air: each is in it at once.
         (await AfterAsync("""[{"event":"eaten","at":"2025-10-03T13:00:00Z","bin":"B1","weightKg":0.5}]""")).Should().Be(1500);
         (await AfterAsync("""[{"event":"correction","of":3,"weightKg":4}]""")).Should().Be(4500);
         (await AfterAsync("""[{"event":"correction","of":4,"rightAt":"2025-10-04T13:00:00Z"}]""")).Should().Be(7500);
         (await AfterAsync("""[{"event":"correction","of":4,"rightAt":"2025-10-06T13:00:00Z"}]""")).Should().Be(4500);
-        var before = (await desk.OfAsync(week))!.Figures.Lots[0].Estimate.WaterGrams;
+        var before = desk.Of(week)!.Figures.Lots[0].Estimate.WaterGrams;
         await store!.WriteAsync(c =>
         {
             for (var i = 0; i < 3 * 288; i++) PlaceRows.SaveAir(c, Air(i, 25));
         });
         await site.Lots.AdvanceAsync(TestContext.Current.CancellationToken);
-        (await desk.OfAsync(week))!.Figures.Lots[0].Estimate.WaterGrams.Should().BeGreaterThan(before, "warmer air was drier");
+        desk.Of(week)!.Figures.Lots[0].Estimate.WaterGrams.Should().BeGreaterThan(before, "warmer air was drier");
         await store.WriteAsync(c => PlaceRows.Save(c, new Place("curing", "Back kitchen", Purpose.Curing, 30, ["potato"])));
-        (await desk.OfAsync(week))!.Html.Should().Contain("Back kitchen");
+        desk.Of(week)!.Html.Should().Contain("Back kitchen");
 
         // What was planted in spring is known of the whole of it, whenever it is written down.
-        (await desk.OfAsync(week))!.Figures.Lots[0].Variety.Should().BeNull();
+        desk.Of(week)!.Figures.Lots[0].Variety.Should().BeNull();
         await site.WriteAsync("""[{"event":"row-planted","row":"R","crop":"potato","variety":"Kennebec","plantedOn":"2025-05-01"}]""");
-        (await desk.OfAsync(week))!.Figures.Lots[0].Variety.Should().Be("Kennebec");
+        desk.Of(week)!.Figures.Lots[0].Variety.Should().Be("Kennebec");
 
         async Task<long> AfterAsync(string events)
         {
             await site.WriteAsync(events);
-            return Out((await desk.OfAsync(week))!);
+            return Out(desk.Of(week)!);
         }
 
         static long Out(MadeReport made) => made.Figures.Lots.Single().Book.OutGrams;

@@ -13,7 +13,21 @@ internal sealed class EventKind(string name, Func<FieldReader, LedgerEvent>? rea
     private static readonly JsonSerializerOptions AsFields =
         JsonRules.Configure(new() { DefaultIgnoreCondition = JsonIgnoreCondition.WhenWritingDefault });
 
+    // What it asks for of an entry without any field, it asks for of every entry.
+    private readonly Lazy<FieldReader> asked = new(() =>
+    {
+        var reader = new FieldReader(EventReader.Element(new JsonObject()), name);
+        read?.Invoke(reader);
+        return reader;
+    });
+
     public string Name => name;
+
+    /// <summary>Its fields that are names people give.</summary>
+    public IReadOnlyList<string> NameFields => asked.Value.Names;
+
+    /// <summary>Its fields that are days or moments.</summary>
+    public IReadOnlyList<string> Dates => asked.Value.Dates;
 
     public override string ToString() => name;
 

@@ -56,7 +56,7 @@ internal sealed record TakenOut(
         if (Order is not null) Deliver(book, bin, grams);
         if (grams > bin.Grams || Empties) bin.Shrink(book.Id, book.At, bin.Grams - grams);
         bin.Step(book.Id, book.At, goes, -grams);
-        bin.Lot.OutGrams = bin.Lot.OutGrams.SetItem(goes, bin.Lot.OutGrams.GetValueOrDefault(goes) + grams);
+        bin.Lot.OutGrams[goes] = bin.Lot.OutGrams.GetValueOrDefault(goes) + grams;
         book.Outs.Add(new WayOut(book.Id, book.At, Bin, bin.Lot.Dug.Lot, goes, grams, Order));
         return book.Done(bin);
     }

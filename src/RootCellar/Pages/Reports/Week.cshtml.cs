@@ -19,12 +19,12 @@ internal sealed class WeekModel(ReportDesk desk) : PageModel
 
     public string? After { get; private set; }
 
-    public async Task OnGetAsync(string? week)
+    public void OnGet(string? week)
     {
         Asked = week ?? "";
         Last = desk.LastWhole.Name;
         var shown = string.IsNullOrEmpty(week) ? desk.LastWhole : Week.Named(week, desk.Zone);
-        if (shown is null || await desk.OfAsync(shown).WaitAsync(HttpContext.RequestAborted) is not { } made)
+        if (shown is null || desk.Of(shown) is not { } made)
         {
             Response.StatusCode = StatusCodes.Status404NotFound;
             return;
