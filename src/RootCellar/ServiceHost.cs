@@ -26,6 +26,9 @@ internal static class ServiceHost
     public static WebApplication Build(Settings settings, string folder, TimeProvider time, Action<IServiceCollection>? more = null, string command = DataFolderHolder.Run)
     {
         Directory.CreateDirectory(folder);
+        // What is started from here on speaks the household's language; a request begins elsewhere and does so for itself.
+        var language = Language.Of(settings.Household, folder);
+        language.Speak();
         var held = DataFolderLock.Take(folder, command, TimeProvider.System.GetUtcNow());
         var builder = WebApplication.CreateSlimBuilder(new WebApplicationOptions { ContentRootPath = AppContext.BaseDirectory });
         builder.Configuration.Sources.Clear();
@@ -49,7 +52,7 @@ internal static class ServiceHost
         builder.Services.AddSystemd();
 
         var services = builder.Services;
-        services.AddSettings(settings).AddSingleton(time).AddSingleton(Language.Of(settings.Household, folder));
+        services.AddSettings(settings).AddSingleton(time).AddSingleton(language);
         // Made by the container, so that it lets go of it at the end.
         services.AddSingleton(_ => held);
         services.AddSingleton<FailedWork>();
@@ -81,7 +84,6 @@ internal static class ServiceHost
         // What is asked for first is let go of last: after the record is closed.
         app.Services.GetRequiredService<DataFolderLock>();
         app.UseTrustedProxies();
-        var language = app.Services.GetRequiredService<Language>();
         app.Use((context, next) =>
         {
             language.Speak();

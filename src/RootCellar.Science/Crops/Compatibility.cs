@@ -1,5 +1,3 @@
-using System.Globalization;
-
 namespace RootCellar.Science.Crops;
 
 /// <summary>What two crops of one room differ over.</summary>
@@ -36,9 +34,19 @@ public enum Severity
 /// <param name="B">The other.</param>
 /// <param name="Kind">What they differ over.</param>
 /// <param name="Severity">How much it matters.</param>
-/// <param name="What">What happens, in one sentence.</param>
-/// <param name="WhatToDo">What can be done, in one sentence.</param>
-public sealed record Conflict(Crop A, Crop B, ConflictKind Kind, Severity Severity, string What, string WhatToDo);
+/// <param name="First">Of the two the one that wants it colder or drier, or that gives off the ethylene or the smell.</param>
+/// <param name="Second">The one that wants it warmer or damper, or that suffers.</param>
+public sealed record Conflict(Crop A, Crop B, ConflictKind Kind, Severity Severity, Crop First, Crop Second)
+{
+    /// <summary>How far apart the bands are, C or percent; 0 where it is not about bands.</summary>
+    public double Gap { get; init; }
+
+    /// <summary>Each does it to the other.</summary>
+    public bool Mutual { get; init; }
+
+    /// <summary>Of a smell: the ethylene of the one that takes it up harms the other, so that neither place downwind is right.</summary>
+    public bool EthyleneBack { get; init; }
+}
 
 /// <summary>The band in which every crop of a room keeps.</summary>
 /// <param name="TemperatureLowC">Low edge, C.</param>
@@ -101,14 +109,7 @@ public static class Compatibility
         if (gap <= 0)
             return null;
         var severity = gap <= MinorGapC ? Severity.Minor : gap <= SeriousGapC ? Severity.Serious : Severity.Never;
-        string chilling = warm.ChillingBelowC > cold.Storage.TemperatureHighC
-            ? Text($"; chilling injures {warm.Name} below {warm.ChillingBelowC:0.#} C")
-            : "";
-        string what = Text($"{cold.Name}: {Degrees(cold)}; {warm.Name}: {Degrees(warm)}; {gap:0.#} C ({gap * Fahrenheit.PerCelsius:0.#} F) apart{chilling}.");
-        string todo = severity == Severity.Never
-            ? $"Another room for {warm.Name}, a cool one in the house perhaps."
-            : $"Another room; else {warm.Name} high up and {cold.Name} on the floor by the inlet, with a sensor in each place to show that it holds.";
-        return new Conflict(a, b, ConflictKind.Temperature, severity, what, todo);
+        return new Conflict(a, b, ConflictKind.Temperature, severity, cold, warm) { Gap = gap };
     }
 
     private static Conflict? Humidity(Crop a, Crop b)
@@ -117,13 +118,7 @@ public static class Compatibility
         double gap = damp.Storage.HumidityLowPercent - dry.Storage.HumidityHighPercent;
         if (gap <= 0)
             return null;
-        return new Conflict(
-            a,
-            b,
-            ConflictKind.Humidity,
-            gap <= MinorGapPercent ? Severity.Minor : Severity.Serious,
-            Text($"{dry.Name}: {Percent(dry)}; {damp.Name}: {Percent(damp)}; {gap:0.#} % apart. Damp rots the one, dry air shrivels the other."),
-            $"Another room; else hold the room dry for {dry.Name} and pack {damp.Name} in perforated bags or lined boxes (roots in damp sand), with a sensor among them.");
+        return new Conflict(a, b, ConflictKind.Humidity, gap <= MinorGapPercent ? Severity.Minor : Severity.Serious, dry, damp) { Gap = gap };
     }
 
     private static Conflict? Ethylene(Crop a, Crop b)
@@ -132,18 +127,13 @@ public static class Compatibility
         if (ab is { } one && ba is { } other)
         {
             // Each lives in its own ethylene already.
-            return new Conflict(a, b, ConflictKind.Ethylene, one >= other ? one : other,
-                $"{a.Name} and {b.Name} both give off ethylene and mind it: each hastens the other.",
-                "Change the air more, sort often, and take out what ripens first.");
+            return new Conflict(a, b, ConflictKind.Ethylene, one >= other ? one : other, a, b) { Mutual = true };
         }
 
         if (ab is null && ba is null)
             return null;
         var (from, to, severity) = ab is { } toB ? (a, b, toB) : (b, a, ba!.Value);
-        string effect = to.EthyleneEffect is { } known ? $"{to.Name} {known.Text}" : $"it harms {to.Name}";
-        return new Conflict(a, b, ConflictKind.Ethylene, severity,
-            $"Ethylene from {from.Name}: {effect}.",
-            $"Another room for {from.Name}; else a closed box with a vent of its own to the outdoors, or a place at the exhaust where the air goes from {to.Name} to {from.Name} and out.");
+        return new Conflict(a, b, ConflictKind.Ethylene, severity, from, to);
     }
 
     private static Severity? EthyleneFrom(Crop from, Crop to) => (from.EthyleneProduction, to.EthyleneSensitivity) switch
@@ -165,13 +155,7 @@ public static class Compatibility
             return null;
         bool fromA = ba is null || ab >= ba;
         var (from, to, severity) = fromA ? (a, b, ab!.Value) : (b, a, ba!.Value);
-        string both = ab is not null && ba is not null ? ", and the other way about" : "";
-        return new Conflict(a, b, ConflictKind.Odour, severity,
-            $"The smell of {from.Name} gets into {to.Name}{both}.",
-            // Ethylene wants the taker downwind, smell wants it upwind: then only walls help both.
-            EthyleneFrom(to, from) is null
-                ? $"{from.Name} at the exhaust or in a closed, vented box, {to.Name} where the fresh air comes in; use first what lies nearest."
-                : $"As for the ethylene of {to.Name}: another room, or a closed, vented box for it.");
+        return new Conflict(a, b, ConflictKind.Odour, severity, from, to) { Mutual = ab is not null && ba is not null, EthyleneBack = EthyleneFrom(to, from) is not null };
     }
 
     private static Severity? OdourFrom(Crop from, Crop to) => (from.Odours.Gives, to.Odours.TakesUp) switch
@@ -180,11 +164,4 @@ public static class Compatibility
         (OdourLevel.Strong, OdourLevel.Some) or (OdourLevel.Some, OdourLevel.Strong) => Severity.Minor,
         _ => null,
     };
-
-    private static string Degrees(Crop crop) => Text(
-        $"{crop.Storage.TemperatureLowC:0.#} to {crop.Storage.TemperatureHighC:0.#} C ({Fahrenheit.Of(crop.Storage.TemperatureLowC):0.#} to {Fahrenheit.Of(crop.Storage.TemperatureHighC):0.#} F)");
-
-    private static string Percent(Crop crop) => Text($"{crop.Storage.HumidityLowPercent:0.#} to {crop.Storage.HumidityHighPercent:0.#} %");
-
-    private static string Text(FormattableString text) => text.ToString(CultureInfo.InvariantCulture);
 }

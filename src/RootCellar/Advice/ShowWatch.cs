@@ -54,7 +54,7 @@ internal static class ShowWatch
         };
 
         public string Reason(BandReason reason) => Strings.BandReason.With(
-            reason.CropName,
+            CropWords.Name(reason.Crop),
             Show.Name(reason.Purpose),
             show.TemperatureRange(reason.Wish.TemperatureLowC, reason.Wish.TemperatureHighC),
             Show.HumidityRange(reason.Wish.HumidityLowPercent, reason.Wish.HumidityHighPercent));

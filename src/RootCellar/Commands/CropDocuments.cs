@@ -1,3 +1,4 @@
+using RootCellar.Advice;
 using RootCellar.Science.Crops;
 
 namespace RootCellar.Commands;
@@ -80,7 +81,7 @@ internal sealed record TogetherDocument(IReadOnlyList<string> Crops, CommonBand?
 internal sealed record ConflictDocument(string A, string B, string Kind, string Severity, string What, string WhatToDo)
 {
     public static ConflictDocument Of(Conflict conflict) => new(
-        conflict.A.Id, conflict.B.Id, Print.Words(conflict.Kind), Print.Words(conflict.Severity), conflict.What, conflict.WhatToDo);
+        conflict.A.Id, conflict.B.Id, Print.Words(conflict.Kind), Print.Words(conflict.Severity), conflict.What(), conflict.WhatToDo());
 }
 
 /// <summary>A potato variety as `crops --varieties --json` prints it.</summary>

@@ -1,4 +1,5 @@
 using System.Globalization;
+using RootCellar.Advice;
 using RootCellar.Science;
 using RootCellar.Science.Crops;
 using Spectre.Console;
@@ -88,8 +89,8 @@ internal static class CropTables
                 table.AddRow(
                     Print.Words(conflict.Severity),
                     $"{conflict.A.Id}, {conflict.B.Id}",
-                    Markup.Escape(conflict.What),
-                    Markup.Escape(conflict.WhatToDo));
+                    Markup.Escape(conflict.What()),
+                    Markup.Escape(conflict.WhatToDo()));
             }
 
             console.Write(table);

@@ -52,7 +52,7 @@ internal sealed class Language
 
     /// <summary>
     /// From here on, in this flow of work and in what it starts, words are this household's: the culture flows with the work (async-local) and is never the
-    /// process's. Said where work of a household begins: a request, the one thread of the pipeline, the making of a report.
+    /// process's. Said where work of a household begins: where its service is made, at each request, and in the making of a report, which a command does too.
     /// </summary>
     public void Speak() => CultureInfo.CurrentCulture = CultureInfo.CurrentUICulture = culture;
 
@@ -65,6 +65,7 @@ internal sealed class Language
 
     private static string? Wrong(string key, string said)
     {
+        if (CropWords.IsKey(key)) return said.Length == 0 ? "it is empty" : null;
         if (Strings.ResourceManager.GetString(key, CultureInfo.InvariantCulture) is not { } english) return "there is no such key";
         if (said.Length == 0 != (english.Length == 0)) return "it is empty";
         if (LanguageCulture.Names.TryGetValue(key, out var count) && said.Split(' ').Length != count) return $"{count} names are wanted, with one space between them";

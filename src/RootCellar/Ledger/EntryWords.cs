@@ -36,7 +36,7 @@ internal sealed class EntryWords(Show show)
         return was == now ? Strings.PutRight.With(was) : Strings.PutRightTo.With(was, now);
     }
 
-    public static string CropName(string id) => CropTable.Default.Find(id)?.Name ?? id;
+    public static string CropName(string id) => CropWords.Name(id);
 
     public static string PlaceName(string? id, IReadOnlyList<Place> places) =>
         id is null ? Strings.NoPlaceGiven : places.FirstOrDefault(p => p.Id == id)?.Name ?? id;

@@ -1,6 +1,5 @@
 using System.Threading.Channels;
 using RootCellar.Diagnostics;
-using RootCellar.Household;
 using RootCellar.Readings;
 using RootCellar.Storage;
 
@@ -39,7 +38,6 @@ internal sealed class Pipeline : IReadingSink, IAsyncDisposable
     private readonly ReadingMetrics metrics;
     private readonly TimeProvider time;
     private readonly FailedWork failed;
-    private readonly Language language;
     private readonly long started;
     private ITimer? ticker;
     private Task loop = Task.CompletedTask;
@@ -48,7 +46,7 @@ internal sealed class Pipeline : IReadingSink, IAsyncDisposable
     private volatile LiveSnapshot snapshot = LiveSnapshot.Empty;
     private TimeSpan snapshotDue;
 
-    public Pipeline(MqttOptions mqtt, House house, Store store, Recorder recorder, ReadingMetrics metrics, TimeProvider time, FailedWork failed, Language language)
+    public Pipeline(MqttOptions mqtt, House house, Store store, Recorder recorder, ReadingMetrics metrics, TimeProvider time, FailedWork failed)
     {
         decoder = new PayloadDecoder([.. mqtt.Mappings]);
         this.house = house;
@@ -57,7 +55,6 @@ internal sealed class Pipeline : IReadingSink, IAsyncDisposable
         this.metrics = metrics;
         this.time = time;
         this.failed = failed;
-        this.language = language;
         started = time.GetTimestamp();
     }
 
@@ -102,8 +99,6 @@ internal sealed class Pipeline : IReadingSink, IAsyncDisposable
     /// <summary>Takes up where the last run stopped, and begins.</summary>
     public void Start()
     {
-        // The one thread is begun from here and speaks the same.
-        language.Speak();
         var (begunWall, begunMono) = Both();
         house.TakeUp(begunWall, begunMono);
         Publish(begunWall, begunMono);

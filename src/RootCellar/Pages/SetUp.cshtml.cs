@@ -104,8 +104,6 @@ internal sealed partial class SetUpModel(
         .Where(c => !outbox.Channels.Contains(c))
         .Select(c => (ChannelName(c), c == MailChannel.ChannelName ? MailKeys : PostKeys));
 
-    public static string CropName(string id) => CropTable.Default.Find(id)?.Name ?? id;
-
     public static string ChannelName(string channel) => channel == MailChannel.ChannelName ? Strings.ChannelMail : Strings.ChannelPost;
 
     public void OnGet(string? place, string? add, string? done)

@@ -29,10 +29,10 @@ internal sealed class JobWords(ReportWords words, WeekFigures week)
         JobKind.SeeToRoom => new(Strings.JobRoom.With(Place(job), RoomWrong(job)), Strings.JobRoomWhy.With(About(job)), null),
         JobKind.SeeToAlarm => new(Strings.JobAlarm.With(job.Place is null ? "RootCellar" : Place(job), JudgementWords.Name(job.Alarm!.Rule, job.Alarm.Measure)), Strings.JobAlarmWhy.With(At(job)), null),
         JobKind.KeepApart => new(
-            Strings.JobApart.With(job.Apart!.Worst.A.Name, job.Apart.Worst.B.Name, Place(job)),
+            Strings.JobApart.With(CropWords.Name(job.Apart!.Worst.A), CropWords.Name(job.Apart.Worst.B), Place(job)),
             Strings.JobApartWhy.With(
-                string.Join(' ', job.Apart.Conflicts.Select(c => c.What)), words.Kg(job.Apart.KgA, job.Apart.KgA / 20), job.Apart.Worst.A.Name,
-                words.Kg(job.Apart.KgB, job.Apart.KgB / 20), job.Apart.Worst.B.Name, job.Apart.Worst.WhatToDo),
+                string.Join(' ', job.Apart.Conflicts.Select(c => c.What())), words.Kg(job.Apart.KgA, job.Apart.KgA / 20), CropWords.Name(job.Apart.Worst.A),
+                words.Kg(job.Apart.KgB, job.Apart.KgB / 20), CropWords.Name(job.Apart.Worst.B), job.Apart.Worst.WhatToDo()),
             null),
         JobKind.MoveSoon => new(Where(job, Strings.JobMoveSoon, Strings.JobMoveSoonIn, words.Day(job.When!.Value)), Strings.JobMoveSoonWhy, null),
         JobKind.SaveAPromise => new(

@@ -108,7 +108,7 @@ internal sealed partial class ReportWords(HouseholdOptions household) : Units(ho
         return line.Length <= most ? line : line[..(most - 1)] + "…";
     }
 
-    public static string Crop(string crop) => CropTable.Default.Find(crop)?.Name ?? Line(crop);
+    public static string Crop(string crop) => Line(CropWords.Name(crop));
 
     public static string Way(string reason) =>
         (TakenOut.CulledAs(reason) is { } why ? LogKinds.Choice(why) : LogKinds.Way(reason)).ToLowerInvariant();

@@ -5,7 +5,6 @@ using Polly.CircuitBreaker;
 using Polly.Retry;
 using Polly.Timeout;
 using RootCellar.Diagnostics;
-using RootCellar.Household;
 using RootCellar.Monitoring;
 using RootCellar.Storage;
 
@@ -22,7 +21,6 @@ internal sealed class Outbox : BackgroundService
     private static readonly TimeSpan Useful = TimeSpan.FromDays(3);
 
     private readonly Channel<(Outgoing Text, Task<bool> ToSend)> queue = Channel.CreateUnbounded<(Outgoing, Task<bool>)>(new UnboundedChannelOptions { SingleReader = true });
-    private readonly Language? language;
     private readonly ConcurrentDictionary<string, Outgoing> unmarked = new(StringComparer.Ordinal);
     private readonly ConcurrentDictionary<string, string> troubles = new(StringComparer.Ordinal);
     private readonly Dictionary<string, (IChannel Channel, ResiliencePipeline Pipeline)> channels;
@@ -43,15 +41,13 @@ internal sealed class Outbox : BackgroundService
         ILogger<Outbox> log,
         TellPace? pace = null,
         FailedWork? failed = null,
-        Teller? teller = null,
-        Language? language = null)
+        Teller? teller = null)
     {
         this.metrics = metrics;
         this.store = store;
         this.time = time;
         this.log = log;
         this.failed = failed;
-        this.language = language;
         this.teller = teller;
         this.channels = channels.ToDictionary(c => c.Name, c => (c, Pipeline(c, pace ?? new TellPace())), StringComparer.Ordinal);
     }
@@ -97,7 +93,6 @@ internal sealed class Outbox : BackgroundService
 
     protected override async Task ExecuteAsync(CancellationToken stoppingToken)
     {
-        language?.Speak();
         // One lane for each recipient and room, or alarm of another kind: "over" never overtakes "raised", and a text that fails holds up only its own.
         var lanes = new Dictionary<(string, string, string?), Task>();
         try

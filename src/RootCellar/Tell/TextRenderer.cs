@@ -264,7 +264,7 @@ internal sealed partial class TextRenderer(TemplateSet templates, TemperatureSca
     {
         var wish = reason.Wish;
         return Strings.TextReason.With(
-            reason.CropName, ShowWatch.Name(reason.Purpose).ToLowerInvariant(),
+            CropWords.Name(reason.Crop), ShowWatch.Name(reason.Purpose).ToLowerInvariant(),
             Strings.Range.With(Wording.Temperature(wish.TemperatureLowC, scale), Wording.Temperature(wish.TemperatureHighC, scale)),
             $"{wish.HumidityLowPercent:0}-{wish.HumidityHighPercent:0}%", reason.Source);
     }

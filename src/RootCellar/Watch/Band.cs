@@ -21,7 +21,7 @@ internal sealed record CropBands(
     string? CuringSource = null);
 
 /// <summary>One crop's share in a band: its own wish, for which purpose, and who says so.</summary>
-internal sealed record BandReason(string Crop, string CropName, Purpose Purpose, ClimateBand Wish, string Source);
+internal sealed record BandReason(string Crop, Purpose Purpose, ClimateBand Wish, string Source);
 
 /// <summary>
 /// What a place's air is held against. <see cref="FreezingPointC"/> is the highest among all crops there, also those in
@@ -73,8 +73,8 @@ internal sealed class BandsInForce(Func<string, CropBands?> find, WatchOptions o
             freezing = Math.Max(freezing, crop.FreezingC);
             greens |= crop.GreensInLight;
             var reason = place.Purpose == Purpose.Curing && crop.Curing is { } curing
-                ? new BandReason(crop.Id, crop.Name, Purpose.Curing, curing, crop.CuringSource ?? crop.Source)
-                : new BandReason(crop.Id, crop.Name, Purpose.Storage, crop.Storage, crop.Source);
+                ? new BandReason(crop.Id, Purpose.Curing, curing, crop.CuringSource ?? crop.Source)
+                : new BandReason(crop.Id, Purpose.Storage, crop.Storage, crop.Source);
 
             var narrowed = common is null ? reason.Wish : Overlap(common, reason.Wish);
             if (narrowed is null)

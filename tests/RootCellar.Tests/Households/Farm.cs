@@ -63,7 +63,7 @@ internal sealed class Farm(Settings? settings = null, HouseTime? time = null) : 
         outbox = new Outbox([Channel], Store, Time, new TellMetrics(TestMeters.Factory), NullLogger<Outbox>.Instance, new TellPace { Time = Time }, Failed, teller);
         teller.Load(Store, () => null);
         var house = new House(settings.Sensors, settings.Watch, new JudgementWords(settings.Household), Store, teller, new Announcements(), NullLogger<House>.Instance);
-        pipeline = new Pipeline(settings.Mqtt, house, Store, new Recorder(Store, outbox, Failed, Time), new ReadingMetrics(TestMeters.Factory, house), Time, Failed, RootCellar.Household.Language.English);
+        pipeline = new Pipeline(settings.Mqtt, house, Store, new Recorder(Store, outbox, Failed, Time), new ReadingMetrics(TestMeters.Factory, house), Time, Failed);
         await outbox.StartAsync(CancellationToken.None);
         pipeline.Start();
     }

@@ -1,6 +1,7 @@
 using System.Globalization;
 using System.Text;
 using Microsoft.Extensions.DependencyInjection;
+using RootCellar.Ledger;
 using RootCellar.Monitoring;
 using RootCellar.Places;
 using RootCellar.Readings;
@@ -34,19 +35,37 @@ public sealed class EverySentenceTests(ITestOutputHelper output)
         await SetUpAsync(site);
         await BookAsync(site);
         await site.Lots.AdvanceAsync(TestContext.Current.CancellationToken);
+        // On its way to an alarm, alarms of all kinds, other ones, a place silent meanwhile, most of it over; then nothing is heard, and the clock is set.
         await GoAsync(site, 3, 24, 60, 400, 45_000);
         await LookAsync(site);
         await GoAsync(site, 30, 24, 60, 400, 45_000);
         await LookAsync(site);
+        await WriteAsync(site);
         await GoAsync(site, 150, -2, 60, 0, 600);
         await LookAsync(site);
         await GoAsync(site, 40, 13, 90, 0, 600);
+        await GoAsync(site, 240, null, 0, 0, 0);
+        site.Time.Offset = TimeSpan.FromHours(2);
+        await GoAsync(site, 2, null, 0, 0, 0);
         await LookAsync(site);
+        await GoAsync(site, 2, 13, 90, 0, 600);
+        await LookAsync(site);
+        await PassAsync(site);
+
+        var test = await site.Services.GetRequiredService<Pipeline>().AskAsync(
+            (_, _, _) =>
+            {
+                var teller = site.Services.GetRequiredService<Teller>();
+                teller.Put(new Contact("zz", "zzbert", MailChannel.ChannelName, "zz@zz.example", "all"));
+                return teller.Test("zz", site.Time.GetUtcNow());
+            },
+            TestContext.Current.CancellationToken);
+        Look("test text", [test!.Sms, test.Subject, test.Body]);
 
         var desk = site.Services.GetRequiredService<ReportDesk>();
         foreach (var week in new[] { desk.LastWhole, desk.Running })
         {
-            var made = (await desk.OfAsync(week))!;
+            var made = desk.Of(week)!;
             Look("report.subject", [made.Subject]);
             Look("report.text", made.Text.Split('\n'));
             Look("report.html", PseudoLanguage.Seen(made.Document()));
@@ -146,19 +165,76 @@ public sealed class EverySentenceTests(ITestOutputHelper output)
     private static async Task SayAsync(Site site, string sensor, string payload) => await await site.Services.GetRequiredService<Pipeline>().OfferAsync(
         new Arrived("rootcellar/" + sensor, Encoding.UTF8.GetBytes(payload), WantsReceipt: true, Dup: false, Replay: false, null));
 
-    private static async Task GoAsync(Site site, int minutes, double celsius, double percent, double lux, double ppm)
+    private static async Task GoAsync(Site site, int minutes, double? celsius, double percent, double lux, double ppm)
     {
         for (var minute = 0; minute < minutes; minute++)
         {
+            if (celsius is null)
+            {
+                await PassAsync(site);
+                continue;
+            }
+
             await SayAsync(site, "yard/zzporch", """{"temperature_c":9,"humidity_pct":70}""");
             await SayAsync(site, "curing/zzdoor", FormattableString.Invariant($$"""{"temperature_c":{{celsius}},"humidity_pct":{{percent}},"light_lux":{{lux}},"co2_ppm":{{ppm}},"battery_pct":8}"""));
             await SayAsync(site, "cellar/zza", FormattableString.Invariant($$"""{"temperature_c":{{celsius}},"humidity_pct":{{percent}}}"""));
             await SayAsync(site, "cellar/zzb", """{"temperature_c":6,"humidity_pct":100}""");
             if (minute == 0) await SayAsync(site, "shed/zzc", """{"temperature_c":2,"humidity_pct":95}""");
             if (minute == 0) await SayAsync(site, "zznobody/zzd", """{"temperature_c":2,"humidity_pct":95}""");
-            for (var second = 0; second < 60; second++) site.Time.Advance(TimeSpan.FromSeconds(1));
-            await site.Services.GetRequiredService<Pipeline>().AskAsync((_, _, _) => true, TestContext.Current.CancellationToken);
-            await site.Store.WriteAsync(_ => { });
+            await SayAsync(site, "curing/zzwrong", """{"temperature_c":-127,"humidity_pct":500}""");
+            await PassAsync(site);
         }
+    }
+
+    private static async Task PassAsync(Site site)
+    {
+        for (var second = 0; second < 60; second++) site.Time.Advance(TimeSpan.FromSeconds(1));
+        await site.Services.GetRequiredService<Pipeline>().AskAsync((_, _, _) => true, TestContext.Current.CancellationToken);
+        await site.Store.WriteAsync(_ => { });
+    }
+
+    /// <summary>What forms answer: asked back, refused, done, taken back.</summary>
+    private async Task WriteAsync(Site site)
+    {
+        foreach (var what in new[] { "dug", "filled", "row-planted", "vines-dead" }.Concat(LogKinds.OfBin.Select(k => k.Name)).Distinct()) await FormAsync(site, "/log/" + what);
+        await FormAsync(site, "/log/dug", ("lot", "zzp"), ("crop", "onion"));
+        await FormAsync(site, "/log/dug", ("lot", "zzp"), ("crop", "potato"));
+        await FormAsync(site, "/log/filled", ("bin", "zzb1"), ("lot", "zzo"), ("amount", "5"), ("unit", "lb"), ("place", "curing"));
+        await FormAsync(site, "/log/filled", ("bin", "zzb1"), ("lot", "zzp"), ("amount", "900000"), ("unit", "lb"), ("place", "curing"));
+        await FormAsync(site, "/log/filled", ("bin", "zzb9"), ("lot", "zzpp"), ("amount", "5"), ("unit", "bushel"));
+        await FormAsync(site, "/log/weighed", ("bin", "zzb1"), ("amount", "500"), ("unit", "lb"));
+        await FormAsync(site, "/log/weighed", ("bin", "zzb1"), ("amount", "1"), ("unit", "lb"));
+        await FormAsync(site, "/log/weighed", ("bin", "zzb99"), ("amount", "zz"), ("unit", "lb"));
+        await FormAsync(site, "/log/moved", ("bin", "zzb1"), ("place", "curing"));
+        await FormAsync(site, "/log/sold", ("bin", "zzb2"), ("amount", "900"), ("unit", "lb"), ("order", "zzother"));
+        await FormAsync(site, "/log/canned", ("bin", "zzb2"), ("amount", "2"), ("unit", "quart"));
+        await FormAsync(site, "/log/promised", ("order", "zzmarket"), ("crop", "potato"), ("amount", "2"), ("unit", "lb"), ("due", "2020-01-01"));
+        await FormAsync(site, "/log/row-planted", ("row", "zzr1"), ("crop", "onion"));
+        await FormAsync(site, "/log/vines-dead", ("row", "zzr9"));
+        await FormAsync(site, "/log/sprouts-seen", ("bin", "zzb1"), ("choice", "most"), ("length", "30"));
+        await FormAsync(site, "/log/eaten", ("bin", "zzb2"), ("amount", "1"), ("unit", "lb"));
+        await FormAsync(site, "/log/undo/" + site.Book.Entries.Count);
+        foreach (var handler in new[] { "Place", "RemovePlace", "Contact", "Passphrase", "Token", "Helper", "Reader", "Finish", "Reopen", "SensorPassword", "OldPassword" })
+            await FormAsync(site, "/set-up?handler=" + handler, ("id", "cellar"));
+        await FormAsync(site, "/set-up?handler=Token", ("name", "zzscript"));
+        await FormAsync(site, "/set-up?handler=Helper", ("name", "zzhelp"), ("pin", "482916"));
+        await FormAsync(site, "/set-up?handler=Reader", ("name", "zzreader"));
+        await FormAsync(site, "/set-up?handler=Contact", ("name", "zzbert"), ("channel", "mail"), ("address", "zz@zz.example"), ("wants", "all"));
+        foreach (var handler in new[] { "Put", "Password", "ForgetWaiting" }) await FormAsync(site, "/sensors?handler=" + handler, ("key", "zznobody/zzd"), ("place", "cellar"));
+        var alarms = site.Services.GetRequiredService<Pipeline>().Snapshot.Place("curing")!.Alarms;
+        await FormAsync(site, "/alarms?handler=Acknowledge", ("id", alarms[0].Id));
+        await FormAsync(site, "/alarms?handler=Shelve", ("id", alarms[^1].Id));
+        using var stranger = new Entry.Visitor(site);
+        foreach (var path in new[] { "/sign-in", "/nothing", "/trouble/500", "/trouble/429", "/trouble/413" }) Look(path, PseudoLanguage.Seen((await site.LookAsync(path)).Html));
+        await FormAsync(site, "/sign-in", ("passphrase", "zz"));
+        await FormAsync(site, "/sign-in?handler=Helper", ("name", "zz"), ("pin", "111111"));
+    }
+
+    private async Task FormAsync(Site site, string path, params (string Name, string Value)[] fields)
+    {
+        var page = await site.LookAsync(path.Split('?')[0]);
+        var answer = await site.SendAsync(path, page.Html, fields);
+        ((int)answer.Status).Should().BeLessThan(500, path);
+        Look(path, PseudoLanguage.Seen(answer.Location is { } on ? (await site.LookAsync(on)).Html : answer.Html));
     }
 }

@@ -27,7 +27,10 @@ internal static partial class PseudoLanguage
     public static void Write(string folder)
     {
         var set = Strings.ResourceManager.GetResourceSet(CultureInfo.InvariantCulture, true, true)!;
-        var file = new XElement("root", set.Cast<DictionaryEntry>().Select(e => new XElement("data", new XAttribute("name", e.Key), new XElement("value", Of((string)e.Value!)))));
+        var words = set.Cast<DictionaryEntry>().Select(e => ((string)e.Key, (string)e.Value!))
+            .Concat(CropTable.Default.Crops.Select(c => (CropWords.Key(c), c.Name)))
+            .Concat(CropTable.Default.Crops.Where(c => c.EthyleneEffect is not null).Select(c => (CropWords.EthyleneKey(c), c.EthyleneEffect!.Text)));
+        var file = new XElement("root", words.Select(w => new XElement("data", new XAttribute("name", w.Item1), new XElement("value", Of(w.Item2)))));
         Directory.CreateDirectory(Path.Combine(folder, "languages"));
         file.Save(Path.Combine(folder, "languages", Code + ".resx"));
     }
@@ -46,16 +49,16 @@ internal static partial class PseudoLanguage
     // Written by hand into a record or said by a machine: not ours to translate. A source is cited as it is printed.
     private static readonly string[] Quoted =
     [
-        "Ann", "a program", "Connection refused",
+        "Ann", "a program", "Connection refused", "zz@zz.example",
         .. CropTable.Default.Crops.SelectMany(c => new[] { c.Storage.Source, c.Curing?.Source }).OfType<string>().Distinct(StringComparer.Ordinal).OrderByDescending(s => s.Length),
     ];
 
-    /// <summary>Words of a text that are neither the language's nor symbols nor data: what people named (it begins with zz), and crops and varieties of the tables.</summary>
+    /// <summary>Words of a text that are neither the language's nor symbols nor data: what people named (it begins with zz), and varieties.</summary>
     public static IEnumerable<string> Strange(string text) =>
         Words().Matches(Quoted.Aggregate(Addresses().Replace(text, " "), (left, quoted) => left.Replace(quoted, " ", StringComparison.Ordinal))).Select(m => m.Value).Where(w => !Symbols.Contains(w) && !w.StartsWith("zz", StringComparison.OrdinalIgnoreCase) && !Named.Contains(w));
 
     private static readonly HashSet<string> Named = new(
-        CropTable.Default.Crops.Select(c => c.Name).Concat(VarietyTable.Default.Varieties.Select(v => v.Name)).SelectMany(n => Words().Matches(n).Select(m => m.Value)), StringComparer.OrdinalIgnoreCase);
+        VarietyTable.Default.Varieties.Select(v => v.Name).SelectMany(n => Words().Matches(n).Select(m => m.Value)), StringComparer.OrdinalIgnoreCase);
 
     [GeneratedRegex(@"\{[^}]*\}+|\p{L}", RegexOptions.None, 5000)]
     private static partial Regex Letters();

@@ -18,8 +18,8 @@ internal static class Messages
 
     public static readonly Band Held = new(
         new ClimateBand(30.0 / 9, 65.0 / 9, 90, 95), -0.8, 10,
-        [new BandReason("potato", "potato", Purpose.Storage, new ClimateBand(30.0 / 9, 65.0 / 9, 90, 95), "USDA AIB 410")],
-        [new BandReason("onion", "onion", Purpose.Storage, new ClimateBand(0, 0, 65, 70), "USDA AH-66")],
+        [new BandReason("potato", Purpose.Storage, new ClimateBand(30.0 / 9, 65.0 / 9, 90, 95), "USDA AIB 410")],
+        [new BandReason("onion", Purpose.Storage, new ClimateBand(0, 0, 65, 70), "USDA AH-66")],
         []);
 
     private static readonly (Rule Rule, Measure Measure, double? Value, double? Limit, double? Back, double? Worst)[] Rows =

@@ -14,7 +14,7 @@ internal sealed class AdviceWords(Show show)
     {
         var f = advice.Figures;
         var crop = f.Crop is null ? null : CropTable.Default.Find(f.Crop);
-        string name = crop?.Name ?? "";
+        string name = crop is null ? "" : CropWords.Name(crop);
         return advice.Says switch
         {
             AdviceSays.FitAbout when f.When?.Likely is { } likely => Strings.AdviceFitAbout.With(show.Day(likely) + Between(f.When)),
