@@ -133,7 +133,7 @@ internal sealed class Outbox : BackgroundService
         await ((Task)toSend).ConfigureAwait(ConfigureAwaitOptions.SuppressThrowing);
         try
         {
-            if (toSend is { IsCompletedSuccessfully: true, Result: true }) await DeliverAsync(message, stopping);
+            if (toSend.IsCompletedSuccessfully && await toSend) await DeliverAsync(message, stopping);
         }
         finally
         {
