@@ -2,6 +2,7 @@ using System.Globalization;
 using System.Xml;
 using System.Xml.Linq;
 using Microsoft.AspNetCore.DataProtection.Repositories;
+using RootCellar.Household;
 using RootCellar.Storage;
 
 namespace RootCellar.Entry;
@@ -28,8 +29,7 @@ internal sealed class KeyFolder(string folder, TimeProvider time, ILogger<KeyFol
             {
                 if (problem is not null) return problem;
                 return SetAside() is { Count: > 0 } names
-                    ? $"A key file was damaged and is set aside as keys/{names[^1]}: phones sign in once more. "
-                        + "If it happens again the card may be failing; delete the file to end this message."
+                    ? Strings.KeySetAside.With(names[^1])
                     : null;
             }
         }
@@ -73,7 +73,7 @@ internal sealed class KeyFolder(string folder, TimeProvider time, ILogger<KeyFol
             }
             catch (Exception e) when (e is IOException or UnauthorizedAccessException)
             {
-                problem = $"The key for signing in could not be written ({e.Message}): phones that sign in now sign in once more after the next start.";
+                problem = Strings.KeyNotWritten.With(e.Message);
                 log.LogError("{Problem}", problem);
             }
         }
@@ -87,7 +87,7 @@ internal sealed class KeyFolder(string folder, TimeProvider time, ILogger<KeyFol
             var element = XDocument.Load(file).Root!;
             // What the framework would leave out without a word, or fail at when it seals the first cookie.
             if (element.Name == "revocation" || IsWholeKey(element)) return element;
-            why = "it is no whole key";
+            why = Strings.KeyNone;
         }
         catch (Exception e) when (e is XmlException or IOException or UnauthorizedAccessException)
         {
@@ -120,7 +120,7 @@ internal sealed class KeyFolder(string folder, TimeProvider time, ILogger<KeyFol
         }
         catch (Exception e) when (e is IOException or UnauthorizedAccessException)
         {
-            problem = $"The key file keys/{Path.GetFileName(file)} cannot be read ({why}) nor set aside ({e.Message}): phones sign in once more. Move it away.";
+            problem = Strings.KeyNotAside.With(Path.GetFileName(file), why, e.Message);
             log.LogError("{Problem}", problem);
         }
     }
@@ -135,7 +135,7 @@ internal sealed class KeyFolder(string folder, TimeProvider time, ILogger<KeyFol
         }
         catch (Exception e) when (e is IOException or UnauthorizedAccessException)
         {
-            problem = $"The folder of the keys for signing in cannot be read ({e.Message}).";
+            problem = Strings.KeyFolderUnread.With(e.Message);
             return [];
         }
     }

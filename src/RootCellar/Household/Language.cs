@@ -13,6 +13,9 @@ namespace RootCellar.Household;
 /// </summary>
 internal sealed class Language
 {
+    /// <summary>Of the data folder.</summary>
+    public const string Folder = "languages";
+
     private const int MostBytes = 2_000_000;
     private readonly LanguageCulture culture;
 
@@ -32,7 +35,7 @@ internal sealed class Language
     public static Language Of(HouseholdOptions household, string folder)
     {
         if (household.Language == "en") return English;
-        var file = Path.Combine("languages", household.Language + ".resx");
+        var file = Path.Combine(Folder, household.Language + ".resx");
         var (words, problems) = (new Dictionary<string, string>(StringComparer.Ordinal) { [nameof(Strings.Language)] = household.Language }, new List<string>());
         try
         {

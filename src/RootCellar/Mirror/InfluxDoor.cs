@@ -163,18 +163,18 @@ internal sealed class InfluxDoor(InfluxOptions options, MirrorPace pace) : IDisp
 
     private static MirrorAnswer Say(Exception e) => Status(e) switch
     {
-        HttpStatusCode.Unauthorized => Refused("it does not know the token (401). Put a valid one into Mirror:Influx:TokenFile."),
-        HttpStatusCode.Forbidden => Refused("the token may not write to this bucket (403). Give it write access, or another token."),
-        HttpStatusCode.NotFound => Refused("it has no such organisation or bucket (404). Check Mirror:Influx:Org, Bucket and Url."),
+        HttpStatusCode.Unauthorized => Refused(Strings.MirrorNoToken),
+        HttpStatusCode.Forbidden => Refused(Strings.MirrorNotAllowed),
+        HttpStatusCode.NotFound => Refused(Strings.MirrorNotThere),
         { } status and >= HttpStatusCode.MultipleChoices and < HttpStatusCode.InternalServerError and not HttpStatusCode.TooManyRequests and not HttpStatusCode.RequestTimeout =>
-            Refused($"it answers {(int)status} {Short(e.Message)}. Check Mirror:Influx:Url."),
-        { } status => Away($"it answers {(int)status} {Short(e.Message)}"),
+            Refused(Strings.MirrorAnswersCheck.With($"{(int)status} {Short(e.Message)}")),
+        { } status => Away(Strings.MirrorAnswers.With($"{(int)status} {Short(e.Message)}")),
         null => e switch
         {
-            TimeoutRejectedException or TaskCanceledException or TimeoutException => Away("it does not answer in time"),
-            BrokenCircuitException => Away("it did not answer the last times; the next try is soon"),
-            IOException or UnauthorizedAccessException => Refused($"the token file cannot be read ({Short(e.Message)})"),
-            _ => Away($"it cannot be reached ({Short(e.GetBaseException().Message)})"),
+            TimeoutRejectedException or TaskCanceledException or TimeoutException => Away(Strings.MirrorLateAnswer),
+            BrokenCircuitException => Away(Strings.MirrorTriesSoon),
+            IOException or UnauthorizedAccessException => Refused(Strings.MirrorTokenFile.With(Short(e.Message))),
+            _ => Away(Strings.MirrorNotReached.With(Short(e.GetBaseException().Message))),
         },
     };
 

@@ -4,6 +4,7 @@ using RootCellar.Household;
 using RootCellar.Monitoring;
 using RootCellar.Places;
 using RootCellar.Readings;
+using RootCellar.Storage;
 using RootCellar.Tell;
 using RootCellar.Watch;
 
@@ -27,6 +28,18 @@ internal sealed class IndexModel(
 
     /// <summary>The service's own work that failed within the last hour, the latest first.</summary>
     public IReadOnlyList<WorkFailure> Failed { get; } = failedWork.Recent;
+
+    /// <summary>Whose work; the log has which of it.</summary>
+    public static string Work(string room) => room switch
+    {
+        Store.Room => Strings.WorkRecord,
+        "watch" => Strings.WorkWatch,
+        "texts" => Strings.WorkTexts,
+        "report" => Strings.WorkReport,
+        "charts" => Strings.WorkCharts,
+        "broker" => Strings.WorkBroker,
+        _ => Strings.WorkOther,
+    };
 
     /// <summary>Alarms would reach nobody away from this page.</summary>
     public bool NobodyTold { get; private set; }

@@ -6,6 +6,7 @@ using MQTTnet.Protocol;
 using Polly;
 using Polly.Retry;
 using RootCellar.Diagnostics;
+using RootCellar.Household;
 using RootCellar.Storage;
 
 namespace RootCellar.Readings;
@@ -48,7 +49,7 @@ internal sealed class OutsideBroker : BackgroundService
                 MaxDelay = TimeSpan.FromMinutes(1),
                 OnRetry = a =>
                 {
-                    Trouble = $"The MQTT broker {options.Host}:{options.Port} does not answer: {a.Outcome.Exception!.Message}";
+                    Trouble = Strings.BrokerSilent.With($"{options.Host}:{options.Port}", a.Outcome.Exception!.Message);
                     log.LogWarning("{Trouble}; next try in {Delay:0} s", Trouble, a.RetryDelay.TotalSeconds);
                     return ValueTask.CompletedTask;
                 },
@@ -57,7 +58,7 @@ internal sealed class OutsideBroker : BackgroundService
     }
 
     /// <summary>Why nothing comes in now, or null while connected.</summary>
-    public string? Trouble { get; private set; } = "Not connected to the MQTT broker yet";
+    public string? Trouble { get; private set; } = Strings.BrokerNotYet;
 
     public override void Dispose()
     {
@@ -170,7 +171,7 @@ internal sealed class OutsideBroker : BackgroundService
             client.DisconnectedAsync -= Gone;
         }
 
-        Trouble = $"The MQTT broker {options.Host}:{options.Port} closed the connection";
+        Trouble = Strings.BrokerClosed.With($"{options.Host}:{options.Port}");
         log.LogWarning("{Trouble}", Trouble);
     }
 

@@ -1,3 +1,4 @@
+using RootCellar.Household;
 using RootCellar.Monitoring;
 
 namespace RootCellar.Storage;
@@ -22,9 +23,8 @@ internal static class LostRecord
         string[] signs = Directory.Exists(folder) ? [.. Signs(folder, file.Name).Order(StringComparer.Ordinal)] : [];
         if (signs.Length == 0) return;
         throw new LostRecordException(
-            $"The record {record} is {(file.Exists ? "empty (0 bytes)" : "missing")}, but there was one: {string.Join(", ", signs)} {(signs.Length == 1 ? "is" : "are")} still in its folder. "
-            + "Nothing was touched. Stop the service and put the file back, or a backup with 'rootcellar restore FILE'. "
-            + $"To begin anew on purpose, move all but {DataFolder.Settings} and {DataFolder.Templates} out of {folder}.");
+            (file.Exists ? Strings.RecordEmpty : Strings.RecordLost).With(
+                record, string.Join(", ", signs), $"{DataFolder.Settings}, {DataFolder.Templates}, {Language.Folder}", folder));
     }
 
     /// <summary>Files of no length say nothing: a first start that was cut off, or a full disk, leaves such.</summary>

@@ -1,4 +1,5 @@
 using Microsoft.Data.Sqlite;
+using RootCellar.Household;
 
 namespace RootCellar.Storage;
 
@@ -89,7 +90,7 @@ internal sealed partial class Store
         catch (Exception e)
         {
             // Anything else than the disk's refusal is a bug; the writer goes on all the same, or nothing would be kept from then on.
-            var message = e is SqliteException refused ? StoreFile.Explain(refused, path) : $"The record {path} cannot be written: {e.Message}";
+            var message = e is SqliteException refused ? StoreFile.Explain(refused, path) : Strings.RecordNotWritten.With(path, e.Message);
             if (Problem != message) log.LogError("{Problem}", message);
             Problem = message;
             // Nobody waits for a disk that refuses: what is held then is bounded by Trim.

@@ -1,6 +1,7 @@
 using System.Globalization;
 using System.Reflection;
 using Microsoft.Data.Sqlite;
+using RootCellar.Household;
 
 namespace RootCellar.Storage;
 
@@ -97,12 +98,12 @@ internal static class StoreFile
     /// <summary>What a SQLite error means to the person at the machine.</summary>
     public static string Explain(SqliteException e, string path) => e.SqliteErrorCode switch
     {
-        8 => $"The record {path} is read-only. Make the file and its folder writable for the user that runs rootcellar.",
-        10 => $"The disk under {path} does not answer properly ({e.Message}). Check the card and the free space, then restart.",
-        11 or 26 => $"The record {path} is damaged and cannot be read. It is left as it is; stop the service and put back a backup with 'rootcellar restore FILE'.",
-        13 => $"The disk under {path} is full. Free some space; readings are held in memory until then, and alarms go on.",
-        14 => $"The record {path} cannot be opened. Check that the folder exists and that the user that runs rootcellar may write there.",
-        _ => $"The record {path} cannot be used: {e.Message}.",
+        8 => Strings.RecordReadOnly.With(path),
+        10 => Strings.RecordDisk.With(path, e.Message),
+        11 or 26 => Strings.RecordDamaged.With(path),
+        13 => Strings.RecordFull.With(path),
+        14 => Strings.RecordNotOpened.With(path),
+        _ => Strings.RecordNotUsed.With(path, e.Message),
     };
 
     private static void Migrate(SqliteConnection connection, string shownPath, int upTo = int.MaxValue)

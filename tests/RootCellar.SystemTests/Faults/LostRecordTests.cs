@@ -101,7 +101,7 @@ public sealed class LostRecordTests(LeftFolder left) : IClassFixture<LeftFolder>
         {
             var said = await BuiltProgram.RunAsync([.. command, "--data", service.Data]);
             said.Exit.Should().Be(2, $"{string.Join(' ', command)}: {said}");
-            said.Error.Should().Contain("is empty (0 bytes), but there was one: rootcellar.db-shm, rootcellar.db-wal are still in its folder");
+            said.Error.Should().Contain("is empty (0 bytes), but there was one: rootcellar.db-shm, rootcellar.db-wal still in its folder");
             said.Error.Trim().Should().NotContain("\n");
             Prints(service.Data).Should().Contain(before, string.Join(' ', command));
         }

@@ -17,7 +17,7 @@ public sealed class ConflictWordsTests
     [InlineData(
         "sweet-potato", "potato", ConflictKind.Temperature, "5.6 C (10 F) apart; chilling injures Sweet potato below 12 C",
         "Another room for Sweet potato, a cool one in the house perhaps.")]
-    [InlineData("potato", "winter-squash", ConflictKind.Temperature, "2.8 C (5 F) apart.", "Winter squash high up and Potato on the floor by the inlet")]
+    [InlineData("potato", "winter-squash", ConflictKind.Temperature, "2.8 C (5 F) apart; chilling injures Winter squash below 10 C.", "Winter squash high up and Potato on the floor by the inlet")]
     public void Each_says_what_happens_to_which_crop_and_what_to_do_with_which(string a, string b, ConflictKind kind, string what, string toDo)
     {
         var conflict = Compatibility.Check([CropTable.Default.Find(a)!, CropTable.Default.Find(b)!]).Single(c => c.Kind == kind);

@@ -10,12 +10,14 @@ using RootCellar.Storage;
 using RootCellar.Tell;
 using RootCellar.Tests.Pages;
 using RootCellar.Tests.Storage;
+using RootCellar.Watch;
 
 namespace RootCellar.Tests.Languages;
 
 /// <summary>In a household of another language every page, text and report is in it: what stands neither in the strings file nor in a template is found.</summary>
 public sealed class EverySentenceTests(ITestOutputHelper output)
 {
+    private readonly HashSet<string> looked = new(StringComparer.Ordinal);
     private readonly SortedDictionary<string, List<string>> found = new(StringComparer.Ordinal);
 
     [Fact]
@@ -73,8 +75,12 @@ public sealed class EverySentenceTests(ITestOutputHelper output)
 
         var texts = site.Store.Read(c => OutboxRows.Latest(c, 500));
         texts.Should().HaveCountGreaterThan(6);
+        site.Store.Read(c => AlarmRows.Latest(c, AlarmState.Normal.Slug(), 500)).Concat(site.Services.GetRequiredService<Pipeline>().Snapshot.Places.SelectMany(p => p.Alarms))
+            .Select(a => a.Rule).Distinct().Should().HaveCountGreaterThan(7, "otherwise little was said");
+        looked.Should().HaveCountGreaterThan(80, "otherwise little was looked at");
         foreach (var text in texts) Look("text " + text.Priority, [text.Sms, text.Subject, .. text.Body.Split('\n')]);
 
+        output.WriteLine($"{looked.Count} pages, answers and texts were looked at.");
         foreach (var (line, where) in found) output.WriteLine($"{line}   <- {string.Join(' ', where.Distinct().Take(2))}");
         found.Keys.Should().BeEmpty();
     }
@@ -154,6 +160,7 @@ public sealed class EverySentenceTests(ITestOutputHelper output)
 
     private void Look(string where, IEnumerable<string> texts)
     {
+        looked.Add(where);
         foreach (var text in texts.Where(t => PseudoLanguage.Strange(t).Any()))
         {
             var line = string.Join(' ', text.Split((char[]?)null, StringSplitOptions.RemoveEmptyEntries));
@@ -214,7 +221,7 @@ public sealed class EverySentenceTests(ITestOutputHelper output)
         await FormAsync(site, "/log/sprouts-seen", ("bin", "zzb1"), ("choice", "most"), ("length", "30"));
         await FormAsync(site, "/log/eaten", ("bin", "zzb2"), ("amount", "1"), ("unit", "lb"));
         await FormAsync(site, "/log/undo/" + site.Book.Entries.Count);
-        foreach (var handler in new[] { "Place", "RemovePlace", "Contact", "Passphrase", "Token", "Helper", "Reader", "Finish", "Reopen", "SensorPassword", "OldPassword" })
+        foreach (var handler in new[] { "RemovePlace", "Contact", "Passphrase", "Token", "Helper", "Reader", "Finish", "Reopen", "SensorPassword", "OldPassword" })
             await FormAsync(site, "/set-up?handler=" + handler, ("id", "cellar"));
         await FormAsync(site, "/set-up?handler=Token", ("name", "zzscript"));
         await FormAsync(site, "/set-up?handler=Helper", ("name", "zzhelp"), ("pin", "482916"));

@@ -20,7 +20,7 @@ internal static partial class PseudoLanguage
     /// <summary>What is measured is written the same in every language; so are names of techniques, files and settings.</summary>
     private static readonly HashSet<string> Symbols = new(StringComparer.Ordinal)
     {
-        "RootCellar", "ROOTCELLAR", "lb", "kg", "ft", "Pa", "lx", "ppm", "min", "MB", "RH", "dBm", "hPa", "MQTT", "UTC", "csv", "CSV", "QR",
+        "RootCellar", "ROOTCELLAR", "lb", "kg", "ft", "Pa", "lx", "lux", "ppm", "min", "MB", "RH", "dBm", "hPa", "MQTT", "UTC", "csv", "CSV", "QR",
     };
 
     /// <summary>Lays the language's file beside a record, as a household would.</summary>
@@ -49,7 +49,7 @@ internal static partial class PseudoLanguage
     // Written by hand into a record or said by a machine: not ours to translate. A source is cited as it is printed.
     private static readonly string[] Quoted =
     [
-        "Ann", "a program", "Connection refused", "zz@zz.example",
+        "USDA AIB 410", "USDA AH-66", "Ann", "a program", "Connection refused", "zz@zz.example",
         .. CropTable.Default.Crops.SelectMany(c => new[] { c.Storage.Source, c.Curing?.Source }).OfType<string>().Distinct(StringComparer.Ordinal).OrderByDescending(s => s.Length),
     ];
 

@@ -100,7 +100,7 @@ public sealed class FailedWorkTests
 
         site.Services.GetRequiredService<FailedWork>().Failed("record", "keeping the air of a place", new IOException("/secret/path"), triedAgain: true);
         var words = await site.WordsAsync("/");
-        words.Should().Contain("own work fails now.").And.Contain("keeping the air of a place (times: 1").And.NotContain("/secret/path");
+        words.Should().Contain("own work fails now.").And.Contain("keeping the record (times: 1").And.NotContain("/secret/path");
 
         site.Time.Advance(FailedWork.ShownFor);
         (await site.WordsAsync("/")).Should().Contain("own work fails now.", "it is still failing");
