@@ -156,6 +156,9 @@ public sealed record Crop
     /// <summary>Where the ethylene columns were read.</summary>
     public required string EthyleneSource { get; init; }
 
+    /// <summary>Whether it is harvested, not dug: it has no root or bulb in the ground (common practice).</summary>
+    public bool AboveGround { get; init; }
+
     /// <summary>Whether light turns it green, so that light in its place is an alarm.</summary>
     public bool GreensInLight { get; init; }
 

@@ -12,7 +12,7 @@ internal static class CropTableReader
 
     private static Crop ReadCrop(TableRow row)
     {
-        row.AllowOnly(row.Root, "", "id", "name", "aliases", "curing", "storage", "ideal", "otherStorage", "storageLife", "freezing",
+        row.AllowOnly(row.Root, "", "id", "name", "aliases", "aboveGround", "curing", "storage", "ideal", "otherStorage", "storageLife", "freezing",
             "chilling", "ethylene", "ethyleneEffect", "odours", "transpiration", "vapourPressureLowering", "respiration", "thermal", "greensInLight", "canning",
             "bushel", "bulkDensity", "note");
         string id = row.Text(row.Root, "id");
@@ -52,6 +52,7 @@ internal static class CropTableReader
                     row.Number(thermal, "specificHeatKJPerKgK", "thermal", 1, 4.2),
                     row.Text(thermal, "source", "thermal"))
                 : null,
+            AboveGround = row.Root.TryGetProperty("aboveGround", out _) && row.Flag(row.Root, "aboveGround", ""),
             GreensInLight = greens is { } g && row.Flag(g, "value", "greensInLight"),
             GreensInLightSource = greens is { } gs ? row.Text(gs, "source", "greensInLight") : null,
             Canning = [.. row.Objects("canning", "as", "poundsPer7LiquidQuarts", "poundsPer9LiquidPints", "container", "source")

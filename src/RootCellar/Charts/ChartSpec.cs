@@ -83,8 +83,5 @@ internal sealed record ChartSpec(
     /// <summary>For a screen on a desk.</summary>
     public const int Wide = 760;
 
-    /// <summary>Whether there is anything to draw.</summary>
-    public bool HasPoints => Series.Any(s => s.Points.Count > 0);
-
     public ChartSpec Sized(int width) => this with { Width = width, Height = width > Narrow ? 230 : 170 };
 }

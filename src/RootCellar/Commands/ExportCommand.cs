@@ -12,8 +12,6 @@ namespace RootCellar.Commands;
 /// <summary>CSV on stdout, also while the service runs.</summary>
 internal static class ExportCommand
 {
-    private static readonly string[] Kinds = ["readings", "air", "summaries", "ledger", "estimates"];
-
     public static Option<string> What(string of = "readings or ledger") => new("--what") { Description = of, Required = true, HelpName = "WHAT" };
 
     public static Command Build()
@@ -37,36 +35,26 @@ internal static class ExportCommand
 
     private static int Run(string what, string? from, string? to, CsvFor use, string folder, InvocationConfiguration console)
     {
-        var output = console.Output;
+        var (output, exit) = (console.Output, 0);
         var calendar = CommandLine.Settings(folder).Household.Calendar();
         if (!calendar.TryTime(from, DateTimeOffset.UnixEpoch, out var start)) throw new UsageException($"--from: '{from}' is not a time. Right: 2026-10-01 or 2026-10-01T16:30:00-05:00.");
         if (!calendar.TryTime(to, DateTimeOffset.MaxValue, out var end)) throw new UsageException($"--to: '{to}' is not a time. Right: 2026-10-01 or 2026-10-01T16:30:00-05:00.");
-        if (!Kinds.Contains(what, StringComparer.Ordinal)) throw new UsageException($"--what: '{what}' is not one of {string.Join(", ", Kinds)}.");
+        var kinds = new Dictionary<string, Func<SqliteConnection, long>>(StringComparer.Ordinal)
+        {
+            ["readings"] = c => ReadingCsv.Export(c, output, start, end, use),
+            ["air"] = c => AirCsv.Export(c, output, start, end, use),
+            ["summaries"] = c => SummaryCsv.Export(c, output, start, end, use),
+            ["ledger"] = c => LedgerCsv.Export(c, output, start, end, use),
+            ["estimates"] = c => EstimateCsv.Export(c, LedgerRows.Book(c, calendar), output, start, end, use, Missing),
+        };
+        if (!kinds.TryGetValue(what, out var export)) throw new UsageException($"--what: '{what}' is not one of {string.Join(", ", kinds.Keys)}.");
         var path = Path.Combine(folder, StoreFile.Name);
         StoreFile.MustBeThere(path);
         using var connection = new SqliteConnection(new SqliteConnectionStringBuilder { DataSource = path, Mode = SqliteOpenMode.ReadOnly }.ToString());
-        var exit = 0;
         try
         {
             connection.Open();
-            switch (what)
-            {
-                case "ledger":
-                    LedgerCsv.Export(connection, output, start, end, use);
-                    break;
-                case "readings":
-                    ReadingCsv.Export(connection, output, start, end, use);
-                    break;
-                case "air":
-                    AirCsv.Export(connection, output, start, end, use);
-                    break;
-                case "summaries":
-                    SummaryCsv.Export(connection, output, start, end, use);
-                    break;
-                default:
-                    EstimateCsv.Export(connection, LedgerRows.Book(connection, calendar), output, start, end, use, Missing);
-                    break;
-            }
+            export(connection);
         }
         catch (SqliteException e)
         {

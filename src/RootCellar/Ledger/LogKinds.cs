@@ -1,16 +1,12 @@
-using System.Collections.Frozen;
 using RootCellar.Household;
 using RootCellar.Ledger.Events;
+using RootCellar.Science.Crops;
 
 namespace RootCellar.Ledger;
 
 /// <summary>What can be logged, and the words for it.</summary>
 internal static class LogKinds
 {
-    private static readonly FrozenSet<string> AboveGround = FrozenSet.Create(
-        StringComparer.Ordinal,
-        "cabbage", "brussels-sprouts", "kohlrabi", "winter-squash", "butternut", "acorn-squash", "pumpkin", "apple", "apple-tender", "pear", "asian-pear");
-
     private static readonly string[] Volumes = ["bushel", "peck", "quart", "sack"];
 
     private static readonly Dictionary<EventKind, (Func<string> Name, Func<string>? Ask)> Words = new()
@@ -62,8 +58,7 @@ internal static class LogKinds
         : what == TakenOut.Canned ? [show.WeightUnit, "quart", "pint"]
         : [show.WeightUnit, .. Volumes];
 
-    /// <summary>What has no root or bulb in the ground is harvested, not dug (common practice).</summary>
-    public static string Dug(string crop) => AboveGround.Contains(crop) ? Strings.LogHarvested : Strings.LogDug;
+    public static string Dug(string crop) => CropTable.Default.Find(crop)?.AboveGround == true ? Strings.LogHarvested : Strings.LogDug;
 
     public static string Name(EventKind what) => Words.TryGetValue(what, out var words) ? words.Name() : what.Name;
 

@@ -26,8 +26,6 @@ internal sealed class ReportTemplates(string? folder)
         }
     }
 
-    public bool AnyOwn => Names.Any(set.HasOwn);
-
     public string Render(string name, ScriptObject values)
     {
         lock (one) return set.Render(name, values.ToDictionary(v => v.Key, v => (object?)v.Value, StringComparer.Ordinal));
