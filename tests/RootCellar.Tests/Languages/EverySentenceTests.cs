@@ -102,7 +102,7 @@ public sealed class EverySentenceTests(ITestOutputHelper output)
         });
     }
 
-    private static Task SetUpAsync(Site site) => site.Services.GetRequiredService<Pipeline>().AskAsync(
+    private static Task<bool> SetUpAsync(Site site) => site.Services.GetRequiredService<Pipeline>().AskAsync(
         (house, _, _) =>
         {
             house.SavePlace(new Place("curing", "zzkur", Purpose.Curing, 20, ["potato", "onion"]));

@@ -63,7 +63,7 @@ internal static partial class PseudoLanguage
     [GeneratedRegex(@"\{[^}]*\}+|\p{L}", RegexOptions.None, 5000)]
     private static partial Regex Letters();
 
-    [GeneratedRegex(@"<(script|style|template|code|pre)\b.*?</\1>|<!--.*?-->|<!DOCTYPE[^>]*>", RegexOptions.Singleline | RegexOptions.IgnoreCase, 5000)]
+    [GeneratedRegex(@"<(?<tag>script|style|template|code|pre)\b.*?</\k<tag>>|<!--.*?-->|<!DOCTYPE[^>]*>", RegexOptions.Singleline | RegexOptions.IgnoreCase | RegexOptions.ExplicitCapture, 5000)]
     private static partial Regex Unseen();
 
     [GeneratedRegex("""\b(?:alt|title|placeholder|label|aria-label|aria-description|aria-valuetext|data-(?!inside|seat|reveal|table|column|log)[a-z-]+)="(?<words>[^"]*)"|<input[^>]*type="submit"[^>]*value="(?<words>[^"]*)""", RegexOptions.ExplicitCapture, 5000)]
