@@ -99,7 +99,8 @@ internal sealed class ToDo(LedgerDoor door, LotKeeper lots, StockNow stock, Advi
     private IEnumerable<ToDoLine> Apart(LotViews views, IReadOnlyList<Place> places) => CropsApart.Of(views).Select(a => new ToDoLine(
         Strings.KeepApart.With(CropWords.Name(a.Worst.A), CropWords.Name(a.Worst.B)),
         Strings.KeepApartWhy.With(
-            EntryWords.PlaceName(a.Place, places), string.Join(' ', a.Conflicts.Select(c => c.What())), show.Rough(a.KgA), CropWords.Name(a.Worst.A), show.Rough(a.KgB), CropWords.Name(a.Worst.B), a.Worst.WhatToDo()),
+            EntryWords.PlaceName(a.Place, places), string.Join(' ', a.Conflicts.Select(c => c.What())), show.Rough(a.KgA),
+                CropWords.Name(a.Worst.A), show.Rough(a.KgB), CropWords.Name(a.Worst.B), a.Worst.WhatToDo()),
         "/log/moved",
         Strings.MoveOne,
         a.Worst.Severity == Severity.Never)

@@ -16,12 +16,15 @@ internal sealed class JobWords(ReportWords words, WeekFigures week)
 {
     public SaidJob Of(Job job) => job.Kind switch
     {
-        JobKind.AirTheRoom => new(Strings.JobAir.With(Place(job)), Strings.JobAirWhy.With(At(job)), $"{Strings.JobAirCaution} {Strings.CautionBadAir}"),
+        JobKind.AirTheRoom =>
+            new(Strings.JobAir.With(Place(job)), Strings.JobAirWhy.With(At(job)), $"{Strings.JobAirCaution} {Strings.CautionBadAir}"),
         JobKind.KeepFromFrost => new(
-            Strings.JobFrost.With(Place(job)), job.When is null ? Strings.JobFrostBins.With(Bins(job)) : Strings.JobFrostWhy.With(At(job), About(job)), Strings.JobFrostCaution),
+            Strings.JobFrost.With(Place(job)), job.When is null ? Strings.JobFrostBins.With(Bins(job))
+                : Strings.JobFrostWhy.With(At(job), About(job)), Strings.JobFrostCaution),
         JobKind.SortOut => new(
             Where(job, Strings.JobSort, Strings.JobSortIn),
-            job.Detail is null ? Strings.JobSortWet : Strings.JobSortSeen.With(ReportWords.Line(LogKinds.Choice(job.Detail)).ToLowerInvariant(), words.Day(job.When!.Value)),
+            job.Detail is null ? Strings.JobSortWet
+                : Strings.JobSortSeen.With(ReportWords.Line(LogKinds.Choice(job.Detail)).ToLowerInvariant(), words.Day(job.When!.Value)),
             $"{Strings.JobSortCaution} {Strings.CautionBadAir}"),
         JobKind.Cover => new(Where(job, Strings.JobCover, Strings.JobCoverIn), Strings.JobCoverWhy, Strings.JobCoverCaution),
         JobKind.SeeToRoom => new(Strings.JobRoom.With(Place(job), RoomWrong(job)), Strings.JobRoomWhy.With(About(job)), null),
@@ -29,22 +32,27 @@ internal sealed class JobWords(ReportWords words, WeekFigures week)
         JobKind.KeepApart => new(
             Strings.JobApart.With(CropWords.Name(job.Apart!.Worst.A), CropWords.Name(job.Apart.Worst.B), Place(job)),
             Strings.JobApartWhy.With(
-                string.Join(' ', job.Apart.Conflicts.Select(c => c.What())), words.Kg(job.Apart.KgA, job.Apart.KgA / 20), CropWords.Name(job.Apart.Worst.A),
+                string.Join(' ', job.Apart.Conflicts.Select(c => c.What())), words.Kg(job.Apart.KgA, job.Apart.KgA / 20),
+                    CropWords.Name(job.Apart.Worst.A),
                 words.Kg(job.Apart.KgB, job.Apart.KgB / 20), CropWords.Name(job.Apart.Worst.B), job.Apart.Worst.WhatToDo()),
             null),
-        JobKind.MoveSoon => new(Where(job, Strings.JobMoveSoon, Strings.JobMoveSoonIn, words.Day(job.When!.Value)), Strings.JobMoveSoonWhy, null),
+        JobKind.MoveSoon => new(Where(job, Strings.JobMoveSoon, Strings.JobMoveSoonIn, words.Day(job.When!.Value)), Strings.JobMoveSoonWhy,
+            null),
         JobKind.SaveAPromise => new(
             Strings.JobPromise.With(words.Kg(job.Kg ?? 0, 0.1), ReportWords.Line(job.Detail ?? "")),
             Strings.JobPromiseWhy.With(job.Due is { } due ? ReportWords.Day(due) : Strings.JobPromiseNow), null),
-        JobKind.WetTheAir => new(Strings.JobWet.With(Place(job)), Cost(job, Strings.JobWetWhy, Strings.JobWetWhyFor), Strings.JobWetCaution),
+        JobKind.WetTheAir => new(Strings.JobWet.With(Place(job)), Cost(job, Strings.JobWetWhy, Strings.JobWetWhyFor),
+            Strings.JobWetCaution),
         JobKind.CoolTheAir => new(Strings.JobCool.With(Place(job)), Cost(job, Strings.JobCoolWhy, Strings.JobCoolWhyFor), null),
         JobKind.Move => new(Where(job, Strings.JobMove, Strings.JobMoveIn), Strings.JobMoveWhy.With(About(job)), null),
         JobKind.SeeToSensor => new(
-            Where(job, Strings.JobSensor, Strings.JobSensorIn), job.When is null ? Strings.JobSensorUntrue : Strings.JobSensorWhy.With(At(job), About(job)), null),
+            Where(job, Strings.JobSensor, Strings.JobSensorIn), job.When is null ? Strings.JobSensorUntrue
+                : Strings.JobSensorWhy.With(At(job), About(job)), null),
         JobKind.DryTheSensor => new(Where(job, Strings.JobDry, Strings.JobDryIn), Strings.JobDryWhy.With(About(job)), null),
         JobKind.UseFirst => new(
             Where(job, Strings.JobUse, Strings.JobUseIn),
-            job.When is { } peeping && peeping > week.UpTo ? Strings.JobUseSoon.With(words.Day(peeping)) : Strings.JobUseNow, Strings.SproutCaution),
+            job.When is { } peeping && peeping > week.UpTo ? Strings.JobUseSoon.With(words.Day(peeping)) : Strings.JobUseNow,
+                Strings.SproutCaution),
         _ => new(
             Strings.JobWeigh.With(Bins(job), words.Kg(week.WeighIn?.ExpectedKg ?? 0, (week.WeighIn?.WidthKg ?? 0) / 4)),
             Strings.JobWeighWhy.With(ReportWords.Line(job.Detail ?? ""), Width(week.WeighIn?.WidthKg), Width(week.WeighIn?.AfterKg)), null),
@@ -71,7 +79,8 @@ internal sealed class JobWords(ReportWords words, WeekFigures week)
 
     private string About(Job job) => job.Kg is { } kg ? Strings.JobAbout.With(words.Kg(kg, kg / 20)) : Strings.JobSomeBins;
 
-    private string Place(Job job) => ReportWords.Line(week.Places.FirstOrDefault(p => p.Place.Id == job.Place)?.Place.Name ?? job.Place ?? Strings.JobSomewhere);
+    private string Place(Job job) =>
+        ReportWords.Line(week.Places.FirstOrDefault(p => p.Place.Id == job.Place)?.Place.Name ?? job.Place ?? Strings.JobSomewhere);
 
     private string Cost(Job job, string why, string whyFor)
     {

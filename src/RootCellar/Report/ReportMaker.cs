@@ -43,7 +43,8 @@ internal sealed record MadeReport(WeekFigures Figures, string Subject, string Te
 }
 
 /// <summary>Makes the report of a week out of the record: figures, charts, words. Changes nothing, so it also works beside the running service.</summary>
-internal sealed partial class ReportMaker(HouseholdOptions household, WatchOptions watch, HttpOptions http, ReportTemplates templates, Language language)
+internal sealed partial class ReportMaker(HouseholdOptions household, WatchOptions watch, HttpOptions http, ReportTemplates templates,
+    Language language)
 {
     private static readonly Lazy<string> ReadStyle = new(() =>
     {
@@ -89,7 +90,8 @@ internal sealed partial class ReportMaker(HouseholdOptions household, WatchOptio
     /// <param name="late">When it was due, of a report that comes late.</param>
     /// <param name="written">The book as it stands, where <paramref name="book"/> is not.</param>
     public MadeReport Make(
-        SqliteConnection connection, Book book, Week week, DateTimeOffset upTo, Func<ReportChart, WeekFigures, string> source, DateTimeOffset? late = null, Book? written = null)
+        SqliteConnection connection, Book book, Week week, DateTimeOffset upTo, Func<ReportChart, WeekFigures, string> source,
+            DateTimeOffset? late = null, Book? written = null)
     {
         var courses = new CourseBook();
         var figures = Figures(connection, book, week, upTo, courses, written);
@@ -102,7 +104,8 @@ internal sealed partial class ReportMaker(HouseholdOptions household, WatchOptio
     }
 
     /// <summary>The report as a mail: words, HTML and pictures.</summary>
-    public (MadeReport Report, IReadOnlyList<Picture> Pictures) Mail(SqliteConnection connection, Book book, Week week, DateTimeOffset upTo, DateTimeOffset? late = null)
+    public (MadeReport Report, IReadOnlyList<Picture> Pictures) Mail(SqliteConnection connection, Book book, Week week,
+        DateTimeOffset upTo, DateTimeOffset? late = null)
     {
         var made = Make(connection, book, week, upTo, (c, _) => "cid:" + ContentId(c), late);
         return (made, [.. made.Charts.Select(c => new Picture(ContentId(c), ChartPng.Draw(c.Spec)))]);
@@ -120,7 +123,8 @@ internal sealed partial class ReportMaker(HouseholdOptions household, WatchOptio
     private static string Together(string html)
     {
         var months = CultureInfo.CurrentCulture.DateTimeFormat.AbbreviatedMonthNames;
-        return Pairs().Replace(html, m => m.Groups["word"] is { Success: true } word && !months.Contains(word.Value) ? m.Value : m.Value.Replace(' ', '\u00A0'));
+        return Pairs().Replace(html, m => m.Groups["word"] is { Success: true } word && !months.Contains(word.Value) ? m.Value
+            : m.Value.Replace(' ', '\u00A0'));
     }
 
     [GeneratedRegex(@"\([0-9.]+ \p{L}+ [0-9.]+\)|(±|&#177;|&minus;|\+) (?=[0-9])|(?<=[0-9]) (%|(lb|kg|(°|&#176;)[FC])\b|(?<word>\p{L}+))", RegexOptions.ExplicitCapture, matchTimeoutMilliseconds: 5000)]

@@ -105,7 +105,8 @@ internal static class WeekJobs
         foreach (var g in Standing(week, a => a.Rule.IsOfRoomAir() && a.Rule is not (Rule.Co2High or Rule.FreezingNear)))
             yield return new Job(JobKind.SeeToRoom, [], g.Key, views.Bins.Values.Where(b => b.Place == g.Key).Sum(b => b.Kg.Value), null, g.Min(a => a.Since));
         foreach (var g in Standing(week, a => !a.Rule.IsOfRoomAir()))
-            yield return new Job(JobKind.SeeToAlarm, [], g.Key.Length == 0 ? null : g.Key, null, string.Join(", ", g.Select(a => JudgementWords.Name(a.Rule, a.Measure)).Distinct()), g.Min(a => a.Since));
+            yield return new Job(JobKind.SeeToAlarm, [], g.Key.Length == 0 ? null : g.Key, null,
+                string.Join(", ", g.Select(a => JudgementWords.Name(a.Rule, a.Measure)).Distinct()), g.Min(a => a.Since));
         foreach (var apart in CropsApart.Of(views)) yield return new Job(JobKind.KeepApart, apart.Bins, apart.Place, apart.KgA + apart.KgB, null, null) { Apart = apart };
         foreach (var g in Advised(views, "light")) yield return Together(JobKind.Cover, g);
         foreach (var plan in week.AtRisk.Where(p => p.Answer == CanMeet.No))
