@@ -118,7 +118,8 @@ public static class Compatibility
         double gap = damp.Storage.HumidityLowPercent - dry.Storage.HumidityHighPercent;
         if (gap <= 0)
             return null;
-        return new Conflict(a, b, ConflictKind.Humidity, gap <= MinorGapPercent ? Severity.Minor : Severity.Serious, dry, damp) { Gap = gap };
+        return new Conflict(a, b, ConflictKind.Humidity, gap <= MinorGapPercent ? Severity.Minor : Severity.Serious, dry,
+            damp) { Gap = gap };
     }
 
     private static Conflict? Ethylene(Crop a, Crop b)
@@ -155,7 +156,8 @@ public static class Compatibility
             return null;
         bool fromA = ba is null || ab >= ba;
         var (from, to, severity) = fromA ? (a, b, ab!.Value) : (b, a, ba!.Value);
-        return new Conflict(a, b, ConflictKind.Odour, severity, from, to) { Mutual = ab is not null && ba is not null, EthyleneBack = EthyleneFrom(to, from) is not null };
+        return new Conflict(a, b, ConflictKind.Odour, severity, from, to) { Mutual = ab is not null && ba is not null,
+            EthyleneBack = EthyleneFrom(to, from) is not null };
     }
 
     private static Severity? OdourFrom(Crop from, Crop to) => (from.Odours.Gives, to.Odours.TakesUp) switch

@@ -67,7 +67,8 @@ internal static class Wording
         if (span < TimeSpan.FromHours(1))
             return Strings.Minutes.With((int)span.TotalMinutes);
         if (span >= TimeSpan.FromHours(48))
-            return span < TimeSpan.FromDays(5) && span.Hours > 0 ? Strings.DurationDaysHours.With(span.Days, span.Hours) : Strings.Days.With((long)span.TotalDays);
+            return span < TimeSpan.FromDays(5) && span.Hours > 0 ? Strings.DurationDaysHours.With(span.Days, span.Hours)
+                : Strings.Days.With((long)span.TotalDays);
 
         var hours = (int)span.TotalHours;
         return span.Minutes == 0 ? Strings.Hours.With(hours) : Strings.DurationHoursMinutes.With(hours, span.Minutes);

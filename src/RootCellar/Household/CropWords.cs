@@ -18,11 +18,13 @@ internal static class CropWords
     public static string? EthyleneEffect(Crop crop) => Said(EthyleneKey(crop)) ?? crop.EthyleneEffect?.Text;
 
     /// <summary>Whether a file of words may have it.</summary>
-    public static bool IsKey(string key) => CropTable.Default.Crops.Any(c => key == Key(c) || (c.EthyleneEffect is not null && key == EthyleneKey(c)));
+    public static bool IsKey(string key) =>
+        CropTable.Default.Crops.Any(c => key == Key(c) || (c.EthyleneEffect is not null && key == EthyleneKey(c)));
 
     public static string Key(Crop crop) => "crop." + crop.Id;
 
     public static string EthyleneKey(Crop crop) => Key(crop) + ".ethylene";
 
-    private static string? Said(string key) => CultureInfo.CurrentUICulture is LanguageCulture { Words: var words } ? words.GetValueOrDefault(key) : null;
+    private static string? Said(string key) => CultureInfo.CurrentUICulture is LanguageCulture { Words: var words }
+        ? words.GetValueOrDefault(key) : null;
 }

@@ -8,8 +8,8 @@ using System.Xml.Linq;
 namespace RootCellar.Household;
 
 /// <summary>
-/// The language of one household. English is in the program (Strings.resx); any other is a file beside the record, <c>languages/es.resx</c>, of the same
-/// form and keys. What a file lacks, or has wrong, is said in English.
+/// The language of one household. English is in the program (Strings.resx); any other is a file beside the record,
+/// <c>languages/es.resx</c>, of the same form and keys. What a file lacks, or has wrong, is said in English.
 /// </summary>
 internal sealed class Language
 {
@@ -36,7 +36,8 @@ internal sealed class Language
     {
         if (household.Language == "en") return English;
         var file = Path.Combine(Folder, household.Language + ".resx");
-        var (words, problems) = (new Dictionary<string, string>(StringComparer.Ordinal) { [nameof(Strings.Language)] = household.Language }, new List<string>());
+        var words = new Dictionary<string, string>(StringComparer.Ordinal) { [nameof(Strings.Language)] = household.Language };
+        var problems = new List<string>();
         try
         {
             foreach (var (key, said) in Read(Path.Combine(folder, file)))
@@ -54,8 +55,9 @@ internal sealed class Language
     }
 
     /// <summary>
-    /// From here on, in this flow of work and in what it starts, words are this household's: the culture flows with the work (async-local) and is never the
-    /// process's. Said where work of a household begins: where its service is made, at each request, and in the making of a report, which a command does too.
+    /// From here on, in this flow of work and in what it starts, words are this household's: the culture flows with the work (async-local)
+    /// and is never the process's. Said where work of a household begins: where its service is made, at each request, and in the making of
+    /// a report, which a command does too.
     /// </summary>
     public void Speak() => CultureInfo.CurrentCulture = CultureInfo.CurrentUICulture = culture;
 
@@ -63,7 +65,8 @@ internal sealed class Language
     {
         if (new FileInfo(path).Length > MostBytes) throw new IOException($"it is longer than {MostBytes} bytes");
         using var reader = XmlReader.Create(path);
-        return [.. XDocument.Load(reader).Root!.Elements("data").Select(d => ((string?)d.Attribute("name") ?? "", (string?)d.Element("value") ?? ""))];
+        return [.. XDocument.Load(reader).Root!.Elements("data").Select(d =>
+            ((string?)d.Attribute("name") ?? "", (string?)d.Element("value") ?? ""))];
     }
 
     private static string? Wrong(string key, string said)
@@ -71,7 +74,8 @@ internal sealed class Language
         if (CropWords.IsKey(key)) return said.Length == 0 ? "it is empty" : null;
         if (Strings.ResourceManager.GetString(key, CultureInfo.InvariantCulture) is not { } english) return "there is no such key";
         if (said.Length == 0 != (english.Length == 0)) return "it is empty";
-        if (LanguageCulture.Names.TryGetValue(key, out var count) && said.Split(' ').Length != count) return $"{count} names are wanted, with one space between them";
+        if (LanguageCulture.Names.TryGetValue(key, out var count)
+            && said.Split(' ').Length != count) return $"{count} names are wanted, with one space between them";
         if (Places(english) is not { } places) return null;
         return Places(said) is { } given && given <= places ? null : $"its places for values are not those of the English: {english}";
     }
@@ -90,13 +94,17 @@ internal sealed class Language
     }
 }
 
-/// <summary>Invariant but for its words and the names of days and months: what <see cref="CultureInfo.CurrentCulture"/> is while a household's work is done.</summary>
+/// <summary>
+/// Invariant but for its words and the names of days and months: what <see cref="CultureInfo.CurrentCulture"/> is while a household's work
+/// is done.
+/// </summary>
 internal sealed class LanguageCulture : CultureInfo
 {
     /// <summary>Keys that are lists of names, and how many names.</summary>
     public static readonly IReadOnlyDictionary<string, int> Names = new Dictionary<string, int>(StringComparer.Ordinal)
     {
-        [nameof(Strings.DayNames)] = 7, [nameof(Strings.ShortDayNames)] = 7, [nameof(Strings.MonthNames)] = 12, [nameof(Strings.ShortMonthNames)] = 12,
+        [nameof(Strings.DayNames)] = 7, [nameof(Strings.ShortDayNames)] = 7, [nameof(Strings.MonthNames)] = 12,
+            [nameof(Strings.ShortMonthNames)] = 12,
     };
 
     private readonly string code;
@@ -123,7 +131,10 @@ internal sealed class LanguageCulture : CultureInfo
     public override string ToString() => code;
 }
 
-/// <summary>Looks into the household's words first. Stands in the class that the build makes of Strings.resx, so that each string is said as <c>Strings.Now</c>.</summary>
+/// <summary>
+/// Looks into the household's words first. Stands in the class that the build makes of Strings.resx, so that each string is said as
+/// <c>Strings.Now</c>.
+/// </summary>
 internal sealed class LanguageWords() : ResourceManager("RootCellar.Household.Strings", typeof(Strings).Assembly)
 {
     public override string? GetString(string name, CultureInfo? culture) =>

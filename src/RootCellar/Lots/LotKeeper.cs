@@ -49,7 +49,8 @@ internal sealed class LotKeeper(Store store, Func<Book> book, Announcements anno
     public TimeSpan Age => time.GetElapsedTime(Volatile.Read(ref lastDone));
 
     /// <summary>Why the estimates stand where they are; null while they go on, and while there is nothing to estimate.</summary>
-    public string? Standstill => book().AllBins.All(b => b.EmptiedAt is not null) ? null : problem ?? (Age > Stale && Progress is null ? Strings.LotsNotEnded : null);
+    public string? Standstill => book().AllBins.All(b => b.EmptiedAt is not null) ? null
+        : problem ?? (Age > Stale && Progress is null ? Strings.LotsNotEnded : null);
 
     /// <summary>Air came late: whatever was worked out of later times no longer holds. Raised before anything is worked out anew.</summary>
     public event EventHandler<PastChange>? PastChanged;

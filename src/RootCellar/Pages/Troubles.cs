@@ -13,7 +13,8 @@ namespace RootCellar.Pages;
 
 /// <summary>What is wrong with the service itself, for the top of every page.</summary>
 internal sealed class Troubles(
-    Store store, DiskSpace disk, Outbox outbox, ReportTemplates report, KeyFolder keys, Language language, LotKeeper lots, LedgerDoor ledger, Show show, IServiceProvider services)
+    Store store, DiskSpace disk, Outbox outbox, ReportTemplates report, KeyFolder keys, Language language, LotKeeper lots,
+        LedgerDoor ledger, Show show, IServiceProvider services)
 {
     /// <summary>From here on the household is told that the book is nearly full.</summary>
     private const double NearlyFull = 0.9;

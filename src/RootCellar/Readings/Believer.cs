@@ -94,7 +94,8 @@ internal sealed class Believer
             case Quantity.Humidity:
                 var air = SeriesOf(sensor, Quantity.Temperature);
                 if (Is(m.Value, 1)) return air.LastIs(1, mono) ? Strings.FaultDht : Strings.FaultDhtElement;
-                return (Is(m.Value, 0) || Is(m.Value, 100)) && (air.LastIs(-40, mono) || air.LastIs(-140, mono)) ? Strings.FaultBmeHumidity : null;
+                return (Is(m.Value, 0) || Is(m.Value, 100)) && (air.LastIs(-40, mono) || air.LastIs(-140, mono)) ? Strings.FaultBmeHumidity
+                    : null;
             default:
                 return null;
         }

@@ -18,7 +18,8 @@ internal sealed class JobWords(ReportWords words, WeekFigures week)
 {
     public SaidJob Of(Job job) => job.Kind switch
     {
-        JobKind.AirTheRoom => new(Strings.JobAir.With(Place(job)), Strings.JobAirWhy.With(At(job)), $"{Strings.JobAirCaution} {Strings.CautionBadAir}"),
+        JobKind.AirTheRoom =>
+            new(Strings.JobAir.With(Place(job)), Strings.JobAirWhy.With(At(job)), $"{Strings.JobAirCaution} {Strings.CautionBadAir}"),
         JobKind.KeepFromFrost => new(
             Strings.JobFrost.With(Place(job)), job.Bins.Count > 0 ? Strings.JobFrostBins.With(Bins(job)) : Strings.JobFrostWhy.With(At(job), About(job)), Strings.JobFrostCaution),
         JobKind.SortOut => new(
@@ -31,10 +32,12 @@ internal sealed class JobWords(ReportWords words, WeekFigures week)
         JobKind.KeepApart => new(
             Strings.JobApart.With(CropWords.Name(job.Apart!.Worst.A), CropWords.Name(job.Apart.Worst.B), Place(job)),
             Strings.JobApartWhy.With(
-                string.Join(' ', job.Apart.Conflicts.Select(c => c.What())), words.Kg(job.Apart.KgA, job.Apart.KgA / 20), CropWords.Name(job.Apart.Worst.A),
+                string.Join(' ', job.Apart.Conflicts.Select(c => c.What())), words.Kg(job.Apart.KgA, job.Apart.KgA / 20),
+                    CropWords.Name(job.Apart.Worst.A),
                 words.Kg(job.Apart.KgB, job.Apart.KgB / 20), CropWords.Name(job.Apart.Worst.B), job.Apart.Worst.WhatToDo()),
             null),
-        JobKind.MoveSoon => new(Where(job, Strings.JobMoveSoon, Strings.JobMoveSoonIn, words.Day(job.When!.Value)), Strings.JobMoveSoonWhy, null),
+        JobKind.MoveSoon => new(Where(job, Strings.JobMoveSoon, Strings.JobMoveSoonIn, words.Day(job.When!.Value)), Strings.JobMoveSoonWhy,
+            null),
         JobKind.SaveAPromise => new(
             Strings.JobPromise.With(words.Kg(job.Kg ?? 0, 0.1), Order(job)), Strings.JobPromiseWhy.With(Due(job)), null),
         JobKind.KeepAPromise => new(
@@ -49,7 +52,8 @@ internal sealed class JobWords(ReportWords words, WeekFigures week)
         JobKind.DryTheSensor => new(Where(job, Strings.JobDry, Strings.JobDryIn), Strings.JobDryWhy.With(About(job)), null),
         JobKind.UseFirst => new(
             Where(job, Strings.JobUse, Strings.JobUseIn),
-            job.When is { } peeping && peeping > week.UpTo ? Strings.JobUseSoon.With(words.Day(peeping)) : Strings.JobUseNow, Strings.SproutCaution),
+            job.When is { } peeping && peeping > week.UpTo ? Strings.JobUseSoon.With(words.Day(peeping)) : Strings.JobUseNow,
+                Strings.SproutCaution),
         _ => new(
             Strings.JobWeigh.With(Bins(job), words.Kg(job.WeighIn!.ExpectedKg, job.WeighIn.WidthKg / 4)),
             Strings.JobWeighWhy.With(ReportWords.Line(job.WeighIn.Lot), Width(job.WeighIn.WidthKg), Width(job.WeighIn.AfterKg)), null),
@@ -76,7 +80,8 @@ internal sealed class JobWords(ReportWords words, WeekFigures week)
 
     private string About(Job job) => job.Kg is { } kg ? Strings.JobAbout.With(words.Kg(kg, kg / 20)) : Strings.JobSomeBins;
 
-    private string Place(Job job) => ReportWords.Line(week.Places.FirstOrDefault(p => p.Place.Id == job.Place)?.Place.Name ?? job.Place ?? Strings.JobSomewhere);
+    private string Place(Job job) =>
+        ReportWords.Line(week.Places.FirstOrDefault(p => p.Place.Id == job.Place)?.Place.Name ?? job.Place ?? Strings.JobSomewhere);
 
     private static string Due(Job job) => job.Promise!.Promise.Due is { } due ? ReportWords.Day(due) : Strings.JobPromiseNow;
 

@@ -36,7 +36,8 @@ internal static class ReportCharts
 
     /// <summary>What stands over a picture of the air, and how to read it.</summary>
     public static string AirCaption(ChartSpec spec) =>
-        (spec.Marks.Any(m => m.Kind == MarkKind.Alarm) ? Strings.ReportAirCaptionAlarms : Strings.ReportAirCaption).With(spec.Series[0].Name);
+        (spec.Marks.Any(m => m.Kind == MarkKind.Alarm) ? Strings.ReportAirCaptionAlarms
+            : Strings.ReportAirCaption).With(spec.Series[0].Name);
 
     /// <summary>The same of a lot's weight.</summary>
     public static string WeightCaption(ChartSpec spec, ReportWords words) =>
@@ -68,7 +69,8 @@ internal static class ReportCharts
             if (LotHistory.Of(lot, purposes, courses, week.UpTo, step, MostKnown) is not { Samples.Count: > 1 } past) continue;
             var end = l.Estimate.EndKg!.Value;
             var spec = WeightChart.Of(
-                Strings.ReportWeightOf.With(ReportWords.Line(l.Lot, 40)), words.WeightUnit, lot, null, past.Samples, lot.DugAt, week.UpTo, words.Zone, words.WeightOf, v => words.Kg(words.WeightKg(v), (end.High - end.Low) / 2));
+                Strings.ReportWeightOf.With(ReportWords.Line(l.Lot, 40)), words.WeightUnit, lot, null, past.Samples, lot.DugAt, week.UpTo,
+                    words.Zone, words.WeightOf, v => words.Kg(words.WeightKg(v), (end.High - end.Low) / 2));
             charts.Add(new ReportChart(null, l.Lot, "weight", week.Week.From > lot.DugAt ? spec with { Shade = (week.Week.From, week.UpTo) } : spec));
         }
 
@@ -101,7 +103,8 @@ internal static class ReportCharts
                 {
                     HoursOut = () => (figure == "temperature" ? place.Temperature : place.Humidity)?.HoursOut ?? 0,
                     Bands = [.. stretches.Select(b => limits(b.Band) is var (low, high) ? new ChartBand(b.From, b.To, low, high) : default)],
-                    Marks = [.. alarms.Where(a => measures.Contains(a.Measure)).Select(a => new ChartMark(a.Since, MarkKind.Alarm, JudgementWords.Name(a.Rule, a.Measure), a.ReturnedAt ?? week.UpTo))],
+                    Marks = [.. alarms.Where(a => measures.Contains(a.Measure)).Select(a =>
+                        new ChartMark(a.Since, MarkKind.Alarm, JudgementWords.Name(a.Rule, a.Measure), a.ReturnedAt ?? week.UpTo))],
                     Narrowest = narrowest,
                     Floor = ceiling is null ? null : 0,
                     Ceiling = ceiling,

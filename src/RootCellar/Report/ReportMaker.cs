@@ -43,7 +43,8 @@ internal sealed record MadeReport(WeekFigures Figures, string Subject, string Te
 }
 
 /// <summary>Makes the report of a week out of the record: figures, charts, words. Changes nothing, so it also works beside the running service.</summary>
-internal sealed partial class ReportMaker(HouseholdOptions household, WatchOptions watch, HttpOptions http, ReportTemplates templates, Language language)
+internal sealed partial class ReportMaker(HouseholdOptions household, WatchOptions watch, HttpOptions http, ReportTemplates templates,
+    Language language)
 {
     private static readonly Lazy<string> ReadStyle = new(() =>
     {
@@ -100,7 +101,8 @@ internal sealed partial class ReportMaker(HouseholdOptions household, WatchOptio
     }
 
     /// <summary>The report as a mail: words, HTML and pictures.</summary>
-    public (MadeReport Report, IReadOnlyList<Picture> Pictures) Mail(SqliteConnection connection, Book book, Week week, DateTimeOffset upTo, DateTimeOffset? late = null)
+    public (MadeReport Report, IReadOnlyList<Picture> Pictures) Mail(SqliteConnection connection, Book book, Week week,
+        DateTimeOffset upTo, DateTimeOffset? late = null)
     {
         var made = Make(connection, book, week, upTo, (c, _) => "cid:" + ContentId(c), late);
         return (made, [.. made.Charts.Select(c => new Picture(ContentId(c), ChartPng.Draw(c.Spec)))]);
@@ -118,7 +120,8 @@ internal sealed partial class ReportMaker(HouseholdOptions household, WatchOptio
     private static string Together(string html)
     {
         var months = CultureInfo.CurrentCulture.DateTimeFormat.AbbreviatedMonthNames;
-        return Pairs().Replace(html, m => m.Groups["word"] is { Success: true } word && !months.Contains(word.Value) ? m.Value : m.Value.Replace(' ', '\u00A0'));
+        return Pairs().Replace(html, m => m.Groups["word"] is { Success: true } word && !months.Contains(word.Value) ? m.Value
+            : m.Value.Replace(' ', '\u00A0'));
     }
 
     [GeneratedRegex(@"\([0-9.]+ \p{L}+ [0-9.]+\)|(±|&#177;|&minus;|\+) (?=[0-9])|(?<=[0-9]) (%|(lb|kg|(°|&#176;)[FC])\b|(?<word>\p{L}+))", RegexOptions.ExplicitCapture, matchTimeoutMilliseconds: 5000)]

@@ -62,10 +62,12 @@ internal sealed class ReportValues(WeekFigures week, ReportWords words, IReadOnl
             var shrink = new Science.Air.Interval(followed.Sum(l => l.Estimate.ShrinkKg!.Value.Low), followed.Sum(l => l.Estimate.ShrinkKg!.Value.Value), followed.Sum(l => l.Estimate.ShrinkKg!.Value.High));
             double off = followed.Sum(l => (l.Estimate.EndKg!.Value.High - l.Estimate.EndKg.Value.Low) / 2);
             yield return Strings.ReportSummary.With(
-                words.Kg(end / 1000.0, off), ReportWords.Count(week.Lots.Sum(l => l.Bins.Count), Strings.ReportBin, Strings.ReportBins), words.Kg(shrink));
+                words.Kg(end / 1000.0, off), ReportWords.Count(week.Lots.Sum(l => l.Bins.Count), Strings.ReportBin, Strings.ReportBins),
+                    words.Kg(shrink));
         }
 
-        if (AirCost(week.Lots.Sum(l => l.Air?.WaterCostKg ?? 0), week.Lots.Sum(l => l.Air?.BreathCostKg ?? 0), thisWeek: true) is { Length: > 0 } cost) yield return cost;
+        if (AirCost(week.Lots.Sum(l => l.Air?.WaterCostKg ?? 0), week.Lots.Sum(l => l.Air?.BreathCostKg ?? 0),
+            thisWeek: true) is { Length: > 0 } cost) yield return cost;
         else if (followed.Count > 0) yield return Strings.ReportAirNothing;
         if (week.Places.Where(p => p.Band is not null && p.UnmeasuredHours >= 12).Select(p => placeNames[p.Place.Id]).ToList() is { Count: > 0 } dark)
             yield return Strings.ReportDark.With(ReportWords.Names(dark));
@@ -75,10 +77,12 @@ internal sealed class ReportValues(WeekFigures week, ReportWords words, IReadOnl
     private string AirCost(double water, double breath, bool thisWeek = false)
     {
         string Rough(double kg) => words.Kg(kg, kg / 3);
-        if (water >= WorthSaying && breath >= WorthSaying) return (thisWeek ? Strings.ReportCostBothWeek : Strings.ReportCostBoth).With(Rough(water), Rough(breath));
+        if (water >= WorthSaying && breath >= WorthSaying) return (thisWeek ? Strings.ReportCostBothWeek
+            : Strings.ReportCostBoth).With(Rough(water), Rough(breath));
         if (water >= WorthSaying) return (thisWeek ? Strings.ReportCostDryWeek : Strings.ReportCostDry).With(Rough(water));
         if (breath >= WorthSaying) return (thisWeek ? Strings.ReportCostWarmWeek : Strings.ReportCostWarm).With(Rough(breath));
-        return water + breath <= -WorthSaying ? (thisWeek ? Strings.ReportSavedWeek : Strings.ReportSaved).With(Rough(-(water + breath))) : "";
+        return water + breath <= -WorthSaying ? (thisWeek ? Strings.ReportSavedWeek : Strings.ReportSaved).With(Rough(-(water + breath)))
+            : "";
     }
 
     private ScriptObject Corrected(CorrectedFigure c)
@@ -100,11 +104,15 @@ internal sealed class ReportValues(WeekFigures week, ReportWords words, IReadOnl
             ("judged", judged),
             ("measured", p.Temperature is not null || p.Humidity is not null),
             ("band", p.Band is { } b ? words.Band(b.TemperatureLowC, b.TemperatureHighC, b.HumidityLowPercent, b.HumidityHighPercent) : ""),
-            ("temperature", p.Temperature is { } t ? Strings.ReportOnAverage.With(words.Temperature(t.Mean), words.Temperature(t.Low), words.Temperature(t.High)) : ""),
-            ("humidity", p.Humidity is { } h ? Strings.ReportOnAverage.With(ReportWords.Percent(h.Mean, 0), ReportWords.Percent(h.Low, 0), ReportWords.Percent(h.High, 0)) : ""),
+            ("temperature", p.Temperature is { } t
+                ? Strings.ReportOnAverage.With(words.Temperature(t.Mean), words.Temperature(t.Low), words.Temperature(t.High)) : ""),
+            ("humidity", p.Humidity is { } h ? Strings.ReportOnAverage.With(ReportWords.Percent(h.Mean, 0), ReportWords.Percent(h.Low, 0),
+                ReportWords.Percent(h.High, 0)) : ""),
             ("out", Array(Out(p))),
-            ("worst", p.Worst is { } w ? Strings.ReportWorstAt.With(words.Figure(w.Measure, w.Value), words.Time(w.At), words.Figure(w.Measure, w.Limit)) : ""),
-            ("unmeasured", p.UnmeasuredHours >= 1 ? Strings.ReportOfHours.With(ReportWords.Hours(p.UnmeasuredHours), p.Hours.ToString("0", CultureInfo.InvariantCulture)) : ""),
+            ("worst", p.Worst is { } w
+                ? Strings.ReportWorstAt.With(words.Figure(w.Measure, w.Value), words.Time(w.At), words.Figure(w.Measure, w.Limit)) : ""),
+            ("unmeasured", p.UnmeasuredHours >= 1 ? Strings.ReportOfHours.With(ReportWords.Hours(p.UnmeasuredHours),
+                p.Hours.ToString("0", CultureInfo.InvariantCulture)) : ""),
             ("did", p.Lots.Count == 0 ? "" : $"{Strings.ReportDid.With(ReportWords.Names([.. p.Lots]), words.Kg(p.LotsLostKg, p.LotsLostKg / 3))} {AirCost(p.WaterCostKg, p.BreathCostKg)}".Trim()),
             ("charts", Array(charts.Where(c => c.Place == p.Place.Id).Select(Chart))));
     }
@@ -141,7 +149,8 @@ internal sealed class ReportValues(WeekFigures week, ReportWords words, IReadOnl
             ("shrink", e.ShrinkKg is { } shrink ? words.Kg(shrink) : words.Book(e.ShrinkGrams)),
             ("water", words.Kg(e.WaterGrams / 1000.0, e.ShrinkGrams / 10_000.0)),
             ("breath", words.Kg(e.BreathGrams / 1000.0, e.ShrinkGrams / 10_000.0)),
-            ("set_right", Math.Abs(e.SetRightGrams) < 50 ? "" : (e.SetRightGrams > 0 ? Strings.ReportScaleMore : Strings.ReportScaleLess).With(words.Kg(Math.Abs(e.SetRightGrams) / 1000.0, 0.1))),
+            ("set_right", Math.Abs(e.SetRightGrams) < 50 ? "" : (e.SetRightGrams > 0 ? Strings.ReportScaleMore
+                : Strings.ReportScaleLess).With(words.Kg(Math.Abs(e.SetRightGrams) / 1000.0, 0.1))),
             ("end", e.EndKg is { } at ? words.Kg(at) : words.Book(e.EndGrams)),
             ("book_end", words.Book(l.Book.EndGrams)),
             ("shrink_all", words.Book(l.Shrink.Grams)),
@@ -174,14 +183,16 @@ internal sealed class ReportValues(WeekFigures week, ReportWords words, IReadOnl
     private static string Healing(LotProgress? p)
     {
         if (p is null || !p.Cured) return "";
-        var stage = p.StageStart == p.StageEnd ? ReportWords.Stage(p.StageEnd) : Strings.ReportStageNow.With(ReportWords.Stage(p.StageStart), ReportWords.Stage(p.StageEnd));
+        var stage = p.StageStart == p.StageEnd ? ReportWords.Stage(p.StageEnd)
+            : Strings.ReportStageNow.With(ReportWords.Stage(p.StageStart), ReportWords.Stage(p.StageEnd));
         return p.HealedDaysEnd - p.HealedDaysStart is var gained && gained >= 0.05 && p.StageEnd != HealingStage.Healed
             ? Strings.ReportHealedDays.With(stage, gained.ToString("0.0", CultureInfo.InvariantCulture))
             : stage;
     }
 
     private static string Rest(LotProgress? p) => p?.RestEnd is not { } rest ? "" : p.RestStart is { } start
-        ? Strings.ReportRestUsedFrom.With(ReportWords.Percent(100 * rest.Value, 0), ReportWords.Percent(100 * start, 0), Math.Round(100 * rest.Low), Math.Round(100 * rest.High))
+        ? Strings.ReportRestUsedFrom.With(ReportWords.Percent(100 * rest.Value, 0), ReportWords.Percent(100 * start, 0),
+            Math.Round(100 * rest.Low), Math.Round(100 * rest.High))
         : Strings.ReportRestUsed.With(ReportWords.Percent(100 * rest.Value, 0));
 
     private static IEnumerable<string> Harm(LotProgress? p)
@@ -196,12 +207,14 @@ internal sealed class ReportValues(WeekFigures week, ReportWords words, IReadOnl
     private IEnumerable<string> Ahead(LotProgress? p)
     {
         if (p is null) yield break;
-        if (p.Cured && p.StageEnd < HealingStage.Adequate && words.About(p.FitToMove) is { } fit) yield return Strings.ReportFitAbout.With(fit);
+        if (p.Cured && p.StageEnd < HealingStage.Adequate
+            && words.About(p.FitToMove) is { } fit) yield return Strings.ReportFitAbout.With(fit);
         if (p.Seen is { } look) yield return words.Saw(look);
         string way = words.If(p.Way, id => placeNames.GetValueOrDefault(id, id));
         if (!p.SproutsSeen && p.Peeping?.Likely > week.UpTo && words.About(p.Peeping) is { } peeping)
             yield return Strings.ReportSproutsShow.With(peeping, way);
-        if (p.Sprouted?.Likely > week.UpTo && words.About(p.Sprouted) is { } sprouted) yield return Strings.ReportSproutedMost.With(sprouted, way);
+        if (p.Sprouted?.Likely > week.UpTo
+            && words.About(p.Sprouted) is { } sprouted) yield return Strings.ReportSproutedMost.With(sprouted, way);
     }
 
     private ScriptObject Totals()
@@ -232,12 +245,14 @@ internal sealed class ReportValues(WeekFigures week, ReportWords words, IReadOnl
         ("what", $"{words.Kg(p.OpenKg, 0.1)} {ReportWords.Crop(p.Promise.Crop)}{(p.Promise.Grade is null ? "" : ", " + ReportWords.Line(p.Promise.Grade))}"),
         ("due", p.Promise.Due is { } due ? ReportWords.Day(due) : Strings.ReportNoDay),
         ("short", p.Answer == CanMeet.No),
-        ("says", p.Answer == CanMeet.No ? Strings.ReportShort.With(words.Kg(p.ShortKg, Math.Max(0.1, p.ShortKg / 20))) : Strings.ReportJustEnough),
+        ("says", p.Answer == CanMeet.No ? Strings.ReportShort.With(words.Kg(p.ShortKg, Math.Max(0.1, p.ShortKg / 20)))
+            : Strings.ReportJustEnough),
         ("bins", ReportWords.Names([.. p.Picks.Select(k => k.Bin)])));
 
     private string WeighIn() => week.WeighIn is not { } w ? "" :
         Strings.ReportWeighInIs.With(
-            ReportWords.Line(w.Bin), ReportWords.Line(w.Lot), words.Kg(w.ExpectedKg, w.WidthKg / 4), words.Kg(w.AfterKg / 2, w.AfterKg / 10), words.Kg(w.WidthKg / 2, w.WidthKg / 10));
+            ReportWords.Line(w.Bin), ReportWords.Line(w.Lot), words.Kg(w.ExpectedKg, w.WidthKg / 4),
+                words.Kg(w.AfterKg / 2, w.AfterKg / 10), words.Kg(w.WidthKg / 2, w.WidthKg / 10));
 
     private ScriptObject Alarms()
     {
@@ -245,9 +260,11 @@ internal sealed class ReportValues(WeekFigures week, ReportWords words, IReadOnl
         var said = new List<string>();
         if (a.Raised > 0)
         {
-            said.Add(a.Acknowledged is { } seen ? Strings.ReportSeen.With(ReportWords.Count(seen.Count, Strings.ReportAlarm, Strings.ReportAlarms), HowFast(seen)) : Strings.ReportNobodySeen);
+            said.Add(a.Acknowledged is { } seen ? Strings.ReportSeen.With(ReportWords.Count(seen.Count, Strings.ReportAlarm,
+                Strings.ReportAlarms), HowFast(seen)) : Strings.ReportNobodySeen);
             if (a.Unseen > 0 && a.Acknowledged is not null) said.Add(Strings.ReportUnseen.With(a.Unseen));
-            said.Add(a.Returned is { } over ? Strings.ReportBack.With(ReportWords.Count(over.Count, Strings.ReportAlarm, Strings.ReportAlarms), HowFast(over)) : Strings.ReportNoneOver);
+            said.Add(a.Returned is { } over ? Strings.ReportBack.With(ReportWords.Count(over.Count, Strings.ReportAlarm,
+                Strings.ReportAlarms), HowFast(over)) : Strings.ReportNoneOver);
         }
 
         return Object(
@@ -265,12 +282,14 @@ internal sealed class ReportValues(WeekFigures week, ReportWords words, IReadOnl
     private ScriptObject Alarm(Alarm a)
     {
         string where = a.Place.Length == 0 ? Strings.TheHousehold : placeNames.GetValueOrDefault(a.Place, ReportWords.Line(a.Place));
-        string over = a.ReturnedAt is { } at && at < week.UpTo ? Strings.ReportOverAfter.With(ReportWords.Span(a.Lasted(at))) : Strings.ReportHolds;
+        string over = a.ReturnedAt is { } at && at < week.UpTo ? Strings.ReportOverAfter.With(ReportWords.Span(a.Lasted(at)))
+            : Strings.ReportHolds;
         string seen = a.AcknowledgedAt is not { } ack || ack >= week.UpTo ? Strings.ReportNotSeen
             : a.AcknowledgedBy is { } by ? Strings.ReportSeenBy.With(ReportWords.Span(ack - a.RaisedAt), ReportWords.Line(by))
             : Strings.ReportSeenAfter.With(ReportWords.Span(ack - a.RaisedAt));
         return Object(
-            ("what", JudgementWords.Name(a.Rule, a.Measure)), ("place", where), ("sensor", a.Sensor is null ? "" : ReportWords.Line(a.Sensor)), ("raised", words.Time(a.RaisedAt)),
+            ("what", JudgementWords.Name(a.Rule, a.Measure)), ("place", where),
+                ("sensor", a.Sensor is null ? "" : ReportWords.Line(a.Sensor)), ("raised", words.Time(a.RaisedAt)),
             ("worst", a is { Worst: { } worst, Measure: Measure.Air or Measure.Pulp or Measure.Humidity } ? words.Figure(a.Measure, worst) : ""),
             ("says", $"{over}, {seen}"));
     }
@@ -283,7 +302,8 @@ internal sealed class ReportValues(WeekFigures week, ReportWords words, IReadOnl
             SensorNeeds.Silent => s.Since is { } since ? Strings.ReportSilent.With(words.Time(since)) : Strings.ReportNeverSpoke,
             SensorNeeds.Stuck => Strings.ReportStuck.With(ReportWords.Name(s.Quantity!.Value)),
             SensorNeeds.Saturated => Strings.ReportSaturated,
-            SensorNeeds.Battery => Strings.ReportBattery.With(s.Value!.Value.ToString(s.Quantity == Readings.Quantity.BatteryVolts ? "0.00 'V'" : "0 '%'", CultureInfo.InvariantCulture)),
+            SensorNeeds.Battery => Strings.ReportBattery.With(s.Value!.Value.ToString(s.Quantity == Readings.Quantity.BatteryVolts
+                ? "0.00 'V'" : "0 '%'", CultureInfo.InvariantCulture)),
             SensorNeeds.Drifting => Strings.ReportDrifting.With(ReportWords.Name(s.Quantity!.Value), Apart(s)),
             _ => Strings.ReportUntrue,
         }));

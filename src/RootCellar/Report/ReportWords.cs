@@ -79,7 +79,8 @@ internal sealed partial class ReportWords(HouseholdOptions household) : Units(ho
     /// <summary>As the texts say it.</summary>
     public static string Span(TimeSpan span) => Wording.Duration(span);
 
-    public static string Count(double n, string one, string more) => (n == 1 ? one : more).With(n.ToString("0", CultureInfo.InvariantCulture));
+    public static string Count(double n, string one, string more) =>
+        (n == 1 ? one : more).With(n.ToString("0", CultureInfo.InvariantCulture));
 
     public DateTimeOffset Local(DateTimeOffset at) => TimeZoneInfo.ConvertTime(at, Zone);
 
@@ -93,8 +94,10 @@ internal sealed partial class ReportWords(HouseholdOptions household) : Units(ho
     public static string Title(Week week)
     {
         var last = week.Monday.AddDays(6);
-        string from = week.Monday.ToString(week.Monday.Month == last.Month ? "%d" : week.Monday.Year == last.Year ? "d MMMM" : "d MMMM yyyy", CultureInfo.CurrentCulture);
-        return Strings.ReportWeek.With(int.Parse(week.Name.AsSpan(6), CultureInfo.InvariantCulture), Strings.Range.With(from, last.ToString("d MMMM yyyy", CultureInfo.CurrentCulture)));
+        string from = week.Monday.ToString(week.Monday.Month == last.Month ? "%d" : week.Monday.Year == last.Year ? "d MMMM"
+            : "d MMMM yyyy", CultureInfo.CurrentCulture);
+        return Strings.ReportWeek.With(int.Parse(week.Name.AsSpan(6), CultureInfo.InvariantCulture),
+            Strings.Range.With(from, last.ToString("d MMMM yyyy", CultureInfo.CurrentCulture)));
     }
 
     public static string Names(IReadOnlyCollection<string> names) => names.Count <= MostNames
@@ -141,7 +144,8 @@ internal sealed partial class ReportWords(HouseholdOptions household) : Units(ho
     public string If(Lots.WayAhead? way, Func<string, string> placeName)
     {
         if (way is null) return "";
-        var said = way.Moves ? Strings.WayIfMoved.With(way.Place is null ? Strings.WayAStore : placeName(way.Place), Day(way.Since!.Value)) : Strings.WayIfLeft;
+        var said = way.Moves ? Strings.WayIfMoved.With(way.Place is null ? Strings.WayAStore : placeName(way.Place), Day(way.Since!.Value))
+            : Strings.WayIfLeft;
         return way.Assumed ? Strings.WayAirAssumed.With(said) : said;
     }
 

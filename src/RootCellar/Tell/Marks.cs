@@ -13,7 +13,8 @@ internal static class Marks
     public static Outgoing On(Outgoing message, DateTimeOffset now)
     {
         var late = now - message.CreatedAt;
-        var mark = (late > LateAfter ? " " + Strings.TextLateBy.With(Wording.Duration(late)) : "") + (message.MayBeRepeat ? " " + Strings.TextRepeat : "");
+        var mark = (late > LateAfter ? " " + Strings.TextLateBy.With(Wording.Duration(late)) : "") + (message.MayBeRepeat
+            ? " " + Strings.TextRepeat : "");
         return mark.Length == 0 ? message : message with { Sms = Fitting(message, mark), Subject = message.Subject + mark };
     }
 

@@ -162,7 +162,8 @@ internal sealed class Teller
     {
         if (!contacts.TryGetValue(contact, out var to)) return null;
         var text = Gsm0338.Fold(Strings.TextTest);
-        return new Outgoing(Guid.NewGuid().ToString("N"), null, to.Channel, to.Address, "low", text, Strings.TextTestSubject, Strings.TextTest, now);
+        return new Outgoing(Guid.NewGuid().ToString("N"), null, to.Channel, to.Address, "low", text, Strings.TextTestSubject,
+            Strings.TextTest, now);
     }
 
     private IEnumerable<(string Channel, string Address)> Recipients(AlarmPriority priority)

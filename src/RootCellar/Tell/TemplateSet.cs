@@ -123,7 +123,8 @@ internal sealed class TemplateSet
 
         // The household's words by their keys in the strings file, with values in their places.
         globals.Import("say", (string key, params object?[] given) =>
-            (Strings.ResourceManager.GetString(key, null) ?? throw new ArgumentException($"there is no string '{key}'", nameof(key))).With(given));
+            (Strings.ResourceManager.GetString(key, null) ?? throw new ArgumentException($"there is no string '{key}'",
+                nameof(key))).With(given));
         // Loops in loops stay under every count and still would not end in a lifetime.
         using var time = new CancellationTokenSource(limits.Time);
         var context = name.EndsWith(".html.sbn", StringComparison.Ordinal) ? new HtmlContext() : new TemplateContext();

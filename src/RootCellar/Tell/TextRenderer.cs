@@ -250,7 +250,8 @@ internal sealed partial class TextRenderer(TemplateSet templates, TemperatureSca
         };
         values["text"] = fact;
         values["advice"] = advice;
-        values["since"] = TimeZoneInfo.ConvertTime(alarm.Since, zone).ToString("ddd d MMM, HH:mm", System.Globalization.CultureInfo.CurrentCulture);
+        values["since"] = TimeZoneInfo.ConvertTime(alarm.Since, zone).ToString("ddd d MMM, HH:mm",
+            System.Globalization.CultureInfo.CurrentCulture);
         values["band"] = (band?.Why ?? []).Select(Reason).ToList();
         values["conflicts"] = (band?.Conflicts ?? []).Select(Reason).ToList();
         values["link"] = page?.ToString() ?? "";

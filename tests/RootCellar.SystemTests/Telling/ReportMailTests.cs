@@ -109,7 +109,8 @@ public sealed class ReportMailTests
         using var outbox = new Outbox([new MailChannel(options, week => store.Read(c => ReportRows.Parts(c, week)))], store, time, new TellMetrics(new ServiceCollection().AddMetrics().BuildServiceProvider().GetRequiredService<IMeterFactory>()), NullLogger<Outbox>.Instance);
         await outbox.StartAsync(TestContext.Current.CancellationToken);
         using var clock = new ReportClock(
-            store, settings.Report, settings.Tell, new ReportMaker(settings.Household, settings.Watch, settings.Http, new ReportTemplates(null), RootCellar.Household.Language.English), Book,
+            store, settings.Report, settings.Tell, new ReportMaker(settings.Household, settings.Watch, settings.Http,
+                new ReportTemplates(null), RootCellar.Household.Language.English), Book,
             () => [new Contact("n", "Nell", MailChannel.ChannelName, "nell@homestead.example", "all")], outbox, time, NullLogger<ReportClock>.Instance);
         (await clock.LookAsync()).Should().Be("2025-W40");
         await Eventually.HoldsAsync(() => postbox.Mails.Count == 1, "the mail arrives");

@@ -150,7 +150,7 @@ public sealed class BrokenRecordTests
 
         var report = await site.Services.GetRequiredService<HealthCheckService>().CheckHealthAsync(TestContext.Current.CancellationToken);
         report.Entries["work"].Status.Should().Be(HealthStatus.Degraded);
-        (await site.WordsAsync("/")).Should().Contain("keeping the air of a place");
+        (await site.WordsAsync("/")).Should().Contain("keeping the record");
         var figures = await site.ReadAsync("/metrics");
         figures.Should().MatchRegex("""rootcellar_work_failed_total\{[^}]*what="keeping the air of a place"[^}]*\} [1-9]""");
         figures.Should().MatchRegex("""rootcellar_writes_failed_total\{reason="write"\} [1-9]""").And.Contain("rootcellar_unsynced_age_seconds").And.Contain("rootcellar_writes_waiting_age_seconds");

@@ -46,9 +46,11 @@ public sealed class TwoHousesTests
             foreach (var site in new[] { first, second }) site.Time.Advance(TimeSpan.FromMinutes(1));
         }
 
-        foreach (var (site, freezing, careful, bins) in new[] { (first, "near freezing", "Careful:", "Bins"), (second, "éééé éééééééé", "Ééééééé:", "Éééé") })
+        foreach (var (site, freezing, careful, bins) in new[] { (first, "near freezing", "Careful:", "Bins"),
+            (second, "éééé éééééééé", "Ééééééé:", "Éééé") })
         {
-            await Sample.UntilAsync(() => site.Store.Read(c => OutboxRows.Latest(c, 10)).Any(t => t.Subject.Contains(freezing, StringComparison.Ordinal)));
+            await Sample.UntilAsync(() =>
+                site.Store.Read(c => OutboxRows.Latest(c, 10)).Any(t => t.Subject.Contains(freezing, StringComparison.Ordinal)));
             var report = site.Services.GetRequiredService<ReportDesk>();
             (await site.WordsAsync("/report?week=" + report.Running.Name)).Should().Contain(careful);
             (await site.WordsAsync("/alarms")).Should().Contain(freezing).And.Contain(bins);

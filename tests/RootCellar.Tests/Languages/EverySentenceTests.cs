@@ -14,7 +14,10 @@ using RootCellar.Watch;
 
 namespace RootCellar.Tests.Languages;
 
-/// <summary>In a household of another language every page, text and report is in it: what stands neither in the strings file nor in a template is found.</summary>
+/// <summary>
+/// In a household of another language every page, text and report is in it: what stands neither in the strings file nor in a template is
+/// found.
+/// </summary>
 public sealed class EverySentenceTests(ITestOutputHelper output)
 {
     private readonly HashSet<string> looked = new(StringComparer.Ordinal);
@@ -37,7 +40,8 @@ public sealed class EverySentenceTests(ITestOutputHelper output)
         await SetUpAsync(site);
         await BookAsync(site);
         await site.Lots.AdvanceAsync(TestContext.Current.CancellationToken);
-        // On its way to an alarm, alarms of all kinds, other ones, a place silent meanwhile, most of it over; then nothing is heard, and the clock is set.
+        // On its way to an alarm, alarms of all kinds, other ones, a place silent meanwhile, most of it over; then nothing is heard, and
+        // the clock is set.
         await GoAsync(site, 3, 24, 60, 400, 45_000);
         await LookAsync(site);
         await GoAsync(site, 30, 24, 60, 400, 45_000);
@@ -75,7 +79,8 @@ public sealed class EverySentenceTests(ITestOutputHelper output)
 
         var texts = site.Store.Read(c => OutboxRows.Latest(c, 500));
         texts.Should().HaveCountGreaterThan(6);
-        site.Store.Read(c => AlarmRows.Latest(c, AlarmState.Normal.Slug(), 500)).Concat(site.Services.GetRequiredService<Pipeline>().Snapshot.Places.SelectMany(p => p.Alarms))
+        site.Store.Read(c => AlarmRows.Latest(c, AlarmState.Normal.Slug(),
+            500)).Concat(site.Services.GetRequiredService<Pipeline>().Snapshot.Places.SelectMany(p => p.Alarms))
             .Select(a => a.Rule).Distinct().Should().HaveCountGreaterThan(7, "otherwise little was said");
         looked.Should().HaveCountGreaterThan(80, "otherwise little was looked at");
         foreach (var text in texts) Look("text " + text.Priority, [text.Sms, text.Subject, .. text.Body.Split('\n')]);
@@ -95,9 +100,11 @@ public sealed class EverySentenceTests(ITestOutputHelper output)
                     """
                     WITH RECURSIVE n(i) AS (SELECT 0 UNION ALL SELECT i + 1 FROM n WHERE i + 1 < $count)
                     INSERT INTO air (place, at_ms, temperature_c, humidity_pct, dew_point_c, deficit_pa, quality)
-                    SELECT $place, $from + i * 300000, $c + (i / 288 % 7) * 0.3 + (i % 288) / 60.0, $rh - (i % 288) / 30.0, $c - 1.5, 60, 0 FROM n WHERE i % 1000 > 200
+                    SELECT $place, $from + i * 300000, $c + (i / 288 % 7) * 0.3 + (i % 288) / 60.0, $rh - (i % 288) / 30.0, $c - 1.5, 60,
+                        0 FROM n WHERE i % 1000 > 200
                     """,
-                    ("$count", 60L * 288), ("$place", place), ("$from", Sample.At.AddDays(-60).ToUnixTimeMilliseconds()), ("$c", celsius), ("$rh", percent));
+                    ("$count", 60L * 288), ("$place", place), ("$from", Sample.At.AddDays(-60).ToUnixTimeMilliseconds()), ("$c", celsius),
+                        ("$rh", percent));
             }
         });
     }
@@ -151,7 +158,8 @@ public sealed class EverySentenceTests(ITestOutputHelper output)
         var bin = site.Book.Bins["zzb1"];
         foreach (var path in EveryPage.Addresses(site, site.Book, bin, site.Book.Lots["zzp"]).Distinct(StringComparer.Ordinal))
         {
-            if (path.StartsWith("/api", StringComparison.Ordinal) || path.StartsWith("/assets", StringComparison.Ordinal) || path.StartsWith("/openapi", StringComparison.Ordinal)
+            if (path.StartsWith("/api", StringComparison.Ordinal) || path.StartsWith("/assets", StringComparison.Ordinal)
+                || path.StartsWith("/openapi", StringComparison.Ordinal)
                 || path is "/metrics" || path.StartsWith("/health", StringComparison.Ordinal)) continue;
             var answer = await site.LookAsync(path);
             Look(path.Split('?')[0], PseudoLanguage.Seen(answer.Html));
@@ -169,7 +177,8 @@ public sealed class EverySentenceTests(ITestOutputHelper output)
         }
     }
 
-    private static async Task SayAsync(Site site, string sensor, string payload) => await await site.Services.GetRequiredService<Pipeline>().OfferAsync(
+    private static async Task SayAsync(Site site, string sensor, string payload) =>
+        await await site.Services.GetRequiredService<Pipeline>().OfferAsync(
         new Arrived("rootcellar/" + sensor, Encoding.UTF8.GetBytes(payload), WantsReceipt: true, Dup: false, Replay: false, null));
 
     private static async Task GoAsync(Site site, int minutes, double? celsius, double percent, double lux, double ppm)
@@ -203,7 +212,8 @@ public sealed class EverySentenceTests(ITestOutputHelper output)
     /// <summary>What forms answer: asked back, refused, done, taken back.</summary>
     private async Task WriteAsync(Site site)
     {
-        foreach (var what in new[] { "dug", "filled", "row-planted", "vines-dead" }.Concat(LogKinds.OfBin.Select(k => k.Name)).Distinct()) await FormAsync(site, "/log/" + what);
+        foreach (var what in new[] { "dug", "filled", "row-planted",
+            "vines-dead" }.Concat(LogKinds.OfBin.Select(k => k.Name)).Distinct()) await FormAsync(site, "/log/" + what);
         await FormAsync(site, "/log/dug", ("lot", "zzp"), ("crop", "onion"));
         await FormAsync(site, "/log/dug", ("lot", "zzp"), ("crop", "potato"));
         await FormAsync(site, "/log/filled", ("bin", "zzb1"), ("lot", "zzo"), ("amount", "5"), ("unit", "lb"), ("place", "curing"));
@@ -215,24 +225,29 @@ public sealed class EverySentenceTests(ITestOutputHelper output)
         await FormAsync(site, "/log/moved", ("bin", "zzb1"), ("place", "curing"));
         await FormAsync(site, "/log/sold", ("bin", "zzb2"), ("amount", "900"), ("unit", "lb"), ("order", "zzother"));
         await FormAsync(site, "/log/canned", ("bin", "zzb2"), ("amount", "2"), ("unit", "quart"));
-        await FormAsync(site, "/log/promised", ("order", "zzmarket"), ("crop", "potato"), ("amount", "2"), ("unit", "lb"), ("due", "2020-01-01"));
+        await FormAsync(site, "/log/promised", ("order", "zzmarket"), ("crop", "potato"), ("amount", "2"), ("unit", "lb"),
+            ("due", "2020-01-01"));
         await FormAsync(site, "/log/row-planted", ("row", "zzr1"), ("crop", "onion"));
         await FormAsync(site, "/log/vines-dead", ("row", "zzr9"));
         await FormAsync(site, "/log/sprouts-seen", ("bin", "zzb1"), ("choice", "most"), ("length", "30"));
         await FormAsync(site, "/log/eaten", ("bin", "zzb2"), ("amount", "1"), ("unit", "lb"));
         await FormAsync(site, "/log/undo/" + site.Book.Entries.Count);
-        foreach (var handler in new[] { "RemovePlace", "Contact", "Passphrase", "Token", "Helper", "Reader", "Finish", "Reopen", "SensorPassword", "OldPassword" })
+        foreach (var handler in new[] { "RemovePlace", "Contact", "Passphrase", "Token", "Helper", "Reader", "Finish", "Reopen",
+            "SensorPassword", "OldPassword" })
             await FormAsync(site, "/set-up?handler=" + handler, ("id", "cellar"));
         await FormAsync(site, "/set-up?handler=Token", ("name", "zzscript"));
         await FormAsync(site, "/set-up?handler=Helper", ("name", "zzhelp"), ("pin", "482916"));
         await FormAsync(site, "/set-up?handler=Reader", ("name", "zzreader"));
-        await FormAsync(site, "/set-up?handler=Contact", ("name", "zzbert"), ("channel", "mail"), ("address", "zz@zz.example"), ("wants", "all"));
-        foreach (var handler in new[] { "Put", "Password", "ForgetWaiting" }) await FormAsync(site, "/sensors?handler=" + handler, ("key", "zznobody/zzd"), ("place", "cellar"));
+        await FormAsync(site, "/set-up?handler=Contact", ("name", "zzbert"), ("channel", "mail"), ("address", "zz@zz.example"),
+            ("wants", "all"));
+        foreach (var handler in new[] { "Put", "Password", "ForgetWaiting" }) await FormAsync(site, "/sensors?handler=" + handler,
+            ("key", "zznobody/zzd"), ("place", "cellar"));
         var alarms = site.Services.GetRequiredService<Pipeline>().Snapshot.Place("curing")!.Alarms;
         await FormAsync(site, "/alarms?handler=Acknowledge", ("id", alarms[0].Id));
         await FormAsync(site, "/alarms?handler=Shelve", ("id", alarms[^1].Id));
         using var stranger = new Entry.Visitor(site);
-        foreach (var path in new[] { "/sign-in", "/nothing", "/trouble/500", "/trouble/429", "/trouble/413" }) Look(path, PseudoLanguage.Seen((await site.LookAsync(path)).Html));
+        foreach (var path in new[] { "/sign-in", "/nothing", "/trouble/500", "/trouble/429", "/trouble/413" }) Look(path,
+            PseudoLanguage.Seen((await site.LookAsync(path)).Html));
         await FormAsync(site, "/sign-in", ("passphrase", "zz"));
         await FormAsync(site, "/sign-in?handler=Helper", ("name", "zz"), ("pin", "111111"));
     }

@@ -12,14 +12,18 @@ public sealed class LanguageTests
     {
         using var folder = new TempFolder();
         Lay(
-            folder, ("Now", "Ahora"), ("OpenCount", "{0} de {1} abiertas"), ("Range", "{0} a {1"), ("Alarms", ""), ("ShortMonthNames", "ene feb mar"), ("Nothing", "Nada"),
+            folder, ("Now", "Ahora"), ("OpenCount", "{0} de {1} abiertas"), ("Range", "{0} a {1"), ("Alarms", ""),
+                ("ShortMonthNames", "ene feb mar"), ("Nothing", "Nada"),
             ("crop.potato", "Papa"), ("crop.moonfruit", "Luna"), ("ShortDayNames", "dom lun mar mié jue vie sáb"));
         var language = Language.Of(new HouseholdOptions { Language = "es" }, folder.Path);
-        language.Problems.Select(p => p.Split(',', ':')[1].Trim()).Should().Equal("OpenCount", "Range", "Alarms", "ShortMonthNames", "Nothing", "crop.moonfruit");
+        language.Problems.Select(p => p.Split(',', ':')[1].Trim()).Should().Equal("OpenCount", "Range", "Alarms", "ShortMonthNames",
+            "Nothing", "crop.moonfruit");
         language.Speak();
-        (Strings.Now, Strings.OpenCount, Strings.Alarms, Strings.Sensors, Strings.Language).Should().Be(("Ahora", "{0} open", "Alarms", "Sensors", "es"));
+        (Strings.Now, Strings.OpenCount, Strings.Alarms, Strings.Sensors,
+            Strings.Language).Should().Be(("Ahora", "{0} open", "Alarms", "Sensors", "es"));
         (CropWords.Name("potato"), CropWords.Name("onion")).Should().Be(("Papa", "Onion, dry"));
-        new DateTime(2025, 10, 4, 0, 0, 0, DateTimeKind.Unspecified).ToString("ddd d MMM", CultureInfo.CurrentCulture).Should().Be("sáb 4 Oct");
+        new DateTime(2025, 10, 4, 0, 0, 0, DateTimeKind.Unspecified).ToString("ddd d MMM",
+            CultureInfo.CurrentCulture).Should().Be("sáb 4 Oct");
     }
 
     [Theory]
@@ -71,6 +75,7 @@ public sealed class LanguageTests
         Directory.CreateDirectory(Path.Combine(folder.Path, Language.Folder));
         File.WriteAllText(
             Path.Combine(folder.Path, Language.Folder, "es.resx"),
-            "<root>" + string.Concat(words.Select(w => $"<data name=\"{w.Key}\" xml:space=\"preserve\"><value>{w.Said}</value></data>")) + "</root>");
+            "<root>" + string.Concat(words.Select(w =>
+                $"<data name=\"{w.Key}\" xml:space=\"preserve\"><value>{w.Said}</value></data>")) + "</root>");
     }
 }

@@ -10,7 +10,8 @@ using RootCellar.Science.Crops;
 namespace RootCellar.Tests.Languages;
 
 /// <summary>
-/// A language that is made of the English strings and has no letter of them: each is é. A text message can carry it, and whatever of a page or a text
+/// A language that is made of the English strings and has no letter of them: each is é. A text message can carry it, and whatever of a
+/// page or a text
 /// has two Latin letters side by side came from elsewhere.
 /// </summary>
 internal static partial class PseudoLanguage
@@ -20,7 +21,8 @@ internal static partial class PseudoLanguage
     /// <summary>What is measured is written the same in every language; so are names of techniques, files and settings.</summary>
     private static readonly HashSet<string> Symbols = new(StringComparer.Ordinal)
     {
-        "RootCellar", "ROOTCELLAR", "lb", "kg", "ft", "Pa", "lx", "lux", "ppm", "min", "MB", "RH", "dBm", "hPa", "MQTT", "UTC", "csv", "CSV", "QR",
+        "RootCellar", "ROOTCELLAR", "lb", "kg", "ft", "Pa", "lx", "lux", "ppm", "min", "MB", "RH", "dBm", "hPa", "MQTT", "UTC", "csv",
+            "CSV", "QR",
     };
 
     /// <summary>Lays the language's file beside a record, as a household would.</summary>
@@ -29,14 +31,17 @@ internal static partial class PseudoLanguage
         var set = Strings.ResourceManager.GetResourceSet(CultureInfo.InvariantCulture, true, true)!;
         var words = set.Cast<DictionaryEntry>().Select(e => ((string)e.Key, (string)e.Value!))
             .Concat(CropTable.Default.Crops.Select(c => (CropWords.Key(c), c.Name)))
-            .Concat(CropTable.Default.Crops.Where(c => c.EthyleneEffect is not null).Select(c => (CropWords.EthyleneKey(c), c.EthyleneEffect!.Text)));
-        var file = new XElement("root", words.Select(w => new XElement("data", new XAttribute("name", w.Item1), new XElement("value", Of(w.Item2)))));
+            .Concat(CropTable.Default.Crops.Where(c => c.EthyleneEffect is not null).Select(c =>
+                (CropWords.EthyleneKey(c), c.EthyleneEffect!.Text)));
+        var file = new XElement("root",
+            words.Select(w => new XElement("data", new XAttribute("name", w.Item1), new XElement("value", Of(w.Item2)))));
         Directory.CreateDirectory(Path.Combine(folder, "languages"));
         file.Save(Path.Combine(folder, "languages", Code + ".resx"));
     }
 
     /// <summary>Each letter is é, but for what stands for a value.</summary>
-    public static string Of(string english) => Letters().Replace(english, m => m.Value[0] == '{' ? m.Value : char.IsUpper(m.Value[0]) ? "É" : "é");
+    public static string Of(string english) =>
+        Letters().Replace(english, m => m.Value[0] == '{' ? m.Value : char.IsUpper(m.Value[0]) ? "É" : "é");
 
     /// <summary>What people see of a page, and what is read out to them.</summary>
     public static IEnumerable<string> Seen(string html)
@@ -50,15 +55,19 @@ internal static partial class PseudoLanguage
     private static readonly string[] Quoted =
     [
         "USDA AIB 410", "USDA AH-66", "Ann", "a program", "Connection refused", "zz@zz.example",
-        .. CropTable.Default.Crops.SelectMany(c => new[] { c.Storage.Source, c.Curing?.Source }).OfType<string>().Distinct(StringComparer.Ordinal).OrderByDescending(s => s.Length),
+        .. CropTable.Default.Crops.SelectMany(c => new[] { c.Storage.Source,
+            c.Curing?.Source }).OfType<string>().Distinct(StringComparer.Ordinal).OrderByDescending(s => s.Length),
     ];
 
-    /// <summary>Words of a text that are neither the language's nor symbols nor data: what people named (it begins with zz), and varieties.</summary>
+    /// <summary>
+    /// Words of a text that are neither the language's nor symbols nor data: what people named (it begins with zz), and varieties.
+    /// </summary>
     public static IEnumerable<string> Strange(string text) =>
         Words().Matches(Quoted.Aggregate(Addresses().Replace(text, " "), (left, quoted) => left.Replace(quoted, " ", StringComparison.Ordinal))).Select(m => m.Value).Where(w => !Symbols.Contains(w) && !w.StartsWith("zz", StringComparison.OrdinalIgnoreCase) && !Named.Contains(w));
 
     private static readonly HashSet<string> Named = new(
-        VarietyTable.Default.Varieties.Select(v => v.Name).SelectMany(n => Words().Matches(n).Select(m => m.Value)), StringComparer.OrdinalIgnoreCase);
+        VarietyTable.Default.Varieties.Select(v => v.Name).SelectMany(n => Words().Matches(n).Select(m => m.Value)),
+            StringComparer.OrdinalIgnoreCase);
 
     [GeneratedRegex(@"\{[^}]*\}+|\p{L}", RegexOptions.None, 5000)]
     private static partial Regex Letters();

@@ -16,7 +16,8 @@ internal static class TellingWeek
     public static Settings Settings(string day = "Sunday", string zone = "America/New_York") =>
         new() { Household = { TimeZone = zone }, Report = { Day = day }, Http = { PublicUrl = "http://cellar.local:8080" } };
 
-    public static ReportMaker Maker(ReportTemplates templates) => Settings() switch { var s => new ReportMaker(s.Household, s.Watch, s.Http, templates, RootCellar.Household.Language.English) };
+    public static ReportMaker Maker(ReportTemplates templates) =>
+        Settings() switch { var s => new ReportMaker(s.Household, s.Watch, s.Http, templates, RootCellar.Household.Language.English) };
 
     public static async Task<Cellar> OpenAsync(string lot = "N-row")
     {
@@ -78,7 +79,8 @@ public class ReportTexts
         await using var cellar = await TellingWeek.OpenAsync();
         var made = TellingWeek.Make(cellar, late: new DateTimeOffset(2025, 10, 5, 18, 0, 0, TimeSpan.Zero));
         var words = RootCellar.Tests.Pages.Site.Words(made.Html);
-        foreach (var answer in (string[])["Sort b2 in Root cellar.", "Dry air cost about", "22.0 lb", "Market", "K-row", "This report comes late: it was due Sun 5 Oct"]) words.Should().Contain(answer);
+        foreach (var answer in (string[])["Sort b2 in Root cellar.", "Dry air cost about", "22.0 lb", "Market", "K-row",
+            "This report comes late: it was due Sun 5 Oct"]) words.Should().Contain(answer);
         made.Charts.Select(c => (c.Place, c.Lot, c.Figure)).Should().Equal(
             (StoreRoom, null, "temperature"), (StoreRoom, null, "humidity"), (CuringRoom, null, "temperature"), (CuringRoom, null, "humidity"), (null, "N-row", "weight"), (null, "K-row", "weight"));
         foreach (var chart in made.Charts) made.Html.Should().Contain($"src=\"cid:{ReportMaker.ContentId(chart)}\"");
