@@ -60,7 +60,7 @@ internal static class ServiceHost
         services.AddSingleton(p => Store.Open(folder, settings.Keep, time, p.GetRequiredService<ILogger<Store>>(), c => WarmStart.Try(c, time.GetUtcNow()),
             p.GetRequiredService<FailedWork>(), p.GetRequiredService<IMeterFactory>()));
         services.AddTell(settings, folder);
-        services.AddSingleton<Announcements>().AddSingleton<Recorder>().AddSingleton<House>().AddSingleton<ReadingMetrics>().AddSingleton<Pipeline>().AddSingleton<IReadingSink>(p => p.GetRequiredService<Pipeline>());
+        services.AddSingleton<Announcements>().AddSingleton<Recorder>().AddSingleton<LiveState>().AddSingleton<ReadingMetrics>().AddSingleton<Pipeline>().AddSingleton<IReadingSink>(p => p.GetRequiredService<Pipeline>());
         services.AddHostedService<PipelineService>();
         services.AddSingleton<LedgerDoor>().AddSingleton<PlaceRemoval>().AddSingleton<IRoomMetrics, LedgerMetrics>();
         services.AddHealthChecks().AddCheck<LedgerCheck>("ledger");

@@ -78,7 +78,7 @@ public sealed record Outlook(IReadOnlyList<OutlookDay> Days, IReadOnlyList<Miles
             throw new ArgumentOutOfRangeException(nameof(air), hours / 24, "The air must last more than no time and at most three years.");
 
         var middle = Follow(LotState.Dug(lot.Middle()), air, hours);
-        var members = new Course[LotPrior.Members];
+        var members = new Trajectory[LotPrior.Members];
         for (int i = 0; i < members.Length; i++)
             members[i] = Follow(LotState.Dug(lot.Member(i)), air, hours);
 
@@ -100,7 +100,7 @@ public sealed record Outlook(IReadOnlyList<OutlookDay> Days, IReadOnlyList<Miles
         return new Outlook(days, milestones);
     }
 
-    private static MilestoneDays When(Milestone what, Course middle, Course[] members)
+    private static MilestoneDays When(Milestone what, Trajectory middle, Trajectory[] members)
     {
         double[] sorted = [.. members.Select(c => c.Reached[(int)what]).Order()];
         return new MilestoneDays(what, Known(Quantile(sorted, 0.05)), Known(middle.Reached[(int)what]), Known(Quantile(sorted, 0.95)));
@@ -108,7 +108,7 @@ public sealed record Outlook(IReadOnlyList<OutlookDay> Days, IReadOnlyList<Miles
 
     private static double? Known(double day) => double.IsFinite(day) ? day : null;
 
-    private static Interval Spread(Course[] members, Func<Course, double> figure, double middle)
+    private static Interval Spread(Trajectory[] members, Func<Trajectory, double> figure, double middle)
     {
         double[] sorted = [.. members.Select(figure).Order()];
         return new Interval(Math.Min(middle, Quantile(sorted, 0.05)), middle, Math.Max(middle, Quantile(sorted, 0.95)));
@@ -123,9 +123,9 @@ public sealed record Outlook(IReadOnlyList<OutlookDay> Days, IReadOnlyList<Miles
         return double.IsFinite(sorted[i + 1]) ? sorted[i] + share * (sorted[i + 1] - sorted[i]) : sorted[share < 0.5 ? i : i + 1];
     }
 
-    private static Course Follow(LotState lot, IReadOnlyList<AirSpan> air, double hours)
+    private static Trajectory Follow(LotState lot, IReadOnlyList<AirSpan> air, double hours)
     {
-        var course = new Course();
+        var course = new Trajectory();
         course.States.Add(lot);
         int spanIndex = 0;
         double into = 0;
@@ -157,7 +157,7 @@ public sealed record Outlook(IReadOnlyList<OutlookDay> Days, IReadOnlyList<Miles
     }
 
     /// <summary>One lot's way through the air.</summary>
-    private sealed class Course
+    private sealed class Trajectory
     {
         public List<LotState> States { get; } = [];
 

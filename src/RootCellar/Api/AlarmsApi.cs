@@ -50,7 +50,7 @@ internal static class AlarmsApi
     }
 
     private static async Task<IResult> DoAsync(
-        Pipeline pipeline, string id, Func<House, DateTimeOffset, TimeSpan, AlarmChange?> what, CancellationToken cancellationToken)
+        Pipeline pipeline, string id, Func<LiveState, DateTimeOffset, TimeSpan, AlarmChange?> what, CancellationToken cancellationToken)
     {
         var change = await pipeline.AskAsync(what, cancellationToken);
         if (change is not null) return Results.Ok(AlarmShape.Of(change.After));

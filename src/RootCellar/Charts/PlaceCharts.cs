@@ -82,9 +82,9 @@ internal sealed class PlaceCharts(Store store, Show show, WatchOptions watch, Ho
         string place, string column, DateTimeOffset from, DateTimeOffset to, IReadOnlyList<(DateTimeOffset From, DateTimeOffset To, Watch.Band Band)> stretches,
         Func<Watch.Band, (double Low, double High)> limits)
     {
-        long first = Cells.Of(from), end = Cells.Of(to);
+        long first = TimeStep.Of(from), end = TimeStep.Of(to);
         var measured = new Dictionary<long, double>();
-        foreach (var (at, value) in store.Read(c => PlaceRows.Figure(c, place, column, Cells.At(first - PlaceAirRecord.HeldCells), Cells.At(end)))) measured[Cells.Of(at)] = value;
+        foreach (var (at, value) in store.Read(c => PlaceRows.Figure(c, place, column, TimeStep.At(first - PlaceAirRecord.HeldCells), TimeStep.At(end)))) measured[TimeStep.Of(at)] = value;
         return new OutOfBand(first, end, measured, [.. stretches.Select(s => limits(s.Band) is var (low, high) ? (s.From, s.To, low, high) : default)]).Hours;
     }
 

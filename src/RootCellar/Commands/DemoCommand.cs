@@ -94,7 +94,7 @@ internal static class DemoCommand
         await Task.WhenAll(network.RunAsync(clock, cancellationToken), writer.RunAsync(clock, Console.WriteLine, cancellationToken));
     }
 
-    private static bool Save(House house, Places.Place place)
+    private static bool Save(LiveState house, Places.Place place)
     {
         house.SavePlace(place);
         return true;

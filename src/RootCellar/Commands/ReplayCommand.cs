@@ -46,7 +46,7 @@ internal static class ReplayCommand
                 agree = report.Agree,
                 lots = report.Lots,
                 bins = report.Bins,
-                hoursReplayed = Math.Round(report.Pieces * Cells.Hours, 1),
+                hoursReplayed = Math.Round(report.Pieces * TimeStep.Hours, 1),
                 states = report.States,
                 statesAwaitingLateAir = report.Late,
                 statesOfOtherWays = report.Others,
@@ -66,7 +66,7 @@ internal static class ReplayCommand
     {
         output.WriteLine(string.Create(
             CultureInfo.InvariantCulture,
-            $"{report.Lots} lots and {report.Bins} bins worked out anew over {report.Pieces * Cells.Hours:n0} hours of air; {report.States} kept states held against them."));
+            $"{report.Lots} lots and {report.Bins} bins worked out anew over {report.Pieces * TimeStep.Hours:n0} hours of air; {report.States} kept states held against them."));
         if (report.Late > 0) output.WriteLine($"{report.Late} kept states wait for air that came late; the service makes them anew.");
         if (report.Others > 0) output.WriteLine($"{report.Others} kept states are of ways no bin takes any more, or of another version; they are not used.");
         if (report.NotFollowed.Count > 0) output.WriteLine($"Of a crop that is not in the table, or too old to be followed: {string.Join(", ", report.NotFollowed)}.");

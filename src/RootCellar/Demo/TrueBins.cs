@@ -30,7 +30,7 @@ internal sealed class TrueBins(DateTimeOffset from)
     /// <returns>The event with what the scale shows where it leaves that open.</returns>
     public LedgerEvent Take(LedgerEvent what, DateTimeOffset at)
     {
-        var cell = Cells.Of(at);
+        var cell = TimeStep.Of(at);
         switch (what)
         {
             case Dug d:
@@ -80,7 +80,7 @@ internal sealed class TrueBins(DateTimeOffset from)
     private Bin Follow(Bin bin, long to, bool alsoWeight)
     {
         var state = bin.State;
-        for (var cell = bin.Cell; cell < to; cell++) state = state.Advance(air.At(bin.Place, cell), Cells.Hours);
+        for (var cell = bin.Cell; cell < to; cell++) state = state.Advance(air.At(bin.Place, cell), TimeStep.Hours);
         return bin with { State = state, Cell = Math.Max(bin.Cell, to), Kg = alsoWeight ? bin.Kg * (1 - state.Lost) / (1 - bin.State.Lost) : bin.Kg };
     }
 
@@ -97,7 +97,7 @@ internal sealed class TrueBins(DateTimeOffset from)
         private static readonly LotAir Pantry = new(14, 60);
 
         private readonly World world = new(from);
-        private readonly long first = Cells.Of(from);
+        private readonly long first = TimeStep.Of(from);
         private readonly List<(LotAir Curing, LotAir Cellar)> rooms = [];
 
         public LotAir At(string place, long cell)
@@ -105,7 +105,7 @@ internal sealed class TrueBins(DateTimeOffset from)
             if (place is not (Homestead.CuringRoom or Homestead.Cellar)) return Pantry;
             while (first + rooms.Count <= cell)
             {
-                var scene = world.AdvanceTo(Cells.At(first + rooms.Count));
+                var scene = world.AdvanceTo(TimeStep.At(first + rooms.Count));
                 rooms.Add((Air(scene.CuringRoom, Homestead.CuringShape), Air(scene.Cellar, Homestead.CellarShape)));
             }
 

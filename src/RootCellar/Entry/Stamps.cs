@@ -18,7 +18,7 @@ internal sealed class Stamps(Store store, TimeProvider time, ILogger<Stamps> log
 
     // Ended while the record could not be written: until the next start.
     private readonly System.Collections.Concurrent.ConcurrentDictionary<string, bool> endedHere = new(StringComparer.Ordinal);
-    private volatile Known? known;
+    private volatile CachedStamps? known;
 
     /// <summary>Forgets what was read, and has the copy beside the record follow.</summary>
     public void Changed()
@@ -58,14 +58,14 @@ internal sealed class Stamps(Store store, TimeProvider time, ILogger<Stamps> log
         }
     }
 
-    private Known Now()
+    private CachedStamps Now()
     {
         var seen = known;
         if (seen is not null && time.GetElapsedTime(seen.At) < Fresh) return seen;
         var at = time.GetTimestamp();
         try
         {
-            return known = store.Read(c => new Known(
+            return known = store.Read(c => new CachedStamps(
                 at,
                 Meta.Get(c, Meta.PassphraseHash) is { } hash ? Of(hash) : null,
                 c.Query("SELECT id, pin_hash FROM helper", row => (Id: row.GetInt64(0), Stamp: Of(row.GetString(1)))).ToDictionary(h => h.Id, h => h.Stamp),
@@ -75,12 +75,12 @@ internal sealed class Stamps(Store store, TimeProvider time, ILogger<Stamps> log
         {
             // A record that cannot be read now: what was known holds on; where nothing was, the copy knows the household.
             return seen ?? (EntryCopy.Read(store.Folder) is { } copy
-                ? new Known(at, Of(copy.PassphraseHash), [], copy.Ended.ToHashSet(StringComparer.Ordinal))
-                : new Known(at, null, [], []));
+                ? new CachedStamps(at, Of(copy.PassphraseHash), [], copy.Ended.ToHashSet(StringComparer.Ordinal))
+                : new CachedStamps(at, null, [], []));
         }
     }
 
     private static string Of(string hash) => Convert.ToHexStringLower(SHA256.HashData(Encoding.UTF8.GetBytes(hash)).AsSpan(0, 16));
 
-    private sealed record Known(long At, string? Household, Dictionary<long, string> Helpers, HashSet<string> Ended);
+    private sealed record CachedStamps(long At, string? Household, Dictionary<long, string> Helpers, HashSet<string> Ended);
 }

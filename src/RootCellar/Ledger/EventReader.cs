@@ -82,7 +82,7 @@ internal static class EventReader
             return null;
         }
 
-        return new NewEntry(what!, at, by, note, body, of, keep, sure, Print(given));
+        return new NewEntry(what!, at, by, note, body, of, keep, sure, Fingerprint(given));
     }
 
     public static JsonElement Element(JsonNode node)
@@ -139,7 +139,7 @@ internal static class EventReader
     }
 
     // Sent again with "keep" or "checked" it is still the same event.
-    private static string Print(JsonElement given)
+    private static string Fingerprint(JsonElement given)
     {
         var sorted = new StringBuilder();
         foreach (var property in given.EnumerateObject().Where(p => p.Name is not ("keep" or "checked")).OrderBy(p => p.Name, StringComparer.Ordinal))

@@ -152,7 +152,7 @@ internal sealed class LedgerDoor(Store store, TimeProvider time, HouseholdOption
         // Written by another program: an import.
         if (rows.Exists(r => r.Id > lastRead)) CatchUp();
         var entries = rows.Select(r => Book.Find(r.Id)?.Entry).ToList();
-        var same = rows.Select(r => r.Print).SequenceEqual(given.Select(g => g.Print), StringComparer.Ordinal) && !entries.Contains(null);
+        var same = rows.Select(r => r.Fingerprint).SequenceEqual(given.Select(g => g.Fingerprint), StringComparer.Ordinal) && !entries.Contains(null);
         return same
             ? new LedgerAnswer.Repeated([.. entries.OfType<LedgerEntry>()])
             : new LedgerAnswer.KeyTaken($"The Idempotency-Key '{key}' was used for something else (entry {rows[0].Id}{(entries[0] is { } first ? ", " + first.Event : "")}). Nothing was kept; send this under a key of its own.");
@@ -219,7 +219,7 @@ internal sealed class LedgerDoor(Store store, TimeProvider time, HouseholdOption
 
     private async Task WriteAsync(IReadOnlyList<NewEntry> given, Recorded[] candidates, string? key)
     {
-        var rows = candidates.Select((c, i) => new LedgerRow(c.Entry, key, key is null ? null : i, given[i].Print)).ToList();
+        var rows = candidates.Select((c, i) => new LedgerRow(c.Entry, key, key is null ? null : i, given[i].Fingerprint)).ToList();
         await store.WriteAsync(connection =>
         {
             foreach (var row in rows) LedgerRows.Add(connection, row);

@@ -33,7 +33,7 @@ internal sealed record LedgerEntry(
 /// <param name="At">When it happened; null: now.</param>
 /// <param name="Keep">Keep it to be checked rather than ask back.</param>
 /// <param name="Checked">The person was asked and says it is so: what the book doubts is taken all the same, as far as it can be.</param>
-/// <param name="Print">A hash of what was sent, to know a repeat by.</param>
+/// <param name="Fingerprint">A hash of what was sent, to know a repeat by.</param>
 internal sealed record NewEntry(
     string Event,
     DateTimeOffset? At,
@@ -43,7 +43,7 @@ internal sealed record NewEntry(
     long? Of,
     bool Keep,
     bool Checked,
-    string Print);
+    string Fingerprint);
 
 /// <summary>What the book asks back about one of the events given.</summary>
 /// <param name="Index">Its place in the array, 0 for a single one.</param>

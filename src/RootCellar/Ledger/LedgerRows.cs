@@ -7,7 +7,7 @@ namespace RootCellar.Ledger;
 
 /// <summary>An entry as a row, with what only the door needs of it.</summary>
 /// <param name="Key">The Idempotency-Key it came with, and its place in the array.</param>
-internal sealed record LedgerRow(LedgerEntry Entry, string? Key, int? KeyIndex, string? Print);
+internal sealed record LedgerRow(LedgerEntry Entry, string? Key, int? KeyIndex, string? Fingerprint);
 
 /// <summary>What was read of one row: the entry, or what is wrong with it.</summary>
 internal readonly record struct RowRead(LedgerRow? Row, DamagedRow? Damaged);
@@ -62,7 +62,7 @@ internal static class LedgerRows
     }
 
     /// <summary>What was written under an Idempotency-Key: number and print of each.</summary>
-    public static List<(long Id, string? Print)> UnderKey(SqliteConnection connection, string key) => connection.Query(
+    public static List<(long Id, string? Fingerprint)> UnderKey(SqliteConnection connection, string key) => connection.Query(
         "SELECT id, print FROM ledger WHERE idem_key = $key ORDER BY idem_index", static row => (row.GetInt64(0), row.StringOrNull(1)), ("$key", key));
 
     public static void Add(SqliteConnection connection, LedgerRow row) => connection.Execute(
@@ -82,7 +82,7 @@ internal static class LedgerRows
         ("$of", row.Entry.Of),
         ("$key", row.Key),
         ("$index", row.KeyIndex),
-        ("$print", row.Print));
+        ("$print", row.Fingerprint));
 
     /// <summary>A moment as the ledger holds it: to the millisecond and the minute of its offset, so that what is read back is what was used.</summary>
     public static DateTimeOffset AsKept(DateTimeOffset at) =>

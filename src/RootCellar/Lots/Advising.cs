@@ -30,7 +30,7 @@ internal static class Advising
     /// <summary>Hours without readings that are spoken of (assumed).</summary>
     public const double DarkRunHours = 6;
 
-    public static BinAdvice Of(LotView lot, BinView bin, Crop crop, Purpose? purpose, Course course, Ahead ahead, BinEstimate estimate, DateTimeOffset now, bool measured, HouseholdCalendar calendar)
+    public static BinAdvice Of(LotView lot, BinView bin, Crop crop, Purpose? purpose, Trajectory course, Ahead ahead, BinEstimate estimate, DateTimeOffset now, bool measured, HouseholdCalendar calendar)
     {
         var state = course.State;
         // Without readings nothing is said of this very moment.

@@ -51,7 +51,7 @@ internal sealed class Ahead
 
     /// <summary>
     /// And where the air is assumed to begin with, or nobody knows yet whether it warms or cools, C: as
-    /// <see cref="Spread.DarkRestFactor"/>.
+    /// <see cref="LotUncertainty.DarkRestFactor"/>.
     /// </summary>
     public const double AssumedOffC = 3;
 
@@ -69,11 +69,11 @@ internal sealed class Ahead
     private readonly double[] sprout = new double[Days + 1];
     private readonly double[] share = new double[Days + 1];
     private readonly double[] pulp = new double[Days + 1];
-    private readonly Course from;
+    private readonly Trajectory from;
     private readonly IReadOnlyList<AirAhead> legs;
     private readonly double moveOffDays;
 
-    private Ahead(Course from, IReadOnlyList<AirAhead> legs, double moveOffDays) =>
+    private Ahead(Trajectory from, IReadOnlyList<AirAhead> legs, double moveOffDays) =>
         (this.from, this.legs, this.moveOffDays) = (from, legs, moveOffDays);
 
     /// <summary>The air it begins with.</summary>
@@ -86,12 +86,12 @@ internal sealed class Ahead
     public bool Assumed => legs[0].Assumed;
 
     /// <summary>When it starts.</summary>
-    public DateTimeOffset Start => Cells.At(from.Cell);
+    public DateTimeOffset Start => TimeStep.At(from.Cell);
 
     /// <param name="course">Where it stands.</param>
     /// <param name="legs">The airs it will have one after the other, the first from now on.</param>
     /// <param name="moveOffDays">How many days the changes from one to the next may be off, 5 to 95 % either way.</param>
-    public static Ahead Of(Course course, IReadOnlyList<AirAhead> legs, double moveOffDays)
+    public static Ahead Of(Trajectory course, IReadOnlyList<AirAhead> legs, double moveOffDays)
     {
         var ahead = new Ahead(course, legs, moveOffDays);
         var going = course.Clone();
@@ -152,11 +152,11 @@ internal sealed class Ahead
             moved = (all + (between * Math.Min(moveOffDays, day))) / all;
         }
 
-        return Spread.Factor(warmer, moved);
+        return LotUncertainty.Factor(warmer, moved);
     }
 
     /// <summary>How far the mean temperature up to a day may be off, C, 5 to 95 % either way.</summary>
-    private double OffC(double days) => Spread.Beside(
+    private double OffC(double days) => LotUncertainty.RootSumSquare(
         AirOffC * days / (days + AirOffDays),
         legs.Any(l => (l.Assumed || l.DriftC is null) && l.FromDay < days) ? AssumedOffC : 0);
 
@@ -235,7 +235,7 @@ internal sealed class Ahead
         return series[i] + ((days - i) * (series[i + 1] - series[i]));
     }
 
-    private void Note(int day, Course course, double dark)
+    private void Note(int day, Trajectory course, double dark)
     {
         water[day] = course.Water;
         darkWater[day] = dark;

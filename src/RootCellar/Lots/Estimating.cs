@@ -11,7 +11,7 @@ using RootCellar.Science.Keeping;
 namespace RootCellar.Lots;
 
 /// <summary>Makes estimates of where the courses stand. The same book, air and time give the same estimates.</summary>
-internal sealed class Estimating(CourseBook courses)
+internal sealed class Estimating(TrajectoryCache courses)
 {
     /// <summary>For how long a bin is thought to be left.</summary>
     public const int IfLeftDays = 30;
@@ -25,16 +25,16 @@ internal sealed class Estimating(CourseBook courses)
     /// <summary>A weigh-in that teaches less is not worth the lifting, kg (assumed).</summary>
     private const double WorthWeighingKg = 0.05;
 
-    private const long MeanOver = 3 * Cells.PerDay;
+    private const long MeanOver = 3 * TimeStep.PerDay;
 
     /// <summary>A trend is the mean of so long against that of as long before (assumed: two weeks' weather evens out).</summary>
-    private const long TrendOver = 14 * Cells.PerDay;
+    private const long TrendOver = 14 * TimeStep.PerDay;
 
     /// <summary>No trend is thought to come to more than this, C (assumed).</summary>
     private const double MostDriftC = 4;
 
     private readonly Dictionary<string, (long Hour, string? To, Forecast Forecast)> forecasts = new(StringComparer.Ordinal);
-    private readonly Dictionary<string, (LotView Lot, IReadOnlyDictionary<string, Purpose> Places, string? Print, LotLearned Learned)> learned = new(StringComparer.Ordinal);
+    private readonly Dictionary<string, (LotView Lot, IReadOnlyDictionary<string, Purpose> Places, string? Fingerprint, LotLearned Learned)> learned = new(StringComparer.Ordinal);
     private HouseholdCalendar calendar = HouseholdCalendar.Utc;
     private Dictionary<string, Purpose> lastPlaces = new(StringComparer.Ordinal);
     private readonly Dictionary<string, (long Hour, double? DriftC)> drifts = new(StringComparer.Ordinal);
@@ -113,7 +113,7 @@ internal sealed class Estimating(CourseBook courses)
         foreach (var gone in failed.Keys.Where(k => !book.Lots.ContainsKey(k)).ToList()) failed.Remove(gone);
         foreach (var gone in learned.Keys.Where(k => !going.Contains(k)).ToList()) learned.Remove(gone);
         foreach (var gone in forecasts.Keys.Where(k => !keys.Contains(k)).ToList()) forecasts.Remove(gone);
-        return LotViews.Of(Cells.At(now), book, bins, not, unfollowed);
+        return LotViews.Of(TimeStep.At(now), book, bins, not, unfollowed);
     }
 
     /// <summary>The weigh-in that would narrow a lot's interval most, as of the last look; of equal ones the first by the bin's name.</summary>
@@ -141,7 +141,7 @@ internal sealed class Estimating(CourseBook courses)
     /// <summary>The bins of one lot; null where it cannot be worked out, whatever it threw. What costs that much is not tried every minute.</summary>
     private List<BinEstimate>? WorkOut(LotView lot, List<BinView> full, IReadOnlyDictionary<string, Purpose> places, long now)
     {
-        if (failed.TryGetValue(lot.Id, out var before) && ReferenceEquals(before.Lot, lot) && before.Hour == now / Cells.PerHour) return null;
+        if (failed.TryGetValue(lot.Id, out var before) && ReferenceEquals(before.Lot, lot) && before.Hour == now / TimeStep.PerHour) return null;
         try
         {
             if (Learned(lot, places, now) is not { } known) return null;
@@ -162,7 +162,7 @@ internal sealed class Estimating(CourseBook courses)
     {
         problems[lot.Id] = fault;
         // The disk may be read again in a minute.
-        if (fault is not SqliteException) failed[lot.Id] = (lot, now / Cells.PerHour);
+        if (fault is not SqliteException) failed[lot.Id] = (lot, now / TimeStep.PerHour);
         learned.Remove(lot.Id);
         courses.Abandon(lot.Id);
     }
@@ -170,9 +170,9 @@ internal sealed class Estimating(CourseBook courses)
     private LotLearned? Learned(LotView lot, IReadOnlyDictionary<string, Purpose> places, long now)
     {
         // As long as nothing is written the lots are the same ones.
-        if (learned.TryGetValue(lot.Id, out var known) && ReferenceEquals(known.Lot, lot) && known.Print is not null && ReferenceEquals(known.Places, places)) return known.Learned;
-        string? print = Print(lot, places, now);
-        if (print is not null && known.Print == print)
+        if (learned.TryGetValue(lot.Id, out var known) && ReferenceEquals(known.Lot, lot) && known.Fingerprint is not null && ReferenceEquals(known.Places, places)) return known.Learned;
+        string? print = Fingerprint(lot, places, now);
+        if (print is not null && known.Fingerprint == print)
         {
             learned[lot.Id] = (lot, places, print, known.Learned);
             return known.Learned;
@@ -198,10 +198,10 @@ internal sealed class Estimating(CourseBook courses)
     }
 
     /// <summary>All of a lot that its learning depends on: the book makes its lots anew with every entry. Null while something waits for its air.</summary>
-    public static string? Print(LotView lot, IReadOnlyDictionary<string, Purpose> places, long now)
+    public static string? Fingerprint(LotView lot, IReadOnlyDictionary<string, Purpose> places, long now)
     {
         // What happened later than the air is learned from when the air is there.
-        if (lot.Bins.Any(b => Cells.Of(b.FilledAt) > now || b.Weighings.Any(w => Cells.Of(w.At) > now) || b.Steps.Any(s => Cells.Of(s.At) > now))) return null;
+        if (lot.Bins.Any(b => TimeStep.Of(b.FilledAt) > now || b.Weighings.Any(w => TimeStep.Of(w.At) > now) || b.Steps.Any(s => TimeStep.Of(s.At) > now))) return null;
         var text = new StringBuilder();
         text.Append(CultureInfo.InvariantCulture, $"{lot.Crop}|{lot.Variety}|{lot.Skin}|{lot.DugAt.ToUnixTimeMilliseconds()}");
         foreach (var bin in lot.Bins)
@@ -219,7 +219,7 @@ internal sealed class Estimating(CourseBook courses)
     private BinEstimate Estimate(LotView lot, BinView bin, LotPath path, LotLearned known, IReadOnlyDictionary<string, Purpose> places, long now)
     {
         var course = courses.Live(path, now);
-        double healing = Spread.Factor(WoundHealing.StageFactor, Spread.For(Spread.DarkHealingFactor, course.DarkShare));
+        double healing = LotUncertainty.Factor(WoundHealing.StageFactor, LotUncertainty.For(LotUncertainty.DarkHealingFactor, course.DarkShare));
         Purpose? purpose = bin.Place is not null && places.TryGetValue(bin.Place, out var p) ? p : null;
         var (stay, ahead, way) = ForecastOf(path, course, purpose, healing, now);
         var state = course.State;
@@ -230,18 +230,18 @@ internal sealed class Estimating(CourseBook courses)
         var ifLeft = ReferenceEquals(stay, ahead) ? outlook : new BinOutlook(stay, weight, soFar, begun, known);
         var kg = outlook.KgIn(0);
 
-        double dark = Spread.For(Spread.DarkRestFactor, course.DarkShare);
-        var rest = (Shorter: Spread.Factor(known.RestShorter, dark), Longer: Spread.Factor(known.RestLonger, dark));
+        double dark = LotUncertainty.For(LotUncertainty.DarkRestFactor, course.DarkShare);
+        var rest = (Shorter: LotUncertainty.Factor(known.RestShorter, dark), Longer: LotUncertainty.Factor(known.RestLonger, dark));
         double restDays = known.RestDaysAt10C;
         double unknownAir = double.IsNaN(restDays) ? 1 : ahead.RestFactor(restDays);
-        var (shorter, longer) = (Spread.Factor(rest.Shorter, unknownAir), Spread.Factor(rest.Longer, unknownAir));
+        var (shorter, longer) = (LotUncertainty.Factor(rest.Shorter, unknownAir), LotUncertainty.Factor(rest.Longer, unknownAir));
         // The first sprouts anybody saw in it: a fact, whatever the reckoning says.
-        var sprouting = bin.SproutsSeen.FirstOrDefault(s => s.Share != Ledger.SproutsSeen.None && Cells.Of(s.At) <= now);
+        var sprouting = bin.SproutsSeen.FirstOrDefault(s => s.Share != Ledger.SproutsSeen.None && TimeStep.Of(s.At) <= now);
         var loss = ifLeft.LossKg(kg.Value, IfLeftDays);
         double sprouts = Math.Max(0, ifLeft.SproutedShareIn(IfLeftDays) - state.SproutedShare) * SproutCost * kg.Value;
-        double rot = Advising.RotSign(bin, Cells.At(now)) is null ? 0 : RotCost * kg.Value;
+        double rot = Advising.RotSign(bin, TimeStep.At(now)) is null ? 0 : RotCost * kg.Value;
         var estimate = new BinEstimate(
-            bin.Id, lot.Id, lot.Crop, lot.Variety, bin.Grade, bin.Place, lot.DugAt, bin.FilledAt, Cells.At(now),
+            bin.Id, lot.Id, lot.Crop, lot.Variety, bin.Grade, bin.Place, lot.DugAt, bin.FilledAt, TimeStep.At(now),
             bin.BookKg, kg, Shrink.Of(bin, kg.Value), known.Water.Interval90,
             state.Stage, state.HealedDays, path.Traits.Rule != CuringRule.None,
             stay.Healing(Curing.DaysTo(path.Traits.Rule, HealingStage.Adequate), healing),
@@ -261,27 +261,27 @@ internal sealed class Estimating(CourseBook courses)
         {
             Outlook = outlook,
             Way = way,
-            Seen = bin.SproutsSeen.LastOrDefault(s => Cells.Of(s.At) <= now) is { } look
+            Seen = bin.SproutsSeen.LastOrDefault(s => TimeStep.Of(s.At) <= now) is { } look
                 ? new SproutsLook(bin.Id, look.At, look.Share, look.LengthMm)
                 : null,
             SproutsSeen = sprouting is not null,
-            ScaleStepKg = bin.Weighings.LastOrDefault(w => Cells.Of(w.At) <= now)?.ResolutionKg ?? ScaleStep.AssumedKg,
+            ScaleStepKg = bin.Weighings.LastOrDefault(w => TimeStep.Of(w.At) <= now)?.ResolutionKg ?? ScaleStep.AssumedKg,
             InCuring = purpose == Purpose.Curing,
         };
         bool measured = courses.Air.EverMeasured(bin.Place ?? "", now - 1);
         return estimate with
         {
-            Advice = Advising.Of(lot, bin, path.Traits.Crop, purpose, course, stay, estimate, Cells.At(now), measured, calendar),
+            Advice = Advising.Of(lot, bin, path.Traits.Crop, purpose, course, stay, estimate, TimeStep.At(now), measured, calendar),
         };
     }
 
     /// <summary>What a way will do: left where it is, and along the way it is thought to take.</summary>
-    private Forecast ForecastOf(LotPath path, Course course, Purpose? purpose, double healing, long now)
+    private Forecast ForecastOf(LotPath path, Trajectory course, Purpose? purpose, double healing, long now)
     {
         var crop = path.Traits.Crop;
         string? to = purpose == Purpose.Curing ? next.Of(path.Lot, crop) : null;
         // Three days' mean hardly changes within the hour.
-        if (forecasts.TryGetValue(path.Key, out var known) && known.Hour == now / Cells.PerHour && known.To == to) return known.Forecast;
+        if (forecasts.TryGetValue(path.Key, out var known) && known.Hour == now / TimeStep.PerHour && known.To == to) return known.Forecast;
         int at = path.StayAt(now - 1);
         string place = path.Stays[at].Place;
         var here = AirOf(0, place, Math.Max(now - MeanOver, path.Dug), now, path.Assumed(at), stores: purpose != Purpose.Curing);
@@ -292,10 +292,10 @@ internal sealed class Estimating(CourseBook courses)
             var middle = PlaceAirRecord.BandMiddle(crop, Purpose.Storage);
             var there = to is null ? new AirAhead(fit, middle, Assumed: true) : AirOf(fit, to, now - MeanOver, now, middle, stores: true);
             var moved = Ahead.Of(course, [here, there], off);
-            forecast = new Forecast(stay, moved, new WayAhead(to, Cells.At(now).AddDays(fit), there.Assumed));
+            forecast = new Forecast(stay, moved, new WayAhead(to, TimeStep.At(now).AddDays(fit), there.Assumed));
         }
 
-        forecasts[path.Key] = (now / Cells.PerHour, to, forecast);
+        forecasts[path.Key] = (now / TimeStep.PerHour, to, forecast);
         return forecast;
     }
 
@@ -303,32 +303,32 @@ internal sealed class Estimating(CourseBook courses)
     /// In how many days it is likely to be fit to move, now at the earliest, and how many days the move may be off. Infinite: it does not
     /// heal there.
     /// </summary>
-    private static (double Days, double OffDays) Fit(CuringRule rule, Course course, Ahead stay, double healing)
+    private static (double Days, double OffDays) Fit(CuringRule rule, Trajectory course, Ahead stay, double healing)
     {
         if (rule == CuringRule.None || course.State.Stage >= HealingStage.Adequate) return (0, Ahead.MovedLaterDays);
         if (stay.Healing(Curing.DaysTo(rule, HealingStage.Adequate), healing) is not { Likely: { } likely } when)
             return (double.PositiveInfinity, 0);
         double late = when.Late is { } l ? (l - likely).TotalDays : Ahead.Days;
         double early = when.Early is { } e ? (likely - e).TotalDays : 0;
-        return ((likely - stay.Start).TotalDays, Spread.Beside(Math.Max(late, early), Ahead.MovedLaterDays));
+        return ((likely - stay.Start).TotalDays, LotUncertainty.RootSumSquare(Math.Max(late, early), Ahead.MovedLaterDays));
     }
 
     /// <param name="stores">A store goes with the season; a curing room is for weeks, and goes with the weather.</param>
     private AirAhead AirOf(double fromDay, string place, long from, long now, LotAir otherwise, bool stores) =>
         courses.Air.Mean(place, from, now) is { } mean
-            ? new AirAhead(fromDay, mean.Air, Assumed: false, stores ? DriftC(place, now) : 0, mean.Known * 24.0 / Cells.PerDay)
+            ? new AirAhead(fromDay, mean.Air, Assumed: false, stores ? DriftC(place, now) : 0, mean.Known * 24.0 / TimeStep.PerDay)
             : new AirAhead(fromDay, courses.Air.At(place, now, otherwise).Air, Assumed: true);
 
     /// <summary>What the trend of the last four weeks comes to in the end; null where they are not known.</summary>
     private double? DriftC(string place, long now)
     {
-        long hour = now / Cells.PerHour;
+        long hour = now / TimeStep.PerHour;
         if (drifts.TryGetValue(place, out var known) && known.Hour == hour) return known.DriftC;
         double? drift = null;
         if (courses.Air.Mean(place, now - TrendOver, now) is { } late && late.Known > TrendOver / 2
             && courses.Air.Mean(place, now - (2 * TrendOver), now - TrendOver) is { } early && early.Known > TrendOver / 2)
         {
-            double aDay = (late.Air.TemperatureC - early.Air.TemperatureC) / (TrendOver / (double)Cells.PerDay);
+            double aDay = (late.Air.TemperatureC - early.Air.TemperatureC) / (TrendOver / (double)TimeStep.PerDay);
             drift = Math.Clamp(aDay * AirAhead.TrendDays, -MostDriftC, MostDriftC);
         }
 
@@ -338,7 +338,7 @@ internal sealed class Estimating(CourseBook courses)
 
     private sealed record Forecast(Ahead IfLeft, Ahead Ahead, WayAhead Way);
 
-    private static List<string> Said(Course course, Ahead ahead)
+    private static List<string> Said(Trajectory course, Ahead ahead)
     {
         var said = new List<string>();
         if (course.DarkHours >= 1)

@@ -8,10 +8,10 @@ namespace RootCellar.Lots;
 /// <param name="Sprouts">How much more or less it would have been, had it sprouted at another time.</param>
 internal readonly record struct Lost(double Water, double DarkWater, double Breath, double Days, SproutSpread Sprouts = default)
 {
-    public static Lost Between(Course from, Course to) =>
-        new(to.Water - from.Water, to.DarkWater - from.DarkWater, to.Breath - from.Breath, (to.Cell - from.Cell) / (double)Cells.PerDay);
+    public static Lost Between(Trajectory from, Trajectory to) =>
+        new(to.Water - from.Water, to.DarkWater - from.DarkWater, to.Breath - from.Breath, (to.Cell - from.Cell) / (double)TimeStep.PerDay);
 
-    public static Lost Between(Course from, Course to, LotLearned known) =>
+    public static Lost Between(Trajectory from, Trajectory to, LotLearned known) =>
         Between(from, to) with { Sprouts = SproutSpread.Of(Sprouts90.Of(known, from.SproutMm), Sprouts90.Of(known, to.SproutMm)) };
 
     /// <summary>The share that is left of what was there.</summary>

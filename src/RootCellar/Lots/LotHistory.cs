@@ -39,7 +39,7 @@ internal sealed class LotHistory
     private readonly Func<Book> book;
     private readonly ILogger<LotHistory> log;
     private readonly PastFigures known = new(MostKnown);
-    private readonly Dictionary<string, (string Print, LotLearned Learned)> learned = new(StringComparer.Ordinal);
+    private readonly Dictionary<string, (string Fingerprint, LotLearned Learned)> learned = new(StringComparer.Ordinal);
 
     // A page asks for its pictures one after the other, each of the same past.
     private readonly Dictionary<(LotView Lot, BinView? Bin, long First, long Last, long Step), LotPast> told = [];
@@ -66,11 +66,11 @@ internal sealed class LotHistory
     public LotPast? Of(LotView lot, BinView? bin, DateTimeOffset from, DateTimeOffset to, TimeSpan step)
     {
         if (keeper.Views.At is not { } at) return null;
-        long now = Cells.Of(at);
-        long first = Math.Max(Cells.Of(from), Cells.Of(lot.DugAt) + 1);
-        long last = Math.Min(Cells.Of(to), now);
+        long now = TimeStep.Of(at);
+        long first = Math.Max(TimeStep.Of(from), TimeStep.Of(lot.DugAt) + 1);
+        long last = Math.Min(TimeStep.Of(to), now);
         if (first > last) return null;
-        long every = Math.Max(1, Cells.Of((long)step.TotalMilliseconds));
+        long every = Math.Max(1, TimeStep.Of((long)step.TotalMilliseconds));
         lock (one)
         {
             var asked = (lot, bin, first, last, every);
@@ -78,7 +78,7 @@ internal sealed class LotHistory
             if (keeper.Views.Unfollowed.ContainsKey(lot.Id)) return null;
             var past = store.Read(c => Safely(lot, () =>
             {
-                var courses = new CourseBook();
+                var courses = new TrajectoryCache();
                 courses.Use(c);
                 var places = PlaceRows.All(c).ToDictionary(p => p.Id, p => p.Purpose, StringComparer.Ordinal);
                 if (Learned(lot, places, courses, now) is not { } taught) return null;
@@ -97,11 +97,11 @@ internal sealed class LotHistory
     /// <param name="to">The last moment.</param>
     /// <param name="step">Between moments, whole pieces of five minutes.</param>
     /// <param name="mostKnown">Moments remembered meanwhile.</param>
-    public static LotPast? Of(LotView lot, IReadOnlyDictionary<string, Purpose> purposes, CourseBook courses, DateTimeOffset to, TimeSpan step, int mostKnown)
+    public static LotPast? Of(LotView lot, IReadOnlyDictionary<string, Purpose> purposes, TrajectoryCache courses, DateTimeOffset to, TimeSpan step, int mostKnown)
     {
-        long first = Cells.Of(lot.DugAt) + 1, last = Cells.Of(to);
+        long first = TimeStep.Of(lot.DugAt) + 1, last = TimeStep.Of(to);
         if (first > last || lot.Bins.Count == 0 || LotLearning.Of(lot, purposes, courses, last) is not { } taught) return null;
-        return Past(lot.Bins, taught, Moments(first, last, Cells.Of((long)step.TotalMilliseconds)), courses, new PastFigures(mostKnown));
+        return Past(lot.Bins, taught, Moments(first, last, TimeStep.Of((long)step.TotalMilliseconds)), courses, new PastFigures(mostKnown));
     }
 
     /// <summary>One lot that cannot be worked out is shown by the book alone; no page of it, and none of another, fails for it.</summary>
@@ -118,7 +118,7 @@ internal sealed class LotHistory
         }
     }
 
-    private static LotPast Past(IEnumerable<BinView> bins, LotLearned taught, List<long> moments, CourseBook courses, PastFigures known)
+    private static LotPast Past(IEnumerable<BinView> bins, LotLearned taught, List<long> moments, TrajectoryCache courses, PastFigures known)
     {
         var all = bins.ToList();
         var fillings = all.ConvertAll(b => known.Filling(b, taught, moments, courses));
@@ -137,10 +137,10 @@ internal sealed class LotHistory
         }
     }
 
-    private LotLearned? Learned(LotView lot, IReadOnlyDictionary<string, Purpose> places, CourseBook courses, long now)
+    private LotLearned? Learned(LotView lot, IReadOnlyDictionary<string, Purpose> places, TrajectoryCache courses, long now)
     {
-        string? print = Estimating.Print(lot, places, now);
-        if (print is not null && learned.TryGetValue(lot.Id, out var before) && before.Print == print) return before.Learned;
+        string? print = Estimating.Fingerprint(lot, places, now);
+        if (print is not null && learned.TryGetValue(lot.Id, out var before) && before.Fingerprint == print) return before.Learned;
         if (lot.Bins.Count == 0 || LotLearning.Of(lot, places, courses, now) is not { } fresh) return null;
         if (print is not null) learned[lot.Id] = (print, fresh);
         foreach (var gone in learned.Keys.Where(k => !book().Lots.ContainsKey(k)).ToList()) learned.Remove(gone);
@@ -165,10 +165,10 @@ internal sealed class LotHistory
         // One bin by itself is what it is; of several, what was sorted between them is neither in nor out.
         var shrink = fillings.Count == 1
             ? bins[0].Shrink
-            : Shrink.Of(fillings.Where(f => f.FilledAt <= Cells.At(cell)), f => of[fillings.IndexOf(f)]?.Kg.Value, PastFigures.Until(cell));
+            : Shrink.Of(fillings.Where(f => f.FilledAt <= TimeStep.At(cell)), f => of[fillings.IndexOf(f)]?.Kg.Value, PastFigures.Until(cell));
         var latest = bins.MinBy(b => b.HealedDays)!;
         return new LotSample(
-            Cells.At(cell), bins.Count, bins.Sum(b => b.BookKg), new Interval(bins.Sum(b => b.Kg.Low), kg, bins.Sum(b => b.Kg.High)),
+            TimeStep.At(cell), bins.Count, bins.Sum(b => b.BookKg), new Interval(bins.Sum(b => b.Kg.Low), kg, bins.Sum(b => b.Kg.High)),
             shrink, latest.HealedDays, latest.Stage,
             bins.MaxBy(b => b.RestUsed?.Value ?? 0)!.RestUsed, bins.Max(b => b.DarkHours));
     }

@@ -27,7 +27,7 @@ internal sealed class LotKeeper(Store store, Func<Book> book, Announcements anno
     private readonly TimeSpan behind = behind ?? TimeSpan.FromSeconds(30);
     private readonly Channel<bool> calls = Channel.CreateBounded<bool>(new BoundedChannelOptions(1) { FullMode = BoundedChannelFullMode.DropOldest });
     private readonly SemaphoreSlim one = new(1);
-    private readonly CourseBook courses = new();
+    private readonly TrajectoryCache courses = new();
     private readonly ConcurrentDictionary<string, string> said = new(StringComparer.Ordinal);
     private readonly HashSet<string> told = new(StringComparer.Ordinal);
     private Estimating? estimating;
@@ -116,7 +116,7 @@ internal sealed class LotKeeper(Store store, Func<Book> book, Announcements anno
 
     private async Task<LotViews> AdvanceOneAsync()
     {
-        long now = Cells.Of(time.GetUtcNow() - behind);
+        long now = TimeStep.Of(time.GetUtcNow() - behind);
         var asOf = book();
         // Said before anything is read: air that comes after this is noted as late by the file itself.
         bool same = now == lastCell && ReferenceEquals(asOf, lastBook);
@@ -165,7 +165,7 @@ internal sealed class LotKeeper(Store store, Func<Book> book, Announcements anno
         Done();
         Announce(next);
         await KeepAsync(now);
-        courses.Air.KeepFrom(now - (5 * Cells.PerDay));
+        courses.Air.KeepFrom(now - (5 * TimeStep.PerDay));
         return next;
     }
 
@@ -187,7 +187,7 @@ internal sealed class LotKeeper(Store store, Func<Book> book, Announcements anno
             });
         }
 
-        if (now - thinned < Cells.PerDay) return;
+        if (now - thinned < TimeStep.PerDay) return;
         thinned = now;
         var wanted = courses.Remembered;
         await store.WriteAsync(c => { Snapshots.Thin(c, now, keys, wanted); });

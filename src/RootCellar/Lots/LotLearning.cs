@@ -46,10 +46,10 @@ internal sealed record LotLearned(
     public required IReadOnlyList<TaughtBy> Beliefs { get; init; }
 
     /// <summary>By what factor the rest may be shorter (5 %), with how it answers to the temperature.</summary>
-    public double RestShorter { get; } = Spread.Factor(Rest.Value / Rest.Low, Spread.ResponseFactor);
+    public double RestShorter { get; } = LotUncertainty.Factor(Rest.Value / Rest.Low, LotUncertainty.ResponseFactor);
 
     /// <summary>And longer (95 %).</summary>
-    public double RestLonger { get; } = Spread.Factor(Rest.High / Rest.Value, Spread.ResponseFactor);
+    public double RestLonger { get; } = LotUncertainty.Factor(Rest.High / Rest.Value, LotUncertainty.ResponseFactor);
 
     /// <summary>Rest of the lot, days at 10 C, as learned; NaN where dormancy is not followed.</summary>
     public double RestDaysAt10C { get; } = Prior.Middle().RestDaysAt10C * Rest.Value;
@@ -69,7 +69,7 @@ internal static class LotLearning
     /// <param name="courses">Where to look up how the lot stood.</param>
     /// <param name="now">The piece of time to which air is folded; what happened later waits.</param>
     /// <returns>Null for a crop the table does not know, and for a lot of a year that nothing keeps from.</returns>
-    public static LotLearned? Of(LotView lot, IReadOnlyDictionary<string, Purpose> purposes, CourseBook courses, long now)
+    public static LotLearned? Of(LotView lot, IReadOnlyDictionary<string, Purpose> purposes, TrajectoryCache courses, long now)
     {
         if (Unfollowed.IsTooOld(lot, now) || LotKnown.Prior(lot.Crop, lot.Variety, lot.Skin) is not { } prior) return null;
         var (paths, untaught, rest) = Ways(lot, prior, purposes, courses, now);
@@ -85,7 +85,7 @@ internal static class LotLearning
     }
 
     /// <summary>Every way a state may be kept of: that of each filling, its rest as learned and as expected. None for a crop the table does not know.</summary>
-    public static IReadOnlyList<(string Bin, LotPath Path)> AllWays(LotView lot, IReadOnlyDictionary<string, Purpose> purposes, CourseBook courses, long now)
+    public static IReadOnlyList<(string Bin, LotPath Path)> AllWays(LotView lot, IReadOnlyDictionary<string, Purpose> purposes, TrajectoryCache courses, long now)
     {
         if (Unfollowed.IsTooOld(lot, now) || LotKnown.Prior(lot.Crop, lot.Variety, lot.Skin) is not { } prior) return [];
         var (paths, untaught, _) = Ways(lot, prior, purposes, courses, now);
@@ -96,7 +96,7 @@ internal static class LotLearning
         Dictionary<(string, DateTimeOffset), LotPath> Paths,
         Dictionary<(string, DateTimeOffset), LotPath> Untaught,
         Interval RestLearned) Ways(
-        LotView lot, LotPrior prior, IReadOnlyDictionary<string, Purpose> purposes, CourseBook courses, long now)
+        LotView lot, LotPrior prior, IReadOnlyDictionary<string, Purpose> purposes, TrajectoryCache courses, long now)
     {
         var untaught = PathsOf(lot, LotKnown.Traits(prior, 1), purposes);
         var rest = Rest(lot, prior, untaught, courses, now);
@@ -106,7 +106,7 @@ internal static class LotLearning
     /// <summary>The way of every filling of a lot. A bin filled by sorting another came by that one's way.</summary>
     private static Dictionary<(string, DateTimeOffset), LotPath> PathsOf(LotView lot, LotTraits traits, IReadOnlyDictionary<string, Purpose> purposes)
     {
-        long dug = Cells.Of(lot.DugAt);
+        long dug = TimeStep.Of(lot.DugAt);
         return lot.Bins.ToDictionary(b => (b.Id, b.FilledAt), b => new LotPath(lot.Id, traits, dug, StaysOf(b, depth: 0)));
 
         List<PathStay> StaysOf(BinView bin, int depth)
@@ -115,18 +115,18 @@ internal static class LotLearning
             var into = bin.Steps.FirstOrDefault(s => s is { IsSorted: true, Grams: > 0 });
             var from = into is null ? null : lot.Bins.FirstOrDefault(b => !ReferenceEquals(b, bin) && b.FilledAt < bin.FilledAt && b.Steps.Any(s => s.Entry == into.Entry && s.Grams < 0));
             // A lot sorted twenty times over is not worth more care than the last twenty.
-            if (from is not null && depth < 20) stays.AddRange(StaysOf(from, depth + 1).Where(s => s.From < Cells.Of(bin.FilledAt)));
-            stays.AddRange(bin.Stays.Select(s => new PathStay(Cells.Of(s.From), s.Place ?? "", s.Place is not null && purposes.TryGetValue(s.Place, out var purpose) ? purpose : Purpose.Storage)));
+            if (from is not null && depth < 20) stays.AddRange(StaysOf(from, depth + 1).Where(s => s.From < TimeStep.Of(bin.FilledAt)));
+            stays.AddRange(bin.Stays.Select(s => new PathStay(TimeStep.Of(s.From), s.Place ?? "", s.Place is not null && purposes.TryGetValue(s.Place, out var purpose) ? purpose : Purpose.Storage)));
             return stays;
         }
     }
 
     private static Interval Rest(
-        LotView lot, LotPrior prior, Dictionary<(string, DateTimeOffset), LotPath> paths, CourseBook courses, long now)
+        LotView lot, LotPrior prior, Dictionary<(string, DateTimeOffset), LotPath> paths, TrajectoryCache courses, long now)
     {
         if (prior.Rest is null) return new Interval(1, 1, 1);
         var looks = lot.Bins.SelectMany(b => b.SproutsSeen.Select(s => (Bin: b, Seen: s)))
-            .Where(l => Cells.Of(l.Seen.At) <= now).OrderBy(l => l.Seen.At).ThenBy(l => l.Seen.Entry).ToList();
+            .Where(l => TimeStep.Of(l.Seen.At) <= now).OrderBy(l => l.Seen.At).ThenBy(l => l.Seen.Entry).ToList();
         if (looks.Count == 0) return new Interval(1 / prior.Rest.Factor, 1, prior.Rest.Factor);
         double expected = prior.Middle().RestDaysAt10C;
         var belief = SproutBelief.Before(prior.Rest.Factor);
@@ -134,7 +134,7 @@ internal static class LotLearning
         foreach (var (bin, seen) in looks)
         {
             if (!Enum.TryParse<Glance>(seen.Share, ignoreCase: true, out var share)) continue;
-            var course = courses.Past(paths[(bin.Id, bin.FilledAt)], Cells.Of(seen.At));
+            var course = courses.Past(paths[(bin.Id, bin.FilledAt)], TimeStep.Of(seen.At));
             for (int i = 0; i < visible.Length; i++)
             {
                 visible[i] = SproutBelief.ShareVisible(expected * SproutBelief.Multipliers[i], course.SproutMm);

@@ -29,7 +29,7 @@ internal sealed record Deed(BinView Bin, DateTimeOffset At, long Entry, double K
 }
 
 /// <summary>Goes through what happened to the weights of a lot's bins, in order: what they teach, and what each is reckoned from.</summary>
-internal sealed class LotScales(LotPrior prior, Dictionary<(string, DateTimeOffset), LotPath> paths, CourseBook courses, long now)
+internal sealed class LotScales(LotPrior prior, Dictionary<(string, DateTimeOffset), LotPath> paths, TrajectoryCache courses, long now)
 {
     private const double LeastKg = 0.01;
 
@@ -70,7 +70,7 @@ internal sealed class LotScales(LotPrior prior, Dictionary<(string, DateTimeOffs
 
     private void TakeOne(Deed deed, (string, DateTimeOffset) key)
     {
-        long cell = Math.Clamp(Cells.Of(deed.At), paths[key].Dug, now);
+        long cell = Math.Clamp(TimeStep.Of(deed.At), paths[key].Dug, now);
         if (!fillings.TryGetValue(key, out var filling))
         {
             double share = deed.Bin.ByMeasure ? LotLearning.MeasuredShare : LotLearning.WeighedShare;
@@ -97,7 +97,7 @@ internal sealed class LotScales(LotPrior prior, Dictionary<(string, DateTimeOffs
     {
         var (there, sd) = Standing(key, filling.Base, cell);
         double more = OnTheScale.PassingSdKg(kg, filling.Bin.ByMeasure ? LotLearning.MeasuredShare : LotLearning.WeighedShare);
-        fillings[key] = Begin(filling.Bin, filling.Number + 1, cell, there + kg, Spread.Beside(sd, more));
+        fillings[key] = Begin(filling.Bin, filling.Number + 1, cell, there + kg, LotUncertainty.RootSumSquare(sd, more));
     }
 
     /// <summary>What is taken out was weighed; how much had been lost until then is as uncertain as before, and all of that stays with what is left.</summary>
@@ -110,15 +110,15 @@ internal sealed class LotScales(LotPrior prior, Dictionary<(string, DateTimeOffs
         double start = kg / Since(paths[key], scale.Begun, cell).Left(Belief.Median);
         if (there - kg < Remnant * scale.BegunKg || start > (1 - Remnant) * scale.Start.StartKg || scale.Start.StartKg - start < LeastKg)
         {
-            fillings[key] = Begin(filling.Bin, filling.Number + 1, cell, there - kg, Spread.Beside(sd, error));
+            fillings[key] = Begin(filling.Bin, filling.Number + 1, cell, there - kg, LotUncertainty.RootSumSquare(sd, error));
             return;
         }
 
         double left = scale.Start.StartKg - start;
-        var lost = Spread.Weight(then, 0, Since(paths[key], from.From, cell), Belief.Sides90, prior.BreathFactor);
+        var lost = LotUncertainty.Weight(then, 0, Since(paths[key], from.From, cell), Belief.Sides90, prior.BreathFactor);
         fillings[key] = filling with
         {
-            Base = new WeightBase(cell, from.From, from.Kg - then, Spread.Beside(from.SdKg, Spread.Beside(error, Spread.SdOf(lost)))),
+            Base = new WeightBase(cell, from.From, from.Kg - then, LotUncertainty.RootSumSquare(from.SdKg, LotUncertainty.RootSumSquare(error, LotUncertainty.SdOf(lost)))),
             Scale = scale with { Start = scale.Start with { StartKg = left, UncertaintyKg = Math.Min(scale.Start.UncertaintyKg, left) }, Taken = scale.Taken.Add((cell, kg)) },
         };
     }
@@ -151,8 +151,8 @@ internal sealed class LotScales(LotPrior prior, Dictionary<(string, DateTimeOffs
     /// <summary>What a weight has come to, and its standard error.</summary>
     private (double Kg, double SdKg) Standing((string, DateTimeOffset) key, WeightBase from, long cell)
     {
-        var kg = Spread.Weight(from.Kg, from.SdKg, Since(paths[key], from.From, cell), Belief.Sides90, prior.BreathFactor);
-        return (kg.Value, Spread.SdOf(kg));
+        var kg = LotUncertainty.Weight(from.Kg, from.SdKg, Since(paths[key], from.From, cell), Belief.Sides90, prior.BreathFactor);
+        return (kg.Value, LotUncertainty.SdOf(kg));
     }
 
     private Lost Since(LotPath path, long from, long to) => Lost.Between(courses.Past(path, from), courses.Past(path, to));

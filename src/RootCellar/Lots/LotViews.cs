@@ -161,7 +161,7 @@ internal sealed class BinOutlook(Ahead ahead, WeightBase weight, Lost soFar, Spr
         var lost = new Lost(
             soFar.Water + water, soFar.DarkWater + dark, soFar.Breath + breath, soFar.Days + Math.Max(0, days),
             days > 0 ? SproutSpread.Of(begun, Sprouts(days)) : soFar.Sprouts);
-        return Spread.Weight(weight.Kg, weight.SdKg, lost, learned.Water.Sides90, learned.Prior.BreathFactor);
+        return LotUncertainty.Weight(weight.Kg, weight.SdKg, lost, learned.Water.Sides90, learned.Prior.BreathFactor);
     }
 
     /// <summary>Expected loss from now on, with its interval: the present weight's own error is not part of it.</summary>
@@ -169,7 +169,7 @@ internal sealed class BinOutlook(Ahead ahead, WeightBase weight, Lost soFar, Spr
     {
         var (water, dark, breath) = ahead.Lost(days);
         var lost = new Lost(water, dark, breath, days, SproutSpread.Of(Sprouts(0), Sprouts(days)));
-        var left = Spread.Weight(nowKg, 0, lost, learned.Water.Sides90, learned.Prior.BreathFactor);
+        var left = LotUncertainty.Weight(nowKg, 0, lost, learned.Water.Sides90, learned.Prior.BreathFactor);
         return new Interval(nowKg - left.High, nowKg - left.Value, nowKg - left.Low);
     }
 

@@ -30,7 +30,7 @@ internal sealed class OutOfBand
             if (cell < first || cell - last > PlaceAirRecord.HeldCells) continue;
             known[cell - first] = true;
             (Least, Most, sum, Count) = (Math.Min(Least, value), Math.Max(Most, value), sum + value, Count + 1);
-            var at = Cells.At(cell);
+            var at = TimeStep.At(cell);
             while (b < limits.Count && limits[b].To <= at) b++;
             if (b == limits.Count || limits[b].From > at) continue;
             var (_, _, low, high) = limits[b];
@@ -54,7 +54,7 @@ internal sealed class OutOfBand
 
     public OutSide Below { get; }
 
-    public double Hours => (Above.Count + Below.Count) * Cells.Hours;
+    public double Hours => (Above.Count + Below.Count) * TimeStep.Hours;
 
     /// <summary>Pieces in which one of the two was not known.</summary>
     public int Unknown(OutOfBand other) => known.Where((k, i) => !k || !other.known[i]).Count();

@@ -24,12 +24,12 @@ internal sealed class PastFigures(int most)
 
     /// <summary>One filling at each moment, as known from what had been weighed by then; null before it was filled and after it was emptied.</summary>
     /// <param name="moments">Rising.</param>
-    public LotSample?[] Filling(BinView bin, LotLearned taught, IReadOnlyList<long> moments, CourseBook courses)
+    public LotSample?[] Filling(BinView bin, LotLearned taught, IReadOnlyList<long> moments, TrajectoryCache courses)
     {
         var path = taught.Paths[(bin.Id, bin.FilledAt)];
         var samples = new LotSample?[moments.Count];
         if (!taught.Reckoned.TryGetValue((bin.Id, bin.FilledAt), out var bases)) return samples;
-        long filled = Cells.Of(bin.FilledAt), emptied = bin.EmptiedAt is { } end ? Cells.Of(end) : long.MaxValue;
+        long filled = TimeStep.Of(bin.FilledAt), emptied = bin.EmptiedAt is { } end ? TimeStep.Of(end) : long.MaxValue;
         var there = moments.Where(m => m > filled && m <= emptied).ToList();
         foreach (long cell in there.Concat(bases.Select(b => b.From).Where(b => there.Count > 0 && b <= there[^1])).Where(c => !known.ContainsKey((path.KeyAt(c), c))).Distinct().Order().ToList())
         {
@@ -52,19 +52,19 @@ internal sealed class PastFigures(int most)
     }
 
     /// <summary>What happened within a piece counts for its beginning.</summary>
-    public static DateTimeOffset Until(long cell) => Cells.At(cell + 1).AddTicks(-1);
+    public static DateTimeOffset Until(long cell) => TimeStep.At(cell + 1).AddTicks(-1);
 
     private LotSample? Sample(BinView bin, LotPath path, LotLearned taught, long cell, WeightBase from, TaughtBy belief)
     {
         if (!known.TryGetValue((path.KeyAt(cell), cell), out var at) || !known.TryGetValue((path.KeyAt(from.From), from.From), out var then)) return null;
         var lost = new Lost(
-            at.Water - then.Water, at.DarkWater - then.DarkWater, at.Breath - then.Breath, (cell - from.From) / (double)Cells.PerDay, SproutSpread.Of(then.Sprouts, at.Sprouts));
-        var kg = Spread.Weight(from.Kg, from.SdKg, lost, belief.Water, taught.Prior.BreathFactor);
+            at.Water - then.Water, at.DarkWater - then.DarkWater, at.Breath - then.Breath, (cell - from.From) / (double)TimeStep.PerDay, SproutSpread.Of(then.Sprouts, at.Sprouts));
+        var kg = LotUncertainty.Weight(from.Kg, from.SdKg, lost, belief.Water, taught.Prior.BreathFactor);
         double restDays = taught.RestDaysAt10C;
-        double dark = Spread.For(Spread.DarkRestFactor, at.DarkShare);
-        var rest = (Shorter: Spread.Factor(taught.RestShorter, dark), Longer: Spread.Factor(taught.RestLonger, dark));
+        double dark = LotUncertainty.For(LotUncertainty.DarkRestFactor, at.DarkShare);
+        var rest = (Shorter: LotUncertainty.Factor(taught.RestShorter, dark), Longer: LotUncertainty.Factor(taught.RestLonger, dark));
         return new LotSample(
-            Cells.At(cell), 1, bin.Steps.Where(s => s.At <= Until(cell)).Sum(s => s.Grams) / 1000.0, kg,
+            TimeStep.At(cell), 1, bin.Steps.Where(s => s.At <= Until(cell)).Sum(s => s.Grams) / 1000.0, kg,
             Shrink.Of(bin, kg.Value, Until(cell)), at.HealedDays,
             Curing.StageAfter(path.Traits.Rule, at.HealedDays / path.Traits.HealingMultiplier),
             double.IsNaN(restDays) ? null : new Interval(

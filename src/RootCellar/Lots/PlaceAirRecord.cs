@@ -23,7 +23,7 @@ internal sealed class PlaceAirRecord
     // Half of the least number: differences from it do not wrap round.
     private const long Never = long.MinValue / 2;
 
-    private const int ChunkCells = 2 * Cells.PerDay;
+    private const int ChunkCells = 2 * TimeStep.PerDay;
 
     // Some thirty megabytes: three years of two places.
     private const int MostChunks = 1_100;
@@ -113,7 +113,7 @@ internal sealed class PlaceAirRecord
     {
         if (last == Never) return null;
         if (dayBefore.TryGetValue((place, last), out var known)) return known;
-        var mean = Mean(place, last - Cells.PerDay + 1, last + 1);
+        var mean = Mean(place, last - TimeStep.PerDay + 1, last + 1);
         // Only temperature and humidity: what lay in the light or had a probe then says nothing of now.
         LotAir? air = mean is { } m ? new LotAir(m.Air.TemperatureC, m.Air.RelativeHumidityPercent) : null;
         dayBefore.Add((place, last), air);
@@ -137,14 +137,14 @@ internal sealed class PlaceAirRecord
         long lastBefore = Connection.Scalar(
             "SELECT max(at_ms) FROM air WHERE place = $place AND at_ms < $first AND temperature_c IS NOT NULL AND humidity_pct IS NOT NULL",
             ("$place", place),
-            ("$first", first * Cells.Milliseconds)) is long before ? Cells.Of(before) : Never;
+            ("$first", first * TimeStep.Milliseconds)) is long before ? TimeStep.Of(before) : Never;
         using var row = new AirScan(
-            Connection, ["temperature_c", "humidity_pct", "coalesce(pulp_c, light_lx, co2_ppm)", "pulp_c", "light_lx", "co2_ppm"], place, first * Cells.Milliseconds, (first + ChunkCells) * Cells.Milliseconds);
+            Connection, ["temperature_c", "humidity_pct", "coalesce(pulp_c, light_lx, co2_ppm)", "pulp_c", "light_lx", "co2_ppm"], place, first * TimeStep.Milliseconds, (first + ChunkCells) * TimeStep.Milliseconds);
         while (row.Read())
         {
             // The last row of a piece is the one that counts: the others were kept for a judgement that changed.
             bool more = !double.IsNaN(row.Figure(2));
-            chunk.Air[Cells.Of(row.AtMs) - first] = new LotAir(
+            chunk.Air[TimeStep.Of(row.AtMs) - first] = new LotAir(
                 Within(row.Figure(0), -40, 60), Within(row.Figure(1), 0, 500),
                 more ? Within(row.Figure(3), -40, 60) : double.NaN, more ? row.Figure(4) : double.NaN, more ? row.Figure(5) : double.NaN);
         }

@@ -25,11 +25,11 @@ internal static class Replaying
         using var moment = connection.BeginTransaction(deferred: true);
         var places = PlaceRows.All(connection).ToDictionary(p => p.Id, p => p.Purpose, StringComparer.Ordinal);
         long late = LateAir.Earliest(connection)?.Cell ?? long.MaxValue;
-        var kept = connection.Query("SELECT bin, at_ms, body FROM lot_snapshot", row => (Key: row.GetString(0), Cell: Cells.Of(row.GetInt64(1)), Body: row.GetString(2)))
+        var kept = connection.Query("SELECT bin, at_ms, body FROM lot_snapshot", row => (Key: row.GetString(0), Cell: TimeStep.Of(row.GetInt64(1)), Body: row.GetString(2)))
             .GroupBy(s => s.Key, StringComparer.Ordinal).ToDictionary(g => g.Key, g => g.OrderBy(s => s.Cell).ToList(), StringComparer.Ordinal);
         var air = new PlaceAirRecord { Connection = connection };
         // What was learned decides the rest; it is worked out without the kept states as well.
-        var courses = new CourseBook(trustKept: false);
+        var courses = new TrajectoryCache(trustKept: false);
         courses.Use(connection);
 
         var ways = new Dictionary<string, (LotPath Path, List<string> Bins)>(StringComparer.Ordinal);
@@ -58,7 +58,7 @@ internal static class Replaying
             var due = path.AllKeys.Distinct(StringComparer.Ordinal).SelectMany(k => kept.GetValueOrDefault(k) ?? []).OrderBy(s => s.Cell)
                 .Where(s => path.KeyAt(s.Cell) == s.Key && !checkedStates.Contains((s.Key, s.Cell))).ToList();
             if (due.Count == 0) continue;
-            var course = Course.Dug(path);
+            var course = Trajectory.Dug(path);
             foreach (var state in due)
             {
                 checkedStates.Add((state.Key, state.Cell));
@@ -75,8 +75,8 @@ internal static class Replaying
                     pieces++;
                 }
 
-                if (Course.Difference(state.Body, course.Write()) is { } difference)
-                    differences.Add(new ReplayDifference(path.Lot, of, Cells.At(state.Cell), difference.Figure, difference.Kept, difference.Replayed));
+                if (Trajectory.Difference(state.Body, course.Write()) is { } difference)
+                    differences.Add(new ReplayDifference(path.Lot, of, TimeStep.At(state.Cell), difference.Figure, difference.Kept, difference.Replayed));
             }
         }
 

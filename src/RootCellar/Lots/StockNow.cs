@@ -8,7 +8,7 @@ internal sealed class StockNow(LedgerDoor door, LotKeeper keeper)
 {
     private const int DaysKept = 16;
 
-    private volatile Made? made;
+    private volatile StockPicture? made;
 
     /// <summary>Whether each open promise can be met, and from which bins.</summary>
     public IReadOnlyList<PromisePlan> Promises => Now.Promises.Value;
@@ -21,16 +21,16 @@ internal sealed class StockNow(LedgerDoor door, LotKeeper keeper)
         return now.Days.GetOrAdd(on, day => AcrossBins.On(now.Book, now.Views, day, now.Promises.Value));
     }
 
-    private Made Now
+    private StockPicture Now
     {
         get
         {
             var (book, views) = (door.Book, keeper.Views);
-            return made is { } last && ReferenceEquals(last.Book, book) && ReferenceEquals(last.Views, views) ? last : made = new Made(book, views);
+            return made is { } last && ReferenceEquals(last.Book, book) && ReferenceEquals(last.Views, views) ? last : made = new StockPicture(book, views);
         }
     }
 
-    private sealed class Made(Book book, LotViews views)
+    private sealed class StockPicture(Book book, LotViews views)
     {
         public Book Book => book;
 

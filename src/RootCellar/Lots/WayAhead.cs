@@ -61,10 +61,10 @@ internal sealed class NextPlace(Book book, IReadOnlyList<Place> places, Func<str
     /// <summary>In whole degrees, so that a day's weather does not send the crop to another cellar.</summary>
     private string Best(Crop crop) => storage
         .OrderByDescending(p => p.Crops.Contains(crop.Id, StringComparer.Ordinal))
-        .ThenBy(p => airOf(p.Id) is { } air ? Math.Round(Beside(crop.Storage, air)) : double.MaxValue)
+        .ThenBy(p => airOf(p.Id) is { } air ? Math.Round(RootSumSquare(crop.Storage, air)) : double.MaxValue)
         .First().Id;
 
-    private static double Beside(Science.Crops.Band band, LotAir air) =>
+    private static double RootSumSquare(Science.Crops.Band band, LotAir air) =>
         Out(air.TemperatureC, band.TemperatureLowC, band.TemperatureHighC)
         + (Out(air.RelativeHumidityPercent, band.HumidityLowPercent, band.HumidityHighPercent) / PercentPerDegree);
 

@@ -20,7 +20,7 @@ internal static class WeighIns
     /// <summary>Step of the pretended scale where none of the lot was ever weighed, kg (assumed).</summary>
     private const double StepKg = 0.1;
 
-    public static IReadOnlyList<WeighInWorth> Of(LotView lot, LotLearned known, CourseBook courses, long now)
+    public static IReadOnlyList<WeighInWorth> Of(LotView lot, LotLearned known, TrajectoryCache courses, long now)
     {
         var full = lot.Bins.Where(b => b.EmptiedAt is null && b.Grams > 0 && known.Weights.ContainsKey((b.Id, b.FilledAt))).ToList();
         if (full.Count == 0) return [];
@@ -36,11 +36,11 @@ internal static class WeighIns
         ];
     }
 
-    private static WeighInWorth? Pretend(BinNow bin, List<BinNow> bins, LotLearned known, CourseBook courses, long now, double step, double width)
+    private static WeighInWorth? Pretend(BinNow bin, List<BinNow> bins, LotLearned known, TrajectoryCache courses, long now, double step, double width)
     {
         var scale = known.Scales[(bin.Bin.Id, bin.Bin.FilledAt)];
         // Weighed within the hour, it has nothing to add.
-        if (now - scale.LastCell < Cells.PerHour) return null;
+        if (now - scale.LastCell < TimeStep.PerHour) return null;
         Span<double> predicted = stackalloc double[ScaleBelief.Nodes];
         scale.Expect(bin.Path, courses, now, predicted);
         var weighing = scale.Weigh(now, bin.ExpectedKg, 0, step, 0);
@@ -53,7 +53,7 @@ internal static class WeighIns
         return new WeighInWorth(bin.Path.Lot, bin.Bin.Id, bin.ExpectedKg, width, after);
     }
 
-    private static BinNow Reckoned(BinView bin, LotLearned known, CourseBook courses, long now)
+    private static BinNow Reckoned(BinView bin, LotLearned known, TrajectoryCache courses, long now)
     {
         var key = (bin.Id, bin.FilledAt);
         var (path, weight) = (known.Paths[key], known.Weights[key]);
@@ -63,7 +63,7 @@ internal static class WeighIns
 
     private static double Width(BinNow bin, Interval multiplier, LotLearned known)
     {
-        Interval kg = Spread.Weight(bin.Weight.Kg, bin.Weight.SdKg, bin.Lost, multiplier, known.Prior.BreathFactor);
+        Interval kg = LotUncertainty.Weight(bin.Weight.Kg, bin.Weight.SdKg, bin.Lost, multiplier, known.Prior.BreathFactor);
         return kg.High - kg.Low;
     }
 

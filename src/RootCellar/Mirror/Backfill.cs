@@ -67,12 +67,12 @@ internal sealed class Backfill(
         long last = Math.Min(to, (until < now ? until : now).ToUnixTimeMilliseconds());
         long first = Math.Max(from, whole.Entries.Min(s => BookBuilder.HappenedAt(s, calendar)).ToUnixTimeMilliseconds());
         var places = PlaceRows.All(connection);
-        var courses = new CourseBook();
+        var courses = new TrajectoryCache();
         courses.Use(connection);
         var estimating = new Estimating(courses);
-        for (long cell = ((Cells.Of(first) / Cells.PerDay) + 1) * Cells.PerDay; cell * Cells.Milliseconds < last; cell += Cells.PerDay)
+        for (long cell = ((TimeStep.Of(first) / TimeStep.PerDay) + 1) * TimeStep.PerDay; cell * TimeStep.Milliseconds < last; cell += TimeStep.PerDay)
         {
-            foreach (var line in Points.Estimates(estimating.At(BookBuilder.Then(whole, Cells.At(cell)), places, cell))) yield return line;
+            foreach (var line in Points.Estimates(estimating.At(BookBuilder.Then(whole, TimeStep.At(cell)), places, cell))) yield return line;
         }
     }
 }

@@ -70,7 +70,7 @@ internal sealed class ClientAccess(Store store, SensorDoor door, Pipeline pipeli
         }
     }
 
-    private async Task<bool> ForgettingAsync(Func<House, DateTimeOffset, TimeSpan, bool> forget)
+    private async Task<bool> ForgettingAsync(Func<LiveState, DateTimeOffset, TimeSpan, bool> forget)
     {
         var known = await pipeline.AskAsync(forget, CancellationToken.None);
         // Without its record the service leaves the door as it is: nothing was written, and there is nothing to read anew.

@@ -7,7 +7,7 @@ namespace RootCellar.Monitoring;
 
 /// <summary>
 /// The walk of a reading: decoded, believed or not, made into place air, judged, told and kept. One thread owns the
-/// <see cref="House"/>; what comes in waits in one bounded queue, whose policy is to hold the sender back.
+/// <see cref="LiveState"/>; what comes in waits in one bounded queue, whose policy is to hold the sender back.
 /// Judging never waits for the disk; only the receipt does.
 /// </summary>
 internal sealed class Pipeline : IReadingSink, IAsyncDisposable
@@ -19,7 +19,7 @@ internal sealed class Pipeline : IReadingSink, IAsyncDisposable
 
     private static readonly TimeSpan TickEvery = TimeSpan.FromSeconds(1);
 
-    // Far below the step of the clock that is told of (House.StepNoticed).
+    // Far below the step of the clock that is told of (LiveState.StepNoticed).
     private static readonly TimeSpan OneMoment = TimeSpan.FromSeconds(20);
 
     private readonly Channel<Work> queue = Channel.CreateBounded<Work>(new BoundedChannelOptions(10_000)
@@ -32,7 +32,7 @@ internal sealed class Pipeline : IReadingSink, IAsyncDisposable
     private readonly Allowance values = new(100_000);
 
     private readonly PayloadDecoder decoder;
-    private readonly House house;
+    private readonly LiveState house;
     private readonly Store store;
     private readonly Recorder recorder;
     private readonly ReadingMetrics metrics;
@@ -46,7 +46,7 @@ internal sealed class Pipeline : IReadingSink, IAsyncDisposable
     private volatile LiveSnapshot snapshot = LiveSnapshot.Empty;
     private TimeSpan snapshotDue;
 
-    public Pipeline(MqttOptions mqtt, House house, Store store, Recorder recorder, ReadingMetrics metrics, TimeProvider time, FailedWork failed)
+    public Pipeline(MqttOptions mqtt, LiveState house, Store store, Recorder recorder, ReadingMetrics metrics, TimeProvider time, FailedWork failed)
     {
         decoder = new PayloadDecoder([.. mqtt.Mappings]);
         this.house = house;
@@ -142,7 +142,7 @@ internal sealed class Pipeline : IReadingSink, IAsyncDisposable
     /// <param name="ask">What is done. Only changes are asked for: what is to be read stands in <see cref="Snapshot"/>.</param>
     /// <param name="cancellationToken">Ends the waiting. What was not begun is not done any more; what was begun is finished and kept.</param>
     /// <exception cref="StoreProblemException">What was changed holds until the next start only.</exception>
-    public async Task<T> AskAsync<T>(Func<House, DateTimeOffset, TimeSpan, T> ask, CancellationToken cancellationToken)
+    public async Task<T> AskAsync<T>(Func<LiveState, DateTimeOffset, TimeSpan, T> ask, CancellationToken cancellationToken)
     {
         T answer = default!;
         var done = new TaskCompletionSource(TaskCreationOptions.RunContinuationsAsynchronously);

@@ -8,7 +8,7 @@ internal sealed class ReadingMetrics : IRoomMetrics
 {
     private readonly Histogram<double> judged;
 
-    public ReadingMetrics(IMeterFactory meters, House house)
+    public ReadingMetrics(IMeterFactory meters, LiveState house)
     {
         var meter = meters.Create("RootCellar.Readings");
         meter.Gauge("rootcellar.sensors.known", "Sensors of the house, in a place or waiting for one.", () => house.SensorCount);

@@ -6,7 +6,7 @@ namespace RootCellar.Monitoring;
 /// <summary>What comes in and is judged.</summary>
 internal sealed class WatchMetrics : IRoomMetrics
 {
-    public WatchMetrics(IMeterFactory meters, House house, Pipeline pipeline)
+    public WatchMetrics(IMeterFactory meters, LiveState house, Pipeline pipeline)
     {
         var readings = meters.Create("RootCellar.Readings");
         readings.Count("rootcellar.messages", "MQTT messages taken.", () => house.Messages);

@@ -72,7 +72,7 @@ internal sealed class AlarmsModel(Pipeline pipeline, Store store, AlarmWords wor
     public Task<IActionResult> OnPostUnshelveAsync(string id, string? back) => DoAsync((house, wall, mono) => house.Unshelve(id, mono, wall), back);
 
     // An alarm that is gone meanwhile, or was acknowledged by another thumb, needs no message: the page shows how it is.
-    private async Task<IActionResult> DoAsync(Func<House, DateTimeOffset, TimeSpan, AlarmChange?> what, string? back)
+    private async Task<IActionResult> DoAsync(Func<LiveState, DateTimeOffset, TimeSpan, AlarmChange?> what, string? back)
     {
         await pipeline.AskAsync(what, HttpContext.RequestAborted);
         return LocalRedirect(Url.IsLocalUrl(back) ? back : "/alarms");

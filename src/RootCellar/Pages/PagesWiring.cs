@@ -31,10 +31,10 @@ internal static class PagesWiring
             o.Cookie.SameSite = SameSiteMode.Lax;
         });
         services.AddSingleton<Show>().AddSingleton<Troubles>().AddSingleton<PlaceCards>();
-        services.AddSingleton<EntryWords>().AddSingleton<Taking>().AddSingleton<QuestionWords>().AddSingleton<AdviceWords>()
+        services.AddSingleton<EntryWords>().AddSingleton<EntryDesk>().AddSingleton<QuestionWords>().AddSingleton<AdviceWords>()
             .AddSingleton<WayWords>().AddSingleton<EntryLines>().AddSingleton<ToDo>().AddSingleton<AdviceHere>();
         services.AddSingleton<RowWords>().AddSingleton<Outside>();
-        services.AddSingleton<PlaceCharts>().AddSingleton<LotCharts>().AddSingleton<SensorsToSeeTo>().AddHostedService<HistoryReady>();
+        services.AddSingleton<PlaceCharts>().AddSingleton<LotCharts>().AddSingleton<SensorsToSeeTo>().AddHostedService<CacheWarmer>();
     }
 
     /// <summary>

@@ -242,9 +242,9 @@ internal sealed partial class SetUpModel(
         return taken ? Strings.PlaceTaken.With(place!.Id) : problem;
     }
 
-    private Task<string?> TryAsync(Action<House> change) => TryAsync((h, _) => change(h));
+    private Task<string?> TryAsync(Action<LiveState> change) => TryAsync((h, _) => change(h));
 
-    private async Task<string?> TryAsync(Action<House, DateTimeOffset> change)
+    private async Task<string?> TryAsync(Action<LiveState, DateTimeOffset> change)
     {
         try
         {

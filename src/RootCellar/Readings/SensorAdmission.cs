@@ -6,7 +6,7 @@ namespace RootCellar.Readings;
 internal enum SensorLimit
 {
     /// <summary><see cref="SensorLimits.Most"/>.</summary>
-    House = 1,
+    LiveState = 1,
 
     /// <summary><see cref="SensorLimits.MostWaitingPerClient"/>.</summary>
     Client = 2,
@@ -48,7 +48,7 @@ internal sealed class SensorAdmission(SensorLimits limits, ILogger log)
     /// <param name="client">The address it comes from; null where that is not known.</param>
     public SensorLimit? Meets(IReadOnlyCollection<SensorState> known, string? client)
     {
-        if (known.Count >= limits.Most) return SensorLimit.House;
+        if (known.Count >= limits.Most) return SensorLimit.LiveState;
         if (client is null) return null;
         var waiting = 0;
         foreach (var sensor in known)
@@ -62,7 +62,7 @@ internal sealed class SensorAdmission(SensorLimits limits, ILogger log)
     /// <summary>Counts a message that was turned away; the log has the first at once and then a sum once an hour.</summary>
     public void Count(SensorLimit limit, string? client, DateTimeOffset wall, TimeSpan mono)
     {
-        var house = limit == SensorLimit.House;
+        var house = limit == SensorLimit.LiveState;
         if (house) ByHouse++;
         else ByClient++;
         now = Run(mono) is { } run
@@ -78,7 +78,7 @@ internal sealed class SensorAdmission(SensorLimits limits, ILogger log)
         (logged, loggedMessages) = (mono, now.Messages);
     }
 
-    public string Why(SensorLimit limit, string? client) => limit == SensorLimit.House
+    public string Why(SensorLimit limit, string? client) => limit == SensorLimit.LiveState
         ? $"the house has its {limits.Most} sensors (Sensors:Most)"
         : $"{client} brought {limits.MostWaitingPerClient} sensors that nobody has put in a place (Sensors:MostWaitingPerClient)";
 }

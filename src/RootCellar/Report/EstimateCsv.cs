@@ -32,14 +32,14 @@ internal static class EstimateCsv
         using var moment = connection.BeginTransaction(deferred: true);
         using var csv = CsvFile.Write(output, Columns, use);
         if (connection.Scalar("SELECT max(at_ms) FROM air") is not long last) return 0;
-        long now = Math.Min(Cells.Of(last) + 1, to == DateTimeOffset.MaxValue ? long.MaxValue : Cells.Of(to));
+        long now = Math.Min(TimeStep.Of(last) + 1, to == DateTimeOffset.MaxValue ? long.MaxValue : TimeStep.Of(to));
         // What happened later is no part of it.
-        book = BookBuilder.Then(book, Cells.At(now));
+        book = BookBuilder.Then(book, TimeStep.At(now));
         var purposes = PlaceRows.All(connection).ToDictionary(p => p.Id, p => p.Purpose, StringComparer.Ordinal);
-        var courses = new CourseBook();
+        var courses = new TrajectoryCache();
         courses.Use(connection);
         long count = 0;
-        foreach (var lot in book.Lots.Values.OrderBy(l => l.Id, StringComparer.Ordinal).Where(l => l.Bins.Count > 0 && Cells.Of(l.DugAt) < now))
+        foreach (var lot in book.Lots.Values.OrderBy(l => l.Id, StringComparer.Ordinal).Where(l => l.Bins.Count > 0 && TimeStep.Of(l.DugAt) < now))
         {
             List<(BinView Bin, LotSample Sample)> rows;
             try
@@ -63,7 +63,7 @@ internal static class EstimateCsv
         return count;
     }
 
-    private static IEnumerable<(BinView Bin, LotSample Sample)> Rows(LotView lot, Dictionary<string, Purpose> purposes, CourseBook courses, DateTimeOffset from, long now, HouseholdCalendar calendar)
+    private static IEnumerable<(BinView Bin, LotSample Sample)> Rows(LotView lot, Dictionary<string, Purpose> purposes, TrajectoryCache courses, DateTimeOffset from, long now, HouseholdCalendar calendar)
     {
         if (LotLearning.Of(lot, purposes, courses, now) is not { } learned) yield break;
         var known = new PastFigures(MostKnown);
@@ -78,12 +78,12 @@ internal static class EstimateCsv
     {
         var moments = new List<long>();
         var day = calendar.DayOf(from);
-        for (long cell; (cell = Cells.Of(calendar.StartOf(day))) < now; day = day.AddDays(1))
+        for (long cell; (cell = TimeStep.Of(calendar.StartOf(day))) < now; day = day.AddDays(1))
         {
-            if (cell >= Cells.Of(from)) moments.Add(cell);
+            if (cell >= TimeStep.Of(from)) moments.Add(cell);
         }
 
-        if (now >= Cells.Of(from)) moments.Add(now);
+        if (now >= TimeStep.Of(from)) moments.Add(now);
         return moments;
     }
 

@@ -67,5 +67,5 @@ internal sealed record LotWeek(
 internal sealed record Piece(string Lot, string Bin, string Place, long From, long To, double StartKg, double WaterKg, double BreathKg, Interval LossKg, double IdealWaterKg, double IdealBreathKg)
 {
     /// <summary>Weight times time, kg weeks.</summary>
-    public double KgWeeks => StartKg * (To - From) / (7.0 * Cells.PerDay);
+    public double KgWeeks => StartKg * (To - From) / (7.0 * TimeStep.PerDay);
 }

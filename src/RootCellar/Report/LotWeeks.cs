@@ -6,12 +6,11 @@ using RootCellar.Places;
 using RootCellar.Science;
 using RootCellar.Science.Air;
 using RootCellar.Science.Keeping;
-using Spread = RootCellar.Lots.Spread;
 
 namespace RootCellar.Report;
 
 /// <summary>Works out the week of every lot.</summary>
-internal sealed class LotWeeks(Book book, LotViews views, Estimating estimating, IReadOnlyDictionary<string, Purpose> purposes, CourseBook courses, Week week, long first, long end)
+internal sealed class LotWeeks(Book book, LotViews views, Estimating estimating, IReadOnlyDictionary<string, Purpose> purposes, TrajectoryCache courses, Week week, long first, long end)
 {
     private const double IdealStepHours = 1;
 
@@ -31,7 +30,7 @@ internal sealed class LotWeeks(Book book, LotViews views, Estimating estimating,
     private LotWeek Of(LotView lot)
     {
         var byBook = ByBook(lot);
-        var known = Cells.Of(lot.DugAt) < end && lot.Bins.Count > 0 ? estimating.LearnedOf(lot.Id) ?? estimating.Learn(lot, purposes, end) : null;
+        var known = TimeStep.Of(lot.DugAt) < end && lot.Bins.Count > 0 ? estimating.LearnedOf(lot.Id) ?? estimating.Learn(lot, purposes, end) : null;
         var full = lot.Bins.Where(b => b.EmptiedAt is null && b.Grams > 0).ToList();
         var (estimate, air, progress) = FollowedOrByBook(lot, known, byBook);
         return new LotWeek(
@@ -76,8 +75,8 @@ internal sealed class LotWeeks(Book book, LotViews views, Estimating estimating,
 
     private (EstimateWeek, LotAirWeek, LotProgress) Followed(LotView lot, LotLearned known, BookWeek byBook)
     {
-        long before = first - (7 * Cells.PerDay);
-        var fillings = lot.Bins.Where(b => b.EmptiedAt is not { } gone || Cells.Of(gone) > before).Select(b => new Filling(b, known)).Where(f => f.Bases.Count > 0).ToList();
+        long before = first - (7 * TimeStep.PerDay);
+        var fillings = lot.Bins.Where(b => b.EmptiedAt is not { } gone || TimeStep.Of(gone) > before).Select(b => new Filling(b, known)).Where(f => f.Bases.Count > 0).ToList();
         var states = States(fillings, before);
         var mine = new List<Piece>();
         var last = new List<Piece>();
@@ -114,9 +113,9 @@ internal sealed class LotWeeks(Book book, LotViews views, Estimating estimating,
         return (estimate, air, Progress(lot, fillings, states));
     }
 
-    private static double? Rate(List<Piece> of, Func<Piece, double> kg) => of.Sum(p => p.To - p.From) >= Cells.PerDay && of.Sum(p => p.KgWeeks) is var there and > 0 ? 100 * of.Sum(kg) / there : null;
+    private static double? Rate(List<Piece> of, Func<Piece, double> kg) => of.Sum(p => p.To - p.From) >= TimeStep.PerDay && of.Sum(p => p.KgWeeks) is var there and > 0 ? 100 * of.Sum(kg) / there : null;
 
-    private LotProgress Progress(LotView lot, List<Filling> fillings, Func<LotPath, long, Course> states)
+    private LotProgress Progress(LotView lot, List<Filling> fillings, Func<LotPath, long, Trajectory> states)
     {
         var there = fillings.Where(f => f.Emptied > first && f.Filled < end).ToList();
         if (there.Count == 0) there = fillings;
@@ -137,9 +136,9 @@ internal sealed class LotWeeks(Book book, LotViews views, Estimating estimating,
     }
 
     /// <summary>Every state that is needed of a lot, fetched in the order of time, so that each goes on from the one before.</summary>
-    private Func<LotPath, long, Course> States(List<Filling> fillings, long before)
+    private Func<LotPath, long, Trajectory> States(List<Filling> fillings, long before)
     {
-        var known = new Dictionary<(string Key, long Cell), Course>();
+        var known = new Dictionary<(string Key, long Cell), Trajectory>();
         foreach (var (path, cell) in fillings.SelectMany(f => f.Needed(before, first, end).Select(c => (f.Path, Cell: c))).OrderBy(n => n.Cell))
         {
             var key = (path.KeyAt(cell), cell);
@@ -149,14 +148,14 @@ internal sealed class LotWeeks(Book book, LotViews views, Estimating estimating,
         return (path, cell) => known.TryGetValue((path.KeyAt(cell), cell), out var course) ? course : courses.Past(path, cell);
     }
 
-    private static Interval Weight(Filling filling, WeightBase from, long cell, Func<LotPath, long, Course> states, Interval multiplier, LotLearned known)
+    private static Interval Weight(Filling filling, WeightBase from, long cell, Func<LotPath, long, Trajectory> states, Interval multiplier, LotLearned known)
     {
         var lost = Lost.Between(states(filling.Path, from.From), states(filling.Path, cell), known);
-        return Spread.Weight(from.Kg, from.SdKg, lost, multiplier, known.Prior.BreathFactor);
+        return LotUncertainty.Weight(from.Kg, from.SdKg, lost, multiplier, known.Prior.BreathFactor);
     }
 
     /// <summary>From change to change of a bin's weight or place: each piece is reckoned from what was there at its beginning.</summary>
-    private static List<Piece> PiecesOf(Filling filling, LotLearned known, Func<LotPath, long, Course> states, long from, long to, bool ideal)
+    private static List<Piece> PiecesOf(Filling filling, LotLearned known, Func<LotPath, long, Trajectory> states, long from, long to, bool ideal)
     {
         var list = new List<Piece>();
         long stop = Math.Min(to, filling.Emptied);
@@ -169,12 +168,12 @@ internal sealed class LotWeeks(Book book, LotViews views, Estimating estimating,
             double kg = start.Kg * Lost.Between(then, at).Left(known.Water.Median);
             var lost = Lost.Between(at, after, known);
             var (water, breath) = (lost.Water, lost.Breath);
-            var left = Spread.Weight(kg, 0, lost, known.Water.Sides90, known.Prior.BreathFactor);
+            var left = LotUncertainty.Weight(kg, 0, lost, known.Water.Sides90, known.Prior.BreathFactor);
             double loss = kg - left.Value;
             // What is lost is in proportion to what was there, and that is not known exactly either.
-            double own = Spread.Z90 * loss * Math.Min(1, start.SdKg / Math.Max(1e-9, start.Kg));
+            double own = LotUncertainty.Z90 * loss * Math.Min(1, start.SdKg / Math.Max(1e-9, start.Kg));
             var interval = new Interval(
-                Math.Max(0, loss - Spread.Beside(loss - (kg - left.High), own)), loss, loss + Spread.Beside(kg - left.Low - loss, own));
+                Math.Max(0, loss - LotUncertainty.RootSumSquare(loss - (kg - left.High), own)), loss, loss + LotUncertainty.RootSumSquare(kg - left.Low - loss, own));
             var (waterKg, breathKg) = Split(loss, known.Water.Median * water, breath);
             var (idealWater, idealBreath) = ideal ? Ideal(filling.Path, at, a, b) : (water, breath);
             double idealLoss = kg * (1 - Portable.Exp(-((known.Water.Median * idealWater) + idealBreath)));
@@ -187,11 +186,11 @@ internal sealed class LotWeeks(Book book, LotViews views, Estimating estimating,
     }
 
     /// <summary>The same stay in air in the middle of the crop's band for what the place is for.</summary>
-    private static (double Water, double Breath) Ideal(LotPath path, Course at, long from, long to)
+    private static (double Water, double Breath) Ideal(LotPath path, Trajectory at, long from, long to)
     {
         var going = at.Clone();
         var air = path.Assumed(path.StayAt(from));
-        double hours = (to - from) * Cells.Hours;
+        double hours = (to - from) * TimeStep.Hours;
         while (hours > 1e-9)
         {
             double step = Math.Min(IdealStepHours, hours);
@@ -215,9 +214,9 @@ internal sealed class LotWeeks(Book book, LotViews views, Estimating estimating,
 
         public IReadOnlyList<WeightBase> Bases { get; } = known.Reckoned.GetValueOrDefault((bin.Id, bin.FilledAt), []);
 
-        public long Filled { get; } = Math.Max(Cells.Of(bin.FilledAt), known.Paths[(bin.Id, bin.FilledAt)].Dug);
+        public long Filled { get; } = Math.Max(TimeStep.Of(bin.FilledAt), known.Paths[(bin.Id, bin.FilledAt)].Dug);
 
-        public long Emptied { get; } = bin.EmptiedAt is { } gone ? Cells.Of(gone) : long.MaxValue;
+        public long Emptied { get; } = bin.EmptiedAt is { } gone ? TimeStep.Of(gone) : long.MaxValue;
 
         /// <summary>What the weight just before a piece is reckoned from; null where nothing was in it then.</summary>
         public WeightBase? At(long cell) => Emptied < cell || Bases[0].Cell >= cell ? null : Bases.Last(b => b.Cell < cell);

@@ -41,14 +41,14 @@ internal sealed record PlaceWeek(
     public static PlaceWeek Of(
         SqliteConnection connection, Place place, IReadOnlyList<(DateTimeOffset From, DateTimeOffset To, Band Band)> bands, DateTimeOffset from, DateTimeOffset to, IReadOnlyList<Piece> pieces)
     {
-        long first = Cells.Of(from), end = Cells.Of(to);
-        var rows = PlaceRows.Air(connection, place.Id, Cells.At(first - PlaceAirRecord.HeldCells), to);
+        long first = TimeStep.Of(from), end = TimeStep.Of(to);
+        var rows = PlaceRows.Air(connection, place.Id, TimeStep.At(first - PlaceAirRecord.HeldCells), to);
         OutOfBand Count(Func<PlaceAir, double?> figure, Func<Band, (double Low, double High)> limits)
         {
             var measured = new Dictionary<long, double>();
             foreach (var air in rows)
             {
-                if (figure(air) is { } value) measured[Cells.Of(air.At)] = value;
+                if (figure(air) is { } value) measured[TimeStep.Of(air.At)] = value;
             }
 
             return new OutOfBand(first, end, measured, [.. bands.Select(b => limits(b.Band) is var (low, high) ? (b.From, b.To, low, high) : default)]);
@@ -57,11 +57,11 @@ internal sealed record PlaceWeek(
         var counted = (Temperature: Count(a => a.TemperatureC, LimitsOf.Temperature), Humidity: Count(a => a.RelativeHumidityPercent, LimitsOf.Humidity));
         var (temperature, humidity) = (Made(counted.Temperature), Made(counted.Humidity));
         var here = pieces.Where(p => p.Place == place.Id).ToList();
-        var inWeek = rows.Where(r => Cells.Of(r.At) >= first).GroupBy(r => Cells.Of(r.At)).Select(g => g.Last()).ToList();
+        var inWeek = rows.Where(r => TimeStep.Of(r.At) >= first).GroupBy(r => TimeStep.Of(r.At)).Select(g => g.Last()).ToList();
         var deficits = inWeek.Select(a => a.VapourPressureDeficitPa).OfType<double>().ToList();
         return new PlaceWeek(
-            place, bands.Count == 0 ? null : bands[^1].Band.Air, temperature, humidity, (end - first) * Cells.Hours,
-            counted.Temperature.Unknown(counted.Humidity) * Cells.Hours, deficits.Count == 0 ? null : deficits.Average(), inWeek.Max(a => a.Co2Ppm),
+            place, bands.Count == 0 ? null : bands[^1].Band.Air, temperature, humidity, (end - first) * TimeStep.Hours,
+            counted.Temperature.Unknown(counted.Humidity) * TimeStep.Hours, deficits.Count == 0 ? null : deficits.Average(), inWeek.Max(a => a.Co2Ppm),
             Furthest(temperature, humidity), here.Sum(p => p.WaterKg + p.BreathKg), here.Sum(p => p.WaterKg - p.IdealWaterKg), here.Sum(p => p.BreathKg - p.IdealBreathKg),
             [.. here.Select(p => p.Lot).Distinct(StringComparer.Ordinal).Order(StringComparer.Ordinal)]);
     }
@@ -80,5 +80,5 @@ internal sealed record PlaceWeek(
     private static FigureWeek? Made(OutOfBand figure) =>
         figure.Count == 0 ? null : new FigureWeek(figure.Least, figure.Mean, figure.Most, Side(figure.Above), Side(figure.Below));
 
-    private static Beyond? Side(OutSide side) => side.Count == 0 ? null : new Beyond(side.Count * Cells.Hours, side.Worst, side.Limit, Cells.At(side.At));
+    private static Beyond? Side(OutSide side) => side.Count == 0 ? null : new Beyond(side.Count * TimeStep.Hours, side.Worst, side.Limit, TimeStep.At(side.At));
 }

@@ -27,7 +27,7 @@ internal static class ReportCharts
     private static readonly TimeSpan Step = TimeSpan.FromMinutes(30);
 
     /// <param name="courses">States already worked out from this record.</param>
-    public static IReadOnlyList<ReportChart> Of(SqliteConnection connection, Book book, WeekFigures week, ReportWords words, WatchOptions watch, CourseBook courses) =>
+    public static IReadOnlyList<ReportChart> Of(SqliteConnection connection, Book book, WeekFigures week, ReportWords words, WatchOptions watch, TrajectoryCache courses) =>
         [.. Air(connection, book, week, words, watch), .. Weights(connection, book, week, words, courses)];
 
     /// <summary>The lots whose weight could be drawn: what is followed and not all gone, first those that lost most this week.</summary>
@@ -55,7 +55,7 @@ internal static class ReportCharts
             : Strings.ReportWeightSays.With(spec.Title, began, day, now, words.Day(last.At));
     }
 
-    private static List<ReportChart> Weights(SqliteConnection connection, Book book, WeekFigures week, ReportWords words, CourseBook courses)
+    private static List<ReportChart> Weights(SqliteConnection connection, Book book, WeekFigures week, ReportWords words, TrajectoryCache courses)
     {
         using var moment = connection.BeginTransaction(deferred: true);
         courses.Use(connection);

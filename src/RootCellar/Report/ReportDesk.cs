@@ -19,7 +19,7 @@ internal sealed class ReportDesk
     private const int Most = 4;
 
     private readonly Lock one = new();
-    private readonly List<Kept> kept = [];
+    private readonly List<CachedReport> kept = [];
     private readonly Store store;
     private readonly ReportMaker maker;
     private readonly LedgerDoor door;
@@ -29,13 +29,13 @@ internal sealed class ReportDesk
     public ReportDesk(Store store, ReportMaker maker, LedgerDoor door, LotKeeper keeper, TimeProvider time)
     {
         (this.store, this.maker, this.door, this.time) = (store, maker, door, time);
-        keeper.PastChanged += (_, change) => Forget(Cells.At(change.Cell));
+        keeper.PastChanged += (_, change) => Forget(TimeStep.At(change.Cell));
         door.BookChanged += (_, change) => Forget(change.FromWhen);
     }
 
     /// <param name="Hour">Of a running week: the hour it was told in.</param>
-    /// <param name="Print">Places, sensors and alarms as they were when it was made.</param>
-    private sealed record Kept(string Week, long Hour, DateTimeOffset Until, string Print, MadeReport Made);
+    /// <param name="Fingerprint">Places, sensors and alarms as they were when it was made.</param>
+    private sealed record CachedReport(string Week, long Hour, DateTimeOffset Until, string Fingerprint, MadeReport Made);
 
     public TimeZoneInfo Zone => maker.Words.Zone;
 
@@ -49,12 +49,12 @@ internal sealed class ReportDesk
         var upTo = time.GetUtcNow() - ReportClock.Behind;
         if (week.From >= upTo) return null;
         var until = WeekFigures.Until(week, upTo);
-        long hour = Cells.Of(until) / Cells.PerHour;
-        var print = store.Read(c => Print(c, week, until));
+        long hour = TimeStep.Of(until) / TimeStep.PerHour;
+        var print = store.Read(c => Fingerprint(c, week, until));
         long before;
         lock (one)
         {
-            if (kept.Find(k => k.Week == week.Name && k.Hour == hour && k.Print == print) is { } known) return known.Made;
+            if (kept.Find(k => k.Week == week.Name && k.Hour == hour && k.Fingerprint == print) is { } known) return known.Made;
             before = changes;
         }
 
@@ -66,7 +66,7 @@ internal sealed class ReportDesk
             if (changes != before) return made;
             kept.RemoveAll(k => k.Week == week.Name);
             if (kept.Count == Most) kept.RemoveAt(0);
-            kept.Add(new Kept(week.Name, hour, until, print, made));
+            kept.Add(new CachedReport(week.Name, hour, until, print, made));
         }
 
         return made;
@@ -91,7 +91,7 @@ internal sealed class ReportDesk
         $"/charts/report/{figures.Week.Name}/{chart.Figure}.svg?{(chart.Place is { } place ? "place=" + Uri.EscapeDataString(place) : "lot=" + Uri.EscapeDataString(chart.Lot!))}&to={Utc(figures.UpTo)}";
 
     /// <summary>What a report says besides book and air, few and quickly read.</summary>
-    private static string Print(SqliteConnection connection, Week week, DateTimeOffset until) => JsonSerializer.Serialize(
+    private static string Fingerprint(SqliteConnection connection, Week week, DateTimeOffset until) => JsonSerializer.Serialize(
         new
         {
             Places = PlaceRows.All(connection),

@@ -68,10 +68,10 @@ internal sealed partial class ReportMaker(HouseholdOptions household, WatchOptio
     /// <param name="week">Which week.</param>
     /// <param name="upTo">How far the air is on disk.</param>
     /// <param name="courses">States already worked out from this record; null to begin with those it keeps.</param>
-    public WeekFigures Figures(SqliteConnection connection, Book book, Week week, DateTimeOffset upTo, CourseBook? courses = null)
+    public WeekFigures Figures(SqliteConnection connection, Book book, Week week, DateTimeOffset upTo, TrajectoryCache? courses = null)
     {
         language.Speak();
-        courses ??= new CourseBook();
+        courses ??= new TrajectoryCache();
         var figures = WeekFigures.Of(connection, book, week, upTo, watch, courses);
         if (ReportRows.Said(connection, week.Name) is not { } sent) return figures;
         // Held against what it said is the week up to the same moment: what happened after it is no correction.
@@ -90,7 +90,7 @@ internal sealed partial class ReportMaker(HouseholdOptions household, WatchOptio
     public MadeReport Make(
         SqliteConnection connection, Book book, Week week, DateTimeOffset upTo, Func<ReportChart, WeekFigures, string> source, DateTimeOffset? late = null)
     {
-        var courses = new CourseBook();
+        var courses = new TrajectoryCache();
         var figures = Figures(connection, book, week, upTo, courses);
         var charts = ReportCharts.Of(connection, figures.Then, figures, Words, watch, courses);
         var values = new ReportValues(figures, Words, [.. charts.Select(c => Said(c, source(c, figures)))]);

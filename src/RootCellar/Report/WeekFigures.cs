@@ -51,7 +51,7 @@ internal sealed record WeekFigures(
     public double AirCostKg => Lots.Sum(l => l.Air?.CostKg ?? 0);
 
     /// <summary>How far a week is told: its end, or as far as the air is on disk.</summary>
-    public static DateTimeOffset Until(Week week, DateTimeOffset upTo) => Cells.At(Math.Clamp(Cells.Of(upTo), Cells.Of(week.From), Cells.Of(week.To)));
+    public static DateTimeOffset Until(Week week, DateTimeOffset upTo) => TimeStep.At(Math.Clamp(TimeStep.Of(upTo), TimeStep.Of(week.From), TimeStep.Of(week.To)));
 
     /// <param name="connection">The record; what is read is of one moment.</param>
     /// <param name="book">The book as it stands now.</param>
@@ -59,13 +59,13 @@ internal sealed record WeekFigures(
     /// <param name="upTo">How far it is to be looked at: no later than the air that is on disk.</param>
     /// <param name="watch">What judging goes by.</param>
     /// <param name="courses">States already worked out from this record; null to begin with those it keeps.</param>
-    public static WeekFigures Of(SqliteConnection connection, Book book, Week week, DateTimeOffset upTo, WatchOptions watch, CourseBook? courses = null)
+    public static WeekFigures Of(SqliteConnection connection, Book book, Week week, DateTimeOffset upTo, WatchOptions watch, TrajectoryCache? courses = null)
     {
         using var moment = connection.BeginTransaction(deferred: true);
-        long first = Cells.Of(week.From);
+        long first = TimeStep.Of(week.From);
         var until = Until(week, upTo);
-        long end = Cells.Of(until);
-        courses ??= new CourseBook();
+        long end = TimeStep.Of(until);
+        courses ??= new TrajectoryCache();
         courses.Use(connection);
         var places = PlaceRows.All(connection);
         var purposes = places.ToDictionary(p => p.Id, p => p.Purpose, StringComparer.Ordinal);

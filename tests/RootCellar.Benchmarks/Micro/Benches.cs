@@ -34,7 +34,7 @@ public class Judging
 {
     private readonly string folder = Directory.CreateTempSubdirectory("rootcellar-micro-").FullName;
     private Store store = null!;
-    private House house = null!;
+    private LiveState house = null!;
     private Heard[] heard = null!;
     private DateTimeOffset wall = new(2026, 10, 1, 12, 0, 0, TimeSpan.Zero);
     private TimeSpan mono = TimeSpan.FromHours(1);
@@ -45,7 +45,7 @@ public class Judging
     {
         var settings = new Settings();
         store = Store.Open(folder, settings.Keep, TimeProvider.System, NullLogger<Store>.Instance);
-        house = new House(settings.Sensors, settings.Watch, new JudgementWords(settings.Household), store, new Teller(settings.Tell, TextRenderer.Of(settings.Household, folder, null)), new Announcements(), NullLogger<House>.Instance);
+        house = new LiveState(settings.Sensors, settings.Watch, new JudgementWords(settings.Household), store, new Teller(settings.Tell, TextRenderer.Of(settings.Household, folder, null)), new Announcements(), NullLogger<LiveState>.Instance);
         house.TakeUp(wall, mono);
         PlaceRules.Read("curing-room", null, "curing", null, null, out var place);
         house.SavePlace(place!);

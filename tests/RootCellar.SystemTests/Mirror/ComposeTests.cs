@@ -13,7 +13,7 @@ namespace RootCellar.SystemTests.Mirror;
 [Collection(OneAtATime.Name)]
 public sealed class ComposeTests(ITestOutputHelper output)
 {
-    private static readonly (string, string)[] House = [("HOUSE_TIMEZONE", "America/New_York"), ("INFLUX_USER", "nell")];
+    private static readonly (string, string)[] LiveState = [("HOUSE_TIMEZONE", "America/New_York"), ("INFLUX_USER", "nell")];
 
     [Theory]
     [InlineData("HOUSE_TIMEZONE", "say the zone of the house")]
@@ -21,7 +21,7 @@ public sealed class ComposeTests(ITestOutputHelper output)
     public async Task Without_a_name_that_it_needs_it_does_not_start_and_says_which(string missing, string says)
     {
         using var folder = Copy();
-        var said = await ConfigAsync(folder, House.Where(v => v.Item1 != missing));
+        var said = await ConfigAsync(folder, LiveState.Where(v => v.Item1 != missing));
         said.Exit.Should().NotBe(0);
         said.Error.Should().Contain(says);
     }
@@ -30,7 +30,7 @@ public sealed class ComposeTests(ITestOutputHelper output)
     public async Task As_compose_reads_it_every_service_is_checked_without_root_and_read_only()
     {
         using var folder = Copy();
-        var said = await ConfigAsync(folder, House);
+        var said = await ConfigAsync(folder, LiveState);
         said.Exit.Should().Be(0, said.ToString());
         said.Error.Should().BeEmpty("nothing is left to guess");
 
@@ -84,7 +84,7 @@ public sealed class ComposeTests(ITestOutputHelper output)
                 .Replace("- \"127.0.0.1:8086:8086\"", $"- \"127.0.0.1:{influx}:8086\"", StringComparison.Ordinal),
             TestContext.Current.CancellationToken);
         await File.WriteAllTextAsync(folder.File("test.yml"), StandIns, TestContext.Current.CancellationToken);
-        var speaking = docker.Speaking([.. House, ("COMPOSE_FILE", "docker-compose.yml:test.yml"), ("COMPOSE_PROJECT_NAME", "rct")]);
+        var speaking = docker.Speaking([.. LiveState, ("COMPOSE_FILE", "docker-compose.yml:test.yml"), ("COMPOSE_PROJECT_NAME", "rct")]);
         try
         {
             foreach (var line in Head(text).Where(l => !l.StartsWith("export ", StringComparison.Ordinal) && !l.Contains(" up ", StringComparison.Ordinal) && !l.Contains(" logs ", StringComparison.Ordinal)))

@@ -55,7 +55,7 @@ public sealed partial class SeasonStoryTests
         await grower.WriteAsync();
         await Assertions.Expect(grower.Waiting).ToContainTextAsync("Waiting on this phone for the network: 1.");
         await service.BeginAsync();
-        // Taking the phone out of the pocket is one of the moments at which it tries again.
+        // EntryDesk the phone out of the pocket is one of the moments at which it tries again.
         await page.EvaluateAsync("() => document.dispatchEvent(new Event('visibilitychange'))");
         await Assertions.Expect(grower.Waiting).ToBeHiddenAsync();
         phone.Away = false;

@@ -4,7 +4,7 @@ using RootCellar.Monitoring;
 namespace RootCellar.SystemTests.Pages;
 
 /// <summary>One service for everybody who only knocks.</summary>
-public sealed class StrangersTests(StrangersTests.House house) : IClassFixture<StrangersTests.House>
+public sealed class StrangersTests(StrangersTests.LiveState house) : IClassFixture<StrangersTests.LiveState>
 {
     [Theory]
     [InlineData("/")]
@@ -34,7 +34,7 @@ public sealed class StrangersTests(StrangersTests.House house) : IClassFixture<S
         answer.Headers.Location!.ToString().Should().Contain("/sign-in");
     }
 
-    public sealed class House : IAsyncLifetime
+    public sealed class LiveState : IAsyncLifetime
     {
         internal ServiceUnderPages Service { get; private set; } = null!;
 

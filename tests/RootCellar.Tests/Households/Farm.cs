@@ -62,7 +62,7 @@ internal sealed class Farm(Settings? settings = null, HouseTime? time = null) : 
         var teller = new Teller(settings.Tell, TextRenderer.Of(settings.Household, Folder.Path, null), new AlwaysTold([CapturingChannel.ChannelName]));
         outbox = new Outbox([Channel], Store, Time, new TellMetrics(TestMeters.Factory), NullLogger<Outbox>.Instance, new TellPace { Time = Time }, Failed, teller);
         teller.Load(Store, () => null);
-        var house = new House(settings.Sensors, settings.Watch, new JudgementWords(settings.Household), Store, teller, new Announcements(), NullLogger<House>.Instance);
+        var house = new LiveState(settings.Sensors, settings.Watch, new JudgementWords(settings.Household), Store, teller, new Announcements(), NullLogger<LiveState>.Instance);
         pipeline = new Pipeline(settings.Mqtt, house, Store, new Recorder(Store, outbox, Failed, Time), new ReadingMetrics(TestMeters.Factory, house), Time, Failed);
         await outbox.StartAsync(CancellationToken.None);
         pipeline.Start();
@@ -85,7 +85,7 @@ internal sealed class Farm(Settings? settings = null, HouseTime? time = null) : 
         await StartAsync();
     }
 
-    public Task<T> AskAsync<T>(Func<House, T> ask) => Pipeline.AskAsync((house, _, _) => ask(house), TestContext.Current.CancellationToken);
+    public Task<T> AskAsync<T>(Func<LiveState, T> ask) => Pipeline.AskAsync((house, _, _) => ask(house), TestContext.Current.CancellationToken);
 
     /// <summary>What pages see once all that was queued has been looked at.</summary>
     public async Task<T> SeeAsync<T>(Func<LiveSnapshot, T> look)

@@ -89,7 +89,7 @@ public sealed class LotStoryTests
         var known = (await cellar.Keeper.AdvanceAsync(TestContext.Current.CancellationToken)).Bins["c-1"];
         known.DarkHours.Should().Be(0);
         known.HealedDays.Should().BeGreaterThan(dark.HealedDays);
-        (cellar.Keeper.Folded - folded).Should().BeInRange(3 * Cells.PerDay, 5 * Cells.PerDay, "it goes back to the last state before the hole, not to the digging");
+        (cellar.Keeper.Folded - folded).Should().BeInRange(3 * TimeStep.PerDay, 5 * TimeStep.PerDay, "it goes back to the last state before the hole, not to the digging");
         var fresh = (await cellar.RestartAsync(withKept: false)).Bins["c-1"];
         fresh.HealedDays.Should().Be(known.HealedDays);
         fresh.Kg.Should().Be(known.Kg);
@@ -109,7 +109,7 @@ public sealed class LotStoryTests
         var after = (await cellar.Keeper.AdvanceAsync(TestContext.Current.CancellationToken)).Bins["c-1"];
         after.HealedDays.Should().BeGreaterThan(before.HealedDays);
         // Thinned states lie eight days apart at most.
-        (cellar.Keeper.Folded - folded).Should().BeLessThan(24 * Cells.PerDay);
+        (cellar.Keeper.Folded - folded).Should().BeLessThan(24 * TimeStep.PerDay);
         (await cellar.RestartAsync(withKept: false)).Bins["c-1"].HealedDays.Should().Be(after.HealedDays);
 
         // Correcting the correction comes back to the same bits.

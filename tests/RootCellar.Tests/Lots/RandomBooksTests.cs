@@ -36,7 +36,7 @@ public class RandomBooksTests
             cellar.Book = Weeks.Book(json);
             try
             {
-                foreach (double day in (double[])[9.3, 26.2, 44]) Estimates(cellar, Cells.Of(Start.AddDays(day)));
+                foreach (double day in (double[])[9.3, 26.2, 44]) Estimates(cellar, TimeStep.Of(Start.AddDays(day)));
                 foreach (string week in (string[])["2025-W39", "2025-W42", "2025-W44"]) Week(cellar, week);
                 using var csv = new StringWriter();
                 cellar.Record.Read(c => EstimateCsv.Export(c, cellar.Book with { Calendar = HouseholdCalendar.Of(Weeks.Chicago) }, csv, DateTimeOffset.UnixEpoch, DateTimeOffset.MaxValue));
@@ -62,7 +62,7 @@ public class RandomBooksTests
             try
             {
                 cellar.Book.Lots.Values.Should().AllSatisfy(l => l.Balance.Gap.Should().Be(0));
-                foreach (double day in (double[])[9.3, 44]) Estimates(cellar, Cells.Of(Start.AddDays(day)));
+                foreach (double day in (double[])[9.3, 44]) Estimates(cellar, TimeStep.Of(Start.AddDays(day)));
                 foreach (string week in (string[])["2025-W39", "2025-W44"]) Week(cellar, week);
                 foreach (string end in (string[])["0003-01-01", "1726-05-05", "1975-10-03", "2025-10-01", "2031-01-01", "9998-12-30"])
                     BookBuilder.Then(cellar.Book, DateTimeOffset.Parse(end + "T00:00:00Z", CultureInfo.InvariantCulture)).Doubts.Should().NotBeNull();
@@ -99,7 +99,7 @@ public class RandomBooksTests
 
     private static void Estimates(Cellar cellar, long now) => cellar.Record.Read(c =>
     {
-        var courses = new CourseBook();
+        var courses = new TrajectoryCache();
         courses.Use(c);
         var estimating = new Estimating(courses);
         var views = estimating.At(cellar.Book, PlaceRows.All(c), now);

@@ -36,14 +36,14 @@ public class SeasonForecastTests(ITestOutputHelper output)
         var foretold = new Dictionary<string, List<Foretold>>(StringComparer.Ordinal);
         cellar.Record.Read(c =>
         {
-            var courses = new CourseBook(trustKept: false);
+            var courses = new TrajectoryCache(trustKept: false);
             courses.Use(c);
             var estimating = new Estimating(courses);
             var places = PlaceRows.All(c);
             for (int week = 1; week < Weeks; week++)
             {
                 var at = Start.AddDays(7 * week);
-                foreach (var (id, bin) in estimating.At(BookBuilder.Then(book, at), places, Cells.Of(at)).Bins)
+                foreach (var (id, bin) in estimating.At(BookBuilder.Then(book, at), places, TimeStep.Of(at)).Bins)
                 {
                     bin.Way.Moves.Should().Be(bin.Place == Cellar.CuringRoom, "only what is being cured is thought to move");
                     Note($"{id} fit", bin, bin.FitToMove);

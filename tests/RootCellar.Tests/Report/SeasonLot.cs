@@ -61,7 +61,7 @@ internal sealed class SeasonLot
         double rest = prior.Middle().RestDaysAt10C;
         traits = new LotTraits(
             prior.Crop, prior.Skin, prior.Packing, prior.PieceGrams,
-            double.IsNaN(rest) ? rest : rest * chance.Factor(prior.Rest!.Factor) * chance.Factor(Spread.ResponseFactor),
+            double.IsNaN(rest) ? rest : rest * chance.Factor(prior.Rest!.Factor) * chance.Factor(LotUncertainty.ResponseFactor),
             waterMultiplier: chance.Factor(prior.WaterFactor), breathMultiplier: chance.Factor(prior.BreathFactor), healingMultiplier: chance.Factor(WoundHealing.StageFactor));
         dug = start.AddDays(3 + (number * 33 / 200)).AddHours(9);
         place = Crop switch { "onion" => SeasonAir.Loft, "carrot" => Cellar.StoreRoom, _ => Cellar.CuringRoom };

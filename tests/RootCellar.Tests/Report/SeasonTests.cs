@@ -37,7 +37,7 @@ public class SeasonTests(ITestOutputHelper output)
         var named = lots.ToDictionary(l => l.Name, StringComparer.Ordinal);
         var ledgers = lots.ToDictionary(l => l.Name, l => SeasonLedger.Of(l.Written, Start, Weeks), StringComparer.Ordinal);
         var told = new List<Told>();
-        var courses = new CourseBook(trustKept: false);
+        var courses = new TrajectoryCache(trustKept: false);
         for (int w = 0; w < Weeks; w++)
         {
             var week = Week.Of(Start.AddDays(7 * w), TimeZoneInfo.Utc);

@@ -72,7 +72,7 @@ public sealed class SpreadsheetCsvTests
         using var sheet = new StringWriter();
         ReadingCsv.Export(first, sheet, DateTimeOffset.UnixEpoch, DateTimeOffset.MaxValue, CsvFor.Spreadsheet);
         Formulas(sheet.ToString()).Should().BeEmpty();
-        Cells(sheet.ToString(), ",").Select(c => c[3]).Should().Equal("value", "-3.5", "-1E-07", "4", "'-Infinity");
+        TimeStep(sheet.ToString(), ",").Select(c => c[3]).Should().Equal("value", "-3.5", "-1E-07", "4", "'-Infinity");
         using var second = StoreFile.OpenForWriting("Data Source=:memory:", "memory");
         ReadingCsv.Import(second, new StringReader(sheet.ToString())).Added.Should().Be(4);
         using var back = new StringWriter();
@@ -80,11 +80,11 @@ public sealed class SpreadsheetCsvTests
         back.ToString().Should().Be(sheet.ToString());
     }
 
-    /// <summary>Cells a spreadsheet would work out, set to commas or, as in half of Europe, to semicolons.</summary>
-    private static IEnumerable<string> Formulas(string csv) => ((string[])[",", ";"]).SelectMany(apart => Cells(csv, apart)).SelectMany(c => c)
+    /// <summary>TimeStep a spreadsheet would work out, set to commas or, as in half of Europe, to semicolons.</summary>
+    private static IEnumerable<string> Formulas(string csv) => ((string[])[",", ";"]).SelectMany(apart => TimeStep(csv, apart)).SelectMany(c => c)
         .Where(c => c.Length > 0 && "=+-@\t\r\n\uFF1D\uFF0B\uFF0D\uFF20".Contains(c[0], StringComparison.Ordinal) && !Regex.IsMatch(c, @"^-\d+(\.\d+)?([eE][-+]?\d+)?$", RegexOptions.ExplicitCapture, TimeSpan.FromSeconds(1)));
 
-    private static IEnumerable<string[]> Cells(string csv, string apart)
+    private static IEnumerable<string[]> TimeStep(string csv, string apart)
     {
         using var rows = new CsvParser(new StringReader(csv), new CsvConfiguration(CultureInfo.InvariantCulture) { Delimiter = apart, BadDataFound = null });
         while (rows.Read()) yield return rows.Record!;

@@ -8,7 +8,7 @@ using RootCellar.Monitoring;
 namespace RootCellar.Pages.Bins;
 
 /// <summary>An entry's own form, filled in as it was entered: the person changes the figure that is wrong.</summary>
-internal sealed class CorrectModel(LedgerDoor door, Pipeline pipeline, Show show, Taking taking, EntryLines lines) : FormPage(door, pipeline, show)
+internal sealed class CorrectModel(LedgerDoor door, Pipeline pipeline, Show show, EntryDesk taking, EntryLines lines) : FormPage(door, pipeline, show)
 {
     /// <summary>The entry as it stands.</summary>
     public EntryLine Line { get; private set; } = null!;

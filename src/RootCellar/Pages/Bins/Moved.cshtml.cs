@@ -15,7 +15,7 @@ namespace RootCellar.Pages.Bins;
 internal sealed record Load(LotView Lot, string? Place, IReadOnlyList<BinLine> Bins, bool Ticked);
 
 /// <summary>Moving: one bin, or several in one go under one key, all of them or none.</summary>
-internal sealed class MovedModel(LedgerDoor door, LotKeeper lots, Pipeline pipeline, Show show, Taking taking) : PageModel
+internal sealed class MovedModel(LedgerDoor door, LotKeeper lots, Pipeline pipeline, Show show, EntryDesk taking) : PageModel
 {
     private const int Most = 1_000;
 

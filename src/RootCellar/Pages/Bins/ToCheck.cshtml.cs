@@ -8,7 +8,7 @@ using RootCellar.Places;
 namespace RootCellar.Pages.Bins;
 
 /// <summary>Entries the book waits with, or counts and doubts: each is corrected, taken back or said to be right.</summary>
-internal sealed class ToCheckModel(LedgerDoor door, Pipeline pipeline, Taking taking, EntryLines lines) : PageModel
+internal sealed class ToCheckModel(LedgerDoor door, Pipeline pipeline, EntryDesk taking, EntryLines lines) : PageModel
 {
     private const int Shown = 50;
 

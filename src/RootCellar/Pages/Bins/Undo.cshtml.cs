@@ -7,7 +7,7 @@ using RootCellar.Places;
 namespace RootCellar.Pages.Bins;
 
 /// <summary>Takes an entry back. The lists send here; what the book asks about it is answered here.</summary>
-internal sealed class UndoModel(LedgerDoor door, Pipeline pipeline, Taking taking, EntryLines lines) : PageModel
+internal sealed class UndoModel(LedgerDoor door, Pipeline pipeline, EntryDesk taking, EntryLines lines) : PageModel
 {
     public EntryLine Line { get; private set; } = null!;
 

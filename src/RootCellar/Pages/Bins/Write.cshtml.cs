@@ -9,7 +9,7 @@ using RootCellar.Science.Crops;
 namespace RootCellar.Pages.Bins;
 
 /// <summary>The last of the three taps: how much, or which. Digging and filling begin here too.</summary>
-internal sealed class WriteModel(LedgerDoor door, Pipeline pipeline, Show show, Taking taking) : FormPage(door, pipeline, show)
+internal sealed class WriteModel(LedgerDoor door, Pipeline pipeline, Show show, EntryDesk taking) : FormPage(door, pipeline, show)
 {
     /// <summary>What was dug before this form was shown.</summary>
     public string? JustDug { get; private set; }

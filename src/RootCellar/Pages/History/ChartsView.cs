@@ -7,7 +7,7 @@ namespace RootCellar.Pages.History;
 internal sealed record ShownChart(NamedChart Chart, string Address, string Words, int Column, int Left, int WideLeft);
 
 /// <summary>The figures of some charts as a table: the same as the pictures, for who cannot see them and for reading by finger.</summary>
-internal sealed record FigureTable(IReadOnlyList<string> Columns, IReadOnlyList<(DateTimeOffset At, IReadOnlyList<string> Cells)> Rows)
+internal sealed record FigureTable(IReadOnlyList<string> Columns, IReadOnlyList<(DateTimeOffset At, IReadOnlyList<string> TimeStep)> Rows)
 {
     public static FigureTable Of(IReadOnlyList<NamedChart> charts)
     {

@@ -8,7 +8,7 @@ using RootCellar.Pages.Bins;
 namespace RootCellar.Pages.Rows;
 
 /// <summary>A row is planted, or its vines are dead.</summary>
-internal sealed class WriteRowModel(LedgerDoor door, Pipeline pipeline, Show show, Taking taking) : FormPage(door, pipeline, show)
+internal sealed class WriteRowModel(LedgerDoor door, Pipeline pipeline, Show show, EntryDesk taking) : FormPage(door, pipeline, show)
 {
     /// <summary>Rows whose vines may be dead.</summary>
     public IReadOnlyList<RowView> Rows { get; private set; } = [];

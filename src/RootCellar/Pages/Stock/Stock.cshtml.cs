@@ -13,7 +13,7 @@ using RootCellar.Places;
 namespace RootCellar.Pages.Stock;
 
 /// <summary>What there will be on a day, and what is promised.</summary>
-internal sealed class StockModel(LedgerDoor door, LotKeeper lots, StockNow stock, Pipeline pipeline, Show show, EntryLines lines, Taking taking) : PageModel
+internal sealed class StockModel(LedgerDoor door, LotKeeper lots, StockNow stock, Pipeline pipeline, Show show, EntryLines lines, EntryDesk taking) : PageModel
 {
     private const int ShownMet = 50;
 

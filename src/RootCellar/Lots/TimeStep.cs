@@ -4,7 +4,7 @@ namespace RootCellar.Lots;
 /// Time as the fold counts it: pieces of five minutes, numbered from 1970 in UTC. A lot is dug, moved and read at the beginning
 /// of a piece, so that every way to a state takes the same steps and comes to the same bits.
 /// </summary>
-internal static class Cells
+internal static class TimeStep
 {
     public const double Hours = 1.0 / 12;
 

@@ -8,7 +8,7 @@ namespace RootCellar.Lots;
 /// A lot on its way through the kept air: its state in the middle of what is known, and sums from which every other water
 /// loss, breath and length of rest can be told without folding anew. Belongs to one thread.
 /// </summary>
-internal sealed class Course
+internal sealed class Trajectory
 {
     /// <summary>Rest between two marks of <see cref="sproutAtRest"/>, days at 10 C.</summary>
     private const double RestStep = 5;
@@ -21,7 +21,7 @@ internal sealed class Course
     private LotState state;
     private int marks;
 
-    private Course(LotState state, long cell)
+    private Trajectory(LotState state, long cell)
     {
         this.state = state;
         Cell = cell;
@@ -57,11 +57,11 @@ internal sealed class Course
     /// <summary>Share of its age that is dark.</summary>
     public double DarkShare => state.AgeDays > 0 ? Math.Min(1, DarkHours / (24 * state.AgeDays)) : 0;
 
-    public static Course Dug(LotPath path) => new(LotState.Dug(path.Traits), path.Dug);
+    public static Trajectory Dug(LotPath path) => new(LotState.Dug(path.Traits), path.Dug);
 
-    public Course Clone()
+    public Trajectory Clone()
     {
-        var copy = new Course(state, Cell)
+        var copy = new Trajectory(state, Cell)
         {
             Water = Water,
             Breath = Breath,
@@ -79,7 +79,7 @@ internal sealed class Course
     /// <summary>Folds the next piece of time.</summary>
     public void Advance(in CellAir cell)
     {
-        Fold(cell, Cells.Hours);
+        Fold(cell, TimeStep.Hours);
         Cell++;
     }
 
@@ -139,7 +139,7 @@ internal sealed class Course
     }
 
     /// <summary>A kept course; null where the text is none.</summary>
-    public static Course? Read(LotPath path, long cell, string body)
+    public static Trajectory? Read(LotPath path, long cell, string body)
     {
         var bytes = new byte[body.Length];
         if (!Convert.TryFromBase64String(body, bytes, out int length) || length % sizeof(double) != 0) return null;
@@ -147,7 +147,7 @@ internal sealed class Course
         int names = LotState.FigureNames.Count;
         int count = figures.Length - names - Sums;
         if (count is < 0 or > MostMarks) return null;
-        var course = new Course(LotState.From(path.Traits, figures[..names]), cell)
+        var course = new Trajectory(LotState.From(path.Traits, figures[..names]), cell)
         {
             Water = figures[names],
             Breath = figures[names + 1],

@@ -11,7 +11,7 @@ namespace RootCellar.Pages;
 /// Works out beforehand what takes longest to work out, so that nobody who opens its page waits: the report of the week gone by, whenever
 /// something of its past has changed, and once after the start the season of every lot, those on hand first.
 /// </summary>
-internal sealed class HistoryReady(LotHistory history, ReportDesk desk, LotKeeper keeper, LedgerDoor door, SensorsToSeeTo sensors, TimeProvider time, FailedWork failed) : BackgroundService
+internal sealed class CacheWarmer(LotHistory history, ReportDesk desk, LotKeeper keeper, LedgerDoor door, SensorsToSeeTo sensors, TimeProvider time, FailedWork failed) : BackgroundService
 {
     // Readings come first on a small machine.
     private static readonly TimeSpan LookEvery = TimeSpan.FromSeconds(10);

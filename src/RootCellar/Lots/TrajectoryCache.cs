@@ -10,12 +10,12 @@ internal readonly record struct KeptState(string Key, long Cell, string Body);
 /// else from digging; whichever way, the bits are the same. Not for several threads at once.
 /// </summary>
 /// <param name="trustKept">False: nothing on disk is begun from; for a replay that is to prove it.</param>
-internal sealed class CourseBook(bool trustKept = true)
+internal sealed class TrajectoryCache(bool trustKept = true)
 {
     private readonly PlaceAirRecord air = new();
-    private readonly Dictionary<string, Course> live = new(StringComparer.Ordinal);
-    private readonly Dictionary<string, SortedList<long, Course>> remembered = new(StringComparer.Ordinal);
-    private readonly Dictionary<string, SortedList<long, Course>> fresh = new(StringComparer.Ordinal);
+    private readonly Dictionary<string, Trajectory> live = new(StringComparer.Ordinal);
+    private readonly Dictionary<string, SortedList<long, Trajectory>> remembered = new(StringComparer.Ordinal);
+    private readonly Dictionary<string, SortedList<long, Trajectory>> fresh = new(StringComparer.Ordinal);
     private readonly Dictionary<string, long[]> onDisk = new(StringComparer.Ordinal);
 
     /// <summary>Pieces folded since the last look; for telling how long things take.</summary>
@@ -40,7 +40,7 @@ internal sealed class CourseBook(bool trustKept = true)
     }
 
     /// <summary>The path at the beginning of <paramref name="cell"/>, kept in memory to go on from. Read only.</summary>
-    public Course Live(LotPath path, long cell)
+    public Trajectory Live(LotPath path, long cell)
     {
         if (cell < path.Dug) cell = path.Dug;
         string key = path.KeyAt(cell);
@@ -52,7 +52,7 @@ internal sealed class CourseBook(bool trustKept = true)
     }
 
     /// <summary>The path as it was at the beginning of an earlier piece: asked for again and again, so remembered and kept. Read only.</summary>
-    public Course Past(LotPath path, long cell)
+    public Trajectory Past(LotPath path, long cell)
     {
         if (cell < path.Dug) cell = path.Dug;
         string key = path.KeyAt(cell);
@@ -61,7 +61,7 @@ internal sealed class CourseBook(bool trustKept = true)
         var course = Kept(path, cell);
         // The bins of a lot are weighed on one day, and week after week: the time before is often the nearest.
         if (Before(times, cell) is { } before && (course is null || before.Cell > course.Cell)) course = before.Clone();
-        course ??= Course.Dug(path);
+        course ??= Trajectory.Dug(path);
         if (course.Cell != cell)
         {
             Run(path, course, cell, now: long.MaxValue);
@@ -108,7 +108,7 @@ internal sealed class CourseBook(bool trustKept = true)
     }
 
     /// <summary>The last of these up to a piece of time.</summary>
-    private static Course? Before(SortedList<long, Course> times, long cell)
+    private static Trajectory? Before(SortedList<long, Trajectory> times, long cell)
     {
         int low = 0, high = times.Count;
         while (low < high)
@@ -121,10 +121,10 @@ internal sealed class CourseBook(bool trustKept = true)
         return low == 0 ? null : times.GetValueAtIndex(low - 1);
     }
 
-    private Course Nearest(LotPath path, long cell)
+    private Trajectory Nearest(LotPath path, long cell)
     {
         // What is in memory under the key of some time before, nearest first: a bin that has just been moved goes on from its lot.
-        Course? best = null;
+        Trajectory? best = null;
         for (int i = path.StayAt(cell - 1); i >= 0 && best is null; i--)
         {
             long until = i + 1 < path.Stays.Count ? Math.Min(cell, path.Stays[i + 1].From) : cell;
@@ -132,12 +132,12 @@ internal sealed class CourseBook(bool trustKept = true)
         }
 
         if (remembered.TryGetValue(path.KeyAt(cell), out var times) && Before(times, cell) is { } before && (best is null || before.Cell > best.Cell)) best = before.Clone();
-        var kept = best is null || cell - best.Cell > Cells.PerDay ? Kept(path, cell) : null;
-        return kept is not null && (best is null || kept.Cell > best.Cell) ? kept : best ?? Course.Dug(path);
+        var kept = best is null || cell - best.Cell > TimeStep.PerDay ? Kept(path, cell) : null;
+        return kept is not null && (best is null || kept.Cell > best.Cell) ? kept : best ?? Trajectory.Dug(path);
     }
 
     /// <param name="now">Only what thinning would leave by then is kept of a long way; near its end every six hours.</param>
-    private void Run(LotPath path, Course course, long to, long now)
+    private void Run(LotPath path, Trajectory course, long to, long now)
     {
         int stay = path.StayAt(course.Cell);
         while (course.Cell < to)
@@ -151,14 +151,14 @@ internal sealed class CourseBook(bool trustKept = true)
     }
 
     /// <param name="course">Not to go on.</param>
-    private void Keep(string key, Course course)
+    private void Keep(string key, Trajectory course)
     {
         if (!fresh.TryGetValue(key, out var states)) fresh.Add(key, states = []);
         states[course.Cell] = course;
     }
 
     /// <summary>The last kept state, on disk or on its way there.</summary>
-    private Course? Kept(LotPath path, long cell)
+    private Trajectory? Kept(LotPath path, long cell)
     {
         var kept = trustKept ? Snapshots.Last(air.Connection, path, cell, OnDisk) : null;
         long end = cell;

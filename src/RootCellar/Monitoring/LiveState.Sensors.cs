@@ -3,7 +3,7 @@ using RootCellar.Readings;
 namespace RootCellar.Monitoring;
 
 /// <summary>How sensors leave the house: by themselves where nobody ever placed them, else by a person's word.</summary>
-internal sealed partial class House
+internal sealed partial class LiveState
 {
     // After a start every sensor may speak for so long before its earlier silence counts.
     private static readonly TimeSpan TimeToSpeak = TimeSpan.FromHours(1);

@@ -5,8 +5,8 @@ using RootCellar.Watch;
 
 namespace RootCellar.Monitoring;
 
-/// <summary>What the grower changes and what pages read; see House.cs for the walk of a reading.</summary>
-internal sealed partial class House
+/// <summary>What the grower changes and what pages read; see LiveState.cs for the walk of a reading.</summary>
+internal sealed partial class LiveState
 {
     public IReadOnlyList<Contact> Contacts => teller.Contacts;
 

@@ -12,7 +12,7 @@ namespace RootCellar.Monitoring;
 /// Everything that is known now: sensors, places, alarms. Owned by the pipeline's one thread; nothing here locks, reads a
 /// clock or waits. What must be kept or told is collected and fetched with <see cref="TakeChanges"/>.
 /// </summary>
-internal sealed partial class House(SensorLimits limits, WatchOptions watch, JudgementWords judgementWords, Store store, Teller teller, Announcements announcements, ILogger<House> log, WatchCounts? counts = null, LateCounts? late = null)
+internal sealed partial class LiveState(SensorLimits limits, WatchOptions watch, JudgementWords judgementWords, Store store, Teller teller, Announcements announcements, ILogger<LiveState> log, WatchCounts? counts = null, LateCounts? late = null)
 {
     private const int UnreadableKept = 50;
     private const int FirstBytes = 80;

@@ -9,7 +9,7 @@ namespace RootCellar.Lots;
 /// proportion to their multipliers until the lot sprouts, so each member's weight is reckoned from the sums of the one fold
 /// (once sprouting, the sprouts of the middle stand for those of all).
 /// </summary>
-internal static class Spread
+internal static class LotUncertainty
 {
     /// <summary>The 5 to 95 % factor, either way, on what was lost in the dark, on top of what is not known of the lot (assumed).</summary>
     public const double DarkWaterFactor = 2;
@@ -57,11 +57,11 @@ internal static class Spread
     public static Interval Weight(double kg, double sdKg, in Lost lost, Interval multiplier, double breathFactor)
     {
         var (water, darkWater, breath, days, sprouts) = lost;
-        double wander = Beside(Wander(days), SensorSd), own = Portable.Log(breathFactor) / Z90;
+        double wander = RootSumSquare(Wander(days), SensorSd), own = Portable.Log(breathFactor) / Z90;
         var waterStep = (
-            Down: Beside(Beside(Portable.Log(multiplier.Value / multiplier.Low) / Z90, wander), sprouts.WaterLater / Z90),
-            Up: Beside(Beside(Portable.Log(multiplier.High / multiplier.Value) / Z90, wander), sprouts.WaterEarlier / Z90));
-        var breathStep = (Down: Beside(own, sprouts.BreathLater / Z90), Up: Beside(own, sprouts.BreathEarlier / Z90));
+            Down: RootSumSquare(RootSumSquare(Portable.Log(multiplier.Value / multiplier.Low) / Z90, wander), sprouts.WaterLater / Z90),
+            Up: RootSumSquare(RootSumSquare(Portable.Log(multiplier.High / multiplier.Value) / Z90, wander), sprouts.WaterEarlier / Z90));
+        var breathStep = (Down: RootSumSquare(own, sprouts.BreathLater / Z90), Up: RootSumSquare(own, sprouts.BreathEarlier / Z90));
         double darkStep = Portable.Log(DarkWaterFactor) / Z90;
         double lit = Math.Max(0, water - darkWater);
         Span<double> left = stackalloc double[Members];
@@ -75,9 +75,9 @@ internal static class Spread
         double middle = lost.Left(multiplier.Value);
         double scale = Z90 * sdKg * middle;
         return new Interval(
-            Math.Max(0, (kg * middle) - Beside(kg * (middle - Math.Min(middle, Quantile(left, 0.05))), scale)),
+            Math.Max(0, (kg * middle) - RootSumSquare(kg * (middle - Math.Min(middle, Quantile(left, 0.05))), scale)),
             kg * middle,
-            (kg * middle) + Beside(kg * (Math.Max(middle, Quantile(left, 0.95)) - middle), scale));
+            (kg * middle) + RootSumSquare(kg * (Math.Max(middle, Quantile(left, 0.95)) - middle), scale));
     }
 
     /// <summary>Standard deviation of the mean of a wandering rate's logarithm over so many days (of a process whose memory fades as exp(-t/T): Papoulis, from memory).</summary>
@@ -102,7 +102,7 @@ internal static class Spread
     public static double For(double factor, double share) => Portable.Exp(Portable.Log(factor) * share);
 
     /// <summary>Two errors that have nothing to do with each other, together.</summary>
-    public static double Beside(double a, double b) => Math.Sqrt((a * a) + (b * b));
+    public static double RootSumSquare(double a, double b) => Math.Sqrt((a * a) + (b * b));
 
     private static double Quantile(ReadOnlySpan<double> sorted, double p)
     {
