@@ -1,6 +1,8 @@
 using System.Buffers;
 using System.Collections.Frozen;
+using System.Globalization;
 using System.Text;
+using AnyAscii;
 
 namespace RootCellar.Tell;
 
@@ -18,36 +20,31 @@ internal static class Gsm0338
 
     private static readonly SearchValues<char> Extension = SearchValues.Create("\f^{}\\[~]|€");
 
-    // What a grower may write or paste and the alphabet lacks. The degree sign goes: "71F" is what people say.
-    private static readonly FrozenDictionary<char, string> Near = Pairs(
-        ("°º", ""), ("‘’‚‛`´′", "'"), ("“”„‟″«»", "\""), ("‐‑‒–—―−", "-"), ("…", "..."), ("•·", "*"), ("×", "x"), ("÷", "/"),
-        ("≤", "<="), ("≥", ">="), ("±", "+/-"), ("½", "1/2"), ("¼", "1/4"), ("¾", "3/4"), ("µμ", "u"), ("²", "2"), ("³", "3"), ("¹", "1"),
-        ("₂", "2"), ("\t\v\u00A0\u2002\u2003\u2007\u2009\u202F", " "), ("\u200B\u200C\u200D\u2060\uFEFF\u00AD\uFE0F", ""),
-        ("ÀÁÂÃĀĂĄ", "A"), ("áâãāăą", "a"), ("ĆĈĊČ", "C"), ("çćĉċč", "c"), ("ĎĐÐ", "D"), ("ďđð", "d"), ("ÈÊËĒĔĖĘĚ", "E"), ("êëēĕėęě", "e"),
-        ("ĜĞĠĢ", "G"), ("ĝğġģ", "g"), ("ĤĦ", "H"), ("ĥħ", "h"), ("ÌÍÎÏĨĪĬĮİ", "I"), ("íîïĩīĭįı", "i"), ("Ĵ", "J"), ("ĵ", "j"), ("Ķ", "K"), ("ķ", "k"),
-        ("ĹĻĽĿŁ", "L"), ("ĺļľŀł", "l"), ("ŃŅŇ", "N"), ("ńņň", "n"), ("ÒÓÔÕŌŎŐ", "O"), ("óôõōŏő", "o"), ("Œ", "OE"), ("œ", "oe"), ("ŔŖŘ", "R"), ("ŕŗř", "r"),
-        ("ŚŜŞŠȘ", "S"), ("śŝşšș", "s"), ("ŢŤŦȚ", "T"), ("ţťŧț", "t"), ("Þ", "TH"), ("þ", "th"), ("ÙÚÛŨŪŬŮŰŲ", "U"), ("úûũūŭůűų", "u"), ("Ŵ", "W"), ("ŵ", "w"),
-        ("ÝŶŸ", "Y"), ("ýÿŷ", "y"), ("ŹŻŽ", "Z"), ("źżž", "z"), ("ẞ", "SS"));
+    // The degree sign goes: "71F" is what people say. A grave accent, which is not in the alphabet, stands for an apostrophe.
+    private static readonly FrozenDictionary<int, string> Own = new Dictionary<int, string> { ['°'] = "", ['º'] = "", ['`'] = "'", ['±'] = "+/-", ['•'] = "*" }.ToFrozenDictionary();
 
     public static bool IsIn(char c) => Basic.Contains(c) || Extension.Contains(c);
 
-    /// <summary>The text in the alphabet: near characters replaced, combining accents dropped, anything else a question mark.</summary>
+    /// <summary>The text in the alphabet: what is near in its place (AnyAscii), what is not seen dropped, anything else a question mark.</summary>
     public static string Fold(string text)
     {
         var folded = new StringBuilder(text.Length);
         foreach (var rune in text.EnumerateRunes())
         {
-            if (rune.Value is >= 0x300 and <= 0x36F)
-                continue;
-
-            var c = rune.IsBmp ? (char)rune.Value : '\0';
-            if (IsIn(c))
-                folded.Append(c);
-            else
-                folded.Append(Near.TryGetValue(c, out var near) ? near : "?");
+            if (rune.IsBmp && IsIn((char)rune.Value)) folded.Append((char)rune.Value);
+            else folded.Append(Near(rune));
         }
 
         return folded.ToString();
+    }
+
+    private static string Near(Rune rune)
+    {
+        if (Own.TryGetValue(rune.Value, out var own)) return own;
+        if (Rune.IsWhiteSpace(rune)) return " ";
+        if (Rune.GetUnicodeCategory(rune) is UnicodeCategory.Format or UnicodeCategory.NonSpacingMark) return "";
+        var near = rune.ToString().Transliterate().Replace('`', '\'');
+        return near.Length > 0 && near.All(IsIn) ? near : "?";
     }
 
     /// <summary>How many of a text's 160 septets this takes; characters of the extension table take two. The text must be folded.</summary>
@@ -63,7 +60,4 @@ internal static class Gsm0338
 
         return septets;
     }
-
-    private static FrozenDictionary<char, string> Pairs(params (string From, string To)[] groups) =>
-        groups.SelectMany(group => group.From.Select(c => (c, group.To))).ToFrozenDictionary(pair => pair.c, pair => pair.To);
 }

@@ -16,13 +16,16 @@ internal sealed class CapturingChannel(int refusals = 0) : IChannel
 
     public IReadOnlyList<Outgoing> Taken => [.. taken];
 
+    /// <summary>What to do with a text instead, given how many came before; null to take it.</summary>
+    public Func<Outgoing, int, CancellationToken, Task>? Instead { get; init; }
+
     public int Attempts => Volatile.Read(ref attempts);
 
-    public Task SendAsync(Outgoing message, CancellationToken cancellationToken)
+    public async Task SendAsync(Outgoing message, CancellationToken cancellationToken)
     {
-        Interlocked.Increment(ref attempts);
+        var before = Interlocked.Increment(ref attempts) - 1;
+        if (Instead is { } instead) await instead(message, before, cancellationToken);
         if (Interlocked.Decrement(ref left) >= 0) throw new RefusedException("the far side does not take it", null);
         taken.Enqueue(message);
-        return Task.CompletedTask;
     }
 }

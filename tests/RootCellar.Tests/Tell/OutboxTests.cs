@@ -83,6 +83,84 @@ public sealed class OutboxTests : IAsyncLifetime
     }
 
     [Fact]
+    public async Task A_text_that_does_not_get_through_holds_up_only_its_own_room()
+    {
+        var channel = new CapturingChannel
+        {
+            Instead = (text, _, _) => text.Alarm == "cellar" ? throw new RefusedException("not this one", null) : Task.CompletedTask,
+        };
+        using var outbox = await StartAsync(channel);
+        await OfferAsync(outbox, Text("m1") with { Alarm = "cellar" });
+        await OfferAsync(outbox, Text("m2") with { Alarm = "cellar" });
+        await OfferAsync(outbox, Text("m3") with { Alarm = "curing" });
+        await PassAsync(TimeSpan.FromMilliseconds(100), () => channel.Taken.Count == 1);
+        channel.Taken.Single().Id.Should().Be("m3");
+        outbox.Underway.Should().Be(2);
+        time.Advance(TimeSpan.FromMinutes(10));
+        outbox.OldestWait.Should().BeGreaterThanOrEqualTo(TimeSpan.FromMinutes(10)).And.BeLessThan(TimeSpan.FromMinutes(20));
+        outbox.Troubles[CapturingChannel.ChannelName].Should().Be("not this one");
+        await outbox.StopAsync(TestContext.Current.CancellationToken);
+    }
+
+    [Fact]
+    public async Task A_channel_that_falls_silent_may_have_taken_the_text_so_the_next_attempt_says_so()
+    {
+        var channel = new CapturingChannel { Instead = (_, before, cancel) => before == 0 ? Task.Delay(Timeout.Infinite, cancel) : Task.CompletedTask };
+        using var outbox = await StartAsync(channel);
+        await OfferAsync(outbox, Text());
+        await PassAsync(TimeSpan.FromSeconds(5), () => outbox.Underway == 0);
+        channel.Taken.Single().Sms.Should().Be("CELLAR 50F (may be a repeat)");
+        channel.Attempts.Should().Be(2);
+        outbox.OldestWait.Should().Be(TimeSpan.Zero);
+        await outbox.StopAsync(TestContext.Current.CancellationToken);
+    }
+
+    [Theory]
+    [InlineData(false, "CELLAR 50F")]
+    [InlineData(true, "CELLAR 50F (may be a repeat)")]
+    public async Task An_error_says_whether_the_text_may_have_left(bool broken, string expected)
+    {
+        Exception error = broken ? new IOException("broken off while it was read") : new HttpRequestException(HttpRequestError.NameResolutionError);
+        var channel = new CapturingChannel { Instead = (_, before, _) => before == 0 ? throw error : Task.CompletedTask };
+        using var outbox = await StartAsync(channel);
+        await OfferAsync(outbox, Text());
+        await PassAsync(TimeSpan.FromSeconds(1), () => Row().State == OutgoingState.Sent);
+        channel.Taken.Single().Sms.Should().Be(expected);
+        await outbox.StopAsync(TestContext.Current.CancellationToken);
+    }
+
+    [Fact]
+    public async Task What_a_gateway_asks_to_wait_is_waited()
+    {
+        var channel = new CapturingChannel { Instead = (_, before, _) => before == 0 ? throw new RefusedException("too many", TimeSpan.FromMinutes(3)) : Task.CompletedTask };
+        using var outbox = await StartAsync(channel);
+        await OfferAsync(outbox, Text());
+        await PassAsync(TimeSpan.FromSeconds(1), () => channel.Attempts == 1);
+        var refused = time.GetUtcNow();
+        await PassAsync(TimeSpan.FromSeconds(1), () => channel.Attempts == 2);
+        (time.GetUtcNow() - refused).Should().BeGreaterThan(TimeSpan.FromMinutes(2.8));
+        await outbox.StopAsync(TestContext.Current.CancellationToken);
+    }
+
+    [Fact]
+    public async Task How_a_text_stands_is_written_once_the_record_takes_writes_again()
+    {
+        await store.FillAsync();
+        var channel = new CapturingChannel();
+        using var outbox = await StartAsync(channel);
+        outbox.Accept([Text() with { Body = new string('x', 20_000) }], Task.FromResult(true));
+        await PassAsync(TimeSpan.FromSeconds(1), () => outbox.Underway == 0);
+        channel.Taken.Should().ContainSingle("a text matters more than its row");
+        outbox.AllMarked.Should().BeFalse();
+        folder.MakeRoom();
+        await PassAsync(TimeSpan.FromSeconds(11), () => store.Problem is null);
+        await outbox.WriteMarksAsync();
+        outbox.AllMarked.Should().BeTrue();
+        Row().State.Should().Be(OutgoingState.Sent);
+        await outbox.StopAsync(TestContext.Current.CancellationToken);
+    }
+
+    [Fact]
     public async Task While_it_does_not_get_through_the_trouble_is_known_and_after_three_days_it_is_given_up()
     {
         var channel = new CapturingChannel(refusals: int.MaxValue);
