@@ -39,12 +39,15 @@ namespace RootCellar
 
 namespace RootCellar.Shared
 {
-    /// <summary>xunit v2 cannot skip a running test: what this machine lacks fails here, and Stryker leaves a test that fails unmutated out.</summary>
+    /// <summary>
+    /// xunit v2 cannot skip a running test: what this machine lacks fails here, and Stryker leaves a test that fails unmutated out.
+    /// </summary>
     internal static class Skips
     {
         public static void Because(string reason) => Assert.Fail(reason);
 
-        public static void Unless([System.Diagnostics.CodeAnalysis.DoesNotReturnIf(false)] bool can, string reason) => Assert.True(can, reason);
+        public static void Unless([System.Diagnostics.CodeAnalysis.DoesNotReturnIf(false)] bool can, string reason) =>
+            Assert.True(can, reason);
 
         public static void EvenWhereNothingMay(string reason) => Assert.Fail(reason);
     }

@@ -6,9 +6,9 @@ using Microsoft.CodeAnalysis.Operations;
 namespace RootCellar.Rules;
 
 /// <summary>
-/// RC0002: pages, API and charts wait for something without hearing that the client went away. What they await takes a CancellationToken, or is
-/// waited for with <c>WaitAsync(token)</c>, which ends the waiting and not the work. <c>CancellationToken.None</c> is an answer too: somebody
-/// thought of it. What is awaited in these rooms themselves, and what takes the whole HttpContext, is looked at where it waits.
+/// RC0002: pages, API and charts wait for something without hearing that the client went away. What they await takes a CancellationToken,
+/// or is waited for with <c>WaitAsync(token)</c>, which ends the waiting and not the work. <c>CancellationToken.None</c> is an answer too:
+/// somebody thought of it. What is awaited in these rooms themselves, and what takes the whole HttpContext, is looked at where it waits.
 /// </summary>
 [DiagnosticAnalyzer(LanguageNames.CSharp)]
 public sealed class DeafWait : DiagnosticAnalyzer
@@ -36,18 +36,22 @@ public sealed class DeafWait : DiagnosticAnalyzer
     {
         if (!IsOfRooms(context.ContainingSymbol.ContainingNamespace)) return;
         // A background service has a token of its own, and no client.
-        if (Inside(((IAwaitOperation)context.Operation).Operation) is not IInvocationOperation call || IsBackground(context.ContainingSymbol.ContainingType)) return;
+        if (Inside(((IAwaitOperation)context.Operation).Operation) is not IInvocationOperation call
+            || IsBackground(context.ContainingSymbol.ContainingType))
+            return;
         if (call.Arguments.Any(IsHeard)) return;
         var method = call.TargetMethod;
         var ours = SymbolEqualityComparer.Default.Equals(method.ContainingAssembly, context.Compilation.Assembly);
         var deaf = ours
             ? !IsOfRooms(method.ContainingNamespace)
-            : method.Name == "WaitAsync" || call.Arguments.Any(a => a.ArgumentKind == ArgumentKind.DefaultValue && IsToken(a.Parameter?.Type));
+            : method.Name == "WaitAsync" || call.Arguments.Any(
+                a => a.ArgumentKind == ArgumentKind.DefaultValue && IsToken(a.Parameter?.Type));
         if (deaf) context.ReportDiagnostic(Diagnostic.Create(Rule, call.Syntax.GetLocation(), method.Name));
     }
 
     private static bool IsHeard(IArgumentOperation argument) =>
-        argument.ArgumentKind == ArgumentKind.Explicit && (IsToken(argument.Parameter?.Type) || argument.Parameter?.Type.Name == "HttpContext");
+        argument.ArgumentKind == ArgumentKind.Explicit
+            && (IsToken(argument.Parameter?.Type) || argument.Parameter?.Type.Name == "HttpContext");
 
     private static bool IsToken(ITypeSymbol? type) => type is { Name: "CancellationToken", ContainingNamespace.Name: "Threading" };
 
@@ -70,6 +74,7 @@ public sealed class DeafWait : DiagnosticAnalyzer
     private static IOperation Inside(IOperation operation)
     {
         while (operation is IConversionOperation conversion) operation = conversion.Operand;
-        return operation is IInvocationOperation { TargetMethod.Name: "ConfigureAwait", Instance: { } instance } ? Inside(instance) : operation;
+        return operation is IInvocationOperation { TargetMethod.Name: "ConfigureAwait", Instance: { } instance }
+            ? Inside(instance) : operation;
     }
 }

@@ -9,7 +9,8 @@ namespace RootCellar.Science;
 /// <remarks>Relative error below 1e-15 for Exp and Log; Pow below 1e-13 in the ranges met here. Pure; safe from any thread.</remarks>
 public static class Portable
 {
-    // ln 2 in two parts, the first exact in 32 bits (W. J. Cody and W. Waite, Software Manual for the Elementary Functions, 1980, from memory).
+    // ln 2 in two parts, the first exact in 32 bits (W. J. Cody and W. Waite, Software Manual for the Elementary Functions, 1980, from
+    // memory).
     private const double Ln2High = 6.93147180369123816490e-01;
     private const double Ln2Low = 1.90821492927058770002e-10;
 
@@ -67,7 +68,10 @@ public static class Portable
     /// <summary><paramref name="x"/> to the power of <paramref name="y"/>, for x from 0 up.</summary>
     public static double Pow(double x, double y) => x == 0 ? (y == 0 ? 1 : 0) : Exp(y * Log(x));
 
-    /// <summary>Share of a standard normal distribution below <paramref name="x"/> (G. West, Better approximations to cumulative normal functions, Wilmott 2005, after Hart 1968; from memory), about 1e-14.</summary>
+    /// <summary>
+    /// Share of a standard normal distribution below <paramref name="x"/> (G. West, Better approximations to cumulative normal functions,
+    /// Wilmott 2005, after Hart 1968; from memory), about 1e-14.
+    /// </summary>
     public static double NormalCdf(double x)
     {
         double a = Math.Abs(x);

@@ -23,7 +23,8 @@ namespace RootCellar;
 internal static class ServiceHost
 {
     /// <exception cref="DataFolderInUseException">Another process has the data folder.</exception>
-    public static WebApplication Build(Settings settings, string folder, TimeProvider time, Action<IServiceCollection>? more = null, string command = DataFolderHolder.Run)
+    public static WebApplication Build(Settings settings, string folder, TimeProvider time, Action<IServiceCollection>? more = null,
+        string command = DataFolderHolder.Run)
     {
         Directory.CreateDirectory(folder);
         // What is started from here on speaks the household's language; a request begins elsewhere and does so for itself.
@@ -43,7 +44,8 @@ internal static class ServiceHost
         builder.Logging.ClearProviders();
         builder.Logging.AddSimpleConsole(o => o.SingleLine = true);
         // Everything on stderr: stdout belongs to what was asked for.
-        builder.Services.Configure<Microsoft.Extensions.Logging.Console.ConsoleLoggerOptions>(o => o.LogToStandardErrorThreshold = LogLevel.Trace);
+        builder.Services.Configure<Microsoft.Extensions.Logging.Console.ConsoleLoggerOptions>(
+            o => o.LogToStandardErrorThreshold = LogLevel.Trace);
         builder.Logging.AddFilter("Microsoft", LogLevel.Warning).AddFilter("Polly", LogLevel.None)
             // Keys lie in the data folder, which is the service's own; there is nothing here to encrypt them with.
             .AddFilter("Microsoft.AspNetCore.DataProtection", LogLevel.Error);
@@ -57,10 +59,12 @@ internal static class ServiceHost
         services.AddSingleton(_ => held);
         services.AddSingleton<FailedWork>();
         services.AddHealthChecks().AddCheck<FailedWork>("work").AddCheck<StartCheck>("start");
-        services.AddSingleton(p => Store.Open(folder, settings.Keep, time, p.GetRequiredService<ILogger<Store>>(), c => WarmStart.Try(c, time.GetUtcNow()),
+        services.AddSingleton(
+            p => Store.Open(folder, settings.Keep, time, p.GetRequiredService<ILogger<Store>>(), c => WarmStart.Try(c, time.GetUtcNow()),
             p.GetRequiredService<FailedWork>(), p.GetRequiredService<IMeterFactory>()));
         services.AddTell(settings, folder);
-        services.AddSingleton<Announcements>().AddSingleton<Recorder>().AddSingleton<LiveState>().AddSingleton<ReadingMetrics>().AddSingleton<Pipeline>().AddSingleton<IReadingSink>(p => p.GetRequiredService<Pipeline>());
+        services.AddSingleton<Announcements>().AddSingleton<Recorder>().AddSingleton<LiveState>().AddSingleton<ReadingMetrics>()
+            .AddSingleton<Pipeline>().AddSingleton<IReadingSink>(p => p.GetRequiredService<Pipeline>());
         services.AddHostedService<PipelineService>();
         services.AddSingleton<LedgerDoor>().AddSingleton<PlaceRemoval>().AddSingleton<IRoomMetrics, LedgerMetrics>();
         services.AddHealthChecks().AddCheck<LedgerCheck>("ledger");
@@ -101,30 +105,40 @@ internal static class ServiceHost
     /// <summary>Each room is given its own keys and no others.</summary>
     private static IServiceCollection AddSettings(this IServiceCollection services, Settings settings) => services
         .AddSingleton(settings.Household).AddSingleton(settings.Household.Calendar())
-        .AddSingleton(settings.Http).AddSingleton(settings.Mqtt).AddSingleton(settings.Sensors).AddSingleton(settings.Watch).AddSingleton(settings.Keep)
+        .AddSingleton(settings.Http).AddSingleton(settings.Mqtt).AddSingleton(settings.Sensors).AddSingleton(settings.Watch)
+            .AddSingleton(settings.Keep)
         .AddSingleton(settings.Tell).AddSingleton(settings.Mirror).AddSingleton(settings.Report).AddSingleton(settings.Limits);
 
     private static void AddTell(this IServiceCollection services, Settings settings, string folder)
     {
-        if (settings.Tell.Mail.Host is { Length: > 0 }) services.AddSingleton<IChannel>(p => new MailChannel(settings.Tell.Mail, week => p.GetRequiredService<Store>().Read(c => ReportRows.Parts(c, week))));
+        if (settings.Tell.Mail.Host is { Length: > 0 })
+            services.AddSingleton<IChannel>(
+                p => new MailChannel(settings.Tell.Mail, week => p.GetRequiredService<Store>().Read(c => ReportRows.Parts(c, week))));
         if (settings.Tell.Post.Url is { Length: > 0 })
         {
-            services.AddSingleton<IChannel>(new PostChannel(settings.Tell.Post, new HttpClient(new SocketsHttpHandler { AllowAutoRedirect = false, UseCookies = false }) { Timeout = Timeout.InfiniteTimeSpan }));
+            services.AddSingleton<IChannel>(
+                new PostChannel(settings.Tell.Post, new HttpClient(
+                    new SocketsHttpHandler { AllowAutoRedirect = false, UseCookies = false })
+                { Timeout = Timeout.InfiniteTimeSpan }));
         }
 
         services.AddSingleton(TextRenderer.Of(settings.Household, folder, settings.Http.PublicUrl));
         // Pages have a renderer of their own: the teller's belongs to the pipeline's thread.
         services.AddSingleton(p => new AlarmWords(
-            TextRenderer.Of(settings.Household, folder, settings.Http.PublicUrl), p.GetRequiredService<JudgementWords>(), p.GetRequiredService<TimeProvider>()));
-        services.AddSingleton<JudgementWords>().AddSingleton<Teller>().AddSingleton<TellMetrics>().AddSingleton<Outbox>().AddSingleton<IRoomMetrics, OutboxMetrics>();
+            TextRenderer.Of(settings.Household, folder, settings.Http.PublicUrl), p.GetRequiredService<JudgementWords>(),
+            p.GetRequiredService<TimeProvider>()));
+        services.AddSingleton<JudgementWords>().AddSingleton<Teller>().AddSingleton<TellMetrics>().AddSingleton<Outbox>()
+            .AddSingleton<IRoomMetrics, OutboxMetrics>();
         services.AddHealthChecks().AddCheck<ChannelsCheck>("channels");
         services.AddHostedService(p => p.GetRequiredService<Outbox>());
     }
 
     private static void AddReadings(this IServiceCollection services, Settings settings)
     {
-        services.AddSingleton(p => new SensorDoor(settings.Mqtt.AllowAnonymous, topic => p.GetRequiredService<Pipeline>().SensorsOf(topic)));
-        services.AddSingleton<ClientAccess>().AddSingleton<ICredentialUse>(p => p.GetRequiredService<ClientAccess>()).AddSingleton<Refusals>();
+        services.AddSingleton(
+            p => new SensorDoor(settings.Mqtt.AllowAnonymous, topic => p.GetRequiredService<Pipeline>().SensorsOf(topic)));
+        services.AddSingleton<ClientAccess>().AddSingleton<ICredentialUse>(p => p.GetRequiredService<ClientAccess>())
+            .AddSingleton<Refusals>();
         if (!IsBuiltIn(settings.Mqtt))
         {
             services.AddSingleton<OutsideBroker>();

@@ -47,7 +47,9 @@ internal static class ServiceStart
             Console.WriteLine("Open the pages and give the passphrase.");
         }
 
-        foreach (var fault in app.Services.GetRequiredService<TextRenderer>().Problems.Concat(app.Services.GetRequiredService<ReportTemplates>().Problems)) Console.WriteLine($"A text template of yours is not used: {fault}");
+        foreach (var fault in app.Services.GetRequiredService<TextRenderer>().Problems.Concat(
+            app.Services.GetRequiredService<ReportTemplates>().Problems))
+            Console.WriteLine($"A text template of yours is not used: {fault}");
         foreach (var fault in app.Services.GetRequiredService<Language>().Problems) Console.WriteLine($"Said in English instead: {fault}");
         if (store.StartProblem is { } problem) Console.WriteLine(problem);
         Console.WriteLine("Ready.");
@@ -62,7 +64,9 @@ internal static class ServiceStart
         app.Lifetime.ApplicationStopped.Register(() => TaskScheduler.UnobservedTaskException -= Hear);
     }
 
-    /// <summary>After a start that failed. A host that is only disposed takes parts that had no turn yet for broken and prints a stack for each.</summary>
+    /// <summary>
+    /// After a start that failed. A host that is only disposed takes parts that had no turn yet for broken and prints a stack for each.
+    /// </summary>
     private static async Task StopWhatStartedAsync(WebApplication app)
     {
         try

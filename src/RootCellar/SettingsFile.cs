@@ -14,7 +14,8 @@ internal static class SettingsFile
     public const string EnvironmentPrefix = "ROOTCELLAR__";
 
     /// <summary>The sources in their order: file, environment, then what the command line gave.</summary>
-    public static IConfigurationRoot Load(string dataFolder, IEnumerable<KeyValuePair<string, string?>>? commandLine = null, ICollection<string>? problems = null)
+    public static IConfigurationRoot Load(string dataFolder, IEnumerable<KeyValuePair<string, string?>>? commandLine = null,
+        ICollection<string>? problems = null)
     {
         var file = Path.Combine(dataFolder, Name);
         try
@@ -47,7 +48,8 @@ internal static class SettingsFile
             .Build();
     }
 
-    internal static bool IsOptions(Type type) => type.IsClass && type.Assembly == typeof(Settings).Assembly && !typeof(IEnumerable).IsAssignableFrom(type);
+    internal static bool IsOptions(Type type) => type.IsClass && type.Assembly == typeof(Settings).Assembly && !typeof(IEnumerable)
+        .IsAssignableFrom(type);
 
     private static void CheckValues(object options, string path, ICollection<string> problems)
     {
@@ -59,7 +61,8 @@ internal static class SettingsFile
             foreach (var rule in property.GetCustomAttributes<ValidationAttribute>())
             {
                 if (rule.IsValid(value)) continue;
-                var right = rule is RangeAttribute range ? $"must be from {range.Minimum} to {range.Maximum}" : $"must be {rule.ErrorMessage}";
+                var right = rule is RangeAttribute range ? $"must be from {range.Minimum} to {range.Maximum}"
+                    : $"must be {rule.ErrorMessage}";
                 problems.Add($"{key}: '{value}' {right}.");
             }
 
@@ -71,13 +74,17 @@ internal static class SettingsFile
     {
         foreach (var (key, listen) in new[] { ("Http:Listen", settings.Http.Listen), ("Mqtt:Listen", settings.Mqtt.Listen) })
         {
-            if (ListenAddress.Of(listen) is null) problems.Add($"{key}: '{listen}' is not HOST:PORT. Right: 0.0.0.0:8080 (every address of this machine) or 127.0.0.1:8080 (this machine only).");
+            if (ListenAddress.Of(listen) is null)
+                problems.Add($"{key}: '{listen}' is not HOST:PORT. Right: 0.0.0.0:8080 (every address of this machine) or 127.0.0.1:8080 (this machine only).");
         }
 
-        foreach (var problem in settings.Http.Problems().Concat(settings.Watch.Problems()).Concat(settings.Mirror.Influx.Problems())) problems.Add(problem);
-        foreach (var (key, file) in new[] { ("Mqtt:Broker:PasswordFile", settings.Mqtt.Broker.PasswordFile), ("Tell:Mail:PasswordFile", settings.Tell.Mail.PasswordFile) })
+        foreach (var problem in settings.Http.Problems().Concat(settings.Watch.Problems()).Concat(settings.Mirror.Influx.Problems()))
+            problems.Add(problem);
+        foreach (var (key, file) in new[] { ("Mqtt:Broker:PasswordFile", settings.Mqtt.Broker.PasswordFile),
+            ("Tell:Mail:PasswordFile", settings.Tell.Mail.PasswordFile) })
         {
-            if (file is not null && !File.Exists(file)) problems.Add($"{key}: there is no file '{file}'. It holds the password and nothing else.");
+            if (file is not null && !File.Exists(file))
+                problems.Add($"{key}: there is no file '{file}'. It holds the password and nothing else.");
         }
 
         if (settings.Household.TimeZone is { Length: > 0 } zone && !TimeZoneInfo.TryFindSystemTimeZoneById(zone, out _))
@@ -85,7 +92,8 @@ internal static class SettingsFile
             problems.Add($"Household:TimeZone: '{zone}' is not a known zone. Right: America/New_York, Europe/Berlin.");
         }
 
-        if (settings.Tell.Post.Url is { Length: > 0 } url && !(Uri.TryCreate(url, UriKind.Absolute, out var parsed) && parsed.Scheme is "http" or "https"))
+        if (settings.Tell.Post.Url is { Length: > 0 } url
+            && !(Uri.TryCreate(url, UriKind.Absolute, out var parsed) && parsed.Scheme is "http" or "https"))
         {
             problems.Add($"Tell:Post:Url: '{url}' is not a web address. Right: https://gateway.example/send.");
         }

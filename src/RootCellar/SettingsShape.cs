@@ -7,8 +7,8 @@ using RootCellar.Readings;
 namespace RootCellar;
 
 /// <summary>
-/// Holds what was given against what there is: keys that are known, and under each a value of its kind. What is not is said with its key, the value and what would
-/// be right, and is left out, so that the rest can be looked at as well.
+/// Holds what was given against what there is: keys that are known, and under each a value of its kind. What is not is said with its key,
+/// the value and what would be right, and is left out, so that the rest can be looked at as well.
 /// </summary>
 internal sealed class SettingsShape
 {
@@ -25,7 +25,8 @@ internal sealed class SettingsShape
     /// <summary>What can be read.</summary>
     public IConfiguration Readable => refused.Count == 0
         ? given
-        : new ConfigurationBuilder().AddInMemoryCollection(given.AsEnumerable().Where(v => v.Value is not null && !refused.Exists(r => Under(v.Key, r)))).Build();
+        : new ConfigurationBuilder().AddInMemoryCollection(
+            given.AsEnumerable().Where(v => v.Value is not null && !refused.Exists(r => Under(v.Key, r)))).Build();
 
     private static bool Under(string key, string of) =>
         key.StartsWith(of, StringComparison.OrdinalIgnoreCase) && (key.Length == of.Length || key[of.Length] == ':');
@@ -57,16 +58,20 @@ internal sealed class SettingsShape
 
     private void Keys(IConfigurationSection section, string key, Action inside)
     {
-        if (section.Value is { Length: > 0 } value) Refuse(section, $"{key}: '{value}' is a single value. Right: keys in braces, {{ ... }}.");
+        if (section.Value is { Length: > 0 } value)
+            Refuse(section, $"{key}: '{value}' is a single value. Right: keys in braces, {{ ... }}.");
         else if (IsList(section)) Refuse(section, $"{key}: a list is given. Right: keys in braces, {{ ... }}.");
         else inside();
     }
 
     private void List(IConfigurationSection section, string key)
     {
-        if (section.Value is { Length: > 0 } value) Refuse(section, $"{key}: '{value}' is a single value. Right: a list in brackets, [ {{ ... }} ].");
-        else if (section.GetChildren().Any() && !IsList(section)) Refuse(section, $"{key}: keys are given. Right: a list in brackets, [ {{ ... }} ].");
-        else foreach (var one in section.GetChildren()) Keys(one, $"{key}:{one.Key}", () => Group(one, typeof(Mapping), $"{key}:{one.Key}"));
+        if (section.Value is { Length: > 0 } value)
+            Refuse(section, $"{key}: '{value}' is a single value. Right: a list in brackets, [ {{ ... }} ].");
+        else if (section.GetChildren().Any() && !IsList(section))
+            Refuse(section, $"{key}: keys are given. Right: a list in brackets, [ {{ ... }} ].");
+        else foreach (var one in section.GetChildren())
+            Keys(one, $"{key}:{one.Key}", () => Group(one, typeof(Mapping), $"{key}:{one.Key}"));
     }
 
     private void Texts(IConfigurationSection section, string key)
@@ -79,7 +84,8 @@ internal sealed class SettingsShape
         var children = section.GetChildren().ToList();
         if (children.Count > 0)
         {
-            var example = children.Count == 1 && IsList(section) && children[0].Value is { } only && Fits(only, type) ? $": {Written(only, type)}" : $", {Right(type)}";
+            var example = children.Count == 1 && IsList(section) && children[0].Value is { } only && Fits(only, type)
+                ? $": {Written(only, type)}" : $", {Right(type)}";
             Refuse(section, $"{key}: {(IsList(section) ? "a list is given" : "keys are given")}, {string.Join(", ", children.Select(c => IsList(section) ? $"'{c.Value}'" : c.Key).Take(3))}. Right: a single value{example}.");
         }
         else if (section.Value is null && (Nullable.GetUnderlyingType(type) is not null || type == typeof(string)))
@@ -100,13 +106,15 @@ internal sealed class SettingsShape
     }
 
     // Lists come as keys 0, 1, 2.
-    private static bool IsList(IConfigurationSection section) => section.GetChildren().Any() && section.GetChildren().All(c => c.Key.All(char.IsAsciiDigit));
+    private static bool IsList(IConfigurationSection section) => section.GetChildren().Any() && section.GetChildren()
+        .All(c => c.Key.All(char.IsAsciiDigit));
 
     private static bool Fits(string value, Type type)
     {
         try
         {
-            return type == typeof(string) || TypeDescriptor.GetConverter(type).ConvertFromInvariantString(value) is not null || Nullable.GetUnderlyingType(type) is not null;
+            return type == typeof(string) || TypeDescriptor.GetConverter(type).ConvertFromInvariantString(value) is not null
+                || Nullable.GetUnderlyingType(type) is not null;
         }
         catch (Exception e) when (e is ArgumentException or FormatException or OverflowException or NotSupportedException)
         {

@@ -12,10 +12,12 @@ var qos0 = new Option<int>("--qos0") { Description = "QoS 0 readings a second; 0
 var qos1 = new Option<int>("--qos1") { Description = "QoS 1 readings a second; 0: as many as go", DefaultValueFactory = _ => 0 };
 var connections = new Option<int>("--connections") { Description = "QoS 1 connections", DefaultValueFactory = _ => 64 };
 var probes = new Option<int>("--probes") { Description = "how often the alarm is raised and ended", DefaultValueFactory = _ => 250 };
-var beside = new Option<int>("--beside") { Description = "QoS 0 readings a second while the alarm is timed", DefaultValueFactory = _ => 1_000 };
+var beside = new Option<int>("--beside")
+{ Description = "QoS 0 readings a second while the alarm is timed", DefaultValueFactory = _ => 1_000 };
 var rest = new Option<int>("--rest") { Description = "seconds of rest before the last look at memory", DefaultValueFactory = _ => 30 };
 var only = new Option<string?>("--only") { Description = "one load alone" }.AcceptOnlyFromAmong("qos0", "qos1", "latency");
-var load = new Command("load", "Starts the service and loads it over MQTT on this machine.") { seconds, qos0, qos1, connections, probes, beside, rest, only };
+var load = new Command("load", "Starts the service and loads it over MQTT on this machine.") { seconds, qos0, qos1, connections, probes,
+    beside, rest, only };
 load.SetAction((p, ct) => LoadRun.RunAsync(
     new LoadPlan(
         TimeSpan.FromSeconds(Math.Clamp(p.GetValue(seconds), 1, 600)),
@@ -39,7 +41,8 @@ micro.SetAction(_ =>
     return 0;
 });
 
-var limits = new Command("limits", "Measures every page and the book with three years in the record; exit 1 when one is slower than docs/performance.md promises.");
+var limits = new Command(
+    "limits", "Measures every page and the book with three years in the record; exit 1 when one is slower than docs/performance.md promises.");
 limits.SetAction(_ => LimitRun.RunAsync());
 
 return await new RootCommand("Load runs and micro-benchmarks of RootCellar.") { load, limits, micro }.Parse(args).InvokeAsync();

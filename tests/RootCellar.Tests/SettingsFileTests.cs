@@ -39,25 +39,31 @@ public sealed class SettingsFileTests : IDisposable
     [InlineData("""{"Watch":{"OnDelay":1}}""", "Watch:OnDelay: no such key.")]
     [InlineData("""{"Watch":{"OnDelaySecond":1}}""", "Watch:OnDelaySecond: no such key. Did you mean Watch:OnDelaySeconds?")]
     [InlineData("""{"Mqtt":{"Broker":{"Hots":"x"}}}""", "Mqtt:Broker:Hots: no such key. Did you mean Mqtt:Broker:Host?")]
-    [InlineData("""{"Mqtt":{"Mappings":[{"Topic":"a","Quantity":"light_lx","Poniter":"/x"}]}}""", "Mqtt:Mappings:0:Poniter: no such key. Did you mean Mqtt:Mappings:0:Pointer?")]
+    [InlineData("""{"Mqtt":{"Mappings":[{"Topic":"a","Quantity":"light_lx","Poniter":"/x"}]}}""",
+        "Mqtt:Mappings:0:Poniter: no such key. Did you mean Mqtt:Mappings:0:Pointer?")]
     [InlineData("""{"Zzzzzzzz":1}""", "Zzzzzzzz: no such key. Known here: Http, Mqtt")]
     [InlineData("""{"Watch":{"OnDelaySeconds":"soon"}}""", "Watch:OnDelaySeconds: 'soon' is not a whole number, such as 30.")]
     [InlineData("""{"Tell":{"Mail":{"To":["a@b"]}}}""", "Tell:Mail:To: a list is given, 'a@b'. Right: a single value: \"a@b\".")]
-    [InlineData("""{"Tell":{"Mail":{"To":["a@b","c@d"]}}}""", "Tell:Mail:To: a list is given, 'a@b', 'c@d'. Right: a single value, a text in quotation marks.")]
-    [InlineData("""{"Tell":{"Mail":{"To":{"Nell":"a@b"}}}}""", "Tell:Mail:To: keys are given, Nell. Right: a single value, a text in quotation marks.")]
+    [InlineData("""{"Tell":{"Mail":{"To":["a@b","c@d"]}}}""",
+        "Tell:Mail:To: a list is given, 'a@b', 'c@d'. Right: a single value, a text in quotation marks.")]
+    [InlineData("""{"Tell":{"Mail":{"To":{"Nell":"a@b"}}}}""",
+        "Tell:Mail:To: keys are given, Nell. Right: a single value, a text in quotation marks.")]
     [InlineData("""{"Tell":{"Mail":{"Port":"smtp"}}}""", "Tell:Mail:Port: 'smtp' is not a whole number, such as 30.")]
     [InlineData("""{"Tell":{"Mail":{"Port":5870000000000}}}""", "Tell:Mail:Port: '5870000000000' is not a whole number")]
     [InlineData("""{"Tell":{"Mail":{"Port":[587]}}}""", "Tell:Mail:Port: a list is given, '587'. Right: a single value: 587.")]
     [InlineData("""{"Tell":{"Mail":{"Port":null}}}""", "Tell:Mail:Port: null is not a whole number, such as 30.")]
     [InlineData("""{"Tell":{"Post":{"Headers":["X: y"]}}}""", "Tell:Post:Headers: a list is given. Right: keys in braces")]
-    [InlineData("""{"Tell":{"Post":{"Headers":{"X":["y"]}}}}""", "Tell:Post:Headers:X: a list is given, 'y'. Right: a single value: \"y\".")]
+    [InlineData("""{"Tell":{"Post":{"Headers":{"X":["y"]}}}}""",
+        "Tell:Post:Headers:X: a list is given, 'y'. Right: a single value: \"y\".")]
     [InlineData("""{"Http":{"OpenMetrics":"yes"}}""", "Http:OpenMetrics: 'yes' is not true or false.")]
     [InlineData("""{"Watch":{"Temperature":{"DeadbandC":"half"}}}""", "Watch:Temperature:DeadbandC: 'half' is not a number, such as 0.5.")]
     [InlineData("""{"Watch":"on"}""", "Watch: 'on' is a single value. Right: keys in braces, { ... }.")]
     [InlineData("""{"Watch":[{"OnDelaySeconds":1}]}""", "Watch: a list is given. Right: keys in braces, { ... }.")]
-    [InlineData("""{"Mqtt":{"Mappings":{"Topic":"a","Quantity":"light_lx"}}}""", "Mqtt:Mappings: keys are given. Right: a list in brackets")]
+    [InlineData("""{"Mqtt":{"Mappings":{"Topic":"a","Quantity":"light_lx"}}}""",
+        "Mqtt:Mappings: keys are given. Right: a list in brackets")]
     [InlineData("""{"Mqtt":{"Mappings":["a"]}}""", "Mqtt:Mappings:0: 'a' is a single value. Right: keys in braces, { ... }.")]
-    [InlineData("""{"Mqtt":{"Mappings":[{"Topic":"a","Quantity":"light_lx","Scale":"x"}]}}""", "Mqtt:Mappings:0:Scale: 'x' is not a number, such as 0.5.")]
+    [InlineData("""{"Mqtt":{"Mappings":[{"Topic":"a","Quantity":"light_lx","Scale":"x"}]}}""",
+        "Mqtt:Mappings:0:Scale: 'x' is not a number, such as 0.5.")]
     [InlineData("""{"Watch":{"OnDelaySeconds":-1}}""", "it must be 0 to 86400 seconds")]
     [InlineData("""{"Keep":{"RawDays":0}}""", "Keep:RawDays: '0' must be from 1 to 3650.")]
     [InlineData("""{"Keep":{"BatchSeconds":11}}""", "Keep:BatchSeconds: '11' must be from 0 to 10.")]
@@ -70,7 +76,8 @@ public sealed class SettingsFileTests : IDisposable
     [InlineData("""{"Tell":{"Mail":{"PasswordFile":"/nowhere/at/all"}}}""", "there is no file '/nowhere/at/all'")]
     [InlineData("""{"Tell":{"Post":{"Url":"ftp://x"}}}""", "Tell:Post:Url: 'ftp://x' is not a web address")]
     [InlineData("""{"Tell":{"Post":{"BodyTemplate":"{{ if to }}x"}}}""", "Tell:Post:BodyTemplate")]
-    [InlineData("""{"Mqtt":{"Mappings":[{"Topic":"a","Quantity":"temp"}]}}""", "Mqtt:Mappings:0: Quantity: 'temp' is not one of temperature_c")]
+    [InlineData("""{"Mqtt":{"Mappings":[{"Topic":"a","Quantity":"temp"}]}}""",
+        "Mqtt:Mappings:0: Quantity: 'temp' is not one of temperature_c")]
     [InlineData("""{"Watch":{"OnDelaySeconds":1}""", "not readable as JSON")]
     public void What_is_wrong_is_said_with_its_key_and_what_would_be_right(string json, string expected)
     {
@@ -81,8 +88,10 @@ public sealed class SettingsFileTests : IDisposable
     [Fact]
     public void Everything_that_is_wrong_is_said_at_once()
     {
-        var (_, problems) = Load("""{"Watch":{"OnDelaySeconds":"soon","OffDelay":1},"Tell":{"Mail":{"To":["a@b"]}},"Household":{"TimeZone":"Mars/North"}}""");
-        problems.Should().HaveCount(4).And.NotContain(p => p.Contains("System.", StringComparison.Ordinal) || p.Contains("Failed to convert", StringComparison.Ordinal));
+        var (_, problems) = Load(
+            """{"Watch":{"OnDelaySeconds":"soon","OffDelay":1},"Tell":{"Mail":{"To":["a@b"]}},"Household":{"TimeZone":"Mars/North"}}""");
+        problems.Should().HaveCount(4).And.NotContain(
+            p => p.Contains("System.", StringComparison.Ordinal) || p.Contains("Failed to convert", StringComparison.Ordinal));
     }
 
     [Fact]
@@ -112,7 +121,8 @@ public sealed class SettingsFileTests : IDisposable
             problems.Should().BeEmpty();
             settings.Watch.OnDelaySeconds.Should().Be(0);
             settings.Http.Listen.Should().Be("127.0.0.1:2");
-            settings.Mqtt.Mappings.Select(m => $"{m.Topic} {m.Pointer} {m.Quantity} {m.Scale}").Should().Equal("a /x~1y light_lx ", "b/#  temperature_f 0.1");
+            settings.Mqtt.Mappings.Select(m => $"{m.Topic} {m.Pointer} {m.Quantity} {m.Scale}").Should()
+                .Equal("a /x~1y light_lx ", "b/#  temperature_f 0.1");
         }
         finally
         {

@@ -4,8 +4,8 @@ using Xunit;
 namespace RootCellar.Shared;
 
 /// <summary>
-/// A test that cannot run on this machine is skipped and says what is missing. Where everything must be there (CI sets the switch), that is a
-/// failure: a guard that nobody tries is no guard.
+/// A test that cannot run on this machine is skipped and says what is missing. Where everything must be there (CI sets the switch), that is
+/// a failure: a guard that nobody tries is no guard.
 /// </summary>
 internal static class Skips
 {

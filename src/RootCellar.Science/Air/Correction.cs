@@ -23,7 +23,9 @@ public readonly record struct Corrected(double Value, double PlusOrMinus, bool E
 /// <param name="OwnError">The sensor's own scatter and hysteresis, which no correction takes away, in the reading's unit.</param>
 public sealed record Correction(double Slope, double Offset, double From, double To, Anchor Low, Anchor High, double OwnError)
 {
-    /// <summary>Gain error still possible where only one reference was taken, per unit of distance from it (assumed: 3 % in 60 % of range).</summary>
+    /// <summary>
+    /// Gain error still possible where only one reference was taken, per unit of distance from it (assumed: 3 % in 60 % of range).
+    /// </summary>
     private const double UnknownGain = 0.05;
 
     /// <summary>Error for each unit beyond the range: the largest slope error that a fit would take as possible.</summary>
@@ -32,7 +34,8 @@ public sealed record Correction(double Slope, double Offset, double From, double
     /// <summary>A reading put right. Not a number stays so.</summary>
     /// <remarks>
     /// Plus or minus: of two references each weighs as the line weighs it, so that it is least between them and grows outside; of
-    /// one, 5 % of the distance from it (assumed). The sensor's own error is added as a square, 0.2 for each unit beyond the range as it is.
+    /// one, 5 % of the distance from it (assumed). The sensor's own error is added as a square, 0.2 for each unit beyond the range as it
+    /// is.
     /// </remarks>
     public Corrected Apply(double reading)
     {

@@ -51,7 +51,8 @@ public sealed record CorrectionRules(
 /// </summary>
 /// <remarks>
 /// What is refused is common practice where no source stands beside the number: two humidity points nearer than 20 %
-/// make any slope out of their errors, and a slope outside 0.8 to 1.2 is a broken sensor or a badly made salt. Only + - * / and square roots.
+/// make any slope out of their errors, and a slope outside 0.8 to 1.2 is a broken sensor or a badly made salt. Only + - * / and square
+/// roots.
 /// </remarks>
 public static class SensorCorrection
 {
@@ -84,8 +85,8 @@ public static class SensorCorrection
     public static CorrectionRules Humidity { get; } = new("% RH", 5, 99, -6, 105, 15, 20, 1, 10, 1);
 
     /// <summary>
-    /// Temperature, C. Largest error 3 C (cheap boards warm themselves by 1 to 3 C: common experience with the BME280), at least 10 C apart, settled
-    /// within 0.3 C, reach 15 C (from an ice bath to a curing room) and own error 0.1 C: assumed.
+    /// Temperature, C. Largest error 3 C (cheap boards warm themselves by 1 to 3 C: common experience with the BME280), at least 10 C
+    /// apart, settled within 0.3 C, reach 15 C (from an ice bath to a curing room) and own error 0.1 C: assumed.
     /// </summary>
     public static CorrectionRules Temperature { get; } = new("C", -30, 60, -45, 70, 3, 10, 0.3, 15, 0.1);
 
@@ -150,7 +151,8 @@ public static class SensorCorrection
     {
         var anchor = Anchor(rules, point);
         return new Fit(
-            new Correction(1, point.Reference - point.Reads, point.Reads - rules.Reach, point.Reads + rules.Reach, anchor, anchor, rules.OwnError), null);
+            new Correction(1, point.Reference - point.Reads, point.Reads - rules.Reach, point.Reads + rules.Reach, anchor, anchor,
+                rules.OwnError), null);
     }
 
     private static Fit TwoPoints(CorrectionRules rules, ReferencePoint first, ReferencePoint second)
@@ -168,7 +170,8 @@ public static class SensorCorrection
         if (slope is < LowestSlope or > HighestSlope)
             return No($"the slope would be {slope:0.00}; outside {LowestSlope} to {HighestSlope} the sensor is broken or a reference is wrong");
         return new Fit(
-            new Correction(slope, low.Reference - slope * low.Reads, low.Reads - rules.Reach, high.Reads + rules.Reach, Anchor(rules, low), Anchor(rules, high), rules.OwnError),
+            new Correction(slope, low.Reference - slope * low.Reads, low.Reads - rules.Reach, high.Reads + rules.Reach, Anchor(rules, low),
+                Anchor(rules, high), rules.OwnError),
             null);
     }
 

@@ -23,12 +23,15 @@ public static class Uncertainty
     /// <summary>Temperature accuracy assumed for a cheap sensor, C (SHT3x data sheet: 0.2 to 0.3 C).</summary>
     public const double CheapTemperatureC = 0.3;
 
-    /// <summary>The interval of dew point and deficit for a reading whose temperature and humidity are each good to plus or minus so much.</summary>
+    /// <summary>
+    /// The interval of dew point and deficit for a reading whose temperature and humidity are each good to plus or minus so much.
+    /// </summary>
     /// <remarks>
     /// Both figures rise or fall steadily with temperature and humidity, so the ends are found at the corners. Humidity is held
     /// between 0.1 and 100 %: an end at 100 % is "could be saturated".
     /// </remarks>
-    /// <exception cref="ArgumentOutOfRangeException">Air that <see cref="MoistAir.At"/> would refuse, or an accuracy above 5 C or 100 %.</exception>
+    /// <exception cref="ArgumentOutOfRangeException">Air that <see cref="MoistAir.At"/> would refuse, or an accuracy above 5 C or 100
+    /// %.</exception>
     public static AirUncertainty Of(
         double temperatureC,
         double relativeHumidityPercent,
@@ -36,7 +39,8 @@ public static class Uncertainty
         double humidityAccuracyPercent = CheapHumidityPercent)
     {
         Require.Within(temperatureC, MoistAir.LowestTemperatureC, MoistAir.HighestTemperatureC, nameof(temperatureC));
-        Require.Within(relativeHumidityPercent, MoistAir.LowestHumidityPercent, MoistAir.HighestHumidityPercent, nameof(relativeHumidityPercent));
+        Require.Within(relativeHumidityPercent, MoistAir.LowestHumidityPercent, MoistAir.HighestHumidityPercent,
+            nameof(relativeHumidityPercent));
         Require.Within(temperatureAccuracyC, 0, 5, nameof(temperatureAccuracyC));
         Require.Within(humidityAccuracyPercent, 0, 100, nameof(humidityAccuracyPercent));
         // A reading above 100 % keeps its own value; only the spread is held to what air can be.

@@ -23,7 +23,9 @@ public static class RoomAir
     /// <summary>Warmest air taken, C.</summary>
     public const double WarmestC = 45;
 
-    /// <summary>Heat capacity of liquid water, J/(kg K), for the fog's own enthalpy (ASHRAE Fundamentals 2017 ch. 1: 4.186 kJ/(kg K)).</summary>
+    /// <summary>
+    /// Heat capacity of liquid water, J/(kg K), for the fog's own enthalpy (ASHRAE Fundamentals 2017 ch. 1: 4.186 kJ/(kg K)).
+    /// </summary>
     private const double WaterHeatJPerKgK = 4186;
 
     /// <summary>

@@ -2,7 +2,9 @@ using RootCellar.Science.Air;
 
 namespace RootCellar.Science.Cellar;
 
-/// <summary>Which published limit a carbon dioxide reading has reached. There is no level here that means the room may be entered.</summary>
+/// <summary>
+/// Which published limit a carbon dioxide reading has reached. There is no level here that means the room may be entered.
+/// </summary>
 public enum RoomCautionLevel
 {
     /// <summary>Under every limit named here, by this sensor; that is all it says.</summary>
@@ -27,7 +29,9 @@ public static class RoomCaution
     /// <summary>Eight-hour mean, ppm: OSHA PEL (29 CFR 1910.1000 Table Z-1) and NIOSH REL.</summary>
     public const double WorkingDayPpm = 5_000;
 
-    /// <summary>Fifteen minutes, ppm: NIOSH short-term limit. Older sheets say 10,000 and 30,000; the 10,000 is no longer in force.</summary>
+    /// <summary>
+    /// Fifteen minutes, ppm: NIOSH short-term limit. Older sheets say 10,000 and 30,000; the 10,000 is no longer in force.
+    /// </summary>
     public const double ShortTermPpm = 30_000;
 
     /// <summary>Immediately dangerous to life or health, ppm (NIOSH).</summary>

@@ -9,7 +9,10 @@ namespace RootCellar.Science.Cellar;
 /// </remarks>
 public static class Vent
 {
-    /// <summary>Below this margin to the dew point, beware, C (derived: a sensor good to 3 % moves the dew point by 0.5 C at 95 %; 1 C assumed from it).</summary>
+    /// <summary>
+    /// Below this margin to the dew point, beware, C (derived: a sensor good to 3 % moves the dew point by 0.5 C at 95 %; 1 C assumed from
+    /// it).
+    /// </summary>
     public const double NearlyWetMarginC = 1.0;
 
     /// <summary>Kept above the crop's freezing point, C: 0.5 for the sensor and 0.5 for a cold spot by the vent (assumed).</summary>

@@ -77,7 +77,8 @@ public static class Compatibility
         Crop[] sorted = [.. crops.DistinctBy(crop => crop.Id, StringComparer.Ordinal).OrderBy(crop => crop.Id, StringComparer.Ordinal)];
         return
         [
-            .. sorted.SelectMany((a, i) => sorted.Skip(i + 1).SelectMany(b => new[] { Temperature(a, b), Humidity(a, b), Ethylene(a, b), Odour(a, b) }))
+            .. sorted.SelectMany((a, i) => sorted.Skip(i + 1)
+                .SelectMany(b => new[] { Temperature(a, b), Humidity(a, b), Ethylene(a, b), Odour(a, b) }))
                 .OfType<Conflict>()
                 .OrderByDescending(conflict => conflict.Severity)
                 .ThenBy(conflict => conflict.A.Id, StringComparer.Ordinal)
@@ -119,7 +120,8 @@ public static class Compatibility
         if (gap <= 0)
             return null;
         return new Conflict(a, b, ConflictKind.Humidity, gap <= MinorGapPercent ? Severity.Minor : Severity.Serious, dry,
-            damp) { Gap = gap };
+            damp)
+        { Gap = gap };
     }
 
     private static Conflict? Ethylene(Crop a, Crop b)
@@ -156,8 +158,11 @@ public static class Compatibility
             return null;
         bool fromA = ba is null || ab >= ba;
         var (from, to, severity) = fromA ? (a, b, ab!.Value) : (b, a, ba!.Value);
-        return new Conflict(a, b, ConflictKind.Odour, severity, from, to) { Mutual = ab is not null && ba is not null,
-            EthyleneBack = EthyleneFrom(to, from) is not null };
+        return new Conflict(a, b, ConflictKind.Odour, severity, from, to)
+        {
+            Mutual = ab is not null && ba is not null,
+            EthyleneBack = EthyleneFrom(to, from) is not null
+        };
     }
 
     private static Severity? OdourFrom(Crop from, Crop to) => (from.Odours.Gives, to.Odours.TakesUp) switch

@@ -38,7 +38,9 @@ public sealed record StorageBand(
     string? For)
     : Band(TemperatureLowC, TemperatureHighC, HumidityLowPercent, HumidityHighPercent, PrintedTemperature, Source);
 
-/// <summary>How much ethylene a crop gives off (at 20 C: very low under 0.1 uL/(kg h), each step ten times more), or how much it minds it.</summary>
+/// <summary>
+/// How much ethylene a crop gives off (at 20 C: very low under 0.1 uL/(kg h), each step ten times more), or how much it minds it.
+/// </summary>
 public enum EthyleneLevel
 {
     /// <summary>Under 0.1 uL/(kg h).</summary>
@@ -86,7 +88,8 @@ public sealed record Odours(OdourLevel Gives, OdourLevel TakesUp, string Source)
 /// Fresh weight that fills jars, for planning. Quantities only, no directions: <see cref="Caution"/> stands wherever one is shown.
 /// </summary>
 /// <param name="As">How it is cut.</param>
-/// <param name="PoundsPer7LiquidQuarts">Pounds as bought to a canner load of 7 liquid quarts. A liquid quart is no dry quart: see <see cref="DryMeasure"/>.</param>
+/// <param name="PoundsPer7LiquidQuarts">Pounds as bought to a canner load of 7 liquid quarts. A liquid quart is no dry quart: see
+/// <see cref="DryMeasure"/>.</param>
 /// <param name="PoundsPer9LiquidPints">Pounds as bought to a canner load of 9 liquid pints.</param>
 /// <param name="Container">What a bag or bushel makes, in words; null where not given.</param>
 /// <param name="Source">Edition it was read in, and what others say.</param>
@@ -186,7 +189,9 @@ public sealed record Crop
     /// <summary>Water and specific heat; null where no figure is known.</summary>
     public ThermalTraits? Thermal { get; init; }
 
-    /// <summary>Fresh weight to a canner load, by how it is cut; empty where none is published. Show <see cref="CanningYield.Caution"/> with it.</summary>
+    /// <summary>
+    /// Fresh weight to a canner load, by how it is cut; empty where none is published. Show <see cref="CanningYield.Caution"/> with it.
+    /// </summary>
     public IReadOnlyList<CanningYield> Canning { get; init; } = [];
 
     /// <summary>Approximate or legal weight of a US bushel, kg; null where none is known. Not a density: a bushel may be heaped.</summary>

@@ -12,11 +12,14 @@ internal static class CropTableReader
 
     private static Crop ReadCrop(TableRow row)
     {
-        row.AllowOnly(row.Root, "", "id", "name", "aliases", "aboveGround", "curing", "storage", "ideal", "otherStorage", "storageLife", "freezing",
-            "chilling", "ethylene", "ethyleneEffect", "odours", "transpiration", "vapourPressureLowering", "respiration", "thermal", "greensInLight", "canning",
+        row.AllowOnly(row.Root, "", "id", "name", "aliases", "aboveGround", "curing", "storage", "ideal", "otherStorage", "storageLife",
+            "freezing",
+            "chilling", "ethylene", "ethyleneEffect", "odours", "transpiration", "vapourPressureLowering", "respiration", "thermal",
+            "greensInLight", "canning",
             "bushel", "bulkDensity", "note");
         string id = row.Text(row.Root, "id");
-        if (!Regex.IsMatch(id, "^[a-z0-9]+(-[a-z0-9]+)*$", RegexOptions.CultureInvariant | RegexOptions.ExplicitCapture, TimeSpan.FromSeconds(1)))
+        if (!Regex.IsMatch(id, "^[a-z0-9]+(-[a-z0-9]+)*$", RegexOptions.CultureInvariant | RegexOptions.ExplicitCapture,
+            TimeSpan.FromSeconds(1)))
             throw row.Wrong("id", $"\"{id}\" must be small letters, digits and single hyphens, such as \"sweet-potato\"");
         var life = row.Object(row.Root, "storageLife", "text", "source");
         var ethylene = row.Object(row.Root, "ethylene", "production", "sensitivity", "source");
@@ -29,7 +32,8 @@ internal static class CropTableReader
             Id = id,
             Name = row.Text(row.Root, "name"),
             Aliases = row.Texts("aliases"),
-            Curing = row.OptionalObject("curing", "temperature", "humidity", "days", "source") is { } curing ? ReadCuring(row, curing) : null,
+            Curing = row.OptionalObject("curing", "temperature", "humidity", "days", "source") is { } curing
+                ? ReadCuring(row, curing) : null,
             Storage = ReadStorage(row, row.Object(row.Root, "storage", "temperature", "humidity", "source"), "storage"),
             Ideal = ReadStorage(row, row.Object(row.Root, "ideal", "temperature", "humidity", "source"), "ideal"),
             OtherStorage = [.. row.Objects("otherStorage", "for", "temperature", "humidity", "source")
@@ -37,7 +41,8 @@ internal static class CropTableReader
             StorageLife = row.Text(life, "text", "storageLife"),
             StorageLifeSource = row.Text(life, "source", "storageLife"),
             Freezing = ReadTemperature(row, row.Object(row.Root, "freezing", "at", "source"), "freezing", "at"),
-            Chilling = row.OptionalObject("chilling", "below", "source") is { } chilling ? ReadTemperature(row, chilling, "chilling", "below") : null,
+            Chilling = row.OptionalObject("chilling", "below", "source") is { } chilling
+                ? ReadTemperature(row, chilling, "chilling", "below") : null,
             EthyleneProduction = row.Choice<EthyleneLevel>(ethylene, "production", "ethylene"),
             EthyleneSensitivity = row.Choice<EthyleneLevel>(ethylene, "sensitivity", "ethylene"),
             EthyleneSource = row.Text(ethylene, "source", "ethylene"),
@@ -57,7 +62,8 @@ internal static class CropTableReader
             GreensInLightSource = greens is { } gs ? row.Text(gs, "source", "greensInLight") : null,
             Canning = [.. row.Objects("canning", "as", "poundsPer7LiquidQuarts", "poundsPer9LiquidPints", "container", "source")
                 .Select(item => ReadCanning(row, item))],
-            BushelKg = bushel is { } b ? new Sourced(row.Number(b, "pounds", "bushel") * Pound.Kilograms, row.Text(b, "source", "bushel")) : null,
+            BushelKg = bushel is { } b ? new Sourced(row.Number(b, "pounds", "bushel") * Pound.Kilograms, row.Text(b, "source", "bushel"))
+                : null,
             BulkDensityLowKgPerM3 = pile is { } low ? new Sourced(pileLow, row.Text(low, "source", "bulkDensity")) : null,
             BulkDensityHighKgPerM3 = pile is { } high ? new Sourced(pileHigh, row.Text(high, "source", "bulkDensity")) : null,
             Note = row.Root.TryGetProperty("note", out _) ? row.Text(row.Root, "note") : null,
@@ -69,7 +75,8 @@ internal static class CropTableReader
         var (low, high) = row.Range(curing, "curing", "temperature", TableRow.Temperature);
         var (dry, damp) = row.Range(curing, "curing", "humidity", TableRow.Humidity);
         var (shortest, longest) = row.Range(curing, "curing", "days", TableRow.Days);
-        return new CuringBand(low, high, dry, damp, row.Text(curing, "temperature", "curing"), row.Text(curing, "source", "curing"), (int)shortest, (int)longest);
+        return new CuringBand(low, high, dry, damp, row.Text(curing, "temperature", "curing"), row.Text(curing, "source", "curing"),
+            (int)shortest, (int)longest);
     }
 
     private static StorageBand ReadStorage(TableRow row, JsonElement band, string field)
@@ -108,7 +115,8 @@ internal static class CropTableReader
         var points = new List<RespirationPoint>();
         foreach (var rate in rates.EnumerateObject())
         {
-            if (!double.TryParse(rate.Name, NumberStyles.AllowLeadingSign | NumberStyles.AllowDecimalPoint, CultureInfo.InvariantCulture, out double temperatureC)
+            if (!double.TryParse(rate.Name, NumberStyles.AllowLeadingSign | NumberStyles.AllowDecimalPoint, CultureInfo.InvariantCulture,
+                out double temperatureC)
                 || temperatureC is < -5 or > 45)
             {
                 throw row.Wrong(Field, $"\"{rate.Name}\" must be a temperature in C, -5 to 45");

@@ -9,7 +9,10 @@ namespace RootCellar.Science.Crops;
 /// <param name="Source">Where the range is from.</param>
 public sealed record DaysToMaturity(int Low, int High, string Source)
 {
-    /// <summary>Days from planting to emergence at most, by which a packet that counts from emergence is late: three weeks (common practice for potatoes; assumed for others).</summary>
+    /// <summary>
+    /// Days from planting to emergence at most, by which a packet that counts from emergence is late: three weeks (common practice for
+    /// potatoes; assumed for others).
+    /// </summary>
     public const int EmergenceDays = 21;
 
     private const string Lists =
@@ -42,7 +45,8 @@ public sealed record DaysToMaturity(int Low, int High, string Source)
     {
         ArgumentNullException.ThrowIfNull(cropId);
         if (packetDays is { } days)
-            return new(days, days + EmergenceDays, "the days you gave, counted from planting at the earliest and from emergence at the latest");
+            return new(days, days + EmergenceDays,
+                "the days you gave, counted from planting at the earliest and from emergence at the latest");
         if (cropId != "potato")
             return null;
         var ripe = variety is null ? null : VarietyTable.Default.Find(variety)?.Maturity;

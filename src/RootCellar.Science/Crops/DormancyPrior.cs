@@ -21,7 +21,10 @@ public sealed record DormancyPrior(double DaysAt, double TemperatureC, double Lo
     private const double SeasonSpread = 0.25;
     private const double DoubtfulSpread = 0.4;
 
-    /// <summary>For a variety nobody has named. Earliness is no help: over 46 varieties it was not closely related to the length (Sowa-Niedzialkowska, IHAR).</summary>
+    /// <summary>
+    /// For a variety nobody has named. Earliness is no help: over 46 varieties it was not closely related to the length
+    /// (Sowa-Niedzialkowska, IHAR).
+    /// </summary>
     public static DormancyPrior Unknown { get; } = new(120, ReferenceC, 75, 175, "assumed for a variety of which nothing is published");
 
     /// <summary>For a published word, with nothing else known. The days are assumed, from the range of published ones.</summary>
@@ -32,14 +35,16 @@ public sealed record DormancyPrior(double DaysAt, double TemperatureC, double Lo
     {
         DormancyClass.Short => new(90, ReferenceC, 70, 110, "days assumed for \"short\""),
         DormancyClass.Medium => new(125, ReferenceC, 100, 150, "days assumed for \"medium\""),
-        DormancyClass.MediumLong => new(142.5, ReferenceC, 100, 185, "days assumed for \"medium to long\": midway, over the spread of both"),
+        DormancyClass.MediumLong =>
+            new(142.5, ReferenceC, 100, 185, "days assumed for \"medium to long\": midway, over the spread of both"),
         DormancyClass.Long => new(160, ReferenceC, 140, 185, "days assumed for \"long\""),
         _ => throw new ArgumentOutOfRangeException(nameof(rest), rest, "Unknown length of rest."),
     };
 
     /// <summary>
     /// For a variety of the table: the published figure by Idaho's definition nearest 45 F, from 2 to 10 C, with 25 % to either
-    /// side (from season to season), 40 % where the figure is doubtful (assumed); else its first published word; else <see cref="Unknown"/>.
+    /// side (from season to season), 40 % where the figure is doubtful (assumed); else its first published word; else
+    /// <see cref="Unknown"/>.
     /// </summary>
     /// <param name="variety">The variety.</param>
     /// <returns>Its days with their interval.</returns>
@@ -49,8 +54,10 @@ public sealed record DormancyPrior(double DaysAt, double TemperatureC, double Lo
         {
             double days = figure.Days!.Value;
             double spread = figure.Doubtful ? DoubtfulSpread : SeasonSpread;
-            string interval = figure.Doubtful ? "40 % to either side, for the figure is doubtful" : "25 % to either side, from season to season";
-            return new DormancyPrior(days, figure.TemperatureC!.Value, days * (1 - spread), days * (1 + spread), $"{figure.Source}; {interval}");
+            string interval = figure.Doubtful ? "40 % to either side, for the figure is doubtful"
+                : "25 % to either side, from season to season";
+            return new DormancyPrior(days, figure.TemperatureC!.Value, days * (1 - spread), days * (1 + spread),
+                $"{figure.Source}; {interval}");
         }
 
         if (variety.DormancyRatings is [var first, ..])

@@ -39,7 +39,8 @@ internal static class JsonTable
                 foreach (string name in names(found).DistinctBy(NameIndex.Key, StringComparer.Ordinal))
                 {
                     if (!taken.TryAdd(NameIndex.Key(name), id(found)))
-                        throw row.Wrong("id, name or aliases", $"\"{name}\" already names {taken[NameIndex.Key(name)]}; every name may stand once");
+                        throw row.Wrong("id, name or aliases",
+                            $"\"{name}\" already names {taken[NameIndex.Key(name)]}; every name may stand once");
                 }
 
                 rows.Add(found);

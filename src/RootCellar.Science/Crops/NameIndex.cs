@@ -26,7 +26,8 @@ internal sealed class NameIndex<T>
         if (key.Length == 0)
             return null;
         return _byKey
-            .Select(pair => (Distance: NameIndex.EditDistance(key, pair.Key), Starts: pair.Key.StartsWith(key, StringComparison.Ordinal), pair.Key, pair.Value))
+            .Select(pair => (Distance: NameIndex.EditDistance(key, pair.Key), Starts: pair.Key.StartsWith(key, StringComparison.Ordinal),
+                pair.Key, pair.Value))
             .Where(found => found.Distance <= Math.Max(1, key.Length / 3) || (found.Starts && key.Length >= 3))
             .OrderBy(found => found.Distance)
             .ThenBy(found => found.Key, StringComparer.Ordinal)

@@ -107,7 +107,8 @@ internal sealed partial class TableRow
 
     public double Number(JsonElement element, string key, string path, double low, double high)
     {
-        if (element.TryGetProperty(key, out var value) && value.ValueKind == JsonValueKind.Number && value.GetDouble() >= low && value.GetDouble() <= high)
+        if (element.TryGetProperty(key, out var value) && value.ValueKind == JsonValueKind.Number && value.GetDouble() >= low
+            && value.GetDouble() <= high)
             return value.GetDouble();
         throw Wrong(Path(path, key), string.Create(CultureInfo.InvariantCulture, $"must be a number from {low} to {high}"));
     }
@@ -147,7 +148,9 @@ internal sealed partial class TableRow
         if (low > high)
             throw Wrong(Path(path, key), $"\"{text}\" has its low end above its high end");
         if (low < kind.Lowest || high > kind.Highest)
-            throw Wrong(Path(path, key), string.Create(CultureInfo.InvariantCulture, $"\"{text}\" is outside what is possible, {kind.Lowest} to {kind.Highest} in C, %, days or kg/m3"));
+            throw Wrong(Path(path, key),
+                string.Create(CultureInfo.InvariantCulture,
+                    $"\"{text}\" is outside what is possible, {kind.Lowest} to {kind.Highest} in C, %, days or kg/m3"));
         return (low, high);
     }
 
@@ -164,7 +167,8 @@ internal sealed partial class TableRow
     [GeneratedRegex("(?<!^)[A-Z]", RegexOptions.CultureInvariant, 1000)]
     private static partial Regex WordStart();
 
-    [GeneratedRegex(@"^(?<low>-?\d+(\.\d+)?)( to (?<high>-?\d+(\.\d+)?))? ?(?<unit>[A-Za-z%/0-9]*)$", RegexOptions.ExplicitCapture | RegexOptions.CultureInvariant, 1000)]
+    [GeneratedRegex(@"^(?<low>-?\d+(\.\d+)?)( to (?<high>-?\d+(\.\d+)?))? ?(?<unit>[A-Za-z%/0-9]*)$",
+        RegexOptions.ExplicitCapture | RegexOptions.CultureInvariant, 1000)]
     private static partial Regex RangePattern();
 
     internal sealed record Kind(string Example, double Lowest, double Highest, Dictionary<string, Func<double, double>> Units);

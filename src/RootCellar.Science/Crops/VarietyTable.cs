@@ -54,7 +54,8 @@ public sealed class VarietyTable
 
     private static Variety ReadVariety(TableRow row)
     {
-        row.AllowOnly(row.Root, "", "name", "aliases", "skin", "source", "maturity", "dormancy", "ratings", "greening", "sweetening", "note");
+        row.AllowOnly(row.Root, "", "name", "aliases", "skin", "source", "maturity", "dormancy", "ratings", "greening", "sweetening",
+            "note");
         return new Variety
         {
             Name = row.Text(row.Root, "name"),
@@ -62,9 +63,11 @@ public sealed class VarietyTable
             Skin = row.Choice<SkinColour>(row.Root, "skin", ""),
             Source = row.Text(row.Root, "source"),
             Maturity = row.OptionalObject("maturity", "class", "days", "source") is { } maturity ? ReadMaturity(row, maturity) : null,
-            DormancyFigures = [.. row.Objects("dormancy", "days", "temperature", "definition", "doubtful", "source").Select(figure => ReadDormancy(row, figure))],
+            DormancyFigures = [.. row.Objects("dormancy", "days", "temperature", "definition", "doubtful", "source")
+                .Select(figure => ReadDormancy(row, figure))],
             DormancyRatings = [.. row.Objects("ratings", "word", "source")
-                .Select(rating => new DormancyRating(row.Choice<DormancyClass>(rating, "word", "ratings", '-'), row.Text(rating, "source", "ratings")))],
+                .Select(rating => new DormancyRating(row.Choice<DormancyClass>(rating, "word", "ratings", '-'),
+                    row.Text(rating, "source", "ratings")))],
             Greening = row.OptionalText("greening"),
             Sweetening = row.OptionalText("sweetening"),
             Note = row.Root.TryGetProperty("note", out _) ? row.Text(row.Root, "note") : null,
@@ -73,7 +76,8 @@ public sealed class VarietyTable
 
     private static Maturity ReadMaturity(TableRow row, JsonElement maturity)
     {
-        (double Low, double High)? days = maturity.TryGetProperty("days", out _) ? row.Range(maturity, "maturity", "days", TableRow.Days) : null;
+        (double Low, double High)? days = maturity.TryGetProperty("days", out _)
+            ? row.Range(maturity, "maturity", "days", TableRow.Days) : null;
         return new Maturity(
             row.Choice<MaturityClass>(maturity, "class", "maturity", '-'),
             (int?)days?.Low,

@@ -31,7 +31,10 @@ public static class Cold
     /// <summary>How much colder than the sensor the coldest spot is taken to be, C (assumed).</summary>
     public const double ColdSpotC = 0.5;
 
-    /// <summary>Hours below the chilling edge before it is said (potatoes: Univ. Nebraska CropWatch says "a few hours" near 0 C, UC Davis weeks; 12 h assumed).</summary>
+    /// <summary>
+    /// Hours below the chilling edge before it is said (potatoes: Univ. Nebraska CropWatch says "a few hours" near 0 C, UC Davis weeks; 12
+    /// h assumed).
+    /// </summary>
     public const double CautionAfterHours = 12;
 
     /// <summary>Hours below the chilling edge of another crop that make a caution a warning (assumed).</summary>
@@ -46,7 +49,10 @@ public static class Cold
     /// </summary>
     public const double PotatoEmergencyC = 0;
 
-    /// <summary>Share of a time spent below an edge, 0 to 1, while the temperature goes straight from one end to the other. 0 where an end is not known (NaN).</summary>
+    /// <summary>
+    /// Share of a time spent below an edge, 0 to 1, while the temperature goes straight from one end to the other. 0 where an end is not
+    /// known (NaN).
+    /// </summary>
     /// <param name="edgeC">The crop's chilling edge or freezing point, C; minus infinity where it has none.</param>
     /// <param name="startC">Temperature of the produce at the start, C.</param>
     /// <param name="endC">Temperature at the end, C.</param>

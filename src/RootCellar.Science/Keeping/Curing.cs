@@ -43,20 +43,24 @@ public static class Curing
     }
 
     /// <summary>Curing per day, in days at the rule's own temperature, damp or dry as the rule wants it.</summary>
-    public static double RatePerDay(CuringRule rule, double pulpC, double relativeHumidityPercent, bool wet, double co2Ppm = double.NaN) => rule switch
-    {
-        CuringRule.Potato => WoundHealing.RatePerDay(pulpC, relativeHumidityPercent, wet, co2Ppm),
-        // Three times as fast per 10 C: 7 d at 27 to 29 C against 14 to 21 d at 65 to 75 F (USDA AIB 410, Iowa State), so that roots put
-        // straight into store hardly cure there; nothing below 12 C (chilling), 45 C harms (Nielsen and Johnson 1974, Phytopathology 64);
-        // ends and dry edge assumed.
-        CuringRule.SweetPotato when !wet => Faster(pulpC, 29, Ln3) * Math.Clamp((pulpC - 12) / 4, 0, 1) * Math.Clamp((42 - pulpC) / 6, 0, 1)
-            * Math.Clamp(1 - (85 - relativeHumidityPercent) / 40, 0, 1),
-        // Necks dry in warm moving dry air: full rate up to 70 % humidity (about 70 % is the figure for heated air), none at 95 % (assumed).
-        CuringRule.Drying when !wet => Faster(Math.Min(pulpC, 32), 27, Ln2) * Math.Clamp((pulpC - 2) / 8, 0, 1) * Math.Clamp(1 - (relativeHumidityPercent - 70) / 25, 0, 1),
-        // Chilling below 10 C; a wet or very damp rind does not harden (over 85 % spreads disease, North Carolina); edges assumed.
-        CuringRule.Rind when !wet => Faster(Math.Min(pulpC, 32), 28, Ln2) * Math.Clamp((pulpC - 10) / 4, 0, 1) * Math.Clamp(1 - (relativeHumidityPercent - 85) / 15, 0, 1),
-        _ => 0,
-    };
+    public static double RatePerDay(CuringRule rule, double pulpC, double relativeHumidityPercent, bool wet, double co2Ppm = double.NaN) =>
+        rule switch
+        {
+            CuringRule.Potato => WoundHealing.RatePerDay(pulpC, relativeHumidityPercent, wet, co2Ppm),
+            // Three times as fast per 10 C: 7 d at 27 to 29 C against 14 to 21 d at 65 to 75 F (USDA AIB 410, Iowa State), so that roots put
+            // straight into store hardly cure there; nothing below 12 C (chilling), 45 C harms (Nielsen and Johnson 1974, Phytopathology 64);
+            // ends and dry edge assumed.
+            CuringRule.SweetPotato when !wet => Faster(pulpC, 29, Ln3) * Math.Clamp((pulpC - 12) / 4, 0, 1) * Math.Clamp((42 - pulpC) / 6, 0, 1)
+                * Math.Clamp(1 - (85 - relativeHumidityPercent) / 40, 0, 1),
+            // Necks dry in warm moving dry air: full rate up to 70 % humidity (about 70 % is the figure for heated air), none at 95 %
+            // (assumed).
+            CuringRule.Drying when !wet => Faster(Math.Min(pulpC, 32), 27, Ln2) * Math.Clamp((pulpC - 2) / 8, 0, 1) * Math.Clamp(
+                1 - (relativeHumidityPercent - 70) / 25, 0, 1),
+            // Chilling below 10 C; a wet or very damp rind does not harden (over 85 % spreads disease, North Carolina); edges assumed.
+            CuringRule.Rind when !wet => Faster(Math.Min(pulpC, 32), 28, Ln2) * Math.Clamp((pulpC - 10) / 4, 0, 1) * Math.Clamp(
+                1 - (relativeHumidityPercent - 85) / 15, 0, 1),
+            _ => 0,
+        };
 
     /// <summary>Days at the rule's own temperature to a stage; infinite where the crop is not cured.</summary>
     public static double DaysTo(CuringRule rule, HealingStage stage) => (rule, stage) switch

@@ -67,13 +67,17 @@ public static class DiggingAir
     /// <summary>Above this air it is hot for digging, C: 80 F (common practice).</summary>
     public const double HotAboveC = 26.7;
 
-    /// <summary>Below this tubers are harmed in the ground, C: 30 F; a light frost of 30 to 32 F they stand (Univ. Nebraska, Browning; Bethke).</summary>
+    /// <summary>
+    /// Below this tubers are harmed in the ground, C: 30 F; a light frost of 30 to 32 F they stand (Univ. Nebraska, Browning; Bethke).
+    /// </summary>
     public const double HardFrostC = -1.1;
 
     /// <summary>Humidity from which a cheap sensor's air is taken as saturated, percent (assumed: 100 less its error of 3).</summary>
     public const double SaturatedPercent = 97;
 
-    /// <summary>Saturated hours in 24 from which the soil is likely wet (assumed: dew alone takes a night, not half of the day and more).</summary>
+    /// <summary>
+    /// Saturated hours in 24 from which the soil is likely wet (assumed: dew alone takes a night, not half of the day and more).
+    /// </summary>
     public const int WetHours = 12;
 
     /// <summary>Known hours in 24 that are asked for (assumed).</summary>
@@ -97,7 +101,8 @@ public static class DiggingAir
         var day = known.Where(h => h.HoursAgo < 24).ToList();
         if (day.Count < EnoughHours)
         {
-            DiggingWord little = new(DiggingCaution.Unknown, $"Only {day.Count} of the last 24 hours outside are known: put a thermometer into a tuber, and look at the soil.");
+            DiggingWord little = new(DiggingCaution.Unknown,
+                $"Only {day.Count} of the last 24 hours outside are known: put a thermometer into a tuber, and look at the soil.");
             var measured = Measured(pulpC);
             return new(measured is { } m ? [m, little] : [little], day.Count, 0, double.NaN, double.NaN, null, null);
         }
@@ -115,21 +120,29 @@ public static class DiggingAir
     {
         double coldest = known.Min(h => h.TemperatureC);
         if (coldest < HardFrostC)
-            yield return new(DiggingCaution.HardFrost, $"The air was down to {Said.Degrees(coldest)} in the last two days: tubers near the surface may have frozen. Dig a few and cut them; do not dig while they are frozen, and keep what comes from near the surface apart.", coldest);
+            yield return new(DiggingCaution.HardFrost,
+                $"The air was down to {Said.Degrees(coldest)} in the last two days: tubers near the surface may have frozen. Dig a few and cut them; do not dig while they are frozen, and keep what comes from near the surface apart.", coldest);
         else if (coldest < 0)
-            yield return new(DiggingCaution.LightFrost, $"A light frost, {Said.Degrees(coldest)}: tubers stand it in the ground, vines do not. If they are dead, write it down.", coldest);
+            yield return new(DiggingCaution.LightFrost,
+                $"A light frost, {Said.Degrees(coldest)}: tubers stand it in the ground, vines do not. If they are dead, write it down.",
+                coldest);
         if (Measured(pulpC) is { } pulp)
             yield return pulp;
         else if (double.IsNaN(pulpC) && known.Sum(h => h.TemperatureC) / known.Count < RotRisk.AvoidBelowC)
-            yield return new(DiggingCaution.ColdSoil, $"The last two days were cold: the soil at the tubers is likely below {Said.Degrees(RotRisk.AvoidBelowC)}, where they bruise. Put a thermometer into a tuber, and dig in the middle of the afternoon.");
+            yield return new(DiggingCaution.ColdSoil,
+                $"The last two days were cold: the soil at the tubers is likely below {Said.Degrees(RotRisk.AvoidBelowC)}, where they bruise. Put a thermometer into a tuber, and dig in the middle of the afternoon.");
         else if (double.IsNaN(pulpC) && low < RotRisk.AvoidBelowC)
-            yield return new(DiggingCaution.ColdMorning, $"The night was down to {Said.Degrees(low)}: tubers bruise most in the cold of the morning, so begin when the soil has warmed.", low);
+            yield return new(DiggingCaution.ColdMorning,
+                $"The night was down to {Said.Degrees(low)}: tubers bruise most in the cold of the morning, so begin when the soil has warmed.", low);
         if (high > HotAboveC)
-            yield return new(DiggingCaution.Hot, $"It reached {Said.Degrees(high)} outside: warm tubers rot. Dig at daybreak, stop when the pulp is above {Said.Degrees(RotRisk.StopAboveC)}, and get them out of the sun within the hour.", high);
+            yield return new(DiggingCaution.Hot,
+                $"It reached {Said.Degrees(high)} outside: warm tubers rot. Dig at daybreak, stop when the pulp is above {Said.Degrees(RotRisk.StopAboveC)}, and get them out of the sun within the hour.", high);
         else if (high > WarmAboveC)
-            yield return new(DiggingCaution.Warm, $"It reached {Said.Degrees(high)} outside: dig in the cool of the morning, stop when the pulp is above {Said.Degrees(RotRisk.StopAboveC)}, and leave no tubers in the sun.", high);
+            yield return new(DiggingCaution.Warm,
+                $"It reached {Said.Degrees(high)} outside: dig in the cool of the morning, stop when the pulp is above {Said.Degrees(RotRisk.StopAboveC)}, and leave no tubers in the sun.", high);
         if (saturated >= WetHours)
-            yield return new(DiggingCaution.Wet, $"The air outside was saturated for {saturated} of the last 24 hours, so the soil is likely wet. Soil wet for more than a day before digging makes rot likelier: let it dry, or say so when you dig.");
+            yield return new(DiggingCaution.Wet,
+                $"The air outside was saturated for {saturated} of the last 24 hours, so the soil is likely wet. Soil wet for more than a day before digging makes rot likelier: let it dry, or say so when you dig.");
     }
 
     private static DiggingWord? Measured(double pulpC) =>
@@ -142,7 +155,8 @@ public static class DiggingAir
             return null;
         bool[] good = new bool[24];
         foreach (var hour in day)
-            good[hour.HourOfDay] = hour.TemperatureC is >= RotRisk.AvoidBelowC and <= WarmAboveC && !(hour.RelativeHumidityPercent >= SaturatedPercent);
+            good[hour.HourOfDay] = hour.TemperatureC is >= RotRisk.AvoidBelowC and <= WarmAboveC
+                && !(hour.RelativeHumidityPercent >= SaturatedPercent);
         (int From, int To)? best = null;
         for (int from = FirstHour; from < LastHour; from++)
         {

@@ -48,7 +48,10 @@ public enum RowStage
 /// <param name="BlemishFrom">From when blemishes of the skin gain; null while the vines live.</param>
 public sealed record DiggingWindow(DayRange? Ripe, DayRange? Opens, DateOnly? ThumbFrom, DateOnly? BlemishFrom)
 {
-    /// <summary>Days of dead vines by which skins are set at the latest: 2 to 3 weeks after vine kill (Postharvest Biology text; Univ. Nebraska, Browning: about two).</summary>
+    /// <summary>
+    /// Days of dead vines by which skins are set at the latest: 2 to 3 weeks after vine kill (Postharvest Biology text; Univ. Nebraska,
+    /// Browning: about two).
+    /// </summary>
     public const int SetByDays = 21;
 
     private const int SetFromDays = (int)SkinSet.SetDays;

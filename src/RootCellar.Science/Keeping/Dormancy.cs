@@ -14,16 +14,22 @@ public static class Dormancy
     /// <summary>Rest goes this many times faster for every 10 C (1.6 to 2.5 fit nearly as well).</summary>
     public const double Q10 = 2.25;
 
-    /// <summary>The 5 to 95 % factor about <see cref="Q10"/>, either way: 1.8 to 2.8 (assumed; published days do not fix it better).</summary>
+    /// <summary>
+    /// The 5 to 95 % factor about <see cref="Q10"/>, either way: 1.8 to 2.8 (assumed; published days do not fix it better).
+    /// </summary>
     public const double Q10Factor = 1.25;
 
     /// <summary>No faster above this, C: warm-store cultivars of 56 to 70 d (Bangladesh) show no further gain (assumed).</summary>
     public const double WarmestC = 20;
 
-    /// <summary>Below this sprouts do not lengthen, C (1 to 3 fit; text books say 4, growth from 2 to 4 C being slow rather than none).</summary>
+    /// <summary>
+    /// Below this sprouts do not lengthen, C (1 to 3 fit; text books say 4, growth from 2 to 4 C being slow rather than none).
+    /// </summary>
     public const double SproutBaseC = 2;
 
-    /// <summary>Sprouts lengthen no faster above this, C (optimum 15 to 18 C, European cultivars; McGee et al., Potato Research, from memory).</summary>
+    /// <summary>
+    /// Sprouts lengthen no faster above this, C (optimum 15 to 18 C, European cultivars; McGee et al., Potato Research, from memory).
+    /// </summary>
     public const double SproutBestC = 17;
 
     /// <summary>Lengthening, mm per C and day (0.03 to 0.08).</summary>
@@ -35,7 +41,9 @@ public static class Dormancy
     /// <summary>The share of tubers at <see cref="SproutedMm"/> that counts as a sprouted lot.</summary>
     public const double SproutedShare = 0.8;
 
-    /// <summary>Spread of sprout lengths between the tubers of a lot: standard deviation of the logarithm of the length (assumed).</summary>
+    /// <summary>
+    /// Spread of sprout lengths between the tubers of a lot: standard deviation of the logarithm of the length (assumed).
+    /// </summary>
     internal const double LengthSpread = 0.8;
 
     /// <summary>Rest used per day at a temperature, against that at 10 C.</summary>
@@ -74,15 +82,20 @@ public static class Dormancy
     /// <summary>
     /// Days of rest at 10 C of a lot that would be sprouted (80 % at 5 mm) after so many days if held at one temperature.
     /// </summary>
-    /// <exception cref="ArgumentOutOfRangeException">A temperature at which sprouts hardly lengthen (below 2.5 C) or above 31 C, or days outside 1 to 2,000.</exception>
-    public static double RestDaysAt10C(double sproutedAfterDays, double heldAtC, double q10 = Q10, double mmPerDegreeDay = SproutMmPerDegreeDay)
+    /// <exception cref="ArgumentOutOfRangeException">A temperature at which sprouts hardly lengthen (below 2.5 C) or above 31 C, or days
+    /// outside 1 to 2,000.</exception>
+    public static double RestDaysAt10C(double sproutedAfterDays, double heldAtC, double q10 = Q10,
+        double mmPerDegreeDay = SproutMmPerDegreeDay)
     {
         Air.Require.Within(heldAtC, 2.5, 31, nameof(heldAtC));
         Air.Require.Within(sproutedAfterDays, 1, 2000, nameof(sproutedAfterDays));
         return RestDays(sproutedAfterDays, heldAtC, mmPerDegreeDay) * TemperatureFactor(heldAtC, q10);
     }
 
-    /// <summary>Days of rest before the lengthening, which is held to half of the time: near 2 C sprouts hardly grow, and the figure could not be met.</summary>
+    /// <summary>
+    /// Days of rest before the lengthening, which is held to half of the time: near 2 C sprouts hardly grow, and the figure could not be
+    /// met.
+    /// </summary>
     internal static double RestDays(double sproutedAfterDays, double heldAtC, double mmPerDegreeDay) =>
         sproutedAfterDays - Math.Min(sproutedAfterDays / 2, SproutedMm / SproutMmPerDay(heldAtC, mmPerDegreeDay));
 

@@ -21,13 +21,18 @@ public enum GreeningLevel
 /// </summary>
 public static class Greening
 {
-    /// <summary>Illuminance at half the saturated rate, lx (assumed; trials lit at 1,300 lx greened within days: Olsen and Brandt 2018, Dickie et al. 2004).</summary>
+    /// <summary>
+    /// Illuminance at half the saturated rate, lx (assumed; trials lit at 1,300 lx greened within days: Olsen and Brandt 2018, Dickie et
+    /// al. 2004).
+    /// </summary>
     public const double HalfSaturationLux = 500;
 
     /// <summary>No greening from here down, C (assumed; food-information pages say none at refrigeration temperature).</summary>
     public const double NoneBelowC = 4;
 
-    /// <summary>Hours at which a lot is looked at (assumed, early on purpose: from memory, faint green is seen after 2 to 3 days at 1,000 lx).</summary>
+    /// <summary>
+    /// Hours at which a lot is looked at (assumed, early on purpose: from memory, faint green is seen after 2 to 3 days at 1,000 lx).
+    /// </summary>
     public const double AlertHours = 8;
 
     /// <summary>Hours at which a lot is sorted (assumed, early on purpose).</summary>

@@ -48,7 +48,8 @@ public enum Packing
 /// <summary>What the packing does to the produce's own air and temperature.</summary>
 /// <param name="LagHours">How slowly the produce follows the air: time constant, h.</param>
 /// <param name="WarmerC">How much its own breath keeps it above the air, C.</param>
-/// <param name="AirConductance">What the bin's air exchanges with the room's, in the unit of a transpiration coefficient, ng/(kg s Pa); infinite where there is no bin.</param>
+/// <param name="AirConductance">What the bin's air exchanges with the room's, in the unit of a transpiration coefficient, ng/(kg s Pa);
+/// infinite where there is no bin.</param>
 public readonly record struct PackingTraits(double LagHours, double WarmerC, double AirConductance)
 {
     /// <summary>

@@ -5,9 +5,12 @@ namespace RootCellar.Science.Keeping;
 
 /// <summary>What is known of how long a potato lot rests.</summary>
 /// <param name="SproutedAfterDays">Days from digging until 80 % of the tubers have a sprout of 5 mm.</param>
-/// <param name="HeldAtC">The temperature its store was held at, C, 2.5 to 30; the tubers are taken a little warmer, as packed (<see cref="PackingTraits.WarmerC"/>).</param>
-/// <param name="Factor">The 5 to 95 % factor about the days, either way; 1.25 from season to season even where the variety is known.</param>
-/// <param name="CuredFirst">Whether the days hold curing of 14 d at 12.8 C and cooling by 0.5 F a day (Univ. Idaho protocol) before the holding.</param>
+/// <param name="HeldAtC">The temperature its store was held at, C, 2.5 to 30; the tubers are taken a little warmer, as packed
+/// (<see cref="PackingTraits.WarmerC"/>).</param>
+/// <param name="Factor">The 5 to 95 % factor about the days, either way; 1.25 from season to season even where the variety is
+/// known.</param>
+/// <param name="CuredFirst">Whether the days hold curing of 14 d at 12.8 C and cooling by 0.5 F a day (Univ. Idaho protocol) before the
+/// holding.</param>
 public sealed record RestPrior(double SproutedAfterDays, double HeldAtC, double Factor = 1.25, bool CuredFirst = false)
 {
     /// <summary>
@@ -115,7 +118,8 @@ public sealed record LotPrior
             Skin,
             Packing,
             PieceGrams,
-            Rest is null ? double.NaN : Spread(Rest.RestDaysAt10C(q10, mmPerDegreeDay, PackingTraits.Of(Packing).WarmerC), Rest.Factor, rest),
+            Rest is null ? double.NaN
+                : Spread(Rest.RestDaysAt10C(q10, mmPerDegreeDay, PackingTraits.Of(Packing).WarmerC), Rest.Factor, rest),
             q10,
             mmPerDegreeDay,
             Spread(WaterMultiplier, WaterFactor, water),
@@ -124,5 +128,6 @@ public sealed record LotPrior
     }
 
     /// <summary>A lognormal figure: its middle, its 5 to 95 % factor, and where in the spread, in standard deviations.</summary>
-    private static double Spread(double middle, double factor90, double z) => middle * Portable.Exp(z * Portable.Log(factor90) / 1.6448536269514722);
+    private static double Spread(double middle, double factor90, double z) =>
+        middle * Portable.Exp(z * Portable.Log(factor90) / 1.6448536269514722);
 }

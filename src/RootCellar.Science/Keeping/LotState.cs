@@ -44,7 +44,10 @@ public readonly partial record struct LotState
     /// <summary>Light taken, in hours of saturating light at 20 C (<see cref="Greening"/>). Never falls.</summary>
     public double LightHours { get; private init; }
 
-    /// <summary>Hours with water on the produce, films of less than half an hour left out. Of produce at the mean temperature (or the probe's): a colder spot is wet longer.</summary>
+    /// <summary>
+    /// Hours with water on the produce, films of less than half an hour left out. Of produce at the mean temperature (or the probe's): a
+    /// colder spot is wet longer.
+    /// </summary>
     public double WetHours { get; private init; }
 
     /// <summary>Hours below the crop's chilling edge.</summary>
@@ -53,7 +56,9 @@ public readonly partial record struct LotState
     /// <summary>Hours below the crop's freezing point.</summary>
     public double FreezingHours { get; private init; }
 
-    /// <summary>Cold that makes a potato sweet, degree-days below 7.2 C less what warmth has taken back (<see cref="Sweetening"/>).</summary>
+    /// <summary>
+    /// Cold that makes a potato sweet, degree-days below 7.2 C less what warmth has taken back (<see cref="Sweetening"/>).
+    /// </summary>
     public double SweetDegreeDays { get; private init; }
 
     /// <summary>Hours the present film of water has lasted; 0 when dry.</summary>
@@ -136,7 +141,8 @@ public readonly partial record struct LotState
 
         double drive = WaterLoss.DrivePa(deficit - (1 - traits.VapourPressureLowering) * (deficit + vapourPa), traits.Exponent);
         // No produce gives more water than it holds.
-        double water = Math.Min(traits.WaterShare - s.WaterLost, perHour * drive * hours * WaterLoss.SproutFactor(share, s.SproutMm) + early);
+        double water = Math.Min(traits.WaterShare - s.WaterLost,
+            perHour * drive * hours * WaterLoss.SproutFactor(share, s.SproutMm) + early);
         double breath = traits.BreathPerHour(pulp) * hours;
         if (traits.IsPotato)
             breath *= Breath.FreshnessFactor(s.AgeDays + days / 2) * Breath.SproutFactor(share, s.SproutMm);
@@ -177,7 +183,8 @@ public readonly partial record struct LotState
 
         if (growing <= 0)
             return (used, s.SproutMm);
-        return (used, s.SproutMm + growing * Dormancy.SproutMmPerDay(pulp, traits.SproutMmPerDegreeDay) * (1 - Dormancy.LightInhibition(lux)));
+        return (used, s.SproutMm + growing * Dormancy.SproutMmPerDay(pulp, traits.SproutMmPerDegreeDay) * (
+            1 - Dormancy.LightInhibition(lux)));
     }
 
     /// <summary>exp(-x) for the small x of one part: Pade (2,2), off by less than 1e-6 up to 0.25.</summary>

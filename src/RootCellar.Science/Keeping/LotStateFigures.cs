@@ -1,6 +1,8 @@
 namespace RootCellar.Science.Keeping;
 
-/// <summary>A state written down as plain figures and made again from them, bit for bit, so that a fold can go on where it stopped.</summary>
+/// <summary>
+/// A state written down as plain figures and made again from them, bit for bit, so that a fold can go on where it stopped.
+/// </summary>
 public readonly partial record struct LotState
 {
     private static readonly string[] Names =

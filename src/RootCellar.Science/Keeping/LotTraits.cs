@@ -20,7 +20,8 @@ public sealed class LotTraits
     /// <param name="skin">The skin it came in with; matters for potatoes.</param>
     /// <param name="packing">How it stands.</param>
     /// <param name="pieceGrams">Mean weight of a potato, g, 20 to 1,000; NaN where not known.</param>
-    /// <param name="restDaysAt10C">Days of rest at 10 C of a potato lot (<see cref="Dormancy.RestDaysAt10C"/>); NaN for a crop whose dormancy is not followed.</param>
+    /// <param name="restDaysAt10C">Days of rest at 10 C of a potato lot (<see cref="Dormancy.RestDaysAt10C"/>); NaN for a crop whose
+    /// dormancy is not followed.</param>
     /// <param name="restQ10">Temperature response of the rest.</param>
     /// <param name="sproutMmPerDegreeDay">Lengthening of sprouts, mm per C and day.</param>
     /// <param name="waterMultiplier">Water loss against the middle of what is published.</param>

@@ -168,7 +168,8 @@ public sealed record Outlook(IReadOnlyList<OutlookDay> Days, IReadOnlyList<Miles
         {
             var traits = after.Traits;
             for (var stage = HealingStage.Sealed; stage <= HealingStage.Healed; stage++)
-                Note((Milestone)(stage - 1), before, after, before.HealedDays, after.HealedDays, Curing.DaysTo(traits.Rule, stage) * traits.HealingMultiplier);
+                Note((Milestone)(stage - 1), before, after, before.HealedDays, after.HealedDays,
+                    Curing.DaysTo(traits.Rule, stage) * traits.HealingMultiplier);
             Note(Milestone.Peeping, before, after, before.RestUsed, after.RestUsed, 1);
             Note(Milestone.Sprouted, before, after, before.SproutMm, after.SproutMm, Dormancy.SproutedMm);
         }
@@ -176,7 +177,8 @@ public sealed record Outlook(IReadOnlyList<OutlookDay> Days, IReadOnlyList<Miles
         private void Note(Milestone what, in LotState before, in LotState after, double from, double to, double threshold)
         {
             if (double.IsPositiveInfinity(Reached[(int)what]) && to >= threshold)
-                Reached[(int)what] = before.AgeDays + (after.AgeDays - before.AgeDays) * (to > from ? Math.Clamp((threshold - from) / (to - from), 0, 1) : 1);
+                Reached[(int)what] = before.AgeDays + (after.AgeDays - before.AgeDays) * (
+                    to > from ? Math.Clamp((threshold - from) / (to - from), 0, 1) : 1);
         }
     }
 }

@@ -120,7 +120,8 @@ public static class RotRisk
         DiggingPulp.Warm => $"The pulp is {Said.Degrees(pulpC)}, warm for digging: get it out of the sun and cool it the same day.",
         DiggingPulp.Best => $"The pulp is {Said.Degrees(pulpC)}: within the best range for digging.",
         DiggingPulp.Cool => $"The pulp is {Said.Degrees(pulpC)}, cool for digging: handle gently, cold tubers bruise.",
-        DiggingPulp.TooCold => $"The pulp is {Said.Degrees(pulpC)}, below {Said.Degrees(AvoidBelowC)}: cold tubers shatter and bruise, so wait until it warms.",
+        DiggingPulp.TooCold =>
+            $"The pulp is {Said.Degrees(pulpC)}, below {Said.Degrees(AvoidBelowC)}: cold tubers shatter and bruise, so wait until it warms.",
         _ => "The temperature of the pulp is not known: put a thermometer into a few tubers before storing them.",
     };
 }

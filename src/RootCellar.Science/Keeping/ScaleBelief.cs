@@ -14,7 +14,9 @@ public sealed class ScaleBelief
     /// <summary>Nodes of the grid, from 1/12 to 12 in equal steps of the logarithm (6.2 % apart).</summary>
     public const int Nodes = 81;
 
-    /// <summary>A weighing whose predictive tail is less likely than this, on either side, is asked about (one good weighing in a thousand).</summary>
+    /// <summary>
+    /// A weighing whose predictive tail is less likely than this, on either side, is asked about (one good weighing in a thousand).
+    /// </summary>
     public const double WildTail = 0.0005;
 
     /// <summary>What else the weighing may have been must lie this far inside the tails to be offered.</summary>
@@ -72,21 +74,23 @@ public sealed class ScaleBelief
     }
 
     /// <summary>
-    /// As <see cref="Interval90"/>, neither side nearer to the median than <see cref="LeastFactor90"/>. After few weighings the sides are not
-    /// alike: that little was lost fits many a small multiplier, and one factor for both would cut that side short.
+    /// As <see cref="Interval90"/>, neither side nearer to the median than <see cref="LeastFactor90"/>. After few weighings the sides are
+    /// not alike: that little was lost fits many a small multiplier, and one factor for both would cut that side short.
     /// </summary>
     public Interval Sides90
     {
         get
         {
             var known = Interval90;
-            return new Interval(Math.Min(known.Low, known.Value / LeastFactor90), known.Value, Math.Max(known.High, known.Value * LeastFactor90));
+            return new Interval(Math.Min(known.Low, known.Value / LeastFactor90), known.Value,
+                Math.Max(known.High, known.Value * LeastFactor90));
         }
     }
 
     /// <summary>The belief before any weighing: lognormal.</summary>
     /// <param name="median">The middle, 0.2 to 5.</param>
-    /// <param name="factor90">The 5 to 95 % factor either way, 1.05 to 4; 2 is the spread of what is published (<see cref="WaterLoss.UnknownLotFactor"/>).</param>
+    /// <param name="factor90">The 5 to 95 % factor either way, 1.05 to 4; 2 is the spread of what is published
+    /// (<see cref="WaterLoss.UnknownLotFactor"/>).</param>
     public static ScaleBelief Prior(double median = 1, double factor90 = WaterLoss.UnknownLotFactor)
     {
         Require.Within(median, 0.2, 5, nameof(median));
@@ -104,13 +108,15 @@ public sealed class ScaleBelief
     }
 
     /// <summary>Takes a weighing in, or asks about it.</summary>
-    /// <param name="start">The bin as it was filled. The same name is the same filling; after topping up or taking out, go on under a new name.</param>
+    /// <param name="start">The bin as it was filled. The same name is the same filling; after topping up or taking out, go on under a new
+    /// name.</param>
     /// <param name="weighing">The weighing. Those of one bin come in the order of their days.</param>
     /// <param name="predictedKg">
     /// Net weight the bin should have at each of <see cref="Multipliers"/>, kg: <see cref="BinStart.StartKg"/> times the share of
     /// the weight at filling that is left by the fold.
     /// </param>
-    /// <param name="insist">True when a person has said that the weight is right: it is taken in, with a heavy tail (Student's t, 3 degrees).</param>
+    /// <param name="insist">True when a person has said that the weight is right: it is taken in, with a heavy tail (Student's t, 3
+    /// degrees).</param>
     /// <returns>The new belief, or this one and a question.</returns>
     /// <exception cref="ArgumentException">Not one weight a node, or one that is no weight.</exception>
     /// <exception cref="ArgumentOutOfRangeException">A figure outside its range, or a day before the bin's last.</exception>
@@ -138,9 +144,11 @@ public sealed class ScaleBelief
         bool regained = before is not null && net - before.LastNetKg > WildZ * ScaleBin.DifferenceSd(before, start, weighing);
         if (!insist && (regained || !(below >= WildTail && below <= 1 - WildTail)))
         {
-            var kind = Meant(expected, start, weighing, before, out double? meant) ?? (below > 0.5 || regained ? ScaleQuestionKind.ToppedUp : ScaleQuestionKind.TakenOut);
+            var kind = Meant(expected, start, weighing, before, out double? meant)
+                ?? (below > 0.5 || regained ? ScaleQuestionKind.ToppedUp : ScaleQuestionKind.TakenOut);
             var question = new ScaleQuestion(
-                kind, start.Bin, weighing.GrossKg, weighing.TareKg + expected.Quantile(MeantTail), weighing.TareKg + expected.Quantile(1 - MeantTail), meant);
+                kind, start.Bin, weighing.GrossKg, weighing.TareKg + expected.Quantile(MeantTail),
+                weighing.TareKg + expected.Quantile(1 - MeantTail), meant);
             return new ScaleAnswer(this, question);
         }
 

@@ -9,7 +9,9 @@ internal sealed class ScaleBin
     /// <summary>How far the fold may be off, as a share of the weight, one standard deviation (assumed).</summary>
     public const double DiscrepancyOfWeight = 0.0015;
 
-    /// <summary>And as a share of the loss so far, for the shape of the curve (assumed; leave-one-out of trials cannot tell shape from multiplier).</summary>
+    /// <summary>
+    /// And as a share of the loss so far, for the shape of the curve (assumed; leave-one-out of trials cannot tell shape from multiplier).
+    /// </summary>
     public const double DiscrepancyOfLoss = 0.08;
 
     /// <summary>Days in which such an error falls to a third: two weighings a week apart mostly share it (assumed).</summary>
@@ -100,7 +102,8 @@ internal sealed class ScaleBin
             {
                 var read = Rounded.Of(weighing.NetKg, weighing.ResolutionKg, mean, Math.Sqrt(variance));
                 logWeights[i] += read.LogLikelihood;
-                nodes[i] = _nodes[i].Corrected(predictedKg[i], discrepancy, (read.Mean - mean) / variance, (1 - read.Variance / variance) / variance);
+                nodes[i] = _nodes[i]
+                    .Corrected(predictedKg[i], discrepancy, (read.Mean - mean) / variance, (1 - read.Variance / variance) / variance);
             }
         }
 

@@ -47,13 +47,16 @@ public sealed record ScaleQuestion(
         {
             ScaleQuestionKind.ToppedUp => $"{seen} Was it topped up, or is it another bin?",
             ScaleQuestionKind.TakenOut => $"{seen} Was some taken out, or is it another bin?",
-            ScaleQuestionKind.PoundsAsKilograms => $"{seen} Was it read in pounds and entered as kilograms? That would be {Number(MeantGrossKg!.Value)} {unit}.",
-            ScaleQuestionKind.KilogramsAsPounds => $"{seen} Was it read in kilograms and entered as pounds? That would be {Number(MeantGrossKg!.Value)} {unit}.",
+            ScaleQuestionKind.PoundsAsKilograms =>
+                $"{seen} Was it read in pounds and entered as kilograms? That would be {Number(MeantGrossKg!.Value)} {unit}.",
+            ScaleQuestionKind.KilogramsAsPounds =>
+                $"{seen} Was it read in kilograms and entered as pounds? That would be {Number(MeantGrossKg!.Value)} {unit}.",
             ScaleQuestionKind.TareForgotten => $"{seen} Was the empty bin not taken off?",
             ScaleQuestionKind.TareTakenTwice => $"{seen} Was the scale zeroed with the empty bin on it already?",
             _ => $"{seen} Did the decimal point slip? {Number(MeantGrossKg!.Value)} {unit} would fit.",
         };
 
-        string Number(double kg) => (Math.Round(pounds ? kg / Pound.Kilograms : kg, 1, MidpointRounding.AwayFromZero) + 0.0).ToString("0.#", CultureInfo.InvariantCulture);
+        string Number(double kg) => (Math.Round(pounds ? kg / Pound.Kilograms : kg, 1, MidpointRounding.AwayFromZero) + 0.0)
+            .ToString("0.#", CultureInfo.InvariantCulture);
     }
 }

@@ -25,7 +25,9 @@ public static class SkinSet
     /// <summary>Days before which skins are taken as not set (assumed).</summary>
     public const double ThumbTestDays = 10;
 
-    /// <summary>Days from which they are taken as set: 2 to 3 weeks after vine kill (Univ. Nebraska, Browning; trustees' curing guide: 2 weeks).</summary>
+    /// <summary>
+    /// Days from which they are taken as set: 2 to 3 weeks after vine kill (Univ. Nebraska, Browning; trustees' curing guide: 2 weeks).
+    /// </summary>
     public const double SetDays = 14;
 
     /// <summary>Days from which silver scurf gains (INRA ephytia: more than 4 weeks between haulm destruction and harvest).</summary>

@@ -11,7 +11,10 @@ public static class Sweetening
     /// <summary>No cold sweetening from here up, C (45 F: Gupta, Univ. Idaho; UC).</summary>
     public const double EdgeC = 7.2;
 
-    /// <summary>The edge for immature lots and chips, C (UC Davis early crop: as little as 3 days below 10 to 13 C; Plants 13:2868, 2024: below 10 C).</summary>
+    /// <summary>
+    /// The edge for immature lots and chips, C (UC Davis early crop: as little as 3 days below 10 to 13 C; Plants 13:2868, 2024: below 10
+    /// C).
+    /// </summary>
     public const double TenderEdgeC = 10;
 
     /// <summary>Warmth takes sugar back only above this, C (assumed).</summary>
@@ -20,7 +23,9 @@ public static class Sweetening
     /// <summary>Warmth takes sugar back at full speed from here up, C (Zommick et al. 2014 used 16 C).</summary>
     public const double ReconditionC = 16;
 
-    /// <summary>Days of reconditioning in which half of what is left is taken back (assumed, from 1 to 2 weeks; so never all of it).</summary>
+    /// <summary>
+    /// Days of reconditioning in which half of what is left is taken back (assumed, from 1 to 2 weeks; so never all of it).
+    /// </summary>
     public const double HalvingDays = 7;
 
     /// <summary>

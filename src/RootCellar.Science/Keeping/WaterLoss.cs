@@ -28,7 +28,9 @@ public static class WaterLoss
     /// <summary>Deficit at which the drive is the deficit itself, Pa (1 mbar).</summary>
     public const double ReferenceDeficitPa = 100;
 
-    /// <summary>Share of a single layer's loss in a crate, bin or heap: fitted to the trials; 0.3 to 0.5 had been reckoned for bulk bins.</summary>
+    /// <summary>
+    /// Share of a single layer's loss in a crate, bin or heap: fitted to the trials; 0.3 to 0.5 had been reckoned for bulk bins.
+    /// </summary>
     public const double PotatoPackedCoupling = 0.40;
 
     /// <summary>
@@ -37,10 +39,14 @@ public static class WaterLoss
     /// </summary>
     public const double PotatoEarlyPercent = 0.86;
 
-    /// <summary>More early loss of a scuffed lot, percent (fitted to Daniels-Lake et al. 2014: abraded 0.5 more after a week, 0.7 after five).</summary>
+    /// <summary>
+    /// More early loss of a scuffed lot, percent (fitted to Daniels-Lake et al. 2014: abraded 0.5 more after a week, 0.7 after five).
+    /// </summary>
     public const double ScuffedPercent = 0.65;
 
-    /// <summary>More early loss of a lot with cuts, percent (fitted to Daniels-Lake et al. 2014: 0.9 more after a week, 1.3 after five).</summary>
+    /// <summary>
+    /// More early loss of a lot with cuts, percent (fitted to Daniels-Lake et al. 2014: 0.9 more after a week, 1.3 after five).
+    /// </summary>
     public const double CutPercent = 1.15;
 
     /// <summary>
@@ -64,7 +70,9 @@ public static class WaterLoss
     /// <summary>Weight of the tuber the coefficients stand for, g (assumed).</summary>
     public const double ReferenceTuberGrams = 150;
 
-    /// <summary>Drive, Pa: the deficit itself, or bent by an exponent; 0 where the air would wet the produce (wetting is not regained weight).</summary>
+    /// <summary>
+    /// Drive, Pa: the deficit itself, or bent by an exponent; 0 where the air would wet the produce (wetting is not regained weight).
+    /// </summary>
     /// <param name="deficitPa">Vapour pressure at the produce less that of the air, Pa.</param>
     /// <param name="exponent">1 for a plain law, <see cref="PotatoExponent"/> for potatoes.</param>
     public static double DrivePa(double deficitPa, double exponent)

@@ -28,7 +28,8 @@ public sealed record BinStart(string Bin, double StartKg, double UncertaintyKg, 
 /// <param name="ResolutionKg">Step of the display, kg.</param>
 /// <param name="TareUncertaintyKg">Standard error of the tare, kg; shared by every weighing with the same tare.</param>
 /// <param name="RepeatabilityKg">Standard deviation of the scale from one weighing to the next, kg, rounding left out; above 0.</param>
-public sealed record Weighing(double Day, double GrossKg, double TareKg, double ResolutionKg, double TareUncertaintyKg, double RepeatabilityKg)
+public sealed record Weighing(double Day, double GrossKg, double TareKg, double ResolutionKg, double TareUncertaintyKg,
+    double RepeatabilityKg)
 {
     /// <summary>Net weight, kg.</summary>
     public double NetKg => GrossKg - TareKg;

@@ -35,7 +35,9 @@ public static class Wetness
     /// <summary>A film gone sooner than this does nothing yet, h (assumed).</summary>
     public const double GraceHours = 0.5;
 
-    /// <summary>Readings above this may be of saturated air, percent (cheap parts are not specified better than 3 to 5 % there: their data sheets).</summary>
+    /// <summary>
+    /// Readings above this may be of saturated air, percent (cheap parts are not specified better than 3 to 5 % there: their data sheets).
+    /// </summary>
     public const double MaybeSaturatedPercent = 95;
 
     /// <summary>
@@ -70,7 +72,8 @@ public static class Wetness
         {
             WetnessLevel.Wet =>
                 $"Water has stood on the coldest produce for about {Said.Hours(runHours)}: wounds do not heal under it and soft rot and silver scurf spread; move dry air through, and keep warm damp air out.",
-            WetnessLevel.Wetting => "The coldest produce is below the dew point, so water is forming on it: keep damp air out and let dry air through.",
+            WetnessLevel.Wetting =>
+                "The coldest produce is below the dew point, so water is forming on it: keep damp air out and let dry air through.",
             WetnessLevel.MaybeSaturated =>
                 $"The sensor reads {Said.Number(relativeHumidityPercent)} %, so near its ceiling that the air may be saturated: feel the produce for water.",
             WetnessLevel.Caution =>

@@ -9,7 +9,8 @@ namespace RootCellar.Advice;
 /// <param name="Until">Pending: when it is an alarm if it stays; returning: when it is over if it stays.</param>
 /// <param name="Bins">Of a lot: the bins it is so of.</param>
 internal sealed record WrongShape(
-    string Condition, string State, DateTimeOffset? Since, DateTimeOffset? Until, double? Value, double? Limit, double? By, string? Alarm, string Says,
+    string Condition, string State, DateTimeOffset? Since, DateTimeOffset? Until, double? Value, double? Limit, double? By, string? Alarm,
+    string Says,
     IReadOnlyList<string>? Bins = null);
 
 /// <summary>What the air there would take in so many days if it stayed as it is.</summary>
@@ -20,7 +21,8 @@ internal sealed record DoShape(int Order, string What, string? Why);
 
 /// <summary>The judgement of a room, or of a lot, as API and MQTT give it, in the words of texts and pages.</summary>
 internal sealed record AdviceShape(
-    string? Place, string? Lot, string State, IReadOnlyList<WrongShape> Wrong, StakeShape? Stake, IReadOnlyList<DoShape> Do, string Says, string Orders)
+    string? Place, string? Lot, string State, IReadOnlyList<WrongShape> Wrong, StakeShape? Stake, IReadOnlyList<DoShape> Do, string Says,
+    string Orders)
 {
     /// <param name="views">Null where what stands there is not asked for.</param>
     public static AdviceShape Of(PlaceJudgement judgement, JudgementWords words, LotViews? views, DateTimeOffset now) => new(
@@ -38,7 +40,8 @@ internal sealed record AdviceShape(
             f.Alarm,
             words.Standing(f, judgement, now)))],
         StakeOf(judgement, views),
-        [.. judgement.Order.Select((s, i) => new DoShape(i + 1, words.Words(s), i == 0 && judgement.Decides is { } fact ? words.Decides(fact) : null))],
+        [.. judgement.Order.Select(
+            (s, i) => new DoShape(i + 1, words.Words(s), i == 0 && judgement.Decides is { } fact ? words.Decides(fact) : null))],
         words.Standing(judgement, now),
         words.Order(judgement.Order, judgement.Decides));
 

@@ -10,7 +10,9 @@ internal sealed record CropsApart(string Place, IReadOnlyList<Conflict> Conflict
 {
     public Conflict Worst => Conflicts[0];
 
-    /// <summary>Every pair that costs quality or keeping time where it stands, room by room. What is bearable with care is no job.</summary>
+    /// <summary>
+    /// Every pair that costs quality or keeping time where it stands, room by room. What is bearable with care is no job.
+    /// </summary>
     public static IReadOnlyList<CropsApart> Of(LotViews views) =>
     [
         .. views.Bins.Values.Where(b => b.Place is not null)

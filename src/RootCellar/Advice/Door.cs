@@ -31,8 +31,8 @@ internal sealed record Door(DoorAction Action, bool WouldWet = false, bool Would
     private const double Worthwhile = 0.15;
 
     /// <summary>
-    /// Held against the sums of <see cref="RoomAir"/> and <see cref="Vent"/>: opened only where some share of outside air leaves less wrong in
-    /// temperature, humidity and dew taken together, and where that air could neither freeze nor wet the coldest produce.
+    /// Held against the sums of <see cref="RoomAir"/> and <see cref="Vent"/>: opened only where some share of outside air leaves less wrong
+    /// in temperature, humidity and dew taken together, and where that air could neither freeze nor wet the coldest produce.
     /// </summary>
     public static Door Of(PlaceAir inside, PlaceAir outside, Band band)
     {
@@ -42,7 +42,8 @@ internal sealed record Door(DoorAction Action, bool WouldWet = false, bool Would
         var humidityKnown = inside.RelativeHumidityPercent is not null && outside.RelativeHumidityPercent is not null;
         var rh = Math.Clamp(inside.RelativeHumidityPercent ?? 90, MoistAir.LowestHumidityPercent, 100);
         var outRh = Math.Clamp(outside.RelativeHumidityPercent ?? 100, MoistAir.LowestHumidityPercent, 100);
-        if (t is < -5 or > RoomAir.WarmestC || outC is < RoomAir.ColdestC or > RoomAir.WarmestC || pulp is < -5 or > 45) return new Door(DoorAction.Leave);
+        if (t is < -5 or > RoomAir.WarmestC || outC is < RoomAir.ColdestC or > RoomAir.WarmestC || pulp is < -5 or > 45)
+            return new Door(DoorAction.Leave);
 
         var (within, without) = (MoistAir.At(t, rh), MoistAir.At(outC, outRh));
         if (Vent.CouldFreeze(outC, band.FreezingPointC)) return new Door(DoorAction.Shut, WouldFreeze: true);
@@ -55,11 +56,13 @@ internal sealed record Door(DoorAction Action, bool WouldWet = false, bool Would
             best = Math.Min(best, Trouble(mixed.Air, mixed.FogGramsPerKg));
         }
 
-        return new Door(before > 0 && best < before * (1 - Worthwhile) && Math.Abs(best - before) > 0.05 ? DoorAction.Open : DoorAction.Shut);
+        return new Door(before > 0 && best < before * (1 - Worthwhile) && Math.Abs(best - before) > 0.05
+            ? DoorAction.Open : DoorAction.Shut);
 
         double Trouble(AirState air, double fog)
         {
-            var trouble = Math.Max(0, Math.Max(air.TemperatureC - band.Air.TemperatureHighC, band.Air.TemperatureLowC - air.TemperatureC)) / TroubleC;
+            var trouble = Math.Max(
+                0, Math.Max(air.TemperatureC - band.Air.TemperatureHighC, band.Air.TemperatureLowC - air.TemperatureC)) / TroubleC;
             if (!humidityKnown) return trouble;
             trouble += Math.Max(0, band.Air.HumidityLowPercent - air.RelativeHumidityPercent) / TroublePercent;
             if (band.KeptDry) trouble += Math.Max(0, air.RelativeHumidityPercent - band.Air.HumidityHighPercent) / TroublePercent;
@@ -67,7 +70,9 @@ internal sealed record Door(DoorAction Action, bool WouldWet = false, bool Would
         }
     }
 
-    /// <summary>Outdoor air under this can be let in against warmth: cooler than the room, under the limit, and too cold to wet the coldest produce.</summary>
+    /// <summary>
+    /// Outdoor air under this can be let in against warmth: cooler than the room, under the limit, and too cold to wet the coldest produce.
+    /// </summary>
     public static double OpenUnderC(PlaceAir inside, Band band)
     {
         var under = Math.Min(band.Air.TemperatureHighC, (inside.TemperatureC ?? band.Air.TemperatureHighC) - SensorC);

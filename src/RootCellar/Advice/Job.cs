@@ -6,8 +6,8 @@ using RootCellar.Watch;
 namespace RootCellar.Advice;
 
 /// <summary>
-/// What there is to do, ranked by what waiting costs: first what is a danger to people, then what spoils produce within days, then what costs
-/// weight, then what is not known.
+/// What there is to do, ranked by what waiting costs: first what is a danger to people, then what spoils produce within days, then what
+/// costs weight, then what is not known.
 /// </summary>
 internal enum JobKind
 {

@@ -16,12 +16,13 @@ internal sealed record RoomWrong(string Place, IReadOnlyList<(Rule Rule, DateTim
 /// <param name="Promises">Every open promise.</param>
 /// <param name="Sensors">Sensors that need a hand.</param>
 internal sealed record JobFacts(
-    DateTimeOffset Now, Book Book, LotViews Views, IReadOnlyList<RoomWrong> Rooms, IReadOnlyList<Alarm> Alarms, IReadOnlyList<PromisePlan> Promises,
+    DateTimeOffset Now, Book Book, LotViews Views, IReadOnlyList<RoomWrong> Rooms, IReadOnlyList<Alarm> Alarms,
+    IReadOnlyList<PromisePlan> Promises,
     IReadOnlyList<SensorTrouble> Sensors);
 
 /// <summary>
-/// The one list of what is to be done: To do shows all of it, a bin and a room what is about them, the report its beginning. Within a kind the
-/// more kilograms come first, then names. The same facts give the same jobs.
+/// The one list of what is to be done: To do shows all of it, a bin and a room what is about them, the report its beginning. Within a kind
+/// the more kilograms come first, then names. The same facts give the same jobs.
 /// </summary>
 internal static class Jobs
 {
@@ -45,7 +46,8 @@ internal static class Jobs
     private static IEnumerable<Job> Rooms(JobFacts facts) => facts.Rooms.Select(r =>
     {
         var kind = Stands(r, Rule.Co2High) ? JobKind.AirTheRoom : Stands(r, Rule.FreezingNear) ? JobKind.KeepFromFrost : JobKind.SeeToRoom;
-        var leading = r.Wrong.Where(w => kind == JobKind.SeeToRoom || w.Rule == (kind == JobKind.AirTheRoom ? Rule.Co2High : Rule.FreezingNear));
+        var leading = r.Wrong.Where(w => kind == JobKind.SeeToRoom
+            || w.Rule == (kind == JobKind.AirTheRoom ? Rule.Co2High : Rule.FreezingNear));
         return new Job(kind, [], r.Place, facts.Views.KgIn(r.Place)) { When = leading.Min(w => w.Since), Urgent = r.Urgent };
     });
 
@@ -99,11 +101,14 @@ internal static class Jobs
     private static IEnumerable<Job> Others(JobFacts facts)
     {
         foreach (var alarm in facts.Alarms)
-            yield return new Job(JobKind.SeeToAlarm, [], alarm.Place.Length == 0 ? null : alarm.Place, null) { Alarm = alarm, When = alarm.Since, Urgent = alarm.CallsForSomeone };
+            yield return new Job(JobKind.SeeToAlarm, [], alarm.Place.Length == 0 ? null : alarm.Place, null)
+            { Alarm = alarm, When = alarm.Since, Urgent = alarm.CallsForSomeone };
         foreach (var apart in CropsApart.Of(facts.Views))
-            yield return new Job(JobKind.KeepApart, apart.Bins, apart.Place, apart.KgA + apart.KgB) { Apart = apart, Urgent = apart.Worst.Severity == Science.Crops.Severity.Never };
+            yield return new Job(JobKind.KeepApart, apart.Bins, apart.Place, apart.KgA + apart.KgB)
+            { Apart = apart, Urgent = apart.Worst.Severity == Science.Crops.Severity.Never };
         foreach (var job in Promised(facts).Concat(SensorsToSeeTo(facts))) yield return job;
-        if (facts.Views.WeighIn is { } worth && worth.WidthKg > WideShare * facts.Views.Lots[worth.Lot].Kg.Value && !WeighedOfLate(facts, worth.Bin))
+        if (facts.Views.WeighIn is { } worth && worth.WidthKg > WideShare * facts.Views.Lots[worth.Lot].Kg.Value
+            && !WeighedOfLate(facts, worth.Bin))
             yield return new Job(JobKind.WeighIn, [worth.Bin], facts.Views.Bins[worth.Bin].Place, worth.GainKg) { WeighIn = worth };
     }
 
@@ -113,7 +118,8 @@ internal static class Jobs
         foreach (var plan in facts.Promises.Where(p => p.Answer != CanMeet.Yes || p.Promise.Due <= today.AddDays(DueWithinDays)))
         {
             var saved = plan.Answer == CanMeet.No;
-            yield return new Job(saved ? JobKind.SaveAPromise : JobKind.KeepAPromise, [.. plan.Picks.Select(p => p.Bin)], null, saved ? plan.ShortKg : plan.OpenKg)
+            yield return new Job(saved ? JobKind.SaveAPromise : JobKind.KeepAPromise, [.. plan.Picks.Select(p => p.Bin)], null, saved
+                ? plan.ShortKg : plan.OpenKg)
             {
                 Promise = plan,
                 Urgent = saved || plan.Promise.Due < today,

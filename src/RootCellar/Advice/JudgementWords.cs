@@ -29,9 +29,11 @@ internal sealed class JudgementWords(TemperatureScale scale, HouseholdCalendar c
         Rule.TooWet when f.Limit >= 90 => Strings.FindDripping.With(Value(f)),
         Rule.TooWet => Strings.FindTooDamp.With(Far(f), Value(f)),
         Rule.FreezingNear => Strings.FindFreezing.With(
-            (f.Measure == Measure.Pulp ? Strings.FindBinsAt : Strings.FindAirAt).With(Sensor(f.Sensor)), Value(f), Wording.Temperature(freezingPointC ?? f.Limit, scale)),
+            (f.Measure == Measure.Pulp ? Strings.FindBinsAt : Strings.FindAirAt).With(Sensor(f.Sensor)), Value(f),
+            Wording.Temperature(freezingPointC ?? f.Limit, scale)),
         Rule.LightInTheDark => Strings.FindLight.With(Value(f), Wording.Figure(f.Measure, f.Limit, scale)),
-        _ => f.Value >= RoomCaution.ImmediatelyDangerousPpm ? Strings.FindCo2Kills.With(Value(f)) : Strings.FindCo2.With(Value(f), f.Limit.ToString("#,0", CultureInfo.InvariantCulture)),
+        _ => f.Value >= RoomCaution.ImmediatelyDangerousPpm
+            ? Strings.FindCo2Kills.With(Value(f)) : Strings.FindCo2.With(Value(f), f.Limit.ToString("#,0", CultureInfo.InvariantCulture)),
     };
 
     /// <summary>The same with since when and what comes next if the air stays: what pages, API and report show of a finding.</summary>
@@ -45,7 +47,8 @@ internal sealed class JudgementWords(TemperatureScale scale, HouseholdCalendar c
         }
 
         var since = Strings.FindSince.With(What(f, room.FreezingPointC), Time(f.Since, now));
-        return f is { State: StandingState.Pending, Until: { } until } ? (room.TextLeft ? Strings.FindPendingTold : Strings.FindPending).With(since, Time(until, now)) : since;
+        return f is { State: StandingState.Pending, Until: { } until } ? (room.TextLeft ? Strings.FindPendingTold : Strings.FindPending)
+            .With(since, Time(until, now)) : since;
     }
 
     /// <summary>All that is wrong in a room, with since when and what comes next: what every page shows; empty where nothing is.</summary>
@@ -58,7 +61,8 @@ internal sealed class JudgementWords(TemperatureScale scale, HouseholdCalendar c
 
     /// <summary>Findings of one beginning share it: "8F too warm (68F), 16% too dry (69%) since 17:25".</summary>
     public string Together(IReadOnlyList<Finding> findings, Func<Finding, string> what, DateTimeOffset now) => string.Join(", ", findings
-        .Select((f, i) => i + 1 < findings.Count && Time(findings[i + 1].Since, now) == Time(f.Since, now) ? what(f) : Strings.FindSince.With(what(f), Time(f.Since, now))));
+        .Select((f, i) => i + 1 < findings.Count && Time(findings[i + 1].Since, now) == Time(f.Since, now)
+            ? what(f) : Strings.FindSince.With(what(f), Time(f.Since, now))));
 
     /// <summary>What a rule says is wrong, without figures.</summary>
     public static string Name(Rule rule, Measure measure) => rule switch
@@ -128,7 +132,8 @@ internal sealed class JudgementWords(TemperatureScale scale, HouseholdCalendar c
         _ => throw new ArgumentOutOfRangeException(nameof(step), step.Kind, "no such step"),
     };
 
-    private static bool IsSentence(StepKind kind) => kind is StepKind.StayOutAndCall or StepKind.StayOut or StepKind.AirFirst or StepKind.DoNotMoveFrozen
+    private static bool IsSentence(StepKind kind) =>
+        kind is StepKind.StayOutAndCall or StepKind.StayOut or StepKind.AirFirst or StepKind.DoNotMoveFrozen
         or StepKind.ShutIfOpen or StepKind.LookForFrost or StepKind.LookForWet or StepKind.StillAirFirst;
 
     /// <summary>How far beyond its limit, as the difference of the two figures a reader sees.</summary>

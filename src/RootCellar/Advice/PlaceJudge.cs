@@ -5,8 +5,8 @@ using RootCellar.Watch;
 namespace RootCellar.Advice;
 
 /// <summary>
-/// The one judgement of a room: what is wrong, and one order of work for all of it. Pure. Door and vent are decided once (<see cref="Door"/>), so
-/// that two findings can never ask for opposite things.
+/// The one judgement of a room: what is wrong, and one order of work for all of it. Pure. Door and vent are decided once
+/// (<see cref="Door"/>), so that two findings can never ask for opposite things.
 /// </summary>
 internal static class PlaceJudge
 {
@@ -20,7 +20,8 @@ internal static class PlaceJudge
     /// <param name="band">Null: nothing is judged there.</param>
     public static PlaceJudgement Of(Place place, PlaceAir? air, Band? band, IReadOnlyList<StandingLimit> standing, PlaceAir? outdoors)
     {
-        var findings = standing.Where(s => s.Shown is { Value: not null, Limit: not null }).Select(Found).OrderByDescending(Weight).ToList();
+        var findings = standing.Where(s => s.Shown is { Value: not null, Limit: not null }).Select(Found).OrderByDescending(Weight)
+            .ToList();
         var known = air is { Quality: not AirQuality.None };
         var order = new List<Step>();
         DecidingFact? decides = null;
@@ -37,13 +38,15 @@ internal static class PlaceJudge
         order.AddRange(judgement.Order);
         if (ended.Exists(e => e.Rule == Rule.FreezingNear)) order.Add(new Step(StepKind.LookForFrost));
         if (ended.Exists(e => e.Rule == Rule.TooWet && e.Measure == Measure.DewMargin)) order.Add(new Step(StepKind.LookForWet));
-        if (order.Count == 0 && judgement.Findings.Count == 0 && ended.Exists(e => OfAir.Contains(e.Rule))) order.Add(new Step(StepKind.ShutIfOpen));
+        if (order.Count == 0 && judgement.Findings.Count == 0 && ended.Exists(e => OfAir.Contains(e.Rule)))
+            order.Add(new Step(StepKind.ShutIfOpen));
         return order;
     }
 
     /// <summary>An alarm as a finding, where only its own record is at hand.</summary>
     public static Finding? Found(Alarm a) => a is { Value: { } value, Limit: { } limit }
-        ? new Finding(a.Rule, a.Active ? StandingState.Alarm : StandingState.Returning, a.Measure, value, limit, a.Worst, a.Sensor, a.Since, null, a.Id)
+        ? new Finding(a.Rule, a.Active ? StandingState.Alarm : StandingState.Returning, a.Measure, value, limit, a.Worst, a.Sensor, a.Since,
+            null, a.Id)
         : null;
 
     private static Finding Found(StandingLimit s) => new(
@@ -104,7 +107,8 @@ internal static class PlaceJudge
         {
             order.Add(new Step(StepKind.KeepShut));
             if (door.WouldFreeze && warm) order.Add(new Step(StepKind.HeaterOff));
-            else if (warm && outC is not null) later.AddRange([new Step(StepKind.OpenOnceUnder, Celsius: Door.OpenUnderC(air, band)), new Step(StepKind.ShutBySunup)]);
+            else if (warm && outC is not null)
+                later.AddRange([new Step(StepKind.OpenOnceUnder, Celsius: Door.OpenUnderC(air, band)), new Step(StepKind.ShutBySunup)]);
         }
         else if (warm || wrong.Contains(Rule.TooWet))
         {
@@ -152,7 +156,8 @@ internal static class PlaceJudge
         }
 
         if (cold) return outC > low ? new Step(StepKind.ShutAt, Celsius: Math.Min(outC, low + ((high - low) * ShareInside))) : null;
-        if (wrong.Contains(Rule.TooWet)) return new Step(StepKind.ShutAtHumidity, Percent: (band.KeptDry ? band.Air.HumidityHighPercent : 98) - PercentInside);
+        if (wrong.Contains(Rule.TooWet))
+            return new Step(StepKind.ShutAtHumidity, Percent: (band.KeptDry ? band.Air.HumidityHighPercent : 98) - PercentInside);
         return wrong.Contains(Rule.TooDry) ? new Step(StepKind.ShutAtHumidity, Percent: band.Air.HumidityLowPercent + PercentInside) : null;
     }
 }

@@ -92,7 +92,9 @@ internal enum RoomState
     Returning,
 }
 
-/// <summary>What is wrong in a room and what to do about all of it together, in order. Every surface shows this, longer or shorter.</summary>
+/// <summary>
+/// What is wrong in a room and what to do about all of it together, in order. Every surface shows this, longer or shorter.
+/// </summary>
 /// <param name="Findings">Weightiest first.</param>
 /// <param name="Order">Steps that can all be done one after the other.</param>
 /// <param name="Decides">What the order was decided by.</param>

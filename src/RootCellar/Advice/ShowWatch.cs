@@ -20,7 +20,8 @@ internal static class ShowWatch
             Quantity.Light => Show.Light(r.Value),
             Quantity.Co2 => Show.Co2(r.Value),
             Quantity.Pressure => Show.Number(r.Value / 100, "0.0") + "\u00A0hPa",
-            Quantity.Weight => show.Pounds ? Show.Number(r.Value / Pound.Kilograms, "0.0") + "\u00A0lb" : Show.Number(r.Value, "0.0") + "\u00A0kg",
+            Quantity.Weight => show.Pounds ? Show.Number(r.Value / Pound.Kilograms, "0.0") + "\u00A0lb" : Show.Number(
+                r.Value, "0.0") + "\u00A0kg",
             Quantity.BatteryVolts => Show.Number(r.Value, "0.00") + "\u00A0V",
             Quantity.BatteryPercent => Show.Number(r.Value, "0") + "\u00A0%",
             _ => Show.Number(r.Value, "0") + "\u00A0dBm",
@@ -82,7 +83,8 @@ internal static class ShowWatch
 
         /// <summary>Where an alarm stands, and until when it is quiet.</summary>
         public string Standing(Alarm alarm) =>
-            alarm is { State: AlarmState.Shelved, ShelvedUntil: { } until } ? Show.Name(alarm.State) + " " + Strings.Until.With(show.Time(until)) : Show.Name(alarm.State);
+            alarm is { State: AlarmState.Shelved, ShelvedUntil: { } until }
+                ? Show.Name(alarm.State) + " " + Strings.Until.With(show.Time(until)) : Show.Name(alarm.State);
 
         public static string Name(AlarmPriority priority) => priority switch
         {

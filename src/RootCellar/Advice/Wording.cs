@@ -22,7 +22,9 @@ internal static class Wording
             : (v, l);
     }
 
-    /// <summary>How far a value is from its limit: the difference of the two figures as they are shown, in tenths where whole ones are the same.</summary>
+    /// <summary>
+    /// How far a value is from its limit: the difference of the two figures as they are shown, in tenths where whole ones are the same.
+    /// </summary>
     public static string Apart(Measure measure, double value, double limit, TemperatureScale scale)
     {
         var (v, l, unit) = measure is Measure.Air or Measure.Pulp
@@ -59,7 +61,9 @@ internal static class Wording
         ? Whole(Fahrenheit.Of(celsius)) + "F"
         : Plain(Math.Round(celsius * 2, MidpointRounding.AwayFromZero) / 2) + "C";
 
-    /// <summary>A span of hours and minutes that a tired reader takes in at once: "25 min", "2 h 10 min", "2 days 18 h", "9 days".</summary>
+    /// <summary>
+    /// A span of hours and minutes that a tired reader takes in at once: "25 min", "2 h 10 min", "2 days 18 h", "9 days".
+    /// </summary>
     public static string Duration(TimeSpan span)
     {
         if (span < TimeSpan.FromMinutes(1))

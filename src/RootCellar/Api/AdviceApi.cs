@@ -8,7 +8,8 @@ namespace RootCellar.Api;
 /// <summary>The one judgement of each room and lot, the most urgent first: what texts, pages and reports say is this.</summary>
 internal static class AdviceApi
 {
-    public static void Map(RouteGroupBuilder api) => api.MapGet("/advice", (Pipeline pipeline, LotKeeper lots, JudgementWords words, TimeProvider time) =>
+    public static void Map(RouteGroupBuilder api) =>
+        api.MapGet("/advice", (Pipeline pipeline, LotKeeper lots, JudgementWords words, TimeProvider time) =>
     {
         var (now, views) = (time.GetUtcNow(), lots.Views);
         var rooms = pipeline.Snapshot.Places

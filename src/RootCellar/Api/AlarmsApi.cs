@@ -20,10 +20,12 @@ internal static class AlarmsApi
             .Produces<IEnumerable<AlarmShape>>().WithMetadata(new LargeAnswer());
         group.MapPost("{id}/acknowledge", (string id, ClaimsPrincipal who, Pipeline pipeline, CancellationToken cancellationToken) =>
             DoAsync(pipeline, id, (h, wall, mono) => h.Acknowledge(id, who.Identity?.Name ?? "", mono, wall), cancellationToken))
-            .WithName("acknowledgeAlarm").WithSummary("Somebody has seen it and sees to it.").Produces<AlarmShape>().WithMetadata(new HelpersMay());
+            .WithName("acknowledgeAlarm").WithSummary("Somebody has seen it and sees to it.").Produces<AlarmShape>()
+                .WithMetadata(new HelpersMay());
         group.MapPost("{id}/shelve", async (string id, ShelveFor? body, Pipeline pipeline, CancellationToken cancellationToken) =>
             {
-                if (body?.Hours is { } h and not (> 0 and <= 24 * 30)) return ApiRoutes.Wrong($"hours: {h} must be more than 0 and at most 720.");
+                if (body?.Hours is { } h and not (> 0 and <= 24 * 30))
+                    return ApiRoutes.Wrong($"hours: {h} must be more than 0 and at most 720.");
                 var length = TimeSpan.FromHours(body?.Hours ?? 8);
                 return await DoAsync(pipeline, id, (house, wall, mono) => house.Shelve(id, length, mono, wall), cancellationToken);
             })
@@ -35,7 +37,8 @@ internal static class AlarmsApi
 
     private static IResult List(string? state, Pipeline pipeline, Store store)
     {
-        if (state is not null && !States.Contains(state)) return ApiRoutes.Wrong($"state: '{state}' is not one of {string.Join(", ", States)}.");
+        if (state is not null && !States.Contains(state))
+            return ApiRoutes.Wrong($"state: '{state}' is not one of {string.Join(", ", States)}.");
         var open = pipeline.Snapshot.OpenAlarms;
         var all = state == AlarmState.Normal.Slug() || state is null
             ? store.Read(c => AlarmRows.Latest(c, AlarmState.Normal.Slug(), 500))
@@ -55,6 +58,7 @@ internal static class AlarmsApi
         var change = await pipeline.AskAsync(what, cancellationToken);
         if (change is not null) return Results.Ok(AlarmShape.Of(change.After));
         // Saying again what is so already is not an error: a thumb taps twice.
-        return pipeline.Snapshot.OpenAlarms.FirstOrDefault(a => a.Id == id) is { } known ? Results.Ok(AlarmShape.Of(known)) : ApiRoutes.Missing($"There is no open alarm '{id}'.");
+        return pipeline.Snapshot.OpenAlarms.FirstOrDefault(a => a.Id == id) is { } known
+            ? Results.Ok(AlarmShape.Of(known)) : ApiRoutes.Missing($"There is no open alarm '{id}'.");
     }
 }

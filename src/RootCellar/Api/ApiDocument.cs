@@ -9,7 +9,9 @@ using Microsoft.OpenApi;
 
 namespace RootCellar.Api;
 
-/// <summary>/openapi/v1.json: the calls as the program has them, and what no call says of itself: who may come in, what can go wrong everywhere.</summary>
+/// <summary>
+/// /openapi/v1.json: the calls as the program has them, and what no call says of itself: who may come in, what can go wrong everywhere.
+/// </summary>
 internal static class ApiDocument
 {
     // Said once for all calls. What one call means otherwise stands on its parameter.

@@ -15,7 +15,8 @@ internal static class BinsApi
         {
             var views = keeper.Views;
             return door.Book.Lots.Values.OrderBy(l => l.DugAt).ThenBy(l => l.Id, StringComparer.Ordinal).Select(l => Lot(l, views));
-        }).WithName("listLots").WithSummary("Every lot with its bins, by the book and as estimated, the first dug first.").WithMetadata(large);
+        }).WithName("listLots").WithSummary("Every lot with its bins, by the book and as estimated, the first dug first.")
+            .WithMetadata(large);
         group.MapGet("lots/{lot}", (string lot, LedgerDoor door, LotKeeper keeper) =>
                 door.Book is var book && book.Lots.TryGetValue(NameInAddress.Real(lot, book.Lots.ContainsKey), out var view)
                     ? Results.Ok(Lot(view, keeper.Views))
@@ -24,14 +25,16 @@ internal static class BinsApi
         group.MapGet("bins", (LedgerDoor door, LotKeeper keeper) =>
         {
             var (book, views) = (door.Book, keeper.Views);
-            return book.Bins.Values.OrderBy(b => b.Id, StringComparer.Ordinal).Select(b => BinShape.Of(b, book.Lots[b.Lot], Estimate(b, views)));
+            return book.Bins.Values.OrderBy(b => b.Id, StringComparer.Ordinal)
+                .Select(b => BinShape.Of(b, book.Lots[b.Lot], Estimate(b, views)));
         }).WithName("listBins").WithSummary("Every bin, by the book and as estimated.").WithMetadata(large);
         group.MapGet("bins/{bin}", (string bin, LedgerDoor door, LotKeeper keeper) =>
             door.Book is var book && book.Bins.TryGetValue(NameInAddress.Real(bin, book.Bins.ContainsKey), out var view)
                 ? Results.Ok(BinShape.Of(view, book.Lots[view.Lot], Estimate(view, keeper.Views)))
                 : ApiRoutes.Missing($"There is no bin '{bin}'."))
             .WithName("readBin").WithSummary("One bin.").Produces<BinShape>();
-        group.MapGet("stock", OnDay).WithName("readStock").WithSummary("What is expected on a day by crop and grade, less what is promised.")
+        group.MapGet("stock", OnDay).WithName("readStock")
+            .WithSummary("What is expected on a day by crop and grade, less what is promised.")
             .Produces<ExpectedStockShape>().WithMetadata(new LargeAnswer());
     }
 
@@ -47,10 +50,12 @@ internal static class BinsApi
     private static IResult OnDay(string? on, LedgerDoor door, LotKeeper keeper, StockNow stock)
     {
         var day = door.Today;
-        if (!string.IsNullOrEmpty(on) && !HouseholdCalendar.TryDay(on, out day)) return ApiRoutes.Wrong($"on: '{on}' is not a date. Right: 2026-12-24.");
+        if (!string.IsNullOrEmpty(on) && !HouseholdCalendar.TryDay(on, out day))
+            return ApiRoutes.Wrong($"on: '{on}' is not a date. Right: 2026-12-24.");
         var expected = stock.On(day);
         return Results.Ok(new ExpectedStockShape(
-            day, keeper.Views.At, expected.Lines.Select(ExpectedLineShape.Of), expected.Crops.Select(ExpectedLineShape.Of), stock.Promises.Select(PromisePlanShape.Of)));
+            day, keeper.Views.At, expected.Lines.Select(ExpectedLineShape.Of), expected.Crops.Select(ExpectedLineShape.Of),
+            stock.Promises.Select(PromisePlanShape.Of)));
     }
 }
 
@@ -112,5 +117,6 @@ internal sealed record BinShape(
     BinEstimateShape? Estimate)
 {
     public static BinShape Of(BinView b, LotView lot, BinEstimateShape? estimate) => new(
-        b.Id, b.Lot, lot.Crop, lot.Variety, b.Grade, b.Place, b.FilledAt, b.EmptiedAt, b.FilledGrams / 1000.0, b.BookKg, b.Stays, b.Weighings, b.SproutsSeen, b.Conditions, b.Entries, estimate);
+        b.Id, b.Lot, lot.Crop, lot.Variety, b.Grade, b.Place, b.FilledAt, b.EmptiedAt, b.FilledGrams / 1000.0, b.BookKg, b.Stays,
+        b.Weighings, b.SproutsSeen, b.Conditions, b.Entries, estimate);
 }

@@ -4,13 +4,16 @@ using RootCellar.Science.Air;
 
 namespace RootCellar.Api;
 
-/// <summary>The <c>calibration</c> of a sensor as it is asked for: what to put in force for which quantity (null: none), or what was wrong.</summary>
+/// <summary>
+/// The <c>calibration</c> of a sensor as it is asked for: what to put in force for which quantity (null: none), or what was wrong.
+/// </summary>
 internal readonly record struct CalibrationAsked(IReadOnlyList<(Quantity Quantity, Calibration? Calibration)> Changes, string? Wrong);
 
 /// <summary>Reads it, and makes the corrections.</summary>
 internal static class CalibrationBody
 {
-    private const string Right = """Right: {"calibration":{"humidity":[{"standard":"NaCl","temperatureC":12,"reads":73.1}],"temperature":[{"reference":0,"reads":0.4}]}}; null takes it off.""";
+    private const string Right =
+        """Right: {"calibration":{"humidity":[{"standard":"NaCl","temperatureC":12,"reads":73.1}],"temperature":[{"reference":0,"reads":0.4}]}}; null takes it off.""";
 
     /// <summary>What a figure of another instrument is good to where nobody says (assumed: a cheap one).</summary>
     private const double OtherHygrometerPercent = Uncertainty.CheapHumidityPercent;
@@ -37,7 +40,8 @@ internal static class CalibrationBody
                 continue;
             }
 
-            if (property.Value.ValueKind != JsonValueKind.Array) return No($"calibration.{name}: a list of one or two references, or null.");
+            if (property.Value.ValueKind != JsonValueKind.Array)
+                return No($"calibration.{name}: a list of one or two references, or null.");
             var points = new List<CalibrationPoint>();
             foreach (var element in property.Value.EnumerateArray())
             {
@@ -60,9 +64,11 @@ internal static class CalibrationBody
         if (given.ValueKind != JsonValueKind.Object) return "each reference is an object";
         foreach (var property in given.EnumerateObject())
         {
-            if (!Fields.Contains(property.Name, StringComparer.Ordinal)) return $"there is no '{property.Name}'; known are {string.Join(", ", Fields)}";
+            if (!Fields.Contains(property.Name, StringComparer.Ordinal))
+                return $"there is no '{property.Name}'; known are {string.Join(", ", Fields)}";
             var text = property.Name == "standard";
-            if (property.Value.ValueKind != (text ? JsonValueKind.String : JsonValueKind.Number)) return $"{property.Name} must be a {(text ? "text" : "number")}";
+            if (property.Value.ValueKind != (text ? JsonValueKind.String : JsonValueKind.Number))
+                return $"{property.Name} must be a {(text ? "text" : "number")}";
             // JSON can write numbers that a double cannot hold.
             if (!text && !double.IsFinite(property.Value.GetDouble())) return $"{property.Name} is too large";
         }
@@ -74,7 +80,8 @@ internal static class CalibrationBody
         {
             if (quantity != Quantity.Humidity) return "a salt is a standard of humidity only";
             if (temperature is null) return "temperatureC is missing: how warm the jar was";
-            if (Number(given, "reference") is not null || Number(given, "plusOrMinus") is not null) return "a salt brings its own reference and plusOrMinus";
+            if (Number(given, "reference") is not null || Number(given, "plusOrMinus") is not null)
+                return "a salt brings its own reference and plusOrMinus";
             var prepared = SensorCorrection.OverSalt(standard.GetString()!, temperature.Value, reads, spread);
             if (prepared.Point is not { } point) return prepared.Refusal;
             points.Add(new CalibrationPoint(standard.GetString(), temperature, point.Reference, point.PlusOrMinus, reads, spread));
@@ -82,8 +89,11 @@ internal static class CalibrationBody
         }
 
         if (Number(given, "reference") is not { } reference)
-            return quantity == Quantity.Humidity ? "standard or reference is missing" : "reference is missing: the true temperature, 0 in an ice bath";
-        var known = Number(given, "plusOrMinus") ?? (quantity == Quantity.Humidity ? OtherHygrometerPercent : reference == 0 ? SensorCorrection.IceBathPlusOrMinusC : OtherThermometerC);
+            return quantity == Quantity.Humidity ? "standard or reference is missing"
+                : "reference is missing: the true temperature, 0 in an ice bath";
+        var known = Number(given, "plusOrMinus") ?? (
+            quantity == Quantity.Humidity ? OtherHygrometerPercent : reference == 0
+                ? SensorCorrection.IceBathPlusOrMinusC : OtherThermometerC);
         points.Add(new CalibrationPoint(null, temperature, reference, known, reads, spread));
         return null;
     }

@@ -21,23 +21,29 @@ internal static class CredentialsApi
         var household = group.MapGroup("").WithMetadata(new HouseholdOnly());
         household.MapGet("credentials", (SensorDoor door) => door.Facts.Credentials.Select(CredentialShape.Of))
             .WithName("listCredentials").WithSummary("Passwords of single MQTT clients, without their secrets.");
-        household.MapPost("credentials", (NewCredential body, ClientAccess access, SensorDoor door, Pipeline pipeline, CancellationToken cancellationToken) =>
+        household.MapPost("credentials",
+            (NewCredential body, ClientAccess access, SensorDoor door, Pipeline pipeline, CancellationToken cancellationToken) =>
                 AddAsync(body, mqtt, access, door, pipeline, cancellationToken))
             .WithName("addCredential").WithSummary("Makes a password for a sensor or a reader; the secret is answered once.")
-            .Produces<CredentialMade>(StatusCodes.Status201Created).ProducesProblem(StatusCodes.Status404NotFound).ProducesProblem(StatusCodes.Status409Conflict);
-        household.MapPost("credentials/{id:long}/renew", async (long id, ClientAccess access, SensorDoor door, CancellationToken cancellationToken) =>
+            .Produces<CredentialMade>(StatusCodes.Status201Created).ProducesProblem(StatusCodes.Status404NotFound)
+                .ProducesProblem(StatusCodes.Status409Conflict);
+        household.MapPost("credentials/{id:long}/renew",
+            async (long id, ClientAccess access, SensorDoor door, CancellationToken cancellationToken) =>
                 await access.RenewAsync(id).WaitAsync(cancellationToken) is { } secret
                     ? Results.Ok(CredentialMade.Of(Find(door, id)!, secret))
                     : Unknown(id))
-            .WithName("renewCredential").WithSummary("Makes a new secret; whoever came with the old one is cut off.").Produces<CredentialMade>();
+            .WithName("renewCredential").WithSummary("Makes a new secret; whoever came with the old one is cut off.")
+                .Produces<CredentialMade>();
         household.MapDelete("credentials/{id:long}", async (long id, ClientAccess access, CancellationToken cancellationToken) =>
                 await access.RemoveAsync(id).WaitAsync(cancellationToken) ? Results.NoContent() : Unknown(id))
-            .WithName("removeCredential").WithSummary("Takes a password back; whoever came with it is cut off.").Produces(StatusCodes.Status204NoContent);
+            .WithName("removeCredential").WithSummary("Takes a password back; whoever came with it is cut off.")
+                .Produces(StatusCodes.Status204NoContent);
         household.MapGet("broker", (SensorDoor door, Refusals refusals, IServiceProvider services) =>
                 BrokerShape.Of(mqtt, door, refusals, services.GetService<BuiltInBroker>()))
             .WithName("readBroker").WithSummary("What the broker holds and turned away in the last day.");
         household.MapPatch("broker", async (
-                BrokerChange body, ClientAccess access, SensorDoor door, Refusals refusals, IServiceProvider services, CancellationToken cancellationToken) =>
+                BrokerChange body, ClientAccess access, SensorDoor door, Refusals refusals, IServiceProvider services,
+                CancellationToken cancellationToken) =>
             {
                 if (body.SetUpFinished is not { } finished)
                     return ApiRoutes.Wrong("""setUpFinished is missing. Right: {"setUpFinished":true}, and a password is asked for.""");
@@ -47,20 +53,26 @@ internal static class CredentialsApi
             .WithName("changeBroker").WithSummary("Ends the time in which everything is open.").Produces<BrokerShape>();
     }
 
-    private static async Task<IResult> AddAsync(NewCredential body, MqttOptions mqtt, ClientAccess access, SensorDoor door, Pipeline pipeline, CancellationToken cancellationToken)
+    private static async Task<IResult> AddAsync(NewCredential body, MqttOptions mqtt, ClientAccess access, SensorDoor door,
+        Pipeline pipeline, CancellationToken cancellationToken)
     {
         if (mqtt.Broker.Host is { Length: > 0 } host)
         {
-            return Results.Problem($"The broker {host} decides who connects: make the account there.", statusCode: StatusCodes.Status409Conflict);
+            return Results.Problem($"The broker {host} decides who connects: make the account there.",
+                statusCode: StatusCodes.Status409Conflict);
         }
 
-        if (string.IsNullOrWhiteSpace(body.Sensor) == string.IsNullOrWhiteSpace(body.Reader)) return ApiRoutes.Wrong($"sensor or reader is needed, and only one of them. {Right}");
+        if (string.IsNullOrWhiteSpace(body.Sensor) == string.IsNullOrWhiteSpace(body.Reader))
+            return ApiRoutes.Wrong($"sensor or reader is needed, and only one of them. {Right}");
         if (body.Reader?.Trim() is { } reader)
         {
-            if (reader.Length > 60 || reader.Any(char.IsControl)) return ApiRoutes.Wrong("reader: a name of at most 60 characters on one line.");
+            if (reader.Length > 60 || reader.Any(char.IsControl))
+                return ApiRoutes.Wrong("reader: a name of at most 60 characters on one line.");
             if (door.Facts.Credentials.FirstOrDefault(c => c.Kind == ClientKind.Reader && c.Name == reader) is { } taken)
             {
-                return Results.Problem($"reader: there is one named '{reader}' already. A new password for it: POST /api/credentials/{taken.Id}/renew.", statusCode: StatusCodes.Status409Conflict);
+                return Results.Problem(
+                    $"reader: there is one named '{reader}' already. A new password for it: POST /api/credentials/{taken.Id}/renew.",
+                    statusCode: StatusCodes.Status409Conflict);
             }
 
             return Made(door, ClientKind.Reader, reader, await access.ForReaderAsync(reader).WaitAsync(cancellationToken));
@@ -69,7 +81,8 @@ internal static class CredentialsApi
         var sensor = body.Sensor!;
         if (pipeline.Snapshot.Sensor(sensor) is null)
         {
-            return ApiRoutes.Missing($"sensor: there is no sensor '{sensor}'. It is known once it was heard; GET /api/sensors shows those that were.");
+            return ApiRoutes.Missing(
+                $"sensor: there is no sensor '{sensor}'. It is known once it was heard; GET /api/sensors shows those that were.");
         }
 
         return Made(door, ClientKind.Sensor, sensor, await access.ForSensorAsync(sensor).WaitAsync(cancellationToken));
@@ -107,7 +120,8 @@ internal sealed record RefusedShape(
 
 /// <summary>The broker as it stands; figures are null where it is another program.</summary>
 internal sealed record BrokerShape(
-    string Broker, bool SetUpFinished, bool Open, int? Clients, int? RetainedMessages, long? RetainedBytes, IEnumerable<RefusedShape> Refused)
+    string Broker, bool SetUpFinished, bool Open, int? Clients, int? RetainedMessages, long? RetainedBytes,
+    IEnumerable<RefusedShape> Refused)
 {
     public static BrokerShape Of(MqttOptions mqtt, SensorDoor door, Refusals refusals, BuiltInBroker? broker) => new(
         broker is null ? $"{mqtt.Broker.Host}:{mqtt.Broker.Port}" : "built-in",

@@ -42,7 +42,8 @@ internal sealed record EntryShape(
             e.RecordedAt,
             e.By,
             e.Note,
-            e.Body.TryGetProperty("lot", out var lot) && lot.ValueKind == JsonValueKind.String ? lot.GetString() : LedgerSelection.Root(book, s).Lot,
+            e.Body.TryGetProperty("lot", out var lot) && lot.ValueKind == JsonValueKind.String
+                ? lot.GetString() : LedgerSelection.Root(book, s).Lot,
             e.Of,
             s.Void ? "void" : s.Counts ? "counted" : e.Question is not null ? "to-be-checked" : "not-counted",
             s.Question?.Text,
@@ -62,7 +63,8 @@ internal sealed record EntryShape(
         foreach (var field in correction.Fields.EnumerateObject())
         {
             JsonElement? from = before.TryGetProperty(field.Name, out var was) ? was : null;
-            if (field.Name == "rightAt" && from is null) from = JsonSerializer.SerializeToElement(book.Find(correction.Entry.Of!.Value)!.Entry.At);
+            if (field.Name == "rightAt" && from is null)
+                from = JsonSerializer.SerializeToElement(book.Find(correction.Entry.Of!.Value)!.Entry.At);
             changes.Add(field.Name, new FieldChangeShape(from, field.Value));
         }
 

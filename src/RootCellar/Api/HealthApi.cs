@@ -37,7 +37,8 @@ internal static class HealthApi
         // Made now, so that a figure is there from the start and not from the first time that something happened.
         foreach (var metrics in app.Services.GetServices<IRoomMetrics>()) GC.KeepAlive(metrics);
         app.MapGet("/health/live", () => Results.Text("live")).AllowAnonymous().WithMetadata(new AnyHost()).ExcludeFromDescription();
-        app.MapHealthChecks("/health/ready", new HealthCheckOptions { ResponseWriter = WriteAsync }).AllowAnonymous().WithMetadata(new AnyHost(), OnlyLooked);
+        app.MapHealthChecks("/health/ready", new HealthCheckOptions { ResponseWriter = WriteAsync }).AllowAnonymous()
+            .WithMetadata(new AnyHost(), OnlyLooked);
         var scrape = app.MapPrometheusScrapingEndpoint("/metrics").WithMetadata(OnlyLooked);
         if (http.OpenMetrics) scrape.AllowAnonymous().WithMetadata(new AnyHost());
         else scrape.WithMetadata(new HouseholdOnly());

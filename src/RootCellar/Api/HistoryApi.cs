@@ -24,15 +24,20 @@ internal static class HistoryApi
         LedgerDoor door,
         LotHistory history)
     {
-        if (!door.Book.Lots.TryGetValue(NameInAddress.Real(lot, door.Book.Lots.ContainsKey), out var view)) return ApiRoutes.Missing($"There is no lot '{lot}'.");
+        if (!door.Book.Lots.TryGetValue(NameInAddress.Real(lot, door.Book.Lots.ContainsKey), out var view))
+            return ApiRoutes.Missing($"There is no lot '{lot}'.");
         var filling = string.IsNullOrEmpty(bin) ? null : view.Bins.Where(b => b.Id == bin).MaxBy(b => b.FilledAt);
         if (!string.IsNullOrEmpty(bin) && filling is null) return ApiRoutes.Missing($"Lot '{lot}' was never in a bin '{bin}'.");
-        if (!door.Calendar.TryTime(to, door.Now, out var end)) return ApiRoutes.Wrong($"to: '{to}' is not a time. Right: 2026-10-01T00:00:00Z.");
-        if (!door.Calendar.TryTime(from, view.DugAt, out var start)) return ApiRoutes.Wrong($"from: '{from}' is not a time. Right: 2026-10-01T00:00:00Z.");
-        if (!Steps.TryParse(string.IsNullOrEmpty(step) ? "1d" : step, out var width)) return ApiRoutes.Wrong($"step: '{step}' is not a span. Right: 1h, 6h, 1d or seconds.");
+        if (!door.Calendar.TryTime(to, door.Now, out var end))
+            return ApiRoutes.Wrong($"to: '{to}' is not a time. Right: 2026-10-01T00:00:00Z.");
+        if (!door.Calendar.TryTime(from, view.DugAt, out var start))
+            return ApiRoutes.Wrong($"from: '{from}' is not a time. Right: 2026-10-01T00:00:00Z.");
+        if (!Steps.TryParse(string.IsNullOrEmpty(step) ? "1d" : step, out var width))
+            return ApiRoutes.Wrong($"step: '{step}' is not a span. Right: 1h, 6h, 1d or seconds.");
         if (width < TimeSpan.FromHours(1)) return ApiRoutes.Wrong("A lot is told by the hour at the finest: step=1h or longer.");
         if (end <= start) return ApiRoutes.Wrong("from must be before to.");
-        if ((end - start) / width > MostSteps) return ApiRoutes.Wrong($"That is more than {MostSteps} steps; ask for a longer step or a shorter time.");
+        if ((end - start) / width > MostSteps)
+            return ApiRoutes.Wrong($"That is more than {MostSteps} steps; ask for a longer step or a shorter time.");
         return Results.Ok(LotHistoryShape.Of(view, filling, history.Of(view, filling, start, end, width)));
     }
 }
@@ -52,7 +57,8 @@ internal sealed record LotHistoryShape(string Lot, string? Bin, StagesShape? Hea
         lot.Id,
         bin?.Id,
         past is null || past.Rule == CuringRule.None ? null : new StagesShape(
-            Math.Round(past.DaysTo(HealingStage.Sealed), 2), Math.Round(past.DaysTo(HealingStage.Adequate), 2), Math.Round(past.DaysTo(HealingStage.Healed), 2)),
+            Math.Round(past.DaysTo(HealingStage.Sealed), 2), Math.Round(past.DaysTo(HealingStage.Adequate), 2),
+            Math.Round(past.DaysTo(HealingStage.Healed), 2)),
         past?.Samples.Select(s => new LotMomentShape(
             s.At, s.Bins, Math.Round(s.BookKg, 3), RangeShape.Of(s.Kg), Math.Round(s.Shrink.Percent, 2), ShrinkShape.Of(s.Shrink),
             s.Stage, Math.Round(s.HealedDays, 2),

@@ -26,7 +26,8 @@ internal static class LedgerApi
             .Produces<BookAsks>(StatusCodes.Status409Conflict, "application/problem+json")
             .ProducesProblem(StatusCodes.Status422UnprocessableEntity).ProducesProblem(StatusCodes.Status507InsufficientStorage)
             .WithMetadata(new HelpersMay());
-        group.MapGet("", Read).WithName("readLedger").WithSummary("The book, oldest first, page by page.").Produces<IEnumerable<EntryShape>>()
+        group.MapGet("", Read).WithName("readLedger").WithSummary("The book, oldest first, page by page.")
+            .Produces<IEnumerable<EntryShape>>()
             .WithMetadata(new LargeAnswer(s => [s.GetRequiredService<LedgerDoor>().Book]));
     }
 
@@ -35,7 +36,8 @@ internal static class LedgerApi
         LedgerDoor door,
         RateLimits limits,
         [Description("Keeps also what the book asks about, to be checked later: it counts for nothing until a correction clears it.")] bool? keep,
-        [FromHeader(Name = "Idempotency-Key"), Description("Any text of at most 200 letters: the same events sent again under it are kept once.")]
+        [FromHeader(Name = "Idempotency-Key"), Description(
+            "Any text of at most 200 letters: the same events sent again under it are kept once.")]
         string? key)
     {
         var sent = await ApiRoutes.BodyAsync(context);
@@ -50,7 +52,10 @@ internal static class LedgerApi
         {
             var entry = EventReader.Read(element, door.Now, out var wrong);
             if (entry is null) return ApiRoutes.Wrong(many ? $"Event {given.Count}: {wrong}" : wrong!);
-            if (!context.User.MayWriteAs(entry.By)) return Results.Problem($"by: you are signed in as {context.User.Identity?.Name}, who writes in their own name only. Leave by out.", statusCode: StatusCodes.Status403Forbidden);
+            if (!context.User.MayWriteAs(entry.By))
+                return Results.Problem(
+                    $"by: you are signed in as {context.User.Identity?.Name}, who writes in their own name only. Leave by out.",
+                    statusCode: StatusCodes.Status403Forbidden);
             if (context.User.IsHelper()) entry = entry with { By = null };
             given.Add(keep == true ? entry with { Keep = true } : entry);
         }
@@ -85,8 +90,10 @@ internal static class LedgerApi
         HttpContext context,
         LedgerDoor door)
     {
-        if (!door.Calendar.TryTime(from, DateTimeOffset.MinValue, out var start)) return ApiRoutes.Wrong($"from: '{from}' is not a time. Right: 2026-10-01T00:00:00Z.");
-        if (!door.Calendar.TryTime(to, DateTimeOffset.MaxValue, out var end)) return ApiRoutes.Wrong($"to: '{to}' is not a time. Right: 2026-10-01T00:00:00Z.");
+        if (!door.Calendar.TryTime(from, DateTimeOffset.MinValue, out var start))
+            return ApiRoutes.Wrong($"from: '{from}' is not a time. Right: 2026-10-01T00:00:00Z.");
+        if (!door.Calendar.TryTime(to, DateTimeOffset.MaxValue, out var end))
+            return ApiRoutes.Wrong($"to: '{to}' is not a time. Right: 2026-10-01T00:00:00Z.");
         var most = limit ?? OnePage;
         if (most is < 1 or > LongestPage) return ApiRoutes.Wrong($"limit: {limit} is not a number from 1 to {LongestPage}.");
         var book = door.Book;

@@ -9,7 +9,8 @@ namespace RootCellar.Api;
 internal sealed record NewPlace(
     string? Place = null, string? Name = null, string? Purpose = null, double? VolumeM3 = null, IReadOnlyList<string>? Crops = null);
 
-internal sealed record PlaceChange(string? Name = null, string? Purpose = null, double? VolumeM3 = null, IReadOnlyList<string>? Crops = null);
+internal sealed record PlaceChange(string? Name = null, string? Purpose = null, double? VolumeM3 = null,
+    IReadOnlyList<string>? Crops = null);
 
 /// <summary>Places: what there is, what is judged there and why, and its history.</summary>
 internal static class PlacesApi
@@ -19,11 +20,13 @@ internal static class PlacesApi
         group.MapGet("", (Pipeline pipeline) => pipeline.Snapshot.Places.Select(PlaceShape.Of))
             .WithName("listPlaces").WithSummary("Every place: its air now, the bands in force and why, its open alarms.");
         group.MapGet("{place}", (string place, Pipeline pipeline) =>
-            pipeline.Snapshot.Place(place) is { } view ? Results.Ok(PlaceShape.Of(view)) : ApiRoutes.Missing($"There is no place '{place}'."))
+            pipeline.Snapshot.Place(place) is { } view ? Results.Ok(PlaceShape.Of(view)) : ApiRoutes.Missing(
+                $"There is no place '{place}'."))
             .WithName("readPlace").WithSummary("One place.").Produces<PlaceShape>();
         group.MapPost("", AddAsync).WithName("addPlace").WithSummary("Sets a place up.")
             .Produces<PlaceShape>(StatusCodes.Status201Created).ProducesProblem(StatusCodes.Status409Conflict);
-        group.MapPatch("{place}", ChangeAsync).WithName("changePlace").WithSummary("Changes what is given of a place.").Produces<PlaceShape>();
+        group.MapPatch("{place}", ChangeAsync).WithName("changePlace").WithSummary("Changes what is given of a place.")
+            .Produces<PlaceShape>();
         group.MapDelete("{place}", RemoveAsync).WithName("removePlace").WithSummary("Takes an empty place away.")
             .Produces(StatusCodes.Status204NoContent).ProducesProblem(StatusCodes.Status409Conflict);
         group.MapGet("{place}/air", History).WithName("readAir").WithSummary("The air of a place: least, mean and most of each step.")
@@ -32,7 +35,8 @@ internal static class PlacesApi
 
     private static async Task<IResult> AddAsync(NewPlace body, Pipeline pipeline, CancellationToken cancellationToken)
     {
-        if (PlaceRules.Read(body.Place, body.Name, body.Purpose, body.VolumeM3, body.Crops, out var place) is { } wrong) return ApiRoutes.Wrong(wrong.Text);
+        if (PlaceRules.Read(body.Place, body.Name, body.Purpose, body.VolumeM3, body.Crops, out var place) is { } wrong)
+            return ApiRoutes.Wrong(wrong.Text);
         var added = await pipeline.AskAsync(
             (house, _, _) =>
             {
@@ -41,14 +45,17 @@ internal static class PlacesApi
                 return house.View(place.Id);
             },
             cancellationToken);
-        if (added is null) return Results.Problem($"There is a place '{place!.Id}' already. Change it with PATCH /api/places/{place.Id}.", statusCode: StatusCodes.Status409Conflict);
+        if (added is null)
+            return Results.Problem($"There is a place '{place!.Id}' already. Change it with PATCH /api/places/{place.Id}.",
+                statusCode: StatusCodes.Status409Conflict);
         return Results.Created($"/api/places/{Uri.EscapeDataString(place!.Id)}", PlaceShape.Of(added));
     }
 
     private static async Task<IResult> ChangeAsync(string place, PlaceChange body, Pipeline pipeline, CancellationToken cancellationToken)
     {
         if (pipeline.Snapshot.Place(place) is not { } old) return ApiRoutes.Missing($"There is no place '{place}'.");
-        if (PlaceRules.Read(place, body.Name ?? old.Place.Name, body.Purpose ?? old.Place.Purpose.ToString(), body.VolumeM3 ?? old.Place.VolumeM3, body.Crops ?? old.Place.Crops, out var changed, old.Place) is { } wrong)
+        if (PlaceRules.Read(place, body.Name ?? old.Place.Name, body.Purpose ?? old.Place.Purpose.ToString(),
+            body.VolumeM3 ?? old.Place.VolumeM3, body.Crops ?? old.Place.Crops, out var changed, old.Place) is { } wrong)
         {
             return ApiRoutes.Wrong(wrong.Text);
         }
@@ -78,15 +85,18 @@ internal static class PlacesApi
             statusCode: StatusCodes.Status409Conflict);
     }
 
-    private static IResult History(string place, string? from, string? to, string? step, Pipeline pipeline, Store store, TimeProvider time, HouseholdCalendar calendar)
+    private static IResult History(string place, string? from, string? to, string? step, Pipeline pipeline, Store store, TimeProvider time,
+        HouseholdCalendar calendar)
     {
         if (pipeline.Snapshot.Place(place) is null) return ApiRoutes.Missing($"There is no place '{place}'.");
         var now = time.GetUtcNow();
         if (!calendar.TryTime(to, now, out var end)) return ApiRoutes.Wrong($"to: '{to}' is not a time. Right: 2026-10-01T00:00:00Z.");
-        if (!calendar.TryTime(from, end - TimeSpan.FromDays(2), out var start)) return ApiRoutes.Wrong($"from: '{from}' is not a time. Right: 2026-10-01T00:00:00Z.");
+        if (!calendar.TryTime(from, end - TimeSpan.FromDays(2), out var start))
+            return ApiRoutes.Wrong($"from: '{from}' is not a time. Right: 2026-10-01T00:00:00Z.");
         if (!Steps.TryParse(step, out var width)) return ApiRoutes.Wrong($"step: '{step}' is not a span. Right: 5m, 1h, 1d or seconds.");
         if (end <= start) return ApiRoutes.Wrong("from must be before to.");
-        if ((end - start) / width > 20_000) return ApiRoutes.Wrong("That is more than 20000 steps; ask for a longer step or a shorter time.");
+        if ((end - start) / width > 20_000)
+            return ApiRoutes.Wrong("That is more than 20000 steps; ask for a longer step or a shorter time.");
         return Results.Ok(store.Read(c => PlaceRows.History(c, place, start, end, width)));
     }
 }

@@ -14,6 +14,7 @@ internal static class ReportApi
     {
         var asked = string.IsNullOrEmpty(week) ? desk.LastWhole : Week.Named(week, desk.Zone);
         if (asked is null) return ApiRoutes.Wrong($"week: '{week}' is not a week of ISO 8601. Right: {desk.LastWhole.Name}.");
-        return desk.Of(asked) is { } made ? Results.Ok(ReportShape.Of(made.Figures, maker.Words)) : ApiRoutes.Missing($"The week {asked.Name} has not begun.");
+        return desk.Of(asked) is { } made ? Results.Ok(ReportShape.Of(made.Figures, maker.Words)) : ApiRoutes.Missing(
+            $"The week {asked.Name} has not begun.");
     }
 }

@@ -16,7 +16,8 @@ internal static class RowsApi
     {
         var (now, air) = (door.Now, outside.Now());
         var today = door.Today;
-        return new RowsShape(now, air.Today is { } t ? OutsideShape.Of(air.Place!.Id, t) : null, door.Book.Rows.Select(r => RowShape.Of(RowPlan.Of(r, today))));
+        return new RowsShape(now, air.Today is { } t ? OutsideShape.Of(air.Place!.Id, t) : null,
+            door.Book.Rows.Select(r => RowShape.Of(RowPlan.Of(r, today))));
     }
 }
 
@@ -24,9 +25,12 @@ internal static class RowsApi
 internal sealed record RowsShape(DateTimeOffset At, OutsideShape? Outside, IEnumerable<RowShape> Rows);
 
 /// <summary>The last two days' air outside. <c>bestFrom</c> and <c>bestTo</c> are hours of the household's day.</summary>
-internal sealed record OutsideShape(string Place, int KnownHours, int SaturatedHours, double? LowC, double? HighC, int? BestFrom, int? BestTo, IReadOnlyList<DiggingWord> Cautions)
+internal sealed record OutsideShape(string Place, int KnownHours, int SaturatedHours, double? LowC, double? HighC, int? BestFrom,
+    int? BestTo, IReadOnlyList<DiggingWord> Cautions)
 {
-    public static OutsideShape Of(string place, DiggingToday t) => new(place, t.KnownHours, t.SaturatedHours, Known(t.LowC), Known(t.HighC), t.BestFrom, t.BestTo, [.. t.Cautions.Select(c => c with { TemperatureC = c.TemperatureC is { } at ? Math.Round(at, 1) : null })]);
+    public static OutsideShape Of(string place, DiggingToday t) =>
+        new(place, t.KnownHours, t.SaturatedHours, Known(t.LowC), Known(t.HighC), t.BestFrom, t.BestTo,
+            [.. t.Cautions.Select(c => c with { TemperatureC = c.TemperatureC is { } at ? Math.Round(at, 1) : null })]);
 
     private static double? Known(double c) => double.IsNaN(c) ? null : Math.Round(c, 1);
 }
@@ -60,8 +64,10 @@ internal sealed record RowShape(
     {
         var (row, window) = (plan.Row, plan.Window);
         return new RowShape(
-            row.Row, row.Crop, row.Variety, row.PlantedOn, row.Maturity, row.MaturityDays, plan.Days, row.LengthM, row.Lot, row.VinesDeadOn, row.How,
+            row.Row, row.Crop, row.Variety, row.PlantedOn, row.Maturity, row.MaturityDays, plan.Days, row.LengthM, row.Lot, row.VinesDeadOn,
+            row.How,
             plan.InTheGround ? plan.Stage : null, new RowWindowShape(window.Ripe, window.Opens, window.ThumbFrom, window.BlemishFrom),
-            row.Lots, row.LastDugAt, row.DugGrams / 1000.0, row.KgPerMetre is { } each ? Math.Round(each, 3) : null, row.Ended, row.Entries);
+            row.Lots, row.LastDugAt, row.DugGrams / 1000.0, row.KgPerMetre is { } each ? Math.Round(each, 3) : null, row.Ended,
+            row.Entries);
     }
 }

@@ -28,7 +28,8 @@ internal static class SensorsApi
     internal static async Task<IResult> ForgetAsync(string sensor, ClientAccess access, CancellationToken cancellationToken)
     {
         var key = Uri.UnescapeDataString(sensor);
-        return await access.ForgetAsync(key).WaitAsync(cancellationToken) ? Results.NoContent() : ApiRoutes.Missing($"There is no sensor '{key}'.");
+        return await access.ForgetAsync(key).WaitAsync(cancellationToken)
+            ? Results.NoContent() : ApiRoutes.Missing($"There is no sensor '{key}'.");
     }
 
     internal static async Task<IResult> ChangeAsync(string sensor, JsonElement body, Pipeline pipeline, CancellationToken cancellationToken)
@@ -41,8 +42,10 @@ internal static class SensorsApi
                 var known = house.ViewSensor(key);
                 if (known is null) return ApiRoutes.Missing($"There is no sensor '{key}'.");
                 var place = Text(body, "place", known.Place);
-                if (place is not null && !house.Knows(place)) return ApiRoutes.Wrong($"place: there is no place '{place}'. Add it first: POST /api/places.");
-                var asked = body.TryGetProperty("calibration", out var given) ? CalibrationBody.Read(given, wall) : new CalibrationAsked([], null);
+                if (place is not null && !house.Knows(place))
+                    return ApiRoutes.Wrong($"place: there is no place '{place}'. Add it first: POST /api/places.");
+                var asked = body.TryGetProperty("calibration", out var given)
+                    ? CalibrationBody.Read(given, wall) : new CalibrationAsked([], null);
                 if (asked.Wrong is { } wrong) return ApiRoutes.Wrong(wrong);
                 foreach (var (quantity, calibration) in asked.Changes) house.SaveCalibration(key, quantity, calibration, wall);
                 house.SaveSensor(key, place, Text(body, "name", known.Name), mono, wall);
@@ -61,8 +64,13 @@ internal static class SensorsApi
 internal sealed record SensorChange(string? Place = null, string? Name = null, CalibrationChange? Calibration = null);
 
 internal sealed record CalibrationChange(
-    IReadOnlyList<ReferenceGiven>? Humidity = null, IReadOnlyList<ReferenceGiven>? Temperature = null, IReadOnlyList<ReferenceGiven>? Pulp = null);
+    IReadOnlyList<ReferenceGiven>? Humidity = null, IReadOnlyList<ReferenceGiven>? Temperature = null,
+    IReadOnlyList<ReferenceGiven>? Pulp = null);
 
-/// <summary>What a sensor read over a salt (<c>standard</c>, <c>temperatureC</c>), or beside another instrument or in an ice bath (<c>reference</c>).</summary>
+/// <summary>
+/// What a sensor read over a salt (<c>standard</c>, <c>temperatureC</c>), or beside another instrument or in an ice bath
+/// (<c>reference</c>).
+/// </summary>
 internal sealed record ReferenceGiven(
-    double Reads, string? Standard = null, double? TemperatureC = null, double? Reference = null, double? PlusOrMinus = null, double? Spread = null);
+    double Reads, string? Standard = null, double? TemperatureC = null, double? Reference = null, double? PlusOrMinus = null,
+    double? Spread = null);

@@ -23,13 +23,16 @@ internal sealed record AirShape(
 {
     public static AirShape? Of(PlaceAir? a) => a is null
         ? null
-        : new(a.TemperatureC, a.RelativeHumidityPercent, a.DewPointC, a.VapourPressureDeficitPa, a.PulpC, a.ColdestPulpC, a.LightLux, a.Co2Ppm, a.At, a.Quality, a.Coldest, a.ColdestProduce);
+        : new(a.TemperatureC, a.RelativeHumidityPercent, a.DewPointC, a.VapourPressureDeficitPa, a.PulpC, a.ColdestPulpC, a.LightLux,
+            a.Co2Ppm, a.At, a.Quality, a.Coldest, a.ColdestProduce);
 }
 
-internal sealed record BandReasonShape(string Crop, Purpose Purpose, double TemperatureLowC, double TemperatureHighC, double HumidityLowPercent, double HumidityHighPercent, string Source)
+internal sealed record BandReasonShape(string Crop, Purpose Purpose, double TemperatureLowC, double TemperatureHighC,
+    double HumidityLowPercent, double HumidityHighPercent, string Source)
 {
     public static BandReasonShape Of(BandReason r) => new(
-        r.Crop, r.Purpose, r.Wish.TemperatureLowC, r.Wish.TemperatureHighC, r.Wish.HumidityLowPercent, r.Wish.HumidityHighPercent, r.Source);
+        r.Crop, r.Purpose, r.Wish.TemperatureLowC, r.Wish.TemperatureHighC, r.Wish.HumidityLowPercent, r.Wish.HumidityHighPercent,
+        r.Source);
 }
 
 internal sealed record BandShape(
@@ -57,18 +60,22 @@ internal sealed record BandShape(
             b.UnknownCrops);
 }
 
-internal sealed record PlaceShape(string Place, string Name, Purpose Purpose, double? VolumeM3, IEnumerable<string> Crops, AirShape? Air, BandShape? Bands, IEnumerable<AlarmShape> Alarms)
+internal sealed record PlaceShape(string Place, string Name, Purpose Purpose, double? VolumeM3, IEnumerable<string> Crops, AirShape? Air,
+    BandShape? Bands, IEnumerable<AlarmShape> Alarms)
 {
     public static PlaceShape Of(PlaceView v) => new(
-        v.Place.Id, v.Place.Name, v.Place.Purpose, v.Place.VolumeM3, v.Place.Crops, AirShape.Of(v.Air), BandShape.Of(v.Band), v.Alarms.Select(AlarmShape.Of));
+        v.Place.Id, v.Place.Name, v.Place.Purpose, v.Place.VolumeM3, v.Place.Crops, AirShape.Of(v.Air), BandShape.Of(v.Band),
+        v.Alarms.Select(AlarmShape.Of));
 }
 
 /// <summary>A last reading as it came, and put right where the sensor has a calibration.</summary>
 internal sealed record ReadingShape(
-    Quantity Quantity, double? Value, DateTimeOffset At, TimeSource TimeSource, Quality Quality, string? Reason, CorrectedReadingShape? Corrected)
+    Quantity Quantity, double? Value, DateTimeOffset At, TimeSource TimeSource, Quality Quality, string? Reason,
+    CorrectedReadingShape? Corrected)
 {
     public static ReadingShape Of(SensorView s, Reading r) => new(
-        r.Quantity, double.IsFinite(r.Value) ? r.Value : null, r.At, r.TimeSource, r.Quality, r.Reason, CorrectedReadingShape.Of(s.CorrectedOf(r)));
+        r.Quantity, double.IsFinite(r.Value) ? r.Value : null, r.At, r.TimeSource, r.Quality, r.Reason,
+        CorrectedReadingShape.Of(s.CorrectedOf(r)));
 }
 
 internal sealed record CorrectedReadingShape(double Value, double PlusOrMinus, bool Extrapolated)
@@ -78,9 +85,11 @@ internal sealed record CorrectedReadingShape(double Value, double PlusOrMinus, b
         : null;
 }
 
-internal sealed record CalibrationShape(DateTimeOffset Since, double Slope, double Offset, double From, double To, IReadOnlyList<CalibrationPoint> Points)
+internal sealed record CalibrationShape(DateTimeOffset Since, double Slope, double Offset, double From, double To,
+    IReadOnlyList<CalibrationPoint> Points)
 {
-    public static CalibrationShape? Of(SensorView s, Quantity quantity) => s.Calibrations.FirstOrDefault(c => c.Quantity == quantity) is { } c
+    public static CalibrationShape? Of(SensorView s, Quantity quantity) =>
+        s.Calibrations.FirstOrDefault(c => c.Quantity == quantity) is { } c
         ? new(c.Since, c.Correction.Slope, c.Correction.Offset, c.Correction.From, c.Correction.To, c.Points)
         : null;
 }
@@ -89,13 +98,16 @@ internal sealed record CalibrationsShape(CalibrationShape? Humidity, Calibration
 {
     public static CalibrationsShape? Of(SensorView s) => s.Calibrations.Count == 0
         ? null
-        : new(CalibrationShape.Of(s, Quantity.Humidity), CalibrationShape.Of(s, Quantity.Temperature), CalibrationShape.Of(s, Quantity.Pulp));
+        : new(CalibrationShape.Of(s, Quantity.Humidity), CalibrationShape.Of(s, Quantity.Temperature),
+            CalibrationShape.Of(s, Quantity.Pulp));
 }
 
 /// <summary>Messages of new sensors that were turned away, up to now; nothing since a day shows as 0. Times are null then.</summary>
-internal sealed record TurnedAwayShape(long Messages, long ByHouse, long ByClient, string? Client, DateTimeOffset? Since, DateTimeOffset? Last)
+internal sealed record TurnedAwayShape(long Messages, long ByHouse, long ByClient, string? Client, DateTimeOffset? Since,
+    DateTimeOffset? Last)
 {
-    public static TurnedAwayShape Of(TurnedAway? run) => new(run?.Messages ?? 0, run?.ByHouse ?? 0, run?.ByClient ?? 0, run?.Client, run?.Since, run?.Last);
+    public static TurnedAwayShape Of(TurnedAway? run) =>
+        new(run?.Messages ?? 0, run?.ByHouse ?? 0, run?.ByClient ?? 0, run?.Client, run?.Since, run?.Last);
 }
 
 internal sealed record SensorShape(

@@ -80,12 +80,14 @@ internal sealed class ChartFrame
     /// <summary>The limits that are in sight, cut to the frame.</summary>
     public IEnumerable<ChartBand> Bands => Spec.Bands
         .Where(b => b.To > Spec.From && b.From < Spec.To && b.High > Low && b.Low < High)
-        .Select(b => new ChartBand(b.From < Spec.From ? Spec.From : b.From, b.To > Spec.To ? Spec.To : b.To, Math.Max(b.Low, Low), Math.Min(b.High, High)));
+        .Select(b => new ChartBand(b.From < Spec.From ? Spec.From : b.From, b.To > Spec.To ? Spec.To : b.To, Math.Max(b.Low, Low),
+            Math.Min(b.High, High)));
 
     private static (double Low, double High) Limits(ChartSpec spec)
     {
         var points = spec.Series.SelectMany(s => s.Points).ToList();
-        var all = points.Select(p => p.Value).Concat(points.Select(p => p.Low).OfType<double>()).Concat(points.Select(p => p.High).OfType<double>())
+        var all = points.Select(p => p.Value).Concat(points.Select(p => p.Low).OfType<double>())
+            .Concat(points.Select(p => p.High).OfType<double>())
             .Concat(spec.Levels.Select(l => l.Value))
             .Concat(spec.Bands.SelectMany(b => (double[])[b.Low, b.High]))
             .Where(double.IsFinite).ToList();
@@ -101,7 +103,8 @@ internal sealed class ChartFrame
     private static IEnumerable<Tick> ValueTicks(double low, double high, double height)
     {
         double most = Math.Max(2, height / LeastBetweenValues);
-        double step = Enumerable.Range(-2, 9).SelectMany(k => (double[])[Power(k), 2 * Power(k), 5 * Power(k)]).First(s => (high - low) / s <= most || s >= 1e6);
+        double step = Enumerable.Range(-2, 9).SelectMany(k => (double[])[Power(k), 2 * Power(k), 5 * Power(k)])
+            .First(s => (high - low) / s <= most || s >= 1e6);
         string format = step >= 1 ? "#,0" : step >= 0.1 ? "0.0" : "0.00";
         for (double i = Math.Ceiling(low / step); i * step <= high + (step * 1e-9); i++)
             yield return new Tick(i * step, (i * step).ToString(format, CultureInfo.CurrentCulture));
@@ -146,7 +149,8 @@ internal sealed class ChartFrame
         TimeSpan.FromDays(days), widest, t => Every(t, days, 0), t => t.ToString(format, CultureInfo.CurrentCulture));
 
     // Mondays: the first day of year 1 was one.
-    private static Rhythm Weekly(int weeks) => new(TimeSpan.FromDays(7 * weeks), "28 May", t => Every(t, 7 * weeks, 0), t => t.ToString("d MMM", CultureInfo.CurrentCulture));
+    private static Rhythm Weekly(int weeks) => new(
+        TimeSpan.FromDays(7 * weeks), "28 May", t => Every(t, 7 * weeks, 0), t => t.ToString("d MMM", CultureInfo.CurrentCulture));
 
     private static Rhythm Monthly(int months) => new(
         TimeSpan.FromDays(28 * months),

@@ -3,7 +3,8 @@ using ScottPlot;
 namespace RootCellar.Charts;
 
 /// <summary>The colours of what is in the frame.</summary>
-internal sealed record ChartColours(string Shade, string Band, string Interval, string Line, string Second, string Grid, string Level, string Point)
+internal sealed record ChartColours(string Shade, string Band, string Interval, string Line, string Second, string Grid, string Level,
+    string Point)
 {
     /// <summary>Names more than colours: the stylesheet inside the SVG puts those of day or night in their place.</summary>
     public static readonly ChartColours Named = new("#C0A000", "#00A050", "#6080E0", "#1040C0", "#C04010", "#909090", "#505050", "#A000A0");
@@ -20,7 +21,8 @@ internal static class ChartInside
         var spec = frame.Spec;
         if (spec.Shade is { } shade)
         {
-            var meant = plot.Add.Rectangle(Math.Max(0, frame.Hours(shade.From)), Math.Min(frame.Hours(spec.To), frame.Hours(shade.To)), frame.Low, frame.High);
+            var meant = plot.Add.Rectangle(Math.Max(0, frame.Hours(shade.From)), Math.Min(frame.Hours(spec.To), frame.Hours(shade.To)),
+                frame.Low, frame.High);
             meant.FillStyle.Color = Color.FromHex(colours.Shade);
             meant.LineStyle.Width = 0;
         }
@@ -91,7 +93,8 @@ internal static class ChartInside
     {
         var ranged = part.Where(p => p is { Low: not null, High: not null }).ToList();
         if (ranged.Count < 2 || ranged.TrueForAll(p => p.High - p.Low < 1e-9)) return;
-        var fill = plot.Add.FillY(ranged.Select(p => frame.Hours(p.At)).ToArray(), ranged.Select(p => p.Low!.Value).ToArray(), ranged.Select(p => p.High!.Value).ToArray());
+        var fill = plot.Add.FillY(ranged.Select(p => frame.Hours(p.At)).ToArray(), ranged.Select(p => p.Low!.Value).ToArray(),
+            ranged.Select(p => p.High!.Value).ToArray());
         fill.FillColor = colour;
         fill.LineWidth = 0;
         fill.MarkerSize = 0;

@@ -5,8 +5,8 @@ using SkiaSharp;
 namespace RootCellar.Charts;
 
 /// <summary>
-/// A chart as a picture for mail, its axes' words drawn in, its title left to who shows it. Greys only: no colour is needed to read it, and it is
-/// small. The limits and a shaded time are a light grey, an interval darker, the
+/// A chart as a picture for mail, its axes' words drawn in, its title left to who shows it. Greys only: no colour is needed to read it, and
+/// it is small. The limits and a shaded time are a light grey, an interval darker, the
 /// line black, a second one dashed, weigh-ins diamonds, alarms triangles and entries of the book diamonds above.
 /// </summary>
 internal static class ChartPng
@@ -38,10 +38,12 @@ internal static class ChartPng
             var kind = frame.Lanes[lane];
             double y = frame.High + (line * (frame.Lanes.Count - lane - 0.5));
             foreach (var mark in frame.Apart(kind))
-                plot.Add.Marker(frame.Hours(mark.At < spec.From ? spec.From : mark.At), y, kind == MarkKind.Alarm ? MarkerShape.FilledTriangleUp : MarkerShape.FilledDiamond, 9, Colors.Black);
+                plot.Add.Marker(frame.Hours(mark.At < spec.From ? spec.From : mark.At), y,
+                    kind == MarkKind.Alarm ? MarkerShape.FilledTriangleUp : MarkerShape.FilledDiamond, 9, Colors.Black);
             if (kind != MarkKind.Alarm) continue;
             foreach (var mark in spec.Marks.Where(m => m.Kind == kind && m.Until > spec.From && m.At < spec.To))
-                plot.Add.Line(Math.Max(0, frame.Hours(mark.At)), y, Math.Min(frame.Hours(spec.To), frame.Hours(mark.Until!.Value)), y).Color = Colors.Black;
+                plot.Add.Line(Math.Max(0, frame.Hours(mark.At)), y, Math.Min(frame.Hours(spec.To), frame.Hours(mark.Until!.Value)),
+                    y).Color = Colors.Black;
         }
 
         plot.Axes.SetLimitsY(frame.Low, frame.High + (line * frame.Lanes.Count));

@@ -33,20 +33,22 @@ internal enum MarkKind
 internal sealed record ChartMark(DateTimeOffset At, MarkKind Kind, string Words, DateTimeOffset? Until = null);
 
 /// <summary>
-/// A chart as facts. <see cref="ChartSvg"/> and <see cref="ChartPng"/> draw it, <see cref="ChartText"/> says it. Values are in the unit they are
-/// shown in.
+/// A chart as facts. <see cref="ChartSvg"/> and <see cref="ChartPng"/> draw it, <see cref="ChartText"/> says it. Values are in the unit
+/// they are shown in.
 /// </summary>
 /// <param name="Title">What is drawn, as a heading.</param>
 /// <param name="Unit">Short: it stands at the axis.</param>
 /// <param name="Zone">Days begin at its midnight.</param>
 /// <param name="Say">A value with its unit, in words.</param>
 internal sealed record ChartSpec(
-    string Title, string Unit, DateTimeOffset From, DateTimeOffset To, TimeZoneInfo Zone, IReadOnlyList<ChartSeries> Series, Func<double, string> Say)
+    string Title, string Unit, DateTimeOffset From, DateTimeOffset To, TimeZoneInfo Zone, IReadOnlyList<ChartSeries> Series, Func<double,
+    string> Say)
 {
     public IReadOnlyList<ChartBand> Bands { get; init; } = [];
 
     /// <summary>
-    /// Hours out of <see cref="Bands"/>, counted on the record and not on what is drawn; only asked where it is said. Null: nothing is said of it.
+    /// Hours out of <see cref="Bands"/>, counted on the record and not on what is drawn; only asked where it is said. Null: nothing is said
+    /// of it.
     /// </summary>
     public Func<double>? HoursOut { get; init; }
 

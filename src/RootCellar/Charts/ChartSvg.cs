@@ -24,12 +24,15 @@ internal static class ChartSvg
         plot.DataBackground.Color = Colors.Transparent;
         ChartInside.Add(plot, frame, ChartColours.Named);
         var inner = plot.GetSvgXml(frame.InnerWidth, frame.InnerHeight);
-        inner = inner[inner.IndexOf("<svg", StringComparison.Ordinal)..].Replace("<svg ", $"<svg x=\"{frame.Left}\" y=\"{frame.Top}\" ", StringComparison.Ordinal);
+        inner = inner[inner.IndexOf("<svg", StringComparison.Ordinal)..]
+            .Replace("<svg ", $"<svg x=\"{frame.Left}\" y=\"{frame.Top}\" ", StringComparison.Ordinal);
 
         var svg = new StringBuilder();
-        svg.Append(CultureInfo.InvariantCulture, $"<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {spec.Width} {spec.Height}\" width=\"{spec.Width}\" height=\"{spec.Height}\"><style>{Style}</style>");
+        svg.Append(CultureInfo.InvariantCulture,
+            $"<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {spec.Width} {spec.Height}\" width=\"{spec.Width}\" height=\"{spec.Height}\"><style>{Style}</style>");
         svg.Append(inner);
-        svg.Append(CultureInfo.InvariantCulture, $"<rect class=\"frame\" x=\"{frame.Left}\" y=\"{frame.Top}\" width=\"{frame.InnerWidth}\" height=\"{frame.InnerHeight}\"/>");
+        svg.Append(CultureInfo.InvariantCulture,
+            $"<rect class=\"frame\" x=\"{frame.Left}\" y=\"{frame.Top}\" width=\"{frame.InnerWidth}\" height=\"{frame.InnerHeight}\"/>");
         Text(svg, frame.Left - 6, 12, spec.Unit, "end");
         foreach (var value in frame.Values)
         {
@@ -50,14 +53,19 @@ internal static class ChartSvg
     // Attribute selectors, because the drawing library writes colours as attributes, in capitals.
     private static readonly string Style =
         "text{font:12px system-ui,sans-serif;fill:#222}.frame{fill:none;stroke:#767676}.tick{stroke:#767676}.alarm{fill:#8c1105}.entry{fill:#10306e}.word{paint-order:stroke;stroke:#fff;stroke-width:3px}"
-        + Rule(ChartColours.Named.Shade, "#e6e0d2") + Rule(ChartColours.Named.Band, "#bfe3c8") + Rule(ChartColours.Named.Interval, "#7f9bd8", 0.5) + Rule(ChartColours.Named.Line, "#10306e") + Rule(ChartColours.Named.Second, "#8a4b00")
+        + Rule(ChartColours.Named.Shade, "#e6e0d2") + Rule(ChartColours.Named.Band, "#bfe3c8") + Rule(
+            ChartColours.Named.Interval, "#7f9bd8", 0.5) + Rule(ChartColours.Named.Line, "#10306e") + Rule(
+                ChartColours.Named.Second, "#8a4b00")
         + Rule(ChartColours.Named.Grid, "#7a7a7a") + Rule(ChartColours.Named.Level, "#444") + Rule(ChartColours.Named.Point, "#7a0060")
         + "@media (prefers-color-scheme:dark){text{fill:#eee}.alarm{fill:#ffb4a5}.entry{fill:#ffd76a}.word{stroke:#1d1a15}"
-        + Rule(ChartColours.Named.Shade, "#3a342a") + Rule(ChartColours.Named.Band, "#234d33") + Rule(ChartColours.Named.Interval, "#b99a45", 0.45) + Rule(ChartColours.Named.Line, "#ffd76a") + Rule(ChartColours.Named.Second, "#9fd0ff")
+        + Rule(ChartColours.Named.Shade, "#3a342a") + Rule(ChartColours.Named.Band, "#234d33") + Rule(
+            ChartColours.Named.Interval, "#b99a45", 0.45) + Rule(ChartColours.Named.Line, "#ffd76a") + Rule(
+                ChartColours.Named.Second, "#9fd0ff")
         + Rule(ChartColours.Named.Level, "#bbb") + Rule(ChartColours.Named.Point, "#ff9ee5") + "}";
 
     private static string Rule(string name, string colour, double opacity = 1) =>
-        string.Create(CultureInfo.InvariantCulture, $"[fill=\"{name}\"]{{fill:{colour};fill-opacity:{opacity}}}[stroke=\"{name}\"]{{stroke:{colour}}}");
+        string.Create(CultureInfo.InvariantCulture,
+            $"[fill=\"{name}\"]{{fill:{colour};fill-opacity:{opacity}}}[stroke=\"{name}\"]{{stroke:{colour}}}");
 
     private static void Levels(StringBuilder svg, ChartFrame frame)
     {
@@ -81,7 +89,8 @@ internal static class ChartSvg
                 foreach (var mark in frame.Spec.Marks.Where(m => m.Kind == kind && m.Until > frame.Spec.From && m.At < frame.Spec.To))
                 {
                     double from = frame.X(mark.At);
-                    svg.Append(CultureInfo.InvariantCulture, $"<rect class=\"alarm\" x=\"{from:0.#}\" y=\"{y + 3:0.#}\" width=\"{Math.Max(1, frame.X(mark.Until!.Value) - from):0.#}\" height=\"2.5\"/>");
+                    svg.Append(CultureInfo.InvariantCulture,
+                        $"<rect class=\"alarm\" x=\"{from:0.#}\" y=\"{y + 3:0.#}\" width=\"{Math.Max(1, frame.X(mark.Until!.Value) - from):0.#}\" height=\"2.5\"/>");
                 }
             }
 

@@ -14,8 +14,10 @@ internal static class ChartText
         var low = main.Points.MinBy(Least);
         var high = main.Points.MaxBy(Most);
         var last = main.Points[^1];
-        said.Add(Strings.ChartSays.With(spec.Title, spec.Say(Least(low)), When(spec, low.At), spec.Say(Most(high)), When(spec, high.At), spec.Say(last.Value), When(spec, last.At)));
-        if (!spec.RangesAreMeasured && last is { Low: { } from, High: { } to } && spec.Say(from) != spec.Say(to)) said.Add(Strings.ChartBetween.With(spec.Say(from), spec.Say(to)));
+        said.Add(Strings.ChartSays.With(spec.Title, spec.Say(Least(low)), When(spec, low.At), spec.Say(Most(high)), When(spec, high.At),
+            spec.Say(last.Value), When(spec, last.At)));
+        if (!spec.RangesAreMeasured && last is { Low: { } from, High: { } to } && spec.Say(from) != spec.Say(to))
+            said.Add(Strings.ChartBetween.With(spec.Say(from), spec.Say(to)));
         if (spec.Bands.Count > 0 && spec.HoursOut is { } counted)
         {
             double hours = counted();
@@ -45,10 +47,12 @@ internal static class ChartText
         var local = TimeZoneInfo.ConvertTime(at, spec.Zone);
         bool year = local.Year != TimeZoneInfo.ConvertTime(spec.To, spec.Zone).Year;
         bool clock = spec.To - spec.From <= TimeSpan.FromDays(45);
-        return local.ToString((clock ? "ddd d MMM" : "d MMM") + (year ? " yyyy" : "") + (clock ? " HH:mm" : ""), CultureInfo.CurrentCulture);
+        return local.ToString((clock ? "ddd d MMM" : "d MMM") + (year ? " yyyy" : "") + (clock ? " HH:mm" : ""),
+            CultureInfo.CurrentCulture);
     }
 
     private static string Span(double hours) => hours < 2
         ? Strings.Minutes.With(Math.Round(hours * 60).ToString("0", CultureInfo.CurrentCulture))
-        : hours < 48 ? Strings.Hours.With(Math.Round(hours).ToString("0", CultureInfo.CurrentCulture)) : Strings.Days.With((hours / 24).ToString("0.#", CultureInfo.CurrentCulture));
+        : hours < 48 ? Strings.Hours.With(Math.Round(hours).ToString("0", CultureInfo.CurrentCulture))
+            : Strings.Days.With((hours / 24).ToString("0.#", CultureInfo.CurrentCulture));
 }

@@ -18,12 +18,14 @@ internal sealed record HistorySpan(string Range, DateTimeOffset From, DateTimeOf
 
     private static readonly TimeSpan[] Widths =
     [
-        TimeSpan.FromMinutes(5), TimeSpan.FromMinutes(15), TimeSpan.FromMinutes(30), TimeSpan.FromHours(1), TimeSpan.FromHours(2), TimeSpan.FromHours(3), TimeSpan.FromHours(6),
+        TimeSpan.FromMinutes(5), TimeSpan.FromMinutes(15), TimeSpan.FromMinutes(30), TimeSpan.FromHours(1), TimeSpan.FromHours(2),
+        TimeSpan.FromHours(3), TimeSpan.FromHours(6),
         TimeSpan.FromHours(12), TimeSpan.FromDays(1),
     ];
 
     /// <summary>No finer than a screen can show.</summary>
-    public TimeSpan Step => Widths.FirstOrDefault(w => (To - From) / w <= MostSteps, TimeSpan.FromDays(Math.Ceiling((To - From).TotalDays / MostSteps)));
+    public TimeSpan Step => Widths.FirstOrDefault(
+        w => (To - From) / w <= MostSteps, TimeSpan.FromDays(Math.Ceiling((To - From).TotalDays / MostSteps)));
 
     /// <summary>A picture is asked for a little later than its page.</summary>
     public static bool IsNow(DateTimeOffset to, DateTimeOffset now) => now - to < TimeSpan.FromMinutes(6);
@@ -35,9 +37,11 @@ internal sealed record HistorySpan(string Range, DateTimeOffset From, DateTimeOf
     /// <param name="end">The end of all there is: now, or when the last of it went.</param>
     /// <param name="show">The household's clock.</param>
     /// <param name="otherwise">What is shown unasked.</param>
-    public static HistorySpan Of(string? range, string? from, string? to, DateTimeOffset start, DateTimeOffset end, Show show, string otherwise = "week")
+    public static HistorySpan Of(string? range, string? from, string? to, DateTimeOffset start, DateTimeOffset end, Show show,
+        string otherwise = "week")
     {
-        if (!string.IsNullOrEmpty(from) || !string.IsNullOrEmpty(to)) return Between(from, to, start, end, show) ?? Named(otherwise, start, end, show) with { Problem = Strings.RangeWrong };
+        if (!string.IsNullOrEmpty(from) || !string.IsNullOrEmpty(to))
+            return Between(from, to, start, end, show) ?? Named(otherwise, start, end, show) with { Problem = Strings.RangeWrong };
         return Named(range is not null && Ranges.Contains(range) ? range : otherwise, start, end, show);
     }
 
@@ -45,7 +49,13 @@ internal sealed record HistorySpan(string Range, DateTimeOffset From, DateTimeOf
     {
         bool now = end >= show.Now;
         // A season of a few hours is drawn as a day.
-        var from = range switch { "day" => end.AddDays(-1), "week" => end.AddDays(-7), "month" => end.AddDays(-30), _ => start < end.AddDays(-1) ? start : end.AddDays(-1) };
+        var from = range switch
+        {
+            "day" => end.AddDays(-1),
+            "week" => end.AddDays(-7),
+            "month" => end.AddDays(-30),
+            _ => start < end.AddDays(-1) ? start : end.AddDays(-1)
+        };
         if (end - from > TimeSpan.FromDays(MostDays)) from = end.AddDays(-MostDays);
         return new HistorySpan(range, from, end, now);
     }

@@ -12,7 +12,8 @@ namespace RootCellar.Charts;
 internal sealed record LotChartSet(IReadOnlyList<NamedChart> Lot, IReadOnlyList<NamedChart> Air);
 
 /// <summary>Makes the charts of a lot or of one filling of a bin.</summary>
-internal sealed class LotCharts(LotHistory history, PlaceCharts places, LedgerDoor door, EntryWords words, Show show, HouseholdCalendar calendar)
+internal sealed class LotCharts(LotHistory history, PlaceCharts places, LedgerDoor door, EntryWords words, Show show,
+    HouseholdCalendar calendar)
 {
     /// <summary>More entries than this are told by the day, not one by one.</summary>
     private const int MostEntries = 40;
@@ -31,10 +32,12 @@ internal sealed class LotCharts(LotHistory history, PlaceCharts places, LedgerDo
     }
 
     /// <summary>One of them; null where there is no such figure.</summary>
-    public ChartSpec? Of(LotView lot, BinView? bin, DateTimeOffset from, DateTimeOffset to, TimeSpan step, IReadOnlyList<PlaceView> views, string figure)
+    public ChartSpec? Of(LotView lot, BinView? bin, DateTimeOffset from, DateTimeOffset to, TimeSpan step, IReadOnlyList<PlaceView> views,
+        string figure)
     {
         var marks = Entries(lot, bin, from, to, [.. views.Select(v => v.Place)]);
-        var charts = LotKeys.Contains(figure) ? Past(lot, bin, from, to, step) is { } past ? Figures(past, lot, bin, from, to, marks) : [] : Air(lot, bin, from, to, step, views, marks, figure);
+        var charts = LotKeys.Contains(figure) ? Past(lot, bin, from, to, step) is { } past
+            ? Figures(past, lot, bin, from, to, marks) : [] : Air(lot, bin, from, to, step, views, marks, figure);
         return charts.FirstOrDefault(c => c.Key == figure)?.Spec;
     }
 
@@ -44,22 +47,28 @@ internal sealed class LotCharts(LotHistory history, PlaceCharts places, LedgerDo
     private LotPast? Past(LotView lot, BinView? bin, DateTimeOffset from, DateTimeOffset to, TimeSpan step) =>
         history.Of(lot, bin, from, to, step < TimeSpan.FromHours(1) ? TimeSpan.FromHours(1) : step);
 
-    private List<NamedChart> Figures(LotPast past, LotView lot, BinView? bin, DateTimeOffset from, DateTimeOffset to, IReadOnlyList<ChartMark> marks)
+    private List<NamedChart> Figures(LotPast past, LotView lot, BinView? bin, DateTimeOffset from, DateTimeOffset to,
+        IReadOnlyList<ChartMark> marks)
     {
         if (past.Samples.Count == 0) return [];
         var charts = new List<NamedChart>();
-        charts.Add(new NamedChart("weight", WeightChart.Of(Strings.WeightEstimated, show.WeightUnit, lot, bin, past.Samples, from, to, calendar.Zone, show.WeightOf, v => show.Weight(show.WeightKg(v))) with
-        {
-            Marks = marks,
-            EndsNow = HistorySpan.IsNow(to, show.Now),
-        }));
+        charts.Add(new NamedChart(
+            "weight", WeightChart.Of(Strings.WeightEstimated, show.WeightUnit, lot, bin, past.Samples, from, to, calendar.Zone,
+                show.WeightOf, v => show.Weight(show.WeightKg(v))) with
+            {
+                Marks = marks,
+                EndsNow = HistorySpan.IsNow(to, show.Now),
+            }));
         if (past.Rule != CuringRule.None)
         {
             double most = past.Samples.Max(s => s.HealedDays);
             // The stages reached, and the next one.
-            var stages = ((HealingStage[])[HealingStage.Sealed, HealingStage.Adequate, HealingStage.Healed]).Where(s => s == HealingStage.Sealed || past.DaysTo(s - 1) <= most).ToList();
+            var stages = ((HealingStage[])[HealingStage.Sealed, HealingStage.Adequate, HealingStage.Healed])
+                .Where(s => s == HealingStage.Sealed || past.DaysTo(s - 1) <= most).ToList();
             Add(
-                "healing", Strings.HealingTitle.With(CuringDegrees(past.Rule)), Strings.DaysUnit, [Line(Strings.Healing, s => s.HealedDays)], v => Strings.Days.With(v.ToString("0.0", System.Globalization.CultureInfo.CurrentCulture)), 2, 0, null,
+                "healing", Strings.HealingTitle.With(CuringDegrees(past.Rule)), Strings.DaysUnit,
+                [Line(Strings.Healing, s => s.HealedDays)], v => Strings.Days.With(
+                    v.ToString("0.0", System.Globalization.CultureInfo.CurrentCulture)), 2, 0, null,
                 [.. stages.Select(s => new ChartLevel(past.DaysTo(s), EntryWords.Stage(s)))]);
         }
 
@@ -67,16 +76,21 @@ internal sealed class LotCharts(LotHistory history, PlaceCharts places, LedgerDo
         if (past.Samples.Any(s => s.RestUsed is not null))
         {
             Add(
-                "dormancy", Strings.DormancyUsed, "%", [Line(Strings.DormancyUsed, s => 100 * (s.RestUsed?.Value ?? 0), s => 100 * (s.RestUsed?.Low ?? 0), s => 100 * (s.RestUsed?.High ?? 0))], Percent, 10, 0, 104,
+                "dormancy", Strings.DormancyUsed, "%",
+                [Line(Strings.DormancyUsed, s => 100 * (s.RestUsed?.Value ?? 0), s => 100 * (s.RestUsed?.Low ?? 0),
+                    s => 100 * (s.RestUsed?.High ?? 0))], Percent, 10, 0, 104,
                 past.Samples.Max(s => s.RestUsed?.High ?? 0) > 0.6 ? [new ChartLevel(100, Strings.SproutsPeep)] : []);
         }
 
         return charts;
 
-        ChartSeries Line(string name, Func<LotSample, double> value, Func<LotSample, double>? low = null, Func<LotSample, double>? high = null) =>
-            new(name, [.. past.Samples.Select(s => new ChartPoint(s.At, value(s), low?.Invoke(s), high?.Invoke(s)))], WeightChart.Spaced(past.Samples));
+        ChartSeries Line(string name, Func<LotSample, double> value, Func<LotSample, double>? low = null, Func<LotSample,
+            double>? high = null) =>
+            new(name, [.. past.Samples.Select(s => new ChartPoint(s.At, value(s), low?.Invoke(s), high?.Invoke(s)))],
+                WeightChart.Spaced(past.Samples));
 
-        void Add(string key, string title, string unit, IReadOnlyList<ChartSeries> series, Func<double, string> say, double narrowest, double? floor, double? ceiling, IReadOnlyList<ChartLevel>? levels = null) =>
+        void Add(string key, string title, string unit, IReadOnlyList<ChartSeries> series, Func<double, string> say, double narrowest,
+            double? floor, double? ceiling, IReadOnlyList<ChartLevel>? levels = null) =>
             charts.Add(new NamedChart(key, new ChartSpec(title, unit, from, to, calendar.Zone, series, say)
             {
                 Narrowest = narrowest,
@@ -97,9 +111,11 @@ internal sealed class LotCharts(LotHistory history, PlaceCharts places, LedgerDo
     }
 
     /// <summary>The air of the places it stood in, one after the other.</summary>
-    private List<NamedChart> Air(LotView lot, BinView? bin, DateTimeOffset from, DateTimeOffset to, TimeSpan step, IReadOnlyList<PlaceView> views, IReadOnlyList<ChartMark> marks, string? only = null)
+    private List<NamedChart> Air(LotView lot, BinView? bin, DateTimeOffset from, DateTimeOffset to, TimeSpan step,
+        IReadOnlyList<PlaceView> views, IReadOnlyList<ChartMark> marks, string? only = null)
     {
-        var of = bin ?? lot.Bins.OrderByDescending(b => b.EmptiedAt is null).ThenByDescending(b => b.Grams).ThenByDescending(b => b.FilledGrams).FirstOrDefault();
+        var of = bin ?? lot.Bins.OrderByDescending(b => b.EmptiedAt is null).ThenByDescending(b => b.Grams)
+            .ThenByDescending(b => b.FilledGrams).FirstOrDefault();
         if (of is null) return [];
         var parts = new List<NamedChart>();
         for (int i = 0; i < of.Stays.Count; i++)
@@ -130,12 +146,14 @@ internal sealed class LotCharts(LotHistory history, PlaceCharts places, LedgerDo
     private List<ChartMark> Entries(LotView lot, BinView? bin, DateTimeOffset from, DateTimeOffset to, IReadOnlyList<Place> all)
     {
         var book = door.Book;
-        var entries = LedgerSelection.Of(book, bin?.Id, lot.Id, from, to).Where(s => s is { Void: false, Counts: true, Entry.Of: null }).ToList();
+        var entries = LedgerSelection.Of(book, bin?.Id, lot.Id, from, to).Where(s => s is { Void: false, Counts: true, Entry.Of: null })
+            .ToList();
         if (entries.Count <= MostEntries) return [.. entries.Select(s => new ChartMark(s.At, MarkKind.Event, Said(s)))];
         return
         [
             .. entries.GroupBy(s => (Day: show.DayOf(s.At), s.Entry.Kind))
-                .Select(g => new ChartMark(g.Min(s => s.At), MarkKind.Event, g.Count() == 1 ? Said(g.First()) : Strings.EntriesOfKind.With(LogKinds.Name(g.Key.Kind), g.Count())))
+                .Select(g => new ChartMark(g.Min(s => s.At), MarkKind.Event, g.Count() == 1 ? Said(g.First())
+                    : Strings.EntriesOfKind.With(LogKinds.Name(g.Key.Kind), g.Count())))
                 .OrderBy(m => m.At),
         ];
 

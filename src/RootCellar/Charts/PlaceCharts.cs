@@ -14,8 +14,11 @@ namespace RootCellar.Charts;
 /// <summary>A chart under the name its address has.</summary>
 internal sealed record NamedChart(string Key, ChartSpec Spec);
 
-/// <summary>Makes the charts of a place's air: what was measured, the limits that were in force, its alarms, what came in and went out.</summary>
-internal sealed class PlaceCharts(Store store, Show show, WatchOptions watch, HouseholdCalendar calendar, LedgerDoor door, AlarmWords alarmWords)
+/// <summary>
+/// Makes the charts of a place's air: what was measured, the limits that were in force, its alarms, what came in and went out.
+/// </summary>
+internal sealed class PlaceCharts(Store store, Show show, WatchOptions watch, HouseholdCalendar calendar, LedgerDoor door,
+    AlarmWords alarmWords)
 {
     public const string Temperature = "temperature";
     public const string Humidity = "humidity";
@@ -26,8 +29,10 @@ internal sealed class PlaceCharts(Store store, Show show, WatchOptions watch, Ho
     private readonly BandsInForce bands = new(CropLookup.Find, watch);
 
     private sealed record Figure(
-        string Key, string Column, string Title, string Unit, double Narrowest, double? Floor, double? Ceiling, Func<double, double> Shown, Func<AirStep, Places.Spread?> Of, Func<PlaceAir, double?> Now,
-        Func<Watch.Band, (double Low, double High)>? Limits, Func<Watch.Band, (double Low, double High)>? Measured, Func<double, string> Say, params Measure[] Alarms);
+        string Key, string Column, string Title, string Unit, double Narrowest, double? Floor, double? Ceiling, Func<double, double> Shown,
+        Func<AirStep, Places.Spread?> Of, Func<PlaceAir, double?> Now,
+        Func<Watch.Band, (double Low, double High)>? Limits, Func<Watch.Band, (double Low, double High)>? Measured, Func<double,
+        string> Say, params Measure[] Alarms);
 
     /// <summary>Every figure that was measured in the time asked for.</summary>
     /// <param name="view">The place as it is now.</param>
@@ -41,7 +46,8 @@ internal sealed class PlaceCharts(Store store, Show show, WatchOptions watch, Ho
         var figures = Figures();
         string? column = only is null ? null : figures.FirstOrDefault(f => f.Key == only)?.Column;
         if (only is not null && column is null) return [];
-        var (steps, alarms) = store.Read(c => (PlaceRows.History(c, place.Id, from, to, step, column), AlarmRows.OfPlace(c, place.Id, from, to)));
+        var (steps, alarms) =
+            store.Read(c => (PlaceRows.History(c, place.Id, from, to, step, column), AlarmRows.OfPlace(c, place.Id, from, to)));
         var stretches = BandsOf(place, from, to);
         var events = Movements(place, from, to);
         var now = show.Now;
@@ -50,21 +56,27 @@ internal sealed class PlaceCharts(Store store, Show show, WatchOptions watch, Ho
         foreach (var figure in figures.Where(f => only is null || f.Key == only))
         {
             var points = Points(figure, steps, step, to);
-            if (endsNow && view.Air is { Quality: not AirQuality.None } latest && figure.Now(latest) is { } last && (points.Count == 0 || latest.At > points[^1].At) && latest.At <= to)
+            if (endsNow && view.Air is { Quality: not AirQuality.None } latest && figure.Now(latest) is { } last
+                && (points.Count == 0 || latest.At > points[^1].At) && latest.At <= to)
                 points.Add(new ChartPoint(latest.At, figure.Shown(last)));
             if (points.Count == 0) continue;
             var gap = TimeSpan.FromTicks(Math.Max(TimeSpan.FromMinutes(25).Ticks, (long)(step.Ticks * 1.6)));
-            charts.Add(new NamedChart(figure.Key, new ChartSpec(figure.Title, figure.Unit, from, to, calendar.Zone, [new ChartSeries(figure.Title, points, gap)], figure.Say)
-            {
-                Bands = figure.Limits is null ? [] : [.. stretches.Select(s => figure.Limits(s.Band) is var (low, high) ? new ChartBand(s.From, s.To, low, high) : default)],
-                HoursOut = figure.Measured is { } limits ? () => HoursOut(place.Id, figure.Column, from, to, stretches, limits) : null,
-                Marks = [.. alarms.Where(a => a.Measure == Measure.None || figure.Alarms.Contains(a.Measure)).Select(a => Mark(a, place, now)), .. events],
-                Narrowest = figure.Narrowest,
-                Floor = figure.Floor,
-                Ceiling = figure.Ceiling,
-                RangesAreMeasured = true,
-                EndsNow = endsNow,
-            }));
+            charts.Add(new NamedChart(
+                figure.Key, new ChartSpec(figure.Title, figure.Unit, from, to, calendar.Zone, [new ChartSeries(figure.Title, points, gap)],
+                    figure.Say)
+                {
+                    Bands = figure.Limits is null
+                    ? [] : [.. stretches.Select(s => figure.Limits(s.Band) is var (low, high) ? new ChartBand(s.From, s.To, low, high)
+                        : default)],
+                    HoursOut = figure.Measured is { } limits ? () => HoursOut(place.Id, figure.Column, from, to, stretches, limits) : null,
+                    Marks = [.. alarms.Where(a => a.Measure == Measure.None || figure.Alarms.Contains(a.Measure))
+                    .Select(a => Mark(a, place, now)), .. events],
+                    Narrowest = figure.Narrowest,
+                    Floor = figure.Floor,
+                    Ceiling = figure.Ceiling,
+                    RangesAreMeasured = true,
+                    EndsNow = endsNow,
+                }));
         }
 
         return charts;
@@ -74,36 +86,49 @@ internal sealed class PlaceCharts(Store store, Show show, WatchOptions watch, Ho
     public ChartSpec? Of(PlaceView view, string figure, DateTimeOffset from, DateTimeOffset to) =>
         Of(view, from, to, new HistorySpan(HistorySpan.Own, from, to, EndsNow: false).Step, figure) is [var chart] ? chart.Spec : null;
 
-    /// <summary>The limits in force in a place over time: what it is set up for, and the crops of the bins that stood there by the book.</summary>
-    public IReadOnlyList<(DateTimeOffset From, DateTimeOffset To, Watch.Band Band)> BandsOf(Place place, DateTimeOffset from, DateTimeOffset to) =>
+    /// <summary>
+    /// The limits in force in a place over time: what it is set up for, and the crops of the bins that stood there by the book.
+    /// </summary>
+    public IReadOnlyList<(DateTimeOffset From, DateTimeOffset To, Watch.Band Band)> BandsOf(
+        Place place, DateTimeOffset from, DateTimeOffset to) =>
         BandsOver.Of(door.Book, bands, place, from, to);
 
     private double HoursOut(
-        string place, string column, DateTimeOffset from, DateTimeOffset to, IReadOnlyList<(DateTimeOffset From, DateTimeOffset To, Watch.Band Band)> stretches,
+        string place, string column, DateTimeOffset from, DateTimeOffset to,
+        IReadOnlyList<(DateTimeOffset From, DateTimeOffset To, Watch.Band Band)> stretches,
         Func<Watch.Band, (double Low, double High)> limits)
     {
         long first = TimeStep.Of(from), end = TimeStep.Of(to);
         var measured = new Dictionary<long, double>();
-        foreach (var (at, value) in store.Read(c => PlaceRows.Figure(c, place, column, TimeStep.At(first - PlaceAirRecord.HeldCells), TimeStep.At(end)))) measured[TimeStep.Of(at)] = value;
-        return new OutOfBand(first, end, measured, [.. stretches.Select(s => limits(s.Band) is var (low, high) ? (s.From, s.To, low, high) : default)]).Hours;
+        foreach (var (at, value) in store.Read(
+            c => PlaceRows.Figure(c, place, column, TimeStep.At(first - PlaceAirRecord.HeldCells), TimeStep.At(end))))
+            measured[TimeStep.Of(at)] = value;
+        return new OutOfBand(
+            first, end, measured,
+            [.. stretches.Select(s => limits(s.Band) is var (low, high) ? (s.From, s.To, low, high) : default)]).Hours;
     }
 
     private List<ChartMark> Movements(Place place, DateTimeOffset from, DateTimeOffset to)
     {
         var stays = BandsOver.StaysIn(door.Book, place.Id).ToList();
         var came = stays.Where(s => s.Came >= from && s.Came < to).Select(s => (At: s.Came, Words: Strings.MarkCameIn, s.Bin));
-        var left = stays.Where(s => s.Went >= from && s.Went < to).Select(s => (At: s.Went!.Value, Words: s.Next is null ? Strings.MarkEmptied : Strings.MarkWentOut, s.Bin));
+        var left = stays.Where(s => s.Went >= from && s.Went < to)
+            .Select(s => (At: s.Went!.Value, Words: s.Next is null ? Strings.MarkEmptied : Strings.MarkWentOut, s.Bin));
         // Twenty bins carried over in an hour are one thing that happened.
         return
         [
             .. came.Concat(left).GroupBy(m => (Hour: m.At.ToUnixTimeSeconds() / 3600, m.Words))
-                .Select(g => new ChartMark(g.Min(m => m.At), MarkKind.Event, g.Key.Words.With(Names([.. g.OrderBy(m => m.At).Select(m => $"{m.Bin.Id} ({EntryWords.Kind(door.Book.Lots[m.Bin.Lot])})").Distinct(StringComparer.Ordinal)]))))
+                .Select(g => new ChartMark(g.Min(m => m.At), MarkKind.Event,
+                    g.Key.Words.With(Names(
+                        [.. g.OrderBy(m => m.At).Select(m => $"{m.Bin.Id} ({EntryWords.Kind(door.Book.Lots[m.Bin.Lot])})")
+                            .Distinct(StringComparer.Ordinal)]))))
                 .OrderBy(m => m.At),
         ];
     }
 
     private static string Names(List<string> names) =>
-        names.Count <= MostNames ? string.Join(", ", names) : Strings.AndMore.With(string.Join(", ", names.Take(MostNames)), names.Count - MostNames);
+        names.Count <= MostNames ? string.Join(", ", names) : Strings.AndMore.With(
+            string.Join(", ", names.Take(MostNames)), names.Count - MostNames);
 
     private ChartMark Mark(Alarm alarm, Place place, DateTimeOffset now)
     {
@@ -120,7 +145,8 @@ internal sealed class PlaceCharts(Store store, Show show, WatchOptions watch, Ho
             if (figure.Of(s) is not { } spread) continue;
             var at = thinned ? s.At + (step / 2) : s.At;
             points.Add(new ChartPoint(
-                at < to ? at : to, figure.Shown(spread.Mean), thinned ? figure.Shown(spread.Min) : null, thinned ? figure.Shown(spread.Max) : null));
+                at < to ? at : to, figure.Shown(spread.Mean), thinned ? figure.Shown(spread.Min) : null,
+                thinned ? figure.Shown(spread.Max) : null));
         }
 
         return points;
@@ -132,24 +158,36 @@ internal sealed class PlaceCharts(Store store, Show show, WatchOptions watch, Ho
         return
         [
             new Figure(
-                Temperature, "temperature_c", Strings.Temperature, show.TemperatureUnit, show.InFahrenheit ? 6 : 3, null, null, show.Degrees, s => s.TemperatureC, a => a.TemperatureC,
-                b => (show.Degrees(b.Air.TemperatureLowC), show.Degrees(b.Air.TemperatureHighC)), LimitsOf.Temperature, degrees, Measure.Air, Measure.AirSpread),
+                Temperature, "temperature_c", Strings.Temperature, show.TemperatureUnit, show.InFahrenheit ? 6 : 3, null, null,
+                show.Degrees, s => s.TemperatureC, a => a.TemperatureC,
+                b => (show.Degrees(b.Air.TemperatureLowC), show.Degrees(b.Air.TemperatureHighC)), LimitsOf.Temperature, degrees,
+                Measure.Air, Measure.AirSpread),
             new Figure(
-                Humidity, "humidity_pct", Strings.Humidity, "%", 10, 0, 100, v => v, s => s.RelativeHumidityPercent, a => a.RelativeHumidityPercent,
+                Humidity, "humidity_pct", Strings.Humidity, "%", 10, 0, 100, v => v, s => s.RelativeHumidityPercent,
+                a => a.RelativeHumidityPercent,
                 // Roots can hardly have too much short of dew: there no more than 100 % is out of it.
-                b => (b.Air.HumidityLowPercent, b.KeptDry ? b.Air.HumidityHighPercent : 100), LimitsOf.Humidity, Show.Humidity, Measure.Humidity, Measure.HumiditySpread, Measure.DewMargin),
+                b => (b.Air.HumidityLowPercent, b.KeptDry ? b.Air.HumidityHighPercent : 100), LimitsOf.Humidity, Show.Humidity,
+                    Measure.Humidity, Measure.HumiditySpread, Measure.DewMargin),
             new Figure(
-                Deficit, "deficit_pa", Strings.Deficit, "Pa", 60, 0, null, v => v, s => s.VapourPressureDeficitPa, a => a.VapourPressureDeficitPa, DeficitOf, DeficitOf, Show.Pascal),
+                Deficit, "deficit_pa", Strings.Deficit, "Pa", 60, 0, null, v => v, s => s.VapourPressureDeficitPa,
+                a => a.VapourPressureDeficitPa, DeficitOf, DeficitOf, Show.Pascal),
             new Figure(
-                "pulp", "pulp_c", Strings.Pulp, show.TemperatureUnit, show.InFahrenheit ? 6 : 3, null, null, show.Degrees, s => s.PulpC, a => a.PulpC,
-                b => (show.Degrees(b.Air.TemperatureLowC), show.Degrees(b.Air.TemperatureHighC)), LimitsOf.Temperature, degrees, Measure.Pulp),
+                "pulp", "pulp_c", Strings.Pulp, show.TemperatureUnit, show.InFahrenheit ? 6 : 3, null, null, show.Degrees, s => s.PulpC,
+                a => a.PulpC,
+                b => (show.Degrees(b.Air.TemperatureLowC), show.Degrees(b.Air.TemperatureHighC)), LimitsOf.Temperature, degrees,
+                Measure.Pulp),
             new Figure(
-                "light", "light_lx", Strings.Light, "lx", 10, 0, null, v => v, s => s.LightLux, a => a.LightLux, b => (b.LightLimitLux is null ? double.NegativeInfinity : 0, b.LightLimitLux ?? double.PositiveInfinity), LimitsOf.Light, Show.Light, Measure.Light),
-            new Figure("co2", "co2_ppm", Strings.Co2, "ppm", 400, 0, null, v => v, s => s.Co2Ppm, a => a.Co2Ppm, null, null, Show.Co2, Measure.Co2),
+                "light", "light_lx", Strings.Light, "lx", 10, 0, null, v => v, s => s.LightLux, a => a.LightLux,
+                b => (b.LightLimitLux is null ? double.NegativeInfinity : 0, b.LightLimitLux ?? double.PositiveInfinity), LimitsOf.Light,
+                Show.Light, Measure.Light),
+            new Figure("co2", "co2_ppm", Strings.Co2, "ppm", 400, 0, null, v => v, s => s.Co2Ppm, a => a.Co2Ppm, null, null, Show.Co2,
+                Measure.Co2),
         ];
     }
 
-    /// <summary>What the limits of temperature and humidity come to in vapour pressure deficit, corner to corner; nobody is alarmed by it.</summary>
+    /// <summary>
+    /// What the limits of temperature and humidity come to in vapour pressure deficit, corner to corner; nobody is alarmed by it.
+    /// </summary>
     private static (double Low, double High) DeficitOf(Watch.Band band) => (
         MoistAir.DeficitPa(band.Air.TemperatureLowC, band.KeptDry ? band.Air.HumidityHighPercent : 100),
         MoistAir.DeficitPa(band.Air.TemperatureHighC, band.Air.HumidityLowPercent));

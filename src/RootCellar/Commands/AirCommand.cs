@@ -16,7 +16,8 @@ internal static class AirCommand
             MoistAir.LowestHumidityPercent, 100, "from 0.1% to 100%", required: true);
         var pulp = Measure.Option("--pulp", "T", "Temperature inside the produce: adds how near it is to getting wet", Measure.Temperature,
             MoistAir.LowestTemperatureC, MoistAir.HighestTemperatureC, "from -40C to 85C");
-        var pressure = Measure.Option("--pressure", "P", "Air pressure, such as 1013hPa or 29.9inHg, as a barometer on the spot reads it [default: 101325Pa]",
+        var pressure = Measure.Option("--pressure", "P",
+            "Air pressure, such as 1013hPa or 29.9inHg, as a barometer on the spot reads it [default: 101325Pa]",
             Measure.Pressure, MoistAir.LowestPressurePa, MoistAir.HighestPressurePa, "from 500hPa to 1150hPa");
         var json = Print.JsonOption();
         var command = new CommandWithExamples("air", "Dew point, deficit and the other sums of moist air, for the cellar door",
@@ -70,14 +71,18 @@ internal static class AirCommand
         table.AddRow("Wet bulb", Print.Temperature(air.WetBulbC), "");
         table.AddRow("Vapour pressure deficit", $"{Print.Number(air.VapourPressureDeficitPa, "0")} Pa",
             $"{Print.Number(known.DeficitPa.Low, "0")} to {Print.Number(known.DeficitPa.High, "0")} Pa");
-        table.AddRow("Vapour pressure", $"{Print.Number(air.VapourPressurePa, "0")} Pa of {Print.Number(air.SaturationVapourPressurePa, "0")} Pa", "");
-        table.AddRow("Water in the air", $"{Print.Number(air.AbsoluteHumidityGramsPerCubicMetre, "0.0")} g/m3, {Print.Number(1000 * air.HumidityRatio, "0.0")} g/kg", "");
+        table.AddRow("Vapour pressure",
+            $"{Print.Number(air.VapourPressurePa, "0")} Pa of {Print.Number(air.SaturationVapourPressurePa, "0")} Pa", "");
+        table.AddRow("Water in the air",
+            $"{Print.Number(air.AbsoluteHumidityGramsPerCubicMetre, "0.0")} g/m3, {Print.Number(1000 * air.HumidityRatio, "0.0")} g/kg",
+            "");
         table.AddRow("Enthalpy", $"{Print.Number(air.EnthalpyJoulesPerKilogram / 1000, "0.0")} kJ/kg dry air", "");
         if (pulpC is { } pulp)
         {
             double margin = air.CondensationMarginC(pulp);
             table.AddRow("Produce", Print.Temperature(pulp), "");
-            table.AddRow("Above the dew point by", $"{Print.Number(margin, "0.0")} C ({Print.Number(margin * Fahrenheit.PerCelsius, "0.0")} F)",
+            table.AddRow("Above the dew point by",
+                $"{Print.Number(margin, "0.0")} C ({Print.Number(margin * Fahrenheit.PerCelsius, "0.0")} F)",
                 $"{Print.Number(pulp - known.DewPointC.High, "0.0")} to {Print.Number(pulp - known.DewPointC.Low, "0.0")} C");
             table.AddRow("Deficit at the produce", $"{Print.Number(air.PulpDeficitPa(pulp), "0")} Pa", "");
         }

@@ -11,7 +11,8 @@ internal static class BackupCommand
     {
         var file = new Argument<string>("FILE") { Description = "where the copy goes; never overwritten" };
         var (data, json) = (CommandLine.Data(), Print.JsonOption());
-        var command = new CommandWithExamples("backup", "Copy the record (readings, book, places, contacts, texts, tokens) into one file, whole and checked, also while the service runs. rootcellar.json and templates are not in it.",
+        var command = new CommandWithExamples("backup",
+            "Copy the record (readings, book, places, contacts, texts, tokens) into one file, whole and checked, also while the service runs. rootcellar.json and templates are not in it.",
             "rootcellar backup /media/stick/rootcellar-2026-11-28.db --data /var/lib/rootcellar") { file, data, json };
         command.SetAction(p =>
         {
@@ -20,10 +21,12 @@ internal static class BackupCommand
             StoreFile.MustBeThere(record);
             var copied = RecordCopy.Backup(record, to);
             if (copied.Foreign is { } foreign)
-                p.InvocationConfiguration.Error.WriteLine($"rootcellar backup: restore will not take {to}: {foreign} Somebody has changed the record by hand; put that back and make another copy.");
+                p.InvocationConfiguration.Error.WriteLine(
+                    $"rootcellar backup: restore will not take {to}: {foreign} Somebody has changed the record by hand; put that back and make another copy.");
             var output = p.InvocationConfiguration.Output;
             if (p.GetValue(json)) Print.Json(output, new { file = to, copied.Bytes, copied.Entries, copied.Readings, copied.LastReading });
-            else output.WriteLine($"Kept in {to}: {What(copied)}. rootcellar.json and templates of yours are not in it; copy them as files.");
+            else output.WriteLine(
+                $"Kept in {to}: {What(copied)}. rootcellar.json and templates of yours are not in it; copy them as files.");
             return 0;
         });
         return command;
@@ -33,7 +36,8 @@ internal static class BackupCommand
     {
         var file = new Argument<string>("FILE") { Description = "a file that backup wrote" };
         var (data, json) = (CommandLine.Data(), Print.JsonOption());
-        var command = new CommandWithExamples("restore", "Put a backup in the record's place. Stop the service first. The record that was there is kept under another name; texts that were waiting in the backup are not sent.",
+        var command = new CommandWithExamples("restore",
+            "Put a backup in the record's place. Stop the service first. The record that was there is kept under another name; texts that were waiting in the backup are not sent.",
             "rootcellar restore /media/stick/rootcellar-2026-11-28.db --data /var/lib/rootcellar") { file, data, json };
         command.SetAction(p =>
         {
@@ -42,8 +46,10 @@ internal static class BackupCommand
             using var held = DataFolderLock.Take(folder, "restore", TimeProvider.System.GetUtcNow());
             var (copied, aside) = RecordCopy.Restore(from, Path.Combine(folder, StoreFile.Name), TimeProvider.System.GetUtcNow());
             var output = p.InvocationConfiguration.Output;
-            if (p.GetValue(json)) Print.Json(output, new { file = from, copied.Bytes, copied.Entries, copied.Readings, copied.LastReading, keptAs = aside });
-            else output.WriteLine($"Restored from {from}: {What(copied)}.{(aside is null ? "" : $" The record that was there is kept as {aside}.")}");
+            if (p.GetValue(json))
+                Print.Json(output, new { file = from, copied.Bytes, copied.Entries, copied.Readings, copied.LastReading, keptAs = aside });
+            else output.WriteLine(
+                $"Restored from {from}: {What(copied)}.{(aside is null ? "" : $" The record that was there is kept as {aside}.")}");
             return 0;
         });
         return command;

@@ -12,14 +12,17 @@ internal static class CheckCommand
     {
         var data = CommandLine.Data();
         var json = Print.JsonOption();
-        var command = new CommandWithExamples("check", "Read the configuration and say everything that is wrong with it.", "rootcellar check --data /var/lib/rootcellar") { data, json };
+        var command = new CommandWithExamples("check", "Read the configuration and say everything that is wrong with it.",
+            "rootcellar check --data /var/lib/rootcellar") { data, json };
         command.SetAction(p => Run(p.GetValue(data)!, p.GetValue(json), p.InvocationConfiguration));
         return command;
     }
 
     private static int Run(string folder, bool json, InvocationConfiguration to)
     {
-        if (!Directory.Exists(folder)) throw new UsageException($"there is no folder {Path.GetFullPath(folder)}. Give the service's data folder: --data DIR. A new one is made by its first 'rootcellar run'.");
+        if (!Directory.Exists(folder))
+            throw new UsageException(
+                $"there is no folder {Path.GetFullPath(folder)}. Give the service's data folder: --data DIR. A new one is made by its first 'rootcellar run'.");
         var problems = new List<string>();
         var settings = SettingsFile.Bind(SettingsFile.Load(folder, problems: problems), problems);
         problems.AddRange(Language.Of(settings.Household, folder).Problems);
@@ -34,7 +37,8 @@ internal static class CheckCommand
             foreach (var problem in problems) to.Error.WriteLine(problem);
             if (problems.Count == 0)
             {
-                var broker = settings.Mqtt.Broker.Host is { Length: > 0 } host ? $"MQTT from {host}:{settings.Mqtt.Broker.Port}" : $"MQTT broker on {settings.Mqtt.Listen}";
+                var broker = settings.Mqtt.Broker.Host is { Length: > 0 } host
+                    ? $"MQTT from {host}:{settings.Mqtt.Broker.Port}" : $"MQTT broker on {settings.Mqtt.Listen}";
                 to.Output.WriteLine($"All well. Pages on {settings.Http.Listen}, {broker}, data in {Path.GetFullPath(folder)}{(File.Exists(Path.Combine(folder, SettingsFile.Name)) ? "" : $"; no {SettingsFile.Name} there, so everything is as it comes")}.");
             }
         }

@@ -56,7 +56,8 @@ internal static class CommandLine
     public static Task<int> RunAsync(IReadOnlyList<string> args, CancellationToken cancellation = default) =>
         RunAsync(args, Console.Out, Console.Error, cancellation);
 
-    public static async Task<int> RunAsync(IReadOnlyList<string> args, TextWriter output, TextWriter error, CancellationToken cancellation = default)
+    public static async Task<int> RunAsync(IReadOnlyList<string> args, TextWriter output, TextWriter error,
+        CancellationToken cancellation = default)
     {
         // A file name may begin with @; it is not a response file.
         var parsed = Build().Parse(args, new ParserConfiguration { ResponseFileTokenReplacer = null });
@@ -134,7 +135,8 @@ internal static class CommandLine
 }
 
 /// <summary>A command whose help ends with examples.</summary>
-internal sealed class CommandWithExamples(string name, string description, params IReadOnlyList<string> examples) : Command(name, description)
+internal sealed class CommandWithExamples(string name, string description, params IReadOnlyList<string> examples)
+    : Command(name, description)
 {
     public IReadOnlyList<string> Examples => examples;
 }

@@ -67,7 +67,8 @@ internal sealed record BandDocument(
     string Source)
 {
     public static BandDocument Of(Band band, string? use) => new(
-        use, band.TemperatureLowC, band.TemperatureHighC, band.HumidityLowPercent, band.HumidityHighPercent, null, null, band.PrintedTemperature, band.Source);
+        use, band.TemperatureLowC, band.TemperatureHighC, band.HumidityLowPercent, band.HumidityHighPercent, null, null,
+        band.PrintedTemperature, band.Source);
 }
 
 internal sealed record OdoursDocument(string Gives, string TakesUp, string Source);
@@ -102,10 +103,12 @@ internal sealed record VarietyDocument(
         variety.Name,
         variety.Aliases,
         Print.Words(variety.Skin),
-        variety.Maturity is { } maturity ? new MaturityDocument(Print.Words(maturity.Class), maturity.DaysLow, maturity.DaysHigh, maturity.Source) : null,
+        variety.Maturity is { } maturity ? new MaturityDocument(
+            Print.Words(maturity.Class), maturity.DaysLow, maturity.DaysHigh, maturity.Source) : null,
         variety.Dormancy,
         [.. variety.DormancyFigures.Select(figure => new DormancyFigureDocument(
-            figure.DaysLow, figure.DaysHigh, figure.TemperatureLowC, figure.TemperatureHighC, Print.Words(figure.End), figure.Doubtful, figure.Source))],
+            figure.DaysLow, figure.DaysHigh, figure.TemperatureLowC, figure.TemperatureHighC, Print.Words(figure.End), figure.Doubtful,
+            figure.Source))],
         [.. variety.DormancyRatings.Select(rating => new DormancyRatingDocument(Print.Words(rating.Class), rating.Source))],
         variety.Greening,
         variety.Sweetening,

@@ -30,7 +30,8 @@ internal static class CropTables
     public static void Details(IAnsiConsole console, Crop crop)
     {
         var table = new Table().Border(TableBorder.Simple).AddColumn(Markup.Escape(crop.Name)).AddColumn("").AddColumn("Source");
-        void Row(string what, string value, string source) => table.AddRow(Markup.Escape(what), Markup.Escape(value), Markup.Escape(source));
+        void Row(string what, string value, string source) =>
+            table.AddRow(Markup.Escape(what), Markup.Escape(value), Markup.Escape(source));
         if (crop.Curing is { } curing)
             Row("Curing", $"{Temperatures(curing)}, {Humidities(curing)}, {curing.DaysLow} to {curing.DaysHigh} days", curing.Source);
         else
@@ -43,7 +44,8 @@ internal static class CropTables
         Row("Freezes at", Print.Temperature(crop.FreezingPointC), crop.Freezing.Source);
         if (crop.Chilling is { } chilling)
             Row("Chilling injury below", Print.Temperature(chilling.Value), chilling.Source);
-        Row("Ethylene", $"gives off {Print.Words(crop.EthyleneProduction)}, sensitivity {Print.Words(crop.EthyleneSensitivity)}", crop.EthyleneSource);
+        Row("Ethylene", $"gives off {Print.Words(crop.EthyleneProduction)}, sensitivity {Print.Words(crop.EthyleneSensitivity)}",
+            crop.EthyleneSource);
         if (crop.EthyleneEffect is { } effect)
             Row("  what it does", effect.Text, effect.Source);
         Row("Smell", $"gives {Print.Words(crop.Odours.Gives)}, takes up {Print.Words(crop.Odours.TakesUp)}", crop.Odours.Source);
@@ -53,7 +55,8 @@ internal static class CropTables
         if (crop.BushelKg is { } bushel)
         {
             Row("A bushel", Weight(bushel.Value), bushel.Source);
-            Row("  a peck, a dry quart", $"{Weight(bushel.Value / DryMeasure.PecksPerBushel)}, {Weight(bushel.Value / DryMeasure.DryQuartsPerBushel)}",
+            Row("  a peck, a dry quart",
+                $"{Weight(bushel.Value / DryMeasure.PecksPerBushel)}, {Weight(bushel.Value / DryMeasure.DryQuartsPerBushel)}",
                 $"NIST Handbook 44: 1/4 and 1/32 bushel. A dry quart is no canning quart: it is {Print.Number(DryMeasure.LiquidQuartsPerDryQuart, "0.00000")} liquid quarts");
         }
 
@@ -62,7 +65,8 @@ internal static class CropTables
         foreach (var item in crop.Canning)
         {
             string container = item.Container is { } words ? $"; {words}" : "";
-            Row($"To can, {item.As}", $"{Print.Number(item.PoundsPer7LiquidQuarts, "0.##")} lb to 7 liquid quarts, {Print.Number(item.PoundsPer9LiquidPints, "0.##")} lb to 9 liquid pints{container}", item.Source);
+            Row($"To can, {item.As}",
+                $"{Print.Number(item.PoundsPer7LiquidQuarts, "0.##")} lb to 7 liquid quarts, {Print.Number(item.PoundsPer9LiquidPints, "0.##")} lb to 9 liquid pints{container}", item.Source);
         }
 
         if (crop.Note is { } note)
@@ -107,15 +111,20 @@ internal static class CropTables
     {
         // 1 ng/(kg s Pa) is 0.0060480 % of the mass in a week for each hPa.
         row("Loses water", $"{Print.Number(crop.Transpiration.Value, "0")} ng/(kg s Pa): {Print.Number(crop.Transpiration.Value * 0.006048, "0.##")} % a week for each hPa of deficit, one layer in moving air", crop.Transpiration.Source);
-        row("  pressure at its surface", $"{Print.Number(crop.VapourPressureLowering.Value, "0.00")} of water's", crop.VapourPressureLowering.Source);
+        row("  pressure at its surface", $"{Print.Number(crop.VapourPressureLowering.Value, "0.00")} of water's",
+            crop.VapourPressureLowering.Source);
         row("Breathes, mg CO2/(kg h)",
-            string.Join(", ", crop.Respiration.Points.Select(point => $"{Print.Number(point.MgCo2PerKgH, "0.#")} at {Print.Number(point.TemperatureC, "0.#")} C")),
+            string.Join(", ", crop.Respiration.Points.Select(
+                point => $"{Print.Number(point.MgCo2PerKgH, "0.#")} at {Print.Number(point.TemperatureC, "0.#")} C")),
             crop.Respiration.Source);
         if (crop.Thermal is { } thermal)
-            row("Water and heat", $"{Print.Number(thermal.WaterPercent, "0.0")} % water, {Print.Number(thermal.SpecificHeatKJPerKgK, "0.00")} kJ/(kg K)", thermal.Source);
+            row("Water and heat",
+                $"{Print.Number(thermal.WaterPercent, "0.0")} % water, {Print.Number(thermal.SpecificHeatKJPerKgK, "0.00")} kJ/(kg K)",
+                thermal.Source);
     }
 
-    private static string Weight(double kg) => $"{Print.Number(kg / Pound.Kilograms, "0.##")} lb ({Print.Number(kg, kg < 2 ? "0.00" : "0.0")} kg)";
+    private static string Weight(double kg) =>
+        $"{Print.Number(kg / Pound.Kilograms, "0.##")} lb ({Print.Number(kg, kg < 2 ? "0.00" : "0.0")} kg)";
 
     private static string Temperatures(Band band) => Print.Range(band.TemperatureLowC, band.TemperatureHighC);
 

@@ -9,8 +9,10 @@ internal static class CropsCommand
 {
     public static Command Build()
     {
-        var name = new Argument<string?>("NAME") { Description = "A crop or a potato variety, by id or name; without it all crops are listed", Arity = ArgumentArity.ZeroOrOne };
-        var together = new Option<string?>("--together") { Description = "Crops, by commas: whether they can share a room", HelpName = "CROP,CROP" };
+        var name = new Argument<string?>("NAME")
+        { Description = "A crop or a potato variety, by id or name; without it all crops are listed", Arity = ArgumentArity.ZeroOrOne };
+        var together = new Option<string?>("--together")
+        { Description = "Crops, by commas: whether they can share a room", HelpName = "CROP,CROP" };
         var varieties = new Option<bool>("--varieties") { Description = "List the potato varieties" };
         var json = Print.JsonOption();
         var command = new CommandWithExamples("crops", "Curing and storage bands of cellar crops, with their sources",
@@ -31,7 +33,8 @@ internal static class CropsCommand
             string? list = parsed.GetValue(together);
             bool allVarieties = parsed.GetValue(varieties);
             if ((written is null ? 0 : 1) + (list is null ? 0 : 1) + (allVarieties ? 1 : 0) > 1)
-                throw new UsageException("give a NAME, --together or --varieties, one of them; crops by commas without spaces, as in --together potato,apple");
+                throw new UsageException(
+                    "give a NAME, --together or --varieties, one of them; crops by commas without spaces, as in --together potato,apple");
             if (list is not null)
                 Together(output, Crops(list), asJson);
             else if (allVarieties)
@@ -71,8 +74,10 @@ internal static class CropsCommand
         }
         else
         {
-            string suggestion = (CropTable.Default.Suggest(written) ?? VarietyTable.Default.Suggest(written)) is { } near ? $"did you mean {near}? " : "";
-            throw new UsageException($"no crop is called \"{written}\"; {suggestion}rootcellar crops lists them all, --varieties the potato varieties.");
+            string suggestion = (CropTable.Default.Suggest(written) ?? VarietyTable.Default.Suggest(written)) is { } near
+                ? $"did you mean {near}? " : "";
+            throw new UsageException(
+                $"no crop is called \"{written}\"; {suggestion}rootcellar crops lists them all, --varieties the potato varieties.");
         }
     }
 
@@ -89,7 +94,8 @@ internal static class CropsCommand
         var conflicts = Compatibility.Check(crops);
         var common = Compatibility.Common(crops);
         if (json)
-            Print.Json(output, new TogetherDocument([.. crops.Select(crop => crop.Id)], common, [.. conflicts.Select(ConflictDocument.Of)]));
+            Print.Json(output, new TogetherDocument([.. crops.Select(crop => crop.Id)], common,
+                [.. conflicts.Select(ConflictDocument.Of)]));
         else
             CropTables.Together(Print.Console(output), crops, common, conflicts);
     }

@@ -18,9 +18,12 @@ internal static class DemoCommand
 {
     public static Command Build()
     {
-        var http = new Option<string>("--http") { Description = "where the pages are served, HOST:PORT", HelpName = "HOST:PORT", DefaultValueFactory = _ => "127.0.0.1:8080" };
-        var days = new Option<int>("--days") { Description = "days of history that are there at once, 1 to 14", HelpName = "N", DefaultValueFactory = _ => 12 };
-        var speed = new Option<double>("--speed") { Description = "how fast time then runs on: 600 makes a day of 2.4 minutes", HelpName = "X", DefaultValueFactory = _ => 600 };
+        var http = new Option<string>("--http")
+        { Description = "where the pages are served, HOST:PORT", HelpName = "HOST:PORT", DefaultValueFactory = _ => "127.0.0.1:8080" };
+        var days = new Option<int>("--days")
+        { Description = "days of history that are there at once, 1 to 14", HelpName = "N", DefaultValueFactory = _ => 12 };
+        var speed = new Option<double>("--speed")
+        { Description = "how fast time then runs on: 600 makes a day of 2.4 minutes", HelpName = "X", DefaultValueFactory = _ => 600 };
         var command = new CommandWithExamples(
             "demo",
             "An invented homestead: simulated sensors, two weeks of weather, a book of bins, the real service.",
@@ -34,7 +37,8 @@ internal static class DemoCommand
     private static async Task<int> RunAsync(string http, int days, double speed, CancellationToken cancellationToken)
     {
         if (days is < 1 or > 14) throw new UsageException($"--days {days}: the homestead has 1 to 14 days of history.");
-        if (!(speed > 0 && speed <= 100_000)) throw new UsageException($"--speed {speed}: right is a number from 0.1 to 100000; 1 is real time.");
+        if (!(speed > 0 && speed <= 100_000))
+            throw new UsageException($"--speed {speed}: right is a number from 0.1 to 100000; 1 is real time.");
         if (ListenAddress.Of(http) is null) throw new UsageException($"--http {http}: right is HOST:PORT, for instance 127.0.0.1:8080.");
 
         var folder = Directory.CreateTempSubdirectory("rootcellar-demo-");
@@ -54,7 +58,8 @@ internal static class DemoCommand
         return 0;
     }
 
-    private static async Task TellAsync(Settings settings, string folder, TimeSpan history, double speed, CancellationToken cancellationToken)
+    private static async Task TellAsync(Settings settings, string folder, TimeSpan history, double speed,
+        CancellationToken cancellationToken)
     {
         using var clock = new StoryClock(Homestead.HistoryEnd - history, Homestead.Zone);
         await using var app = ServiceHost.Build(settings, folder, clock, services =>
@@ -80,7 +85,8 @@ internal static class DemoCommand
         }
 
         var mqtt = ListenAddress.Of(settings.Mqtt.Listen)!;
-        await using var network = new SimulatedNetwork(mqtt.Address.ToString(), mqtt.Port, clock.GetUtcNow(), app.Services.GetRequiredService<ILogger<SimulatedNetwork>>());
+        await using var network = new SimulatedNetwork(
+            mqtt.Address.ToString(), mqtt.Port, clock.GetUtcNow(), app.Services.GetRequiredService<ILogger<SimulatedNetwork>>());
         Console.WriteLine($"Telling {history.TotalDays:0} days of history ...");
         var messages = await network.FastForwardAsync(clock, history, settle: AllIsToldAsync, cancel: cancellationToken);
         Console.WriteLine($"{messages} messages told. Time now runs on at {speed:0.#} times the real one; watch it on http://{settings.Http.Listen}. Ctrl+C ends it.");

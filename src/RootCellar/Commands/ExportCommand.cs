@@ -12,24 +12,33 @@ namespace RootCellar.Commands;
 /// <summary>CSV on stdout, also while the service runs.</summary>
 internal static class ExportCommand
 {
-    public static Option<string> What(string of = "readings or ledger") => new("--what") { Description = of, Required = true, HelpName = "WHAT" };
+    public static Option<string> What(string of = "readings or ledger") => new("--what")
+    { Description = of, Required = true, HelpName = "WHAT" };
 
     public static Command Build()
     {
         var what = What("readings, air, summaries, ledger or estimates");
         var from = new Option<string?>("--from") { Description = "from this time on", HelpName = "T" };
         var to = new Option<string?>("--to") { Description = "until before this time", HelpName = "T" };
-        var use = new Option<string>("--for") { Description = "spreadsheet: no cell is a formula; import: every cell exactly as it is kept", HelpName = "spreadsheet|import", DefaultValueFactory = _ => "spreadsheet" };
+        var use = new Option<string>("--for")
+        {
+            Description = "spreadsheet: no cell is a formula; import: every cell exactly as it is kept",
+            HelpName = "spreadsheet|import",
+            DefaultValueFactory = _ => "spreadsheet"
+        };
         use.AcceptOnlyFromAmong("spreadsheet", "import");
         var data = CommandLine.Data();
-        var command = new CommandWithExamples("export", "Write readings, the air of the places, summaries of old readings, the ledger, or how every bin stood day by day as CSV to stdout, also while the service runs.",
+        var command = new CommandWithExamples("export",
+            "Write readings, the air of the places, summaries of old readings, the ledger, or how every bin stood day by day as CSV to stdout, also while the service runs.",
             "rootcellar export --what ledger > ledger.csv",
             "rootcellar export --what ledger --for import > ledger.csv",
             "rootcellar export --what readings --from 2026-10-01 --to 2026-11-01 > october.csv",
             "rootcellar export --what air --from 2026-10-01 --to 2026-11-01 > october-air.csv",
             "rootcellar export --what summaries --to 2026-01-01 > last-years.csv",
             "rootcellar export --what estimates --from 2026-10-01 > bins.csv") { what, from, to, use, data };
-        command.SetAction(p => Run(p.GetValue(what)!, p.GetValue(from), p.GetValue(to), p.GetValue(use) == "import" ? CsvFor.Import : CsvFor.Spreadsheet, p.GetValue(data)!, p.InvocationConfiguration));
+        command.SetAction(p =>
+            Run(p.GetValue(what)!, p.GetValue(from), p.GetValue(to), p.GetValue(use) == "import" ? CsvFor.Import : CsvFor.Spreadsheet,
+                p.GetValue(data)!, p.InvocationConfiguration));
         return command;
     }
 
@@ -37,8 +46,10 @@ internal static class ExportCommand
     {
         var (output, exit) = (console.Output, 0);
         var calendar = CommandLine.Settings(folder).Household.Calendar();
-        if (!calendar.TryTime(from, DateTimeOffset.UnixEpoch, out var start)) throw new UsageException($"--from: '{from}' is not a time. Right: 2026-10-01 or 2026-10-01T16:30:00-05:00.");
-        if (!calendar.TryTime(to, DateTimeOffset.MaxValue, out var end)) throw new UsageException($"--to: '{to}' is not a time. Right: 2026-10-01 or 2026-10-01T16:30:00-05:00.");
+        if (!calendar.TryTime(from, DateTimeOffset.UnixEpoch, out var start))
+            throw new UsageException($"--from: '{from}' is not a time. Right: 2026-10-01 or 2026-10-01T16:30:00-05:00.");
+        if (!calendar.TryTime(to, DateTimeOffset.MaxValue, out var end))
+            throw new UsageException($"--to: '{to}' is not a time. Right: 2026-10-01 or 2026-10-01T16:30:00-05:00.");
         var kinds = new Dictionary<string, Func<SqliteConnection, long>>(StringComparer.Ordinal)
         {
             ["readings"] = c => ReadingCsv.Export(c, output, start, end, use),
@@ -47,10 +58,12 @@ internal static class ExportCommand
             ["ledger"] = c => LedgerCsv.Export(c, output, start, end, use),
             ["estimates"] = c => EstimateCsv.Export(c, LedgerRows.Book(c, calendar), output, start, end, use, Missing),
         };
-        if (!kinds.TryGetValue(what, out var export)) throw new UsageException($"--what: '{what}' is not one of {string.Join(", ", kinds.Keys)}.");
+        if (!kinds.TryGetValue(what, out var export))
+            throw new UsageException($"--what: '{what}' is not one of {string.Join(", ", kinds.Keys)}.");
         var path = Path.Combine(folder, StoreFile.Name);
         StoreFile.MustBeThere(path);
-        using var connection = new SqliteConnection(new SqliteConnectionStringBuilder { DataSource = path, Mode = SqliteOpenMode.ReadOnly }.ToString());
+        using var connection =
+            new SqliteConnection(new SqliteConnectionStringBuilder { DataSource = path, Mode = SqliteOpenMode.ReadOnly }.ToString());
         try
         {
             connection.Open();
@@ -68,7 +81,8 @@ internal static class ExportCommand
         void Missing(LotView lot, Exception problem)
         {
             exit = 1;
-            console.Error.WriteLine($"Lot {NameRules.Seen(lot.Id)} cannot be worked out and is not in the file; the others are. Please report this: {problem.Message}");
+            console.Error.WriteLine(
+                $"Lot {NameRules.Seen(lot.Id)} cannot be worked out and is not in the file; the others are. Please report this: {problem.Message}");
         }
     }
 }

@@ -4,12 +4,15 @@ using RootCellar.Household;
 
 namespace RootCellar.Commands;
 
-/// <summary>Helpers of the household, also while the service runs. PINs are drawn here: one typed would stay in the shell's history.</summary>
+/// <summary>
+/// Helpers of the household, also while the service runs. PINs are drawn here: one typed would stay in the shell's history.
+/// </summary>
 internal static class HelperCommand
 {
     public static Command Build()
     {
-        var command = new CommandWithExamples("helper", "Helpers: they sign in with a PIN, log and acknowledge alarms, and do not set up.", "rootcellar helper add Sam");
+        var command = new CommandWithExamples("helper", "Helpers: they sign in with a PIN, log and acknowledge alarms, and do not set up.",
+            "rootcellar helper add Sam");
         var name = new Argument<string>("NAME") { Description = "the helper's name, as the book shall show it" };
         var data = CommandLine.Data();
         var json = Print.JsonOption();
@@ -20,7 +23,9 @@ internal static class HelperCommand
             var who = p.GetValue(name)!;
             if (!Helpers.IsName(who)) throw new UsageException($"'{who}' is no name: one line of 1 to {Helpers.LongestName} letters.");
             var pin = Pin.Propose();
-            if (!Helpers.Add(c, who, pin, TimeProvider.System.GetUtcNow())) throw new UsageException($"There is a helper '{who}' already. Take another name, or remove that one first: rootcellar helper remove {who}");
+            if (!Helpers.Add(c, who, pin, TimeProvider.System.GetUtcNow()))
+                throw new UsageException(
+                    $"There is a helper '{who}' already. Take another name, or remove that one first: rootcellar helper remove {who}");
             var output = p.InvocationConfiguration.Output;
             if (p.GetValue(json)) Print.Json(output, new { name = who.Trim(), pin });
             else output.WriteLine(pin);
@@ -44,7 +49,8 @@ internal static class HelperCommand
             return 0;
         }));
 
-        var remove = new CommandWithExamples("remove", "Sign a helper out for good; what they wrote stays with their name.", "rootcellar helper remove Sam") { name, data };
+        var remove = new CommandWithExamples("remove", "Sign a helper out for good; what they wrote stays with their name.",
+            "rootcellar helper remove Sam") { name, data };
         remove.SetAction(p => TokenCommand.With(p.GetValue(data)!, "helper", c =>
         {
             var who = p.GetValue(name)!;

@@ -18,11 +18,15 @@ internal static class ImportCommand
         var what = ExportCommand.What();
         var file = new Argument<string>("FILE") { Description = "the CSV that export wrote; - is stdin" };
         var data = CommandLine.Data();
-        var looked = new Option<bool>("--checked") { Description = "of a ledger: dates and names it would ask about have been looked at and are so" };
+        var looked = new Option<bool>("--checked")
+        { Description = "of a ledger: dates and names it would ask about have been looked at and are so" };
         var json = Print.JsonOption();
-        var command = new CommandWithExamples("import", "Take readings or the ledger in from CSV. All of the file or nothing; what is there already is not taken twice. Stop the service first.",
+        var command = new CommandWithExamples("import",
+            "Take readings or the ledger in from CSV. All of the file or nothing; what is there already is not taken twice. Stop the service first.",
             "rootcellar import --what ledger ledger.csv --data /var/lib/rootcellar") { what, file, data, looked, json };
-        command.SetAction(p => Run(p.GetValue(what)!, p.GetValue(file)!, p.GetValue(data)!, p.GetValue(looked), p.GetValue(json), p.InvocationConfiguration.Output));
+        command.SetAction(p =>
+            Run(p.GetValue(what)!, p.GetValue(file)!, p.GetValue(data)!, p.GetValue(looked), p.GetValue(json),
+                p.InvocationConfiguration.Output));
         return command;
     }
 
@@ -44,7 +48,8 @@ internal static class ImportCommand
         {
             if (what == "ledger")
             {
-                added = LedgerCsv.Import(connection, input, TimeProvider.System.GetUtcNow(), CommandLine.Settings(folder).Household.Calendar(), looked);
+                added = LedgerCsv.Import(connection, input, TimeProvider.System.GetUtcNow(),
+                    CommandLine.Settings(folder).Household.Calendar(), looked);
             }
             else
             {
@@ -68,10 +73,12 @@ internal static class ImportCommand
         foreach (var companion in (string[])["", "-wal", "-shm"]) RecordCopy.BelongToFolder(path + companion);
         if (json && what == "readings") Print.Json(output, new { what, added, air, unplaced });
         else if (json) Print.Json(output, new { what, added });
-        else output.WriteLine($"{added} {(what == "ledger" ? added == 1 ? "entry" : "entries" : added == 1 ? "reading" : "readings")} taken.");
+        else output.WriteLine(
+            $"{added} {(what == "ledger" ? added == 1 ? "entry" : "entries" : added == 1 ? "reading" : "readings")} taken.");
         if (json || what == "ledger") return 0;
         output.WriteLine($"{air} five minutes of air of places made from them.");
-        if (unplaced.Count > 0) output.WriteLine($"No place yet, and so no air: {string.Join(", ", unplaced)}. Give them a place on the Set-up or Sensors page and import the file again.");
+        if (unplaced.Count > 0)
+            output.WriteLine($"No place yet, and so no air: {string.Join(", ", unplaced)}. Give them a place on the Set-up or Sensors page and import the file again.");
         return 0;
     }
 }

@@ -45,7 +45,9 @@ internal static partial class Measure
         ["h"] = d => d / 24,
     });
 
-    /// <summary>Reads a quantity into C, %, Pa, kg or days. On failure <paramref name="problem"/> says what is wrong and what would be right.</summary>
+    /// <summary>
+    /// Reads a quantity into C, %, Pa, kg or days. On failure <paramref name="problem"/> says what is wrong and what would be right.
+    /// </summary>
     public static bool TryRead(string? written, Kind kind, out double value, out string problem)
     {
         value = double.NaN;
@@ -78,7 +80,8 @@ internal static partial class Measure
     }
 
     /// <summary>An option of this kind, refused outside low..high (in C, %, Pa, kg or days) with the range in the message.</summary>
-    public static Option<double?> Option(string name, string helpName, string description, Kind kind, double low, double high, string range, bool required = false) =>
+    public static Option<double?> Option(string name, string helpName, string description, Kind kind, double low, double high, string range,
+        bool required = false) =>
         new(name)
         {
             HelpName = helpName,
@@ -108,7 +111,8 @@ internal static partial class Measure
         return null;
     }
 
-    [GeneratedRegex(@"^\s*(?<number>[+-]?(\d+(\.\d+)?|\.\d+))\s*°?\s*(?<unit>[A-Za-z%]*)\s*$", RegexOptions.ExplicitCapture | RegexOptions.CultureInvariant, 1000)]
+    [GeneratedRegex(@"^\s*(?<number>[+-]?(\d+(\.\d+)?|\.\d+))\s*°?\s*(?<unit>[A-Za-z%]*)\s*$",
+        RegexOptions.ExplicitCapture | RegexOptions.CultureInvariant, 1000)]
     private static partial Regex Pattern();
 
     [GeneratedRegex(@"^\s*[+-]?\d+,\d+\s*°?\s*[A-Za-z%]*\s*$", RegexOptions.ExplicitCapture | RegexOptions.CultureInvariant, 1000)]

@@ -23,17 +23,21 @@ internal static class MirrorCommand
             "rootcellar mirror backfill --from 2026-09-01 --data /var/lib/rootcellar") { from, to, data };
         backfill.SetAction((p, ct) => BackfillAsync(p.GetValue(from), p.GetValue(to), p.GetValue(data)!, p.InvocationConfiguration, ct));
 
-        var status = new CommandWithExamples("status", "How far the mirror is.", "rootcellar mirror status --json --data /var/lib/rootcellar") { data, json };
+        var status = new CommandWithExamples("status", "How far the mirror is.",
+            "rootcellar mirror status --json --data /var/lib/rootcellar") { data, json };
         status.SetAction(p => Status(p.GetValue(data)!, p.GetValue(json), p.InvocationConfiguration));
 
         return new CommandWithExamples("mirror", "The mirror to an InfluxDB v2 API.", "rootcellar mirror status") { backfill, status };
     }
 
-    private static async Task<int> BackfillAsync(string? from, string? to, string folder, InvocationConfiguration io, CancellationToken cancellationToken)
+    private static async Task<int> BackfillAsync(
+        string? from, string? to, string folder, InvocationConfiguration io, CancellationToken cancellationToken)
     {
         var calendar = CommandLine.Settings(folder).Household.Calendar();
-        if (!calendar.TryTime(from, DateTimeOffset.UnixEpoch, out var start)) throw new UsageException($"--from: '{from}' is not a time. Right: 2026-10-01 or 2026-10-01T16:30:00-05:00.");
-        if (!calendar.TryTime(to, DateTimeOffset.MaxValue, out var end)) throw new UsageException($"--to: '{to}' is not a time. Right: 2026-10-01 or 2026-10-01T16:30:00-05:00.");
+        if (!calendar.TryTime(from, DateTimeOffset.UnixEpoch, out var start))
+            throw new UsageException($"--from: '{from}' is not a time. Right: 2026-10-01 or 2026-10-01T16:30:00-05:00.");
+        if (!calendar.TryTime(to, DateTimeOffset.MaxValue, out var end))
+            throw new UsageException($"--to: '{to}' is not a time. Right: 2026-10-01 or 2026-10-01T16:30:00-05:00.");
         var options = Options(folder);
         if (!options.Influx.On) throw new UsageException(Off);
         using var connection = Open(folder);
@@ -51,11 +55,13 @@ internal static class MirrorCommand
 
         if (stopped is not null)
         {
-            await io.Error.WriteLineAsync($"Stopped after {work.Sent} points. {options.Influx.Url}: {stopped} Give the same command again when that is mended; what is there already is not doubled.");
+            await io.Error.WriteLineAsync(
+                $"Stopped after {work.Sent} points. {options.Influx.Url}: {stopped} Give the same command again when that is mended; what is there already is not doubled.");
             return 1;
         }
 
-        await io.Output.WriteLineAsync($"{work.Sent} points sent.{(work.Malformed == 0 ? "" : $" {work.Malformed} were called malformed and are not there.")}");
+        await io.Output.WriteLineAsync(
+            $"{work.Sent} points sent.{(work.Malformed == 0 ? "" : $" {work.Malformed} were called malformed and are not there.")}");
         return work.Malformed == 0 ? 0 : 1;
     }
 
@@ -111,7 +117,8 @@ internal static class MirrorCommand
         }
         else
         {
-            io.Output.WriteLine(string.Create(CultureInfo.InvariantCulture, $"{options.Influx.Url}, bucket {options.Influx.Bucket}: {standing.BehindRows} points wait, {standing.Sent} sent, {standing.Dropped} dropped, {standing.Aside} set aside."));
+            io.Output.WriteLine(string.Create(CultureInfo.InvariantCulture,
+                $"{options.Influx.Url}, bucket {options.Influx.Bucket}: {standing.BehindRows} points wait, {standing.Sent} sent, {standing.Dropped} dropped, {standing.Aside} set aside."));
             if (standing.LastSuccessAt is { } success) io.Output.WriteLine($"It last took points at {success:yyyy-MM-dd HH:mm:ss} UTC.");
             if (standing.Problem is { } problem) io.Output.WriteLine($"Now: {problem}");
         }
@@ -130,7 +137,8 @@ internal static class MirrorCommand
     {
         var path = Path.Combine(folder, StoreFile.Name);
         StoreFile.MustBeThere(path);
-        var connection = new SqliteConnection(new SqliteConnectionStringBuilder { DataSource = path, Mode = SqliteOpenMode.ReadOnly }.ToString());
+        var connection = new SqliteConnection(
+            new SqliteConnectionStringBuilder { DataSource = path, Mode = SqliteOpenMode.ReadOnly }.ToString());
         try
         {
             connection.Open();

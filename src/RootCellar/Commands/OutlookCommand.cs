@@ -27,16 +27,40 @@ internal static class OutlookCommand
     public static Command Build()
     {
         var crop = new Option<string>("--crop") { HelpName = "CROP", Description = "The crop, by id or name", Required = true };
-        var variety = new Option<string?>("--variety") { HelpName = "NAME", Description = "The variety, for how long it rests (potatoes); rootcellar crops --varieties lists them" };
-        var skin = new Option<string>("--skin") { HelpName = "SKIN", Description = "The skin it was dug with: set, tender, scuffed or cut", DefaultValueFactory = _ => "set" };
-        var dormancy = new Option<string?>("--dormancy") { HelpName = "DAYS@TEMP", Description = "When the lot would sprout if held at that temperature, such as 165d@7.2C; goes before --variety" };
-        var weight = Measure.Option("--weight", "W", "Weight of the lot, such as 50lb: adds the weight left", Measure.Weight, 0.01, 1_000_000, "from 10g to 1000000kg");
-        var packed = new Option<string>("--packed") { HelpName = "HOW", Description = "How it stands: crate, layer (one layer, air all round) or bin (half a metre deep or more)", DefaultValueFactory = _ => "crate" };
-        var piece = Measure.Option("--piece", "W", "Mean weight of one potato, such as 150g: small ones lose more", Measure.Weight, 0.02, 1, "from 20g to 1kg");
-        var hold = new Option<string[]>("--hold") { HelpName = "TEMP RH DAYS", Description = "Air held, such as \"12.8C 95% 14d\", or going over as in \"12.8C..7.2C 95% 20d\"; several follow each other", Arity = ArgumentArity.OneOrMore, AllowMultipleArgumentsPerToken = true };
-        var air = new Option<string?>("--air") { HelpName = "FILE.csv", Description = "Air from a file: hours,temperature_c,humidity_pct and, where known, pulp_c,light_lx; hours since digging, the last row ends it" };
+        var variety = new Option<string?>("--variety")
+        { HelpName = "NAME", Description = "The variety, for how long it rests (potatoes); rootcellar crops --varieties lists them" };
+        var skin = new Option<string>("--skin")
+        { HelpName = "SKIN", Description = "The skin it was dug with: set, tender, scuffed or cut", DefaultValueFactory = _ => "set" };
+        var dormancy = new Option<string?>("--dormancy")
+        {
+            HelpName = "DAYS@TEMP",
+            Description = "When the lot would sprout if held at that temperature, such as 165d@7.2C; goes before --variety"
+        };
+        var weight = Measure.Option("--weight", "W", "Weight of the lot, such as 50lb: adds the weight left", Measure.Weight, 0.01,
+            1_000_000, "from 10g to 1000000kg");
+        var packed = new Option<string>("--packed")
+        {
+            HelpName = "HOW",
+            Description = "How it stands: crate, layer (one layer, air all round) or bin (half a metre deep or more)",
+            DefaultValueFactory = _ => "crate"
+        };
+        var piece = Measure.Option("--piece", "W", "Mean weight of one potato, such as 150g: small ones lose more", Measure.Weight, 0.02, 1,
+            "from 20g to 1kg");
+        var hold = new Option<string[]>("--hold")
+        {
+            HelpName = "TEMP RH DAYS",
+            Description = "Air held, such as \"12.8C 95% 14d\", or going over as in \"12.8C..7.2C 95% 20d\"; several follow each other",
+            Arity = ArgumentArity.OneOrMore,
+            AllowMultipleArgumentsPerToken = true
+        };
+        var air = new Option<string?>("--air")
+        {
+            HelpName = "FILE.csv",
+            Description = "Air from a file: hours,temperature_c,humidity_pct and, where known, pulp_c,light_lx; hours since digging, the last row ends it"
+        };
         var json = Print.JsonOption();
-        var command = new CommandWithExamples("outlook", "What a lot will do in stated air: weight loss, healing, rest and sprouting, with how sure that is",
+        var command = new CommandWithExamples("outlook",
+            "What a lot will do in stated air: weight loss, healing, rest and sprouting, with how sure that is",
             "rootcellar outlook --crop potato --hold \"12.8C 95% 14d\" --hold \"4C 92% 150d\" --weight 500lb",
             "rootcellar outlook --crop potato --variety \"Alpine Russet\" --skin scuffed --hold \"55F 95% 14d\" \"55F..45F 95% 20d\" \"45F 95% 200d\" --json",
             "rootcellar outlook --crop potato --dormancy 165d@7.2C --air cellar.csv")
@@ -69,7 +93,8 @@ internal static class OutlookCommand
             string[] holds = parsed.GetValue(hold) ?? [];
             string? file = parsed.GetValue(air);
             if (holds.Length > 0 == file is not null)
-                throw new UsageException($"give the air the lot will stand in, by {(file is null ? "--hold \"12.8C 95% 14d\" or --air FILE.csv" : "--hold or by --air, not by both")}.");
+                throw new UsageException(
+                    $"give the air the lot will stand in, by {(file is null ? "--hold \"12.8C 95% 14d\" or --air FILE.csv" : "--hold or by --air, not by both")}.");
             var outlook = Outlook.Run(lot, file is null ? OutlookInput.Holds(holds) : OutlookInput.File(file));
             var output = parsed.InvocationConfiguration.Output;
             double? kilograms = parsed.GetValue(weight);
@@ -108,7 +133,9 @@ internal static class OutlookCommand
         crop.Id,
         variety?.Name,
         [.. outlook.Days.Select(day => Document(day, kilograms))],
-        [.. outlook.Milestones.Select(m => new MilestoneDocument(m.What.ToString().ToLowerInvariant(), new DaysDocument(Round(m.Early), Round(m.Likely), Round(m.Late))))]);
+        [.. outlook.Milestones.Select(
+            m => new MilestoneDocument(m.What.ToString().ToLowerInvariant(),
+                new DaysDocument(Round(m.Early), Round(m.Likely), Round(m.Late))))]);
 
     private static DayDocument Document(OutlookDay day, double? kilograms)
     {
@@ -125,7 +152,8 @@ internal static class OutlookCommand
             Math.Round(state.LightHours, 2),
             Math.Round(state.WetHours, 2),
             Math.Round(state.ColdHours, 2),
-            kilograms is { } w ? new RangeDocument(Kilograms(w, day.Lost.High), Kilograms(w, day.Lost.Value), Kilograms(w, day.Lost.Low)) : null);
+            kilograms is { } w ? new RangeDocument(Kilograms(w, day.Lost.High), Kilograms(w, day.Lost.Value), Kilograms(w, day.Lost.Low))
+                : null);
     }
 
     private static double Percent(double share) => Math.Round(100 * share, 4);
@@ -134,7 +162,10 @@ internal static class OutlookCommand
 
     private static double? Round(double? days) => days is { } d ? Math.Round(d, 2) : null;
 
-    private sealed record OutlookDocument(string Crop, [property: System.Text.Json.Serialization.JsonIgnore(Condition = System.Text.Json.Serialization.JsonIgnoreCondition.Never)] string? Variety, IReadOnlyList<DayDocument> Days, IReadOnlyList<MilestoneDocument> Milestones);
+    private sealed record OutlookDocument(string Crop,
+        [property: System.Text.Json.Serialization.JsonIgnore(
+            Condition = System.Text.Json.Serialization.JsonIgnoreCondition.Never)] string? Variety, IReadOnlyList<DayDocument> Days,
+                IReadOnlyList<MilestoneDocument> Milestones);
 
     private sealed record DayDocument(
         double Day,
@@ -152,12 +183,16 @@ internal static class OutlookCommand
 
     private sealed record RangeDocument(double Low, double Mid, double High);
 
-    private sealed record HealingDocument([property: System.Text.Json.Serialization.JsonPropertyName("days20C")] double Days20C, string Stage);
+    private sealed record HealingDocument([property: System.Text.Json.Serialization.JsonPropertyName("days20C")] double Days20C,
+        string Stage);
 
     private sealed record MilestoneDocument(string What, DaysDocument Day);
 
     private sealed record DaysDocument(
-        [property: System.Text.Json.Serialization.JsonIgnore(Condition = System.Text.Json.Serialization.JsonIgnoreCondition.Never)] double? Early,
-        [property: System.Text.Json.Serialization.JsonIgnore(Condition = System.Text.Json.Serialization.JsonIgnoreCondition.Never)] double? Likely,
-        [property: System.Text.Json.Serialization.JsonIgnore(Condition = System.Text.Json.Serialization.JsonIgnoreCondition.Never)] double? Late);
+        [property: System.Text.Json.Serialization.JsonIgnore(
+            Condition = System.Text.Json.Serialization.JsonIgnoreCondition.Never)] double? Early,
+        [property: System.Text.Json.Serialization.JsonIgnore(
+            Condition = System.Text.Json.Serialization.JsonIgnoreCondition.Never)] double? Likely,
+        [property: System.Text.Json.Serialization.JsonIgnore(
+            Condition = System.Text.Json.Serialization.JsonIgnoreCondition.Never)] double? Late);
 }

@@ -16,9 +16,11 @@ internal static class OutlookInput
     /// <summary>"12.8C 95% 14d" or "12.8C..7.2C 95% 20d", one or more, each as one argument or as three.</summary>
     public static IReadOnlyList<AirSpan> Holds(IEnumerable<string> written)
     {
-        string[] words = [.. written.SelectMany(text => text.Split(' ', StringSplitOptions.RemoveEmptyEntries | StringSplitOptions.TrimEntries))];
+        string[] words = [.. written.SelectMany(text =>
+            text.Split(' ', StringSplitOptions.RemoveEmptyEntries | StringSplitOptions.TrimEntries))];
         if (words.Length == 0 || words.Length % 3 != 0)
-            throw new UsageException($"--hold \"{string.Join(' ', words)}\": each hold is a temperature, a humidity and a length of time, such as {HoldExample}.");
+            throw new UsageException(
+                $"--hold \"{string.Join(' ', words)}\": each hold is a temperature, a humidity and a length of time, such as {HoldExample}.");
         var spans = new List<AirSpan>();
         foreach (string[] hold in words.Chunk(3))
         {
@@ -31,7 +33,9 @@ internal static class OutlookInput
         return Checked(spans);
     }
 
-    /// <summary>`hours,temperature_c,humidity_pct[,pulp_c][,light_lx]`: the hour since digging and the air then; between rows it goes straight over.</summary>
+    /// <summary>
+    /// `hours,temperature_c,humidity_pct[,pulp_c][,light_lx]`: the hour since digging and the air then; between rows it goes straight over.
+    /// </summary>
     public static IReadOnlyList<AirSpan> File(string path)
     {
         if (string.IsNullOrWhiteSpace(path))
@@ -52,9 +56,12 @@ internal static class OutlookInput
         }
 
         if (rows.Count < 2)
-            throw new UsageException($"--air {path} has {rows.Count} row{(rows.Count == 1 ? "" : "s")} of air; it needs two or more, the last one saying when the air ends.");
+            throw new UsageException(
+                $"--air {path} has {rows.Count} row{(rows.Count == 1 ? "" : "s")} of air; it needs two or more, the last one saying when the air ends.");
         if (rows[0].Hours > 24)
-            throw new UsageException(string.Create(CultureInfo.InvariantCulture, $"--air {path} begins at hour {rows[0].Hours}; hours are counted from digging, so that the first row is at 0 or soon after."));
+            throw new UsageException(
+                string.Create(CultureInfo.InvariantCulture,
+                    $"--air {path} begins at hour {rows[0].Hours}; hours are counted from digging, so that the first row is at 0 or soon after."));
         if (rows[0].Hours > 0)
             rows.Insert(0, (0, rows[0].Air));
         Fill(rows, air => air.PulpC, (air, pulpC) => air with { PulpC = pulpC });
@@ -67,11 +74,13 @@ internal static class OutlookInput
     {
         string[] parts = written.Split('@', StringSplitOptions.TrimEntries);
         if (parts.Length != 2)
-            throw new UsageException($"--dormancy \"{written}\" cannot be read; write the days until it sprouts at a temperature, such as 165d@7.2C.");
+            throw new UsageException(
+                $"--dormancy \"{written}\" cannot be read; write the days until it sprouts at a temperature, such as 165d@7.2C.");
         double days = Read(parts[0], Measure.Days, 10, 500, "from 10d to 500d", "--dormancy ");
         double heldAtC = Read(parts[1], Measure.Temperature, 2.5, 30, "from 2.5C (36.5F; sprouts hardly grow below) to 30C", "--dormancy ");
         if (days < 2 * Dormancy.SproutedMm / Dormancy.SproutMmPerDay(heldAtC))
-            throw new UsageException($"--dormancy \"{written}\": at that temperature the sprouts alone take most of that time to reach 5 mm; give more days or a warmer temperature.");
+            throw new UsageException(
+                $"--dormancy \"{written}\": at that temperature the sprouts alone take most of that time to reach 5 mm; give more days or a warmer temperature.");
         return new RestPrior(days, heldAtC);
     }
 
@@ -84,14 +93,17 @@ internal static class OutlookInput
             AllowComments = true,
             // A short row is complained of where its cell is read.
             MissingFieldFound = null,
-            BadDataFound = bad => throw new UsageException($"--air {path} line {bad.Context.Parser?.RawRow}: a quotation mark stands where none belongs."),
+            BadDataFound = bad => throw new UsageException(
+                $"--air {path} line {bad.Context.Parser?.RawRow}: a quotation mark stands where none belongs."),
         });
         if (!csv.Read() || !csv.ReadHeader())
-            throw new UsageException($"--air {path} is empty; its first line must be hours,temperature_c,humidity_pct with pulp_c and light_lx if known.");
+            throw new UsageException(
+                $"--air {path} is empty; its first line must be hours,temperature_c,humidity_pct with pulp_c and light_lx if known.");
         string[] header = [.. csv.HeaderRecord!.Select(name => name.ToLowerInvariant())];
         string[] known = ["hours", "temperature_c", "humidity_pct", "pulp_c", "light_lx"];
         foreach (string needed in known.Take(3).Where(name => !header.Contains(name, StringComparer.Ordinal)))
-            throw new UsageException($"--air {path} has no column {needed}; its first line must be hours,temperature_c,humidity_pct with pulp_c and light_lx if known.");
+            throw new UsageException(
+                $"--air {path} has no column {needed}; its first line must be hours,temperature_c,humidity_pct with pulp_c and light_lx if known.");
         if (header.FirstOrDefault(name => header.Count(n => n == name) > 1) is { } twice)
             throw new UsageException($"--air {path} has two columns called {twice}; one must go.");
         foreach (string other in header.Where(name => !known.Contains(name, StringComparer.Ordinal)))
@@ -105,14 +117,19 @@ internal static class OutlookInput
                 string cell = header.Contains(name, StringComparer.Ordinal) ? csv.GetField(name) ?? "" : "";
                 if (cell.Length == 0 && !needed)
                     return double.NaN;
-                if (!double.TryParse(cell, NumberStyles.Float, CultureInfo.InvariantCulture, out double value) || !(value >= low && value <= high))
-                    throw new UsageException(string.Create(CultureInfo.InvariantCulture, $"--air {path} line {csv.Parser.RawRow}, {name}: \"{cell}\" must be a number from {low} to {high}."));
+                if (!double.TryParse(cell, NumberStyles.Float, CultureInfo.InvariantCulture, out double value)
+                    || !(value >= low && value <= high))
+                    throw new UsageException(
+                        string.Create(CultureInfo.InvariantCulture,
+                            $"--air {path} line {csv.Parser.RawRow}, {name}: \"{cell}\" must be a number from {low} to {high}."));
                 return value;
             }
 
             double hours = Cell("hours", 0, LongestDays * 24, needed: true);
             if (rows.Count > 0 && !(hours > rows[^1].Item1))
-                throw new UsageException(string.Create(CultureInfo.InvariantCulture, $"--air {path} line {csv.Parser.RawRow}, hours: {hours} does not come after {rows[^1].Item1}; hours are counted from digging and rise from row to row."));
+                throw new UsageException(
+                    string.Create(CultureInfo.InvariantCulture,
+                        $"--air {path} line {csv.Parser.RawRow}, hours: {hours} does not come after {rows[^1].Item1}; hours are counted from digging and rise from row to row."));
             rows.Add((hours, new LotAir(
                 Cell("temperature_c", ColdestC, WarmestC, needed: true),
                 Cell("humidity_pct", 1, 100, needed: true),
@@ -123,7 +140,9 @@ internal static class OutlookInput
         return rows;
     }
 
-    /// <summary>A column known in some rows only goes straight from one to the next, and is held before the first and after the last.</summary>
+    /// <summary>
+    /// A column known in some rows only goes straight from one to the next, and is held before the first and after the last.
+    /// </summary>
     private static void Fill(List<(double Hours, LotAir Air)> rows, Func<LotAir, double> column, Func<LotAir, double, LotAir> with)
     {
         int[] known = [.. Enumerable.Range(0, rows.Count).Where(i => !double.IsNaN(column(rows[i].Air)))];
@@ -146,7 +165,9 @@ internal static class OutlookInput
         double days = spans.Sum(span => span.Hours) / 24;
         return days <= LongestDays + 1e-6
             ? spans
-            : throw new UsageException(string.Create(CultureInfo.InvariantCulture, $"the air lasts {days:0.##} days; an outlook goes up to {LongestDays:0} days."));
+            : throw new UsageException(
+                string.Create(CultureInfo.InvariantCulture,
+                    $"the air lasts {days:0.##} days; an outlook goes up to {LongestDays:0} days."));
     }
 
     private static (double From, double To) Ends(string written, Measure.Kind kind, double low, double high, string range)

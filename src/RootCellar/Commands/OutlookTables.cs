@@ -9,7 +9,8 @@ namespace RootCellar.Commands;
 internal static class OutlookTables
 {
     /// <summary>The healing stage as the contract names it; "none" for a crop that is not cured.</summary>
-    public static string Stage(in LotState state) => state.Traits.Rule == CuringRule.None ? "none" : state.Stage.ToString().ToLowerInvariant();
+    public static string Stage(in LotState state) => state.Traits.Rule == CuringRule.None ? "none" : state.Stage.ToString()
+        .ToLowerInvariant();
 
     public static void Write(IAnsiConsole console, LotPrior lot, Variety? variety, Outlook outlook, double? kilograms)
     {
@@ -17,7 +18,8 @@ internal static class OutlookTables
         bool cured = rule != CuringRule.None;
         bool rests = lot.Rest is not null;
         var table = new Table().Border(TableBorder.Simple).AddColumn(new TableColumn("Day").RightAligned());
-        table.AddColumn("Weight lost, %").AddColumn(new TableColumn("water").RightAligned()).AddColumn(new TableColumn("breath").RightAligned());
+        table.AddColumn("Weight lost, %").AddColumn(new TableColumn("water").RightAligned())
+            .AddColumn(new TableColumn("breath").RightAligned());
         if (kilograms is not null)
             table.AddColumn("Weight left");
         if (cured)
@@ -40,7 +42,8 @@ internal static class OutlookTables
             }
 
             if (cured)
-                cells.Add(day.State.Stage == HealingStage.Healed ? Stage(day.State) : $"{Stage(day.State)} ({Print.Number(day.State.HealedDays, "0.0")})");
+                cells.Add(day.State.Stage == HealingStage.Healed
+                    ? Stage(day.State) : $"{Stage(day.State)} ({Print.Number(day.State.HealedDays, "0.0")})");
             if (rests)
             {
                 cells.Add($"{Print.Number(100 * day.RestUsed.Value, "0")}  ({Print.Number(100 * day.RestUsed.Low, "0")} to {Print.Number(100 * day.RestUsed.High, "0")})");
@@ -74,7 +77,12 @@ internal static class OutlookTables
     {
         string what = milestone.What switch
         {
-            Milestone.Sealed => rule switch { CuringRule.Drying => "Necks closing", CuringRule.Rind => "Rinds hardening", _ => "Skins and small wounds closed" },
+            Milestone.Sealed => rule switch
+            {
+                CuringRule.Drying => "Necks closing",
+                CuringRule.Rind => "Rinds hardening",
+                _ => "Skins and small wounds closed"
+            },
             Milestone.Adequate => "Cured enough to move",
             Milestone.Healed => "Fully cured",
             Milestone.Peeping => "Eyes begin to sprout",

@@ -27,7 +27,8 @@ internal static class ReplayCommand
     {
         var path = Path.Combine(folder, StoreFile.Name);
         StoreFile.MustBeThere(path);
-        using var connection = new SqliteConnection(new SqliteConnectionStringBuilder { DataSource = path, Mode = SqliteOpenMode.ReadOnly }.ToString());
+        using var connection =
+            new SqliteConnection(new SqliteConnectionStringBuilder { DataSource = path, Mode = SqliteOpenMode.ReadOnly }.ToString());
         ReplayReport report;
         try
         {
@@ -51,7 +52,8 @@ internal static class ReplayCommand
                 statesAwaitingLateAir = report.Late,
                 statesOfOtherWays = report.Others,
                 notFollowed = report.NotFollowed,
-                differences = report.Differences.Select(d => new { d.Lot, d.Bins, d.At, d.Figure, kept = Finite(d.Kept), replayed = Finite(d.Replayed) }),
+                differences = report.Differences.Select(
+                    d => new { d.Lot, d.Bins, d.At, d.Figure, kept = Finite(d.Kept), replayed = Finite(d.Replayed) }),
             });
         }
         else
@@ -68,8 +70,10 @@ internal static class ReplayCommand
             CultureInfo.InvariantCulture,
             $"{report.Lots} lots and {report.Bins} bins worked out anew over {report.Pieces * TimeStep.Hours:n0} hours of air; {report.States} kept states held against them."));
         if (report.Late > 0) output.WriteLine($"{report.Late} kept states wait for air that came late; the service makes them anew.");
-        if (report.Others > 0) output.WriteLine($"{report.Others} kept states are of ways no bin takes any more, or of another version; they are not used.");
-        if (report.NotFollowed.Count > 0) output.WriteLine($"Of a crop that is not in the table, or too old to be followed: {string.Join(", ", report.NotFollowed)}.");
+        if (report.Others > 0)
+            output.WriteLine($"{report.Others} kept states are of ways no bin takes any more, or of another version; they are not used.");
+        if (report.NotFollowed.Count > 0)
+            output.WriteLine($"Of a crop that is not in the table, or too old to be followed: {string.Join(", ", report.NotFollowed)}.");
         foreach (var d in report.Differences.Take(MostShown))
         {
             output.WriteLine(string.Create(
@@ -78,7 +82,8 @@ internal static class ReplayCommand
         }
 
         if (report.Differences.Count > MostShown) output.WriteLine($"... and {report.Differences.Count - MostShown} more.");
-        output.WriteLine(report.Agree ? "They agree bit for bit." : "They do not agree. Readings and ledger are the truth, kept states only a cache; what the pages show may be off from the first hour named. Please report this.");
+        output.WriteLine(report.Agree ? "They agree bit for bit."
+            : "They do not agree. Readings and ledger are the truth, kept states only a cache; what the pages show may be off from the first hour named. Please report this.");
     }
 
     private static double? Finite(double value) => double.IsFinite(value) ? value : null;

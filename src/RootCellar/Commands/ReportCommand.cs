@@ -12,8 +12,10 @@ internal static class ReportCommand
 {
     public static Command Build()
     {
-        var week = new Option<string?>("--week") { Description = "a week of ISO 8601; the last whole one where not said", HelpName = "WEEK" };
-        var to = new Option<string?>("--out") { Description = "write it here instead; HTML with its pictures inside where the name ends in .html", HelpName = "FILE" };
+        var week = new Option<string?>("--week")
+        { Description = "a week of ISO 8601; the last whole one where not said", HelpName = "WEEK" };
+        var to = new Option<string?>("--out")
+        { Description = "write it here instead; HTML with its pictures inside where the name ends in .html", HelpName = "FILE" };
         var data = CommandLine.Data();
         var json = Print.JsonOption();
         var command = new CommandWithExamples(
@@ -31,11 +33,13 @@ internal static class ReportCommand
         var now = TimeProvider.System.GetUtcNow() - ReportClock.Behind;
         var zone = settings.Household.Zone();
         var last = Week.LastWhole(now, zone);
-        var week = name is null ? last : Week.Named(name, zone) ?? throw new UsageException($"--week: '{name}' is not a week of ISO 8601. Right: {last.Name}.");
+        var week = name is null ? last : Week.Named(name, zone)
+            ?? throw new UsageException($"--week: '{name}' is not a week of ISO 8601. Right: {last.Name}.");
         if (week.From >= now) throw new UsageException($"--week: {week.Name} has not begun. Right: {last.Name}.");
         var templates = new ReportTemplates(Path.Combine(folder, "templates"));
         var maker = new ReportMaker(settings.Household, settings.Watch, settings.Http, templates, Language.Of(settings.Household, folder));
-        using var connection = new SqliteConnection(new SqliteConnectionStringBuilder { DataSource = path, Mode = SqliteOpenMode.ReadOnly }.ToString());
+        using var connection =
+            new SqliteConnection(new SqliteConnectionStringBuilder { DataSource = path, Mode = SqliteOpenMode.ReadOnly }.ToString());
         try
         {
             connection.Open();

@@ -8,9 +8,12 @@ internal static class RunCommand
     public static Command Build()
     {
         var data = CommandLine.Data();
-        var http = new Option<string?>("--http") { Description = "where the pages are served, HOST:PORT (default 0.0.0.0:8080)", HelpName = "HOST:PORT" };
-        var mqtt = new Option<string?>("--mqtt") { Description = "where the built-in MQTT broker listens, HOST:PORT (default 0.0.0.0:1883)", HelpName = "HOST:PORT" };
-        var command = new CommandWithExamples("run", "Run the service.", "rootcellar run --data /var/lib/rootcellar --http 0.0.0.0:8080") { data, http, mqtt };
+        var http = new Option<string?>("--http")
+        { Description = "where the pages are served, HOST:PORT (default 0.0.0.0:8080)", HelpName = "HOST:PORT" };
+        var mqtt = new Option<string?>("--mqtt")
+        { Description = "where the built-in MQTT broker listens, HOST:PORT (default 0.0.0.0:1883)", HelpName = "HOST:PORT" };
+        var command = new CommandWithExamples("run", "Run the service.",
+            "rootcellar run --data /var/lib/rootcellar --http 0.0.0.0:8080") { data, http, mqtt };
         command.SetAction((p, ct) => RunAsync(p.GetValue(data)!, p.GetValue(http), p.GetValue(mqtt), ct));
         return command;
     }
@@ -21,7 +24,8 @@ internal static class RunCommand
         var settings = SettingsFile.Bind(SettingsFile.Load(folder, Overrides(http, mqtt), problems), problems);
         if (problems.Count > 0)
         {
-            throw new UsageException(problems[0] + (problems.Count > 1 ? $" There is more ({problems.Count} in all): rootcellar check says it." : ""));
+            throw new UsageException(
+                problems[0] + (problems.Count > 1 ? $" There is more ({problems.Count} in all): rootcellar check says it." : ""));
         }
 
         await using var app = ServiceHost.Build(settings, Path.GetFullPath(folder), TimeProvider.System);

@@ -11,7 +11,8 @@ internal static class SaltsCommand
 
     public static Command Build()
     {
-        var temperature = Measure.Option("--temp", "T", "Temperature of the jar [default: 0C to 30C by fives]", Measure.Temperature, 0, 50, "from 0C to 50C");
+        var temperature = Measure.Option("--temp", "T", "Temperature of the jar [default: 0C to 30C by fives]", Measure.Temperature, 0, 50,
+            "from 0C to 50C");
         var json = Print.JsonOption();
         var command = new CommandWithExamples("salts", "Relative humidity over damp salts in a closed jar, for checking a humidity sensor",
             "rootcellar salts",
@@ -24,7 +25,8 @@ internal static class SaltsCommand
             double[] temperatures = parsed.GetValue(temperature) is { } one ? [one] : EveryFive;
             var output = parsed.InvocationConfiguration.Output;
             if (parsed.GetValue(json))
-                Print.Json(output, new SaltsDocument(SaltStandards.Source, [.. SaltStandards.All.Select(salt => Document(salt, temperatures))]));
+                Print.Json(output, new SaltsDocument(SaltStandards.Source,
+                    [.. SaltStandards.All.Select(salt => Document(salt, temperatures))]));
             else
                 Table(Print.Console(output), temperatures);
             return 0;
@@ -63,7 +65,8 @@ internal static class SaltsCommand
 
     private sealed record SaltsDocument(string Source, IReadOnlyList<SaltDocument> Salts);
 
-    private sealed record SaltDocument(string Name, string Formula, double LowestC, double HighestC, string? Note, IReadOnlyList<PointDocument> Points);
+    private sealed record SaltDocument(string Name, string Formula, double LowestC, double HighestC, string? Note,
+        IReadOnlyList<PointDocument> Points);
 
     private sealed record PointDocument(double TemperatureC, double RelativeHumidityPercent, double? UncertaintyPercent);
 }

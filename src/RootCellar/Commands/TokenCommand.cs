@@ -14,15 +14,22 @@ internal static class TokenCommand
         var name = new Argument<string>("NAME") { Description = "what the token is for" };
         var data = CommandLine.Data();
         var json = Print.JsonOption();
-        var may = new Option<string>("--may") { Description = "all, or log: read, write into the book, acknowledge alarms", HelpName = "all|log", DefaultValueFactory = _ => Tokens.MayAll };
+        var may = new Option<string>("--may")
+        {
+            Description = "all, or log: read, write into the book, acknowledge alarms",
+            HelpName = "all|log",
+            DefaultValueFactory = _ => Tokens.MayAll
+        };
         may.AcceptOnlyFromAmong(Tokens.MayAll, Tokens.MayLog);
 
-        var add = new CommandWithExamples("add", "Make a token and print it once.", "rootcellar token add kitchen-display", "rootcellar token add bench-scale --may log") { name, may, data, json };
+        var add = new CommandWithExamples("add", "Make a token and print it once.", "rootcellar token add kitchen-display",
+            "rootcellar token add bench-scale --may log") { name, may, data, json };
         add.SetAction(p => With(p.GetValue(data)!, "token", c =>
         {
             var who = p.GetValue(name)!;
             var secret = Tokens.Add(c, who, TimeProvider.System.GetUtcNow(), p.GetValue(may)!)
-                ?? throw new UsageException($"There is a token named '{who}' already. Take another name, or remove it first: rootcellar token remove {who}");
+                ?? throw new UsageException(
+                    $"There is a token named '{who}' already. Take another name, or remove it first: rootcellar token remove {who}");
             var output = p.InvocationConfiguration.Output;
             if (p.GetValue(json)) Print.Json(output, new { name = who, token = secret });
             else output.WriteLine(secret);
@@ -37,7 +44,8 @@ internal static class TokenCommand
             var output = p.InvocationConfiguration.Output;
             if (p.GetValue(json)) Print.Json(output, all);
             else if (all.Count == 0) output.WriteLine("No tokens yet. Make one: rootcellar token add NAME");
-            else foreach (var token in all) output.WriteLine($"{token.Name}\tsince {calendar.DayOf(token.CreatedAt):yyyy-MM-dd}{(token.May == Tokens.MayLog ? "\tlogs only" : "")}");
+            else foreach (var token in all)
+                output.WriteLine($"{token.Name}\tsince {calendar.DayOf(token.CreatedAt):yyyy-MM-dd}{(token.May == Tokens.MayLog ? "\tlogs only" : "")}");
             return 0;
         }));
 
@@ -57,9 +65,9 @@ internal static class TokenCommand
     }
 
     /// <summary>
-    /// Works on the record, with the data folder to itself or beside the running service. Beside it is safe, because a token or a helper is one row
-    /// in one transaction, SQLite lets one writer in after the other, and the service reads both anew within five seconds. An import or a restore is
-    /// waited for, and the schema under a running service is never touched.
+    /// Works on the record, with the data folder to itself or beside the running service. Beside it is safe, because a token or a helper is
+    /// one row in one transaction, SQLite lets one writer in after the other, and the service reads both anew within five seconds. An
+    /// import or a restore is waited for, and the schema under a running service is never touched.
     /// </summary>
     internal static int With(string folder, string command, Func<SqliteConnection, int> work)
     {

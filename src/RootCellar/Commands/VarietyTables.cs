@@ -8,7 +8,8 @@ internal static class VarietyTables
 {
     public static void List(IAnsiConsole console, VarietyTable varieties)
     {
-        var table = new Table().Border(TableBorder.Simple).AddColumn("Variety").AddColumn("Skin").AddColumn("Ripe").AddColumn("Dormant, days").AddColumn("From");
+        var table = new Table().Border(TableBorder.Simple).AddColumn("Variety").AddColumn("Skin").AddColumn("Ripe")
+            .AddColumn("Dormant, days").AddColumn("From");
         foreach (var variety in varieties.Varieties)
         {
             table.AddRow(
@@ -27,7 +28,8 @@ internal static class VarietyTables
     public static void Details(IAnsiConsole console, Variety variety)
     {
         var table = new Table().Border(TableBorder.Simple).AddColumn(Markup.Escape(variety.Name)).AddColumn("").AddColumn("Source");
-        void Row(string what, string value, string source) => table.AddRow(Markup.Escape(what), Markup.Escape(value), Markup.Escape(source));
+        void Row(string what, string value, string source) =>
+            table.AddRow(Markup.Escape(what), Markup.Escape(value), Markup.Escape(source));
         if (variety.Aliases.Count > 0)
             Row("Also called", string.Join(", ", variety.Aliases), "");
         Row("Skin", Print.Words(variety.Skin), variety.Source);
@@ -69,7 +71,8 @@ internal static class VarietyTables
             { DaysHigh: { } high } => $"under {high} days",
             _ => $"over {figure.DaysLow} days",
         };
-        string temperature = figure is { TemperatureLowC: { } cold, TemperatureHighC: { } warm } ? $" at {Print.Range(cold, warm)}" : ", temperature not given";
+        string temperature = figure is { TemperatureLowC: { } cold, TemperatureHighC: { } warm }
+            ? $" at {Print.Range(cold, warm)}" : ", temperature not given";
         return days + temperature + (figure.Doubtful ? ", doubtful" : "");
     }
 

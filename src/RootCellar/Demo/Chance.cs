@@ -13,7 +13,9 @@ internal static class Chance
         return ((z ^ (z >> 31)) >> 11) * (1.0 / (1UL << 53));
     }
 
-    /// <summary>Mean 0, standard deviation 1, never beyond 3: the sum of four uniform numbers is near enough to a bell for a cheap part.</summary>
+    /// <summary>
+    /// Mean 0, standard deviation 1, never beyond 3: the sum of four uniform numbers is near enough to a bell for a cheap part.
+    /// </summary>
     public static double Bell(int seed, long index)
     {
         double sum = 0;

@@ -2,7 +2,9 @@ using RootCellar.Places;
 
 namespace RootCellar.Demo;
 
-/// <summary>Larkmoss Farm: an invented hill farm with a curing room off the barn and a cellar dug into the north bank, where a cold spring runs.</summary>
+/// <summary>
+/// Larkmoss Farm: an invented hill farm with a curing room off the barn and a cellar dug into the north bank, where a cold spring runs.
+/// </summary>
 internal static class Homestead
 {
     public const string Name = "Larkmoss Farm";
@@ -32,7 +34,8 @@ internal static class Homestead
     /// <summary>Where history ends and the demo's time begins to flow: late on a warm morning.</summary>
     public static DateTimeOffset HistoryEnd { get; } = Story.At(0, 11);
 
-    // A shed of stone off the barn's north side, earth floor wetted now and then; 600 kg in it, most of it potatoes, the rest crates and the heap nobody has binned yet.
+    // A shed of stone off the barn's north side, earth floor wetted now and then; 600 kg in it, most of it potatoes, the rest crates and
+    // the heap nobody has binned yet.
     internal static RoomShape CuringShape { get; } = new()
     {
         VolumeM3 = 30,

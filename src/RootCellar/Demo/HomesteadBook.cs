@@ -7,8 +7,8 @@ namespace RootCellar.Demo;
 /// <param name="At">When it happens, and is written down if time flows by then.</param>
 /// <param name="By">Who writes it.</param>
 /// <param name="What">
-/// Where a weigh-in is <see cref="HomesteadBook.OnTheScale"/> the scale shows it; a bin that is sorted says the share each bin gets, as kg of
-/// one.
+/// Where a weigh-in is <see cref="HomesteadBook.OnTheScale"/> the scale shows it; a bin that is sorted says the share each bin gets, as kg
+/// of one.
 /// </param>
 /// <param name="Note">In their own words.</param>
 /// <param name="Name">For a deed that is corrected later.</param>
@@ -31,7 +31,9 @@ internal static class HomesteadBook
     private const string Tomas = "Tomas";
     private const string Wren = "Wren";
 
-    /// <summary>How much faster than the middle of what is published each lot truly loses water: what the scale can teach. Assumed.</summary>
+    /// <summary>
+    /// How much faster than the middle of what is published each lot truly loses water: what the scale can teach. Assumed.
+    /// </summary>
     public static IReadOnlyDictionary<string, double> WaterMultipliers { get; } = new Dictionary<string, double>(StringComparer.Ordinal)
     {
         ["2026-1"] = 1.2,

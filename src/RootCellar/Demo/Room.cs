@@ -2,7 +2,9 @@ using RootCellar.Science.Air;
 
 namespace RootCellar.Demo;
 
-/// <summary>What a room is built of and holds. Figures of the demo's rooms are assumed; a row below names its source where it has one.</summary>
+/// <summary>
+/// What a room is built of and holds. Figures of the demo's rooms are assumed; a row below names its source where it has one.
+/// </summary>
 internal sealed record RoomShape
 {
     public required double VolumeM3 { get; init; }
@@ -23,10 +25,15 @@ internal sealed record RoomShape
     /// <summary>Between the room's air and the middle of the produce. With the produce's heat capacity it makes the pulp's lag.</summary>
     public required double ProduceWPerK { get; init; }
 
-    /// <summary>Share of the Becker and Fricke (1996) respiration rate of potato, which fits freshly dug tubers; about half that once cured (assumed).</summary>
+    /// <summary>
+    /// Share of the Becker and Fricke (1996) respiration rate of potato, which fits freshly dug tubers; about half that once cured
+    /// (assumed).
+    /// </summary>
     public double RespirationShare { get; init; } = 1;
 
-    /// <summary>kg/(kg s Pa). Sastry, Baird and Buffington (1978): potato uncured 158e-12 to 171e-12, average 44e-12, carrot 1207e-12.</summary>
+    /// <summary>
+    /// kg/(kg s Pa). Sastry, Baird and Buffington (1978): potato uncured 158e-12 to 171e-12, average 44e-12, carrot 1207e-12.
+    /// </summary>
     public required double TranspirationKgPerKgSPa { get; init; }
 
     /// <summary>Damp floor and walls, at ground temperature: kg/(s Pa), in both directions, so cold wet rock also dries the air.</summary>
@@ -107,7 +114,8 @@ internal static class Room
         var vapourPa = vapourKg * gas / shape.VolumeM3;
         var fallenKg = Math.Max(0, vapourKg - VapourKg(shape, airC, Saturation.OverWaterPa(airC)));
 
-        var state = new RoomState(airC, pulpC, vapourKg - fallenKg, was.CondensedKg + fallenKg, Co2(shape, was, pulpC, airPerSecond, seconds));
+        var state = new RoomState(airC, pulpC, vapourKg - fallenKg, was.CondensedKg + fallenKg,
+            Co2(shape, was, pulpC, airPerSecond, seconds));
         return (state, new RoomFlows(
             seconds * outdoorWPerK * (drive.Outdoor.TemperatureC - airC),
             seconds * shape.GroundWPerK * (shape.GroundC - airC),

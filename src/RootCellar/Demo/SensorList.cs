@@ -40,7 +40,8 @@ internal static class SensorList
     // An older probe with its own small board: numbers in F, one quantity to a topic.
     private static List<Said> BinProbe(SimulatedSensor sensor, Scene scene)
     {
-        var celsius = Story.ProbeReset(scene.At, sensor.Every) ? PowerOnC : sensor.Part(scene, 0, scene.CuringRoom.PulpC, 0.1, 0.03, 0.0625);
+        var celsius = Story.ProbeReset(scene.At, sensor.Every)
+            ? PowerOnC : sensor.Part(scene, 0, scene.CuringRoom.PulpC, 0.1, 0.03, 0.0625);
         return
         [
             sensor.Plain("pulp_f", $"{celsius * 1.8 + 32:0.00}"),
@@ -110,7 +111,8 @@ internal static class SensorList
     ];
 
     // A whole element reads no higher than this in air that is not saturated; the story's wet one is another matter.
-    private static double Humidity(SimulatedSensor sensor, Scene scene, int channel, double truth, double offset, double noise, double step) =>
+    private static double Humidity(SimulatedSensor sensor, Scene scene, int channel, double truth, double offset, double noise,
+        double step) =>
         Math.Min(99.4, sensor.Part(scene, channel, truth, offset, noise, step));
 
     private static double Drained(Scene scene, double atHistoryEnd, double perDay) =>

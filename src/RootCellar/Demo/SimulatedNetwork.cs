@@ -150,7 +150,8 @@ internal sealed class SimulatedNetwork : IAsyncDisposable
         {
             var messages = Sensor.Say(scene);
             foreach (var said in messages)
-                await patience.ExecuteAsync(static (work, token) => work.Node.PublishAsync(work.Said, token), (Node: this, Said: said), cancel);
+                await patience.ExecuteAsync(static (work, token) => work.Node.PublishAsync(work.Said, token), (Node: this, Said: said),
+                    cancel);
             return messages.Count;
         }
 

@@ -30,7 +30,8 @@ internal static class Story
         public bool Covers(DateTimeOffset instant) => instant >= From && instant < To;
     }
 
-    public static DateTimeOffset At(int day, double localHour) => (Midnight + TimeSpan.FromDays(day) + TimeSpan.FromHours(localHour)).ToUniversalTime();
+    public static DateTimeOffset At(int day, double localHour) => (Midnight + TimeSpan.FromDays(day) + TimeSpan.FromHours(localHour))
+        .ToUniversalTime();
 
     /// <summary>How much of a full draught goes through the curing room, 0 to 1.</summary>
     public static double CuringDraught(DateTimeOffset instant) =>

@@ -61,7 +61,8 @@ internal sealed class StoryClock : TimeProvider, IDisposable
     public void RunAt(double timesRealTime)
     {
         if (!(timesRealTime > 0 && timesRealTime <= 1e6))
-            throw new ArgumentOutOfRangeException(nameof(timesRealTime), timesRealTime, "The speed must be above 0 and at most 1,000,000 times real time.");
+            throw new ArgumentOutOfRangeException(nameof(timesRealTime), timesRealTime,
+                "The speed must be above 0 and at most 1,000,000 times real time.");
 
         lock (gate)
         {

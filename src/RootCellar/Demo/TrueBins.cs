@@ -81,7 +81,12 @@ internal sealed class TrueBins(DateTimeOffset from)
     {
         var state = bin.State;
         for (var cell = bin.Cell; cell < to; cell++) state = state.Advance(air.At(bin.Place, cell), TimeStep.Hours);
-        return bin with { State = state, Cell = Math.Max(bin.Cell, to), Kg = alsoWeight ? bin.Kg * (1 - state.Lost) / (1 - bin.State.Lost) : bin.Kg };
+        return bin with
+        {
+            State = state,
+            Cell = Math.Max(bin.Cell, to),
+            Kg = alsoWeight ? bin.Kg * (1 - state.Lost) / (1 - bin.State.Lost) : bin.Kg
+        };
     }
 
     private double Shown(double kg) => Rounded(kg + (ScaleSdKg * Chance.Bell(23, weighings++)));

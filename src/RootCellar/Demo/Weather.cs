@@ -51,7 +51,8 @@ internal sealed class Weather(DateTimeOffset storyNoon, int seed = 17)
         var hour = hours - day * 24;
 
         var temperature = TemperatureC(day, hour) + Gusts(hours);
-        var dewPoint = Smooth(DayOf(hour < 12 ? day - 1 : day).DewPointC, DayOf(hour < 12 ? day : day + 1).DewPointC, (hour + 12) % 24 / 24);
+        var dewPoint = Smooth(DayOf(hour < 12 ? day - 1 : day).DewPointC, DayOf(hour < 12 ? day : day + 1).DewPointC,
+            (hour + 12) % 24 / 24);
         // Muggy air comes up from the south before the front and leaves with it.
         if (day == 0)
             dewPoint += Smooth(0, 3.0, (hour - 9.5) / 2.5) - Smooth(0, 3.0, hour - FrontHour);
@@ -111,7 +112,8 @@ internal sealed class Weather(DateTimeOffset storyNoon, int seed = 17)
     }
 
     private static double Gusts(double hours) =>
-        0.25 * Math.Sin(hours * 2 * Math.PI / 0.71) + 0.2 * Math.Sin(hours * 2 * Math.PI / 1.93 + 1) + 0.15 * Math.Sin(hours * 2 * Math.PI / 0.23 + 2);
+        0.25 * Math.Sin(hours * 2 * Math.PI / 0.71) + 0.2 * Math.Sin(hours * 2 * Math.PI / 1.93 + 1) + 0.15 * Math.Sin(
+            hours * 2 * Math.PI / 0.23 + 2);
 
     /// <summary>
     /// Sun on level ground. Clear sky 910 sin h - 30 W/m2 and the cloud's share 1 - 0.75 N^3.4: Kasten and Czeplak (1980),

@@ -7,7 +7,9 @@ using RootCellar.Storage;
 
 namespace RootCellar.Demo;
 
-/// <summary>The people of the homestead, writing into the book when the hour comes, through the same door as the pages and the API.</summary>
+/// <summary>
+/// The people of the homestead, writing into the book when the hour comes, through the same door as the pages and the API.
+/// </summary>
 internal sealed class Writer(LedgerDoor door)
 {
     private static readonly string[] Worded = ["event", "lot", "bin", "place", "order"];

@@ -88,8 +88,8 @@ internal sealed class FailedWork : IHealthCheck, IAsyncDisposable
     }
 
     /// <summary>
-    /// Runs work and, where it fails, again: at most nine times within about ten minutes. It begins at once on the caller's thread, as a call of
-    /// it would.
+    /// Runs work and, where it fails, again: at most nine times within about ten minutes. It begins at once on the caller's thread, as a
+    /// call of it would.
     /// </summary>
     /// <param name="retry">False for work that must not be done twice.</param>
     public void Run(string room, string what, Func<CancellationToken, Task> work, bool retry = true) =>

@@ -11,10 +11,13 @@ internal interface IRoomMetrics;
 /// <summary>The few lines that keep a table of instruments readable.</summary>
 internal static class RoomMeters
 {
-    public static void Count(this Meter meter, string name, string meaning, Func<long> read) => meter.CreateObservableCounter(name, read, null, meaning);
+    public static void Count(this Meter meter, string name, string meaning, Func<long> read) =>
+        meter.CreateObservableCounter(name, read, null, meaning);
 
-    public static void Gauge(this Meter meter, string name, string meaning, Func<double> read, string? unit = null) => meter.CreateObservableGauge(name, read, unit, meaning);
+    public static void Gauge(this Meter meter, string name, string meaning, Func<double> read, string? unit = null) =>
+        meter.CreateObservableGauge(name, read, unit, meaning);
 
     /// <summary>1 while it holds, else 0.</summary>
-    public static void Flag(this Meter meter, string name, string meaning, Func<bool> read) => meter.CreateObservableGauge(name, () => read() ? 1 : 0, null, meaning);
+    public static void Flag(this Meter meter, string name, string meaning, Func<bool> read) =>
+        meter.CreateObservableGauge(name, () => read() ? 1 : 0, null, meaning);
 }

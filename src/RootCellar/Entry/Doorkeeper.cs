@@ -26,7 +26,8 @@ internal sealed class Doorkeeper(Store store, SignInTries tries, EntryMetrics me
     /// <summary>The passphrase, at the sign-in page or wherever it is asked for once more.</summary>
     public SignInAnswer Household(Trier from, string? passphrase) => metrics.Seen("household", LookAtPassphrase(from, passphrase));
 
-    public async Task<SignInAnswer> HelperAsync(Trier from, string? name, string? pin) => metrics.Seen("helper", await LookAtPinAsync(from, name, pin));
+    public async Task<SignInAnswer> HelperAsync(Trier from, string? name, string? pin) =>
+        metrics.Seen("helper", await LookAtPinAsync(from, name, pin));
 
     private SignInAnswer LookAtPassphrase(Trier from, string? passphrase)
     {

@@ -5,7 +5,9 @@ namespace RootCellar.Entry;
 /// <summary>On an endpoint: the household's and its tokens' alone, also to look at.</summary>
 internal sealed class HouseholdOnly;
 
-/// <summary>On an endpoint that is no page: whoever is signed in may look at it. Without it only the household and its tokens may.</summary>
+/// <summary>
+/// On an endpoint that is no page: whoever is signed in may look at it. Without it only the household and its tokens may.
+/// </summary>
 internal sealed class HelpersSee;
 
 /// <summary>On a picture or file that pages show: a stranger is sent to the sign-in page, an error has no body.</summary>
@@ -33,8 +35,8 @@ internal static class EndpointMarks
     public static bool IsPage(this Endpoint endpoint) => endpoint.Metadata.GetMetadata<PageActionDescriptor>() is not null;
 
     /// <summary>
-    /// Whether a refusal or an error is answered with a problem body (RFC 9457). Where nothing matched there is nothing to defend, and the path
-    /// decides how 404 looks.
+    /// Whether a refusal or an error is answered with a problem body (RFC 9457). Where nothing matched there is nothing to defend, and the
+    /// path decides how 404 looks.
     /// </summary>
     public static bool AnswersPrograms(HttpContext context) => context.GetEndpoint() is { } endpoint
         ? !endpoint.IsPage() && endpoint.Metadata.GetMetadata<ShownInPages>() is null
@@ -46,10 +48,11 @@ internal static class EndpointMarks
         !AnswersPrograms(context) && context.GetEndpoint()?.Metadata.GetMetadata<ShownInPages>() is null;
 
     /// <summary>
-    /// Whether it is a change that a browser could be made to send with its owner's cookie. Pages have antiforgery tokens of their own, and no
-    /// browser sends a token of ours by itself; everything else counts.
+    /// Whether it is a change that a browser could be made to send with its owner's cookie. Pages have antiforgery tokens of their own, and
+    /// no browser sends a token of ours by itself; everything else counts.
     /// </summary>
     public static bool CouldBeForged(HttpContext context) =>
-        !HttpMethods.IsGet(context.Request.Method) && !HttpMethods.IsHead(context.Request.Method) && context.Request.Headers.Authorization.Count == 0
+        !HttpMethods.IsGet(context.Request.Method) && !HttpMethods.IsHead(context.Request.Method)
+            && context.Request.Headers.Authorization.Count == 0
         && context.GetEndpoint() is { } endpoint && !endpoint.IsPage();
 }

@@ -5,9 +5,9 @@ using RootCellar.Storage;
 namespace RootCellar.Entry;
 
 /// <summary>
-/// A copy of what decides about the household's cookies, beside the record: the passphrase's hash and the sign-ins that ended. Read only when
-/// the record cannot be opened, so that on the day the card fails the household comes in with its own passphrase and its phones stay signed
-/// in. Helpers are not in it on purpose: whether one was removed cannot be known then, so none comes in. Never the truth.
+/// A copy of what decides about the household's cookies, beside the record: the passphrase's hash and the sign-ins that ended. Read only
+/// when the record cannot be opened, so that on the day the card fails the household comes in with its own passphrase and its phones stay
+/// signed in. Helpers are not in it on purpose: whether one was removed cannot be known then, so none comes in. Never the truth.
 /// </summary>
 internal sealed record EntryCopy(string PassphraseHash, IReadOnlyList<string> Ended)
 {
@@ -34,7 +34,8 @@ internal sealed record EntryCopy(string PassphraseHash, IReadOnlyList<string> En
             if (ended.Count == 0 && store.StartProblem is null) return;
             await store.WriteAsync(c =>
             {
-                if (store.StartProblem is not null && Meta.Get(c, Meta.PassphraseHash) is null) Meta.Set(c, Meta.PassphraseHash, copy.PassphraseHash);
+                if (store.StartProblem is not null && Meta.Get(c, Meta.PassphraseHash) is null)
+                    Meta.Set(c, Meta.PassphraseHash, copy.PassphraseHash);
                 foreach (var session in ended) EndedSessions.Add(c, session, now);
             });
         }
@@ -63,8 +64,10 @@ internal sealed record EntryCopy(string PassphraseHash, IReadOnlyList<string> En
     {
         try
         {
-            var copy = store.Read(c => Meta.Get(c, Meta.PassphraseHash) is { } hash ? new EntryCopy(hash, [.. EndedSessions.All(c)]) : null);
-            if (copy is not null) DiskSync.WriteWhole(Path.Combine(store.Folder, Name), stream => JsonSerializer.Serialize(stream, copy, JsonRules.Options));
+            var copy = store.Read(c => Meta.Get(c, Meta.PassphraseHash) is { } hash ? new EntryCopy(hash, [.. EndedSessions.All(c)])
+                : null);
+            if (copy is not null)
+                DiskSync.WriteWhole(Path.Combine(store.Folder, Name), stream => JsonSerializer.Serialize(stream, copy, JsonRules.Options));
         }
         catch (Exception e) when (e is IOException or UnauthorizedAccessException or SqliteException)
         {

@@ -16,7 +16,8 @@ internal sealed class EntryMetrics : IRoomMetrics
         var meter = meters.Create("RootCellar.Entry");
         signedIn = meter.CreateCounter<long>("rootcellar.entry.signed.in", description: "Sign-ins, by household or helper.");
         refused = meter.CreateCounter<long>("rootcellar.entry.refused", description: "Sign-ins and requests refused, by reason.");
-        limited = meter.CreateCounter<long>("rootcellar.entry.rate.limited", description: "Requests refused because too many came, by who sent them.");
+        limited = meter.CreateCounter<long>("rootcellar.entry.rate.limited",
+            description: "Requests refused because too many came, by who sent them.");
     }
 
     /// <summary>Counts what came of a try to sign in, and passes it on.</summary>
@@ -33,7 +34,8 @@ internal sealed class EntryMetrics : IRoomMetrics
         return answer;
     }
 
-    /// <param name="reason">wrong, wait, locked, no-record (signing in); elsewhere (another site's page), host, session (a cookie that ended), token.</param>
+    /// <param name="reason">wrong, wait, locked, no-record (signing in); elsewhere (another site's page), host, session (a cookie that
+    /// ended), token.</param>
     public void Refused(string reason) => refused.Add(1, new KeyValuePair<string, object?>("reason", reason));
 
     public void Limited(string who) => limited.Add(1, new KeyValuePair<string, object?>("who", who));

@@ -12,7 +12,9 @@ using RootCellar.Household;
 
 namespace RootCellar.Entry;
 
-/// <summary>Who comes in: the household by passphrase, helpers by PIN, both kept in a cookie; scripts by bearer token; /health by anyone.</summary>
+/// <summary>
+/// Who comes in: the household by passphrase, helpers by PIN, both kept in a cookie; scripts by bearer token; /health by anyone.
+/// </summary>
 internal static class EntryWiring
 {
     /// <summary>The page that is shown in place of one that only the household may open.</summary>
@@ -32,13 +34,15 @@ internal static class EntryWiring
     public static void AddEntry(this IServiceCollection services, string folder)
     {
         services.AddDataProtection().SetApplicationName("rootcellar");
-        services.AddSingleton(p => new KeyFolder(Path.Combine(folder, "keys"), TimeProvider.System, p.GetRequiredService<ILogger<KeyFolder>>()));
+        services.AddSingleton(
+            p => new KeyFolder(Path.Combine(folder, "keys"), TimeProvider.System, p.GetRequiredService<ILogger<KeyFolder>>()));
         services.AddOptions<KeyManagementOptions>().Configure<KeyFolder>((o, keys) => o.XmlRepository = keys);
         services.AddHealthChecks().AddCheck<EntryHealth>("entry");
         services.AddAuthentication(Either)
             .AddPolicyScheme(Either, null, o => o.ForwardDefaultSelector = c =>
                 c.Request.Headers.Authorization.Count > 0 ? TokenHandler.Scheme : CookieAuthenticationDefaults.AuthenticationScheme)
-            .AddScheme<AuthenticationSchemeOptions, TokenHandler>(TokenHandler.Scheme, null, o => o.ForwardForbid = CookieAuthenticationDefaults.AuthenticationScheme)
+            .AddScheme<AuthenticationSchemeOptions, TokenHandler>(
+                TokenHandler.Scheme, null, o => o.ForwardForbid = CookieAuthenticationDefaults.AuthenticationScheme)
             .AddCookie(o =>
             {
                 o.LoginPath = "/sign-in";
@@ -75,7 +79,8 @@ internal static class EntryWiring
         services.AddSingleton<IAuthorizationHandler, WhoMayHandler>();
         // Waits are on the real clock, also in the demo.
         services.AddSingleton(new SignInTries(TimeProvider.System));
-        services.AddSingleton<Stamps>().AddSingleton<Doorkeeper>().AddSingleton<KnownBrowsers>().AddSingleton<EntryMetrics>().AddSingleton<RateLimits>();
+        services.AddSingleton<Stamps>().AddSingleton<Doorkeeper>().AddSingleton<KnownBrowsers>().AddSingleton<EntryMetrics>()
+            .AddSingleton<RateLimits>();
         services.AddSingleton<IRoomMetrics>(p => p.GetRequiredService<EntryMetrics>());
         services.AddSingleton<HostNames>();
         services.AddRateLimiter(_ => { });
@@ -87,7 +92,9 @@ internal static class EntryWiring
         });
     }
 
-    /// <summary>Before anything looks at where a request comes from: what a trusted proxy says of it counts, what anybody else says does not.</summary>
+    /// <summary>
+    /// Before anything looks at where a request comes from: what a trusted proxy says of it counts, what anybody else says does not.
+    /// </summary>
     public static void UseTrustedProxies(this WebApplication app)
     {
         var trusted = app.Services.GetRequiredService<HttpOptions>().ProxyList;
@@ -132,7 +139,8 @@ internal static class EntryWiring
             if (context.Features.Get<IStatusCodeReExecuteFeature>() is not null || hosts.Serves(context)) return next(context);
             metrics.Refused("host");
             var why = HostNames.Refusal(context.Request.Host.Host);
-            if (EndpointMarks.AnswersPrograms(context)) return ProblemAnswers.AnswerAsync(context, StatusCodes.Status421MisdirectedRequest, why);
+            if (EndpointMarks.AnswersPrograms(context))
+                return ProblemAnswers.AnswerAsync(context, StatusCodes.Status421MisdirectedRequest, why);
             // The page that says so is a stranger's, whatever cookies came along.
             context.Request.Headers.Remove("Cookie");
             context.Response.StatusCode = StatusCodes.Status421MisdirectedRequest;
@@ -148,18 +156,22 @@ internal static class EntryWiring
         });
         app.UseAuthentication();
         // A browser that says nothing of where it comes from: what a form on another page cannot send.
-        app.Use((context, next) => !EndpointMarks.CouldBeForged(context) || context.User.Identity?.IsAuthenticated != true || IsMoreThanAForm(context.Request)
+        app.Use((context, next) => !EndpointMarks.CouldBeForged(context) || context.User.Identity?.IsAuthenticated != true
+            || IsMoreThanAForm(context.Request)
             ? next(context)
-            : ProblemAsync(context, "With a cookie, a change is sent as Content-Type: application/json (or with the header X-Requested-With)."));
+            : ProblemAsync(context,
+                "With a cookie, a change is sent as Content-Type: application/json (or with the header X-Requested-With)."));
         app.UseRateLimiter();
         app.UseAuthorization();
     }
 
     public static Task SignInAsHouseholdAsync(HttpContext context, string who) =>
-        SignInAsync(context, Who.Identity(CookieAuthenticationDefaults.AuthenticationScheme, Who.Household, who, StampsOf(context).OfHousehold()), null);
+        SignInAsync(context, Who.Identity(CookieAuthenticationDefaults.AuthenticationScheme, Who.Household, who, StampsOf(context)
+            .OfHousehold()), null);
 
     public static Task SignInAsHelperAsync(HttpContext context, long id, string name) =>
-        SignInAsync(context, Who.Identity(CookieAuthenticationDefaults.AuthenticationScheme, Who.Helper, name, StampsOf(context).OfHelper(id), id), id);
+        SignInAsync(context, Who.Identity(CookieAuthenticationDefaults.AuthenticationScheme, Who.Helper, name, StampsOf(context)
+            .OfHelper(id), id), id);
 
     /// <summary>The cookie is taken back, and a copy of it opens nothing any more.</summary>
     public static async Task SignOutAsync(HttpContext context)
@@ -175,7 +187,8 @@ internal static class EntryWiring
         context.RequestServices.GetRequiredService<KnownBrowsers>().Remember(context, helper);
         var who = new ClaimsPrincipal(identity);
         Who.Numbered(who);
-        return context.SignInAsync(CookieAuthenticationDefaults.AuthenticationScheme, who, new AuthenticationProperties { IsPersistent = true });
+        return context.SignInAsync(CookieAuthenticationDefaults.AuthenticationScheme, who,
+            new AuthenticationProperties { IsPersistent = true });
     }
 
     private static bool IsFromHere(HttpRequest request)
@@ -187,18 +200,22 @@ internal static class EntryWiring
     private static bool IsMoreThanAForm(HttpRequest request) => request.HasJsonContentType() || request.Headers.XRequestedWith.Count > 0;
 
     private static bool IsOurs(string origin, HostString host) =>
-        Uri.TryCreate(origin, UriKind.Absolute, out var from) && Uri.TryCreate($"{from.Scheme}://{host.Value}", UriKind.Absolute, out var here)
+        Uri.TryCreate(origin, UriKind.Absolute, out var from)
+            && Uri.TryCreate($"{from.Scheme}://{host.Value}", UriKind.Absolute, out var here)
         && string.Equals(from.Authority, here.Authority, StringComparison.OrdinalIgnoreCase);
 
     private static Task RefuseAsync(HttpContext context)
     {
-        if (EndpointMarks.AnswersPrograms(context)) return ProblemAsync(context, "Helpers, and tokens made with --may log, may read, write into the book and acknowledge alarms. This is for the household.");
+        if (EndpointMarks.AnswersPrograms(context))
+            return ProblemAsync(context,
+                "Helpers, and tokens made with --may log, may read, write into the book and acknowledge alarms. This is for the household.");
         context.Response.StatusCode = StatusCodes.Status403Forbidden;
         context.Items[Refused] = true;
         return Task.CompletedTask;
     }
 
-    private static Task ProblemAsync(HttpContext context, string detail) => ProblemAnswers.AnswerAsync(context, StatusCodes.Status403Forbidden, detail);
+    private static Task ProblemAsync(HttpContext context, string detail) =>
+        ProblemAnswers.AnswerAsync(context, StatusCodes.Status403Forbidden, detail);
 
     /// <summary>401, with the way in (RFC 9110, 11.6.1); the body is written where every error's is.</summary>
     internal static void Unknown(HttpResponse response)

@@ -20,10 +20,12 @@ internal static class Helpers
 
     /// <summary>The name as it is compared: capitals and spaces make no difference.</summary>
     public static string Key(string name) =>
-        string.Join(' ', name.Normalize(System.Text.NormalizationForm.FormKC).Split((char[]?)null, StringSplitOptions.RemoveEmptyEntries)).ToUpperInvariant();
+        string.Join(' ', name.Normalize(System.Text.NormalizationForm.FormKC).Split((char[]?)null, StringSplitOptions.RemoveEmptyEntries))
+            .ToUpperInvariant();
 
     /// <summary>Whether it can be a name: one line, some letters, not too many.</summary>
-    public static bool IsName(string? name) => name?.Trim() is { Length: > 0 and <= LongestName } text && !text.Any(char.IsControl) && Key(text).Length > 0;
+    public static bool IsName(string? name) => name?.Trim() is { Length: > 0 and <= LongestName } text && !text.Any(char.IsControl)
+        && Key(text).Length > 0;
 
     /// <summary>False when the name is taken.</summary>
     public static bool Add(SqliteConnection connection, string name, string pin, DateTimeOffset now) => connection.Execute(
@@ -46,9 +48,11 @@ internal static class Helpers
     public static bool Unlock(SqliteConnection connection, long id) =>
         connection.Execute("UPDATE helper SET failures = 0, failed_ms = NULL WHERE id = $id", ("$id", id)) > 0;
 
-    public static bool Remove(SqliteConnection connection, long id) => connection.Execute("DELETE FROM helper WHERE id = $id", ("$id", id)) > 0;
+    public static bool Remove(SqliteConnection connection, long id) =>
+        connection.Execute("DELETE FROM helper WHERE id = $id", ("$id", id)) > 0;
 
-    public static bool Remove(SqliteConnection connection, string name) => connection.Execute("DELETE FROM helper WHERE key = $key", ("$key", Key(name))) > 0;
+    public static bool Remove(SqliteConnection connection, string name) =>
+        connection.Execute("DELETE FROM helper WHERE key = $key", ("$key", Key(name))) > 0;
 
     /// <summary>
     /// Counts a try before it is looked at, so that many at once are no more tries than one after the other. Null: there is no such helper.
@@ -58,13 +62,15 @@ internal static class Helpers
     {
         var found = connection.Query(
             "SELECT id, name, pin_hash, failures, failed_ms FROM helper WHERE key = $key",
-            row => (Id: row.GetInt64(0), Name: row.GetString(1), Hash: row.GetString(2), Failures: row.GetInt32(3), Failed: row.IsDBNull(4) ? now : row.Time(4)),
+            row => (Id: row.GetInt64(0), Name: row.GetString(1), Hash: row.GetString(2), Failures: row.GetInt32(3),
+                Failed: row.IsDBNull(4) ? now : row.Time(4)),
             ("$key", Key(name)));
         if (found is not [var helper]) return null;
         var (failures, locked) = (helper.Failures, helper.Failures >= SignInTries.MostInARow);
         var wait = SignInTries.OfName.Left(failures, now - helper.Failed);
         if (wait > TimeSpan.Zero || locked) return new PinTry(helper.Id, helper.Name, helper.Hash, wait, locked);
-        connection.Execute("UPDATE helper SET failures = $failures, failed_ms = $now WHERE id = $id", ("$failures", failures + 1), ("$now", now.ToUnixTimeMilliseconds()), ("$id", helper.Id));
+        connection.Execute("UPDATE helper SET failures = $failures, failed_ms = $now WHERE id = $id", ("$failures", failures + 1),
+            ("$now", now.ToUnixTimeMilliseconds()), ("$id", helper.Id));
         return new PinTry(helper.Id, helper.Name, helper.Hash, TimeSpan.Zero, Locked: false);
     }
 

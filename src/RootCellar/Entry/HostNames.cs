@@ -3,12 +3,14 @@ using RootCellar.Household;
 
 namespace RootCellar.Entry;
 
-/// <summary>On an endpoint that tells nothing anybody could want to steal: answers under any host name, as monitors and containers ask.</summary>
+/// <summary>
+/// On an endpoint that tells nothing anybody could want to steal: answers under any host name, as monitors and containers ask.
+/// </summary>
 internal sealed class AnyHost;
 
 /// <summary>
-/// The names the pages answer to. Another site can point a name of its own at this machine (DNS rebinding) and would then be the same site to
-/// a browser; under a name that is not ours it gets nothing. Addresses and .local names cannot be pointed anywhere by others.
+/// The names the pages answer to. Another site can point a name of its own at this machine (DNS rebinding) and would then be the same site
+/// to a browser; under a name that is not ours it gets nothing. Addresses and .local names cannot be pointed anywhere by others.
 /// </summary>
 internal sealed class HostNames
 {
@@ -29,7 +31,8 @@ internal sealed class HostNames
     {
         var name = host.TrimEnd('.');
         return IPAddress.TryParse(name.Trim('[', ']'), out _) || known.Contains(name)
-            || name.EndsWith(".local", StringComparison.OrdinalIgnoreCase) || name.EndsWith(".localhost", StringComparison.OrdinalIgnoreCase);
+            || name.EndsWith(".local", StringComparison.OrdinalIgnoreCase)
+                || name.EndsWith(".localhost", StringComparison.OrdinalIgnoreCase);
     }
 
     /// <summary>Whether a request may be answered: by its host, or because nothing a browser holds opens anything by it.</summary>

@@ -8,9 +8,9 @@ using RootCellar.Storage;
 namespace RootCellar.Entry;
 
 /// <summary>
-/// The keys that seal cookies and forms, one XML file each. A file is written whole and synced. One that cannot be read (a card that died, an
-/// editor) is set aside under another name and said on every page and in health: signing in goes on with the other keys or a new one, and
-/// phones whose cookie hung on the bad one sign in once more. While no key can be written it is kept in memory until one can.
+/// The keys that seal cookies and forms, one XML file each. A file is written whole and synced. One that cannot be read (a card that died,
+/// an editor) is set aside under another name and said on every page and in health: signing in goes on with the other keys or a new one,
+/// and phones whose cookie hung on the bad one sign in once more. While no key can be written it is kept in memory until one can.
 /// </summary>
 internal sealed class KeyFolder(string folder, TimeProvider time, ILogger<KeyFolder> log) : IXmlRepository
 {
@@ -20,7 +20,9 @@ internal sealed class KeyFolder(string folder, TimeProvider time, ILogger<KeyFol
     private readonly Dictionary<string, XElement> unwritten = new(StringComparer.Ordinal);
     private string? problem;
 
-    /// <summary>What is wrong with the keys, with what to do; null while all is well. A file that was set aside counts until somebody deletes it.</summary>
+    /// <summary>
+    /// What is wrong with the keys, with what to do; null while all is well. A file that was set aside counts until somebody deletes it.
+    /// </summary>
     public string? Problem
     {
         get
@@ -101,7 +103,8 @@ internal sealed class KeyFolder(string folder, TimeProvider time, ILogger<KeyFol
         element.Name == "key" && Guid.TryParse(element.Attribute("id")?.Value, out _)
         && IsDate(element, "creationDate") && IsDate(element, "expirationDate") && HasSecret(element);
 
-    private static bool IsDate(XElement key, string name) => DateTimeOffset.TryParse(key.Element(name)?.Value, CultureInfo.InvariantCulture, out _);
+    private static bool IsDate(XElement key, string name) =>
+        DateTimeOffset.TryParse(key.Element(name)?.Value, CultureInfo.InvariantCulture, out _);
 
     private static bool HasSecret(XElement key)
     {
@@ -116,7 +119,8 @@ internal sealed class KeyFolder(string folder, TimeProvider time, ILogger<KeyFol
         try
         {
             File.Move(file, Path.Combine(folder, aside), overwrite: true);
-            log.LogError("The key file {File} cannot be read ({Why}) and is set aside as {Aside}. Phones sign in once more", file, why, aside);
+            log.LogError("The key file {File} cannot be read ({Why}) and is set aside as {Aside}. Phones sign in once more", file, why,
+                aside);
         }
         catch (Exception e) when (e is IOException or UnauthorizedAccessException)
         {
@@ -142,5 +146,6 @@ internal sealed class KeyFolder(string folder, TimeProvider time, ILogger<KeyFol
 
     // As the framework's own folder names them, so that either reads the other's.
     private static string Name(string friendly) =>
-        (friendly.Length > 0 && friendly.All(c => char.IsAsciiLetterOrDigit(c) || c is '-' or '_') ? friendly : Guid.NewGuid().ToString()) + ".xml";
+        (friendly.Length > 0 && friendly.All(c => char.IsAsciiLetterOrDigit(c) || c is '-' or '_') ? friendly : Guid.NewGuid()
+            .ToString()) + ".xml";
 }

@@ -13,16 +13,21 @@ internal static class Passphrase
     // behind a sign-in that is rate-limited.
     private static readonly string[] Words =
     [
-        "acorn", "apple", "apron", "arch", "attic", "barn", "basil", "bean", "beet", "bell", "birch", "bread", "brick", "broom", "candle", "cedar",
-        "cider", "clover", "crate", "crow", "daisy", "door", "drill", "fern", "field", "fork", "frost", "gate", "goose", "grain", "hatch", "hazel",
-        "hedge", "hoe", "honey", "jar", "kettle", "ladder", "lamp", "larch", "leek", "maple", "mill", "moss", "oak", "onion", "orchard", "pear",
-        "pine", "plum", "pond", "rake", "rain", "robin", "rye", "salt", "seed", "shed", "spade", "stone", "straw", "thyme", "wagon", "willow",
+        "acorn", "apple", "apron", "arch", "attic", "barn", "basil", "bean", "beet", "bell", "birch", "bread", "brick", "broom", "candle",
+        "cedar",
+        "cider", "clover", "crate", "crow", "daisy", "door", "drill", "fern", "field", "fork", "frost", "gate", "goose", "grain", "hatch",
+        "hazel",
+        "hedge", "hoe", "honey", "jar", "kettle", "ladder", "lamp", "larch", "leek", "maple", "mill", "moss", "oak", "onion", "orchard",
+        "pear",
+        "pine", "plum", "pond", "rake", "rain", "robin", "rye", "salt", "seed", "shed", "spade", "stone", "straw", "thyme", "wagon",
+        "willow",
     ];
 
     /// <summary>Letters and digits; spaces and hyphens do not count.</summary>
     public const int Shortest = 12;
 
-    // Three or more words that have nothing to do with each other have many more; "password" and a year, or a run on the keyboard, fewer. Assumed.
+    // Three or more words that have nothing to do with each other have many more; "password" and a year, or a run on the keyboard, fewer.
+    // Assumed.
     private const int FewestSurprises = 9;
 
     private static readonly string[] KeyboardRows = ["QWERTYUIOP", "QWERTZUIOP", "AZERTYUIOP", "ASDFGHJKL", "ZXCVBNM", "YXCVBNM"];
@@ -30,7 +35,8 @@ internal static class Passphrase
     // From memory, from what is known of lists that guessers begin with; and what this program is about.
     private static readonly string[] TriedFirst =
     [
-        "PASSWORD", "PASSPHRASE", "ROOTCELLAR", "CELLAR", "POTATO", "WELCOME", "LETMEIN", "ILOVEYOU", "ADMIN", "MONKEY", "DRAGON", "SUNSHINE",
+        "PASSWORD", "PASSPHRASE", "ROOTCELLAR", "CELLAR", "POTATO", "WELCOME", "LETMEIN", "ILOVEYOU", "ADMIN", "MONKEY", "DRAGON",
+        "SUNSHINE",
         "PRINCESS", "FOOTBALL", "BASEBALL", "SECRET", "CHANGEME",
     ];
 
@@ -64,9 +70,9 @@ internal static class Passphrase
         && Hasher.VerifyHashedPassword("household", hash, Normal(given)) != PasswordVerificationResult.Failed;
 
     /// <summary>
-    /// Whether a passphrase would be guessed before long: too short, or with too little in it that does not follow from what stands before (a
-    /// letter again, a run up or down, neighbours on the keyboard, a piece repeated, a word everybody tries). Nothing else is asked of it: no
-    /// capitals, digits or signs.
+    /// Whether a passphrase would be guessed before long: too short, or with too little in it that does not follow from what stands before
+    /// (a letter again, a run up or down, neighbours on the keyboard, a piece repeated, a word everybody tries). Nothing else is asked of
+    /// it: no capitals, digits or signs.
     /// </summary>
     public static bool IsWeak(string given)
     {
@@ -84,12 +90,16 @@ internal static class Passphrase
         if (now == last) return true;
         var step = now - last;
         if (i > 1 && step is 1 or -1 && last - text[i - 2] == step) return true;
-        if (KeyboardRows.Any(row => row.IndexOf(last) is >= 0 and var at && row.IndexOf(now) is >= 0 and var next && Math.Abs(at - next) == 1)) return true;
+        if (KeyboardRows.Any(row => row.IndexOf(last) is >= 0 and var at && row.IndexOf(now) is >= 0 and var next
+            && Math.Abs(at - next) == 1))
+            return true;
         return i > 2 && text.AsSpan(0, i).IndexOf(text.AsSpan(i - 2, 3)) >= 0;
     }
 
     // A phone's keyboard capitalises and doubles spaces; neither is a wrong passphrase.
-    private static string Normal(string given) => string.Join('-', given.Split([' ', '-'], StringSplitOptions.RemoveEmptyEntries | StringSplitOptions.TrimEntries)).ToUpperInvariant();
+    private static string Normal(string given) =>
+        string.Join('-', given.Split([' ', '-'], StringSplitOptions.RemoveEmptyEntries | StringSplitOptions.TrimEntries))
+            .ToUpperInvariant();
 
     private static string NewWords(int count) => string.Join('-', RandomNumberGenerator.GetItems<string>(Words, count));
 }

@@ -36,7 +36,8 @@ internal static class Pin
     {
         while (true)
         {
-            var pin = RandomNumberGenerator.GetInt32((int)Math.Pow(10, Proposed)).ToString(CultureInfo.InvariantCulture).PadLeft(Proposed, '0');
+            var pin = RandomNumberGenerator.GetInt32((int)Math.Pow(10, Proposed)).ToString(CultureInfo.InvariantCulture)
+                .PadLeft(Proposed, '0');
             if (!IsEasy(pin)) return pin;
         }
     }

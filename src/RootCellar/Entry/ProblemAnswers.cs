@@ -6,7 +6,9 @@ using RootCellar.Storage;
 
 namespace RootCellar.Entry;
 
-/// <summary>Every error a program meets has a body that says what was wrong and what would be right (RFC 9457), also where no call was reached.</summary>
+/// <summary>
+/// Every error a program meets has a body that says what was wrong and what would be right (RFC 9457), also where no call was reached.
+/// </summary>
 internal static partial class ProblemAnswers
 {
     private const string Calls = "The calls and their shapes are in /openapi/v1.json.";
@@ -24,13 +26,16 @@ internal static partial class ProblemAnswers
     }
 
     /// <summary>Answers with a problem.</summary>
-    public static Task AnswerAsync(HttpContext context, int status, string detail) => Results.Problem(detail, statusCode: status).ExecuteAsync(context);
+    public static Task AnswerAsync(HttpContext context, int status, string detail) => Results.Problem(detail, statusCode: status)
+        .ExecuteAsync(context);
 
     private static Task FailedAsync(HttpContext context) => context.Features.Get<IExceptionHandlerFeature>()?.Error switch
     {
         BadHttpRequestException bad => AnswerAsync(context, bad.StatusCode, Detail(bad)),
-        BookFullException full => AnswerAsync(context, StatusCodes.Status507InsufficientStorage, $"Nothing was written down. {full.Message}"),
-        StoreProblemException e => AnswerAsync(context, StatusCodes.Status503ServiceUnavailable, $"It was not written down: {e.Message} Send it again later."),
+        BookFullException full =>
+            AnswerAsync(context, StatusCodes.Status507InsufficientStorage, $"Nothing was written down. {full.Message}"),
+        StoreProblemException e =>
+            AnswerAsync(context, StatusCodes.Status503ServiceUnavailable, $"It was not written down: {e.Message} Send it again later."),
         _ => AnswerAsync(
             context,
             StatusCodes.Status500InternalServerError,
@@ -59,11 +64,13 @@ internal static partial class ProblemAnswers
         StatusCodes.Status401Unauthorized =>
             "Who asks is not known. Send Authorization: Bearer TOKEN (made under Set-up, or with 'rootcellar token add NAME'), or sign in on the pages.",
         StatusCodes.Status404NotFound => $"There is nothing at {context.Request.Path}. {Calls}",
-        StatusCodes.Status405MethodNotAllowed => $"{context.Request.Method} is not for {context.Request.Path}; right: {context.Response.Headers.Allow}. {Calls}",
+        StatusCodes.Status405MethodNotAllowed =>
+            $"{context.Request.Method} is not for {context.Request.Path}; right: {context.Response.Headers.Allow}. {Calls}",
         StatusCodes.Status415UnsupportedMediaType => "Send the body as Content-Type: application/json.",
         _ => $"That did not work. {Calls}",
     };
 
-    [GeneratedRegex("^Failed to bind parameter \"[^\"]*?(?<name>[A-Za-z0-9_]+)\" from \"(?<value>.*)\"\\.$", RegexOptions.ExplicitCapture, 1000)]
+    [GeneratedRegex("^Failed to bind parameter \"[^\"]*?(?<name>[A-Za-z0-9_]+)\" from \"(?<value>.*)\"\\.$", RegexOptions.ExplicitCapture,
+        1000)]
     private static partial Regex Unbound();
 }

@@ -24,10 +24,13 @@ internal sealed class RateLimits : IAsyncDisposable
     public RateLimits(LimitOptions limits, EntryMetrics metrics, ILogger<RateLimits> log)
     {
         (options, this.metrics, this.log) = (limits, metrics, log);
-        calls = PartitionedRateLimiter.Create<HttpContext, string>(context => IsShown(context) ? Free : Of(context, options.CallsAMinute, TimeSpan.FromMinutes(1)));
+        calls = PartitionedRateLimiter.Create<HttpContext,
+            string>(context => IsShown(context) ? Free : Of(context, options.CallsAMinute, TimeSpan.FromMinutes(1)));
         entries = PartitionedRateLimiter.CreateChained(
-            PartitionedRateLimiter.Create<HttpContext, string>(context => IsChange(context) ? Of(context, options.EntriesAMinute, TimeSpan.FromMinutes(1)) : Free),
-            PartitionedRateLimiter.Create<HttpContext, string>(context => IsChange(context) ? Of(context, options.EntriesADay, TimeSpan.FromDays(1)) : Free));
+            PartitionedRateLimiter.Create<HttpContext, string>(
+                context => IsChange(context) ? Of(context, options.EntriesAMinute, TimeSpan.FromMinutes(1)) : Free),
+            PartitionedRateLimiter.Create<HttpContext, string>(
+                context => IsChange(context) ? Of(context, options.EntriesADay, TimeSpan.FromDays(1)) : Free));
         OfRequests = PartitionedRateLimiter.CreateChained(calls, entries);
     }
 
@@ -64,7 +67,8 @@ internal sealed class RateLimits : IAsyncDisposable
 
     private IResult Refuse(HttpContext context, RateLimitLease lease, string what)
     {
-        var wait = lease.TryGetMetadata(MetadataName.RetryAfter, out var after) && after > TimeSpan.FromSeconds(1) ? Math.Ceiling(after.TotalSeconds) : 1;
+        var wait = lease.TryGetMetadata(MetadataName.RetryAfter, out var after) && after > TimeSpan.FromSeconds(1)
+            ? Math.Ceiling(after.TotalSeconds) : 1;
         context.Response.StatusCode = StatusCodes.Status429TooManyRequests;
         context.Response.Headers.RetryAfter = wait.ToString(CultureInfo.InvariantCulture);
         var who = Kind(context.User);
@@ -89,16 +93,20 @@ internal sealed class RateLimits : IAsyncDisposable
     }
 
     private static bool IsChange(HttpContext context) =>
-        context.User.Identity?.IsAuthenticated == true && !HttpMethods.IsGet(context.Request.Method) && !HttpMethods.IsHead(context.Request.Method);
+        context.User.Identity?.IsAuthenticated == true && !HttpMethods.IsGet(context.Request.Method)
+            && !HttpMethods.IsHead(context.Request.Method);
 
     // Pictures and files of pages, health, and the page that says that there were too many.
     private static bool IsShown(HttpContext context) =>
-        context.GetEndpoint()?.Metadata is { } marks && (marks.GetMetadata<ShownInPages>() is not null || marks.GetMetadata<AnyHost>() is not null)
+        context.GetEndpoint()?.Metadata is { } marks && (
+            marks.GetMetadata<ShownInPages>() is not null || marks.GetMetadata<AnyHost>() is not null)
         || context.Features.Get<IStatusCodeReExecuteFeature>() is not null;
 
     private static string Seat(HttpContext context) => context.User.Identity?.IsAuthenticated == true
-        ? context.User.HelperNumber() is { } id ? $"helper {id.ToString(CultureInfo.InvariantCulture)}" : $"token {context.User.Identity.Name}"
+        ? context.User.HelperNumber() is { } id ? $"helper {id.ToString(CultureInfo.InvariantCulture)}"
+            : $"token {context.User.Identity.Name}"
         : $"address {context.Connection.RemoteIpAddress}";
 
-    private static string Kind(ClaimsPrincipal who) => who.IsHelper() ? "helper" : who.Identity?.IsAuthenticated == true ? "token" : "stranger";
+    private static string Kind(ClaimsPrincipal who) => who.IsHelper() ? "helper" : who.Identity?.IsAuthenticated == true
+        ? "token" : "stranger";
 }

@@ -3,10 +3,14 @@ using System.Net.Sockets;
 
 namespace RootCellar.Entry;
 
-/// <summary>How many wrong tries are free, and how the wait grows after them: <see cref="First"/>, then twice that, up to <see cref="Most"/>.</summary>
+/// <summary>
+/// How many wrong tries are free, and how the wait grows after them: <see cref="First"/>, then twice that, up to <see cref="Most"/>.
+/// </summary>
 internal sealed record Patience(int Free, TimeSpan First, TimeSpan Most)
 {
-    /// <summary>What is left of the wait after so many wrong tries, the last of them that long ago. A clock that was put back adds nothing to it.</summary>
+    /// <summary>
+    /// What is left of the wait after so many wrong tries, the last of them that long ago. A clock that was put back adds nothing to it.
+    /// </summary>
     public TimeSpan Left(int failures, TimeSpan since)
     {
         if (failures < Free) return TimeSpan.Zero;
@@ -23,9 +27,9 @@ internal sealed record Patience(int Free, TimeSpan First, TimeSpan Most)
 internal readonly record struct Trier(IPAddress? Address, string? Browser = null);
 
 /// <summary>
-/// How often signing in may be tried: by one known browser, from one address, and by all strangers together. Asked by the sign-in page itself and not by middleware, so
-/// that looking at the page costs no try and the refusal is a page that says when to come back. Kept in memory: a restart forgives an
-/// address, not the wrong PINs of a helper, which are in the record (<see cref="Helpers.Try"/>).
+/// How often signing in may be tried: by one known browser, from one address, and by all strangers together. Asked by the sign-in page
+/// itself and not by middleware, so that looking at the page costs no try and the refusal is a page that says when to come back. Kept in
+/// memory: a restart forgives an address, not the wrong PINs of a helper, which are in the record (<see cref="Helpers.Try"/>).
 /// </summary>
 internal sealed class SignInTries(TimeProvider time)
 {
@@ -91,7 +95,9 @@ internal sealed class SignInTries(TimeProvider time)
         }
     }
 
-    /// <summary>A PIN was right: that try was none, but what went before stands, or a helper could guess at others' between two of their own.</summary>
+    /// <summary>
+    /// A PIN was right: that try was none, but what went before stands, or a helper could guess at others' between two of their own.
+    /// </summary>
     public void Uncount(Trier who)
     {
         lock (one)
@@ -109,21 +115,25 @@ internal sealed class SignInTries(TimeProvider time)
     private int Failures(string key) => wrong.TryGetValue(key, out var seen) && time.GetElapsedTime(seen.Last) < Forget ? seen.Failures : 0;
 
     private TimeSpan Left(string key, Patience patience) =>
-        wrong.TryGetValue(key, out var seen) && time.GetElapsedTime(seen.Last) is var since && since < Forget ? patience.Left(seen.Failures, since) : TimeSpan.Zero;
+        wrong.TryGetValue(key, out var seen) && time.GetElapsedTime(seen.Last) is var since && since < Forget
+            ? patience.Left(seen.Failures, since) : TimeSpan.Zero;
 
     private void Count(string key)
     {
         if (wrong.Count > MostKept)
         {
-            foreach (var (old, _) in wrong.Where(w => w.Key != All).OrderBy(w => w.Value.Last).Take(MostKept / 2).ToList()) wrong.Remove(old);
+            foreach (var (old, _) in wrong.Where(w => w.Key != All).OrderBy(w => w.Value.Last).Take(MostKept / 2).ToList())
+                wrong.Remove(old);
         }
 
-        var before = wrong.TryGetValue(key, out var seen) && time.GetElapsedTime(seen.Last) < (key == All ? TimeSpan.FromHours(1) : Forget) ? seen.Failures : 0;
+        var before = wrong.TryGetValue(key, out var seen) && time.GetElapsedTime(seen.Last) < (key == All ? TimeSpan.FromHours(1) : Forget)
+            ? seen.Failures : 0;
         wrong[key] = (before + 1, time.GetTimestamp());
     }
 
-    // What waits, first; what the tries of its own are counted by, last: the same but for an IPv6 address, which has its network's. It waits
-    // by the whole address, since every phone of the house shares the first half; who changes addresses meets what all strangers share.
+    // What waits, first; what the tries of its own are counted by, last: the same but for an IPv6 address, which has its network's. It
+    // waits by the whole address, since every phone of the house shares the first half; who changes addresses meets what all strangers
+    // share.
     private static string[] Keys(Trier who)
     {
         if (who.Browser is { } browser) return [$"browser {browser}"];

@@ -7,9 +7,9 @@ using RootCellar.Storage;
 namespace RootCellar.Entry;
 
 /// <summary>
-/// Whether a cookie still holds: one made before the passphrase or the PIN was changed does not, nor that of a helper who was removed, nor a
-/// copy of one whose owner signed out. A stamp is drawn from the hash that is kept, whose salt is new with every change. Read at most every
-/// few seconds, so that a change made by the command line counts too; what a page changes counts at once.
+/// Whether a cookie still holds: one made before the passphrase or the PIN was changed does not, nor that of a helper who was removed, nor
+/// a copy of one whose owner signed out. A stamp is drawn from the hash that is kept, whose salt is new with every change. Read at most
+/// every few seconds, so that a change made by the command line counts too; what a page changes counts at once.
 /// <para>Without a readable record the household goes by <see cref="EntryCopy"/> and helpers stay out.</para>
 /// </summary>
 internal sealed class Stamps(Store store, TimeProvider time, ILogger<Stamps> log)
@@ -36,7 +36,8 @@ internal sealed class Stamps(Store store, TimeProvider time, ILogger<Stamps> log
         var now = Now();
         if (who.FindFirstValue(Who.Session) is { } session && (now.Ended.Contains(session) || endedHere.ContainsKey(session))) return false;
         var right = who.HelperNumber() is { } id ? now.Helpers.GetValueOrDefault(id) : who.IsHousehold() ? now.Household : null;
-        return right is not null && CryptographicOperations.FixedTimeEquals(Encoding.ASCII.GetBytes(right), Encoding.ASCII.GetBytes(who.FindFirstValue(Who.Stamp) ?? ""));
+        return right is not null && CryptographicOperations.FixedTimeEquals(
+            Encoding.ASCII.GetBytes(right), Encoding.ASCII.GetBytes(who.FindFirstValue(Who.Stamp) ?? ""));
     }
 
     /// <summary>The sign-in is over: no copy of its cookie opens anything from now on.</summary>
@@ -68,7 +69,8 @@ internal sealed class Stamps(Store store, TimeProvider time, ILogger<Stamps> log
             return known = store.Read(c => new CachedStamps(
                 at,
                 Meta.Get(c, Meta.PassphraseHash) is { } hash ? Of(hash) : null,
-                c.Query("SELECT id, pin_hash FROM helper", row => (Id: row.GetInt64(0), Stamp: Of(row.GetString(1)))).ToDictionary(h => h.Id, h => h.Stamp),
+                c.Query("SELECT id, pin_hash FROM helper", row => (Id: row.GetInt64(0), Stamp: Of(row.GetString(1))))
+                    .ToDictionary(h => h.Id, h => h.Stamp),
                 EndedSessions.All(c).ToHashSet(StringComparer.Ordinal)));
         }
         catch (SqliteException)

@@ -8,7 +8,8 @@ using RootCellar.Storage;
 namespace RootCellar.Entry;
 
 /// <summary>Authorization: Bearer TOKEN.</summary>
-internal sealed class TokenHandler(IOptionsMonitor<AuthenticationSchemeOptions> options, ILoggerFactory logger, UrlEncoder encoder, Store store, EntryMetrics metrics)
+internal sealed class TokenHandler(IOptionsMonitor<AuthenticationSchemeOptions> options, ILoggerFactory logger, UrlEncoder encoder,
+    Store store, EntryMetrics metrics)
     : AuthenticationHandler<AuthenticationSchemeOptions>(options, logger, encoder)
 {
     public new const string Scheme = "token";

@@ -35,7 +35,8 @@ internal static class Tokens
         "SELECT name, created_ms, may FROM token ORDER BY name",
         row => new TokenView(row.GetString(0), row.Time(1), row.GetString(2)));
 
-    public static bool Remove(SqliteConnection connection, string name) => connection.Execute("DELETE FROM token WHERE name = $name", ("$name", name)) > 0;
+    public static bool Remove(SqliteConnection connection, string name) =>
+        connection.Execute("DELETE FROM token WHERE name = $name", ("$name", name)) > 0;
 
     /// <summary>Whose token this is; null when it is nobody's.</summary>
     public static TokenView? Owner(SqliteConnection connection, string secret) => connection.Query(

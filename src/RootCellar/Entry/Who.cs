@@ -52,8 +52,11 @@ internal static class Who
     public static long? HelperNumber(this ClaimsPrincipal who) =>
         long.TryParse(who.FindFirstValue(HelperId), NumberStyles.None, CultureInfo.InvariantCulture, out var id) ? id : null;
 
-    /// <summary>Which of those who sign in with something of their own it is: what waits on a phone is sent only for the one who typed it.</summary>
-    public static string Seat(this ClaimsPrincipal who) => who.HelperNumber() is { } id ? $"helper-{id.ToString(CultureInfo.InvariantCulture)}" : Household;
+    /// <summary>
+    /// Which of those who sign in with something of their own it is: what waits on a phone is sent only for the one who typed it.
+    /// </summary>
+    public static string Seat(this ClaimsPrincipal who) => who.HelperNumber() is { } id
+        ? $"helper-{id.ToString(CultureInfo.InvariantCulture)}" : Household;
 
     /// <summary>Whether an entry may bear that name: a helper's bears their own, or none given.</summary>
     public static bool MayWriteAs(this ClaimsPrincipal who, string? by) =>

@@ -4,8 +4,8 @@ using Microsoft.AspNetCore.Mvc.RazorPages;
 namespace RootCellar.Entry;
 
 /// <summary>
-/// One rule for every endpoint. The household and its tokens may everything. Helpers, and tokens made for logging, may look at pages, charts
-/// and the API, and may change only what is marked: what nobody thought of stays shut.
+/// One rule for every endpoint. The household and its tokens may everything. Helpers, and tokens made for logging, may look at pages,
+/// charts and the API, and may change only what is marked: what nobody thought of stays shut.
 /// </summary>
 internal sealed class WhoMay : IAuthorizationRequirement
 {
@@ -13,7 +13,8 @@ internal sealed class WhoMay : IAuthorizationRequirement
     private static readonly string[] OfTheBook = ["Bins", "Lots", "Rows", "Stock"];
 
     /// <summary>Whether a page's forms are open to helpers by where it lies.</summary>
-    public static bool IsOfTheBook(string viewEnginePath) => OfTheBook.Contains(viewEnginePath.Split('/', StringSplitOptions.RemoveEmptyEntries)[0], StringComparer.Ordinal);
+    public static bool IsOfTheBook(string viewEnginePath) =>
+        OfTheBook.Contains(viewEnginePath.Split('/', StringSplitOptions.RemoveEmptyEntries)[0], StringComparer.Ordinal);
 
     public static bool Helper(HttpContext context)
     {
@@ -32,7 +33,9 @@ internal sealed class WhoMayHandler : AuthorizationHandler<WhoMay>
 {
     protected override Task HandleRequirementAsync(AuthorizationHandlerContext context, WhoMay requirement)
     {
-        if (context.User.MaySetUp() || (context.User.Identity?.IsAuthenticated == true && context.Resource is HttpContext http && WhoMay.Helper(http))) context.Succeed(requirement);
+        if (context.User.MaySetUp()
+            || (context.User.Identity?.IsAuthenticated == true && context.Resource is HttpContext http && WhoMay.Helper(http)))
+            context.Succeed(requirement);
         return Task.CompletedTask;
     }
 }

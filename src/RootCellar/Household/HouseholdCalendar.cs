@@ -7,8 +7,8 @@ using NodaTime.TimeZones;
 namespace RootCellar.Household;
 
 /// <summary>
-/// The household's days. A day is the date its clock on the wall shows, wherever the moment was written down; it begins at its first moment, which is not
-/// midnight where the clocks are put forward at midnight, and it is not always 24 hours long.
+/// The household's days. A day is the date its clock on the wall shows, wherever the moment was written down; it begins at its first
+/// moment, which is not midnight where the clocks are put forward at midnight, and it is not always 24 hours long.
 /// </summary>
 internal sealed class HouseholdCalendar
 {
@@ -17,7 +17,8 @@ internal sealed class HouseholdCalendar
     private static readonly ConcurrentDictionary<TimeZoneInfo, HouseholdCalendar> Known = new();
 
     // An hour that comes twice is its first; what is left out ends when the clock was put forward.
-    private static readonly ZoneLocalMappingResolver First = Resolvers.CreateMappingResolver(Resolvers.ReturnEarlier, Resolvers.ReturnStartOfIntervalAfter);
+    private static readonly ZoneLocalMappingResolver First =
+        Resolvers.CreateMappingResolver(Resolvers.ReturnEarlier, Resolvers.ReturnStartOfIntervalAfter);
 
     private readonly Lazy<DateTimeZone> rules;
 
@@ -35,7 +36,8 @@ internal sealed class HouseholdCalendar
     public static HouseholdCalendar Of(TimeZoneInfo zone) => Known.GetOrAdd(zone, static z => new HouseholdCalendar(z));
 
     /// <summary>A day as it is written everywhere: 2026-10-03.</summary>
-    public static bool TryDay(string? text, out DateOnly day) => DateOnly.TryParseExact(text, DayFormat, CultureInfo.InvariantCulture, DateTimeStyles.None, out day);
+    public static bool TryDay(string? text, out DateOnly day) =>
+        DateOnly.TryParseExact(text, DayFormat, CultureInfo.InvariantCulture, DateTimeStyles.None, out day);
 
     /// <summary>A moment as the clock on the wall shows it.</summary>
     public DateTimeOffset Local(DateTimeOffset at) => TimeZoneInfo.ConvertTime(at, Zone);
@@ -46,7 +48,10 @@ internal sealed class HouseholdCalendar
     /// <summary>The first moment of a day.</summary>
     public DateTimeOffset StartOf(DateOnly day) => Moment(day, TimeOnly.MinValue);
 
-    /// <summary>The moment a clock on the wall shows a time of a day: the first where it shows it twice, and where it is put forward past it, the moment that is done.</summary>
+    /// <summary>
+    /// The moment a clock on the wall shows a time of a day: the first where it shows it twice, and where it is put forward past it, the
+    /// moment that is done.
+    /// </summary>
     public DateTimeOffset Moment(DateOnly day, TimeOnly time)
     {
         // The ends of the calendar have no neighbours to lie between in UTC.
@@ -66,7 +71,8 @@ internal sealed class HouseholdCalendar
     {
         time = otherwise;
         if (string.IsNullOrEmpty(text)) return true;
-        if (!TryDay(text, out var day)) return DateTimeOffset.TryParse(text, CultureInfo.InvariantCulture, DateTimeStyles.AssumeUniversal, out time);
+        if (!TryDay(text, out var day))
+            return DateTimeOffset.TryParse(text, CultureInfo.InvariantCulture, DateTimeStyles.AssumeUniversal, out time);
         time = StartOf(day);
         return true;
     }

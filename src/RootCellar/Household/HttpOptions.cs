@@ -15,20 +15,22 @@ internal sealed class HttpOptions
     public bool OpenMetrics { get; set; }
 
     /// <summary>
-    /// Names under which the pages are opened, separated by commas, e.g. cellar.example, farm.lan. Addresses, localhost, the machine's own name,
-    /// .local names and <see cref="PublicUrl"/>'s are known without it.
+    /// Names under which the pages are opened, separated by commas, e.g. cellar.example, farm.lan. Addresses, localhost, the machine's own
+    /// name, .local names and <see cref="PublicUrl"/>'s are known without it.
     /// </summary>
     public string? Hosts { get; set; }
 
     /// <summary>
-    /// Addresses or networks of reverse proxies in front of the service, separated by commas, e.g. 127.0.0.1, 172.18.0.0/16. Only from there
-    /// X-Forwarded-For, -Proto and -Host are believed; without it everybody behind a proxy has the proxy's address.
+    /// Addresses or networks of reverse proxies in front of the service, separated by commas, e.g. 127.0.0.1, 172.18.0.0/16. Only from
+    /// there X-Forwarded-For, -Proto and -Host are believed; without it everybody behind a proxy has the proxy's address.
     /// </summary>
     public string? TrustedProxies { get; set; }
 
     internal IReadOnlyList<string> HostList => Parts(Hosts);
 
-    /// <summary>The trusted networks; an address is a network of one. What cannot be read is left out: see <see cref="Problems"/>.</summary>
+    /// <summary>
+    /// The trusted networks; an address is a network of one. What cannot be read is left out: see <see cref="Problems"/>.
+    /// </summary>
     internal IReadOnlyList<IPNetwork> ProxyList => [.. Parts(TrustedProxies).Select(Network).OfType<IPNetwork>()];
 
     internal IEnumerable<string> Problems()
@@ -39,7 +41,8 @@ internal sealed class HttpOptions
             yield return $"Http:TrustedProxies: '{proxy}' is not an address or a network. Right: 192.168.1.5 or 172.18.0.0/16; several with commas between.";
     }
 
-    private static string[] Parts(string? list) => (list ?? "").Split(',', StringSplitOptions.RemoveEmptyEntries | StringSplitOptions.TrimEntries);
+    private static string[] Parts(string? list) => (list ?? "")
+        .Split(',', StringSplitOptions.RemoveEmptyEntries | StringSplitOptions.TrimEntries);
 
     private static IPNetwork? Network(string text) => IPNetwork.TryParse(text, out var network) ? network
         : IPAddress.TryParse(text, out var address) ? new IPNetwork(address, address.GetAddressBytes().Length * 8)

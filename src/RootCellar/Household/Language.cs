@@ -103,8 +103,10 @@ internal sealed class LanguageCulture : CultureInfo
     /// <summary>Keys that are lists of names, and how many names.</summary>
     public static readonly IReadOnlyDictionary<string, int> Names = new Dictionary<string, int>(StringComparer.Ordinal)
     {
-        [nameof(Strings.DayNames)] = 7, [nameof(Strings.ShortDayNames)] = 7, [nameof(Strings.MonthNames)] = 12,
-            [nameof(Strings.ShortMonthNames)] = 12,
+        [nameof(Strings.DayNames)] = 7,
+        [nameof(Strings.ShortDayNames)] = 7,
+        [nameof(Strings.MonthNames)] = 12,
+        [nameof(Strings.ShortMonthNames)] = 12,
     };
 
     private readonly string code;
@@ -118,7 +120,8 @@ internal sealed class LanguageCulture : CultureInfo
         dates.DayNames = Of(nameof(Strings.DayNames)) ?? dates.DayNames;
         dates.AbbreviatedDayNames = Of(nameof(Strings.ShortDayNames)) ?? dates.AbbreviatedDayNames;
         if (Of(nameof(Strings.MonthNames)) is { } months) dates.MonthNames = dates.MonthGenitiveNames = [.. months, ""];
-        if (Of(nameof(Strings.ShortMonthNames)) is { } shortMonths) dates.AbbreviatedMonthNames = dates.AbbreviatedMonthGenitiveNames = [.. shortMonths, ""];
+        if (Of(nameof(Strings.ShortMonthNames)) is { } shortMonths)
+            dates.AbbreviatedMonthNames = dates.AbbreviatedMonthGenitiveNames = [.. shortMonths, ""];
         DateTimeFormat = dates;
     }
 

@@ -10,7 +10,9 @@ internal static class ListenAddress
     public static IPEndPoint? Of(string listen)
     {
         var colon = listen.LastIndexOf(':');
-        if (colon <= 0 || !int.TryParse(listen.AsSpan(colon + 1), NumberStyles.None, CultureInfo.InvariantCulture, out var port) || port > 65535) return null;
+        if (colon <= 0 || !int.TryParse(listen.AsSpan(colon + 1), NumberStyles.None, CultureInfo.InvariantCulture, out var port)
+            || port > 65535)
+            return null;
         var host = listen[..colon].Trim('[', ']');
         if (host is "*" or "+") return new IPEndPoint(IPAddress.Any, port);
         if (host.Equals("localhost", StringComparison.OrdinalIgnoreCase)) return new IPEndPoint(IPAddress.Loopback, port);

@@ -4,8 +4,8 @@ using AnyAscii;
 namespace RootCellar.Household;
 
 /// <summary>
-/// The order in which people look for a name: whatever its case and the marks on its letters, and numbers by what they count: B2 before B10.
-/// The same on every machine; docs/decisions/language.md says why it is not the order of one language.
+/// The order in which people look for a name: whatever its case and the marks on its letters, and numbers by what they count: B2 before
+/// B10. The same on every machine; docs/decisions/language.md says why it is not the order of one language.
 /// </summary>
 internal sealed class NameOrder : IComparer<string?>
 {

@@ -1,6 +1,8 @@
 namespace RootCellar.Household;
 
-/// <summary>Why something cannot be set up so: in English for programs, and by what is wrong for pages, which have words of their own.</summary>
+/// <summary>
+/// Why something cannot be set up so: in English for programs, and by what is wrong for pages, which have words of their own.
+/// </summary>
 internal sealed record Refused(RefusedFor For, string Text);
 
 internal enum RefusedFor

@@ -16,7 +16,8 @@ internal static class Roughly
         kg.High - kg.Low <= 0 ? show.Exact(kg.Value) : Strings.AboutWeight.With(Text(show, kg.Value, kg, Whole, scaleStepKg));
 
     /// <summary>"at least 310 lb", rounded down; null where the low end says no more than <see cref="About"/> does.</summary>
-    public static string? AtLeast(this Show show, Interval kg) => kg.High - kg.Low <= 0 ? null : Strings.AtLeastWeight.With(Text(show, Math.Max(0, kg.Low), kg, Math.Floor));
+    public static string? AtLeast(this Show show, Interval kg) => kg.High - kg.Low <= 0
+        ? null : Strings.AtLeastWeight.With(Text(show, Math.Max(0, kg.Low), kg, Math.Floor));
 
     /// <summary>"310 to 360 lb"; null where there is no interval.</summary>
     public static string? Between(this Show show, Interval kg, double scaleStepKg = 0)
@@ -31,7 +32,8 @@ internal static class Roughly
     public static string Missing(this Show show, double missingKg, Interval kg) => Text(show, missingKg, kg, Math.Ceiling);
 
     /// <summary>A weight of the book, to a tenth, from a hundred on in whole pounds or kg.</summary>
-    public static string Exact(this Show show, double kg) => Number(Math.Round(show.WeightOf(kg), show.WeightOf(Math.Abs(kg)) < 99.95 ? 1 : 0)) + "\u00A0" + show.WeightUnit;
+    public static string Exact(this Show show, double kg) =>
+        Number(Math.Round(show.WeightOf(kg), show.WeightOf(Math.Abs(kg)) < 99.95 ? 1 : 0)) + "\u00A0" + show.WeightUnit;
 
     /// <summary>A weight to a tenth, however large: what is to add up in sight.</summary>
     public static string Tenth(this Show show, double kg) => Number(Math.Round(show.WeightOf(kg), 1)) + "\u00A0" + show.WeightUnit;

@@ -21,7 +21,8 @@ internal sealed class Show(HouseholdOptions household, TimeProvider time) : Unit
     public string Length(double metres) => Number(Pounds ? metres / Foot.Metres : metres, "0.#") + "\u00A0" + LengthUnit;
 
     /// <summary>What a row gave per foot or per metre of it.</summary>
-    public string Yield(double kgPerMetre) => (Pounds ? Strings.PerFoot : Strings.PerMetre).With(Number(Pounds ? kgPerMetre * Foot.Metres / Pound.Kilograms : kgPerMetre, "0.0#") + "\u00A0" + WeightUnit);
+    public string Yield(double kgPerMetre) => (Pounds ? Strings.PerFoot : Strings.PerMetre)
+        .With(Number(Pounds ? kgPerMetre * Foot.Metres / Pound.Kilograms : kgPerMetre, "0.0#") + "\u00A0" + WeightUnit);
 
     public string VolumeUnit => Pounds ? "ft³" : "m³";
 
@@ -35,7 +36,8 @@ internal sealed class Show(HouseholdOptions household, TimeProvider time) : Unit
     public string Temperature(double celsius) => $"{Number(Degrees(celsius), "0.0")}\u00A0{TemperatureUnit}";
 
     /// <summary>A band's limits, which are whole in the scale they were printed in.</summary>
-    public string TemperatureRange(double lowC, double highC) => Strings.Range.With(Number(Degrees(lowC), "0.#"), Number(Degrees(highC), "0.#") + "\u00A0" + TemperatureUnit);
+    public string TemperatureRange(double lowC, double highC) =>
+        Strings.Range.With(Number(Degrees(lowC), "0.#"), Number(Degrees(highC), "0.#") + "\u00A0" + TemperatureUnit);
 
     public static string Humidity(double percent) => Number(percent, "0.0") + "\u00A0%";
 

@@ -34,7 +34,9 @@ internal abstract class Units(HouseholdOptions household)
 
     public double ShortMm(double given) => Pounds ? given * Inch.Millimetres : given;
 
-    /// <summary>The step a weight is rounded to, in the household's unit: no finer than it is known and than the scale, a tenth at least.</summary>
+    /// <summary>
+    /// The step a weight is rounded to, in the household's unit: no finer than it is known and than the scale, a tenth at least.
+    /// </summary>
     /// <param name="knownKg">How far it is known: half of its interval.</param>
     /// <param name="scaleStepKg">Step of the scale it was read off.</param>
     public double WeightStep(double knownKg, double scaleStepKg = 0)
@@ -45,7 +47,9 @@ internal abstract class Units(HouseholdOptions household)
         return Math.Max(least, Array.FindLast(Steps, s => s <= known) is var step and > 0 ? step : Steps[0]);
     }
 
-    /// <summary>A number written out: halves away from nought, and no sign on what rounds to nought. Every figure that people read is made here.</summary>
+    /// <summary>
+    /// A number written out: halves away from nought, and no sign on what rounds to nought. Every figure that people read is made here.
+    /// </summary>
     public static string Number(double value, string format)
     {
         var text = value.ToString(format, CultureInfo.CurrentCulture);

@@ -6,13 +6,16 @@ using RootCellar.Ledger.Events;
 
 namespace RootCellar.Ledger;
 
-/// <summary>A lot as the book has it. Grams are whole so that sums close exactly; whatever is given in kg is rounded once, when it is read.</summary>
+/// <summary>
+/// A lot as the book has it. Grams are whole so that sums close exactly; whatever is given in kg is rounded once, when it is read.
+/// </summary>
 /// <param name="DugOn">The day it was dug.</param>
 /// <param name="DugAt">The hour its keeping begins: when it was dug, or the noon of that day where only the day is known.</param>
 /// <param name="Skin">set, tender, scuffed or cut; null where nobody said.</param>
 /// <param name="Flags">What was seen at digging: wet-soil, rain, late-blight, rot-seen.</param>
 /// <param name="DugGrams">What was weighed at digging; null where nobody did: then what went into bins is what was dug.</param>
-/// <param name="Bins">Its bins in the order they were filled, with those that are empty; a bin filled again is there once for each filling.</param>
+/// <param name="Bins">Its bins in the order they were filled, with those that are empty; a bin filled again is there once for each
+/// filling.</param>
 internal sealed record LotView(
     string Id,
     string Crop,
@@ -36,7 +39,8 @@ internal sealed record LotView(
 internal sealed record Stay(string? Place, DateTimeOffset From);
 
 /// <summary>A weigh-in. <see cref="BookKg"/> is what the book had before it.</summary>
-internal sealed record Weighing(long Entry, DateTimeOffset At, double NetKg, double ResolutionKg, double? GrossKg, double? TareKg, double BookKg);
+internal sealed record Weighing(long Entry, DateTimeOffset At, double NetKg, double ResolutionKg, double? GrossKg, double? TareKg,
+    double BookKg);
 
 /// <summary>Sprouts as they were seen. Share: none, few, half, most.</summary>
 internal sealed record SproutsSeen(long Entry, DateTimeOffset At, string Share, double? LengthMm)
@@ -48,10 +52,15 @@ internal sealed record SproutsSeen(long Entry, DateTimeOffset At, string Share, 
 /// <summary>How the bin looked. What: dry, wet, soft, shrivelled, green, mould.</summary>
 internal sealed record ConditionSeen(long Entry, DateTimeOffset At, string What);
 
-/// <summary>What changed the weight of a bin by the book. Grams are above 0 in, below 0 out. Kind: filled, sorted, shrink, or the reason of a way out.</summary>
+/// <summary>
+/// What changed the weight of a bin by the book. Grams are above 0 in, below 0 out. Kind: filled, sorted, shrink, or the reason of a way
+/// out.
+/// </summary>
 internal sealed record MassStep(long Entry, DateTimeOffset At, string Kind, long Grams)
 {
-    /// <summary>What a weigh-in, a sorting or an emptied bin showed to be missing; above 0 where it showed more than the book had.</summary>
+    /// <summary>
+    /// What a weigh-in, a sorting or an emptied bin showed to be missing; above 0 where it showed more than the book had.
+    /// </summary>
     public const string Shrink = "shrink";
 
     public bool IsShrink => Kind == Shrink;
@@ -123,7 +132,8 @@ internal sealed record RowView(
 internal sealed record WayOut(long Entry, DateTimeOffset At, string Bin, string Lot, string Reason, long Grams, string? Order);
 
 /// <summary>One line of an order: what was promised of a crop and grade and what of it has gone out under its name.</summary>
-internal sealed record Promise(long Entry, string Order, string Crop, string? Grade, long Grams, DateOnly? Due, DateTimeOffset At, long GoneGrams)
+internal sealed record Promise(long Entry, string Order, string Crop, string? Grade, long Grams, DateOnly? Due, DateTimeOffset At,
+    long GoneGrams)
 {
     public long OpenGrams => Math.Max(0, Grams - GoneGrams);
 }
@@ -133,7 +143,8 @@ internal sealed record Promise(long Entry, string Order, string Crop, string? Gr
 /// Shrink is what weigh-ins, sortings and emptied bins showed to be missing, below 0 where they showed more than the book had.
 /// Loose is dug and in no bin yet; found is what came into bins beyond the weight of the field.
 /// </summary>
-internal sealed record Balance(long DugGrams, long OnHandGrams, long LooseGrams, long ShrinkGrams, IReadOnlyDictionary<string, long> OutGrams)
+internal sealed record Balance(long DugGrams, long OnHandGrams, long LooseGrams, long ShrinkGrams, IReadOnlyDictionary<string,
+    long> OutGrams)
 {
     public long Outs => OutGrams.Values.Sum();
 
@@ -164,7 +175,8 @@ internal sealed record Doubt(long Entry, Question Question, bool Hard)
 /// <param name="Void">Taken back by a correction.</param>
 /// <param name="Question">What is still to be checked about it.</param>
 internal sealed record Standing(
-    [property: JsonIgnore] Recorded Written, [property: JsonIgnore] LedgerEvent? Event, DateTimeOffset At, JsonElement Fields, string? Lot, bool Counts, bool Void,
+    [property: JsonIgnore] Recorded Written, [property: JsonIgnore] LedgerEvent? Event, DateTimeOffset At, JsonElement Fields, string? Lot,
+    bool Counts, bool Void,
     Question? Question, IReadOnlyList<long> CorrectedBy)
 {
     public LedgerEntry Entry => Written.Entry;
@@ -211,7 +223,8 @@ internal sealed record Book(
         .GroupBy(b => b.Place!, StringComparer.Ordinal)
         .ToDictionary(
             g => g.Key,
-            IReadOnlyList<string> (g) => [.. g.Select(b => Lots[b.Lot].Crop).Distinct(StringComparer.Ordinal).Order(StringComparer.Ordinal)],
+            IReadOnlyList<string> (g) =>
+                [.. g.Select(b => Lots[b.Lot].Crop).Distinct(StringComparer.Ordinal).Order(StringComparer.Ordinal)],
             StringComparer.Ordinal);
 
     /// <summary>The bins that stand at a place and are not empty.</summary>

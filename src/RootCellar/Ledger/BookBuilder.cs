@@ -5,8 +5,8 @@ namespace RootCellar.Ledger;
 
 /// <summary>
 /// Makes the book out of entries, always all of it: what happened is posted one after the other in the order it happened. An entry the book
-/// doubts is counted as far as it can be, so that the book stands on any entries; the door asks before one with a doubt comes in. A weight is
-/// never below 0: what goes out beyond what the book had was there all the same, and is booked as found (shrink below 0), so that every
+/// doubts is counted as far as it can be, so that the book stands on any entries; the door asks before one with a doubt comes in. A weight
+/// is never below 0: what goes out beyond what the book had was there all the same, and is booked as found (shrink below 0), so that every
 /// balance closes.
 /// </summary>
 internal sealed class BookBuilder
@@ -39,15 +39,17 @@ internal sealed class BookBuilder
 
     /// <summary>The book with these as well.</summary>
     /// <param name="more">In the order of writing.</param>
-    public static Book With(Book book, IReadOnlyList<Recorded> more) => Build([.. book.Entries.Select(s => s.Written), .. more], book.Calendar);
+    public static Book With(Book book, IReadOnlyList<Recorded> more) =>
+        Build([.. book.Entries.Select(s => s.Written), .. more], book.Calendar);
 
     /// <summary>
-    /// The book as it was at a moment gone by: what had happened before it, in the light of all corrections made since. A correction goes with
-    /// what it corrects, whenever it was written. The one rule of the house for it: report, CSV and mirror go by it alike.
+    /// The book as it was at a moment gone by: what had happened before it, in the light of all corrections made since. A correction goes
+    /// with what it corrects, whenever it was written. The one rule of the house for it: report, CSV and mirror go by it alike.
     /// </summary>
     public static Book Then(Book book, DateTimeOffset end)
     {
-        var before = book.Entries.Where(s => HappenedAt(LedgerSelection.Root(book, s), book.Calendar) < end).Select(s => s.Written).ToList();
+        var before = book.Entries.Where(s => HappenedAt(LedgerSelection.Root(book, s), book.Calendar) < end).Select(s => s.Written)
+            .ToList();
         return before.Count == book.Entries.Count ? book : Build(before, book.Calendar);
     }
 
@@ -93,7 +95,8 @@ internal sealed class BookBuilder
         }
 
         standings[index] = new Standing(
-            recorded, told, how.At, how.Fields, told?.About().Lot, correction && !how.Void && !how.Aside, how.Void, question, how.CorrectedBy);
+            recorded, told, how.At, how.Fields, told?.About().Lot, correction && !how.Void && !how.Aside, how.Void, question,
+            how.CorrectedBy);
     }
 
     /// <summary>False: it was a fault of the program, and is among the faults now; all is to be made anew.</summary>
@@ -128,10 +131,12 @@ internal sealed class BookBuilder
     private bool Post(WorkingBook working, Happening what)
     {
         var future = what.When > what.How.LatestRecorded + ClockSlack;
-        if (future) working.Doubt(QuestionCode.Future, $"{working.Clock(what.When)} is in the future. Is the date right?", new { at = what.When });
+        if (future)
+            working.Doubt(QuestionCode.Future, $"{working.Clock(what.When)} is in the future. Is the date right?", new { at = what.When });
         var counts = what.Event.Post(working);
         // After what the event itself asks, which says more.
-        if (!future && GivenDates.Doubtful(what.Event.Kind(), what.How.Fields, what.How.At, what.How.LatestRecorded, calendar) is { } doubtful)
+        if (!future && GivenDates.Doubtful(what.Event.Kind(), what.How.Fields, what.How.At, what.How.LatestRecorded,
+            calendar) is { } doubtful)
             working.Doubt(GivenDates.Ask(doubtful));
         return counts;
     }

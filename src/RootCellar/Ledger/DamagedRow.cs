@@ -12,7 +12,8 @@ namespace RootCellar.Ledger;
 internal sealed record DamagedRow(string Number, string Why, string Raw)
 {
     /// <summary>The number as one that is taken; 0 where it is none.</summary>
-    public long Taken => long.TryParse(Number, NumberStyles.None, CultureInfo.InvariantCulture, out var id) && id <= RowText.LargestId ? id : 0;
+    public long Taken => long.TryParse(Number, NumberStyles.None, CultureInfo.InvariantCulture, out var id) && id <= RowText.LargestId
+        ? id : 0;
 }
 
 /// <summary>Reads one row, believing nothing of it: a table that was repaired or rewritten by hand may hold anything.</summary>
@@ -41,7 +42,8 @@ internal sealed class RowText
             var read = text.Entry();
             return text.wrong is null ? new RowRead(read, null) : text.Damaged();
         }
-        catch (Exception e) when (e is JsonException or SqliteException or InvalidCastException or InvalidOperationException or ArgumentException or OverflowException)
+        catch (Exception e) when (
+            e is JsonException or SqliteException or InvalidCastException or InvalidOperationException or ArgumentException or OverflowException)
         {
             text.wrong ??= e.Message;
             return text.Damaged();
@@ -54,15 +56,18 @@ internal sealed class RowText
         var what = Text(1, "event", needed: true)!;
         if (EventKinds.Find(what) is { } known) what = known.Name;
         else wrong ??= $"event: '{what}' is none this version knows";
-        var at = DateTimeOffset.FromUnixTimeMilliseconds(Whole(2, "at_ms", FirstMs, LastMs)).ToOffset(TimeSpan.FromMinutes(Whole(3, "at_offset", -14 * 60, 14 * 60)));
+        var at = DateTimeOffset.FromUnixTimeMilliseconds(Whole(2, "at_ms", FirstMs, LastMs))
+            .ToOffset(TimeSpan.FromMinutes(Whole(3, "at_offset", -14 * 60, 14 * 60)));
         var recorded = DateTimeOffset.FromUnixTimeMilliseconds(Whole(4, "recorded_ms", FirstMs, LastMs));
         var (by, note) = (Text(5, "by_whom"), Text(6, "note"));
         var body = Body(Text(7, "body", needed: true));
         var question = Question.Read(Text(8, "question"));
         long? of = row.IsDBNull(9) ? null : Whole(9, "of_id", 1, LargestId);
-        if (wrong is null && (what == Correction.Name) != (of is not null)) wrong = of is null ? "of_id: a correction without what it corrects" : $"of_id: a {what} corrects nothing";
+        if (wrong is null && (what == Correction.Name) != (of is not null))
+            wrong = of is null ? "of_id: a correction without what it corrects" : $"of_id: a {what} corrects nothing";
         if (wrong is null && of >= id) wrong = $"of_id: it corrects entry {of}, which came later";
-        var (key, index, print) = (Text(10, "idem_key"), row.IsDBNull(11) ? (int?)null : (int)Whole(11, "idem_index", 0, int.MaxValue), Text(12, "print"));
+        var (key, index, print) =
+            (Text(10, "idem_key"), row.IsDBNull(11) ? (int?)null : (int)Whole(11, "idem_index", 0, int.MaxValue), Text(12, "print"));
         return new LedgerRow(new LedgerEntry(id, what, at, recorded, by, note, body, question, of), key, index, print);
     }
 
@@ -73,7 +78,8 @@ internal sealed class RowText
         {
             using var document = JsonDocument.Parse(text!);
             if (document.RootElement.ValueKind != JsonValueKind.Object) wrong = "body: it is not a JSON object";
-            else if (text!.Contains("\\u", StringComparison.Ordinal) && !IsText(document.RootElement)) wrong = "body: there is half a character in it";
+            else if (text!.Contains("\\u", StringComparison.Ordinal) && !IsText(document.RootElement))
+                wrong = "body: there is half a character in it";
             else return document.RootElement.Clone();
         }
         catch (JsonException)
@@ -122,7 +128,8 @@ internal sealed class RowText
     private RowRead Damaged()
     {
         var number = row.GetValue(0) is long id ? id.ToString(CultureInfo.InvariantCulture) : "?";
-        var raw = string.Join(' ', Enumerable.Range(0, row.FieldCount).Where(c => !row.IsDBNull(c)).Select(c => $"{row.GetName(c)}={Shown(c)}"));
+        var raw = string.Join(' ', Enumerable.Range(0, row.FieldCount).Where(c => !row.IsDBNull(c))
+            .Select(c => $"{row.GetName(c)}={Shown(c)}"));
         return new RowRead(null, new DamagedRow(number, wrong!, Cut(raw)));
     }
 

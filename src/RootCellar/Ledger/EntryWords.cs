@@ -13,7 +13,8 @@ internal sealed class EntryWords(Show show)
 {
     /// <summary>How far its skins, necks or rind are.</summary>
     /// <summary>What has been moved already is not called fit to move.</summary>
-    public static string Stage(HealingStage stage, bool inCuring) => stage == HealingStage.Adequate && !inCuring ? Strings.StageAdequateMoved : Stage(stage);
+    public static string Stage(HealingStage stage, bool inCuring) => stage == HealingStage.Adequate && !inCuring
+        ? Strings.StageAdequateMoved : Stage(stage);
 
     public static string Stage(HealingStage stage) => stage switch
     {

@@ -134,7 +134,8 @@ internal static class EventReader
 
         Correction.Check(head, given);
         if (there && of.ValueKind == JsonValueKind.Number && of.TryGetInt64(out var id) && id > 0) return id;
-        head.Say(there ? $"of: {of.GetRawText()} is not the number of an entry." : $"of: it is missing from {what}; right would be the number of the entry that was wrong, such as \"of\": 12.");
+        head.Say(there ? $"of: {of.GetRawText()} is not the number of an entry."
+            : $"of: it is missing from {what}; right would be the number of the entry that was wrong, such as \"of\": 12.");
         return null;
     }
 
@@ -142,7 +143,8 @@ internal static class EventReader
     private static string Fingerprint(JsonElement given)
     {
         var sorted = new StringBuilder();
-        foreach (var property in given.EnumerateObject().Where(p => p.Name is not ("keep" or "checked")).OrderBy(p => p.Name, StringComparer.Ordinal))
+        foreach (var property in given.EnumerateObject().Where(p => p.Name is not ("keep" or "checked"))
+            .OrderBy(p => p.Name, StringComparer.Ordinal))
             sorted.Append(property.Name).Append('\0').Append(JsonSerializer.Serialize(property.Value)).Append('\0');
         return Convert.ToHexStringLower(SHA256.HashData(Encoding.UTF8.GetBytes(sorted.ToString())).AsSpan(0, 16));
     }

@@ -5,7 +5,9 @@ using RootCellar.Science.Crops;
 
 namespace RootCellar.Ledger;
 
-/// <summary>Reads the fields of one event. The first thing that is wrong is remembered: which field, what was wrong, what would be right.</summary>
+/// <summary>
+/// Reads the fields of one event. The first thing that is wrong is remembered: which field, what was wrong, what would be right.
+/// </summary>
 internal sealed class FieldReader(JsonElement given, string what)
 {
     private readonly List<string> known = [];
@@ -23,7 +25,8 @@ internal sealed class FieldReader(JsonElement given, string what)
 
     public string? Wrong => Refused?.Text;
 
-    /// <param name="figures">What a page needs to say it: <c>refusal</c>, <c>field</c> and the figures; null for what no form can send.</param>
+    /// <param name="figures">What a page needs to say it: <c>refusal</c>, <c>field</c> and the figures; null for what no form can
+    /// send.</param>
     public void Say(string wrong, object? figures = null) => Refuse(Question.Of(QuestionCode.Unreadable, wrong, figures));
 
     public void Refuse(Question refused) => Refused ??= refused;
@@ -42,7 +45,8 @@ internal sealed class FieldReader(JsonElement given, string what)
         if (value.ValueKind != JsonValueKind.String) return No($"{field}: a text such as \"{Example(field)}\".");
         var text = value.GetString()!.Trim();
         if (text.Length == 0) return required ? No($"{field}: it is empty; right would be \"{Example(field)}\".") : null;
-        if (text.Length > longest) return No($"{field}: at most {longest} letters.", new { refusal = Refusal.TooLong, field, given = text, longest });
+        if (text.Length > longest)
+            return No($"{field}: at most {longest} letters.", new { refusal = Refusal.TooLong, field, given = text, longest });
         return text.Any(char.IsControl) ? No($"{field}: a text of one line.", new { refusal = Refusal.OneLine, field }) : text;
     }
 
@@ -96,7 +100,8 @@ internal sealed class FieldReader(JsonElement given, string what)
         dates.Add(field);
         if (!Find(field, required: false, out var value)) return null;
         if (value.ValueKind == JsonValueKind.String && HouseholdCalendar.TryDay(value.GetString(), out var date)) return date;
-        Say($"{field}: {value.GetRawText()} is not a date; right would be \"2026-10-03\".", new { refusal = Refusal.NotADate, field, given = value.ToString() });
+        Say($"{field}: {value.GetRawText()} is not a date; right would be \"2026-10-03\".",
+            new { refusal = Refusal.NotADate, field, given = value.ToString() });
         return null;
     }
 
@@ -115,7 +120,8 @@ internal sealed class FieldReader(JsonElement given, string what)
 
     /// <summary>What a text says of when something was; neither where it says nothing.</summary>
     public static (DateOnly? Day, DateTimeOffset? Moment) DayOrMoment(string? text) =>
-        HouseholdCalendar.TryDay(text, out var day) ? (day, null) : text is not null && TryTime(text, out var moment) ? (null, moment) : default;
+        HouseholdCalendar.TryDay(text, out var day) ? (day, null) : text is not null && TryTime(text, out var moment)
+            ? (null, moment) : default;
 
     public string Crop()
     {
@@ -147,11 +153,14 @@ internal sealed class FieldReader(JsonElement given, string what)
         if (measured) return MeasureOf(measure, mostKg);
         if (!weighed)
         {
-            if (required) Say($"{what}: weightKg is missing; right would be \"weightKg\": 22.7, or \"measure\": {{\"amount\": 50, \"unit\": \"lb\"}}.");
+            if (required)
+                Say($"{what}: weightKg is missing; right would be \"weightKg\": 22.7, or \"measure\": {{\"amount\": 50, \"unit\": \"lb\"}}.");
             return null;
         }
 
-        if (weight.ValueKind == JsonValueKind.Number && weight.GetDouble() is var kg && kg <= mostKg && (zero ? kg >= 0 : Ledger.Amount.GramsOf(kg) > 0)) return Ledger.Amount.OfKg(kg);
+        if (weight.ValueKind == JsonValueKind.Number && weight.GetDouble() is var kg && kg <= mostKg
+            && (zero ? kg >= 0 : Ledger.Amount.GramsOf(kg) > 0))
+            return Ledger.Amount.OfKg(kg);
         Say($"weightKg: {weight.GetRawText()} is not a weight; right would be a number of kg, {(zero ? "0 or more" : "more than 0")} and at most {mostKg:0}. For pounds: \"measure\": {{\"amount\": 50, \"unit\": \"lb\"}}.");
         return null;
     }
@@ -178,7 +187,9 @@ internal sealed class FieldReader(JsonElement given, string what)
             var inner = new FieldReader(element, name);
             yield return inner;
             inner.NothingElse();
-            if (inner.Refused is { } refused) Refuse(refused.Text.StartsWith(name, StringComparison.Ordinal) ? refused : refused with { Text = $"{name}.{refused.Text}" });
+            if (inner.Refused is { } refused)
+                Refuse(refused.Text.StartsWith(name, StringComparison.Ordinal)
+                    ? refused : refused with { Text = $"{name}.{refused.Text}" });
         }
     }
 
@@ -194,10 +205,12 @@ internal sealed class FieldReader(JsonElement given, string what)
     }
 
     public static bool TryTime(string text, out DateTimeOffset time) =>
-        DateTimeOffset.TryParse(text, CultureInfo.InvariantCulture, DateTimeStyles.AssumeUniversal, out time) && text.Contains('T', StringComparison.OrdinalIgnoreCase)
+        DateTimeOffset.TryParse(text, CultureInfo.InvariantCulture, DateTimeStyles.AssumeUniversal, out time)
+            && text.Contains('T', StringComparison.OrdinalIgnoreCase)
         && time.Year is >= 1970 and < 3000;
 
-    public static string Near(string text, IEnumerable<string> choices) => Nearest.Of(text, choices) is { } near ? $" Did you mean {near}?" : "";
+    public static string Near(string text, IEnumerable<string> choices) => Nearest.Of(text, choices) is { } near
+        ? $" Did you mean {near}?" : "";
 
     /// <summary>A value a field could have.</summary>
     public static string Example(string field) => field switch
@@ -228,7 +241,8 @@ internal sealed class FieldReader(JsonElement given, string what)
         var cut = inner.OptionalName("as");
         inner.NothingElse();
         var unit = written is null ? null : Measures.Unit(written);
-        if (written is not null && unit is null) inner.Say($"unit: '{written}' is not one of {string.Join(", ", Measures.Units)}.{Near(written, Measures.Units)}");
+        if (written is not null && unit is null)
+            inner.Say($"unit: '{written}' is not one of {string.Join(", ", Measures.Units)}.{Near(written, Measures.Units)}");
         if (amount is null) inner.Say($"amount is missing; {right}");
         if (inner.Refused is { } refused)
         {
@@ -237,7 +251,9 @@ internal sealed class FieldReader(JsonElement given, string what)
         }
 
         long? grams = kg is { } each ? Ledger.Amount.GramsOf(amount!.Value * each) : null;
-        if (grams is { } sum && (sum <= 0 || sum > mostKg * 1000)) Say($"measure: {amount} {unit} would be {sum / 1000.0:0.###} kg; more than 0 and at most {mostKg:0} can be.", new { refusal = Refusal.TooMuch, kg = sum / 1000.0, mostKg });
+        if (grams is { } sum && (sum <= 0 || sum > mostKg * 1000))
+            Say($"measure: {amount} {unit} would be {sum / 1000.0:0.###} kg; more than 0 and at most {mostKg:0} can be.",
+                new { refusal = Refusal.TooMuch, kg = sum / 1000.0, mostKg });
         // Most sources are the program's own, and the same text a thousand times over.
         if (source is not null) source = string.IsInterned(source) ?? source;
         return new Amount(grams, unit, amount!.Value) { Measure = new Measured(amount.Value, unit!, kg, source, cut) };

@@ -6,8 +6,8 @@ using RootCellar.Ledger.Events;
 namespace RootCellar.Ledger;
 
 /// <summary>
-/// Dates as people and programs give them. A year that no crop can have is refused whoever insists; one to come, or long gone, is asked about:
-/// a date field makes year 26 of "26", and a slip of one digit makes 1975 of 2025. What is in the book already is read as it stands.
+/// Dates as people and programs give them. A year that no crop can have is refused whoever insists; one to come, or long gone, is asked
+/// about: a date field makes year 26 of "26", and a slip of one digit makes 1975 of 2025. What is in the book already is read as it stands.
 /// </summary>
 internal static class GivenDates
 {
@@ -17,7 +17,9 @@ internal static class GivenDates
     /// <summary>The last year an entry can be of (assumed).</summary>
     public const int LastYear = 2100;
 
-    /// <summary>Further back than this before it is written down, or further ahead for an order, a date is asked about (assumed: crops keep a year).</summary>
+    /// <summary>
+    /// Further back than this before it is written down, or further ahead for an order, a date is asked about (assumed: crops keep a year).
+    /// </summary>
     public const int AskAfterYears = 2;
 
     private const string Due = "due";
@@ -37,15 +39,19 @@ internal static class GivenDates
     }
 
     /// <summary>The same for one moment.</summary>
-    public static Question? Impossible(string field, DateTimeOffset at) => Impossible(field, at.ToString("yyyy-MM-dd", CultureInfo.InvariantCulture), at.Year);
+    public static Question? Impossible(string field, DateTimeOffset at) =>
+        Impossible(field, at.ToString("yyyy-MM-dd", CultureInfo.InvariantCulture), at.Year);
 
-    /// <summary>A date that is to be asked about, by the code of the question; null where all are near enough to when it was written down.</summary>
+    /// <summary>
+    /// A date that is to be asked about, by the code of the question; null where all are near enough to when it was written down.
+    /// </summary>
     /// <param name="kind">Of what kind the event is: a correction may have the dates of any.</param>
     /// <param name="fields">The fields of the event, corrected.</param>
     /// <param name="at">When it happened.</param>
     /// <param name="written">When the last word on it was written down.</param>
     /// <param name="calendar">Whose days they are.</param>
-    public static (string Code, string Field, DateOnly Day)? Doubtful(EventKind kind, JsonElement fields, DateTimeOffset at, DateTimeOffset written, HouseholdCalendar calendar)
+    public static (string Code, string Field, DateOnly Day)? Doubtful(
+        EventKind kind, JsonElement fields, DateTimeOffset at, DateTimeOffset written, HouseholdCalendar calendar)
     {
         var today = calendar.DayOf(written);
         var longAgo = today.AddYears(-AskAfterYears);
@@ -70,7 +76,8 @@ internal static class GivenDates
         var day = doubtful.Day.ToString("yyyy-MM-dd", CultureInfo.InvariantCulture);
         var text = doubtful.Code switch
         {
-            QuestionCode.LongAgo => $"{doubtful.Field}: {day} is more than {AskAfterYears} years before it was written down. Is the year right?",
+            QuestionCode.LongAgo =>
+                $"{doubtful.Field}: {day} is more than {AskAfterYears} years before it was written down. Is the year right?",
             QuestionCode.FarOff => $"{doubtful.Field}: {day} is more than {AskAfterYears} years away. Is the year right?",
             _ => $"{doubtful.Field}: {day} is in the future. Is the date right?",
         };
@@ -84,7 +91,9 @@ internal static class GivenDates
             $"{field}: '{text}' is of the year {year}, which cannot be; right would be one of {FirstYear} to {LastYear}, such as \"2026-10-03\".",
             new { refusal = Refusal.Year, field, given = text, year, first = FirstYear, last = LastYear });
 
-    /// <summary>A date of an event: a day as it is written, a moment as the day it lies in; without a calendar, by the clock it was written with.</summary>
+    /// <summary>
+    /// A date of an event: a day as it is written, a moment as the day it lies in; without a calendar, by the clock it was written with.
+    /// </summary>
     private static DateOnly? Day(JsonElement fields, string field, HouseholdCalendar? calendar, out string text)
     {
         text = "";

@@ -5,8 +5,8 @@ using RootCellar.Ledger.Events;
 namespace RootCellar.Ledger;
 
 /// <summary>
-/// Names as people and programs give them: of lots, bins, rows, orders and places. A new one must be seen on a page, fit into an address and
-/// be told from every other; one that is in the book already is taken as it is, so that what is there can be reached and put right.
+/// Names as people and programs give them: of lots, bins, rows, orders and places. A new one must be seen on a page, fit into an address
+/// and be told from every other; one that is in the book already is taken as it is, so that what is there can be reached and put right.
 /// </summary>
 internal static class GivenNames
 {
@@ -28,7 +28,8 @@ internal static class GivenNames
 
             if (property.Value.ValueKind != JsonValueKind.String || !Names.Contains(property.Name, StringComparer.Ordinal)) continue;
             var name = property.Value.GetString()!;
-            if (name.Trim().Length == 0 || NameRules.Why(name) is not { } why || (name.Trim() == name && known(property.Name, name))) continue;
+            if (name.Trim().Length == 0 || NameRules.Why(name) is not { } why || (name.Trim() == name && known(property.Name, name)))
+                continue;
             return Question.Of(
                 QuestionCode.Unreadable,
                 $"{property.Name}: '{NameRules.Seen(name)}' cannot be a name: {why}. Right would be letters and digits, such as \"{Right(property.Name, name)}\".",
@@ -39,5 +40,6 @@ internal static class GivenNames
     }
 
     /// <summary>The name without what is wrong with it, where something is left of it.</summary>
-    private static string Right(string field, string name) => NameRules.Left(name) is { Length: > 0 } left ? left : FieldReader.Example(field);
+    private static string Right(string field, string name) => NameRules.Left(name) is { Length: > 0 } left
+        ? left : FieldReader.Example(field);
 }

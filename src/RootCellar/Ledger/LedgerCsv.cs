@@ -7,17 +7,21 @@ using RootCellar.Storage;
 
 namespace RootCellar.Ledger;
 
-/// <summary>The ledger as CSV: one row an entry, its fields as one JSON document, so that nothing is lost on the way out and back.</summary>
+/// <summary>
+/// The ledger as CSV: one row an entry, its fields as one JSON document, so that nothing is lost on the way out and back.
+/// </summary>
 internal static class LedgerCsv
 {
-    private static readonly string[] Columns = ["id", "event", "at", "recorded_at", "by", "note", "of", "question", "fields", "key", "key_index", "print"];
+    private static readonly string[] Columns =
+        ["id", "event", "at", "recorded_at", "by", "note", "of", "question", "fields", "key", "key_index", "print"];
 
     /// <summary>A question that was kept, with its figures, letters.</summary>
     private const int LongestQuestion = 20_000;
 
     /// <param name="from">Entries that happened from then on, as they were written.</param>
     /// <param name="to">And before then.</param>
-    public static int Export(SqliteConnection connection, TextWriter output, DateTimeOffset from, DateTimeOffset to, CsvFor use = CsvFor.Import)
+    public static int Export(SqliteConnection connection, TextWriter output, DateTimeOffset from, DateTimeOffset to,
+        CsvFor use = CsvFor.Import)
     {
         using var csv = CsvFile.Write(output, Columns, use);
         var count = 0;
@@ -60,7 +64,8 @@ internal static class LedgerCsv
             var row = Row(csv);
             if (known.TryGetValue(row.Entry.Id, out var same))
             {
-                if (!Same(same, row)) throw csv.No($"id {row.Entry.Id} is another entry in this ledger ({same.Entry.Event}, {CsvFile.Time(same.Entry.At)}). The ledger is never overwritten; import into an empty one");
+                if (!Same(same, row))
+                    throw csv.No($"id {row.Entry.Id} is another entry in this ledger ({same.Entry.Event}, {CsvFile.Time(same.Entry.At)}). The ledger is never overwritten; import into an empty one");
                 continue;
             }
 
@@ -88,26 +93,34 @@ internal static class LedgerCsv
     private static void Judge(CsvRows csv, LedgerEntry entry, DateTimeOffset now, HouseholdCalendar calendar, bool looked)
     {
         const string say = "If it is so, say so with --checked";
-        if ((GivenDates.Impossible("at", entry.At) ?? GivenDates.Impossible("recorded_at", entry.RecordedAt) ?? GivenDates.Impossible(entry.Body)) is { } impossible) throw csv.No(impossible.Text.TrimEnd('.'));
+        if ((GivenDates.Impossible("at", entry.At) ?? GivenDates.Impossible("recorded_at", entry.RecordedAt)
+            ?? GivenDates.Impossible(entry.Body)) is { } impossible)
+            throw csv.No(impossible.Text.TrimEnd('.'));
         if (looked) return;
-        if (entry.RecordedAt > now + BookBuilder.ClockSlack) throw csv.No($"recorded_at: {CsvFile.Time(entry.RecordedAt)} is still to come. {say}");
+        if (entry.RecordedAt > now + BookBuilder.ClockSlack)
+            throw csv.No($"recorded_at: {CsvFile.Time(entry.RecordedAt)} is still to come. {say}");
         if (GivenNames.Refuse(entry.Body, static (_, _) => false) is { } odd) throw csv.No($"{odd.Text} {say}");
         // Said already: by who wrote it down, or as an entry that waits to be checked.
-        if (entry.Question is not null || (entry.Body.TryGetProperty("checked", out var sure) && sure.ValueKind == JsonValueKind.True)) return;
-        if (entry.At > entry.RecordedAt + BookBuilder.ClockSlack) throw csv.No($"at: {CsvFile.Time(entry.At)} was to come when it was written down. {say}");
-        if (GivenDates.Doubtful(entry.Kind, entry.Body, entry.At, entry.RecordedAt, calendar) is { } doubtful) throw csv.No($"{GivenDates.Ask(doubtful).Text} {say}");
+        if (entry.Question is not null || (entry.Body.TryGetProperty("checked", out var sure) && sure.ValueKind == JsonValueKind.True))
+            return;
+        if (entry.At > entry.RecordedAt + BookBuilder.ClockSlack)
+            throw csv.No($"at: {CsvFile.Time(entry.At)} was to come when it was written down. {say}");
+        if (GivenDates.Doubtful(entry.Kind, entry.Body, entry.At, entry.RecordedAt, calendar) is { } doubtful)
+            throw csv.No($"{GivenDates.Ask(doubtful).Text} {say}");
     }
 
     private static LedgerRow Row(CsvRows csv)
     {
         if (csv.Whole("id") is not { } id || id <= 0) throw csv.No($"id: '{csv.Short("id")}' is not the number of an entry");
         var what = csv.Text("event");
-        if (what is null || EventKinds.Find(what) is null) throw csv.No($"event: '{csv.Short("event")}' is not one of {string.Join(", ", EventKinds.Names)}.{FieldReader.Near(what ?? "", EventKinds.Names)}".TrimEnd('.'));
+        if (what is null || EventKinds.Find(what) is null)
+            throw csv.No($"event: '{csv.Short("event")}' is not one of {string.Join(", ", EventKinds.Names)}.{FieldReader.Near(what ?? "", EventKinds.Names)}".TrimEnd('.'));
         var at = LedgerRows.AsKept(csv.Moment("at"));
         var of = csv.Whole("of");
         if (what == Correction.Name && of is null) throw csv.No("of: it is missing from a correction");
         if (what != Correction.Name && of is not null) throw csv.No("of: it is for a correction only");
-        var entry = new LedgerEntry(id, what, at, LedgerRows.AsKept(csv.Moment("recorded_at")).ToUniversalTime(), csv.Text("by"), csv.Text("note", EventReader.LongestNote), Fields(csv, what, at, of), Question.Read(csv.Text("question", LongestQuestion)), of);
+        var entry = new LedgerEntry(id, what, at, LedgerRows.AsKept(csv.Moment("recorded_at")).ToUniversalTime(), csv.Text("by"),
+            csv.Text("note", EventReader.LongestNote), Fields(csv, what, at, of), Question.Read(csv.Text("question", LongestQuestion)), of);
         return new LedgerRow(entry, csv.Text("key"), (int?)csv.Whole("key_index"), csv.Text("print"));
     }
 
@@ -127,12 +140,16 @@ internal static class LedgerCsv
 
         if (fields.ValueKind != JsonValueKind.Object) throw csv.No("fields: they are not a JSON object");
         var names = fields.EnumerateObject().Select(p => p.Name).ToList();
-        if (names.GroupBy(n => n, StringComparer.Ordinal).FirstOrDefault(g => g.Count() > 1) is { } twice) throw csv.No($"fields: {twice.Key} is there twice");
-        if (names.Find(n => n != "checked" && EventReader.OfEvery.Contains(n)) is { } column) throw csv.No($"fields: {column} is no field of an event; it has a column of its own");
-        if (TooLarge(fields) is { } number) throw csv.No($"fields: {(number.Length > 60 ? number[..60] + "..." : number)} is larger than any number that can be kept");
+        if (names.GroupBy(n => n, StringComparer.Ordinal).FirstOrDefault(g => g.Count() > 1) is { } twice)
+            throw csv.No($"fields: {twice.Key} is there twice");
+        if (names.Find(n => n != "checked" && EventReader.OfEvery.Contains(n)) is { } column)
+            throw csv.No($"fields: {column} is no field of an event; it has a column of its own");
+        if (TooLarge(fields) is { } number)
+            throw csv.No($"fields: {(number.Length > 60 ? number[..60] + "..." : number)} is larger than any number that can be kept");
         var sent = JsonObject.Create(fields)!;
         (sent["event"], sent["of"]) = (what, of);
-        return EventReader.Read(EventReader.Element(sent), at, out var wrong) is null ? throw csv.No($"fields: {wrong!.TrimEnd('.')}") : fields;
+        return EventReader.Read(EventReader.Element(sent), at, out var wrong) is null
+            ? throw csv.No($"fields: {wrong!.TrimEnd('.')}") : fields;
     }
 
     /// <summary>A number that cannot be held, wherever in the fields; a correction is read only with what it corrects.</summary>

@@ -16,7 +16,8 @@ internal sealed class BookChange(Book book, DateTimeOffset fromWhen) : EventArgs
 /// The one way into the ledger. What is given is judged against the book as it would be with it; what is kept is on disk before the answer,
 /// and all of one call or nothing. One call at a time; the book itself is read without waiting.
 /// </summary>
-internal sealed class LedgerDoor(Store store, TimeProvider time, HouseholdOptions household, LimitOptions limits, ILogger<LedgerDoor> log) : IDisposable
+internal sealed class LedgerDoor(Store store, TimeProvider time, HouseholdOptions household, LimitOptions limits, ILogger<LedgerDoor> log)
+    : IDisposable
 {
     private const int DeepestCorrection = 100;
 
@@ -70,7 +71,10 @@ internal sealed class LedgerDoor(Store store, TimeProvider time, HouseholdOption
         }
     }
 
-    /// <summary>Reads the book from the record, row by row. Without room for it, or without a record, there is none, and <see cref="Trouble"/> says why.</summary>
+    /// <summary>
+    /// Reads the book from the record, row by row. Without room for it, or without a record, there is none, and <see cref="Trouble"/> says
+    /// why.
+    /// </summary>
     public void Load()
     {
         try
@@ -98,7 +102,8 @@ internal sealed class LedgerDoor(Store store, TimeProvider time, HouseholdOption
         }
     }
 
-    private BookTrouble Full(long count) => new(count, $"The book has {count} entries, and there is memory for {Room}. Nothing is lost: give the service more memory.");
+    private BookTrouble Full(long count) =>
+        new(count, $"The book has {count} entries, and there is memory for {Room}. Nothing is lost: give the service more memory.");
 
     /// <summary>Keeps events, or says why not.</summary>
     /// <param name="key">The sender's Idempotency-Key: the same again under it changes nothing.</param>
@@ -152,10 +157,12 @@ internal sealed class LedgerDoor(Store store, TimeProvider time, HouseholdOption
         // Written by another program: an import.
         if (rows.Exists(r => r.Id > lastRead)) CatchUp();
         var entries = rows.Select(r => Book.Find(r.Id)?.Entry).ToList();
-        var same = rows.Select(r => r.Fingerprint).SequenceEqual(given.Select(g => g.Fingerprint), StringComparer.Ordinal) && !entries.Contains(null);
+        var same = rows.Select(r => r.Fingerprint).SequenceEqual(given.Select(g => g.Fingerprint), StringComparer.Ordinal)
+            && !entries.Contains(null);
         return same
             ? new LedgerAnswer.Repeated([.. entries.OfType<LedgerEntry>()])
-            : new LedgerAnswer.KeyTaken($"The Idempotency-Key '{key}' was used for something else (entry {rows[0].Id}{(entries[0] is { } first ? ", " + first.Event : "")}). Nothing was kept; send this under a key of its own.");
+            : new LedgerAnswer.KeyTaken(
+                $"The Idempotency-Key '{key}' was used for something else (entry {rows[0].Id}{(entries[0] is { } first ? ", " + first.Event : "")}). Nothing was kept; send this under a key of its own.");
     }
 
     private async Task<LedgerAnswer> JudgeAsync(IReadOnlyList<NewEntry> given, string? key, string by, IReadOnlyCollection<string>? places)
@@ -174,12 +181,23 @@ internal sealed class LedgerDoor(Store store, TimeProvider time, HouseholdOption
         for (var i = 0; i < given.Count; i++)
         {
             var g = given[i];
-            if (GivenNames.Refuse(g.Body, (field, name) => HasName(field, name) || (field == "place" && places?.Contains(name) == true)) is { } refused) return new LedgerAnswer.Wrong(i, refused);
-            if (g.Of is { } deep && Depth(deep) > DeepestCorrection) return new LedgerAnswer.Wrong(i, Question.Of(QuestionCode.Unreadable, $"of: entry {deep} is a correction of a correction, {DeepestCorrection} deep. Correct the first entry itself.", null));
-            if (g.Of is { } of && (Book.Find(of)?.Entry ?? candidates.FirstOrDefault(c => c?.Entry.Id == of)?.Entry) is null) return new LedgerAnswer.Wrong(i, Question.Of(QuestionCode.Unreadable, $"of: there is no entry {of}. See them: GET /api/ledger", null));
-            var fields = measuring.Fill(g, id => Book.Find(id)?.Entry ?? candidates.FirstOrDefault(c => c?.Entry.Id == id)?.Entry, out var unmeasured);
+            if (GivenNames.Refuse(g.Body, (field, name) => HasName(field, name)
+                || (field == "place" && places?.Contains(name) == true)) is { } refused)
+                return new LedgerAnswer.Wrong(i, refused);
+            if (g.Of is { } deep && Depth(deep) > DeepestCorrection)
+                return new LedgerAnswer.Wrong(
+                    i, Question.Of(QuestionCode.Unreadable,
+                        $"of: entry {deep} is a correction of a correction, {DeepestCorrection} deep. Correct the first entry itself.",
+                        null));
+            if (g.Of is { } of && (Book.Find(of)?.Entry ?? candidates.FirstOrDefault(c => c?.Entry.Id == of)?.Entry) is null)
+                return new LedgerAnswer.Wrong(
+                    i, Question.Of(QuestionCode.Unreadable, $"of: there is no entry {of}. See them: GET /api/ledger", null));
+            var fields = measuring.Fill(g, id => Book.Find(id)?.Entry ?? candidates.FirstOrDefault(c => c?.Entry.Id == id)?.Entry,
+                out var unmeasured);
             if (unmeasured is not null) return new LedgerAnswer.Wrong(i, Question.Of(QuestionCode.Unmeasured, unmeasured, null));
-            candidates[i] = Recorded.Of(new LedgerEntry(next + i, g.Event, LedgerRows.AsKept(g.At ?? now), LedgerRows.AsKept(now).ToUniversalTime(), g.By ?? by, g.Note, fields, null, g.Of));
+            candidates[i] = Recorded.Of(
+                new LedgerEntry(next + i, g.Event, LedgerRows.AsKept(g.At ?? now), LedgerRows.AsKept(now).ToUniversalTime(), g.By ?? by,
+                    g.Note, fields, null, g.Of));
         }
 
         var old = Book.Doubts.Select(d => (d.Entry, d.Code)).ToHashSet();
@@ -196,7 +214,8 @@ internal sealed class LedgerDoor(Store store, TimeProvider time, HouseholdOption
 
             var insisted = questions.Where(q => given[q.Index].Keep).ToList();
             if (insisted.Count < questions.Count) return new LedgerAnswer.Asked(questions);
-            foreach (var (index, question) in insisted) candidates[index] = Recorded.Of(candidates[index].Entry with { Question = question });
+            foreach (var (index, question) in insisted)
+                candidates[index] = Recorded.Of(candidates[index].Entry with { Question = question });
         }
     }
 
@@ -271,7 +290,9 @@ internal sealed class LedgerDoor(Store store, TimeProvider time, HouseholdOption
         return null;
     }
 
-    private static List<LedgerQuestion> Questions(Book before, Book made, HashSet<(long, string)> old, IReadOnlyList<NewEntry> given, Recorded[] candidates, IReadOnlyCollection<string>? places)
+    private static List<LedgerQuestion> Questions(
+        Book before, Book made, HashSet<(long, string)> old, IReadOnlyList<NewEntry> given, Recorded[] candidates,
+        IReadOnlyCollection<string>? places)
     {
         var questions = new SortedDictionary<int, Question>();
         foreach (var doubt in made.Doubts)
@@ -288,13 +309,17 @@ internal sealed class LedgerDoor(Store store, TimeProvider time, HouseholdOption
         {
             if (places is null || given[i].Checked || candidates[i].Entry.Question is not null) continue;
             foreach (var place in Places(before, made, candidates[i].Entry).Where(p => !places.Contains(p)))
-                questions.TryAdd(i, Question.Of(QuestionCode.UnknownPlace, $"There is no place {place}.{FieldReader.Near(place, places)} Places are set up with POST /api/places. Which is meant?", new { place, near = Nearest.Of(place, places) }));
+                questions.TryAdd(i, Question.Of(QuestionCode.UnknownPlace,
+                    $"There is no place {place}.{FieldReader.Near(place, places)} Places are set up with POST /api/places. Which is meant?",
+                    new { place, near = Nearest.Of(place, places) }));
         }
 
         return [.. questions.Select(q => new LedgerQuestion(q.Key, q.Value))];
     }
 
-    /// <summary>Which of the new entries a new doubt is to be put to: the one it is about, or else the last that touches the same lot.</summary>
+    /// <summary>
+    /// Which of the new entries a new doubt is to be put to: the one it is about, or else the last that touches the same lot.
+    /// </summary>
     private static int Culprit(Book made, Doubt doubt, Recorded[] candidates)
     {
         var exact = Array.FindIndex(candidates, c => c.Entry.Id == doubt.Entry);
@@ -302,7 +327,8 @@ internal sealed class LedgerDoor(Store store, TimeProvider time, HouseholdOption
         var open = Array.FindLastIndex(candidates, c => c.Entry.Question is null && Root(made, c.Entry).Id == doubt.Entry);
         if (open >= 0) return open;
         var lot = made.Find(doubt.Entry)?.Lot;
-        open = Array.FindLastIndex(candidates, c => c.Entry.Question is null && lot is not null && made.Find(Root(made, c.Entry).Id)?.Lot == lot);
+        open = Array.FindLastIndex(candidates, c => c.Entry.Question is null && lot is not null
+            && made.Find(Root(made, c.Entry).Id)?.Lot == lot);
         if (open >= 0) return open;
         open = Array.FindLastIndex(candidates, c => c.Entry.Question is null);
         return Math.Max(0, open);
@@ -340,7 +366,8 @@ internal sealed class LedgerDoor(Store store, TimeProvider time, HouseholdOption
         if (bad.Count > 0)
         {
             damaged = [.. damaged, .. bad];
-            log.LogError("{Count} rows of the ledger cannot be read and are set aside; the first: entry {Number}, {Why}", bad.Count, bad[0].Number, bad[0].Why);
+            log.LogError("{Count} rows of the ledger cannot be read and are set aside; the first: entry {Number}, {Why}", bad.Count,
+                bad[0].Number, bad[0].Why);
         }
 
         if (fresh.Count == 0) return;

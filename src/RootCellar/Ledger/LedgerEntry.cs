@@ -7,7 +7,8 @@ namespace RootCellar.Ledger;
 
 /// <summary>
 /// A row of the ledger, as it was entered: it never changes. <see cref="Body"/> holds the fields of the event under the names of the API,
-/// measures with the factor they were turned into kg by. <see cref="At"/> is when it happened by the person's word, <see cref="RecordedAt"/>
+/// measures with the factor they were turned into kg by. <see cref="At"/> is when it happened by the person's word,
+/// <see cref="RecordedAt"/>
 /// when it was written down; both UTC, to the millisecond.
 /// </summary>
 /// <param name="Id">Running number; the order of writing.</param>

@@ -20,7 +20,8 @@ internal sealed class LedgerMetrics : IRoomMetrics
 /// <summary>Whether the book is open and whole; the watch goes on without it.</summary>
 internal sealed class LedgerCheck(LedgerDoor ledger) : IHealthCheck
 {
-    public Task<HealthCheckResult> CheckHealthAsync(HealthCheckContext context, CancellationToken cancellationToken = default) => Task.FromResult(
+    public Task<HealthCheckResult> CheckHealthAsync(HealthCheckContext context, CancellationToken cancellationToken = default) =>
+        Task.FromResult(
         ledger.Trouble is { } trouble ? HealthCheckResult.Degraded(trouble.Text)
         : ledger.Damaged.Count > 0 ? HealthCheckResult.Degraded($"{ledger.Damaged.Count} rows of the ledger cannot be read.")
         : HealthCheckResult.Healthy());

@@ -15,14 +15,16 @@ internal readonly record struct RowRead(LedgerRow? Row, DamagedRow? Damaged);
 /// <summary>The ledger in the record. Rows are only ever added: triggers of the database see to it.</summary>
 internal static class LedgerRows
 {
-    private const string Columns = "id, event, at_ms, at_offset, recorded_ms, by_whom, note, body, question, of_id, idem_key, idem_index, print";
+    private const string Columns =
+        "id, event, at_ms, at_offset, recorded_ms, by_whom, note, body, question, of_id, idem_key, idem_index, print";
 
     // A correction of a correction of a correction: nobody needs more, and each costs a step of the stack.
     private const int DeepestCorrection = 200;
 
     /// <summary>The rows that can be read, one at a time.</summary>
     /// <param name="id">Only those with a number above it; 0 for all.</param>
-    public static IEnumerable<LedgerRow> After(SqliteConnection connection, long id) => Read(connection, id, static _ => true).Where(r => r.Row is not null).Select(r => r.Row!);
+    public static IEnumerable<LedgerRow> After(SqliteConnection connection, long id) => Read(connection, id, static _ => true)
+        .Where(r => r.Row is not null).Select(r => r.Row!);
 
     /// <summary>Every row, in the order of writing, read by itself: one that cannot be read is told of and stops no other.</summary>
     /// <param name="after">Only rows with a number above it; 0 for all.</param>
@@ -31,7 +33,8 @@ internal static class LedgerRows
     {
         var sieve = new Sieve(after, known);
         var broken = false;
-        using (var command = connection.Command($"SELECT {Columns} FROM ledger{(after == 0 ? "" : " WHERE id > $after")} ORDER BY id", ("$after", after)))
+        using (var command = connection.Command($"SELECT {Columns} FROM ledger{(after == 0 ? "" : " WHERE id > $after")} ORDER BY id",
+            ("$after", after)))
         using (var row = command.ExecuteReader())
         {
             while (Next(row, ref broken)) yield return sieve.Judge(RowText.Read(row));
@@ -39,7 +42,8 @@ internal static class LedgerRows
 
         if (!broken) yield break;
         // A page of the file is damaged. What lies beyond it is read from the other end.
-        yield return new RowRead(null, new DamagedRow("?", $"the file is damaged after entry {sieve.Last}: what was written there cannot be read", ""));
+        yield return new RowRead(
+            null, new DamagedRow("?", $"the file is damaged after entry {sieve.Last}: what was written there cannot be read", ""));
         foreach (var read in Backward(connection, Math.Max(after, sieve.Last))) yield return sieve.Judge(read);
     }
 
@@ -63,7 +67,8 @@ internal static class LedgerRows
 
     /// <summary>What was written under an Idempotency-Key: number and print of each.</summary>
     public static List<(long Id, string? Fingerprint)> UnderKey(SqliteConnection connection, string key) => connection.Query(
-        "SELECT id, print FROM ledger WHERE idem_key = $key ORDER BY idem_index", static row => (row.GetInt64(0), row.StringOrNull(1)), ("$key", key));
+        "SELECT id, print FROM ledger WHERE idem_key = $key ORDER BY idem_index", static row => (row.GetInt64(0), row.StringOrNull(1)),
+        ("$key", key));
 
     public static void Add(SqliteConnection connection, LedgerRow row) => connection.Execute(
         $"""
@@ -84,7 +89,9 @@ internal static class LedgerRows
         ("$index", row.KeyIndex),
         ("$print", row.Fingerprint));
 
-    /// <summary>A moment as the ledger holds it: to the millisecond and the minute of its offset, so that what is read back is what was used.</summary>
+    /// <summary>
+    /// A moment as the ledger holds it: to the millisecond and the minute of its offset, so that what is read back is what was used.
+    /// </summary>
     public static DateTimeOffset AsKept(DateTimeOffset at) =>
         DateTimeOffset.FromUnixTimeMilliseconds(at.ToUnixTimeMilliseconds()).ToOffset(TimeSpan.FromMinutes(at.TotalOffsetMinutes));
 
@@ -136,7 +143,8 @@ internal static class LedgerRows
             last = entry.Id;
             if (entry.Of is { } of)
             {
-                if (of <= after ? !known(of) : good.BinarySearch(of) < 0) return Aside(row, $"it corrects entry {of}, which is not there or cannot be read");
+                if (of <= after ? !known(of) : good.BinarySearch(of) < 0)
+                    return Aside(row, $"it corrects entry {of}, which is not there or cannot be read");
                 var depth = depths.GetValueOrDefault(of) + 1;
                 if (depth > DeepestCorrection) return Aside(row, $"it is a correction of a correction, {depth} deep");
                 depths[entry.Id] = depth;
@@ -147,6 +155,7 @@ internal static class LedgerRows
         }
 
         private static RowRead Aside(LedgerRow row, string why) => new(null, new DamagedRow(
-            row.Entry.Id.ToString(System.Globalization.CultureInfo.InvariantCulture), why, $"{row.Entry.Event} {row.Entry.At:O} {row.Entry.Body.GetRawText()}"));
+            row.Entry.Id.ToString(System.Globalization.CultureInfo.InvariantCulture), why,
+            $"{row.Entry.Event} {row.Entry.At:O} {row.Entry.Body.GetRawText()}"));
     }
 }

@@ -6,12 +6,16 @@ namespace RootCellar.Ledger;
 /// <summary>Entries by what they are about.</summary>
 internal static class LedgerSelection
 {
-    /// <summary>Those of a bin, a lot and a time [from, to), oldest first as they stand now; a correction goes with what it corrects.</summary>
+    /// <summary>
+    /// Those of a bin, a lot and a time [from, to), oldest first as they stand now; a correction goes with what it corrects.
+    /// </summary>
     /// <param name="after">Only those that stand after this one in that order.</param>
-    public static IEnumerable<Standing> Of(Book book, string? bin, string? lot, DateTimeOffset from, DateTimeOffset to, Standing? after = null)
+    public static IEnumerable<Standing> Of(Book book, string? bin, string? lot, DateTimeOffset from, DateTimeOffset to,
+        Standing? after = null)
     {
         return Where(book, bin, lot)
-            .Where(s => s.At >= from && s.At < to && (after is null || s.At > after.At || (s.At == after.At && s.Entry.Id > after.Entry.Id)))
+            .Where(s => s.At >= from && s.At < to
+                && (after is null || s.At > after.At || (s.At == after.At && s.Entry.Id > after.Entry.Id)))
             .OrderBy(s => s.At)
             .ThenBy(s => s.Entry.Id);
     }
@@ -36,7 +40,8 @@ internal static class LedgerSelection
         foreach (var id in target.CorrectedBy)
         {
             if (id >= correction.Entry.Id) break;
-            if (book.Find(id) is { Counts: true } earlier && !Correction.IsVoid(earlier.Fields)) fields = Correction.Merge(fields, earlier.Fields);
+            if (book.Find(id) is { Counts: true } earlier && !Correction.IsVoid(earlier.Fields))
+                fields = Correction.Merge(fields, earlier.Fields);
         }
 
         return fields;

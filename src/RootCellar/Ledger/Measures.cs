@@ -64,7 +64,8 @@ internal static class Measures
             return null;
         }
 
-        if (row.BushelKg is { } bushel) return new Factor(bushel.Value * bushels, $"bushel of {bushel.Value / Pound.Kilograms:0.#} lb: {bushel.Source}");
+        if (row.BushelKg is { } bushel)
+            return new Factor(bushel.Value * bushels, $"bushel of {bushel.Value / Pound.Kilograms:0.#} lb: {bushel.Source}");
         if (row is { BulkDensityLowKgPerM3: { } low, BulkDensityHighKgPerM3: { } high })
         {
             var kg = (low.Value + high.Value) / 2 * DryMeasure.BushelLitres / 1000;
@@ -78,7 +79,8 @@ internal static class Measures
     private static Factor? InJars(string unit, Crop crop, string? cut, out string? why)
     {
         why = null;
-        var yield = cut is null && crop.Canning is [var first, ..] ? first : crop.Canning.FirstOrDefault(c => cut is not null && c.As.Contains(cut, StringComparison.OrdinalIgnoreCase));
+        var yield = cut is null && crop.Canning is [var first, ..]
+            ? first : crop.Canning.FirstOrDefault(c => cut is not null && c.As.Contains(cut, StringComparison.OrdinalIgnoreCase));
         if (yield is null)
         {
             why = crop.Canning.Count == 0
@@ -88,6 +90,7 @@ internal static class Measures
         }
 
         var pounds = unit == "quart" ? yield.PoundsPer7LiquidQuarts / 7 : yield.PoundsPer9LiquidPints / 9;
-        return new Factor(pounds * Pound.Kilograms, $"fresh weight to a liquid {unit} ({yield.As}): {yield.Source}. {CanningYield.Caution}");
+        return new Factor(pounds * Pound.Kilograms,
+            $"fresh weight to a liquid {unit} ({yield.As}): {yield.Source}. {CanningYield.Caution}");
     }
 }

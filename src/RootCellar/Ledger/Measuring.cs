@@ -5,8 +5,8 @@ using RootCellar.Ledger.Events;
 namespace RootCellar.Ledger;
 
 /// <summary>
-/// Writes beside each measure what one unit weighs and who says so, once, when it comes in: a later table must not change an old entry. Knows
-/// the crops of the book and of what came before in the same call.
+/// Writes beside each measure what one unit weighs and who says so, once, when it comes in: a later table must not change an old entry.
+/// Knows the crops of the book and of what came before in the same call.
 /// </summary>
 internal sealed class Measuring(Book book)
 {
@@ -45,7 +45,9 @@ internal sealed class Measuring(Book book)
 
     private static void Fill(JsonObject holder, EventKind kind, string? crop, ref string? wrong)
     {
-        if (holder["measure"] is not JsonObject measure || measure.ContainsKey("kgPerUnit") || measure["unit"] is not JsonValue written || !written.TryGetValue(out string? text) || Measures.Unit(text) is not { } unit) return;
+        if (holder["measure"] is not JsonObject measure || measure.ContainsKey("kgPerUnit") || measure["unit"] is not JsonValue written
+            || !written.TryGetValue(out string? text) || Measures.Unit(text) is not { } unit)
+            return;
         if (crop is null && !Measures.IsWeight(unit)) return;
         var cut = measure["as"] is JsonValue given && given.TryGetValue(out string? said) ? said : null;
         if (Measures.Of(unit, crop ?? "", kind == TakenOut.Canned, cut, out var why) is { } factor)

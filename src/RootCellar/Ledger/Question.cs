@@ -4,10 +4,13 @@ using RootCellar.Storage;
 
 namespace RootCellar.Ledger;
 
-/// <summary>What the book asks: in English for programs, and by a code with its figures for those who have words and units of their own.</summary>
+/// <summary>
+/// What the book asks: in English for programs, and by a code with its figures for those who have words and units of their own.
+/// </summary>
 /// <param name="Code">One of <see cref="QuestionCode"/>.</param>
 /// <param name="Text">In English, weights in kg.</param>
-/// <param name="FiguresJson">What it is about, as a JSON object: names, weights in kg, days and moments. <c>entry</c> where another entry than the one given is in question.</param>
+/// <param name="FiguresJson">What it is about, as a JSON object: names, weights in kg, days and moments. <c>entry</c> where another entry
+/// than the one given is in question.</param>
 internal sealed record Question(string Code, string Text, string FiguresJson = "{}")
 {
     public JsonElement Figures
@@ -19,7 +22,8 @@ internal sealed record Question(string Code, string Text, string FiguresJson = "
         }
     }
 
-    public static Question Of(string code, string text, object? figures) => new(code, text, figures is null ? "{}" : JsonSerializer.Serialize(figures, JsonRules.Options));
+    public static Question Of(string code, string text, object? figures) =>
+        new(code, text, figures is null ? "{}" : JsonSerializer.Serialize(figures, JsonRules.Options));
 
     /// <summary>The same, put to who gave another entry than the one in question.</summary>
     public Question About(long entry)
@@ -30,7 +34,8 @@ internal sealed record Question(string Code, string Text, string FiguresJson = "
     }
 
     /// <summary>As the record and the CSV file hold it.</summary>
-    public string Kept() => new JsonObject { ["code"] = Code, ["text"] = Text, ["figures"] = JsonNode.Parse(FiguresJson) }.ToJsonString(JsonRules.Options);
+    public string Kept() => new JsonObject { ["code"] = Code, ["text"] = Text, ["figures"] = JsonNode.Parse(FiguresJson) }.ToJsonString(
+        JsonRules.Options);
 
     /// <summary>Out of what was kept; a text without a code is a question all the same.</summary>
     public static Question? Read(string? kept)
@@ -40,7 +45,8 @@ internal sealed record Question(string Code, string Text, string FiguresJson = "
         try
         {
             var read = JsonNode.Parse(kept)!.AsObject();
-            return new Question((string?)read["code"] ?? "", (string?)read["text"] ?? kept, read["figures"] is JsonObject figures ? figures.ToJsonString(JsonRules.Options) : "{}");
+            return new Question((string?)read["code"] ?? "", (string?)read["text"] ?? kept,
+                read["figures"] is JsonObject figures ? figures.ToJsonString(JsonRules.Options) : "{}");
         }
         catch (Exception e) when (e is JsonException or InvalidOperationException or ArgumentException)
         {
@@ -85,7 +91,9 @@ internal static class QuestionCode
     public const string Unreadable = "unreadable";
 }
 
-/// <summary>Why fields make no sense, as far as a form can send such: the rest is a mistake of a program and said in English only.</summary>
+/// <summary>
+/// Why fields make no sense, as far as a form can send such: the rest is a mistake of a program and said in English only.
+/// </summary>
 internal static class Refusal
 {
     public const string BinTwice = "bin-twice";

@@ -19,7 +19,8 @@ internal sealed record Recorded(LedgerEntry Entry, LedgerEvent? Event, Question?
 /// <summary>What became of an entry through the corrections of it, and the corrections of those.</summary>
 /// <param name="Aside">Waiting to be checked.</param>
 /// <param name="LatestRecorded">When the last word on it was written.</param>
-internal readonly record struct Resolved(DateTimeOffset At, JsonElement Fields, bool Changed, bool Void, bool Aside, DateTimeOffset LatestRecorded, IReadOnlyList<long> CorrectedBy);
+internal readonly record struct Resolved(DateTimeOffset At, JsonElement Fields, bool Changed, bool Void, bool Aside,
+    DateTimeOffset LatestRecorded, IReadOnlyList<long> CorrectedBy);
 
 /// <summary>Lays corrections over what they correct, in the order they were written.</summary>
 internal sealed class Corrections
@@ -39,7 +40,8 @@ internal sealed class Corrections
 
     public Resolved Resolve(LedgerEntry entry)
     {
-        if (!byTarget.TryGetValue(entry.Id, out var corrections)) return new Resolved(entry.At, entry.Body, false, false, entry.Question is not null, entry.RecordedAt, None);
+        if (!byTarget.TryGetValue(entry.Id, out var corrections))
+            return new Resolved(entry.At, entry.Body, false, false, entry.Question is not null, entry.RecordedAt, None);
         var (at, fields, gone, cleared, changed, latest) = (entry.At, entry.Body, false, false, false, entry.RecordedAt);
         foreach (var correction in corrections)
         {

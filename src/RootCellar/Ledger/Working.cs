@@ -80,7 +80,9 @@ internal sealed class WorkingBin(string id, WorkingLot lot, string? grade, strin
 
     public List<long> Entries { get; } = [];
 
-    /// <summary>How much more than the book a measured volume may weigh: bushels are legal weights, not this crop's (assumed 15 %).</summary>
+    /// <summary>
+    /// How much more than the book a measured volume may weigh: bushels are legal weights, not this crop's (assumed 15 %).
+    /// </summary>
     public long VolumeSlackGrams => ByMeasure && Weighings.Count == 0 ? FilledGrams * 15 / 100 : 0;
 
     public void Step(long entry, DateTimeOffset when, string kind, long grams)
@@ -105,7 +107,8 @@ internal sealed class WorkingBin(string id, WorkingLot lot, string? grade, strin
     }
 
     public BinView View() => view ??= new BinView(
-        Id, Lot.Dug.Lot, Grade, Place, FilledAt, Grams, FilledGrams, EmptiedAt, ByMeasure, [.. Stays], [.. Weighings], [.. SproutsSeen], [.. Conditions], [.. Steps], [.. Entries]);
+        Id, Lot.Dug.Lot, Grade, Place, FilledAt, Grams, FilledGrams, EmptiedAt, ByMeasure, [.. Stays], [.. Weighings], [.. SproutsSeen],
+        [.. Conditions], [.. Steps], [.. Entries]);
 }
 
 /// <summary>A line of an order while the book is being made.</summary>

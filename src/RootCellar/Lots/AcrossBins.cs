@@ -8,7 +8,8 @@ namespace RootCellar.Lots;
 /// <param name="ExpectedKg">What the bins of today will weigh, if nothing is taken out.</param>
 /// <param name="DueKg">What of the promised is due by that day.</param>
 /// <param name="UnmetKg">What the bins cannot meet of single promises, each on the day it is due.</param>
-internal sealed record ExpectedLine(string Crop, string? Grade, int Bins, double BookKg, Interval ExpectedKg, double PromisedKg, double DueKg, double UnmetKg)
+internal sealed record ExpectedLine(string Crop, string? Grade, int Bins, double BookKg, Interval ExpectedKg, double PromisedKg,
+    double DueKg, double UnmetKg)
 {
     /// <summary>What will have gone by then since the scale last said: <see cref="Shrink.ByEstimateGrams"/> of that day.</summary>
     public double ShrinkKg => BookKg - ExpectedKg.Value;
@@ -22,7 +23,9 @@ internal sealed record ExpectedLine(string Crop, string? Grade, int Bins, double
     public double SurelyFreeKg => ExpectedKg.Low - PromisedKg;
 }
 
-/// <summary>Stock on a day: by crop and grade, and each crop as a whole but for its seed (a promise of any grade is in the whole only).</summary>
+/// <summary>
+/// Stock on a day: by crop and grade, and each crop as a whole but for its seed (a promise of any grade is in the whole only).
+/// </summary>
 internal sealed record ExpectedStock(DateOnly On, IReadOnlyList<ExpectedLine> Lines, IReadOnlyList<ExpectedLine> Crops);
 
 /// <summary>Whether a promise can be met.</summary>
@@ -53,7 +56,9 @@ internal static class AcrossBins
 
     public static bool IsSeed(string? grade) => string.Equals(grade, Seed, StringComparison.OrdinalIgnoreCase);
 
-    /// <summary>What will be left when a day of the household begins, less every open promise: what is promised for later is not free today.</summary>
+    /// <summary>
+    /// What will be left when a day of the household begins, less every open promise: what is promised for later is not free today.
+    /// </summary>
     public static ExpectedStock On(Book book, LotViews views, DateOnly on, IReadOnlyList<PromisePlan> plans)
     {
         var begins = book.Calendar.StartOf(on);
@@ -61,13 +66,16 @@ internal static class AcrossBins
             .Select(b => (Crop: book.Lots[b.Lot].Crop, b.Grade, b.BookKg, Kg: Expected(views, b, begins))).ToList();
         var lines = bins.Select(b => (b.Crop, b.Grade)).Concat(plans.Select(p => (p.Promise.Crop, p.Promise.Grade))).Distinct()
             .OrderBy(k => k.Crop, StringComparer.Ordinal).ThenBy(k => k.Grade, StringComparer.Ordinal)
-            .Select(k => Line(k.Crop, k.Grade, bins.Where(b => b.Crop == k.Crop && b.Grade == k.Grade), plans.Where(p => p.Promise.Crop == k.Crop && p.Promise.Grade == k.Grade)));
+            .Select(k => Line(k.Crop, k.Grade, bins.Where(b => b.Crop == k.Crop && b.Grade == k.Grade),
+                plans.Where(p => p.Promise.Crop == k.Crop && p.Promise.Grade == k.Grade)));
         var (food, wanted) = (bins.FindAll(b => !IsSeed(b.Grade)), plans.Where(p => !IsSeed(p.Promise.Grade)).ToList());
-        var crops = food.Select(b => b.Crop).Concat(wanted.Select(p => p.Promise.Crop)).Distinct(StringComparer.Ordinal).Order(StringComparer.Ordinal)
+        var crops = food.Select(b => b.Crop).Concat(wanted.Select(p => p.Promise.Crop)).Distinct(StringComparer.Ordinal)
+            .Order(StringComparer.Ordinal)
             .Select(crop => Line(crop, null, food.Where(b => b.Crop == crop), wanted.Where(p => p.Promise.Crop == crop)));
         return new ExpectedStock(on, [.. lines], [.. crops]);
 
-        ExpectedLine Line(string crop, string? grade, IEnumerable<(string Crop, string? Grade, double BookKg, Interval Kg)> of, IEnumerable<PromisePlan> promised)
+        ExpectedLine Line(string crop, string? grade, IEnumerable<(string Crop, string? Grade, double BookKg, Interval Kg)> of,
+            IEnumerable<PromisePlan> promised)
         {
             var (all, open) = (of.ToList(), promised.ToList());
             return new ExpectedLine(
@@ -97,12 +105,14 @@ internal static class AcrossBins
             var picks = new List<Pick>();
             var on = promise.Due is { } due ? book.Calendar.StartOf(due) : views.At ?? DateTimeOffset.MinValue;
             var fitting = book.AllBins
-                .Where(b => b.EmptiedAt is null && b.Grams > 0 && book.Lots[b.Lot].Crop == promise.Crop && (promise.Grade is null ? !IsSeed(b.Grade) : b.Grade == promise.Grade))
+                .Where(b => b.EmptiedAt is null && b.Grams > 0 && book.Lots[b.Lot].Crop == promise.Crop
+                    && (promise.Grade is null ? !IsSeed(b.Grade) : b.Grade == promise.Grade))
                 .Select(b => (Bin: b, Kg: Weight(b, on), Taken: taken.GetValueOrDefault((b.Id, b.FilledAt))))
                 .ToList();
             double surely = fitting.Sum(b => b.Kg.Low * (1 - b.Taken));
             foreach (var (bin, kg, share) in fitting
-                .OrderBy(b => SproutedBy(views, b.Bin, on)).ThenBy(b => order.GetValueOrDefault(b.Bin.Id, int.MaxValue)).ThenBy(b => b.Bin.Id, StringComparer.Ordinal))
+                .OrderBy(b => SproutedBy(views, b.Bin, on)).ThenBy(b => order.GetValueOrDefault(b.Bin.Id, int.MaxValue))
+                    .ThenBy(b => b.Bin.Id, StringComparer.Ordinal))
             {
                 if (wanted <= 0.0005) break;
                 double there = kg.Value * (1 - share);
@@ -114,7 +124,8 @@ internal static class AcrossBins
             }
 
             bool met = wanted <= 0.0005;
-            return new PromisePlan(promise, open, !met ? CanMeet.No : surely >= open - 0.0005 ? CanMeet.Yes : CanMeet.Likely, picks, met ? 0 : wanted);
+            return new PromisePlan(promise, open, !met ? CanMeet.No : surely >= open - 0.0005 ? CanMeet.Yes : CanMeet.Likely, picks, met
+                ? 0 : wanted);
         }
 
         // Many promises are due on one day.

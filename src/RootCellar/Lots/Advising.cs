@@ -24,13 +24,16 @@ internal static class Advising
     /// <summary>Sprouting is soon within so many days (assumed).</summary>
     public const int SproutingDays = 28;
 
-    /// <summary>Potatoes with longer sprouts are not spoken of as food any more, mm: about an inch (common practice, from memory).</summary>
+    /// <summary>
+    /// Potatoes with longer sprouts are not spoken of as food any more, mm: about an inch (common practice, from memory).
+    /// </summary>
     public const double LongestSproutMm = 25;
 
     /// <summary>Hours without readings that are spoken of (assumed).</summary>
     public const double DarkRunHours = 6;
 
-    public static BinAdvice Of(LotView lot, BinView bin, Crop crop, Purpose? purpose, Trajectory course, Ahead ahead, BinEstimate estimate, DateTimeOffset now, bool measured, HouseholdCalendar calendar)
+    public static BinAdvice Of(LotView lot, BinView bin, Crop crop, Purpose? purpose, Trajectory course, Ahead ahead, BinEstimate estimate,
+        DateTimeOffset now, bool measured, HouseholdCalendar calendar)
     {
         var state = course.State;
         // Without readings nothing is said of this very moment.
@@ -46,10 +49,12 @@ internal static class Advising
         }
 
         if (seen && state.WetRunHours > Wetness.GraceHours)
-            return new BinAdvice(Urgency.Now, "wet", Wetness.Words(-1, state.WetRunHours)) { Says = AdviceSays.Wet, Figures = new AdviceFigures(Hours: state.WetRunHours) };
+            return new BinAdvice(Urgency.Now, "wet", Wetness.Words(-1, state.WetRunHours))
+            { Says = AdviceSays.Wet, Figures = new AdviceFigures(Hours: state.WetRunHours) };
         if (RotSign(bin, now) is { } sign)
         {
-            return new BinAdvice(Urgency.Now, "rot-signs", $"It was {sign.What} on {Day(sign.At, calendar)}: take it out, sort it, and keep what touched wet or smelly pieces apart.")
+            return new BinAdvice(Urgency.Now, "rot-signs",
+                $"It was {sign.What} on {Day(sign.At, calendar)}: take it out, sort it, and keep what touched wet or smelly pieces apart.")
             {
                 Says = AdviceSays.RotSeen,
                 Figures = new AdviceFigures(Seen: sign.What, At: sign.At),
@@ -59,9 +64,11 @@ internal static class Advising
         if (Greening.Level(state.LightHours) == GreeningLevel.Act)
             return Light(Urgency.Now, AdviceSays.GreenLight, state.LightHours);
         if (estimate is { Cured: true, FitNow: true } && purpose == Purpose.Curing)
-            return new BinAdvice(Urgency.Soon, "move", $"Healed far enough to move: bring it to the storage room{Hold(crop)}.") { Says = AdviceSays.Move, Figures = new AdviceFigures(crop.Id) };
+            return new BinAdvice(Urgency.Soon, "move", $"Healed far enough to move: bring it to the storage room{Hold(crop)}.")
+            { Says = AdviceSays.Move, Figures = new AdviceFigures(crop.Id) };
         if (lot.Flags.Count > 0 && (now - lot.DugAt).TotalDays < SignsDays && Signs(lot.Flags) is var signs and not RotSigns.None)
-            return new BinAdvice(Urgency.Soon, "rot-signs", RotRisk.Words(signs)) { Says = AdviceSays.SignsFromTheField, Figures = new AdviceFigures(Signs: signs) };
+            return new BinAdvice(Urgency.Soon, "rot-signs", RotRisk.Words(signs))
+            { Says = AdviceSays.SignsFromTheField, Figures = new AdviceFigures(Signs: signs) };
         if (DryAir(crop, purpose, ahead, estimate) is { } dry) return dry;
         if (Sprouting(state, estimate, now, calendar) is { } sprouting) return sprouting;
         if (Greening.Level(state.LightHours) == GreeningLevel.Alert) return Light(Urgency.Soon, AdviceSays.Light, state.LightHours);
@@ -80,7 +87,8 @@ internal static class Advising
         }
 
         return estimate is { Cured: true, FitNow: false, FitToMove: { Likely: { } likely } when }
-            ? new BinAdvice(Urgency.Nothing, "none", $"It will be fit to move about {Day(likely, calendar)}{Between(when, calendar)}.") { Says = AdviceSays.FitAbout, Figures = new AdviceFigures(When: when) }
+            ? new BinAdvice(Urgency.Nothing, "none", $"It will be fit to move about {Day(likely, calendar)}{Between(when, calendar)}.")
+            { Says = AdviceSays.FitAbout, Figures = new AdviceFigures(When: when) }
             : new BinAdvice(Urgency.Nothing, "none", "Nothing for this bin on its own.");
     }
 
@@ -106,21 +114,26 @@ internal static class Advising
     public static string Weight(double kg) => string.Create(CultureInfo.InvariantCulture, $"{kg / Pound.Kilograms:0.#} lb ({kg:0.##} kg)");
 
     /// <summary>"14 Oct", by the household's days.</summary>
-    private static string Day(DateTimeOffset at, HouseholdCalendar calendar) => calendar.DayOf(at).ToString("d MMM", CultureInfo.InvariantCulture);
+    private static string Day(DateTimeOffset at, HouseholdCalendar calendar) => calendar.DayOf(at)
+        .ToString("d MMM", CultureInfo.InvariantCulture);
 
-    private static BinAdvice Light(Urgency urgency, AdviceSays says, double hours) => new(urgency, "light", Greening.Words(hours)) { Says = says, Figures = new AdviceFigures(Hours: hours) };
+    private static BinAdvice Light(Urgency urgency, AdviceSays says, double hours) => new(urgency, "light", Greening.Words(hours))
+    { Says = says, Figures = new AdviceFigures(Hours: hours) };
 
     private static BinAdvice? DryAir(Crop crop, Purpose? purpose, Ahead ahead, BinEstimate estimate)
     {
         Science.Crops.Band band = purpose == Purpose.Curing && crop.Curing is { } curing ? curing : crop.Storage;
         double share = estimate.IfLeft.Kg.Value / Math.Max(1e-9, estimate.Kg.Value);
-        if (ahead.Assumed || ahead.KnownHours < EnoughHours || ahead.Air.RelativeHumidityPercent >= band.HumidityLowPercent || share < DryLoss) return null;
+        if (ahead.Assumed || ahead.KnownHours < EnoughHours || ahead.Air.RelativeHumidityPercent >= band.HumidityLowPercent
+            || share < DryLoss)
+            return null;
         return new BinAdvice(Urgency.Soon, "dry-air", string.Create(
             CultureInfo.InvariantCulture,
             $"Dry air costs it about {Weight(estimate.IfLeft.Kg.Value * 7 / estimate.IfLeft.Days)} a week: the room was at {ahead.Air.RelativeHumidityPercent:0} % over {Span(ahead.KnownHours)}, and {crop.Name.ToLowerInvariant()} should have {band.HumidityLowPercent:0} to {band.HumidityHighPercent:0} %. Wet the floor or cover it."))
         {
             Says = AdviceSays.DryAir,
-            Figures = new AdviceFigures(crop.Id, Hours: ahead.KnownHours, Kg: estimate.IfLeft.Kg.Value * 7 / estimate.IfLeft.Days, Percent: ahead.Air.RelativeHumidityPercent, LowPercent: band.HumidityLowPercent, HighPercent: band.HumidityHighPercent),
+            Figures = new AdviceFigures(crop.Id, Hours: ahead.KnownHours, Kg: estimate.IfLeft.Kg.Value * 7 / estimate.IfLeft.Days,
+                Percent: ahead.Air.RelativeHumidityPercent, LowPercent: band.HumidityLowPercent, HighPercent: band.HumidityHighPercent),
         };
     }
 
@@ -130,14 +143,17 @@ internal static class Advising
         if (estimate.TooLongSprouted)
         {
             return new BinAdvice(
-                Urgency.Soon, "long-sprouts", "Its sprouts are likely longer than 25 mm (an inch): keep it for seed, or throw it out. Sprouted potatoes hold poisons that cooking does not take out.")
+                Urgency.Soon, "long-sprouts",
+                "Its sprouts are likely longer than 25 mm (an inch): keep it for seed, or throw it out. Sprouted potatoes hold poisons that cooking does not take out.")
             {
                 Says = AdviceSays.LongSprouts,
             };
         }
 
         if (state.SproutedShare >= 0.5)
-            return new BinAdvice(Urgency.Soon, "sprouting", $"More than half of it is likely to have sprouts of 5 mm: use it first, rub them off, or keep it for seed.") { Says = AdviceSays.Sprouted };
+            return new BinAdvice(Urgency.Soon, "sprouting",
+                $"More than half of it is likely to have sprouts of 5 mm: use it first, rub them off, or keep it for seed.")
+            { Says = AdviceSays.Sprouted };
         if (state.RestUsed >= 1 || estimate.SproutsSeen)
         {
             return new BinAdvice(
@@ -148,7 +164,9 @@ internal static class Advising
         }
 
         return estimate.Peeping is { Likely: { } likely } when && (likely - now).TotalDays <= SproutingDays
-            ? new BinAdvice(Urgency.Note, "sprouting", $"Will peep about {Day(likely, calendar)}{Between(when, calendar)}: use it before then, or keep it colder.") { Says = AdviceSays.WillPeep, Figures = new AdviceFigures(When: when) }
+            ? new BinAdvice(Urgency.Note, "sprouting",
+                $"Will peep about {Day(likely, calendar)}{Between(when, calendar)}: use it before then, or keep it colder.")
+            { Says = AdviceSays.WillPeep, Figures = new AdviceFigures(When: when) }
             : null;
     }
 
@@ -160,7 +178,8 @@ internal static class Advising
             $" and cool it by a degree F or so a day to {Fahrenheit.Of(band.TemperatureLowC):0} to {Fahrenheit.Of(band.TemperatureHighC):0} F ({band.TemperatureLowC:0.#} to {band.TemperatureHighC:0.#} C)");
     }
 
-    private static string Between(When when, HouseholdCalendar calendar) => when is { Early: { } early, Late: { } late } ? $" ({Day(early, calendar)} to {Day(late, calendar)})" : "";
+    private static string Between(When when, HouseholdCalendar calendar) => when is { Early: { } early, Late: { } late }
+        ? $" ({Day(early, calendar)} to {Day(late, calendar)})" : "";
 
     private static string Span(double hours) => hours < 72
         ? string.Create(CultureInfo.InvariantCulture, $"{hours:0} hours")

@@ -6,14 +6,16 @@ namespace RootCellar.Lots;
 /// <summary>The JSON of estimates, rounded to what they are worth; for the API and for rootcellar/out/lots/LOT.</summary>
 internal sealed record RangeShape(double Low, double Mid, double High)
 {
-    public static RangeShape Of(Interval i, int decimals = 3) => new(Math.Round(i.Low, decimals), Math.Round(i.Value, decimals), Math.Round(i.High, decimals));
+    public static RangeShape Of(Interval i, int decimals = 3) =>
+        new(Math.Round(i.Low, decimals), Math.Round(i.Value, decimals), Math.Round(i.High, decimals));
 }
 
 internal sealed record HealingShape(HealingStage Stage, double Days, bool FitToMove, When? FitOn);
 
 internal sealed record RestShape(RangeShape Used, When? Peeping, When? Sprouted, double SproutMillimetres, double SproutedSharePercent);
 
-internal sealed record DosesShape(double WetHours, double ColdHours, double FreezingHours, double LightHours, double DarkHours, double DarkSharePercent);
+internal sealed record DosesShape(double WetHours, double ColdHours, double FreezingHours, double LightHours, double DarkHours,
+    double DarkSharePercent);
 
 internal sealed record IfLeftShape(int Days, RangeShape LossKg, double WithSproutsAndRotKg);
 
@@ -27,9 +29,12 @@ internal sealed record BinEstimateShape(
         b.Bin, b.Lot, b.At, Math.Round(b.BookKg, 3), RangeShape.Of(b.Kg), Math.Round(b.Shrink.Percent, 2), ShrinkShape.Of(b.Shrink),
         RangeShape.Of(b.WaterMultiplier, 2),
         b.Cured ? new HealingShape(b.Stage, Math.Round(b.HealedDays, 2), b.FitNow, b.FitToMove) : null,
-        b.RestUsed is { } used ? new RestShape(RangeShape.Of(used), b.Peeping, b.Sprouted, Math.Round(b.SproutMm, 1), Math.Round(b.SproutedSharePercent, 1)) : null,
+        b.RestUsed is { } used
+            ? new RestShape(RangeShape.Of(used), b.Peeping, b.Sprouted, Math.Round(b.SproutMm, 1), Math.Round(b.SproutedSharePercent, 1))
+                : null,
         new DosesShape(
-            Math.Round(b.WetHours, 1), Math.Round(b.ColdHours, 1), Math.Round(b.FreezingHours, 1), Math.Round(b.LightHours, 1), Math.Round(b.DarkHours, 1), Math.Round(b.DarkSharePercent, 1)),
+            Math.Round(b.WetHours, 1), Math.Round(b.ColdHours, 1), Math.Round(b.FreezingHours, 1), Math.Round(b.LightHours, 1),
+            Math.Round(b.DarkHours, 1), Math.Round(b.DarkSharePercent, 1)),
         double.IsNaN(b.PulpC) ? null : Math.Round(b.PulpC, 1),
         new IfLeftShape(b.IfLeft.Days, RangeShape.Of(b.IfLeft.Kg), Math.Round(b.IfLeft.WorstKg, 3)),
         views.UseRank(b.Bin),
@@ -56,24 +61,29 @@ internal sealed record LotEstimateShape(
 
 /// <summary>What there will be of a crop and grade. Less promised: as expected, and even if the bins come out at their low ends.</summary>
 internal sealed record ExpectedLineShape(
-    string Crop, string? Grade, int Bins, double BookKg, RangeShape ExpectedKg, double ExpectedShrinkKg, double PromisedKg, double LessPromisedKg, double SurelyLessPromisedKg,
+    string Crop, string? Grade, int Bins, double BookKg, RangeShape ExpectedKg, double ExpectedShrinkKg, double PromisedKg,
+    double LessPromisedKg, double SurelyLessPromisedKg,
     double ShortKg, double DueKg)
 {
     public static ExpectedLineShape Of(ExpectedLine l) => new(
         l.Crop, l.Grade, l.Bins, Math.Round(l.BookKg, 3), RangeShape.Of(l.ExpectedKg), Math.Round(l.ShrinkKg, 3),
-        Math.Round(l.PromisedKg, 3), Math.Round(l.FreeKg, 3), Math.Round(l.SurelyFreeKg, 3), Math.Round(l.ShortKg, 3), Math.Round(l.DueKg, 3));
+        Math.Round(l.PromisedKg, 3), Math.Round(l.FreeKg, 3), Math.Round(l.SurelyFreeKg, 3), Math.Round(l.ShortKg, 3),
+        Math.Round(l.DueKg, 3));
 }
 
 internal sealed record PickShape(string Bin, double Kg);
 
 /// <summary>A promise, whether it can be met, and from which bins.</summary>
 internal sealed record PromisePlanShape(
-    string Order, string Crop, string? Grade, double PromisedKg, double GoneKg, double OpenKg, DateOnly? Due, CanMeet CanBeMet, double ShortKg, IEnumerable<PickShape> From)
+    string Order, string Crop, string? Grade, double PromisedKg, double GoneKg, double OpenKg, DateOnly? Due, CanMeet CanBeMet,
+    double ShortKg, IEnumerable<PickShape> From)
 {
     public static PromisePlanShape Of(PromisePlan p) => new(
-        p.Promise.Order, p.Promise.Crop, p.Promise.Grade, p.Promise.Grams / 1000.0, p.Promise.GoneGrams / 1000.0, p.OpenKg, p.Promise.Due, p.Answer, Math.Round(p.ShortKg, 3),
+        p.Promise.Order, p.Promise.Crop, p.Promise.Grade, p.Promise.Grams / 1000.0, p.Promise.GoneGrams / 1000.0, p.OpenKg, p.Promise.Due,
+        p.Answer, Math.Round(p.ShortKg, 3),
         p.Picks.Select(k => new PickShape(k.Bin, Math.Round(k.Kg, 3))));
 }
 
 /// <summary>Stock on a day. Stock: by crop and grade; crops: each crop as a whole, with promises of any grade.</summary>
-internal sealed record ExpectedStockShape(DateOnly On, DateTimeOffset? EstimatedAt, IEnumerable<ExpectedLineShape> Stock, IEnumerable<ExpectedLineShape> Crops, IEnumerable<PromisePlanShape> Promises);
+internal sealed record ExpectedStockShape(DateOnly On, DateTimeOffset? EstimatedAt, IEnumerable<ExpectedLineShape> Stock,
+    IEnumerable<ExpectedLineShape> Crops, IEnumerable<PromisePlanShape> Promises);

@@ -34,7 +34,9 @@ internal sealed class Estimating(TrajectoryCache courses)
     private const double MostDriftC = 4;
 
     private readonly Dictionary<string, (long Hour, string? To, Forecast Forecast)> forecasts = new(StringComparer.Ordinal);
-    private readonly Dictionary<string, (LotView Lot, IReadOnlyDictionary<string, Purpose> Places, string? Fingerprint, LotLearned Learned)> learned = new(StringComparer.Ordinal);
+    private readonly Dictionary<string,
+        (LotView Lot, IReadOnlyDictionary<string, Purpose> Places, string? Fingerprint, LotLearned Learned)> learned =
+            new(StringComparer.Ordinal);
     private HouseholdCalendar calendar = HouseholdCalendar.Utc;
     private Dictionary<string, Purpose> lastPlaces = new(StringComparer.Ordinal);
     private readonly Dictionary<string, (long Hour, double? DriftC)> drifts = new(StringComparer.Ordinal);
@@ -107,7 +109,8 @@ internal sealed class Estimating(TrajectoryCache courses)
         }
 
         // A record that cannot be read at all is no fault of any lot: what was known stays.
-        if (going.Count == 0 && unfollowed.Exists(u => u.Why == WhyUnfollowed.Fault) && problems.Values.FirstOrDefault(p => p is SqliteException) is { } unread)
+        if (going.Count == 0 && unfollowed.Exists(u => u.Why == WhyUnfollowed.Fault)
+            && problems.Values.FirstOrDefault(p => p is SqliteException) is { } unread)
             System.Runtime.ExceptionServices.ExceptionDispatchInfo.Throw(unread);
         foreach (var gone in problems.Keys.Where(k => !book.Lots.ContainsKey(k)).ToList()) problems.Remove(gone);
         foreach (var gone in failed.Keys.Where(k => !book.Lots.ContainsKey(k)).ToList()) failed.Remove(gone);
@@ -116,7 +119,9 @@ internal sealed class Estimating(TrajectoryCache courses)
         return LotViews.Of(TimeStep.At(now), book, bins, not, unfollowed);
     }
 
-    /// <summary>The weigh-in that would narrow a lot's interval most, as of the last look; of equal ones the first by the bin's name.</summary>
+    /// <summary>
+    /// The weigh-in that would narrow a lot's interval most, as of the last look; of equal ones the first by the bin's name.
+    /// </summary>
     /// <param name="book">The book of that look.</param>
     /// <param name="now">The moment of that look.</param>
     public WeighInWorth? WeighIn(Book book, long now) => learned
@@ -138,10 +143,13 @@ internal sealed class Estimating(TrajectoryCache courses)
         }
     }
 
-    /// <summary>The bins of one lot; null where it cannot be worked out, whatever it threw. What costs that much is not tried every minute.</summary>
+    /// <summary>
+    /// The bins of one lot; null where it cannot be worked out, whatever it threw. What costs that much is not tried every minute.
+    /// </summary>
     private List<BinEstimate>? WorkOut(LotView lot, List<BinView> full, IReadOnlyDictionary<string, Purpose> places, long now)
     {
-        if (failed.TryGetValue(lot.Id, out var before) && ReferenceEquals(before.Lot, lot) && before.Hour == now / TimeStep.PerHour) return null;
+        if (failed.TryGetValue(lot.Id, out var before) && ReferenceEquals(before.Lot, lot) && before.Hour == now / TimeStep.PerHour)
+            return null;
         try
         {
             if (Learned(lot, places, now) is not { } known) return null;
@@ -170,7 +178,9 @@ internal sealed class Estimating(TrajectoryCache courses)
     private LotLearned? Learned(LotView lot, IReadOnlyDictionary<string, Purpose> places, long now)
     {
         // As long as nothing is written the lots are the same ones.
-        if (learned.TryGetValue(lot.Id, out var known) && ReferenceEquals(known.Lot, lot) && known.Fingerprint is not null && ReferenceEquals(known.Places, places)) return known.Learned;
+        if (learned.TryGetValue(lot.Id, out var known) && ReferenceEquals(known.Lot, lot) && known.Fingerprint is not null
+            && ReferenceEquals(known.Places, places))
+            return known.Learned;
         string? print = Fingerprint(lot, places, now);
         if (print is not null && known.Fingerprint == print)
         {
@@ -183,7 +193,10 @@ internal sealed class Estimating(TrajectoryCache courses)
         return fresh;
     }
 
-    /// <summary>What a lot has taught; null where it cannot be followed. A lot whose figures nobody thought of must not stop the others: it is named in <see cref="Problems"/>.</summary>
+    /// <summary>
+    /// What a lot has taught; null where it cannot be followed. A lot whose figures nobody thought of must not stop the others: it is named
+    /// in <see cref="Problems"/>.
+    /// </summary>
     public LotLearned? Learn(LotView lot, IReadOnlyDictionary<string, Purpose> places, long now)
     {
         try
@@ -197,33 +210,46 @@ internal sealed class Estimating(TrajectoryCache courses)
         }
     }
 
-    /// <summary>All of a lot that its learning depends on: the book makes its lots anew with every entry. Null while something waits for its air.</summary>
+    /// <summary>
+    /// All of a lot that its learning depends on: the book makes its lots anew with every entry. Null while something waits for its air.
+    /// </summary>
     public static string? Fingerprint(LotView lot, IReadOnlyDictionary<string, Purpose> places, long now)
     {
         // What happened later than the air is learned from when the air is there.
-        if (lot.Bins.Any(b => TimeStep.Of(b.FilledAt) > now || b.Weighings.Any(w => TimeStep.Of(w.At) > now) || b.Steps.Any(s => TimeStep.Of(s.At) > now))) return null;
+        if (lot.Bins.Any(b => TimeStep.Of(b.FilledAt) > now || b.Weighings.Any(w => TimeStep.Of(w.At) > now)
+            || b.Steps.Any(s => TimeStep.Of(s.At) > now)))
+            return null;
         var text = new StringBuilder();
         text.Append(CultureInfo.InvariantCulture, $"{lot.Crop}|{lot.Variety}|{lot.Skin}|{lot.DugAt.ToUnixTimeMilliseconds()}");
         foreach (var bin in lot.Bins)
         {
             text.Append(CultureInfo.InvariantCulture, $"\n{bin.Id}|{bin.FilledAt.ToUnixTimeMilliseconds()}|{bin.ByMeasure}");
-            foreach (var s in bin.Stays) text.Append(CultureInfo.InvariantCulture, $"|{s.Place} {(s.Place is not null && places.TryGetValue(s.Place, out var purpose) ? purpose : Purpose.Storage)} {s.From.ToUnixTimeMilliseconds()}");
-            foreach (var s in bin.Steps) text.Append(CultureInfo.InvariantCulture, $"|{s.Entry} {s.Kind} {s.Grams} {s.At.ToUnixTimeMilliseconds()}");
-            foreach (var w in bin.Weighings) text.Append(CultureInfo.InvariantCulture, $"|{w.Entry} {w.NetKg} {w.TareKg} {w.ResolutionKg} {w.At.ToUnixTimeMilliseconds()}");
-            foreach (var s in bin.SproutsSeen) text.Append(CultureInfo.InvariantCulture, $"|{s.Entry} {s.Share} {s.At.ToUnixTimeMilliseconds()}");
+            foreach (var s in bin.Stays)
+                text.Append(CultureInfo.InvariantCulture,
+                    $"|{s.Place} {(s.Place is not null && places.TryGetValue(s.Place, out var purpose) ? purpose : Purpose.Storage)} {s.From.ToUnixTimeMilliseconds()}");
+            foreach (var s in bin.Steps)
+                text.Append(CultureInfo.InvariantCulture, $"|{s.Entry} {s.Kind} {s.Grams} {s.At.ToUnixTimeMilliseconds()}");
+            foreach (var w in bin.Weighings)
+                text.Append(CultureInfo.InvariantCulture,
+                    $"|{w.Entry} {w.NetKg} {w.TareKg} {w.ResolutionKg} {w.At.ToUnixTimeMilliseconds()}");
+            foreach (var s in bin.SproutsSeen)
+                text.Append(CultureInfo.InvariantCulture, $"|{s.Entry} {s.Share} {s.At.ToUnixTimeMilliseconds()}");
         }
 
         return text.ToString();
     }
 
-    private BinEstimate Estimate(LotView lot, BinView bin, LotPath path, LotLearned known, IReadOnlyDictionary<string, Purpose> places, long now)
+    private BinEstimate Estimate(LotView lot, BinView bin, LotPath path, LotLearned known, IReadOnlyDictionary<string, Purpose> places,
+        long now)
     {
         var course = courses.Live(path, now);
-        double healing = LotUncertainty.Factor(WoundHealing.StageFactor, LotUncertainty.For(LotUncertainty.DarkHealingFactor, course.DarkShare));
+        double healing = LotUncertainty.Factor(WoundHealing.StageFactor,
+            LotUncertainty.For(LotUncertainty.DarkHealingFactor, course.DarkShare));
         Purpose? purpose = bin.Place is not null && places.TryGetValue(bin.Place, out var p) ? p : null;
         var (stay, ahead, way) = ForecastOf(path, course, purpose, healing, now);
         var state = course.State;
-        var weight = known.Weights.TryGetValue((bin.Id, bin.FilledAt), out var from) ? from : new WeightBase(now, now, bin.BookKg, bin.BookKg * LotLearning.WeighedShare);
+        var weight = known.Weights.TryGetValue((bin.Id, bin.FilledAt), out var from)
+            ? from : new WeightBase(now, now, bin.BookKg, bin.BookKg * LotLearning.WeighedShare);
         var then = courses.Past(path, Math.Min(weight.From, now));
         var (soFar, begun) = (Lost.Between(then, course, known), Sprouts90.Of(known, then.SproutMm));
         var outlook = new BinOutlook(ahead, weight, soFar, begun, known);
@@ -348,7 +374,8 @@ internal sealed class Estimating(TrajectoryCache courses)
                 $"For {course.DarkHours:0} hours since digging ({100 * course.DarkShare:0} % of the time) nobody measured the air: the means of the last known day, or the middle of the crop's band, stand in, and the intervals are wider for it."));
         }
 
-        if (ahead.Assumed) said.Add("Nothing is known of the air here over the last three days; what is to come is reckoned with assumed air.");
+        if (ahead.Assumed)
+            said.Add("Nothing is known of the air here over the last three days; what is to come is reckoned with assumed air.");
         return said;
     }
 }

@@ -18,7 +18,9 @@ internal readonly record struct Lost(double Water, double DarkWater, double Brea
     public double Left(double multiplier) => Portable.Exp(-((multiplier * Water) + Breath));
 }
 
-/// <summary>Length of the sprouts of a lot, mm: if its rest is as short as it may be (5 %), as expected, and as long as it may be (95 %).</summary>
+/// <summary>
+/// Length of the sprouts of a lot, mm: if its rest is as short as it may be (5 %), as expected, and as long as it may be (95 %).
+/// </summary>
 internal readonly record struct Sprouts90(double EarlyMm, double MiddleMm, double LateMm)
 {
     /// <param name="lengthMm">Length if the rest is so many days at 10 C.</param>
@@ -42,14 +44,16 @@ internal readonly record struct SproutSpread(double WaterEarlier, double WaterLa
     {
         if (!(end.EarlyMm > 0)) return default;
         var (early, middle, late) = (Of(begin.EarlyMm, end.EarlyMm), Of(begin.MiddleMm, end.MiddleMm), Of(begin.LateMm, end.LateMm));
-        return new SproutSpread(More(early.Water, middle.Water), More(middle.Water, late.Water), More(early.Breath, middle.Breath), More(middle.Breath, late.Breath));
+        return new SproutSpread(More(early.Water, middle.Water), More(middle.Water, late.Water), More(early.Breath, middle.Breath),
+            More(middle.Breath, late.Breath));
     }
 
     // Half of what it is at the beginning, half of what it is at the end.
     private static (double Water, double Breath) Of(double beginMm, double endMm)
     {
         var (a, b) = (Dormancy.ShareSprouted(beginMm), Dormancy.ShareSprouted(endMm));
-        return ((WaterLoss.SproutFactor(a, beginMm) + WaterLoss.SproutFactor(b, endMm)) / 2, (Breath.SproutFactor(a, beginMm) + Breath.SproutFactor(b, endMm)) / 2);
+        return ((WaterLoss.SproutFactor(a, beginMm) + WaterLoss.SproutFactor(b, endMm)) / 2,
+            (Breath.SproutFactor(a, beginMm) + Breath.SproutFactor(b, endMm)) / 2);
     }
 
     private static double More(double a, double b) => Math.Max(0, Portable.Log(a / b));

@@ -9,7 +9,9 @@ using RootCellar.Storage;
 
 namespace RootCellar.Lots;
 
-/// <summary>How a lot, or one filling of a bin, stood at a time gone by, as known from what had been read and weighed by then. Weights are net, kg.</summary>
+/// <summary>
+/// How a lot, or one filling of a bin, stood at a time gone by, as known from what had been read and weighed by then. Weights are net, kg.
+/// </summary>
 /// <param name="Bins">Bins with something in them.</param>
 /// <param name="Shrink">What it had shrunk by since it was filled.</param>
 /// <param name="HealedDays">In days at the rule's own temperature; of several bins the one that is furthest behind.</param>
@@ -57,7 +59,9 @@ internal sealed class LotHistory
     /// <summary>Moments remembered; for telling how much that is.</summary>
     public int Known => known.Count;
 
-    /// <summary>The past of a lot; null where it is not followed: a crop the table does not know, or nothing of it is worked out yet.</summary>
+    /// <summary>
+    /// The past of a lot; null where it is not followed: a crop the table does not know, or nothing of it is worked out yet.
+    /// </summary>
     /// <param name="lot">The lot by the book.</param>
     /// <param name="bin">One bin's filling; null for all of them together.</param>
     /// <param name="from">The first moment.</param>
@@ -97,7 +101,8 @@ internal sealed class LotHistory
     /// <param name="to">The last moment.</param>
     /// <param name="step">Between moments, whole pieces of five minutes.</param>
     /// <param name="mostKnown">Moments remembered meanwhile.</param>
-    public static LotPast? Of(LotView lot, IReadOnlyDictionary<string, Purpose> purposes, TrajectoryCache courses, DateTimeOffset to, TimeSpan step, int mostKnown)
+    public static LotPast? Of(LotView lot, IReadOnlyDictionary<string, Purpose> purposes, TrajectoryCache courses, DateTimeOffset to,
+        TimeSpan step, int mostKnown)
     {
         long first = TimeStep.Of(lot.DugAt) + 1, last = TimeStep.Of(to);
         if (first > last || lot.Bins.Count == 0 || LotLearning.Of(lot, purposes, courses, last) is not { } taught) return null;
@@ -118,7 +123,8 @@ internal sealed class LotHistory
         }
     }
 
-    private static LotPast Past(IEnumerable<BinView> bins, LotLearned taught, List<long> moments, TrajectoryCache courses, PastFigures known)
+    private static LotPast Past(IEnumerable<BinView> bins, LotLearned taught, List<long> moments, TrajectoryCache courses,
+        PastFigures known)
     {
         var all = bins.ToList();
         var fillings = all.ConvertAll(b => known.Filling(b, taught, moments, courses));
@@ -156,7 +162,9 @@ internal sealed class LotHistory
         return moments;
     }
 
-    /// <summary>Bins together, as <see cref="LotEstimate"/> has them: weights added up, everything else of the bin that is worst off.</summary>
+    /// <summary>
+    /// Bins together, as <see cref="LotEstimate"/> has them: weights added up, everything else of the bin that is worst off.
+    /// </summary>
     private static LotSample? Together(long cell, List<BinView> fillings, LotSample?[] of)
     {
         var bins = of.OfType<LotSample>().ToList();
@@ -165,7 +173,8 @@ internal sealed class LotHistory
         // One bin by itself is what it is; of several, what was sorted between them is neither in nor out.
         var shrink = fillings.Count == 1
             ? bins[0].Shrink
-            : Shrink.Of(fillings.Where(f => f.FilledAt <= TimeStep.At(cell)), f => of[fillings.IndexOf(f)]?.Kg.Value, PastFigures.Until(cell));
+            : Shrink.Of(fillings.Where(f => f.FilledAt <= TimeStep.At(cell)), f => of[fillings.IndexOf(f)]?.Kg.Value,
+                PastFigures.Until(cell));
         var latest = bins.MinBy(b => b.HealedDays)!;
         return new LotSample(
             TimeStep.At(cell), bins.Count, bins.Sum(b => b.BookKg), new Interval(bins.Sum(b => b.Kg.Low), kg, bins.Sum(b => b.Kg.High)),

@@ -14,7 +14,8 @@ namespace RootCellar.Lots;
 /// are named by what was folded, so a changed book finds by itself the last state that still holds; late air takes away what it
 /// has a part in. What others read is <see cref="Views"/>, one unchanging picture at a time.
 /// </summary>
-internal sealed class LotKeeper(Store store, Func<Book> book, Announcements announcements, TimeProvider time, ILogger<LotKeeper> log, TimeSpan? behind = null) : BackgroundService
+internal sealed class LotKeeper(Store store, Func<Book> book, Announcements announcements, TimeProvider time, ILogger<LotKeeper> log,
+    TimeSpan? behind = null) : BackgroundService
 {
     private static readonly TimeSpan LookEvery = TimeSpan.FromMinutes(1);
     private const string Topic = Announcements.Root + "lots/";
@@ -25,7 +26,8 @@ internal sealed class LotKeeper(Store store, Func<Book> book, Announcements anno
 
     // Readings wait for their batch before they are on disk; later than this they are noted as late.
     private readonly TimeSpan behind = behind ?? TimeSpan.FromSeconds(30);
-    private readonly Channel<bool> calls = Channel.CreateBounded<bool>(new BoundedChannelOptions(1) { FullMode = BoundedChannelFullMode.DropOldest });
+    private readonly Channel<bool> calls = Channel.CreateBounded<bool>(
+        new BoundedChannelOptions(1) { FullMode = BoundedChannelFullMode.DropOldest });
     private readonly SemaphoreSlim one = new(1);
     private readonly TrajectoryCache courses = new();
     private readonly ConcurrentDictionary<string, string> said = new(StringComparer.Ordinal);
@@ -45,7 +47,9 @@ internal sealed class LotKeeper(Store store, Func<Book> book, Announcements anno
     /// <summary>How far the first look of this start is, 0 to 1; null from then on, and while there is nothing to estimate.</summary>
     public double? Progress => views.At is not null || book().AllBins.All(b => b.EmptiedAt is not null) ? null : firstTime?.Progress ?? 0;
 
-    /// <summary>How long ago everything was last brought up to now, on the monotonic clock; from the start on until the first time.</summary>
+    /// <summary>
+    /// How long ago everything was last brought up to now, on the monotonic clock; from the start on until the first time.
+    /// </summary>
     public TimeSpan Age => time.GetElapsedTime(Volatile.Read(ref lastDone));
 
     /// <summary>Why the estimates stand where they are; null while they go on, and while there is nothing to estimate.</summary>
@@ -158,9 +162,11 @@ internal sealed class LotKeeper(Store store, Func<Book> book, Announcements anno
             return estimating.At(asOf, PlaceRows.All(c), now) with { WeighIn = estimating.WeighIn(asOf, now) };
         });
         if (courses.Folded - folded > 100_000)
-            log.LogInformation("{Pieces} pieces of five minutes were folded for {Bins} bins in {Time}", courses.Folded - folded, next.Bins.Count, time.GetElapsedTime(begun));
+            log.LogInformation("{Pieces} pieces of five minutes were folded for {Bins} bins in {Time}", courses.Folded - folded,
+                next.Bins.Count, time.GetElapsedTime(begun));
         foreach (var (lot, problem) in estimating.Problems.Where(p => told.Add($"{p.Key}: {p.Value.Message}")))
-            log.LogError(problem, "Lot {Lot} cannot be worked out and is shown by the book alone; the others go on. Please report this", NameRules.Seen(lot));
+            log.LogError(problem, "Lot {Lot} cannot be worked out and is shown by the book alone; the others go on. Please report this",
+                NameRules.Seen(lot));
         (lastCell, lastBook, views) = (now, asOf, next);
         Done();
         Announce(next);

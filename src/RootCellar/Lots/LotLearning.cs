@@ -10,7 +10,8 @@ namespace RootCellar.Lots;
 
 /// <summary>A bin's weight as estimated: where the reckoning starts from, and how sure that is.</summary>
 /// <param name="Cell">From when on: the piece of time of the last weighing, way out or filling.</param>
-/// <param name="From">The piece of time the weight is of: earlier than <paramref name="Cell"/> where some was taken out since, for what is left has lost from then on.</param>
+/// <param name="From">The piece of time the weight is of: earlier than <paramref name="Cell"/> where some was taken out since, for what is
+/// left has lost from then on.</param>
 /// <param name="Kg">Net weight at <paramref name="From"/> of what is in the bin from <paramref name="Cell"/> on.</param>
 /// <param name="SdKg">Its standard error.</param>
 internal readonly record struct WeightBase(long Cell, long From, double Kg, double SdKg);
@@ -36,7 +37,9 @@ internal sealed record LotLearned(
 
     public required IReadOnlyCollection<LotPath> Untaught { get; init; }
 
-    /// <summary>All that a filling's weight was ever reckoned from, in order of time; the last is the one in <see cref="Weights"/>.</summary>
+    /// <summary>
+    /// All that a filling's weight was ever reckoned from, in order of time; the last is the one in <see cref="Weights"/>.
+    /// </summary>
     public required IReadOnlyDictionary<(string Bin, DateTimeOffset Filled), IReadOnlyList<WeightBase>> Reckoned { get; init; }
 
     /// <summary>Every filling as the next weighing would find it.</summary>
@@ -84,8 +87,12 @@ internal static class LotLearning
         };
     }
 
-    /// <summary>Every way a state may be kept of: that of each filling, its rest as learned and as expected. None for a crop the table does not know.</summary>
-    public static IReadOnlyList<(string Bin, LotPath Path)> AllWays(LotView lot, IReadOnlyDictionary<string, Purpose> purposes, TrajectoryCache courses, long now)
+    /// <summary>
+    /// Every way a state may be kept of: that of each filling, its rest as learned and as expected. None for a crop the table does not
+    /// know.
+    /// </summary>
+    public static IReadOnlyList<(string Bin, LotPath Path)> AllWays(
+        LotView lot, IReadOnlyDictionary<string, Purpose> purposes, TrajectoryCache courses, long now)
     {
         if (Unfollowed.IsTooOld(lot, now) || LotKnown.Prior(lot.Crop, lot.Variety, lot.Skin) is not { } prior) return [];
         var (paths, untaught, _) = Ways(lot, prior, purposes, courses, now);
@@ -104,7 +111,8 @@ internal static class LotLearning
     }
 
     /// <summary>The way of every filling of a lot. A bin filled by sorting another came by that one's way.</summary>
-    private static Dictionary<(string, DateTimeOffset), LotPath> PathsOf(LotView lot, LotTraits traits, IReadOnlyDictionary<string, Purpose> purposes)
+    private static Dictionary<(string, DateTimeOffset),
+        LotPath> PathsOf(LotView lot, LotTraits traits, IReadOnlyDictionary<string, Purpose> purposes)
     {
         long dug = TimeStep.Of(lot.DugAt);
         return lot.Bins.ToDictionary(b => (b.Id, b.FilledAt), b => new LotPath(lot.Id, traits, dug, StaysOf(b, depth: 0)));
@@ -113,10 +121,13 @@ internal static class LotLearning
         {
             var stays = new List<PathStay>();
             var into = bin.Steps.FirstOrDefault(s => s is { IsSorted: true, Grams: > 0 });
-            var from = into is null ? null : lot.Bins.FirstOrDefault(b => !ReferenceEquals(b, bin) && b.FilledAt < bin.FilledAt && b.Steps.Any(s => s.Entry == into.Entry && s.Grams < 0));
+            var from = into is null ? null : lot.Bins.FirstOrDefault(
+                b => !ReferenceEquals(b, bin) && b.FilledAt < bin.FilledAt && b.Steps.Any(s => s.Entry == into.Entry && s.Grams < 0));
             // A lot sorted twenty times over is not worth more care than the last twenty.
             if (from is not null && depth < 20) stays.AddRange(StaysOf(from, depth + 1).Where(s => s.From < TimeStep.Of(bin.FilledAt)));
-            stays.AddRange(bin.Stays.Select(s => new PathStay(TimeStep.Of(s.From), s.Place ?? "", s.Place is not null && purposes.TryGetValue(s.Place, out var purpose) ? purpose : Purpose.Storage)));
+            stays.AddRange(bin.Stays.Select(
+                s => new PathStay(TimeStep.Of(s.From), s.Place ?? "",
+                    s.Place is not null && purposes.TryGetValue(s.Place, out var purpose) ? purpose : Purpose.Storage)));
             return stays;
         }
     }

@@ -26,7 +26,8 @@ internal sealed class LotPath
     /// <param name="lot">The lot's name.</param>
     /// <param name="traits">What it is.</param>
     /// <param name="dug">The piece it was dug in.</param>
-    /// <param name="stays">Places in order of time. The first is where it stood from digging on, whenever that stay is said to begin.</param>
+    /// <param name="stays">Places in order of time. The first is where it stood from digging on, whenever that stay is said to
+    /// begin.</param>
     public LotPath(string lot, LotTraits traits, long dug, IReadOnlyList<PathStay> stays)
     {
         Lot = lot;
@@ -106,7 +107,11 @@ internal static class LotKnown
     public static LotPrior? Prior(string crop, string? variety, string? skin)
     {
         if (CropTable.Default.Find(crop) is not { } known) return null;
-        var prior = LotPrior.Of(known) with { Skin = Enum.TryParse<SkinState>(skin, ignoreCase: true, out var state) ? state : SkinState.Set };
+        var prior = LotPrior.Of(known) with
+        {
+            Skin = Enum.TryParse<SkinState>(skin, ignoreCase: true, out var state) ? state
+            : SkinState.Set
+        };
         return prior.Rest is not null && variety is not null && VarietyTable.Default.Find(variety) is { } named
             ? prior with { Rest = RestPrior.Of(named) }
             : prior;
@@ -116,6 +121,7 @@ internal static class LotKnown
     public static LotTraits Traits(LotPrior prior, double restMultiplier)
     {
         var middle = prior.Middle();
-        return restMultiplier == 1 ? middle : new LotTraits(prior.Crop, prior.Skin, prior.Packing, prior.PieceGrams, middle.RestDaysAt10C * restMultiplier);
+        return restMultiplier == 1 ? middle : new LotTraits(
+            prior.Crop, prior.Skin, prior.Packing, prior.PieceGrams, middle.RestDaysAt10C * restMultiplier);
     }
 }

@@ -21,7 +21,8 @@ internal sealed record Deed(BinView Bin, DateTimeOffset At, long Entry, double K
             if (entry.All(s => s.IsShrink) && grams > 0 && !bin.Weighings.Any(w => w.Entry == entry.Key))
                 yield return new Deed(bin, entry.First().At, entry.Key, 0, null, grams / 1000.0);
             foreach (var step in entry.Where(s => !s.IsShrink))
-                yield return new Deed(bin, step.At, step.Entry, step.Grams / 1000.0, null, step == sorted && grams > 0 ? grams / 1000.0 : null);
+                yield return new Deed(bin, step.At, step.Entry, step.Grams / 1000.0, null, step == sorted && grams > 0 ? grams / 1000.0
+                    : null);
         }
 
         foreach (var weighing in bin.Weighings) yield return new Deed(bin, weighing.At, weighing.Entry, 0, weighing);
@@ -33,7 +34,10 @@ internal sealed class LotScales(LotPrior prior, Dictionary<(string, DateTimeOffs
 {
     private const double LeastKg = 0.01;
 
-    /// <summary>Share of a filling under which what is left of it is taken as a filling of its own: the errors of what went out outweigh it (assumed).</summary>
+    /// <summary>
+    /// Share of a filling under which what is left of it is taken as a filling of its own: the errors of what went out outweigh it
+    /// (assumed).
+    /// </summary>
     private const double Remnant = 0.25;
 
     /// <summary>A standard error of more than this share of a weight is no knowledge of it (assumed).</summary>
@@ -56,7 +60,8 @@ internal sealed class LotScales(LotPrior prior, Dictionary<(string, DateTimeOffs
 
     public IReadOnlyList<TaughtBy> Beliefs => beliefs;
 
-    public IReadOnlyDictionary<(string, DateTimeOffset), OnTheScale> Now => fillings.ToDictionary(f => f.Key, f => f.Value.Scale with { LastCell = f.Value.Base.Cell });
+    public IReadOnlyDictionary<(string, DateTimeOffset),
+        OnTheScale> Now => fillings.ToDictionary(f => f.Key, f => f.Value.Scale with { LastCell = f.Value.Base.Cell });
 
     public void Take(Deed deed)
     {
@@ -89,7 +94,9 @@ internal sealed class LotScales(LotPrior prior, Dictionary<(string, DateTimeOffs
     private static Filling Begin(BinView bin, int number, long cell, double kg, double sdKg)
     {
         var from = new WeightBase(cell, cell, Math.Max(LeastKg, kg), Math.Min(sdKg, Math.Max(LeastKg, kg)));
-        return new Filling(bin, number, from, new OnTheScale(new BinStart($"{bin.Id}\n{bin.FilledAt.ToUnixTimeMilliseconds()}\n{number}", from.Kg, from.SdKg), cell, from.Kg, [], cell), Vague: !(sdKg < VagueShare * kg));
+        return new Filling(bin, number, from, new OnTheScale(
+            new BinStart($"{bin.Id}\n{bin.FilledAt.ToUnixTimeMilliseconds()}\n{number}", from.Kg, from.SdKg), cell, from.Kg, [], cell),
+                Vague: !(sdKg < VagueShare * kg));
     }
 
     /// <summary>Topped up, it is another filling to the scale.</summary>
@@ -100,7 +107,9 @@ internal sealed class LotScales(LotPrior prior, Dictionary<(string, DateTimeOffs
         fillings[key] = Begin(filling.Bin, filling.Number + 1, cell, there + kg, LotUncertainty.RootSumSquare(sd, more));
     }
 
-    /// <summary>What is taken out was weighed; how much had been lost until then is as uncertain as before, and all of that stays with what is left.</summary>
+    /// <summary>
+    /// What is taken out was weighed; how much had been lost until then is as uncertain as before, and all of that stays with what is left.
+    /// </summary>
     private void Out((string, DateTimeOffset) key, Filling filling, double kg, long cell)
     {
         var (from, scale) = (filling.Base, filling.Scale);
@@ -118,8 +127,13 @@ internal sealed class LotScales(LotPrior prior, Dictionary<(string, DateTimeOffs
         var lost = LotUncertainty.Weight(then, 0, Since(paths[key], from.From, cell), Belief.Sides90, prior.BreathFactor);
         fillings[key] = filling with
         {
-            Base = new WeightBase(cell, from.From, from.Kg - then, LotUncertainty.RootSumSquare(from.SdKg, LotUncertainty.RootSumSquare(error, LotUncertainty.SdOf(lost)))),
-            Scale = scale with { Start = scale.Start with { StartKg = left, UncertaintyKg = Math.Min(scale.Start.UncertaintyKg, left) }, Taken = scale.Taken.Add((cell, kg)) },
+            Base = new WeightBase(cell, from.From, from.Kg - then,
+                LotUncertainty.RootSumSquare(from.SdKg, LotUncertainty.RootSumSquare(error, LotUncertainty.SdOf(lost)))),
+            Scale = scale with
+            {
+                Start = scale.Start with { StartKg = left, UncertaintyKg = Math.Min(scale.Start.UncertaintyKg, left) },
+                Taken = scale.Taken.Add((cell, kg))
+            },
         };
     }
 

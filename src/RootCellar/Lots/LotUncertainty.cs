@@ -5,8 +5,8 @@ using RootCellar.Science.Keeping;
 namespace RootCellar.Lots;
 
 /// <summary>
-/// How far a figure may be off. The members of <see cref="RootCellar.Science.Keeping.LotPrior"/> are not each folded: water and breath are in
-/// proportion to their multipliers until the lot sprouts, so each member's weight is reckoned from the sums of the one fold
+/// How far a figure may be off. The members of <see cref="RootCellar.Science.Keeping.LotPrior"/> are not each folded: water and breath are
+/// in proportion to their multipliers until the lot sprouts, so each member's weight is reckoned from the sums of the one fold
 /// (once sprouting, the sprouts of the middle stand for those of all).
 /// </summary>
 internal static class LotUncertainty
@@ -20,22 +20,25 @@ internal static class LotUncertainty
     /// <summary>And on healing wholly in the dark: 3 C either way about 10 C (assumed).</summary>
     public const double DarkHealingFactor = 1.6;
 
-    /// <summary>What the response of the rest to temperature adds to its spread, 5 C away from where the variety was tried (derived: 1.25 to the half).</summary>
+    /// <summary>
+    /// What the response of the rest to temperature adds to its spread, 5 C away from where the variety was tried (derived: 1.25 to the
+    /// half).
+    /// </summary>
     public const double ResponseFactor = 1.12;
 
     /// <summary>
-    /// How far the rate of water loss wanders from what the lot's multiplier says, one standard deviation of its logarithm, with a memory of
-    /// <see cref="WanderDays"/> (assumed: over a hundred days it comes to the 8 % of the loss that <see cref="ScaleBelief"/> takes the fold to be off).
-    /// A weigh-in tells what was lost, not how fast it goes this week.
+    /// How far the rate of water loss wanders from what the lot's multiplier says, one standard deviation of its logarithm, with a memory
+    /// of <see cref="WanderDays"/> (assumed: over a hundred days it comes to the 8 % of the loss that <see cref="ScaleBelief"/> takes the
+    /// fold to be off). A weigh-in tells what was lost, not how fast it goes this week.
     /// </summary>
     public const double WanderSd = 0.12;
 
     public const double WanderDays = 30;
 
     /// <summary>
-    /// What a sensor that is a little off makes of the water loss, one standard deviation of its logarithm (assumed: 1.5 % of relative humidity,
-    /// which at 90 % is 15 % of the deficit; a potato's loss follows the square root of that, a carrot's all of it). The scale corrects it
-    /// for the place a bin was weighed in, not for the next.
+    /// What a sensor that is a little off makes of the water loss, one standard deviation of its logarithm (assumed: 1.5 % of relative
+    /// humidity, which at 90 % is 15 % of the deficit; a potato's loss follows the square root of that, a carrot's all of it). The scale
+    /// corrects it for the place a bin was weighed in, not for the next.
     /// </summary>
     public const double SensorSd = 0.1;
 
@@ -67,7 +70,8 @@ internal static class LotUncertainty
         Span<double> left = stackalloc double[Members];
         for (int i = 0; i < Members; i++)
         {
-            double dried = multiplier.Value * Portable.Exp(WaterZ[i] * (WaterZ[i] < 0 ? waterStep.Down : waterStep.Up)) * (lit + (darkWater * (darkWater > 0 ? Portable.Exp(DarkZ[i] * darkStep) : 1)));
+            double dried = multiplier.Value * Portable.Exp(WaterZ[i] * (WaterZ[i] < 0 ? waterStep.Down : waterStep.Up)) * (
+                lit + (darkWater * (darkWater > 0 ? Portable.Exp(DarkZ[i] * darkStep) : 1)));
             left[i] = Portable.Exp(-(dried + (breath * Portable.Exp(BreathZ[i] * (BreathZ[i] < 0 ? breathStep.Down : breathStep.Up)))));
         }
 
@@ -80,7 +84,10 @@ internal static class LotUncertainty
             (kg * middle) + RootSumSquare(kg * (Math.Max(middle, Quantile(left, 0.95)) - middle), scale));
     }
 
-    /// <summary>Standard deviation of the mean of a wandering rate's logarithm over so many days (of a process whose memory fades as exp(-t/T): Papoulis, from memory).</summary>
+    /// <summary>
+    /// Standard deviation of the mean of a wandering rate's logarithm over so many days (of a process whose memory fades as exp(-t/T):
+    /// Papoulis, from memory).
+    /// </summary>
     private static double Wander(double days)
     {
         double x = Math.Max(1e-3, days / WanderDays);

@@ -21,7 +21,9 @@ internal enum Urgency
     Now,
 }
 
-/// <summary>One line for one bin. <see cref="Code"/> is for programs: freezing, wet, rot-signs, light, move, dry-air, sprouting, dark, none.</summary>
+/// <summary>
+/// One line for one bin. <see cref="Code"/> is for programs: freezing, wet, rot-signs, light, move, dry-air, sprouting, dark, none.
+/// </summary>
 internal sealed record BinAdvice(Urgency Urgency, string Code, string Text)
 {
     /// <summary>What is said, for those who have words and units of their own.</summary>
@@ -34,7 +36,8 @@ internal sealed record BinAdvice(Urgency Urgency, string Code, string Text)
 
 /// <summary>What an advice is about; what it does not need is null.</summary>
 internal sealed record AdviceFigures(
-    string? Crop = null, double? PulpC = null, double? Hours = null, double? Kg = null, double? Percent = null, double? LowPercent = null, double? HighPercent = null, string? Seen = null, DateTimeOffset? At = null, When? When = null, RotSigns Signs = RotSigns.None)
+    string? Crop = null, double? PulpC = null, double? Hours = null, double? Kg = null, double? Percent = null, double? LowPercent = null,
+    double? HighPercent = null, string? Seen = null, DateTimeOffset? At = null, When? When = null, RotSigns Signs = RotSigns.None)
 {
     public static readonly AdviceFigures None = new();
 }
@@ -74,7 +77,8 @@ internal sealed record SproutsLook(string Bin, DateTimeOffset At, string Share, 
 /// <param name="BookKg">By the book.</param>
 /// <param name="Kg">As estimated, with its 90 % interval.</param>
 /// <param name="Shrink">What it has shrunk by since it was filled.</param>
-/// <param name="WaterMultiplier">Water loss against the middle of what is published, with its 90 % interval: what the scale has taught.</param>
+/// <param name="WaterMultiplier">Water loss against the middle of what is published, with its 90 % interval: what the scale has
+/// taught.</param>
 /// <param name="FitToMove">When healing is far enough; null for a crop that is not cured.</param>
 /// <param name="RestUsed">Share of the rest used; null where dormancy is not followed.</param>
 /// <param name="WetRunHours">Hours the present film of water has lasted.</param>
@@ -214,7 +218,8 @@ internal sealed record LotEstimate(
     /// <param name="shrink">What the lot has shrunk by, with the bins that are empty.</param>
     public static LotEstimate Of(IReadOnlyList<BinEstimate> bins, Shrink shrink)
     {
-        var worst = bins.OrderByDescending(b => b.Advice.Urgency).ThenByDescending(b => b.IfLeft.WorstKg / Math.Max(1e-9, b.Kg.Value)).First();
+        var worst = bins.OrderByDescending(b => b.Advice.Urgency).ThenByDescending(b => b.IfLeft.WorstKg / Math.Max(1e-9, b.Kg.Value))
+            .First();
         var latest = bins.OrderBy(b => b.HealedDays).First();
         var first = bins.OrderByDescending(b => b.SproutsSeen).ThenByDescending(b => b.RestUsed?.Value ?? 0).First();
         double kg = bins.Sum(b => b.Kg.Value);
@@ -248,9 +253,11 @@ internal sealed record LotViews(
     /// <summary>Lots with something left that are known to the book only, by name, and why.</summary>
     public FrozenDictionary<string, Unfollowed> Unfollowed { get; private init; } = FrozenDictionary<string, Unfollowed>.Empty;
 
-    private readonly FrozenDictionary<string, int> ranks = First(Bins).Select((b, i) => (b.Bin, Rank: i + 1)).ToFrozenDictionary(r => r.Bin, r => r.Rank, StringComparer.Ordinal);
+    private readonly FrozenDictionary<string, int> ranks = First(Bins).Select((b, i) => (b.Bin, Rank: i + 1)).ToFrozenDictionary(
+        r => r.Bin, r => r.Rank, StringComparer.Ordinal);
 
-    public static readonly LotViews Nothing = new(null, FrozenDictionary<string, BinEstimate>.Empty, FrozenDictionary<string, LotEstimate>.Empty, []);
+    public static readonly LotViews Nothing = new(
+        null, FrozenDictionary<string, BinEstimate>.Empty, FrozenDictionary<string, LotEstimate>.Empty, []);
 
     public static LotViews Of(
         DateTimeOffset at, Book book, IReadOnlyList<BinEstimate> bins, IReadOnlyList<string> notFollowed,
@@ -282,7 +289,8 @@ internal sealed record LotViews(
         bin.EmptiedAt is null && Bins.TryGetValue(bin.Id, out var estimate) && estimate.FilledAt == bin.FilledAt ? estimate : null;
 
     /// <summary>Bins to move now: healed far enough and still where they were cured.</summary>
-    public IReadOnlyList<BinEstimate> MoveNow => [.. Bins.Values.Where(b => b.Cured && b.FitNow && b.InCuring).OrderBy(b => b.Bin, StringComparer.Ordinal)];
+    public IReadOnlyList<BinEstimate> MoveNow => [
+        .. Bins.Values.Where(b => b.Cured && b.FitNow && b.InCuring).OrderBy(b => b.Bin, StringComparer.Ordinal)];
 
     /// <summary>So far ahead To do and the report speak of what falls due: the week to come.</summary>
     public static readonly TimeSpan Coming = TimeSpan.FromDays(7);
@@ -291,7 +299,9 @@ internal sealed record LotViews(
     public IEnumerable<BinEstimate> MoveBy(DateTimeOffset day) =>
         Bins.Values.Where(b => b is { Cured: true, FitNow: false, InCuring: true } && b.FitToMove?.Likely <= day);
 
-    /// <summary>All bins, first the one that would lose the largest share of itself if left for thirty days; age has no say in it.</summary>
+    /// <summary>
+    /// All bins, first the one that would lose the largest share of itself if left for thirty days; age has no say in it.
+    /// </summary>
     public IReadOnlyList<BinEstimate> UseFirst { get; } = First(Bins);
 
     /// <summary>Of these, what is worth saying: a hundredth of it or more would be lost (assumed), and it is food still.</summary>

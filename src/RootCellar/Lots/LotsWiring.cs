@@ -14,7 +14,8 @@ internal static class LotsWiring
         {
             var door = p.GetRequiredService<LedgerDoor>();
             var keeper = new LotKeeper(
-                p.GetRequiredService<Store>(), () => door.Book, p.GetRequiredService<Announcements>(), p.GetRequiredService<TimeProvider>(), p.GetRequiredService<ILogger<LotKeeper>>());
+                p.GetRequiredService<Store>(), () => door.Book, p.GetRequiredService<Announcements>(), p.GetRequiredService<TimeProvider>(),
+                p.GetRequiredService<ILogger<LotKeeper>>());
             // From when the book changed need not be said: kept states are named by what was folded.
             door.BookChanged += (_, _) => keeper.Call();
             return keeper;
@@ -22,7 +23,8 @@ internal static class LotsWiring
         services.AddSingleton(p =>
         {
             var door = p.GetRequiredService<LedgerDoor>();
-            return new LotHistory(p.GetRequiredService<LotKeeper>(), p.GetRequiredService<Store>(), () => door.Book, p.GetRequiredService<ILogger<LotHistory>>());
+            return new LotHistory(p.GetRequiredService<LotKeeper>(), p.GetRequiredService<Store>(), () => door.Book,
+                p.GetRequiredService<ILogger<LotHistory>>());
         });
         services.AddSingleton<StockNow>();
         services.AddSingleton<IRoomMetrics, EstimatesMetrics>();

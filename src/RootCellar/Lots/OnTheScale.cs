@@ -22,7 +22,8 @@ internal sealed record OnTheScale(BinStart Start, long Begun, double BegunKg, Im
     /// <summary>Standard error of what a scale of such steps says, kg.</summary>
     /// <param name="stepKg">Step of its display.</param>
     /// <param name="tareSdKg">Standard error of what was taken off, kg.</param>
-    public static double SdKg(double stepKg, double tareSdKg) => LotUncertainty.RootSumSquare(LotUncertainty.RootSumSquare(stepKg / Math.Sqrt(12), Repeat(stepKg)), tareSdKg);
+    public static double SdKg(double stepKg, double tareSdKg) =>
+        LotUncertainty.RootSumSquare(LotUncertainty.RootSumSquare(stepKg / Math.Sqrt(12), Repeat(stepKg)), tareSdKg);
 
     /// <summary>
     /// Standard error of the empty bin's weight where it was taken off: it was weighed on the same scale; nought where it was not.
@@ -36,10 +37,13 @@ internal sealed record OnTheScale(BinStart Start, long Begun, double BegunKg, Im
     public OnScale Weigh(long cell, double netKg, double tareKg, double stepKg, double tareSdKg)
     {
         double taken = Taken.Sum(t => Math.Pow(PassingSdKg(t.Kg, LotLearning.WeighedShare), 2));
-        return new OnScale((cell - Begun) / (double)TimeStep.PerDay, netKg + tareKg, tareKg, stepKg, tareSdKg, LotUncertainty.RootSumSquare(Repeat(stepKg), Math.Sqrt(taken)));
+        return new OnScale((cell - Begun) / (double)TimeStep.PerDay, netKg + tareKg, tareKg, stepKg, tareSdKg,
+            LotUncertainty.RootSumSquare(Repeat(stepKg), Math.Sqrt(taken)));
     }
 
-    /// <summary>What it should weigh at each multiplier: what it began with less what was taken out, each less what it lost since.</summary>
+    /// <summary>
+    /// What it should weigh at each multiplier: what it began with less what was taken out, each less what it lost since.
+    /// </summary>
     public void Expect(LotPath path, TrajectoryCache courses, long cell, Span<double> predictedKg)
     {
         var now = courses.Past(path, cell);

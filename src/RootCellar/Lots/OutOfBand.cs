@@ -5,8 +5,8 @@ namespace RootCellar.Lots;
 internal readonly record struct OutSide(long Count, double Worst, double Limit, long At);
 
 /// <summary>
-/// One figure of a place against the limits in force, counted on the five-minute record: the one count of time out of band, whatever is drawn.
-/// A row speaks for up to half an hour where the next are missing; what is longer is not known, and not counted.
+/// One figure of a place against the limits in force, counted on the five-minute record: the one count of time out of band, whatever is
+/// drawn. A row speaks for up to half an hour where the next are missing; what is longer is not known, and not counted.
 /// </summary>
 internal sealed class OutOfBand
 {
@@ -17,7 +17,8 @@ internal sealed class OutOfBand
     /// <param name="rows">What was measured, by piece; from <see cref="PlaceAirRecord.HeldCells"/> before the first.</param>
     /// <param name="limits">In the order of time.</param>
     public OutOfBand(
-        long first, long end, IReadOnlyDictionary<long, double> rows, IReadOnlyList<(DateTimeOffset From, DateTimeOffset To, double Low, double High)> limits)
+        long first, long end, IReadOnlyDictionary<long, double> rows,
+        IReadOnlyList<(DateTimeOffset From, DateTimeOffset To, double Low, double High)> limits)
     {
         known = new bool[Math.Max(0, end - first)];
         int b = 0;

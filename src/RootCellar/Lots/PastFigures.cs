@@ -5,14 +5,18 @@ using RootCellar.Science.Keeping;
 
 namespace RootCellar.Lots;
 
-/// <summary>How fillings stood at times gone by, each figure worked out once and remembered: it only changes when air comes late. Not for several threads at once.</summary>
+/// <summary>
+/// How fillings stood at times gone by, each figure worked out once and remembered: it only changes when air comes late. Not for several
+/// threads at once.
+/// </summary>
 /// <param name="most">Moments to remember; beyond that all are let go.</param>
 internal sealed class PastFigures(int most)
 {
     private readonly Dictionary<(string Key, long Cell), Figures> known = [];
 
     /// <summary>What a state has that history needs.</summary>
-    private readonly record struct Figures(double Water, double Breath, double DarkWater, double HealedDays, double RestUsed, double RestDays, double DarkHours, double DarkShare, Sprouts90 Sprouts);
+    private readonly record struct Figures(double Water, double Breath, double DarkWater, double HealedDays, double RestUsed,
+        double RestDays, double DarkHours, double DarkShare, Sprouts90 Sprouts);
 
     public int Count => known.Count;
 
@@ -22,7 +26,9 @@ internal sealed class PastFigures(int most)
         foreach (var key in known.Keys.Where(k => k.Cell > cell).ToList()) known.Remove(key);
     }
 
-    /// <summary>One filling at each moment, as known from what had been weighed by then; null before it was filled and after it was emptied.</summary>
+    /// <summary>
+    /// One filling at each moment, as known from what had been weighed by then; null before it was filled and after it was emptied.
+    /// </summary>
     /// <param name="moments">Rising.</param>
     public LotSample?[] Filling(BinView bin, LotLearned taught, IReadOnlyList<long> moments, TrajectoryCache courses)
     {
@@ -31,12 +37,14 @@ internal sealed class PastFigures(int most)
         if (!taught.Reckoned.TryGetValue((bin.Id, bin.FilledAt), out var bases)) return samples;
         long filled = TimeStep.Of(bin.FilledAt), emptied = bin.EmptiedAt is { } end ? TimeStep.Of(end) : long.MaxValue;
         var there = moments.Where(m => m > filled && m <= emptied).ToList();
-        foreach (long cell in there.Concat(bases.Select(b => b.From).Where(b => there.Count > 0 && b <= there[^1])).Where(c => !known.ContainsKey((path.KeyAt(c), c))).Distinct().Order().ToList())
+        foreach (long cell in there.Concat(bases.Select(b => b.From).Where(b => there.Count > 0 && b <= there[^1]))
+            .Where(c => !known.ContainsKey((path.KeyAt(c), c))).Distinct().Order().ToList())
         {
             var course = courses.Live(path, cell);
             if (known.Count >= most) known.Clear();
             known[(path.KeyAt(cell), course.Cell)] = new Figures(
-                course.Water, course.Breath, course.DarkWater, course.State.HealedDays, course.State.RestUsed, course.RestDays, course.DarkHours, course.DarkShare, Sprouts90.Of(taught, course.SproutMm));
+                course.Water, course.Breath, course.DarkWater, course.State.HealedDays, course.State.RestUsed, course.RestDays,
+                course.DarkHours, course.DarkShare, Sprouts90.Of(taught, course.SproutMm));
         }
 
         for (int i = 0, b = 0, taughtBy = 0; i < moments.Count; i++)
@@ -56,9 +64,12 @@ internal sealed class PastFigures(int most)
 
     private LotSample? Sample(BinView bin, LotPath path, LotLearned taught, long cell, WeightBase from, TaughtBy belief)
     {
-        if (!known.TryGetValue((path.KeyAt(cell), cell), out var at) || !known.TryGetValue((path.KeyAt(from.From), from.From), out var then)) return null;
+        if (!known.TryGetValue((path.KeyAt(cell), cell), out var at)
+            || !known.TryGetValue((path.KeyAt(from.From), from.From), out var then))
+            return null;
         var lost = new Lost(
-            at.Water - then.Water, at.DarkWater - then.DarkWater, at.Breath - then.Breath, (cell - from.From) / (double)TimeStep.PerDay, SproutSpread.Of(then.Sprouts, at.Sprouts));
+            at.Water - then.Water, at.DarkWater - then.DarkWater, at.Breath - then.Breath, (cell - from.From) / (double)TimeStep.PerDay,
+            SproutSpread.Of(then.Sprouts, at.Sprouts));
         var kg = LotUncertainty.Weight(from.Kg, from.SdKg, lost, belief.Water, taught.Prior.BreathFactor);
         double restDays = taught.RestDaysAt10C;
         double dark = LotUncertainty.For(LotUncertainty.DarkRestFactor, at.DarkShare);

@@ -55,7 +55,8 @@ internal sealed class PlaceAirRecord
             assumed with
             {
                 TemperatureC = double.IsNaN(part.TemperatureC) ? assumed.TemperatureC : part.TemperatureC,
-                RelativeHumidityPercent = double.IsNaN(part.RelativeHumidityPercent) ? assumed.RelativeHumidityPercent : part.RelativeHumidityPercent,
+                RelativeHumidityPercent = double.IsNaN(part.RelativeHumidityPercent)
+                    ? assumed.RelativeHumidityPercent : part.RelativeHumidityPercent,
                 PulpC = part.PulpC,
                 LightLux = part.LightLux,
                 Co2Ppm = part.Co2Ppm,
@@ -139,7 +140,8 @@ internal sealed class PlaceAirRecord
             ("$place", place),
             ("$first", first * TimeStep.Milliseconds)) is long before ? TimeStep.Of(before) : Never;
         using var row = new AirScan(
-            Connection, ["temperature_c", "humidity_pct", "coalesce(pulp_c, light_lx, co2_ppm)", "pulp_c", "light_lx", "co2_ppm"], place, first * TimeStep.Milliseconds, (first + ChunkCells) * TimeStep.Milliseconds);
+            Connection, ["temperature_c", "humidity_pct", "coalesce(pulp_c, light_lx, co2_ppm)", "pulp_c", "light_lx", "co2_ppm"], place,
+            first * TimeStep.Milliseconds, (first + ChunkCells) * TimeStep.Milliseconds);
         while (row.Read())
         {
             // The last row of a piece is the one that counts: the others were kept for a judgement that changed.

@@ -6,18 +6,22 @@ using RootCellar.Storage;
 namespace RootCellar.Lots;
 
 /// <summary>A figure of a kept state that the replay does not come to.</summary>
-internal sealed record ReplayDifference(string Lot, IReadOnlyList<string> Bins, DateTimeOffset At, string Figure, double Kept, double Replayed);
+internal sealed record ReplayDifference(string Lot, IReadOnlyList<string> Bins, DateTimeOffset At, string Figure, double Kept,
+    double Replayed);
 
 /// <summary>What a replay found.</summary>
 /// <param name="States">Kept states that were held against the replay.</param>
 /// <param name="Late">Kept states that wait for late air to be taken in: they are to be made anew and prove nothing.</param>
 /// <param name="Others">Kept states of ways no bin takes any more, or of another program.</param>
-internal sealed record ReplayReport(int Lots, int Bins, long Pieces, int States, int Late, int Others, IReadOnlyList<ReplayDifference> Differences, IReadOnlyList<string> NotFollowed)
+internal sealed record ReplayReport(int Lots, int Bins, long Pieces, int States, int Late, int Others,
+    IReadOnlyList<ReplayDifference> Differences, IReadOnlyList<string> NotFollowed)
 {
     public bool Agree => Differences.Count == 0;
 }
 
-/// <summary>Works every lot out anew from digging on, from readings and ledger alone, and holds the kept states against it bit for bit.</summary>
+/// <summary>
+/// Works every lot out anew from digging on, from readings and ledger alone, and holds the kept states against it bit for bit.
+/// </summary>
 internal static class Replaying
 {
     public static ReplayReport Run(SqliteConnection connection, Book book)
@@ -25,8 +29,10 @@ internal static class Replaying
         using var moment = connection.BeginTransaction(deferred: true);
         var places = PlaceRows.All(connection).ToDictionary(p => p.Id, p => p.Purpose, StringComparer.Ordinal);
         long late = LateAir.Earliest(connection)?.Cell ?? long.MaxValue;
-        var kept = connection.Query("SELECT bin, at_ms, body FROM lot_snapshot", row => (Key: row.GetString(0), Cell: TimeStep.Of(row.GetInt64(1)), Body: row.GetString(2)))
-            .GroupBy(s => s.Key, StringComparer.Ordinal).ToDictionary(g => g.Key, g => g.OrderBy(s => s.Cell).ToList(), StringComparer.Ordinal);
+        var kept = connection.Query("SELECT bin, at_ms, body FROM lot_snapshot", row =>
+            (Key: row.GetString(0), Cell: TimeStep.Of(row.GetInt64(1)), Body: row.GetString(2)))
+            .GroupBy(s => s.Key, StringComparer.Ordinal).ToDictionary(
+                g => g.Key, g => g.OrderBy(s => s.Cell).ToList(), StringComparer.Ordinal);
         var air = new PlaceAirRecord { Connection = connection };
         // What was learned decides the rest; it is worked out without the kept states as well.
         var courses = new TrajectoryCache(trustKept: false);
@@ -46,7 +52,8 @@ internal static class Replaying
                 if (!way.Bins.Contains(bin)) way.Bins.Add(bin);
             }
 
-            if (LotKnown.Prior(lot.Crop, lot.Variety, lot.Skin) is null || Unfollowed.IsTooOld(lot, end)) not.AddRange(lot.Bins.Select(b => b.Id));
+            if (LotKnown.Prior(lot.Crop, lot.Variety, lot.Skin) is null || Unfollowed.IsTooOld(lot, end))
+                not.AddRange(lot.Bins.Select(b => b.Id));
         }
 
         var checkedStates = new HashSet<(string, long)>();
@@ -76,7 +83,8 @@ internal static class Replaying
                 }
 
                 if (Trajectory.Difference(state.Body, course.Write()) is { } difference)
-                    differences.Add(new ReplayDifference(path.Lot, of, TimeStep.At(state.Cell), difference.Figure, difference.Kept, difference.Replayed));
+                    differences.Add(new ReplayDifference(path.Lot, of, TimeStep.At(state.Cell), difference.Figure, difference.Kept,
+                        difference.Replayed));
             }
         }
 

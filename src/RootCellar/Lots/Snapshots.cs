@@ -25,7 +25,8 @@ internal static class Snapshots
     public static bool Stays(long cell, long now) =>
         (cell % Every == 0 && cell > now - Recent) || (cell % TimeStep.PerDay == 0 && cell > now - Daily) || cell % Sparse == 0;
 
-    // A lot's learning asks some hundred times in a row: read and planned once for as long as a connection is open, which then closes it as well.
+    // A lot's learning asks some hundred times in a row: read and planned once for as long as a connection is open, which then closes it as
+    // well.
     private static readonly ConditionalWeakTable<SqliteConnection, SqliteCommand> Asking = [];
 
     /// <summary>The last state kept of a path.</summary>
@@ -40,7 +41,9 @@ internal static class Snapshots
             string key = path.KeyAt(from + 1);
             var there = cells(key);
             int at = Array.BinarySearch(there, end) is var found && found < 0 ? ~found - 1 : found;
-            if (at >= 0 && there[at] > from && Body(connection, key, there[at]) is { } body && Trajectory.Read(path, there[at], body) is { } course) return course;
+            if (at >= 0 && there[at] > from && Body(connection, key, there[at]) is { } body
+                && Trajectory.Read(path, there[at], body) is { } course)
+                return course;
             end = from;
         }
 
@@ -49,11 +52,13 @@ internal static class Snapshots
 
     /// <summary>When states are kept of a key, in the order of time.</summary>
     public static long[] CellsOf(SqliteConnection connection, string key) =>
-        [.. connection.Query("SELECT at_ms FROM lot_snapshot WHERE bin = $key ORDER BY at_ms", row => TimeStep.Of(row.GetInt64(0)), ("$key", key))];
+        [.. connection.Query("SELECT at_ms FROM lot_snapshot WHERE bin = $key ORDER BY at_ms", row => TimeStep.Of(row.GetInt64(0)),
+            ("$key", key))];
 
     private static string? Body(SqliteConnection connection, string key, long cell)
     {
-        var ask = Asking.GetValue(connection, static c => c.Command("SELECT body FROM lot_snapshot WHERE bin = $key AND at_ms = $at", ("$key", ""), ("$at", 0L)));
+        var ask = Asking.GetValue(connection, static c =>
+            c.Command("SELECT body FROM lot_snapshot WHERE bin = $key AND at_ms = $at", ("$key", ""), ("$at", 0L)));
         // A command belongs to the transaction its connection was in when it was made.
         ask.Transaction = connection.CreateCommand().Transaction;
         (ask.Parameters[0].Value, ask.Parameters[1].Value) = (key, cell * TimeStep.Milliseconds);
@@ -61,7 +66,8 @@ internal static class Snapshots
     }
 
     public static void Save(SqliteConnection connection, string key, long cell, string body) => connection.Execute(
-        "INSERT OR REPLACE INTO lot_snapshot (bin, at_ms, body) VALUES ($key, $at, $body)", ("$key", key), ("$at", cell * TimeStep.Milliseconds), ("$body", body));
+        "INSERT OR REPLACE INTO lot_snapshot (bin, at_ms, body) VALUES ($key, $at, $body)", ("$key", key),
+        ("$at", cell * TimeStep.Milliseconds), ("$body", body));
 
     /// <summary>Takes away every state that a reading of <paramref name="cell"/> has a part in; how many.</summary>
     public static int RemoveAfter(SqliteConnection connection, long cell) =>
@@ -92,15 +98,18 @@ internal static class LateAir
 
     /// <summary>The earliest piece with late air, and the last of those notes; null where there is none.</summary>
     public static (long Cell, long LastNote)? Earliest(SqliteConnection connection) => connection.Query(
-        "SELECT min(at_ms), max(id) FROM air_late HAVING count(*) > 0", row => (TimeStep.Of(row.GetInt64(0)), row.GetInt64(1))) is [var found] ? found : null;
+        "SELECT min(at_ms), max(id) FROM air_late HAVING count(*) > 0",
+        row => (TimeStep.Of(row.GetInt64(0)), row.GetInt64(1))) is [var found] ? found : null;
 
     /// <summary>The notes up to one have been dealt with.</summary>
-    public static void Done(SqliteConnection connection, long lastNote) => connection.Execute("DELETE FROM air_late WHERE id <= $id", ("$id", lastNote));
+    public static void Done(SqliteConnection connection, long lastNote) =>
+        connection.Execute("DELETE FROM air_late WHERE id <= $id", ("$id", lastNote));
 
     /// <summary>The piece up to which air was folded; null before the first time.</summary>
     public static long? Through(SqliteConnection connection) =>
         long.TryParse(Meta.Get(connection, Key), System.Globalization.CultureInfo.InvariantCulture, out long ms) ? TimeStep.Of(ms) : null;
 
     /// <summary>From now on air before the beginning of <paramref name="cell"/> is late.</summary>
-    public static void FoldedTo(SqliteConnection connection, long cell) => Meta.Set(connection, Key, (cell * TimeStep.Milliseconds).ToString(System.Globalization.CultureInfo.InvariantCulture));
+    public static void FoldedTo(SqliteConnection connection, long cell) =>
+        Meta.Set(connection, Key, (cell * TimeStep.Milliseconds).ToString(System.Globalization.CultureInfo.InvariantCulture));
 }

@@ -3,7 +3,9 @@ using RootCellar.Ledger;
 
 namespace RootCellar.Lots;
 
-/// <summary>Stock and promises as they stand now: worked out once for each book and each look at the lots, however many ask. Safe from any thread.</summary>
+/// <summary>
+/// Stock and promises as they stand now: worked out once for each book and each look at the lots, however many ask. Safe from any thread.
+/// </summary>
 internal sealed class StockNow(LedgerDoor door, LotKeeper keeper)
 {
     private const int DaysKept = 16;
@@ -26,7 +28,8 @@ internal sealed class StockNow(LedgerDoor door, LotKeeper keeper)
         get
         {
             var (book, views) = (door.Book, keeper.Views);
-            return made is { } last && ReferenceEquals(last.Book, book) && ReferenceEquals(last.Views, views) ? last : made = new StockPicture(book, views);
+            return made is { } last && ReferenceEquals(last.Book, book) && ReferenceEquals(last.Views, views) ? last : made =
+                new StockPicture(book, views);
         }
     }
 

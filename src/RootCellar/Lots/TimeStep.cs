@@ -17,7 +17,8 @@ internal static class TimeStep
     /// <summary>The piece a moment lies in.</summary>
     public static long Of(DateTimeOffset at) => Of(at.ToUnixTimeMilliseconds());
 
-    public static long Of(long unixMilliseconds) => Math.DivRem(unixMilliseconds, Milliseconds) is var (cell, rest) && rest < 0 ? cell - 1 : cell;
+    public static long Of(long unixMilliseconds) => Math.DivRem(unixMilliseconds, Milliseconds) is var (cell, rest) && rest < 0
+        ? cell - 1 : cell;
 
     /// <summary>When a piece begins.</summary>
     public static DateTimeOffset At(long cell) => DateTimeOffset.FromUnixTimeMilliseconds(cell * Milliseconds);

@@ -33,7 +33,9 @@ internal sealed class Trajectory
     /// <summary>The first piece of time that is not folded yet.</summary>
     public long Cell { get; private set; }
 
-    /// <summary>Sum of the shares of the weight then left that went as water: minus the logarithm of what water alone would have left.</summary>
+    /// <summary>
+    /// Sum of the shares of the weight then left that went as water: minus the logarithm of what water alone would have left.
+    /// </summary>
     public double Water { get; private set; }
 
     /// <summary>As <see cref="Water"/>, of breath.</summary>
@@ -170,7 +172,8 @@ internal sealed class Trajectory
         var b = Figures(replayed);
         string[] names =
         [
-            .. LotState.FigureNames, nameof(Water), nameof(Breath), nameof(DarkWater), nameof(DarkHours), nameof(DarkRunHours), nameof(RestDays), nameof(SproutPotentialMm),
+            .. LotState.FigureNames, nameof(Water), nameof(Breath), nameof(DarkWater), nameof(DarkHours), nameof(DarkRunHours),
+            nameof(RestDays), nameof(SproutPotentialMm),
         ];
         for (int i = 0; i < Math.Max(a.Length, b.Length); i++)
         {
@@ -186,7 +189,8 @@ internal sealed class Trajectory
     private static double[] Figures(string body)
     {
         var bytes = new byte[body.Length];
-        return Convert.TryFromBase64String(body, bytes, out int length) ? MemoryMarshal.Cast<byte, double>(bytes.AsSpan(0, length - (length % sizeof(double)))).ToArray() : [];
+        return Convert.TryFromBase64String(body, bytes, out int length) ? MemoryMarshal.Cast<byte,
+            double>(bytes.AsSpan(0, length - (length % sizeof(double)))).ToArray() : [];
     }
 
     // Once a piece for every potato lot, so from a table, straight between whole degrees: within 0.1 % of the law.

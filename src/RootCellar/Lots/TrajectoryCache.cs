@@ -51,7 +51,9 @@ internal sealed class TrajectoryCache(bool trustKept = true)
         return course;
     }
 
-    /// <summary>The path as it was at the beginning of an earlier piece: asked for again and again, so remembered and kept. Read only.</summary>
+    /// <summary>
+    /// The path as it was at the beginning of an earlier piece: asked for again and again, so remembered and kept. Read only.
+    /// </summary>
     public Trajectory Past(LotPath path, long cell)
     {
         if (cell < path.Dug) cell = path.Dug;
@@ -131,7 +133,9 @@ internal sealed class TrajectoryCache(bool trustKept = true)
             if (live.TryGetValue(path.KeyAt(path.Stays[i].From + 1), out var known) && known.Cell <= until) best = known.Clone();
         }
 
-        if (remembered.TryGetValue(path.KeyAt(cell), out var times) && Before(times, cell) is { } before && (best is null || before.Cell > best.Cell)) best = before.Clone();
+        if (remembered.TryGetValue(path.KeyAt(cell), out var times) && Before(times, cell) is { } before
+            && (best is null || before.Cell > best.Cell))
+            best = before.Clone();
         var kept = best is null || cell - best.Cell > TimeStep.PerDay ? Kept(path, cell) : null;
         return kept is not null && (best is null || kept.Cell > best.Cell) ? kept : best ?? Trajectory.Dug(path);
     }

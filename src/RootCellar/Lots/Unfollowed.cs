@@ -33,19 +33,25 @@ internal sealed record Unfollowed(string Lot, WhyUnfollowed Why, string Text)
     /// <param name="now">The piece of time it is looked at.</param>
     public static Unfollowed? Before(LotView lot, long now)
     {
-        if (LotKnown.Prior(lot.Crop, lot.Variety, lot.Skin) is null) return new(lot.Id, WhyUnfollowed.Crop, $"The crop table does not know {lot.Crop}.");
+        if (LotKnown.Prior(lot.Crop, lot.Variety, lot.Skin) is null)
+            return new(lot.Id, WhyUnfollowed.Crop, $"The crop table does not know {lot.Crop}.");
         var day = lot.DugAt.ToString("yyyy-MM-dd", CultureInfo.InvariantCulture);
-        if (TimeStep.Of(lot.DugAt) >= now) return new(lot.Id, WhyUnfollowed.DugLater, $"By the book it is dug on {day}, which is still to come.");
-        return IsTooOld(lot, now) ? new(lot.Id, WhyUnfollowed.TooOld, $"By the book it was dug on {day}; a lot is followed for {MostYears} years. If the date is wrong, correct it.") : null;
+        if (TimeStep.Of(lot.DugAt) >= now)
+            return new(lot.Id, WhyUnfollowed.DugLater, $"By the book it is dug on {day}, which is still to come.");
+        return IsTooOld(lot, now)
+            ? new(lot.Id, WhyUnfollowed.TooOld,
+                $"By the book it was dug on {day}; a lot is followed for {MostYears} years. If the date is wrong, correct it.") : null;
     }
 
     /// <summary>Whether a lot, as long as it had anything left, was older than any is followed.</summary>
     public static bool IsTooOld(LotView lot, long now)
     {
         var end = now;
-        if (lot.Bins.Count > 0 && lot.Bins.All(b => b.EmptiedAt is not null)) end = Math.Min(now, TimeStep.Of(lot.Bins.Max(b => b.EmptiedAt!.Value)));
+        if (lot.Bins.Count > 0 && lot.Bins.All(b => b.EmptiedAt is not null))
+            end = Math.Min(now, TimeStep.Of(lot.Bins.Max(b => b.EmptiedAt!.Value)));
         return end - TimeStep.Of(lot.DugAt) > MostYears * 366L * TimeStep.PerDay;
     }
 
-    public static Unfollowed Of(LotView lot, Exception fault) => new(lot.Id, WhyUnfollowed.Fault, $"Working it out failed: {fault.Message}");
+    public static Unfollowed Of(LotView lot, Exception fault) =>
+        new(lot.Id, WhyUnfollowed.Fault, $"Working it out failed: {fault.Message}");
 }

@@ -36,7 +36,8 @@ internal static class WeighIns
         ];
     }
 
-    private static WeighInWorth? Pretend(BinNow bin, List<BinNow> bins, LotLearned known, TrajectoryCache courses, long now, double step, double width)
+    private static WeighInWorth? Pretend(BinNow bin, List<BinNow> bins, LotLearned known, TrajectoryCache courses, long now, double step,
+        double width)
     {
         var scale = known.Scales[(bin.Bin.Id, bin.Bin.FilledAt)];
         // Weighed within the hour, it has nothing to add.

@@ -29,8 +29,10 @@ internal sealed class Backfill(
                 if (answer.Outcome != Outcome.Taken) return answer.Why;
                 Sent += batch.Length - answer.Aside.Count;
                 Malformed += answer.Aside.Count;
-                foreach (var (point, why) in answer.Aside.Take(3)) await progress.WriteLineAsync($"{what}: called malformed ({why}): {point}");
-                if (Sent / 20_000 != (Sent - batch.Length) / 20_000) await progress.WriteLineAsync($"{what}: {Sent - before} points so far");
+                foreach (var (point, why) in answer.Aside.Take(3))
+                    await progress.WriteLineAsync($"{what}: called malformed ({why}): {point}");
+                if (Sent / 20_000 != (Sent - batch.Length) / 20_000)
+                    await progress.WriteLineAsync($"{what}: {Sent - before} points so far");
                 var due = TimeSpan.FromSeconds((double)batch.Length / options.RowsPerSecond) - time.GetElapsedTime(begun);
                 if (due > TimeSpan.Zero) await Task.Delay(due, time, cancellationToken);
             }
@@ -44,8 +46,11 @@ internal sealed class Backfill(
     private IEnumerable<(string What, IEnumerable<string> Lines)> Parts(long from, long to, DateTimeOffset until)
     {
         var now = time.GetUtcNow();
-        yield return ("ledger", LedgerRows.After(connection, 0).Where(r => Within(r.Entry.At.ToUnixTimeMilliseconds())).Select(r => Points.Entry(r.Entry)));
-        yield return ("alarms", connection.Query("SELECT body FROM alarm WHERE raised_ms >= $from AND raised_ms < $to ORDER BY raised_ms", row => row.GetString(0), ("$from", from), ("$to", to))
+        yield return ("ledger", LedgerRows.After(connection, 0).Where(r => Within(r.Entry.At.ToUnixTimeMilliseconds())).Select(
+            r => Points.Entry(r.Entry)));
+        yield return ("alarms",
+            connection.Query("SELECT body FROM alarm WHERE raised_ms >= $from AND raised_ms < $to ORDER BY raised_ms",
+                row => row.GetString(0), ("$from", from), ("$to", to))
             .SelectMany(Points.AlarmLife));
         yield return ("place air", PlaceRows.All(connection).SelectMany(p => MirrorReader.Air(connection, p.Id, from, to)));
         yield return ("summaries of thinned readings", MirrorReader.Summaries(connection, from, to));
@@ -58,7 +63,9 @@ internal sealed class Backfill(
         bool Within(long ms) => ms >= from && ms < to;
     }
 
-    /// <summary>Estimates are not kept; for each midnight they are worked out from the book as it was then and the air until then.</summary>
+    /// <summary>
+    /// Estimates are not kept; for each midnight they are worked out from the book as it was then and the air until then.
+    /// </summary>
     private IEnumerable<string> Estimates(long from, long to, DateTimeOffset until)
     {
         var whole = LedgerRows.Book(connection, calendar);
@@ -70,9 +77,11 @@ internal sealed class Backfill(
         var courses = new TrajectoryCache();
         courses.Use(connection);
         var estimating = new Estimating(courses);
-        for (long cell = ((TimeStep.Of(first) / TimeStep.PerDay) + 1) * TimeStep.PerDay; cell * TimeStep.Milliseconds < last; cell += TimeStep.PerDay)
+        for (long cell = ((TimeStep.Of(
+            first) / TimeStep.PerDay) + 1) * TimeStep.PerDay; cell * TimeStep.Milliseconds < last; cell += TimeStep.PerDay)
         {
-            foreach (var line in Points.Estimates(estimating.At(BookBuilder.Then(whole, TimeStep.At(cell)), places, cell))) yield return line;
+            foreach (var line in Points.Estimates(estimating.At(BookBuilder.Then(whole, TimeStep.At(cell)), places, cell)))
+                yield return line;
         }
     }
 }

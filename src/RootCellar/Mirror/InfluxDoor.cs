@@ -72,7 +72,8 @@ internal sealed class InfluxDoor(InfluxOptions options, MirrorPace pace) : IDisp
         }
         catch (TooManyRefusedException e)
         {
-            return new MirrorAnswer(Outcome.Refused, $"it calls every point malformed ({e.Message}). Is the address that of an InfluxDB v2 API?", []);
+            return new MirrorAnswer(
+                Outcome.Refused, $"it calls every point malformed ({e.Message}). Is the address that of an InfluxDB v2 API?", []);
         }
         catch (Exception e) when (!cancellationToken.IsCancellationRequested)
         {
@@ -90,7 +91,8 @@ internal sealed class InfluxDoor(InfluxOptions options, MirrorPace pace) : IDisp
             }
             catch (Exception e) when (!cancellationToken.IsCancellationRequested)
             {
-                return Malformed(e) is { } why ? new MirrorAnswer(Outcome.Refused, $"it calls every point malformed ({why}). Is the address that of an InfluxDB v2 API?", []) : Say(e);
+                return Malformed(e) is { } why ? new MirrorAnswer(
+                    Outcome.Refused, $"it calls every point malformed ({why}). Is the address that of an InfluxDB v2 API?", []) : Say(e);
             }
         }
 
@@ -134,7 +136,8 @@ internal sealed class InfluxDoor(InfluxOptions options, MirrorPace pace) : IDisp
         {
             try
             {
-                await (client ??= Connect()).GetWriteApiAsync().WriteRecordsAsync(lines, WritePrecision.Ns, options.Bucket, options.Org, token);
+                await (client ??= Connect()).GetWriteApiAsync()
+                    .WriteRecordsAsync(lines, WritePrecision.Ns, options.Bucket, options.Org, token);
             }
             catch (Exception e) when (token.IsCancellationRequested && e is not OperationCanceledException)
             {
@@ -156,10 +159,13 @@ internal sealed class InfluxDoor(InfluxOptions options, MirrorPace pace) : IDisp
         return fresh;
     }
 
-    private static HttpStatusCode? Status(Exception e) => e is HttpException { Status: >= 300 and var status } ? (HttpStatusCode)status : null;
+    private static HttpStatusCode? Status(Exception e) => e is HttpException { Status: >= 300 and var status }
+        ? (HttpStatusCode)status : null;
 
     /// <summary>The server's reason when it calls a point malformed or too large by itself; null for anything else.</summary>
-    private static string? Malformed(Exception e) => Status(e) is HttpStatusCode.BadRequest or HttpStatusCode.UnprocessableEntity or HttpStatusCode.RequestEntityTooLarge ? Short(e.Message) : null;
+    private static string? Malformed(Exception e) =>
+        Status(e) is HttpStatusCode.BadRequest or HttpStatusCode.UnprocessableEntity or HttpStatusCode.RequestEntityTooLarge
+            ? Short(e.Message) : null;
 
     private static MirrorAnswer Say(Exception e) => Status(e) switch
     {
@@ -202,7 +208,8 @@ internal sealed class InfluxDoor(InfluxOptions options, MirrorPace pace) : IDisp
                 Delay = pace.FirstRetry,
                 MaxDelay = pace.LongestRetry,
                 // A server that says when to come again is taken at its word, within bounds.
-                DelayGenerator = arguments => new ValueTask<TimeSpan?>(arguments.Outcome.Exception is HttpException { RetryAfter: > 0 and var seconds }
+                DelayGenerator = arguments => new ValueTask<TimeSpan?>(
+                    arguments.Outcome.Exception is HttpException { RetryAfter: > 0 and var seconds }
                     ? TimeSpan.FromSeconds(Math.Min(seconds, pace.LongestRetry.TotalSeconds))
                     : null),
             })

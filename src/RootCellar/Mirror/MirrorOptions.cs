@@ -50,18 +50,26 @@ internal sealed class InfluxOptions
     {
         if (!On)
         {
-            foreach (var (key, value) in new[] { (nameof(Org), Org), (nameof(Bucket), Bucket), (nameof(TokenFile), TokenFile), (nameof(Token), Token) })
-                if (!string.IsNullOrEmpty(value)) yield return $"Mirror:Influx:{key} is set, but Mirror:Influx:Url is not. Right: http://influx.example:8086.";
+            foreach (var (key, value) in new[] { (nameof(Org), Org), (nameof(Bucket), Bucket), (nameof(TokenFile), TokenFile),
+                (nameof(Token), Token) })
+                if (!string.IsNullOrEmpty(value))
+                    yield return $"Mirror:Influx:{key} is set, but Mirror:Influx:Url is not. Right: http://influx.example:8086.";
             yield break;
         }
 
-        if (!Uri.TryCreate(Url, UriKind.Absolute, out var url) || url.Scheme is not ("http" or "https")) yield return $"Mirror:Influx:Url: '{Url}' is not a web address. Right: http://influx.example:8086.";
-        else if (url.UserInfo.Length > 0) yield return "Mirror:Influx:Url has a user or password in it. Right: the address alone, and the token in a file named by Mirror:Influx:TokenFile.";
-        else if (url.Query.Length > 0 || url.Fragment.Length > 0) yield return "Mirror:Influx:Url: the address ends before any ? or #. Right: http://influx.example:8086.";
+        if (!Uri.TryCreate(Url, UriKind.Absolute, out var url) || url.Scheme is not ("http" or "https"))
+            yield return $"Mirror:Influx:Url: '{Url}' is not a web address. Right: http://influx.example:8086.";
+        else if (url.UserInfo.Length > 0)
+            yield return "Mirror:Influx:Url has a user or password in it. Right: the address alone, and the token in a file named by Mirror:Influx:TokenFile.";
+        else if (url.Query.Length > 0 || url.Fragment.Length > 0)
+            yield return "Mirror:Influx:Url: the address ends before any ? or #. Right: http://influx.example:8086.";
         if (string.IsNullOrWhiteSpace(Bucket)) yield return "Mirror:Influx:Bucket is missing: the bucket that points are written to.";
-        if (string.IsNullOrWhiteSpace(Org)) yield return "Mirror:Influx:Org is missing: the organisation the bucket belongs to. A server that knows none takes any word.";
-        if (TokenFile is { Length: > 0 } && !File.Exists(TokenFile)) yield return $"Mirror:Influx:TokenFile: there is no file '{TokenFile}'. It holds the token and nothing else.";
-        else if (TokenFile is { Length: > 0 } && Token is { Length: > 0 }) yield return "Mirror:Influx:TokenFile and Mirror:Influx:Token are both set. Right: one of them.";
+        if (string.IsNullOrWhiteSpace(Org))
+            yield return "Mirror:Influx:Org is missing: the organisation the bucket belongs to. A server that knows none takes any word.";
+        if (TokenFile is { Length: > 0 } && !File.Exists(TokenFile))
+            yield return $"Mirror:Influx:TokenFile: there is no file '{TokenFile}'. It holds the token and nothing else.";
+        else if (TokenFile is { Length: > 0 } && Token is { Length: > 0 })
+            yield return "Mirror:Influx:TokenFile and Mirror:Influx:Token are both set. Right: one of them.";
         else if (TokenProblem() is { } problem) yield return problem;
     }
 
@@ -79,7 +87,8 @@ internal sealed class InfluxOptions
         {
             var token = ReadToken();
             if (token is null) return TokenFile is { Length: > 0 } ? $"{from} is empty. It holds the token and nothing else." : null;
-            return token.Any(ch => ch is < '!' or > '~') ? $"{from} has a space, a line break or another sign in it that no token has. It holds the token and nothing else." : null;
+            return token.Any(ch => ch is < '!' or > '~')
+                ? $"{from} has a space, a line break or another sign in it that no token has. It holds the token and nothing else." : null;
         }
         catch (Exception e) when (e is IOException or UnauthorizedAccessException)
         {

@@ -20,7 +20,9 @@ internal static class MirrorReader
                 ("$to", claim.LogTo)));
         }
 
-        if (claim.LedgerTo > claim.LedgerAfter) lines.AddRange(LedgerRows.After(c, claim.LedgerAfter).TakeWhile(r => r.Entry.Id <= claim.LedgerTo).Select(r => Points.Entry(r.Entry)));
+        if (claim.LedgerTo > claim.LedgerAfter)
+            lines.AddRange(LedgerRows.After(c, claim.LedgerAfter).TakeWhile(r => r.Entry.Id <= claim.LedgerTo)
+                .Select(r => Points.Entry(r.Entry)));
         foreach (var a in claim.Air) lines.AddRange(Air(c, a.Place, a.After + 1, a.To + 1));
         foreach (var r in claim.Readings) lines.AddRange(Readings(c, r.Sensor, (Quantity)r.Quantity, r.After + 1, r.To + 1));
         return lines;
@@ -42,7 +44,8 @@ internal static class MirrorReader
         using var row = command.ExecuteReader();
         while (row.Read())
         {
-            if (Points.Reading(key, quantity, row.GetInt64(0), row.GetInt64(1), row.DoubleOrNull(2), (Quality)row.GetInt32(3)) is { } line) yield return line;
+            if (Points.Reading(key, quantity, row.GetInt64(0), row.GetInt64(1), row.DoubleOrNull(2), (Quality)row.GetInt32(3)) is { } line)
+                yield return line;
         }
     }
 
@@ -53,7 +56,9 @@ internal static class MirrorReader
             ("$from", from),
             ("$to", to));
         using var row = command.ExecuteReader();
-        while (row.Read()) yield return Points.Summary(row.GetString(0), (Quantity)row.GetInt32(1), row.GetInt64(2), row.GetDouble(3), row.GetDouble(4), row.GetDouble(5), row.GetInt64(6));
+        while (row.Read())
+            yield return Points.Summary(row.GetString(0), (Quantity)row.GetInt32(1), row.GetInt64(2), row.GetDouble(3), row.GetDouble(4),
+                row.GetDouble(5), row.GetInt64(6));
     }
 
     /// <summary>The kept air of one place, [from, to), ms.</summary>
@@ -71,7 +76,8 @@ internal static class MirrorReader
         while (row.Read())
         {
             yield return Points.Air(new PlaceAir(
-                place, row.Time(0), row.DoubleOrNull(1), row.DoubleOrNull(2), row.DoubleOrNull(3), row.DoubleOrNull(4), row.DoubleOrNull(5), row.DoubleOrNull(6), row.DoubleOrNull(7),
+                place, row.Time(0), row.DoubleOrNull(1), row.DoubleOrNull(2), row.DoubleOrNull(3), row.DoubleOrNull(4), row.DoubleOrNull(5),
+                row.DoubleOrNull(6), row.DoubleOrNull(7),
                 row.DoubleOrNull(8), (AirQuality)row.GetInt32(9)));
         }
     }

@@ -62,9 +62,13 @@ internal static class MirrorRows
     }
 
     /// <summary>Series the record has and the mirror has no mark for yet.</summary>
-    public static IReadOnlyList<(int Sensor, int Quantity)> SeriesToAdd(SqliteConnection c) => c.Query(NewSeries, row => (row.GetInt32(0), row.GetInt32(1)));
+    public static IReadOnlyList<(int Sensor, int Quantity)> SeriesToAdd(SqliteConnection c) =>
+        c.Query(NewSeries, row => (row.GetInt32(0), row.GetInt32(1)));
 
-    /// <summary>Takes the next points, at most about <paramref name="most"/>, and notes how far that reaches. Those of the future wait for their time.</summary>
+    /// <summary>
+    /// Takes the next points, at most about <paramref name="most"/>, and notes how far that reaches. Those of the future wait for their
+    /// time.
+    /// </summary>
     public static Claim Take(SqliteConnection c, IReadOnlyList<(int Sensor, int Quantity)> fresh, DateTimeOffset now, int most)
     {
         AddSeries(c, fresh, fromNow: false, now);
@@ -73,14 +77,18 @@ internal static class MirrorRows
         if (over > 0) AddTo(c, "dropped", over);
 
         long left = most;
-        var (logged, logTo) = Stretch(c, "SELECT count(*), max(id) FROM (SELECT id FROM mirror_log ORDER BY id LIMIT $left)", ("$left", left));
+        var (logged, logTo) =
+            Stretch(c, "SELECT count(*), max(id) FROM (SELECT id FROM mirror_log ORDER BY id LIMIT $left)", ("$left", left));
         left -= logged;
         var ledgerAfter = Number(c, "ledger_id");
-        var (entries, ledgerTo) = Stretch(c, "SELECT count(*), max(id) FROM (SELECT id FROM ledger WHERE id > $after ORDER BY id LIMIT $left)", ("$after", ledgerAfter), ("$left", left));
+        var (entries, ledgerTo) =
+            Stretch(c, "SELECT count(*), max(id) FROM (SELECT id FROM ledger WHERE id > $after ORDER BY id LIMIT $left)",
+                ("$after", ledgerAfter), ("$left", left));
         left -= entries;
 
         var air = new List<AirSpan>();
-        foreach (var (place, after) in c.Query("SELECT place, at_ms FROM mirror_air ORDER BY at_ms", row => (row.GetString(0), row.GetInt64(1))))
+        foreach (var (place, after) in c.Query("SELECT place, at_ms FROM mirror_air ORDER BY at_ms", row =>
+            (row.GetString(0), row.GetInt64(1))))
         {
             if (left <= 0) break;
             var (count, to) = Stretch(
@@ -97,7 +105,9 @@ internal static class MirrorRows
         }
 
         var readings = new List<ReadingSpan>();
-        foreach (var (sensor, quantity, after) in c.Query("SELECT sensor, quantity, at_ms FROM mirror_reading ORDER BY at_ms", row => (row.GetInt32(0), row.GetInt32(1), row.GetInt64(2))))
+        foreach (var (sensor, quantity, after) in c.Query(
+            "SELECT sensor, quantity, at_ms FROM mirror_reading ORDER BY at_ms",
+            row => (row.GetInt32(0), row.GetInt32(1), row.GetInt64(2))))
         {
             if (left <= 0) break;
             var (count, to) = Stretch(
@@ -114,16 +124,22 @@ internal static class MirrorRows
             if (count == 0) continue;
             left -= count;
             readings.Add(new ReadingSpan(sensor, quantity, after, to));
-            c.Execute("UPDATE mirror_reading SET reach_ms = $to WHERE sensor = $sensor AND quantity = $quantity", ("$sensor", sensor), ("$quantity", quantity), ("$to", to));
+            c.Execute("UPDATE mirror_reading SET reach_ms = $to WHERE sensor = $sensor AND quantity = $quantity", ("$sensor", sensor),
+                ("$quantity", quantity), ("$to", to));
         }
 
         return new Claim(readings, air, ledgerAfter, entries == 0 ? ledgerAfter : ledgerTo, logged == 0 ? 0 : logTo);
     }
 
-    /// <summary>The other server has it. What came in between for a time within it has moved the reach back, and is sent with the next.</summary>
-    public static void Confirm(SqliteConnection c, Claim claim, long sent, IReadOnlyList<(string Point, string Why)> aside, DateTimeOffset now)
+    /// <summary>
+    /// The other server has it. What came in between for a time within it has moved the reach back, and is sent with the next.
+    /// </summary>
+    public static void Confirm(SqliteConnection c, Claim claim, long sent, IReadOnlyList<(string Point, string Why)> aside,
+        DateTimeOffset now)
     {
-        foreach (var r in claim.Readings) c.Execute("UPDATE mirror_reading SET at_ms = reach_ms WHERE sensor = $s AND quantity = $q", ("$s", r.Sensor), ("$q", r.Quantity));
+        foreach (var r in claim.Readings)
+            c.Execute("UPDATE mirror_reading SET at_ms = reach_ms WHERE sensor = $s AND quantity = $q", ("$s", r.Sensor),
+                ("$q", r.Quantity));
         foreach (var a in claim.Air) c.Execute("UPDATE mirror_air SET at_ms = reach_ms WHERE place = $place", ("$place", a.Place));
         if (claim.LedgerTo > claim.LedgerAfter) SetNumber(c, "ledger_id", claim.LedgerTo);
         if (claim.LogTo > 0) c.Execute("DELETE FROM mirror_log WHERE id <= $id", ("$id", claim.LogTo));
@@ -131,13 +147,16 @@ internal static class MirrorRows
         if (aside.Count == 0) return;
         AddTo(c, "aside", aside.Count);
         foreach (var (point, why) in aside)
-            c.Execute("INSERT INTO mirror_aside (at_ms, point, why) VALUES ($at, $point, $why)", ("$at", now.ToUnixTimeMilliseconds()), ("$point", point), ("$why", why));
+            c.Execute("INSERT INTO mirror_aside (at_ms, point, why) VALUES ($at, $point, $why)", ("$at", now.ToUnixTimeMilliseconds()),
+                ("$point", point), ("$why", why));
         c.Execute("DELETE FROM mirror_aside WHERE id <= (SELECT max(id) FROM mirror_aside) - $most", ("$most", MostAside));
     }
 
     public static void Log(SqliteConnection c, IEnumerable<string> lines, DateTimeOffset at)
     {
-        foreach (var line in lines) c.Execute("INSERT INTO mirror_log (kind, at_ms, body) VALUES ('line', $at, $body)", ("$at", at.ToUnixTimeMilliseconds()), ("$body", line));
+        foreach (var line in lines)
+            c.Execute("INSERT INTO mirror_log (kind, at_ms, body) VALUES ('line', $at, $body)", ("$at", at.ToUnixTimeMilliseconds()),
+                ("$body", line));
     }
 
     /// <summary>Points that wait; a million and more count as a million.</summary>
@@ -145,7 +164,8 @@ internal static class MirrorRows
     {
         long ms = now.ToUnixTimeMilliseconds();
         var behind = (long)c.Scalar(
-            "SELECT (SELECT count(*) FROM mirror_log) + (SELECT count(*) FROM ledger WHERE id > $ledger)", ("$ledger", Number(c, "ledger_id")))!;
+            "SELECT (SELECT count(*) FROM mirror_log) + (SELECT count(*) FROM ledger WHERE id > $ledger)",
+            ("$ledger", Number(c, "ledger_id")))!;
         behind += (long)c.Scalar(
             """
             SELECT count(*) FROM (SELECT 1 FROM place p LEFT JOIN mirror_air m ON m.place = p.id
@@ -161,13 +181,15 @@ internal static class MirrorRows
             ("$now", ms),
             ("$most", MostCounted))!;
         foreach (var (sensor, quantity) in SeriesToAdd(c))
-            behind += (long)c.Scalar("SELECT count(*) FROM reading WHERE sensor = $s AND quantity = $q AND at_ms <= $now", ("$s", sensor), ("$q", quantity), ("$now", ms))!;
+            behind += (long)c.Scalar("SELECT count(*) FROM reading WHERE sensor = $s AND quantity = $q AND at_ms <= $now", ("$s", sensor),
+                ("$q", quantity), ("$now", ms))!;
         return Math.Min(behind, MostCounted);
     }
 
     public static MirrorCounts Counts(SqliteConnection c) => new(
         Number(c, "sent"),
-        Number(c, "dropped") + (long)c.Scalar("SELECT coalesce((SELECT sum(dropped) FROM mirror_reading), 0) + coalesce((SELECT sum(dropped) FROM mirror_air), 0)")!,
+        Number(c, "dropped") + (long)c.Scalar(
+            "SELECT coalesce((SELECT sum(dropped) FROM mirror_reading), 0) + coalesce((SELECT sum(dropped) FROM mirror_air), 0)")!,
         Number(c, "aside"),
         Number(c, "since_ms") is > 0 and var since ? DateTimeOffset.FromUnixTimeMilliseconds(since) : null);
 
@@ -176,8 +198,10 @@ internal static class MirrorRows
         foreach (var (sensor, quantity) in fresh)
         {
             var mark = fromNow && c.Scalar(
-                "SELECT max(at_ms) FROM reading WHERE sensor = $s AND quantity = $q AND at_ms <= $now", ("$s", sensor), ("$q", quantity), ("$now", now.ToUnixTimeMilliseconds())) is long last ? last : -1;
-            c.Execute("INSERT OR IGNORE INTO mirror_reading (sensor, quantity, at_ms, reach_ms) VALUES ($s, $q, $at, $at)", ("$s", sensor), ("$q", quantity), ("$at", mark));
+                "SELECT max(at_ms) FROM reading WHERE sensor = $s AND quantity = $q AND at_ms <= $now", ("$s", sensor), ("$q", quantity),
+                ("$now", now.ToUnixTimeMilliseconds())) is long last ? last : -1;
+            c.Execute("INSERT OR IGNORE INTO mirror_reading (sensor, quantity, at_ms, reach_ms) VALUES ($s, $q, $at, $at)", ("$s", sensor),
+                ("$q", quantity), ("$at", mark));
         }
     }
 
@@ -189,10 +213,12 @@ internal static class MirrorRows
         return row.GetInt64(0) is > 0 and var count ? (count, row.GetInt64(1)) : (0, 0);
     }
 
-    private static long Number(SqliteConnection c, string name) => c.Scalar("SELECT value FROM mirror_number WHERE name = $name", ("$name", name)) is long value ? value : 0;
+    private static long Number(SqliteConnection c, string name) =>
+        c.Scalar("SELECT value FROM mirror_number WHERE name = $name", ("$name", name)) is long value ? value : 0;
 
     private static void SetNumber(SqliteConnection c, string name, long value) =>
-        c.Execute("INSERT INTO mirror_number (name, value) VALUES ($name, $value) ON CONFLICT (name) DO UPDATE SET value = excluded.value", ("$name", name), ("$value", value));
+        c.Execute("INSERT INTO mirror_number (name, value) VALUES ($name, $value) ON CONFLICT (name) DO UPDATE SET value = excluded.value",
+            ("$name", name), ("$value", value));
 
     private static void AddTo(SqliteConnection c, string name, long more) =>
         c.Execute("INSERT INTO mirror_number (name, value) VALUES ($name, $value) ON CONFLICT (name) DO UPDATE SET value = value + excluded.value", ("$name", name), ("$value", more));

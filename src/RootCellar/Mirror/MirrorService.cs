@@ -83,7 +83,9 @@ internal sealed class MirrorService(
             {
                 state.Now = state.Now with { CaughtUpAt = now };
                 // A wrong token is better found at the start than with the first reading.
-                if (first && (state.Now.Problem is not null || !reached) && await door.SendAsync([Points.Probe(0, now)], stopping) is { Outcome: not Outcome.Taken } no) return await TroubleAsync(no);
+                if (first && (state.Now.Problem is not null || !reached)
+                    && await door.SendAsync([Points.Probe(0, now)], stopping) is { Outcome: not Outcome.Taken } no)
+                    return await TroubleAsync(no);
                 reached = true;
                 await SayAsync(MirrorWord.UpToDate, null);
                 return TimeSpan.FromSeconds(options.EverySeconds);
@@ -96,7 +98,9 @@ internal sealed class MirrorService(
             var begun = pace.Time.GetTimestamp();
             var answer = lines.Count == 0 ? MirrorAnswer.AllTaken : await door.SendAsync(lines, stopping);
             if (answer.Outcome != Outcome.Taken) return await TroubleAsync(answer);
-            if (answer.Aside.Count > 0) log.LogWarning("The mirror's server calls {Count} points malformed ({Why}); they are set aside", answer.Aside.Count, answer.Aside[0].Why);
+            if (answer.Aside.Count > 0)
+                log.LogWarning("The mirror's server calls {Count} points malformed ({Why}); they are set aside", answer.Aside.Count,
+                    answer.Aside[0].Why);
             (away, reached) = (0, true);
             var at = time.GetUtcNow();
             await store.WriteAsync(c => MirrorRows.Confirm(c, claim, lines.Count - answer.Aside.Count, answer.Aside, at));
@@ -111,7 +115,9 @@ internal sealed class MirrorService(
     {
         var now = time.GetUtcNow();
         var isNew = await store.WriteAsync(c => MirrorRows.SwitchOn(c, options.Influx.Target, now));
-        if (isNew) log.LogInformation("The mirror to {Url} begins now; what was before goes there with: rootcellar mirror backfill", options.Influx.Url);
+        if (isNew)
+            log.LogInformation("The mirror to {Url} begins now; what was before goes there with: rootcellar mirror backfill",
+                options.Influx.Url);
         var (counts, kept) = store.Read(c => (MirrorRows.Counts(c), Meta.Get(c, MirrorRows.StateKey)));
         var before = Read(kept) ?? state.Now;
         state.Now = before with
@@ -152,20 +158,25 @@ internal sealed class MirrorService(
     private async Task SayAsync(MirrorWord word, string? problem)
     {
         var before = state.Now;
-        if (problem is not null && problem != said) log.LogWarning("The mirror's server: {Problem} What is kept waits here", problem.EndsWith('.') ? problem : problem + ".");
+        if (problem is not null && problem != said)
+            log.LogWarning("The mirror's server: {Problem} What is kept waits here", problem.EndsWith('.') ? problem : problem + ".");
         else if (problem is null && said is not null) log.LogInformation("The mirror gets through again");
         said = problem;
         state.Now = problem is null
             ? before with { State = word, Problem = null }
             : before with { State = word, Problem = problem, LastError = problem, LastErrorAt = time.GetUtcNow() };
-        if (before.State == word && before.Problem == problem && before.LastSuccessAt is { } last && time.GetUtcNow() - last > TimeSpan.FromSeconds(options.EverySeconds)) return;
+        if (before.State == word && before.Problem == problem && before.LastSuccessAt is { } last
+            && time.GetUtcNow() - last > TimeSpan.FromSeconds(options.EverySeconds))
+            return;
         if (store.AnyProblem is not null) return;
         var text = JsonSerializer.Serialize(state.Now, JsonRules.Options);
         try
         {
-            // Trouble is there to be seen at once. The rest goes with the next batch and may be lost: the marks are the truth, this is what is shown.
+            // Trouble is there to be seen at once. The rest goes with the next batch and may be lost: the marks are the truth, this is what
+            // is shown.
             if (before.Problem != problem) await store.WriteAsync(c => Meta.Set(c, MirrorRows.StateKey, text));
-            else await store.WriteSoonAsync(new SoonWrite(MirrorRows.StateKey, "keeping how the mirror stands", c => Meta.Set(c, MirrorRows.StateKey, text)));
+            else await store.WriteSoonAsync(
+                new SoonWrite(MirrorRows.StateKey, "keeping how the mirror stands", c => Meta.Set(c, MirrorRows.StateKey, text)));
         }
         catch (StoreProblemException)
         {

@@ -56,7 +56,8 @@ internal sealed class AlarmWords(TextRenderer renderer, JudgementWords judgement
     public RoomCard? Room(PlaceView view, string back)
     {
         var judged = view.Judgement;
-        var alarms = view.Alarms.Where(a => IsOnRoomCard(a, view)).OrderBy(a => judged.Findings.TakeWhile(f => f.Alarm != a.Id).Count()).ToList();
+        var alarms = view.Alarms.Where(a => IsOnRoomCard(a, view)).OrderBy(a => judged.Findings.TakeWhile(f => f.Alarm != a.Id).Count())
+            .ToList();
         if (alarms.Count == 0) return null;
         return new RoomCard(
             view.Place,
@@ -67,7 +68,8 @@ internal sealed class AlarmWords(TextRenderer renderer, JudgementWords judgement
 
     /// <summary>The alarms that have no card together with others.</summary>
     public IReadOnlyList<AlarmCard> Others(PlaceView view, string back) =>
-        [.. view.Alarms.Where(a => !IsOnRoomCard(a, view)).OrderByDescending(a => a.Active).ThenByDescending(a => a.Priority).Select(a => Of(a, view.Place, back, view.Judgement))];
+        [.. view.Alarms.Where(a => !IsOnRoomCard(a, view)).OrderByDescending(a => a.Active).ThenByDescending(a => a.Priority)
+            .Select(a => Of(a, view.Place, back, view.Judgement))];
 
     private static bool IsOnRoomCard(Alarm alarm, PlaceView view) =>
         alarm is { Active: true } && alarm.Rule.IsOfRoomAir() && view.Judgement.Findings.Any(f => f.Alarm == alarm.Id);
@@ -75,7 +77,8 @@ internal sealed class AlarmWords(TextRenderer renderer, JudgementWords judgement
     public IReadOnlyList<AlarmCard> Of(IEnumerable<Alarm> alarms, IReadOnlyCollection<PlaceView> places, string back)
     {
         var byId = places.ToDictionary(p => p.Place.Id, StringComparer.Ordinal);
-        return [.. alarms.Select(a => byId.TryGetValue(a.Place, out var view) ? Of(a, view.Place, back, view.Judgement) : Of(a, Gone(a.Place), back))];
+        return [.. alarms.Select(a => byId.TryGetValue(a.Place, out var view) ? Of(a, view.Place, back, view.Judgement)
+            : Of(a, Gone(a.Place), back))];
     }
 
     // An alarm outlives its place in the history.

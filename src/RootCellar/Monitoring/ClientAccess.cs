@@ -10,7 +10,9 @@ namespace RootCellar.Monitoring;
 /// <exception cref="StoreProblemException">Of every change: it could not be written, and nothing changed.</exception>
 internal sealed class ClientAccess(Store store, SensorDoor door, Pipeline pipeline, TimeProvider time) : ICredentialUse
 {
-    /// <summary>As the record has it; while that cannot be opened, as the copy beside it does: sensors must not be locked out by a damaged card.</summary>
+    /// <summary>
+    /// As the record has it; while that cannot be opened, as the copy beside it does: sensors must not be locked out by a damaged card.
+    /// </summary>
     public static DoorFacts Facts(Store store)
     {
         if (store.StartProblem is null) return store.Read(ClientCredentialRows.Facts);
@@ -35,16 +37,22 @@ internal sealed class ClientAccess(Store store, SensorDoor door, Pipeline pipeli
         return removed;
     }
 
-    /// <summary>A sensor is forgotten by a person's word; its own password goes in the same transaction, and whoever came with it is cut off. False: there is none.</summary>
+    /// <summary>
+    /// A sensor is forgotten by a person's word; its own password goes in the same transaction, and whoever came with it is cut off. False:
+    /// there is none.
+    /// </summary>
     public Task<bool> ForgetAsync(string key) => ForgettingAsync((house, wall, mono) => house.Forget(key, mono, wall));
 
     /// <summary>The same of every sensor that waits for a place and never had one.</summary>
     public Task<bool> ForgetWaitingAsync() => ForgettingAsync((house, wall, mono) => house.ForgetWaiting(mono, wall) >= 0);
 
-    /// <summary>A new sensor password; the old one holds until <see cref="StopOldAsync"/>, so that no sensor is silent before it was told.</summary>
+    /// <summary>
+    /// A new sensor password; the old one holds until <see cref="StopOldAsync"/>, so that no sensor is silent before it was told.
+    /// </summary>
     public async Task RenewSharedAsync() => await WriteAsync(c =>
     {
-        if (Meta.Get(c, Meta.SensorPassword) is { } old && Meta.Get(c, Meta.OldSensorPassword) is null) Meta.Set(c, Meta.OldSensorPassword, old);
+        if (Meta.Get(c, Meta.SensorPassword) is { } old && Meta.Get(c, Meta.OldSensorPassword) is null)
+            Meta.Set(c, Meta.OldSensorPassword, old);
         Meta.Set(c, Meta.SensorPassword, SensorSecret.New());
     });
 

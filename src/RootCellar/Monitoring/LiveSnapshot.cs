@@ -7,7 +7,8 @@ namespace RootCellar.Monitoring;
 
 /// <summary>
 /// What is known at one moment: places with their air, sensors, open alarms. It never changes, so any thread may read it for as long as it
-/// likes; the next one is another. Pages, API and charts read this and wait for nobody; a change goes through <see cref="Pipeline.AskAsync"/>.
+/// likes; the next one is another. Pages, API and charts read this and wait for nobody; a change goes through
+/// <see cref="Pipeline.AskAsync"/>.
 /// </summary>
 /// <param name="At">The moment it is of, by the wall clock.</param>
 /// <param name="Sensors">By their key.</param>

@@ -9,7 +9,8 @@ internal sealed partial class LiveState
     private static readonly TimeSpan TimeToSpeak = TimeSpan.FromHours(1);
 
     /// <summary>
-    /// Forgets a sensor and its password; what it measured in a place stays in the record. If it speaks again it comes as a new one. False when there is none.
+    /// Forgets a sensor and its password; what it measured in a place stays in the record. If it speaks again it comes as a new one. False
+    /// when there is none.
     /// </summary>
     public bool Forget(string key, TimeSpan mono, DateTimeOffset wall)
     {
@@ -31,7 +32,8 @@ internal sealed partial class LiveState
     }
 
     /// <summary>Forgets every sensor that waits for a place and never had one; how many.</summary>
-    public int ForgetWaiting(TimeSpan mono, DateTimeOffset wall) => Leave([.. sensors.Values.Where(s => !s.Row.EverPlaced)], mono, wall, mustStand: true);
+    public int ForgetWaiting(TimeSpan mono, DateTimeOffset wall) =>
+        Leave([.. sensors.Values.Where(s => !s.Row.EverPlaced)], mono, wall, mustStand: true);
 
     private void TakeUp(KnownSensors known, TimeSpan mono)
     {
@@ -42,7 +44,8 @@ internal sealed partial class LiveState
         {
             // Nobody listened while the service was away, so silence is counted from now.
             var sensor = new SensorState(row, SensorRhythm.Resume(row.IntervalSeconds, mono));
-            if (known.SilentFor.TryGetValue(row.Id, out var silent)) sensor.SilentBefore = TimeSpan.FromTicks(Math.Max(0, Math.Min(silent.Ticks, earlier.Ticks)));
+            if (known.SilentFor.TryGetValue(row.Id, out var silent))
+                sensor.SilentBefore = TimeSpan.FromTicks(Math.Max(0, Math.Min(silent.Ticks, earlier.Ticks)));
             sensors.Add(row.Key, sensor);
             if (row.Place is not null && places.TryGetValue(row.Place, out var place)) place.Add(sensor);
         }
@@ -55,7 +58,8 @@ internal sealed partial class LiveState
         changes.Add(new Change("sensors beyond the limit", c =>
         {
             var gone = SensorLeaving.RemoveNeverPlaced(c, after, through);
-            if (gone > 0) log.LogWarning("{Count} sensors that nobody placed were more than the house takes (Sensors:Most) and are forgotten", gone);
+            if (gone > 0)
+                log.LogWarning("{Count} sensors that nobody placed were more than the house takes (Sensors:Most) and are forgotten", gone);
         }));
     }
 

@@ -80,7 +80,10 @@ internal sealed partial class LiveState
         return true;
     }
 
-    /// <summary>Takes away a place in which no sensor is; the caller has looked that no bin stands there. False when there is none, or a sensor is in it.</summary>
+    /// <summary>
+    /// Takes away a place in which no sensor is; the caller has looked that no bin stands there. False when there is none, or a sensor is
+    /// in it.
+    /// </summary>
     public bool RemovePlace(string id, TimeSpan mono, DateTimeOffset wall)
     {
         if (!places.TryGetValue(id, out var place) || place.Sensors.Count > 0) return false;
@@ -94,7 +97,10 @@ internal sealed partial class LiveState
         return true;
     }
 
-    /// <summary>Puts a calibration of one quantity of a sensor in force from <paramref name="since"/> on, or takes it off (null). False when there is no such sensor.</summary>
+    /// <summary>
+    /// Puts a calibration of one quantity of a sensor in force from <paramref name="since"/> on, or takes it off (null). False when there
+    /// is no such sensor.
+    /// </summary>
     public bool SaveCalibration(string key, Quantity quantity, Calibration? calibration, DateTimeOffset since)
     {
         if (!sensors.TryGetValue(key, out var sensor)) return false;
@@ -104,13 +110,16 @@ internal sealed partial class LiveState
         sensor.Row = sensor.Row with { Calibrations = inForce.Count == 0 ? null : inForce, EverPlaced = true };
         copyDue = true;
         var id = sensor.Row.Id;
-        changes.Add(new Change($"calibration {key} {quantity}", c => CalibrationRows.Save(c, id, quantity, since, calibration), MustStand: true));
+        changes.Add(new Change($"calibration {key} {quantity}", c => CalibrationRows.Save(c, id, quantity, since, calibration),
+            MustStand: true));
         return true;
     }
 
-    public AlarmChange? Acknowledge(string id, string by, TimeSpan mono, DateTimeOffset wall) => Did(watchman.Acknowledge(id, by, mono, wall));
+    public AlarmChange? Acknowledge(string id, string by, TimeSpan mono, DateTimeOffset wall) =>
+        Did(watchman.Acknowledge(id, by, mono, wall));
 
-    public AlarmChange? Shelve(string id, TimeSpan how, TimeSpan mono, DateTimeOffset wall) => Did(watchman.Shelve(id, wall + how, mono, wall));
+    public AlarmChange? Shelve(string id, TimeSpan how, TimeSpan mono, DateTimeOffset wall) =>
+        Did(watchman.Shelve(id, wall + how, mono, wall));
 
     public AlarmChange? Unshelve(string id, TimeSpan mono, DateTimeOffset wall) => Did(watchman.Unshelve(id, mono, wall));
 
@@ -152,7 +161,8 @@ internal sealed partial class LiveState
     }
 
     // What is judged for: the place's own crops, and those of the bins that stand there.
-    private void Band(Place place) => bands[place.Id] = bandsInForce.For(place with { Crops = [.. place.Crops.Union(cropsOfBins.GetValueOrDefault(place.Id) ?? [])] });
+    private void Band(Place place) => bands[place.Id] =
+        bandsInForce.For(place with { Crops = [.. place.Crops.Union(cropsOfBins.GetValueOrDefault(place.Id) ?? [])] });
 
     private void Move(SensorState sensor, PlaceState? place)
     {

@@ -12,7 +12,8 @@ namespace RootCellar.Monitoring;
 /// Everything that is known now: sensors, places, alarms. Owned by the pipeline's one thread; nothing here locks, reads a
 /// clock or waits. What must be kept or told is collected and fetched with <see cref="TakeChanges"/>.
 /// </summary>
-internal sealed partial class LiveState(SensorLimits limits, WatchOptions watch, JudgementWords judgementWords, Store store, Teller teller, Announcements announcements, ILogger<LiveState> log, WatchCounts? counts = null, LateCounts? late = null)
+internal sealed partial class LiveState(SensorLimits limits, WatchOptions watch, JudgementWords judgementWords, Store store, Teller teller,
+    Announcements announcements, ILogger<LiveState> log, WatchCounts? counts = null, LateCounts? late = null)
 {
     private const int UnreadableKept = 50;
     private const int FirstBytes = 80;
@@ -33,7 +34,8 @@ internal sealed partial class LiveState(SensorLimits limits, WatchOptions watch,
     private readonly Dictionary<string, int> forgotten = new(StringComparer.Ordinal);
     private readonly BandsInForce bandsInForce = new(CropLookup.Find, watch);
     private readonly Watchman watchman = new(watch);
-    private IReadOnlyDictionary<string, IReadOnlyList<string>> cropsOfBins = new Dictionary<string, IReadOnlyList<string>>(StringComparer.Ordinal);
+    private IReadOnlyDictionary<string, IReadOnlyList<string>> cropsOfBins = new Dictionary<string,
+        IReadOnlyList<string>>(StringComparer.Ordinal);
     private List<Change> changes = [];
     private DateTimeOffset lastWall;
     private TimeSpan lastMono;
@@ -49,7 +51,9 @@ internal sealed partial class LiveState(SensorLimits limits, WatchOptions watch,
 
     public long Readings { get; private set; }
 
-    /// <summary>From then on a new sensor waits to be let in, also one that names a place: whoever can publish must not come to be judged by.</summary>
+    /// <summary>
+    /// From then on a new sensor waits to be let in, also one that names a place: whoever can publish must not come to be judged by.
+    /// </summary>
     public bool SetUpFinished { get; set; }
 
     /// <summary>Read from other threads, so kept as a number.</summary>
@@ -178,7 +182,8 @@ internal sealed partial class LiveState(SensorLimits limits, WatchOptions watch,
         return kept ?? Nothing;
     }
 
-    private IReadOnlyList<StoredReading> HearReadings(in Arrived arrived, Decoded.Measurements message, bool repeat, DateTimeOffset wall, TimeSpan mono)
+    private IReadOnlyList<StoredReading> HearReadings(
+        in Arrived arrived, Decoded.Measurements message, bool repeat, DateTimeOffset wall, TimeSpan mono)
     {
         var sensor = Sensor(message, arrived.Client, wall, mono);
         if (repeat || (arrived.Dup && !sensor.HeardSinceStart && repeats.IsKept(message.Sensor, message.Values, wall)))
@@ -254,7 +259,8 @@ internal sealed partial class LiveState(SensorLimits limits, WatchOptions watch,
     private void Take(IReadOnlyList<AlarmChange> alarms)
     {
         // What became of one room's air in one moment is one text.
-        foreach (var room in alarms.Where(c => c.Tell != Telling.None && c.After.Rule.IsOfRoomAir()).GroupBy(c => (c.After.Place, c.Tell)).ToList())
+        foreach (var room in alarms.Where(c => c.Tell != Telling.None && c.After.Rule.IsOfRoomAir()).GroupBy(c => (c.After.Place, c.Tell))
+            .ToList())
         {
             List<AlarmChange> together = [.. room];
             var texts = places.TryGetValue(room.Key.Place, out var place) ? TextsOf(place, together) : [];
@@ -266,7 +272,8 @@ internal sealed partial class LiveState(SensorLimits limits, WatchOptions watch,
         }
 
         foreach (var change in alarms.Where(c => c.Tell == Telling.None || !c.After.Rule.IsOfRoomAir()))
-            Take(change, teller.Compose(change, places.GetValueOrDefault(change.After.Place)?.Place, bands.GetValueOrDefault(change.After.Place), lastWall));
+            Take(change, teller.Compose(change, places.GetValueOrDefault(change.After.Place)?.Place,
+                bands.GetValueOrDefault(change.After.Place), lastWall));
     }
 
     private IReadOnlyList<Outgoing> TextsOf(PlaceState place, List<AlarmChange> together)
@@ -307,7 +314,8 @@ internal sealed partial class LiveState(SensorLimits limits, WatchOptions watch,
     private void Sample(PlaceAir? air)
     {
         if (air is null || air.Quality == AirQuality.None) return;
-        changes.Add(new Change($"air {air.Place} {air.At.ToUnixTimeMilliseconds()}", c => PlaceRows.SaveAir(c, air), Soon: "keeping the air of a place"));
+        changes.Add(new Change($"air {air.Place} {air.At.ToUnixTimeMilliseconds()}", c => PlaceRows.SaveAir(c, air),
+            Soon: "keeping the air of a place"));
         announcements.Say($"{Announcements.Root}{air.Place}/air", air);
     }
 
@@ -322,7 +330,8 @@ internal sealed partial class LiveState(SensorLimits limits, WatchOptions watch,
         Take(watchman.ClockStepped(step, mono, wall));
     }
 
-    private static DateTimeOffset Next(DateTimeOffset wall) => new(((wall.Ticks / SampleEvery.Ticks) + 1) * SampleEvery.Ticks, TimeSpan.Zero);
+    private static DateTimeOffset Next(DateTimeOffset wall) =>
+        new(((wall.Ticks / SampleEvery.Ticks) + 1) * SampleEvery.Ticks, TimeSpan.Zero);
 
     private static string Start(ReadOnlyMemory<byte> payload)
     {

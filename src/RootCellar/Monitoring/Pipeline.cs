@@ -46,7 +46,8 @@ internal sealed class Pipeline : IReadingSink, IAsyncDisposable
     private volatile LiveSnapshot snapshot = LiveSnapshot.Empty;
     private TimeSpan snapshotDue;
 
-    public Pipeline(MqttOptions mqtt, LiveState house, Store store, Recorder recorder, ReadingMetrics metrics, TimeProvider time, FailedWork failed)
+    public Pipeline(MqttOptions mqtt, LiveState house, Store store, Recorder recorder, ReadingMetrics metrics, TimeProvider time,
+        FailedWork failed)
     {
         decoder = new PayloadDecoder([.. mqtt.Mappings]);
         this.house = house;
@@ -59,8 +60,8 @@ internal sealed class Pipeline : IReadingSink, IAsyncDisposable
     }
 
     /// <summary>
-    /// What is known now, to read from and not to wait for. A change asked for is in it before its asker has the answer, and a message before
-    /// its receipt is given; while many messages wait, it comes with the last of them, or sooner.
+    /// What is known now, to read from and not to wait for. A change asked for is in it before its asker has the answer, and a message
+    /// before its receipt is given; while many messages wait, it comes with the last of them, or sooner.
     /// </summary>
     public LiveSnapshot Snapshot => snapshot;
 
@@ -140,7 +141,8 @@ internal sealed class Pipeline : IReadingSink, IAsyncDisposable
     /// disk, or is known not to be: a set-up change then throws, an alarm's state is written later.
     /// </summary>
     /// <param name="ask">What is done. Only changes are asked for: what is to be read stands in <see cref="Snapshot"/>.</param>
-    /// <param name="cancellationToken">Ends the waiting. What was not begun is not done any more; what was begun is finished and kept.</param>
+    /// <param name="cancellationToken">Ends the waiting. What was not begun is not done any more; what was begun is finished and
+    /// kept.</param>
     /// <exception cref="StoreProblemException">What was changed holds until the next start only.</exception>
     public async Task<T> AskAsync<T>(Func<LiveState, DateTimeOffset, TimeSpan, T> ask, CancellationToken cancellationToken)
     {
@@ -250,7 +252,8 @@ internal sealed class Pipeline : IReadingSink, IAsyncDisposable
         snapshotDue = after + ((SnapshotShare - 1) * (after - before));
     }
 
-    private Task Keep(IReadOnlyList<Change> changes) => changes.Count == 0 ? Task.CompletedTask : Task.WhenAll(changes.Select(recorder.KeepAsync));
+    private Task Keep(IReadOnlyList<Change> changes) => changes.Count == 0
+        ? Task.CompletedTask : Task.WhenAll(changes.Select(recorder.KeepAsync));
 
     /// <summary>Keeps what nobody waits for: what fails is tried again by the recorder, or at least said.</summary>
     private void KeepUnasked() => failed.Watch(Keep(house.TakeChanges()), Store.Room, "keeping what was decided");
@@ -271,7 +274,8 @@ internal sealed class Pipeline : IReadingSink, IAsyncDisposable
         }
     }
 
-    private sealed record Work(Heard? Heard, Action<DateTimeOffset, TimeSpan>? Ask, TaskCompletionSource? Done, DateTimeOffset Wall, TimeSpan Mono)
+    private sealed record Work(Heard? Heard, Action<DateTimeOffset, TimeSpan>? Ask, TaskCompletionSource? Done, DateTimeOffset Wall,
+        TimeSpan Mono)
     {
         /// <summary>Cancelled: whoever asked is gone.</summary>
         public CancellationToken Asker { get; init; }

@@ -15,7 +15,8 @@ internal sealed record PlaceRemoved(bool Known, IReadOnlyList<string> Sensors, I
 /// <summary>Takes a place away that holds nothing. Neither a sensor nor a bin can come in while it is looked at.</summary>
 internal sealed class PlaceRemoval(LedgerDoor ledger, Pipeline pipeline, Store store)
 {
-    /// <exception cref="StoreProblemException">The record cannot be read or written now, so what stands there is not known or would come back.</exception>
+    /// <exception cref="StoreProblemException">The record cannot be read or written now, so what stands there is not known or would come
+    /// back.</exception>
     public Task<PlaceRemoved> RemoveAsync(string place, CancellationToken cancellationToken)
     {
         if (store.StartProblem is { } problem) throw new StoreProblemException(problem);

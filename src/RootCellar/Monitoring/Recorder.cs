@@ -14,7 +14,8 @@ namespace RootCellar.Monitoring;
 /// <param name="Key">What it is about: a later change with the same key replaces this one while neither could be written.</param>
 /// <param name="MustStand">The person who asked is told when it could not be written (set-up); otherwise it is written later.</param>
 /// <param name="Soon">Set for what can wait for the next batch: what it is, a constant phrase for <see cref="FailedWork"/>.</param>
-internal sealed record Change(string Key, Action<SqliteConnection> Write, IReadOnlyList<Outgoing>? Texts = null, bool MustStand = false, string? Soon = null);
+internal sealed record Change(string Key, Action<SqliteConnection> Write, IReadOnlyList<Outgoing>? Texts = null, bool MustStand = false,
+    string? Soon = null);
 
 /// <summary>Brings changes to the record and their texts to the outbox; without a record, the texts go all the same.</summary>
 internal sealed class Recorder(Store store, Outbox outbox, FailedWork failed, TimeProvider time)
@@ -74,7 +75,8 @@ internal sealed class Recorder(Store store, Outbox outbox, FailedWork failed, Ti
     }
 
     /// <summary>
-    /// Writes the copy of the set-up beside the record, off the pipeline's thread. Each try writes the newest, so no older one can come after it.
+    /// Writes the copy of the set-up beside the record, off the pipeline's thread. Each try writes the newest, so no older one can come
+    /// after it.
     /// </summary>
     /// <remarks>Without its record the service leaves the copy alone with all else: it is what the next start goes by.</remarks>
     public void Copy(SetUpCopy copy)

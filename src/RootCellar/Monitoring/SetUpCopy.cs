@@ -10,7 +10,8 @@ namespace RootCellar.Monitoring;
 /// A copy of places, sensors, contacts and who may connect beside the record, written whenever they change and read only when the record
 /// cannot be opened: so that alarms are still judged and sent on the day the card fails. Never the truth.
 /// </summary>
-internal sealed record SetUpCopy(IReadOnlyList<Place> Places, IReadOnlyList<SensorRow> Sensors, IReadOnlyList<Contact> Contacts, string? SensorPassword = null, DoorFacts? Door = null)
+internal sealed record SetUpCopy(IReadOnlyList<Place> Places, IReadOnlyList<SensorRow> Sensors, IReadOnlyList<Contact> Contacts,
+    string? SensorPassword = null, DoorFacts? Door = null)
 {
     public const string Name = DataFolder.SetUpCopy;
 
@@ -26,5 +27,6 @@ internal sealed record SetUpCopy(IReadOnlyList<Place> Places, IReadOnlyList<Sens
         }
     }
 
-    public void Write(string folder) => DiskSync.WriteWhole(Path.Combine(folder, Name), stream => JsonSerializer.Serialize(stream, this, JsonRules.Options));
+    public void Write(string folder) => DiskSync.WriteWhole(
+        Path.Combine(folder, Name), stream => JsonSerializer.Serialize(stream, this, JsonRules.Options));
 }

@@ -7,7 +7,8 @@ using RootCellar.Watch;
 namespace RootCellar.Monitoring;
 
 /// <summary>A place as it is now, for pages and API: a copy, safe to read anywhere.</summary>
-internal sealed record PlaceView(Place Place, PlaceAir? Air, Band? Band, IReadOnlyList<SensorView> Sensors, IReadOnlyList<Alarm> Alarms, PlaceJudgement Judgement);
+internal sealed record PlaceView(Place Place, PlaceAir? Air, Band? Band, IReadOnlyList<SensorView> Sensors, IReadOnlyList<Alarm> Alarms,
+    PlaceJudgement Judgement);
 
 /// <summary>A sensor as it is now.</summary>
 internal sealed record SensorView(

@@ -45,19 +45,23 @@ internal static class WarmStart
             copy is null
                 ? Try(
                     "sensors",
-                    c => new KnownSensors(SensorRows.All(c, mostSensors), SensorLeaving.NextNumber(c), SensorLeaving.Forgotten(c), SensorLeaving.SilentFor(c)),
+                    c => new KnownSensors(SensorRows.All(c, mostSensors), SensorLeaving.NextNumber(c), SensorLeaving.Forgotten(c),
+                        SensorLeaving.SilentFor(c)),
                     Copied(SetUpCopy.Read(store.Folder)?.Sensors ?? []))
                 : Copied(copy.Sensors),
             Try("alarms", AlarmRows.Open, []),
             // Without the record's last number, one that it cannot have reached.
             Try("alarm numbers", AlarmRows.LastSequence, wall.ToUnixTimeSeconds()),
             // Where it cannot be known, nobody comes in by himself.
-            store.StartProblem is null ? Try("set-up", c => Meta.Get(c, Meta.SetUpFinished) is not null, true) : copy?.Door?.SetUpFinished ?? true);
+            store.StartProblem is null ? Try("set-up", c => Meta.Get(c, Meta.SetUpFinished) is not null, true) : copy?.Door?.SetUpFinished
+                ?? true);
 
         T Try<T>(string what, Func<SqliteConnection, T> read, T without) => WarmStart.Try(store, what, read, without, log);
     }
 
-    /// <summary>Hands on the readings of the last two hours, oldest first, one by one: after a flood they are more than fit into memory.</summary>
+    /// <summary>
+    /// Hands on the readings of the last two hours, oldest first, one by one: after a flood they are more than fit into memory.
+    /// </summary>
     public static void Replay(Store store, DateTimeOffset wall, ILogger log, Action<StoredReading> take) => Try(
         store,
         "readings",
@@ -88,7 +92,8 @@ internal static class WarmStart
 
         Action<SqliteConnection>[] reads =
         [
-            c => PlaceRows.All(c), c => SensorRows.All(c), c => GC.KeepAlive(SensorRows.Since(c, wall - Recent, MostOfASeries).LastOrDefault()),
+            c => PlaceRows.All(c), c => SensorRows.All(c),
+            c => GC.KeepAlive(SensorRows.Since(c, wall - Recent, MostOfASeries).LastOrDefault()),
             c => AlarmRows.Open(c), c => AlarmRows.LastSequence(c), c => ContactRows.All(c), c => OutboxRows.Unsent(c),
         ];
         foreach (var read in reads)
@@ -118,5 +123,6 @@ internal static class WarmStart
     }
 
     private static KnownSensors Copied(IReadOnlyList<SensorRow> rows) => new(
-        rows, rows.Count == 0 ? 1 : rows.Max(r => r.Id) + 1, new Dictionary<string, int>(StringComparer.Ordinal), new Dictionary<int, TimeSpan>());
+        rows, rows.Count == 0 ? 1 : rows.Max(r => r.Id) + 1, new Dictionary<string, int>(StringComparer.Ordinal), new Dictionary<int,
+        TimeSpan>());
 }

@@ -9,5 +9,6 @@ internal sealed class WatchCheck(Pipeline pipeline) : IHealthCheck
     private static readonly TimeSpan Stuck = TimeSpan.FromSeconds(30);
 
     public Task<HealthCheckResult> CheckHealthAsync(HealthCheckContext context, CancellationToken cancellationToken = default) =>
-        Task.FromResult(pipeline.SinceLastTick > Stuck ? HealthCheckResult.Unhealthy("Readings are no longer judged.") : HealthCheckResult.Healthy());
+        Task.FromResult(pipeline.SinceLastTick > Stuck
+            ? HealthCheckResult.Unhealthy("Readings are no longer judged.") : HealthCheckResult.Healthy());
 }

@@ -50,7 +50,8 @@ internal sealed class AlarmsModel(Pipeline pipeline, Store store, AlarmWords wor
         Rooms = [.. places.Select(p => words.Room(p, "/alarms")).OfType<RoomCard>().OrderByDescending(r => r.Level == "raised")];
         var onRooms = Rooms.SelectMany(r => r.Alarms).Select(a => a.Alarm.Id).ToHashSet(StringComparer.Ordinal);
         Open = words.Of(
-            now.OpenAlarms.Where(a => !onRooms.Contains(a.Id)).Reverse().OrderByDescending(a => a.State == AlarmState.Unacknowledged).ThenByDescending(a => a.Priority),
+            now.OpenAlarms.Where(a => !onRooms.Contains(a.Id)).Reverse().OrderByDescending(a => a.State == AlarmState.Unacknowledged)
+                .ThenByDescending(a => a.Priority),
             places,
             "/alarms");
         try
@@ -67,9 +68,11 @@ internal sealed class AlarmsModel(Pipeline pipeline, Store store, AlarmWords wor
     public Task<IActionResult> OnPostAcknowledgeAsync(string id, string? back) =>
         DoAsync((house, wall, mono) => house.Acknowledge(id, User.Identity?.Name ?? "", mono, wall), back);
 
-    public Task<IActionResult> OnPostShelveAsync(string id, string? back) => DoAsync((house, wall, mono) => house.Shelve(id, ShelveFor, mono, wall), back);
+    public Task<IActionResult> OnPostShelveAsync(string id, string? back) =>
+        DoAsync((house, wall, mono) => house.Shelve(id, ShelveFor, mono, wall), back);
 
-    public Task<IActionResult> OnPostUnshelveAsync(string id, string? back) => DoAsync((house, wall, mono) => house.Unshelve(id, mono, wall), back);
+    public Task<IActionResult> OnPostUnshelveAsync(string id, string? back) =>
+        DoAsync((house, wall, mono) => house.Unshelve(id, mono, wall), back);
 
     // An alarm that is gone meanwhile, or was acknowledged by another thumb, needs no message: the page shows how it is.
     private async Task<IActionResult> DoAsync(Func<LiveState, DateTimeOffset, TimeSpan, AlarmChange?> what, string? back)

@@ -25,7 +25,8 @@ internal static class Assets
     public static IResult Serve(string name, HttpContext context)
     {
         if (!All.TryGetValue(name, out var asset)) return Results.NotFound();
-        context.Response.Headers.CacheControl = context.Request.Query["v"] == asset.Tag ? "public, max-age=31536000, immutable" : "no-cache";
+        context.Response.Headers.CacheControl = context.Request.Query["v"] == asset.Tag
+            ? "public, max-age=31536000, immutable" : "no-cache";
         return Results.Bytes(asset.Content, asset.Type, entityTag: new EntityTagHeaderValue($"\"{asset.Tag}\""));
     }
 

@@ -11,7 +11,8 @@ namespace RootCellar.Pages;
 /// Works out beforehand what takes longest to work out, so that nobody who opens its page waits: the report of the week gone by, whenever
 /// something of its past has changed, and once after the start the season of every lot, those on hand first.
 /// </summary>
-internal sealed class CacheWarmer(LotHistory history, ReportDesk desk, LotKeeper keeper, LedgerDoor door, SensorsToSeeTo sensors, TimeProvider time, FailedWork failed) : BackgroundService
+internal sealed class CacheWarmer(LotHistory history, ReportDesk desk, LotKeeper keeper, LedgerDoor door, SensorsToSeeTo sensors,
+    TimeProvider time, FailedWork failed) : BackgroundService
 {
     // Readings come first on a small machine.
     private static readonly TimeSpan LookEvery = TimeSpan.FromSeconds(10);
@@ -23,7 +24,8 @@ internal sealed class CacheWarmer(LotHistory history, ReportDesk desk, LotKeeper
         try
         {
             while (keeper.Views.At is null) await Task.Delay(LookEvery, time, stoppingToken);
-            var lots = new Queue<string>(door.Book.Lots.Values.OrderByDescending(l => l.Bins.Any(b => b.EmptiedAt is null)).ThenByDescending(l => l.DugAt).Select(l => l.Id));
+            var lots = new Queue<string>(door.Book.Lots.Values.OrderByDescending(l => l.Bins.Any(b => b.EmptiedAt is null))
+                .ThenByDescending(l => l.DugAt).Select(l => l.Id));
             while (true)
             {
                 sensors.Look();

@@ -7,10 +7,14 @@ using RootCellar.Report;
 
 namespace RootCellar.Pages;
 
-/// <summary>Charts by address: /charts/places/PLACE/FIGURE.svg /charts/lots/LOT/FIGURE.svg and /charts/report/WEEK/FIGURE.svg?lot=LOT or ?place=PLACE.</summary>
+/// <summary>
+/// Charts by address: /charts/places/PLACE/FIGURE.svg /charts/lots/LOT/FIGURE.svg and /charts/report/WEEK/FIGURE.svg?lot=LOT or
+/// ?place=PLACE.
+/// </summary>
 internal static class ChartEndpoint
 {
-    public static IResult Place(string place, string figure, string? from, string? to, bool? wide, HttpContext context, Pipeline pipeline, PlaceCharts charts, Show show)
+    public static IResult Place(string place, string figure, string? from, string? to, bool? wide, HttpContext context, Pipeline pipeline,
+        PlaceCharts charts, Show show)
     {
         if (!Span(from, to, show.Now - PlaceCards.TrendSpan, show, out var start, out var end)) return Results.NotFound();
         if (pipeline.Snapshot.Place(NameInAddress.Real(place, _ => false)) is not { } view) return Results.NotFound();
@@ -18,7 +22,8 @@ internal static class ChartEndpoint
     }
 
     public static IResult Lot(
-        string lot, string figure, string? bin, string? from, string? to, bool? wide, HttpContext context, LedgerDoor door, Pipeline pipeline, LotCharts charts, Show show)
+        string lot, string figure, string? bin, string? from, string? to, bool? wide, HttpContext context, LedgerDoor door,
+        Pipeline pipeline, LotCharts charts, Show show)
     {
         if (!door.Book.Lots.TryGetValue(NameInAddress.Real(lot, door.Book.Lots.ContainsKey), out var view)) return Results.NotFound();
         if (!Span(from, to, view.DugAt, show, out var start, out var end)) return Results.NotFound();
@@ -29,8 +34,10 @@ internal static class ChartEndpoint
     }
 
     /// <summary>A chart as the report of a week has it, and its mail: what came later has no part in it.</summary>
-    public static IResult Report(string week, string figure, string? lot, string? place, bool? wide, HttpContext context, ReportDesk desk) =>
-        Week.Named(week, desk.Zone) is { } asked && desk.Of(asked)?.Charts.FirstOrDefault(c => c.Figure == figure && c.Lot == lot && c.Place == place) is { } chart ? Svg(context, chart.Spec, wide) : Results.NotFound();
+    public static IResult Report(string week, string figure, string? lot, string? place, bool? wide, HttpContext context,
+        ReportDesk desk) =>
+        Week.Named(week, desk.Zone) is { } asked && desk.Of(asked)?.Charts.FirstOrDefault(
+            c => c.Figure == figure && c.Lot == lot && c.Place == place) is { } chart ? Svg(context, chart.Spec, wide) : Results.NotFound();
 
     private static IResult Svg(HttpContext context, ChartSpec spec, bool? wide)
     {
@@ -43,6 +50,7 @@ internal static class ChartEndpoint
     private static bool Span(string? from, string? to, DateTimeOffset first, Show show, out DateTimeOffset start, out DateTimeOffset end)
     {
         start = first;
-        return show.Calendar.TryTime(to, show.Now, out end) && show.Calendar.TryTime(from, first, out start) && start < end && end - start < TimeSpan.FromDays(1000);
+        return show.Calendar.TryTime(to, show.Now, out end) && show.Calendar.TryTime(from, first, out start) && start < end
+            && end - start < TimeSpan.FromDays(1000);
     }
 }

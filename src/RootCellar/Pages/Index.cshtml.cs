@@ -12,7 +12,8 @@ namespace RootCellar.Pages;
 
 /// <summary>Now: every place, its air, what it is held to, and what is wrong.</summary>
 internal sealed class IndexModel(
-    Pipeline pipeline, MqttOptions mqtt, TellOptions tellOptions, AlarmWords words, PlaceCards cards, Outbox outbox, Teller teller, ToDo toDo, FailedWork failedWork, SensorDoor door) : PageModel
+    Pipeline pipeline, MqttOptions mqtt, TellOptions tellOptions, AlarmWords words, PlaceCards cards, Outbox outbox, Teller teller,
+    ToDo toDo, FailedWork failedWork, SensorDoor door) : PageModel
 {
     public IReadOnlyList<PlaceCard> Places { get; private set; } = [];
 
@@ -58,6 +59,7 @@ internal sealed class IndexModel(
         Waiting = now.Sensors.Count(s => s.Place is null);
         // A contact on a channel that is not configured hears nothing, so it does not count.
         NobodyTold = views.Count > 0 && teller.AlwaysTold.Count == 0 && !now.Contacts.Any(c => outbox.Channels.Contains(c.Channel))
-            && string.IsNullOrEmpty(tellOptions.Post.Url) && (string.IsNullOrEmpty(tellOptions.Mail.Host) || string.IsNullOrEmpty(tellOptions.Mail.To));
+            && string.IsNullOrEmpty(tellOptions.Post.Url)
+                && (string.IsNullOrEmpty(tellOptions.Mail.Host) || string.IsNullOrEmpty(tellOptions.Mail.To));
     }
 }

@@ -16,7 +16,9 @@ internal sealed class MissingFields : IAsyncPageFilter
     {
         foreach (var parameter in context.HandlerMethod?.Parameters ?? [])
         {
-            if ((context.HandlerArguments.TryGetValue(parameter.Name, out var given) && given is not null) || !Needed.GetOrAdd(parameter.ParameterInfo, IsNeeded)) continue;
+            if ((context.HandlerArguments.TryGetValue(parameter.Name, out var given) && given is not null)
+                || !Needed.GetOrAdd(parameter.ParameterInfo, IsNeeded))
+                continue;
             context.Result = new BadRequestResult();
             return;
         }
@@ -25,5 +27,6 @@ internal sealed class MissingFields : IAsyncPageFilter
     }
 
     private static bool IsNeeded(ParameterInfo parameter) =>
-        !parameter.HasDefaultValue && !parameter.ParameterType.IsValueType && new NullabilityInfoContext().Create(parameter).WriteState == NullabilityState.NotNull;
+        !parameter.HasDefaultValue && !parameter.ParameterType.IsValueType && new NullabilityInfoContext()
+            .Create(parameter).WriteState == NullabilityState.NotNull;
 }

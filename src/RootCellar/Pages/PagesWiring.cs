@@ -27,7 +27,8 @@ internal static class PagesWiring
         {
             o.Cookie.Name = "rootcellar-form";
             o.Cookie.HttpOnly = true;
-            // As the cookie of whoever is signed in: with Strict a page opened from a message would begin another, and forms open elsewhere would not fit it.
+            // As the cookie of whoever is signed in: with Strict a page opened from a message would begin another, and forms open elsewhere
+            // would not fit it.
             o.Cookie.SameSite = SameSiteMode.Lax;
         });
         services.AddSingleton<Show>().AddSingleton<Troubles>().AddSingleton<PlaceCards>();
@@ -44,10 +45,13 @@ internal static class PagesWiring
     public static void UseErrorAnswers(this WebApplication app)
     {
         app.UseWhen(EndpointMarks.AnswersPrograms, programs => programs.UseProblemAnswers());
-        app.UseWhen(EndpointMarks.AnswersPeople, pages => pages.UseExceptionHandler("/trouble/500").UseStatusCodePagesWithReExecute("/trouble/{0}").Use((context, next) =>
+        app.UseWhen(EndpointMarks.AnswersPeople, pages => pages.UseExceptionHandler("/trouble/500").UseStatusCodePagesWithReExecute(
+            "/trouble/{0}").Use((context, next) =>
         {
             // A form that failed is not sent once more: its page of trouble is only read.
-            if (context.Features.Get<IStatusCodeReExecuteFeature>() is not null || context.Features.Get<IExceptionHandlerFeature>() is not null) context.Request.Method = HttpMethods.Get;
+            if (context.Features.Get<IStatusCodeReExecuteFeature>() is not null
+                || context.Features.Get<IExceptionHandlerFeature>() is not null)
+                context.Request.Method = HttpMethods.Get;
             return next(context);
         }));
     }

@@ -13,12 +13,16 @@ namespace RootCellar.Pages;
 /// <summary>One measured or derived figure of a place.</summary>
 /// <param name="Stands">Where it is against the band, in words.</param>
 /// <param name="Sure">What the sensor's accuracy leaves of it.</param>
-internal sealed record Figure(string Name, string Value, string? Stands = null, bool Outside = false, string? Sure = null, bool Main = false);
+internal sealed record Figure(string Name, string Value, string? Stands = null, bool Outside = false, string? Sure = null,
+    bool Main = false);
 
 /// <summary>A picture of the last 48 hours with the same in words.</summary>
 internal sealed record TrendView(string Address, string Words, string Caption);
 
-/// <summary>A place as pages show it: <see cref="Room"/> is what is wrong with its air, <see cref="Alarms"/> any other. <see cref="Level"/> only colours what <see cref="Verdict"/> says.</summary>
+/// <summary>
+/// A place as pages show it: <see cref="Room"/> is what is wrong with its air, <see cref="Alarms"/> any other. <see cref="Level"/> only
+/// colours what <see cref="Verdict"/> says.
+/// </summary>
 internal sealed record PlaceCard(
     PlaceView View,
     string Level,
@@ -63,10 +67,13 @@ internal sealed class PlaceCards(Show show, Store store, AlarmWords words, Judge
     {
         var raised = view.Alarms.Count(a => a is { State: AlarmState.Unacknowledged });
         if (raised > 0) return ("raised", "!", Strings.VerdictRaised.With(raised));
-        if (view.Air is null or { Quality: AirQuality.None }) return ("unknown", "?", view.Sensors.Count == 0 ? Strings.VerdictNoSensor : Strings.VerdictNothing);
+        if (view.Air is null or { Quality: AirQuality.None })
+            return ("unknown", "?", view.Sensors.Count == 0 ? Strings.VerdictNoSensor : Strings.VerdictNothing);
         if (view.Place.Purpose == Purpose.Outdoors) return ("past", "–", Strings.VerdictOutdoors);
         var findings = view.Judgement.Findings;
-        if (view.Alarms.Any(a => a.Active)) return findings.Count > 0 && findings.All(f => !f.Calls) ? ("known", "~", Strings.VerdictReturning) : ("known", "✓", Strings.VerdictKnown);
+        if (view.Alarms.Any(a => a.Active))
+            return findings.Count > 0 && findings.All(f => !f.Calls)
+                ? ("known", "~", Strings.VerdictReturning) : ("known", "✓", Strings.VerdictKnown);
         if (view.Band is null) return ("unknown", "?", Strings.VerdictNoBand);
         if (findings.Count > 0) return ("known", "~", judgement.Whole(view.Judgement, show.Now));
 
@@ -92,7 +99,8 @@ internal sealed class PlaceCards(Show show, Store store, AlarmWords words, Judge
         // One sensor's air is its own coldest.
         if (view.Sensors.Count > 1 && air.Coldest is { Sensor: { } coldest } spot)
         {
-            yield return new Figure(Strings.ColdestSpot, show.Temperature(spot.TemperatureC), Sure: (spot.InProduce ? Strings.InProduceBy : Strings.InAirBy).With(NameOf(view, coldest)));
+            yield return new Figure(Strings.ColdestSpot, show.Temperature(spot.TemperatureC),
+                Sure: (spot.InProduce ? Strings.InProduceBy : Strings.InAirBy).With(NameOf(view, coldest)));
         }
 
         if (air.RelativeHumidityPercent is { } rh)
@@ -116,24 +124,28 @@ internal sealed class PlaceCards(Show show, Store store, AlarmWords words, Judge
 
         if (air.DewPointC is { } dew)
         {
-            yield return new Figure(Strings.DewPoint, show.Temperature(dew), Sure: air is { TemperatureC: { } dt, RelativeHumidityPercent: { } drh } ? show.DewPointBetween(dt, drh) : null);
+            yield return new Figure(Strings.DewPoint, show.Temperature(dew),
+                Sure: air is { TemperatureC: { } dt, RelativeHumidityPercent: { } drh } ? show.DewPointBetween(dt, drh) : null);
         }
 
         if (air.VapourPressureDeficitPa is { } deficit)
         {
-            yield return new Figure(Strings.Deficit, Show.Pascal(deficit), Sure: air is { TemperatureC: { } vt, RelativeHumidityPercent: { } vrh } ? Show.Deficit(vt, vrh) : null);
+            yield return new Figure(Strings.Deficit, Show.Pascal(deficit),
+                Sure: air is { TemperatureC: { } vt, RelativeHumidityPercent: { } vrh } ? Show.Deficit(vt, vrh) : null);
         }
 
         if (air.LightLux is { } light)
         {
             var bright = view.Band?.LightLimitLux is { } limit && light > limit;
-            yield return new Figure(Strings.Light, Show.Light(light), bright ? Strings.NotDark : view.Band?.LightLimitLux is null ? null : Strings.Dark, bright);
+            yield return new Figure(Strings.Light, Show.Light(light), bright ? Strings.NotDark : view.Band?.LightLimitLux is null ? null
+                : Strings.Dark, bright);
         }
 
         if (air.Co2Ppm is { } co2) yield return new Figure(Strings.Co2, Show.Co2(co2), Strings.NotASafetyInstrument);
     }
 
-    private static string NameOf(PlaceView view, string key) => view.Sensors.FirstOrDefault(s => s.Key == key)?.Name ?? key[(key.LastIndexOf('/') + 1)..];
+    private static string NameOf(PlaceView view, string key) => view.Sensors.FirstOrDefault(s => s.Key == key)?.Name
+        ?? key[(key.LastIndexOf('/') + 1)..];
 
     private string Heard(PlaceView view)
     {
@@ -164,8 +176,10 @@ internal sealed class PlaceCards(Show show, Store store, AlarmWords words, Judge
         }
 
         var trends = new List<TrendView>();
-        Add(PlaceCharts.Temperature, Strings.Temperature, a => a.TemperatureC, show.Temperature, view.Band is { } b ? show.TemperatureRange(b.Air.TemperatureLowC, b.Air.TemperatureHighC) : null);
-        Add(PlaceCharts.Humidity, Strings.Humidity, a => a.RelativeHumidityPercent, Show.Humidity, view.Band is { } h ? Show.HumidityRange(h.Air.HumidityLowPercent, h.Air.HumidityHighPercent) : null);
+        Add(PlaceCharts.Temperature, Strings.Temperature, a => a.TemperatureC, show.Temperature,
+            view.Band is { } b ? show.TemperatureRange(b.Air.TemperatureLowC, b.Air.TemperatureHighC) : null);
+        Add(PlaceCharts.Humidity, Strings.Humidity, a => a.RelativeHumidityPercent, Show.Humidity,
+            view.Band is { } h ? Show.HumidityRange(h.Air.HumidityLowPercent, h.Air.HumidityHighPercent) : null);
         return trends;
 
         void Add(string figure, string name, Func<PlaceAir, double?> value, Func<double, string> say, string? band)

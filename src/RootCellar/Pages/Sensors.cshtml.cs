@@ -33,7 +33,8 @@ internal sealed record SensorCard(SensorView Sensor, IReadOnlyList<Place> Places
 }
 
 /// <summary>Sensors: those waiting for a place first, then the rest, then what could not be read.</summary>
-internal sealed class SensorsModel(Pipeline pipeline, MqttOptions mqtt, SensorLimits sensorLimits, SensorDoor door, ClientAccess access, Refusals refusals, Show show) : PageModel
+internal sealed class SensorsModel(Pipeline pipeline, MqttOptions mqtt, SensorLimits sensorLimits, SensorDoor door, ClientAccess access,
+    Refusals refusals, Show show) : PageModel
 {
     private const int LongestName = 80;
 
@@ -92,7 +93,8 @@ internal sealed class SensorsModel(Pipeline pipeline, MqttOptions mqtt, SensorLi
         Waiting = [.. sensors.Where(s => s.Place is null).OrderBy(s => s.FirstSeen).Take(all ? int.MaxValue : WaitingShown)];
         NeverPlaced = sensors.Count(s => !s.EverPlaced);
         MoreWaiting = sensors.Count(s => s.Place is null) - Waiting.Count;
-        Placed = [.. sensors.Where(s => s.Place is not null).OrderBy(s => Places.FirstOrDefault(p => p.Id == s.Place)?.Name, NameOrder.Instance)];
+        Placed = [.. sensors.Where(s => s.Place is not null)
+            .OrderBy(s => Places.FirstOrDefault(p => p.Id == s.Place)?.Name, NameOrder.Instance)];
         Unreadable = now.Unreadable;
         Refused = [.. refusals.View().Select(Line)];
     }
@@ -182,6 +184,7 @@ internal sealed class SensorsModel(Pipeline pipeline, MqttOptions mqtt, SensorLi
             _ => Strings.RefusedConnections.With(refused.Count, limits.Connections),
         };
         var from = string.Join(", ", refused.Addresses);
-        return Strings.RefusedSince.With(what, show.Time(refused.Since), show.Time(refused.Last), refused.MoreAddresses ? Strings.RefusedFromMore.With(from) : from);
+        return Strings.RefusedSince.With(what, show.Time(refused.Since), show.Time(refused.Last), refused.MoreAddresses
+            ? Strings.RefusedFromMore.With(from) : from);
     }
 }

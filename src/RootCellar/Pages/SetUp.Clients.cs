@@ -38,8 +38,10 @@ internal sealed partial class SetUpModel
     public async Task<IActionResult> OnPostReaderAsync(string? name)
     {
         ReaderName = name?.Trim();
-        if (string.IsNullOrEmpty(ReaderName) || ReaderName.Length > LongestReaderName) ClientProblem = Strings.NameTooLong.With(LongestReaderName);
-        else if (door.Facts.Credentials.Any(c => c.Kind == ClientKind.Reader && c.Name == ReaderName)) ClientProblem = Strings.ReaderTaken.With(ReaderName);
+        if (string.IsNullOrEmpty(ReaderName) || ReaderName.Length > LongestReaderName)
+            ClientProblem = Strings.NameTooLong.With(LongestReaderName);
+        else if (door.Facts.Credentials.Any(c => c.Kind == ClientKind.Reader && c.Name == ReaderName))
+            ClientProblem = Strings.ReaderTaken.With(ReaderName);
         else await ShowOnceAsync(ReaderName, async () => await access.ForReaderAsync(ReaderName).WaitAsync(HttpContext.RequestAborted));
         if (ClientProblem is null) ReaderName = null;
         return Again();
@@ -47,7 +49,8 @@ internal sealed partial class SetUpModel
 
     public async Task<IActionResult> OnPostRenewClientAsync(long id)
     {
-        if (door.Facts.Credentials.FirstOrDefault(c => c.Id == id) is { } known) await ShowOnceAsync(known.Name, () => access.RenewAsync(id));
+        if (door.Facts.Credentials.FirstOrDefault(c => c.Id == id) is { } known)
+            await ShowOnceAsync(known.Name, () => access.RenewAsync(id));
         return Again();
     }
 

@@ -32,10 +32,12 @@ internal sealed partial class SetUpModel(
     PlaceRemoval removal) : PageModel
 {
     private const int LongestTokenName = 60;
-    private const string MailKeys = """{ "Tell": { "Mail": { "Host": "...", "Port": 587, "Tls": "auto", "User": "...", "PasswordFile": "...", "From": "..." } } }""";
+    private const string MailKeys =
+        """{ "Tell": { "Mail": { "Host": "...", "Port": 587, "Tls": "auto", "User": "...", "PasswordFile": "...", "From": "..." } } }""";
     private const string PostKeys = """{ "Tell": { "Post": { "Url": "...", "Method": "POST", "Headers": {}, "BodyTemplate": "..." } } }""";
 
-    public const string MirrorKeys = """{ "Mirror": { "Influx": { "Url": "http://...:8086", "Org": "...", "Bucket": "...", "TokenFile": "..." } } }""";
+    public const string MirrorKeys =
+        """{ "Mirror": { "Influx": { "Url": "http://...:8086", "Org": "...", "Bucket": "...", "TokenFile": "..." } } }""";
 
     public static IReadOnlyList<Crop> AllCrops { get; } = [.. CropTable.Default.Crops.OrderBy(c => c.Name, NameOrder.Instance)];
 
@@ -81,7 +83,8 @@ internal sealed partial class SetUpModel(
     };
 
     /// <summary>For how long something has waited, where that is worth a word.</summary>
-    public string? MirrorLag => Mirror.LagSeconds(show.Now) is > 60 and var seconds ? Strings.MirrorSince.With(Show.Span(TimeSpan.FromSeconds(seconds))) : null;
+    public string? MirrorLag => Mirror.LagSeconds(show.Now) is > 60 and var seconds
+        ? Strings.MirrorSince.With(Show.Span(TimeSpan.FromSeconds(seconds))) : null;
 
     public bool OwnBroker => string.IsNullOrEmpty(mqtt.Broker.Host);
 
@@ -159,7 +162,8 @@ internal sealed partial class SetUpModel(
     public async Task<IActionResult> OnPostContactAsync(ContactForm form)
     {
         Contact = form;
-        ContactProblem = ContactRules.Read(null, form.Name, form.Channel, form.Address, form.Wants, out var contact) is { } wrong ? ContactForm.Words(wrong, form) : null;
+        ContactProblem = ContactRules.Read(null, form.Name, form.Channel, form.Address, form.Wants, out var contact) is { } wrong
+            ? ContactForm.Words(wrong, form) : null;
         ContactProblem ??= await TryAsync(h => h.SaveContact(contact!));
         return ContactProblem is null ? Finish("contact", "contacts") : Again();
     }
@@ -228,11 +232,14 @@ internal sealed partial class SetUpModel(
         double? volume = null;
         if (!string.IsNullOrWhiteSpace(form.Volume))
         {
-            if (!double.TryParse(form.Volume.Replace(',', '.'), NumberStyles.Float, CultureInfo.InvariantCulture, out var given)) return Strings.VolumeWrong.With(form.Volume);
+            if (!double.TryParse(form.Volume.Replace(',', '.'), NumberStyles.Float, CultureInfo.InvariantCulture, out var given))
+                return Strings.VolumeWrong.With(form.Volume);
             volume = show.VolumeM3(given);
         }
 
-        if (PlaceRules.Read(form.Id, form.Name, form.Purpose, volume, form.Crops, out var place, form.Existing ? Places.FirstOrDefault(p => p.Id == form.Id) : null) is { } wrong) return PlaceForm.Words(wrong, form);
+        if (PlaceRules.Read(form.Id, form.Name, form.Purpose, volume, form.Crops, out var place,
+            form.Existing ? Places.FirstOrDefault(p => p.Id == form.Id) : null) is { } wrong)
+            return PlaceForm.Words(wrong, form);
         var taken = false;
         var problem = await TryAsync(h =>
         {
@@ -263,7 +270,9 @@ internal sealed partial class SetUpModel(
         }
     }
 
-    /// <summary>What is wrong; null where it stands. Whoever goes away meanwhile ends the waiting only: cookies go by it all the same.</summary>
+    /// <summary>
+    /// What is wrong; null where it stands. Whoever goes away meanwhile ends the waiting only: cookies go by it all the same.
+    /// </summary>
     private async Task<string?> WriteAsync(Action<Microsoft.Data.Sqlite.SqliteConnection> write)
     {
         try

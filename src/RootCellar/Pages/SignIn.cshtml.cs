@@ -6,7 +6,9 @@ using RootCellar.Household;
 
 namespace RootCellar.Pages;
 
-/// <summary>The door: the household passphrase, or a helper's name and PIN, once on each phone. Who the helpers are is not told to strangers.</summary>
+/// <summary>
+/// The door: the household passphrase, or a helper's name and PIN, once on each phone. Who the helpers are is not told to strangers.
+/// </summary>
 internal sealed class SignInModel(Doorkeeper doorkeeper, KnownBrowsers browsers, Show show) : PageModel
 {
     // Minutes are shown cut off; nobody shall come back too early.
@@ -30,7 +32,8 @@ internal sealed class SignInModel(Doorkeeper doorkeeper, KnownBrowsers browsers,
     public async Task<IActionResult> OnPostAsync(string? passphrase, string? who, string? returnUrl)
     {
         (ReturnUrl, Who) = (returnUrl, Name(who));
-        if (doorkeeper.Household(browsers.Who(HttpContext), passphrase) is var answer and not SignInAnswer.Household) return Again(answer, Strings.WrongPassphrase);
+        if (doorkeeper.Household(browsers.Who(HttpContext), passphrase) is var answer and not SignInAnswer.Household)
+            return Again(answer, Strings.WrongPassphrase);
         await EntryWiring.SignInAsHouseholdAsync(HttpContext, string.IsNullOrEmpty(Who) ? Strings.TheHousehold : Who);
         return LocalRedirect(Back(returnUrl));
     }
@@ -49,7 +52,8 @@ internal sealed class SignInModel(Doorkeeper doorkeeper, KnownBrowsers browsers,
     internal static string Words(SignInAnswer answer, string wrong, Show show) => answer switch
     {
         SignInAnswer.Wait { Locked: true } => Strings.PinLocked,
-        SignInAnswer.Wait wait => Strings.TooManyTries.With(Show.Span(TimeSpan.FromSeconds(Math.Ceiling(wait.For.TotalSeconds))), show.Time(wait.Until + AMinuteAtMost)),
+        SignInAnswer.Wait wait => Strings.TooManyTries.With(
+            Show.Span(TimeSpan.FromSeconds(Math.Ceiling(wait.For.TotalSeconds))), show.Time(wait.Until + AMinuteAtMost)),
         SignInAnswer.NoRecord none => Strings.NotSaved.With(none.Problem),
         _ => wrong,
     };
@@ -63,7 +67,8 @@ internal sealed class SignInModel(Doorkeeper doorkeeper, KnownBrowsers browsers,
         return Page();
     }
 
-    private static string? Name(string? given) => given?.Trim() is { Length: > 0 } name ? name.Length > Helpers.LongestName ? name[..Helpers.LongestName] : name : null;
+    private static string? Name(string? given) => given?.Trim() is { Length: > 0 } name ? name.Length > Helpers.LongestName
+        ? name[..Helpers.LongestName] : name : null;
 
     private string Back(string? returnUrl) => Url.IsLocalUrl(returnUrl) ? returnUrl : "/";
 }

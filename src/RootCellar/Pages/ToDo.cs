@@ -47,7 +47,8 @@ internal sealed record ToDoList(IReadOnlyList<ToDoLine> Lines, IReadOnlyList<ToD
 
 /// <summary>Says the one list of <see cref="Jobs"/> as it stands now, each with where to do it.</summary>
 internal sealed class ToDo(
-    LedgerDoor door, LotKeeper lots, StockNow stock, SensorsToSeeTo sensors, AdviceWords words, Show show, AlarmWords alarms, JudgementWords judgement)
+    LedgerDoor door, LotKeeper lots, StockNow stock, SensorsToSeeTo sensors, AdviceWords words, Show show, AlarmWords alarms,
+    JudgementWords judgement)
 {
     private const int UseFirst = 3;
     private const int Shown = 4;
@@ -57,12 +58,14 @@ internal sealed class ToDo(
     {
         var (book, views, places) = (door.Book, lots.Views, now.AllPlaces);
         var jobs = Jobs.Of(new JobFacts(
-            show.Now, book, views, [.. now.Places.Select(Wrong).OfType<RoomWrong>()], [.. now.OpenAlarms.Where(a => a.Active && !a.Rule.IsOfRoomAir())], stock.Promises, sensors.Now));
+            show.Now, book, views, [.. now.Places.Select(Wrong).OfType<RoomWrong>()],
+            [.. now.OpenAlarms.Where(a => a.Active && !a.Rule.IsOfRoomAir())], stock.Promises, sensors.Now));
         if (jobs.Count == 0 && !book.AllBins.Any(b => b.EmptiedAt is null)) return ToDoList.Nothing;
         var first = views.WorthUsingFirst.Take(UseFirst).ToList();
         var promises = jobs.Where(j => j.Promise is not null).ToList();
         return new ToDoList(
-            [.. jobs.Where(j => j.Kind != JobKind.MoveSoon && !promises.Skip(Shown).Contains(j)).Select(j => Line(j, now, places, promises))],
+            [.. jobs.Where(j => j.Kind != JobKind.MoveSoon && !promises.Skip(Shown).Contains(j))
+                .Select(j => Line(j, now, places, promises))],
             [.. jobs.Where(j => j.Kind == JobKind.MoveSoon).Select(j => Line(j, now, places, promises))],
             [.. first.Select(b => First(b, places))],
             Empty: false)
@@ -74,7 +77,8 @@ internal sealed class ToDo(
     // What is on its way to an alarm is known here alone: no record keeps it.
     private static RoomWrong? Wrong(PlaceView view) => view.Judgement.Findings.Count == 0
         ? null
-        : new RoomWrong(view.Place.Id, [.. view.Judgement.Findings.Select(f => (f.Rule, f.Since))], view.Alarms.Any(a => a.CallsForSomeone));
+        : new RoomWrong(view.Place.Id, [.. view.Judgement.Findings.Select(f => (f.Rule, f.Since))],
+            view.Alarms.Any(a => a.CallsForSomeone));
 
     private ToDoLine Line(Job job, LiveSnapshot now, IReadOnlyList<Place> places, List<Job> promises)
     {
@@ -87,17 +91,20 @@ internal sealed class ToDo(
             { WeighIn: not null } => Weigh(job, places),
             { Sensors.Count: > 0 } => OfSensors(job),
             { Kind: JobKind.Move } => Fit(
-                job, places, Strings.FitToMoveNow, job.Bins.Count == 1 ? "/log/moved?bin=" + Uri.EscapeDataString(job.Bins[0]) : "/log/moved",
+                job, places, Strings.FitToMoveNow, job.Bins.Count == 1 ? "/log/moved?bin=" + Uri.EscapeDataString(job.Bins[0])
+                    : "/log/moved",
                 job.Bins.Count == 1 ? Strings.MoveIt : Strings.MoveThem.With(job.Bins.Count)),
             { Kind: JobKind.MoveSoon } => Fit(
-                job, places, Strings.FitToMoveFrom.With(show.Day(job.When!.Value)), "/bins?place=" + Uri.EscapeDataString(job.Place ?? ""), Strings.ShowBins),
+                job, places, Strings.FitToMoveFrom.With(show.Day(job.When!.Value)), "/bins?place=" + Uri.EscapeDataString(job.Place ?? ""),
+                Strings.ShowBins),
             _ => OfBins(job, places),
         };
         return line with { Urgent = job.Urgent, Place = job.Place, Bins = job.Bins, Code = job.Advice?.Code };
     }
 
     private ToDoLine Room(PlaceView view) => new(
-        Strings.RoomToDo.With(view.Place.Name), judgement.Whole(view.Judgement, show.Now), "/#place-" + Uri.EscapeDataString(view.Place.Id), view.Place.Name);
+        Strings.RoomToDo.With(view.Place.Name), judgement.Whole(view.Judgement, show.Now), "/#place-" + Uri.EscapeDataString(view.Place.Id),
+        view.Place.Name);
 
     /// <summary>An alarm of a sensor, of a room nobody hears, of the house.</summary>
     private ToDoLine OfAlarm(Alarm alarm, LiveSnapshot now)
@@ -109,7 +116,8 @@ internal sealed class ToDo(
     private ToDoLine Apart(CropsApart apart, IReadOnlyList<Place> places) => new(
         Strings.KeepApart.With(CropWords.Name(apart.Worst.A), CropWords.Name(apart.Worst.B)),
         Strings.KeepApartWhy.With(
-            EntryWords.PlaceName(apart.Place, places), string.Join(' ', apart.Conflicts.Select(c => c.What())), show.Rough(apart.KgA), CropWords.Name(apart.Worst.A),
+            EntryWords.PlaceName(apart.Place, places), string.Join(' ', apart.Conflicts.Select(c => c.What())), show.Rough(apart.KgA),
+            CropWords.Name(apart.Worst.A),
             show.Rough(apart.KgB), CropWords.Name(apart.Worst.B), apart.Worst.WhatToDo()),
         "/log/moved",
         Strings.MoveOne);
@@ -135,7 +143,8 @@ internal sealed class ToDo(
         return new ToDoLine(
             Strings.OrderNamed.With(plan.Promise.Order),
             Strings.OrderToDo.With(
-                Strings.PromisedWhat.With(show.Exact(plan.OpenKg), PromiseCard.Kind(plan.Promise)), PromiseCard.DueWords(plan.Promise.Due, show), PromiseCard.Answer(plan, show).Verdict),
+                Strings.PromisedWhat.With(show.Exact(plan.OpenKg), PromiseCard.Kind(plan.Promise)),
+                PromiseCard.DueWords(plan.Promise.Due, show), PromiseCard.Answer(plan, show).Verdict),
             last ? "/stock#promises" : null,
             all.Count > Shown ? Strings.MorePromises.With(all.Count - Shown) : Strings.StockAndPromises);
     }
@@ -149,7 +158,8 @@ internal sealed class ToDo(
     private FirstLine First(BinEstimate bin, IReadOnlyList<Place> places) => new(
         bin.Bin,
         Strings.FirstAbout.With(bin.Variety ?? EntryWords.CropName(bin.Crop), EntryWords.PlaceName(bin.Place, places)),
-        (bin.IfLeft.WorstKg > 2 * bin.IfLeft.Kg.Value ? Strings.FirstWhySprouts : Strings.FirstWhy).With(show.Rough(bin.IfLeft.WorstKg), show.About(bin.Kg), bin.IfLeft.Days));
+        (bin.IfLeft.WorstKg > 2 * bin.IfLeft.Kg.Value ? Strings.FirstWhySprouts : Strings.FirstWhy)
+            .With(show.Rough(bin.IfLeft.WorstKg), show.About(bin.Kg), bin.IfLeft.Days));
 
     private static string Names(IReadOnlyList<string> bins) =>
         string.Join(", ", bins.Take(NamesShown)) + (bins.Count > NamesShown ? " " + Strings.AndMoreBins.With(bins.Count - NamesShown) : "");

@@ -3,7 +3,10 @@ using RootCellar.Readings;
 
 namespace RootCellar.Places;
 
-/// <summary>The air of places out of readings that came from a file (<see cref="PastAir"/>). Where the record has air of a five minutes already, that stays.</summary>
+/// <summary>
+/// The air of places out of readings that came from a file (<see cref="PastAir"/>). Where the record has air of a five minutes already,
+/// that stays.
+/// </summary>
 internal static class ImportedAir
 {
     /// <summary>Fills in what <paramref name="readings"/> say; belongs to whatever transaction the connection is in.</summary>

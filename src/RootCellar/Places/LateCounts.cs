@@ -11,8 +11,10 @@ internal sealed class LateCounts
     public LateCounts(IMeterFactory meters)
     {
         var meter = meters.Create("RootCellar.Watch");
-        late = meter.CreateCounter<long>("rootcellar.late.readings", null, "Readings that arrived more than five minutes after their device's own time.");
-        spans = meter.CreateCounter<long>("rootcellar.late.spans", null, "Spans of the air of a place that were worked out anew for late readings.");
+        late = meter.CreateCounter<long>("rootcellar.late.readings", null,
+            "Readings that arrived more than five minutes after their device's own time.");
+        spans = meter.CreateCounter<long>("rootcellar.late.spans", null,
+            "Spans of the air of a place that were worked out anew for late readings.");
     }
 
     public void Late(int readings)

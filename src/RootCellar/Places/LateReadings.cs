@@ -9,10 +9,11 @@ namespace RootCellar.Places;
 /// <summary>
 /// Readings that came late, by their devices' own times, make the air of their own hours. However many come, one pass is made: once no more
 /// have come between two looks, or five minutes after the first. The record is read beside the writer and written in small parts, so that
-/// neither watch nor receipts wait. That the lots, the charts and the mirror take it up needs no word: rows of air for a time already folded
-/// or sent are noted by the file itself. Where a pass is cut off, its notes still stand and it is made again.
+/// neither watch nor receipts wait. That the lots, the charts and the mirror take it up needs no word: rows of air for a time already
+/// folded or sent are noted by the file itself. Where a pass is cut off, its notes still stand and it is made again.
 /// </summary>
-internal sealed class LateReadings(Store store, KeepOptions keep, TimeProvider time, LateCounts counts, FailedWork failed, ILogger<LateReadings> log) : BackgroundService
+internal sealed class LateReadings(Store store, KeepOptions keep, TimeProvider time, LateCounts counts, FailedWork failed,
+    ILogger<LateReadings> log) : BackgroundService
 {
     private const string Room = "places";
     private const string What = "making the air of readings that came late";
@@ -41,7 +42,8 @@ internal sealed class LateReadings(Store store, KeepOptions keep, TimeProvider t
             var anewFrom = now - TimeSpan.FromDays(keep.RawDays);
             var last = to + PastAir.Holds < now - NotYet ? to + PastAir.Holds : now - NotYet;
             var made = store.Read(c => PastAir.Of(c, place, from, last, anewFrom).ToList());
-            foreach (var part in made.Chunk(WrittenAtOnce)) await store.WriteAsync(c => Array.ForEach(part, air => PlaceRows.SaveAir(c, air)));
+            foreach (var part in made.Chunk(WrittenAtOnce))
+                await store.WriteAsync(c => Array.ForEach(part, air => PlaceRows.SaveAir(c, air)));
             written += made.Count;
         }
 
@@ -53,7 +55,8 @@ internal sealed class LateReadings(Store store, KeepOptions keep, TimeProvider t
         if (written > 0)
         {
             log.LogInformation(
-                "{Readings} readings came late, the first of {From:u}: {Samples} five minutes of air were made of them", notes.Sum(n => n.Readings), notes.Min(n => n.From), written);
+                "{Readings} readings came late, the first of {From:u}: {Samples} five minutes of air were made of them",
+                notes.Sum(n => n.Readings), notes.Min(n => n.From), written);
         }
 
         return written;
@@ -85,7 +88,8 @@ internal sealed class LateReadings(Store store, KeepOptions keep, TimeProvider t
     }
 
     /// <summary>Which time of which places the notes speak of, by where each sensor stood then; spans that meet are one.</summary>
-    private static List<(Place Place, DateTimeOffset From, DateTimeOffset To)> Spans(SqliteConnection connection, IReadOnlyList<LateNote> notes)
+    private static List<(Place Place, DateTimeOffset From, DateTimeOffset To)> Spans(
+        SqliteConnection connection, IReadOnlyList<LateNote> notes)
     {
         var stays = SensorStays.All(connection);
         var all = new List<(Place Place, DateTimeOffset From, DateTimeOffset To)>();
@@ -94,7 +98,8 @@ internal sealed class LateReadings(Store store, KeepOptions keep, TimeProvider t
             var here = all.Count;
             foreach (var note in notes.Where(n => stays[n.Sensor].Any(s => s.Place == place.Id)).OrderBy(n => n.From))
             {
-                if (all.Count > here && note.From <= all[^1].To + PastAir.Holds) all[^1] = (place, all[^1].From, note.To > all[^1].To ? note.To : all[^1].To);
+                if (all.Count > here && note.From <= all[^1].To + PastAir.Holds)
+                    all[^1] = (place, all[^1].From, note.To > all[^1].To ? note.To : all[^1].To);
                 else all.Add((place, note.From, note.To));
             }
         }

@@ -40,7 +40,10 @@ internal enum AirQuality
 /// </summary>
 internal readonly record struct SensorValue(string Sensor, Quantity Quantity, double Value, double? PlusOrMinus);
 
-/// <summary>A temperature (C) that one sensor of a place measures, in the air or in the produce. The sensor is null where the air came without its sensors.</summary>
+/// <summary>
+/// A temperature (C) that one sensor of a place measures, in the air or in the produce. The sensor is null where the air came without its
+/// sensors.
+/// </summary>
 internal sealed record ColdSpot(string? Sensor, bool InProduce, double TemperatureC);
 
 /// <summary>
@@ -72,7 +75,8 @@ internal sealed record PlaceAir(
         {
             foreach (var value in Sensors)
             {
-                if (value.Quantity is Quantity.Temperature or Quantity.Pulp) yield return new ColdSpot(value.Sensor, value.Quantity == Quantity.Pulp, value.Value);
+                if (value.Quantity is Quantity.Temperature or Quantity.Pulp)
+                    yield return new ColdSpot(value.Sensor, value.Quantity == Quantity.Pulp, value.Value);
             }
 
             if (Sensors.Count > 0) yield break;

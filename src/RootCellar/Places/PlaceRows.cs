@@ -28,7 +28,8 @@ internal static class PlaceRows
         ("$crops", JsonSerializer.Serialize(place.Crops)));
 
     /// <summary>The place alone: its air stays, for the lots that stood there.</summary>
-    public static void Remove(SqliteConnection connection, string place) => connection.Execute("DELETE FROM place WHERE id = $id", ("$id", place));
+    public static void Remove(SqliteConnection connection, string place) =>
+        connection.Execute("DELETE FROM place WHERE id = $id", ("$id", place));
 
     public static void SaveAir(SqliteConnection connection, PlaceAir air) => connection.Execute(
         """
@@ -48,7 +49,8 @@ internal static class PlaceRows
         ("$quality", (int)air.Quality));
 
     /// <summary>The sampled air of a place, oldest first, [from, to).</summary>
-    public static IReadOnlyList<PlaceAir> Air(SqliteConnection connection, string place, DateTimeOffset from, DateTimeOffset to) => connection.Query(
+    public static IReadOnlyList<PlaceAir> Air(SqliteConnection connection, string place, DateTimeOffset from, DateTimeOffset to) =>
+        connection.Query(
         """
         SELECT place, at_ms, temperature_c, humidity_pct, dew_point_c, deficit_pa, pulp_c, coldest_pulp_c, light_lx, co2_ppm, quality
         FROM air WHERE place = $place AND at_ms >= $from AND at_ms < $to ORDER BY at_ms
@@ -70,7 +72,8 @@ internal static class PlaceRows
         ("$to", to.ToUnixTimeMilliseconds()));
 
     /// <summary>One figure of the sampled air by its column, oldest first, [from, to), where it was measured.</summary>
-    public static IReadOnlyList<(long AtMs, double Value)> Figure(SqliteConnection connection, string place, string column, DateTimeOffset from, DateTimeOffset to) =>
+    public static IReadOnlyList<(long AtMs, double Value)> Figure(
+        SqliteConnection connection, string place, string column, DateTimeOffset from, DateTimeOffset to) =>
         connection.Query(
             $"SELECT at_ms, {Figures[Array.IndexOf(Figures, column)]} AS value FROM air WHERE place = $place AND at_ms >= $from AND at_ms < $to AND value IS NOT NULL ORDER BY at_ms",
             row => (row.GetInt64(0), row.GetDouble(1)),
@@ -85,7 +88,8 @@ internal static class PlaceRows
     /// <param name="to">The end, which is no part of it.</param>
     /// <param name="step">Whole milliseconds; steps are whole steps of the clock.</param>
     /// <param name="only">One figure by its column; null for all that were measured.</param>
-    public static IReadOnlyList<AirStep> History(SqliteConnection connection, string place, DateTimeOffset from, DateTimeOffset to, TimeSpan step, string? only = null)
+    public static IReadOnlyList<AirStep> History(
+        SqliteConnection connection, string place, DateTimeOffset from, DateTimeOffset to, TimeSpan step, string? only = null)
     {
         (string, object?)[] time = [("$place", place), ("$from", from.ToUnixTimeMilliseconds()), ("$to", to.ToUnixTimeMilliseconds())];
         var columns = only is null ? Measured(connection, time) : [only];
@@ -103,14 +107,16 @@ internal static class PlaceRows
             if (!row.Read() || row.GetInt64(0) == 0) continue;
             var figures = new Spread?[Figures.Length];
             for (int i = 0, c = 1; i < columns.Count; i++, c += 3)
-                figures[Array.IndexOf(Figures, columns[i])] = row.IsDBNull(c) ? null : new Spread(row.GetDouble(c), row.GetDouble(c + 1), row.GetDouble(c + 2));
+                figures[Array.IndexOf(Figures, columns[i])] = row.IsDBNull(c)
+                    ? null : new Spread(row.GetDouble(c), row.GetDouble(c + 1), row.GetDouble(c + 2));
             steps.Add(new AirStep(DateTimeOffset.FromUnixTimeMilliseconds(at), figures));
         }
 
         return steps;
 
         // Each by itself, so that only one row is read for it.
-        long? End(string order) => connection.Scalar($"SELECT at_ms FROM air WHERE place = $place AND at_ms >= $from AND at_ms < $to ORDER BY at_ms {order} LIMIT 1", time) as long?;
+        long? End(string order) => connection.Scalar(
+            $"SELECT at_ms FROM air WHERE place = $place AND at_ms >= $from AND at_ms < $to ORDER BY at_ms {order} LIMIT 1", time) as long?;
     }
 
     /// <summary>Most places have no probe, no light and no carbon dioxide: what was never measured need not be added up.</summary>
@@ -122,7 +128,8 @@ internal static class PlaceRows
 
     private static readonly string[] Optional = ["pulp_c", "light_lx", "co2_ppm"];
 
-    private static readonly string[] Figures = ["temperature_c", "humidity_pct", "dew_point_c", "deficit_pa", "pulp_c", "light_lx", "co2_ppm"];
+    private static readonly string[] Figures =
+        ["temperature_c", "humidity_pct", "dew_point_c", "deficit_pa", "pulp_c", "light_lx", "co2_ppm"];
 }
 
 /// <summary>Minimum, mean and maximum of a figure over a step.</summary>

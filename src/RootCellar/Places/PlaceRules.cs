@@ -18,26 +18,33 @@ internal static class PlaceRules
         if (string.IsNullOrEmpty(id) || id.Length > 64 || id.AsSpan().IndexOfAny("/+#") >= 0 || id.Any(char.IsControl))
         {
             var given = NameRules.Seen(id ?? "");
-            return new Refused(RefusedFor.PlaceId, $"place: '{given}' cannot be used in an MQTT topic. Right: a short name such as curing-room, without / + #.");
+            return new Refused(RefusedFor.PlaceId,
+                $"place: '{given}' cannot be used in an MQTT topic. Right: a short name such as curing-room, without / + #.");
         }
 
         if (id != known?.Id && NameRules.Why(id) is { } odd)
         {
-            return new Refused(RefusedFor.PlaceId, $"place: '{NameRules.Seen(id)}' cannot be a name: {odd}. Right: letters and digits, such as {Right(id, "curing-room")}.");
+            return new Refused(RefusedFor.PlaceId,
+                $"place: '{NameRules.Seen(id)}' cannot be a name: {odd}. Right: letters and digits, such as {Right(id, "curing-room")}.");
         }
 
-        if (id == "out") return new Refused(RefusedFor.PlaceIdTaken, "place: 'out' is where the service itself publishes (rootcellar/out/...). Take another name.");
-        if (!Enum.TryParse<Purpose>(purpose, ignoreCase: true, out var what) || !Enum.GetNames<Purpose>().Contains(purpose, StringComparer.OrdinalIgnoreCase))
+        if (id == "out")
+            return new Refused(RefusedFor.PlaceIdTaken,
+                "place: 'out' is where the service itself publishes (rootcellar/out/...). Take another name.");
+        if (!Enum.TryParse<Purpose>(purpose, ignoreCase: true, out var what) || !Enum.GetNames<Purpose>()
+            .Contains(purpose, StringComparer.OrdinalIgnoreCase))
         {
             return new Refused(RefusedFor.Choice, $"purpose: '{purpose}' is not one of curing, storage, outdoors.");
         }
 
-        if (volumeM3 is { } volume && !(volume > 0 && volume < 100_000)) return new Refused(RefusedFor.Volume, $"volumeM3: {volume} is not a room's volume in cubic metres.");
+        if (volumeM3 is { } volume && !(volume > 0 && volume < 100_000))
+            return new Refused(RefusedFor.Volume, $"volumeM3: {volume} is not a room's volume in cubic metres.");
         name = string.IsNullOrWhiteSpace(name) ? id : name.Trim();
         if (name.Length > LongestName) return new Refused(RefusedFor.Name, $"name: at most {LongestName} letters.");
         if (name != known?.Name && name != id && NameRules.Why(name) is { } why)
         {
-            return new Refused(RefusedFor.OddName, $"name: '{NameRules.Seen(name)}' cannot be a name: {why}. Right: letters and digits, such as {Right(name, "Curing room")}.");
+            return new Refused(RefusedFor.OddName,
+                $"name: '{NameRules.Seen(name)}' cannot be a name: {why}. Right: letters and digits, such as {Right(name, "Curing room")}.");
         }
 
         var grown = new List<string>();
@@ -46,7 +53,8 @@ internal static class PlaceRules
             if (CropTable.Default.Find(crop) is not { } row)
             {
                 var suggestion = CropTable.Default.Suggest(crop);
-                return new Refused(RefusedFor.Choice, $"crops: '{crop}' is not in the crop table.{(suggestion is null ? " See them all: rootcellar crops" : $" Did you mean {suggestion}?")}");
+                return new Refused(RefusedFor.Choice,
+                    $"crops: '{crop}' is not in the crop table.{(suggestion is null ? " See them all: rootcellar crops" : $" Did you mean {suggestion}?")}");
             }
 
             if (!grown.Contains(row.Id)) grown.Add(row.Id);

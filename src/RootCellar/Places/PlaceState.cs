@@ -23,7 +23,9 @@ internal sealed class PlaceState(Place place)
 
     public void Remove(SensorState sensor) => sensors.Remove(sensor);
 
-    /// <summary>The air now. A value counts while its sensor is not silent and it is younger than three of that sensor's intervals.</summary>
+    /// <summary>
+    /// The air now. A value counts while its sensor is not silent and it is younger than three of that sensor's intervals.
+    /// </summary>
     public PlaceAir Observe(TimeSpan mono, DateTimeOffset wall)
     {
         said.Clear();
@@ -42,7 +44,8 @@ internal sealed class PlaceState(Place place)
             if (rh > 0.5) dewPoint = MoistAir.DewPointC(MoistAir.VapourPressurePa(t, rh));
         }
 
-        return Air = new PlaceAir(Place.Id, wall, temperature, humidity, dewPoint, deficit, pulp, coldest, light, co2, QualityNow(temperature, humidity, pulp, light ?? co2))
+        return Air = new PlaceAir(Place.Id, wall, temperature, humidity, dewPoint, deficit, pulp, coldest, light, co2,
+            QualityNow(temperature, humidity, pulp, light ?? co2))
         {
             Sensors = [.. said],
         };
@@ -51,7 +54,8 @@ internal sealed class PlaceState(Place place)
     private AirQuality QualityNow(double? temperature, double? humidity, double? pulp, double? other)
     {
         if (temperature is null && humidity is null && pulp is null && other is null) return AirQuality.None;
-        return sensors.TrueForAll(s => !s.Silent && s.Believed) && (temperature is not null || pulp is not null) ? AirQuality.Good : AirQuality.Thin;
+        return sensors.TrueForAll(s => !s.Silent && s.Believed) && (temperature is not null || pulp is not null)
+            ? AirQuality.Good : AirQuality.Thin;
     }
 
     private double? Median(Quantity quantity, TimeSpan mono)
@@ -62,7 +66,8 @@ internal sealed class PlaceState(Place place)
             if (sensor.Silent || sensor[quantity] is not { } latest) continue;
             if (mono - latest.Mono > Fresh(sensor)) continue;
             values.Add(latest.Value);
-            if (quantity is Quantity.Temperature or Quantity.Humidity or Quantity.Pulp) said.Add(new SensorValue(sensor.Row.Key, quantity, latest.Value, latest.PlusOrMinus));
+            if (quantity is Quantity.Temperature or Quantity.Humidity or Quantity.Pulp)
+                said.Add(new SensorValue(sensor.Row.Key, quantity, latest.Value, latest.PlusOrMinus));
         }
 
         if (values.Count == 0) return null;

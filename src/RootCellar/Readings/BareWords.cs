@@ -58,7 +58,9 @@ internal static class BareWords
     private static int WordAt(ReadOnlySpan<byte> rest)
     {
         var length = 0;
-        while (length < rest.Length && (char.IsAsciiLetterOrDigit((char)rest[length]) || rest[length] is (byte)'-' or (byte)'+' or (byte)'.')) length++;
+        while (length < rest.Length
+            && (char.IsAsciiLetterOrDigit((char)rest[length]) || rest[length] is (byte)'-' or (byte)'+' or (byte)'.'))
+            length++;
         return Math.Max(1, length);
     }
 }

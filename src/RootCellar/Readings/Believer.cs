@@ -169,7 +169,9 @@ internal sealed class Believer
 
         public bool LastIs(double value, TimeSpan mono) => last is { } l && Is(l.Value, value) && mono - l.Mono <= Together;
 
-        /// <summary>Only a time of the device's own can be late; what just arrived is the newest there is, however our clock was set.</summary>
+        /// <summary>
+        /// Only a time of the device's own can be late; what just arrived is the newest there is, however our clock was set.
+        /// </summary>
         public bool IsLate(in Moment when)
         {
             if (!when.ByDevice) return false;
@@ -198,7 +200,8 @@ internal sealed class Believer
             return when.Since(since) >= SaturatedFor;
         }
 
-        public void WasSaturated(in Moment when) => saturated = (new Moment(when.At - SaturatedFor, when.Mono - SaturatedFor, when.ByDevice), when);
+        public void WasSaturated(in Moment when) => saturated =
+            (new Moment(when.At - SaturatedFor, when.Mono - SaturatedFor, when.ByDevice), when);
 
         /// <summary>
         /// A step larger than any cellar air makes in so short a time: a glitch, a warm hand on the probe, a part that is

@@ -16,7 +16,8 @@ internal sealed class BoundedPackets(PipeReader inner, int most, Action<int> ref
     // MQTT 5.0, section 1.5.5: at most four bytes of length, seven bits each, the least first.
     private const int LengthBytes = 4;
 
-    public override async ValueTask<ReadResult> ReadAsync(CancellationToken cancellationToken = default) => Check(await inner.ReadAsync(cancellationToken));
+    public override async ValueTask<ReadResult> ReadAsync(CancellationToken cancellationToken = default) =>
+        Check(await inner.ReadAsync(cancellationToken));
 
     public override bool TryRead(out ReadResult result)
     {

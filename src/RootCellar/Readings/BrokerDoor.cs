@@ -73,7 +73,8 @@ internal sealed class BrokerDoor(MqttOptions mqtt, Refusals refusals) : Connecti
         // Connections are the web server's, which ends them.
     }
 
-    private static IPAddress Address(EndPoint? end) => (end as IPEndPoint)?.Address is { } address ? (address.IsIPv4MappedToIPv6 ? address.MapToIPv4() : address) : IPAddress.None;
+    private static IPAddress Address(EndPoint? end) => (end as IPEndPoint)?.Address is { } address
+        ? (address.IsIPv4MappedToIPv6 ? address.MapToIPv4() : address) : IPAddress.None;
 
     private bool Enter(IPAddress address)
     {
@@ -91,7 +92,8 @@ internal sealed class BrokerDoor(MqttOptions mqtt, Refusals refusals) : Connecti
             reason = here >= limits.ConnectionsPerAddress ? Refusal.AddressConnections : Refusal.Connections;
         }
 
-        refusals.Count(reason, address, reason == Refusal.Connections ? $"Mqtt:Limits:Connections is {limits.Connections}" : $"Mqtt:Limits:ConnectionsPerAddress is {limits.ConnectionsPerAddress}");
+        refusals.Count(reason, address, reason == Refusal.Connections ? $"Mqtt:Limits:Connections is {limits.Connections}"
+            : $"Mqtt:Limits:ConnectionsPerAddress is {limits.ConnectionsPerAddress}");
         return false;
     }
 
@@ -108,8 +110,11 @@ internal sealed class BrokerDoor(MqttOptions mqtt, Refusals refusals) : Connecti
     private sealed record Pipes(PipeReader Input, PipeWriter Output) : IDuplexPipe;
 }
 
-/// <summary>A client's connection, with what is known of the client. A courtesy: an MQTT 3.1.1 client that leaves its id empty gets one.</summary>
-internal sealed class ClientChannel(MqttConnectionContext inner, ConnectionContext connection, IPAddress address, MqttLimits limits) : IMqttChannelAdapter
+/// <summary>
+/// A client's connection, with what is known of the client. A courtesy: an MQTT 3.1.1 client that leaves its id empty gets one.
+/// </summary>
+internal sealed class ClientChannel(MqttConnectionContext inner, ConnectionContext connection, IPAddress address, MqttLimits limits)
+    : IMqttChannelAdapter
 {
     private int aborted;
 

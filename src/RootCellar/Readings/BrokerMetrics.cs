@@ -11,7 +11,8 @@ internal sealed class BrokerMetrics : IRoomMetrics
         var meter = meters.Create("RootCellar.Broker");
         meter.CreateObservableCounter(
             "rootcellar.clients.refused",
-            () => Enum.GetValues<Refusal>().Select(r => new Measurement<long>(refusals.Total(r), new KeyValuePair<string, object?>("reason", Refusals.Word(r)))),
+            () => Enum.GetValues<Refusal>()
+                .Select(r => new Measurement<long>(refusals.Total(r), new KeyValuePair<string, object?>("reason", Refusals.Word(r)))),
             description: "What the built-in broker turned away, by reason.");
         meter.Gauge("rootcellar.clients.connected", "MQTT clients connected to the built-in broker.", () => broker.Clients);
         meter.Gauge("rootcellar.retained.messages", "Messages the built-in broker keeps for readers.", () => broker.Retained.Messages);

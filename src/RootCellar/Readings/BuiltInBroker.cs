@@ -35,7 +35,8 @@ internal sealed class BuiltInBroker : IHostedLifecycleService, IAsyncDisposable
     private Task announcing = Task.CompletedTask;
 
     public BuiltInBroker(
-        MqttOptions mqtt, IReadingSink sink, Announcements announcements, SensorDoor door, BrokerDoor connections, ICredentialUse use, Refusals refusals, FailedWork failed)
+        MqttOptions mqtt, IReadingSink sink, Announcements announcements, SensorDoor door, BrokerDoor connections, ICredentialUse use,
+        Refusals refusals, FailedWork failed)
     {
         limits = mqtt.Limits;
         retained = new RetainedBudget(limits);
@@ -121,7 +122,8 @@ internal sealed class BuiltInBroker : IHostedLifecycleService, IAsyncDisposable
 
         (client.Rights, client.Id) = (rights, id);
         // Who has no password may be replaced by one who has; otherwise an id stays with the credential that has it.
-        var holder = clients.AddOrUpdate(id, client, (_, old) => old.Rights!.Kind == ClientKind.Anonymous || old.Rights.IsSame(rights) ? client : old);
+        var holder = clients.AddOrUpdate(id, client, (_, old) => old.Rights!.Kind == ClientKind.Anonymous || old.Rights.IsSame(rights)
+            ? client : old);
         if (holder != client)
         {
             e.ReasonCode = MqttConnectReasonCode.ClientIdentifierNotValid;
@@ -143,7 +145,8 @@ internal sealed class BuiltInBroker : IHostedLifecycleService, IAsyncDisposable
             if (!message.Retain || retained.TryKeep(message.Topic, message.Payload.Length)) return;
             message.Retain = false;
             await server.UpdateRetainedMessageAsync(new MqttApplicationMessage { Topic = message.Topic, Retain = true });
-            refusals.Count(Refusal.Retained, System.Net.IPAddress.Loopback, $"'{message.Topic}' is sent and not kept; Mqtt:Limits:RetainedMessages is {limits.RetainedMessages}, RetainedBytes {limits.RetainedBytes}");
+            refusals.Count(Refusal.Retained, System.Net.IPAddress.Loopback,
+                $"'{message.Topic}' is sent and not kept; Mqtt:Limits:RetainedMessages is {limits.RetainedMessages}, RetainedBytes {limits.RetainedBytes}");
             return;
         }
 
@@ -155,12 +158,14 @@ internal sealed class BuiltInBroker : IHostedLifecycleService, IAsyncDisposable
             e.Response.ReasonString = message.Topic.StartsWith(Announcements.Root, StringComparison.Ordinal)
                 ? $"{Announcements.Root} is where the service itself publishes"
                 : "this client may not publish under this topic";
-            refusals.Count(Refusal.Topic, client.Address, $"client '{Short(client.Id)}' published under '{Short(message.Topic)}', which is not its own");
+            refusals.Count(Refusal.Topic, client.Address,
+                $"client '{Short(client.Id)}' published under '{Short(message.Topic)}', which is not its own");
             return;
         }
 
         var receipt = message.QualityOfServiceLevel != MqttQualityOfServiceLevel.AtMostOnce;
-        var kept = await sink.OfferAsync(new Arrived(message.Topic, Payload(message), receipt, message.Dup, Replay: false, client.Address.ToString()));
+        var kept = await sink.OfferAsync(
+            new Arrived(message.Topic, Payload(message), receipt, message.Dup, Replay: false, client.Address.ToString()));
         if (!receipt) return;
         try
         {
@@ -190,7 +195,8 @@ internal sealed class BuiltInBroker : IHostedLifecycleService, IAsyncDisposable
         }
         else if (!client.Load.TrySubscribe())
         {
-            Refuse(MqttSubscribeReasonCode.QuotaExceeded, $"client '{Short(client.Id)}' has Mqtt:Limits:Subscriptions, {limits.Subscriptions}");
+            Refuse(MqttSubscribeReasonCode.QuotaExceeded,
+                $"client '{Short(client.Id)}' has Mqtt:Limits:Subscriptions, {limits.Subscriptions}");
         }
         else
         {
@@ -216,7 +222,8 @@ internal sealed class BuiltInBroker : IHostedLifecycleService, IAsyncDisposable
         // None is offered (see SendAsync), and each would be kept.
         var alias = e.Packet is MqttPublishPacket { TopicAlias: > 0 };
         var answer = e.Packet is MqttPingReqPacket or MqttSubscribePacket or MqttUnsubscribePacket or MqttPubRelPacket or MqttPubRecPacket or MqttPublishPacket { QualityOfServiceLevel: > MqttQualityOfServiceLevel.AtMostOnce };
-        if (alias || (answer && !client.Load.Owe())) CutOff(client, alias ? "it uses topic aliases, which are not offered" : $"{limits.PendingMessages} answers wait for it");
+        if (alias || (answer && !client.Load.Owe()))
+            CutOff(client, alias ? "it uses topic aliases, which are not offered" : $"{limits.PendingMessages} answers wait for it");
         e.ProcessPacket = !alias;
         return Task.CompletedTask;
     }
@@ -244,7 +251,9 @@ internal sealed class BuiltInBroker : IHostedLifecycleService, IAsyncDisposable
 
     private Task QueueAsync(InterceptingClientApplicationMessageEnqueueEventArgs e)
     {
-        if (!clients.TryGetValue(e.ReceiverClientId, out var reader) || reader.Load.TryQueue(e.ApplicationMessage.Topic, e.ApplicationMessage.Payload.Length)) return Task.CompletedTask;
+        if (!clients.TryGetValue(e.ReceiverClientId, out var reader)
+            || reader.Load.TryQueue(e.ApplicationMessage.Topic, e.ApplicationMessage.Payload.Length))
+            return Task.CompletedTask;
         e.AcceptEnqueue = false;
         CutOff(reader, $"Mqtt:Limits:PendingBytes, {limits.PendingBytes}, or PendingMessages, {limits.PendingMessages}, wait for it");
         return Task.CompletedTask;
@@ -252,7 +261,8 @@ internal sealed class BuiltInBroker : IHostedLifecycleService, IAsyncDisposable
 
     private Task DropAsync(QueueMessageOverwrittenEventArgs e)
     {
-        if (e.Packet is MqttPublishPacket { Retain: false } dropped && clients.TryGetValue(e.ReceiverClientId, out var reader)) reader.Load.Sent(dropped.Topic, dropped.Payload.Length);
+        if (e.Packet is MqttPublishPacket { Retain: false } dropped && clients.TryGetValue(e.ReceiverClientId, out var reader))
+            reader.Load.Sent(dropped.Topic, dropped.Payload.Length);
         return Task.CompletedTask;
     }
 

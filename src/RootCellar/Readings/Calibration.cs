@@ -5,12 +5,15 @@ using RootCellar.Storage;
 
 namespace RootCellar.Readings;
 
-/// <summary>One thing a sensor was held against, as the grower said it. <see cref="Standard"/> is a salt's formula; null for anything else.</summary>
-internal sealed record CalibrationPoint(string? Standard, double? TemperatureC, double Reference, double PlusOrMinus, double Reads, double? Spread);
+/// <summary>
+/// One thing a sensor was held against, as the grower said it. <see cref="Standard"/> is a salt's formula; null for anything else.
+/// </summary>
+internal sealed record CalibrationPoint(string? Standard, double? TemperatureC, double Reference, double PlusOrMinus, double Reads,
+    double? Spread);
 
 /// <summary>
-/// How the readings of one quantity of a sensor are put right, on the way from the reading to the air of its place. The reading itself is kept
-/// and judged as it came. The correction is kept with its points, so that a later program's rules cannot change what is in force.
+/// How the readings of one quantity of a sensor are put right, on the way from the reading to the air of its place. The reading itself is
+/// kept and judged as it came. The correction is kept with its points, so that a later program's rules cannot change what is in force.
 /// </summary>
 internal sealed record Calibration(Quantity Quantity, DateTimeOffset Since, IReadOnlyList<CalibrationPoint> Points, Correction Correction);
 
@@ -26,12 +29,15 @@ internal static class CalibrationRows
         .ToLookup(row => row.Sensor, row => JsonSerializer.Deserialize<Calibration>(row.Body!, JsonRules.Options)!);
 
     /// <summary>All there ever were, in the order they were made; null where one was taken off.</summary>
-    public static IReadOnlyList<(int Sensor, Quantity Quantity, DateTimeOffset Since, Calibration? Calibration)> All(SqliteConnection connection) => connection.Query(
+    public static IReadOnlyList<(int Sensor, Quantity Quantity, DateTimeOffset Since, Calibration? Calibration)> All(
+        SqliteConnection connection) => connection.Query(
         "SELECT sensor, quantity, since_ms, body FROM calibration ORDER BY id",
-        row => (row.GetInt32(0), (Quantity)row.GetInt32(1), row.Time(2), row.StringOrNull(3) is { } body ? JsonSerializer.Deserialize<Calibration>(body, JsonRules.Options) : null));
+        row => (row.GetInt32(0), (Quantity)row.GetInt32(1), row.Time(2),
+            row.StringOrNull(3) is { } body ? JsonSerializer.Deserialize<Calibration>(body, JsonRules.Options) : null));
 
     /// <summary>Begins a calibration of one quantity, or none (null).</summary>
-    public static void Save(SqliteConnection connection, int sensor, Quantity quantity, DateTimeOffset since, Calibration? calibration) => connection.Execute(
+    public static void Save(SqliteConnection connection, int sensor, Quantity quantity, DateTimeOffset since, Calibration? calibration) =>
+        connection.Execute(
         "INSERT INTO calibration (sensor, quantity, since_ms, body) VALUES ($sensor, $quantity, $since, $body)",
         ("$sensor", sensor),
         ("$quantity", (int)quantity),

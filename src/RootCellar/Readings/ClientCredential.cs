@@ -22,7 +22,8 @@ internal enum ClientKind
 /// <summary>A password of one sensor or one reader; only its hash is known.</summary>
 /// <param name="Name">Of a sensor its key (PLACE/SENSOR, or the topic of a mapped one); of a reader what the household calls it.</param>
 /// <param name="FirstUsed">From then on nobody else may publish for that sensor; null before.</param>
-internal sealed record ClientCredential(long Id, ClientKind Kind, string Name, string Hash, DateTimeOffset CreatedAt, DateTimeOffset? FirstUsed);
+internal sealed record ClientCredential(long Id, ClientKind Kind, string Name, string Hash, DateTimeOffset CreatedAt,
+    DateTimeOffset? FirstUsed);
 
 /// <summary>What decides who may connect to the built-in broker.</summary>
 /// <param name="Password">The sensor password, as it is typed.</param>
@@ -45,7 +46,8 @@ internal static class ClientCredentialRows
             row.IsDBNull(5) ? null : row.Time(5)));
 
     /// <summary>A new password for a sensor or reader; one that was there before ends. Its number.</summary>
-    public static long Put(SqliteConnection connection, ClientKind kind, string name, string hash, DateTimeOffset now) => (long)connection.Scalar(
+    public static long Put(SqliteConnection connection, ClientKind kind, string name, string hash, DateTimeOffset now) =>
+        (long)connection.Scalar(
         """
         INSERT INTO client_credential (kind, name, hash, created_ms) VALUES ($kind, $name, $hash, $now)
         ON CONFLICT (kind, name) DO UPDATE SET hash = excluded.hash, created_ms = excluded.created_ms
@@ -56,7 +58,8 @@ internal static class ClientCredentialRows
         ("$hash", hash),
         ("$now", now.ToUnixTimeMilliseconds()))!;
 
-    public static bool Remove(SqliteConnection connection, long id) => connection.Execute("DELETE FROM client_credential WHERE id = $id", ("$id", id)) > 0;
+    public static bool Remove(SqliteConnection connection, long id) =>
+        connection.Execute("DELETE FROM client_credential WHERE id = $id", ("$id", id)) > 0;
 
     /// <summary>The password of a sensor that is forgotten.</summary>
     public static void RemoveOfSensor(SqliteConnection connection, string key) =>

@@ -32,9 +32,12 @@ internal static class DeviceClock
     /// </summary>
     public static DateTimeOffset? FromRfc3339(string given)
     {
-        if (given.Length < 20 || given[4] != '-' || given[7] != '-' || given[10] is not ('T' or 't' or ' ') || given[13] != ':' || given[16] != ':') return null;
+        if (given.Length < 20 || given[4] != '-' || given[7] != '-' || given[10] is not ('T' or 't' or ' ') || given[13] != ':'
+            || given[16] != ':')
+            return null;
         var hasOffset = given[^1] is 'Z' or 'z' || (given[^6] is '+' or '-' && given[^3] == ':');
-        return hasOffset && DateTimeOffset.TryParse(given, CultureInfo.InvariantCulture, DateTimeStyles.None, out var time) ? time.ToUniversalTime() : null;
+        return hasOffset && DateTimeOffset.TryParse(given, CultureInfo.InvariantCulture, DateTimeStyles.None, out var time)
+            ? time.ToUniversalTime() : null;
     }
 
     /// <summary>

@@ -4,8 +4,8 @@ namespace RootCellar.Readings;
 
 /// <summary>
 /// How far a device's own clock runs behind ours. What a sensor had stored and sends afterwards is old news, while a sensor whose clock is
-/// merely slow speaks for now; both claim a time long past. A store that is being emptied catches up with the clock from message to message;
-/// a slow clock stays as late as it is. Measured on the monotonic clock.
+/// merely slow speaks for now; both claim a time long past. A store that is being emptied catches up with the clock from message to
+/// message; a slow clock stays as late as it is. Measured on the monotonic clock.
 /// </summary>
 internal sealed class DeviceLag
 {

@@ -8,11 +8,14 @@ namespace RootCellar.Readings;
 /// Old raw readings become summaries, a few at a time through the one writer, so that intake never waits long.
 /// Only believed readings go into a summary; the others are dropped with their raw rows.
 /// </summary>
-internal sealed class Housekeeping(Store store, KeepOptions keep, TimeProvider time, FailedWork failed, ILogger<Housekeeping> log) : BackgroundService
+internal sealed class Housekeeping(Store store, KeepOptions keep, TimeProvider time, FailedWork failed, ILogger<Housekeeping> log)
+    : BackgroundService
 {
     private const int Step = 2_000;
 
-    /// <summary>One small step: summarises and removes at most <see cref="Step"/> raw rows older than <paramref name="before"/>; how many.</summary>
+    /// <summary>
+    /// One small step: summarises and removes at most <see cref="Step"/> raw rows older than <paramref name="before"/>; how many.
+    /// </summary>
     public static int SummariseSome(SqliteConnection connection, DateTimeOffset before, int summaryMinutes)
     {
         var oldest = connection.Query(

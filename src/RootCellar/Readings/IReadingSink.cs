@@ -4,8 +4,8 @@ namespace RootCellar.Readings;
 internal interface IReadingSink
 {
     /// <summary>
-    /// Takes a message. The outer task ends when it is queued (that is the back-pressure), the inner one when it is done with; for a message
-    /// that wants a receipt, when its readings are on disk.
+    /// Takes a message. The outer task ends when it is queued (that is the back-pressure), the inner one when it is done with; for a
+    /// message that wants a receipt, when its readings are on disk.
     /// </summary>
     ValueTask<Task> OfferAsync(Arrived arrived);
 }

@@ -38,7 +38,8 @@ internal static class MappingRules
     public static IReadOnlyList<string> Validate(Mapping mapping)
     {
         var problems = new List<string>();
-        if (mapping.Topic.Length == 0 || MqttTopicFilterComparer.Compare("x", mapping.Topic) == MqttTopicFilterCompareResult.FilterInvalid || !WildcardsStandAlone(mapping.Topic))
+        if (mapping.Topic.Length == 0 || MqttTopicFilterComparer.Compare("x", mapping.Topic) == MqttTopicFilterCompareResult.FilterInvalid
+            || !WildcardsStandAlone(mapping.Topic))
         {
             problems.Add($"Topic: '{mapping.Topic}' is not an MQTT topic filter. Right: shed/+/climate or shed/#.");
         }
@@ -50,12 +51,15 @@ internal static class MappingRules
 
         if (QuantityNames.Read(mapping.Quantity, mapping.Unit, mapping.Scale, out _) is { } wrong) problems.Add(wrong);
         if (mapping.Place is null != mapping.Sensor is null) problems.Add("Place and Sensor go together: give both or neither.");
-        if (!IsName(mapping.Place)) problems.Add($"Place: '{mapping.Place}' cannot be a name in a topic. Right: 1 to {LongestName} characters without / + #, such as cellar.");
-        if (!IsName(mapping.Sensor)) problems.Add($"Sensor: '{mapping.Sensor}' cannot be a name in a topic. Right: 1 to {LongestName} characters without / + #, such as shelf.");
+        if (!IsName(mapping.Place))
+            problems.Add($"Place: '{mapping.Place}' cannot be a name in a topic. Right: 1 to {LongestName} characters without / + #, such as cellar.");
+        if (!IsName(mapping.Sensor))
+            problems.Add($"Sensor: '{mapping.Sensor}' cannot be a name in a topic. Right: 1 to {LongestName} characters without / + #, such as shelf.");
         return problems;
     }
 
-    private static bool IsName(string? name) => name is null || (name.Length is > 0 and <= LongestName && name.AsSpan().IndexOfAny("/+#") < 0);
+    private static bool IsName(string? name) => name is null
+        || (name.Length is > 0 and <= LongestName && name.AsSpan().IndexOfAny("/+#") < 0);
 
     // MQTT 5.0, section 4.7.1: a wildcard fills its level, and # is the last one. The comparer is more lenient.
     private static bool WildcardsStandAlone(string filter)

@@ -23,14 +23,20 @@ internal sealed class MqttOptions
     public IList<Mapping> Mappings { get; set; } = [];
 }
 
-/// <summary>Key <c>Mqtt:Limits</c>: bounds of the built-in broker. Reaching one is counted, logged in summary and shown on the Sensors page.</summary>
+/// <summary>
+/// Key <c>Mqtt:Limits</c>: bounds of the built-in broker. Reaching one is counted, logged in summary and shown on the Sensors page.
+/// </summary>
 internal sealed class MqttLimits
 {
-    /// <summary>One MQTT packet, bytes after its fixed header. A longer one is refused before it is read, and its connection closed.</summary>
+    /// <summary>
+    /// One MQTT packet, bytes after its fixed header. A longer one is refused before it is read, and its connection closed.
+    /// </summary>
     [Range(1_024, 16 * 1024 * 1024)]
     public int PacketBytes { get; set; } = 128 * 1024;
 
-    /// <summary>What may wait for one reader, bytes. A reader who falls behind further is cut off; it comes back to the newest of everything.</summary>
+    /// <summary>
+    /// What may wait for one reader, bytes. A reader who falls behind further is cut off; it comes back to the newest of everything.
+    /// </summary>
     [Range(16 * 1024, 256 * 1024 * 1024)]
     public int PendingBytes { get; set; } = 1024 * 1024;
 

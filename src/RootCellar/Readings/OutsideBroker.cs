@@ -104,7 +104,8 @@ internal sealed class OutsideBroker : BackgroundService
             // Half a connection (not subscribed) would refuse the next try.
             await client.TryDisconnectAsync();
             // Never a cancellation: that would pass for our own stop.
-            throw new InvalidOperationException(limit.IsCancellationRequested ? $"no answer within {AnswerWithin.TotalSeconds:0} s" : e.Message, e);
+            throw new InvalidOperationException(limit.IsCancellationRequested ? $"no answer within {AnswerWithin.TotalSeconds:0} s"
+                : e.Message, e);
         }
     }
 
@@ -136,13 +137,20 @@ internal sealed class OutsideBroker : BackgroundService
         var subscribe = new MqttClientSubscribeOptions();
         foreach (var filter in filters)
         {
-            subscribe.TopicFilters.Add(new MqttTopicFilter { Topic = filter, QualityOfServiceLevel = MqttQualityOfServiceLevel.AtLeastOnce, NoLocal = version == MqttProtocolVersion.V500 });
+            subscribe.TopicFilters.Add(
+                new MqttTopicFilter
+                {
+                    Topic = filter,
+                    QualityOfServiceLevel = MqttQualityOfServiceLevel.AtLeastOnce,
+                    NoLocal = version == MqttProtocolVersion.V500
+                });
         }
 
         var answer = await client.SubscribeAsync(subscribe, cancellationToken);
         if (answer.Items.FirstOrDefault(i => i.ResultCode > MqttClientSubscribeResultCode.GrantedQoS2) is { } no)
         {
-            throw new InvalidOperationException($"it refused the subscription to {no.TopicFilter.Topic} ({no.ResultCode}); check what this user may read there");
+            throw new InvalidOperationException(
+                $"it refused the subscription to {no.TopicFilter.Topic} ({no.ResultCode}); check what this user may read there");
         }
 
         Trouble = null;
@@ -181,7 +189,9 @@ internal sealed class OutsideBroker : BackgroundService
         var message = e.ApplicationMessage;
         var payload = message.Payload.IsSingleSegment ? message.Payload.First : message.Payload.ToArray();
         // Awaiting the queue here, not the disk, keeps the order and lets the broker send on.
-        var kept = await sink.OfferAsync(new Arrived(message.Topic, payload, message.QualityOfServiceLevel != MqttQualityOfServiceLevel.AtMostOnce, message.Dup, message.Retain));
+        var kept = await sink.OfferAsync(
+            new Arrived(message.Topic, payload, message.QualityOfServiceLevel != MqttQualityOfServiceLevel.AtMostOnce, message.Dup,
+                message.Retain));
         failed.Watch(AcknowledgeAsync(e, kept), "broker", "acknowledging a message");
     }
 
@@ -189,7 +199,8 @@ internal sealed class OutsideBroker : BackgroundService
     {
         try
         {
-            if (!await IsKeptAsync(kept) && version == MqttProtocolVersion.V500) e.ReasonCode = MqttApplicationMessageReceivedReasonCode.ImplementationSpecificError;
+            if (!await IsKeptAsync(kept) && version == MqttProtocolVersion.V500)
+                e.ReasonCode = MqttApplicationMessageReceivedReasonCode.ImplementationSpecificError;
             await e.AcknowledgeAsync(CancellationToken.None);
         }
         catch (StoreProblemException)
@@ -208,9 +219,9 @@ internal sealed class OutsideBroker : BackgroundService
     }
 
     /// <summary>
-    /// False for what is not kept and need not be sent again: of a new sensor that was turned away, or because the record cannot be opened. A
-    /// broker hands out some twenty messages without an answer and then no more, and the watch would be blind until somebody mends the record.
-    /// The sensor itself had its receipt from that broker.
+    /// False for what is not kept and need not be sent again: of a new sensor that was turned away, or because the record cannot be opened.
+    /// A broker hands out some twenty messages without an answer and then no more, and the watch would be blind until somebody mends the
+    /// record. The sensor itself had its receipt from that broker.
     /// </summary>
     private static async Task<bool> IsKeptAsync(Task kept)
     {

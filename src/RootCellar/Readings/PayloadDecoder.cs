@@ -32,8 +32,10 @@ internal sealed class PayloadDecoder(IReadOnlyList<Mapping> mappings)
         if (route.Kind == Kind.NotOurs) return Decoded.NotOurs.Instance;
         if (route.Problem is not null) return new Decoded.Unreadable(route.Sensor, route.Problem);
         // An empty retained payload takes a topic away; it is no reading and no fault.
-        if (payload.Length == 0) return route.Kind == Kind.Number ? new Decoded.Unreadable(route.Sensor, "the message is empty") : Decoded.NotOurs.Instance;
-        if (payload.Length > LargestPayload) return new Decoded.Unreadable(route.Sensor, $"the message has {payload.Length} bytes; at most {LargestPayload} are read");
+        if (payload.Length == 0)
+            return route.Kind == Kind.Number ? new Decoded.Unreadable(route.Sensor, "the message is empty") : Decoded.NotOurs.Instance;
+        if (payload.Length > LargestPayload)
+            return new Decoded.Unreadable(route.Sensor, $"the message has {payload.Length} bytes; at most {LargestPayload} are read");
         try
         {
             return Read(route, payload, now);
@@ -96,7 +98,8 @@ internal sealed class PayloadDecoder(IReadOnlyList<Mapping> mappings)
     {
         Kind.Number => Plain(route, payload.Span),
         Kind.Status => Status(route, payload.Span),
-        Kind.Json => FirstSign(payload.Span) == (byte)'[' ? SenmlPack.Decode(route.Sensor!, route.Place, payload, now) : FlatJson(route, payload.Span),
+        Kind.Json => FirstSign(payload.Span) == (byte)'['
+            ? SenmlPack.Decode(route.Sensor!, route.Place, payload, now) : FlatJson(route, payload.Span),
         _ => Mapped(route, payload),
     };
 
@@ -119,7 +122,8 @@ internal sealed class PayloadDecoder(IReadOnlyList<Mapping> mappings)
         var reader = new Utf8JsonReader(Trim(payload), new JsonReaderOptions { MaxDepth = 16 });
         if (!reader.Read() || reader.TokenType != JsonTokenType.StartObject)
         {
-            return new Decoded.Unreadable(route.Sensor, """neither a JSON object nor a SenML array; right: {"temperature_c":12.8,"humidity_pct":91}""");
+            return new Decoded.Unreadable(
+                route.Sensor, """neither a JSON object nor a SenML array; right: {"temperature_c":12.8,"humidity_pct":91}""");
         }
 
         Span<char> name = stackalloc char[64];
@@ -135,7 +139,8 @@ internal sealed class PayloadDecoder(IReadOnlyList<Mapping> mappings)
                 time = Time(ref reader);
                 reader.Skip();
             }
-            else if (known && QuantityNames.TryFind(name[..length], out var scale) && Number(ref reader) is { } number) Put(values, new Measured(scale.Quantity, scale.ToSi(number), null));
+            else if (known && QuantityNames.TryFind(name[..length], out var scale) && Number(ref reader) is { } number)
+                Put(values, new Measured(scale.Quantity, scale.ToSi(number), null));
             else reader.Skip();
         }
 
@@ -144,7 +149,9 @@ internal sealed class PayloadDecoder(IReadOnlyList<Mapping> mappings)
         {
         }
 
-        if (values.Count == 0) return new Decoded.Unreadable(route.Sensor, $"no quantity in it that is known; known are {string.Join(", ", QuantityNames.All)}");
+        if (values.Count == 0)
+            return new Decoded.Unreadable(
+                route.Sensor, $"no quantity in it that is known; known are {string.Join(", ", QuantityNames.All)}");
         if (time is not null)
         {
             for (var i = 0; i < values.Count; i++) values[i] = values[i] with { DeviceTime = time };
@@ -156,7 +163,8 @@ internal sealed class PayloadDecoder(IReadOnlyList<Mapping> mappings)
     private static double? Number(ref Utf8JsonReader reader)
     {
         if (reader.TokenType == JsonTokenType.Number) return reader.TryGetDouble(out var value) ? value : double.PositiveInfinity;
-        return reader.TokenType == JsonTokenType.String && !reader.ValueIsEscaped && TryReading(reader.ValueSpan, out var text) ? text : null;
+        return reader.TokenType == JsonTokenType.String && !reader.ValueIsEscaped && TryReading(reader.ValueSpan, out var text)
+            ? text : null;
     }
 
     // One message says one value of a quantity; of a doubled key the last stands, as JSON readers have it.
@@ -179,7 +187,8 @@ internal sealed class PayloadDecoder(IReadOnlyList<Mapping> mappings)
     {
         string? problem = null;
         var found = new List<(string Sensor, string? Place, Measured Value)>(route.Rules.Length);
-        using var document = Array.Exists(route.Rules, r => r.Pointer is not null) && !TryReading(payload.Span, out _) ? JsonDocument.Parse(payload) : null;
+        using var document = Array.Exists(route.Rules, r => r.Pointer is not null) && !TryReading(payload.Span, out _)
+            ? JsonDocument.Parse(payload) : null;
         foreach (var rule in route.Rules)
         {
             double? number = null;
@@ -197,13 +206,15 @@ internal sealed class PayloadDecoder(IReadOnlyList<Mapping> mappings)
                 problem = "not a plain number; a mapping without Pointer expects one";
             }
 
-            if (number is { } value) found.Add((rule.Sensor ?? route.Sensor!, rule.Place, new Measured(rule.Scale.Quantity, rule.Scale.ToSi(value), null)));
+            if (number is { } value)
+                found.Add((rule.Sensor ?? route.Sensor!, rule.Place, new Measured(rule.Scale.Quantity, rule.Scale.ToSi(value), null)));
         }
 
         Decoded.Measurements? chain = null;
         foreach (var sensor in found.GroupBy(f => (f.Sensor, f.Place)).Reverse())
         {
-            chain = new Decoded.Measurements(sensor.Key.Sensor, sensor.Key.Place, [.. sensor.Select(f => f.Value)]) { Note = problem, Next = chain };
+            chain = new Decoded.Measurements(sensor.Key.Sensor, sensor.Key.Place, [.. sensor.Select(f => f.Value)])
+            { Note = problem, Next = chain };
         }
 
         return chain is not null ? chain : new Decoded.Unreadable(route.Sensor, problem ?? "nothing in it was mapped");
@@ -229,22 +240,29 @@ internal sealed class PayloadDecoder(IReadOnlyList<Mapping> mappings)
 
     private Route Parse(string topic)
     {
-        if (topic.StartsWith(Announcements.Root, StringComparison.Ordinal) || topic == Announcements.Root[..^1]) return new Route(Kind.NotOurs);
+        if (topic.StartsWith(Announcements.Root, StringComparison.Ordinal) || topic == Announcements.Root[..^1])
+            return new Route(Kind.NotOurs);
         var ours = topic.StartsWith(Root, StringComparison.Ordinal);
         // As with $SYS in MQTT, a filter that begins with a wildcard does not mean the topics that have their own convention.
-        var mapped = Array.FindAll(rules, r => MqttTopicFilterComparer.Compare(topic, r.Topic) == MqttTopicFilterCompareResult.IsMatch && (!ours || r.Topic.StartsWith(Root, StringComparison.Ordinal)));
+        var mapped = Array.FindAll(rules, r => MqttTopicFilterComparer.Compare(topic, r.Topic) == MqttTopicFilterCompareResult.IsMatch
+            && (!ours || r.Topic.StartsWith(Root, StringComparison.Ordinal)));
         if (!ours && mapped.Length == 0) return new Route(Kind.NotOurs);
-        if (topic.Length > LongestTopic) return new Route(Kind.Json) { Problem = $"the topic has {topic.Length} characters; at most {LongestTopic} are read" };
-        if (mapped.Length > 0) return new Route(Kind.Mapped) { Sensor = Array.Find(mapped, r => r.Sensor is not null)?.Sensor ?? topic, Rules = mapped };
+        if (topic.Length > LongestTopic)
+            return new Route(Kind.Json) { Problem = $"the topic has {topic.Length} characters; at most {LongestTopic} are read" };
+        if (mapped.Length > 0)
+            return new Route(Kind.Mapped) { Sensor = Array.Find(mapped, r => r.Sensor is not null)?.Sensor ?? topic, Rules = mapped };
         var parts = topic[Root.Length..].Split('/');
-        if (parts.Length is < 2 or > 3) return new Route(Kind.Json) { Problem = "the topic is not rootcellar/PLACE/SENSOR or rootcellar/PLACE/SENSOR/QUANTITY" };
-        if (parts.Any(p => p.Length is 0 or > LongestName || p.Any(char.IsControl))) return new Route(Kind.Json) { Problem = $"place and sensor in the topic have 1 to {LongestName} characters" };
+        if (parts.Length is < 2 or > 3)
+            return new Route(Kind.Json) { Problem = "the topic is not rootcellar/PLACE/SENSOR or rootcellar/PLACE/SENSOR/QUANTITY" };
+        if (parts.Any(p => p.Length is 0 or > LongestName || p.Any(char.IsControl)))
+            return new Route(Kind.Json) { Problem = $"place and sensor in the topic have 1 to {LongestName} characters" };
         var sensor = $"{parts[0]}/{parts[1]}";
         if (parts.Length == 2) return new Route(Kind.Json) { Sensor = sensor, Place = parts[0] };
         if (parts[2] == "status") return new Route(Kind.Status) { Sensor = sensor, Place = parts[0] };
         return QuantityNames.TryFind(parts[2], out var scale)
             ? new Route(Kind.Number) { Sensor = sensor, Place = parts[0], Scale = scale }
-            : new Route(Kind.Json) { Sensor = sensor, Problem = $"'{parts[2]}' is not a known quantity; known are {string.Join(", ", QuantityNames.All)}" };
+            : new Route(Kind.Json)
+            { Sensor = sensor, Problem = $"'{parts[2]}' is not a known quantity; known are {string.Join(", ", QuantityNames.All)}" };
     }
 
     private static byte FirstSign(ReadOnlySpan<byte> payload)
@@ -280,8 +298,10 @@ internal sealed class PayloadDecoder(IReadOnlyList<Mapping> mappings)
     private sealed record Rule(string Topic, JsonPointer? Pointer, Scale Scale, string? Place, string? Sensor)
     {
         /// <summary>Null for a mapping that <see cref="MappingRules"/> refuses; the service does not start with one.</summary>
-        public static Rule? Of(Mapping m) => MappingRules.Validate(m).Count > 0 || QuantityNames.Read(m.Quantity, m.Unit, m.Scale, out var scale) is not null
+        public static Rule? Of(Mapping m) => MappingRules.Validate(m).Count > 0
+            || QuantityNames.Read(m.Quantity, m.Unit, m.Scale, out var scale) is not null
             ? null
-            : new Rule(m.Topic, string.IsNullOrEmpty(m.Pointer) ? null : JsonPointer.Parse(m.Pointer), scale, m.Place, m.Sensor is null ? null : $"{m.Place}/{m.Sensor}");
+            : new Rule(m.Topic, string.IsNullOrEmpty(m.Pointer) ? null : JsonPointer.Parse(m.Pointer), scale, m.Place,
+                m.Sensor is null ? null : $"{m.Place}/{m.Sensor}");
     }
 }

@@ -4,12 +4,14 @@ using RootCellar.Storage;
 
 namespace RootCellar.Readings;
 
-/// <summary>What an import took: how many readings were not there yet, and of which times the file speaks, by the number of the sensor.</summary>
+/// <summary>
+/// What an import took: how many readings were not there yet, and of which times the file speaks, by the number of the sensor.
+/// </summary>
 internal sealed record ReadingsTaken(long Added, IReadOnlyDictionary<int, (DateTimeOffset From, DateTimeOffset To)> Spans);
 
 /// <summary>
-/// Readings as CSV, as they came and in SI. <c>number</c> tells readings of one sensor, quantity and millisecond apart; a file without it is
-/// taken too, its rows numbered in their order.
+/// Readings as CSV, as they came and in SI. <c>number</c> tells readings of one sensor, quantity and millisecond apart; a file without it
+/// is taken too, its rows numbered in their order.
 /// </summary>
 internal static class ReadingCsv
 {
@@ -21,12 +23,14 @@ internal static class ReadingCsv
 
     private static readonly (Quantity Quantity, string Name)[] Names =
     [
-        (Quantity.Temperature, "temperature_c"), (Quantity.Humidity, "humidity_pct"), (Quantity.Pulp, "pulp_c"), (Quantity.Light, "light_lx"),
+        (Quantity.Temperature, "temperature_c"), (Quantity.Humidity, "humidity_pct"), (Quantity.Pulp, "pulp_c"),
+        (Quantity.Light, "light_lx"),
         (Quantity.Co2, "co2_ppm"), (Quantity.Pressure, "pressure_pa"), (Quantity.Weight, "weight_kg"), (Quantity.BatteryVolts, "battery_v"),
         (Quantity.BatteryPercent, "battery_pct"), (Quantity.SignalStrength, "rssi_dbm"),
     ];
 
-    public static long Export(SqliteConnection connection, TextWriter output, DateTimeOffset from, DateTimeOffset to, CsvFor use = CsvFor.Import)
+    public static long Export(SqliteConnection connection, TextWriter output, DateTimeOffset from, DateTimeOffset to,
+        CsvFor use = CsvFor.Import)
     {
         using var csv = CsvFile.Write(output, Columns, use);
         // Row by row: three years of readings are more than a Pi has memory for.
@@ -65,7 +69,8 @@ internal static class ReadingCsv
     public static ReadingsTaken Import(SqliteConnection connection, TextReader input, DateTimeOffset? latest = null)
     {
         using var csv = new CsvRows(input, Needed);
-        var sensors = connection.Query("SELECT key, id FROM sensor", row => (Key: row.GetString(0), Id: row.GetInt32(1))).ToDictionary(s => s.Key, s => s.Id, StringComparer.Ordinal);
+        var sensors = connection.Query("SELECT key, id FROM sensor", row => (Key: row.GetString(0), Id: row.GetInt32(1)))
+            .ToDictionary(s => s.Key, s => s.Id, StringComparer.Ordinal);
         var next = SensorLeaving.NextNumber(connection);
         var numbered = csv.Has("number");
         using var insert = connection.Command(
@@ -73,7 +78,8 @@ internal static class ReadingCsv
             INSERT OR IGNORE INTO reading (sensor, quantity, at_ms, seq, value, arrived_ms, time_source, quality, reason)
             VALUES ($sensor, $quantity, $at, $seq, $value, $arrived, $source, $quality_of, $reason)
             """,
-            ("$sensor", 0), ("$quantity", 0), ("$at", 0L), ("$seq", 0L), ("$value", null), ("$arrived", 0L), ("$source", 0), ("$quality_of", 0), ("$reason", null));
+            ("$sensor", 0), ("$quantity", 0), ("$at", 0L), ("$seq", 0L), ("$value", null), ("$arrived", 0L), ("$source", 0),
+            ("$quality_of", 0), ("$reason", null));
         var (added, line) = (0L, 0L);
         var spans = new Dictionary<int, (DateTimeOffset From, DateTimeOffset To)>();
         while (csv.Read())
@@ -85,11 +91,13 @@ internal static class ReadingCsv
                 sensors.Add(key, sensor = next++);
                 var named = key.Split('/') is [var place, _, ..] ? place : null;
                 var known = named is not null && connection.Scalar("SELECT 1 FROM place WHERE id = $id", ("$id", named)) is not null;
-                SensorRows.Save(connection, new SensorRow(sensor, key, known ? named : null, named, null, csv.Moment("at"), null) { EverPlaced = true });
+                SensorRows.Save(connection, new SensorRow(sensor, key, known ? named : null, named, null, csv.Moment("at"), null)
+                { EverPlaced = true });
             }
 
             var quantity = Array.Find(Names, n => n.Name == csv.Text("quantity"));
-            if (quantity.Name is null) throw csv.No($"quantity: '{csv.Short("quantity")}' is not one of {string.Join(", ", Names.Select(n => n.Name))}");
+            if (quantity.Name is null)
+                throw csv.No($"quantity: '{csv.Short("quantity")}' is not one of {string.Join(", ", Names.Select(n => n.Name))}");
             var at = csv.Moment("at");
             if (at > latest) throw csv.No($"at: {CsvFile.Time(at)} is in the future by this machine's clock; is the year right");
             var span = spans.GetValueOrDefault(sensor, (From: at, To: at));
@@ -119,6 +127,7 @@ internal static class ReadingCsv
         if (!double.TryParse(text, NumberStyles.Float, CultureInfo.InvariantCulture, out var value) || double.IsNaN(value))
             throw csv.No($"value: '{csv.Short("value")}' is not a number; one that was not read is empty");
         // What a broken sensor called infinite is kept as such; digits are a number that can be held.
-        return double.IsFinite(value) || !text.Any(char.IsAsciiDigit) ? value : throw csv.No($"value: '{csv.Short("value")}' is larger than any number that can be kept");
+        return double.IsFinite(value) || !text.Any(char.IsAsciiDigit)
+            ? value : throw csv.No($"value: '{csv.Short("value")}' is larger than any number that can be kept");
     }
 }

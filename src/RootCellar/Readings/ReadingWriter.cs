@@ -20,10 +20,12 @@ internal sealed class ReadingBatch(IReadOnlyList<StoredReading> readings) : IBul
 internal static class ReadingStore
 {
     /// <inheritdoc cref="Store.AppendAsync(IBulk, bool)"/>
-    public static ValueTask AppendAsync(this Store store, IReadOnlyList<StoredReading> readings, bool urgent) => store.AppendAsync(new ReadingBatch(readings), urgent);
+    public static ValueTask AppendAsync(this Store store, IReadOnlyList<StoredReading> readings, bool urgent) =>
+        store.AppendAsync(new ReadingBatch(readings), urgent);
 
     /// <inheritdoc cref="Store.QueueUrgentAsync(IBulk)"/>
-    public static ValueTask<Task> QueueUrgentAsync(this Store store, IReadOnlyList<StoredReading> readings) => store.QueueUrgentAsync(new ReadingBatch(readings));
+    public static ValueTask<Task> QueueUrgentAsync(this Store store, IReadOnlyList<StoredReading> readings) =>
+        store.QueueUrgentAsync(new ReadingBatch(readings));
 }
 
 /// <summary>

@@ -35,7 +35,8 @@ internal enum Refusal
 
 /// <summary>What was refused for one reason since <paramref name="Since"/>.</summary>
 /// <param name="Addresses">The first few addresses it came from; <paramref name="MoreAddresses"/> where there were others.</param>
-internal sealed record RefusalView(Refusal Reason, long Count, DateTimeOffset Since, DateTimeOffset Last, IReadOnlyList<string> Addresses, bool MoreAddresses);
+internal sealed record RefusalView(Refusal Reason, long Count, DateTimeOffset Since, DateTimeOffset Last, IReadOnlyList<string> Addresses,
+    bool MoreAddresses);
 
 /// <summary>
 /// Counts what the built-in broker refuses, so that a flood of it is one line on the Sensors page and one a minute in the log.
@@ -77,7 +78,8 @@ internal sealed class Refusals : IDisposable
             }
         }
 
-        log.LogWarning("The broker refused {Reason}: {Detail} (from {Address}). More of it is summed up once a minute", Word(reason), detail, from);
+        log.LogWarning("The broker refused {Reason}: {Detail} (from {Address}). More of it is summed up once a minute", Word(reason),
+            detail, from);
     }
 
     /// <summary>What was refused in the last day, by reason.</summary>
@@ -114,7 +116,8 @@ internal sealed class Refusals : IDisposable
             {
                 log.LogWarning(
                     "The broker refused {Reason} {Count} more times in the last minute, {All} since {Since}, from {Addresses}{More}",
-                    Word(reason), tally.Unlogged, tally.Count, tally.Since, string.Join(", ", tally.Addresses), tally.More ? " and others" : "");
+                    Word(reason), tally.Unlogged, tally.Count, tally.Since, string.Join(", ", tally.Addresses),
+                    tally.More ? " and others" : "");
                 tally.Unlogged = 0;
             }
         }

@@ -34,14 +34,17 @@ internal static class SenmlPack
                     case "bu": baseUnit = Text(field.Value) ?? ""; break;
                     case "bt": baseTime = Number(field.Value) ?? 0; break;
                     case "bv": baseValue = Number(field.Value) ?? 0; break;
-                    case "bver" when Number(field.Value) is > KnownVersion: return new Decoded.Unreadable(sensor, $"SenML: version above {KnownVersion}");
+                    case "bver" when Number(field.Value) is > KnownVersion:
+                        return new Decoded.Unreadable(
+                        sensor, $"SenML: version above {KnownVersion}");
                     case "n": name = Text(field.Value); break;
                     case "u": unit = Text(field.Value); break;
                     case "v": value = Number(field.Value) ?? NotFinite(field.Value); break;
                     case "t": time = Number(field.Value); break;
                     default:
                         // RFC 8428 section 4.4: a name that ends in _ must be understood, or the whole pack is refused.
-                        if (field.Name.EndsWith('_')) return new Decoded.Unreadable(sensor, $"SenML: the field {field.Name} must be understood and is not");
+                        if (field.Name.EndsWith('_'))
+                            return new Decoded.Unreadable(sensor, $"SenML: the field {field.Name} must be understood and is not");
                         break;
                 }
             }
@@ -54,12 +57,14 @@ internal static class SenmlPack
                 continue;
             }
 
-            if (values.Count == MostValues) return new Decoded.Unreadable(sensor, $"SenML: more than {MostValues} values in one message; send them in several");
+            if (values.Count == MostValues)
+                return new Decoded.Unreadable(sensor, $"SenML: more than {MostValues} values in one message; send them in several");
             values.Add(new Measured(scale.Quantity, scale.ToSi(baseValue + v), Time(baseTime + (time ?? 0), now)));
         }
 
         return values.Count > 0
-            ? new Decoded.Measurements(sensor, place, values) { Note = unknown == 0 ? null : $"SenML: {unknown} of the values have no unit and name that say what they are" }
+            ? new Decoded.Measurements(sensor, place, values)
+            { Note = unknown == 0 ? null : $"SenML: {unknown} of the values have no unit and name that say what they are" }
             : new Decoded.Unreadable(sensor, "SenML: no record with a value whose unit is known (Cel, %RH, lx, Pa, kg, V, ppm)");
     }
 
@@ -79,5 +84,6 @@ internal static class SenmlPack
         value.ValueKind == JsonValueKind.String && Encoding.UTF8.GetBytes(value.GetString()!) is var word && BareWords.IsNotFinite(word)
             && PayloadDecoder.TryReading(word, out var number) ? number : null;
 
-    private static double? Number(JsonElement value) => value.ValueKind == JsonValueKind.Number && value.TryGetDouble(out var number) ? number : null;
+    private static double? Number(JsonElement value) => value.ValueKind == JsonValueKind.Number && value.TryGetDouble(out var number)
+        ? number : null;
 }

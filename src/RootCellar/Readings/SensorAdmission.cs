@@ -13,7 +13,8 @@ internal enum SensorLimit
 }
 
 /// <summary>
-/// Messages of new sensors that were turned away, summed up. How many sensors they name is not known: to know it, each would have to be kept.
+/// Messages of new sensors that were turned away, summed up. How many sensors they name is not known: to know it, each would have to be
+/// kept.
 /// </summary>
 /// <param name="Since">The first of this run; a day without one ends the run.</param>
 /// <param name="Last">The latest.</param>
@@ -66,7 +67,13 @@ internal sealed class SensorAdmission(SensorLimits limits, ILogger log)
         if (house) ByHouse++;
         else ByClient++;
         now = Run(mono) is { } run
-            ? run with { Last = wall, Messages = run.Messages + 1, ByHouse = run.ByHouse + (house ? 1 : 0), Client = house ? run.Client : client }
+            ? run with
+            {
+                Last = wall,
+                Messages = run.Messages + 1,
+                ByHouse = run.ByHouse + (house ? 1 : 0),
+                Client = house ? run.Client : client
+            }
             : new TurnedAway(wall, wall, 1, house ? 1 : 0, house ? null : client);
         if (now.Messages == 1) (logged, loggedMessages) = (null, 0);
         last = mono;

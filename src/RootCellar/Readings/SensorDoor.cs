@@ -8,13 +8,16 @@ namespace RootCellar.Readings;
 /// <param name="Sensor">Of a sensor's own password the sensor's key.</param>
 /// <param name="Proof">The hash of what it showed; null where it showed nothing.</param>
 /// <param name="IsGuessable">It showed a short password of before.</param>
-internal sealed record ClientRights(ClientKind Kind, long Credential = 0, string? Sensor = null, string? Proof = null, bool IsGuessable = false)
+internal sealed record ClientRights(ClientKind Kind, long Credential = 0, string? Sensor = null, string? Proof = null,
+    bool IsGuessable = false)
 {
     /// <summary>Whether both came with the same credential. All who know the sensor password are one.</summary>
     public bool IsSame(ClientRights other) => Kind == other.Kind && Credential == other.Credential;
 }
 
-/// <summary>The answer to a client that wants to connect: its rights, or none; <paramref name="Busy"/> where it was not looked at.</summary>
+/// <summary>
+/// The answer to a client that wants to connect: its rights, or none; <paramref name="Busy"/> where it was not looked at.
+/// </summary>
 internal readonly record struct Admission(ClientRights? Rights, bool Busy);
 
 /// <summary>
@@ -36,8 +39,10 @@ internal sealed class SensorDoor : IDisposable
     private const string Root = "rootcellar/";
 
     private readonly PartitionedRateLimiter<IPAddress> tries = PartitionedRateLimiter.CreateChained(
-        PartitionedRateLimiter.Create<IPAddress, string>(address => RateLimitPartition.GetTokenBucketLimiter(From(address), _ => Bucket(FreeTries, MostWaiting, 1))),
-        PartitionedRateLimiter.Create<IPAddress, int>(_ => RateLimitPartition.GetTokenBucketLimiter(0, _ => Bucket(FreeTriesOfAll, 10 * MostWaiting, 5))));
+        PartitionedRateLimiter.Create<IPAddress, string>(
+            address => RateLimitPartition.GetTokenBucketLimiter(From(address), _ => Bucket(FreeTries, MostWaiting, 1))),
+        PartitionedRateLimiter.Create<IPAddress, int>(
+            _ => RateLimitPartition.GetTokenBucketLimiter(0, _ => Bucket(FreeTriesOfAll, 10 * MostWaiting, 5))));
 
     // Clients that knew a short password, and from where.
     private readonly HashSet<(string Address, string Client)> known = [];
@@ -90,7 +95,8 @@ internal sealed class SensorDoor : IDisposable
     /// <summary>Everything of a sensor with a password of its own is its alone; readers publish nothing.</summary>
     public bool MayPublish(ClientRights rights, string topic)
     {
-        if (topic.StartsWith('$') || topic.StartsWith(Announcements.Root, StringComparison.Ordinal) || topic == Announcements.Root[..^1]) return false;
+        if (topic.StartsWith('$') || topic.StartsWith(Announcements.Root, StringComparison.Ordinal) || topic == Announcements.Root[..^1])
+            return false;
         return rights.Kind switch
         {
             ClientKind.Reader => false,
@@ -99,16 +105,21 @@ internal sealed class SensorDoor : IDisposable
         };
     }
 
-    /// <summary>Only what the service publishes can be read, and only by readers; while everything is open, also by those without a sensor's own password.</summary>
+    /// <summary>
+    /// Only what the service publishes can be read, and only by readers; while everything is open, also by those without a sensor's own
+    /// password.
+    /// </summary>
     public bool MayRead(ClientRights rights, string filter) =>
-        filter.StartsWith(Announcements.Root, StringComparison.Ordinal) && (rights.Kind == ClientKind.Reader || (rights.Kind != ClientKind.Sensor && IsOpen));
+        filter.StartsWith(Announcements.Root, StringComparison.Ordinal)
+            && (rights.Kind == ClientKind.Reader || (rights.Kind != ClientKind.Sensor && IsOpen));
 
     public void Dispose() => tries.Dispose();
 
     private ClientRights? Rights(string? given, bool fromThisMachine)
     {
         var now = state;
-        if (string.IsNullOrEmpty(given)) return allowAnonymous && (fromThisMachine || !now.Facts.SetUpFinished) ? new ClientRights(ClientKind.Anonymous) : null;
+        if (string.IsNullOrEmpty(given))
+            return allowAnonymous && (fromThisMachine || !now.Facts.SetUpFinished) ? new ClientRights(ClientKind.Anonymous) : null;
         var hash = SensorSecret.Hash(given);
         if (now.ByHash.TryGetValue(hash, out var own) && SensorSecret.AreEqual(hash, own.Hash))
         {
@@ -118,7 +129,8 @@ internal sealed class SensorDoor : IDisposable
         ClientRights? shared = null;
         foreach (var password in now.Passwords)
         {
-            if (SensorSecret.AreEqual(hash, password.Hash)) shared = new ClientRights(ClientKind.Shared, Proof: hash, IsGuessable: !password.IsLong);
+            if (SensorSecret.AreEqual(hash, password.Hash))
+                shared = new ClientRights(ClientKind.Shared, Proof: hash, IsGuessable: !password.IsLong);
         }
 
         return shared;
@@ -150,7 +162,8 @@ internal sealed class SensorDoor : IDisposable
     private static string From(IPAddress address)
     {
         if (address.IsIPv4MappedToIPv6) address = address.MapToIPv4();
-        return address.AddressFamily == AddressFamily.InterNetworkV6 && !IPAddress.IsLoopback(address) ? Convert.ToHexString(address.GetAddressBytes().AsSpan(0, 8)) : address.ToString();
+        return address.AddressFamily == AddressFamily.InterNetworkV6 && !IPAddress.IsLoopback(address)
+            ? Convert.ToHexString(address.GetAddressBytes().AsSpan(0, 8)) : address.ToString();
     }
 
     private static TokenBucketRateLimiterOptions Bucket(int free, int waiting, int each) => new()
@@ -172,6 +185,7 @@ internal sealed class SensorDoor : IDisposable
             facts,
             [.. new[] { facts.Password, facts.OldPassword }.OfType<string>().Select(p => (SensorSecret.Hash(p), SensorSecret.IsLong(p)))],
             facts.Credentials.ToDictionary(c => c.Hash, StringComparer.Ordinal),
-            facts.Credentials.Where(c => c is { Kind: ClientKind.Sensor, FirstUsed: not null }).Select(c => c.Name).ToHashSet(StringComparer.Ordinal));
+            facts.Credentials.Where(c => c is { Kind: ClientKind.Sensor, FirstUsed: not null }).Select(c => c.Name)
+                .ToHashSet(StringComparer.Ordinal));
     }
 }

@@ -30,8 +30,8 @@ internal static class SensorLeaving
         .ToDictionary(row => row.Key, row => row.Id, StringComparer.Ordinal);
 
     /// <summary>
-    /// Of sensors that never were placed, for how long each had been silent when the record heard anything last. The time the service was away
-    /// does not count: nobody listened. A sensor without a reading is missing.
+    /// Of sensors that never were placed, for how long each had been silent when the record heard anything last. The time the service was
+    /// away does not count: nobody listened. A sensor without a reading is missing.
     /// </summary>
     public static IReadOnlyDictionary<int, TimeSpan> SilentFor(SqliteConnection connection)
     {
@@ -50,7 +50,8 @@ internal static class SensorLeaving
     public static void Forget(SqliteConnection connection, int sensor, DateTimeOffset at)
     {
         SensorStays.Save(connection, sensor, null, at);
-        connection.Execute("UPDATE sensor SET place = NULL, name = NULL, forgotten_ms = $at WHERE id = $id", ("$id", sensor), ("$at", at.ToUnixTimeMilliseconds()));
+        connection.Execute("UPDATE sensor SET place = NULL, name = NULL, forgotten_ms = $at WHERE id = $id", ("$id", sensor),
+            ("$at", at.ToUnixTimeMilliseconds()));
         connection.Execute(
             """
             INSERT INTO calibration (sensor, quantity, since_ms, body)
@@ -70,7 +71,9 @@ internal static class SensorLeaving
     public static int RemoveNeverPlaced(SqliteConnection connection, int after, int through) => connection.Execute(
         "DELETE FROM sensor WHERE placed = 0 AND id > $after AND id <= $through", ("$after", after), ("$through", through));
 
-    /// <summary>One small step: takes out at most about <paramref name="step"/> rows of sensors that left. How many; 0 when nothing is left to do.</summary>
+    /// <summary>
+    /// One small step: takes out at most about <paramref name="step"/> rows of sensors that left. How many; 0 when nothing is left to do.
+    /// </summary>
     public static int RemoveSome(SqliteConnection connection, int step)
     {
         var removed = 0;

@@ -4,7 +4,8 @@ namespace RootCellar.Readings;
 
 /// <summary>
 /// Key <c>Sensors</c>: how many sensors are taken in. Whoever may publish can invent sensors without end, and each costs memory and rows.
-/// A sensor that is known already is never turned away by these limits. Reaching one is logged, summed up, and is one line on the Sensors page.
+/// A sensor that is known already is never turned away by these limits. Reaching one is logged, summed up, and is one line on the Sensors
+/// page.
 /// </summary>
 internal sealed class SensorLimits
 {

@@ -18,7 +18,9 @@ internal sealed record SensorRow(
     double? IntervalSeconds,
     IReadOnlyList<Calibration>? Calibrations = null)
 {
-    /// <summary>Whether it ever was in a place, or somebody named or calibrated it: then it does not leave by itself, and what it measured stays.</summary>
+    /// <summary>
+    /// Whether it ever was in a place, or somebody named or calibrated it: then it does not leave by itself, and what it measured stays.
+    /// </summary>
     public bool EverPlaced { get; init; } = Place is not null || Name is not null || Calibrations is not null;
 
     public Calibration? CalibrationOf(Quantity quantity)
@@ -38,7 +40,9 @@ internal static class SensorRows
 {
     public static IReadOnlyList<SensorRow> All(SqliteConnection connection) => All(connection, int.MaxValue);
 
-    /// <summary>All that are not forgotten; of those that never were placed only the oldest, for a flood of invented ones must not end a start.</summary>
+    /// <summary>
+    /// All that are not forgotten; of those that never were placed only the oldest, for a flood of invented ones must not end a start.
+    /// </summary>
     /// <param name="most">The most in all; those that were placed are all there, however many they are.</param>
     public static IReadOnlyList<SensorRow> All(SqliteConnection connection, int most) => Rows(
         connection,
@@ -49,7 +53,8 @@ internal static class SensorRows
         most);
 
     /// <summary>Those that ever stood in a place, also the forgotten: the past is theirs too.</summary>
-    public static IReadOnlyList<SensorRow> OnceInPlace(SqliteConnection connection) => Rows(connection, "id IN (SELECT sensor FROM sensor_stay)", 0);
+    public static IReadOnlyList<SensorRow> OnceInPlace(SqliteConnection connection) =>
+        Rows(connection, "id IN (SELECT sensor FROM sensor_stay)", 0);
 
     private static List<SensorRow> Rows(SqliteConnection connection, string where, int most)
     {
@@ -123,8 +128,11 @@ internal static class SensorRows
         while (row.Read()) yield return Reading(row);
     }
 
-    /// <summary>The readings of some sensors in [from, to], in the order they were measured, one by one: years of them do not fit into memory.</summary>
-    public static IEnumerable<StoredReading> Of(SqliteConnection connection, IReadOnlyList<int> sensors, DateTimeOffset from, DateTimeOffset to)
+    /// <summary>
+    /// The readings of some sensors in [from, to], in the order they were measured, one by one: years of them do not fit into memory.
+    /// </summary>
+    public static IEnumerable<StoredReading> Of(SqliteConnection connection, IReadOnlyList<int> sensors, DateTimeOffset from,
+        DateTimeOffset to)
     {
         using var command = connection.Command(
             """

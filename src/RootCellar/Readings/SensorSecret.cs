@@ -27,16 +27,20 @@ internal static class SensorSecret
         return fresh;
     }
 
-    /// <summary>Whether it was made by <see cref="New"/>. Before, the sensor password was four words of a list: 24 bits, which can be guessed.</summary>
+    /// <summary>
+    /// Whether it was made by <see cref="New"/>. Before, the sensor password was four words of a list: 24 bits, which can be guessed.
+    /// </summary>
     public static bool IsLong(string secret) =>
-        secret.Length == (Groups * (GroupLength + 1)) - 1 && secret.Any(char.IsAsciiDigit) && secret.All(c => c == '-' || Signs.Contains(c, StringComparison.Ordinal));
+        secret.Length == (Groups * (GroupLength + 1)) - 1 && secret.Any(char.IsAsciiDigit)
+            && secret.All(c => c == '-' || Signs.Contains(c, StringComparison.Ordinal));
 
     /// <summary>
     /// SHA-256, in hexadecimal. A plain hash is enough for 80 random bits. Capitals, spaces and dashes make no difference:
     /// a phone's keyboard puts them in by itself.
     /// </summary>
     public static string Hash(string secret) =>
-        Convert.ToHexStringLower(SHA256.HashData(Encoding.UTF8.GetBytes(string.Concat(secret.Where(c => c is not ('-' or ' '))).ToUpperInvariant())));
+        Convert.ToHexStringLower(
+            SHA256.HashData(Encoding.UTF8.GetBytes(string.Concat(secret.Where(c => c is not ('-' or ' '))).ToUpperInvariant())));
 
     /// <summary>Compares in constant time.</summary>
     public static bool AreEqual(string hash, string other) =>

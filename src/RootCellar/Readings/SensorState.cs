@@ -2,7 +2,9 @@ using RootCellar.Monitoring;
 
 namespace RootCellar.Readings;
 
-/// <summary>The last believed value of one quantity of one sensor. <see cref="PlusOrMinus"/>: how well its calibration knows it; null without one.</summary>
+/// <summary>
+/// The last believed value of one quantity of one sensor. <see cref="PlusOrMinus"/>: how well its calibration knows it; null without one.
+/// </summary>
 internal readonly record struct Latest(double Value, DateTimeOffset At, TimeSource Source, TimeSpan Mono, double? PlusOrMinus = null);
 
 /// <summary>What the pipeline holds about one sensor. Touched by its one thread only.</summary>
@@ -36,7 +38,9 @@ internal sealed class SensorState(SensorRow row, SensorRhythm rhythm)
     /// <summary>How long it was silent before this start, while the service listened; 0 once it is heard.</summary>
     public TimeSpan SilentBefore { get; set; }
 
-    /// <summary>The last believed value, corrected where the sensor has a calibration. What is kept and judged believable stays as it came.</summary>
+    /// <summary>
+    /// The last believed value, corrected where the sensor has a calibration. What is kept and judged believable stays as it came.
+    /// </summary>
     public Latest? this[Quantity quantity] => latest[(int)quantity] is { } raw && Row.CalibrationOf(quantity) is { } calibration
         ? calibration.Correction.Apply(raw.Value) is var right ? raw with { Value = right.Value, PlusOrMinus = right.PlusOrMinus } : raw
         : latest[(int)quantity];
@@ -57,7 +61,8 @@ internal sealed class SensorState(SensorRow row, SensorRhythm rhythm)
     {
         foreach (var reading in last)
         {
-            if (reading is { ForNow: true, Reading: { IsGood: false } bad } && wall - bad.ArrivedAt <= Rhythm.SilentAfter) return bad.Reason;
+            if (reading is { ForNow: true, Reading: { IsGood: false } bad } && wall - bad.ArrivedAt <= Rhythm.SilentAfter)
+                return bad.Reason;
         }
 
         return null;
@@ -67,8 +72,8 @@ internal sealed class SensorState(SensorRow row, SensorRhythm rhythm)
     public TimeSpan SilentFor(TimeSpan mono) => SilentBefore + (mono - Rhythm.LastSeen);
 
     /// <summary>
-    /// Whether a reading that just came says how things are now. What the sensor had stored is of its own hours: the air of those is made of
-    /// it, but it neither is the air now nor raises or ends an alarm.
+    /// Whether a reading that just came says how things are now. What the sensor had stored is of its own hours: the air of those is made
+    /// of it, but it neither is the air now nor raises or ends an alarm.
     /// </summary>
     public bool SpeaksForNow(in Reading reading) =>
         reading.TimeSource != TimeSource.Device || reading.ArrivedAt - reading.At <= Lag.Behind + Rhythm.SilentAfter;
@@ -90,23 +95,28 @@ internal sealed class SensorState(SensorRow row, SensorRhythm rhythm)
     /// <summary>Takes a reading; true when it is believed and newer than what was known.</summary>
     /// <param name="reading">The reading.</param>
     /// <param name="mono">When it came.</param>
-    /// <param name="forNow">Whether it says how things are now (<see cref="SpeaksForNow"/>); if not it is shown, and nothing goes by it.</param>
+    /// <param name="forNow">Whether it says how things are now (<see cref="SpeaksForNow"/>); if not it is shown, and nothing goes by
+    /// it.</param>
     public bool Take(in Reading reading, TimeSpan mono, bool forNow = true)
     {
         var slot = (int)reading.Quantity;
         if (last[slot] is not { } shown || shown.Reading.At <= reading.At) last[slot] = (reading, forNow);
-        if (!forNow || !reading.IsGood || (latest[slot] is { } known && known.At > reading.At && mono - known.Mono <= Rhythm.SilentAfter)) return false;
+        if (!forNow || !reading.IsGood || (latest[slot] is { } known && known.At > reading.At && mono - known.Mono <= Rhythm.SilentAfter))
+            return false;
         latest[slot] = new Latest(reading.Value, reading.At, reading.TimeSource, mono);
         return true;
     }
 
-    /// <summary>The wall clock was set: what is known keeps its age, moved to the new clock, so that new readings still count as newer.</summary>
+    /// <summary>
+    /// The wall clock was set: what is known keeps its age, moved to the new clock, so that new readings still count as newer.
+    /// </summary>
     public void ClockStepped(TimeSpan by)
     {
         for (var i = 0; i < latest.Length; i++)
         {
             if (latest[i] is { } value) latest[i] = value with { At = DeviceClock.AfterStep(value.At, value.Source, by) };
-            if (last[i] is (var reading, var now)) last[i] = (reading with { At = DeviceClock.AfterStep(reading.At, reading.TimeSource, by) }, now);
+            if (last[i] is (var reading, var now))
+                last[i] = (reading with { At = DeviceClock.AfterStep(reading.At, reading.TimeSource, by) }, now);
         }
 
         Lag.ClockStepped(by);

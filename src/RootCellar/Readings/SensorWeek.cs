@@ -27,7 +27,8 @@ internal enum SensorNeeds
 /// <summary>A sensor that needs a hand.</summary>
 /// <param name="Since">When it last spoke, or since when.</param>
 /// <param name="Value">Battery in its own unit, or how far it has gone from its neighbours, or the number it is stuck on.</param>
-internal sealed record SensorTrouble(string Sensor, string? Name, string? Place, SensorNeeds Needs, Quantity? Quantity, double? Value, DateTimeOffset? Since);
+internal sealed record SensorTrouble(string Sensor, string? Name, string? Place, SensorNeeds Needs, Quantity? Quantity, double? Value,
+    DateTimeOffset? Since);
 
 /// <summary>Which sensors need a hand, from what they said (raw, or as summaries where raw readings are gone).</summary>
 internal static class SensorWeek
@@ -37,7 +38,10 @@ internal static class SensorWeek
 
     private static readonly TimeSpan StuckFor = TimeSpan.FromHours(48);
 
-    /// <summary>Two days are two days if the first reading of them is no later than this (assumed): one that spoke up today has not stood still since the day before.</summary>
+    /// <summary>
+    /// Two days are two days if the first reading of them is no later than this (assumed): one that spoke up today has not stood still
+    /// since the day before.
+    /// </summary>
     private static readonly TimeSpan Slack = TimeSpan.FromHours(4);
 
     /// <summary>A number two days old that nothing has moved is no measuring; in so many readings (assumed).</summary>
@@ -46,10 +50,14 @@ internal static class SensorWeek
     /// <summary>Battery, percent of full (assumed).</summary>
     public const double LowPercent = 20;
 
-    /// <summary>Two cells of 1.5 V in a row are nearly empty at 1.2 V each; one lithium cell of 4.2 V is at 3.5 V (common practice).</summary>
+    /// <summary>
+    /// Two cells of 1.5 V in a row are nearly empty at 1.2 V each; one lithium cell of 4.2 V is at 3.5 V (common practice).
+    /// </summary>
     private const double LowTwoCells = 2.4, LowLithium = 3.5, FullLithium = 3.6;
 
-    /// <summary>Apart from its neighbours by this much more than three weeks before (assumed: twice what a good cheap sensor drifts in a year).</summary>
+    /// <summary>
+    /// Apart from its neighbours by this much more than three weeks before (assumed: twice what a good cheap sensor drifts in a year).
+    /// </summary>
     private const double DriftC = 0.5, DriftPercent = 3;
 
     private const double DoubtedShare = 0.1;
@@ -72,16 +80,21 @@ internal static class SensorWeek
             }
 
             if (Doubted(connection, sensor.Id, from, until)) found.Add(Trouble(sensor, SensorNeeds.Doubted, null, null, null));
-            if (Saturated(connection, sensor.Id, until) is { } top) found.Add(Trouble(sensor, SensorNeeds.Saturated, Quantity.Humidity, top, until - StuckFor));
-            else if (Stuck(connection, sensor.Id, until) is { } stuck) found.Add(Trouble(sensor, SensorNeeds.Stuck, stuck.Quantity, stuck.Value, until - StuckFor));
-            if (LowBattery(connection, sensor.Id, from, until) is { } low) found.Add(Trouble(sensor, SensorNeeds.Battery, low.Quantity, low.Value, null));
+            if (Saturated(connection, sensor.Id, until) is { } top)
+                found.Add(Trouble(sensor, SensorNeeds.Saturated, Quantity.Humidity, top, until - StuckFor));
+            else if (Stuck(connection, sensor.Id, until) is { } stuck)
+                found.Add(Trouble(sensor, SensorNeeds.Stuck, stuck.Quantity, stuck.Value, until - StuckFor));
+            if (LowBattery(connection, sensor.Id, from, until) is { } low)
+                found.Add(Trouble(sensor, SensorNeeds.Battery, low.Quantity, low.Value, null));
         }
 
-        foreach (var group in sensors.GroupBy(s => s.Place!, StringComparer.Ordinal).Where(g => g.Count() > 1)) found.AddRange(Drifting(connection, [.. group], from, until));
+        foreach (var group in sensors.GroupBy(s => s.Place!, StringComparer.Ordinal).Where(g => g.Count() > 1))
+            found.AddRange(Drifting(connection, [.. group], from, until));
         return [.. found.OrderBy(f => f.Needs).ThenBy(f => f.Sensor, StringComparer.Ordinal)];
     }
 
-    private static SensorTrouble Trouble(SensorRow s, SensorNeeds needs, Quantity? quantity, double? value, DateTimeOffset? since) => new(s.Key, s.Name, s.Place, needs, quantity, value, since);
+    private static SensorTrouble Trouble(SensorRow s, SensorNeeds needs, Quantity? quantity, double? value, DateTimeOffset? since) =>
+        new(s.Key, s.Name, s.Place, needs, quantity, value, since);
 
     private static DateTimeOffset? Last(SqliteConnection connection, int sensor, DateTimeOffset until)
     {
@@ -92,11 +105,13 @@ internal static class SensorWeek
                            ifnull((SELECT max(at_ms) FROM rollup u WHERE u.sensor = $s AND u.quantity = q.value AND u.at_ms < $until), 0)))
             FROM json_each('[1,2,3,4,5,6,7,8,9,10]') q
             """,
-            ("$s", sensor), ("$until", until.ToUnixTimeMilliseconds())) is long ms and > 0 ? DateTimeOffset.FromUnixTimeMilliseconds(ms) : null;
+            ("$s", sensor), ("$until", until.ToUnixTimeMilliseconds())) is long ms and > 0
+                ? DateTimeOffset.FromUnixTimeMilliseconds(ms) : null;
     }
 
     /// <summary>Least, mean and most of what was believed, and how many readings they are.</summary>
-    private static (double Low, double Mean, double High, long Count, DateTimeOffset First)? Range(SqliteConnection connection, int sensor, Quantity quantity, DateTimeOffset from, DateTimeOffset to)
+    private static (double Low, double Mean, double High, long Count, DateTimeOffset First)? Range(
+        SqliteConnection connection, int sensor, Quantity quantity, DateTimeOffset from, DateTimeOffset to)
     {
         var rows = connection.Query(
             """
@@ -124,8 +139,10 @@ internal static class SensorWeek
     private static (Quantity Quantity, double Value)? Stuck(SqliteConnection connection, int sensor, DateTimeOffset until)
     {
         // Humidity moves with every door; a still cellar's temperature may stand for two days.
-        var quantity = Range(connection, sensor, Quantity.Humidity, until - StuckFor, until) is null ? Quantity.Temperature : Quantity.Humidity;
-        return Range(connection, sensor, quantity, until - StuckFor, until) is { Count: >= StuckReadings } r && r.First <= until - StuckFor + Slack && r.High == r.Low && r.High < 99.5 ? (quantity, r.Low) : null;
+        var quantity = Range(connection, sensor, Quantity.Humidity, until - StuckFor, until) is null
+            ? Quantity.Temperature : Quantity.Humidity;
+        return Range(connection, sensor, quantity, until - StuckFor, until) is { Count: >= StuckReadings } r
+            && r.First <= until - StuckFor + Slack && r.High == r.Low && r.High < 99.5 ? (quantity, r.Low) : null;
     }
 
     private static double? Saturated(SqliteConnection connection, int sensor, DateTimeOffset until)
@@ -135,31 +152,39 @@ internal static class SensorWeek
             SELECT count(*), sum(quality = 5), min(at_ms), avg(CASE WHEN quality = 5 THEN value END) FROM reading
             WHERE sensor = $s AND quantity = 2 AND at_ms >= $from AND at_ms < $to
             """,
-            row => row.GetInt64(0) < StuckReadings || row.Time(2) > until - StuckFor + Slack || row.GetInt64(1) < SaturatedShare * row.GetInt64(0) ? double.NaN : row.GetDouble(3),
+            row => row.GetInt64(0) < StuckReadings || row.Time(2) > until - StuckFor + Slack
+                || row.GetInt64(1) < SaturatedShare * row.GetInt64(0) ? double.NaN : row.GetDouble(3),
             ("$s", sensor), ("$from", (until - StuckFor).ToUnixTimeMilliseconds()), ("$to", until.ToUnixTimeMilliseconds()));
         return double.IsNaN(rows[0]) ? null : rows[0];
     }
 
-    private static (Quantity Quantity, double Value)? LowBattery(SqliteConnection connection, int sensor, DateTimeOffset from, DateTimeOffset until)
+    private static (Quantity Quantity, double Value)? LowBattery(
+        SqliteConnection connection, int sensor, DateTimeOffset from, DateTimeOffset until)
     {
         var late = until.AddDays(-2) > from ? until.AddDays(-2) : from;
-        if (Range(connection, sensor, Quantity.BatteryPercent, late, until) is { } percent) return percent.Mean < LowPercent ? (Quantity.BatteryPercent, percent.Mean) : null;
+        if (Range(connection, sensor, Quantity.BatteryPercent, late, until) is { } percent)
+            return percent.Mean < LowPercent ? (Quantity.BatteryPercent, percent.Mean) : null;
         if (Range(connection, sensor, Quantity.BatteryVolts, late, until) is not { } volts) return null;
         double ever = Range(connection, sensor, Quantity.BatteryVolts, DateTimeOffset.UnixEpoch, until)?.High ?? volts.High;
         return volts.Mean < (ever >= FullLithium ? LowLithium : LowTwoCells) ? (Quantity.BatteryVolts, volts.Mean) : null;
     }
 
-    private static IEnumerable<SensorTrouble> Drifting(SqliteConnection connection, List<SensorRow> sensors, DateTimeOffset from, DateTimeOffset until)
+    private static IEnumerable<SensorTrouble> Drifting(
+        SqliteConnection connection, List<SensorRow> sensors, DateTimeOffset from, DateTimeOffset until)
     {
         foreach (var (quantity, limit) in ((Quantity, double)[])[(Quantity.Temperature, DriftC), (Quantity.Humidity, DriftPercent)])
         {
             var means = sensors
-                .Select(s => (Sensor: s, Now: Range(connection, s.Id, quantity, from, until)?.Mean, Before: Range(connection, s.Id, quantity, from.AddDays(-21), until.AddDays(-21))?.Mean))
+                .Select(s => (Sensor: s, Now: Range(connection, s.Id, quantity, from, until)?.Mean,
+                    Before: Range(connection, s.Id, quantity, from.AddDays(-21), until.AddDays(-21))?.Mean))
                 .Where(m => m is { Now: not null, Before: not null }).ToList();
             if (means.Count < 2) continue;
-            var apart = means.Select((m, i) => (m.Sensor, By: m.Now!.Value - m.Before!.Value - Middle(means.Where((_, j) => j != i).Select(o => o.Now!.Value - o.Before!.Value)))).ToList();
+            var apart = means.Select(
+                (m, i) => (m.Sensor, By: m.Now!.Value - m.Before!.Value - Middle(
+                    means.Where((_, j) => j != i).Select(o => o.Now!.Value - o.Before!.Value)))).ToList();
             // Of two nobody can say which: the one that is named is the first, and the words say that it may be the other.
-            foreach (var (sensor, by) in apart.Where(a => Math.Abs(a.By) > limit).OrderByDescending(a => Math.Abs(a.By)).ThenBy(a => a.Sensor.Key, StringComparer.Ordinal).Take(means.Count == 2 ? 1 : int.MaxValue))
+            foreach (var (sensor, by) in apart.Where(a => Math.Abs(a.By) > limit).OrderByDescending(a => Math.Abs(a.By))
+                .ThenBy(a => a.Sensor.Key, StringComparer.Ordinal).Take(means.Count == 2 ? 1 : int.MaxValue))
                 yield return Trouble(sensor, SensorNeeds.Drifting, quantity, by, null);
         }
     }

@@ -2,7 +2,9 @@ using RootCellar.Storage;
 
 namespace RootCellar.Readings;
 
-/// <summary>Sensors that need a hand by what they said of late: looked for once an hour, as a week of readings is to be read for it.</summary>
+/// <summary>
+/// Sensors that need a hand by what they said of late: looked for once an hour, as a week of readings is to be read for it.
+/// </summary>
 internal sealed class SensorsToSeeTo(Store store, TimeProvider time)
 {
     private static readonly TimeSpan Every = TimeSpan.FromHours(1);

@@ -14,7 +14,8 @@ internal static class SummaryCsv
 
     /// <param name="from">Steps that begin from this time on.</param>
     /// <param name="to">Steps that begin before this time.</param>
-    public static long Export(SqliteConnection connection, TextWriter output, DateTimeOffset from, DateTimeOffset to, CsvFor use = CsvFor.Import)
+    public static long Export(SqliteConnection connection, TextWriter output, DateTimeOffset from, DateTimeOffset to,
+        CsvFor use = CsvFor.Import)
     {
         using var csv = CsvFile.Write(output, Columns, use);
         using var command = connection.Command(

@@ -22,7 +22,8 @@ internal sealed record CorrectedFigure(WeekFigure Figure, string About, double S
         [
             .. said.Keys.Union(known.Keys)
                 .Select(key => (Key: key, Said: said.GetValueOrDefault(key), Now: known.GetValueOrDefault(key)))
-                .Select(f => new CorrectedFigure(f.Key.Figure, f.Key.About, f.Said?.Value ?? 0, f.Now?.Value ?? 0, f.Said?.Off ?? f.Now!.Off, null))
+                .Select(f => new CorrectedFigure(f.Key.Figure, f.Key.About, f.Said?.Value ?? 0, f.Now?.Value ?? 0, f.Said?.Off
+                    ?? f.Now!.Off, null))
                 .Where(f => words.Said(f.Figure, f.Said, f.Off) != words.Said(f.Figure, f.Now, f.Off))
                 .OrderBy(f => SaidFigure.IsOfPlace(f.Figure)).ThenBy(f => f.About, StringComparer.Ordinal).ThenBy(f => f.Figure)
                 .Select(f => f with { On = WrittenOn(written, f, sent) }),

@@ -10,14 +10,15 @@ using RootCellar.Storage;
 namespace RootCellar.Report;
 
 /// <summary>
-/// How every bin stood at each midnight, and at the last moment, as CSV: by the book and by estimate, as known from what had been weighed by then.
-/// Worked out from readings and ledger; out only, for they are where it comes in.
+/// How every bin stood at each midnight, and at the last moment, as CSV: by the book and by estimate, as known from what had been weighed
+/// by then. Worked out from readings and ledger; out only, for they are where it comes in.
 /// </summary>
 internal static class EstimateCsv
 {
     private static readonly string[] Columns =
     [
-        "at", "bin", "lot", "crop", "variety", "grade", "place", "book_kg", "estimate_low_kg", "estimate_kg", "estimate_high_kg", "lost_pct", "healing_stage", "healing_days",
+        "at", "bin", "lot", "crop", "variety", "grade", "place", "book_kg", "estimate_low_kg", "estimate_kg", "estimate_high_kg",
+        "lost_pct", "healing_stage", "healing_days",
         "rest_used_low", "rest_used", "rest_used_high", "dark_hours", "shrink_scale_kg", "shrink_estimate_kg",
     ];
 
@@ -27,7 +28,8 @@ internal static class EstimateCsv
     /// <param name="from">From this time on.</param>
     /// <param name="to">Until before this time; the air that is on disk ends it earlier.</param>
     /// <param name="failed">Told of each lot that could not be worked out; the others are exported all the same.</param>
-    public static long Export(SqliteConnection connection, Book book, TextWriter output, DateTimeOffset from, DateTimeOffset to, CsvFor use = CsvFor.Import, Action<LotView, Exception>? failed = null)
+    public static long Export(SqliteConnection connection, Book book, TextWriter output, DateTimeOffset from, DateTimeOffset to,
+        CsvFor use = CsvFor.Import, Action<LotView, Exception>? failed = null)
     {
         using var moment = connection.BeginTransaction(deferred: true);
         using var csv = CsvFile.Write(output, Columns, use);
@@ -39,7 +41,8 @@ internal static class EstimateCsv
         var courses = new TrajectoryCache();
         courses.Use(connection);
         long count = 0;
-        foreach (var lot in book.Lots.Values.OrderBy(l => l.Id, StringComparer.Ordinal).Where(l => l.Bins.Count > 0 && TimeStep.Of(l.DugAt) < now))
+        foreach (var lot in book.Lots.Values.OrderBy(l => l.Id, StringComparer.Ordinal)
+            .Where(l => l.Bins.Count > 0 && TimeStep.Of(l.DugAt) < now))
         {
             List<(BinView Bin, LotSample Sample)> rows;
             try
@@ -63,7 +66,9 @@ internal static class EstimateCsv
         return count;
     }
 
-    private static IEnumerable<(BinView Bin, LotSample Sample)> Rows(LotView lot, Dictionary<string, Purpose> purposes, TrajectoryCache courses, DateTimeOffset from, long now, HouseholdCalendar calendar)
+    private static IEnumerable<(BinView Bin, LotSample Sample)> Rows(
+        LotView lot, Dictionary<string, Purpose> purposes, TrajectoryCache courses, DateTimeOffset from, long now,
+        HouseholdCalendar calendar)
     {
         if (LotLearning.Of(lot, purposes, courses, now) is not { } learned) yield break;
         var known = new PastFigures(MostKnown);
@@ -100,7 +105,8 @@ internal static class EstimateCsv
         csv.WriteField(Figure(s.Shrink.Percent, "0.00"));
         csv.WriteField(s.Stage.ToString().ToLowerInvariant());
         csv.WriteField(Figure(s.HealedDays, "0.00"));
-        foreach (double? share in (double?[])[s.RestUsed?.Low, s.RestUsed?.Value, s.RestUsed?.High]) csv.WriteField(share is { } of ? Figure(of, "0.000") : null);
+        foreach (double? share in (double?[])[s.RestUsed?.Low, s.RestUsed?.Value, s.RestUsed?.High])
+            csv.WriteField(share is { } of ? Figure(of, "0.000") : null);
         csv.WriteField(Figure(s.DarkHours, "0.0"));
         foreach (long grams in (long[])[s.Shrink.ByScaleGrams, s.Shrink.ByEstimateGrams]) csv.WriteField(Figure(grams / 1000.0, "0.000"));
         csv.NextRecord();

@@ -21,14 +21,18 @@ internal sealed class JobWords(ReportWords words, WeekFigures week)
         JobKind.AirTheRoom =>
             new(Strings.JobAir.With(Place(job)), Strings.JobAirWhy.With(At(job)), $"{Strings.JobAirCaution} {Strings.CautionBadAir}"),
         JobKind.KeepFromFrost => new(
-            Strings.JobFrost.With(Place(job)), job.Bins.Count > 0 ? Strings.JobFrostBins.With(Bins(job)) : Strings.JobFrostWhy.With(At(job), About(job)), Strings.JobFrostCaution),
+            Strings.JobFrost.With(Place(job)), job.Bins.Count > 0 ? Strings.JobFrostBins.With(Bins(job)) : Strings.JobFrostWhy.With(
+                At(job), About(job)), Strings.JobFrostCaution),
         JobKind.SortOut => new(
             Where(job, Strings.JobSort, Strings.JobSortIn),
-            job.Seen is null ? Strings.JobSortWet : Strings.JobSortSeen.With(ReportWords.Line(LogKinds.Choice(job.Seen.What)).ToLowerInvariant(), words.Day(job.Seen.At)),
+            job.Seen is null ? Strings.JobSortWet : Strings.JobSortSeen.With(
+                ReportWords.Line(LogKinds.Choice(job.Seen.What)).ToLowerInvariant(), words.Day(job.Seen.At)),
             $"{Strings.JobSortCaution} {Strings.CautionBadAir}"),
         JobKind.Cover => new(Where(job, Strings.JobCover, Strings.JobCoverIn), Strings.JobCoverWhy, Strings.JobCoverCaution),
         JobKind.SeeToRoom => new(Strings.JobRoom.With(Place(job), RoomWrong(job)), Strings.JobRoomWhy.With(About(job)), null),
-        JobKind.SeeToAlarm => new(Strings.JobAlarm.With(job.Place is null ? "RootCellar" : Place(job), JudgementWords.Name(job.Alarm!.Rule, job.Alarm.Measure)), Strings.JobAlarmWhy.With(At(job)), null),
+        JobKind.SeeToAlarm =>
+            new(Strings.JobAlarm.With(job.Place is null ? "RootCellar" : Place(job),
+                JudgementWords.Name(job.Alarm!.Rule, job.Alarm.Measure)), Strings.JobAlarmWhy.With(At(job)), null),
         JobKind.KeepApart => new(
             Strings.JobApart.With(CropWords.Name(job.Apart!.Worst.A), CropWords.Name(job.Apart.Worst.B), Place(job)),
             Strings.JobApartWhy.With(
@@ -45,7 +49,8 @@ internal sealed class JobWords(ReportWords words, WeekFigures week)
             job.Promise!.Answer == CanMeet.Yes ? Strings.JobPromiseEnough.With(Bins(job)) : Strings.JobPromiseUnsure.With(Bins(job)),
             null),
         JobKind.WetTheAir => new(
-            Strings.JobWet.With(Place(job)), Strings.JobWetWhy.With(words.Kg(job.Kg ?? 0, (job.Kg ?? 0) / 3), job.Advice!.Figures.Percent!.Value.ToString("0", CultureInfo.InvariantCulture)),
+            Strings.JobWet.With(Place(job)), Strings.JobWetWhy.With(
+                words.Kg(job.Kg ?? 0, (job.Kg ?? 0) / 3), job.Advice!.Figures.Percent!.Value.ToString("0", CultureInfo.InvariantCulture)),
             Strings.JobWetCaution),
         JobKind.Move => new(Where(job, Strings.JobMove, Strings.JobMoveIn), Strings.JobMoveWhy.With(About(job)), null),
         JobKind.SeeToSensor => new(Where(job, Strings.JobSensor, Strings.JobSensorIn), Strings.JobSensorUntrue, null),
@@ -62,13 +67,15 @@ internal sealed class JobWords(ReportWords words, WeekFigures week)
     // Bins or a sensor, with the place where it is known.
     private string Where(Job job, string what, string whatIn, string? more = null)
     {
-        var of = job.Sensors.Count > 0 ? ReportWords.Line(ReportWords.Names([.. job.Sensors.Select(s => s.Name ?? s.Sensor)]), 200) : Bins(job);
+        var of = job.Sensors.Count > 0 ? ReportWords.Line(ReportWords.Names([.. job.Sensors.Select(s => s.Name ?? s.Sensor)]), 200) : Bins(
+            job);
         return job.Place is null ? what.With(of, more) : whatIn.With(of, Place(job), more);
     }
 
     private string RoomWrong(Job job)
     {
-        var found = week.Alarms.Open.Where(a => a.Place == job.Place && a.Rule.IsOfRoomAir()).Select(PlaceJudge.Found).OfType<Finding>().ToList();
+        var found = week.Alarms.Open.Where(a => a.Place == job.Place && a.Rule.IsOfRoomAir()).Select(PlaceJudge.Found).OfType<Finding>()
+            .ToList();
         return words.Judgement.Together(found, f => words.Judgement.What(f, null), week.UpTo);
     }
 

@@ -26,7 +26,8 @@ internal sealed record BookWeek(long StartGrams, long InGrams, IReadOnlyDictiona
 /// <param name="ShrinkKg">Water and breath with the 90 % interval; null for a crop that is not followed.</param>
 /// <param name="EndKg">With its 90 % interval; null for a crop that is not followed.</param>
 internal sealed record EstimateWeek(
-    long StartGrams, long InGrams, long OutGrams, long WaterGrams, long BreathGrams, long SetRightGrams, long EndGrams, Interval? ShrinkKg, Interval? EndKg)
+    long StartGrams, long InGrams, long OutGrams, long WaterGrams, long BreathGrams, long SetRightGrams, long EndGrams, Interval? ShrinkKg,
+    Interval? EndKg)
 {
     public long ShrinkGrams => WaterGrams + BreathGrams;
 }
@@ -37,7 +38,8 @@ internal sealed record EstimateWeek(
 /// <param name="IdealPercent">And what it would have been in ideal air.</param>
 /// <param name="WaterCostKg">Water lost beyond that in ideal air: dry air. Below 0 where the air was damper.</param>
 /// <param name="BreathCostKg">Breath beyond that: warmth.</param>
-internal sealed record LotAirWeek(double? RatePercent, double? LastWeekPercent, double? IdealPercent, double WaterCostKg, double BreathCostKg, double UnmeasuredHours)
+internal sealed record LotAirWeek(double? RatePercent, double? LastWeekPercent, double? IdealPercent, double WaterCostKg,
+    double BreathCostKg, double UnmeasuredHours)
 {
     public double CostKg => WaterCostKg + BreathCostKg;
 }
@@ -46,7 +48,8 @@ internal sealed record LotAirWeek(double? RatePercent, double? LastWeekPercent, 
 /// <param name="Cured">Whether the crop is cured at all.</param>
 /// <param name="RestStart">Share of the rest used when the week began; null where dormancy is not followed or it was not there.</param>
 internal sealed record LotProgress(
-    bool Cured, HealingStage StageStart, HealingStage StageEnd, double HealedDaysStart, double HealedDaysEnd, double? RestStart, Interval? RestEnd,
+    bool Cured, HealingStage StageStart, HealingStage StageEnd, double HealedDaysStart, double HealedDaysEnd, double? RestStart,
+    Interval? RestEnd,
     When? FitToMove, When? Peeping, When? Sprouted, WayAhead? Way, SproutsLook? Seen, bool SproutsSeen,
     double WetHours, double LightHours, double ColdHours, double FreezingHours);
 
@@ -56,7 +59,8 @@ internal sealed record LotProgress(
 /// <param name="Bins">Those with something in them at the end.</param>
 /// <param name="Weighings">Weigh-ins of the week.</param>
 internal sealed record LotWeek(
-    string Lot, string Crop, string? Variety, DateTimeOffset DugAt, long DugGrams, long LooseGrams, IReadOnlyList<string> Bins, IReadOnlyList<string> Places,
+    string Lot, string Crop, string? Variety, DateTimeOffset DugAt, long DugGrams, long LooseGrams, IReadOnlyList<string> Bins,
+    IReadOnlyList<string> Places,
     BookWeek Book, EstimateWeek Estimate, LotAirWeek? Air, LotProgress? Progress, int Weighings)
 {
     /// <summary>What it has shrunk by since it was filled, up to the end of the week.</summary>
@@ -64,7 +68,8 @@ internal sealed record LotWeek(
 }
 
 /// <summary>One bin, between two changes of its weight, in one place: what the air took.</summary>
-internal sealed record Piece(string Lot, string Bin, string Place, long From, long To, double StartKg, double WaterKg, double BreathKg, Interval LossKg, double IdealWaterKg, double IdealBreathKg)
+internal sealed record Piece(string Lot, string Bin, string Place, long From, long To, double StartKg, double WaterKg, double BreathKg,
+    Interval LossKg, double IdealWaterKg, double IdealBreathKg)
 {
     /// <summary>Weight times time, kg weeks.</summary>
     public double KgWeeks => StartKg * (To - From) / (7.0 * TimeStep.PerDay);

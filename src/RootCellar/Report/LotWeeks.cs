@@ -10,7 +10,8 @@ using RootCellar.Science.Keeping;
 namespace RootCellar.Report;
 
 /// <summary>Works out the week of every lot.</summary>
-internal sealed class LotWeeks(Book book, LotViews views, Estimating estimating, IReadOnlyDictionary<string, Purpose> purposes, TrajectoryCache courses, Week week, long first, long end)
+internal sealed class LotWeeks(Book book, LotViews views, Estimating estimating, IReadOnlyDictionary<string, Purpose> purposes,
+    TrajectoryCache courses, Week week, long first, long end)
 {
     private const double IdealStepHours = 1;
 
@@ -30,12 +31,14 @@ internal sealed class LotWeeks(Book book, LotViews views, Estimating estimating,
     private LotWeek Of(LotView lot)
     {
         var byBook = ByBook(lot);
-        var known = TimeStep.Of(lot.DugAt) < end && lot.Bins.Count > 0 ? estimating.LearnedOf(lot.Id) ?? estimating.Learn(lot, purposes, end) : null;
+        var known = TimeStep.Of(lot.DugAt) < end && lot.Bins.Count > 0 ? estimating.LearnedOf(lot.Id)
+            ?? estimating.Learn(lot, purposes, end) : null;
         var full = lot.Bins.Where(b => b.EmptiedAt is null && b.Grams > 0).ToList();
         var (estimate, air, progress) = FollowedOrByBook(lot, known, byBook);
         return new LotWeek(
             lot.Id, lot.Crop, lot.Variety, lot.DugAt, lot.DugAt >= week.From ? lot.Balance.DugGrams : 0, lot.Balance.LooseGrams,
-            [.. full.Select(b => b.Id).Order(StringComparer.Ordinal)], [.. full.Select(b => b.Place).OfType<string>().Distinct(StringComparer.Ordinal).Order(StringComparer.Ordinal)],
+            [.. full.Select(b => b.Id).Order(StringComparer.Ordinal)],
+            [.. full.Select(b => b.Place).OfType<string>().Distinct(StringComparer.Ordinal).Order(StringComparer.Ordinal)],
             byBook, estimate, air, progress, lot.Bins.Sum(b => b.Weighings.Count(w => w.At >= week.From)))
         {
             Shrink = Shrink.Of(lot, views),
@@ -43,7 +46,8 @@ internal sealed class LotWeeks(Book book, LotViews views, Estimating estimating,
     }
 
     // The report of a house is made whatever one lot's figures do.
-    private (EstimateWeek Estimate, LotAirWeek? Air, LotProgress? Progress) FollowedOrByBook(LotView lot, LotLearned? known, BookWeek byBook)
+    private (EstimateWeek Estimate, LotAirWeek? Air, LotProgress? Progress) FollowedOrByBook(
+        LotView lot, LotLearned? known, BookWeek byBook)
     {
         if (known is null) return (OfBook(byBook), null, null);
         try
@@ -65,7 +69,8 @@ internal sealed class LotWeeks(Book book, LotViews views, Estimating estimating,
             steps.Where(s => s.At < week.From).Sum(s => s.Grams),
             now.Where(s => s.Kind == Filled.Name).Sum(s => s.Grams),
             // What was sorted from one bin into others of the lot adds up to nought.
-            now.Where(s => s.IsOut).GroupBy(s => s.Kind, StringComparer.Ordinal).OrderBy(g => g.Key, StringComparer.Ordinal).ToDictionary(g => g.Key, g => -g.Sum(s => s.Grams), StringComparer.Ordinal),
+            now.Where(s => s.IsOut).GroupBy(s => s.Kind, StringComparer.Ordinal).OrderBy(g => g.Key, StringComparer.Ordinal)
+                .ToDictionary(g => g.Key, g => -g.Sum(s => s.Grams), StringComparer.Ordinal),
             -now.Where(s => s.IsShrink).Sum(s => s.Grams),
             lot.Balance.OnHandGrams);
     }
@@ -76,7 +81,8 @@ internal sealed class LotWeeks(Book book, LotViews views, Estimating estimating,
     private (EstimateWeek, LotAirWeek, LotProgress) Followed(LotView lot, LotLearned known, BookWeek byBook)
     {
         long before = first - (7 * TimeStep.PerDay);
-        var fillings = lot.Bins.Where(b => b.EmptiedAt is not { } gone || TimeStep.Of(gone) > before).Select(b => new Filling(b, known)).Where(f => f.Bases.Count > 0).ToList();
+        var fillings = lot.Bins.Where(b => b.EmptiedAt is not { } gone || TimeStep.Of(gone) > before).Select(b => new Filling(b, known))
+            .Where(f => f.Bases.Count > 0).ToList();
         var states = States(fillings, before);
         var mine = new List<Piece>();
         var last = new List<Piece>();
@@ -89,11 +95,13 @@ internal sealed class LotWeeks(Book book, LotViews views, Estimating estimating,
             {
                 var taught = known.Beliefs.LastOrDefault(b => b.Cell < first, known.Beliefs[0]);
                 start += Weight(filling, from, first, states, taught.Water, known).Value;
-                dark = Math.Max(dark, states(filling.Path, Math.Min(end, filling.Emptied)).DarkHours - states(filling.Path, first).DarkHours);
+                dark = Math.Max(dark, states(filling.Path, Math.Min(end, filling.Emptied)).DarkHours - states(
+                    filling.Path, first).DarkHours);
             }
             else if (filling.Filled >= first)
             {
-                dark = Math.Max(dark, states(filling.Path, Math.Min(end, filling.Emptied)).DarkHours - states(filling.Path, filling.Filled).DarkHours);
+                dark = Math.Max(dark, states(filling.Path, Math.Min(end, filling.Emptied)).DarkHours - states(
+                    filling.Path, filling.Filled).DarkHours);
             }
 
             if (filling.At(end) is not { } to) continue;
@@ -106,14 +114,17 @@ internal sealed class LotWeeks(Book book, LotViews views, Estimating estimating,
         var estimate = new EstimateWeek(
             Grams(start), byBook.InGrams, byBook.OutGrams, water, breath,
             Grams(finish) - (Grams(start) + byBook.InGrams - byBook.OutGrams - water - breath), Grams(finish),
-            new Interval(mine.Sum(p => p.LossKg.Low), mine.Sum(p => p.WaterKg + p.BreathKg), mine.Sum(p => p.LossKg.High)), new Interval(low, finish, high));
+            new Interval(mine.Sum(p => p.LossKg.Low), mine.Sum(p => p.WaterKg + p.BreathKg), mine.Sum(p => p.LossKg.High)),
+            new Interval(low, finish, high));
         var air = new LotAirWeek(
-            Rate(mine, p => p.WaterKg + p.BreathKg), Rate(last, p => p.WaterKg + p.BreathKg), Rate(mine, p => p.IdealWaterKg + p.IdealBreathKg),
+            Rate(mine, p => p.WaterKg + p.BreathKg), Rate(last, p => p.WaterKg + p.BreathKg),
+            Rate(mine, p => p.IdealWaterKg + p.IdealBreathKg),
             mine.Sum(p => p.WaterKg - p.IdealWaterKg), mine.Sum(p => p.BreathKg - p.IdealBreathKg), dark);
         return (estimate, air, Progress(lot, fillings, states));
     }
 
-    private static double? Rate(List<Piece> of, Func<Piece, double> kg) => of.Sum(p => p.To - p.From) >= TimeStep.PerDay && of.Sum(p => p.KgWeeks) is var there and > 0 ? 100 * of.Sum(kg) / there : null;
+    private static double? Rate(List<Piece> of, Func<Piece, double> kg) => of.Sum(p => p.To - p.From) >= TimeStep.PerDay
+        && of.Sum(p => p.KgWeeks) is var there and > 0 ? 100 * of.Sum(kg) / there : null;
 
     private LotProgress Progress(LotView lot, List<Filling> fillings, Func<LotPath, long, Trajectory> states)
     {
@@ -132,14 +143,16 @@ internal sealed class LotWeeks(Book book, LotViews views, Estimating estimating,
             view?.Way, view?.Seen, view?.SproutsSeen ?? false,
             Most(s => s.WetHours), Most(s => s.LightHours), Most(s => s.ColdHours), Most(s => s.FreezingHours));
 
-        double Most(Func<LotState, double> of) => Math.Max(0, Enumerable.Range(0, there.Count).Max(i => of(done[i].State) - of(begun[i].State)));
+        double Most(Func<LotState, double> of) => Math.Max(
+            0, Enumerable.Range(0, there.Count).Max(i => of(done[i].State) - of(begun[i].State)));
     }
 
     /// <summary>Every state that is needed of a lot, fetched in the order of time, so that each goes on from the one before.</summary>
     private Func<LotPath, long, Trajectory> States(List<Filling> fillings, long before)
     {
         var known = new Dictionary<(string Key, long Cell), Trajectory>();
-        foreach (var (path, cell) in fillings.SelectMany(f => f.Needed(before, first, end).Select(c => (f.Path, Cell: c))).OrderBy(n => n.Cell))
+        foreach (var (path, cell) in fillings.SelectMany(f => f.Needed(before, first, end).Select(c => (f.Path, Cell: c)))
+            .OrderBy(n => n.Cell))
         {
             var key = (path.KeyAt(cell), cell);
             if (!known.ContainsKey(key)) known.Add(key, courses.Live(path, cell));
@@ -148,14 +161,16 @@ internal sealed class LotWeeks(Book book, LotViews views, Estimating estimating,
         return (path, cell) => known.TryGetValue((path.KeyAt(cell), cell), out var course) ? course : courses.Past(path, cell);
     }
 
-    private static Interval Weight(Filling filling, WeightBase from, long cell, Func<LotPath, long, Trajectory> states, Interval multiplier, LotLearned known)
+    private static Interval Weight(Filling filling, WeightBase from, long cell, Func<LotPath, long, Trajectory> states, Interval multiplier,
+        LotLearned known)
     {
         var lost = Lost.Between(states(filling.Path, from.From), states(filling.Path, cell), known);
         return LotUncertainty.Weight(from.Kg, from.SdKg, lost, multiplier, known.Prior.BreathFactor);
     }
 
     /// <summary>From change to change of a bin's weight or place: each piece is reckoned from what was there at its beginning.</summary>
-    private static List<Piece> PiecesOf(Filling filling, LotLearned known, Func<LotPath, long, Trajectory> states, long from, long to, bool ideal)
+    private static List<Piece> PiecesOf(Filling filling, LotLearned known, Func<LotPath, long, Trajectory> states, long from, long to,
+        bool ideal)
     {
         var list = new List<Piece>();
         long stop = Math.Min(to, filling.Emptied);
@@ -173,13 +188,15 @@ internal sealed class LotWeeks(Book book, LotViews views, Estimating estimating,
             // What is lost is in proportion to what was there, and that is not known exactly either.
             double own = LotUncertainty.Z90 * loss * Math.Min(1, start.SdKg / Math.Max(1e-9, start.Kg));
             var interval = new Interval(
-                Math.Max(0, loss - LotUncertainty.RootSumSquare(loss - (kg - left.High), own)), loss, loss + LotUncertainty.RootSumSquare(kg - left.Low - loss, own));
+                Math.Max(0, loss - LotUncertainty.RootSumSquare(loss - (kg - left.High), own)), loss,
+                loss + LotUncertainty.RootSumSquare(kg - left.Low - loss, own));
             var (waterKg, breathKg) = Split(loss, known.Water.Median * water, breath);
             var (idealWater, idealBreath) = ideal ? Ideal(filling.Path, at, a, b) : (water, breath);
             double idealLoss = kg * (1 - Portable.Exp(-((known.Water.Median * idealWater) + idealBreath)));
             var (idealWaterKg, idealBreathKg) = Split(idealLoss, known.Water.Median * idealWater, idealBreath);
             list.Add(new Piece(
-                filling.Path.Lot, filling.Bin.Id, filling.Path.Stays[filling.Path.StayAt(a)].Place, a, b, kg, waterKg, breathKg, interval, idealWaterKg, idealBreathKg));
+                filling.Path.Lot, filling.Bin.Id, filling.Path.Stays[filling.Path.StayAt(a)].Place, a, b, kg, waterKg, breathKg, interval,
+                idealWaterKg, idealBreathKg));
         }
 
         return list;
@@ -201,7 +218,8 @@ internal sealed class LotWeeks(Book book, LotViews views, Estimating estimating,
         return (going.Water - at.Water, going.Breath - at.Breath);
     }
 
-    private static (double Water, double Breath) Split(double loss, double water, double breath) => water + breath > 0 ? (loss * water / (water + breath), loss * breath / (water + breath)) : (0, 0);
+    private static (double Water, double Breath) Split(double loss, double water, double breath) => water + breath > 0
+        ? (loss * water / (water + breath), loss * breath / (water + breath)) : (0, 0);
 
     private static long Grams(double kg) => (long)Math.Round(kg * 1000, MidpointRounding.AwayFromZero);
 
@@ -230,14 +248,17 @@ internal sealed class LotWeeks(Book book, LotViews views, Estimating estimating,
             var begin = Math.Max(from, Filled);
             if (begin >= to) return [];
             var cuts = new SortedSet<long> { begin, to };
-            foreach (long cell in Bases.Select(b => b.Cell).Concat(Path.Stays.Select(s => s.From)).Where(c => c > begin && c < to)) cuts.Add(cell);
+            foreach (long cell in Bases.Select(b => b.Cell).Concat(Path.Stays.Select(s => s.From)).Where(c => c > begin && c < to))
+                cuts.Add(cell);
             return [.. cuts];
         }
 
         public IEnumerable<long> Needed(long before, long first, long end) =>
         [
-            .. Cuts(before, Math.Min(first, Emptied)), .. Cuts(first, Math.Min(end, Emptied)), .. Bases.Select(b => b.Cell).Where(c => c <= end),
-            Math.Clamp(Filled, first, end), Math.Min(end, Math.Max(Emptied, Filled)), .. (Filled < first ? new[] { first } : []), .. (Filled < end ? new[] { end } : []),
+            .. Cuts(before, Math.Min(first, Emptied)), .. Cuts(first, Math.Min(end, Emptied)),
+            .. Bases.Select(b => b.Cell).Where(c => c <= end),
+            Math.Clamp(Filled, first, end), Math.Min(end, Math.Max(Emptied, Filled)), .. (Filled < first ? new[] { first } : []),
+            .. (Filled < end ? new[] { end } : []),
         ];
     }
 }

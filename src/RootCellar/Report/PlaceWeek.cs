@@ -21,8 +21,8 @@ internal sealed record FigureWeek(double Low, double Mean, double High, Beyond? 
 internal sealed record WorstMoment(Measure Measure, bool IsAbove, double Value, double Limit, DateTimeOffset At);
 
 /// <summary>
-/// The week's air of a place against the limits in force. The kept air has one row for five minutes; a row speaks for up to half an hour where the
-/// next are missing, and what is longer is unmeasured.
+/// The week's air of a place against the limits in force. The kept air has one row for five minutes; a row speaks for up to half an hour
+/// where the next are missing, and what is longer is unmeasured.
 /// </summary>
 /// <param name="Band">What was in force at the end; null where nothing is judged.</param>
 /// <param name="Temperature">C; null where nothing was measured.</param>
@@ -33,13 +33,15 @@ internal sealed record WorstMoment(Measure Measure, bool IsAbove, double Value, 
 /// <param name="WaterCostKg">What of it dry air cost, against air in the middle of each crop's band.</param>
 /// <param name="BreathCostKg">And warmth.</param>
 internal sealed record PlaceWeek(
-    Place Place, ClimateBand? Band, FigureWeek? Temperature, FigureWeek? Humidity, double Hours, double UnmeasuredHours, double? MeanDeficitPa, double? HighestCo2Ppm,
+    Place Place, ClimateBand? Band, FigureWeek? Temperature, FigureWeek? Humidity, double Hours, double UnmeasuredHours,
+    double? MeanDeficitPa, double? HighestCo2Ppm,
     WorstMoment? Worst, double LotsLostKg, double WaterCostKg, double BreathCostKg, IReadOnlyList<string> Lots)
 {
     public double CostKg => WaterCostKg + BreathCostKg;
 
     public static PlaceWeek Of(
-        SqliteConnection connection, Place place, IReadOnlyList<(DateTimeOffset From, DateTimeOffset To, Band Band)> bands, DateTimeOffset from, DateTimeOffset to, IReadOnlyList<Piece> pieces)
+        SqliteConnection connection, Place place, IReadOnlyList<(DateTimeOffset From, DateTimeOffset To, Band Band)> bands,
+        DateTimeOffset from, DateTimeOffset to, IReadOnlyList<Piece> pieces)
     {
         long first = TimeStep.Of(from), end = TimeStep.Of(to);
         var rows = PlaceRows.Air(connection, place.Id, TimeStep.At(first - PlaceAirRecord.HeldCells), to);
@@ -51,18 +53,22 @@ internal sealed record PlaceWeek(
                 if (figure(air) is { } value) measured[TimeStep.Of(air.At)] = value;
             }
 
-            return new OutOfBand(first, end, measured, [.. bands.Select(b => limits(b.Band) is var (low, high) ? (b.From, b.To, low, high) : default)]);
+            return new OutOfBand(
+                first, end, measured, [.. bands.Select(b => limits(b.Band) is var (low, high) ? (b.From, b.To, low, high) : default)]);
         }
 
-        var counted = (Temperature: Count(a => a.TemperatureC, LimitsOf.Temperature), Humidity: Count(a => a.RelativeHumidityPercent, LimitsOf.Humidity));
+        var counted = (Temperature: Count(a => a.TemperatureC, LimitsOf.Temperature),
+            Humidity: Count(a => a.RelativeHumidityPercent, LimitsOf.Humidity));
         var (temperature, humidity) = (Made(counted.Temperature), Made(counted.Humidity));
         var here = pieces.Where(p => p.Place == place.Id).ToList();
         var inWeek = rows.Where(r => TimeStep.Of(r.At) >= first).GroupBy(r => TimeStep.Of(r.At)).Select(g => g.Last()).ToList();
         var deficits = inWeek.Select(a => a.VapourPressureDeficitPa).OfType<double>().ToList();
         return new PlaceWeek(
             place, bands.Count == 0 ? null : bands[^1].Band.Air, temperature, humidity, (end - first) * TimeStep.Hours,
-            counted.Temperature.Unknown(counted.Humidity) * TimeStep.Hours, deficits.Count == 0 ? null : deficits.Average(), inWeek.Max(a => a.Co2Ppm),
-            Furthest(temperature, humidity), here.Sum(p => p.WaterKg + p.BreathKg), here.Sum(p => p.WaterKg - p.IdealWaterKg), here.Sum(p => p.BreathKg - p.IdealBreathKg),
+            counted.Temperature.Unknown(counted.Humidity) * TimeStep.Hours, deficits.Count == 0 ? null : deficits.Average(),
+            inWeek.Max(a => a.Co2Ppm),
+            Furthest(temperature, humidity), here.Sum(p => p.WaterKg + p.BreathKg), here.Sum(p => p.WaterKg - p.IdealWaterKg),
+            here.Sum(p => p.BreathKg - p.IdealBreathKg),
             [.. here.Select(p => p.Lot).Distinct(StringComparer.Ordinal).Order(StringComparer.Ordinal)]);
     }
 
@@ -71,14 +77,17 @@ internal sealed record PlaceWeek(
     {
         (Measure Measure, bool Above, Beyond? Beyond, double Scale)[] all =
         [
-            (Measure.Air, true, temperature?.Above, 5), (Measure.Air, false, temperature?.Below, 5), (Measure.Humidity, true, humidity?.Above, 15), (Measure.Humidity, false, humidity?.Below, 15),
+            (Measure.Air, true, temperature?.Above, 5), (Measure.Air, false, temperature?.Below, 5),
+            (Measure.Humidity, true, humidity?.Above, 15), (Measure.Humidity, false, humidity?.Below, 15),
         ];
-        var worst = all.Where(a => a.Beyond is not null).OrderByDescending(a => Math.Abs(a.Beyond!.Worst - a.Beyond.Limit) / a.Scale).FirstOrDefault();
+        var worst = all.Where(a => a.Beyond is not null).OrderByDescending(a => Math.Abs(a.Beyond!.Worst - a.Beyond.Limit) / a.Scale)
+            .FirstOrDefault();
         return worst.Beyond is { } b ? new WorstMoment(worst.Measure, worst.Above, b.Worst, b.Limit, b.At) : null;
     }
 
     private static FigureWeek? Made(OutOfBand figure) =>
         figure.Count == 0 ? null : new FigureWeek(figure.Least, figure.Mean, figure.Most, Side(figure.Above), Side(figure.Below));
 
-    private static Beyond? Side(OutSide side) => side.Count == 0 ? null : new Beyond(side.Count * TimeStep.Hours, side.Worst, side.Limit, TimeStep.At(side.At));
+    private static Beyond? Side(OutSide side) => side.Count == 0
+        ? null : new Beyond(side.Count * TimeStep.Hours, side.Worst, side.Limit, TimeStep.At(side.At));
 }

@@ -7,10 +7,13 @@ using RootCellar.Tell;
 namespace RootCellar.Report;
 
 /// <summary>
-/// Sends the report once a week. What was sent is known by the name of the week, not by the clock: neither a restart nor a clock that is set, nor an hour
-/// that comes twice, sends it again; and what was missed is sent late, and says so. Only the last week that was due is: nobody reads five at once.
+/// Sends the report once a week. What was sent is known by the name of the week, not by the clock: neither a restart nor a clock that is
+/// set, nor an hour that comes twice, sends it again; and what was missed is sent late, and says so. Only the last week that was due is:
+/// nobody reads five at once.
 /// </summary>
-internal sealed class ReportClock(Store store, ReportOptions options, TellOptions tell, ReportMaker maker, Func<Book> book, Func<IReadOnlyList<Contact>> contacts, Outbox outbox, TimeProvider time, ILogger<ReportClock> log, FailedWork? failed = null) : BackgroundService
+internal sealed class ReportClock(Store store, ReportOptions options, TellOptions tell, ReportMaker maker, Func<Book> book,
+    Func<IReadOnlyList<Contact>> contacts, Outbox outbox, TimeProvider time, ILogger<ReportClock> log, FailedWork? failed = null)
+        : BackgroundService
 {
     /// <summary>Readings wait for their batch before they are on disk.</summary>
     public static readonly TimeSpan Behind = TimeSpan.FromSeconds(30);
@@ -59,14 +62,16 @@ internal sealed class ReportClock(Store store, ReportOptions options, TellOption
         if (store.StartProblem is not null) return null;
         var now = time.GetUtcNow();
         if (options.LastDue(now, maker.Words.Zone) is not { } due || due.Week.Name == nothingIn) return null;
-        if (store.Read(c => ReportRows.IsSent(c, due.Week.Name)) || due.At < await store.WriteAsync(c => ReportRows.DueSince(c, now))) return null;
+        if (store.Read(c => ReportRows.IsSent(c, due.Week.Name)) || due.At < await store.WriteAsync(c => ReportRows.DueSince(c, now)))
+            return null;
 
         var to = Recipients(contacts());
         if (to.Count == 0)
         {
             // Nobody is written to; what the page says at that hour is what was said.
             var shown = store.Read(c => maker.Make(c, book(), due.Week, now - Behind, (_, _) => ""));
-            await store.WriteAsync(c => { ReportRows.Mark(c, due.Week.Name, now, 0, null, [], shown.Figures.IsEmpty ? null : Said(shown, now)); });
+            await store.WriteAsync(
+                c => { ReportRows.Mark(c, due.Week.Name, now, 0, null, [], shown.Figures.IsEmpty ? null : Said(shown, now)); });
             return null;
         }
 
@@ -99,7 +104,8 @@ internal sealed class ReportClock(Store store, ReportOptions options, TellOption
     {
         if (!outbox.Channels.Contains(MailChannel.ChannelName)) return [];
         var to = known.Where(c => c is { Channel: MailChannel.ChannelName, Report: true }).Select(c => c.Address).ToList();
-        if (tell.Mail.To is { Length: > 0 } always && !known.Any(c => c.Channel == MailChannel.ChannelName && c.Address == always)) to.Add(always);
+        if (tell.Mail.To is { Length: > 0 } always && !known.Any(c => c.Channel == MailChannel.ChannelName && c.Address == always))
+            to.Add(always);
         return [.. to.Distinct(StringComparer.OrdinalIgnoreCase)];
     }
 }

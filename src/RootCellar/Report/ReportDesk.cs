@@ -11,8 +11,8 @@ using RootCellar.Watch;
 namespace RootCellar.Report;
 
 /// <summary>
-/// Reports for pages and API. The last few are kept: of a running week one an hour, of any until something changes that happened before its end.
-/// What is written down of later days is no part of a week gone by, so logging leaves its report as it is.
+/// Reports for pages and API. The last few are kept: of a running week one an hour, of any until something changes that happened before its
+/// end. What is written down of later days is no part of a week gone by, so logging leaves its report as it is.
 /// </summary>
 internal sealed class ReportDesk
 {
@@ -101,5 +101,6 @@ internal sealed class ReportDesk
         },
         JsonRules.Options);
 
-    private static string Utc(DateTimeOffset at) => at.UtcDateTime.ToString("yyyy-MM-ddTHH:mm:ssZ", System.Globalization.CultureInfo.InvariantCulture);
+    private static string Utc(DateTimeOffset at) =>
+        at.UtcDateTime.ToString("yyyy-MM-ddTHH:mm:ssZ", System.Globalization.CultureInfo.InvariantCulture);
 }

@@ -42,7 +42,9 @@ internal sealed record MadeReport(WeekFigures Figures, string Subject, string Te
         """;
 }
 
-/// <summary>Makes the report of a week out of the record: figures, charts, words. Changes nothing, so it also works beside the running service.</summary>
+/// <summary>
+/// Makes the report of a week out of the record: figures, charts, words. Changes nothing, so it also works beside the running service.
+/// </summary>
 internal sealed partial class ReportMaker(HouseholdOptions household, WatchOptions watch, HttpOptions http, ReportTemplates templates,
     Language language)
 {
@@ -61,7 +63,8 @@ internal sealed partial class ReportMaker(HouseholdOptions household, WatchOptio
     public ReportTemplates Templates => templates;
 
     /// <summary>How a picture is named in a mail, without the signs round it.</summary>
-    public static string ContentId(ReportChart chart) => $"{chart.Figure}.{Convert.ToHexStringLower(SHA256.HashData(Encoding.UTF8.GetBytes(chart.Place ?? chart.Lot ?? "")), 0, 8)}@rootcellar.invalid";
+    public static string ContentId(ReportChart chart) =>
+        $"{chart.Figure}.{Convert.ToHexStringLower(SHA256.HashData(Encoding.UTF8.GetBytes(chart.Place ?? chart.Lot ?? "")), 0, 8)}@rootcellar.invalid";
 
     /// <param name="connection">The record.</param>
     /// <param name="book">The book as it stands.</param>
@@ -88,16 +91,19 @@ internal sealed partial class ReportMaker(HouseholdOptions household, WatchOptio
     /// <param name="source">Where the picture of a chart is, for the HTML.</param>
     /// <param name="late">When it was due, of a report that comes late.</param>
     public MadeReport Make(
-        SqliteConnection connection, Book book, Week week, DateTimeOffset upTo, Func<ReportChart, WeekFigures, string> source, DateTimeOffset? late = null)
+        SqliteConnection connection, Book book, Week week, DateTimeOffset upTo, Func<ReportChart, WeekFigures, string> source,
+        DateTimeOffset? late = null)
     {
         var courses = new TrajectoryCache();
         var figures = Figures(connection, book, week, upTo, courses);
         var charts = ReportCharts.Of(connection, figures.Then, figures, Words, watch, courses);
         var values = new ReportValues(figures, Words, [.. charts.Select(c => Said(c, source(c, figures)))]);
-        string link = Uri.TryCreate(http.PublicUrl, UriKind.Absolute, out var home) ? new Uri(home, "/report?week=" + week.Name).ToString() : "";
+        string link = Uri.TryCreate(http.PublicUrl, UriKind.Absolute, out var home) ? new Uri(home, "/report?week=" + week.Name)
+            .ToString() : "";
         var all = values.All(link, late is { } due ? Strings.ReportLate.With(Words.Time(due)) : "");
         string subject = ReportWords.Line(templates.Render(ReportTemplates.Subject, all), LongestSubject);
-        return new MadeReport(figures, subject, templates.Render(ReportTemplates.Text, all).ReplaceLineEndings("\n").TrimEnd() + "\n", Together(templates.Render(ReportTemplates.Html, all)), charts);
+        return new MadeReport(figures, subject, templates.Render(ReportTemplates.Text, all).ReplaceLineEndings("\n").TrimEnd() + "\n",
+            Together(templates.Render(ReportTemplates.Html, all)), charts);
     }
 
     /// <summary>The report as a mail: words, HTML and pictures.</summary>
@@ -113,7 +119,8 @@ internal sealed partial class ReportMaker(HouseholdOptions household, WatchOptio
         Make(connection, book, week, upTo, (c, _) => "data:image/png;base64," + Convert.ToBase64String(ChartPng.Draw(c.Spec)));
 
     private SaidChart Said(ReportChart chart, string source) => new(
-        chart.Place, chart.Lot, chart.Spec.Title, chart.Lot is null ? ReportCharts.AirCaption(chart.Spec) : ReportCharts.WeightCaption(chart.Spec, Words), source,
+        chart.Place, chart.Lot, chart.Spec.Title, chart.Lot is null ? ReportCharts.AirCaption(chart.Spec) : ReportCharts.WeightCaption(
+            chart.Spec, Words), source,
         chart.Lot is null ? ChartText.Of(chart.Spec) : ReportCharts.WeightInWords(chart.Spec, Words), chart.Spec.Width, chart.Spec.Height);
 
     /// <summary>A figure stays on one line with its unit, a day with its month, the two ends of an interval with each other.</summary>
@@ -124,6 +131,7 @@ internal sealed partial class ReportMaker(HouseholdOptions household, WatchOptio
             : m.Value.Replace(' ', '\u00A0'));
     }
 
-    [GeneratedRegex(@"\([0-9.]+ \p{L}+ [0-9.]+\)|(±|&#177;|&minus;|\+) (?=[0-9])|(?<=[0-9]) (%|(lb|kg|(°|&#176;)[FC])\b|(?<word>\p{L}+))", RegexOptions.ExplicitCapture, matchTimeoutMilliseconds: 5000)]
+    [GeneratedRegex(@"\([0-9.]+ \p{L}+ [0-9.]+\)|(±|&#177;|&minus;|\+) (?=[0-9])|(?<=[0-9]) (%|(lb|kg|(°|&#176;)[FC])\b|(?<word>\p{L}+))",
+        RegexOptions.ExplicitCapture, matchTimeoutMilliseconds: 5000)]
     private static partial Regex Pairs();
 }

@@ -8,13 +8,17 @@ namespace RootCellar.Report;
 internal sealed class ReportOptions
 {
     /// <summary>A day of the week, or never.</summary>
-    [RegularExpression("^(?i)(monday|tuesday|wednesday|thursday|friday|saturday|sunday|never)$", ErrorMessage = "a day from Monday to Sunday, or never")]
+    [RegularExpression("^(?i)(monday|tuesday|wednesday|thursday|friday|saturday|sunday|never)$",
+        ErrorMessage = "a day from Monday to Sunday, or never")]
     public string Day { get; set; } = "Sunday";
 
     [Range(0, 23)]
     public int Hour { get; set; } = 18;
 
-    /// <summary>The last time it was due, and the week it is about: on a Sunday the one that is ending, on any other day the one before. Null where it is never due.</summary>
+    /// <summary>
+    /// The last time it was due, and the week it is about: on a Sunday the one that is ending, on any other day the one before. Null where
+    /// it is never due.
+    /// </summary>
     public (DateTimeOffset At, Week Week)? LastDue(DateTimeOffset now, TimeZoneInfo zone)
     {
         if (!Enum.TryParse<DayOfWeek>(Day, ignoreCase: true, out var weekday)) return null;

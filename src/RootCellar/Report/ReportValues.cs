@@ -12,15 +12,20 @@ using Scriban.Runtime;
 namespace RootCellar.Report;
 
 /// <summary>What is said of a chart: its key, where its picture is and what it shows in words.</summary>
-internal sealed record SaidChart(string? Place, string? Lot, string Title, string Caption, string Source, string Words, int Width, int Height);
+internal sealed record SaidChart(string? Place, string? Lot, string Title, string Caption, string Source, string Words, int Width,
+    int Height);
 
-/// <summary>Turns the figures into what a template gets: words and numbers ready to be written, lists of them, and true or false. Documented in docs/report.md.</summary>
+/// <summary>
+/// Turns the figures into what a template gets: words and numbers ready to be written, lists of them, and true or false. Documented in
+/// docs/report.md.
+/// </summary>
 internal sealed class ReportValues(WeekFigures week, ReportWords words, IReadOnlyList<SaidChart> charts)
 {
     /// <summary>A loss under this is not worth a word, kg (assumed: half of what a bin scale shows).</summary>
     private const double WorthSaying = 0.05;
 
-    private readonly Dictionary<string, string> placeNames = week.Places.ToDictionary(p => p.Place.Id, p => ReportWords.Line(p.Place.Name), StringComparer.Ordinal);
+    private readonly Dictionary<string, string> placeNames = week.Places.ToDictionary(
+        p => p.Place.Id, p => ReportWords.Line(p.Place.Name), StringComparer.Ordinal);
 
     /// <param name="link">The report's page; empty where nobody said where the pages are reached.</param>
     /// <param name="late">Why it comes late; empty where it does not.</param>
@@ -39,7 +44,8 @@ internal sealed class ReportValues(WeekFigures week, ReportWords words, IReadOnl
             ("link", link),
             ("empty", week.IsEmpty),
             ("summary", Array(Summary())),
-            ("jobs", Array(week.Jobs.Select((j, i) => jobs.Of(j) is var said ? Object(("number", i + 1), ("what", said.What), ("why", said.Why), ("caution", said.Caution ?? "")) : null!))),
+            ("jobs", Array(week.Jobs.Select((j, i) => jobs.Of(j) is var said
+                ? Object(("number", i + 1), ("what", said.What), ("why", said.Why), ("caution", said.Caution ?? "")) : null!))),
             ("places", Array(week.Places.Select(Place))),
             ("lots", Array(week.Lots.Select(Lot))),
             ("not_drawn", NotDrawn()),
@@ -59,7 +65,8 @@ internal sealed class ReportValues(WeekFigures week, ReportWords words, IReadOnl
         long end = week.Lots.Sum(l => l.Estimate.EndGrams);
         if (week.Lots.Count > 0)
         {
-            var shrink = new Science.Air.Interval(followed.Sum(l => l.Estimate.ShrinkKg!.Value.Low), followed.Sum(l => l.Estimate.ShrinkKg!.Value.Value), followed.Sum(l => l.Estimate.ShrinkKg!.Value.High));
+            var shrink = new Science.Air.Interval(followed.Sum(l => l.Estimate.ShrinkKg!.Value.Low),
+                followed.Sum(l => l.Estimate.ShrinkKg!.Value.Value), followed.Sum(l => l.Estimate.ShrinkKg!.Value.High));
             double off = followed.Sum(l => (l.Estimate.EndKg!.Value.High - l.Estimate.EndKg.Value.Low) / 2);
             yield return Strings.ReportSummary.With(
                 words.Kg(end / 1000.0, off), ReportWords.Count(week.Lots.Sum(l => l.Bins.Count), Strings.ReportBin, Strings.ReportBins),
@@ -69,7 +76,8 @@ internal sealed class ReportValues(WeekFigures week, ReportWords words, IReadOnl
         if (AirCost(week.Lots.Sum(l => l.Air?.WaterCostKg ?? 0), week.Lots.Sum(l => l.Air?.BreathCostKg ?? 0),
             thisWeek: true) is { Length: > 0 } cost) yield return cost;
         else if (followed.Count > 0) yield return Strings.ReportAirNothing;
-        if (week.Places.Where(p => p.Band is not null && p.UnmeasuredHours >= 12).Select(p => placeNames[p.Place.Id]).ToList() is { Count: > 0 } dark)
+        if (week.Places.Where(p => p.Band is not null && p.UnmeasuredHours >= 12).Select(p => placeNames[p.Place.Id])
+            .ToList() is { Count: > 0 } dark)
             yield return Strings.ReportDark.With(ReportWords.Names(dark));
     }
 
@@ -87,7 +95,8 @@ internal sealed class ReportValues(WeekFigures week, ReportWords words, IReadOnl
 
     private ScriptObject Corrected(CorrectedFigure c)
     {
-        string about = SaidFigure.IsOfPlace(c.Figure) ? placeNames.GetValueOrDefault(c.About, ReportWords.Line(c.About)) : ReportWords.Line(c.About);
+        string about = SaidFigure.IsOfPlace(c.Figure)
+            ? placeNames.GetValueOrDefault(c.About, ReportWords.Line(c.About)) : ReportWords.Line(c.About);
         return Object(
             ("what", about.Length == 0 ? ReportWords.Name(c.Figure) : Strings.ReportWhatOf.With(about, ReportWords.Name(c.Figure))),
             ("said", words.Said(c.Figure, c.Said, c.Off)),
@@ -113,7 +122,8 @@ internal sealed class ReportValues(WeekFigures week, ReportWords words, IReadOnl
                 ? Strings.ReportWorstAt.With(words.Figure(w.Measure, w.Value), words.Time(w.At), words.Figure(w.Measure, w.Limit)) : ""),
             ("unmeasured", p.UnmeasuredHours >= 1 ? Strings.ReportOfHours.With(ReportWords.Hours(p.UnmeasuredHours),
                 p.Hours.ToString("0", CultureInfo.InvariantCulture)) : ""),
-            ("did", p.Lots.Count == 0 ? "" : $"{Strings.ReportDid.With(ReportWords.Names([.. p.Lots]), words.Kg(p.LotsLostKg, p.LotsLostKg / 3))} {AirCost(p.WaterCostKg, p.BreathCostKg)}".Trim()),
+            ("did", p.Lots.Count == 0
+                ? "" : $"{Strings.ReportDid.With(ReportWords.Names([.. p.Lots]), words.Kg(p.LotsLostKg, p.LotsLostKg / 3))} {AirCost(p.WaterCostKg, p.BreathCostKg)}".Trim()),
             ("charts", Array(charts.Where(c => c.Place == p.Place.Id).Select(Chart))));
     }
 
@@ -129,8 +139,10 @@ internal sealed class ReportValues(WeekFigures week, ReportWords words, IReadOnl
     {
         var e = l.Estimate;
         double off = e.EndKg is { } end ? (end.High - end.Low) / 2 : 0.05;
-        var outs = l.Book.Outs.Where(o => TakenOut.CulledAs(o.Key) is null).Select(o => Object(("way", ReportWords.Way(o.Key)), ("weight", words.Book(o.Value))));
-        var culls = l.Book.Outs.Where(o => TakenOut.CulledAs(o.Key) is not null).Select(o => Object(("reason", ReportWords.Way(o.Key)), ("weight", words.Book(o.Value))));
+        var outs = l.Book.Outs.Where(o => TakenOut.CulledAs(o.Key) is null)
+            .Select(o => Object(("way", ReportWords.Way(o.Key)), ("weight", words.Book(o.Value))));
+        var culls = l.Book.Outs.Where(o => TakenOut.CulledAs(o.Key) is not null)
+            .Select(o => Object(("reason", ReportWords.Way(o.Key)), ("weight", words.Book(o.Value))));
         return Object(
             ("name", ReportWords.Line(l.Lot)),
             ("crop", ReportWords.Crop(l.Crop)),
@@ -290,7 +302,8 @@ internal sealed class ReportValues(WeekFigures week, ReportWords words, IReadOnl
         return Object(
             ("what", JudgementWords.Name(a.Rule, a.Measure)), ("place", where),
                 ("sensor", a.Sensor is null ? "" : ReportWords.Line(a.Sensor)), ("raised", words.Time(a.RaisedAt)),
-            ("worst", a is { Worst: { } worst, Measure: Measure.Air or Measure.Pulp or Measure.Humidity } ? words.Figure(a.Measure, worst) : ""),
+            ("worst", a is { Worst: { } worst, Measure: Measure.Air or Measure.Pulp or Measure.Humidity }
+                ? words.Figure(a.Measure, worst) : ""),
             ("says", $"{over}, {seen}"));
     }
 
@@ -312,7 +325,9 @@ internal sealed class ReportValues(WeekFigures week, ReportWords words, IReadOnl
         ? ReportWords.Percent(Math.Abs(s.Value!.Value), 0)
         : string.Create(CultureInfo.InvariantCulture, $"{words.DegreesApart(Math.Abs(s.Value!.Value)):0.0} {words.TemperatureUnit}");
 
-    private static ScriptObject Chart(SaidChart c) => Object(("title", c.Title), ("caption", c.Caption), ("source", c.Source), ("words", c.Words), ("width", c.Width), ("height", c.Height));
+    private static ScriptObject Chart(SaidChart c) =>
+        Object(("title", c.Title), ("caption", c.Caption), ("source", c.Source), ("words", c.Words), ("width", c.Width),
+            ("height", c.Height));
 
     private static ScriptObject Object(params ReadOnlySpan<(string Name, object? Value)> values)
     {

@@ -17,8 +17,10 @@ internal static class ReportWiring
         {
             var (door, pipeline) = (p.GetRequiredService<LedgerDoor>(), p.GetRequiredService<Pipeline>());
             return new ReportClock(
-                p.GetRequiredService<Store>(), p.GetRequiredService<ReportOptions>(), p.GetRequiredService<TellOptions>(), p.GetRequiredService<ReportMaker>(), () => door.Book, () => pipeline.Snapshot.Contacts,
-                p.GetRequiredService<Outbox>(), p.GetRequiredService<TimeProvider>(), p.GetRequiredService<ILogger<ReportClock>>(), p.GetRequiredService<FailedWork>());
+                p.GetRequiredService<Store>(), p.GetRequiredService<ReportOptions>(), p.GetRequiredService<TellOptions>(),
+                p.GetRequiredService<ReportMaker>(), () => door.Book, () => pipeline.Snapshot.Contacts,
+                p.GetRequiredService<Outbox>(), p.GetRequiredService<TimeProvider>(), p.GetRequiredService<ILogger<ReportClock>>(),
+                p.GetRequiredService<FailedWork>());
         });
         services.AddHostedService(p => p.GetRequiredService<ReportClock>());
     }

@@ -135,7 +135,7 @@ internal sealed partial class ReportWords(HouseholdOptions household) : Units(ho
     public string? About(Lots.When? when)
     {
         if (when?.Likely is not { } likely) return null;
-        return when is { Early: { } early, Late: { } late } && Day(early) != Day(late) 
+        return when is { Early: { } early, Late: { } late } && Day(early) != Day(late)
             ? Strings.ReportAboutDays.With(Day(likely), Day(early), Day(late))
             : Strings.ReportAboutDay.With(Day(likely));
     }
@@ -160,7 +160,8 @@ internal sealed partial class ReportWords(HouseholdOptions household) : Units(ho
         },
         Day(look.At));
 
-    private string Stepped(double kg, double step) => Number(Math.Round(WeightOf(kg) / step, MidpointRounding.AwayFromZero) * step, "#,0.#");
+    private string Stepped(double kg, double step) =>
+        Number(Math.Round(WeightOf(kg) / step, MidpointRounding.AwayFromZero) * step, "#,0.#");
 
     [GeneratedRegex(@"[\s\p{C}\p{Zl}\p{Zp}]+", RegexOptions.None, matchTimeoutMilliseconds: 1000)]
     private static partial Regex Breaks();

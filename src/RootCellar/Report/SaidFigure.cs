@@ -24,12 +24,14 @@ internal enum WeekFigure
 /// <param name="Off">What an estimate may be off, kg; 0 where it is no estimate.</param>
 internal sealed record SaidFigure(WeekFigure Figure, string About, double Value, double Off = 0)
 {
-    public static bool IsOfPlace(WeekFigure figure) => figure is WeekFigure.TooWarm or WeekFigure.TooCold or WeekFigure.TooDry or WeekFigure.TooDamp;
+    public static bool IsOfPlace(WeekFigure figure) =>
+        figure is WeekFigure.TooWarm or WeekFigure.TooCold or WeekFigure.TooDry or WeekFigure.TooDamp;
 
     /// <summary>All that are not nought: what is missing is nought.</summary>
     public static IReadOnlyList<SaidFigure> Of(WeekFigures week) =>
     [
-        .. week.Lots.SelectMany(Of).Concat(week.Places.SelectMany(Of)).Append(new SaidFigure(WeekFigure.AlarmsRaised, "", week.Alarms.Raised)).Where(f => f.Value != 0),
+        .. week.Lots.SelectMany(Of).Concat(week.Places.SelectMany(Of))
+            .Append(new SaidFigure(WeekFigure.AlarmsRaised, "", week.Alarms.Raised)).Where(f => f.Value != 0),
     ];
 
     private static IEnumerable<SaidFigure> Of(LotWeek l) =>

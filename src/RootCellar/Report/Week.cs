@@ -21,7 +21,9 @@ internal sealed record Week(string Name, DateOnly Monday, DateTimeOffset From, D
     public static Week? Named(string name, TimeZoneInfo zone)
     {
         if (name.Length != 8 || name[4] != '-' || name[5] is not ('W' or 'w')) return null;
-        if (!int.TryParse(name.AsSpan(0, 4), NumberStyles.None, CultureInfo.InvariantCulture, out int year) || !int.TryParse(name.AsSpan(6), NumberStyles.None, CultureInfo.InvariantCulture, out int number)) return null;
+        if (!int.TryParse(name.AsSpan(0, 4), NumberStyles.None, CultureInfo.InvariantCulture, out int year)
+            || !int.TryParse(name.AsSpan(6), NumberStyles.None, CultureInfo.InvariantCulture, out int number))
+            return null;
         if (year is < 1990 or > 9000 || number < 1 || number > ISOWeek.GetWeeksInYear(year)) return null;
         return Beginning(DateOnly.FromDateTime(ISOWeek.ToDateTime(year, number, DayOfWeek.Monday)), zone);
     }

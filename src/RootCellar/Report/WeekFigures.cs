@@ -10,8 +10,8 @@ using RootCellar.Watch;
 namespace RootCellar.Report;
 
 /// <summary>
-/// The figures of one week, worked out from the two records alone: the kept air and the ledger, as corrected since. What was weighed or seen
-/// after the week has no part in it, so that the same week says the same whenever it is asked for.
+/// The figures of one week, worked out from the two records alone: the kept air and the ledger, as corrected since. What was weighed or
+/// seen after the week has no part in it, so that the same week says the same whenever it is asked for.
 /// </summary>
 /// <param name="UpTo">How far the week is known: its end, or the last five minutes on disk while it runs.</param>
 /// <param name="UseFirst">Bins at <paramref name="UpTo"/>, first the one that loses most if left.</param>
@@ -51,7 +51,8 @@ internal sealed record WeekFigures(
     public double AirCostKg => Lots.Sum(l => l.Air?.CostKg ?? 0);
 
     /// <summary>How far a week is told: its end, or as far as the air is on disk.</summary>
-    public static DateTimeOffset Until(Week week, DateTimeOffset upTo) => TimeStep.At(Math.Clamp(TimeStep.Of(upTo), TimeStep.Of(week.From), TimeStep.Of(week.To)));
+    public static DateTimeOffset Until(Week week, DateTimeOffset upTo) =>
+        TimeStep.At(Math.Clamp(TimeStep.Of(upTo), TimeStep.Of(week.From), TimeStep.Of(week.To)));
 
     /// <param name="connection">The record; what is read is of one moment.</param>
     /// <param name="book">The book as it stands now.</param>
@@ -59,7 +60,8 @@ internal sealed record WeekFigures(
     /// <param name="upTo">How far it is to be looked at: no later than the air that is on disk.</param>
     /// <param name="watch">What judging goes by.</param>
     /// <param name="courses">States already worked out from this record; null to begin with those it keeps.</param>
-    public static WeekFigures Of(SqliteConnection connection, Book book, Week week, DateTimeOffset upTo, WatchOptions watch, TrajectoryCache? courses = null)
+    public static WeekFigures Of(SqliteConnection connection, Book book, Week week, DateTimeOffset upTo, WatchOptions watch,
+        TrajectoryCache? courses = null)
     {
         using var moment = connection.BeginTransaction(deferred: true);
         long first = TimeStep.Of(week.From);
@@ -76,7 +78,8 @@ internal sealed record WeekFigures(
         var work = new LotWeeks(then, views, estimating, purposes, courses, week, first, end);
         var lots = work.All();
         var bands = new BandsInForce(CropLookup.Find, watch);
-        var placeWeeks = places.Select(p => PlaceWeek.Of(connection, p, BandsOver.Of(then, bands, p, week.From, until), week.From, until, work.Pieces)).ToList();
+        var placeWeeks = places.Select(
+            p => PlaceWeek.Of(connection, p, BandsOver.Of(then, bands, p, week.From, until), week.From, until, work.Pieces)).ToList();
         var alarms = AlarmWeek.Of(AlarmRows.Between(connection, week.From, until), until);
         var sensors = SensorWeek.Of(connection, week.From, until);
         var promises = AcrossBins.Promises(then, views);
@@ -88,7 +91,8 @@ internal sealed record WeekFigures(
         ];
         var jobs = Advice.Jobs.Of(new JobFacts(until, then, views, rooms, [.. open.Where(a => !a.Rule.IsOfRoomAir())], promises, sensors));
         return new WeekFigures(
-            week, until, placeWeeks, lots, [.. views.WorthUsingFirst.Take(MostUseFirst)], [.. promises.Where(p => p.Answer != CanMeet.Yes)], views.WeighIn, alarms, sensors,
+            week, until, placeWeeks, lots, [.. views.WorthUsingFirst.Take(MostUseFirst)], [.. promises.Where(p => p.Answer != CanMeet.Yes)],
+            views.WeighIn, alarms, sensors,
             [.. jobs.Take(MostJobs)])
         {
             Then = then,

@@ -1,8 +1,8 @@
 namespace RootCellar.Storage;
 
 /// <summary>
-/// Holds callers back while as much as is allowed is under way. A bound on the number of messages is none on memory, for one message may carry
-/// a thousand values. Whoever comes while there is room is let in whole, so the bound is passed by one caller's at most.
+/// Holds callers back while as much as is allowed is under way. A bound on the number of messages is none on memory, for one message may
+/// carry a thousand values. Whoever comes while there is room is let in whole, so the bound is passed by one caller's at most.
 /// </summary>
 internal sealed class Allowance(long most)
 {

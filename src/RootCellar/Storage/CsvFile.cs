@@ -24,7 +24,10 @@ internal static class CsvFile
     /// <summary>A column without cells, which says that the cells of a file were made inert and are to be read back.</summary>
     public const string Marker = "spreadsheet";
 
-    /// <summary>The longest cell that is read, in letters (assumed): ten times the longest entry that was ever seen, and far from what a machine has memory for.</summary>
+    /// <summary>
+    /// The longest cell that is read, in letters (assumed): ten times the longest entry that was ever seen, and far from what a machine has
+    /// memory for.
+    /// </summary>
     public const int LongestCell = 1_000_000;
 
     /// <summary>Stands for bytes that are no UTF-8: no text has this character, which Unicode reserves for such uses.</summary>
@@ -41,7 +44,8 @@ internal static class CsvFile
 
     /// <summary>A file as text, so that what is no UTF-8 is seen on its line. A byte order mark is passed over.</summary>
     public static StreamReader Open(Stream file) =>
-        new(file, Encoding.GetEncoding("utf-8", EncoderFallback.ReplacementFallback, new DecoderReplacementFallback(NotUtf8.ToString())), detectEncodingFromByteOrderMarks: false);
+        new(file, Encoding.GetEncoding("utf-8", EncoderFallback.ReplacementFallback, new DecoderReplacementFallback(NotUtf8.ToString())),
+            detectEncodingFromByteOrderMarks: false);
 
     public static string Time(DateTimeOffset at) => at.ToString("yyyy-MM-dd'T'HH:mm:ss.fffzzz", CultureInfo.InvariantCulture);
 

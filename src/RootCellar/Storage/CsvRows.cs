@@ -4,8 +4,8 @@ using CsvHelper;
 namespace RootCellar.Storage;
 
 /// <summary>
-/// Reads CSV as <see cref="CsvFile"/> writes it, also after an editor has changed its line ends or put a byte order mark before it. Whatever cannot be taken is
-/// refused with its line: what was wrong, and what would be right.
+/// Reads CSV as <see cref="CsvFile"/> writes it, also after an editor has changed its line ends or put a byte order mark before it.
+/// Whatever cannot be taken is refused with its line: what was wrong, and what would be right.
 /// </summary>
 internal sealed class CsvRows : IDisposable
 {
@@ -34,14 +34,16 @@ internal sealed class CsvRows : IDisposable
             MaxFieldSize = CsvFile.LongestCell,
         };
         csv = new CsvReader(input, format, leaveOpen: true);
-        if (!Next() || !csv.ReadHeader()) throw new CsvProblemException($"The file is empty. Its first line would be {string.Join(',', columns)}");
+        if (!Next() || !csv.ReadHeader())
+            throw new CsvProblemException($"The file is empty. Its first line would be {string.Join(',', columns)}");
         header = csv.HeaderRecord!;
         // An editor that gave the lines other ends gave them to the lines of a note as well.
         otherLineEnds = csv.Parser.RawRecord.EndsWith("\r\n", StringComparison.Ordinal);
         inert = header.Contains(CsvFile.Marker, StringComparer.Ordinal);
         foreach (var column in columns.Where(c => !header.Contains(c, StringComparer.Ordinal)))
         {
-            var apart = header is [var one] && one.Contains(';', StringComparison.Ordinal) ? " Its columns are kept apart by semicolons; right would be commas." : "";
+            var apart = header is [var one] && one.Contains(';', StringComparison.Ordinal)
+                ? " Its columns are kept apart by semicolons; right would be commas." : "";
             throw new CsvProblemException($"Line 1: the column {column} is missing.{apart} Right would be {string.Join(',', columns)}");
         }
     }
@@ -71,14 +73,16 @@ internal sealed class CsvRows : IDisposable
 
     public DateTimeOffset Moment(string column) =>
         Text(column) is { } text && text.Length > 10 && text[4] == '-' && text[10] is 'T' or 't' or ' '
-            && DateTimeOffset.TryParse(text, CultureInfo.InvariantCulture, DateTimeStyles.AssumeUniversal, out var at) && at.Year is >= 1970 and < 3000
+            && DateTimeOffset.TryParse(text, CultureInfo.InvariantCulture, DateTimeStyles.AssumeUniversal, out var at)
+                && at.Year is >= 1970 and < 3000
             ? at
             : throw No($"{column}: '{Short(column)}' is not a time; right would be 2026-10-03T16:30:00.000-05:00");
 
     /// <summary>A whole number; null where the cell is empty.</summary>
     public long? Whole(string column) => Text(column) is not { } text
         ? null
-        : long.TryParse(text, NumberStyles.AllowLeadingSign, CultureInfo.InvariantCulture, out var number) ? number : throw No($"{column}: '{Short(column)}' is not a whole number");
+        : long.TryParse(text, NumberStyles.AllowLeadingSign, CultureInfo.InvariantCulture, out var number)
+            ? number : throw No($"{column}: '{Short(column)}' is not a whole number");
 
     /// <summary>One of a few words, as the program spells them.</summary>
     public T Word<T>(string column, T otherwise)
@@ -91,7 +95,8 @@ internal sealed class CsvRows : IDisposable
     }
 
     /// <summary>The beginning of a cell, to say what was wrong.</summary>
-    public string Short(string column) => csv.GetField(column) is { Length: > Shown } all ? all[..Shown] + "..." : csv.GetField(column) ?? "";
+    public string Short(string column) => csv.GetField(column) is { Length: > Shown } all ? all[..Shown] + "..." : csv.GetField(column)
+        ?? "";
 
     /// <summary>What is wrong with the row that was read last, by the line it begins on.</summary>
     public CsvProblemException No(string what) => new($"Line {line}: {what}.");

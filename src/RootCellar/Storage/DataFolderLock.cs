@@ -7,7 +7,8 @@ namespace RootCellar.Storage;
 /// <param name="Command">The command as it is typed: run, demo, import, restore.</param>
 /// <param name="Process">Its process number; in a container that of the container, often 1.</param>
 /// <param name="Machine">The machine's name; in a container the container's.</param>
-/// <param name="Http">Where the running service answers, for instance http://localhost:8080; null until it does, and for other commands.</param>
+/// <param name="Http">Where the running service answers, for instance http://localhost:8080; null until it does, and for other
+/// commands.</param>
 internal sealed record DataFolderHolder(string Command, int Process, string Machine, DateTimeOffset Since, string? Http = null)
 {
     public const string Run = "run";
@@ -38,8 +39,8 @@ internal sealed class DataFolderInUseException(string folder, DataFolderHolder? 
 
 /// <summary>
 /// One writer for a data folder. Two services on one folder would give one number to two sensors and file one's readings under the other.
-/// The lock is the system's own on the open file <c>rootcellar.lock</c>: it holds between containers that share the folder, and ends with the
-/// process however that ends, so a file left behind means nothing. The file stays; it says who holds it.
+/// The lock is the system's own on the open file <c>rootcellar.lock</c>: it holds between containers that share the folder, and ends with
+/// the process however that ends, so a file left behind means nothing. The file stays; it says who holds it.
 /// </summary>
 /// <remarks>A file system without such locks (some network shares) lets two in: .NET takes "not supported" for a yes.</remarks>
 internal sealed class DataFolderLock : IDisposable
@@ -74,7 +75,8 @@ internal sealed class DataFolderLock : IDisposable
         var path = Path.Combine(folder, Name);
         var ours = new DataFolderHolder(command, Environment.ProcessId, Environment.MachineName, now);
         holder = ours;
-        foreach (var (mode, access) in ((FileMode, FileAccess)[])[(FileMode.OpenOrCreate, FileAccess.ReadWrite), (FileMode.Open, FileAccess.Read)])
+        foreach (var (mode, access) in ((FileMode, FileAccess)[])[(FileMode.OpenOrCreate, FileAccess.ReadWrite),
+            (FileMode.Open, FileAccess.Read)])
         {
             try
             {

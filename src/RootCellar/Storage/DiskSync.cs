@@ -9,8 +9,8 @@ namespace RootCellar.Storage;
 internal static class DiskSync
 {
     /// <summary>
-    /// Writes a file whole: under another name first, synced, then renamed and the folder synced. After a power cut there is the old file or the
-    /// new one. Only its owner may read it.
+    /// Writes a file whole: under another name first, synced, then renamed and the folder synced. After a power cut there is the old file
+    /// or the new one. Only its owner may read it.
     /// </summary>
     /// <exception cref="IOException">It could not be written; the old file stands.</exception>
     public static void WriteWhole(string file, Action<Stream> write)
@@ -38,7 +38,8 @@ internal static class DiskSync
     }
 
     /// <summary>
-    /// The names in a folder are on the disk when this returns. Where a folder cannot be synced (Windows, some network disks), nothing is done.
+    /// The names in a folder are on the disk when this returns. Where a folder cannot be synced (Windows, some network disks), nothing is
+    /// done.
     /// </summary>
     public static void Folder(string folder)
     {

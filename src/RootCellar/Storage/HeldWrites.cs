@@ -4,8 +4,8 @@ using RootCellar.Diagnostics;
 namespace RootCellar.Storage;
 
 /// <summary>
-/// Writes for the next batch whose own work failed (a broken table, a bug): kept in the order they came and tried again, first soon, later every
-/// ten minutes. Of one key only the newest is kept, and a newer one that was written takes it away. Used by the writer's thread only.
+/// Writes for the next batch whose own work failed (a broken table, a bug): kept in the order they came and tried again, first soon, later
+/// every ten minutes. Of one key only the newest is kept, and a newer one that was written takes it away. Used by the writer's thread only.
 /// </summary>
 internal sealed class HeldWrites(FailedWork failed)
 {

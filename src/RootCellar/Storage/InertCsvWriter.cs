@@ -5,8 +5,9 @@ using CsvHelper.Configuration;
 namespace RootCellar.Storage;
 
 /// <summary>
-/// Writes cells that no spreadsheet takes for a formula: an apostrophe goes before what could begin one, as a person would type it. What is a negative number stays one.
-/// TimeStep that a spreadsheet would cut in two, being set to another separator than the comma, are inert in both halves. <see cref="AsKept"/> undoes it exactly.
+/// Writes cells that no spreadsheet takes for a formula: an apostrophe goes before what could begin one, as a person would type it. What is
+/// a negative number stays one. TimeStep that a spreadsheet would cut in two, being set to another separator than the comma, are inert in
+/// both halves. <see cref="AsKept"/> undoes it exactly.
 /// </summary>
 internal sealed partial class InertCsvWriter(TextWriter output, CsvConfiguration format) : CsvWriter(output, Inert(format), leaveOpen: true)
 {

@@ -22,8 +22,8 @@ internal sealed class KeepOptions
     public double BatchSeconds { get; set; } = 10;
 
     /// <summary>
-    /// A reading with a receipt (QoS 1 and 2) is confirmed by the disk at most this many seconds after the receipt, and survives a power cut from
-    /// then on. 0 confirms before each receipt, which wears an SD card.
+    /// A reading with a receipt (QoS 1 and 2) is confirmed by the disk at most this many seconds after the receipt, and survives a power
+    /// cut from then on. 0 confirms before each receipt, which wears an SD card.
     /// </summary>
     [Range(0, 60)]
     public double SyncSeconds { get; set; } = 10;

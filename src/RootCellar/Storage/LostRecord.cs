@@ -7,8 +7,8 @@ namespace RootCellar.Storage;
 internal sealed class LostRecordException(string message) : StoreProblemException(message);
 
 /// <summary>
-/// Tells a first start from a record that was lost. To SQLite an empty file is a new one, and a log beside it rubbish to delete: it must never
-/// be let near either, for the log may hold the last days.
+/// Tells a first start from a record that was lost. To SQLite an empty file is a new one, and a log beside it rubbish to delete: it must
+/// never be let near either, for the log may hold the last days.
 /// </summary>
 internal static class LostRecord
 {
@@ -34,7 +34,8 @@ internal static class LostRecord
         {
             // The log and its index; a record that 'restore' set aside, which has its day behind the name.
             var rest = file.Name.StartsWith(record, StringComparison.Ordinal) ? file.Name[record.Length..] : "";
-            if (rest is "-wal" or "-shm" || rest is ['.', '2', ..] || file.Name is DataFolder.SetUpCopy or DataFolder.EntryCopy) yield return file.Name;
+            if (rest is "-wal" or "-shm" || rest is ['.', '2', ..] || file.Name is DataFolder.SetUpCopy or DataFolder.EntryCopy)
+                yield return file.Name;
         }
 
         var keys = new DirectoryInfo(Path.Combine(folder, DataFolder.Keys));

@@ -10,12 +10,14 @@ internal static class Meta
     public const string OldSensorPassword = "sensor_password_old";
     public const string SetUpFinished = "set_up_finished";
 
-    public static string? Get(SqliteConnection connection, string key) => connection.Scalar("SELECT value FROM meta WHERE key = $key", ("$key", key)) as string;
+    public static string? Get(SqliteConnection connection, string key) =>
+        connection.Scalar("SELECT value FROM meta WHERE key = $key", ("$key", key)) as string;
 
     public static void Set(SqliteConnection connection, string key, string value) => connection.Execute(
         "INSERT INTO meta (key, value) VALUES ($key, $value) ON CONFLICT (key) DO UPDATE SET value = excluded.value",
         ("$key", key),
         ("$value", value));
 
-    public static void Remove(SqliteConnection connection, string key) => connection.Execute("DELETE FROM meta WHERE key = $key", ("$key", key));
+    public static void Remove(SqliteConnection connection, string key) =>
+        connection.Execute("DELETE FROM meta WHERE key = $key", ("$key", key));
 }

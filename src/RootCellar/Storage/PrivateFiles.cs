@@ -3,8 +3,8 @@ using RootCellar.Monitoring;
 namespace RootCellar.Storage;
 
 /// <summary>
-/// What the service keeps is its user's alone: the record holds the sensor password, addresses and tokens. New files are so by the process's
-/// umask (<see cref="Libc.KeepPrivate"/>); those of earlier versions, or put back by hand, are mended at each start.
+/// What the service keeps is its user's alone: the record holds the sensor password, addresses and tokens. New files are so by the
+/// process's umask (<see cref="Libc.KeepPrivate"/>); those of earlier versions, or put back by hand, are mended at each start.
 /// </summary>
 internal static class PrivateFiles
 {
@@ -16,8 +16,8 @@ internal static class PrivateFiles
     private static readonly string[] Growers = [DataFolder.Settings, DataFolder.Templates];
 
     /// <summary>
-    /// Takes the rights of others from the service's files in a data folder, and from the folder where it holds nothing else: a home folder or
-    /// a share stays as it is.
+    /// Takes the rights of others from the service's files in a data folder, and from the folder where it holds nothing else: a home folder
+    /// or a share stays as it is.
     /// </summary>
     /// <returns>What others can still read, being somebody else's to change.</returns>
     public static IReadOnlyList<string> Mend(string folder)

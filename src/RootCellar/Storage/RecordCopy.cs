@@ -9,18 +9,26 @@ namespace RootCellar.Storage;
 /// <param name="Foreign">What it holds or lacks against a record as the program makes it, a sentence; null where all is right.</param>
 internal sealed record CopiedRecord(long Bytes, long Entries, long Readings, DateTimeOffset? LastReading, string? Foreign = null);
 
-/// <summary>Takes a copy of the record while the service writes, and puts one back. Nothing is ever overwritten: what stood in the way is kept under another name.</summary>
+/// <summary>
+/// Takes a copy of the record while the service writes, and puts one back. Nothing is ever overwritten: what stood in the way is kept under
+/// another name.
+/// </summary>
 internal static class RecordCopy
 {
     private static readonly string[] Companions = ["", "-wal", "-shm"];
 
     /// <summary>A copy as of one moment, whole and checked before it has its name.</summary>
-    /// <exception cref="StoreProblemException">The record cannot be read, the copy cannot be written, or there is a file of that name.</exception>
+    /// <exception cref="StoreProblemException">The record cannot be read, the copy cannot be written, or there is a file of that
+    /// name.</exception>
     public static CopiedRecord Backup(string record, string file)
     {
-        if (File.Exists(file)) throw new StoreProblemException($"{file} is there already, and a backup does not overwrite another. Give a name that is not taken, such as one with today's date.");
+        if (File.Exists(file))
+            throw new StoreProblemException(
+                $"{file} is there already, and a backup does not overwrite another. Give a name that is not taken, such as one with today's date.");
         var folder = Path.GetDirectoryName(Path.GetFullPath(file));
-        if (!Directory.Exists(folder)) throw new StoreProblemException($"there is no folder {folder} for the copy. Check that the folder exists, and that the stick is in.");
+        if (!Directory.Exists(folder))
+            throw new StoreProblemException(
+                $"there is no folder {folder} for the copy. Check that the folder exists, and that the stick is in.");
         var part = file + ".part";
         try
         {
@@ -47,7 +55,8 @@ internal static class RecordCopy
         }
         catch (Exception e) when (e is IOException or UnauthorizedAccessException)
         {
-            throw new StoreProblemException($"the copy {file} could not be written ({e.Message}). See that there is room and that the stick holds; nothing is left of it.", e);
+            throw new StoreProblemException(
+                $"the copy {file} could not be written ({e.Message}). See that there is room and that the stick holds; nothing is left of it.", e);
         }
         finally
         {
@@ -55,7 +64,9 @@ internal static class RecordCopy
         }
     }
 
-    /// <summary>Which of two disks refused: what is read from cannot be full, and what is written to cannot have a damaged record yet.</summary>
+    /// <summary>
+    /// Which of two disks refused: what is read from cannot be full, and what is written to cannot have a damaged record yet.
+    /// </summary>
     private static void Copying(string record, string file, Action work)
     {
         try
@@ -66,11 +77,14 @@ internal static class RecordCopy
         {
             var size = new FileInfo(record).Length;
             throw new StoreProblemException(
-                string.Create(CultureInfo.InvariantCulture, $"the disk under {file} is full: the copy takes about {size / 1e6:0.0} MB. Make room there or give another FILE; nothing is left of it."), e);
+                string.Create(CultureInfo.InvariantCulture,
+                    $"the disk under {file} is full: the copy takes about {size / 1e6:0.0} MB. Make room there or give another FILE; nothing is left of it."), e);
         }
-        catch (SqliteException e) when (e.SqliteErrorCode is 8 or 14 || (e.SqliteErrorCode is 10 && !ReadErrors.Contains(e.SqliteExtendedErrorCode)))
+        catch (SqliteException e) when (e.SqliteErrorCode is 8 or 14
+            || (e.SqliteErrorCode is 10 && !ReadErrors.Contains(e.SqliteExtendedErrorCode)))
         {
-            throw new StoreProblemException($"the copy {file} cannot be written there ({e.Message}). See that the stick holds and may be written; nothing is left of it.", e);
+            throw new StoreProblemException(
+                $"the copy {file} cannot be written there ({e.Message}). See that the stick holds and may be written; nothing is left of it.", e);
         }
         catch (SqliteException e)
         {
@@ -87,7 +101,9 @@ internal static class RecordCopy
     public static (CopiedRecord Copied, string? Aside) Restore(string file, string record, DateTimeOffset now)
     {
         var copied = Look(file, file);
-        if (copied.Foreign is { } foreign) throw new StoreProblemException($"{file} is not a record as rootcellar makes it: {foreign} Give a file that 'rootcellar backup' wrote; nothing was changed.");
+        if (copied.Foreign is { } foreign)
+            throw new StoreProblemException(
+                $"{file} is not a record as rootcellar makes it: {foreign} Give a file that 'rootcellar backup' wrote; nothing was changed.");
         var part = record + ".part";
         // What a restore that was cut off left behind would be rolled back into this one.
         Clear(part);
@@ -98,7 +114,8 @@ internal static class RecordCopy
             PrivateFiles.Close(part);
             // What waited to be told then was told since, or is old news now.
             using (var copy = Open(part, SqliteOpenMode.ReadWrite))
-                Reading(part, () => copy.Execute("UPDATE outbox SET state = 'GivenUp', error = 'restored from a backup' WHERE state IN ('Waiting', 'Sending')"));
+                Reading(part, () => copy.Execute(
+                    "UPDATE outbox SET state = 'GivenUp', error = 'restored from a backup' WHERE state IN ('Waiting', 'Sending')"));
             DiskSync.OfFile(part);
             BelongToFolder(part);
             // A log without its record, too: it would be rolled into this one.
@@ -124,15 +141,19 @@ internal static class RecordCopy
         Reading(shown, () =>
         {
             var version = Convert.ToInt32(connection.Scalar("PRAGMA user_version"), CultureInfo.InvariantCulture);
-            if (version == 0 || connection.Scalar("SELECT count(*) FROM sqlite_schema WHERE type = 'table' AND name IN ('place', 'reading', 'outbox')") is not 3L)
+            if (version == 0 || connection.Scalar(
+                "SELECT count(*) FROM sqlite_schema WHERE type = 'table' AND name IN ('place', 'reading', 'outbox')") is not 3L)
                 throw new StoreProblemException($"{shown} is not a record of rootcellar. Give a file that 'rootcellar backup' wrote.");
             if (version > StoreFile.CurrentVersion)
-                throw new StoreProblemException($"{shown} was written by a newer rootcellar (schema {version}; this program knows up to {StoreFile.CurrentVersion}). Install the newer program first; nothing was changed.");
-            if (connection.Scalar("PRAGMA integrity_check(1)") is not "ok") throw new StoreProblemException($"{shown} is damaged: it was not taken. Give another backup; nothing was changed.");
+                throw new StoreProblemException(
+                    $"{shown} was written by a newer rootcellar (schema {version}; this program knows up to {StoreFile.CurrentVersion}). Install the newer program first; nothing was changed.");
+            if (connection.Scalar("PRAGMA integrity_check(1)") is not "ok")
+                throw new StoreProblemException($"{shown} is damaged: it was not taken. Give another backup; nothing was changed.");
             copied = new CopiedRecord(
                 new FileInfo(file).Length,
                 // The first records had no book.
-                connection.Scalar("SELECT 1 FROM sqlite_schema WHERE type = 'table' AND name = 'ledger'") is null ? 0 : (long)connection.Scalar("SELECT count(*) FROM ledger")!,
+                connection.Scalar("SELECT 1 FROM sqlite_schema WHERE type = 'table' AND name = 'ledger'") is null
+                    ? 0 : (long)connection.Scalar("SELECT count(*) FROM ledger")!,
                 (long)connection.Scalar("SELECT count(*) FROM reading")!,
                 connection.Scalar("SELECT max(at_ms) FROM reading") is long ms ? DateTimeOffset.FromUnixTimeMilliseconds(ms) : null,
                 RecordSchema.Foreign(connection, version));
@@ -141,16 +162,19 @@ internal static class RecordCopy
     }
 
     /// <summary>
-    /// What root puts into the folder of a service that runs without root's rights must be the service's own, or it could not write there. The user may
-    /// not even have a name while the service is stopped (systemd's DynamicUser), so the folder says who.
+    /// What root puts into the folder of a service that runs without root's rights must be the service's own, or it could not write there.
+    /// The user may not even have a name while the service is stopped (systemd's DynamicUser), so the folder says who.
     /// </summary>
     public static void BelongToFolder(string file)
     {
         if (OperatingSystem.IsWindows() || !Environment.IsPrivilegedProcess || !File.Exists(file)) return;
         var folder = Path.GetDirectoryName(Path.GetFullPath(file))!;
-        using var chown = Process.Start(new ProcessStartInfo("chown", [$"--reference={folder}", file]) { RedirectStandardError = true, UseShellExecute = false });
+        using var chown = Process.Start(new ProcessStartInfo("chown", [$"--reference={folder}", file])
+        { RedirectStandardError = true, UseShellExecute = false });
         chown!.WaitForExit();
-        if (chown.ExitCode != 0) throw new StoreProblemException($"{file} could not be given to the owner of {folder} ({chown.StandardError.ReadToEnd().Trim()}). Nothing was changed.");
+        if (chown.ExitCode != 0)
+            throw new StoreProblemException(
+                $"{file} could not be given to the owner of {folder} ({chown.StandardError.ReadToEnd().Trim()}). Nothing was changed.");
     }
 
     private static void Clear(string part)
@@ -160,7 +184,9 @@ internal static class RecordCopy
 
     private static string SetAside(string record, DateTimeOffset now)
     {
-        if (InUse(record)) throw new StoreProblemException($"the record {record} is in use. Stop the service first (systemctl stop rootcellar), then restore, then start it again; nothing was changed.");
+        if (InUse(record))
+            throw new StoreProblemException(
+                $"the record {record} is in use. Stop the service first (systemctl stop rootcellar), then restore, then start it again; nothing was changed.");
         var aside = $"{record}.{now.UtcDateTime.ToString("yyyyMMdd-HHmmss", CultureInfo.InvariantCulture)}";
         foreach (var companion in Companions.Where(c => File.Exists(record + c)))
         {
@@ -171,7 +197,9 @@ internal static class RecordCopy
         return aside;
     }
 
-    /// <summary>Everyone who has the record open shares its log. One that is damaged nobody works on: the service leaves it alone.</summary>
+    /// <summary>
+    /// Everyone who has the record open shares its log. One that is damaged nobody works on: the service leaves it alone.
+    /// </summary>
     private static bool InUse(string record)
     {
         // SQLite would take an empty file for a new record and delete the log beside it.
@@ -192,13 +220,15 @@ internal static class RecordCopy
 
     private static SqliteConnection Open(string file, SqliteOpenMode mode, bool immutable = false)
     {
-        var source = immutable ? $"file:{Uri.EscapeDataString(Path.GetFullPath(file)).Replace("%2F", "/", StringComparison.Ordinal)}?immutable=1" : file;
-        var connection = new SqliteConnection(new SqliteConnectionStringBuilder { DataSource = source, Mode = mode, Pooling = false }.ToString());
+        var source = immutable
+            ? $"file:{Uri.EscapeDataString(Path.GetFullPath(file)).Replace("%2F", "/", StringComparison.Ordinal)}?immutable=1" : file;
+        var connection = new SqliteConnection(
+            new SqliteConnectionStringBuilder { DataSource = source, Mode = mode, Pooling = false }.ToString());
         Reading(file, () =>
         {
             connection.Open();
-            // A file from outside may be made to do harm: its own functions and virtual tables are not believed, its pages are looked at before they
-            // are used. Extensions cannot be loaded: Microsoft.Data.Sqlite has that off unless asked.
+            // A file from outside may be made to do harm: its own functions and virtual tables are not believed, its pages are looked at
+            // before they are used. Extensions cannot be loaded: Microsoft.Data.Sqlite has that off unless asked.
             connection.Execute("PRAGMA trusted_schema=OFF; PRAGMA cell_size_check=ON; PRAGMA mmap_size=0");
         });
         return connection;
@@ -212,7 +242,8 @@ internal static class RecordCopy
         }
         catch (SqliteException e)
         {
-            throw new StoreProblemException(e.SqliteErrorCode is 11 or 26 ? $"{file} is damaged, or is not a record of rootcellar; nothing was changed." : StoreFile.Explain(e, file), e);
+            throw new StoreProblemException(e.SqliteErrorCode is 11 or 26
+                ? $"{file} is damaged, or is not a record of rootcellar; nothing was changed." : StoreFile.Explain(e, file), e);
         }
     }
 }

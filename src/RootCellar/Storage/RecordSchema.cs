@@ -13,7 +13,8 @@ internal static partial class RecordSchema
     /// <summary>What is wrong with it, a sentence that names the object and what would be right; null where all is as we make it.</summary>
     public static string? Foreign(SqliteConnection connection, int version)
     {
-        if (connection.Scalar("PRAGMA application_id") is not 0L and var id) return string.Create(CultureInfo.InvariantCulture, $"its application_id is {id}, which is another program's; right is 0.");
+        if (connection.Scalar("PRAGMA application_id") is not 0L and var id)
+            return string.Create(CultureInfo.InvariantCulture, $"its application_id is {id}, which is another program's; right is 0.");
         using var right = StoreFile.SchemaOf(version);
         var (ours, theirs) = (Objects(right), Objects(connection));
         foreach (var (name, (kind, _)) in theirs)
@@ -25,13 +26,17 @@ internal static partial class RecordSchema
         {
             if (!theirs.TryGetValue(name, out var there)) return $"it lacks the {kind} '{name}' of schema {version}.";
             if (there.Kind != kind) return $"'{name}' is a {there.Kind} in it; right is a {kind}.";
-            if (!string.Equals(there.Sql, sql, StringComparison.Ordinal)) return Difference(connection, right, name, kind) ?? $"its {kind} '{name}' is not that of schema {version}; right is: {sql}";
+            if (!string.Equals(there.Sql, sql, StringComparison.Ordinal))
+                return Difference(connection, right, name, kind) ?? $"its {kind} '{name}' is not that of schema {version}; right is: {sql}";
         }
 
-        return connection.Query("PRAGMA foreign_key_check", row => row.GetString(0)).FirstOrDefault() is { } table ? $"in its table '{table}' a row points at one that is not there." : null;
+        return connection.Query("PRAGMA foreign_key_check", row => row.GetString(0)).FirstOrDefault() is { } table
+            ? $"in its table '{table}' a row points at one that is not there." : null;
     }
 
-    /// <summary>By name, which SQLite lets only one object have. What SQLite keeps for itself (counters, statistics, automatic indexes) is left out.</summary>
+    /// <summary>
+    /// By name, which SQLite lets only one object have. What SQLite keeps for itself (counters, statistics, automatic indexes) is left out.
+    /// </summary>
     private static SortedDictionary<string, (string Kind, string Sql)> Objects(SqliteConnection connection)
     {
         var rows = connection.Query(
@@ -42,7 +47,8 @@ internal static partial class RecordSchema
         {
             var plain = Normal(sql);
             // A name twice is no work of SQLite's own.
-            if (!all.TryAdd(name, (plain.StartsWith("create virtual", StringComparison.OrdinalIgnoreCase) ? "virtual table" : kind, plain))) all[$"{name} (on {on})"] = (kind, plain);
+            if (!all.TryAdd(name, (plain.StartsWith("create virtual", StringComparison.OrdinalIgnoreCase) ? "virtual table" : kind, plain)))
+                all[$"{name} (on {on})"] = (kind, plain);
         }
 
         return all;

@@ -5,7 +5,8 @@ namespace RootCellar.Storage;
 /// <summary>The few lines that keep SQL readable beside the method that runs it; parameters are always bound.</summary>
 internal static class Sql
 {
-    public static SqliteCommand Command(this SqliteConnection connection, string sql, params ReadOnlySpan<(string Name, object? Value)> parameters)
+    public static SqliteCommand Command(this SqliteConnection connection, string sql,
+        params ReadOnlySpan<(string Name, object? Value)> parameters)
     {
         var command = connection.CreateCommand();
 #pragma warning disable CA2100 // The text is ours, written at the call; what varies is bound below.
@@ -31,7 +32,8 @@ internal static class Sql
         return command.ExecuteScalar();
     }
 
-    public static List<T> Query<T>(this SqliteConnection connection, string sql, Func<SqliteDataReader, T> row, params ReadOnlySpan<(string Name, object? Value)> parameters)
+    public static List<T> Query<T>(this SqliteConnection connection, string sql, Func<SqliteDataReader, T> row,
+        params ReadOnlySpan<(string Name, object? Value)> parameters)
     {
         using var command = connection.Command(sql, parameters);
         using var reader = command.ExecuteReader();
@@ -44,9 +46,12 @@ internal static class Sql
         return rows;
     }
 
-    public static double? DoubleOrNull(this SqliteDataReader reader, int column) => reader.IsDBNull(column) ? null : reader.GetDouble(column);
+    public static double? DoubleOrNull(this SqliteDataReader reader, int column) => reader.IsDBNull(column)
+        ? null : reader.GetDouble(column);
 
-    public static string? StringOrNull(this SqliteDataReader reader, int column) => reader.IsDBNull(column) ? null : reader.GetString(column);
+    public static string? StringOrNull(this SqliteDataReader reader, int column) => reader.IsDBNull(column)
+        ? null : reader.GetString(column);
 
-    public static DateTimeOffset Time(this SqliteDataReader reader, int column) => DateTimeOffset.FromUnixTimeMilliseconds(reader.GetInt64(column));
+    public static DateTimeOffset Time(this SqliteDataReader reader, int column) =>
+        DateTimeOffset.FromUnixTimeMilliseconds(reader.GetInt64(column));
 }

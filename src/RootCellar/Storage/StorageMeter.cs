@@ -24,7 +24,8 @@ internal sealed class StorageMeter : IDisposable
             "rootcellar.unsynced.age", unsynced, "s", "How long an acknowledged reading has waited for the disk to confirm it.");
     }
 
-    public void Failed(Exception problem, int writes = 1) => failed.Add(writes, new KeyValuePair<string, object?>("reason", Reason(problem)));
+    public void Failed(Exception problem, int writes = 1) =>
+        failed.Add(writes, new KeyValuePair<string, object?>("reason", Reason(problem)));
 
     /// <param name="by">"commit" of something a person or a text depends on, or "timer" for readings.</param>
     public void Synced(string by, TimeSpan took) => syncs.Record(took.TotalSeconds, new KeyValuePair<string, object?>("by", by));

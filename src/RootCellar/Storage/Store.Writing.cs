@@ -3,7 +3,9 @@ using RootCellar.Household;
 
 namespace RootCellar.Storage;
 
-/// <summary>The writer's own thread: what is written together, what happens when the disk refuses, and when it is asked to confirm.</summary>
+/// <summary>
+/// The writer's own thread: what is written together, what happens when the disk refuses, and when it is asked to confirm.
+/// </summary>
 internal sealed partial class Store
 {
     // The word must reach the loop even when the queue is full: then the loop is awake anyway.
@@ -39,7 +41,9 @@ internal sealed partial class Store
             if (retryNow && Problem is null) TakeHeld();
             // While the disk refuses, only the timer tries again: the queue is emptied into memory meanwhile, so that no caller waits.
             if (Problem is not null && !flushNow) Trim();
-            else if (urgent || flushNow || retryNow || pending.Count >= LargestBatch || underWay.Used >= 2 * LargestBatch || batch <= TimeSpan.Zero) Commit();
+            else if (urgent || flushNow || retryNow || pending.Count >= LargestBatch || underWay.Used >= 2 * LargestBatch
+                || batch <= TimeSpan.Zero)
+                Commit();
             else if (pending.Count > 0) ArmFlush(batch);
             if (Taken(ref syncDue)) Sync();
         }
@@ -108,7 +112,9 @@ internal sealed partial class Store
         again.Change(held.Wait, Timeout.InfiniteTimeSpan);
     }
 
-    /// <summary>Urgent writes are refused to their callers, who decide; a refused reading is still worth keeping when the disk comes back.</summary>
+    /// <summary>
+    /// Urgent writes are refused to their callers, who decide; a refused reading is still worth keeping when the disk comes back.
+    /// </summary>
     private void Refuse(Item item, StoreProblemException why)
     {
         item.Done?.TrySetException(why);

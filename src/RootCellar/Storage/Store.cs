@@ -64,7 +64,8 @@ internal sealed partial class Store : IAsyncDisposable
     private long unsyncedSince;
 
     private Store(
-        SqliteConnection writer, string readerConnection, string path, string? startProblem, KeepOptions keep, TimeProvider time, ILogger<Store> log,
+        SqliteConnection writer, string readerConnection, string path, string? startProblem, KeepOptions keep, TimeProvider time,
+        ILogger<Store> log,
         FailedWork? failed, IMeterFactory? meters)
     {
         this.writer = writer;
@@ -107,7 +108,8 @@ internal sealed partial class Store : IAsyncDisposable
     /// alarms go on, and says so in <see cref="StartProblem"/>; the file is not touched.
     /// </summary>
     /// <param name="firstReads">What the caller will read first; damage found there counts as a file that cannot be opened.</param>
-    /// <exception cref="StoreProblemException">The file was written by a newer program: going on would hide the grower's record.</exception>
+    /// <exception cref="StoreProblemException">The file was written by a newer program: going on would hide the grower's
+    /// record.</exception>
     public static Store Open(
         string folder, KeepOptions keep, TimeProvider time, ILogger<Store> log, Action<SqliteConnection>? firstReads = null,
         FailedWork? failed = null, IMeterFactory? meters = null)
@@ -144,7 +146,9 @@ internal sealed partial class Store : IAsyncDisposable
         if (item.Done is not null) await item.Done.Task;
     }
 
-    /// <summary>As <see cref="AppendAsync"/> with urgency, but returns as soon as the item is queued; the second task is the durable one.</summary>
+    /// <summary>
+    /// As <see cref="AppendAsync"/> with urgency, but returns as soon as the item is queued; the second task is the durable one.
+    /// </summary>
     public async ValueTask<Task> QueueUrgentAsync(IBulk items)
     {
         // Memory is no record: nobody gets a receipt, and weeks of readings would fill it.

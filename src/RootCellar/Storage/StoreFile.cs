@@ -27,7 +27,8 @@ internal static class StoreFile
     /// <exception cref="StoreProblemException">The file is newer than this program, unreadable, lost, or cannot be written.</exception>
     public static SqliteConnection OpenForWriting(string connectionString, string shownPath, Action<SqliteConnection>? firstReads = null)
     {
-        if (new SqliteConnectionStringBuilder(connectionString) is { Mode: not SqliteOpenMode.Memory, DataSource: not ":memory:" }) LostRecord.ThrowIfLost(shownPath);
+        if (new SqliteConnectionStringBuilder(connectionString) is { Mode: not SqliteOpenMode.Memory, DataSource: not ":memory:" })
+            LostRecord.ThrowIfLost(shownPath);
         var connection = new SqliteConnection(connectionString);
         try
         {
@@ -56,7 +57,9 @@ internal static class StoreFile
     public static void MustBeThere(string path)
     {
         LostRecord.ThrowIfLost(path);
-        if (!File.Exists(path)) throw new StoreProblemException($"there is no record in {Path.GetDirectoryName(path)}. Give the service's data folder: --data DIR.");
+        if (!File.Exists(path))
+            throw new StoreProblemException(
+                $"there is no record in {Path.GetDirectoryName(path)}. Give the service's data folder: --data DIR.");
     }
 
     /// <summary>The schema that a record of this version has, in memory.</summary>
@@ -68,8 +71,11 @@ internal static class StoreFile
         return connection;
     }
 
-    /// <summary>Opens for writing beside the running service, which has brought the file to its own schema and goes on with that one.</summary>
-    /// <exception cref="StoreProblemException">There is no record, it cannot be written, or it is of another schema than this program's.</exception>
+    /// <summary>
+    /// Opens for writing beside the running service, which has brought the file to its own schema and goes on with that one.
+    /// </summary>
+    /// <exception cref="StoreProblemException">There is no record, it cannot be written, or it is of another schema than this
+    /// program's.</exception>
     public static SqliteConnection OpenBesideService(string connectionString, string shownPath)
     {
         MustBeThere(shownPath);

@@ -3,7 +3,9 @@ using RootCellar.Storage;
 
 namespace RootCellar.Tell;
 
-/// <summary>Who is told. <see cref="Wants"/> is "all" or "urgent"; <see cref="Report"/>: whether the weekly report comes too, by mail.</summary>
+/// <summary>
+/// Who is told. <see cref="Wants"/> is "all" or "urgent"; <see cref="Report"/>: whether the weekly report comes too, by mail.
+/// </summary>
 internal sealed record Contact(string Id, string Name, string Channel, string Address, string Wants, bool Report = true);
 
 /// <summary>The contacts in the record.</summary>
@@ -25,5 +27,6 @@ internal static class ContactRows
         ("$wants", contact.Wants),
         ("$report", contact.Report ? 1 : 0));
 
-    public static bool Remove(SqliteConnection connection, string id) => connection.Execute("DELETE FROM contact WHERE id = $id", ("$id", id)) > 0;
+    public static bool Remove(SqliteConnection connection, string id) =>
+        connection.Execute("DELETE FROM contact WHERE id = $id", ("$id", id)) > 0;
 }

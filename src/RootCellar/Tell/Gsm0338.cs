@@ -21,11 +21,15 @@ internal static class Gsm0338
     private static readonly SearchValues<char> Extension = SearchValues.Create("\f^{}\\[~]|€");
 
     // The degree sign goes: "71F" is what people say. A grave accent, which is not in the alphabet, stands for an apostrophe.
-    private static readonly FrozenDictionary<int, string> Own = new Dictionary<int, string> { ['°'] = "", ['º'] = "", ['`'] = "'", ['±'] = "+/-", ['•'] = "*" }.ToFrozenDictionary();
+    private static readonly FrozenDictionary<int, string> Own = new Dictionary<int,
+        string>
+    { ['°'] = "", ['º'] = "", ['`'] = "'", ['±'] = "+/-", ['•'] = "*" }.ToFrozenDictionary();
 
     public static bool IsIn(char c) => Basic.Contains(c) || Extension.Contains(c);
 
-    /// <summary>The text in the alphabet: what is near in its place (AnyAscii), what is not seen dropped, anything else a question mark.</summary>
+    /// <summary>
+    /// The text in the alphabet: what is near in its place (AnyAscii), what is not seen dropped, anything else a question mark.
+    /// </summary>
     public static string Fold(string text)
     {
         var folded = new StringBuilder(text.Length);

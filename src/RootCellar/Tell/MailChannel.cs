@@ -6,7 +6,8 @@ namespace RootCellar.Tell;
 
 /// <summary>Mail through any SMTP server.</summary>
 /// <param name="report">The HTML and pictures of a week's report; null where they are kept no more.</param>
-internal sealed class MailChannel(MailOptions options, Func<string, (string Html, IReadOnlyList<Picture> Pictures)?>? report = null) : IChannel
+internal sealed class MailChannel(MailOptions options, Func<string, (string Html, IReadOnlyList<Picture> Pictures)?>? report = null)
+    : IChannel
 {
     public const string ChannelName = "mail";
 
@@ -58,7 +59,8 @@ internal sealed class MailChannel(MailOptions options, Func<string, (string Html
         var builder = new BodyBuilder { TextBody = message.Body, HtmlBody = parts.Html };
         foreach (var picture in parts.Pictures)
         {
-            var part = builder.LinkedResources.Add(picture.Id[..picture.Id.IndexOf('@', StringComparison.Ordinal)] + ".png", picture.Png, new ContentType("image", "png"));
+            var part = builder.LinkedResources.Add(picture.Id[..picture.Id.IndexOf('@', StringComparison.Ordinal)] + ".png", picture.Png,
+                new ContentType("image", "png"));
             part.ContentId = picture.Id;
             part.ContentDisposition = new ContentDisposition(ContentDisposition.Inline);
         }

@@ -18,7 +18,8 @@ internal static class Marks
         return mark.Length == 0 ? message : message with { Sms = Fitting(message, mark), Subject = message.Subject + mark };
     }
 
-    // Still one text message. Who was told gives way first. A text that may end in a caution goes without its mark rather than without that.
+    // Still one text message. Who was told gives way first. A text that may end in a caution goes without its mark rather than without
+    // that.
     private static string Fitting(Outgoing message, string mark)
     {
         var text = message.Sms;

@@ -20,7 +20,8 @@ internal sealed class Outbox : BackgroundService
     /// <summary>A text older than this helps nobody (assumed).</summary>
     private static readonly TimeSpan Useful = TimeSpan.FromDays(3);
 
-    private readonly Channel<(Outgoing Text, Task<bool> ToSend)> queue = Channel.CreateUnbounded<(Outgoing, Task<bool>)>(new UnboundedChannelOptions { SingleReader = true });
+    private readonly Channel<(Outgoing Text, Task<bool> ToSend)> queue =
+        Channel.CreateUnbounded<(Outgoing, Task<bool>)>(new UnboundedChannelOptions { SingleReader = true });
     private readonly ConcurrentDictionary<string, Outgoing> unmarked = new(StringComparer.Ordinal);
     private readonly ConcurrentDictionary<string, string> troubles = new(StringComparer.Ordinal);
     private readonly Dictionary<string, (IChannel Channel, ResiliencePipeline Pipeline)> channels;
@@ -75,8 +76,11 @@ internal sealed class Outbox : BackgroundService
         }
     }
 
-    /// <summary>Takes texts in the order they were decided on, in which each recipient gets them however long the record takes to write each.</summary>
-    /// <param name="toSend">Ends once their rows are written, or could not be: true to send them. Whoever writes them says what failed.</param>
+    /// <summary>
+    /// Takes texts in the order they were decided on, in which each recipient gets them however long the record takes to write each.
+    /// </summary>
+    /// <param name="toSend">Ends once their rows are written, or could not be: true to send them. Whoever writes them says what
+    /// failed.</param>
     public void Accept(IReadOnlyCollection<Outgoing> messages, Task<bool> toSend)
     {
         Interlocked.Add(ref underway, messages.Count);
@@ -85,7 +89,8 @@ internal sealed class Outbox : BackgroundService
 
     public override Task StartAsync(CancellationToken cancellationToken)
     {
-        // Here and not in ExecuteAsync, which runs beside the pipeline: a text decided on meanwhile would be read as left over and sent twice.
+        // Here and not in ExecuteAsync, which runs beside the pipeline: a text decided on meanwhile would be read as left over and sent
+        // twice.
         var leftOver = LeftOver();
         Accept(leftOver, Task.FromResult(true));
         return base.StartAsync(cancellationToken);
@@ -93,7 +98,8 @@ internal sealed class Outbox : BackgroundService
 
     protected override async Task ExecuteAsync(CancellationToken stoppingToken)
     {
-        // One lane for each recipient and room, or alarm of another kind: "over" never overtakes "raised", and a text that fails holds up only its own.
+        // One lane for each recipient and room, or alarm of another kind: "over" never overtakes "raised", and a text that fails holds up
+        // only its own.
         var lanes = new Dictionary<(string, string, string?), Task>();
         try
         {
@@ -206,7 +212,11 @@ internal sealed class Outbox : BackgroundService
         catch (OperationCanceledException) when (stopping.IsCancellationRequested)
         {
             // Stopped between attempts: the row waits. Stopped during one: it may have left, so the row stays "sending".
-            await MarkAsync(message with { State = handedOver || message.MayBeRepeat ? OutgoingState.Sending : OutgoingState.Waiting, Attempts = attempts });
+            await MarkAsync(message with
+            {
+                State = handedOver || message.MayBeRepeat ? OutgoingState.Sending : OutgoingState.Waiting,
+                Attempts = attempts
+            });
         }
         catch (Exception e)
         {
@@ -276,12 +286,15 @@ internal sealed class Outbox : BackgroundService
                 UseJitter = true,
                 Delay = pace.FirstRetry,
                 MaxDelay = pace.LongestRetry,
-                DelayGenerator = arguments => ValueTask.FromResult<TimeSpan?>((arguments.Outcome.Exception as RefusedException)?.RetryAfter is { } asked ? asked < pace.LongestRetry ? asked : pace.LongestRetry : null),
+                DelayGenerator = arguments => ValueTask.FromResult<TimeSpan?>(
+                    (arguments.Outcome.Exception as RefusedException)?.RetryAfter is { } asked ? asked < pace.LongestRetry
+                        ? asked : pace.LongestRetry : null),
                 OnRetry = arguments =>
                 {
                     var error = arguments.Outcome.Exception!.Message;
                     metrics.Failed(channel, arguments.Outcome.Exception);
-                    if (troubles.TryAdd(channel, error)) log.LogWarning("The channel {Channel} does not get through ({Error}); trying on", channel, error);
+                    if (troubles.TryAdd(channel, error))
+                        log.LogWarning("The channel {Channel} does not get through ({Error}); trying on", channel, error);
                     // While nothing is tried, why it was given up trying stays what it was.
                     else if (arguments.Outcome.Exception is not BrokenCircuitException) troubles[channel] = error;
                     return ValueTask.CompletedTask;

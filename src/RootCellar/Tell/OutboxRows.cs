@@ -17,7 +17,8 @@ internal static class OutboxRows
         ("$alarm", message.Alarm),
         ("$channel", message.Channel),
         ("$recipient", message.Recipient),
-        ("$body", JsonSerializer.Serialize(new Words(message.Priority, message.Sms, message.Subject, message.Body, message.Report, message.Said))),
+        ("$body", JsonSerializer.Serialize(
+            new Words(message.Priority, message.Sms, message.Subject, message.Body, message.Report, message.Said))),
         ("$state", message.State.ToString()),
         ("$attempts", message.Attempts),
         ("$created", message.CreatedAt.ToUnixTimeMilliseconds()),
@@ -43,7 +44,8 @@ internal static class OutboxRows
     private static Outgoing Read(SqliteDataReader row)
     {
         var words = JsonSerializer.Deserialize<Words>(row.GetString(4))!;
-        return new Outgoing(row.GetString(0), row.StringOrNull(1), row.GetString(2), row.GetString(3), words.Priority, words.Sms, words.Subject, words.Body, row.Time(7))
+        return new Outgoing(row.GetString(0), row.StringOrNull(1), row.GetString(2), row.GetString(3), words.Priority, words.Sms,
+            words.Subject, words.Body, row.Time(7))
         {
             State = Enum.Parse<OutgoingState>(row.GetString(5)),
             Report = words.Report,

@@ -54,7 +54,8 @@ internal sealed record RoomSaid(string Place, IReadOnlyList<SaidFinding> Finding
 internal sealed record SaidEnd([property: JsonConverter(typeof(JsonStringEnumConverter<Rule>))] Rule Rule);
 
 /// <param name="Since">When the run it is about began.</param>
-internal sealed record SaidFinding([property: JsonConverter(typeof(JsonStringEnumConverter<Rule>))] Rule Rule, DateTimeOffset Since, double Value);
+internal sealed record SaidFinding([property: JsonConverter(typeof(JsonStringEnumConverter<Rule>))] Rule Rule, DateTimeOffset Since,
+    double Value);
 
 /// <summary>A way out of the house. Throws when the far side did not take the text.</summary>
 internal interface IChannel

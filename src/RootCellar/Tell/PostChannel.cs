@@ -41,7 +41,8 @@ internal sealed class PostChannel(PostOptions options, HttpClient http) : IChann
         using var response = await http.SendAsync(request, HttpCompletionOption.ResponseHeadersRead, cancellationToken);
         if (!response.IsSuccessStatusCode)
         {
-            throw new RefusedException($"the gateway answered {(int)response.StatusCode} {response.ReasonPhrase}", response.Headers.RetryAfter?.Delta);
+            throw new RefusedException($"the gateway answered {(int)response.StatusCode} {response.ReasonPhrase}",
+                response.Headers.RetryAfter?.Delta);
         }
     }
 

@@ -32,7 +32,8 @@ internal sealed record RoomText(
         {
             var calls = Judgement.Findings.Where(f => f.Calls).ToList();
             if (Tell == Telling.Over) return calls;
-            calls.AddRange(Together.Where(c => !calls.Exists(f => f.Rule == c.After.Rule)).Select(c => PlaceJudge.Found(c.After)).OfType<Finding>());
+            calls.AddRange(Together.Where(c => !calls.Exists(f => f.Rule == c.After.Rule)).Select(c => PlaceJudge.Found(c.After))
+                .OfType<Finding>());
             return OwnFirst ? [.. calls.OrderByDescending(f => Together.Any(c => c.After.Rule == f.Rule))] : calls;
         }
     }
@@ -52,7 +53,8 @@ internal sealed record RoomText(
 
         var names = string.Join(", ", Together.Select(c => JudgementWords.Name(c.After.Rule, c.After.Measure)));
         var values = string.Join(", ", Together.Select(c => PlaceJudge.Found(c.After)).OfType<Finding>().Select(words.Value));
-        var worst = string.Join(", ", Together.Select(c => PlaceJudge.Found(c.After with { Value = c.After.Worst ?? c.After.Value })).OfType<Finding>().Select(words.Value));
+        var worst = string.Join(", ", Together.Select(c => PlaceJudge.Found(c.After with { Value = c.After.Worst ?? c.After.Value }))
+            .OfType<Finding>().Select(words.Value));
         var lasted = Wording.Duration(Together.Max(c => c.Lasted));
         var at = words.Time(Together[0].After.ReturnedAt ?? Now, Now);
         if (Listed.Count == 0 && !OthersOpen) return Strings.FindFineAgain.With(values, at, lasted, worst);

@@ -54,14 +54,16 @@ internal sealed class OutboxMetrics : IRoomMetrics
         var meter = meters.Create("RootCellar.Tell");
         meter.Gauge("rootcellar.channels.in.trouble", "Channels that do not get through now.", () => outbox.Troubles.Count);
         meter.Gauge("rootcellar.texts.waiting", "Texts decided on and not yet told or given up.", () => outbox.Underway);
-        meter.Gauge("rootcellar.texts.oldest", "How long the oldest text that is not told yet has waited.", () => outbox.OldestWait.TotalSeconds, "s");
+        meter.Gauge("rootcellar.texts.oldest", "How long the oldest text that is not told yet has waited.",
+            () => outbox.OldestWait.TotalSeconds, "s");
     }
 }
 
 /// <summary>Whether texts leave the house.</summary>
 internal sealed class ChannelsCheck(Outbox outbox) : IHealthCheck
 {
-    public Task<HealthCheckResult> CheckHealthAsync(HealthCheckContext context, CancellationToken cancellationToken = default) => Task.FromResult(
+    public Task<HealthCheckResult> CheckHealthAsync(HealthCheckContext context, CancellationToken cancellationToken = default) =>
+        Task.FromResult(
         outbox.Troubles is { Count: > 0 } troubles
             ? HealthCheckResult.Degraded(string.Join("; ", troubles.Select(t => $"{t.Key}: {t.Value}")))
             : HealthCheckResult.Healthy());

@@ -37,7 +37,9 @@ internal sealed class MailOptions
     public int TimeoutSeconds { get; set; } = 30;
 }
 
-/// <summary>Key <c>Tell:Post</c>: one HTTP request for each text, to an SMS gateway, a push service or a hook. Off while Url is empty.</summary>
+/// <summary>
+/// Key <c>Tell:Post</c>: one HTTP request for each text, to an SMS gateway, a push service or a hook. Off while Url is empty.
+/// </summary>
 internal sealed class PostOptions
 {
     public string? Url { get; set; }
@@ -47,7 +49,8 @@ internal sealed class PostOptions
     public IDictionary<string, string> Headers { get; set; } = new Dictionary<string, string>(StringComparer.OrdinalIgnoreCase);
 
     /// <summary>Scriban; knows to, text, alarm, priority, subject, id. Values are written as JSON by the function json.</summary>
-    public string BodyTemplate { get; set; } = """{"to":{{ to | json }},"text":{{ text | json }},"alarm":{{ alarm | json }},"priority":{{ priority | json }}}""";
+    public string BodyTemplate { get; set; } =
+        """{"to":{{ to | json }},"text":{{ text | json }},"alarm":{{ alarm | json }},"priority":{{ priority | json }}}""";
 
     public string ContentType { get; set; } = "application/json";
 

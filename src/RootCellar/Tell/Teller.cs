@@ -62,7 +62,9 @@ internal sealed class Teller
     {
         try
         {
-            foreach (var text in store.Read(c => OutboxRows.Latest(c, TextsRemembered)).Where(t => t.State != OutgoingState.GivenUp).Reverse()) Remember(text);
+            foreach (var text in store.Read(c => OutboxRows.Latest(c, TextsRemembered)).Where(t => t.State != OutgoingState.GivenUp)
+                .Reverse())
+                Remember(text);
         }
         catch (Exception e) when (e is SqliteException or JsonException)
         {
@@ -87,11 +89,12 @@ internal sealed class Teller
     }
 
     /// <summary>
-    /// One text to each of all that became of a room's air in one moment; none to whom the last text said it: what was on its way to an alarm
-    /// then, and is one now. What one text has no room for makes a second.
+    /// One text to each of all that became of a room's air in one moment; none to whom the last text said it: what was on its way to an
+    /// alarm then, and is one now. What one text has no room for makes a second.
     /// </summary>
     /// <param name="together">Changes of one place and of one kind.</param>
-    public IReadOnlyList<Outgoing> Compose(IReadOnlyList<AlarmChange> together, PlaceJudgement judgement, Band? band, bool othersOpen, DateTimeOffset now)
+    public IReadOnlyList<Outgoing> Compose(IReadOnlyList<AlarmChange> together, PlaceJudgement judgement, Band? band, bool othersOpen,
+        DateTimeOffset now)
     {
         while (undelivered.TryDequeue(out var text)) Forget(text);
         var wantedBy = Enum.GetValues<AlarmPriority>().ToDictionary(p => p, p => Recipients(p).ToList());
@@ -99,7 +102,8 @@ internal sealed class Teller
         List<Outgoing> texts = [];
         foreach (var to in wantedBy[together.Max(c => c.After.Priority)])
         {
-            var left = together.Where(c => !raised || c.After.Priority == AlarmPriority.Urgent || !WasTold(c.After.Rule, c.After.Since)).ToList();
+            var left = together.Where(c => !raised || c.After.Priority == AlarmPriority.Urgent || !WasTold(c.After.Rule, c.After.Since))
+                .ToList();
             while (left.Count > 0 && wantedBy[left.Max(c => c.After.Priority)].Contains(to))
             {
                 var text = To(to, [.. left.OrderByDescending(c => c.After.Priority)]);
@@ -109,7 +113,8 @@ internal sealed class Teller
             }
 
             bool WasTold(Rule rule, DateTimeOffset since) =>
-                told.TryGetValue((to.Channel, to.Address, judgement.Place.Id, rule), out var last) && (last.Finding.Since - since).Duration() < OneRun;
+                told.TryGetValue((to.Channel, to.Address, judgement.Place.Id, rule), out var last) && (last.Finding.Since - since)
+                    .Duration() < OneRun;
 
             Outgoing To((string Channel, string Address) to, IReadOnlyList<AlarmChange> changes)
             {
@@ -121,7 +126,8 @@ internal sealed class Teller
                 if (raised && words.SaidInText.All(f => f.Rule != changes[0].After.Rule))
                     words = renderer.Render(changes[0], judgement.Place, band, room: room with { OwnFirst = true });
                 var said = to.Channel == MailChannel.ChannelName ? words.SaidInMail : words.SaidInText;
-                List<SaidEnd>? ended = raised ? null : [.. changes.Where(c => c.Tell == Telling.Over).Select(c => new SaidEnd(c.After.Rule))];
+                List<SaidEnd>? ended = raised
+                    ? null : [.. changes.Where(c => c.Tell == Telling.Over).Select(c => new SaidEnd(c.After.Rule))];
                 return Text(changes[0], to, words, now) with
                 {
                     Said = new RoomSaid(judgement.Place.Id, [.. said.Select(f => new SaidFinding(f.Rule, f.Since, f.Value))], ended),
@@ -137,7 +143,8 @@ internal sealed class Teller
 
     private void Remember(Outgoing text)
     {
-        foreach (var finding in text.Said?.Findings ?? []) told[(text.Channel, text.Recipient, text.Said!.Place, finding.Rule)] = (finding, text.Id);
+        foreach (var finding in text.Said?.Findings ?? [])
+            told[(text.Channel, text.Recipient, text.Said!.Place, finding.Rule)] = (finding, text.Id);
         foreach (var end in text.Said?.Ended ?? []) told.Remove((text.Channel, text.Recipient, text.Said!.Place, end.Rule));
     }
 
@@ -151,11 +158,13 @@ internal sealed class Teller
     }
 
     private static Outgoing Text(AlarmChange change, (string Channel, string Address) to, MessageText words, DateTimeOffset now) => new(
-        Guid.NewGuid().ToString("N"), change.After.Id, to.Channel, to.Address, change.After.Priority.ToString().ToLowerInvariant(), words.Sms, words.Subject, words.Body, now);
+        Guid.NewGuid().ToString("N"), change.After.Id, to.Channel, to.Address, change.After.Priority.ToString().ToLowerInvariant(),
+        words.Sms, words.Subject, words.Body, now);
 
     private IReadOnlyList<string> Names(AlarmPriority priority) => [.. Told(priority).Select(c => c.Name).Order(StringComparer.Ordinal)];
 
-    private IEnumerable<Contact> Told(AlarmPriority priority) => contacts.Values.Where(c => c.Wants == "all" || priority == AlarmPriority.Urgent);
+    private IEnumerable<Contact> Told(AlarmPriority priority) =>
+        contacts.Values.Where(c => c.Wants == "all" || priority == AlarmPriority.Urgent);
 
     /// <summary>A text to see whether texts arrive; null when there is no such contact.</summary>
     public Outgoing? Test(string contact, DateTimeOffset now)
@@ -174,10 +183,12 @@ internal sealed class Teller
             if (reached.Add((contact.Channel, contact.Address))) yield return (contact.Channel, contact.Address);
         }
 
-        if (tell.Mail is { Host.Length: > 0, To: { Length: > 0 } to } && reached.Add((MailChannel.ChannelName, to))) yield return (MailChannel.ChannelName, to);
+        if (tell.Mail is { Host.Length: > 0, To: { Length: > 0 } to } && reached.Add((MailChannel.ChannelName, to)))
+            yield return (MailChannel.ChannelName, to);
         // A hook may have nobody to name; a gateway has its contacts on the Set-up page.
         var posts = contacts.Values.Any(c => c.Channel == PostChannel.ChannelName);
-        if (tell.Post is { Url.Length: > 0 } post && (post.To is { Length: > 0 } || !posts) && reached.Add((PostChannel.ChannelName, post.To ?? "")))
+        if (tell.Post is { Url.Length: > 0 } post && (post.To is { Length: > 0 } || !posts)
+            && reached.Add((PostChannel.ChannelName, post.To ?? "")))
         {
             yield return (PostChannel.ChannelName, post.To ?? "");
         }

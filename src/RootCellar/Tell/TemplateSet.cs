@@ -51,7 +51,8 @@ internal sealed class TemplateSet
         // What is wrong with a room's air is worded once; the grower may still word each rule.
         if (names is null)
         {
-            foreach (var name in OfRooms()) shipped[name] = shipped[name.EndsWith(".over.sbn", StringComparison.Ordinal) ? "room.over.sbn" : "room.sbn"];
+            foreach (var name in OfRooms())
+                shipped[name] = shipped[name.EndsWith(".over.sbn", StringComparison.Ordinal) ? "room.over.sbn" : "room.sbn"];
         }
 
         if (folder is null || !Directory.Exists(folder))
@@ -67,7 +68,10 @@ internal sealed class TemplateSet
 
     public IReadOnlyList<TemplateProblem> Problems => problems;
 
-    /// <summary>Every shipped template's file name: <c>room</c> for all rules of a room's air, one for each other rule, <c>.over</c> for an end, <c>reminder</c>, <c>mail</c>.</summary>
+    /// <summary>
+    /// Every shipped template's file name: <c>room</c> for all rules of a room's air, one for each other rule, <c>.over</c> for an end,
+    /// <c>reminder</c>, <c>mail</c>.
+    /// </summary>
     public static IReadOnlyList<string> Names() =>
     [
         "room.sbn",
@@ -80,7 +84,8 @@ internal sealed class TemplateSet
 
     /// <summary>Names a grower may give a template for one rule of a room's air.</summary>
     public static IEnumerable<string> OfRooms() =>
-        Enum.GetValues<Rule>().Where(rule => rule.IsOfRoomAir()).SelectMany(rule => (string[])[rule.Slug() + ".sbn", rule.Slug() + ".over.sbn"]);
+        Enum.GetValues<Rule>().Where(rule => rule.IsOfRoomAir())
+            .SelectMany(rule => (string[])[rule.Slug() + ".sbn", rule.Slug() + ".over.sbn"]);
 
     /// <summary>The shipped text of a template, to start an own one from.</summary>
     public static string Shipped(string name)
@@ -160,7 +165,8 @@ internal sealed class TemplateSet
         var name = Path.GetFileName(path);
         if (!shipped.ContainsKey(name))
         {
-            Reject(name, 1, 1, "there is no template of this name; the names are " + string.Join(", ", Names().Concat(OfRooms()).Concat(OfReport)));
+            Reject(name, 1, 1, "there is no template of this name; the names are " + string.Join(
+                ", ", Names().Concat(OfRooms()).Concat(OfReport)));
             return;
         }
 

@@ -21,7 +21,8 @@ internal sealed record MessageText(string Sms, string Subject, string Body)
 /// Turns what became of an alarm into words. The first line of a template says what is so, the lines after it what to
 /// do; where a text would be too long, the place's name is shortened first, then the advice loses its last sentence.
 /// </summary>
-internal sealed partial class TextRenderer(TemplateSet templates, TemperatureScale scale, TimeZoneInfo zone, Uri? page = null, string emergency = "911")
+internal sealed partial class TextRenderer(TemplateSet templates, TemperatureScale scale, TimeZoneInfo zone, Uri? page = null,
+    string emergency = "911")
 {
     private const int ShortestPlace = 12;
     private const int LongestReason = 40;
@@ -42,14 +43,16 @@ internal sealed partial class TextRenderer(TemplateSet templates, TemperatureSca
     /// <param name="mayBeRepeat">A kill may have come between sending it and writing that down.</param>
     /// <param name="late">It could not be sent when it was due.</param>
     /// <param name="room">The judgement of the room, and what is told together; of an alarm of a room's air.</param>
-    public MessageText Render(AlarmChange change, Place? place, Band? band, bool mayBeRepeat = false, bool late = false, RoomText? room = null)
+    public MessageText Render(AlarmChange change, Place? place, Band? band, bool mayBeRepeat = false, bool late = false,
+        RoomText? room = null)
     {
         if (change.Tell == Telling.None)
             throw new ArgumentException("There is nothing to tell of this change.", nameof(change));
 
         room = OfRoom(change, place, room);
         var alarm = change.After;
-        var name = OneLine(place?.Name is { Length: > 0 } given ? given : alarm.Place.Length > 0 ? alarm.Place : "RootCellar").ToUpperInvariant();
+        var name = OneLine(place?.Name is { Length: > 0 } given ? given : alarm.Place.Length > 0 ? alarm.Place : "RootCellar")
+            .ToUpperInvariant();
         var values = Values(change, place, room);
         var marks = (late ? " " + Strings.TextLate : "") + (mayBeRepeat ? " " + Strings.TextRepeat : "");
 
@@ -57,7 +60,8 @@ internal sealed partial class TextRenderer(TemplateSet templates, TemperatureSca
         SetRoom(values, room);
         var (fact, advice) = Lines(change, name, values);
         var (subject, body) = Mail(change, name, band, values, fact, advice);
-        return new MessageText(sms, subject + marks, body) { SaidInText = Said(change, room, sms), SaidInMail = Said(change, room, Gsm0338.Fold(body)) };
+        return new MessageText(sms, subject + marks, body)
+        { SaidInText = Said(change, room, sms), SaidInMail = Said(change, room, Gsm0338.Fold(body)) };
     }
 
     // Read back from what leaves, so that nothing that was cut counts as told. The grower's own words are taken to tell of their own rule.
@@ -66,7 +70,8 @@ internal sealed partial class TextRenderer(TemplateSet templates, TemperatureSca
         : [.. room.Listed.Where(f => text.Contains(Gsm0338.Fold(words.What(f, room.Judgement.FreezingPointC)), StringComparison.Ordinal)
             || (f.Rule == change.After.Rule && OwnWords(change)))];
 
-    private bool OwnWords(AlarmChange change) => templates.HasOwn(TemplateOf(change)) || (change.Tell == Telling.Reminder && templates.HasOwn("reminder.sbn"));
+    private bool OwnWords(AlarmChange change) => templates.HasOwn(TemplateOf(change))
+        || (change.Tell == Telling.Reminder && templates.HasOwn("reminder.sbn"));
 
     /// <summary>What is so and what to do about it, with the place named as given; for pages.</summary>
     public (string Fact, string Advice) Say(AlarmChange change, Place? place, RoomText? room = null)
@@ -80,7 +85,8 @@ internal sealed partial class TextRenderer(TemplateSet templates, TemperatureSca
     {
         var alarm = change.After;
         if (room is not null || !alarm.Rule.IsOfRoomAir()) return room;
-        var judgement = new PlaceJudgement(place ?? new Place(alarm.Place, alarm.Place, Purpose.Storage, null, []), RoomState.Unknown, [], [], null, null, null, null);
+        var judgement = new PlaceJudgement(place ?? new Place(alarm.Place, alarm.Place, Purpose.Storage, null, []), RoomState.Unknown, [],
+            [], null, null, null, null);
         return new RoomText(judgement, [change], RoomText.NothingYet, false, [], alarm.ReturnedAt ?? alarm.Since + change.Lasted);
     }
 
@@ -96,7 +102,8 @@ internal sealed partial class TextRenderer(TemplateSet templates, TemperatureSca
             if (fitted is { } text)
                 return text;
 
-            var template = templates.HasOwn(TemplateOf(change)) ? TemplateOf(change) : room is null || ownWords ? "reminder.sbn" : "room.sbn";
+            var template = templates.HasOwn(TemplateOf(change)) ? TemplateOf(change) : room is null || ownWords
+                ? "reminder.sbn" : "room.sbn";
             if (!templates.HasOwn(template))
                 break;
 
@@ -110,7 +117,8 @@ internal sealed partial class TextRenderer(TemplateSet templates, TemperatureSca
         return cut + marks;
     }
 
-    // First the place is shortened, then nobody is named, then steps go from the end, then findings; a safety sentence and the first step never.
+    // First the place is shortened, then nobody is named, then steps go from the end, then findings; a safety sentence and the first step
+    // never.
     private string? FitRoom(AlarmChange change, string name, Dictionary<string, object?> values, string marks, RoomText room)
     {
         var order = room.Order.ToList();
@@ -144,7 +152,8 @@ internal sealed partial class TextRenderer(TemplateSet templates, TemperatureSca
         }
     }
 
-    private void SetRoom(Dictionary<string, object?> values, RoomText? room, IReadOnlyList<Step>? order = null, int findings = int.MaxValue, IReadOnlyList<string>? told = null)
+    private void SetRoom(Dictionary<string, object?> values, RoomText? room, IReadOnlyList<Step>? order = null, int findings = int.MaxValue,
+        IReadOnlyList<string>? told = null)
     {
         if (room is null) return;
         told ??= room.Told;
@@ -152,7 +161,8 @@ internal sealed partial class TextRenderer(TemplateSet templates, TemperatureSca
         values["what"] = room.What(words, findings);
         values["order"] = words.Order(order ?? room.Order, room.Judgement.Decides);
         values["told"] = told.Count == 0 ? "" : Strings.TextTold.With(string.Join(", ", told));
-        values["alert"] = !urgent ? "" : (order ?? room.Order).Any(s => s.Kind == StepKind.StayOutAndCall) ? Strings.TextDanger + " " : Strings.TextUrgent + " ";
+        values["alert"] = !urgent ? "" : (order ?? room.Order).Any(s => s.Kind == StepKind.StayOutAndCall)
+            ? Strings.TextDanger + " " : Strings.TextUrgent + " ";
     }
 
     private string? Shortened(AlarmChange change, string name, Dictionary<string, object?> values, string marks)
@@ -184,7 +194,8 @@ internal sealed partial class TextRenderer(TemplateSet templates, TemperatureSca
     {
         values["place"] = place;
         var (fact, advice) = Split(templates.Render(TemplateOf(change), values));
-        if (change.Tell != Telling.Reminder || (change.After.Rule.IsOfRoomAir() && !templates.HasOwn(TemplateOf(change)) && !templates.HasOwn("reminder.sbn")))
+        if (change.Tell != Telling.Reminder
+            || (change.After.Rule.IsOfRoomAir() && !templates.HasOwn(TemplateOf(change)) && !templates.HasOwn("reminder.sbn")))
             return (fact, advice);
 
         values["text"] = fact;
@@ -203,7 +214,8 @@ internal sealed partial class TextRenderer(TemplateSet templates, TemperatureSca
         var alarm = change.After;
         var (value, limit) = (alarm.Value, alarm.Limit) switch
         {
-            ({ } v, { } l) when change.Tell != Telling.Over && alarm.Measure != Measure.DewMargin => Wording.Against(alarm.Measure, v, l, scale),
+            ({ } v, { } l) when change.Tell != Telling.Over && alarm.Measure != Measure.DewMargin =>
+                Wording.Against(alarm.Measure, v, l, scale),
             ({ } v, { } l) => (Wording.Figure(alarm.Measure, v, scale), Wording.Figure(alarm.Measure, l, scale)),
             ({ } v, null) => (Wording.Figure(alarm.Measure, v, scale), ""),
             _ => ("", ""),
@@ -237,7 +249,8 @@ internal sealed partial class TextRenderer(TemplateSet templates, TemperatureSca
         return values;
     }
 
-    private (string Subject, string Body) Mail(AlarmChange change, string name, Band? band, Dictionary<string, object?> values, string fact, string advice)
+    private (string Subject, string Body) Mail(AlarmChange change, string name, Band? band, Dictionary<string, object?> values, string fact,
+        string advice)
     {
         var alarm = change.After;
         values["place"] = name;

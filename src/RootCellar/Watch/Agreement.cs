@@ -5,8 +5,8 @@ using RootCellar.Science.Air;
 namespace RootCellar.Watch;
 
 /// <summary>
-/// Whether the sensors of one place agree as far as their accuracy allows, in air temperature and in humidity; probes in produce may differ,
-/// for bins do. An alarm of low priority of its own: one of them is wrong, or the room is far from even, and the median hides it.
+/// Whether the sensors of one place agree as far as their accuracy allows, in air temperature and in humidity; probes in produce may
+/// differ, for bins do. An alarm of low priority of its own: one of them is wrong, or the room is far from even, and the median hides it.
 /// </summary>
 internal sealed class Agreement
 {
@@ -14,7 +14,8 @@ internal sealed class Agreement
     internal const double SensorC = 0.5;
     internal const double SensorPercent = Uncertainty.CheapHumidityPercent;
 
-    // The same air has so much less relative humidity for each K that it is warmer, near 5 C: slope of the saturation pressure (Magnus), times 90 %.
+    // The same air has so much less relative humidity for each K that it is warmer, near 5 C: slope of the saturation pressure (Magnus),
+    // times 90 %.
     private const double PercentPerKelvin = 6.5;
 
     // One of two sensors gone for this long is gone (assumed, as for a probe), and the other has nobody to agree with.
@@ -27,14 +28,16 @@ internal sealed class Agreement
         kinds =
         [
             new Kind(Quantity.Temperature, Measure.AirSpread, SensorC, options.RoomSpreadC, options.Temperature.DeadbandC, place, options),
-            new Kind(Quantity.Humidity, Measure.HumiditySpread, SensorPercent, options.RoomSpreadC * PercentPerKelvin, options.Humidity.DeadbandPercent, place, options),
+            new Kind(Quantity.Humidity, Measure.HumiditySpread, SensorPercent, options.RoomSpreadC * PercentPerKelvin,
+                options.Humidity.DeadbandPercent, place, options),
         ];
     }
 
     /// <param name="air">Null while nobody sees the air.</param>
     public void Observe(PlaceAir? air, AlarmBook book, Now now)
     {
-        foreach (var kind in kinds) kind.Observe(air is null ? Shown.Nothing(kind.Measure) : Widest(kind, air.Sensors), air is not null, book, now);
+        foreach (var kind in kinds)
+            kind.Observe(air is null ? Shown.Nothing(kind.Measure) : Widest(kind, air.Sensors), air is not null, book, now);
     }
 
     public bool Resume(Alarm alarm, AlarmBook book, Now now)
@@ -49,7 +52,8 @@ internal sealed class Agreement
     /// <summary>A sensor left the place: what was said of it and another says nothing any more.</summary>
     public void Forget(string sensor, AlarmBook book, Now now)
     {
-        foreach (var kind in kinds.Where(k => k.Slot.Alarm is { } alarm && (alarm.Sensor == sensor || alarm.Other == sensor))) kind.Withdraw(book, now);
+        foreach (var kind in kinds.Where(k => k.Slot.Alarm is { } alarm && (alarm.Sensor == sensor || alarm.Other == sensor)))
+            kind.Withdraw(book, now);
     }
 
     public void Withdraw(AlarmBook book, Now now)
@@ -69,13 +73,16 @@ internal sealed class Agreement
             if (high is not { } h || value.Value - good > h.Value - h.PlusOrMinus) high = (value.Sensor, value.Value, good);
         }
 
-        if (low is not { } lowest || high is not { } highest || values.Count(v => v.Quantity == kind.Quantity) < 2) return Shown.Nothing(kind.Measure);
+        if (low is not { } lowest || high is not { } highest || values.Count(v => v.Quantity == kind.Quantity) < 2)
+            return Shown.Nothing(kind.Measure);
         // Both ends are one sensor's where it is so uncertain that the others lie within.
-        return new Shown(kind.Measure, Math.Max(0, highest.Value - lowest.Value), lowest.PlusOrMinus + highest.PlusOrMinus + kind.Room, lowest.Sensor, highest.Sensor);
+        return new Shown(kind.Measure, Math.Max(0, highest.Value - lowest.Value), lowest.PlusOrMinus + highest.PlusOrMinus + kind.Room,
+            lowest.Sensor, highest.Sensor);
     }
 
     /// <summary>One quantity in which sensors may disagree. Accuracies and what a room may truly differ by are in its unit.</summary>
-    private sealed class Kind(Quantity quantity, Measure measure, double sensor, double room, double deadband, string place, WatchOptions options)
+    private sealed class Kind(Quantity quantity, Measure measure, double sensor, double room, double deadband, string place,
+        WatchOptions options)
     {
         public Quantity Quantity => quantity;
 

@@ -154,8 +154,8 @@ internal sealed record Alarm(
     // Each transition returns this very record where the state does not allow it: nothing happened.
 
     /// <summary>
-    /// How long the condition held, or has held by <paramref name="now"/>: from when it began until it was over, without the delays before and after.
-    /// The one length of an alarm; texts, pages, report and API all say this.
+    /// How long the condition held, or has held by <paramref name="now"/>: from when it began until it was over, without the delays before
+    /// and after. The one length of an alarm; texts, pages, report and API all say this.
     /// </summary>
     public TimeSpan Lasted(DateTimeOffset now) =>
         (Active ? now : ReturnedAt ?? Since) - Since is var span && span > TimeSpan.Zero ? span : TimeSpan.Zero;
@@ -169,7 +169,16 @@ internal sealed record Alarm(
         if (Active)
             return this;
 
-        var raised = this with { Active = true, Since = since, RaisedAt = at, Count = Count + 1, ReturnedAt = null, AcknowledgedAt = null, AcknowledgedBy = null };
+        var raised = this with
+        {
+            Active = true,
+            Since = since,
+            RaisedAt = at,
+            Count = Count + 1,
+            ReturnedAt = null,
+            AcknowledgedAt = null,
+            AcknowledgedBy = null
+        };
         return State == AlarmState.Shelved ? raised : raised with { State = AlarmState.Unacknowledged };
     }
 
@@ -218,6 +227,7 @@ internal enum Telling
 }
 
 /// <summary>
-/// What became of an alarm and what to tell of it; to be stored together. <see cref="Lasted"/> is <see cref="Alarm.Lasted"/> at that moment.
+/// What became of an alarm and what to tell of it; to be stored together. <see cref="Lasted"/> is <see cref="Alarm.Lasted"/> at that
+/// moment.
 /// </summary>
 internal sealed record AlarmChange(Alarm? Before, Alarm After, Telling Tell, TimeSpan Lasted);

@@ -5,8 +5,8 @@ namespace RootCellar.Watch;
 internal readonly record struct Now(TimeSpan Mono, DateTimeOffset Wall);
 
 /// <summary>
-/// How an alarm's figures are shown: what was measured, the limit it is told against, and whose value it is, where it is one sensor's; of two
-/// that disagree, the lower and the other.
+/// How an alarm's figures are shown: what was measured, the limit it is told against, and whose value it is, where it is one sensor's; of
+/// two that disagree, the lower and the other.
 /// </summary>
 internal readonly record struct Shown(Measure Measure, double? Value, double? Limit, string? Sensor = null, string? Other = null)
 {
@@ -114,7 +114,8 @@ internal sealed class AlarmBook(WatchOptions options)
     {
         sequence = Math.Max(sequence, alarm.Sequence);
         var shelf = alarm.ShelvedUntil is { } until ? now.Mono + Positive(until - now.Wall) : (TimeSpan?)null;
-        slot.Resume(alarm, now.Mono - Positive(now.Wall - alarm.Since), now.Mono - Positive(now.Wall - (alarm.ToldAt ?? alarm.RaisedAt)), shelf);
+        slot.Resume(alarm, now.Mono - Positive(now.Wall - alarm.Since), now.Mono - Positive(now.Wall - (alarm.ToldAt ?? alarm.RaisedAt)),
+            shelf);
         open[alarm.Id] = slot;
     }
 
@@ -176,7 +177,12 @@ internal sealed class AlarmBook(WatchOptions options)
     public void Withdraw(Slot slot, Now now)
     {
         if (slot.Alarm is { } alarm)
-            Change(slot, alarm, alarm with { State = AlarmState.Normal, Active = false, ReturnedAt = alarm.Active ? now.Wall : alarm.ReturnedAt }, Telling.None, now);
+            Change(slot, alarm, alarm with
+            {
+                State = AlarmState.Normal,
+                Active = false,
+                ReturnedAt = alarm.Active ? now.Wall : alarm.ReturnedAt
+            }, Telling.None, now);
     }
 
     public AlarmChange? Acknowledge(Slot slot, string by, Now now)
@@ -230,16 +236,21 @@ internal sealed class AlarmBook(WatchOptions options)
         sequence++;
         var place = slot.Place.Length == 0 ? "house" : slot.Place;
         return new Alarm(
-            $"{place}-{slot.Rule.Slug()}-{sequence}", sequence, slot.Rule, slot.Place, slot.Sensor ?? slot.Last.Sensor, slot.Rule.Priority(), AlarmState.Unacknowledged,
-            Active: true, slot.Last.Measure, slot.Last.Value, slot.Last.Limit, slot.Worst, now.Wall, now.Wall - (now.Mono - slot.Since), Other: slot.Last.Other);
+            $"{place}-{slot.Rule.Slug()}-{sequence}", sequence, slot.Rule, slot.Place, slot.Sensor ?? slot.Last.Sensor,
+            slot.Rule.Priority(), AlarmState.Unacknowledged,
+            Active: true, slot.Last.Measure, slot.Last.Value, slot.Last.Limit, slot.Worst, now.Wall, now.Wall - (now.Mono - slot.Since),
+            Other: slot.Last.Other);
     }
 
     private void Raise(Slot slot, Condition seen, Now now)
     {
         slot.Since = seen.Since;
         var before = slot.Alarm;
-        var after = before is null ? New(slot, now) : Shows(before.Raise(now.Wall, now.Wall - (now.Mono - seen.Since)), slot) with { Worst = slot.Worst };
-        Change(slot, before, after with { Detail = seen.Detail, MutedBy = null }, after.State == AlarmState.Shelved ? Telling.None : Telling.Raised, now);
+        var after = before is null ? New(slot, now) : Shows(
+            before.Raise(now.Wall, now.Wall - (now.Mono - seen.Since)), slot) with
+        { Worst = slot.Worst };
+        Change(slot, before, after with { Detail = seen.Detail, MutedBy = null },
+            after.State == AlarmState.Shelved ? Telling.None : Telling.Raised, now);
     }
 
     private void Return(Slot slot, Alarm alarm, Condition seen, Now now)
@@ -302,7 +313,9 @@ internal sealed class AlarmBook(WatchOptions options)
         return Math.Abs(worst - told) >= step;
     }
 
-    /// <summary>What holds began as long ago as the monotonic clock says, whatever the other showed then: its moments follow a clock that is set.</summary>
+    /// <summary>
+    /// What holds began as long ago as the monotonic clock says, whatever the other showed then: its moments follow a clock that is set.
+    /// </summary>
     private static Alarm Dated(Slot slot, Alarm? before, Alarm after, Now now)
     {
         if (!after.Active && before is not { Active: true })

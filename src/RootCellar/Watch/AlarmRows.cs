@@ -47,7 +47,9 @@ internal static class AlarmRows
         ("$state", state),
         ("$count", count));
 
-    /// <summary>Occurrences that are over, the newest first: of alarms that are normal again, and those before the present one of an open alarm.</summary>
+    /// <summary>
+    /// Occurrences that are over, the newest first: of alarms that are normal again, and those before the present one of an open alarm.
+    /// </summary>
     public static IReadOnlyList<Alarm> Past(SqliteConnection connection, int count) =>
     [
         .. connection.Query(
@@ -70,16 +72,22 @@ internal static class AlarmRows
         Read,
         ("$alarms", JsonSerializer.Serialize(alarms))).ToLookup(a => a.Id, StringComparer.Ordinal);
 
-    /// <summary>Occurrences of a place that were raised before <paramref name="to"/> and not over before <paramref name="from"/>, oldest first; at most a thousand.</summary>
+    /// <summary>
+    /// Occurrences of a place that were raised before <paramref name="to"/> and not over before <paramref name="from"/>, oldest first; at
+    /// most a thousand.
+    /// </summary>
     public static IReadOnlyList<Alarm> OfPlace(SqliteConnection connection, string place, DateTimeOffset from, DateTimeOffset to) =>
     [
         .. connection.Query(
-            "SELECT body FROM alarm_occurrence WHERE place = $place AND raised_ms < $to ORDER BY raised_ms DESC LIMIT 1000", Read, ("$place", place), ("$to", to.ToUnixTimeMilliseconds()))
+            "SELECT body FROM alarm_occurrence WHERE place = $place AND raised_ms < $to ORDER BY raised_ms DESC LIMIT 1000", Read,
+            ("$place", place), ("$to", to.ToUnixTimeMilliseconds()))
             .Where(a => a.Active || (a.ReturnedAt ?? a.RaisedAt) >= from)
             .Reverse(),
     ];
 
-    /// <summary>Occurrences that held at some moment of [from, to), oldest first; of what is long over none older than half a year is looked for.</summary>
+    /// <summary>
+    /// Occurrences that held at some moment of [from, to), oldest first; of what is long over none older than half a year is looked for.
+    /// </summary>
     public static IReadOnlyList<Alarm> Between(SqliteConnection connection, DateTimeOffset from, DateTimeOffset to) =>
     [
         .. connection.Query(

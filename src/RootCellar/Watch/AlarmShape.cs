@@ -7,9 +7,11 @@ namespace RootCellar.Watch;
 /// <param name="ReturnedAt">When the condition was over; null while it holds.</param>
 /// <param name="AcknowledgedAt">Null where nobody acknowledged it before it was over and came back.</param>
 internal sealed record OccurrenceShape(
-    int Number, DateTimeOffset Since, DateTimeOffset RaisedAt, DateTimeOffset? ReturnedAt, DateTimeOffset? AcknowledgedAt, string? AcknowledgedBy, double? Worst, double? LastedSeconds)
+    int Number, DateTimeOffset Since, DateTimeOffset RaisedAt, DateTimeOffset? ReturnedAt, DateTimeOffset? AcknowledgedAt,
+    string? AcknowledgedBy, double? Worst, double? LastedSeconds)
 {
-    public static OccurrenceShape Of(Alarm a) => new(a.Count, a.Since, a.RaisedAt, a.ReturnedAt, a.AcknowledgedAt, a.AcknowledgedBy, a.Worst, Seconds(a));
+    public static OccurrenceShape Of(Alarm a) => new(
+        a.Count, a.Since, a.RaisedAt, a.ReturnedAt, a.AcknowledgedAt, a.AcknowledgedBy, a.Worst, Seconds(a));
 
     /// <summary>While it holds it is the time since then, which a kept message cannot follow.</summary>
     public static double? Seconds(Alarm a) => a.Active ? null : Math.Round(a.Lasted(a.ReturnedAt ?? a.Since).TotalSeconds);

@@ -28,7 +28,8 @@ internal sealed record BandReason(string Crop, Purpose Purpose, ClimateBand Wish
 /// conflict; <see cref="LightLimitLux"/> is null when no crop there turns green.
 /// </summary>
 /// <param name="Why">The crops the band satisfies, first the one that decides.</param>
-/// <param name="Conflicts">Crops whose own band does not overlap with that of the crops before them; the air is not judged for these.</param>
+/// <param name="Conflicts">Crops whose own band does not overlap with that of the crops before them; the air is not judged for
+/// these.</param>
 /// <param name="UnknownCrops">Ids the crop table does not know.</param>
 internal sealed record Band(
     ClimateBand Air,
@@ -38,7 +39,10 @@ internal sealed record Band(
     IReadOnlyList<BandReason> Conflicts,
     IReadOnlyList<string> UnknownCrops)
 {
-    /// <summary>Crops kept dry (onion, garlic, squash) want no more humidity than the band's high limit; roots can hardly have too much short of dew.</summary>
+    /// <summary>
+    /// Crops kept dry (onion, garlic, squash) want no more humidity than the band's high limit; roots can hardly have too much short of
+    /// dew.
+    /// </summary>
     public bool KeptDry => Air.HumidityHighPercent < 90;
 }
 
@@ -98,7 +102,8 @@ internal sealed class BandsInForce(Func<string, CropBands?> find, WatchOptions o
         var high = Math.Min(a.HumidityHighPercent, b.HumidityHighPercent);
         var wideEnough =
             highC - lowC >= Narrowest(NarrowestC, a.TemperatureHighC - a.TemperatureLowC, b.TemperatureHighC - b.TemperatureLowC)
-            && high - low >= Narrowest(NarrowestPercent, a.HumidityHighPercent - a.HumidityLowPercent, b.HumidityHighPercent - b.HumidityLowPercent);
+            && high - low >= Narrowest(NarrowestPercent, a.HumidityHighPercent - a.HumidityLowPercent,
+                b.HumidityHighPercent - b.HumidityLowPercent);
         return wideEnough ? new ClimateBand(lowC, highC, low, high) : null;
 
         // A crop whose own band is narrower still may keep it. The slack is for bounds converted from whole degrees F.

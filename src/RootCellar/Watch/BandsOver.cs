@@ -3,10 +3,13 @@ using RootCellar.Places;
 
 namespace RootCellar.Watch;
 
-/// <summary>The limits in force in a place over time: what it is set up for, and the crops of the bins that stood there by the book.</summary>
+/// <summary>
+/// The limits in force in a place over time: what it is set up for, and the crops of the bins that stood there by the book.
+/// </summary>
 internal static class BandsOver
 {
-    public static IReadOnlyList<(DateTimeOffset From, DateTimeOffset To, Band Band)> Of(Book book, BandsInForce bands, Place place, DateTimeOffset from, DateTimeOffset to)
+    public static IReadOnlyList<(DateTimeOffset From, DateTimeOffset To, Band Band)> Of(
+        Book book, BandsInForce bands, Place place, DateTimeOffset from, DateTimeOffset to)
     {
         if (place.Purpose == Purpose.Outdoors) return [];
         var changes = new SortedDictionary<DateTimeOffset, List<(string Crop, int By)>>();
@@ -38,7 +41,8 @@ internal static class BandsOver
             list.Add((crop, by));
         }
 
-        Band? InForce() => bands.For(place with { Crops = [.. place.Crops.Union(there.Where(t => t.Value > 0).Select(t => t.Key).Order(StringComparer.Ordinal))] });
+        Band? InForce() => bands.For(
+            place with { Crops = [.. place.Crops.Union(there.Where(t => t.Value > 0).Select(t => t.Key).Order(StringComparer.Ordinal))] });
 
         void Close(DateTimeOffset at)
         {

@@ -4,7 +4,8 @@ namespace RootCellar.Watch;
 
 /// <summary>
 /// The sensor that freezing goes by: the coldest of the place that is believed, in the air or in the produce. The sensor that raised an
-/// alarm also ends it: while it is missing, a warmer one elsewhere says nothing of the cold spot. Gone for long, it is gone, and the others decide.
+/// alarm also ends it: while it is missing, a warmer one elsewhere says nothing of the cold spot. Gone for long, it is gone, and the others
+/// decide.
 /// </summary>
 internal sealed class ColdestSensor
 {

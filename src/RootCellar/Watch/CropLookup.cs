@@ -19,5 +19,6 @@ internal static class CropLookup
             row.Curing?.Source);
     }
 
-    private static ClimateBand Climate(Science.Crops.Band band) => new(band.TemperatureLowC, band.TemperatureHighC, band.HumidityLowPercent, band.HumidityHighPercent);
+    private static ClimateBand Climate(Science.Crops.Band band) =>
+        new(band.TemperatureLowC, band.TemperatureHighC, band.HumidityLowPercent, band.HumidityHighPercent);
 }

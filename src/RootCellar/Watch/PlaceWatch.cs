@@ -169,7 +169,8 @@ internal sealed class PlaceWatch
             Measure.Air => (Quantity.Temperature, Agreement.SensorC),
             _ => (Quantity.Humidity, Agreement.SensorPercent),
         };
-        return a.Sensors.Where(sensor => sensor.Quantity == quantity).Select(sensor => sensor.PlusOrMinus ?? otherwise).DefaultIfEmpty(otherwise).Max();
+        return a.Sensors.Where(sensor => sensor.Quantity == quantity).Select(sensor => sensor.PlusOrMinus ?? otherwise)
+            .DefaultIfEmpty(otherwise).Max();
     }
 
     private void Judge(PlaceAir a, Band b, AlarmBook book, Now now)

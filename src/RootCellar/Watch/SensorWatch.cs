@@ -58,7 +58,8 @@ internal sealed class SensorWatch(WatchOptions options)
         book.Settle(allSlot, Condition.Of(all, default) with { Since = lastHeard }, null, now);
         var byAll = all.Active ? Rule.AllSilent : (Rule?)null;
 
-        foreach (var group in sensors.Values.Where(sensor => sensor.Place.Length > 0).GroupBy(sensor => sensor.Place, StringComparer.Ordinal))
+        foreach (var group in sensors.Values.Where(sensor => sensor.Place.Length > 0)
+            .GroupBy(sensor => sensor.Place, StringComparer.Ordinal))
         {
             var (limit, slot) = PlaceOf(group.Key);
             lastHeard = Together(limit, [.. group], now);
@@ -68,7 +69,8 @@ internal sealed class SensorWatch(WatchOptions options)
         foreach (var sensor in sensors.Values)
         {
             var byPlace = places.TryGetValue(sensor.Place, out var place) && place.Limit.Active ? Rule.PlaceSilent : (Rule?)null;
-            book.Settle(sensor.SilentSlot, Condition.Of(sensor.SilentLimit, default) with { Since = sensor.LastHeard }, byAll ?? byPlace, now);
+            book.Settle(sensor.SilentSlot, Condition.Of(sensor.SilentLimit, default) with { Since = sensor.LastHeard }, byAll ?? byPlace,
+                now);
             // Only a reading can speak for or against belief; the tick merely brings reminders.
             book.Settle(sensor.DoubtSlot, Condition.Of(sensor.DoubtLimit, default) with { Detail = sensor.Doubt }, null, now);
         }
@@ -81,7 +83,8 @@ internal sealed class SensorWatch(WatchOptions options)
 
         book.Withdraw(sensor.SilentSlot, now);
         book.Withdraw(sensor.DoubtSlot, now);
-        if (sensors.Values.All(other => !string.Equals(other.Place, sensor.Place, StringComparison.Ordinal)) && places.Remove(sensor.Place, out var place))
+        if (sensors.Values.All(other => !string.Equals(other.Place, sensor.Place, StringComparison.Ordinal))
+            && places.Remove(sensor.Place, out var place))
             book.Withdraw(place.Slot, now);
         if (sensors.Count == 0)
         {

@@ -17,8 +17,8 @@ internal sealed class WatchOptions
     public HumidityOptions Humidity { get; set; } = new();
 
     /// <summary>
-    /// How far the air of one room may truly differ from one sensor to another, K (assumed: floor to ceiling of a closed room). Sensors that
-    /// are further apart than this and their accuracies disagree; in humidity as much as so many degrees make.
+    /// How far the air of one room may truly differ from one sensor to another, K (assumed: floor to ceiling of a closed room). Sensors
+    /// that are further apart than this and their accuracies disagree; in humidity as much as so many degrees make.
     /// </summary>
     public double RoomSpreadC { get; set; } = 1.5;
 
@@ -53,7 +53,9 @@ internal sealed class WatchOptions
 
     internal TimeSpan RemindEvery => RemindHours == 0 ? TimeSpan.MaxValue : TimeSpan.FromHours(RemindHours);
 
-    /// <summary>Every value out of its range, each in one sentence with the key, the value and what would be right; empty when all is well.</summary>
+    /// <summary>
+    /// Every value out of its range, each in one sentence with the key, the value and what would be right; empty when all is well.
+    /// </summary>
     public IReadOnlyList<string> Problems()
     {
         List<string> problems = [];

@@ -43,7 +43,9 @@ internal sealed class Watchman(WatchOptions options)
         return book.Take();
     }
 
-    /// <summary>Notes whether a sensor speaks; judged at the next <see cref="Tick"/>, so that sensors reported one after the other count as one.</summary>
+    /// <summary>
+    /// Notes whether a sensor speaks; judged at the next <see cref="Tick"/>, so that sensors reported one after the other count as one.
+    /// </summary>
     /// <param name="silent">Null while it is not known, as after a start.</param>
     /// <param name="silentFor">How long nothing has been heard, where <paramref name="silent"/> is true.</param>
     public void SensorSilent(string sensor, string place, bool? silent, TimeSpan silentFor, TimeSpan mono, DateTimeOffset wall) =>

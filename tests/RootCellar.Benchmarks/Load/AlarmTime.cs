@@ -24,12 +24,15 @@ internal static class AlarmTime
         client.ApplicationMessageReceivedAsync += e =>
         {
             var now = Stopwatch.GetTimestamp();
-            if (e.ApplicationMessage.Payload.Length == 0 || !e.ApplicationMessage.Topic.Contains(Place, StringComparison.Ordinal)) return Task.CompletedTask;
+            if (e.ApplicationMessage.Payload.Length == 0 || !e.ApplicationMessage.Topic.Contains(Place, StringComparison.Ordinal))
+                return Task.CompletedTask;
             using var alarm = JsonDocument.Parse(e.ApplicationMessage.Payload);
-            if (alarm.RootElement.GetProperty("rule").GetString() == "too-warm") seen.Writer.TryWrite((alarm.RootElement.GetProperty("active").GetBoolean(), now));
+            if (alarm.RootElement.GetProperty("rule").GetString() == "too-warm")
+                seen.Writer.TryWrite((alarm.RootElement.GetProperty("active").GetBoolean(), now));
             return Task.CompletedTask;
         };
-        await client.ConnectAsync(new MqttClientOptionsBuilder().WithTcpServer("127.0.0.1", port).WithClientId("load-watcher").Build(), cancellationToken);
+        await client.ConnectAsync(new MqttClientOptionsBuilder().WithTcpServer("127.0.0.1", port).WithClientId("load-watcher").Build(),
+            cancellationToken);
         await client.SubscribeAsync("rootcellar/out/alarms/#", cancellationToken: cancellationToken);
         using var probe = await Connection.OpenAsync(port, "load-probe", cancellationToken);
         await probe.SendAsync(Publish.Packet(Topic, Inside, null), cancellationToken);

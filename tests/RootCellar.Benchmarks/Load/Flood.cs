@@ -20,13 +20,15 @@ internal static class Flood
         var open = await Task.WhenAll(sensors.Select((_, i) => Connection.OpenAsync(port, $"load0-{i}", cancellationToken)));
         var watch = Stopwatch.StartNew();
         var each = rate == 0 ? double.PositiveInfinity : (double)rate / open.Length;
-        var sent = await Task.WhenAll(sensors.Select((mine, i) => SendAsync(open[i], new Block(mine, 200), mine[0], each, watch, length, cancellationToken)));
+        var sent = await Task.WhenAll(
+            sensors.Select((mine, i) => SendAsync(open[i], new Block(mine, 200), mine[0], each, watch, length, cancellationToken)));
         var took = watch.Elapsed;
         foreach (var connection in open) connection.Dispose();
         return new Figures(sent.Sum(), took);
     }
 
-    private static async Task<long> SendAsync(Connection connection, Block block, Sensor last, double rate, Stopwatch watch, TimeSpan length, CancellationToken cancellationToken)
+    private static async Task<long> SendAsync(Connection connection, Block block, Sensor last, double rate, Stopwatch watch,
+        TimeSpan length, CancellationToken cancellationToken)
     {
         long sent = 0;
         while (watch.Elapsed < length)
@@ -58,19 +60,23 @@ internal static class Receipts
 
     public static async Task<Figures> RunAsync(int port, int rate, int connections, TimeSpan length, CancellationToken cancellationToken)
     {
-        var open = await Task.WhenAll(Enumerable.Range(0, connections).Select(i => Connection.OpenAsync(port, $"load1-{i}", cancellationToken)));
+        var open = await Task.WhenAll(Enumerable.Range(0, connections)
+            .Select(i => Connection.OpenAsync(port, $"load1-{i}", cancellationToken)));
         var watch = Stopwatch.StartNew();
         var each = rate == 0 ? double.PositiveInfinity : (double)rate / connections;
-        var acknowledged = await Task.WhenAll(open.Select((c, i) => SendAsync(c, Sensor.All[i % Sensor.All.Count], each, watch, length, cancellationToken)));
+        var acknowledged = await Task.WhenAll(
+            open.Select((c, i) => SendAsync(c, Sensor.All[i % Sensor.All.Count], each, watch, length, cancellationToken)));
         var took = watch.Elapsed;
         foreach (var connection in open) connection.Dispose();
         return new Figures(acknowledged.Sum(), took);
     }
 
-    private static async Task<long> SendAsync(Connection connection, Sensor sensor, double rate, Stopwatch watch, TimeSpan length, CancellationToken cancellationToken)
+    private static async Task<long> SendAsync(Connection connection, Sensor sensor, double rate, Stopwatch watch, TimeSpan length,
+        CancellationToken cancellationToken)
     {
         const int rounds = 1_000;
-        var packets = Enumerable.Range(0, rounds).Select(r => Publish.Packet(sensor.Topic, sensor.At(r, rounds), (ushort)(r + 1))).ToArray();
+        var packets = Enumerable.Range(0, rounds).Select(r => Publish.Packet(sensor.Topic, sensor.At(r, rounds), (ushort)(r + 1)))
+            .ToArray();
         var buffer = new byte[packets.Max(p => p.Length) * Window];
         long sent = 0, acknowledged = 0;
         while (watch.Elapsed < length)

@@ -7,7 +7,9 @@ internal sealed record LoadPlan(TimeSpan Length, int Qos0, int Qos1, int Connect
     public bool Wants(string load) => Only is null || Only == load;
 }
 
-/// <summary>The load run: starts the service, loads it, counts what is in its file, prints. Exit code 1 when anything sent is missing.</summary>
+/// <summary>
+/// The load run: starts the service, loads it, counts what is in its file, prints. Exit code 1 when anything sent is missing.
+/// </summary>
 internal static class LoadRun
 {
     private const int FloodConnections = 4;
@@ -31,18 +33,22 @@ internal static class LoadRun
         if (plan.Wants("qos0"))
         {
             var wanted = plan.Qos0 == 0 ? "as many as go" : $"{plan.Qos0:N0}/s wanted";
-            sent += await MeasureAsync(service, $"QoS 0, {wanted}, {FloodConnections} connections", () => Flood.RunAsync(service.Mqtt, plan.Qos0, FloodConnections, plan.Length, cancellationToken));
+            sent += await MeasureAsync(service, $"QoS 0, {wanted}, {FloodConnections} connections", () =>
+                Flood.RunAsync(service.Mqtt, plan.Qos0, FloodConnections, plan.Length, cancellationToken));
         }
 
         if (plan.Wants("qos1"))
         {
             var wanted = plan.Qos1 == 0 ? "as many as go" : $"{plan.Qos1:N0}/s wanted";
-            sent += await MeasureAsync(service, $"QoS 1 acknowledged, {wanted}, {plan.Connections} connections, {Receipts.Window} under way on each", () => Receipts.RunAsync(service.Mqtt, plan.Qos1, plan.Connections, plan.Length, cancellationToken));
+            sent += await MeasureAsync(
+                service, $"QoS 1 acknowledged, {wanted}, {plan.Connections} connections, {Receipts.Window} under way on each",
+                () => Receipts.RunAsync(service.Mqtt, plan.Qos1, plan.Connections, plan.Length, cancellationToken));
         }
 
         if (plan.Wants("latency"))
         {
-            sent += await MeasureAsync(service, $"Publish to alarm, {plan.Beside:N0} readings/s beside it", () => LatencyAsync(service, plan, cancellationToken));
+            sent += await MeasureAsync(service, $"Publish to alarm, {plan.Beside:N0} readings/s beside it", () =>
+                LatencyAsync(service, plan, cancellationToken));
         }
 
         var cpu = service.Cpu;
@@ -58,7 +64,8 @@ internal static class LoadRun
     private static async Task<Figures> LatencyAsync(Service service, LoadPlan plan, CancellationToken cancellationToken)
     {
         // Bounded by the probes: about 80 ms each.
-        var background = Flood.RunAsync(service.Mqtt, plan.Beside, FloodConnections, TimeSpan.FromSeconds(1 + (plan.Probes * 0.1)), cancellationToken);
+        var background = Flood.RunAsync(service.Mqtt, plan.Beside, FloodConnections, TimeSpan.FromSeconds(1 + (plan.Probes * 0.1)),
+            cancellationToken);
         var took = await AlarmTime.RunAsync(service.Mqtt, plan.Probes, cancellationToken);
         var beside = await background;
         Console.WriteLine($"  {took.Length} decisions: p50 {At(0.5):0.00} ms, p95 {At(0.95):0.00} ms, p99 {At(0.99):0.00} ms, max {took[^1]:0.00} ms");

@@ -60,7 +60,10 @@ internal sealed class Block
 
     public int Count => starts.Length - 1;
 
-    /// <summary>The bytes of <paramref name="count"/> packets from number <paramref name="first"/>, or to the end of the block; and how many those are.</summary>
+    /// <summary>
+    /// The bytes of <paramref name="count"/> packets from number <paramref name="first"/>, or to the end of the block; and how many those
+    /// are.
+    /// </summary>
     public (ReadOnlyMemory<byte> Bytes, int Count) From(long first, long count)
     {
         var begin = (int)(first % Count);

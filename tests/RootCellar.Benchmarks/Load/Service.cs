@@ -67,7 +67,8 @@ internal sealed class Service : IAsyncDisposable
     /// <summary>Sets up a place as a script would: a token by the command, the place by the API.</summary>
     public async Task AddPlacesAsync(IReadOnlyDictionary<string, string> places, CancellationToken cancellationToken)
     {
-        var ask = new ProcessStartInfo(process.StartInfo.FileName) { UseShellExecute = false, RedirectStandardOutput = true, ArgumentList = { "token", "add", "load", "--data", folder } };
+        var ask = new ProcessStartInfo(process.StartInfo.FileName)
+        { UseShellExecute = false, RedirectStandardOutput = true, ArgumentList = { "token", "add", "load", "--data", folder } };
         using var command = Process.Start(ask)!;
         var token = (await command.StandardOutput.ReadToEndAsync(cancellationToken)).Trim();
         await command.WaitForExitAsync(cancellationToken);
@@ -75,7 +76,8 @@ internal sealed class Service : IAsyncDisposable
         client.DefaultRequestHeaders.Authorization = new AuthenticationHeaderValue("Bearer", token);
         foreach (var (place, purpose) in places)
         {
-            using var answer = await client.PostAsJsonAsync("api/places", new { place, purpose, crops = new[] { "potato" } }, cancellationToken);
+            using var answer = await client.PostAsJsonAsync(
+                "api/places", new { place, purpose, crops = new[] { "potato" } }, cancellationToken);
             answer.EnsureSuccessStatusCode();
         }
     }
@@ -98,7 +100,9 @@ internal sealed class Service : IAsyncDisposable
         var lines = File.ReadAllLines($"/proc/{process.Id}/status");
         return (Mb("VmRSS:"), Mb("RssAnon:"), Mb("VmHWM:"));
 
-        double Mb(string name) => long.Parse(lines.First(l => l.StartsWith(name, StringComparison.Ordinal)).Split(' ', StringSplitOptions.RemoveEmptyEntries)[^2], CultureInfo.InvariantCulture) / 1024.0;
+        double Mb(string name) =>
+            long.Parse(lines.First(l => l.StartsWith(name, StringComparison.Ordinal)).Split(' ', StringSplitOptions.RemoveEmptyEntries)[^2],
+                CultureInfo.InvariantCulture) / 1024.0;
     }
 
     /// <summary>Ends it as a system would, so that what is still in a batch is written.</summary>
@@ -124,7 +128,8 @@ internal sealed class Service : IAsyncDisposable
         await StopAsync();
         await errors;
         // New sensors and the start are said once each; anything else is worth seeing.
-        foreach (var line in said.Where(l => !l.Contains("A new sensor", StringComparison.Ordinal)).Take(20)) Console.WriteLine($"  service: {line}");
+        foreach (var line in said.Where(l => !l.Contains("A new sensor", StringComparison.Ordinal)).Take(20))
+            Console.WriteLine($"  service: {line}");
         process.Dispose();
         Directory.Delete(folder, recursive: true);
     }

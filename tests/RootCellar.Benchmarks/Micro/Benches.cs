@@ -45,7 +45,9 @@ public class Judging
     {
         var settings = new Settings();
         store = Store.Open(folder, settings.Keep, TimeProvider.System, NullLogger<Store>.Instance);
-        house = new LiveState(settings.Sensors, settings.Watch, new JudgementWords(settings.Household), store, new Teller(settings.Tell, TextRenderer.Of(settings.Household, folder, null)), new Announcements(), NullLogger<LiveState>.Instance);
+        house = new LiveState(settings.Sensors, settings.Watch, new JudgementWords(settings.Household), store,
+            new Teller(settings.Tell, TextRenderer.Of(settings.Household, folder, null)), new Announcements(),
+            NullLogger<LiveState>.Instance);
         house.TakeUp(wall, mono);
         PlaceRules.Read("curing-room", null, "curing", null, null, out var place);
         house.SavePlace(place!);
@@ -101,7 +103,9 @@ public class Writing
         at += TimeSpan.FromMilliseconds(50);
         for (var i = 0; i < Batch; i++)
         {
-            readings[i] = new StoredReading(1 + (i % 50), new Reading("cellar/s1", i % 2 == 0 ? Quantity.Temperature : Quantity.Humidity, 12.8, at, at, TimeSource.Arrival, Quality.Good, null));
+            readings[i] = new StoredReading(1 + (i % 50),
+                new Reading("cellar/s1", i % 2 == 0 ? Quantity.Temperature : Quantity.Humidity, 12.8, at, at, TimeSource.Arrival,
+                    Quality.Good, null));
         }
 
         await store.AppendAsync(readings, urgent: true);

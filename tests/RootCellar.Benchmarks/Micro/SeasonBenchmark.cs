@@ -4,7 +4,9 @@ using RootCellar.Science.Keeping;
 
 namespace RootCellar.Benchmarks.Micro;
 
-/// <summary>The fold over a whole season: 240 days at 5 minutes, a hundred lots, one core. It must stay under 2 s and allocate nothing by the step.</summary>
+/// <summary>
+/// The fold over a whole season: 240 days at 5 minutes, a hundred lots, one core. It must stay under 2 s and allocate nothing by the step.
+/// </summary>
 public class SeasonBenchmark
 {
     private const int Lots = 100;
@@ -20,7 +22,8 @@ public class SeasonBenchmark
         {
             double day = i / 288.0;
             double swing = Math.Abs(i % 288 - 144) / 144.0;
-            _air[i] = new LotAir(day < 14 ? 12 + swing : Math.Max(3, 12 - 0.3 * (day - 14)) + swing, 95 - 4 * swing, double.NaN, i % 97 == 0 ? 5 : 0, 1200);
+            _air[i] = new LotAir(day < 14 ? 12 + swing : Math.Max(3, 12 - 0.3 * (day - 14)) + swing, 95 - 4 * swing, double.NaN,
+                i % 97 == 0 ? 5 : 0, 1200);
         }
     }
 

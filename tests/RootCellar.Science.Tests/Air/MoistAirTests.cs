@@ -17,7 +17,8 @@ public sealed class MoistAirTests
 
     [Fact]
     public void Dew_point_is_the_inverse_of_saturation() => Airs.Sample(air =>
-        Math.Abs(Saturation.OverWaterPa(MoistAir.At(air.T, air.Rh, air.P).DewPointC) / MoistAir.VapourPressurePa(air.T, air.Rh) - 1) < 1e-9);
+        Math.Abs(Saturation.OverWaterPa(MoistAir.At(air.T, air.Rh, air.P).DewPointC) / MoistAir.VapourPressurePa(
+            air.T, air.Rh) - 1) < 1e-9);
 
     [Fact]
     public void Temperature_comes_back_from_saturation_within_a_thousandth() => Gen.Double[-60, 100].Sample(t =>
@@ -119,7 +120,10 @@ public sealed class MoistAirTests
         state.FrostPointC.Should().Be(state.DewPointC).And.BePositive();
     }
 
-    /// <summary>ASHRAE Fundamentals 2017 ch. 1, equations 33 and 35, worked by hand with 611.21 Pa over water and 611.15 Pa over ice at 0 C, 217.3 Pa over ice at -12 C.</summary>
+    /// <summary>
+    /// ASHRAE Fundamentals 2017 ch. 1, equations 33 and 35, worked by hand with 611.21 Pa over water and 611.15 Pa over ice at 0 C, 217.3
+    /// Pa over ice at -12 C.
+    /// </summary>
     [Theory]
     [InlineData(5, 0, 0.001757)]
     [InlineData(-10, -12, 0.000625)]

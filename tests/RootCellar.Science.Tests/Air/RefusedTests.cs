@@ -2,7 +2,10 @@ using RootCellar.Science.Air;
 
 namespace RootCellar.Science.Tests.Air;
 
-/// <summary>The ends of every stated range are taken, and what is beyond them is refused with the figure's name: no formula is used where it does not hold.</summary>
+/// <summary>
+/// The ends of every stated range are taken, and what is beyond them is refused with the figure's name: no formula is used where it does
+/// not hold.
+/// </summary>
 public sealed class RefusedTests
 {
     private static readonly (string Name, double Low, double High, double Beyond, Func<double, double> Of)[] Formulas =

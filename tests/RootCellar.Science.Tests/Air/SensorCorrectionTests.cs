@@ -61,7 +61,8 @@ public sealed class SensorCorrectionTests
 
     [Fact]
     public void Nothing_is_clamped() =>
-        Fitted(SensorCorrection.Humidity, Over("NaCl", 15, t => t - 4), Over("K2SO4", 15, t => t - 2)).Apply(99.9).Value.Should().BeGreaterThan(100);
+        Fitted(SensorCorrection.Humidity, Over("NaCl", 15, t => t - 4), Over("K2SO4", 15, t => t - 2)).Apply(99.9).Value.Should()
+            .BeGreaterThan(100);
 
     [Theory]
     [InlineData("NaCl", 76, "KCl", 87, "only 10.8 apart")]
@@ -73,7 +74,8 @@ public sealed class SensorCorrectionTests
     [InlineData("NaCl", 110, "MgCl2", 33, "cannot have read 110")]
     [InlineData("NaCl", double.NaN, "MgCl2", 33, "cannot have read NaN")]
     [InlineData("NaCl", 85, "K2SO4", 85, "were the two mixed up")]
-    public void What_makes_no_sense_is_refused_with_its_reason(string first, double firstReads, string second, double secondReads, string reason)
+    public void What_makes_no_sense_is_refused_with_its_reason(
+        string first, double firstReads, string second, double secondReads, string reason)
     {
         var fit = SensorCorrection.Fit(SensorCorrection.Humidity, [Over(first, 12, _ => firstReads), Over(second, 12, _ => secondReads)]);
         fit.Stands.Should().BeFalse();
@@ -99,17 +101,20 @@ public sealed class SensorCorrectionTests
     [InlineData(80, 80, 0.1, "outside -30 to 60 C")]
     [InlineData(double.NaN, 0.4, 0.1, "outside")]
     public void A_thermometer_is_refused_likewise(double reference, double reads, double spread, string reason) =>
-        SensorCorrection.Fit(SensorCorrection.Temperature, [new ReferencePoint(reference, 0.1, reads, spread)]).Refusal.Should().Contain(reason);
+        SensorCorrection.Fit(SensorCorrection.Temperature, [new ReferencePoint(reference, 0.1, reads, spread)]).Refusal.Should()
+            .Contain(reason);
 
     [Fact]
     public void Two_thermometer_points_must_be_ten_degrees_apart() =>
-        SensorCorrection.Fit(SensorCorrection.Temperature, [new ReferencePoint(0, 0.1, 0.4), new ReferencePoint(8, 0.3, 8.1)]).Refusal.Should().Contain("only 8 apart");
+        SensorCorrection.Fit(SensorCorrection.Temperature,
+            [new ReferencePoint(0, 0.1, 0.4), new ReferencePoint(8, 0.3, 8.1)]).Refusal.Should().Contain("only 8 apart");
 
     [Theory]
     [InlineData(0)]
     [InlineData(3)]
     public void One_or_two_references_and_no_other_number(int count) =>
-        SensorCorrection.Fit(SensorCorrection.Humidity, [.. Enumerable.Repeat(new ReferencePoint(75, 0.5, 74), count)]).Refusal.Should().Contain($"not {count}");
+        SensorCorrection.Fit(SensorCorrection.Humidity, [.. Enumerable.Repeat(new ReferencePoint(75, 0.5, 74), count)]).Refusal.Should()
+            .Contain($"not {count}");
 
     [Theory]
     [InlineData(5, 0, -6, null)]
@@ -120,14 +125,16 @@ public sealed class SensorCorrectionTests
     [InlineData(50, 1, 65, 1.0)]
     [InlineData(50, 1, 35, 1.0)]
     public void The_most_that_is_stated_is_still_taken(double reference, double known, double reads, double? spread) =>
-        Fitted(SensorCorrection.Humidity, new ReferencePoint(reference, known, reads, spread)).Apply(reads).Value.Should().BeApproximately(reference, 1e-9);
+        Fitted(SensorCorrection.Humidity, new ReferencePoint(reference, known, reads, spread)).Apply(reads).Value.Should()
+            .BeApproximately(reference, 1e-9);
 
     [Theory]
     [InlineData(-0.1)]
     [InlineData(15.1)]
     [InlineData(double.NaN)]
     public void A_reference_nobody_knows_is_none(double known) =>
-        SensorCorrection.Fit(SensorCorrection.Humidity, [new ReferencePoint(50, known, 50)]).Refusal.Should().Contain("must be known to 15 % RH or better");
+        SensorCorrection.Fit(SensorCorrection.Humidity, [new ReferencePoint(50, known, 50)]).Refusal.Should()
+            .Contain("must be known to 15 % RH or better");
 
     [Theory]
     [InlineData(40, 60, 40, 60)]
@@ -167,7 +174,8 @@ public sealed class SensorCorrectionTests
     [InlineData(35, 2.304886114323222)]
     public void Each_reference_weighs_most_at_its_own_reading(double reading, double plusOrMinus) =>
         // Through two points the line is off by each one's error times its distance from the other: sqrt((1 - x)^2 9 + x^2 4).
-        new Correction(1, 0, 10, 90, new Anchor(20, 3), new Anchor(80, 2), 0).Apply(reading).PlusOrMinus.Should().BeApproximately(plusOrMinus, 1e-12);
+        new Correction(1, 0, 10, 90, new Anchor(20, 3), new Anchor(80, 2), 0).Apply(reading).PlusOrMinus.Should()
+            .BeApproximately(plusOrMinus, 1e-12);
 
     private static ReferencePoint Over(string formula, double temperatureC, Func<double, double> reads)
     {

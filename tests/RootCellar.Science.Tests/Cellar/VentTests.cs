@@ -56,7 +56,8 @@ public sealed class VentTests
     }
 
     [Fact]
-    public void The_same_air_outside_makes_nothing_wetter() => Vent.WouldWet(MoistAir.At(9, 98), MoistAir.At(9, 98), 6.5).Should().BeFalse();
+    public void The_same_air_outside_makes_nothing_wetter() => Vent.WouldWet(MoistAir.At(9, 98), MoistAir.At(9, 98), 6.5).Should()
+        .BeFalse();
 
     [Fact]
     public void A_damp_warm_room_that_meets_cold_air_makes_fog()
@@ -128,7 +129,8 @@ public sealed class VentTests
     [InlineData(5, 3, -0.01, "freshShare")]
     [InlineData(5, 3, 1.01, "freshShare")]
     [InlineData(5, 3, double.NaN, "freshShare")]
-    public void Airs_from_minus_40_to_45_C_are_mixed_and_others_refused_by_name(double insideC, double outsideC, double share, string? refused)
+    public void Airs_from_minus_40_to_45_C_are_mixed_and_others_refused_by_name(
+        double insideC, double outsideC, double share, string? refused)
     {
         // MoistAir.At makes no air below -40 C; a figure set afterwards could be.
         static AirState Air(double c) => MoistAir.At(Math.Max(c, -40), 50) with { TemperatureC = c };

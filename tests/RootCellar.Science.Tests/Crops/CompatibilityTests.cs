@@ -5,7 +5,8 @@ namespace RootCellar.Science.Tests.Crops;
 
 public sealed class CompatibilityTests
 {
-    private static readonly Gen<Crop[]> AnyCrops = Gen.Int[0, CropTable.Default.Crops.Count - 1].Select(i => CropTable.Default.Crops[i]).Array[0, 8];
+    private static readonly Gen<Crop[]> AnyCrops = Gen.Int[0, CropTable.Default.Crops.Count - 1]
+        .Select(i => CropTable.Default.Crops[i]).Array[0, 8];
 
     [Theory]
     // AIB 410: apples make carrots bitter. AH-66: cabbage yellows in ethylene, potatoes come out of rest.
@@ -61,7 +62,8 @@ public sealed class CompatibilityTests
         {
             Crop[] reversed = [.. crops.Reverse()];
             Crop[] sorted = [.. crops.OrderByDescending(crop => crop.Name, StringComparer.Ordinal)];
-            return Compatibility.Check(crops).SequenceEqual(Compatibility.Check(reversed)) && Compatibility.Check(crops).SequenceEqual(Compatibility.Check(sorted));
+            return Compatibility.Check(crops).SequenceEqual(Compatibility.Check(reversed)) && Compatibility.Check(crops)
+                .SequenceEqual(Compatibility.Check(sorted));
         });
 
     [Fact]
@@ -136,7 +138,8 @@ public sealed class CompatibilityTests
     [InlineData(EthyleneLevel.Low, EthyleneLevel.Moderate, null)]
     [InlineData(EthyleneLevel.VeryLow, EthyleneLevel.VeryHigh, null)]
     [InlineData(EthyleneLevel.VeryHigh, EthyleneLevel.Low, null)]
-    public void Ethylene_matters_by_what_is_given_off_and_how_much_it_is_minded(EthyleneLevel makes, EthyleneLevel minds, Severity? severity)
+    public void Ethylene_matters_by_what_is_given_off_and_how_much_it_is_minded(
+        EthyleneLevel makes, EthyleneLevel minds, Severity? severity)
     {
         var maker = Beet with { Id = "from", EthyleneProduction = makes, EthyleneSensitivity = EthyleneLevel.VeryLow };
         var to = Beet with { Id = "to", EthyleneProduction = EthyleneLevel.VeryLow, EthyleneSensitivity = minds };
@@ -188,5 +191,6 @@ public sealed class CompatibilityTests
         Chilling = null,
     };
 
-    private static IReadOnlyList<Conflict> Check(params string[] ids) => Compatibility.Check([.. ids.Select(id => CropTable.Default.Find(id)!)]);
+    private static IReadOnlyList<Conflict> Check(params string[] ids) =>
+        Compatibility.Check([.. ids.Select(id => CropTable.Default.Find(id)!)]);
 }

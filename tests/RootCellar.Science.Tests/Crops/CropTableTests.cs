@@ -107,7 +107,8 @@ public sealed class CropTableTests
         CropTable.Parse($"// mine\n[ {Row}, ]").Find("test root")!.Storage.TemperatureLowC.Should().Be(0);
 
     [Theory]
-    [InlineData("\"32 to 40 F\"", "\"32-40F\"", "row 1 (test-root), field storage.temperature: \"32-40F\" cannot be read; write \"32 to 40 F\"")]
+    [InlineData("\"32 to 40 F\"", "\"32-40F\"",
+        "row 1 (test-root), field storage.temperature: \"32-40F\" cannot be read; write \"32 to 40 F\"")]
     [InlineData("\"32 to 40 F\"", "\"40 to 32 F\"", "field storage.temperature: \"40 to 32 F\" has its low end above its high end")]
     [InlineData("\"32 to 40 F\"", "\"32 to 400 F\"", "field storage.temperature")]
     [InlineData("\"90 to 95 %\"", "\"90 to 105 %\"", "field storage.humidity")]

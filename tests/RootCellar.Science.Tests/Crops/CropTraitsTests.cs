@@ -12,7 +12,8 @@ public sealed class CropTraitsTests
         var crop = CropTable.Default.Find(id)!;
         crop.Transpiration.Value.Should().BeInRange(10, 7000);
         crop.Respiration.Points.Should().BeInAscendingOrder(point => point.TemperatureC);
-        foreach (string source in new[] { crop.Transpiration.Source, crop.VapourPressureLowering.Source, crop.Respiration.Source, crop.Odours.Source })
+        foreach (string source in new[] { crop.Transpiration.Source, crop.VapourPressureLowering.Source, crop.Respiration.Source,
+            crop.Odours.Source })
             source.Should().NotBeNullOrWhiteSpace();
         crop.Sources.Should().Contain(crop.Respiration.Source).And.Contain(crop.Odours.Source);
         if (crop.EthyleneSensitivity >= EthyleneLevel.Moderate)
@@ -70,12 +71,14 @@ public sealed class CropTraitsTests
     [InlineData("beet", 40, 240)]
     [InlineData("potato", 0, 4)]
     [InlineData("potato", 7.5, 5.75)]
-    public void Respiration_is_straight_between_points_flat_below_and_doubles_every_ten_degrees_above(string id, double temperatureC, double rate) =>
+    public void Respiration_is_straight_between_points_flat_below_and_doubles_every_ten_degrees_above(
+        string id, double temperatureC, double rate) =>
         CropTable.Default.Find(id)!.Respiration.At(temperatureC).Should().Be(rate);
 
     [Theory, InlineData(-5.1), InlineData(45.1), InlineData(double.NaN)]
     public void Respiration_outside_its_range_is_refused(double temperatureC) =>
-        FluentActions.Invoking(() => CropTable.Default.Find("beet")!.Respiration.At(temperatureC)).Should().Throw<ArgumentOutOfRangeException>();
+        FluentActions.Invoking(() => CropTable.Default.Find("beet")!.Respiration.At(temperatureC)).Should()
+            .Throw<ArgumentOutOfRangeException>();
 
     [Theory]
     [InlineData("potato", 20, 13)]

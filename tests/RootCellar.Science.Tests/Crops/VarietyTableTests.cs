@@ -17,7 +17,8 @@ public sealed class VarietyTableTests
     public void There_are_at_least_20_varieties_of_every_usual_skin()
     {
         VarietyTable.Default.Varieties.Should().HaveCountGreaterThanOrEqualTo(20);
-        VarietyTable.Default.Varieties.Select(variety => variety.Skin).Should().Contain([SkinColour.Russet, SkinColour.Red, SkinColour.White, SkinColour.Yellow]);
+        VarietyTable.Default.Varieties.Select(variety => variety.Skin).Should()
+            .Contain([SkinColour.Russet, SkinColour.Red, SkinColour.White, SkinColour.Yellow]);
     }
 
     [Theory, MemberData(nameof(Names))]
@@ -114,7 +115,8 @@ public sealed class VarietyTableTests
     }
 
     [Theory]
-    [InlineData("\"red\"", "\"pink\"", "Variety table, row 1 (Cellar Queen), field skin: \"pink\" must be russet, red, white, yellow or blue")]
+    [InlineData("\"red\"", "\"pink\"",
+        "Variety table, row 1 (Cellar Queen), field skin: \"pink\" must be russet, red, white, yellow or blue")]
     [InlineData("\"idaho\"", "\"mine\"", "field dormancy.definition: \"mine\" must be idaho, britain, first sprouts or not said")]
     [InlineData("\"days\": \"120\"", "\"days\": \"about 120\"", "field dormancy.days: \"about 120\" cannot be read")]
     [InlineData("\"days\": \"120\"", "\"days\": 120", "field dormancy.days: must be a text")]

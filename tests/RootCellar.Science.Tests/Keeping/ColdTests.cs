@@ -31,7 +31,8 @@ public sealed class ColdTests
     [Theory]
     [InlineData("potato", -1, 0, "bring warmth in or cover it, and do not move or handle it")]
     [InlineData("potato", 0.5, 0, "the coldest corner may be near freezing")]
-    [InlineData("potato", 3, 20, "Potato at 37.4 F (3 C), 20 hours below 38 F (3.3 C): cold this long can harm it without freezing, turning flesh brown and weakening seed; let it warm a little.")]
+    [InlineData("potato", 3, 20,
+        "Potato at 37.4 F (3 C), 20 hours below 38 F (3.3 C): cold this long can harm it without freezing, turning flesh brown and weakening seed; let it warm a little.")]
     [InlineData("sweet-potato", 5, 20, "cold this long can harm it without freezing; let it warm a little.")]
     [InlineData("sweet-potato", 5, 96, "Sweet potato at 41 F (5 C), 4 days below")]
     [InlineData("potato", 3, 5, "is below the 38 F (3.3 C) where chilling begins: do not leave it so.")]

@@ -15,7 +15,8 @@ public sealed class CuringTests
     [InlineData("winter-squash", CuringRule.Rind)]
     [InlineData("pumpkin", CuringRule.Rind)]
     [InlineData("carrot", CuringRule.None)]
-    public void A_crop_cures_by_the_rule_of_its_kind(string id, CuringRule rule) => Curing.RuleOf(CropTable.Default.Find(id)!).Should().Be(rule);
+    public void A_crop_cures_by_the_rule_of_its_kind(string id, CuringRule rule) => Curing.RuleOf(CropTable.Default.Find(id)!).Should()
+        .Be(rule);
 
     [Theory]
     // Sweet potatoes: three times as fast for 10 C, not at 12 C nor at 42 C, half at 14 C, at 39 C and in air of 65 %.
@@ -63,7 +64,8 @@ public sealed class CuringTests
     public void Its_stages_are_reached_on_their_days_and_not_before(CuringRule rule, double closed, double adequate, double healed)
     {
         Curing.StageAfter(rule, 0).Should().Be(HealingStage.Open);
-        foreach (var (days, stage) in ((double, HealingStage)[])[(closed, HealingStage.Sealed), (adequate, HealingStage.Adequate), (healed, HealingStage.Healed)])
+        foreach (var (days, stage) in ((double, HealingStage)[])[(closed, HealingStage.Sealed), (adequate, HealingStage.Adequate),
+            (healed, HealingStage.Healed)])
         {
             Curing.DaysTo(rule, stage).Should().Be(days);
             Curing.StageAfter(rule, days).Should().Be(stage);
@@ -103,5 +105,6 @@ public sealed class CuringTests
     [InlineData(52_500, 0.5)]
     [InlineData(100_000, 0)]
     [InlineData(200_000, 0)]
-    public void So_does_carbon_dioxide_from_5000_ppm_up(double ppm, double factor) => WoundHealing.Co2Factor(ppm).Should().BeApproximately(factor, 1e-12);
+    public void So_does_carbon_dioxide_from_5000_ppm_up(double ppm, double factor) => WoundHealing.Co2Factor(ppm).Should()
+        .BeApproximately(factor, 1e-12);
 }

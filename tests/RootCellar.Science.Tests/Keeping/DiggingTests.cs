@@ -14,7 +14,8 @@ public sealed class DiggingTests
     [InlineData("potato", "Chieftain of nowhere", MaturityClass.Late, null, 100, 135, "a word where no variety is known")]
     [InlineData("potato", "Superior", null, null, 65, 90, "the variety's class where it has no days")]
     [InlineData("carrot", null, null, 75, 75, 96, "the packet's days of any crop")]
-    public void The_nearest_word_on_maturity_is_taken(string crop, string? variety, MaturityClass? word, int? packet, int low, int high, string because)
+    public void The_nearest_word_on_maturity_is_taken(
+        string crop, string? variety, MaturityClass? word, int? packet, int low, int high, string because)
     {
         if (variety == "Superior" && VarietyTable.Default.Find(variety)?.Maturity is not { Class: MaturityClass.Early, DaysLow: null })
             variety = VarietyTable.Default.Varieties.First(v => v.Maturity is { Class: MaturityClass.Early, DaysLow: null }).Name;
@@ -129,7 +130,8 @@ public sealed class DiggingTests
         var today = DiggingAir.Of(hours, double.NaN);
         today.Cautions.Select(c => c.What).Should().Contain(DiggingCaution.Warm);
         today.BestFrom.Should().BeNull();
-        DiggingAir.Of(hours.Select(h => h.HoursAgo <= 3 ? h with { TemperatureC = 19 } : h), double.NaN).BestTo.Should().Be(20, "of a cooler day it is");
+        DiggingAir.Of(hours.Select(h => h.HoursAgo <= 3 ? h with { TemperatureC = 19 } : h), double.NaN).BestTo.Should()
+            .Be(20, "of a cooler day it is");
     }
 
     [Fact]

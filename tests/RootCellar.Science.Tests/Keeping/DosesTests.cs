@@ -80,7 +80,8 @@ public sealed class DosesTests
     [Fact]
     public void No_crop_is_told_off_in_the_band_it_is_to_be_kept_in() =>
         CropTable.Default.Crops.Should().AllSatisfy(crop =>
-            Cold.Level(crop, (crop.Storage.TemperatureLowC + crop.Storage.TemperatureHighC) / 2, 1000).Should().Be(ColdLevel.None, crop.Name));
+            Cold.Level(crop, (crop.Storage.TemperatureLowC + crop.Storage.TemperatureHighC) / 2, 1000).Should()
+                .Be(ColdLevel.None, crop.Name));
 
     [Fact]
     public void A_film_shorter_than_half_an_hour_leaves_nothing_and_a_longer_one_counts_whole()

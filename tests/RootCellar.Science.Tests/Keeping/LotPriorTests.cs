@@ -11,7 +11,8 @@ public sealed class LotPriorTests
     [Fact]
     public void A_potato_rests_and_other_crops_are_known_worse()
     {
-        LotPrior.Of(Potato).Should().Match<LotPrior>(lot => lot.Rest == RestPrior.Unknown && lot.WaterFactor == 2 && lot.Packing == Packing.Crate);
+        LotPrior.Of(Potato).Should().Match<LotPrior>(
+            lot => lot.Rest == RestPrior.Unknown && lot.WaterFactor == 2 && lot.Packing == Packing.Crate);
         LotPrior.Of(Carrot).Should().Match<LotPrior>(lot => lot.Rest == null && lot.WaterFactor == 2.5);
         LotPrior.Of(Carrot).Middle().RestDaysAt10C.Should().Be(double.NaN);
     }
@@ -32,7 +33,8 @@ public sealed class LotPriorTests
     {
         // Without curing first: the figure stands for one temperature from the first day on, with what its own breath adds.
         var lot = LotPrior.Of(Potato) with { Rest = new RestPrior(days, heldAtC) };
-        var sprouted = Outlook.Run(lot, [AirSpan.Hold(heldAtC, 95, days + 30)]).Milestones.Single(milestone => milestone.What == Milestone.Sprouted);
+        var sprouted = Outlook.Run(lot, [AirSpan.Hold(heldAtC, 95, days + 30)]).Milestones.Single(
+            milestone => milestone.What == Milestone.Sprouted);
         sprouted.Likely.Should().BeApproximately(days, 0.5);
     }
 
@@ -41,7 +43,8 @@ public sealed class LotPriorTests
     {
         double At10(bool cured) => (LotPrior.Of(Potato) with { Rest = new RestPrior(140, 5, CuredFirst: cured) }).Middle().RestDaysAt10C;
         At10(cured: true).Should().BeGreaterThan(At10(cured: false) * 1.1);
-        (LotPrior.Of(Potato) with { Rest = new RestPrior(1, 30, CuredFirst: true) }).Middle().RestDaysAt10C.Should().BeGreaterThanOrEqualTo(1, "at least a day");
+        (LotPrior.Of(Potato) with { Rest = new RestPrior(1, 30, CuredFirst: true) }).Middle().RestDaysAt10C.Should()
+            .BeGreaterThanOrEqualTo(1, "at least a day");
     }
 
     [Fact]
@@ -87,7 +90,8 @@ public sealed class LotPriorTests
     [InlineData(double.NaN, 1, 1, "waterMultiplier")]
     public void A_multiplier_is_above_nought_and_below_a_thousand(double water, double breath, double healing, string name) =>
         FluentActions.Invoking(() => new LotTraits(Potato, waterMultiplier: water, breathMultiplier: breath, healingMultiplier: healing))
-            .Should().Throw<ArgumentOutOfRangeException>().WithParameterName(name).WithMessage("A multiplier must be above 0 and below 1,000.*");
+            .Should().Throw<ArgumentOutOfRangeException>().WithParameterName(name)
+                .WithMessage("A multiplier must be above 0 and below 1,000.*");
 
     [Fact]
     public void Big_tubers_lose_less_than_small_ones_and_a_reference_one_as_one_of_unknown_size()

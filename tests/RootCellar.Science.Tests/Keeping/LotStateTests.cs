@@ -7,7 +7,8 @@ namespace RootCellar.Science.Tests.Keeping;
 public sealed class LotStateTests
 {
     private static readonly Crop Potato = CropTable.Default.Find("potato")!;
-    private static readonly Crop[] SomeCrops = [.. new[] { "potato", "sweet-potato", "onion", "carrot", "winter-squash", "apple" }.Select(id => CropTable.Default.Find(id)!)];
+    private static readonly Crop[] SomeCrops =
+        [.. new[] { "potato", "sweet-potato", "onion", "carrot", "winter-squash", "apple" }.Select(id => CropTable.Default.Find(id)!)];
 
     private static readonly Gen<LotAir> Airs =
         from temperature in Gen.Double[-3, 32]
@@ -22,7 +23,8 @@ public sealed class LotStateTests
         from skin in Gen.Enum<SkinState>()
         from packing in Gen.Enum<Packing>()
         from water in Gen.Double[0.3, 3]
-        select new LotTraits(SomeCrops[crop], skin, packing, restDaysAt10C: SomeCrops[crop] == Potato ? 60 : double.NaN, waterMultiplier: water);
+        select new LotTraits(SomeCrops[crop], skin, packing, restDaysAt10C: SomeCrops[crop] == Potato ? 60 : double.NaN,
+            waterMultiplier: water);
 
     [Fact]
     public void Five_minutes_and_six_hours_come_to_the_same_within_half_a_per_cent() =>
@@ -38,7 +40,8 @@ public sealed class LotStateTests
             }
 
             foreach (var (what, figure) in Figures)
-                figure(coarse).Should().BeApproximately(figure(fine), 0.005 * Math.Abs(figure(fine)) + (what is "cold" or "freezing" ? 0.02 : 1e-6), what);
+                figure(coarse).Should()
+                    .BeApproximately(figure(fine), 0.005 * Math.Abs(figure(fine)) + (what is "cold" or "freezing" ? 0.02 : 1e-6), what);
         }, iter: 150);
 
     [Fact]
@@ -68,7 +71,8 @@ public sealed class LotStateTests
     [Fact]
     public void Drier_air_takes_more_water() =>
         Gen.Select(Lots, Gen.Double[1, 28], Gen.Double[35, 97], Gen.Double[0.5, 3]).Sample((traits, temperature, humidity, drier) =>
-            Season(traits, temperature, humidity - drier, 40).WaterLost.Should().BeGreaterThanOrEqualTo(Season(traits, temperature, humidity, 40).WaterLost), iter: 100);
+            Season(traits, temperature, humidity - drier, 40).WaterLost.Should()
+                .BeGreaterThanOrEqualTo(Season(traits, temperature, humidity, 40).WaterLost), iter: 100);
 
     [Fact]
     public void Warmer_air_of_the_same_humidity_takes_more_water_through_a_skin_that_does_not_change() =>
@@ -86,7 +90,8 @@ public sealed class LotStateTests
     [InlineData(SkinState.Scuffed, SkinState.Cut)]
     [InlineData(SkinState.Set, SkinState.Tender)]
     public void Worse_skin_loses_more(SkinState better, SkinState worse) =>
-        Season(new LotTraits(Potato, worse), 12.8, 95, 14).WaterLost.Should().BeGreaterThan(Season(new LotTraits(Potato, better), 12.8, 95, 14).WaterLost);
+        Season(new LotTraits(Potato, worse), 12.8, 95, 14).WaterLost.Should()
+            .BeGreaterThan(Season(new LotTraits(Potato, better), 12.8, 95, 14).WaterLost);
 
     [Fact]
     public void A_wet_lot_does_not_heal_and_counts_its_wet_hours_once_they_have_lasted_half_an_hour()
@@ -126,12 +131,16 @@ public sealed class LotStateTests
         ulong hash = 14695981039346656037;
         foreach (var crop in SomeCrops)
         {
-            var lot = LotState.Dug(new LotTraits(crop, SkinState.Scuffed, Packing.Crate, crop == Potato ? 120 : double.NaN, crop == Potato ? 110 : double.NaN, waterMultiplier: 1.3));
+            var lot = LotState.Dug(
+                new LotTraits(crop, SkinState.Scuffed, Packing.Crate, crop == Potato ? 120 : double.NaN, crop == Potato ? 110 : double.NaN,
+                    waterMultiplier: 1.3));
             for (int hour = 0; hour < 200 * 24; hour++)
             {
                 // A year's cooling and a day's swing without any of the platform's own functions.
-                double air = 14 - 10 * Math.Min(1, hour / 1200.0) + Math.Abs(hour % 24 - 12) / 4.0 + (hour > 4200 ? (hour - 4200) / 60.0 : 0);
-                lot = lot.Advance(new LotAir(air, 80 + hour % 20, hour % 100 < 3 ? air - 4 : double.NaN, hour % 240 == 0 ? 300 : double.NaN, 900), 1);
+                double air = 14 - 10 * Math.Min(1, hour / 1200.0) + Math.Abs(hour % 24 - 12) / 4.0 + (
+                    hour > 4200 ? (hour - 4200) / 60.0 : 0);
+                lot = lot.Advance(new LotAir(air, 80 + hour % 20, hour % 100 < 3 ? air - 4 : double.NaN, hour % 240 == 0 ? 300 : double.NaN,
+                    900), 1);
             }
 
             foreach (var (_, figure) in Figures)
@@ -152,7 +161,8 @@ public sealed class LotStateTests
     [InlineData(10, 90, -1)]
     [InlineData(10, 90, 49)]
     public void Air_and_steps_that_cannot_be_are_refused(double temperature, double humidity, double hours) =>
-        FluentActions.Invoking(() => LotState.Dug(new LotTraits(Potato)).Advance(new LotAir(temperature, humidity), hours)).Should().Throw<ArgumentOutOfRangeException>();
+        FluentActions.Invoking(() => LotState.Dug(new LotTraits(Potato)).Advance(new LotAir(temperature, humidity), hours)).Should()
+            .Throw<ArgumentOutOfRangeException>();
 
     [Fact]
     public void Members_walk_through_every_quantile_once_and_no_two_unknowns_go_hand_in_hand()
@@ -173,8 +183,10 @@ public sealed class LotStateTests
 
     private static readonly (string What, Func<LotState, double> Of)[] Figures =
     [
-        ("healed", s => s.HealedDays), ("water", s => s.WaterLost), ("breath", s => s.Breathed), ("rest", s => s.RestUsed), ("sprouts", s => s.SproutMm),
-        ("light", s => s.LightHours), ("cold", s => s.ColdHours), ("freezing", s => s.FreezingHours), ("pulp", s => s.PulpC), ("sweet", s => s.SweetDegreeDays),
+        ("healed", s => s.HealedDays), ("water", s => s.WaterLost), ("breath", s => s.Breathed), ("rest", s => s.RestUsed),
+        ("sprouts", s => s.SproutMm),
+        ("light", s => s.LightHours), ("cold", s => s.ColdHours), ("freezing", s => s.FreezingHours), ("pulp", s => s.PulpC),
+        ("sweet", s => s.SweetDegreeDays),
     ];
 
     private static LotState Season(LotTraits traits, double temperatureC, double humidity, int days)

@@ -75,14 +75,19 @@ public sealed class OutlookTests
         span.At(0.25).Should().Be(new LotAir(9, 82.5, 4, 100, 600));
         // A quarter of the way is a quarter of the time: the same loss as by four spans laid end to end.
         double whole = Outlook.Run(Potatoes, [span with { Hours = 96 }]).Days[^1].State.WaterLost;
-        double quarters = Outlook.Run(Potatoes, [.. Enumerable.Range(0, 4).Select(i => new AirSpan(24, (span with { Hours = 96 }).At(i / 4.0), (span with { Hours = 96 }).At((i + 1) / 4.0)))]).Days[^1].State.WaterLost;
+        double quarters = Outlook.Run(
+            Potatoes, [.. Enumerable.Range(0, 4)
+                .Select(i => new AirSpan(24, (span with { Hours = 96 }).At(i / 4.0), (span with { Hours = 96 })
+                    .At((i + 1) / 4.0)))]).Days[^1].State.WaterLost;
         quarters.Should().BeApproximately(whole, 1e-9);
     }
 
     [Fact]
     public void Air_of_no_time_or_of_more_than_three_years_is_refused()
     {
-        AirSpan[][] refused = [[], [AirSpan.Hold(5, 90, 0)], [AirSpan.Hold(5, 90, 10), AirSpan.Hold(5, 90, -1)], [AirSpan.Hold(5, 90, 3 * 366 + 1)], [AirSpan.Hold(5, 90, double.NaN)]];
+        AirSpan[][] refused =
+            [[], [AirSpan.Hold(5, 90, 0)], [AirSpan.Hold(5, 90, 10), AirSpan.Hold(5, 90, -1)], [AirSpan.Hold(5, 90, 3 * 366 + 1)],
+                [AirSpan.Hold(5, 90, double.NaN)]];
         foreach (var air in refused)
             FluentActions.Invoking(() => Outlook.Run(Potatoes, air)).Should().Throw<ArgumentOutOfRangeException>().WithParameterName("air");
     }

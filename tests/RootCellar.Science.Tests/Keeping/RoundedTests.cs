@@ -36,7 +36,8 @@ public sealed class RoundedTests
         Gen.Select(Gen.Double[-1e6, 1e6], Gen.Double[0, 10], Gen.Double[1e-4, 10]).Sample((shown, step, deviation) =>
         {
             var ours = Rounded.Of(shown, step, 20, deviation);
-            return double.IsFinite(ours.LogLikelihood) && double.IsFinite(ours.Mean) && ours.Variance >= 0 && ours.Variance <= deviation * deviation * (1 + 1e-12)
+            return double.IsFinite(ours.LogLikelihood) && double.IsFinite(ours.Mean) && ours.Variance >= 0
+                && ours.Variance <= deviation * deviation * (1 + 1e-12)
                 && Math.Abs(ours.Mean - shown) <= step / 2 + 1e-9 * (1 + Math.Abs(shown));
         });
 

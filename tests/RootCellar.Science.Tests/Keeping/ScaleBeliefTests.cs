@@ -137,7 +137,8 @@ public sealed class ScaleBeliefTests(ITestOutputHelper output)
         for (int day = 0; day <= 20; day++)
         {
             // 22 kg of a true 22.9 to 21.1: shown alike throughout.
-            belief = belief.Observe(start, new Weighing(day, 24, 2, scale.Resolution, scale.TareError, scale.Repeatability), Predicted(start, day)).Belief;
+            belief = belief.Observe(start, new Weighing(day, 24, 2, scale.Resolution, scale.TareError, scale.Repeatability),
+                Predicted(start, day)).Belief;
         }
 
         belief.Factor90.Should().BeGreaterThan(1.7);

@@ -2,7 +2,9 @@ using RootCellar.Science.Keeping;
 
 namespace RootCellar.Science.Tests.Keeping;
 
-/// <summary>The filter of one bin against the textbook's, in full matrices (Kalman 1960; Joseph's form is not needed at these sizes).</summary>
+/// <summary>
+/// The filter of one bin against the textbook's, in full matrices (Kalman 1960; Joseph's form is not needed at these sizes).
+/// </summary>
 public sealed class ScaleBinTests
 {
     private static readonly BinStart Start = new("b", 20, 1);
@@ -42,7 +44,8 @@ public sealed class ScaleBinTests
             }
 
             double lost = (1 - (predicted / Start.StartKg)) * ScaleBin.DiscrepancyOfLoss;
-            double[] h = [predicted, 1, Start.StartKg * Math.Sqrt((ScaleBin.DiscrepancyOfWeight * ScaleBin.DiscrepancyOfWeight) + (lost * lost))];
+            double[] h = [predicted, 1, Start.StartKg * Math.Sqrt(
+                (ScaleBin.DiscrepancyOfWeight * ScaleBin.DiscrepancyOfWeight) + (lost * lost))];
             double[] gain = [.. Enumerable.Range(0, 3).Select(i => Enumerable.Range(0, 3).Sum(j => p[i, j] * h[j]))];
             double variance = Enumerable.Range(0, 3).Sum(i => h[i] * gain[i]) + (0.02 * 0.02);
             double mean = predicted + Enumerable.Range(0, 3).Sum(i => h[i] * x[i]);

@@ -87,7 +87,8 @@ public sealed class ScaleQuestionTests
                 (ScaleQuestionKind.TakenOut, last.GrossKg - 1),
             ];
             for (int k = 0; k < slips.Length; k++)
-                right[k] += belief.Observe(lot.Start, last with { GrossKg = slips[k].GrossKg }, predicted).Question?.Kind == slips[k].Kind ? 1 : 0;
+                right[k] += belief.Observe(lot.Start, last with { GrossKg = slips[k].GrossKg }, predicted).Question?.Kind == slips[k].Kind
+                    ? 1 : 0;
         }
 
         right.Should().AllSatisfy(found => found.Should().BeGreaterThanOrEqualTo((int)(0.97 * lots)));
@@ -121,7 +122,8 @@ public sealed class ScaleQuestionTests
         var known = answer.Belief.Interval90;
         known.Low.Should().BeGreaterThan(0.3);
         known.High.Should().BeInRange(Known.Interval90.High, 12);
-        var next = answer.Belief.Observe(Start, new Weighing(42, TrueNetKg + TareKg - 3.1, TareKg, 0.02, 0.01, 0.01), Predicted(Start, 42), insist: true);
+        var next = answer.Belief.Observe(Start, new Weighing(42, TrueNetKg + TareKg - 3.1, TareKg, 0.02, 0.01, 0.01), Predicted(Start, 42),
+            insist: true);
         double.IsFinite(next.Belief.Median).Should().BeTrue();
         next.Belief.Median.Should().BeGreaterThan(Known.Median);
     }
@@ -133,7 +135,8 @@ public sealed class ScaleQuestionTests
         {
             var belief = Known.Observe(Start, Weighing(gross, TareKg), Predicted(Start, Day), insist: true).Belief;
             var known = belief.Interval90;
-            (known.Low > 0 && known.Low <= known.Value && known.Value <= known.High && known.High <= 12.001).Should().BeTrue($"{gross} kg gave {known}");
+            (known.Low > 0 && known.Low <= known.Value && known.Value <= known.High && known.High <= 12.001).Should()
+                .BeTrue($"{gross} kg gave {known}");
             var next = belief.Observe(Start, Weighing(0, TareKg) with { Day = 60 }, Predicted(Start, 60));
             next.Question!.ExpectedLowKg.Should().BeLessThan(next.Question.ExpectedHighKg, $"after {gross} kg");
         }

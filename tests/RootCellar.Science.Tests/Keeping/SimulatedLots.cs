@@ -16,7 +16,8 @@ internal sealed class SimulatedLots(int seed)
     {
         double[] nodes = ScaleBelief.Multipliers.ToArray();
         double[][] lost = [.. nodes.Select(multiplier => Fold(
-            new LotTraits(crop, waterMultiplier: multiplier, breathMultiplier: breathMultiplier, restDaysAt10C: crop.Id == "potato" ? 120 : double.NaN), air))];
+            new LotTraits(crop, waterMultiplier: multiplier, breathMultiplier: breathMultiplier,
+                restDaysAt10C: crop.Id == "potato" ? 120 : double.NaN), air))];
         return (multiplier, days) =>
         {
             int i = Array.BinarySearch(nodes, multiplier);
@@ -67,7 +68,8 @@ internal sealed class SimulatedLots(int seed)
             off = keep * off + Math.Sqrt(1 - keep * keep) * Normal();
             last = day;
             double lost = curve(multiplier, day);
-            double discrepancy = bookKg * Math.Sqrt(Math.Pow(ScaleBin.DiscrepancyOfWeight, 2) + Math.Pow(ScaleBin.DiscrepancyOfLoss * lost, 2)) * off * DiscrepancyTimes;
+            double discrepancy = bookKg * Math.Sqrt(
+                Math.Pow(ScaleBin.DiscrepancyOfWeight, 2) + Math.Pow(ScaleBin.DiscrepancyOfLoss * lost, 2)) * off * DiscrepancyTimes;
             double gross = trueKg * (1 - lost) + discrepancy + trueTare + scale.Repeatability * Normal();
             double shown = Math.Round(gross / scale.Resolution) * scale.Resolution;
             weighings.Add(new Weighing(day, shown, scale.TareKg, scale.Resolution, scale.TareError, scale.Repeatability));

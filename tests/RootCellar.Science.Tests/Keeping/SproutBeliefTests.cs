@@ -54,7 +54,8 @@ public sealed class SproutBeliefTests
                 double share = Math.Clamp(shares[node], 1e-4, 1 - 1e-4);
                 double seen = Math.Log(share / (1 - share)) + (0.8 * Portable.NormalQuantile((random.NextDouble() * 0.9998) + 0.0001));
                 double said = 1 / (1 + Math.Exp(-seen));
-                belief = belief.After(said < 0.02 ? SproutsSeen.None : said < 0.25 ? SproutsSeen.Few : said < 0.75 ? SproutsSeen.Half : SproutsSeen.Most, shares);
+                belief = belief.After(said < 0.02 ? SproutsSeen.None : said < 0.25 ? SproutsSeen.Few : said < 0.75 ? SproutsSeen.Half
+                    : SproutsSeen.Most, shares);
             }
 
             inside += truth >= belief.Quantile(0.05) && truth <= belief.Quantile(0.95) ? 1 : 0;
@@ -80,7 +81,8 @@ public sealed class SproutBeliefTests
         var before = SproutBelief.Before(1.5);
         var none = new double[SproutBelief.Multipliers.Length];
         double[] all = [.. none.Select(_ => 1.0)];
-        foreach (var after in (SproutBelief[])[before.After(SproutsSeen.None, none), before.After(SproutsSeen.Most, all), before.After(SproutsSeen.Most, none), before.After(SproutsSeen.Few, all)])
+        foreach (var after in (SproutBelief[])[before.After(SproutsSeen.None, none), before.After(SproutsSeen.Most, all),
+            before.After(SproutsSeen.Most, none), before.After(SproutsSeen.Few, all)])
         {
             foreach (double p in (double[])[0.05, 0.5, 0.95])
                 after.Quantile(p).Should().BeApproximately(before.Quantile(p), 1e-9);
@@ -126,7 +128,8 @@ public sealed class SproutBeliefTests
         var belief = SproutBelief.Before(1.5).After(SproutsSeen.Few, Visible(1));
         Enumerable.Range(1, 999).Select(i => belief.Quantile(i / 1000.0)).Should().BeInAscendingOrder();
         foreach (double p in (double[])[0, 1, -0.1, 1.1, double.NaN])
-            FluentActions.Invoking(() => belief.Quantile(p)).Should().Throw<ArgumentOutOfRangeException>().WithMessage("A probability must lie between*");
+            FluentActions.Invoking(() => belief.Quantile(p)).Should().Throw<ArgumentOutOfRangeException>()
+                .WithMessage("A probability must lie between*");
     }
 
     [Fact]
@@ -148,17 +151,20 @@ public sealed class SproutBeliefTests
         wrong[3] = double.NaN;
         FluentActions.Invoking(() => belief.After(SproutsSeen.Few, wrong)).Should().Throw<ArgumentException>();
         wrong[3] = 1.01;
-        FluentActions.Invoking(() => belief.After(SproutsSeen.Few, wrong)).Should().Throw<ArgumentException>().WithMessage("Share 3 must lie between 0 and 1.*");
+        FluentActions.Invoking(() => belief.After(SproutsSeen.Few, wrong)).Should().Throw<ArgumentException>()
+            .WithMessage("Share 3 must lie between 0 and 1.*");
         wrong[3] = -0.01;
         FluentActions.Invoking(() => belief.After(SproutsSeen.Few, wrong)).Should().Throw<ArgumentException>();
         FluentActions.Invoking(() => belief.After((SproutsSeen)4, Shares(120, 100))).Should().Throw<ArgumentOutOfRangeException>();
         foreach (double factor in (double[])[0.5, 1, 3.01, double.NaN])
-            FluentActions.Invoking(() => SproutBelief.Before(factor)).Should().Throw<ArgumentOutOfRangeException>().WithParameterName("factor");
+            FluentActions.Invoking(() => SproutBelief.Before(factor)).Should().Throw<ArgumentOutOfRangeException>()
+                .WithParameterName("factor");
         SproutBelief.Before(3).Quantile(0.95).Should().BeApproximately(3, 0.05);
     }
 
     /// <summary>Shares of tubers with sprouts that fall as the rest grows, half of them at one multiplier of it.</summary>
-    private static double[] Visible(double halfAt) => [.. SproutBelief.Multipliers.ToArray().Select(m => 1 / (1 + Math.Pow(m / halfAt, 20)))];
+    private static double[] Visible(double halfAt) =>
+        [.. SproutBelief.Multipliers.ToArray().Select(m => 1 / (1 + Math.Pow(m / halfAt, 20)))];
 
     /// <summary>Share of tubers with sprouts to be seen at a day, for each multiplier, held at 7.2 C.</summary>
     private static double[] Shares(double sproutedAfter, int day)

@@ -8,9 +8,13 @@ internal sealed record Seen(double FromDay, double ToDay, double LossPercent);
 /// <summary>A published trial or norm of stored potatoes: the air from digging on, and the losses seen.</summary>
 /// <param name="Source">Sources are left out one at a time when structures are compared.</param>
 /// <param name="Assumed">What the source does not say and was assumed here.</param>
-internal sealed record StorageTrial(string Source, string What, SkinState Skin, Packing Packing, IReadOnlyList<AirSpan> Air, IReadOnlyList<Seen> Losses, string Assumed);
+internal sealed record StorageTrial(string Source, string What, SkinState Skin, Packing Packing, IReadOnlyList<AirSpan> Air,
+    IReadOnlyList<Seen> Losses, string Assumed);
 
-/// <summary>The trials the water-loss model is fitted to. Norms and practice figures are averages of ordinary stores; conditions they do not give are assumed as said.</summary>
+/// <summary>
+/// The trials the water-loss model is fitted to. Norms and practice figures are averages of ordinary stores; conditions they do not give
+/// are assumed as said.
+/// </summary>
 internal static class StorageTrials
 {
     public const string DanielsLake = "Daniels-Lake et al. 2014, J. Hort. Sci. Biotechnol. 89(2):167";
@@ -32,26 +36,38 @@ internal static class StorageTrials
         Week("cut, 95 % in week 1", SkinState.Cut, 95, 2.1, 4.0),
         new(German, "4 C, 92 to 95 %", SkinState.Set, Packing.DeepBin, [Hold(4, 93.5, 180)],
             [new(0, 30, 2.5), new(30, 60, 1.5), new(90, 120, 0.5), new(120, 150, 0.5), new(150, 180, 0.5)], "at 4 C from the first day"),
-        new(German, "4 C, 100 %", SkinState.Set, Packing.DeepBin, [Hold(4, 100, 60)], [new(0, 60, 0.9)], "\"below 1 %\" read as 0.9; at 4 C from the first day"),
-        new(India, "5 C, 75 to 80 %", SkinState.Set, Packing.Crate, [Hold(20, 75, 7), Hold(5, 77.5, 150)], [new(7, 157, 5)], "a week in the shade first at 20 C and 75 %"),
-        new(India, "1.5 C, 75 to 80 %", SkinState.Set, Packing.Crate, [Hold(20, 75, 7), Hold(1.5, 77.5, 270)], [new(7, 277, 5)], "a week in the shade first at 20 C and 75 %"),
-        new(Turkey, "controlled store, 24 weeks", SkinState.Set, Packing.Crate, [Hold(15, 90, 14), Hold(4, 93, 168)], [new(14, 182, 2.03)], "cured two weeks at 15 C; store at 4 C and 93 %"),
+        new(German, "4 C, 100 %", SkinState.Set, Packing.DeepBin, [Hold(4, 100, 60)], [new(0, 60, 0.9)],
+            "\"below 1 %\" read as 0.9; at 4 C from the first day"),
+        new(India, "5 C, 75 to 80 %", SkinState.Set, Packing.Crate, [Hold(20, 75, 7), Hold(5, 77.5, 150)], [new(7, 157, 5)],
+            "a week in the shade first at 20 C and 75 %"),
+        new(India, "1.5 C, 75 to 80 %", SkinState.Set, Packing.Crate, [Hold(20, 75, 7), Hold(1.5, 77.5, 270)], [new(7, 277, 5)],
+            "a week in the shade first at 20 C and 75 %"),
+        new(Turkey, "controlled store, 24 weeks", SkinState.Set, Packing.Crate, [Hold(15, 90, 14), Hold(4, 93, 168)], [new(14, 182, 2.03)],
+            "cured two weeks at 15 C; store at 4 C and 93 %"),
         new(RussiaCold, "September to March", SkinState.Set, Packing.Crate, [Hold(12, 90, 30), Hold(6, 90, 31), Hold(3, 90, 151)],
-            [new(0, 30, 1.0), new(30, 61, 0.6), new(61, 91, 0.6), new(91, 122, 0.5), new(122, 153, 0.5), new(153, 181, 0.5), new(181, 212, 0.5)],
+            [new(0, 30, 1.0), new(30, 61, 0.6), new(61, 91, 0.6), new(91, 122, 0.5), new(122, 153, 0.5), new(153, 181, 0.5),
+                new(181, 212, 0.5)],
             "12, 6, then 3 C at 90 %"),
         new(RussiaClamp, "September to March", SkinState.Set, Packing.DeepBin,
             [Hold(12, 93, 30), Hold(8, 93, 31), Hold(5, 93, 30), Hold(3, 93, 31), Hold(2, 93, 59), Hold(4, 93, 31)],
-            [new(0, 30, 1.4), new(30, 61, 1.0), new(61, 91, 0.7), new(91, 122, 0.4), new(122, 153, 0.4), new(153, 181, 0.4), new(181, 212, 0.7)],
+            [new(0, 30, 1.4), new(30, 61, 1.0), new(61, 91, 0.7), new(91, 122, 0.4), new(122, 153, 0.4), new(153, 181, 0.4),
+                new(181, 212, 0.7)],
             "12, 8, 5, 3, 2, 2, 4 C at 93 %"),
-        new(Kansas, "cold store, 6 months", SkinState.Set, Packing.Crate, [Hold(15, 85, 5), Hold(4, 87.5, 175)], [new(0, 180, 5.7)], "106 lb a sack for 100 after the longest storage; 4 C and 87.5 % after 5 d at 15 C"),
-        new(Haryana, "lowest of 4 cultivars", SkinState.Set, Packing.Crate, [Hold(25, 60, 5), Hold(29, 55, 90)], [new(5, 95, 7.44)], "29 C and 55 % (spring in the plains)"),
-        new(Haryana, "highest of 4 cultivars", SkinState.Set, Packing.Crate, [Hold(25, 60, 5), Hold(29, 55, 90)], [new(5, 95, 12.07)], "29 C and 55 % (spring in the plains)"),
-        new(Bangladesh, "Asterix, 4 months", SkinState.Set, Packing.Crate, [Hold(25, 70, 5), Hold(28, 78, 120)], [new(5, 125, 7.10)], "28 C and 78 %"),
-        new(Bangladesh, "Cardinal, 4 months", SkinState.Set, Packing.Crate, [Hold(25, 70, 5), Hold(28, 78, 120)], [new(5, 125, 7.85)], "28 C and 78 %"),
+        new(Kansas, "cold store, 6 months", SkinState.Set, Packing.Crate, [Hold(15, 85, 5), Hold(4, 87.5, 175)], [new(0, 180, 5.7)],
+            "106 lb a sack for 100 after the longest storage; 4 C and 87.5 % after 5 d at 15 C"),
+        new(Haryana, "lowest of 4 cultivars", SkinState.Set, Packing.Crate, [Hold(25, 60, 5), Hold(29, 55, 90)], [new(5, 95, 7.44)],
+            "29 C and 55 % (spring in the plains)"),
+        new(Haryana, "highest of 4 cultivars", SkinState.Set, Packing.Crate, [Hold(25, 60, 5), Hold(29, 55, 90)], [new(5, 95, 12.07)],
+            "29 C and 55 % (spring in the plains)"),
+        new(Bangladesh, "Asterix, 4 months", SkinState.Set, Packing.Crate, [Hold(25, 70, 5), Hold(28, 78, 120)], [new(5, 125, 7.10)],
+            "28 C and 78 %"),
+        new(Bangladesh, "Cardinal, 4 months", SkinState.Set, Packing.Crate, [Hold(25, 70, 5), Hold(28, 78, 120)], [new(5, 125, 7.85)],
+            "28 C and 78 %"),
     ];
 
     private static StorageTrial Week(string what, SkinState skin, double humidity, double week, double fiveWeeks) =>
-        new(DanielsLake, what, skin, Packing.SingleLayer, [Hold(13, humidity, 7), Hold(7, 88, 28)], [new(0, 7, week), new(0, 35, fiveWeeks)],
+        new(DanielsLake, what, skin, Packing.SingleLayer, [Hold(13, humidity, 7), Hold(7, 88, 28)],
+            [new(0, 7, week), new(0, 35, fiveWeeks)],
             "cold room at 7 C; the rows by humidity taken as intact tubers");
 
     private static AirSpan Hold(double temperatureC, double humidity, double days) => AirSpan.Hold(temperatureC, humidity, days);

@@ -29,7 +29,8 @@ internal static class TrialLosses
     public static IReadOnlyList<Loss> Of(LotPrior lot, IReadOnlyList<AirSpan> air, IReadOnlyList<Seen> windows)
     {
         double[] middle = Losses(lot.Middle(), air, windows);
-        double[][] members = [.. Enumerable.Range(0, LotPrior.Members).AsParallel().AsOrdered().Select(i => Losses(lot.Member(i), air, windows))];
+        double[][] members = [.. Enumerable.Range(0, LotPrior.Members).AsParallel().AsOrdered()
+            .Select(i => Losses(lot.Member(i), air, windows))];
         return [.. windows.Select((_, i) =>
         {
             double[] sorted = [.. members.Select(m => m[i]).Order()];

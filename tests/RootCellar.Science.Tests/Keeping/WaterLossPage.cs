@@ -5,7 +5,8 @@ using RootCellar.Science.Keeping;
 namespace RootCellar.Science.Tests.Keeping;
 
 /// <summary>One structure, fitted to all trials, and how it predicts each source left out.</summary>
-internal sealed record StructureResult(WaterLossStructure Structure, WaterFigures Figures, double Fitted, double LeftOut, IReadOnlyDictionary<string, (double Rms, double Bias)> BySource);
+internal sealed record StructureResult(WaterLossStructure Structure, WaterFigures Figures, double Fitted, double LeftOut,
+    IReadOnlyDictionary<string, (double Rms, double Bias)> BySource);
 
 /// <summary>A published loss beside ours, with our 90 % interval.</summary>
 internal sealed record LossRow(StorageTrial Trial, Seen Seen, double Ours, double Low, double High)
@@ -52,7 +53,8 @@ internal static class WaterLossPage
 
             """);
         foreach (var result in results)
-            page.Append(CultureInfo.InvariantCulture, $"| {result.Structure.Name} | {result.Structure.Law} | {result.Structure.Start.Length} | {result.Fitted:0.00} | {result.LeftOut:0.00} |\n");
+            page.Append(CultureInfo.InvariantCulture,
+                $"| {result.Structure.Name} | {result.Structure.Law} | {result.Structure.Start.Length} | {result.Fitted:0.00} | {result.LeftOut:0.00} |\n");
         page.Append(CultureInfo.InvariantCulture, $"""
 
             Kept: **{chosen.Structure.Name}**. A constant K misses the first week by a factor of seven. A healing K with a plain deficit

@@ -26,11 +26,14 @@ internal sealed record WaterFigures
     public double EarlyPercent { get; init; }
 }
 
-/// <summary>A structure of the water-loss law: its name, its free figures (kept above 0 by their logarithm) and where the search starts.</summary>
+/// <summary>
+/// A structure of the water-loss law: its name, its free figures (kept above 0 by their logarithm) and where the search starts.
+/// </summary>
 internal sealed record WaterLossStructure(string Name, string Law, double[] Start, Func<double[], WaterFigures> Figures)
 {
     public static WaterLossStructure Chosen { get; } =
-        new("healing K, early loss, packing share, square root of the deficit", "K from 165 to 44 (published) as exp(-H/2), times a packing share in crates and bins, x 100 Pa sqrt(deficit/100 Pa), + early loss + breath", [0.7, 0.4],
+        new("healing K, early loss, packing share, square root of the deficit",
+            "K from 165 to 44 (published) as exp(-H/2), times a packing share in crates and bins, x 100 Pa sqrt(deficit/100 Pa), + early loss + breath", [0.7, 0.4],
             x => new WaterFigures { EarlyPercent = x[0], Coupling = x[1], Exponent = WaterLoss.PotatoExponent });
 
     public static IReadOnlyList<WaterLossStructure> All { get; } =
@@ -41,7 +44,8 @@ internal sealed record WaterLossStructure(string Name, string Law, double[] Star
             x => new WaterFigures { Closed = x[0], EarlyPercent = x[1] }),
         new("healing K, early loss, bin air", "as above, K becoming K G/(K + G) in crates and bins", [44, 0.7, 80],
             x => new WaterFigures { Closed = x[0], EarlyPercent = x[1], BinAir = x[2] }),
-        new("healing K, early loss, packing share", "K from 165 to 44 (published), times a packing share in crates and bins, x deficit + early loss + breath", [0.7, 0.4],
+        new("healing K, early loss, packing share",
+            "K from 165 to 44 (published), times a packing share in crates and bins, x deficit + early loss + breath", [0.7, 0.4],
             x => new WaterFigures { EarlyPercent = x[0], Coupling = x[1] }),
         Chosen,
         new("the same, exponent free", "as above with 100 Pa (deficit/100 Pa)^n", [0.7, 0.4, 0.6],

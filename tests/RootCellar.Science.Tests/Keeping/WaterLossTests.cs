@@ -7,13 +7,15 @@ namespace RootCellar.Science.Tests.Keeping;
 /// <summary>The water-loss law against the trials: which structure, with which figures, and how honest its interval is.</summary>
 public sealed class WaterLossTests
 {
-    private static readonly Lazy<IReadOnlyList<StructureResult>> Results = new(() => [.. WaterLossStructure.All.AsParallel().AsOrdered().Select(Judge)]);
+    private static readonly Lazy<IReadOnlyList<StructureResult>> Results =
+        new(() => [.. WaterLossStructure.All.AsParallel().AsOrdered().Select(Judge)]);
 
     [Fact]
     public void The_law_kept_predicts_sources_left_out_as_well_as_any_tried_and_far_better_than_a_constant_coefficient()
     {
         var kept = Results.Value.Single(r => r.Structure == WaterLossStructure.Chosen);
-        kept.LeftOut.Should().BeLessThanOrEqualTo(1.05 * Results.Value.Min(r => r.LeftOut), "it is the simplest not clearly worse than the best");
+        kept.LeftOut.Should()
+            .BeLessThanOrEqualTo(1.05 * Results.Value.Min(r => r.LeftOut), "it is the simplest not clearly worse than the best");
         kept.LeftOut.Should().BeLessThan(0.5 * Results.Value[0].LeftOut);
     }
 
@@ -30,7 +32,12 @@ public sealed class WaterLossTests
     [Fact]
     public void The_fold_loses_what_the_fitted_law_loses()
     {
-        var figures = new WaterFigures { EarlyPercent = WaterLoss.PotatoEarlyPercent, Coupling = WaterLoss.PotatoPackedCoupling, Exponent = WaterLoss.PotatoExponent };
+        var figures = new WaterFigures
+        {
+            EarlyPercent = WaterLoss.PotatoEarlyPercent,
+            Coupling = WaterLoss.PotatoPackedCoupling,
+            Exponent = WaterLoss.PotatoExponent
+        };
         foreach (var row in TrialLosses.Potatoes)
         {
             double byLaw = WaterLossStructure.Losses(figures, row.Trial)[row.Trial.Losses.Index().Single(l => l.Item == row.Seen).Index];
@@ -46,7 +53,8 @@ public sealed class WaterLossTests
     }
 
     [Fact]
-    public void The_water_loss_page_is_what_the_trials_say() => GeneratedPage.MustBe("water-loss.md", WaterLossPage.Of(Results.Value, TrialLosses.Potatoes));
+    public void The_water_loss_page_is_what_the_trials_say() =>
+        GeneratedPage.MustBe("water-loss.md", WaterLossPage.Of(Results.Value, TrialLosses.Potatoes));
 
     [Theory]
     [InlineData(50, 1.375)]
@@ -64,7 +72,8 @@ public sealed class WaterLossTests
         foreach (string source in StorageTrials.All.Select(trial => trial.Source).Distinct())
         {
             var without = structure.Fit([.. StorageTrials.All.Where(trial => trial.Source != source)]);
-            double[] errors = [.. StorageTrials.All.Where(trial => trial.Source == source).SelectMany(trial => WaterLossStructure.Errors(without, trial))];
+            double[] errors = [.. StorageTrials.All.Where(trial => trial.Source == source)
+                .SelectMany(trial => WaterLossStructure.Errors(without, trial))];
             bySource[source] = (Math.Sqrt(errors.Average(e => e * e)), errors.Average());
         }
 

@@ -8,8 +8,10 @@ namespace RootCellar.Science.Tests.Published;
 internal static class CellarPublishedChecks
 {
     private const string Topic = "Heat and water of the room";
-    private const string NcState = "NC State Univ., Specific Heat and Heat of Respiration, column cool, after USDA Agriculture Handbook 66 (1986)";
-    private const string Stacks = "The storage of ware potatoes in permanent buildings II, J. Agric. Sci., summary (Burton, Mann and Wager 1955 from memory)";
+    private const string NcState =
+        "NC State Univ., Specific Heat and Heat of Respiration, column cool, after USDA Agriculture Handbook 66 (1986)";
+    private const string Stacks =
+        "The storage of ware potatoes in permanent buildings II, J. Agric. Sci., summary (Burton, Mann and Wager 1955 from memory)";
     private const string Derived = "nobody's table: worked by hand with the WMO No. 8 Magnus formula";
 
     private const double JoulesPerBtu = 1055.05585262;
@@ -29,12 +31,14 @@ internal static class CellarPublishedChecks
 
     private static IEnumerable<PublishedCheck> Heat()
     {
-        yield return new PublishedCheck(Topic, "heat of 1 mg CO2/(kg h)", "USDA Agriculture Handbook 66: mg times 220, from memory", "Btu/(ton day)",
+        yield return new PublishedCheck(Topic, "heat of 1 mg CO2/(kg h)", "USDA Agriculture Handbook 66: mg times 220, from memory",
+            "Btu/(ton day)",
             220, Breath.MilliwattsPerKg(1) / 1000 * KgPerShortTon * 86400 / JoulesPerBtu, 1.1);
 
         (string Crop, double C, double Btu, double Allowed, bool Fitted, string Remark)[] rows =
         [
-            ("potato", (38 - 32) / 1.8, 0.028, 0.0081, true, "falls short: our potato at rest breathes 29 % less, and was set with this figure in view; 38 F is the sheet's lowest temperature"),
+            ("potato", (38 - 32) / 1.8, 0.028, 0.0081, true,
+                "falls short: our potato at rest breathes 29 % less, and was set with this figure in view; 38 F is the sheet's lowest temperature"),
             ("beet", 0, 0.028, 0.007, false, "the printed figure is 18 mW/kg; ours is the later handbook's 5 mg, 15 mW/kg"),
             ("cabbage", 0, 0.023, 0.00575, false, "allowed: a quarter, as for every row of this sheet"),
             ("turnip", 0, 0.034, 0.0085, false, "allowed: a quarter"),
@@ -43,7 +47,9 @@ internal static class CellarPublishedChecks
         foreach (var (id, c, btu, allowed, fitted, remark) in rows)
         {
             double watts = Breath.MilliwattsPerKg(CropTable.Default.Crops.Single(crop => crop.Id == id).Respiration.At(c)) / 1000;
-            yield return new PublishedCheck(Topic, string.Create(System.Globalization.CultureInfo.InvariantCulture, $"heat of respiration, {id} at {c:0.#} C"), NcState, "Btu/(lb h)",
+            yield return new PublishedCheck(
+                Topic, string.Create(System.Globalization.CultureInfo.InvariantCulture, $"heat of respiration, {id} at {c:0.#} C"), NcState,
+                "Btu/(lb h)",
                 btu, watts * KgPerPound * 3600 / JoulesPerBtu, allowed, fitted, remark);
         }
     }
@@ -52,9 +58,12 @@ internal static class CellarPublishedChecks
     {
         var potato = CropTable.Default.Crops.Single(crop => crop.Id == "potato").Respiration;
         yield return new PublishedCheck(Topic, "heat of mature potatoes in store, ours at 5 C", Stacks, "Btu/(long ton h)",
-            40, LongTonBtu(potato.At(5)), 12, Remark: "falls short: printed about 30 to 50, ours lies just above; the other sources are higher still");
-        yield return new PublishedCheck(Topic, "heat of mature potatoes just after harvest, ours at 10 C (assumed)", Stacks, "Btu/(long ton h)",
-            150, LongTonBtu(potato.At(10) * Breath.FreshnessFactor(0)), 25, Fitted: true, Remark: "the freshness factor was set with this figure in view");
+            40, LongTonBtu(potato.At(5)), 12,
+            Remark: "falls short: printed about 30 to 50, ours lies just above; the other sources are higher still");
+        yield return new PublishedCheck(Topic, "heat of mature potatoes just after harvest, ours at 10 C (assumed)", Stacks,
+            "Btu/(long ton h)",
+            150, LongTonBtu(potato.At(10) * Breath.FreshnessFactor(0)), 25, Fitted: true,
+            Remark: "the freshness factor was set with this figure in view");
     }
 
     private static IEnumerable<PublishedCheck> Condensation()
@@ -65,7 +74,8 @@ internal static class CellarPublishedChecks
                 depression, MoistAir.At(10, humidity).CondensationMarginC(10), 0.051, Remark: "derived, so a check of the arithmetic only");
         }
 
-        yield return new PublishedCheck(Topic, "cooling that wets a crop in air of 90 %, ours at 4 C (assumed)", "AHDB storage bulletin, November 2014", "C",
+        yield return new PublishedCheck(Topic, "cooling that wets a crop in air of 90 %, ours at 4 C (assumed)",
+            "AHDB storage bulletin, November 2014", "C",
             1.5, MoistAir.At(4, 90).CondensationMarginC(4), 0.06);
     }
 

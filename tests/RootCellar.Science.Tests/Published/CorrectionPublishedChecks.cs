@@ -9,7 +9,8 @@ internal static class CorrectionPublishedChecks
 
     public static IEnumerable<PublishedCheck> All()
     {
-        (string Formula, double Humidity)[] printed = [("MgCl2", 32.78), ("Mg(NO3)2", 52.89), ("NaCl", 75.29), ("KCl", 84.34), ("K2SO4", 97.30)];
+        (string Formula, double Humidity)[] printed =
+            [("MgCl2", 32.78), ("Mg(NO3)2", 52.89), ("NaCl", 75.29), ("KCl", 84.34), ("K2SO4", 97.30)];
         (string Low, string High)[] pairs = [("MgCl2", "NaCl"), ("NaCl", "K2SO4"), ("MgCl2", "K2SO4")];
         foreach (var (low, high) in pairs)
         {
@@ -21,7 +22,8 @@ internal static class CorrectionPublishedChecks
                 if (!corrected.Extrapolated)
                 {
                     yield return new PublishedCheck("Sensor correction", $"over {formula} at {C} C, corrected by {low} and {high}",
-                        "L. Greenspan, J. Res. NBS 81A (1977) 89-96, table of humidity fixed points", "% RH", humidity, corrected.Value, 0.05,
+                        "L. Greenspan, J. Res. NBS 81A (1977) 89-96, table of humidity fixed points", "% RH", humidity, corrected.Value,
+                        0.05,
                         Remark: "the sensor reads 1.06 times the truth less 3 (assumed)");
                 }
             }

@@ -56,7 +56,8 @@ public sealed class GeneratedPageTests : IDisposable
         for (int run = 0; run < 2; run++)
         {
             Action check = () => GeneratedPage.MustBe(folder, "a.md", "# A\nnew\n", write: false);
-            check.Should().Throw<Exception>().Which.Message.Should().Contain("Line 2 is 'old' and would be 'new'").And.Contain(GeneratedPage.Switch + "=1");
+            check.Should().Throw<Exception>().Which.Message.Should()
+                .Contain("Line 2 is 'old' and would be 'new'").And.Contain(GeneratedPage.Switch + "=1");
         }
 
         File.ReadAllText(Path.Combine(folder, "a.md")).Should().Be("# A\nold\n");

@@ -58,7 +58,8 @@ internal static class HealingPage
         page.Append(" set by |\n|---|--:|").Append(string.Concat(StageTemperatures.Select(_ => "--:|"))).Append("---|\n");
         (HealingStage Stage, string Name, string By)[] stages =
         [
-            (HealingStage.Sealed, "sealed: suberin layer closed", "about 3 d at 11 to 15.6 C (Valley Potato Grower, April 2023); 3 to 5 d at 15.6 to 18.3 C (Voss, Baghott and Timm, Univ. California VRIC)"),
+            (HealingStage.Sealed, "sealed: suberin layer closed",
+                "about 3 d at 11 to 15.6 C (Valley Potato Grower, April 2023); 3 to 5 d at 15.6 to 18.3 C (Voss, Baghott and Timm, Univ. California VRIC)"),
             (HealingStage.Adequate, "adequate: fit to move", "8 d at 15 C (Suslow and Voss, UC Davis)"),
             (HealingStage.Healed, "healed: full wound periderm", "14 d at 12.8 C (Univ. Idaho CIS 1134)"),
         ];
@@ -96,7 +97,8 @@ internal static class HealingPage
         foreach (var band in CuringBands.Potato)
         {
             page.Append(CultureInfo.InvariantCulture, $"| {band.Number} | {band.Printed} | {band.Source} | ");
-            page.Append(CultureInfo.InvariantCulture, $"{Corner(band.LowC, band.ShortDays)} | {Corner(band.LowC, band.LongDays)} | {Corner(band.HighC, band.ShortDays)} | {Corner(band.HighC, band.LongDays)} | ");
+            page.Append(CultureInfo.InvariantCulture,
+                $"{Corner(band.LowC, band.ShortDays)} | {Corner(band.LowC, band.LongDays)} | {Corner(band.HighC, band.ShortDays)} | {Corner(band.HighC, band.LongDays)} | ");
             string cold = Days(WoundHealing.AdequateDays / Rate(band.LowC));
             string warm = Days(WoundHealing.AdequateDays / Rate(band.HighC));
             page.Append(cold == warm ? cold : $"{cold} to {warm}").Append(" |\n");
@@ -138,8 +140,10 @@ internal static class HealingPage
             double full = Curing.DaysTo(band.Rule, HealingStage.Healed) / rate;
             double adequate = Curing.DaysTo(band.Rule, HealingStage.Adequate) / rate;
             string published = band.ShortDays == band.LongDays ? $"{band.ShortDays}" : $"{band.ShortDays} to {band.LongDays}";
-            string verdict = full < band.ShortDays * (band.ShortDays == band.LongDays ? 0.7 : 1) ? "ours is sooner" : full > band.LongDays * (band.ShortDays == band.LongDays ? 1.3 : 1) ? "ours is later" : "";
-            page.Append(CultureInfo.InvariantCulture, $"| {band.Crop} | {band.Printed} | {band.Source}{(band.Assumed is null ? "" : $" ({band.Assumed})")} | {published} | {Days(full)} | {Days(adequate)} | {verdict} |\n");
+            string verdict = full < band.ShortDays * (band.ShortDays == band.LongDays ? 0.7 : 1)
+                ? "ours is sooner" : full > band.LongDays * (band.ShortDays == band.LongDays ? 1.3 : 1) ? "ours is later" : "";
+            page.Append(CultureInfo.InvariantCulture,
+                $"| {band.Crop} | {band.Printed} | {band.Source}{(band.Assumed is null ? "" : $" ({band.Assumed})")} | {published} | {Days(full)} | {Days(adequate)} | {verdict} |\n");
         }
 
         page.Append("""
@@ -156,7 +160,8 @@ internal static class HealingPage
         if (days is not { } d)
             return "no days given";
         double healed = d * Rate(c);
-        string corner = string.Create(CultureInfo.InvariantCulture, $"{healed:0.0} {Curing.StageAfter(CuringRule.Potato, healed + 1e-9).ToString().ToLowerInvariant()}");
+        string corner = string.Create(CultureInfo.InvariantCulture,
+            $"{healed:0.0} {Curing.StageAfter(CuringRule.Potato, healed + 1e-9).ToString().ToLowerInvariant()}");
         return Short(c, d) ? $"**{corner}**" : corner;
     }
 
@@ -178,7 +183,8 @@ public sealed class HealingPageTests
     {
         foreach (var band in CuringBands.Potato.Where(band => band.ShortDays is not null))
         {
-            double healed = (band.ShortDays!.Value + band.LongDays!.Value) / 2 * WoundHealing.RatePerDay((band.LowC + band.HighC) / 2, 95, wet: false);
+            double healed = (band.ShortDays!.Value + band.LongDays!.Value) / 2 * WoundHealing.RatePerDay(
+                (band.LowC + band.HighC) / 2, 95, wet: false);
             healed.Should().BeGreaterThanOrEqualTo(WoundHealing.AdequateDays - 1e-9, $"band {band.Number} is meant to cure");
         }
     }

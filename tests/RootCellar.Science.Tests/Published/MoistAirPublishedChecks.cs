@@ -6,7 +6,8 @@ internal static class MoistAirPublishedChecks
 {
     private const string Topic = "Moist air";
     private const string Psychrolib = "tests and README of psychrolib (MIT), after ASHRAE";
-    private const string AshraeTable2 = "ASHRAE Handbook Fundamentals (2017) ch. 1 Table 2, real gas, as quoted in the tests of psychrolib (MIT)";
+    private const string AshraeTable2 =
+        "ASHRAE Handbook Fundamentals (2017) ch. 1 Table 2, real gas, as quoted in the tests of psychrolib (MIT)";
 
     public static IEnumerable<PublishedCheck> All() => [.. Single(), .. WetBulbs(), .. SaturatedRatios(), .. CellarAirs()];
 
@@ -16,8 +17,10 @@ internal static class MoistAirPublishedChecks
             Remark: "by ASHRAE's saturation equation");
         yield return new PublishedCheck(Topic, "humidity ratio of 3169.7 Pa at 95461 Pa", Psychrolib, "kg/kg",
             0.0213603998, MoistAir.HumidityRatio(3169.7, 95461), 2.1e-7);
-        yield return new PublishedCheck(Topic, "wet bulb at 7 C, 61 %, 100000 Pa", Psychrolib, "C", 3.926674338, MoistAir.At(7, 61, 100_000).WetBulbC, 0.001);
-        yield return new PublishedCheck(Topic, "wet bulb at 20 C, 50 %", "R. Stull, J. Appl. Meteorol. Climatol. 50 (2011) 2267, worked example", "C",
+        yield return new PublishedCheck(Topic, "wet bulb at 7 C, 61 %, 100000 Pa", Psychrolib, "C", 3.926674338,
+            MoistAir.At(7, 61, 100_000).WetBulbC, 0.001);
+        yield return new PublishedCheck(Topic, "wet bulb at 20 C, 50 %",
+            "R. Stull, J. Appl. Meteorol. Climatol. 50 (2011) 2267, worked example", "C",
             13.7, MoistAir.At(20, 50).WetBulbC, 0.1, Remark: "his fit is good to 0.65 C");
     }
 
@@ -32,7 +35,8 @@ internal static class MoistAirPublishedChecks
         }
     }
 
-    // By how much air raises the saturation pressure of pure water at 1013.25 hPa; WMO-No. 8 (CIMO guide), Annex 4.B, from memory. Ours leaves it out.
+    // By how much air raises the saturation pressure of pure water at 1013.25 hPa; WMO-No. 8 (CIMO guide), Annex 4.B, from memory. Ours
+    // leaves it out.
     private const double EnhancementFactor = 1.0016 + 3.15e-6 * 1013.25 - 0.074 / 1013.25;
 
     private static IEnumerable<PublishedCheck> SaturatedRatios()
@@ -43,7 +47,8 @@ internal static class MoistAirPublishedChecks
             double saturation = c < 0 ? Saturation.OverIcePa(c) : Saturation.OverWaterPa(c);
             yield return new PublishedCheck(Topic, $"saturated humidity ratio at {c} C with the enhancement factor", AshraeTable2, "kg/kg",
                 ratio, MoistAir.HumidityRatio(saturation * EnhancementFactor, MoistAir.StandardPressurePa), 0.0015 * ratio);
-            yield return new PublishedCheck(Topic, $"saturated humidity ratio at {c} C as shown everywhere, without that factor", AshraeTable2, "kg/kg",
+            yield return new PublishedCheck(Topic, $"saturated humidity ratio at {c} C as shown everywhere, without that factor",
+                AshraeTable2, "kg/kg",
                 ratio, MoistAir.HumidityRatio(saturation, MoistAir.StandardPressurePa), 0.0065 * ratio,
                 Remark: "the stated bound: 0.65 % low; see docs/decisions/moist-air.md");
         }
@@ -66,10 +71,13 @@ internal static class MoistAirPublishedChecks
         {
             var air = MoistAir.At(c, rh);
             yield return new PublishedCheck(Topic, $"vapour pressure at {c} C, {rh} %", Source, "Pa", vapour, air.VapourPressurePa, 0.006);
-            yield return new PublishedCheck(Topic, $"vapour pressure deficit at {c} C, {rh} %", Source, "Pa", deficit, air.VapourPressureDeficitPa, 0.006);
+            yield return new PublishedCheck(Topic, $"vapour pressure deficit at {c} C, {rh} %", Source, "Pa", deficit,
+                air.VapourPressureDeficitPa, 0.006);
             yield return new PublishedCheck(Topic, $"dew point at {c} C, {rh} % by IF97", Source, "C", dew, air.DewPointC, 0.0006);
-            yield return new PublishedCheck(Topic, $"water in the air at {c} C, {rh} %", Source, "g/m3", perM3, air.AbsoluteHumidityGramsPerCubicMetre, 0.0011);
-            yield return new PublishedCheck(Topic, $"humidity ratio at {c} C, {rh} %", Source, "g/kg", perKg, 1000 * air.HumidityRatio, 0.0011);
+            yield return new PublishedCheck(Topic, $"water in the air at {c} C, {rh} %", Source, "g/m3", perM3,
+                air.AbsoluteHumidityGramsPerCubicMetre, 0.0011);
+            yield return new PublishedCheck(Topic, $"humidity ratio at {c} C, {rh} %", Source, "g/kg", perKg, 1000 * air.HumidityRatio,
+                0.0011);
         }
     }
 }

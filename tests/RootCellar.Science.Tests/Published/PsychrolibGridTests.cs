@@ -14,7 +14,9 @@ public sealed class PsychrolibGridTests(ITestOutputHelper output)
 {
     private const string Package = "psychrolib@1.1.1";
 
-    /// <summary>What is compared, and how far apart the two may be: what was found, rounded up. Also in docs/science/validation.md.</summary>
+    /// <summary>
+    /// What is compared, and how far apart the two may be: what was found, rounded up. Also in docs/science/validation.md.
+    /// </summary>
     internal static readonly (string What, string Unit, double Allowed)[] Compared =
     [
         ("saturation pressure over water, 0.5 to 40 C", "% of it", 0.018),
@@ -38,7 +40,8 @@ public sealed class PsychrolibGridTests(ITestOutputHelper output)
         {
             await InstallAsync(folder.FullName);
             string script = Path.Combine(AppContext.BaseDirectory, "Published", "psychrolib-grid.cjs");
-            var (exit, written, problem) = await RunAsync("node", [script, folder.FullName], folder.FullName, string.Join('\n', airs.Select(Line)));
+            var (exit, written, problem) = await RunAsync(
+                "node", [script, folder.FullName], folder.FullName, string.Join('\n', airs.Select(Line)));
             exit.Should().Be(0, problem);
             answers = written;
         }
@@ -47,7 +50,8 @@ public sealed class PsychrolibGridTests(ITestOutputHelper output)
             folder.Delete(recursive: true);
         }
 
-        double[][] theirs = [.. answers.Trim().Split('\n').Select(line => line.Split(' ').Select(n => double.Parse(n, CultureInfo.InvariantCulture)).ToArray())];
+        double[][] theirs = [.. answers.Trim().Split('\n')
+            .Select(line => line.Split(' ').Select(n => double.Parse(n, CultureInfo.InvariantCulture)).ToArray())];
         theirs.Should().HaveCount(airs.Count);
         var largest = new (double Distance, string At)[Compared.Length];
         for (int i = 0; i < airs.Count; i++)
@@ -68,7 +72,8 @@ public sealed class PsychrolibGridTests(ITestOutputHelper output)
         for (int row = 0; row < Compared.Length; row++)
         {
             largest[row].At.Should().NotBeNullOrEmpty("the grid must reach " + Compared[row].What);
-            Math.Abs(largest[row].Distance).Should().BeLessThanOrEqualTo(Compared[row].Allowed, Compared[row].What + " at " + largest[row].At);
+            Math.Abs(largest[row].Distance).Should().BeLessThanOrEqualTo(
+                Compared[row].Allowed, Compared[row].What + " at " + largest[row].At);
         }
     }
 
@@ -101,7 +106,8 @@ public sealed class PsychrolibGridTests(ITestOutputHelper output)
             yield return (2, air.DewPointC - theirs[1]);
         else if (air.DewPointC < -0.5)
             yield return (3, MoistAir.FrostPointC(air.VapourPressurePa) - theirs[1]);
-        if (ice || air.HumidityRatio < Math.Min(WetBulb.HumidityRatio(c, 0, air.PressurePa), WetBulb.HumidityRatio(c, -1e-9, air.PressurePa)))
+        if (ice || air.HumidityRatio < Math.Min(WetBulb.HumidityRatio(c, 0, air.PressurePa),
+            WetBulb.HumidityRatio(c, -1e-9, air.PressurePa)))
             yield return (5, air.WetBulbC - theirs[2]);
         else if (air.HumidityRatio > Math.Max(WetBulb.HumidityRatio(c, 0, air.PressurePa), WetBulb.HumidityRatio(c, -1e-9, air.PressurePa)))
             yield return (4, air.WetBulbC - theirs[2]);
@@ -121,7 +127,8 @@ public sealed class PsychrolibGridTests(ITestOutputHelper output)
             var (node, _, nodeProblem) = await RunAsync("node", ["--version"], folder, "");
             Skips.Unless(node == 0, "node does not run: " + nodeProblem);
             var (exit, _, problem) = await RunAsync(
-                "npm", ["install", "--ignore-scripts", "--no-audit", "--no-fund", "--fetch-retries=1", "--fetch-timeout=20000", Package], folder, "");
+                "npm", ["install", "--ignore-scripts", "--no-audit", "--no-fund", "--fetch-retries=1", "--fetch-timeout=20000", Package],
+                folder, "");
             Skips.Unless(exit == 0, $"npm could not fetch {Package}: {problem.Split('\n')[0]}");
         }
         catch (Win32Exception e)
@@ -130,7 +137,8 @@ public sealed class PsychrolibGridTests(ITestOutputHelper output)
         }
     }
 
-    private static async Task<(int Exit, string Written, string Problem)> RunAsync(string program, string[] arguments, string folder, string input)
+    private static async Task<(int Exit, string Written, string Problem)> RunAsync(
+        string program, string[] arguments, string folder, string input)
     {
         var start = new ProcessStartInfo(program, arguments)
         {

@@ -10,4 +10,5 @@ namespace RootCellar.Science.Tests.Published;
 /// <param name="Allowed">Largest |Ours - Published| that passes.</param>
 /// <param name="Fitted">True where the published figure was used to set one of ours: it then proves little.</param>
 /// <param name="Remark">What to know about it; "falls short" where we are not near enough.</param>
-internal sealed record PublishedCheck(string Topic, string What, string Source, string Unit, double Published, double Ours, double Allowed, bool Fitted = false, string? Remark = null);
+internal sealed record PublishedCheck(string Topic, string What, string Source, string Unit, double Published, double Ours, double Allowed,
+    bool Fitted = false, string? Remark = null);

@@ -16,13 +16,15 @@ internal static class SaltPublishedChecks
         ];
         foreach (var (formula, c, humidity) in rows)
         {
-            yield return new PublishedCheck(Topic, $"{formula} at {c} C", Greenspan, "% RH", humidity, At(formula, c).RelativeHumidityPercent, 0.0151,
+            yield return new PublishedCheck(Topic, $"{formula} at {c} C", Greenspan, "% RH", humidity,
+                At(formula, c).RelativeHumidityPercent, 0.0151,
                 Fitted: true, Remark: "the polynomial is the paper's own fit; it may differ from the printed row by 0.01");
         }
 
         foreach (double c in (double[])[5, 10, 15, 20, 25])
         {
-            yield return new PublishedCheck(Topic, $"LiCl at {c} C in another's table", "T. Padfield, table of salt humidities (padfield.org, Conservation physics)", "% RH",
+            yield return new PublishedCheck(Topic, $"LiCl at {c} C in another's table",
+                "T. Padfield, table of salt humidities (padfield.org, Conservation physics)", "% RH",
                 11.3, At("LiCl", c).RelativeHumidityPercent, 0.05, Remark: "a wrong sign of the linear term, found in copies, fails this");
         }
     }

@@ -18,7 +18,8 @@ internal static class SaturationPublishedChecks
 
         foreach (var (megapascal, kelvin) in ((double, double)[])[(0.1, 372.755919), (1, 453.035632), (10, 584.149488)])
         {
-            yield return new PublishedCheck(Topic, Row($"temperature of saturation at {megapascal} MPa"), "IAPWS R7-97(2012) (IF97), Table 36", "K",
+            yield return new PublishedCheck(Topic, Row($"temperature of saturation at {megapascal} MPa"),
+                "IAPWS R7-97(2012) (IF97), Table 36", "K",
                 kelvin, Saturation.TemperatureOverWaterC(megapascal * 1e6) + 273.15, 5.1e-7, Remark: "all nine printed digits");
         }
     }
@@ -36,7 +37,8 @@ internal static class SaturationPublishedChecks
     private static IEnumerable<PublishedCheck> Ashrae()
     {
         (double C, double Pa, double Relative)[] rows =
-            [(-60, 1.08, 5e-3), (-20, 103.24, 3e-4), (-5, 401.74, 3e-4), (5, 872.6, 3e-4), (25, 3169.7, 3e-4), (50, 12351.3, 3e-4), (100, 101418.0, 3e-4)];
+            [(-60, 1.08, 5e-3), (-20, 103.24, 3e-4), (-5, 401.74, 3e-4), (5, 872.6, 3e-4), (25, 3169.7, 3e-4), (50, 12351.3, 3e-4),
+                (100, 101418.0, 3e-4)];
         foreach (var (c, pascal, relative) in rows)
         {
             yield return new PublishedCheck(Topic, Row($"over {(c < 0 ? "ice" : "water")} at {c} C"),
@@ -49,7 +51,8 @@ internal static class SaturationPublishedChecks
     /// <summary>What the extension of IF97 below 0 C is held against.</summary>
     private static IEnumerable<PublishedCheck> MurphyAndKoop()
     {
-        foreach (var (c, relative) in ((double, double)[])[(0, 5e-4), (-1, 5e-4), (-5, 5e-4), (-10, 5e-4), (-20, 5e-4), (-30, 5e-4), (-40, 3e-3)])
+        foreach (var (c, relative) in ((double, double)[])[(0, 5e-4), (-1, 5e-4), (-5, 5e-4), (-10, 5e-4), (-20, 5e-4), (-30, 5e-4),
+            (-40, 3e-3)])
         {
             double t = c + 273.15;
             double published = Math.Exp(54.842763 - 6763.22 / t - 4.210 * Math.Log(t) + 0.000367 * t

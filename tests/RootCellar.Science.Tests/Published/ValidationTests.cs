@@ -59,7 +59,8 @@ public sealed class ValidationTests
             row.Source.Should().NotBeNullOrWhiteSpace(row.What);
             row.Allowed.Should().BeGreaterThanOrEqualTo(0, row.What);
         });
-        Checks.Value.GroupBy(row => (row.Topic, row.What)).Where(group => group.Skip(1).Any()).Select(group => group.Key).Should().BeEmpty();
+        Checks.Value.GroupBy(row => (row.Topic, row.What)).Where(group => group.Skip(1).Any()).Select(group => group.Key).Should()
+            .BeEmpty();
     }
 
     [Fact]

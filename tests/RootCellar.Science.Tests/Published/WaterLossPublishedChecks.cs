@@ -8,7 +8,8 @@ namespace RootCellar.Science.Tests.Published;
 /// <summary>Published weight losses, of potatoes and other crops. Allowed is as far as our own 90 % interval goes.</summary>
 internal static class WaterLossPublishedChecks
 {
-    private const string Cabbage = "Acta Horticulturae 157 (34), white cabbage Minicole, regression of 9 deficits over 2 to 3 months (r 0.90)";
+    private const string Cabbage =
+        "Acta Horticulturae 157 (34), white cabbage Minicole, regression of 9 deficits over 2 to 3 months (r 0.90)";
     private const string Onions = "a textbook of alliums (copy)";
     private const string NewZealand = "Mahilum, Li and Heyes 2022 (abstract), Moonlight and Nadine";
 
@@ -55,7 +56,8 @@ internal static class WaterLossPublishedChecks
     {
         foreach (var row in TrialLosses.Potatoes)
         {
-            losses.Add($"potatoes, {row.Trial.What}, day {row.Seen.FromDay} to {row.Seen.ToDay} ({Short(row.Trial.Source)})", row.Trial.Source, row.Seen.LossPercent,
+            losses.Add($"potatoes, {row.Trial.What}, day {row.Seen.FromDay} to {row.Seen.ToDay} ({Short(row.Trial.Source)})",
+                row.Trial.Source, row.Seen.LossPercent,
                 new TrialLosses.Loss(row.Low, row.Ours, row.High), fitted: true, row.Trial.Assumed);
         }
     }
@@ -74,7 +76,8 @@ internal static class WaterLossPublishedChecks
         var crates = TrialLosses.Of(Lot("beet", Packing.Crate), beets.Air, [new Seen(0, 242, 6.2)])[0];
         losses.Rows.InsideInterval("beets in crates, refrigerated, September to April", beets.Source, 6.2, crates,
             remark: "the norm is for bulk; the same air, in crates: roots in crates dry faster than the norm's, and want sand or a lining (common practice)");
-        var damp = TrialLosses.Of(Lot("beet", Packing.DeepBin), [.. beets.MonthC.Zip([30, 31, 30, 31, 31, 28, 31, 30], (c, days) => AirSpan.Hold(c, 95, days))], [new Seen(0, 242, 6.2)])[0];
+        var damp = TrialLosses.Of(Lot("beet", Packing.DeepBin),
+            [.. beets.MonthC.Zip([30, 31, 30, 31, 31, 28, 31, 30], (c, days) => AirSpan.Hold(c, 95, days))], [new Seen(0, 242, 6.2)])[0];
         losses.Rows.InsideInterval("beets in a deep bin at 95 % instead of 90, refrigerated, September to April", beets.Source, 6.2, damp,
             remark: "what the humidity nobody states is worth: the months above are at 90 %");
     }
@@ -89,7 +92,8 @@ internal static class WaterLossPublishedChecks
             var ours = TrialLosses.Of(Lot("cabbage", Packing.Crate), [AirSpan.Hold(c, humidity, 90)], windows);
             foreach (var (i, seen) in windows.Index())
             {
-                losses.Add($"white cabbage, {deficit:0} Pa ({c} C, {humidity:0.0} %), {seen.ToDay} d", Cabbage, Math.Round(seen.LossPercent, 2), ours[i], fitted: true,
+                losses.Add($"white cabbage, {deficit:0} Pa ({c} C, {humidity:0.0} %), {seen.ToDay} d", Cabbage,
+                    Math.Round(seen.LossPercent, 2), ours[i], fitted: true,
                     "crates assumed; what crates exchange with the room was set near this regression");
             }
         }
@@ -100,23 +104,28 @@ internal static class WaterLossPublishedChecks
         var month = new Seen(0, 30, 0);
         foreach (var (name, percent) in new[] { ("Dehydrator No. 3", 2.1), ("Granex 33", 4.2) })
         {
-            losses.Add($"onion {name}, first month", $"Kopsell and Randle 1997, told in {Onions}", percent, One(Lot("onion", Packing.Crate), month, AirSpan.Hold(5, 80, 30)),
+            losses.Add($"onion {name}, first month", $"Kopsell and Randle 1997, told in {Onions}", percent,
+                One(Lot("onion", Packing.Crate), month, AirSpan.Hold(5, 80, 30)),
                 fitted: false, "5 C and 80 % (from memory), crates assumed");
         }
 
         foreach (string crop in (string[])["onion", "garlic"])
         {
-            losses.Add($"{crop}, a month in a warm store", $"Msika and Jackson 1997 (onions, Zimbabwe), told in {Onions}", 3.3, One(Lot(crop, Packing.Crate), month, AirSpan.Hold(22, 60, 30)),
+            losses.Add($"{crop}, a month in a warm store", $"Msika and Jackson 1997 (onions, Zimbabwe), told in {Onions}", 3.3,
+                One(Lot(crop, Packing.Crate), month, AirSpan.Hold(22, 60, 30)),
                 fitted: true, "2 to 5 by variety; 22 C and 60 %, crates assumed; the square root of the deficit was taken over from potatoes for it" + (crop == "garlic" ? "; no trial of garlic was found" : ""));
         }
 
         losses.Add("sweet potatoes, cured, a month at 55 to 60 F, 85 %", "North Carolina growers' guidance: 1 to 2 %", 1.5,
-            One(Lot("sweet-potato", Packing.Crate), new Seen(7, 37, 0), AirSpan.Hold(29, 90, 7), AirSpan.Hold(14.2, 85, 30)), fitted: true, "7 d at 29 C and 90 % first; crates assumed; the coefficient was derived without a crate's air");
+            One(Lot("sweet-potato", Packing.Crate), new Seen(7, 37, 0), AirSpan.Hold(29, 90, 7), AirSpan.Hold(14.2, 85, 30)), fitted: true,
+            "7 d at 29 C and 90 % first; crates assumed; the coefficient was derived without a crate's air");
         losses.Add("sweet potatoes, not cured, a month at 55 to 60 F, 85 %", "North Carolina growers' guidance: 2 to 5 %", 3.5,
-            One(Lot("sweet-potato", Packing.Crate), month, AirSpan.Hold(14.2, 85, 30)), fitted: true, "crates assumed; in ours they go on healing, slowly, at 14 C");
+            One(Lot("sweet-potato", Packing.Crate), month, AirSpan.Hold(14.2, 85, 30)), fitted: true,
+            "crates assumed; in ours they go on healing, slowly, at 14 C");
         foreach (var (c, percent) in new[] { (12.5, 1.0), (20.0, 1.5) })
         {
-            losses.Add($"Kabocha squash, a week at {c} C", "UC Davis pumpkin and winter squash sheet (per week from memory)", percent, One(Lot("winter-squash", Packing.SingleLayer), new Seen(0, 7, 0), AirSpan.Hold(c, 60, 7)),
+            losses.Add($"Kabocha squash, a week at {c} C", "UC Davis pumpkin and winter squash sheet (per week from memory)", percent,
+                One(Lot("winter-squash", Packing.SingleLayer), new Seen(0, 7, 0), AirSpan.Hold(c, 60, 7)),
                 fitted: true, "60 % assumed");
         }
     }
@@ -125,14 +134,22 @@ internal static class WaterLossPublishedChecks
     {
         double closed = Potato.Crop.Transpiration.Value;
         const double weekMbar = 0.006048; // %/(week mbar) in a ng/(kg s Pa)
-        const string factor = "allowed is the factor 2 of a lot nothing is known of; a mature, cured lot of a good keeper, ours is the average";
-        rows.Near("potatoes, mature and cured, at 1 mbar, single layer", "Burton, The Potato (from memory): 0.14 to 0.17", "%/week", 0.155, closed * weekMbar, closed * weekMbar / 2, remark: factor);
-        rows.Near("potatoes, mature and cured, at 1 mbar, in crates", "Burton, The Potato (from memory): 0.14 to 0.17", "%/week", 0.155, closed * WaterLoss.PotatoPackedCoupling * weekMbar,
+        const string factor =
+            "allowed is the factor 2 of a lot nothing is known of; a mature, cured lot of a good keeper, ours is the average";
+        rows.Near("potatoes, mature and cured, at 1 mbar, single layer", "Burton, The Potato (from memory): 0.14 to 0.17", "%/week", 0.155,
+            closed * weekMbar, closed * weekMbar / 2, remark: factor);
+        rows.Near("potatoes, mature and cured, at 1 mbar, in crates", "Burton, The Potato (from memory): 0.14 to 0.17", "%/week", 0.155,
+            closed * WaterLoss.PotatoPackedCoupling * weekMbar,
             closed * WaterLoss.PotatoPackedCoupling * weekMbar, remark: factor);
-        rows.Near("potatoes, Manona mature, coefficient", "ASHRAE Transpiration coefficients (Sastry, Baird and Buffington 1978, from memory)", "ng/(kg s Pa)", 25, closed, closed / 2, remark: factor);
+        rows.Near("potatoes, Manona mature, coefficient",
+            "ASHRAE Transpiration coefficients (Sastry, Baird and Buffington 1978, from memory)", "ng/(kg s Pa)", 25, closed, closed / 2,
+            remark: factor);
         foreach (var (name, value) in new[] { ("Sebago", 158.0), ("Kennebec", 171) })
-            rows.Near($"potatoes, {name} uncured, coefficient", "ASHRAE Transpiration coefficients (Sastry, Baird and Buffington 1978, from memory)", "ng/(kg s Pa)", value, WaterLoss.PotatoFreshCoefficient, 8, fitted: true);
-        rows.Near("potatoes, more loss in the first week per mbar, from 95 to 75 % at 13 C", "Daniels-Lake et al. 2014, three humidities (derived)", "%/(week mbar)", 0.30,
+            rows.Near($"potatoes, {name} uncured, coefficient",
+                "ASHRAE Transpiration coefficients (Sastry, Baird and Buffington 1978, from memory)", "ng/(kg s Pa)", value,
+                WaterLoss.PotatoFreshCoefficient, 8, fitted: true);
+        rows.Near("potatoes, more loss in the first week per mbar, from 95 to 75 % at 13 C",
+            "Daniels-Lake et al. 2014, three humidities (derived)", "%/(week mbar)", 0.30,
             (WeekOne(75) - WeekOne(95)) / (0.2 * Saturation.OverWaterPa(13) / 100), 0.1, fitted: true);
     }
 
@@ -144,11 +161,16 @@ internal static class WaterLossPublishedChecks
             return Lost(30) / Lost(day);
         }
 
-        rows.Near("share of a six-month loss that falls in the first month", "German practice figures (Kartoffel-Lagerung, Frage 15), 2.5 of about 6.5 % (derived)", "share", 0.385,
-            Share(StorageTrials.All.First(t => t.Source == StorageTrials.German), 180), 0.1, fitted: true, remark: "a tenth allowed: the schedule is rounded to half percents");
-        rows.Near("share of a seven-month loss that falls in the first month, refrigerated", StorageTrials.RussiaCold + " (derived)", "share", 0.24,
-            Share(StorageTrials.All.Single(t => t.Source == StorageTrials.RussiaCold), 212), 0.1, fitted: true, remark: "norms average stock of which part comes in cured");
-        rows.Near("share of a seven-month loss that falls in the first month, clamps", StorageTrials.RussiaClamp + " (derived)", "share", 0.28,
+        rows.Near("share of a six-month loss that falls in the first month",
+            "German practice figures (Kartoffel-Lagerung, Frage 15), 2.5 of about 6.5 % (derived)", "share", 0.385,
+            Share(StorageTrials.All.First(t => t.Source == StorageTrials.German), 180), 0.1, fitted: true,
+            remark: "a tenth allowed: the schedule is rounded to half percents");
+        rows.Near("share of a seven-month loss that falls in the first month, refrigerated", StorageTrials.RussiaCold + " (derived)",
+            "share", 0.24,
+            Share(StorageTrials.All.Single(t => t.Source == StorageTrials.RussiaCold), 212), 0.1, fitted: true,
+            remark: "norms average stock of which part comes in cured");
+        rows.Near("share of a seven-month loss that falls in the first month, clamps", StorageTrials.RussiaClamp + " (derived)", "share",
+            0.28,
             Share(StorageTrials.All.Single(t => t.Source == StorageTrials.RussiaClamp), 212), 0.1, fitted: true);
     }
 
@@ -158,12 +180,20 @@ internal static class WaterLossPublishedChecks
         double Total(double cureC, double cureHumidity, int cureDays) => TrialLosses.Middle(Potato, new Seen(0, 104, 0),
             AirSpan.Hold(cureC, cureHumidity, cureDays), AirSpan.Hold(7, 95, 104 - cureDays));
         foreach (double c in new[] { 15.6, 18.3 })
-            rows.Within($"loss over 104 d cured at {c} C over that cured at 12.8 C: less", "Wang, Naber and Crosby 2020, Agronomy 10:512 (abstract)", "ratio", 0, 1, Total(c, 95, 14) / Total(12.8, 95, 14), remark: "14 d at 95 %, then 7 C and 95 % assumed");
-        rows.Near("loss cured at 18.3 C over that cured at 15.6 C: no difference", "Wang, Naber and Crosby 2020, Agronomy 10:512 (abstract)", "ratio", 1, Total(18.3, 95, 14) / Total(15.6, 95, 14), 0.1, remark: "a tenth taken as no difference");
-        rows.Within("loss cured at 93 % over that cured at 62 %: less", NewZealand, "ratio", 0, 1, Total(16, 93, 7) / Total(16, 62, 7), remark: "7 d at 16 C, then 7 C and 95 % assumed");
-        rows.Near("loss cured 14 d over that cured 7 d: no difference", NewZealand, "ratio", 1, Total(16, 93, 14) / Total(16, 93, 7), 0.1, remark: "a tenth taken as no difference");
-        rows.Near("loss cured at 26 C over that cured at 16 C: no difference", NewZealand, "ratio", 1, Total(26, 93, 7) / Total(16, 93, 7), 0.1, remark: "a tenth taken as no difference");
-        rows.Within("loss cured over that not cured: less", NewZealand, "ratio", 0, 1, Total(16, 93, 7) / Total(7, 95, 1), remark: "not cured: 7 C and 95 % from the first day");
+            rows.Within($"loss over 104 d cured at {c} C over that cured at 12.8 C: less",
+                "Wang, Naber and Crosby 2020, Agronomy 10:512 (abstract)", "ratio", 0, 1, Total(c, 95, 14) / Total(12.8, 95, 14),
+                remark: "14 d at 95 %, then 7 C and 95 % assumed");
+        rows.Near("loss cured at 18.3 C over that cured at 15.6 C: no difference",
+            "Wang, Naber and Crosby 2020, Agronomy 10:512 (abstract)", "ratio", 1, Total(18.3, 95, 14) / Total(15.6, 95, 14), 0.1,
+            remark: "a tenth taken as no difference");
+        rows.Within("loss cured at 93 % over that cured at 62 %: less", NewZealand, "ratio", 0, 1, Total(16, 93, 7) / Total(16, 62, 7),
+            remark: "7 d at 16 C, then 7 C and 95 % assumed");
+        rows.Near("loss cured 14 d over that cured 7 d: no difference", NewZealand, "ratio", 1, Total(16, 93, 14) / Total(16, 93, 7), 0.1,
+            remark: "a tenth taken as no difference");
+        rows.Near("loss cured at 26 C over that cured at 16 C: no difference", NewZealand, "ratio", 1, Total(26, 93, 7) / Total(16, 93, 7),
+            0.1, remark: "a tenth taken as no difference");
+        rows.Within("loss cured over that not cured: less", NewZealand, "ratio", 0, 1, Total(16, 93, 7) / Total(7, 95, 1),
+            remark: "not cured: 7 C and 95 % from the first day");
     }
 
     /// <summary>How often the published loss lies in our 90 % interval: nine in ten would be right.</summary>
@@ -173,7 +203,8 @@ internal static class WaterLossPublishedChecks
         {
             var seen = losses.Seen.Where(wanted).ToList();
             int inside = seen.Count(s => s.Inside);
-            losses.Rows.Near($"published losses inside our 90 % interval, {which}", "all rows of this topic in percent lost", "share", 0.9, (double)inside / seen.Count, 0.1, fitted: which != "predicted",
+            losses.Rows.Near($"published losses inside our 90 % interval, {which}", "all rows of this topic in percent lost", "share", 0.9,
+                (double)inside / seen.Count, 0.1, fitted: which != "predicted",
                 remark: $"{inside} of {seen.Count}; from 0.8 up would do, months of one store counted singly");
         }
 
@@ -189,7 +220,8 @@ internal static class WaterLossPublishedChecks
 
     private static TrialLosses.Loss One(LotPrior lot, Seen window, params AirSpan[] air) => TrialLosses.Of(lot, air, [window])[0];
 
-    private static double WeekOne(double humidity) => TrialLosses.Middle(Potato with { Packing = Packing.SingleLayer }, new Seen(0, 7, 0), AirSpan.Hold(13, humidity, 7));
+    private static double WeekOne(double humidity) =>
+        TrialLosses.Middle(Potato with { Packing = Packing.SingleLayer }, new Seen(0, 7, 0), AirSpan.Hold(13, humidity, 7));
 
     private static string Short(string source) => source.Split(',')[0].Split(" et al.")[0].Split(" (")[0] +
         (source == StorageTrials.RussiaCold ? ", refrigerated" : source == StorageTrials.RussiaClamp ? ", clamps" : "");

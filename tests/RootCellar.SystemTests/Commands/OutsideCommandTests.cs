@@ -57,7 +57,8 @@ public sealed class OutsideCommandTests
     public async Task Run_refuses_a_bad_configuration()
     {
         using var scratch = new Scratch();
-        await File.WriteAllTextAsync(scratch.File("rootcellar.json"), """{ "Keep": { "RawDay": 3 } }""", TestContext.Current.CancellationToken);
+        await File.WriteAllTextAsync(scratch.File("rootcellar.json"), """{ "Keep": { "RawDay": 3 } }""",
+            TestContext.Current.CancellationToken);
 
         var said = await BuiltProgram.RunAsync("run", "--data", scratch.Path);
 
@@ -70,7 +71,9 @@ public sealed class OutsideCommandTests
     {
         using var scratch = new Scratch();
 
-        var said = await BuiltProgram.RunAsync(new Dictionary<string, string>(StringComparer.Ordinal) { ["ROOTCELLAR__Keep__RawDay"] = "3" }, ["check", "--data", scratch.Path]);
+        var said = await BuiltProgram.RunAsync(new Dictionary<string,
+            string>(StringComparer.Ordinal)
+        { ["ROOTCELLAR__Keep__RawDay"] = "3" }, ["check", "--data", scratch.Path]);
 
         said.Exit.Should().Be(1, said.ToString());
         said.Error.Should().Contain("Did you mean Keep:RawDays?");
@@ -141,8 +144,10 @@ public sealed class OutsideCommandTests
         await using var first = await RunningService.StartAsync();
         using var scratch = new Scratch();
 
-        var pages = await BuiltProgram.RunAsync("run", "--data", scratch.Path, "--http", $"127.0.0.1:{first.HttpPort}", "--mqtt", $"127.0.0.1:{Ports.Free()}");
-        var broker = await BuiltProgram.RunAsync("run", "--data", scratch.Path, "--http", $"127.0.0.1:{Ports.Free()}", "--mqtt", $"127.0.0.1:{first.MqttPort}");
+        var pages = await BuiltProgram.RunAsync("run", "--data", scratch.Path, "--http", $"127.0.0.1:{first.HttpPort}", "--mqtt",
+            $"127.0.0.1:{Ports.Free()}");
+        var broker = await BuiltProgram.RunAsync("run", "--data", scratch.Path, "--http", $"127.0.0.1:{Ports.Free()}", "--mqtt",
+            $"127.0.0.1:{first.MqttPort}");
 
         pages.Exit.Should().Be(2, pages.ToString());
         pages.Error.Should().Contain("--http").And.NotContain("   at ");

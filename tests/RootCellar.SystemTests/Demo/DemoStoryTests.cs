@@ -26,9 +26,11 @@ public class DemoStoryTests
         await Says(demo, "messages told", HistoryWithin);
 
         // The history: a dry spell, a wet humidity element, a lamp left on; a handful of texts in twelve days.
-        var history = demo.Output.TakeWhile(line => !line.Contains("messages told", StringComparison.Ordinal)).Where(line => line.Contains("  TEXT  ", StringComparison.Ordinal)).ToList();
+        var history = demo.Output.TakeWhile(line => !line.Contains("messages told", StringComparison.Ordinal))
+            .Where(line => line.Contains("  TEXT  ", StringComparison.Ordinal)).ToList();
         history.Should().HaveCountLessThan(10).And.OnlyContain(line => line.Length <= 160 + "Thu 17 Sep 12:30  TEXT  ".Length);
-        history.Should().Contain(line => line.Contains("CURING ROOM", StringComparison.Ordinal) && line.Contains("too dry (", StringComparison.Ordinal));
+        history.Should().Contain(line => line.Contains("CURING ROOM", StringComparison.Ordinal)
+            && line.Contains("too dry (", StringComparison.Ordinal));
         history.Should().Contain(line => line.Contains("not believed", StringComparison.Ordinal));
         history.Should().Contain(line => line.Contains("CELLAR light", StringComparison.Ordinal));
 
@@ -67,20 +69,25 @@ public class DemoStoryTests
         await phone.Page.EmulateMediaAsync(new PageEmulateMediaOptions { ColorScheme = dark ? ColorScheme.Dark : ColorScheme.Light });
         foreach (var path in (string[])
         [
-            "/", "/bins", "/bins?sort=first", "/bins/K3", "/lots/2026-2", "/places/curing-room", "/rows", "/rows/upper field 4", "/rows/upper field 1", "/stock", "/report", "/alarms", "/sensors", "/set-up",
-            "/log", "/log/weighed?bin=K3", "/log/sorted?bin=K3", "/log/culled?bin=K3", "/log/sold?bin=K3", "/log/moved", "/log/dug", "/log/filled", "/log/promised", "/log/row-planted", "/log/vines-dead", "/log/correct/1", "/log/correct/11", "/log/correct/20",
+            "/", "/bins", "/bins?sort=first", "/bins/K3", "/lots/2026-2", "/places/curing-room", "/rows", "/rows/upper field 4",
+            "/rows/upper field 1", "/stock", "/report", "/alarms", "/sensors", "/set-up",
+            "/log", "/log/weighed?bin=K3", "/log/sorted?bin=K3", "/log/culled?bin=K3", "/log/sold?bin=K3", "/log/moved", "/log/dug",
+            "/log/filled", "/log/promised", "/log/row-planted", "/log/vines-dead", "/log/correct/1", "/log/correct/11", "/log/correct/20",
             "/log/undo/20", "/log/to-check", "/labels", "/labels?sheet=paper", "/sign-out",
         ])
         {
             await phone.Page.GotoAsync(path);
-            await phone.LookAsync("demo-" + (path == "/" ? "now" : path.Trim('/').Replace('/', '-').Replace('?', '-').Replace('=', '-').Replace(' ', '-')) + (dark ? "-dark" : ""));
+            await phone.LookAsync(
+                "demo-" + (path == "/" ? "now" : path.Trim('/').Replace('/', '-').Replace('?', '-').Replace('=', '-').Replace(' ', '-')) + (
+                    dark ? "-dark" : ""));
         }
 
         await phone.Page.EmulateMediaAsync(new PageEmulateMediaOptions { ColorScheme = ColorScheme.Light });
     }
 
     private static Task<string> Says(Child demo, string words, TimeSpan within, string? after = null) => Eventually.GivesAsync(
-        () => demo.Output.SkipWhile(line => after is not null && line != after).Skip(after is null ? 0 : 1).FirstOrDefault(line => line.Contains(words, StringComparison.Ordinal)),
+        () => demo.Output.SkipWhile(line => after is not null && line != after).Skip(after is null ? 0 : 1)
+            .FirstOrDefault(line => line.Contains(words, StringComparison.Ordinal)),
         $"the demo says '{words}'",
         within,
         () => demo.Everything);

@@ -15,7 +15,8 @@ public class DoorTests
         foreach (var (path, expected) in new[]
         {
             ("/health/live", HttpStatusCode.OK), ("/health/ready", HttpStatusCode.OK), ("/api/places", HttpStatusCode.Unauthorized),
-            ("/api/alarms", HttpStatusCode.Unauthorized), ("/metrics", HttpStatusCode.Unauthorized), ("/openapi/v1.json", HttpStatusCode.Unauthorized),
+            ("/api/alarms", HttpStatusCode.Unauthorized), ("/metrics", HttpStatusCode.Unauthorized),
+            ("/openapi/v1.json", HttpStatusCode.Unauthorized),
         })
         {
             using var answer = await stranger.GetAsync(new Uri(path, UriKind.Relative), TestContext.Current.CancellationToken);
@@ -31,9 +32,11 @@ public class DoorTests
     public async Task The_api_document_names_every_call()
     {
         await using var service = await RunningService.StartAsync();
-        var document = await (await service.ApiAsync()).GetStringAsync(new Uri("/openapi/v1.json", UriKind.Relative), TestContext.Current.CancellationToken);
+        var document = await (await service.ApiAsync())
+            .GetStringAsync(new Uri("/openapi/v1.json", UriKind.Relative), TestContext.Current.CancellationToken);
 
-        foreach (var path in (string[])["/api/places", "/api/places/{place}/air", "/api/sensors", "/api/alarms/{id}/acknowledge", "/api/contacts"])
+        foreach (var path in (string[])["/api/places", "/api/places/{place}/air", "/api/sensors", "/api/alarms/{id}/acknowledge",
+            "/api/contacts"])
         {
             document.Should().Contain($"\"{path}\"");
         }
@@ -57,5 +60,6 @@ public class DoorTests
         answer.StatusCode.Should().Be(expected);
     }
 
-    private static HttpClient Client(RunningService service) => new(new HttpClientHandler { AllowAutoRedirect = false }) { BaseAddress = new Uri($"http://127.0.0.1:{service.HttpPort}") };
+    private static HttpClient Client(RunningService service) => new(new HttpClientHandler { AllowAutoRedirect = false })
+    { BaseAddress = new Uri($"http://127.0.0.1:{service.HttpPort}") };
 }

@@ -4,7 +4,9 @@ using RootCellar.SystemTests.Running;
 
 namespace RootCellar.SystemTests.Entry;
 
-/// <summary>A page of another service on the same machine: the same site to a browser, which therefore sends the grower's cookie along.</summary>
+/// <summary>
+/// A page of another service on the same machine: the same site to a browser, which therefore sends the grower's cookie along.
+/// </summary>
 public class ForeignPageTests
 {
     [Fact]
@@ -22,8 +24,10 @@ public class ForeignPageTests
             async () =>
             {
                 degrees -= 0.1;
-                await service.PublishAsync(("rootcellar/cellar/door/temperature_c", degrees.ToString("0.0", System.Globalization.CultureInfo.InvariantCulture)));
-                alarm = await phone.Page.EvaluateAsync<string?>("async () => (await (await fetch('/api/alarms')).json()).find(a => a.rule.includes('freez'))?.id ?? null");
+                await service.PublishAsync(
+                    ("rootcellar/cellar/door/temperature_c", degrees.ToString("0.0", System.Globalization.CultureInfo.InvariantCulture)));
+                alarm = await phone.Page.EvaluateAsync<string?>(
+                    "async () => (await (await fetch('/api/alarms')).json()).find(a => a.rule.includes('freez'))?.id ?? null");
                 return alarm is not null;
             },
             "frost is an alarm",
@@ -55,15 +59,19 @@ public class ForeignPageTests
         await phone.Page.GotoAsync("/alarms");
         (await StateAsync()).Should().NotBe("shelved");
         (await phone.Page.EvaluateAsync<string>("async () => (await fetch('/metrics')).text()"))
-            .Should().MatchRegex("rootcellar_entry_refused_total\\{[^}]*reason=\"elsewhere\"[^}]*\\} 6\\b", "all six came, cookie and all, and were refused");
+            .Should().MatchRegex("rootcellar_entry_refused_total\\{[^}]*reason=\"elsewhere\"[^}]*\\} 6\\b",
+                "all six came, cookie and all, and were refused");
         // By its own page, in capitals too, it can be shelved: what was refused above is real.
-        await phone.Page.EvaluateAsync("id => fetch(`/API/alarms/${id}/shelve`, { method: 'POST', headers: { 'Content-Type': 'application/json' }, body: '{}' })", alarm);
+        await phone.Page.EvaluateAsync(
+            "id => fetch(`/API/alarms/${id}/shelve`, { method: 'POST', headers: { 'Content-Type': 'application/json' }, body: '{}' })",
+            alarm);
         (await StateAsync()).Should().Be("shelved");
 
         elsewhere.Stop();
         await serving;
 
-        Task<string> StateAsync() => phone.Page.EvaluateAsync<string>("async id => (await (await fetch('/api/alarms')).json()).find(a => a.id === id).state", alarm);
+        Task<string> StateAsync() => phone.Page.EvaluateAsync<string>(
+            "async id => (await (await fetch('/api/alarms')).json()).find(a => a.id === id).state", alarm);
     }
     private static async Task ServeAsync(HttpListener listener)
     {

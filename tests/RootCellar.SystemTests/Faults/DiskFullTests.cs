@@ -27,7 +27,8 @@ public sealed class DiskFullTests(ITestOutputHelper output)
         await room.ConnectAsync(cancel);
         (await room.PublishAsync($"rootcellar/{Air.CuringRoom}/door", Air.Right, "", cancel)).Kept.Should().BeTrue();
         var number = 0;
-        for (; number < 200; number++) (await publisher.PublishAsync(Scale, number.ToString(), number.ToString(), cancel)).Kept.Should().BeTrue();
+        for (; number < 200; number++)
+            (await publisher.PublishAsync(Scale, number.ToString(), number.ToString(), cancel)).Kept.Should().BeTrue();
 
         disk.FillUp();
         var word = await RefusedAsync(publisher, () => number++, cancel);
@@ -63,9 +64,13 @@ public sealed class DiskFullTests(ITestOutputHelper output)
             "readings are kept again",
             details: () => service.Everything);
         (await service.ReadinessAsync()).Status.Should().Be(200);
-        for (var i = 0; i < 100; i++, number++) (await publisher.PublishAsync(Scale, number.ToString(), number.ToString(), cancel)).Kept.Should().BeTrue();
-        await Eventually.HoldsAsync(() => Count(service, "SELECT count(*) FROM alarm") == 1 && Count(service, "SELECT count(*) FROM outbox WHERE state = 'Sent'") == 1, "the alarm and its text are written later", details: () => service.Everything);
-        Count(service, "SELECT count(*) FROM air WHERE place = 'curing-room' AND temperature_c > 17").Should().BePositive("air of the time of the full disk is written later, too");
+        for (var i = 0; i < 100; i++, number++)
+            (await publisher.PublishAsync(Scale, number.ToString(), number.ToString(), cancel)).Kept.Should().BeTrue();
+        await Eventually.HoldsAsync(() => Count(service, "SELECT count(*) FROM alarm") == 1
+            && Count(service, "SELECT count(*) FROM outbox WHERE state = 'Sent'") == 1, "the alarm and its text are written later",
+            details: () => service.Everything);
+        Count(service, "SELECT count(*) FROM air WHERE place = 'curing-room' AND temperature_c > 17").Should()
+            .BePositive("air of the time of the full disk is written later, too");
         service.Kill();
 
         var kept = service.Query("SELECT CAST(value AS INTEGER) FROM reading WHERE quantity = 7", row => row.GetInt32(0)).ToHashSet();

@@ -13,7 +13,8 @@ public sealed class FullStickTests
     {
         await using var service = await RunningService.StartAsync();
         await service.StopAsync();
-        await using (var connection = new SqliteConnection(new SqliteConnectionStringBuilder { DataSource = service.RecordPath, Pooling = false }.ToString()))
+        await using (var connection = new SqliteConnection(
+            new SqliteConnectionStringBuilder { DataSource = service.RecordPath, Pooling = false }.ToString()))
         {
             await connection.OpenAsync(TestContext.Current.CancellationToken);
             using var command = connection.CreateCommand();
@@ -30,7 +31,8 @@ public sealed class FullStickTests
 
         said.Exit.Should().Be(2, said.ToString());
         said.Out.Should().BeEmpty();
-        said.Error.Trim().Should().Contain(copy).And.Contain(expected).And.NotContain(service.Data).And.NotContain("\n").And.NotContain(".part is");
+        said.Error.Trim().Should().Contain(copy).And.Contain(expected).And.NotContain(service.Data).And.NotContain("\n").And.NotContain(
+            ".part is");
         Directory.GetFileSystemEntries(stick.Path).Should().BeEmpty();
         (await service.ReadinessAsync()).Status.Should().Be(200);
     }

@@ -43,7 +43,8 @@ public sealed partial class InventedSensorsTests(ITestOutputHelper output)
         while (!flood.IsCompleted || heard < 10)
         {
             var sent = Stopwatch.GetTimestamp();
-            (await honest.PublishAsync(Door, heard == 3 ? Air.TooWarm : Air.Right, "", cancel)).Kept.Should().BeTrue("a known sensor is never turned away");
+            (await honest.PublishAsync(Door, heard == 3 ? Air.TooWarm : Air.Right, "", cancel)).Kept.Should()
+                .BeTrue("a known sensor is never turned away");
             var took = Stopwatch.GetElapsedTime(sent);
             if (took > slowest) slowest = took;
             heard++;
@@ -61,12 +62,14 @@ public sealed partial class InventedSensorsTests(ITestOutputHelper output)
 
         gateway.Accepted[0].Text().Should().StartWith("CURING ROOM 4F too warm (64F)");
         slowest.Should().BeLessThan(Prompt);
-        (after - before).Should().BeLessThan(80e6, "what grows is the room for garbage; the rows and states of 50,000 sensors would be 350 MB");
+        (after - before).Should()
+            .BeLessThan(80e6, "what grows is the room for garbage; the rows and states of 50,000 sensors would be 350 MB");
         // The door came by the name of its place and no person put it there, so it is one of the hundred.
         (await service.CountAsync("rootcellar_sensors_known")).Should().Be(100);
         (await service.CountAsync("rootcellar_sensors_refused_total{limit=\"client\"}")).Should().Be(Topics - 99);
         service.Query("SELECT count(*) FROM sensor", row => row.GetInt32(0)).Should().Equal(100);
-        service.Everything.Split('\n').Count(l => l.Contains("turned away", StringComparison.Ordinal)).Should().Be(1, "the log is no flood either");
+        service.Everything.Split('\n').Count(l => l.Contains("turned away", StringComparison.Ordinal)).Should()
+            .Be(1, "the log is no flood either");
         (await service.ReadinessAsync()).Status.Should().Be(200);
         var page = await SensorsPageAsync(service, cancel);
         page.Split("turned away").Should().HaveCount(2, "one line");
@@ -107,12 +110,15 @@ public sealed partial class InventedSensorsTests(ITestOutputHelper output)
     private static async Task FloodAsync(int port, int from, int to, CancellationToken cancel)
     {
         using var client = new MqttClientFactory().CreateMqttClient();
-        await client.ConnectAsync(new MqttClientOptionsBuilder().WithTcpServer("127.0.0.1", port).WithClientId($"invents-{from}").Build(), cancel);
+        await client.ConnectAsync(new MqttClientOptionsBuilder().WithTcpServer("127.0.0.1", port).WithClientId($"invents-{from}").Build(),
+            cancel);
         for (var i = from; i < to; i++)
         {
-            var message = new MqttApplicationMessageBuilder().WithTopic($"rootcellar/invented-{i % 977}/s{i}").WithPayload("""{"temperature_c":5,"humidity_pct":90}""")
+            var message = new MqttApplicationMessageBuilder().WithTopic($"rootcellar/invented-{i % 977}/s{i}")
+                .WithPayload("""{"temperature_c":5,"humidity_pct":90}""")
                 // With the last one's receipt all before it have been taken, for the broker takes a connection's messages in order.
-                .WithQualityOfServiceLevel(i == to - 1 ? MqttQualityOfServiceLevel.AtLeastOnce : MqttQualityOfServiceLevel.AtMostOnce).Build();
+                .WithQualityOfServiceLevel(i == to - 1 ? MqttQualityOfServiceLevel.AtLeastOnce : MqttQualityOfServiceLevel.AtMostOnce)
+                    .Build();
             await client.PublishAsync(message, cancel);
         }
 
@@ -141,7 +147,8 @@ public sealed partial class InventedSensorsTests(ITestOutputHelper output)
     {
         using var client = new HttpClient { BaseAddress = new Uri($"http://127.0.0.1:{service.HttpPort}") };
         var form = await client.GetStringAsync(new Uri("/sign-in", UriKind.Relative), cancel);
-        var passphrase = service.Process.Output.Single(l => l.StartsWith("The household passphrase", StringComparison.Ordinal)).Split(": ")[1];
+        var passphrase = service.Process.Output.Single(l => l.StartsWith("The household passphrase", StringComparison.Ordinal))
+            .Split(": ")[1];
         using var fields = new FormUrlEncodedContent(
         [
             new("passphrase", passphrase), new("who", "Nell"), new("__RequestVerificationToken", Token().Match(form).Groups["value"].Value),

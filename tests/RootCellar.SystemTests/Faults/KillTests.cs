@@ -25,7 +25,8 @@ public sealed class KillTests(ITestOutputHelper output)
         await using var gateway = await Gateway.StartAsync();
         // A gateway that takes its time, so that a kill now and then falls between handing over and writing down.
         gateway.Behave = n => n % 3 == 0 ? new Answer(200, Hang: TimeSpan.FromMilliseconds(40)) : Answer.Taken;
-        await using var service = await RunningService.StartAsync([.. Air.NoDelays, ("Tell:Post:Url", gateway.Url), ("Tell:Post:TimeoutSeconds", "5")]);
+        await using var service = await RunningService.StartAsync(
+            [.. Air.NoDelays, ("Tell:Post:Url", gateway.Url), ("Tell:Post:TimeoutSeconds", "5")]);
         await service.AddPlaceAsync(Air.CuringRoom, "Curing room", "curing");
         await service.AddContactAsync("post", "+15550142");
         using var alarms = new Publisher(service.MqttPort, "door");
@@ -64,7 +65,8 @@ public sealed class KillTests(ITestOutputHelper output)
 
             var before = publishers.Sum(p => p.Acknowledged.Count);
             await alarms.ConnectAsync(bound.Token);
-            await Eventually.HoldsAsync(() => publishers.Sum(p => p.Acknowledged.Count) > before, "readings are acknowledged", details: () => service.Everything);
+            await Eventually.HoldsAsync(() => publishers.Sum(p => p.Acknowledged.Count) > before, "readings are acknowledged",
+                details: () => service.Everything);
             var wanted = last == "right" ? "warm" : "right";
             await Task.Delay(random.Next(0, 200), bound.Token);
             var toggle = alarms.PublishAsync(AlarmSensor, wanted == "warm" ? Air.TooWarm : Air.Right, wanted, bound.Token);
@@ -88,11 +90,14 @@ public sealed class KillTests(ITestOutputHelper output)
         await service.StopAsync();
 
         var acknowledged = publishers.SelectMany(p => p.Acknowledged).ToHashSet(StringComparer.Ordinal);
-        var found = service.Query("SELECT value, count(*) FROM reading WHERE quantity = 7 GROUP BY value", row => (Label: Label(row.GetDouble(0)), Count: row.GetInt32(1)))
+        var found = service.Query("SELECT value, count(*) FROM reading WHERE quantity = 7 GROUP BY value", row =>
+            (Label: Label(row.GetDouble(0)), Count: row.GetInt32(1)))
             .ToDictionary(r => r.Label, r => r.Count, StringComparer.Ordinal);
-        var texts = service.Query("SELECT id, alarm, state FROM outbox", row => (Id: row.GetString(0), Alarm: row.GetString(1), State: row.GetString(2)));
+        var texts = service.Query("SELECT id, alarm, state FROM outbox", row =>
+            (Id: row.GetString(0), Alarm: row.GetString(1), State: row.GetString(2)));
         var raised = service.Query("SELECT id, body FROM alarm", row => (Id: row.GetString(0), Body: JsonNode.Parse(row.GetString(1))!));
-        var calls = gateway.Calls.GroupBy(c => c.Key, StringComparer.Ordinal).ToDictionary(g => g.Key, g => g.OrderBy(c => c.At).ToList(), StringComparer.Ordinal);
+        var calls = gateway.Calls.GroupBy(c => c.Key, StringComparer.Ordinal)
+            .ToDictionary(g => g.Key, g => g.OrderBy(c => c.At).ToList(), StringComparer.Ordinal);
         var missing = acknowledged.Where(label => !found.ContainsKey(label)).ToList();
         var repeats = calls.Values.Sum(c => c.Count - 1);
         output.WriteLine(
@@ -107,7 +112,8 @@ public sealed class KillTests(ITestOutputHelper output)
         calls.Keys.Except(texts.Select(t => t.Id), StringComparer.Ordinal).Should().BeEmpty("nothing was told that is not in the record");
         raised.Should().NotBeEmpty();
         foreach (var (id, body) in raised)
-            texts.Count(t => t.Alarm == id && !IsOver(Text(calls, t.Id))).Should().Be((int)body["count"]!, $"{id} was told each time it was raised");
+            texts.Count(t => t.Alarm == id && !IsOver(Text(calls, t.Id))).Should()
+                .Be((int)body["count"]!, $"{id} was told each time it was raised");
         calls.Values.SelectMany(c => c.Skip(1)).Where(c => !IsMarked(c)).Should().BeEmpty("a text that may be a repeat says so");
         acknowledged.Count.Should().BeGreaterThan(Rounds * 20, "otherwise little was tried");
         changes.Should().BeGreaterThan(Rounds / 4);
@@ -129,7 +135,8 @@ public sealed class KillTests(ITestOutputHelper output)
                     do
                     {
                         await publisher.ConnectAsync(ends);
-                        kept = (await publisher.PublishAsync($"rootcellar/bench/scale-{number}", $"{{\"weight_kg\":{label}{time}}}", label, ends)).Kept;
+                        kept = (await publisher.PublishAsync($"rootcellar/bench/scale-{number}", $"{{\"weight_kg\":{label}{time}}}", label,
+                            ends)).Kept;
                     }
                     while (!kept && time.Length > 0);
                 }
@@ -145,11 +152,13 @@ public sealed class KillTests(ITestOutputHelper output)
 
     private static bool IsTimed(string label) => (label[^1] - '0') % 2 == 0;
 
-    private static bool IsOver(string text) => text.Contains("fine again", StringComparison.Ordinal) || text.Contains("no longer", StringComparison.Ordinal);
+    private static bool IsOver(string text) => text.Contains("fine again", StringComparison.Ordinal)
+        || text.Contains("no longer", StringComparison.Ordinal);
 
     private static bool IsMarked(Call call) => call.Text().Contains("(may be a repeat)", StringComparison.Ordinal);
 
     private static string Text(Dictionary<string, List<Call>> calls, string id) => calls[id][0].Text();
 
-    private static int Unsent(RunningService service) => service.Query("SELECT count(*) FROM outbox WHERE state <> 'Sent'", row => row.GetInt32(0)).Single();
+    private static int Unsent(RunningService service) =>
+        service.Query("SELECT count(*) FROM outbox WHERE state <> 'Sent'", row => row.GetInt32(0)).Single();
 }

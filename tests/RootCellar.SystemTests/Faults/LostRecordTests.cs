@@ -22,15 +22,18 @@ public sealed class LeftFolder : IAsyncLifetime
         await service.CoolDownAsync();
         var copy = System.IO.Path.Combine(service.Data, "setup-copy.json");
         await Eventually.HoldsAsync(
-            () => File.Exists(copy) && File.ReadAllText(copy) is var text && text.Contains("+15550142", StringComparison.Ordinal) && text.Contains(Air.CuringRoom + "/door", StringComparison.Ordinal),
+            () => File.Exists(copy) && File.ReadAllText(copy) is var text && text.Contains("+15550142", StringComparison.Ordinal)
+                && text.Contains(Air.CuringRoom + "/door", StringComparison.Ordinal),
             "the set-up is copied",
             details: () => service.Everything);
         (await BuiltProgram.RunAsync("backup", Backup, "--data", service.Data)).Exit.Should().Be(0);
         service.Kill();
         Directory.CreateDirectory(Path);
-        foreach (var file in Directory.GetFiles(service.Data)) File.Copy(file, System.IO.Path.Combine(Path, System.IO.Path.GetFileName(file)));
+        foreach (var file in Directory.GetFiles(service.Data))
+            File.Copy(file, System.IO.Path.Combine(Path, System.IO.Path.GetFileName(file)));
         Directory.CreateDirectory(System.IO.Path.Combine(Path, "keys"));
-        foreach (var file in Directory.GetFiles(System.IO.Path.Combine(service.Data, "keys"))) File.Copy(file, System.IO.Path.Combine(Path, "keys", System.IO.Path.GetFileName(file)));
+        foreach (var file in Directory.GetFiles(System.IO.Path.Combine(service.Data, "keys")))
+            File.Copy(file, System.IO.Path.Combine(Path, "keys", System.IO.Path.GetFileName(file)));
         new FileInfo(System.IO.Path.Combine(Path, "rootcellar.db-wal")).Length.Should().BeGreaterThan(50_000);
     }
 
@@ -64,7 +67,9 @@ public sealed class LostRecordTests(LeftFolder left) : IClassFixture<LeftFolder>
 
         await service.StartAsync();
 
-        service.Process.Output.Should().Contain(l => l.Contains($"is {(record == "empty" ? "empty (0 bytes)" : "missing")}, but there was one", StringComparison.Ordinal)
+        service.Process.Output.Should()
+            .Contain(l => l.Contains($"is {(record == "empty" ? "empty (0 bytes)" : "missing")}, but there was one",
+                StringComparison.Ordinal)
             && l.Contains("restore FILE", StringComparison.Ordinal) && l.Contains("begin anew on purpose", StringComparison.Ordinal));
         service.Everything.Should().NotContain("shown this once").And.NotContain("Open the pages and give the passphrase");
         var (status, text) = await service.ReadinessAsync();
@@ -75,7 +80,8 @@ public sealed class LostRecordTests(LeftFolder left) : IClassFixture<LeftFolder>
             // At QoS 0: without a record no receipt is given.
             await MosquittoClients.PublishAsync(service.MqttPort, $"rootcellar/{Air.CuringRoom}/door", Air.Right);
             await MosquittoClients.PublishAsync(service.MqttPort, $"rootcellar/{Air.CuringRoom}/door", Air.TooWarm);
-            await Eventually.HoldsAsync(() => gateway.Accepted.Count == 1, "the text is told without the record", details: () => service.Everything);
+            await Eventually.HoldsAsync(() => gateway.Accepted.Count == 1, "the text is told without the record", details: () =>
+                service.Everything);
         }
 
         await service.StopAsync();
@@ -94,7 +100,8 @@ public sealed class LostRecordTests(LeftFolder left) : IClassFixture<LeftFolder>
         await File.WriteAllTextAsync(csv, "id\n", TestContext.Current.CancellationToken);
         string[][] commands =
         [
-            ["token", "add", "kitchen"], ["token", "list"], ["helper", "list"], ["export", "--what", "ledger"], ["export", "--what", "readings"],
+            ["token", "add", "kitchen"], ["token", "list"], ["helper", "list"], ["export", "--what", "ledger"],
+            ["export", "--what", "readings"],
             ["backup", scratch.File("copy.db")], ["replay"], ["report"], ["import", "--what", "ledger", csv],
         ];
         foreach (var command in commands)
@@ -136,7 +143,8 @@ public sealed class LostRecordTests(LeftFolder left) : IClassFixture<LeftFolder>
         await File.WriteAllTextAsync(Path.Combine(service.Data, "rootcellar.json"), "{}", TestContext.Current.CancellationToken);
         if (cutOff)
         {
-            foreach (var name in (string[])["rootcellar.db", "rootcellar.lock"]) await File.WriteAllTextAsync(Path.Combine(service.Data, name), "", TestContext.Current.CancellationToken);
+            foreach (var name in (string[])["rootcellar.db", "rootcellar.lock"])
+                await File.WriteAllTextAsync(Path.Combine(service.Data, name), "", TestContext.Current.CancellationToken);
             Directory.CreateDirectory(Path.Combine(service.Data, "keys"));
         }
 

@@ -11,7 +11,8 @@ public sealed class PrivateFilesTests
     private const UnixFileMode ForFile = UnixFileMode.UserRead | UnixFileMode.UserWrite;
     private const UnixFileMode ForFolder = ForFile | UnixFileMode.UserExecute;
     private const UnixFileMode AllRead = ForFile | UnixFileMode.GroupRead | UnixFileMode.OtherRead;
-    private const UnixFileMode AllEnter = ForFolder | UnixFileMode.GroupRead | UnixFileMode.GroupExecute | UnixFileMode.OtherRead | UnixFileMode.OtherExecute;
+    private const UnixFileMode AllEnter =
+        ForFolder | UnixFileMode.GroupRead | UnixFileMode.GroupExecute | UnixFileMode.OtherRead | UnixFileMode.OtherExecute;
 
     [Fact]
     public async Task Everything_is_made_for_its_user_alone()
@@ -24,11 +25,13 @@ public sealed class PrivateFilesTests
         await service.StartAsync();
         await service.AddPlaceAsync(Air.CuringRoom, "Curing room", "curing");
         await service.CoolDownAsync();
-        await Eventually.HoldsAsync(() => File.Exists(Path.Combine(service.Data, "setup-copy.json")), "the set-up is copied", details: () => service.Everything);
+        await Eventually.HoldsAsync(() => File.Exists(Path.Combine(service.Data, "setup-copy.json")), "the set-up is copied", details: () =>
+            service.Everything);
         await DoneAsync("backup", Path.Combine(outside, "copy.db"), "--data", service.Data);
         await DoneAsync("report", "--out", Path.Combine(outside, "week.html"), "--data", service.Data);
         Open(service.Data).Should().BeEmpty();
-        foreach (var name in (string[])["rootcellar.db", "rootcellar.db-wal", "rootcellar.db-shm", "rootcellar.lock", "setup-copy.json", "keys"])
+        foreach (var name in (string[])["rootcellar.db", "rootcellar.db-wal", "rootcellar.db-shm", "rootcellar.lock", "setup-copy.json",
+            "keys"])
             Path.Exists(Path.Combine(service.Data, name)).Should().BeTrue(name);
 
         await service.StopAsync();
@@ -83,6 +86,7 @@ public sealed class PrivateFilesTests
         if (OperatingSystem.IsWindows()) return [];
         var all = new DirectoryInfo(folder).GetFileSystemInfos("*", SearchOption.AllDirectories).AsEnumerable();
         if (andFolder) all = all.Append(new DirectoryInfo(folder));
-        return [.. all.Where(f => (f.UnixFileMode & ~(f is DirectoryInfo ? ForFolder : ForFile)) != UnixFileMode.None).Select(f => Path.GetRelativePath(folder, f.FullName)).Order(StringComparer.Ordinal)];
+        return [.. all.Where(f => (f.UnixFileMode & ~(f is DirectoryInfo ? ForFolder : ForFile)) != UnixFileMode.None)
+            .Select(f => Path.GetRelativePath(folder, f.FullName)).Order(StringComparer.Ordinal)];
     }
 }

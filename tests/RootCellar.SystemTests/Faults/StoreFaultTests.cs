@@ -31,7 +31,8 @@ public sealed class StoreFaultTests
         var (status, text) = await service.ReadinessAsync();
         status.Should().Be(503);
         text.Should().Contain("\"record\":\"unhealthy\"");
-        service.Process.Output.Should().Contain(l => l.Contains("is damaged", StringComparison.Ordinal) && l.Contains("restore", StringComparison.Ordinal));
+        service.Process.Output.Should()
+            .Contain(l => l.Contains("is damaged", StringComparison.Ordinal) && l.Contains("restore", StringComparison.Ordinal));
         await TellsAsync(service, gateway);
         await service.StopAsync();
         Hash(service.RecordPath).Should().Equal(before);
@@ -56,9 +57,11 @@ public sealed class StoreFaultTests
         word.Should().StartWith("ImplementationSpecificError").And.Contain("is damaged");
         (await sensor.PublishAsync(Door, Air.TooWarm, "", cancel)).Kept.Should().BeFalse();
         sensor.IsConnected.Should().BeTrue("it is told, and not held up");
-        await Eventually.HoldsAsync(() => gateway.Accepted.Count == 1, "what it says is judged all the same", details: () => service.Everything);
+        await Eventually.HoldsAsync(() => gateway.Accepted.Count == 1, "what it says is judged all the same", details: () =>
+            service.Everything);
 
-        (await older.PublishAsync(Door, Air.Right, "", cancel)).Kept.Should().BeFalse("an older protocol knows no other word than to be cut off");
+        (await older.PublishAsync(Door, Air.Right, "", cancel)).Kept.Should()
+            .BeFalse("an older protocol knows no other word than to be cut off");
         older.IsConnected.Should().BeFalse();
         sensor.Acknowledged.Should().BeEmpty();
     }
@@ -66,7 +69,8 @@ public sealed class StoreFaultTests
     [Fact]
     public async Task With_a_read_only_record_alarms_are_judged_and_sent()
     {
-        Skips.Unless(Environment.UserName == "root" && Tool.Find("chattr") is not null, "A file that root may not write is made by root with chattr.");
+        Skips.Unless(Environment.UserName == "root" && Tool.Find("chattr") is not null,
+            "A file that root may not write is made by root with chattr.");
         await using var gateway = await Gateway.StartAsync();
         await using var service = await SetUpAsync(gateway);
         await service.StopAsync();
@@ -116,7 +120,8 @@ public sealed class StoreFaultTests
     {
         await using var service = await RunningService.StartAsync();
         await service.StopAsync();
-        using (var connection = new SqliteConnection(new SqliteConnectionStringBuilder { DataSource = service.RecordPath, Pooling = false }.ToString()))
+        using (var connection = new SqliteConnection(
+            new SqliteConnectionStringBuilder { DataSource = service.RecordPath, Pooling = false }.ToString()))
         {
             await connection.OpenAsync(TestContext.Current.CancellationToken);
             using var command = connection.CreateCommand();
@@ -131,7 +136,8 @@ public sealed class StoreFaultTests
         var token = await BuiltProgram.RunAsync("token", "list", "--data", service.Data);
 
         exit.Should().Be(2);
-        service.Process.Error.Should().ContainSingle(l => l.Contains("written by a newer rootcellar (schema 9999", StringComparison.Ordinal));
+        service.Process.Error.Should().ContainSingle(
+            l => l.Contains("written by a newer rootcellar (schema 9999", StringComparison.Ordinal));
         service.Everything.Should().NotContain("   at ");
         token.Exit.Should().Be(2, token.ToString());
         Hash(service.RecordPath).Should().Equal(before);
@@ -149,7 +155,8 @@ public sealed class StoreFaultTests
 
         await service.StopAsync();
 
-        service.Query("SELECT value FROM reading WHERE quantity = 7 ORDER BY value", row => row.GetDouble(0)).Should().Equal(Enumerable.Range(1, 500).Select(i => (double)i));
+        service.Query("SELECT value FROM reading WHERE quantity = 7 ORDER BY value", row => row.GetDouble(0)).Should()
+            .Equal(Enumerable.Range(1, 500).Select(i => (double)i));
     }
 
     [Fact]
@@ -195,7 +202,8 @@ public sealed class StoreFaultTests
     private static bool SetUpIsCopied(RunningService service)
     {
         var copy = Path.Combine(service.Data, "setup-copy.json");
-        return File.Exists(copy) && File.ReadAllText(copy) is var text && text.Contains("+15550142", StringComparison.Ordinal) && text.Contains(Air.CuringRoom + "/door", StringComparison.Ordinal);
+        return File.Exists(copy) && File.ReadAllText(copy) is var text && text.Contains("+15550142", StringComparison.Ordinal)
+            && text.Contains(Air.CuringRoom + "/door", StringComparison.Ordinal);
     }
 
     // At QoS 0: without a record there is no receipt, and mosquitto_pub waits for one. Each message comes by a client of its own, and one
@@ -215,7 +223,8 @@ public sealed class StoreFaultTests
                 await Task.Delay(TimeSpan.FromSeconds(1));
             }
 
-            await Eventually.HoldsAsync(() => gateway.Accepted.Count >= texts, what, details: () => string.Join('\n', gateway.Calls.Select(c => c.Text())) + service.Everything);
+            await Eventually.HoldsAsync(() => gateway.Accepted.Count >= texts, what, details: () =>
+                string.Join('\n', gateway.Calls.Select(c => c.Text())) + service.Everything);
         }
     }
 
@@ -223,7 +232,8 @@ public sealed class StoreFaultTests
     private static void Damage(RunningService service, string where)
     {
         const int Page = 4096;
-        var root = where.Contains(' ', StringComparison.Ordinal) ? 0 : service.Query($"SELECT rootpage FROM sqlite_schema WHERE name = '{where}'", row => row.GetInt32(0)).Single();
+        var root = where.Contains(' ', StringComparison.Ordinal)
+            ? 0 : service.Query($"SELECT rootpage FROM sqlite_schema WHERE name = '{where}'", row => row.GetInt32(0)).Single();
         using var file = File.OpenWrite(service.RecordPath);
         var from = where == "the whole file" ? 0 : root == 0 ? Page : (root - 1) * Page;
         var garbage = new byte[root == 0 ? file.Length - from : Page];

@@ -34,6 +34,7 @@ public sealed class TakenPortTests
         (await service.Process.EndAsync(RunningService.StartWithin)).Should().Be(2, service.Everything);
         answers.Should().NotContain(200);
         service.Process.Output.Should().NotContain("Ready.");
-        service.Process.Error.Where(l => l.StartsWith("rootcellar run:", StringComparison.Ordinal)).Should().ContainSingle().Which.Should().Contain(which);
+        service.Process.Error.Where(l => l.StartsWith("rootcellar run:", StringComparison.Ordinal)).Should().ContainSingle().Which.Should()
+            .Contain(which);
     }
 }

@@ -27,7 +27,8 @@ public sealed class TwoOnOneFolderTests
     [Fact]
     public async Task A_second_service_in_another_container_that_shares_the_folder_is_refused()
     {
-        Skips.Unless(Environment.UserName == "root" && Tool.Find("unshare") is not null, "Namespaces of its own are made by root with unshare.");
+        Skips.Unless(Environment.UserName == "root" && Tool.Find("unshare") is not null,
+            "Namespaces of its own are made by root with unshare.");
         await using var first = await RunningService.StartAsync();
         using var elsewhere = new Scratch();
         // Mounts, process numbers and name of its own; the same folder under another path: what two containers with one volume have.
@@ -66,12 +67,16 @@ public sealed class TwoOnOneFolderTests
         (await BuiltProgram.RunAsync("backup", copy, "--data", service.Data)).Exit.Should().Be(0);
         var csv = scratch.File("file.csv");
         var what = command.Contains("readings") ? "readings" : "ledger";
-        await File.WriteAllTextAsync(csv, (await BuiltProgram.RunAsync("export", "--what", what, "--data", service.Data)).Out, TestContext.Current.CancellationToken);
+        await File.WriteAllTextAsync(csv, (await BuiltProgram.RunAsync("export", "--what", what, "--data", service.Data)).Out,
+            TestContext.Current.CancellationToken);
 
-        var said = await BuiltProgram.RunAsync([.. command.Select(c => c.Replace("{copy}", copy, StringComparison.Ordinal).Replace("{csv}", csv, StringComparison.Ordinal)), "--data", service.Data]);
+        var said = await BuiltProgram.RunAsync(
+            [.. command.Select(c => c.Replace("{copy}", copy, StringComparison.Ordinal).Replace("{csv}", csv, StringComparison.Ordinal)),
+                "--data", service.Data]);
 
         said.Exit.Should().Be(2, said.ToString());
-        said.Error.Should().Contain($"(process {service.Process.Id} on ").And.Contain("Stop the service first").And.Contain("nothing was changed");
+        said.Error.Should().Contain($"(process {service.Process.Id} on ").And.Contain("Stop the service first").And.Contain(
+            "nothing was changed");
         (await service.ReadinessAsync()).Status.Should().Be(200);
     }
 
@@ -82,7 +87,8 @@ public sealed class TwoOnOneFolderTests
         using var scratch = new Scratch();
         string[][] commands =
         [
-            ["backup", scratch.File("copy.db")], ["export", "--what", "ledger"], ["export", "--what", "readings"], ["report", "--out", scratch.File("week.html")],
+            ["backup", scratch.File("copy.db")], ["export", "--what", "ledger"], ["export", "--what", "readings"],
+            ["report", "--out", scratch.File("week.html")],
             ["check"], ["replay"], ["token", "add", "kitchen"], ["token", "list"], ["token", "remove", "kitchen"],
             ["helper", "add", "Sam"], ["helper", "list"], ["helper", "remove", "Sam"],
         ];
@@ -94,5 +100,6 @@ public sealed class TwoOnOneFolderTests
     }
 
     /// <summary>With cat: .NET reads no file that is locked.</summary>
-    private static async Task<string> ReadAsync(RunningService service) => (await Tool.RunAsync("cat", [Path.Combine(service.Data, "rootcellar.lock")])).Out;
+    private static async Task<string> ReadAsync(RunningService service) =>
+        (await Tool.RunAsync("cat", [Path.Combine(service.Data, "rootcellar.lock")])).Out;
 }

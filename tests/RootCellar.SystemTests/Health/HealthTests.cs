@@ -33,7 +33,8 @@ public sealed class HealthTests
         var contact = (string?)(await service.GetAsync("/api/contacts")).AsArray()[0]!["id"];
         await service.PostAsync($"/api/contacts/{contact}/test", new { });
         await Eventually.HoldsAsync(() => gateway.Accepted.Count == 1, "the test is told", details: () => service.Everything);
-        await Eventually.HoldsAsync(async () => (await service.MetricsAsync()).Contains("rootcellar_texts_latency_seconds_count{channel=\"post\"} 1", StringComparison.Ordinal), "it is counted");
+        await Eventually.HoldsAsync(async () => (await service.MetricsAsync())
+            .Contains("rootcellar_texts_latency_seconds_count{channel=\"post\"} 1", StringComparison.Ordinal), "it is counted");
 
         var figures = await service.MetricsAsync();
 

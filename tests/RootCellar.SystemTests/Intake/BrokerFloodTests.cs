@@ -63,7 +63,9 @@ public sealed class BrokerFloodTests(OpenHouse house, ITestOutputHelper output) 
             await reader.SubscribeAsync("rootcellar/out/#");
         }
 
-        await FloodAsync(4, 5_000, (who, i) => ($"rootcellar/cellar/flood-{who}", Encoding.ASCII.GetBytes($"{{\"temperature_c\":5,\"pad\":\"{new string('x', 8_000)}\"}}")), retain: false);
+        await FloodAsync(4, 5_000,
+            (who, i) => ($"rootcellar/cellar/flood-{who}",
+                Encoding.ASCII.GetBytes($"{{\"temperature_c\":5,\"pad\":\"{new string('x', 8_000)}\"}}")), retain: false);
 
         output.WriteLine($"five readers that do not read, 160 MB published: resident {before} -> {Resident()} MB");
         Resident().Should().BeLessThan(before + Flat);
@@ -106,7 +108,8 @@ public sealed class BrokerFloodTests(OpenHouse house, ITestOutputHelper output) 
         output.WriteLine($"20,000 retained messages, 80 MB: resident {before} -> {Resident()} MB, kept {kept["retainedMessages"]} messages, {kept["retainedBytes"]} bytes");
         kept["retainedMessages"]!.GetValue<int>().Should().BeLessThan(20);
         Resident().Should().BeLessThan(before + Flat);
-        (await MosquittoClients.RetainedAsync(service.MqttPort, "rootcellar/out/status")).Should().Be("online", "what the service says is kept");
+        (await MosquittoClients.RetainedAsync(service.MqttPort, "rootcellar/out/status")).Should()
+            .Be("online", "what the service says is kept");
     }
 
     [Fact]
@@ -168,7 +171,8 @@ public sealed class BrokerFloodTests(OpenHouse house, ITestOutputHelper output) 
         await Task.WhenAll(guessing);
         var seconds = watch.Elapsed.TotalSeconds;
         logged = service.Process.Error.Sum(l => l.Length) - logged;
-        output.WriteLine(string.Create(CultureInfo.InvariantCulture, $"{tries} guesses in {seconds:0} s: {looked} answered, {busy} told to come later; {logged} bytes of log"));
+        output.WriteLine(string.Create(CultureInfo.InvariantCulture,
+            $"{tries} guesses in {seconds:0} s: {looked} answered, {busy} told to come later; {logged} bytes of log"));
         looked.Should().BeLessThan((int)(10 + 10 + (seconds / 2) + 5), "ten at once, then one in two seconds");
         busy.Should().BeGreaterThan(500);
         logged.Should().BeLessThan(4_000);
@@ -201,9 +205,11 @@ public sealed class BrokerFloodTests(OpenHouse house, ITestOutputHelper output) 
     }
 
     private async Task<long> RefusedAsync(string reason) =>
-        (await service.GetAsync("/api/broker"))["refused"]!.AsArray().SingleOrDefault(r => (string?)r!["reason"] == reason)?["count"]!.GetValue<long>() ?? 0;
+        (await service.GetAsync("/api/broker"))["refused"]!.AsArray()
+            .SingleOrDefault(r => (string?)r!["reason"] == reason)?["count"]!.GetValue<long>() ?? 0;
 
     /// <summary>Resident memory of the service, MB.</summary>
     private int Resident() => int.Parse(
-        File.ReadLines($"/proc/{service.Process.Id}/status").First(l => l.StartsWith("VmRSS:", StringComparison.Ordinal)).Split(' ', StringSplitOptions.RemoveEmptyEntries)[1], CultureInfo.InvariantCulture) / 1024;
+        File.ReadLines($"/proc/{service.Process.Id}/status").First(l => l.StartsWith("VmRSS:", StringComparison.Ordinal))
+            .Split(' ', StringSplitOptions.RemoveEmptyEntries)[1], CultureInfo.InvariantCulture) / 1024;
 }

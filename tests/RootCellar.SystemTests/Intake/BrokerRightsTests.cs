@@ -25,8 +25,11 @@ public sealed class FinishedHouse : IAsyncLifetime
     {
         await Service.StartAsync();
         await Service.AddPlaceAsync("cellar", "Cellar", "storage");
-        foreach (var sensor in new[] { "door", "window", "shelf" }) await MosquittoClients.PublishAsync(Service.MqttPort, $"rootcellar/cellar/{sensor}/temperature_c", "5", "-q", "1");
-        (Door, Window, Reader) = (await MakeAsync(new { sensor = "cellar/door" }), await MakeAsync(new { sensor = "cellar/window" }), await MakeAsync(new { reader = "siren" }));
+        foreach (var sensor in new[] { "door", "window", "shelf" })
+            await MosquittoClients.PublishAsync(Service.MqttPort, $"rootcellar/cellar/{sensor}/temperature_c", "5", "-q", "1");
+        (Door, Window, Reader) =
+            (await MakeAsync(new { sensor = "cellar/door" }), await MakeAsync(new { sensor = "cellar/window" }),
+                await MakeAsync(new { reader = "siren" }));
         Shared = Service.Query("SELECT value FROM meta WHERE key = 'sensor_password'", row => row.GetString(0)).Single();
         await FinishAsync();
     }
@@ -38,7 +41,9 @@ public sealed class FinishedHouse : IAsyncLifetime
         return (string)(await answer.Content.ReadFromJsonAsync<JsonNode>())!["secret"]!;
     }
 
-    public async Task FinishAsync() => (await (await Service.ApiAsync()).PatchAsJsonAsync("/api/broker", new { setUpFinished = true })).StatusCode.Should().Be(HttpStatusCode.OK);
+    public async Task FinishAsync() =>
+        (await (await Service.ApiAsync()).PatchAsJsonAsync("/api/broker", new { setUpFinished = true })).StatusCode.Should()
+            .Be(HttpStatusCode.OK);
 
     public ValueTask DisposeAsync() => Service.DisposeAsync();
 }
@@ -54,7 +59,8 @@ public sealed class BrokerRightsTests(FinishedHouse house) : IClassFixture<Finis
         using var door = await ConnectAsync("esp-own", house.Door);
         (await SayAsync(door, "rootcellar/cellar/door/temperature_c", "4.5")).Should().Be(MqttClientPublishReasonCode.Success);
         (await SayAsync(door, "rootcellar/cellar/door", """{"humidity_pct":90}""")).Should().Be(MqttClientPublishReasonCode.Success);
-        foreach (var foreign in new[] { "rootcellar/cellar/window/temperature_c", "rootcellar/cellar/door2/temperature_c", "rootcellar/out/status", "elsewhere" })
+        foreach (var foreign in new[] { "rootcellar/cellar/window/temperature_c", "rootcellar/cellar/door2/temperature_c",
+            "rootcellar/out/status", "elsewhere" })
             (await SayAsync(door, foreign, "1.25")).Should().Be(MqttClientPublishReasonCode.NotAuthorized, foreign);
         foreach (var filter in new[] { "#", "rootcellar/out/#", "rootcellar/cellar/door/#" })
             (await ReadAsync(door, filter)).Should().Be(MqttClientSubscribeResultCode.NotAuthorized, filter);
@@ -74,7 +80,8 @@ public sealed class BrokerRightsTests(FinishedHouse house) : IClassFixture<Finis
         using (var bare = await BareMqtt.OpenAsync(service.MqttPort))
         {
             // CONNECT of MQTT 3.1.1 with a will: "offline" at the window's status, with the door's password.
-            byte[] body = [0, 4, .. "MQTT"u8, 4, 0xC6, 0, 60, .. BareMqtt.Text("liar"), .. BareMqtt.Text("rootcellar/cellar/window/status"), .. BareMqtt.Text("offline"), .. BareMqtt.Text("x"), .. BareMqtt.Text(house.Door)];
+            byte[] body = [0, 4, .. "MQTT"u8, 4, 0xC6, 0, 60, .. BareMqtt.Text("liar"), .. BareMqtt.Text("rootcellar/cellar/window/status"),
+                .. BareMqtt.Text("offline"), .. BareMqtt.Text("x"), .. BareMqtt.Text(house.Door)];
             await bare.SendAsync(BareMqtt.Packet(0x10, body));
             var answer = new byte[4];
             (await bare.ReceiveAsync(answer)).Should().Be(4);
@@ -96,9 +103,11 @@ public sealed class BrokerRightsTests(FinishedHouse house) : IClassFixture<Finis
             (await TryConnectAsync(thief, "esp-taken", other)).Should().Be(MqttClientConnectResultCode.ClientIdentifierNotValid);
         }
 
-        (await SayAsync(door, "rootcellar/cellar/door/temperature_c", "4.75")).Should().Be(MqttClientPublishReasonCode.Success, "it is connected still");
+        (await SayAsync(door, "rootcellar/cellar/door/temperature_c", "4.75")).Should()
+            .Be(MqttClientPublishReasonCode.Success, "it is connected still");
         using var again = await ConnectAsync("esp-taken", house.Door);
-        (await SayAsync(again, "rootcellar/cellar/door/temperature_c", "4.5")).Should().Be(MqttClientPublishReasonCode.Success, "the sensor itself may come anew");
+        (await SayAsync(again, "rootcellar/cellar/door/temperature_c", "4.5")).Should()
+            .Be(MqttClientPublishReasonCode.Success, "the sensor itself may come anew");
         (await RefusedAsync("client-id")).Should().BeGreaterThanOrEqualTo(3);
     }
 
@@ -114,18 +123,21 @@ public sealed class BrokerRightsTests(FinishedHouse house) : IClassFixture<Finis
         };
         (await ReadAsync(siren, "rootcellar/out/#")).Should().Be(MqttClientSubscribeResultCode.GrantedQoS0);
         (await said.Task.WaitAsync(TimeSpan.FromSeconds(10), TestContext.Current.CancellationToken)).Should().Be("online");
-        foreach (var filter in new[] { "#", "rootcellar/#", "+/out/#", "rootcellar/cellar/door/#" }) (await ReadAsync(siren, filter)).Should().Be(MqttClientSubscribeResultCode.NotAuthorized, filter);
+        foreach (var filter in new[] { "#", "rootcellar/#", "+/out/#", "rootcellar/cellar/door/#" })
+            (await ReadAsync(siren, filter)).Should().Be(MqttClientSubscribeResultCode.NotAuthorized, filter);
         (await SayAsync(siren, "rootcellar/cellar/shelf/temperature_c", "1.25")).Should().Be(MqttClientPublishReasonCode.NotAuthorized);
     }
 
     [Fact]
     public async Task The_sensor_password_still_opens_for_simple_houses_but_reads_nothing_and_speaks_for_no_sensor_that_has_its_own()
     {
-        using (var first = await ConnectAsync("esp-first", house.Door)) await first.DisconnectAsync(cancellationToken: TestContext.Current.CancellationToken);
+        using (var first = await ConnectAsync("esp-first", house.Door)) await first.DisconnectAsync(
+            cancellationToken: TestContext.Current.CancellationToken);
         using var simple = await ConnectAsync("simple", house.Shared.ToUpperInvariant());
         (await SayAsync(simple, "rootcellar/cellar/shelf/temperature_c", "4")).Should().Be(MqttClientPublishReasonCode.Success);
         (await SayAsync(simple, "rootcellar/cellar/door/temperature_c", "1.25")).Should().Be(MqttClientPublishReasonCode.NotAuthorized);
-        foreach (var filter in new[] { "#", "rootcellar/out/#", "rootcellar/cellar/shelf/#" }) (await ReadAsync(simple, filter)).Should().Be(MqttClientSubscribeResultCode.NotAuthorized, filter);
+        foreach (var filter in new[] { "#", "rootcellar/out/#", "rootcellar/cellar/shelf/#" })
+            (await ReadAsync(simple, filter)).Should().Be(MqttClientSubscribeResultCode.NotAuthorized, filter);
 
         // This machine may publish without a password, and no more.
         using var here = await ConnectAsync("here", null);
@@ -139,9 +151,11 @@ public sealed class BrokerRightsTests(FinishedHouse house) : IClassFixture<Finis
         var api = await service.ApiAsync();
         await MosquittoClients.PublishAsync(service.MqttPort, "rootcellar/cellar/crate/temperature_c", "5", "-q", "1");
         var old = await house.MakeAsync(new { sensor = "cellar/crate" });
-        var id = (await service.GetAsync("/api/credentials")).AsArray().Single(c => (string?)c!["name"] == "cellar/crate")!["id"]!.GetValue<long>();
+        var id = (await service.GetAsync("/api/credentials")).AsArray()
+            .Single(c => (string?)c!["name"] == "cellar/crate")!["id"]!.GetValue<long>();
         (await service.GetAsync("/api/credentials")).ToJsonString().Should().NotContain(old);
-        service.Query("SELECT hash FROM client_credential", row => row.GetString(0)).Should().NotContain(h => h.Contains(old, StringComparison.Ordinal));
+        service.Query("SELECT hash FROM client_credential", row => row.GetString(0)).Should()
+            .NotContain(h => h.Contains(old, StringComparison.Ordinal));
         using var crate = await ConnectAsync("esp-crate", old);
 
         using var renewed = await api.PostAsync($"/api/credentials/{id}/renew", null, TestContext.Current.CancellationToken);
@@ -151,13 +165,16 @@ public sealed class BrokerRightsTests(FinishedHouse house) : IClassFixture<Finis
         (await TryConnectAsync(late, "esp-crate", old)).Should().Be(MqttClientConnectResultCode.BadUserNameOrPassword);
         using var again = await ConnectAsync("esp-crate", fresh);
 
-        (await api.DeleteAsync($"/api/credentials/{id}", TestContext.Current.CancellationToken)).StatusCode.Should().Be(HttpStatusCode.NoContent);
+        (await api.DeleteAsync($"/api/credentials/{id}", TestContext.Current.CancellationToken)).StatusCode.Should()
+            .Be(HttpStatusCode.NoContent);
         await Eventually.HoldsAsync(() => !again.IsConnected, "and so is who came with the one that was removed");
         using var later = new MqttClientFactory().CreateMqttClient();
         (await TryConnectAsync(later, "esp-crate", fresh)).Should().Be(MqttClientConnectResultCode.BadUserNameOrPassword);
         using var shared = await ConnectAsync("after", house.Shared);
-        (await SayAsync(shared, "rootcellar/cellar/crate/temperature_c", "5")).Should().Be(MqttClientPublishReasonCode.Success, "its topics are no one's own now");
-        (await api.DeleteAsync($"/api/credentials/{id}", TestContext.Current.CancellationToken)).StatusCode.Should().Be(HttpStatusCode.NotFound);
+        (await SayAsync(shared, "rootcellar/cellar/crate/temperature_c", "5")).Should()
+            .Be(MqttClientPublishReasonCode.Success, "its topics are no one's own now");
+        (await api.DeleteAsync($"/api/credentials/{id}", TestContext.Current.CancellationToken)).StatusCode.Should()
+            .Be(HttpStatusCode.NotFound);
     }
 
     private async Task<IMqttClient> ConnectAsync(string id, string? password)
@@ -169,7 +186,8 @@ public sealed class BrokerRightsTests(FinishedHouse house) : IClassFixture<Finis
 
     private async Task<MqttClientConnectResultCode> TryConnectAsync(IMqttClient client, string id, string? password)
     {
-        var options = new MqttClientOptionsBuilder().WithTcpServer("127.0.0.1", service.MqttPort).WithClientId(id).WithProtocolVersion(MqttProtocolVersion.V500).WithTimeout(TimeSpan.FromSeconds(30));
+        var options = new MqttClientOptionsBuilder().WithTcpServer("127.0.0.1", service.MqttPort).WithClientId(id)
+            .WithProtocolVersion(MqttProtocolVersion.V500).WithTimeout(TimeSpan.FromSeconds(30));
         if (password is not null) options = options.WithCredentials("any", password);
         return (await client.ConnectAsync(options.Build(), TestContext.Current.CancellationToken)).ResultCode;
     }
@@ -182,24 +200,31 @@ public sealed class BrokerRightsTests(FinishedHouse house) : IClassFixture<Finis
         using var sold = await ConnectAsync("esp-sold", secret);
         (await SayAsync(sold, "rootcellar/cellar/sold/temperature_c", "4.5")).Should().Be(MqttClientPublishReasonCode.Success);
 
-        using (var answer = await (await service.ApiAsync()).DeleteAsync(new Uri("/api/sensors/cellar/sold", UriKind.Relative), TestContext.Current.CancellationToken)) answer.StatusCode.Should().Be(HttpStatusCode.NoContent);
+        using (var answer = await (await service.ApiAsync())
+            .DeleteAsync(new Uri("/api/sensors/cellar/sold", UriKind.Relative),
+                TestContext.Current.CancellationToken)) answer.StatusCode.Should().Be(HttpStatusCode.NoContent);
 
         await Eventually.HoldsAsync(() => !sold.IsConnected, "it is cut off");
         using var again = new MqttClientFactory().CreateMqttClient();
         (await TryConnectAsync(again, "esp-sold", secret)).Should().Be(MqttClientConnectResultCode.BadUserNameOrPassword);
         (await service.GetAsync("/api/credentials")).AsArray().Should().NotContain(c => (string?)c!["name"] == "cellar/sold");
         using var door = await ConnectAsync("esp-door-stays", house.Door);
-        (await SayAsync(door, "rootcellar/cellar/door/temperature_c", "4.5")).Should().Be(MqttClientPublishReasonCode.Success, "other passwords stand");
+        (await SayAsync(door, "rootcellar/cellar/door/temperature_c", "4.5")).Should()
+            .Be(MqttClientPublishReasonCode.Success, "other passwords stand");
         await MosquittoClients.PublishAsync(service.MqttPort, "rootcellar/cellar/sold/temperature_c", "5.5", "-q", "1");
-        (await service.LastAsync("cellar/sold", "temperature"))["value"]!.GetValue<double>().Should().Be(5.5, "its topics are nobody's own any more");
+        (await service.LastAsync("cellar/sold", "temperature"))["value"]!.GetValue<double>().Should()
+            .Be(5.5, "its topics are nobody's own any more");
     }
 
     private static async Task<MqttClientPublishReasonCode> SayAsync(IMqttClient client, string topic, string payload) =>
-        (await client.PublishStringAsync(topic, payload, MqttQualityOfServiceLevel.AtLeastOnce, cancellationToken: TestContext.Current.CancellationToken)).ReasonCode;
+        (await client.PublishStringAsync(topic, payload, MqttQualityOfServiceLevel.AtLeastOnce,
+            cancellationToken: TestContext.Current.CancellationToken)).ReasonCode;
 
     private static async Task<MqttClientSubscribeResultCode> ReadAsync(IMqttClient client, string filter) =>
-        (await client.SubscribeAsync(filter, MqttQualityOfServiceLevel.AtLeastOnce, TestContext.Current.CancellationToken)).Items.Single().ResultCode;
+        (await client.SubscribeAsync(filter, MqttQualityOfServiceLevel.AtLeastOnce,
+            TestContext.Current.CancellationToken)).Items.Single().ResultCode;
 
     private async Task<long> RefusedAsync(string reason) =>
-        (await service.GetAsync("/api/broker"))["refused"]!.AsArray().SingleOrDefault(r => (string?)r!["reason"] == reason)?["count"]!.GetValue<long>() ?? 0;
+        (await service.GetAsync("/api/broker"))["refused"]!.AsArray()
+            .SingleOrDefault(r => (string?)r!["reason"] == reason)?["count"]!.GetValue<long>() ?? 0;
 }

@@ -41,7 +41,8 @@ public sealed class MosquittoPubTests(ServiceWithCellar fixture) : IClassFixture
         string[] id = named ? ["-i", sensor] : [];
         string[] keep = retained ? ["-r"] : [];
 
-        await MosquittoClients.PublishAsync(service.MqttPort, $"rootcellar/cellar/{sensor}/temperature_c", "4.25", ["-V", version, "-q", qos.ToString(), .. id, .. keep]);
+        await MosquittoClients.PublishAsync(service.MqttPort, $"rootcellar/cellar/{sensor}/temperature_c", "4.25",
+            ["-V", version, "-q", qos.ToString(), .. id, .. keep]);
 
         // Whoever has the receipt can rely on the file, whatever becomes of the process.
         if (qos > 0) KeptValues($"cellar/{sensor}").Should().Equal([4.25]);
@@ -64,13 +65,15 @@ public sealed class MosquittoPubTests(ServiceWithCellar fixture) : IClassFixture
         { "plain-mark", "/temperature_c", "\uFEFF6.5", "temperature", 6.5 },
         { "senml-nan", "", """[{"n":"temperature","u":"Cel","v":nan},{"n":"humidity","u":"%RH","v":92}]""", "humidity", 92 },
         { "flat-f", "", """{"temperature_f":50,"pulp_f":41}""", "pulp", 5 },
-        { "senml", "", """[{"bn":"urn:dev:ow:10e2073a01080063:","n":"temperature","u":"Cel","v":6.5},{"n":"humidity","u":"%RH","v":92}]""", "humidity", 92 },
+        { "senml", "", """[{"bn":"urn:dev:ow:10e2073a01080063:","n":"temperature","u":"Cel","v":6.5},{"n":"humidity","u":"%RH","v":92}]""",
+            "humidity", 92 },
         { "senml-lx", "", """[{"n":"light","u":"lx","v":3.5}]""", "light", 3.5 },
     };
 
     [Theory]
     [MemberData(nameof(Payloads))]
-    public async Task Every_documented_payload_becomes_a_reading_in_si(string sensor, string tail, string payload, string quantity, double expected)
+    public async Task Every_documented_payload_becomes_a_reading_in_si(
+        string sensor, string tail, string payload, string quantity, double expected)
     {
         await MosquittoClients.PublishAsync(service.MqttPort, $"rootcellar/cellar/{sensor}{tail}", payload, "-q", "1");
 
@@ -95,13 +98,16 @@ public sealed class MosquittoPubTests(ServiceWithCellar fixture) : IClassFixture
         ((bool?)(await service.SensorAsync("cellar/dying"))["online"]).Should().BeTrue();
         using var sensor = new Child(
             await Needs.MosquittoSubAsync(),
-            ["-h", "127.0.0.1", "-p", service.MqttPort.ToString(), "-t", "rootcellar/out/status", "-i", "dying", "--will-topic", "rootcellar/cellar/dying/status", "--will-payload", "offline", "--will-retain", "--will-qos", "1"]);
+            ["-h", "127.0.0.1", "-p", service.MqttPort.ToString(), "-t", "rootcellar/out/status", "-i", "dying", "--will-topic",
+                "rootcellar/cellar/dying/status", "--will-payload", "offline", "--will-retain", "--will-qos", "1"]);
         await Eventually.HoldsAsync(() => sensor.Output.Count > 0, "the sensor's client is connected", details: () => sensor.Everything);
 
         sensor.Kill();
 
-        await Eventually.HoldsAsync(async () => (bool?)(await service.SensorAsync("cellar/dying"))["online"] == false, "the sensor is offline", details: () => service.Everything);
-        (await MosquittoClients.RetainedAsync(service.MqttPort, "rootcellar/cellar/dying/status")).Should().BeNullOrEmpty("nobody reads what sensors say");
+        await Eventually.HoldsAsync(async () => (bool?)(await service.SensorAsync("cellar/dying"))["online"] == false,
+            "the sensor is offline", details: () => service.Everything);
+        (await MosquittoClients.RetainedAsync(service.MqttPort, "rootcellar/cellar/dying/status")).Should()
+            .BeNullOrEmpty("nobody reads what sensors say");
         await MosquittoClients.PublishAsync(service.MqttPort, "rootcellar/cellar/dying/temperature_c", "5", "-q", "1");
         ((bool?)(await service.SensorAsync("cellar/dying"))["online"]).Should().BeTrue("who sends is there");
     }
@@ -111,7 +117,8 @@ public sealed class MosquittoPubTests(ServiceWithCellar fixture) : IClassFixture
     {
         (await MosquittoClients.RetainedAsync(service.MqttPort, "rootcellar/out/status")).Should().Be("online");
 
-        var said = await MosquittoClients.TryPublishAsync(service.MqttPort, "rootcellar/out/status", "forged", "-V", "mqttv5", "-q", "1", "-r");
+        var said = await MosquittoClients.TryPublishAsync(
+            service.MqttPort, "rootcellar/out/status", "forged", "-V", "mqttv5", "-q", "1", "-r");
         await MosquittoClients.TryPublishAsync(service.MqttPort, "rootcellar/out/status", "forged", "-V", "mqttv311", "-q", "1", "-r");
 
         said.Error.Should().Contain("Not authorized");
@@ -157,8 +164,10 @@ public sealed class SensorPasswordTests
 
         foreach (var version in new[] { "mqttv311", "mqttv5" })
         {
-            (await MosquittoClients.TryPublishAsync(service.MqttPort, topic, "1.5", "-V", version)).Exit.Should().NotBe(0, "no password was given");
-            (await MosquittoClients.TryPublishAsync(service.MqttPort, topic, "2.5", "-V", version, "-u", "sensor", "-P", "guess")).Exit.Should().NotBe(0, "the password is wrong");
+            (await MosquittoClients.TryPublishAsync(service.MqttPort, topic, "1.5", "-V", version)).Exit.Should()
+                .NotBe(0, "no password was given");
+            (await MosquittoClients.TryPublishAsync(service.MqttPort, topic, "2.5", "-V", version, "-u", "sensor", "-P",
+                "guess")).Exit.Should().NotBe(0, "the password is wrong");
         }
 
         await MosquittoClients.PublishAsync(service.MqttPort, topic, "3.5", "-q", "1", "-u", "sensor", "-P", password);

@@ -16,10 +16,12 @@ public sealed class OutsideBrokerTests
         await service.SensorAsync($"{Air.CuringRoom}/door");
         await MosquittoClients.PublishAsync(broker.Port, $"rootcellar/{Air.CuringRoom}/door", Air.TooWarm, "-q", "0");
 
-        var alarm = await Eventually.GivesAsync(async () => (await service.GetAsync("/api/alarms")).AsArray().FirstOrDefault(), "an alarm is raised", details: () => service.Everything);
+        var alarm = await Eventually.GivesAsync(async () => (await service.GetAsync("/api/alarms")).AsArray().FirstOrDefault(),
+            "an alarm is raised", details: () => service.Everything);
         ((string?)alarm["rule"]).Should().Be("too-warm");
         var retained = await Eventually.GivesAsync(
-            () => MosquittoClients.RetainedAsync(broker.Port, $"rootcellar/out/alarms/{(string)alarm["id"]!}"), "the alarm is announced, retained");
+            () => MosquittoClients.RetainedAsync(broker.Port, $"rootcellar/out/alarms/{(string)alarm["id"]!}"),
+            "the alarm is announced, retained");
         retained.Should().Contain("\"too-warm\"");
         (await MosquittoClients.RetainedAsync(broker.Port, $"rootcellar/out/{Air.CuringRoom}/air")).Should().Contain("temperatureC");
         (await MosquittoClients.RetainedAsync(broker.Port, "rootcellar/out/status")).Should().Be("online");
@@ -32,13 +34,15 @@ public sealed class OutsideBrokerTests
         await MosquittoClients.PublishAsync(broker.Port, "rootcellar/cellar/old/temperature_c", "3.5", "-q", "1", "-r");
         await using var service = await StartAsync(broker);
 
-        await Eventually.HoldsAsync(async () => await service.CountAsync("rootcellar_retained_replays_total") >= 1, "the replay is counted");
+        await Eventually.HoldsAsync(async () => await service.CountAsync("rootcellar_retained_replays_total") >= 1,
+            "the replay is counted");
         // A later message on the same connection comes after the replay, so once it is known the replay has been dealt with.
         await MosquittoClients.PublishAsync(broker.Port, "rootcellar/cellar/fresh/temperature_c", "4.5", "-q", "1", "-r");
 
         await service.SensorAsync("cellar/fresh");
         (await service.FindSensorAsync("cellar/old")).Should().BeNull();
-        (await service.CountAsync("rootcellar_readings_total")).Should().Be(1, "published just now with the retain flag it is fresh; replayed it is not");
+        (await service.CountAsync("rootcellar_readings_total")).Should()
+            .Be(1, "published just now with the retain flag it is fresh; replayed it is not");
     }
 
     [Fact]
@@ -51,13 +55,16 @@ public sealed class OutsideBrokerTests
 
         await service.StopAsync();
         (await MosquittoClients.RetainedAsync(broker.Port, "rootcellar/out/status")).Should().Be("offline");
-        for (var i = 2; i <= 10; i++) await MosquittoClients.PublishAsync(broker.Port, "rootcellar/cellar/a/weight_kg", i.ToString(), "-q", "1");
+        for (var i = 2; i <= 10; i++)
+            await MosquittoClients.PublishAsync(broker.Port, "rootcellar/cellar/a/weight_kg", i.ToString(), "-q", "1");
         await service.StartAsync();
         await KeptAsync(service, Enumerable.Range(1, 10));
 
         service.Kill();
-        await Eventually.HoldsAsync(async () => await MosquittoClients.RetainedAsync(broker.Port, "rootcellar/out/status") == "offline", "the last will says offline after kill -9");
-        for (var i = 11; i <= 20; i++) await MosquittoClients.PublishAsync(broker.Port, "rootcellar/cellar/a/weight_kg", i.ToString(), "-q", "1");
+        await Eventually.HoldsAsync(async () => await MosquittoClients.RetainedAsync(broker.Port, "rootcellar/out/status") == "offline",
+            "the last will says offline after kill -9");
+        for (var i = 11; i <= 20; i++)
+            await MosquittoClients.PublishAsync(broker.Port, "rootcellar/cellar/a/weight_kg", i.ToString(), "-q", "1");
         await service.StartAsync();
         await KeptAsync(service, Enumerable.Range(1, 20));
         (await MosquittoClients.RetainedAsync(broker.Port, "rootcellar/out/status")).Should().Be("online");
@@ -70,9 +77,12 @@ public sealed class OutsideBrokerTests
         await using var service = await StartAsync(broker);
 
         broker.Kill();
-        await Eventually.HoldsAsync(async () => (await service.ReadinessAsync()) is (503, var text) && text.Contains("\"broker\":\"unhealthy\"", StringComparison.Ordinal), "the trouble is said", details: () => service.Everything);
+        await Eventually.HoldsAsync(async () => (await service.ReadinessAsync()) is (503, var text)
+            && text.Contains("\"broker\":\"unhealthy\"", StringComparison.Ordinal), "the trouble is said",
+            details: () => service.Everything);
         await broker.StartAsync();
-        await Eventually.HoldsAsync(async () => (await service.ReadinessAsync()).Status == 200, "the service is ready again", TimeSpan.FromSeconds(40), () => service.Everything);
+        await Eventually.HoldsAsync(async () => (await service.ReadinessAsync()).Status == 200, "the service is ready again",
+            TimeSpan.FromSeconds(40), () => service.Everything);
 
         await MosquittoClients.PublishAsync(broker.Port, "rootcellar/cellar/back/temperature_c", "4.5", "-q", "1");
         await service.SensorAsync("cellar/back");
@@ -90,7 +100,8 @@ public sealed class OutsideBrokerTests
 
         await broker.StartAsync();
 
-        await Eventually.HoldsAsync(async () => (await service.ReadinessAsync()).Status == 200, "it is connected", TimeSpan.FromSeconds(40), () => service.Everything);
+        await Eventually.HoldsAsync(async () => (await service.ReadinessAsync()).Status == 200, "it is connected", TimeSpan.FromSeconds(40),
+            () => service.Everything);
     }
 
     [Fact]
@@ -102,7 +113,8 @@ public sealed class OutsideBrokerTests
         await File.WriteAllTextAsync(file, "dry sand and straw\n", TestContext.Current.CancellationToken);
         await using var service = await StartAsync(broker, ("Mqtt:Broker:User", "cellar"), ("Mqtt:Broker:PasswordFile", file));
 
-        await MosquittoClients.PublishAsync(broker.Port, "rootcellar/cellar/a/temperature_c", "4.5", "-q", "1", "-u", "cellar", "-P", "dry sand and straw");
+        await MosquittoClients.PublishAsync(broker.Port, "rootcellar/cellar/a/temperature_c", "4.5", "-q", "1", "-u", "cellar", "-P",
+            "dry sand and straw");
 
         await service.SensorAsync("cellar/a");
     }
@@ -120,10 +132,13 @@ public sealed class OutsideBrokerTests
         using var scratch = new Scratch();
         (await BuiltProgram.RunAsync("backup", scratch.File("good.db"), "--data", service.Data)).Exit.Should().Be(0);
         await service.StopAsync();
-        await File.WriteAllBytesAsync(service.RecordPath, System.Security.Cryptography.RandomNumberGenerator.GetBytes(100_000), TestContext.Current.CancellationToken);
+        await File.WriteAllBytesAsync(service.RecordPath, System.Security.Cryptography.RandomNumberGenerator.GetBytes(100_000),
+            TestContext.Current.CancellationToken);
         await service.StartAsync();
         await Eventually.HoldsAsync(
-            async () => (await service.ReadinessAsync()).Text is var said && said.Contains("\"broker\":\"healthy\"", StringComparison.Ordinal) && said.Contains("\"record\":\"unhealthy\"", StringComparison.Ordinal),
+            async () => (await service.ReadinessAsync()).Text is var said
+                && said.Contains("\"broker\":\"healthy\"", StringComparison.Ordinal)
+                    && said.Contains("\"record\":\"unhealthy\"", StringComparison.Ordinal),
             "it listens without its record",
             details: () => service.Everything);
 
@@ -135,7 +150,8 @@ public sealed class OutsideBrokerTests
 
         // What comes while nobody listens waits at the broker, and a mended record has it.
         await service.StopAsync();
-        for (var i = 1; i <= 30; i++) await MosquittoClients.PublishAsync(broker.Port, "rootcellar/cellar/a/weight_kg", i.ToString(), "-q", "1");
+        for (var i = 1; i <= 30; i++)
+            await MosquittoClients.PublishAsync(broker.Port, "rootcellar/cellar/a/weight_kg", i.ToString(), "-q", "1");
         (await BuiltProgram.RunAsync("restore", scratch.File("good.db"), "--data", service.Data)).Exit.Should().Be(0);
         await service.StartAsync();
         var weights = "SELECT r.value FROM reading r JOIN sensor s ON s.id = r.sensor WHERE s.key = 'cellar/a' AND r.value >= 1 AND r.quantity = 7 ORDER BY r.value";
@@ -149,16 +165,19 @@ public sealed class OutsideBrokerTests
     {
         var service = new RunningService(null, [("Mqtt:Broker:Host", "127.0.0.1"), ("Mqtt:Broker:Port", broker.Port.ToString()), .. more]);
         await service.StartAsync();
-        await Eventually.HoldsAsync(async () => (await service.ReadinessAsync()).Status == 200, "the service is connected to the broker", details: () => service.Everything);
+        await Eventually.HoldsAsync(async () => (await service.ReadinessAsync()).Status == 200, "the service is connected to the broker",
+            details: () => service.Everything);
         return service;
     }
 
     private static async Task KeptAsync(RunningService service, IEnumerable<int> expected)
     {
         var wanted = expected.Select(i => (double)i).ToList();
-        await Eventually.HoldsAsync(() => Kept(service).SequenceEqual(wanted), $"readings 1 to {wanted.Count} are kept, each once", details: () => $"kept: {string.Join(' ', Kept(service))}\n{service.Everything}");
+        await Eventually.HoldsAsync(() => Kept(service).SequenceEqual(wanted), $"readings 1 to {wanted.Count} are kept, each once",
+            details: () => $"kept: {string.Join(' ', Kept(service))}\n{service.Everything}");
     }
 
     private static IReadOnlyList<double> Kept(RunningService service) =>
-        service.Query("SELECT r.value FROM reading r JOIN sensor s ON s.id = r.sensor WHERE s.key = 'cellar/a' ORDER BY r.value", row => row.GetDouble(0));
+        service.Query("SELECT r.value FROM reading r JOIN sensor s ON s.id = r.sensor WHERE s.key = 'cellar/a' ORDER BY r.value",
+            row => row.GetDouble(0));
 }

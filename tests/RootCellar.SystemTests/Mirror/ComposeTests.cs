@@ -7,8 +7,9 @@ using YamlDotNet.RepresentationModel;
 namespace RootCellar.SystemTests.Mirror;
 
 /// <summary>
-/// docker-compose.yml as Docker Compose itself reads it, and the whole of it running: the image built by the Dockerfile, Mosquitto, and victoria-metrics in the
-/// place of InfluxDB, made ready by the very commands in the file's head. Base images are of this machine's own programs: no registry of images is reached.
+/// docker-compose.yml as Docker Compose itself reads it, and the whole of it running: the image built by the Dockerfile, Mosquitto, and
+/// victoria-metrics in the place of InfluxDB, made ready by the very commands in the file's head. Base images are of this machine's own
+/// programs: no registry of images is reached.
 /// </summary>
 [Collection(OneAtATime.Name)]
 public sealed class ComposeTests(ITestOutputHelper output)
@@ -51,7 +52,9 @@ public sealed class ComposeTests(ITestOutputHelper output)
             // Written only where a named volume is; what is of the host is read.
             foreach (var mount in Texts(service["volumes"])) mount.Should().MatchRegex("^([a-z-]+:/.*:rw|/.*:ro)$", name);
             if (!service.TryGetValue("environment", out var environment)) continue;
-            foreach (var (key, value) in Map(environment).Where(e => e.Key.Contains("PASSWORD", StringComparison.OrdinalIgnoreCase) || e.Key.Contains("TOKEN", StringComparison.OrdinalIgnoreCase)))
+            foreach (var (key, value) in Map(environment)
+                .Where(e => e.Key.Contains("PASSWORD", StringComparison.OrdinalIgnoreCase)
+                    || e.Key.Contains("TOKEN", StringComparison.OrdinalIgnoreCase)))
                 value.ToString().Should().StartWith("/run/secrets/", $"{name}: {key}");
         }
 
@@ -68,8 +71,11 @@ public sealed class ComposeTests(ITestOutputHelper output)
         await using var docker = await DockerDaemon.StartAsync();
         var watch = Stopwatch.StartNew();
         await docker.PackAsync(
-            "eclipse-mosquitto:2", [await Needs.MosquittoAsync(), await Needs.MosquittoSubAsync(), await Needs.MosquittoPasswdAsync(), "/bin/sh", "/bin/cat"], "1883:1883", "/mosquitto/data", "/mosquitto/config");
-        await docker.PackAsync("rootcellar-test/victoria-metrics:1", [await Needs.VictoriaMetricsAsync()], "1000:1000", "/var/lib/influxdb2", "/etc/influxdb2");
+            "eclipse-mosquitto:2",
+            [await Needs.MosquittoAsync(), await Needs.MosquittoSubAsync(), await Needs.MosquittoPasswdAsync(), "/bin/sh", "/bin/cat"],
+            "1883:1883", "/mosquitto/data", "/mosquitto/config");
+        await docker.PackAsync("rootcellar-test/victoria-metrics:1", [await Needs.VictoriaMetricsAsync()], "1000:1000",
+            "/var/lib/influxdb2", "/etc/influxdb2");
         await DotnetImages.PackAsync(docker, Repository(""));
         output.WriteLine($"Base images: {watch.Elapsed.TotalSeconds:0.0} s");
         await BuildAsync(docker);
@@ -80,14 +86,17 @@ public sealed class ComposeTests(ITestOutputHelper output)
         var text = await File.ReadAllTextAsync(folder.File("docker-compose.yml"), TestContext.Current.CancellationToken);
         await File.WriteAllTextAsync(
             folder.File("docker-compose.yml"),
-            text.Replace("- \"8080:8080\"", $"- \"127.0.0.1:{http}:8080\"", StringComparison.Ordinal).Replace("- \"1883:1883\"", $"- \"127.0.0.1:{mqtt}:1883\"", StringComparison.Ordinal)
+            text.Replace("- \"8080:8080\"", $"- \"127.0.0.1:{http}:8080\"", StringComparison.Ordinal)
+                .Replace("- \"1883:1883\"", $"- \"127.0.0.1:{mqtt}:1883\"", StringComparison.Ordinal)
                 .Replace("- \"127.0.0.1:8086:8086\"", $"- \"127.0.0.1:{influx}:8086\"", StringComparison.Ordinal),
             TestContext.Current.CancellationToken);
         await File.WriteAllTextAsync(folder.File("test.yml"), StandIns, TestContext.Current.CancellationToken);
         var speaking = docker.Speaking([.. LiveState, ("COMPOSE_FILE", "docker-compose.yml:test.yml"), ("COMPOSE_PROJECT_NAME", "rct")]);
         try
         {
-            foreach (var line in Head(text).Where(l => !l.StartsWith("export ", StringComparison.Ordinal) && !l.Contains(" up ", StringComparison.Ordinal) && !l.Contains(" logs ", StringComparison.Ordinal)))
+            foreach (var line in Head(text)
+                .Where(l => !l.StartsWith("export ", StringComparison.Ordinal) && !l.Contains(" up ", StringComparison.Ordinal)
+                    && !l.Contains(" logs ", StringComparison.Ordinal)))
             {
                 var said = await ShellAsync(folder, speaking, line.Replace("docker compose", compose, StringComparison.Ordinal));
                 said.Exit.Should().Be(0, $"{line}: {said}");
@@ -98,22 +107,28 @@ public sealed class ComposeTests(ITestOutputHelper output)
             sensor.Exit.Should().Be(0, sensor.ToString());
             (await ShellAsync(folder, speaking, $"{compose} up -d --no-build")).Should().Match<Said>(s => s.Exit == 0);
             foreach (var name in (string[])["rootcellar", "mosquitto", "influxdb"])
-                await Eventually.HoldsAsync(async () => await InspectAsync(docker, name, "{{.State.Health.Status}}") == "healthy", $"{name} is well", TimeSpan.FromSeconds(60));
+                await Eventually.HoldsAsync(async () => await InspectAsync(docker, name, "{{.State.Health.Status}}") == "healthy",
+                    $"{name} is well", TimeSpan.FromSeconds(60));
             output.WriteLine($"All well: {watch.Elapsed.TotalSeconds:0.0} s");
 
             var status = (await InsideAsync(docker, "cat", "/proc/1/status")).Out;
-            status.Should().MatchRegex(@"(?m)^Uid:\t1654\t1654").And.MatchRegex(@"(?m)^CapEff:\t0+$").And.MatchRegex(@"(?m)^NoNewPrivs:\t1$");
+            status.Should().MatchRegex(@"(?m)^Uid:\t1654\t1654").And.MatchRegex(@"(?m)^CapEff:\t0+$").And.MatchRegex(
+                @"(?m)^NoNewPrivs:\t1$");
             (await InsideAsync(docker, "sh", "-c", ": > /app/anything")).Error.Should().Contain("Read-only file system");
             var health = await InsideAsync(docker, "dotnet", "/app/rootcellar.dll", "health", "--data", "/data");
             health.Exit.Should().Be(0, health.ToString());
-            (await ShellAsync(folder, speaking, $"{compose} logs rootcellar")).Out.Should().Contain("The household passphrase, shown this once:");
+            (await ShellAsync(folder, speaking, $"{compose} logs rootcellar")).Out.Should()
+                .Contain("The household passphrase, shown this once:");
 
             var password = await File.ReadAllTextAsync(folder.File("secrets/mqtt-password"), TestContext.Current.CancellationToken);
-            await MosquittoClients.PublishAsync(mqtt, "rootcellar/curing-room/door", """{"temperature_c":13.25}""", "-q", "1", "-u", "curing-room/door", "-P", password);
+            await MosquittoClients.PublishAsync(mqtt, "rootcellar/curing-room/door", """{"temperature_c":13.25}""", "-q", "1", "-u",
+                "curing-room/door", "-P", password);
             using var client = new HttpClient();
             IReadOnlyList<Sample> there = [];
             await Eventually.HoldsAsync(
-                async () => (there = await VictoriaMetrics.ExportAsync(client, $"http://127.0.0.1:{influx}", "{__name__=~\"reading_.*\"}")).Count > 0, "the reading is there", TimeSpan.FromSeconds(60));
+                async () => (there = await VictoriaMetrics.ExportAsync(
+                    client, $"http://127.0.0.1:{influx}", "{__name__=~\"reading_.*\"}")).Count > 0, "the reading is there",
+                        TimeSpan.FromSeconds(60));
             there.Should().ContainSingle().Which.Value.Should().Be(13.25);
             output.WriteLine($"All: {watch.Elapsed.TotalSeconds:0.0} s");
         }
@@ -123,7 +138,9 @@ public sealed class ComposeTests(ITestOutputHelper output)
         }
     }
 
-    /// <summary>Other programs in the place of those of the registry, asked for their health more often; everything else is the file's.</summary>
+    /// <summary>
+    /// Other programs in the place of those of the registry, asked for their health more often; everything else is the file's.
+    /// </summary>
     private const string StandIns = """
         version: "3.9"
         services:
@@ -144,7 +161,8 @@ public sealed class ComposeTests(ITestOutputHelper output)
         // Debian's own client has BuildKit in it; a newer one needs a plugin that may not be there.
         var program = File.Exists("/usr/bin/docker") ? "/usr/bin/docker" : "docker";
         var said = await Tool.RunAsync(
-            program, ["build", "--network", "none", "--progress", "plain", "-f", Repository("src/RootCellar/Packaging/Dockerfile"), "-t", "rootcellar:latest", Repository("")], docker.Speaking(("DOCKER_BUILDKIT", "1")), TimeSpan.FromMinutes(4));
+            program, ["build", "--network", "none", "--progress", "plain", "-f", Repository("src/RootCellar/Packaging/Dockerfile"), "-t",
+                "rootcellar:latest", Repository("")], docker.Speaking(("DOCKER_BUILDKIT", "1")), TimeSpan.FromMinutes(4));
         if (said.Error.Contains("buildx", StringComparison.Ordinal)) Skips.Because($"No BuildKit here: {said.Error.Trim()}");
         said.Exit.Should().Be(0, said.ToString());
     }
@@ -156,32 +174,37 @@ public sealed class ComposeTests(ITestOutputHelper output)
     private static Task<Said> ShellAsync(Scratch folder, IReadOnlyDictionary<string, string> speaking, string command) =>
         Tool.RunAsync("sh", ["-c", $"cd '{folder.Path}' && {command}"], speaking, TimeSpan.FromSeconds(120));
 
-    private static Task<Said> InsideAsync(DockerDaemon docker, params string[] command) => Tool.RunAsync("docker", ["exec", "rct_rootcellar_1", .. command], docker.Speaking());
+    private static Task<Said> InsideAsync(DockerDaemon docker, params string[] command) =>
+        Tool.RunAsync("docker", ["exec", "rct_rootcellar_1", .. command], docker.Speaking());
 
     private static async Task<string> InspectAsync(DockerDaemon docker, string service, string format) =>
         (await Tool.RunAsync("docker", ["inspect", "-f", format, $"rct_{service}_1"], docker.Speaking())).Out.Trim();
 
     private static async Task<Said> ConfigAsync(Scratch folder, IEnumerable<(string Key, string Value)> variables) => await Tool.RunAsync(
-        await Needs.DockerComposeAsync(), ["-f", folder.File("docker-compose.yml"), "config"], variables.ToDictionary(v => v.Key, v => v.Value, StringComparer.Ordinal));
+        await Needs.DockerComposeAsync(), ["-f", folder.File("docker-compose.yml"), "config"],
+        variables.ToDictionary(v => v.Key, v => v.Value, StringComparer.Ordinal));
 
     private static Scratch Copy()
     {
         var folder = new Scratch();
         const string packaging = "src/RootCellar/Packaging";
         Directory.CreateDirectory(folder.File(packaging));
-        foreach (var file in (string[])["docker-compose.yml", $"{packaging}/mosquitto.conf", $"{packaging}/mosquitto.acl", $"{packaging}/mosquitto-health.acl"])
+        foreach (var file in (string[])["docker-compose.yml", $"{packaging}/mosquitto.conf", $"{packaging}/mosquitto.acl",
+            $"{packaging}/mosquitto-health.acl"])
             File.Copy(Repository(file), folder.File(file));
         return folder;
     }
 
-    private static Dictionary<string, YamlNode> Map(YamlNode node) => ((YamlMappingNode)node).Children.ToDictionary(c => c.Key.ToString(), c => c.Value, StringComparer.Ordinal);
+    private static Dictionary<string, YamlNode> Map(YamlNode node) => ((YamlMappingNode)node).Children.ToDictionary(
+        c => c.Key.ToString(), c => c.Value, StringComparer.Ordinal);
 
     private static List<string> Texts(YamlNode node) => [.. ((YamlSequenceNode)node).Select(n => n.ToString())];
 
     private static string Repository(string name)
     {
         var folder = new DirectoryInfo(AppContext.BaseDirectory);
-        while (!File.Exists(Path.Combine(folder.FullName, "RootCellar.sln"))) folder = folder.Parent ?? throw new DirectoryNotFoundException("The repository is not above the tests.");
+        while (!File.Exists(Path.Combine(folder.FullName, "RootCellar.sln")))
+            folder = folder.Parent ?? throw new DirectoryNotFoundException("The repository is not above the tests.");
         return Path.Combine(folder.FullName, name);
     }
 }

@@ -25,7 +25,8 @@ public sealed class ContainerTests(ITestOutputHelper output)
         await docker.PackAsync("rootcellar-test/mosquitto:1", await Needs.MosquittoAsync(), "/mosquitto/data", "/mosquitto/config");
         await docker.PackAsync("rootcellar-test/victoria-metrics:1", await Needs.VictoriaMetricsAsync(), "/storage");
         await using var broker = await BrokerAsync(docker, "rootcellar-test/mosquitto:1", scratch);
-        await using var server = new ContainerBuilder("rootcellar-test/victoria-metrics:1").WithDockerEndpoint(docker.Endpoint).WithImagePullPolicy(PullPolicy.Never)
+        await using var server = new ContainerBuilder("rootcellar-test/victoria-metrics:1").WithDockerEndpoint(docker.Endpoint)
+            .WithImagePullPolicy(PullPolicy.Never)
             .WithCommand("-dedup.minScrapeInterval=1ms", "-storageDataPath=/storage/data", "-memory.allowedPercent=10")
             .WithPortBinding(8428, assignRandomHostPort: true)
             .WithWaitStrategy(Wait.ForUnixContainer().UntilHttpRequestIsSucceeded(r => r.ForPath("/health").ForPort(8428)))
@@ -39,9 +40,11 @@ public sealed class ContainerTests(ITestOutputHelper output)
         using var http = new HttpClient();
         IReadOnlyList<Sample> there = [];
         await Eventually.HoldsAsync(
-            async () => (there = await VictoriaMetrics.ExportAsync(http, url, "{__name__=~\"reading_.*\"}")).Count == 2, "the reading is there", TimeSpan.FromSeconds(30), () => service.Everything);
+            async () => (there = await VictoriaMetrics.ExportAsync(http, url, "{__name__=~\"reading_.*\"}")).Count == 2,
+            "the reading is there", TimeSpan.FromSeconds(30), () => service.Everything);
         there.Select(s => (s.Name, s.Value)).Should().BeEquivalentTo([("reading_temperature_c", 13.25), ("reading_humidity_pct", 91.0)]);
-        var stranger = await MosquittoClients.TryPublishAsync(broker.GetMappedPublicPort(1883), "rootcellar/curing-room/door/temperature_c", "1");
+        var stranger = await MosquittoClients.TryPublishAsync(
+            broker.GetMappedPublicPort(1883), "rootcellar/curing-room/door/temperature_c", "1");
         stranger.Exit.Should().NotBe(0, "mosquitto.conf lets nobody in without a password");
     }
 
@@ -49,13 +52,17 @@ public sealed class ContainerTests(ITestOutputHelper output)
     public async Task InfluxDB_2_itself_takes_what_the_mirror_sends()
     {
         await using var docker = await DockerDaemon.StartAsync();
-        if (await docker.PullAsync("influxdb:2", TimeSpan.FromSeconds(10)) is { } trouble) Skips.EvenWhereNothingMay($"The image of InfluxDB 2 cannot be had here: {trouble}");
+        if (await docker.PullAsync("influxdb:2", TimeSpan.FromSeconds(10)) is { } trouble)
+            Skips.EvenWhereNothingMay($"The image of InfluxDB 2 cannot be had here: {trouble}");
         using var scratch = new Scratch();
         await docker.PackAsync("rootcellar-test/mosquitto:1", await Needs.MosquittoAsync(), "/mosquitto/data", "/mosquitto/config");
         await using var broker = await BrokerAsync(docker, "rootcellar-test/mosquitto:1", scratch);
-        await using var server = new ContainerBuilder("influxdb:2").WithDockerEndpoint(docker.Endpoint).WithImagePullPolicy(PullPolicy.Missing)
-            .WithEnvironment("DOCKER_INFLUXDB_INIT_MODE", "setup").WithEnvironment("DOCKER_INFLUXDB_INIT_USERNAME", User).WithEnvironment("DOCKER_INFLUXDB_INIT_PASSWORD", Password)
-            .WithEnvironment("DOCKER_INFLUXDB_INIT_ORG", "house").WithEnvironment("DOCKER_INFLUXDB_INIT_BUCKET", "cellar").WithEnvironment("DOCKER_INFLUXDB_INIT_ADMIN_TOKEN", Token)
+        await using var server = new ContainerBuilder("influxdb:2").WithDockerEndpoint(docker.Endpoint)
+            .WithImagePullPolicy(PullPolicy.Missing)
+            .WithEnvironment("DOCKER_INFLUXDB_INIT_MODE", "setup").WithEnvironment("DOCKER_INFLUXDB_INIT_USERNAME", User)
+                .WithEnvironment("DOCKER_INFLUXDB_INIT_PASSWORD", Password)
+            .WithEnvironment("DOCKER_INFLUXDB_INIT_ORG", "house").WithEnvironment("DOCKER_INFLUXDB_INIT_BUCKET", "cellar")
+                .WithEnvironment("DOCKER_INFLUXDB_INIT_ADMIN_TOKEN", Token)
             .WithPortBinding(8086, assignRandomHostPort: true)
             .WithWaitStrategy(Wait.ForUnixContainer().UntilHttpRequestIsSucceeded(r => r.ForPath("/health").ForPort(8086)))
             .Build();
@@ -72,8 +79,10 @@ public sealed class ContainerTests(ITestOutputHelper output)
             {
                 const string Flux = "from(bucket: \"cellar\") |> range(start: -1h) |> filter(fn: (r) => r._measurement == \"reading\" and r._field == \"temperature_c\")";
                 using var body = new StringContent(Flux, Encoding.UTF8, "application/vnd.flux");
-                using var answer = await http.PostAsync(new Uri($"{url}/api/v2/query?org=house"), body, TestContext.Current.CancellationToken);
-                return (await answer.Content.ReadAsStringAsync(TestContext.Current.CancellationToken)).Contains(",13.25,", StringComparison.Ordinal);
+                using var answer = await http.PostAsync(new Uri($"{url}/api/v2/query?org=house"), body,
+                    TestContext.Current.CancellationToken);
+                return (await answer.Content.ReadAsStringAsync(TestContext.Current.CancellationToken))
+                    .Contains(",13.25,", StringComparison.Ordinal);
             },
             "the reading is there",
             TimeSpan.FromSeconds(30),
@@ -86,10 +95,17 @@ public sealed class ContainerTests(ITestOutputHelper output)
         (await Tool.RunAsync(await Needs.MosquittoPasswdAsync(), ["-b", "-c", passwords, User, Password])).Exit.Should().Be(0);
         (await Tool.RunAsync(await Needs.MosquittoPasswdAsync(), ["-b", passwords, Sensor, Password])).Exit.Should().Be(0);
         var broker = new ContainerBuilder(image).WithDockerEndpoint(docker.Endpoint).WithImagePullPolicy(PullPolicy.Never)
-            .WithResourceMapping(await File.ReadAllBytesAsync(Repository("src/RootCellar/Packaging/mosquitto.conf"), TestContext.Current.CancellationToken), "/mosquitto/config/mosquitto.conf")
-            .WithResourceMapping(await File.ReadAllBytesAsync(Repository("src/RootCellar/Packaging/mosquitto.acl"), TestContext.Current.CancellationToken), "/mosquitto/config/mosquitto.acl")
-            .WithResourceMapping(await File.ReadAllBytesAsync(Repository("src/RootCellar/Packaging/mosquitto-health.acl"), TestContext.Current.CancellationToken), "/mosquitto/config/health.acl")
-            .WithResourceMapping(await File.ReadAllBytesAsync(passwords, TestContext.Current.CancellationToken), "/mosquitto/data/passwords")
+            .WithResourceMapping(
+                await File.ReadAllBytesAsync(Repository("src/RootCellar/Packaging/mosquitto.conf"), TestContext.Current.CancellationToken),
+                "/mosquitto/config/mosquitto.conf")
+            .WithResourceMapping(
+                await File.ReadAllBytesAsync(Repository("src/RootCellar/Packaging/mosquitto.acl"), TestContext.Current.CancellationToken),
+                "/mosquitto/config/mosquitto.acl")
+            .WithResourceMapping(
+                await File.ReadAllBytesAsync(Repository("src/RootCellar/Packaging/mosquitto-health.acl"),
+                    TestContext.Current.CancellationToken), "/mosquitto/config/health.acl")
+            .WithResourceMapping(await File.ReadAllBytesAsync(passwords, TestContext.Current.CancellationToken),
+                "/mosquitto/data/passwords")
             .WithCommand("-c", "/mosquitto/config/mosquitto.conf")
             .WithCreateParameterModifier(p => p.User = "1883:1883")
             .WithPortBinding(1883, assignRandomHostPort: true)
@@ -107,20 +123,24 @@ public sealed class ContainerTests(ITestOutputHelper output)
         (string, string)[] more = token is null ? [] : [("Mirror:Influx:Token", token)];
         var service = await RunningService.StartAsync(
         [
-            ("Mqtt:Broker:Host", "127.0.0.1"), ("Mqtt:Broker:Port", $"{broker.GetMappedPublicPort(1883)}"), ("Mqtt:Broker:User", User), ("Mqtt:Broker:PasswordFile", file),
+            ("Mqtt:Broker:Host", "127.0.0.1"), ("Mqtt:Broker:Port", $"{broker.GetMappedPublicPort(1883)}"), ("Mqtt:Broker:User", User),
+            ("Mqtt:Broker:PasswordFile", file),
             .. VictoriaMetrics.SettingsFor(url, more),
         ]);
-        await Eventually.HoldsAsync(async () => (await service.ReadinessAsync()).Status == 200, "the service is connected to the broker", details: () => service.Everything);
+        await Eventually.HoldsAsync(async () => (await service.ReadinessAsync()).Status == 200, "the service is connected to the broker",
+            details: () => service.Everything);
         return service;
     }
 
     private static Task PublishAsync(IContainer broker) => MosquittoClients.PublishAsync(
-        broker.GetMappedPublicPort(1883), "rootcellar/curing-room/door", """{"temperature_c":13.25,"humidity_pct":91}""", "-q", "1", "-u", Sensor, "-P", Password);
+        broker.GetMappedPublicPort(1883), "rootcellar/curing-room/door", """{"temperature_c":13.25,"humidity_pct":91}""", "-q", "1", "-u",
+        Sensor, "-P", Password);
 
     private static string Repository(string name)
     {
         var folder = new DirectoryInfo(AppContext.BaseDirectory);
-        while (!File.Exists(Path.Combine(folder.FullName, "RootCellar.sln"))) folder = folder.Parent ?? throw new DirectoryNotFoundException("The repository is not above the tests.");
+        while (!File.Exists(Path.Combine(folder.FullName, "RootCellar.sln")))
+            folder = folder.Parent ?? throw new DirectoryNotFoundException("The repository is not above the tests.");
         return Path.Combine(folder.FullName, name);
     }
 }

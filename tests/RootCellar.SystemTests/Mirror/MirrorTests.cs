@@ -30,14 +30,17 @@ public sealed class MirrorTests(ITestOutputHelper output)
         var begun = DateTimeOffset.UtcNow.AddSeconds(-200);
         for (var i = 0; i < 150; i++)
         {
-            var payload = string.Create(CultureInfo.InvariantCulture, $"{{\"temperature_c\":{14 + (i % 10 * 0.01):0.00},\"humidity_pct\":90,\"time\":{begun.AddSeconds(i).ToUnixTimeMilliseconds() / 1000.0}}}");
+            var payload = string.Create(CultureInfo.InvariantCulture,
+                $"{{\"temperature_c\":{14 + (i % 10 * 0.01):0.00},\"humidity_pct\":90,\"time\":{begun.AddSeconds(i).ToUnixTimeMilliseconds() / 1000.0}}}");
             (await door.PublishAsync(Topic, payload, $"{i}", TestContext.Current.CancellationToken)).Kept.Should().BeTrue();
         }
 
         (await door.PublishAsync(Topic, Air.TooWarm, "warm", TestContext.Current.CancellationToken)).Kept.Should().BeTrue();
-        string[] wanted = ["reading_temperature_c", "reading_humidity_pct", "air_temperature_c", "air_deficit_pa", "bin_kg", "lot_high_kg", "alarm_active", "ledger_weight_kg"];
+        string[] wanted = ["reading_temperature_c", "reading_humidity_pct", "air_temperature_c", "air_deficit_pa", "bin_kg", "lot_high_kg",
+            "alarm_active", "ledger_weight_kg"];
         await Eventually.HoldsAsync(
-            async () => wanted.Except((await server.ExportAsync()).Select(s => s.Name), StringComparer.Ordinal).ToList() is { Count: 0 }, "all measurements are there", Patience, () => service.Everything);
+            async () => wanted.Except((await server.ExportAsync()).Select(s => s.Name), StringComparer.Ordinal).ToList() is { Count: 0 },
+            "all measurements are there", Patience, () => service.Everything);
         await CaughtUpAsync(service);
 
         var before = await server.ExportAsync();
@@ -70,11 +73,13 @@ public sealed class MirrorTests(ITestOutputHelper output)
     public async Task Servers_that_freeze_and_stop_and_a_service_that_is_killed_lose_nothing_and_double_nothing()
     {
         await using var server = await VictoriaMetrics.StartAsync();
-        await using var service = await RunningService.StartAsync(server.Settings(("Mirror:BatchRows", "50"), ("Mirror:RowsPerSecond", "400")));
+        await using var service = await RunningService.StartAsync(
+            server.Settings(("Mirror:BatchRows", "50"), ("Mirror:RowsPerSecond", "400")));
         using var ends = CancellationTokenSource.CreateLinkedTokenSource(TestContext.Current.CancellationToken);
         using var scale = new Publisher(service.MqttPort, "scale");
         var load = LoadAsync(scale, ends.Token);
-        await Eventually.HoldsAsync(async () => (await server.ExportAsync()).Count > 100, "points arrive", Patience, () => service.Everything);
+        await Eventually.HoldsAsync(async () => (await server.ExportAsync()).Count > 100, "points arrive", Patience, () =>
+            service.Everything);
 
         await server.FreezeAsync();
         await Task.Delay(TimeSpan.FromSeconds(3), TestContext.Current.CancellationToken);
@@ -87,7 +92,8 @@ public sealed class MirrorTests(ITestOutputHelper output)
         }
 
         await server.StopAsync();
-        await Eventually.HoldsAsync(async () => await service.CountAsync("rootcellar_mirror_ok") == 0, "the trouble is said", Patience, () => service.Everything);
+        await Eventually.HoldsAsync(async () => await service.CountAsync("rootcellar_mirror_ok") == 0, "the trouble is said", Patience,
+            () => service.Everything);
         service.Kill();
         await service.StartAsync();
         await server.RunAsync();
@@ -113,11 +119,13 @@ public sealed class MirrorTests(ITestOutputHelper output)
         const int Minutes = 1_440;
         const int Rate = 1_000;
         await using var server = await VictoriaMetrics.StartAsync("-httpAuth.username=somebody", "-httpAuth.password=else");
-        await using var service = await RunningService.StartAsync(server.Settings(("Mirror:RowsPerSecond", $"{Rate}"), ("Mirror:BatchRows", "200"), ("Mirror:Influx:Token", "no-such-token")));
+        await using var service = await RunningService.StartAsync(
+            server.Settings(("Mirror:RowsPerSecond", $"{Rate}"), ("Mirror:BatchRows", "200"), ("Mirror:Influx:Token", "no-such-token")));
         using var door = new Publisher(service.MqttPort, "door");
         await door.ConnectAsync(TestContext.Current.CancellationToken);
         (await door.PublishAsync(Topic, """{"temperature_c":13}""", "13", TestContext.Current.CancellationToken)).Kept.Should().BeTrue();
-        await Eventually.HoldsAsync(async () => await service.CountAsync("rootcellar_mirror_ok") == 0, "the refusal is said", Patience, () => service.Everything);
+        await Eventually.HoldsAsync(async () => await service.CountAsync("rootcellar_mirror_ok") == 0, "the refusal is said", Patience,
+            () => service.Everything);
         service.Everything.Should().Contain("does not know the token (401)").And.NotContain("no-such-token");
         (await BuiltProgram.RunAsync(Environment(server), ["mirror", "status", "--data", service.Data])).Exit.Should().Be(1);
         await service.StopAsync();
@@ -127,7 +135,10 @@ public sealed class MirrorTests(ITestOutputHelper output)
         var day = DateTimeOffset.UtcNow.AddDays(-1);
         await File.WriteAllLinesAsync(
             scratch.File("day.csv"),
-            Enumerable.Range(0, Minutes).Select(i => string.Create(CultureInfo.InvariantCulture, $"{Sensor},temperature_c,{day.AddMinutes(i - 30):yyyy-MM-dd'T'HH:mm:ss.fff'Z'},{13 + (i % 50 * 0.01):0.00}")).Prepend("sensor,quantity,at,value"),
+            Enumerable.Range(0, Minutes)
+                .Select(i => string.Create(CultureInfo.InvariantCulture,
+                    $"{Sensor},temperature_c,{day.AddMinutes(i - 30):yyyy-MM-dd'T'HH:mm:ss.fff'Z'},{13 + (i % 50 * 0.01):0.00}"))
+                        .Prepend("sensor,quantity,at,value"),
             TestContext.Current.CancellationToken);
         var import = await BuiltProgram.RunAsync("import", "--what", "readings", scratch.File("day.csv"), "--data", service.Data);
         import.Exit.Should().Be(0, import.ToString());
@@ -135,7 +146,8 @@ public sealed class MirrorTests(ITestOutputHelper output)
         await server.RunAsync();
         var watch = Stopwatch.StartNew();
         await service.StartAsync();
-        await Eventually.HoldsAsync(async () => Readings(await server.ExportAsync()).Count == Minutes + 1, "the day is there", Patience, () => service.Everything);
+        await Eventually.HoldsAsync(async () => Readings(await server.ExportAsync()).Count == Minutes + 1, "the day is there", Patience,
+            () => service.Everything);
 
         output.WriteLine($"{Minutes + 1} readings in {watch.Elapsed.TotalSeconds:0.0} s");
         watch.Elapsed.Should().BeGreaterThan(TimeSpan.FromSeconds((Minutes - 200) / (double)Rate));
@@ -167,12 +179,14 @@ public sealed class MirrorTests(ITestOutputHelper output)
         for (var i = 0; i < messages; i++)
         {
             var watch = Stopwatch.StartNew();
-            (await door.PublishAsync(Topic, $"{{\"temperature_c\":13.{i % 10}}}", $"{i}", TestContext.Current.CancellationToken)).Kept.Should().BeTrue();
+            (await door.PublishAsync(Topic, $"{{\"temperature_c\":13.{i % 10}}}", $"{i}",
+                TestContext.Current.CancellationToken)).Kept.Should().BeTrue();
             times.Add(watch.Elapsed.TotalMilliseconds);
         }
 
         if (settings.Length == 0)
-            (await File.ReadAllTextAsync($"/proc/{service.Process.Id}/maps", TestContext.Current.CancellationToken)).Should().NotContain("InfluxDB.Client", "without a mirror its libraries stay on the disk");
+            (await File.ReadAllTextAsync($"/proc/{service.Process.Id}/maps", TestContext.Current.CancellationToken)).Should()
+                .NotContain("InfluxDB.Client", "without a mirror its libraries stay on the disk");
         times.Sort();
         return (Math.Round(times[messages / 2], 2), Math.Round(times[messages * 99 / 100], 2));
     }
@@ -187,7 +201,8 @@ public sealed class MirrorTests(ITestOutputHelper output)
             {
                 // Never two in one millisecond, for victoria-metrics keeps one of them.
                 last = Math.Max(last + 5, DateTimeOffset.UtcNow.ToUnixTimeMilliseconds());
-                var payload = string.Create(CultureInfo.InvariantCulture, $"{{\"weight_kg\":{n / 10.0:0.0},\"time\":{last / 1000.0:0.000}}}");
+                var payload = string.Create(CultureInfo.InvariantCulture,
+                    $"{{\"weight_kg\":{n / 10.0:0.0},\"time\":{last / 1000.0:0.000}}}");
                 do await scale.ConnectAsync(ends);
                 while (!(await scale.PublishAsync("rootcellar/bench/scale", payload, $"{n}", ends)).Kept);
                 await Task.Delay(3, ends);
@@ -215,7 +230,8 @@ public sealed class MirrorTests(ITestOutputHelper output)
         row => row.GetInt64(0)).Single();
 
     private static IReadOnlyList<(string, long, double)> Readings(IEnumerable<Sample> samples) =>
-        [.. samples.Where(s => s.Name.StartsWith("reading_", StringComparison.Ordinal)).Select(s => (s.Name["reading_".Length..], s.AtMs, Digits(s.Value)))];
+        [.. samples.Where(s => s.Name.StartsWith("reading_", StringComparison.Ordinal))
+            .Select(s => (s.Name["reading_".Length..], s.AtMs, Digits(s.Value)))];
 
     private static IReadOnlyList<(string, long, double)> Kept(RunningService service) => service.Query(
         "SELECT CASE quantity WHEN 1 THEN 'temperature_c' WHEN 2 THEN 'humidity_pct' WHEN 7 THEN 'weight_kg' END, at_ms, value FROM reading WHERE value IS NOT NULL",
@@ -225,5 +241,6 @@ public sealed class MirrorTests(ITestOutputHelper output)
     private static double Digits(double value) => Math.Round(value, 9);
 
     private static Dictionary<string, string> Environment(VictoriaMetrics server) =>
-        server.Settings().ToDictionary(s => $"ROOTCELLAR__{s.Item1.Replace(":", "__", StringComparison.Ordinal)}", s => s.Item2, StringComparer.Ordinal);
+        server.Settings().ToDictionary(s => $"ROOTCELLAR__{s.Item1.Replace(":", "__", StringComparison.Ordinal)}", s => s.Item2,
+            StringComparer.Ordinal);
 }

@@ -8,9 +8,12 @@ internal sealed record Account(long Dug, long OnHand, long Loose, long Shrink, s
     public static Account Of(JsonNode lot)
     {
         var book = lot["book"]!;
-        var outs = book["outKg"]!.AsObject().OrderBy(o => o.Key, StringComparer.Ordinal).Select(o => (Reason: o.Key, Grams: Grams(o.Value))).ToList();
-        var account = new Account(Grams(book["dugKg"]), Grams(book["onHandKg"]), Grams(book["notInBinsKg"]), Grams(book["shrinkKg"]), string.Join(", ", outs.Select(o => $"{o.Reason} {o.Grams}")));
-        account.Dug.Should().Be(account.OnHand + account.Loose + account.Shrink + outs.Sum(o => o.Grams), $"lot {lot["lot"]} closes to the gram");
+        var outs = book["outKg"]!.AsObject().OrderBy(o => o.Key, StringComparer.Ordinal)
+            .Select(o => (Reason: o.Key, Grams: Grams(o.Value))).ToList();
+        var account = new Account(Grams(book["dugKg"]), Grams(book["onHandKg"]), Grams(book["notInBinsKg"]), Grams(book["shrinkKg"]),
+            string.Join(", ", outs.Select(o => $"{o.Reason} {o.Grams}")));
+        account.Dug.Should()
+            .Be(account.OnHand + account.Loose + account.Shrink + outs.Sum(o => o.Grams), $"lot {lot["lot"]} closes to the gram");
         return account;
     }
 

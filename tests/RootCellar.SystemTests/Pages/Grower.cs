@@ -20,9 +20,11 @@ internal sealed class Grower(Phone phone)
 
     public ILocator Button(string name) => Page.GetByRole(AriaRole.Button, new() { Name = name });
 
-    public Task MenuAsync(string name) => Page.GetByRole(AriaRole.Navigation, new() { Name = "Pages" }).GetByRole(AriaRole.Link, new() { Name = name }).ClickAsync();
+    public Task MenuAsync(string name) => Page.GetByRole(AriaRole.Navigation, new() { Name = "Pages" })
+        .GetByRole(AriaRole.Link, new() { Name = name }).ClickAsync();
 
-    public Task TypeAsync(string label, string text) => Page.GetByLabel(label).And(Page.Locator("input:not([type=radio], [type=checkbox])")).FillAsync(text);
+    public Task TypeAsync(string label, string text) => Page.GetByLabel(label)
+        .And(Page.Locator("input:not([type=radio], [type=checkbox])")).FillAsync(text);
 
     public Task WriteAsync() => Button("Write it down").ClickAsync();
 
@@ -35,7 +37,8 @@ internal sealed class Grower(Phone phone)
     }
 
     /// <summary>From a bin's page: what happened to it.</summary>
-    public Task HappenedAsync(string what) => Page.Locator(".kinds").GetByRole(AriaRole.Link, new() { Name = what, Exact = true }).ClickAsync();
+    public Task HappenedAsync(string what) => Page.Locator(".kinds").GetByRole(AriaRole.Link, new() { Name = what, Exact = true })
+        .ClickAsync();
 
     public Task OpenBinAsync(string bin) => Page.GotoAsync($"/bins/{bin}");
 

@@ -120,7 +120,8 @@ public class PagesTests
         await using var service = await ServiceUnderPages.StartAsync(s =>
         {
             ServiceUnderPages.TwoDaysOf(s, "curing-room");
-            s.WriteAsync(c => PlaceRows.Save(c, new Place("curing-room", "Curing room", Purpose.Curing, 25, ["potato"]))).GetAwaiter().GetResult();
+            s.WriteAsync(c => PlaceRows.Save(c, new Place("curing-room", "Curing room", Purpose.Curing, 25, ["potato"]))).GetAwaiter()
+                .GetResult();
         });
         await using var phone = await Phone.OpenAsync(service.Address, 360, 740, dark: true);
         await phone.SignInAsync(service.Passphrase, "Bo");
@@ -130,7 +131,9 @@ public class PagesTests
         await phone.UntilAsync("/", phone.Page.GetByRole(AriaRole.Button, new() { Name = "Acknowledge" }));
         await phone.LookAsync("now");
         await DigAndFillAsync(phone, service);
-        foreach (var path in (string[])["/alarms", "/sensors", "/set-up", "/bins", "/bins/B1", "/log", "/log/dug", "/log/promised", "/log/moved", "/stock", "/labels", "/places/curing-room?range=day", "/lots/2025-1", "/rows", "/rows/3", "/report", "/log/row-planted", "/sign-out"])
+        foreach (var path in (string[])["/alarms", "/sensors", "/set-up", "/bins", "/bins/B1", "/log", "/log/dug", "/log/promised",
+            "/log/moved", "/stock", "/labels", "/places/curing-room?range=day", "/lots/2025-1", "/rows", "/rows/3", "/report",
+            "/log/row-planted", "/sign-out"])
         {
             await phone.Page.GotoAsync(path);
             await phone.LookAsync(path.Split('?')[0].Trim('/').Replace('/', '-'));
@@ -145,7 +148,8 @@ public class PagesTests
         await using var service = await ServiceUnderPages.StartAsync(s =>
         {
             ServiceUnderPages.TwoDaysOf(s, "curing-room");
-            s.WriteAsync(c => PlaceRows.Save(c, new Place("curing-room", "Curing room", Purpose.Curing, 25, ["potato"]))).GetAwaiter().GetResult();
+            s.WriteAsync(c => PlaceRows.Save(c, new Place("curing-room", "Curing room", Purpose.Curing, 25, ["potato"]))).GetAwaiter()
+                .GetResult();
         });
         await using var phone = await Phone.OpenAsync(service.Address, 360, 740);
         await phone.SignInAsync(service.Passphrase, "Bo");
@@ -187,7 +191,9 @@ public class PagesTests
     [Fact]
     public async Task The_open_page_follows_the_air_without_being_loaded_again()
     {
-        await using var service = await ServiceUnderPages.StartAsync(s => s.WriteAsync(c => PlaceRows.Save(c, new Place("cellar", "Cellar", Purpose.Storage, null, ["potato"]))).GetAwaiter().GetResult());
+        await using var service = await ServiceUnderPages.StartAsync(
+            s => s.WriteAsync(c => PlaceRows.Save(c, new Place("cellar", "Cellar", Purpose.Storage, null, ["potato"]))).GetAwaiter()
+                .GetResult());
         await using var phone = await Phone.OpenAsync(service.Address, 360, 740);
         await phone.SignInAsync(service.Passphrase, "Bo");
         await Assertions.Expect(phone.Page.GetByText("No sensor here yet")).ToBeVisibleAsync();

@@ -23,7 +23,8 @@ internal sealed class Phone : IAsyncDisposable
         page.Console += (_, m) =>
         {
             // A browser complains of every request that finds no network.
-            if (m.Type is "error" or "warning" && !(Away && m.Text.Contains("net::ERR_", StringComparison.Ordinal))) complaints.Add($"console {m.Type}: {m.Text}");
+            if (m.Type is "error" or "warning" && !(Away && m.Text.Contains("net::ERR_", StringComparison.Ordinal)))
+                complaints.Add($"console {m.Type}: {m.Text}");
         };
         page.PageError += (_, e) => complaints.Add($"script error: {e}");
         page.Request += (_, r) =>
@@ -50,7 +51,8 @@ internal sealed class Phone : IAsyncDisposable
         var chromium = await driver.Chromium.LaunchAsync(new BrowserTypeLaunchOptions
         {
             ExecutablePath = program,
-            Args = ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking", "--disable-component-update", "--disable-sync"],
+            Args = ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
+                "--disable-component-update", "--disable-sync"],
         });
         var page = await chromium.NewPageAsync(new BrowserNewPageOptions
         {
@@ -64,10 +66,13 @@ internal sealed class Phone : IAsyncDisposable
         return new Phone(driver, chromium, page, service, $"{width}x{height}{(dark ? "-dark" : "")}");
     }
 
-    /// <summary>Looks the page over: nothing hangs out sideways, targets fit a thumb, axe finds nothing serious; and keeps a picture.</summary>
+    /// <summary>
+    /// Looks the page over: nothing hangs out sideways, targets fit a thumb, axe finds nothing serious; and keeps a picture.
+    /// </summary>
     public async Task LookAsync(string what)
     {
-        await Page.EvaluateAsync("() => Promise.all([...document.images].map(i => { i.loading = 'eager'; return i.decode().catch(() => 0); }))");
+        await Page.EvaluateAsync(
+            "() => Promise.all([...document.images].map(i => { i.loading = 'eager'; return i.decode().catch(() => 0); }))");
         await Page.ScreenshotAsync(new PageScreenshotOptions { Path = Path.Combine(Pictures(), $"{what}-{name}.png"), FullPage = true });
         var sideways = await Page.EvaluateAsync<int>("() => document.documentElement.scrollWidth - document.documentElement.clientWidth");
         sideways.Should().BeLessThanOrEqualTo(0, $"{what} must not scroll sideways at {name}");

@@ -75,7 +75,8 @@ public sealed partial class SeasonStoryTests
     /// <summary>By hand, in grams: every pound that was dug is in a bin, loose, gone out under its reason, or dried away.</summary>
     private static async Task AllIsAccountedForAsync(Grower grower)
     {
-        var bins = (await GetAsync(grower, "/api/bins")).AsArray().ToDictionary(b => (string)b!["bin"]!, b => Grams(b!["bookKg"]), StringComparer.Ordinal);
+        var bins = (await GetAsync(grower, "/api/bins")).AsArray()
+            .ToDictionary(b => (string)b!["bin"]!, b => Grams(b!["bookKg"]), StringComparer.Ordinal);
         bins.Should().Equal(new Dictionary<string, long>(StringComparer.Ordinal)
         {
             ["K1"] = Lb(51.5) - Lb(20),
@@ -85,14 +86,16 @@ public sealed partial class SeasonStoryTests
             ["Y2"] = Lb(45.5),
         });
 
-        var lots = (await GetAsync(grower, "/api/lots")).AsArray().ToDictionary(l => (string)l!["lot"]!, l => Account.Of(l!), StringComparer.Ordinal);
+        var lots = (await GetAsync(grower, "/api/lots")).AsArray()
+            .ToDictionary(l => (string)l!["lot"]!, l => Account.Of(l!), StringComparer.Ordinal);
         lots[Lot(1)].Should().Be(new Account(
             Dug: Lb(160),
             OnHand: bins["K1"] + bins["K2"] + bins["K3"],
             Loose: Lb(160) - Lb(52.5) - Lb(48) - Lb(57.5),
             Shrink: Lb(52.5) - Lb(51.5) + Lb(57.5) - Lb(56.5),
             Outs: $"culled-rot {Lb(1.5)}, eaten {Lb(3)}, sold {Lb(20)}"));
-        lots[Lot(2)].Should().Be(new Account(Dug: Lb(55) + Lb(45.5), OnHand: bins["Y1"] + bins["Y2"], Loose: 0, Shrink: 0, Outs: $"given {Lb(5)}"));
+        lots[Lot(2)].Should()
+            .Be(new Account(Dug: Lb(55) + Lb(45.5), OnHand: bins["Y1"] + bins["Y2"], Loose: 0, Shrink: 0, Outs: $"given {Lb(5)}"));
 
         var sent = (await GetAsync(grower, "/api/ledger")).AsArray().Select(e => (string)e!["event"]!);
         sent.Where(e => e is "eaten" or "given").Should().Equal(["eaten", "given"], "what waited was sent exactly once");

@@ -109,7 +109,8 @@ public sealed partial class SeasonStoryTests
         if (bin is "K1" or "Y1") await grower.WhenAsync(dug.AddHours(16));
         if (looks) await grower.LookAsync("log-filled");
         await grower.WriteAsync();
-        await grower.IsToldAsync($"Written down: Filled: {double.Parse(pounds, CultureInfo.InvariantCulture).ToString("0.0", CultureInfo.InvariantCulture)}\u00A0lb");
+        await grower.IsToldAsync(
+            $"Written down: Filled: {double.Parse(pounds, CultureInfo.InvariantCulture).ToString("0.0", CultureInfo.InvariantCulture)}\u00A0lb");
     }
 
     /// <summary>Three weeks in the curing room have gone by: the list of what to do says it, and so does the bin.</summary>
@@ -130,7 +131,8 @@ public sealed partial class SeasonStoryTests
         var page = grower.Page;
         await grower.MenuAsync("Bins");
         await grower.Link("Print labels").ClickAsync();
-        foreach (var bin in (string[])["K1", "K2", "K3", "Y1", "Y2"]) await page.GetByRole(AriaRole.Checkbox, new() { Name = bin }).CheckAsync();
+        foreach (var bin in (string[])["K1", "K2", "K3", "Y1", "Y2"])
+            await page.GetByRole(AriaRole.Checkbox, new() { Name = bin }).CheckAsync();
         await grower.Button("Show them").ClickAsync();
         await Assertions.Expect(page.GetByRole(AriaRole.Img, new() { Name = "QR code of bin K1" })).ToBeVisibleAsync();
         await grower.LookAsync("labels");
@@ -250,16 +252,22 @@ public sealed partial class SeasonStoryTests
 
     private static string Day(DateTime day) => day.ToString("yyyy-MM-dd", CultureInfo.InvariantCulture);
 
-    /// <summary>Both rooms every ten minutes until now, each with its day: the curing room right for potatoes that heal, the cellar right for keeping them.</summary>
+    /// <summary>
+    /// Both rooms every ten minutes until now, each with its day: the curing room right for potatoes that heal, the cellar right for
+    /// keeping them.
+    /// </summary>
     private static string AirSince(DateTime from)
     {
         var csv = new StringBuilder("sensor,quantity,at,value\n");
-        for (var at = new DateTimeOffset(from, Clock.GetUtcOffset(from)).ToUniversalTime(); at < DateTimeOffset.UtcNow.AddMinutes(-2); at = at.AddMinutes(10))
+        for (var at = new DateTimeOffset(from, Clock.GetUtcOffset(from))
+            .ToUniversalTime(); at < DateTimeOffset.UtcNow.AddMinutes(-2); at = at.AddMinutes(10))
         {
             var wave = Math.Sin(2 * Math.PI * at.TimeOfDay.TotalDays);
-            foreach (var (sensor, temperature, humidity) in new[] { ("curing-room/door", 13.3 + (0.8 * wave), 90 - (2 * wave)), ("cellar/shelf", 4.6 + (0.3 * wave), 93 - wave) })
+            foreach (var (sensor, temperature, humidity) in new[] { ("curing-room/door", 13.3 + (0.8 * wave), 90 - (2 * wave)),
+                ("cellar/shelf", 4.6 + (0.3 * wave), 93 - wave) })
             {
-                csv.Append(CultureInfo.InvariantCulture, $"{sensor},temperature_c,{at:O},{temperature:0.##}\n{sensor},humidity_pct,{at:O},{humidity:0.##}\n");
+                csv.Append(CultureInfo.InvariantCulture,
+                    $"{sensor},temperature_c,{at:O},{temperature:0.##}\n{sensor},humidity_pct,{at:O},{humidity:0.##}\n");
             }
         }
 

@@ -66,7 +66,8 @@ internal sealed class ServiceUnderPages : IAsyncDisposable
     {
         var start = new ProcessStartInfo("dotnet")
         {
-            ArgumentList = { typeof(Settings).Assembly.Location, "run", "--data", folder, "--http", Address.Authority, "--mqtt", $"127.0.0.1:{MqttPort}" },
+            ArgumentList = { typeof(Settings).Assembly.Location, "run", "--data", folder, "--http", Address.Authority, "--mqtt",
+                $"127.0.0.1:{MqttPort}" },
             UseShellExecute = false,
             RedirectStandardOutput = true,
             RedirectStandardError = true,
@@ -95,7 +96,8 @@ internal sealed class ServiceUnderPages : IAsyncDisposable
             var hours = i / 12.0;
             if (hours is > 20 and < 22) continue;
             var wave = Math.Sin(2 * Math.PI * hours / 24);
-            PlaceRows.SaveAir(c, new PlaceAir(place, now - TimeSpan.FromMinutes(5 * i), 12.5 + (2.4 * wave), 90 - (4 * wave), 10.9, 150, null, null, null, null, AirQuality.Good));
+            PlaceRows.SaveAir(c, new PlaceAir(place, now - TimeSpan.FromMinutes(5 * i), 12.5 + (2.4 * wave), 90 - (4 * wave), 10.9, 150,
+                null, null, null, null, AirQuality.Good));
         }
     }).GetAwaiter().GetResult();
 
@@ -105,7 +107,8 @@ internal sealed class ServiceUnderPages : IAsyncDisposable
         await client.ConnectAsync(new MqttClientOptionsBuilder().WithTcpServer("127.0.0.1", MqttPort).Build());
         foreach (var (topic, payload) in messages)
         {
-            await client.PublishAsync(new MqttApplicationMessageBuilder().WithTopic(topic).WithPayload(payload).WithQualityOfServiceLevel(MQTTnet.Protocol.MqttQualityOfServiceLevel.AtLeastOnce).Build());
+            await client.PublishAsync(new MqttApplicationMessageBuilder().WithTopic(topic).WithPayload(payload)
+                .WithQualityOfServiceLevel(MQTTnet.Protocol.MqttQualityOfServiceLevel.AtLeastOnce).Build());
         }
 
         await client.DisconnectAsync();

@@ -10,7 +10,9 @@ public class WithoutTheNetworkTests
     [Fact]
     public async Task What_was_half_sent_asked_about_refused_or_signed_out_is_neither_lost_nor_doubled()
     {
-        await using var service = await ServiceUnderPages.StartAsync(s => s.WriteAsync(c => PlaceRows.Save(c, new Place("cellar", "Cellar", Purpose.Storage, 40, ["potato"]))).GetAwaiter().GetResult());
+        await using var service = await ServiceUnderPages.StartAsync(
+            s => s.WriteAsync(c => PlaceRows.Save(c, new Place("cellar", "Cellar", Purpose.Storage, 40, ["potato"]))).GetAwaiter()
+                .GetResult());
         await using var phone = await Phone.OpenAsync(service.Address, 360, 740);
         var page = phone.Page;
         var write = page.GetByRole(AriaRole.Button, new() { Name = "Write it down" });
@@ -56,7 +58,8 @@ public class WithoutTheNetworkTests
 
         // What the service refuses is set aside with the reason, and the rest goes on; a page that is closed loses neither.
         var refused = page.GetByText("Could not be written down: the service answered with 400.");
-        await page.RouteAsync("**/log/sold", route => route.Request.Method == "POST" ? route.FulfillAsync(new() { Status = 400 }) : route.ContinueAsync());
+        await page.RouteAsync("**/log/sold", route => route.Request.Method == "POST" ? route.FulfillAsync(new() { Status = 400 })
+            : route.ContinueAsync());
         await page.GotoAsync("/log/sold?bin=B1");
         await page.GetByLabel("How much was sold?").FillAsync("3");
         await write.ClickAsync();
@@ -94,6 +97,7 @@ public class WithoutTheNetworkTests
         await Assertions.Expect(page.Locator(".main .value")).ToHaveTextAsync("32.5\u00A0lb");
         await Assertions.Expect(page.GetByText("by Ann,")).ToBeVisibleAsync();
 
-        phone.Complaints.Where(c => !c.Contains("net::ERR_", StringComparison.Ordinal) && !c.Contains("400", StringComparison.Ordinal)).Should().BeEmpty();
+        phone.Complaints.Where(c => !c.Contains("net::ERR_", StringComparison.Ordinal) && !c.Contains("400", StringComparison.Ordinal))
+            .Should().BeEmpty();
     }
 }

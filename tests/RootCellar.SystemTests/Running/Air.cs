@@ -6,7 +6,9 @@ public static class Air
     public const string CuringRoom = "curing-room";
     public const string Right = """{"temperature_f":57,"humidity_pct":90}""";
 
-    /// <summary>Above the band by more than the deadband, and less than 5 C away from <see cref="Right"/>, which would look like a fault.</summary>
+    /// <summary>
+    /// Above the band by more than the deadband, and less than 5 C away from <see cref="Right"/>, which would look like a fault.
+    /// </summary>
     public const string TooWarm = """{"temperature_f":64,"humidity_pct":90}""";
 
     public static readonly (string Key, string Value)[] NoDelays = [("Watch:OnDelaySeconds", "0"), ("Watch:OffDelaySeconds", "0")];

@@ -5,10 +5,13 @@ using System.Text;
 
 namespace RootCellar.SystemTests.Running;
 
-/// <summary>MQTT 3.1.1 (and the few bytes of MQTT 5 that attacks need) on a bare socket, which keeps no rules that a client library would keep.</summary>
+/// <summary>
+/// MQTT 3.1.1 (and the few bytes of MQTT 5 that attacks need) on a bare socket, which keeps no rules that a client library would keep.
+/// </summary>
 public sealed class BareMqtt : IDisposable
 {
-    private readonly Socket socket = new(AddressFamily.InterNetwork, SocketType.Stream, ProtocolType.Tcp) { NoDelay = true, ReceiveTimeout = 20_000, SendTimeout = 20_000 };
+    private readonly Socket socket = new(AddressFamily.InterNetwork, SocketType.Stream, ProtocolType.Tcp)
+    { NoDelay = true, ReceiveTimeout = 20_000, SendTimeout = 20_000 };
 
     /// <summary>Connected by TCP, and nothing said yet.</summary>
     public static async Task<BareMqtt> OpenAsync(int port, int? receiveBuffer = null)
@@ -25,7 +28,8 @@ public sealed class BareMqtt : IDisposable
         byte flags = password is null ? (byte)2 : (byte)0xC2;
         byte[] body =
         [
-            0, 4, .. "MQTT"u8, version, flags, 1, 44, .. version == 5 ? new byte[] { 0 } : [], .. Text(id), .. password is null ? [] : Text("sensor"), .. password is null ? [] : Text(password),
+            0, 4, .. "MQTT"u8, version, flags, 1, 44, .. version == 5 ? new byte[] { 0 } : [], .. Text(id),
+            .. password is null ? [] : Text("sensor"), .. password is null ? [] : Text(password),
         ];
         try
         {
@@ -47,7 +51,8 @@ public sealed class BareMqtt : IDisposable
         }
     }
 
-    public Task PublishAsync(string topic, byte[] payload, bool retain = false) => SendAsync(Packet((byte)(retain ? 0x31 : 0x30), [.. Text(topic), .. payload]));
+    public Task PublishAsync(string topic, byte[] payload, bool retain = false) =>
+        SendAsync(Packet((byte)(retain ? 0x31 : 0x30), [.. Text(topic), .. payload]));
 
     public Task SubscribeAsync(string filter) => SendAsync(Packet(0x82, [0, 1, .. Text(filter), 0]));
 
@@ -64,7 +69,9 @@ public sealed class BareMqtt : IDisposable
         return await socket.ReceiveAsync(into, patience.Token);
     }
 
-    /// <summary>Sends again and again until the other side has closed; how many bytes it took. Fails after <paramref name="most"/>.</summary>
+    /// <summary>
+    /// Sends again and again until the other side has closed; how many bytes it took. Fails after <paramref name="most"/>.
+    /// </summary>
     public async Task<long> SendUntilClosedAsync(ReadOnlyMemory<byte> bytes, long most)
     {
         long sent = 0;

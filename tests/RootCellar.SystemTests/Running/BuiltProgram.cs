@@ -33,7 +33,8 @@ public static class BuiltProgram
 /// <summary>Any other program, run to its end within bounds.</summary>
 public static class Tool
 {
-    public static async Task<Said> RunAsync(string program, IReadOnlyList<string> arguments, IReadOnlyDictionary<string, string>? environment = null, TimeSpan? longest = null, string input = "")
+    public static async Task<Said> RunAsync(string program, IReadOnlyList<string> arguments, IReadOnlyDictionary<string,
+        string>? environment = null, TimeSpan? longest = null, string input = "")
     {
         var start = new ProcessStartInfo(program, arguments)
         {

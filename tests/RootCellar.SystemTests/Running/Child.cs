@@ -19,7 +19,8 @@ public sealed class Child : IDisposable
 
     public Child(string program, IReadOnlyList<string> arguments, IReadOnlyDictionary<string, string>? environment = null)
     {
-        var start = new ProcessStartInfo(program, arguments) { RedirectStandardOutput = true, RedirectStandardError = true, UseShellExecute = false };
+        var start = new ProcessStartInfo(program, arguments)
+        { RedirectStandardOutput = true, RedirectStandardError = true, UseShellExecute = false };
         foreach (var (key, value) in environment ?? new Dictionary<string, string>(StringComparer.Ordinal)) start.Environment[key] = value;
         process = new Process { StartInfo = start };
         process.OutputDataReceived += (_, e) => Keep(output, e.Data);

@@ -4,8 +4,8 @@ using System.Text.RegularExpressions;
 namespace RootCellar.SystemTests.Running;
 
 /// <summary>
-/// A Docker daemon of one test's own: its data in a scratch folder, a bridge and a socket of its own, ports on the loopback address, no firewall
-/// rules. Ended by its own pid. Root only.
+/// A Docker daemon of one test's own: its data in a scratch folder, a bridge and a socket of its own, ports on the loopback address, no
+/// firewall rules. Ended by its own pid. Root only.
 /// </summary>
 public sealed partial class DockerDaemon : IAsyncDisposable
 {
@@ -61,7 +61,8 @@ public sealed partial class DockerDaemon : IAsyncDisposable
     public static async Task PutAsync(string root, IReadOnlyList<string> programs)
     {
         var libraries = new List<string>();
-        foreach (var program in programs) libraries.AddRange(Library().Matches((await Tool.RunAsync("ldd", [program])).Out).Select(m => m.Value));
+        foreach (var program in programs)
+            libraries.AddRange(Library().Matches((await Tool.RunAsync("ldd", [program])).Out).Select(m => m.Value));
         foreach (var file in programs.Concat(libraries).Distinct(StringComparer.Ordinal))
         {
             var to = Path.Combine(root, file.TrimStart('/'));
@@ -132,7 +133,8 @@ public sealed partial class DockerDaemon : IAsyncDisposable
         child = new Child(
             program,
             [
-                "--data-root", scratch.File("data"), "--exec-root", scratch.File("exec"), "-H", Endpoint, "--pidfile", scratch.File("pid"), "--bridge", bridge,
+                "--data-root", scratch.File("data"), "--exec-root", scratch.File("exec"), "-H", Endpoint, "--pidfile", scratch.File("pid"),
+                "--bridge", bridge,
                 "--iptables=false", "--ip6tables=false", "--ip-forward=false", "--ip-masq=false", "--ip", "127.0.0.1",
             ]);
         await Eventually.HoldsAsync(
@@ -144,7 +146,8 @@ public sealed partial class DockerDaemon : IAsyncDisposable
         // Testcontainers reads these once, at its first use.
         foreach (var (key, value) in new[]
         {
-            ("DOCKER_HOST", Endpoint), ("DOCKER_API_VERSION", "1.41"), ("TESTCONTAINERS_RYUK_DISABLED", "true"), ("TESTCONTAINERS_HOST_OVERRIDE", "127.0.0.1"),
+            ("DOCKER_HOST", Endpoint), ("DOCKER_API_VERSION", "1.41"), ("TESTCONTAINERS_RYUK_DISABLED", "true"),
+                ("TESTCONTAINERS_HOST_OVERRIDE", "127.0.0.1"),
         })
         {
             Environment.SetEnvironmentVariable(key, value);

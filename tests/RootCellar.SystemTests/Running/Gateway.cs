@@ -7,7 +7,8 @@ using Microsoft.Extensions.Logging;
 namespace RootCellar.SystemTests.Running;
 
 /// <summary>One request the gateway got.</summary>
-public sealed record Call(DateTimeOffset At, string Method, string Path, ImmutableDictionary<string, string> Headers, string Body, int Answered)
+public sealed record Call(DateTimeOffset At, string Method, string Path, ImmutableDictionary<string, string> Headers, string Body,
+    int Answered)
 {
     public string Key => Headers["Idempotency-Key"];
 }

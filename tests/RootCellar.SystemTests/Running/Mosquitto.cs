@@ -26,7 +26,8 @@ public sealed class Mosquitto : IDisposable
 
         // As root it would change to a user who may not read the folder.
         var stay = Environment.UserName == "root" ? "user root" : "";
-        await File.WriteAllTextAsync(broker.scratch.File("mosquitto.conf"), $"listener {broker.Port} 127.0.0.1\npersistence false\nmax_queued_messages 0\n{who}\n{stay}\n");
+        await File.WriteAllTextAsync(broker.scratch.File("mosquitto.conf"),
+            $"listener {broker.Port} 127.0.0.1\npersistence false\nmax_queued_messages 0\n{who}\n{stay}\n");
         await broker.StartAsync();
         return broker;
     }
@@ -36,7 +37,8 @@ public sealed class Mosquitto : IDisposable
         child?.Dispose();
         child = new Child(program, ["-c", scratch.File("mosquitto.conf")]);
         await Eventually.HoldsAsync(
-            () => child.HasExited ? throw new InvalidOperationException(child.Everything) : child.Error.Any(l => l.Contains("running", StringComparison.Ordinal)),
+            () => child.HasExited ? throw new InvalidOperationException(child.Everything) : child.Error.Any(
+                l => l.Contains("running", StringComparison.Ordinal)),
             "Mosquitto runs",
             details: () => child.Everything);
     }
@@ -54,7 +56,8 @@ public sealed class Mosquitto : IDisposable
 public static class MosquittoClients
 {
     public static async Task<Said> TryPublishAsync(int port, string topic, string payload, params IEnumerable<string> more) =>
-        await Tool.RunAsync(await Needs.MosquittoPubAsync(), ["-h", "127.0.0.1", "-p", port.ToString(), "-t", topic, "-m", payload, .. more]);
+        await Tool.RunAsync(await Needs.MosquittoPubAsync(),
+            ["-h", "127.0.0.1", "-p", port.ToString(), "-t", topic, "-m", payload, .. more]);
 
     public static async Task PublishAsync(int port, string topic, string payload, params IEnumerable<string> more)
     {
@@ -66,7 +69,8 @@ public static class MosquittoClients
     /// <summary>The retained message of a topic, or null when none comes within a second.</summary>
     public static async Task<string?> RetainedAsync(int port, string topic, params IEnumerable<string> more)
     {
-        var said = await Tool.RunAsync(await Needs.MosquittoSubAsync(), ["-h", "127.0.0.1", "-p", port.ToString(), "-t", topic, "--retained-only", "-C", "1", "-W", "1", .. more]);
+        var said = await Tool.RunAsync(await Needs.MosquittoSubAsync(),
+            ["-h", "127.0.0.1", "-p", port.ToString(), "-t", topic, "--retained-only", "-C", "1", "-W", "1", .. more]);
         return said.Exit == 0 ? said.Out.TrimEnd('\n') : null;
     }
 }

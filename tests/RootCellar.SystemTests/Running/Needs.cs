@@ -38,12 +38,14 @@ public static class Needs
 
     public static Task<string> CompilerAsync() => FindAsync("gcc", "gcc", "libc6-dev");
 
-    private static bool MayInstall => Environment.UserName == "root" && File.Exists("/etc/debian_version") && Tool.Find("apt-get") is not null;
+    private static bool MayInstall => Environment.UserName == "root" && File.Exists("/etc/debian_version")
+        && Tool.Find("apt-get") is not null;
 
     private static async Task<string> FindAsync(string program, params string[] packages)
     {
         if (Tool.Find(program) is { } there) return there;
-        var trouble = MayInstall ? await Found.GetOrAdd(string.Join(' ', packages), _ => new Lazy<Task<string?>>(() => InstallAsync(program, packages))).Value : null;
+        var trouble = MayInstall ? await Found.GetOrAdd(
+            string.Join(' ', packages), _ => new Lazy<Task<string?>>(() => InstallAsync(program, packages))).Value : null;
         if (Tool.Find(program) is { } installed) return installed;
         Skips.Because($"{program} is missing. On Debian: apt-get install {string.Join(' ', packages)}.{(trouble is null ? "" : $" Installing it here failed: {trouble}")}");
         return "";
@@ -55,9 +57,12 @@ public static class Needs
         await using var turn = await TurnAsync();
         if (Tool.Find(program) is not null) return null;
         // RUNLEVEL=1 keeps the packages' scripts from starting a broker of the system's own.
-        var environment = new Dictionary<string, string>(StringComparer.Ordinal) { ["DEBIAN_FRONTEND"] = "noninteractive", ["RUNLEVEL"] = "1" };
+        var environment = new Dictionary<string, string>(
+            StringComparer.Ordinal)
+        { ["DEBIAN_FRONTEND"] = "noninteractive", ["RUNLEVEL"] = "1" };
         await Tool.RunAsync("apt-get", ["update", "-q"], environment, TimeSpan.FromMinutes(3));
-        var said = await Tool.RunAsync("apt-get", ["install", "-y", "-q", "--no-install-recommends", .. packages], environment, TimeSpan.FromMinutes(8));
+        var said = await Tool.RunAsync("apt-get", ["install", "-y", "-q", "--no-install-recommends", .. packages], environment,
+            TimeSpan.FromMinutes(8));
         return said.Exit == 0 ? null : said.Error.Trim().Split('\n')[^1];
     }
 

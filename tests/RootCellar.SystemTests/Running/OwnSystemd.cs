@@ -18,7 +18,8 @@ public sealed class OwnSystemd : IAsyncDisposable
     /// <param name="prepare">Commands of a shell; $ROOT is where the units' "/" is made.</param>
     public static async Task<OwnSystemd> StartAsync(string prepare)
     {
-        Skips.Unless(Environment.UserName == "root" && File.Exists(Systemd) && Tool.Find("unshare") is not null, "A systemd of its own is started by root, where systemd is installed.");
+        Skips.Unless(Environment.UserName == "root" && File.Exists(Systemd) && Tool.Find("unshare") is not null,
+            "A systemd of its own is started by root, where systemd is installed.");
         var own = new OwnSystemd();
         var script = own.scratch.File("start.sh");
         // systemd-run and DynamicUser want namespaces that a changed root alone does not allow: the root is turned, not only changed.
@@ -44,7 +45,9 @@ public sealed class OwnSystemd : IAsyncDisposable
             umount -l /mnt
             exec env -i container=other PATH=/usr/sbin:/usr/bin:/sbin:/bin {Systemd} --system --unit=quiet.target
             """);
-        own.child = new Child("unshare", ["--mount", "--pid", "--cgroup", "--uts", "--ipc", "--fork", "--kill-child", "--propagation", "private", "sh", script]);
+        own.child = new Child(
+            "unshare", ["--mount", "--pid", "--cgroup", "--uts", "--ipc", "--fork", "--kill-child", "--propagation", "private", "sh",
+                script]);
         try
         {
             await Eventually.HoldsAsync(
@@ -71,7 +74,8 @@ public sealed class OwnSystemd : IAsyncDisposable
     {
         var first = (await File.ReadAllTextAsync($"/proc/{child!.Id}/task/{child.Id}/children")).Trim();
         if (first.Length == 0) return new Said(-1, "", "not there yet");
-        return await Tool.RunAsync("nsenter", ["-t", first, "--mount", "--pid", "--cgroup", "--uts", "--ipc", .. command], longest: TimeSpan.FromSeconds(100));
+        return await Tool.RunAsync("nsenter", ["-t", first, "--mount", "--pid", "--cgroup", "--uts", "--ipc", .. command],
+            longest: TimeSpan.FromSeconds(100));
     }
 
     public async ValueTask DisposeAsync()

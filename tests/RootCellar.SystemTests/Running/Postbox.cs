@@ -22,14 +22,16 @@ public sealed class Postbox : MessageStore, IAsyncDisposable
     public static Postbox Start(int? port = null)
     {
         var box = new Postbox { Port = port ?? Ports.Free() };
-        var options = new SmtpServerOptionsBuilder().ServerName("postbox").Endpoint(e => e.Endpoint(new System.Net.IPEndPoint(System.Net.IPAddress.Loopback, box.Port))).Build();
+        var options = new SmtpServerOptionsBuilder().ServerName("postbox")
+            .Endpoint(e => e.Endpoint(new System.Net.IPEndPoint(System.Net.IPAddress.Loopback, box.Port))).Build();
         var services = new ServiceProvider();
         services.Add(box);
         box.running = new SmtpServer.SmtpServer(options, services).StartAsync(box.ending.Token);
         return box;
     }
 
-    public override async Task<SmtpResponse> SaveAsync(ISessionContext context, IMessageTransaction transaction, ReadOnlySequence<byte> buffer, CancellationToken cancellationToken)
+    public override async Task<SmtpResponse> SaveAsync(
+        ISessionContext context, IMessageTransaction transaction, ReadOnlySequence<byte> buffer, CancellationToken cancellationToken)
     {
         using var stream = new MemoryStream(buffer.ToArray());
         var mail = await MimeMessage.LoadAsync(stream, cancellationToken);

@@ -22,7 +22,8 @@ public sealed class Publisher(int port, string id, MqttProtocolVersion version =
     /// <summary>Tries until it is in, or until the token ends it.</summary>
     public async Task ConnectAsync(CancellationToken cancellationToken)
     {
-        var options = new MqttClientOptionsBuilder().WithTcpServer("127.0.0.1", port).WithClientId(id).WithProtocolVersion(version).WithTimeout(TimeSpan.FromSeconds(10)).Build();
+        var options = new MqttClientOptionsBuilder().WithTcpServer("127.0.0.1", port).WithClientId(id).WithProtocolVersion(version)
+            .WithTimeout(TimeSpan.FromSeconds(10)).Build();
         await connecting.WaitAsync(cancellationToken);
         try
         {
@@ -46,13 +47,15 @@ public sealed class Publisher(int port, string id, MqttProtocolVersion version =
     }
 
     /// <summary>True when the receipt came; then the label is among <see cref="Acknowledged"/>.</summary>
-    public async Task<(bool Kept, string Word)> PublishAsync(string topic, string payload, string label, CancellationToken cancellationToken, int qos = 1)
+    public async Task<(bool Kept, string Word)> PublishAsync(
+        string topic, string payload, string label, CancellationToken cancellationToken, int qos = 1)
     {
         if (!client.IsConnected) return (false, "not connected");
         Interlocked.Increment(ref published);
         try
         {
-            var message = new MqttApplicationMessageBuilder().WithTopic(topic).WithPayload(payload).WithQualityOfServiceLevel((MqttQualityOfServiceLevel)qos).Build();
+            var message = new MqttApplicationMessageBuilder().WithTopic(topic).WithPayload(payload)
+                .WithQualityOfServiceLevel((MqttQualityOfServiceLevel)qos).Build();
             var result = await client.PublishAsync(message, cancellationToken);
             if (qos > 0 && result.IsSuccess) acknowledged.Add(label);
             return (result.IsSuccess, $"{result.ReasonCode} {result.ReasonString}");

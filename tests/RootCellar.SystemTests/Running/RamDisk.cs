@@ -28,7 +28,8 @@ public sealed class RamDisk : IAsyncDisposable
     public void FillUp()
     {
         var block = new byte[64 * 1024];
-        using var file = new FileStream(System.IO.Path.Combine(Path, "filler"), FileMode.Append, FileAccess.Write, FileShare.Read, bufferSize: 0);
+        using var file = new FileStream(System.IO.Path.Combine(Path, "filler"), FileMode.Append, FileAccess.Write, FileShare.Read,
+            bufferSize: 0);
         for (var size = block.Length; size >= 1; size /= 16)
         {
             try

@@ -72,7 +72,8 @@ public sealed class RunningService : IAsyncDisposable
     }
 
     public Task ReadyAsync() => Eventually.HoldsAsync(
-        () => Process.HasExited ? throw new InvalidOperationException($"It ended with {Process.ExitCode}.{Environment.NewLine}{Everything}") : Process.Output.Contains("Ready."),
+        () => Process.HasExited ? throw new InvalidOperationException(
+            $"It ended with {Process.ExitCode}.{Environment.NewLine}{Everything}") : Process.Output.Contains("Ready."),
         "the service says Ready.",
         StartWithin,
         () => Everything);
@@ -106,7 +107,8 @@ public sealed class RunningService : IAsyncDisposable
     {
         var api = await ApiAsync();
         using var response = await api.PostAsJsonAsync(new Uri(path, UriKind.Relative), body);
-        response.IsSuccessStatusCode.Should().BeTrue($"{path} answered {response.StatusCode}: {await response.Content.ReadAsStringAsync()}");
+        response.IsSuccessStatusCode.Should().BeTrue(
+            $"{path} answered {response.StatusCode}: {await response.Content.ReadAsStringAsync()}");
     }
 
     public Task AddPlaceAsync(string place, string name, string purpose) => PostAsync("/api/places", new { place, name, purpose });
@@ -114,9 +116,11 @@ public sealed class RunningService : IAsyncDisposable
     public Task AddContactAsync(string channel, string address) => PostAsync("/api/contacts", new { name = "Nell", channel, address });
 
     /// <summary>The sensor as the API shows it, once it does.</summary>
-    public Task<JsonNode> SensorAsync(string key) => Eventually.GivesAsync(() => FindSensorAsync(key), $"the sensor {key} is known", details: () => Everything);
+    public Task<JsonNode> SensorAsync(string key) =>
+        Eventually.GivesAsync(() => FindSensorAsync(key), $"the sensor {key} is known", details: () => Everything);
 
-    public async Task<JsonNode?> FindSensorAsync(string key) => (await GetAsync("/api/sensors")).AsArray().FirstOrDefault(s => (string?)s!["sensor"] == key);
+    public async Task<JsonNode?> FindSensorAsync(string key) => (await GetAsync("/api/sensors")).AsArray()
+        .FirstOrDefault(s => (string?)s!["sensor"] == key);
 
     /// <summary>The last value a sensor said, in SI, once it has said it.</summary>
     public Task<JsonNode> LastAsync(string key, string quantity) => Eventually.GivesAsync(
@@ -128,7 +132,8 @@ public sealed class RunningService : IAsyncDisposable
     public async Task<double> CountAsync(string metric)
     {
         if (!metric.EndsWith('}')) metric += "{}";
-        return (await MetricsAsync()).Split('\n').Where(l => l.StartsWith(metric + " ", StringComparison.Ordinal)).Select(l => double.Parse(l.Split(' ')[^1])).Single();
+        return (await MetricsAsync()).Split('\n').Where(l => l.StartsWith(metric + " ", StringComparison.Ordinal))
+            .Select(l => double.Parse(l.Split(' ')[^1])).Single();
     }
 
     /// <summary>All figures, as Prometheus reads them.</summary>
@@ -143,7 +148,8 @@ public sealed class RunningService : IAsyncDisposable
     /// <summary>Reads the file itself, without the program.</summary>
     public IReadOnlyList<T> Query<T>(string sql, Func<SqliteDataReader, T> row)
     {
-        using var connection = new SqliteConnection(new SqliteConnectionStringBuilder { DataSource = RecordPath, Pooling = false }.ToString());
+        using var connection =
+            new SqliteConnection(new SqliteConnectionStringBuilder { DataSource = RecordPath, Pooling = false }.ToString());
         connection.Open();
         using var command = connection.CreateCommand();
 #pragma warning disable CA2100 // The tests' own text.

@@ -30,13 +30,16 @@ public sealed class VictoriaMetrics : IAsyncDisposable
     public (string, string)[] Settings(params (string, string)[] more) => SettingsFor(Url, more);
 
     public static (string, string)[] SettingsFor(string url, params (string, string)[] more) =>
-        [("Mirror:Influx:Url", url), ("Mirror:Influx:Org", "house"), ("Mirror:Influx:Bucket", "cellar"), ("Mirror:EverySeconds", "1"), ("Mirror:Influx:TimeoutSeconds", "2"), .. more];
+        [("Mirror:Influx:Url", url), ("Mirror:Influx:Org", "house"), ("Mirror:Influx:Bucket", "cellar"), ("Mirror:EverySeconds", "1"),
+            ("Mirror:Influx:TimeoutSeconds", "2"), .. more];
 
     public async Task RunAsync(params string[] more)
     {
         child?.Dispose();
         // Without the first of these a point that is sent twice is two points there.
-        child = new Child(program, ["-dedup.minScrapeInterval=1ms", "-retentionPeriod=100y", $"-httpListenAddr=127.0.0.1:{Port}", $"-storageDataPath={scratch.File("data")}", "-memory.allowedPercent=10", .. more]);
+        child = new Child(program,
+            ["-dedup.minScrapeInterval=1ms", "-retentionPeriod=100y", $"-httpListenAddr=127.0.0.1:{Port}",
+                $"-storageDataPath={scratch.File("data")}", "-memory.allowedPercent=10", .. more]);
         await Eventually.HoldsAsync(
             async () =>
             {
@@ -73,8 +76,11 @@ public sealed class VictoriaMetrics : IAsyncDisposable
         {
             var series = JsonNode.Parse(line)!;
             var metric = series["metric"]!.AsObject();
-            var labels = string.Join(',', metric.Where(l => l.Key != "__name__").OrderBy(l => l.Key, StringComparer.Ordinal).Select(l => $"{l.Key}={l.Value}"));
-            samples.AddRange(series["timestamps"]!.AsArray().Zip(series["values"]!.AsArray(), (at, value) => new Sample((string)metric["__name__"]!, labels, (long)at!, (double)value!)));
+            var labels = string.Join(',', metric.Where(l => l.Key != "__name__").OrderBy(l => l.Key, StringComparer.Ordinal)
+                .Select(l => $"{l.Key}={l.Value}"));
+            samples.AddRange(series["timestamps"]!.AsArray()
+                .Zip(series["values"]!.AsArray(), (at, value) => new Sample(
+                    (string)metric["__name__"]!, labels, (long)at!, (double)value!)));
         }
 
         return samples;

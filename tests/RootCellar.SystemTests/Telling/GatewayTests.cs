@@ -22,7 +22,8 @@ public sealed class GatewayTests
         await using var service = await StartAsync(gateway);
 
         await service.WarmUpAsync();
-        await Eventually.HoldsAsync(() => gateway.Accepted.Count == 1, "the text is taken", TimeSpan.FromSeconds(60), () => service.Everything);
+        await Eventually.HoldsAsync(() => gateway.Accepted.Count == 1, "the text is taken", TimeSpan.FromSeconds(60), () =>
+            service.Everything);
 
         var calls = gateway.Calls;
         calls.Select(c => c.Answered).Should().Equal(500, 429, 0, 200);
@@ -95,7 +96,8 @@ public sealed class GatewayTests
         gateway.Behave = _ => new Answer(0, Hang: TimeSpan.FromMinutes(1));
         await using var service = await StartAsync(gateway, ("Tell:Post:TimeoutSeconds", "30"));
         await service.WarmUpAsync();
-        await Eventually.HoldsAsync(() => gateway.Calls.Count == 1, "the gateway has the text and says nothing", details: () => service.Everything);
+        await Eventually.HoldsAsync(() => gateway.Calls.Count == 1, "the gateway has the text and says nothing", details: () =>
+            service.Everything);
 
         service.Kill();
         gateway.Behave = _ => Answer.Taken;
@@ -129,7 +131,8 @@ public sealed class GatewayTests
 
     private static async Task<RunningService> StartAsync(Gateway gateway, params (string, string)[] more)
     {
-        var service = await RunningService.StartAsync([.. Air.NoDelays, ("Tell:Post:Url", gateway.Url), ("Tell:Post:TimeoutSeconds", "1"), .. more]);
+        var service = await RunningService.StartAsync(
+            [.. Air.NoDelays, ("Tell:Post:Url", gateway.Url), ("Tell:Post:TimeoutSeconds", "1"), .. more]);
         await service.AddPlaceAsync(Air.CuringRoom, "Curing room", "curing");
         await service.AddContactAsync("post", Nell);
         return service;

@@ -10,7 +10,8 @@ public sealed class MailTests
     {
         await using var postbox = Postbox.Start();
         await using var service = await RunningService.StartAsync(
-            [.. Air.NoDelays, ("Tell:Mail:Host", "127.0.0.1"), ("Tell:Mail:Port", postbox.Port.ToString()), ("Tell:Mail:Tls", "off"), ("Tell:Mail:From", "cellar@homestead.example"), ("Http:PublicUrl", "http://cellar.example:8080")]);
+            [.. Air.NoDelays, ("Tell:Mail:Host", "127.0.0.1"), ("Tell:Mail:Port", postbox.Port.ToString()), ("Tell:Mail:Tls", "off"),
+                ("Tell:Mail:From", "cellar@homestead.example"), ("Http:PublicUrl", "http://cellar.example:8080")]);
         await service.AddPlaceAsync(Air.CuringRoom, "Curing room", "curing");
         await service.AddContactAsync("mail", "nell@homestead.example");
 
@@ -25,7 +26,8 @@ public sealed class MailTests
         warm.Subject.Should().Be("CURING ROOM: too warm");
         var body = warm.TextBody;
         body.Should().Contain("4F too warm (64F) since ").And.Contain("What to do: Open door + vent only while it's under 60F out.");
-        body.Should().Contain("Potato, curing: 50F to 60F, 85-95% RH", "the mail says what the place is held to").And.Contain("http://cellar.example:8080");
+        body.Should().Contain("Potato, curing: 50F to 60F, 85-95% RH", "the mail says what the place is held to").And.Contain(
+            "http://cellar.example:8080");
         var over = postbox.Mails[1];
         over.Subject.Should().Be("CURING ROOM: too warm, over");
         over.TextBody.Should().Contain("fine again: 57F").And.Contain("worst 64F");
@@ -38,10 +40,13 @@ public sealed class MailTests
         var postbox = Postbox.Start();
         var port = postbox.Port;
         await postbox.DisposeAsync();
-        await using var service = await RunningService.StartAsync([.. Air.NoDelays, ("Tell:Mail:Host", "127.0.0.1"), ("Tell:Mail:Port", port.ToString()), ("Tell:Mail:Tls", "off"), ("Tell:Mail:To", "nell@homestead.example")]);
+        await using var service = await RunningService.StartAsync(
+            [.. Air.NoDelays, ("Tell:Mail:Host", "127.0.0.1"), ("Tell:Mail:Port", port.ToString()), ("Tell:Mail:Tls", "off"),
+                ("Tell:Mail:To", "nell@homestead.example")]);
         await service.AddPlaceAsync(Air.CuringRoom, "Curing room", "curing");
         await service.WarmUpAsync();
-        await Eventually.HoldsAsync(async () => await service.CountAsync("rootcellar_channels_in_trouble") > 0, "the trouble is shown", details: () => service.Everything);
+        await Eventually.HoldsAsync(async () => await service.CountAsync("rootcellar_channels_in_trouble") > 0, "the trouble is shown",
+            details: () => service.Everything);
 
         await using var late = Postbox.Start(port);
 

@@ -16,7 +16,10 @@ using RootCellar.Tell;
 
 namespace RootCellar.SystemTests.Telling;
 
-/// <summary>The weekly report by mail: sent by the service's own clock and outbox, received by a real SMTP server, read in a browser from the bytes received.</summary>
+/// <summary>
+/// The weekly report by mail: sent by the service's own clock and outbox, received by a real SMTP server, read in a browser from the bytes
+/// received.
+/// </summary>
 public sealed class ReportMailTests
 {
     private static readonly DateTimeOffset Sunday = new(2025, 10, 5, 22, 0, 30, TimeSpan.Zero);
@@ -34,7 +37,8 @@ public sealed class ReportMailTests
         var parts = mail.BodyParts.ToList();
         parts.OfType<TextPart>().Select(p => p.ContentType.MimeType).Should().Equal("text/plain", "text/html");
         var pictures = parts.OfType<MimePart>().Where(p => p.ContentType.IsMimeType("image", "png")).ToList();
-        pictures.Should().HaveCount(6, "two places with two figures, two lots").And.OnlyContain(p => p.ContentDisposition!.Disposition == "inline");
+        pictures.Should().HaveCount(6, "two places with two figures, two lots").And.OnlyContain(
+            p => p.ContentDisposition!.Disposition == "inline");
 
         using (var whole = new MemoryStream())
         {
@@ -106,20 +110,25 @@ public sealed class ReportMailTests
         });
         var settings = new Settings { Household = { TimeZone = "America/New_York" }, Http = { PublicUrl = "http://cellar.example:8080" } };
         var options = new MailOptions { Host = "127.0.0.1", Port = postbox.Port, Tls = "off", From = "cellar@homestead.example" };
-        using var outbox = new Outbox([new MailChannel(options, week => store.Read(c => ReportRows.Parts(c, week)))], store, time, new TellMetrics(new ServiceCollection().AddMetrics().BuildServiceProvider().GetRequiredService<IMeterFactory>()), NullLogger<Outbox>.Instance);
+        using var outbox = new Outbox([new MailChannel(options, week => store.Read(c => ReportRows.Parts(c, week)))], store, time,
+            new TellMetrics(new ServiceCollection().AddMetrics().BuildServiceProvider().GetRequiredService<IMeterFactory>()),
+            NullLogger<Outbox>.Instance);
         await outbox.StartAsync(TestContext.Current.CancellationToken);
         using var clock = new ReportClock(
             store, settings.Report, settings.Tell, new ReportMaker(settings.Household, settings.Watch, settings.Http,
                 new ReportTemplates(null), RootCellar.Household.Language.English), Book,
-            () => [new Contact("n", "Nell", MailChannel.ChannelName, "nell@homestead.example", "all")], outbox, time, NullLogger<ReportClock>.Instance);
+            () => [new Contact("n", "Nell", MailChannel.ChannelName, "nell@homestead.example", "all")], outbox, time,
+            NullLogger<ReportClock>.Instance);
         (await clock.LookAsync()).Should().Be("2025-W40");
         await Eventually.HoldsAsync(() => postbox.Mails.Count == 1, "the mail arrives");
         await outbox.StopAsync(TestContext.Current.CancellationToken);
         return postbox.Mails[0];
     }
 
-    private static void Air(Microsoft.Data.Sqlite.SqliteConnection c, string place, DateTimeOffset at, double celsius, double percent) => c.Execute(
-        "INSERT INTO air (place, at_ms, temperature_c, humidity_pct, quality) VALUES ($p, $at, $t, $rh, 0)", ("$p", place), ("$at", at.ToUnixTimeMilliseconds()), ("$t", celsius), ("$rh", percent));
+    private static void Air(Microsoft.Data.Sqlite.SqliteConnection c, string place, DateTimeOffset at, double celsius, double percent) =>
+        c.Execute(
+        "INSERT INTO air (place, at_ms, temperature_c, humidity_pct, quality) VALUES ($p, $at, $t, $rh, 0)", ("$p", place),
+        ("$at", at.ToUnixTimeMilliseconds()), ("$t", celsius), ("$rh", percent));
 
     private static Book Book()
     {
@@ -139,7 +148,8 @@ public sealed class ReportMailTests
         long id = 0;
         return BookBuilder.Build(
         [
-            .. document.RootElement.EnumerateArray().Select(e => EventReader.Read(e.Clone(), Sunday, out var wrong) ?? throw new InvalidOperationException(wrong))
+            .. document.RootElement.EnumerateArray().Select(
+                e => EventReader.Read(e.Clone(), Sunday, out var wrong) ?? throw new InvalidOperationException(wrong))
                 .Select(e => Recorded.Of(new LedgerEntry(++id, e.Event, e.At!.Value, e.At.Value, "test", e.Note, e.Body, null, e.Of))),
         ], HouseholdCalendar.Utc);
     }

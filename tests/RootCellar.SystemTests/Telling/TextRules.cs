@@ -3,14 +3,17 @@ using RootCellar.SystemTests.Running;
 
 namespace RootCellar.SystemTests.Telling;
 
-/// <summary>What a text may be, said apart from the program's own table: 3GPP TS 23.038, section 6.2.1, the basic characters alone.</summary>
+/// <summary>
+/// What a text may be, said apart from the program's own table: 3GPP TS 23.038, section 6.2.1, the basic characters alone.
+/// </summary>
 public static class TextRules
 {
     private const string Basic =
         "@£$¥èéùìòÇ\nØø\rÅåΔ_ΦΓΛΩΠΨΣΘΞÆæßÉ !\"#¤%&'()*+,-./0123456789:;<=>?¡ABCDEFGHIJKLMNOPQRSTUVWXYZÄÖÑÜ§¿abcdefghijklmnopqrstuvwxyzäöñüà";
 
     /// <summary>The whole text of a curing room at 64F with no sensor outdoors.</summary>
-    public const string TooWarm = @"^CURING ROOM 4F too warm \(64F\) since \d\d:\d\d\. Open door \+ vent only while it's under 60F out\.( Told [^.]+\.)?$";
+    public const string TooWarm =
+        @"^CURING ROOM 4F too warm \(64F\) since \d\d:\d\d\. Open door \+ vent only while it's under 60F out\.( Told [^.]+\.)?$";
 
     public static void ShouldFitOneText(this string text)
     {

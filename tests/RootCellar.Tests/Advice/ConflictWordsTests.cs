@@ -40,6 +40,7 @@ public sealed class ConflictWordsTests
         conflict.WhatToDo().Should().StartWith("strong at the exhaust or in a closed, vented box, weak where the fresh air comes in");
 
         Crop Smells(string name, OdourLevel gives) => onion
-            with { Id = name, Name = name, Aliases = [], Odours = new Odours(gives, OdourLevel.Strong, "test") };
+            with
+        { Id = name, Name = name, Aliases = [], Odours = new Odours(gives, OdourLevel.Strong, "test") };
     }
 }

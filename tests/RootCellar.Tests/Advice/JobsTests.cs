@@ -56,13 +56,17 @@ public sealed class JobsTests
         SensorTrouble Trouble(string sensor, SensorNeeds needs) => new(sensor, null, Cellar.StoreRoom, needs, null, null, null);
         var facts = await FactsAsync(cellar) with
         {
-            Sensors = [Trouble("cellar/a", SensorNeeds.Stuck), Trouble("cellar/b", SensorNeeds.Saturated), Trouble("cellar/c", SensorNeeds.Silent), Trouble("cellar/d", SensorNeeds.Battery)],
+            Sensors = [Trouble("cellar/a", SensorNeeds.Stuck), Trouble("cellar/b", SensorNeeds.Saturated),
+                Trouble("cellar/c", SensorNeeds.Silent), Trouble("cellar/d", SensorNeeds.Battery)],
         };
-        Jobs.Of(facts).Where(j => j.Sensors.Count > 0).Select(j => (j.Kind, j.Sensors[0].Sensor)).Should().Equal((JobKind.SeeToSensor, "cellar/a"), (JobKind.DryTheSensor, "cellar/b"));
+        Jobs.Of(facts).Where(j => j.Sensors.Count > 0).Select(j => (j.Kind, j.Sensors[0].Sensor)).Should()
+            .Equal((JobKind.SeeToSensor, "cellar/a"), (JobKind.DryTheSensor, "cellar/b"));
 
         var alarm = new Alarm(
-            "a", 1, Rule.SensorNotBelievable, Cellar.StoreRoom, "cellar/a", AlarmPriority.High, AlarmState.Unacknowledged, true, Measure.None, null, null, null, At, At);
-        Jobs.Of(facts with { Alarms = [alarm] }).Where(j => j.Sensors.Count > 0 || j.Alarm is not null).Select(j => j.Kind).Should().Equal(JobKind.SeeToAlarm, JobKind.DryTheSensor);
+            "a", 1, Rule.SensorNotBelievable, Cellar.StoreRoom, "cellar/a", AlarmPriority.High, AlarmState.Unacknowledged, true,
+            Measure.None, null, null, null, At, At);
+        Jobs.Of(facts with { Alarms = [alarm] }).Where(j => j.Sensors.Count > 0 || j.Alarm is not null).Select(j => j.Kind).Should()
+            .Equal(JobKind.SeeToAlarm, JobKind.DryTheSensor);
     }
 
     [Fact]
@@ -70,11 +74,14 @@ public sealed class JobsTests
     {
         await using var cellar = await StoreAsync();
         Jobs.Of(await FactsAsync(cellar)).Should().NotContain(j => j.Kind == JobKind.WeighIn, "both were weighed when they were filled");
-        var byMeasure = Filled.Replace("\"weightKg\":20", "\"measure\":{\"amount\":1,\"unit\":\"bushel\",\"kgPerUnit\":27.2}", StringComparison.Ordinal);
+        var byMeasure = Filled.Replace("\"weightKg\":20", "\"measure\":{\"amount\":1,\"unit\":\"bushel\",\"kgPerUnit\":27.2}",
+            StringComparison.Ordinal);
         cellar.Book = Weeks.Book($"[{byMeasure}]");
-        Jobs.Of(await FactsAsync(cellar)).Should().ContainSingle(j => j.Kind == JobKind.WeighIn).Which.Bins.Should().ContainSingle().Which.Should().BeOneOf("b2", "b10");
+        Jobs.Of(await FactsAsync(cellar)).Should().ContainSingle(j => j.Kind == JobKind.WeighIn).Which.Bins.Should()
+            .ContainSingle().Which.Should().BeOneOf("b2", "b10");
 
-        cellar.Book = Weeks.Book($$"""[{{byMeasure}}, {"event":"weighed","at":"2025-10-20T08:00:00Z","bin":"b2","weightKg":26.4},{"event":"weighed","at":"2025-10-20T08:00:00Z","bin":"b10","weightKg":26.4}]""");
+        cellar.Book = Weeks.Book(
+            $$"""[{{byMeasure}}, {"event":"weighed","at":"2025-10-20T08:00:00Z","bin":"b2","weightKg":26.4},{"event":"weighed","at":"2025-10-20T08:00:00Z","bin":"b10","weightKg":26.4}]""");
         Jobs.Of(await FactsAsync(cellar)).Should().NotContain(j => j.Kind == JobKind.WeighIn);
     }
 
@@ -94,7 +101,8 @@ public sealed class JobsTests
 
     private static async Task<JobFacts> FactsAsync(Cellar cellar)
     {
-        var views = cellar.Time.GetUtcNow() < At ? await cellar.AtAsync(At) : await cellar.Keeper.AdvanceAsync(TestContext.Current.CancellationToken);
+        var views = cellar.Time.GetUtcNow() < At ? await cellar.AtAsync(At) : await cellar.Keeper.AdvanceAsync(
+            TestContext.Current.CancellationToken);
         return new JobFacts(At, cellar.Book, views, [], [], AcrossBins.Promises(cellar.Book, views), []);
     }
 }

@@ -23,7 +23,8 @@ public sealed class OneTextTests
         return farm;
     }
 
-    private static async Task GoAsync(Farm farm, int minutes, double fahrenheit, double humidity, double outFahrenheit = 48, double outHumidity = 70, string more = "")
+    private static async Task GoAsync(Farm farm, int minutes, double fahrenheit, double humidity, double outFahrenheit = 48,
+        double outHumidity = 70, string more = "")
     {
         for (var i = 0; i < minutes; i++)
         {
@@ -206,7 +207,8 @@ public sealed class OneTextTests
         {
             var judged = (await farm.SeeAsync(s => s.Place("curing")))!.Judgement;
             var words = new JudgementWords(TemperatureScale.Fahrenheit, RootCellar.Household.HouseholdCalendar.Of(TimeZoneInfo.Utc), "911");
-            words.Standing(judged, farm.Time.GetUtcNow()).Should().StartWith(wrong).And.HaveLength(wrong.Length == 0 ? 0 : words.Standing(judged, farm.Time.GetUtcNow()).Length);
+            words.Standing(judged, farm.Time.GetUtcNow()).Should()
+                .StartWith(wrong).And.HaveLength(wrong.Length == 0 ? 0 : words.Standing(judged, farm.Time.GetUtcNow()).Length);
             var says = words.Order(judged.Order, judged.Decides);
             if (order.Length == 0) says.Should().BeEmpty();
             else says.Should().Contain(order);

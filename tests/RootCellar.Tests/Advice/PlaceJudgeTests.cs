@@ -15,7 +15,8 @@ public sealed class PlaceJudgeTests
     private static readonly DateTimeOffset At = new(2025, 9, 24, 17, 45, 0, TimeSpan.Zero);
     private static readonly Place Room = new("curing", "Curing room", Purpose.Curing, 30, ["potato"]);
     private static readonly Rule[] Airs = [.. Enum.GetValues<Rule>().Where(r => r.IsOfRoomAir())];
-    private static readonly JudgementWords Words = new(TemperatureScale.Fahrenheit, RootCellar.Household.HouseholdCalendar.Of(TimeZoneInfo.Utc), "911");
+    private static readonly JudgementWords Words =
+        new(TemperatureScale.Fahrenheit, RootCellar.Household.HouseholdCalendar.Of(TimeZoneInfo.Utc), "911");
 
     private sealed record Situation(PlaceAir Inside, PlaceAir? Outside, Band Band, IReadOnlyList<StandingLimit> Standing)
     {
@@ -24,7 +25,8 @@ public sealed class PlaceJudgeTests
 
     // Findings as the watch would have them of this air, each on its way in, in alarm or on its way back.
     private static readonly Gen<Situation> Situations = Gen.Select(
-        Gen.Double[-4, 38], Gen.Double[20, 100], Gen.Nullable(Gen.Double[-4, 38]), Gen.Nullable(Gen.Double[-25, 40]), Gen.Nullable(Gen.Double[10, 100]),
+        Gen.Double[-4, 38], Gen.Double[20, 100], Gen.Nullable(Gen.Double[-4, 38]), Gen.Nullable(Gen.Double[-25, 40]),
+        Gen.Nullable(Gen.Double[10, 100]),
         Gen.Bool, Gen.Double[400, 60_000], Gen.Int[0, 2].Array[7]).Select((t, rh, pulp, outC, outRh, keptDry, ppm, states) =>
     {
         var band = keptDry
@@ -64,9 +66,11 @@ public sealed class PlaceJudgeTests
             (order.Any(x => x.Opens) && order.Any(x => x.Shuts)).Should().BeFalse();
             order.Count(x => x.Opens || x.Kind == StepKind.KeepShut).Should().BeLessThanOrEqualTo(1);
             // A later turn of the door says by what it goes, and never the one that stands already.
-            if (order.Any(x => x.Kind is StepKind.ShutAt or StepKind.ShutAtHumidity or StepKind.ShutOnceWarmerOut)) order.Should().Contain(x => x.Opens);
+            if (order.Any(x => x.Kind is StepKind.ShutAt or StepKind.ShutAtHumidity or StepKind.ShutOnceWarmerOut))
+                order.Should().Contain(x => x.Opens);
             if (order.Any(x => x.Kind == StepKind.OpenOnceUnder)) order.Should().Contain(x => x.Kind == StepKind.KeepShut);
-            (order.Any(x => x.Kind == StepKind.WetFloor) && order.Any(x => x.Kind is StepKind.FanOverBins or StepKind.SpreadOut)).Should().BeFalse();
+            (order.Any(x => x.Kind == StepKind.WetFloor) && order.Any(x => x.Kind is StepKind.FanOverBins or StepKind.SpreadOut)).Should()
+                .BeFalse();
         },
         iter: 20_000);
 
@@ -77,9 +81,11 @@ public sealed class PlaceJudgeTests
             if (s.Outside is not { TemperatureC: { } outC } || !s.Judged.Order.Any(x => x.Kind == StepKind.Open)) return;
             var pulp = s.Inside.ColdestPulpC ?? s.Inside.TemperatureC!.Value;
             (outC > s.Band.FreezingPointC + Vent.FreezingGuardC).Should().BeTrue();
-            if (s.Outside.DewPointC is { } dew) (dew < pulp || dew <= s.Inside.DewPointC).Should().BeTrue("it must not wet more than the room does");
+            if (s.Outside.DewPointC is { } dew)
+                (dew < pulp || dew <= s.Inside.DewPointC).Should().BeTrue("it must not wet more than the room does");
             var t = s.Inside.TemperatureC!.Value;
-            var nearerT = Math.Abs(Off(outC, s.Band) - Off(t, s.Band)) > 0 && ((t > s.Band.Air.TemperatureHighC && outC < t) || (t < s.Band.Air.TemperatureLowC && outC > t));
+            var nearerT = Math.Abs(Off(outC, s.Band) - Off(t, s.Band)) > 0
+                && ((t > s.Band.Air.TemperatureHighC && outC < t) || (t < s.Band.Air.TemperatureLowC && outC > t));
             var damper = s.Inside.DewPointC != s.Outside.DewPointC;
             (nearerT || damper).Should().BeTrue();
         },
@@ -100,7 +106,8 @@ public sealed class PlaceJudgeTests
     public void What_is_back_asks_for_nothing_but_a_shut_door() => Situations.Sample(
         s =>
         {
-            var back = PlaceJudge.Of(Room, s.Inside, s.Band, [.. s.Standing.Select(x => x with { State = StandingState.Returning })], s.Outside);
+            var back = PlaceJudge.Of(Room, s.Inside, s.Band, [.. s.Standing.Select(x => x with { State = StandingState.Returning })],
+                s.Outside);
             back.Order.Should().OnlyContain(x => x.Kind == StepKind.ShutIfOpen);
         },
         iter: 2000);
@@ -115,7 +122,8 @@ public sealed class PlaceJudgeTests
             var changes = alarms.Select(f => new AlarmChange(
                 null,
                 new Alarm(
-                    f.Alarm!, 1, f.Rule, "curing", f.Sensor, f.Priority, AlarmState.Unacknowledged, true, f.Measure, f.Value, f.Limit, f.Worst, At, f.Since),
+                    f.Alarm!, 1, f.Rule, "curing", f.Sensor, f.Priority, AlarmState.Unacknowledged, true, f.Measure, f.Value, f.Limit,
+                    f.Worst, At, f.Since),
                 Telling.Raised,
                 TimeSpan.FromMinutes(20))).ToList();
             var room = new RoomText(judged, changes, RoomText.NothingYet, false, ["Nell", "Amos", "Rosa"], At);
@@ -123,7 +131,8 @@ public sealed class PlaceJudgeTests
             Gsm0338.Septets(sms).Should().BeLessThanOrEqualTo(160, sms);
             var people = judged.Order.Any(x => x.ForPeople);
             foreach (var step in judged.Order.Where(x => people ? x.ForPeople : x.Safety)) sms.Should().Contain(Words.Words(step));
-            if (judged.Order.FirstOrDefault(x => !x.Safety) is { } first && !judged.Order.Any(x => x.Safety)) sms.ToLowerInvariant().Should().Contain(Words.Words(first).ToLowerInvariant().TrimEnd('.'));
+            if (judged.Order.FirstOrDefault(x => !x.Safety) is { } first && !judged.Order.Any(x => x.Safety))
+                sms.ToLowerInvariant().Should().Contain(Words.Words(first).ToLowerInvariant().TrimEnd('.'));
         },
         iter: 20_000);
 
@@ -142,7 +151,8 @@ public sealed class PlaceJudgeTests
     [Fact]
     public void Forty_thousand_ppm_says_stay_out_and_call_and_six_thousand_says_air_it_first()
     {
-        Text(42_000).Should().Be("DANGER CURING ROOM CO2 42,000 ppm: it can kill since 17:25. STAY OUT, even to help someone. Call 911: CO2 in a cellar. Keep all away. Told Nell, Amos.");
+        Text(42_000).Should()
+            .Be("DANGER CURING ROOM CO2 42,000 ppm: it can kill since 17:25. STAY OUT, even to help someone. Call 911: CO2 in a cellar. Keep all away. Told Nell, Amos.");
         Text(31_000).Should().Contain("Stay out till it has been aired");
         Text(6_200).Should().Be(
             "URGENT CURING ROOM CO2 6,200 ppm, limit 5,000 since 17:25. Not a safety gauge. Before you go in, air it well from outside. Never go in alone. Told Nell, Amos.");
@@ -153,10 +163,12 @@ public sealed class PlaceJudgeTests
             var judged = PlaceJudge.Of(Room, Air(12, 90, null, ppm), band, [Stands(Rule.Co2High, Measure.Co2, ppm, 5000)], null);
             var change = new AlarmChange(
                 null,
-                new Alarm("a", 1, Rule.Co2High, "curing", null, AlarmPriority.Urgent, AlarmState.Unacknowledged, true, Measure.Co2, ppm, 5000, ppm, At, At.AddMinutes(-20)),
+                new Alarm("a", 1, Rule.Co2High, "curing", null, AlarmPriority.Urgent, AlarmState.Unacknowledged, true, Measure.Co2, ppm,
+                    5000, ppm, At, At.AddMinutes(-20)),
                 Telling.Raised,
                 TimeSpan.FromMinutes(20));
-            return Tests.Tell.Messages.Renderer().Render(change, Room, band, room: new RoomText(judged, [change], RoomText.NothingYet, false, ["Nell", "Amos"], At)).Sms;
+            return Tests.Tell.Messages.Renderer().Render(
+                change, Room, band, room: new RoomText(judged, [change], RoomText.NothingYet, false, ["Nell", "Amos"], At)).Sms;
         }
     }
 }

@@ -17,7 +17,8 @@ namespace RootCellar.Tests.Advice;
 /// <summary>Every surface asked about the same moment: text, Now, To do, the place's page, the alarms page, API and report.</summary>
 public sealed class SurfacesTests
 {
-    private static readonly string[] NothingWrong = ["All is well", "Nothing to do", "Nothing in the bins calls", "Nothing that cannot wait"];
+    private static readonly string[] NothingWrong =
+        ["All is well", "Nothing to do", "Nothing in the bins calls", "Nothing that cannot wait"];
 
     private sealed record Weather(double Celsius, double Humidity, double OutCelsius, double OutHumidity, double Lux, double Ppm);
 
@@ -32,11 +33,13 @@ public sealed class SurfacesTests
         for (var round = 0; round < 14; round++)
         {
             var air = new Weather(
-                random.Next(3) == 0 ? 13 : Within(random, -2, 30), random.Next(3) == 0 ? 90 : Within(random, 35, 99), Within(random, -10, 35), Within(random, 20, 99),
+                random.Next(3) == 0 ? 13 : Within(random, -2, 30), random.Next(3) == 0 ? 90 : Within(random, 35, 99),
+                Within(random, -10, 35), Within(random, 20, 99),
                 random.Next(4) == 0 ? 60 : 0, random.Next(4) == 0 ? Within(random, 6_000, 45_000) : 600);
             // Until a text leaves, so that it can be held against the same moment.
             var before = site.Store.Read(c => OutboxRows.Latest(c, 500)).Count;
-            for (var left = 1 + random.Next(28); left > 0 && site.Store.Read(c => OutboxRows.Latest(c, 500)).Count == before; left--) await GoAsync(site, 1, air);
+            for (var left = 1 + random.Next(28); left > 0 && site.Store.Read(c => OutboxRows.Latest(c, 500)).Count == before; left--)
+                await GoAsync(site, 1, air);
             await site.Lots.AdvanceAsync(TestContext.Current.CancellationToken);
             var seen = await LookAsync(site);
             if (seen.Findings > 0) troubles++;
@@ -64,9 +67,11 @@ public sealed class SurfacesTests
 
         using var api = JsonDocument.Parse(await site.ReadAsync("/api/advice"));
         var told = api.RootElement.EnumerateArray().Single(a => a.GetProperty("place").GetString() == "curing");
-        using var mqtt = JsonDocument.Parse(site.Services.GetRequiredService<Announcements>().Latest.Single(a => a.Topic == "rootcellar/out/curing/advice").Payload);
+        using var mqtt = JsonDocument.Parse(
+            site.Services.GetRequiredService<Announcements>().Latest.Single(a => a.Topic == "rootcellar/out/curing/advice").Payload);
         mqtt.RootElement.GetProperty("state").GetString().Should().Be("alarm");
-        foreach (var part in new[] { "says", "orders" }) mqtt.RootElement.GetProperty(part).GetString().Should().Be(told.GetProperty(part).GetString());
+        foreach (var part in new[] { "says", "orders" })
+            mqtt.RootElement.GetProperty(part).GetString().Should().Be(told.GetProperty(part).GetString());
     }
 
     [Fact]
@@ -122,14 +127,17 @@ public sealed class SurfacesTests
             // The desk tells of the running week once an hour; it is made here as of now.
             var desk = site.Services.GetRequiredService<ReportDesk>();
             var until = site.Time.GetUtcNow() - ReportClock.Behind;
-            var made = site.Store.Read(c => site.Services.GetRequiredService<ReportMaker>().Make(c, BookBuilder.Then(site.Book, until), desk.Running, until, (_, _) => ""));
+            var made = site.Store.Read(c => site.Services.GetRequiredService<ReportMaker>()
+                .Make(c, BookBuilder.Then(site.Book, until), desk.Running, until, (_, _) => ""));
             kinds.UnionWith(made.Figures.Jobs.Select(j => j.Kind));
             string Of(string? place, IEnumerable<string> bins) => $"{place}: {string.Join(' ', bins)}";
-            made.Figures.Jobs.Select(j => Of(j.Place, j.Bins)).Should().Equal(list.Lines.Take(3).Select(l => Of(l.Place, l.Bins)), "after {0}", events);
+            made.Figures.Jobs.Select(j => Of(j.Place, j.Bins)).Should()
+                .Equal(list.Lines.Take(3).Select(l => Of(l.Place, l.Bins)), "after {0}", events);
         }
 
         kinds.Should().HaveCountGreaterThan(4, "otherwise little was compared");
-        Part(await site.ReadAsync("/"), "id=\"to-do\"", "</section>").Should().MatchRegex("See to P2.*Curing room.*Market.*Keep Apple and Potato apart.*Inn");
+        Part(await site.ReadAsync("/"), "id=\"to-do\"", "</section>").Should()
+            .MatchRegex("See to P2.*Curing room.*Market.*Keep Apple and Potato apart.*Inn");
     }
 
     [Fact]
@@ -146,7 +154,8 @@ public sealed class SurfacesTests
         (bin.FitToMove!.Likely!.Value - site.Time.GetUtcNow()).Should().BePositive().And.BeLessThan(TimeSpan.FromDays(7));
         var day = bin.FitToMove.Likely.Value.UtcDateTime.ToString("d MMM", CultureInfo.InvariantCulture);
 
-        Part(await site.ReadAsync("/"), "id=\"to-do\"", "</section>").Should().Contain($"Coming: fit to move from about {day}").And.Contain("P1");
+        Part(await site.ReadAsync("/"), "id=\"to-do\"", "</section>").Should()
+            .Contain($"Coming: fit to move from about {day}").And.Contain("P1");
         Site.Words(await site.ReadAsync("/report?week=" + site.Services.GetRequiredService<ReportDesk>().Running.Name))
             .Should().Contain($"to the storage room from about {day}").And.NotContain("Nothing that cannot wait");
     }
@@ -162,7 +171,8 @@ public sealed class SurfacesTests
              {"event":"sprouts-seen","at":"{{seen}}","bin":"P1","share":"most","length":30}]
             """);
         await site.Lots.AdvanceAsync(TestContext.Current.CancellationToken);
-        Site.Words(await site.ReadAsync("/bins/P1")).Should().Contain("longer than an inch").And.NotContain("use it first").And.NotContain("Use P1 before the others");
+        Site.Words(await site.ReadAsync("/bins/P1")).Should()
+            .Contain("longer than an inch").And.NotContain("use it first").And.NotContain("Use P1 before the others");
         Part(await site.ReadAsync("/"), "id=\"to-do\"", "</section>").Should().NotContain("P1");
     }
 
@@ -183,7 +193,8 @@ public sealed class SurfacesTests
         var week = site.Services.GetRequiredService<ReportDesk>().Running.Name;
         string[] surfaces =
         [
-            Part(await site.ReadAsync("/"), "id=\"to-do\"", "</section>"), Site.Words(await site.ReadAsync("/bins?sort=first")), Site.Words(await site.ReadAsync("/bins/P1")),
+            Part(await site.ReadAsync("/"), "id=\"to-do\"", "</section>"), Site.Words(await site.ReadAsync("/bins?sort=first")),
+            Site.Words(await site.ReadAsync("/bins/P1")),
             Site.Words(await site.ReadAsync("/lots/P")), Site.Words(await site.ReadAsync("/report?week=" + week)),
         ];
         foreach (var surface in surfaces)
@@ -214,13 +225,15 @@ public sealed class SurfacesTests
         wrong.GetProperty("condition").GetString().Should().Be("rot-signs");
         wrong.GetProperty("bins").EnumerateArray().Select(b => b.GetString()).Should().Equal("P2", "P10");
         using var bin = JsonDocument.Parse(await site.ReadAsync("/api/bins/P2"));
-        told.GetProperty("says").GetString().Should().Be(bin.RootElement.GetProperty("estimate").GetProperty("advice").GetProperty("text").GetString());
+        told.GetProperty("says").GetString().Should()
+            .Be(bin.RootElement.GetProperty("estimate").GetProperty("advice").GetProperty("text").GetString());
         told.GetProperty("stake").GetProperty("kg").GetDouble().Should().BePositive();
     }
 
     private static async Task SettleAsync(Site site)
     {
-        foreach (var (sensor, place) in new[] { ("curing/door", "curing"), ("yard/porch", "yard") }) await SayAsync(site, sensor, new Weather(14, 90, 9, 70, 0, 600), place == "yard");
+        foreach (var (sensor, place) in new[] { ("curing/door", "curing"), ("yard/porch", "yard") })
+            await SayAsync(site, sensor, new Weather(14, 90, 9, 70, 0, 600), place == "yard");
     }
 
     private static double Within(Random random, double low, double high) => low + (random.NextDouble() * (high - low));
@@ -231,7 +244,8 @@ public sealed class SurfacesTests
     {
         var payload = outdoors
             ? FormattableString.Invariant($$"""{"temperature_c":{{air.OutCelsius}},"humidity_pct":{{air.OutHumidity}}}""")
-            : FormattableString.Invariant($$"""{"temperature_c":{{air.Celsius}},"humidity_pct":{{air.Humidity}},"light_lux":{{air.Lux}},"co2_ppm":{{air.Ppm}}}""");
+            : FormattableString.Invariant(
+                $$"""{"temperature_c":{{air.Celsius}},"humidity_pct":{{air.Humidity}},"light_lux":{{air.Lux}},"co2_ppm":{{air.Ppm}}}""");
         await await site.Services.GetRequiredService<Pipeline>().OfferAsync(
             new Arrived("rootcellar/" + sensor, Encoding.UTF8.GetBytes(payload), WantsReceipt: true, Dup: false, Replay: false, null));
     }
@@ -284,11 +298,13 @@ public sealed class SurfacesTests
             alarms.Should().Contain(wrong);
             if (order.Length > 0) alarms.Should().Contain(order);
             // The report says how far it goes: to the last five minutes on disk.
-            if (view.Alarms.Any(a => a.Active && at - a.RaisedAt > TimeSpan.FromMinutes(12))) report.Should().NotContain("Nothing that cannot wait");
+            if (view.Alarms.Any(a => a.Active && at - a.RaisedAt > TimeSpan.FromMinutes(12)))
+                report.Should().NotContain("Nothing that cannot wait");
         }
 
         // A text that left within this last minute says the same, as far as it goes.
-        var sent = site.Store.Read(c => OutboxRows.Latest(c, 20)).Where(t => t.Said is { Place: "curing" } && at - t.CreatedAt < TimeSpan.FromMinutes(1)).ToList();
+        var sent = site.Store.Read(c => OutboxRows.Latest(c, 20))
+            .Where(t => t.Said is { Place: "curing" } && at - t.CreatedAt < TimeSpan.FromMinutes(1)).ToList();
         foreach (var text in sent)
         {
             foreach (var f in judged.Findings.Where(f => f.Calls && text.Said!.Findings.Any(s => s.Rule == f.Rule)))

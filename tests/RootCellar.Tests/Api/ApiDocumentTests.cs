@@ -50,7 +50,8 @@ public class ApiDocumentTests
                     .Select(p => $"{name}: {p.GetProperty("name")} is not described"));
             }
 
-            if (call.TryGetProperty("requestBody", out var body) && !IsTyped(document, body)) wrong.Add($"{name}: its body may be anything");
+            if (call.TryGetProperty("requestBody", out var body) && !IsTyped(document, body))
+                wrong.Add($"{name}: its body may be anything");
             var answers = call.GetProperty("responses").EnumerateObject().ToList();
             if (!answers.Exists(a => a.Name[0] == '2')) wrong.Add($"{name}: nothing goes well");
             foreach (var answer in answers)
@@ -67,7 +68,8 @@ public class ApiDocumentTests
 
         wrong.Should().BeEmpty();
         document.GetProperty("security").EnumerateArray().Select(s => s.EnumerateObject().Single().Name).Should().Equal("token", "cookie");
-        document.GetProperty("components").GetProperty("securitySchemes").EnumerateObject().Select(s => s.Name).Should().Equal("token", "cookie");
+        document.GetProperty("components").GetProperty("securitySchemes").EnumerateObject().Select(s => s.Name).Should()
+            .Equal("token", "cookie");
 
         // As the document writes them.
         var there = site.Services.GetRequiredService<EndpointDataSource>().Endpoints.OfType<RouteEndpoint>()
@@ -142,7 +144,8 @@ public class ApiDocumentTests
     {
         if (schema.TryGetProperty("items", out var items)) schema = items;
         if (schema.TryGetProperty("oneOf", out var choice)) schema = choice.EnumerateArray().Last();
-        return schema.TryGetProperty("$ref", out var reference) && Find(document, reference.GetString()!).TryGetProperty("enum", out var words)
+        return schema.TryGetProperty("$ref", out var reference) && Find(document, reference.GetString()!)
+            .TryGetProperty("enum", out var words)
             ? words.EnumerateArray().Select(w => w.GetString()!)
             : null;
     }

@@ -14,7 +14,10 @@ using RootCellar.Tests.Pages;
 
 namespace RootCellar.Tests.Api;
 
-/// <summary>Whatever goes wrong at whatever endpoint for programs is told by a problem document (RFC 9457). The endpoints are the program's own list.</summary>
+/// <summary>
+/// Whatever goes wrong at whatever endpoint for programs is told by a problem document (RFC 9457). The endpoints are the program's own
+/// list.
+/// </summary>
 public sealed class EveryErrorTests : IAsyncLifetime
 {
     private static readonly byte[] TooMuch = new byte[(20 * 1024 * 1024) + 1];
@@ -116,7 +119,8 @@ public sealed class EveryErrorTests : IAsyncLifetime
                 var name = parameter.GetProperty("name").GetString()!;
                 if (name is "bin" or "lot") continue;
                 asked++;
-                var there = path.Name.Replace("{place}", "cellar", StringComparison.Ordinal).Replace("{lot}", "2025-1", StringComparison.Ordinal);
+                var there = path.Name.Replace("{place}", "cellar", StringComparison.Ordinal)
+                    .Replace("{lot}", "2025-1", StringComparison.Ordinal);
                 using var answer = await SendAsync("GET", $"{there}?{name}=so+what", known: true);
                 await IsProblemAsync(answer, 400, $"{path.Name}?{name}");
             }

@@ -13,7 +13,8 @@ public class ChartTests
         "Temperature", "°F", From, From.AddDays(days), Zone, [new ChartSeries("Temperature", points, gap ?? TimeSpan.FromMinutes(25))],
         v => v.ToString("0.0", System.Globalization.CultureInfo.InvariantCulture) + " °F");
 
-    private static List<ChartPoint> Every5(double value, int from = 0, int to = 288) => [.. Enumerable.Range(from, to - from).Select(i => new ChartPoint(From.AddMinutes(5 * i), value))];
+    private static List<ChartPoint> Every5(double value, int from = 0, int to = 288) =>
+        [.. Enumerable.Range(from, to - from).Select(i => new ChartPoint(From.AddMinutes(5 * i), value))];
 
     private static List<XElement> Named(string svg, string attribute, string colour) =>
         [.. XDocument.Parse(svg).Descendants().Where(e => e.Attribute(attribute)?.Value == colour)];
@@ -29,14 +30,21 @@ public class ChartTests
     [Fact]
     public void The_band_is_shaded_where_it_was_in_force_and_as_high_as_its_limits()
     {
-        var spec = Spec(Every5(50)) with { Bands = [new ChartBand(From, From.AddHours(6), 45, 55), new ChartBand(From.AddHours(6), From.AddDays(1), 40, 60)] };
+        var spec = Spec(Every5(50)) with
+        {
+            Bands = [new ChartBand(From, From.AddHours(6), 45, 55),
+            new ChartBand(From.AddHours(6), From.AddDays(1), 40, 60)]
+        };
         var frame = ChartFrame.Of(spec);
         var shaded = Named(ChartSvg.Draw(spec), "fill", ChartColours.Named.Band);
         shaded.Should().HaveCount(2);
-        (Size(shaded[0], "width"), Size(shaded[0], "height")).Should().Be((Math.Round(frame.InnerWidth / 4.0), Math.Round(frame.Y(45) - frame.Y(55))));
-        (Size(shaded[1], "width"), Size(shaded[1], "height")).Should().Be((Math.Round(frame.InnerWidth * 0.75), Math.Round(frame.Y(40) - frame.Y(60))));
+        (Size(shaded[0], "width"), Size(shaded[0], "height")).Should()
+            .Be((Math.Round(frame.InnerWidth / 4.0), Math.Round(frame.Y(45) - frame.Y(55))));
+        (Size(shaded[1], "width"), Size(shaded[1], "height")).Should()
+            .Be((Math.Round(frame.InnerWidth * 0.75), Math.Round(frame.Y(40) - frame.Y(60))));
 
-        static double Size(XElement rectangle, string name) => Math.Round(double.Parse(rectangle.Attribute(name)!.Value, System.Globalization.CultureInfo.InvariantCulture));
+        static double Size(XElement rectangle, string name) =>
+            Math.Round(double.Parse(rectangle.Attribute(name)!.Value, System.Globalization.CultureInfo.InvariantCulture));
     }
 
     [Theory]
@@ -55,16 +63,20 @@ public class ChartTests
         foreach (int width in (int[])[ChartSpec.Narrow, ChartSpec.Wide])
         {
             var spec = (Spec(Every5(50), days) with { EndsNow = true }).Sized(width);
-            var texts = XDocument.Parse(ChartSvg.Draw(spec)).Descendants().Where(e => e.Name.LocalName == "text" && Number(e, "y") > spec.Height - 10).ToList();
+            var texts = XDocument.Parse(ChartSvg.Draw(spec)).Descendants()
+                .Where(e => e.Name.LocalName == "text" && Number(e, "y") > spec.Height - 10).ToList();
             texts.Count.Should().BeGreaterThan(2);
             // An average letter of a 12 px sans-serif is less than 7 px wide.
-            var spans = texts.Select(t => t.Attribute("text-anchor")!.Value == "end" ? (From: Number(t, "x") - (7 * t.Value.Length), To: Number(t, "x")) : (From: Number(t, "x"), To: Number(t, "x") + (7 * t.Value.Length)))
+            var spans = texts.Select(t => t.Attribute("text-anchor")!.Value == "end"
+                ? (From: Number(t, "x") - (7 * t.Value.Length), To: Number(t, "x"))
+                    : (From: Number(t, "x"), To: Number(t, "x") + (7 * t.Value.Length)))
                 .OrderBy(s => s.From).ToList();
             spans.Zip(spans.Skip(1)).Should().AllSatisfy(s => s.Second.From.Should().BeGreaterThanOrEqualTo(s.First.To));
             spans[^1].To.Should().BeLessThanOrEqualTo(spec.Width);
         }
 
-        static double Number(XElement e, string name) => double.Parse(e.Attribute(name)!.Value, System.Globalization.CultureInfo.InvariantCulture);
+        static double Number(XElement e, string name) =>
+            double.Parse(e.Attribute(name)!.Value, System.Globalization.CultureInfo.InvariantCulture);
     }
 
     [Fact]
@@ -115,11 +127,13 @@ public class ChartTests
         {
             Bands = [new ChartBand(From, From.AddDays(1), 45, 60)],
             HoursOut = () => 3,
-            Marks = [new ChartMark(From.AddHours(17), MarkKind.Alarm, "too warm"), new ChartMark(From.AddHours(2), MarkKind.Event, "B1 moved"), new ChartMark(From.AddHours(3), MarkKind.Event, "B2 moved")],
+            Marks = [new ChartMark(From.AddHours(17), MarkKind.Alarm, "too warm"),
+                new ChartMark(From.AddHours(2), MarkKind.Event, "B1 moved"), new ChartMark(From.AddHours(3), MarkKind.Event, "B2 moved")],
         };
         ChartText.Of(spec).Should().Be(
             "Temperature: lowest 47.5 °F on Sat 4 Oct 00:50, highest 62.0 °F on Sat 4 Oct 16:40, last 55.0 °F on Sat 4 Oct 23:55. Out of the band for about 3 h. Alarms: 1. Entries of the book: 2.");
-        ChartText.Of(spec with { Bands = [new ChartBand(From, From.AddDays(1), 45, 70)], HoursOut = () => 0, Marks = [] }).Should().EndWith("Never out of the band.");
+        ChartText.Of(spec with { Bands = [new ChartBand(From, From.AddDays(1), 45, 70)], HoursOut = () => 0, Marks = [] }).Should()
+            .EndWith("Never out of the band.");
         ChartText.Of(Spec([.. Every5(50, 0, 100), .. Every5(50, 172, 288)])).Should().EndWith("Without readings for about 6 h.");
         ChartText.Of(Spec([])).Should().Be("Temperature: nothing was measured in this time.");
     }
@@ -131,7 +145,8 @@ public class ChartTests
         {
             Bands = [new ChartBand(From, From.AddDays(1), 45, 60)],
             Levels = [new ChartLevel(58, "limit")],
-            Marks = [new ChartMark(From.AddHours(17), MarkKind.Alarm, "too warm", From.AddHours(20)), new ChartMark(From.AddHours(2), MarkKind.Event, "B1 moved")],
+            Marks = [new ChartMark(From.AddHours(17), MarkKind.Alarm, "too warm", From.AddHours(20)),
+                new ChartMark(From.AddHours(2), MarkKind.Event, "B1 moved")],
         };
         var png = ChartPng.Draw(spec.Sized(ChartSpec.Wide));
         png.Take(8).Should().Equal(0x89, 0x50, 0x4E, 0x47, 0x0D, 0x0A, 0x1A, 0x0A);
@@ -146,7 +161,11 @@ public class ChartTests
     [Fact]
     public void Marks_too_close_to_tell_apart_are_drawn_once_and_told_all()
     {
-        var spec = Spec(Every5(50)) with { Marks = [.. Enumerable.Range(0, 30).Select(i => new ChartMark(From.AddHours(10).AddSeconds(i), MarkKind.Event, $"B{i} moved"))] };
+        var spec = Spec(Every5(50)) with
+        {
+            Marks = [.. Enumerable.Range(0, 30)
+            .Select(i => new ChartMark(From.AddHours(10).AddSeconds(i), MarkKind.Event, $"B{i} moved"))]
+        };
         Regex.Count(ChartSvg.Draw(spec), "class=\"entry\"", RegexOptions.None, TimeSpan.FromSeconds(5)).Should().Be(1);
         ChartText.Of(spec).Should().Contain("Entries of the book: 30.");
     }

@@ -20,7 +20,8 @@ public class LotHistoryTests
 
     private static LotView Lot(params IReadOnlyList<BinView> bins) => Books.Lot("l", Day(0.4), bins, variety: "Kennebec");
 
-    private static LotHistory Past(Cellar cellar) => new(cellar.Keeper, cellar.Record, () => cellar.Book, Microsoft.Extensions.Logging.Abstractions.NullLogger<LotHistory>.Instance);
+    private static LotHistory Past(Cellar cellar) =>
+        new(cellar.Keeper, cellar.Record, () => cellar.Book, Microsoft.Extensions.Logging.Abstractions.NullLogger<LotHistory>.Instance);
 
     private static LotSample At(LotPast past, double day) => past.Samples.MinBy(s => Math.Abs((s.At - Day(day)).TotalMinutes))!;
 
@@ -58,7 +59,9 @@ public class LotHistoryTests
     {
         await using var cellar = await WithAirAsync(20);
         var first = Books.Bin("c-1", Day(0.5), 20, (CuringRoom, Day(0.5)));
-        var second = Books.Bin("c-2", Day(2.5), 10, (CuringRoom, Day(2.5))).Out(Day(9.5), 10, "sold") with { EmptiedAt = Day(9.5), Grams = 0 };
+        var second = Books.Bin("c-2", Day(2.5), 10, (CuringRoom, Day(2.5)))
+            .Out(Day(9.5), 10, "sold") with
+        { EmptiedAt = Day(9.5), Grams = 0 };
         cellar.Book = Books.Of(Lot(first, second));
         await cellar.AtAsync(Day(15));
         var history = Past(cellar);
@@ -66,7 +69,8 @@ public class LotHistoryTests
         (At(past, 2).Bins, At(past, 5).Bins, At(past, 12).Bins).Should().Be((1, 2, 1));
         (At(past, 2).BookKg, At(past, 5).BookKg, At(past, 12).BookKg).Should().Be((20, 30, 20));
         At(past, 5).Kg.Value.Should().BeInRange(28, 30);
-        history.Of(cellar.Book.Lots["l"], second, Start, Day(15), TimeSpan.FromDays(1))!.Samples.Select(s => s.At.Date).Should().OnlyContain(d => d >= Day(2).Date && d <= Day(10).Date);
+        history.Of(cellar.Book.Lots["l"], second, Start, Day(15), TimeSpan.FromDays(1))!.Samples.Select(s => s.At.Date).Should()
+            .OnlyContain(d => d >= Day(2).Date && d <= Day(10).Date);
     }
 
     [Fact]
@@ -92,7 +96,8 @@ public class LotHistoryTests
     public async Task A_season_of_many_bins_is_told_at_once()
     {
         await using var cellar = await WithAirAsync(240);
-        var bins = Enumerable.Range(1, 24).Select(i => Books.Bin($"c-{i}", Day(0.5 + (i / 100.0)), 20, (CuringRoom, Day(0.5)), (StoreRoom, Day(12 + (i % 4))))).ToList();
+        var bins = Enumerable.Range(1, 24)
+            .Select(i => Books.Bin($"c-{i}", Day(0.5 + (i / 100.0)), 20, (CuringRoom, Day(0.5)), (StoreRoom, Day(12 + (i % 4))))).ToList();
         cellar.Book = Books.Of(Lot(bins));
         await cellar.AtAsync(Day(239.9));
         var history = Past(cellar);

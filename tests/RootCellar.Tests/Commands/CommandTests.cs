@@ -9,7 +9,8 @@ public sealed class CommandTests
     private static readonly string[] AirKeys =
     [
         "temperatureC", "relativeHumidityPercent", "pressurePa", "saturationVapourPressurePa", "vapourPressurePa",
-        "vapourPressureDeficitPa", "dewPointC", "wetBulbC", "humidityRatio", "absoluteHumidityGramsPerCubicMetre", "enthalpyJoulesPerKilogram",
+        "vapourPressureDeficitPa", "dewPointC", "wetBulbC", "humidityRatio", "absoluteHumidityGramsPerCubicMetre",
+        "enthalpyJoulesPerKilogram",
     ];
 
     [Fact]
@@ -27,7 +28,8 @@ public sealed class CommandTests
     [Fact]
     public async Task Air_json_below_nought_has_the_frost_point_and_with_pulp_the_two_pulp_keys()
     {
-        using var document = JsonDocument.Parse((await Run("air", "--temp", "-5C", "--rh", "90%", "--pulp", "33.8F", "--pressure", "950hPa", "--json")).Output);
+        using var document = JsonDocument.Parse(
+            (await Run("air", "--temp", "-5C", "--rh", "90%", "--pulp", "33.8F", "--pressure", "950hPa", "--json")).Output);
         Keys(document.RootElement).Should().BeEquivalentTo([.. AirKeys, "frostPointC", "condensationMarginC", "pulpDeficitPa"]);
         var air = document.RootElement;
         air.GetProperty("pressurePa").GetDouble().Should().Be(95000);
@@ -130,7 +132,8 @@ public sealed class CommandTests
         foreach (string id in new[] { "potato", "carrot", "apple", "celeriac", "onion" })
         {
             string shown = (await Run("crops", id)).Output;
-            shown.Contains("liquid pints", StringComparison.Ordinal).Should().Be(shown.Contains("only by a tested pressure process", StringComparison.Ordinal), id);
+            shown.Contains("liquid pints", StringComparison.Ordinal).Should()
+                .Be(shown.Contains("only by a tested pressure process", StringComparison.Ordinal), id);
         }
 
         (await Run("crops", "potato")).Output.Should().Contain("20 lb to 7 liquid quarts").And.Contain("A dry quart is no canning");
@@ -142,14 +145,16 @@ public sealed class CommandTests
         using var document = JsonDocument.Parse((await Run("crops", "--together", "carrot, apple,Onions", "--json")).Output);
         document.RootElement.GetProperty("crops").EnumerateArray().Select(id => id.GetString()).Should().Equal("carrot", "apple", "onion");
         var worst = document.RootElement.GetProperty("conflicts")[0];
-        (worst.GetProperty("a").GetString(), worst.GetProperty("b").GetString(), worst.GetProperty("kind").GetString(), worst.GetProperty("severity").GetString())
+        (worst.GetProperty("a").GetString(), worst.GetProperty("b").GetString(), worst.GetProperty("kind").GetString(),
+            worst.GetProperty("severity").GetString())
             .Should().Be(("apple", "carrot", "ethylene", "never"));
         worst.GetProperty("what").GetString().Should().Contain("turns bitter");
         document.RootElement.TryGetProperty("common", out _).Should().BeFalse();
 
         string table = (await Run("crops", "--together", "carrot,apple,onion")).Output;
         table.Should().Contain("turns bitter").And.Contain("never").And.Contain("No band of temperature and humidity suits all of them.");
-        (await Run("crops", "--together", "carrot,beet")).Output.Should().Contain("Nothing speaks against").And.Contain("0.0 to 4.4 C (32 to 40 F), 90 to 100 %");
+        (await Run("crops", "--together", "carrot,beet")).Output.Should()
+            .Contain("Nothing speaks against").And.Contain("0.0 to 4.4 C (32 to 40 F), 90 to 100 %");
     }
 
     [Fact]
@@ -164,14 +169,16 @@ public sealed class CommandTests
         using var alpine = JsonDocument.Parse((await Run("crops", "alpine russet", "--json")).Output);
         alpine.RootElement.GetProperty("dormancy").GetProperty("daysAt").GetDouble().Should().Be(165);
         alpine.RootElement.GetProperty("dormancyFigures").GetArrayLength().Should().Be(3);
-        (await Run("crops", "Alpine Russet")).Output.Should().Contain("185 days at 5.6 C (42.0 F)").And.Contain("165 (124 to 206) at 7.2 C");
+        (await Run("crops", "Alpine Russet")).Output.Should()
+            .Contain("185 days at 5.6 C (42.0 F)").And.Contain("165 (124 to 206) at 7.2 C");
     }
 
     [Fact]
     public async Task Salts_json_gives_the_humidity_at_the_jars_temperature()
     {
         using var document = JsonDocument.Parse((await Run("salts", "--temp", "20C", "--json")).Output);
-        var salts = document.RootElement.GetProperty("salts").EnumerateArray().ToDictionary(salt => salt.GetProperty("formula").GetString()!);
+        var salts = document.RootElement.GetProperty("salts").EnumerateArray()
+            .ToDictionary(salt => salt.GetProperty("formula").GetString()!);
         double Humidity(string formula) => salts[formula].GetProperty("points")[0].GetProperty("relativeHumidityPercent").GetDouble();
         // Greenspan 1977, J. Res. NBS 81A(1):89-96.
         Humidity("LiCl").Should().BeApproximately(11.31, 0.01);
@@ -197,7 +204,8 @@ public sealed class CommandTests
     [InlineData("crops \"Alpine Russet\"")]
     public async Task The_examples_of_the_help_work(string line)
     {
-        string[] args = [.. line.Split('"').SelectMany((part, i) => i % 2 == 1 ? [part] : part.Split(' ', StringSplitOptions.RemoveEmptyEntries))];
+        string[] args = [.. line.Split('"').SelectMany(
+            (part, i) => i % 2 == 1 ? [part] : part.Split(' ', StringSplitOptions.RemoveEmptyEntries))];
         (await Run(args)).Code.Should().Be(0);
     }
 

@@ -21,7 +21,8 @@ public sealed class ExportTests
         {
             for (var step = 0; step < 3; step++)
             {
-                var air = new PlaceAir(place, Sample.At.AddMinutes(5 * step), 4.125 + step, 91.5, 2.75, 77, step == 1 ? null : 4.5, 4.25, 0.5, 612, AirQuality.Thin);
+                var air = new PlaceAir(place, Sample.At.AddMinutes(5 * step), 4.125 + step, 91.5, 2.75, 77, step == 1 ? null : 4.5, 4.25,
+                    0.5, 612, AirQuality.Thin);
                 await books.Store.WriteAsync(c => PlaceRows.SaveAir(c, air));
             }
         }
@@ -45,7 +46,8 @@ public sealed class ExportTests
             ["quality"] = "Thin",
         });
 
-        var part = await RowsAsync(books, "--what", "air", "--from", Sample.At.AddMinutes(5).ToString("O"), "--to", Sample.At.AddMinutes(10).ToString("O"));
+        var part = await RowsAsync(books, "--what", "air", "--from", Sample.At.AddMinutes(5).ToString("O"), "--to",
+            Sample.At.AddMinutes(10).ToString("O"));
         part.Select(r => r["place"]).Should().Equal("'=root", "curing");
         (await RowsAsync(books, "--what", "air", "--from", "2030-01-01")).Should().BeEmpty();
     }
@@ -54,9 +56,11 @@ public sealed class ExportTests
     public async Task Summaries_are_what_housekeeping_left_of_old_readings_and_with_the_readings_they_are_all_of_it()
     {
         await using var books = new Bookkeeping();
-        await books.Store.WriteAsync(c => SensorRows.Save(c, new SensorRow(1, "cellar/door", "cellar", "cellar", null, Sample.At, null), Sample.At));
+        await books.Store.WriteAsync(
+            c => SensorRows.Save(c, new SensorRow(1, "cellar/door", "cellar", "cellar", null, Sample.At, null), Sample.At));
         await books.Store.AppendAsync(
-            [.. new[] { (0, 4.0), (1, 5.5), (2, 9.25), (6, 6.0), (60, 7.0) }.Select(r => Sample.Reading(r.Item2, Sample.At.AddMinutes(r.Item1)))], urgent: true);
+            [.. new[] { (0, 4.0), (1, 5.5), (2, 9.25), (6, 6.0), (60, 7.0) }.Select(
+                r => Sample.Reading(r.Item2, Sample.At.AddMinutes(r.Item1)))], urgent: true);
         while (await books.Store.WriteAsync(c => Housekeeping.SummariseSome(c, Sample.At.AddMinutes(30), 5)) > 0)
         {
         }
@@ -82,7 +86,8 @@ public sealed class ExportTests
         for (var at = new DateTimeOffset(2025, 10, 1, 0, 0, 0, TimeSpan.Zero); at < Sample.At; at = at.AddMinutes(5))
         {
             foreach (var place in new[] { "curing", "cellar" })
-                await books.Store.WriteAsync(c => PlaceRows.SaveAir(c, new PlaceAir(place, at, 15, 90, 13, 170, null, null, null, null, AirQuality.Good)));
+                await books.Store.WriteAsync(
+                    c => PlaceRows.SaveAir(c, new PlaceAir(place, at, 15, 90, 13, 170, null, null, null, null, AirQuality.Good)));
         }
 
         var whole = await RunAsync("export", "--what", "estimates", "--data", books.Folder.Path);
@@ -117,13 +122,15 @@ public sealed class ExportTests
     public async Task Lists_of_tokens_and_helpers_say_the_households_days(string zone, string made, string seen)
     {
         using var folder = new TempFolder();
-        await File.WriteAllTextAsync(Path.Combine(folder.Path, "rootcellar.json"), $$$"""{"Household":{"TimeZone":"{{{zone}}}"}}""", TestContext.Current.CancellationToken);
+        await File.WriteAllTextAsync(Path.Combine(folder.Path, "rootcellar.json"), $$$"""{"Household":{"TimeZone":"{{{zone}}}"}}""",
+            TestContext.Current.CancellationToken);
         var at = new DateTimeOffset(2025, 10, 4, 2, 30, 0, TimeSpan.Zero);
         await using (var store = folder.Open(TimeProvider.System))
         {
             await store.WriteAsync(c => Tokens.Add(c, "kitchen", at, Tokens.MayAll));
             await store.WriteAsync(c => Helpers.Add(c, "Sam", "482915", at));
-            await store.WriteAsync(c => c.Execute("UPDATE helper SET last_seen_ms = $at", ("$at", at.AddHours(14).ToUnixTimeMilliseconds())));
+            await store.WriteAsync(
+                c => c.Execute("UPDATE helper SET last_seen_ms = $at", ("$at", at.AddHours(14).ToUnixTimeMilliseconds())));
         }
 
         (await RunAsync("token", "list", "--data", folder.Path)).Output.Should().Contain($"kitchen\tsince {made}");

@@ -30,7 +30,8 @@ public sealed class MeasureTests
     [InlineData("22.7kg", 22.7)]
     [InlineData("16oz", 0.45359237)]
     [InlineData("500g", 0.5)]
-    public void Weights_become_kg(string written, double kilograms) => Read(written, Measure.Weight).Should().BeApproximately(kilograms, 1e-12);
+    public void Weights_become_kg(string written, double kilograms) => Read(written, Measure.Weight).Should()
+        .BeApproximately(kilograms, 1e-12);
 
     [Theory]
     [InlineData("14d", 14)]

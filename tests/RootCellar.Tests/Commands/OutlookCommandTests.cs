@@ -50,13 +50,16 @@ public sealed class OutlookCommandTests : IDisposable
         var first = days[0];
         first.GetProperty("weightLossPercent").GetProperty("high").GetDouble().Should().Be(0);
         first.GetProperty("healing").GetProperty("stage").GetString().Should().Be("open");
-        days.Select(day => day.GetProperty("healing").GetProperty("stage").GetString()).Distinct().Should().Equal("open", "sealed", "adequate", "healed");
+        days.Select(day => day.GetProperty("healing").GetProperty("stage").GetString()).Distinct().Should()
+            .Equal("open", "sealed", "adequate", "healed");
         days.Select(day => day.GetProperty("weightLossPercent").GetProperty("mid").GetDouble()).Should().BeInAscendingOrder();
         foreach (var day in days)
         {
             var loss = day.GetProperty("weightLossPercent");
-            loss.GetProperty("mid").GetDouble().Should().BeInRange(loss.GetProperty("low").GetDouble(), loss.GetProperty("high").GetDouble());
-            (day.GetProperty("waterLossPercent").GetDouble() + day.GetProperty("respirationLossPercent").GetDouble()).Should().BeApproximately(loss.GetProperty("mid").GetDouble(), 0.0002);
+            loss.GetProperty("mid").GetDouble().Should().BeInRange(
+                loss.GetProperty("low").GetDouble(), loss.GetProperty("high").GetDouble());
+            (day.GetProperty("waterLossPercent").GetDouble() + day.GetProperty("respirationLossPercent").GetDouble()).Should()
+                .BeApproximately(loss.GetProperty("mid").GetDouble(), 0.0002);
         }
     }
 
@@ -128,7 +131,8 @@ public sealed class OutlookCommandTests : IDisposable
         var last = Days(document)[^1];
         Keys(last).Should().Equal([.. DayKeys, "weightKg"]);
         double left = last.GetProperty("weightKg").GetProperty("mid").GetDouble();
-        left.Should().BeApproximately(50 * 0.45359237 * (1 - last.GetProperty("weightLossPercent").GetProperty("mid").GetDouble() / 100), 0.001);
+        left.Should().BeApproximately(50 * 0.45359237 * (1 - last.GetProperty("weightLossPercent").GetProperty("mid").GetDouble() / 100),
+            0.001);
         last.GetProperty("weightKg").GetProperty("low").GetDouble().Should().BeLessThan(left);
         (await Run("outlook", "--crop", "potato", "--hold", "4C 92% 30d", "--weight", "50lb")).Output.Should().Contain("50.0 lb (22.7 kg)");
     }
@@ -146,7 +150,8 @@ public sealed class OutlookCommandTests : IDisposable
     public async Task A_lot_said_to_sprout_after_165_days_at_7_2_C_does_so_when_held_there()
     {
         using var document = await Json("--crop", "potato", "--dormancy", "165d@7.2C", "--hold", "7.2C 95% 200d");
-        var sprouted = document.RootElement.GetProperty("milestones").EnumerateArray().Single(m => m.GetProperty("what").GetString() == "sprouted").GetProperty("day");
+        var sprouted = document.RootElement.GetProperty("milestones").EnumerateArray()
+            .Single(m => m.GetProperty("what").GetString() == "sprouted").GetProperty("day");
         // In a crate it stands 0.2 C above the air, by its own breath.
         sprouted.GetProperty("likely").GetDouble().Should().BeInRange(160, 165);
         sprouted.GetProperty("early").GetDouble().Should().BeLessThan(150);
@@ -188,7 +193,8 @@ public sealed class OutlookCommandTests : IDisposable
     {
         string table = (await Run("outlook", "--crop", "potato", "--hold", "12.8C 95% 14d", "12.8C..-2C 95% 10d")).Output;
         table.Should().Contain("Skin (of 6.9 d at 20 C)").And.Contain("Fully cured: about day 14").And.Contain("variety unknown")
-            .And.Contain("hours below its freezing point of -0.8 C").And.Contain("do not handle").And.Contain("None of this says whether a lot is fit to eat").And.NotContain("safe");
+            .And.Contain("hours below its freezing point of -0.8 C").And.Contain("do not handle").And.Contain(
+                "None of this says whether a lot is fit to eat").And.NotContain("safe");
         string onions = (await Run("outlook", "--crop", "onion", "--hold", "24C 60% 30d")).Output;
         onions.Should().Contain("Necks closing").And.NotContain("Skins");
     }
@@ -235,7 +241,8 @@ public sealed class OutlookCommandTests : IDisposable
     [InlineData("hours,temperature_c,humidity_pct\n0,5\n3,5,95\n", "line 2, humidity_pct: \"\" must be a number")]
     [InlineData("hours,temperature_c,humidity_pct\n0,NaN,95\n3,5,95\n", "line 2, temperature_c: \"NaN\" must be a number")]
     [InlineData("hours,temperature_c,humidity_pct\n0,5\"C,95\n3,5,95\n", "line 2: a quotation mark stands where none belongs")]
-    public Task A_bad_file_of_air_says_which_line(string content, string says) => Refused(["--crop", "potato", "--air", Write(content)], says);
+    public Task A_bad_file_of_air_says_which_line(string content, string says) =>
+        Refused(["--crop", "potato", "--air", Write(content)], says);
 
     private static async Task Refused(string[] args, string says)
     {

@@ -8,8 +8,8 @@ using RootCellar.Tests.Pages;
 namespace RootCellar.Tests.Days;
 
 /// <summary>
-/// Whose day it is: what is written at a moment belongs to the day the household's clock shows then, on every surface, also where the entry is given in UTC, around
-/// midnight, and where clocks are put forward or back at midnight.
+/// Whose day it is: what is written at a moment belongs to the day the household's clock shows then, on every surface, also where the entry
+/// is given in UTC, around midnight, and where clocks are put forward or back at midnight.
 /// </summary>
 public sealed class HouseholdDaysTests
 {
@@ -113,7 +113,8 @@ public sealed class HouseholdDaysTests
         (await site.WordsAsync("/report?week=" + week)).Should().Contain("MON");
         Dug(await JsonAsync(ann, "/api/report?week=" + last.GetProperty("week").GetString())).Should().Equal(("SUN", 7.0));
 
-        static IEnumerable<(string?, double)> Dug(JsonElement report) => report.GetProperty("lots").EnumerateArray().Select(l => (l.GetProperty("lot").GetString(), l.GetProperty("dugKg").GetDouble())).Where(l => l.Item2 > 0);
+        static IEnumerable<(string?, double)> Dug(JsonElement report) => report.GetProperty("lots").EnumerateArray()
+            .Select(l => (l.GetProperty("lot").GetString(), l.GetProperty("dugKg").GetDouble())).Where(l => l.Item2 > 0);
     }
 
     [Fact]
@@ -136,8 +137,10 @@ public sealed class HouseholdDaysTests
     {
         // Samoa went from the 29th of December 2011 to the 31st.
         var apia = HouseholdCalendar.Of(TimeZoneInfo.FindSystemTimeZoneById("Pacific/Apia"));
-        apia.StartOf(new DateOnly(2011, 12, 30)).Should().Be(apia.StartOf(new DateOnly(2011, 12, 31))).And.Be(new DateTimeOffset(2011, 12, 30, 10, 0, 0, TimeSpan.Zero));
-        foreach (var day in new[] { DateOnly.MinValue, new DateOnly(1, 12, 31), new DateOnly(2, 1, 1), new DateOnly(9998, 12, 31), DateOnly.MaxValue })
+        apia.StartOf(new DateOnly(2011, 12, 30)).Should()
+            .Be(apia.StartOf(new DateOnly(2011, 12, 31))).And.Be(new DateTimeOffset(2011, 12, 30, 10, 0, 0, TimeSpan.Zero));
+        foreach (var day in new[] { DateOnly.MinValue, new DateOnly(1, 12, 31), new DateOnly(2, 1, 1), new DateOnly(9998, 12, 31),
+            DateOnly.MaxValue })
             apia.Invoking(a => a.DayOf(a.StartOf(day))).Should().NotThrow();
     }
 
@@ -150,7 +153,8 @@ public sealed class HouseholdDaysTests
 
         // The digging of today is written down as today's; a bin filled a minute before today began was filled before it.
         await KeptAsync(ann, $$"""{"event":"dug","at":"{{moment}}","dugOn":"{{day}}","lot":"L3","crop":"potato"}""");
-        var early = await ann.JsonAsync("POST", "/api/ledger", $$"""{"event":"filled","at":"{{before:O}}","bin":"B3","lot":"L3","weightKg":4}""");
+        var early = await ann.JsonAsync("POST", "/api/ledger",
+            $$"""{"event":"filled","at":"{{before:O}}","bin":"B3","lot":"L3","weightKg":4}""");
         early.Status.Should().Be(HttpStatusCode.Conflict);
 
         await KeptAsync(ann, $$"""{"event":"dug","at":"{{moment}}","dugOn":"{{yesterday}}","lot":"L2","crop":"potato"}""");
@@ -164,14 +168,17 @@ public sealed class HouseholdDaysTests
         (await ann.GetAsync($"/log/correct/{third.GetProperty("id").GetInt64()}")).Html.Should().Contain($"name=\"dugOn\" value=\"{day}\"");
 
         // Tomorrow is in the future, whatever day it is in Greenwich.
-        var ahead = await ann.JsonAsync("POST", "/api/ledger", $$"""{"event":"row-planted","at":"{{moment}}","plantedOn":"{{Iso(today.AddDays(1))}}","row":"5","crop":"potato"}""");
+        var ahead = await ann.JsonAsync("POST", "/api/ledger",
+            $$"""{"event":"row-planted","at":"{{moment}}","plantedOn":"{{Iso(today.AddDays(1))}}","row":"5","crop":"potato"}""");
         ahead.Status.Should().Be(HttpStatusCode.Conflict);
         await KeptAsync(ann, $$"""{"event":"row-planted","at":"{{moment}}","plantedOn":"{{day}}","row":"4","crop":"potato"}""");
-        var overdue = await ann.JsonAsync("POST", "/api/ledger", $$"""{"event":"promised","at":"{{moment}}","order":"late","crop":"potato","weightKg":10,"due":"{{yesterday}}"}""");
+        var overdue = await ann.JsonAsync("POST", "/api/ledger",
+            $$"""{"event":"promised","at":"{{moment}}","order":"late","crop":"potato","weightKg":10,"due":"{{yesterday}}"}""");
         overdue.Status.Should().Be(HttpStatusCode.Conflict);
 
         // A plain day asked for is the household's as well.
-        (await JsonAsync(ann, $"/api/ledger?from={day}")).GetArrayLength().Should().Be((await JsonAsync(ann, "/api/ledger")).GetArrayLength());
+        (await JsonAsync(ann, $"/api/ledger?from={day}")).GetArrayLength().Should()
+            .Be((await JsonAsync(ann, "/api/ledger")).GetArrayLength());
         (await JsonAsync(ann, $"/api/ledger?to={day}")).GetArrayLength().Should().Be(0);
         (await JsonAsync(ann, $"/api/ledger?from={Iso(today.AddDays(1))}")).GetArrayLength().Should().Be(0);
     }

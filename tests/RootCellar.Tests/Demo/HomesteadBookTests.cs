@@ -82,7 +82,9 @@ public class HomesteadBookTests(ITestOutputHelper output)
         farm.Book.Orders.Single(o => o.Order == "school-kitchen").OpenGrams.Should().Be(0);
     }
 
-    /// <summary>The scale knows each lot's thirst, the service does not: weigh-ins bring it nearer to the truth than the published middle is.</summary>
+    /// <summary>
+    /// The scale knows each lot's thirst, the service does not: weigh-ins bring it nearer to the truth than the published middle is.
+    /// </summary>
     [Fact]
     public async Task Weigh_ins_teach_what_the_lot_truly_loses()
     {
@@ -124,7 +126,8 @@ public class HomesteadBookTests(ITestOutputHelper output)
         {
             time = new HouseTime(start);
             store = folder.Open(time);
-            door = new LedgerDoor(store, time, new HouseholdOptions { TimeZone = Homestead.Zone.Id }, new LimitOptions(), NullLogger<LedgerDoor>.Instance)
+            door = new LedgerDoor(store, time, new HouseholdOptions { TimeZone = Homestead.Zone.Id }, new LimitOptions(),
+                NullLogger<LedgerDoor>.Instance)
             {
                 KnownPlaces = () => [.. Homestead.Places.Select(p => p.Id)],
             };
@@ -159,7 +162,8 @@ public class HomesteadBookTests(ITestOutputHelper output)
                     Save(Homestead.Cellar, scene.Cellar, Homestead.CellarShape);
 
                     void Save(string place, RoomState room, RoomShape shape) =>
-                        PlaceRows.SaveAir(c, new PlaceAir(place, at, room.AirC, room.RelativeHumidityPercent(shape), room.PulpC, null, null, null, null, null, AirQuality.Good));
+                        PlaceRows.SaveAir(c, new PlaceAir(place, at, room.AirC, room.RelativeHumidityPercent(shape), room.PulpC, null, null,
+                            null, null, null, AirQuality.Good));
                 }
             });
             while (writer.Next is { } next && next <= instant)

@@ -94,11 +94,21 @@ public class RoomTests
         bool Outside(double celsius) => celsius < low - 1e-9 || celsius > high + 1e-9;
     });
 
-    /// <summary>A closed form to hold it against: a sealed room with only ground relaxes as exp(-t G / C) once the produce is tiny.</summary>
+    /// <summary>
+    /// A closed form to hold it against: a sealed room with only ground relaxes as exp(-t G / C) once the produce is tiny.
+    /// </summary>
     [Fact]
     public void An_empty_room_relaxes_as_the_exponential_says()
     {
-        var shape = Homestead.CellarShape with { ProduceKg = 0, ProduceWPerK = 0, OutdoorWPerK = 0, AirChangesPerHour = 0, GroundWPerK = 10, GroundC = 5.5 };
+        var shape = Homestead.CellarShape with
+        {
+            ProduceKg = 0,
+            ProduceWPerK = 0,
+            OutdoorWPerK = 0,
+            AirChangesPerHour = 0,
+            GroundWPerK = 10,
+            GroundC = 5.5
+        };
         var state = Room.Start(shape, 15.5, 50);
         for (var s = 0; s < 3600; s++)
             state = Room.Step(shape, state, new RoomDrive(new OutdoorAir(20, 1000, 0, 0)), TimeSpan.FromSeconds(1)).State;

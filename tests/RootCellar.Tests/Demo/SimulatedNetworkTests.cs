@@ -54,7 +54,8 @@ public class SimulatedNetworkTests(ITestOutputHelper output)
         readings.Should().OnlyContain(heard => heard.QualityOfService == 1 && !heard.Retain);
         readings.Select(heard => heard.ClientId).Distinct().Should().HaveCount(6);
         readings.Select(heard => heard.At).Should().BeInAscendingOrder();
-        readings.Should().OnlyContain(heard => heard.At.Minute % 5 == (heard.Topic.Contains("/cellar/", StringComparison.Ordinal) ? 2 : 0) && heard.At.Second == 0);
+        readings.Should().OnlyContain(heard => heard.At.Minute % 5 == (heard.Topic.Contains("/cellar/", StringComparison.Ordinal) ? 2 : 0)
+            && heard.At.Second == 0);
         progress.Should().BeInAscendingOrder().And.EndWith(1);
 
         var decoder = new PayloadDecoder([]);
@@ -71,13 +72,15 @@ public class SimulatedNetworkTests(ITestOutputHelper output)
         await using (var network = new SimulatedNetwork("127.0.0.1", broker.Port, clock.GetUtcNow()))
         {
             await network.FastForwardAsync(clock, TimeSpan.FromMinutes(30), cancel: Cancel);
-            (await broker.RetainedAsync()).Should().BeEquivalentTo(Homestead.Sensors.ToDictionary(sensor => sensor.StatusTopic, _ => "online"));
+            (await broker.RetainedAsync()).Should().BeEquivalentTo(
+                Homestead.Sensors.ToDictionary(sensor => sensor.StatusTopic, _ => "online"));
 
             await broker.CutAsync(Homestead.Sensors[0].ClientId);
             await broker.UntilAsync(heard => heard.Topic == Homestead.Sensors[0].StatusTopic && heard.Payload == "offline", Cancel);
         }
 
-        (await broker.RetainedAsync()).Should().BeEquivalentTo(Homestead.Sensors.ToDictionary(sensor => sensor.StatusTopic, _ => "offline"));
+        (await broker.RetainedAsync()).Should().BeEquivalentTo(
+            Homestead.Sensors.ToDictionary(sensor => sensor.StatusTopic, _ => "offline"));
     }
 
     [Fact]
@@ -93,14 +96,16 @@ public class SimulatedNetworkTests(ITestOutputHelper output)
             broker.Clock = clock;
             running = network.RunAsync(clock, stop.Token);
             clock.RunAt(3000);
-            await broker.UntilAsync(heard => heard.Topic == "rootcellar/outdoors/porch" && heard.At >= Homestead.HistoryEnd.AddMinutes(20), Cancel);
+            await broker.UntilAsync(heard => heard.Topic == "rootcellar/outdoors/porch" && heard.At >= Homestead.HistoryEnd.AddMinutes(20),
+                Cancel);
         }
 
         await using (var broker = await Broker.StartAsync(port))
         {
             broker.Clock = clock;
             foreach (var sensor in Homestead.Sensors)
-                await broker.UntilAsync(heard => heard.Topic.StartsWith(sensor.Topic, StringComparison.Ordinal) && heard.Topic != sensor.StatusTopic, Cancel);
+                await broker.UntilAsync(heard => heard.Topic.StartsWith(sensor.Topic, StringComparison.Ordinal)
+                    && heard.Topic != sensor.StatusTopic, Cancel);
         }
 
         await stop.CancelAsync();
@@ -157,7 +162,8 @@ public class SimulatedNetworkTests(ITestOutputHelper output)
         }
 
         public async Task<Dictionary<string, string>> RetainedAsync() =>
-            (await server.GetRetainedMessagesAsync()).ToDictionary(message => message.Topic, message => message.ConvertPayloadToString(), StringComparer.Ordinal);
+            (await server.GetRetainedMessagesAsync()).ToDictionary(
+                message => message.Topic, message => message.ConvertPayloadToString(), StringComparer.Ordinal);
 
         public async Task CutAsync(string clientId)
         {
@@ -176,7 +182,8 @@ public class SimulatedNetworkTests(ITestOutputHelper output)
         private Task TakeAsync(InterceptingPublishEventArgs args)
         {
             var message = args.ApplicationMessage;
-            Heard.Enqueue(new Heard(Clock.GetUtcNow(), args.ClientId, message.Topic, message.ConvertPayloadToString(), (int)message.QualityOfServiceLevel, message.Retain));
+            Heard.Enqueue(new Heard(Clock.GetUtcNow(), args.ClientId, message.Topic, message.ConvertPayloadToString(),
+                (int)message.QualityOfServiceLevel, message.Retain));
             news.Release();
             return Task.CompletedTask;
         }

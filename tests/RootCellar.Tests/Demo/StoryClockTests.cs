@@ -188,7 +188,8 @@ public class StoryClockTests
             () =>
             {
                 for (var i = 0; i < 500; i++)
-                    clock.CreateTimer(_ => Interlocked.Increment(ref fired), null, TimeSpan.FromSeconds(1 + (n + i) % 7), Timeout.InfiniteTimeSpan);
+                    clock.CreateTimer(_ => Interlocked.Increment(ref fired), null, TimeSpan.FromSeconds(1 + (n + i) % 7),
+                        Timeout.InfiniteTimeSpan);
             },
             Cancel)).ToArray();
         var all = Task.WhenAll(setters);

@@ -27,7 +27,8 @@ public class StoryTests(ITestOutputHelper output)
         Outside(quiet, scene => scene.CuringRoom.AirC, CuringLowC, CuringHighC).Should().BeEmpty();
         Outside(quiet, StoryTrace.CuringHumidity, 85, 95).Should().BeEmpty();
         Outside(history, scene => scene.Cellar.AirC, CellarLowC, CellarHighC).Should().BeEmpty();
-        Outside(history, StoryTrace.CellarHumidity, 90, 95.5).Should().BeEmpty("half a per cent above 95 is let pass for the dry spell's cold nights");
+        Outside(history, StoryTrace.CellarHumidity, 90, 95.5).Should()
+            .BeEmpty("half a per cent above 95 is let pass for the dry spell's cold nights");
     }
 
     [Fact]
@@ -58,15 +59,18 @@ public class StoryTests(ITestOutputHelper output)
     {
         var doubted = StoryTrace.Readings.Select(said => said.Reading).Where(reading => !reading.IsGood).ToList();
         output.WriteLine(string.Join('\n', doubted.CountBy(reading => (reading.Sensor, reading.Quantity, reading.Quality))));
-        doubted.CountBy(reading => (reading.Sensor, reading.Quantity, reading.Quality)).Should().BeEquivalentTo(new Dictionary<(string, Quantity, Quality), int>
-        {
-            [("curing-room/bin-probe", Quantity.Pulp, Quality.KnownFault)] = 4,
-            // Four days and a half, every 5 minutes, less the first 12 hours in which 99.9 % might yet be true.
-            [("cellar/door", Quantity.Humidity, Quality.Saturated)] = 4 * 288,
-        });
+        doubted.CountBy(reading => (reading.Sensor, reading.Quantity, reading.Quality)).Should()
+            .BeEquivalentTo(new Dictionary<(string, Quantity, Quality), int>
+            {
+                [("curing-room/bin-probe", Quantity.Pulp, Quality.KnownFault)] = 4,
+                // Four days and a half, every 5 minutes, less the first 12 hours in which 99.9 % might yet be true.
+                [("cellar/door", Quantity.Humidity, Quality.Saturated)] = 4 * 288,
+            });
     }
 
-    /// <summary>Judged as the service does by default: medians of believed sensors every 5 minutes, 0.5 C and 3 %, 20 minutes on, 15 off.</summary>
+    /// <summary>
+    /// Judged as the service does by default: medians of believed sensors every 5 minutes, 0.5 C and 3 %, 20 minutes on, 15 off.
+    /// </summary>
     [Fact]
     public void History_rings_a_handful_of_times_and_the_hot_afternoon_rings_and_ends()
     {
@@ -128,12 +132,14 @@ public class StoryTests(ITestOutputHelper output)
 
         double? Median(string place, Quantity quantity)
         {
-            var values = latest.Where(pair => pair.Key.Place == place && pair.Key.Quantity == quantity).Select(pair => pair.Value).Order().ToArray();
+            var values = latest.Where(pair => pair.Key.Place == place && pair.Key.Quantity == quantity).Select(pair => pair.Value).Order()
+                .ToArray();
             return values.Length == 0 ? null : (values[(values.Length - 1) / 2] + values[values.Length / 2]) / 2;
         }
 
         static double? Margin(Func<Quantity, double?> of) =>
-            of(Quantity.Temperature) is { } t && of(Quantity.Humidity) is { } rh ? of(Quantity.Pulp) - MoistAir.DewPointC(MoistAir.VapourPressurePa(t, rh)) : null;
+            of(Quantity.Temperature) is { } t && of(Quantity.Humidity) is { } rh
+                ? of(Quantity.Pulp) - MoistAir.DewPointC(MoistAir.VapourPressurePa(t, rh)) : null;
     }
 
     private static IEnumerable<IGrouping<int, Scene>> Days(IEnumerable<Scene> scenes) => scenes.GroupBy(DayOf);
@@ -141,7 +147,8 @@ public class StoryTests(ITestOutputHelper output)
     private static int DayOf(Scene scene) => (int)Math.Floor((scene.At - Story.At(0, 0)).TotalDays);
 
     private static List<string> Outside(List<Scene> scenes, Func<Scene, double> figure, double low, double high) =>
-        [.. scenes.Where(scene => figure(scene) < low || figure(scene) > high).Select(scene => $"{scene.At:MM-dd HH:mm}Z {figure(scene):0.00}").Take(5)];
+        [.. scenes.Where(scene => figure(scene) < low || figure(scene) > high)
+            .Select(scene => $"{scene.At:MM-dd HH:mm}Z {figure(scene):0.00}").Take(5)];
 
     private static string Local(Scene scene) => $"{scene.At.ToOffset(Story.LocalOffset):HH:mm}";
 

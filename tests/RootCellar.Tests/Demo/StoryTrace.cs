@@ -34,7 +34,8 @@ internal static class StoryTrace
                 foreach (var said in sensor.Say(scene))
                 {
                     var decoded = (Decoded.Measurements)decoder.Decode(said.Topic, Encoding.UTF8.GetBytes(said.Payload), scene.At);
-                    readings.AddRange(believer.JudgeMessage(decoded.Sensor, decoded.Values, scene.At, scene.At - Begin).Select(reading => (sensor.Place, reading)));
+                    readings.AddRange(believer.JudgeMessage(decoded.Sensor, decoded.Values, scene.At, scene.At - Begin)
+                        .Select(reading => (sensor.Place, reading)));
                 }
             }
         }

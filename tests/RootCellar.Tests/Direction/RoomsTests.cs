@@ -10,7 +10,8 @@ public sealed class RoomsTests
     // The root ("") is wiring: it uses all rooms, and only the commands, which start it, use the root.
     private static readonly string[] Rooms =
     [
-        "Diagnostics", "Household", "Storage", "Readings", "Places", "Ledger", "Lots", "Watch", "Advice", "Tell", "Monitoring", "Charts", "Report",
+        "Diagnostics", "Household", "Storage", "Readings", "Places", "Ledger", "Lots", "Watch", "Advice", "Tell", "Monitoring", "Charts",
+        "Report",
         "Mirror", "Entry", "Api", "Pages", "Demo", "", "Commands",
     ];
 
@@ -42,9 +43,11 @@ public sealed class RoomsTests
     ];
 
     private static bool IsOurs(IType type) =>
-        type.FullName.StartsWith("RootCellar.", StringComparison.Ordinal) && !type.FullName.StartsWith("RootCellar.Science.", StringComparison.Ordinal);
+        type.FullName.StartsWith("RootCellar.", StringComparison.Ordinal)
+            && !type.FullName.StartsWith("RootCellar.Science.", StringComparison.Ordinal);
 
-    private static int Place(string room) => Array.IndexOf(Rooms, room) is >= 0 and var place ? place : throw new InvalidOperationException($"No room {room}.");
+    private static int Place(string room) => Array.IndexOf(Rooms, room) is >= 0 and var place
+        ? place : throw new InvalidOperationException($"No room {room}.");
 
     // RootCellar.Pages.Bins.BinLine is of Pages; RootCellar.ServiceHost of the root.
     private static string RoomOf(IType type) => type.FullName.Split('+')[0].Split('.') is [_, var room, _, ..] ? room : "";

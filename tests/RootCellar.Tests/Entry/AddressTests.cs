@@ -13,19 +13,24 @@ public class AddressTests
     [Fact]
     public async Task Helpers_and_tokens_for_logging_find_no_address_of_a_contact_anywhere()
     {
-        await using var site = await Site.OpenAsync(change: s => (s.Tell.Mail.Host, s.Tell.Mail.From, s.Tell.Mail.Port) = ("127.0.0.1", "cellar@farm.example", 9));
+        await using var site =
+            await Site.OpenAsync(
+                change: s => (s.Tell.Mail.Host, s.Tell.Mail.From, s.Tell.Mail.Port) = ("127.0.0.1", "cellar@farm.example", 9));
         await site.FillAsync();
         using var ann = await Visitor.HouseholdAsync(site);
         using var sam = await Visitor.HelperAsync(site);
         using var log = await Visitor.TokenAsync(site, Tokens.MayLog);
-        (await ann.JsonAsync("POST", "/api/contacts", $$"""{"name":"Nell","channel":"mail","address":"{{Address}}","wants":"all"}""")).Status.Should().Be(HttpStatusCode.Created);
+        (await ann.JsonAsync("POST", "/api/contacts",
+            $$"""{"name":"Nell","channel":"mail","address":"{{Address}}","wants":"all"}""")).Status.Should().Be(HttpStatusCode.Created);
         // As the outbox leaves a text that the far side refused: such an answer names the address.
-        await site.Store.WriteAsync(c => OutboxRows.Save(c, new Outgoing("t1", null, "mail", Address, "urgent", "CELLAR 29F", "Cellar", "Cellar", site.Time.GetUtcNow())
-        {
-            State = OutgoingState.GivenUp,
-            Attempts = 3,
-            Error = $"550 <{Address}>: no such user",
-        }));
+        await site.Store.WriteAsync(
+            c => OutboxRows.Save(
+                c, new Outgoing("t1", null, "mail", Address, "urgent", "CELLAR 29F", "Cellar", "Cellar", site.Time.GetUtcNow())
+                {
+                    State = OutgoingState.GivenUp,
+                    Attempts = 3,
+                    Error = $"550 <{Address}>: no such user",
+                }));
 
         var shown = (await ann.GetAsync("/alarms")).Html;
         shown.Should().Contain(Address, "the household sees it").And.Contain("no such user");

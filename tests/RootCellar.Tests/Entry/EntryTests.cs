@@ -18,7 +18,8 @@ public class EntryTests
         store.Text("SELECT value FROM meta WHERE key = 'passphrase_hash'").Should().NotContainAny(passphrase!.Split('-'));
         store.Read(c => Meta.Get(c, Meta.SensorPassword)).Should().Match(p => SensorSecret.IsLong(p));
 
-        string[] right = [passphrase, passphrase.ToUpperInvariant(), passphrase.Replace('-', ' '), $"  {passphrase.Replace("-", "  ", StringComparison.Ordinal)} "];
+        string[] right = [passphrase, passphrase.ToUpperInvariant(), passphrase.Replace('-', ' '),
+            $"  {passphrase.Replace("-", "  ", StringComparison.Ordinal)} "];
         string[] wrong = ["", "-", passphrase + "-x", passphrase.Replace("-", "", StringComparison.Ordinal), passphrase[..^1]];
         right.Should().AllSatisfy(p => store.Read(c => Passphrase.IsRight(c, p)).Should().BeTrue());
         wrong.Should().AllSatisfy(p => store.Read(c => Passphrase.IsRight(c, p)).Should().BeFalse());

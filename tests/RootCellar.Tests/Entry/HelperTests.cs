@@ -21,28 +21,33 @@ public class HelperTests
         var setUp = await site.ReadAsync("/set-up");
         Site.Words(setUp).Should().Contain("No helpers yet");
         var added = await site.SendAsync("/set-up?handler=Helper", setUp, ("name", "Sam <b>Oak</b>"), ("pin", ""));
-        var pin = Regex.Match(added.Html, "<code class=\"copy\">(?<pin>[0-9]{6})</code>", RegexOptions.None, TimeSpan.FromSeconds(5)).Groups["pin"].Value;
+        var pin = Regex.Match(added.Html, "<code class=\"copy\">(?<pin>[0-9]{6})</code>", RegexOptions.None,
+            TimeSpan.FromSeconds(5)).Groups["pin"].Value;
         pin.Should().HaveLength(6);
         added.Html.Should().NotContain("<b>Oak");
         (await site.ReadAsync("/set-up")).Should().NotContain(pin);
         (await site.WordsAsync("/set-up")).Should().Contain("has not signed in yet");
-        (await site.SendAsync("/set-up?handler=Helper", setUp, ("name", " sam  <b>oak</b>"), ("pin", "5937"))).Words.Should().Contain("There is a helper");
+        (await site.SendAsync("/set-up?handler=Helper", setUp, ("name", " sam  <b>oak</b>"), ("pin", "5937"))).Words.Should()
+            .Contain("There is a helper");
 
         using var sam = new Visitor(site);
         (await sam.GetAsync("/sign-in?as=helper")).Html.Should().NotContain("Oak").And.Contain("inputmode=\"numeric\"");
         (await sam.SignInAsHelperAsync("sam <B>oak</B>", pin)).Status.Should().Be(HttpStatusCode.Found);
         (await sam.GetAsync("/")).Words.Should().Contain("Signed in as Sam <b>Oak</b>");
         var form = (await sam.GetAsync("/log/sold?bin=B1")).Html;
-        (await sam.SendAsync("/log/sold", form, ("bin", "B1"), ("amount", "5"), ("unit", "lb"), ("by", "Ann"))).Status.Should().Be(HttpStatusCode.Found);
+        (await sam.SendAsync("/log/sold", form, ("bin", "B1"), ("amount", "5"), ("unit", "lb"), ("by", "Ann"))).Status.Should()
+            .Be(HttpStatusCode.Found);
         site.Book.Entries[^1].Entry.By.Should().Be("Sam <b>Oak</b>");
         (await site.WordsAsync("/set-up")).Should().Contain("last signed in");
 
         await FreezeAsync(site);
         var alarms = (await sam.GetAsync("/alarms")).Html;
         alarms.Should().NotContain("handler=Shelve");
-        (await sam.SendAsync("/alarms?handler=Acknowledge", (await sam.GetAsync("/sign-out")).Html, ("id", Alarm(alarms)))).Status.Should().Be(HttpStatusCode.Found);
+        (await sam.SendAsync("/alarms?handler=Acknowledge", (await sam.GetAsync("/sign-out")).Html, ("id", Alarm(alarms)))).Status.Should()
+            .Be(HttpStatusCode.Found);
         (await site.WordsAsync("/alarms")).Should().Contain("acknowledged by Sam <b>Oak</b>");
-        (await sam.SendAsync("/alarms?handler=Shelve", (await sam.GetAsync("/sign-out")).Html, ("id", Alarm(alarms)))).Status.Should().Be(HttpStatusCode.Forbidden);
+        (await sam.SendAsync("/alarms?handler=Shelve", (await sam.GetAsync("/sign-out")).Html, ("id", Alarm(alarms)))).Status.Should()
+            .Be(HttpStatusCode.Forbidden);
 
         (await sam.SendAsync("/sign-out", (await sam.GetAsync("/sign-out")).Html)).Location.Should().Be("/sign-in");
         (await sam.GetAsync("/")).Location.Should().Contain("/sign-in");
@@ -62,7 +67,8 @@ public class HelperTests
         (await sam.JsonAsync("POST", "/api/ledger", $"[{Dug("L1")},{Dug("L2", "Ann")}]")).Status.Should().Be(HttpStatusCode.Forbidden);
         site.Book.Entries.Should().BeEmpty();
 
-        foreach (var (who, lot, by, right) in new[] { (sam, "L1", null, "Sam"), (sam, "L2", " sam ", "Sam"), (ann, "L3", null, "Ann"), (ann, "L4", "Grandmother", "Grandmother"), (token, "L5", "the scale", "the scale"), (token, "L6", null, "token-all") })
+        foreach (var (who, lot, by, right) in new[] { (sam, "L1", null, "Sam"), (sam, "L2", " sam ", "Sam"), (ann, "L3", null, "Ann"),
+            (ann, "L4", "Grandmother", "Grandmother"), (token, "L5", "the scale", "the scale"), (token, "L6", null, "token-all") })
         {
             (await who.JsonAsync("POST", "/api/ledger", Dug(lot, by))).Status.Should().Be(HttpStatusCode.Created, lot);
             site.Book.Entries[^1].Entry.By.Should().Be(right, lot);
@@ -77,16 +83,20 @@ public class HelperTests
         using var bo = await Visitor.HouseholdAsync(site, "Bo");
         using var sam = await Visitor.HelperAsync(site);
         using var kim = await Visitor.HelperAsync(site, "Kim", "559013");
-        (await sam.SendAsync("/log/dug", (await sam.GetAsync("/log/dug")).Html, ("lot", "L1"), ("crop", "potato"))).Status.Should().Be(HttpStatusCode.Found);
+        (await sam.SendAsync("/log/dug", (await sam.GetAsync("/log/dug")).Html, ("lot", "L1"), ("crop", "potato"))).Status.Should()
+            .Be(HttpStatusCode.Found);
 
         var page = (await ann.GetAsync("/set-up")).Html;
-        (await ann.SendAsync("/set-up?handler=Passphrase", page, ("current", site.Passphrase), ("fresh", "lamp oil and rye bread"))).Status.Should().Be(HttpStatusCode.Found);
+        (await ann.SendAsync("/set-up?handler=Passphrase", page, ("current", site.Passphrase),
+            ("fresh", "lamp oil and rye bread"))).Status.Should().Be(HttpStatusCode.Found);
         (await Inside(ann, bo, sam, kim)).Should().Equal(true, false, true, true);
         ann.SetCookies.Should().NotContain(c => c.Contains("rootcellar=;", StringComparison.Ordinal));
 
         page = (await ann.GetAsync("/set-up")).Html;
-        var kims = site.Services.GetRequiredService<Store>().Read(Helpers.All).Single(h => h.Name == "Kim").Id.ToString(System.Globalization.CultureInfo.InvariantCulture);
-        (await ann.SendAsync("/set-up?handler=HelperPin", page, ("id", kims), ("pin", "90210"))).Words.Should().Contain("The PIN of Kim, shown this once: 90210");
+        var kims = site.Services.GetRequiredService<Store>().Read(Helpers.All)
+            .Single(h => h.Name == "Kim").Id.ToString(System.Globalization.CultureInfo.InvariantCulture);
+        (await ann.SendAsync("/set-up?handler=HelperPin", page, ("id", kims), ("pin", "90210"))).Words.Should()
+            .Contain("The PIN of Kim, shown this once: 90210");
         (await Inside(ann, sam, kim)).Should().Equal(true, true, false);
         (await kim.SignInAsHelperAsync("Kim", "559013")).Words.Should().Contain("Name and PIN do not go together");
         (await kim.SignInAsHelperAsync("Kim", "90210")).Status.Should().Be(HttpStatusCode.Found);
@@ -112,10 +122,12 @@ public class HelperTests
         await using var site = await Site.OpenAsync();
         using var visitor = new Visitor(site);
         await visitor.GetAsync("/sign-in");
-        visitor.SetCookies.Should().ContainSingle(c => c.StartsWith("rootcellar-form=", StringComparison.Ordinal)).Which.Should().MatchRegex("(?i)samesite=lax").And.MatchRegex("(?i)httponly");
+        visitor.SetCookies.Should().ContainSingle(c => c.StartsWith("rootcellar-form=", StringComparison.Ordinal)).Which.Should()
+            .MatchRegex("(?i)samesite=lax").And.MatchRegex("(?i)httponly");
         await visitor.SignInAsync(site.Passphrase);
         var cookie = visitor.SetCookies.Single(c => c.StartsWith("rootcellar=", StringComparison.Ordinal));
-        cookie.Should().MatchRegex("(?i)samesite=lax").And.MatchRegex("(?i)httponly").And.NotMatchRegex("(?i)secure", "it is plain http on the house's own network");
+        cookie.Should().MatchRegex("(?i)samesite=lax").And.MatchRegex("(?i)httponly").And.NotMatchRegex(
+            "(?i)secure", "it is plain http on the house's own network");
         cookie.Should().NotContain("Ann", "it is sealed");
     }
 
@@ -149,7 +161,8 @@ public class HelperTests
         }
 
         using var token = await Visitor.TokenAsync(site, Tokens.MayAll);
-        (await token.JsonAsync("POST", "/api/ledger", Dug("L9"), headers: ("Origin", elsewhere))).Status.Should().Be(HttpStatusCode.Created, "no browser sends a token by itself");
+        (await token.JsonAsync("POST", "/api/ledger", Dug("L9"), headers: ("Origin", elsewhere))).Status.Should()
+            .Be(HttpStatusCode.Created, "no browser sends a token by itself");
     }
 
     [Fact]
@@ -165,7 +178,8 @@ public class HelperTests
         }
 
         foreach (var pin in new[] { "123", "123456789", "١٢٣٧", "12 34", "-1234" })
-            (await site.SendAsync("/set-up?handler=Helper", setUp, ("name", "Sam"), ("pin", pin))).Html.Should().Contain("role=\"alert\">A PIN is 4 to 8 digits", pin);
+            (await site.SendAsync("/set-up?handler=Helper", setUp, ("name", "Sam"), ("pin", pin))).Html.Should()
+                .Contain("role=\"alert\">A PIN is 4 to 8 digits", pin);
         (await site.WordsAsync("/set-up")).Should().Contain("No helpers yet");
     }
 
@@ -175,13 +189,17 @@ public class HelperTests
         var drawn = Enumerable.Range(0, 2_000).Select(_ => Pin.Propose()).ToList();
         drawn.Should().AllSatisfy(p => p.Should().MatchRegex("^[0-9]{6}$")).And.NotContain(p => Pin.IsEasy(p));
         drawn.Distinct().Count().Should().BeGreaterThan(1_980);
-        // Of all PINs of 4 digits few are refused, so little is lost: 10 of one digit, 20 runs, 90 pairs (each pair of one digit is counted already).
-        Enumerable.Range(0, 10_000).Count(n => Pin.IsEasy(n.ToString("0000", System.Globalization.CultureInfo.InvariantCulture))).Should().Be(120);
+        // Of all PINs of 4 digits few are refused, so little is lost: 10 of one digit, 20 runs, 90 pairs (each pair of one digit is counted
+        // already).
+        Enumerable.Range(0, 10_000).Count(n => Pin.IsEasy(n.ToString("0000", System.Globalization.CultureInfo.InvariantCulture))).Should()
+            .Be(120);
     }
 
-    private static string Dug(string lot, string? by = null) => $$"""{"event":"dug","lot":"{{lot}}","crop":"potato"{{(by is null ? "" : $",\"by\":\"{by}\"")}}}""";
+    private static string Dug(string lot, string? by = null) =>
+        $$"""{"event":"dug","lot":"{{lot}}","crop":"potato"{{(by is null ? "" : $",\"by\":\"{by}\"")}}}""";
 
-    private static string Alarm(string html) => Regex.Match(html, "name=\"id\" value=\"(?<id>[^\"]+)\"", RegexOptions.None, TimeSpan.FromSeconds(5)).Groups["id"].Value;
+    private static string Alarm(string html) => Regex.Match(
+        html, "name=\"id\" value=\"(?<id>[^\"]+)\"", RegexOptions.None, TimeSpan.FromSeconds(5)).Groups["id"].Value;
 
     private static async Task<bool[]> Inside(params Visitor[] all)
     {
@@ -195,7 +213,9 @@ public class HelperTests
         var pipeline = site.Services.GetRequiredService<Pipeline>();
         for (var minute = 0; minute < 40; minute++)
         {
-            await await pipeline.OfferAsync(new Arrived("rootcellar/cellar/door", Encoding.UTF8.GetBytes($$"""{"temperature_c":-3.{{minute:00}},"humidity_pct":90}"""), WantsReceipt: true, Dup: false, Replay: false));
+            await await pipeline.OfferAsync(
+                new Arrived("rootcellar/cellar/door", Encoding.UTF8.GetBytes($$"""{"temperature_c":-3.{{minute:00}},"humidity_pct":90}"""),
+                    WantsReceipt: true, Dup: false, Replay: false));
             site.Time.Advance(TimeSpan.FromMinutes(1));
             if ((await site.ReadAsync("/alarms")).Contains("handler=Acknowledge", StringComparison.Ordinal)) return;
         }

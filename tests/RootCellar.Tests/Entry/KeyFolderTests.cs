@@ -16,8 +16,12 @@ public class KeyFolderTests
         { "cut in the middle", whole => whole[..(whole.Length / 2)] },
         { "zero bytes", whole => new byte[whole.Length] },
         { "empty", _ => [] },
-        { "its secret lost", whole => System.Text.Encoding.UTF8.GetBytes(Regex.Replace(System.Text.Encoding.UTF8.GetString(whole), "<value>[^<]*</value>", "<value></value>", RegexOptions.None, TimeSpan.FromSeconds(5))) },
-        { "its secret no secret", whole => System.Text.Encoding.UTF8.GetBytes(Regex.Replace(System.Text.Encoding.UTF8.GetString(whole), "<value>[^<]*</value>", "<value>*not base64*</value>", RegexOptions.None, TimeSpan.FromSeconds(5))) },
+        { "its secret lost", whole => System.Text.Encoding.UTF8.GetBytes(
+            Regex.Replace(System.Text.Encoding.UTF8.GetString(whole), "<value>[^<]*</value>", "<value></value>", RegexOptions.None,
+                TimeSpan.FromSeconds(5))) },
+        { "its secret no secret", whole => System.Text.Encoding.UTF8.GetBytes(
+            Regex.Replace(System.Text.Encoding.UTF8.GetString(whole), "<value>[^<]*</value>", "<value>*not base64*</value>",
+                RegexOptions.None, TimeSpan.FromSeconds(5))) },
         { "another file", _ => "<html><body>Not a key</body></html>"u8.ToArray() },
     };
 
@@ -52,7 +56,8 @@ public class KeyFolderTests
         }
 
         var aside = Directory.GetFiles(keys, "*.bad").Should().ContainSingle().Which;
-        (await File.ReadAllBytesAsync(aside, TestContext.Current.CancellationToken)).Should().Equal(bad, "it is kept for whoever wants to look");
+        (await File.ReadAllBytesAsync(aside, TestContext.Current.CancellationToken)).Should()
+            .Equal(bad, "it is kept for whoever wants to look");
         await using var again = await Site.OpenAsync(record: folder, known: passphrase);
         (await again.WordsAsync("/")).Should().Contain("is set aside as keys/", "a restart does not hide it");
         File.Delete(aside);
@@ -82,7 +87,8 @@ public class KeyFolderTests
     public async Task Where_no_key_can_be_written_people_sign_in_until_the_next_start_and_are_told()
     {
         using var folder = new TempFolder();
-        await File.WriteAllTextAsync(Path.Combine(folder.Path, "keys"), "a file where the folder should be", TestContext.Current.CancellationToken);
+        await File.WriteAllTextAsync(Path.Combine(folder.Path, "keys"), "a file where the folder should be",
+            TestContext.Current.CancellationToken);
         await using var site = await Site.OpenAsync(record: folder);
         using var ann = await Visitor.HouseholdAsync(site);
         (await ann.GetAsync("/")).Words.Should().Contain("could not be written").And.Contain("after the next start");
@@ -90,5 +96,6 @@ public class KeyFolderTests
     }
 
     private static async Task<HealthStatus> HealthAsync(Site site) =>
-        (await site.Services.GetRequiredService<HealthCheckService>().CheckHealthAsync(TestContext.Current.CancellationToken)).Entries["entry"].Status;
+        (await site.Services.GetRequiredService<HealthCheckService>()
+            .CheckHealthAsync(TestContext.Current.CancellationToken)).Entries["entry"].Status;
 }

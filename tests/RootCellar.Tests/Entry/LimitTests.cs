@@ -7,7 +7,9 @@ using RootCellar.Tests.Storage;
 
 namespace RootCellar.Tests.Entry;
 
-/// <summary>How much one may ask and write. The framework's limiter runs on the machine's own clock, so nothing here waits for it.</summary>
+/// <summary>
+/// How much one may ask and write. The framework's limiter runs on the machine's own clock, so nothing here waits for it.
+/// </summary>
 public class LimitTests
 {
     [Fact]
@@ -22,7 +24,8 @@ public class LimitTests
         {
             var kept = 0;
             Answer answer;
-            while ((answer = await who.JsonAsync("POST", "/api/ledger", Dug($"{name}-{kept}", 15))).Status == HttpStatusCode.Created) (++kept).Should().BeLessThan(20);
+            while ((answer = await who.JsonAsync("POST", "/api/ledger", Dug($"{name}-{kept}", 15))).Status == HttpStatusCode.Created)
+                (++kept).Should().BeLessThan(20);
             answer.Status.Should().Be(HttpStatusCode.TooManyRequests);
             // Two calls at least; some of the minute may have gone by.
             kept.Should().BeGreaterThanOrEqualTo(2);
@@ -36,7 +39,8 @@ public class LimitTests
         (await log.JsonAsync("POST", "/api/ledger", Dug("big", 41))).Html.Should().Contain("At most 40 events in one call");
         foreach (var (who, name) in new[] { (ann, "ann"), (all, "all") })
         {
-            for (var i = 0; i < 10; i++) (await who.JsonAsync("POST", "/api/ledger", Dug($"{name}-{i}", 15))).Status.Should().Be(HttpStatusCode.Created);
+            for (var i = 0; i < 10; i++)
+                (await who.JsonAsync("POST", "/api/ledger", Dug($"{name}-{i}", 15))).Status.Should().Be(HttpStatusCode.Created);
         }
     }
 
@@ -132,5 +136,6 @@ public class LimitTests
         ]);
     }
 
-    private static string Dug(string lot, int count) => $"[{string.Join(',', Enumerable.Range(0, count).Select(i => $$"""{"event":"dug","lot":"{{lot}}-{{i}}","crop":"potato"}"""))}]";
+    private static string Dug(string lot, int count) =>
+        $"[{string.Join(',', Enumerable.Range(0, count).Select(i => $$"""{"event":"dug","lot":"{{lot}}-{{i}}","crop":"potato"}"""))}]";
 }

@@ -4,7 +4,9 @@ using RootCellar.Tests.Pages;
 
 namespace RootCellar.Tests.Entry;
 
-/// <summary>Somebody guesses without end; the owner comes in all the same. Against the running service, from addresses that differ.</summary>
+/// <summary>
+/// Somebody guesses without end; the owner comes in all the same. Against the running service, from addresses that differ.
+/// </summary>
 public class OwnerGetsInTests
 {
     [Fact]
@@ -21,7 +23,8 @@ public class OwnerGetsInTests
         {
             for (var i = 0; i < guessers.Count; i += 4)
             {
-                var answer = await guessers[(i + (second / 2 % 4)) % guessers.Count].SendAsync("/sign-in", forms[(i + (second / 2 % 4)) % guessers.Count], ("passphrase", "guess"));
+                var answer = await guessers[(i + (second / 2 % 4)) % guessers.Count]
+                    .SendAsync("/sign-in", forms[(i + (second / 2 % 4)) % guessers.Count], ("passphrase", "guess"));
                 if (answer.Status == HttpStatusCode.TooManyRequests) refused++;
                 else looked++;
             }
@@ -31,7 +34,8 @@ public class OwnerGetsInTests
                 (await phone.SignInAsync(site.Passphrase)).Status.Should().Be(HttpStatusCode.Found, $"second {second}: the phone is known");
                 await phone.SendAsync("/sign-out", (await phone.GetAsync("/sign-out")).Html);
                 using var fresh = new Visitor(site, from: new IPAddress([127, 0, 2, (byte)(second + 1)]));
-                (await fresh.SignInAsync(site.Passphrase)).Status.Should().Be(HttpStatusCode.Found, $"second {second}: a new phone at an address of its own");
+                (await fresh.SignInAsync(site.Passphrase)).Status.Should()
+                    .Be(HttpStatusCode.Found, $"second {second}: a new phone at an address of its own");
                 owner += 2;
             }
 
@@ -56,7 +60,9 @@ public class OwnerGetsInTests
         using var liar = new Visitor(site, cookie: $"{KnownBrowsers.Cookie}=CfDJ8household");
         (await liar.SignInAsync(site.Passphrase)).Status.Should().Be(HttpStatusCode.TooManyRequests);
         (await phone.SignInAsync(site.Passphrase)).Status.Should().Be(HttpStatusCode.Found);
-        phone.SetCookies.Should().Contain(c => c.StartsWith(KnownBrowsers.Cookie, StringComparison.Ordinal) && c.Contains("httponly", StringComparison.OrdinalIgnoreCase));
+        phone.SetCookies.Should()
+            .Contain(c => c.StartsWith(KnownBrowsers.Cookie, StringComparison.Ordinal)
+                && c.Contains("httponly", StringComparison.OrdinalIgnoreCase));
 
         // The known browser is counted too, by itself.
         await phone.SendAsync("/sign-out", (await phone.GetAsync("/sign-out")).Html);
@@ -91,11 +97,14 @@ public class OwnerGetsInTests
         using var ann = await Visitor.HouseholdAsync(site);
         var page = (await ann.GetAsync("/set-up")).Html;
         for (var i = 0; i < 10; i++)
-            (await ann.SendAsync("/set-up?handler=Passphrase", page, ("current", "guess"), ("fresh", "lamp oil and rye bread"))).Words.Should().Contain("That is not the passphrase");
+            (await ann.SendAsync("/set-up?handler=Passphrase", page, ("current", "guess"),
+                ("fresh", "lamp oil and rye bread"))).Words.Should().Contain("That is not the passphrase");
         for (var i = 0; i < 30; i++)
-            (await ann.SendAsync("/set-up?handler=Passphrase", page, ("current", site.Passphrase), ("fresh", "lamp oil and rye bread"))).Words.Should().Contain("Too many tries. Wait");
+            (await ann.SendAsync("/set-up?handler=Passphrase", page, ("current", site.Passphrase),
+                ("fresh", "lamp oil and rye bread"))).Words.Should().Contain("Too many tries. Wait");
         site.Time.Advance(TimeSpan.FromMinutes(5));
-        (await ann.SendAsync("/set-up?handler=Passphrase", page, ("current", site.Passphrase), ("fresh", "lamp oil and rye bread"))).Status.Should().Be(HttpStatusCode.Found);
+        (await ann.SendAsync("/set-up?handler=Passphrase", page, ("current", site.Passphrase),
+            ("fresh", "lamp oil and rye bread"))).Status.Should().Be(HttpStatusCode.Found);
     }
 
     [Theory]
@@ -116,8 +125,10 @@ public class OwnerGetsInTests
         Passphrase.IsWeak(weak).Should().BeTrue();
         if (weak != "aaaaaaaaaaaa") return;
         await using var site = await Site.OpenAsync();
-        var answer = await site.SendAsync("/set-up?handler=Passphrase", await site.ReadAsync("/set-up"), ("current", site.Passphrase), ("fresh", weak));
-        answer.Words.Should().Contain("guessed before long").And.Contain("at least 12 letters").And.Contain("four or five words").And.Contain("Nothing was changed");
+        var answer = await site.SendAsync("/set-up?handler=Passphrase", await site.ReadAsync("/set-up"), ("current", site.Passphrase),
+            ("fresh", weak));
+        answer.Words.Should().Contain("guessed before long").And.Contain("at least 12 letters").And.Contain(
+            "four or five words").And.Contain("Nothing was changed");
         using (await Visitor.HouseholdAsync(site))
         {
         }
@@ -143,7 +154,8 @@ public class OwnerGetsInTests
         using var proxied = new Visitor(site);
         for (var i = 0; i < 12; i++) await SignInAsync("203.0.113.7", "guess");
         (await SignInAsync("203.0.113.7", site.Passphrase)).Should().Be(HttpStatusCode.TooManyRequests);
-        (await SignInAsync("203.0.113.7, 198.51.100.9", site.Passphrase)).Should().Be(HttpStatusCode.Found, "the last one that is not trusted is who came");
+        (await SignInAsync("203.0.113.7, 198.51.100.9", site.Passphrase)).Should()
+            .Be(HttpStatusCode.Found, "the last one that is not trusted is who came");
 
         // From an address that is not trusted the header is a stranger's word.
         using var stranger = new Visitor(site, from: IPAddress.Parse("127.0.0.9"));
@@ -153,7 +165,9 @@ public class OwnerGetsInTests
         async Task<HttpStatusCode> SignInAsync(string forwarded, string passphrase, Visitor? by = null)
         {
             var who = by ?? proxied;
-            var form = new FormUrlEncodedContent([new("passphrase", passphrase), new("__RequestVerificationToken", Site.Field((await who.GetAsync("/sign-in")).Html, "__RequestVerificationToken"))]);
+            var form = new FormUrlEncodedContent(
+                [new("passphrase", passphrase),
+                    new("__RequestVerificationToken", Site.Field((await who.GetAsync("/sign-in")).Html, "__RequestVerificationToken"))]);
             var request = new HttpRequestMessage(HttpMethod.Post, "/sign-in") { Content = form };
             request.Headers.Add("X-Forwarded-For", forwarded);
             return (await who.SendAsync(request)).Status;

@@ -56,7 +56,8 @@ public class SessionTests
             using var bo = await Visitor.HouseholdAsync(site, "Bo");
             (removed, helper, household, ended) = (sam.Cookie(Session)!, kim.Cookie(Session)!, ann.Cookie(Session)!, bo.Cookie(Session)!);
             await bo.SendAsync("/sign-out", (await bo.GetAsync("/sign-out")).Html);
-            (await ann.SendAsync("/set-up?handler=RemoveHelper", (await ann.GetAsync("/set-up")).Html, ("id", "1"))).Status.Should().Be(HttpStatusCode.Found);
+            (await ann.SendAsync("/set-up?handler=RemoveHelper", (await ann.GetAsync("/set-up")).Html, ("id", "1"))).Status.Should()
+                .Be(HttpStatusCode.Found);
             (await OpensAsync(site, removed)).Should().BeFalse();
             (await OpensAsync(site, helper)).Should().BeTrue();
         }
@@ -89,7 +90,8 @@ public class SessionTests
         SqliteConnection.ClearAllPools();
         foreach (var side in new[] { "-wal", "-shm" }) File.Delete(folder.File + side);
         await File.WriteAllTextAsync(folder.File, "no record", TestContext.Current.CancellationToken);
-        await File.WriteAllTextAsync(Path.Combine(folder.Path, "entry-copy.json"), "{\"passphraseHash\":", TestContext.Current.CancellationToken);
+        await File.WriteAllTextAsync(Path.Combine(folder.Path, "entry-copy.json"), "{\"passphraseHash\":",
+            TestContext.Current.CancellationToken);
         await using var damaged = await Site.OpenAsync(record: folder);
         (await OpensAsync(damaged, household)).Should().BeFalse();
     }
@@ -102,7 +104,8 @@ public class SessionTests
         {
         }
 
-        if (!OperatingSystem.IsWindows()) File.GetUnixFileMode(Path.Combine(folder.Path, "entry-copy.json")).Should().Be(UnixFileMode.UserRead | UnixFileMode.UserWrite);
+        if (!OperatingSystem.IsWindows())
+            File.GetUnixFileMode(Path.Combine(folder.Path, "entry-copy.json")).Should().Be(UnixFileMode.UserRead | UnixFileMode.UserWrite);
     }
 
     private static async Task<bool> OpensAsync(Site site, string cookie)

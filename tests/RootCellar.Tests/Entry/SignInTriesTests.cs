@@ -69,7 +69,8 @@ public sealed class SignInTriesTests : IDisposable
         await using var store = folder.Open(time);
         await store.WriteAsync(c => Helpers.Add(c, "Sam", Pin, time.GetUtcNow()));
         var door = Door(store);
-        var answers = await Task.WhenAll(Enumerable.Range(0, 30).Select(_ => Task.Run(() => TryAsync(door, "Sam", "000001"), TestContext.Current.CancellationToken)));
+        var answers = await Task.WhenAll(Enumerable.Range(0, 30)
+            .Select(_ => Task.Run(() => TryAsync(door, "Sam", "000001"), TestContext.Current.CancellationToken)));
         answers.Count(a => a is SignInAnswer.Wrong).Should().Be(5);
         answers.Count(a => a is SignInAnswer.Wait).Should().Be(25);
     }
@@ -83,23 +84,29 @@ public sealed class SignInTriesTests : IDisposable
         var one = new Trier(IPAddress.Parse("192.168.7.20"));
         for (var i = 0; i < 10; i++) door.Household(one, "wrong").Should().BeOfType<SignInAnswer.Wrong>();
         door.Household(one, "lamp oil and rye").Should().BeOfType<SignInAnswer.Wait>().Which.For.Should().Be(TimeSpan.FromMinutes(5));
-        door.Household(new Trier(IPAddress.Parse("::ffff:192.168.7.20")), "lamp oil and rye").Should().BeOfType<SignInAnswer.Wait>("it is the same address");
-        door.Household(new Trier(IPAddress.Parse("192.168.7.21")), "lamp oil and rye").Should().BeOfType<SignInAnswer.Household>("others are not kept waiting");
+        door.Household(new Trier(IPAddress.Parse("::ffff:192.168.7.20")), "lamp oil and rye").Should()
+            .BeOfType<SignInAnswer.Wait>("it is the same address");
+        door.Household(new Trier(IPAddress.Parse("192.168.7.21")), "lamp oil and rye").Should()
+            .BeOfType<SignInAnswer.Household>("others are not kept waiting");
         time.Advance(TimeSpan.FromMinutes(5));
         door.Household(one, "wrong").Should().BeOfType<SignInAnswer.Wrong>();
         door.Household(one, "lamp oil and rye").Should().BeOfType<SignInAnswer.Wait>().Which.For.Should().Be(TimeSpan.FromMinutes(10));
         time.Advance(TimeSpan.FromMinutes(10));
         door.Household(one, "lamp oil and rye").Should().BeOfType<SignInAnswer.Household>();
-        for (var i = 0; i < 10; i++) door.Household(one, "wrong").Should().BeOfType<SignInAnswer.Wrong>("the right one forgave the address");
+        for (var i = 0; i < 10; i++)
+            door.Household(one, "wrong").Should().BeOfType<SignInAnswer.Wrong>("the right one forgave the address");
 
-        // Strangers at twenty addresses, three tries each: sixty. After that each of them waits, and none keeps a stranger who is new waiting.
+        // Strangers at twenty addresses, three tries each: sixty. After that each of them waits, and none keeps a stranger who is new
+        // waiting.
         time.Advance(TimeSpan.FromHours(2));
         var many = Enumerable.Range(0, 20).Select(_ => Next()).ToList();
         for (var i = 0; i < 3; i++) many.Should().AllSatisfy(m => door.Household(m, "wrong").Should().BeOfType<SignInAnswer.Wrong>());
-        many.Should().AllSatisfy(m => door.Household(m, "lamp oil and rye").Should().BeOfType<SignInAnswer.Wait>().Which.For.Should().BeLessThanOrEqualTo(TimeSpan.FromMinutes(1)));
+        many.Should().AllSatisfy(m => door.Household(m, "lamp oil and rye").Should().BeOfType<SignInAnswer.Wait>().Which.For.Should()
+            .BeLessThanOrEqualTo(TimeSpan.FromMinutes(1)));
         door.Household(Next(), "lamp oil and rye").Should().BeOfType<SignInAnswer.Household>();
         time.Advance(TimeSpan.FromMinutes(1));
-        door.Household(many[0], "lamp oil and rye").Should().BeOfType<SignInAnswer.Household>("nobody is kept out for long by what strangers do");
+        door.Household(many[0], "lamp oil and rye").Should()
+            .BeOfType<SignInAnswer.Household>("nobody is kept out for long by what strangers do");
     }
 
     [Fact]
@@ -172,11 +179,13 @@ public sealed class SignInTriesTests : IDisposable
         }
 
         using var guesser = new Visitor(site);
-        for (var i = 0; i < 5; i++) (await guesser.SignInAsHelperAsync("Sam", "000001")).Words.Should().Contain("Name and PIN do not go together");
+        for (var i = 0; i < 5; i++)
+            (await guesser.SignInAsHelperAsync("Sam", "000001")).Words.Should().Contain("Name and PIN do not go together");
         var refused = await guesser.SignInAsHelperAsync("Sam", Pin);
         refused.Status.Should().Be(HttpStatusCode.TooManyRequests);
         guesser.Headers["Retry-After"].Should().Equal("60");
-        var at = TimeZoneInfo.ConvertTime(site.Time.GetUtcNow().AddSeconds(119), TimeZoneInfo.FindSystemTimeZoneById("America/New_York")).ToString("HH:mm", CultureInfo.InvariantCulture);
+        var at = TimeZoneInfo.ConvertTime(site.Time.GetUtcNow().AddSeconds(119), TimeZoneInfo.FindSystemTimeZoneById("America/New_York"))
+            .ToString("HH:mm", CultureInfo.InvariantCulture);
         refused.Words.Should().Contain($"Too many tries. Wait 60 s, then try again at {at}.");
         refused.Html.Should().Contain("value=\"Sam\"").And.NotContain(Pin);
 
@@ -196,7 +205,9 @@ public sealed class SignInTriesTests : IDisposable
         return new Trier(new IPAddress([10, 1, (byte)(next >> 8), (byte)next]));
     }
 
-    /// <summary>Lets another thread run whenever the time is read, which is in the middle of counting: without the lock two count the same try.</summary>
+    /// <summary>
+    /// Lets another thread run whenever the time is read, which is in the middle of counting: without the lock two count the same try.
+    /// </summary>
     private sealed class YieldingTime : TimeProvider
     {
         public override long TimestampFrequency => 1;

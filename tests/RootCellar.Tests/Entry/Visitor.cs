@@ -8,7 +8,9 @@ using RootCellar.Tests.Pages;
 
 namespace RootCellar.Tests.Entry;
 
-/// <summary>A browser or a program of its own before the door of a <see cref="Site"/>: with cookies of its own, or a token, or nothing.</summary>
+/// <summary>
+/// A browser or a program of its own before the door of a <see cref="Site"/>: with cookies of its own, or a token, or nothing.
+/// </summary>
 internal sealed class Visitor : IDisposable
 {
     private readonly SocketsHttpHandler handler = new() { AllowAutoRedirect = false };
@@ -49,7 +51,8 @@ internal sealed class Visitor : IDisposable
     /// <summary>Adds the helper to the record and signs them in.</summary>
     public static async Task<Visitor> HelperAsync(Site site, string name = "Sam", string pin = "840273")
     {
-        (await site.Services.GetRequiredService<Store>().WriteAsync(c => Helpers.Add(c, name, pin, site.Time.GetUtcNow()))).Should().BeTrue();
+        (await site.Services.GetRequiredService<Store>().WriteAsync(c => Helpers.Add(c, name, pin, site.Time.GetUtcNow()))).Should()
+            .BeTrue();
         site.Services.GetRequiredService<Stamps>().Changed();
         var visitor = new Visitor(site);
         (await visitor.SignInAsHelperAsync(name, pin)).Status.Should().Be(HttpStatusCode.Found);
@@ -57,7 +60,8 @@ internal sealed class Visitor : IDisposable
     }
 
     public static async Task<Visitor> TokenAsync(Site site, string may) =>
-        new(site, await site.Services.GetRequiredService<Store>().WriteAsync(c => Tokens.Add(c, "token-" + may, site.Time.GetUtcNow(), may)));
+        new(site, await site.Services.GetRequiredService<Store>()
+            .WriteAsync(c => Tokens.Add(c, "token-" + may, site.Time.GetUtcNow(), may)));
 
     public async Task<Answer> SignInAsync(string passphrase, string who = "Ann") =>
         await SendAsync("/sign-in", (await GetAsync("/sign-in")).Html, ("passphrase", passphrase), ("who", who));
@@ -76,7 +80,8 @@ internal sealed class Visitor : IDisposable
         return SendAsync(new HttpRequestMessage(HttpMethod.Post, path) { Content = new FormUrlEncodedContent(all) });
     }
 
-    public Task<Answer> JsonAsync(string method, string path, string json, string type = "application/json", params (string Name, string Value)[] headers)
+    public Task<Answer> JsonAsync(string method, string path, string json, string type = "application/json",
+        params (string Name, string Value)[] headers)
     {
         var request = new HttpRequestMessage(new HttpMethod(method), path) { Content = new StringContent(json, Encoding.UTF8, type) };
         foreach (var (name, value) in headers) request.Headers.TryAddWithoutValidation(name, value);
@@ -88,9 +93,11 @@ internal sealed class Visitor : IDisposable
         using (request)
         {
             using var answer = await client.SendAsync(request, TestContext.Current.CancellationToken);
-            Headers = answer.Headers.Concat(answer.Content.Headers).ToLookup(h => h.Key, h => h.Value.First(), StringComparer.OrdinalIgnoreCase);
+            Headers = answer.Headers.Concat(answer.Content.Headers)
+                .ToLookup(h => h.Key, h => h.Value.First(), StringComparer.OrdinalIgnoreCase);
             SetCookies = answer.Headers.TryGetValues("Set-Cookie", out var cookies) ? [.. cookies] : [];
-            return new Answer(answer.StatusCode, answer.Headers.Location?.ToString(), await answer.Content.ReadAsStringAsync(TestContext.Current.CancellationToken));
+            return new Answer(answer.StatusCode, answer.Headers.Location?.ToString(),
+                await answer.Content.ReadAsStringAsync(TestContext.Current.CancellationToken));
         }
     }
 

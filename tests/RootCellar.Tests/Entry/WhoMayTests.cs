@@ -12,14 +12,16 @@ using RootCellar.Tests.Pages;
 namespace RootCellar.Tests.Entry;
 
 /// <summary>
-/// Every endpoint the service has, asked over the wire by everybody. What is not named here follows the rule: whoever is signed in may look,
-/// and a change is for the household and its tokens. A new endpoint that helpers may change something by, or may not see, must be named.
+/// Every endpoint the service has, asked over the wire by everybody. What is not named here follows the rule: whoever is signed in may
+/// look, and a change is for the household and its tokens. A new endpoint that helpers may change something by, or may not see, must be
+/// named.
 /// </summary>
 public class WhoMayTests
 {
     private static readonly string[] ForAnybody = ["/health/live", "/health/ready", "/assets/{name}", "/sign-in", "/trouble/{code:int}"];
 
-    private static readonly string[] NotForHelpersToSee = ["/set-up", "/api/contacts", "/api/credentials", "/api/broker", "/metrics", "/openapi/v1.json"];
+    private static readonly string[] NotForHelpersToSee =
+        ["/set-up", "/api/contacts", "/api/credentials", "/api/broker", "/metrics", "/openapi/v1.json"];
 
     private static readonly string[] ForHelpersToChange =
     [
@@ -47,16 +49,20 @@ public class WhoMayTests
         {
             var name = $"{method} {pattern}{Handler(form)}";
             var answers = new List<string>();
-            foreach (var who in new[] { stranger, sam, log, ann, all }) answers.Add(await OpensAsync(who, method, sent, page is not null) ? "yes" : "-");
+            foreach (var who in new[] { stranger, sam, log, ann, all })
+                answers.Add(await OpensAsync(who, method, sent, page is not null) ? "yes" : "-");
             var line = $"{method + " " + sent,-60} stranger {answers[0],-3}  helper {answers[1],-3}  token for logging {answers[2],-3}  household {answers[3],-3}  token {answers[4],-3}";
             table.Add(line);
 
             var helper = method == "GET"
                 ? !NotForHelpersToSee.Contains(pattern)
-                : ForHelpersToChange.Contains(name) || (page is not null && (PagesOfTheBook.Contains(page) || FoldersOfTheBook.Any(f => page.StartsWith(f, StringComparison.Ordinal))));
+                : ForHelpersToChange.Contains(name)
+                    || (page is not null
+                        && (PagesOfTheBook.Contains(page) || FoldersOfTheBook.Any(f => page.StartsWith(f, StringComparison.Ordinal))));
             var open = ForAnybody.Contains(pattern);
             string[] right = [open ? "yes" : "-", open || helper ? "yes" : "-", open || helper ? "yes" : "-", "yes", "yes"];
-            if (!answers.SequenceEqual(right)) wrong.Add($"{line}\n{"  expected",-60}          {right[0],-3}         {right[1],-3}                    {right[2],-3}            {right[3],-3}        {right[4],-3}");
+            if (!answers.SequenceEqual(right))
+                wrong.Add($"{line}\n{"  expected",-60}          {right[0],-3}         {right[1],-3}                    {right[2],-3}            {right[3],-3}        {right[4],-3}");
         }
 
         table.Should().HaveCountGreaterThan(80);
@@ -83,11 +89,15 @@ public class WhoMayTests
                     var answer = await CrossSiteAsync(who, method, sent, type);
                     // A page's own defence is its token, whose want is a 400.
                     if (page is null) answer.Status.Should().Be(HttpStatusCode.Forbidden, $"{method} {sent} as {type}");
-                    else (answer.Status is HttpStatusCode.BadRequest or HttpStatusCode.Forbidden || answer.Location?.Contains("/sign-in", StringComparison.Ordinal) == true).Should().BeTrue($"{method} {sent} as {type}: {answer.Status}");
+                    else (answer.Status is HttpStatusCode.BadRequest or HttpStatusCode.Forbidden
+                        || answer.Location?.Contains("/sign-in", StringComparison.Ordinal) == true).Should()
+                            .BeTrue($"{method} {sent} as {type}: {answer.Status}");
                     if (page is null) answer.Html.Should().Contain("from a page elsewhere");
                 }
 
-                if (page is null) (await CrossSiteAsync(all, method, sent, type)).Html.Should().NotContain("from a page elsewhere", "no browser sends a token by itself");
+                if (page is null)
+                    (await CrossSiteAsync(all, method, sent, type)).Html.Should()
+                        .NotContain("from a page elsewhere", "no browser sends a token by itself");
             }
         }
 
@@ -101,7 +111,8 @@ public class WhoMayTests
         await using var site = await Site.OpenAsync();
         await site.FillAsync();
         using var ann = await Visitor.HouseholdAsync(site);
-        foreach (var (_, pattern, path, _, form) in (await EndpointsAsync(site)).Where(e => e.Page is not null && e.Method == "POST").OrderBy(e => e.Pattern == "/sign-out"))
+        foreach (var (_, pattern, path, _, form) in (await EndpointsAsync(site)).Where(e => e.Page is not null && e.Method == "POST")
+            .OrderBy(e => e.Pattern == "/sign-out"))
         {
             var answer = await ann.SendAsync($"{path}?handler={form}", (await ann.GetAsync("/sign-out")).Html);
             ((int)answer.Status).Should().BeLessThan(500, $"{pattern} {form}");
@@ -123,7 +134,8 @@ public class WhoMayTests
     [InlineData("POST", "/api/contacts", "", "application/json", 400, "/openapi/v1.json")]
     [InlineData("POST", "/api/ledger", "{\"event\":", "application/json", 400, "not the JSON")]
     [InlineData("GET", "/api/ledger?limit=many", null, null, 400, "limit: 'many'")]
-    public async Task Every_error_of_the_api_has_a_body_that_says_what_would_be_right(string method, string path, string? body, string? type, int status, string detail, bool known = true)
+    public async Task Every_error_of_the_api_has_a_body_that_says_what_would_be_right(
+        string method, string path, string? body, string? type, int status, string detail, bool known = true)
     {
         await using var site = await Site.OpenAsync();
         using var who = known ? await Visitor.TokenAsync(site, Tokens.MayAll) : new Visitor(site);
@@ -171,7 +183,10 @@ public class WhoMayTests
                 pattern);
             ann.Headers["X-Content-Type-Options"].Should().Equal(["nosniff"], pattern);
             ann.Headers["Referrer-Policy"].Should().Equal(["same-origin"], pattern);
-            if (page is not null) answer.Html.Should().NotMatchRegex("<script(?![^>]* src=)|<style|<[^>]* (style|on[a-z]+)=", $"{pattern} has nothing the policy would refuse");
+            if (page is not null)
+                answer.Html.Should()
+                    .NotMatchRegex("<script(?![^>]* src=)|<style|<[^>]* (style|on[a-z]+)=",
+                        $"{pattern} has nothing the policy would refuse");
         }
     }
 
@@ -183,9 +198,11 @@ public class WhoMayTests
         var page = await sam.GetAsync("/set-up");
         page.Status.Should().Be(HttpStatusCode.Forbidden);
         page.Words.Should().Contain("Ask the household").And.Contain("Signed in as Sam");
-        (await sam.GetAsync("/")).Html.Should().NotContain("href=\"/set-up\"").And.Contain("href=\"/log\"").And.Contain("href=\"/sign-out\"");
+        (await sam.GetAsync("/")).Html.Should().NotContain("href=\"/set-up\"").And.Contain("href=\"/log\"").And.Contain(
+            "href=\"/sign-out\"");
 
-        var post = await sam.SendAsync("/set-up?handler=Passphrase", (await sam.GetAsync("/sign-out")).Html, ("current", site.Passphrase), ("fresh", "mine-now-all-of-it"));
+        var post = await sam.SendAsync("/set-up?handler=Passphrase", (await sam.GetAsync("/sign-out")).Html, ("current", site.Passphrase),
+            ("fresh", "mine-now-all-of-it"));
         post.Status.Should().Be(HttpStatusCode.Forbidden);
         using (await Visitor.HouseholdAsync(site))
         {
@@ -196,17 +213,21 @@ public class WhoMayTests
         sam.Headers["Content-Type"].Should().Equal("application/problem+json");
         told.Html.Should().Contain("This is for the household");
         using var log = await Visitor.TokenAsync(site, Tokens.MayLog);
-        (await log.JsonAsync("POST", "/api/places", """{"place":"attic","purpose":"storage"}""")).Status.Should().Be(HttpStatusCode.Forbidden);
-        (await log.JsonAsync("POST", "/api/ledger", """{"event":"dug","lot":"L1","crop":"potato","by":"the scale"}""")).Status.Should().Be(HttpStatusCode.Created);
+        (await log.JsonAsync("POST", "/api/places", """{"place":"attic","purpose":"storage"}""")).Status.Should()
+            .Be(HttpStatusCode.Forbidden);
+        (await log.JsonAsync("POST", "/api/ledger", """{"event":"dug","lot":"L1","crop":"potato","by":"the scale"}""")).Status.Should()
+            .Be(HttpStatusCode.Created);
         (await site.WordsAsync("/")).Should().Contain("Cellar").And.NotContain("attic");
     }
 
     private static async Task<bool> OpensAsync(Visitor who, string method, string path, bool page)
     {
         var request = new HttpRequestMessage(new HttpMethod(method), path);
-        if (method != "GET") request.Content = page ? new FormUrlEncodedContent([]) : new StringContent("{}", System.Text.Encoding.UTF8, "application/json");
+        if (method != "GET")
+            request.Content = page ? new FormUrlEncodedContent([]) : new StringContent("{}", System.Text.Encoding.UTF8, "application/json");
         var answer = await who.SendAsync(request);
-        return answer.Status is not (HttpStatusCode.Unauthorized or HttpStatusCode.Forbidden) && answer.Location?.Contains("/sign-in?", StringComparison.Ordinal) != true;
+        return answer.Status is not (HttpStatusCode.Unauthorized or HttpStatusCode.Forbidden)
+            && answer.Location?.Contains("/sign-in?", StringComparison.Ordinal) != true;
     }
 
     internal static async Task<List<(string Method, string Pattern, string Path, string? Page, string? Form)>> EndpointsAsync(Site site)
@@ -222,7 +243,8 @@ public class WhoMayTests
             {
                 var handlers = (await loader.LoadAsync(page, EndpointMetadataCollection.Empty)).HandlerMethods;
                 found.Add(("GET", pattern, PathOf(endpoint), page.ViewEnginePath, null));
-                foreach (var handler in handlers.Where(h => h.HttpMethod != "Get")) found.Add((handler.HttpMethod.ToUpperInvariant(), pattern, PathOf(endpoint), page.ViewEnginePath, handler.Name));
+                foreach (var handler in handlers.Where(h => h.HttpMethod != "Get"))
+                    found.Add((handler.HttpMethod.ToUpperInvariant(), pattern, PathOf(endpoint), page.ViewEnginePath, handler.Name));
                 continue;
             }
 
@@ -234,28 +256,34 @@ public class WhoMayTests
     }
 
     /// <summary>Every endpoint as it is asked: in both cases, with the handler of its form.</summary>
-    private static async Task<IEnumerable<(string Method, string Pattern, string Sent, string? Page, string? Form)>> AsSentAsync(Site site) =>
+    private static async Task<IEnumerable<(string Method, string Pattern, string Sent, string? Page, string? Form)>> AsSentAsync(
+        Site site) =>
         (await EndpointsAsync(site)).SelectMany(InBothCases).Select(e => (e.Method, e.Pattern, e.Path + Handler(e.Form), e.Page, e.Form));
 
     private static string Handler(string? form) => form is null ? "" : "?handler=" + form;
 
     // Routing takes both; whatever guards the one must guard the other. What is data (a bin's name) keeps its letters.
-    private static IEnumerable<(string Method, string Pattern, string Path, string? Page, string? Form)> InBothCases((string Method, string Pattern, string Path, string? Page, string? Form) one)
+    private static IEnumerable<(string Method, string Pattern, string Path, string? Page, string? Form)> InBothCases(
+        (string Method, string Pattern, string Path, string? Page, string? Form) one)
     {
         yield return one;
-        var upper = string.Join('/', one.Path.Split('/').Zip(one.Pattern.Split('/'), (path, pattern) => pattern.Contains('{', StringComparison.Ordinal) ? path : path.ToUpperInvariant()));
+        var upper = string.Join('/', one.Path.Split('/')
+            .Zip(one.Pattern.Split('/'), (path, pattern) => pattern.Contains('{', StringComparison.Ordinal) ? path
+                : path.ToUpperInvariant()));
         if (upper != one.Path) yield return one with { Path = upper };
     }
 
     private static Task<Answer> CrossSiteAsync(Visitor who, string method, string path, string type)
     {
-        var request = new HttpRequestMessage(new HttpMethod(method), path) { Content = new StringContent("{}", System.Text.Encoding.UTF8, type) };
+        var request = new HttpRequestMessage(new HttpMethod(method), path)
+        { Content = new StringContent("{}", System.Text.Encoding.UTF8, type) };
         request.Headers.TryAddWithoutValidation("Origin", "http://elsewhere.example");
         request.Headers.TryAddWithoutValidation("Sec-Fetch-Site", "cross-site");
         return who.SendAsync(request);
     }
 
-    private static string PathOf(RouteEndpoint endpoint) => "/" + string.Join('/', endpoint.RoutePattern.PathSegments.Select(s => string.Concat(s.Parts.Select(p => p switch
+    private static string PathOf(RouteEndpoint endpoint) =>
+        "/" + string.Join('/', endpoint.RoutePattern.PathSegments.Select(s => string.Concat(s.Parts.Select(p => p switch
     {
         RoutePatternLiteralPart literal => literal.Content,
         RoutePatternSeparatorPart separator => separator.Content,

@@ -23,8 +23,10 @@ public sealed class BrokenRecordTests
 
         await farm.GoAsync(20, 5);
         await farm.Store.WriteAsync(_ => { });
-        farm.Failed.Recent.Should().ContainSingle().Which.Should().Match<WorkFailure>(f => f.What == "keeping the air of a place" && f.Failing && f.Count > 1);
-        (await farm.Failed.CheckHealthAsync(new HealthCheckContext(), TestContext.Current.CancellationToken)).Status.Should().Be(HealthStatus.Degraded);
+        farm.Failed.Recent.Should().ContainSingle().Which.Should()
+            .Match<WorkFailure>(f => f.What == "keeping the air of a place" && f.Failing && f.Count > 1);
+        (await farm.Failed.CheckHealthAsync(new HealthCheckContext(), TestContext.Current.CancellationToken)).Status.Should()
+            .Be(HealthStatus.Degraded);
         farm.Store.Problem.Should().BeNull("one table's fault is not the disk's");
 
         Outside(farm, "ALTER TABLE broken RENAME TO air");
@@ -153,10 +155,12 @@ public sealed class BrokenRecordTests
         (await site.WordsAsync("/")).Should().Contain("keeping the record");
         var figures = await site.ReadAsync("/metrics");
         figures.Should().MatchRegex("""rootcellar_work_failed_total\{[^}]*what="keeping the air of a place"[^}]*\} [1-9]""");
-        figures.Should().MatchRegex("""rootcellar_writes_failed_total\{reason="write"\} [1-9]""").And.Contain("rootcellar_unsynced_age_seconds").And.Contain("rootcellar_writes_waiting_age_seconds");
+        figures.Should().MatchRegex("""rootcellar_writes_failed_total\{reason="write"\} [1-9]""").And.Contain(
+            "rootcellar_unsynced_age_seconds").And.Contain("rootcellar_writes_waiting_age_seconds");
     }
 
-    private static List<long> Air(Farm farm) => farm.Store.Read(c => c.Query("SELECT at_ms FROM air ORDER BY at_ms", row => row.GetInt64(0)));
+    private static List<long> Air(Farm farm) => farm.Store.Read(
+        c => c.Query("SELECT at_ms FROM air ORDER BY at_ms", row => row.GetInt64(0)));
 
     private static void Outside(Farm farm, string sql)
     {

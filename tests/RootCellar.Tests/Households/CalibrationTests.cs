@@ -11,7 +11,8 @@ namespace RootCellar.Tests.Households;
 
 public class CalibrationTests
 {
-    private const string Salts = """{"calibration":{"humidity":[{"standard":"NaCl","temperatureC":12,"reads":70.5},{"standard":"K2SO4","temperatureC":12,"reads":91.2}]}}""";
+    private const string Salts =
+        """{"calibration":{"humidity":[{"standard":"NaCl","temperatureC":12,"reads":70.5},{"standard":"K2SO4","temperatureC":12,"reads":91.2}]}}""";
 
     [Fact]
     public async Task The_air_of_the_place_is_put_right_and_the_reading_is_kept_as_it_came()
@@ -25,7 +26,8 @@ public class CalibrationTests
         (await HumidityAsync(farm)).Should().BeApproximately(94.6, 0.02);
         await farm.SayAsync("rootcellar/cellar/door/humidity_pct", "89");
         (await HumidityAsync(farm)).Should().BeApproximately(95.69, 0.02);
-        farm.Store.Text("SELECT group_concat(value) FROM (SELECT value FROM reading WHERE quantity = 2 ORDER BY seq DESC)").Should().Be("88.0,89.0");
+        farm.Store.Text("SELECT group_concat(value) FROM (SELECT value FROM reading WHERE quantity = 2 ORDER BY seq DESC)").Should()
+            .Be("88.0,89.0");
         (await farm.SeeAsync(s => s.Sensors.Single().Last.Single(r => r.Quantity == Quantity.Humidity).Value)).Should().Be(89);
     }
 
@@ -41,7 +43,8 @@ public class CalibrationTests
         shown.Calibration!.Temperature.Should().BeNull();
         shown.Calibration.Humidity!.Since.Should().Be(Sample.At);
         shown.Calibration.Humidity.Slope.Should().BeApproximately(1.0826, 0.001);
-        shown.Calibration.Humidity.Points.Select(p => (p.Standard, p.TemperatureC, p.Reads)).Should().Equal(("NaCl", 12, 70.5), ("K2SO4", 12, 91.2));
+        shown.Calibration.Humidity.Points.Select(p => (p.Standard, p.TemperatureC, p.Reads)).Should()
+            .Equal(("NaCl", 12, 70.5), ("K2SO4", 12, 91.2));
         var humidity = shown.Last.Single(r => r.Quantity == Quantity.Humidity);
         humidity.Value.Should().Be(88);
         humidity.Corrected!.Value.Should().BeApproximately(94.6, 0.02);
@@ -92,11 +95,13 @@ public class CalibrationTests
         await using var farm = await Farm.WithCellarAsync();
         await farm.SayAsync("rootcellar/cellar/door", """{"temperature_c":6,"humidity_pct":88}""");
         await ChangeAsync(farm, Salts);
-        (await ChangeAsync(farm, """{"name":"by the door"}""")).Should().BeOfType<Ok<SensorShape>>().Which.Value!.Calibration!.Humidity.Should().NotBeNull();
+        (await ChangeAsync(farm, """{"name":"by the door"}""")).Should()
+            .BeOfType<Ok<SensorShape>>().Which.Value!.Calibration!.Humidity.Should().NotBeNull();
     }
 
     [Theory]
-    [InlineData("""{"humidity":[{"standard":"NaCl","temperatureC":12,"reads":73.1},{"standard":"KCl","temperatureC":12,"reads":84}]}""", "calibration.humidity: the references 75.7 and 86.4 % RH are only 10.8 apart")]
+    [InlineData("""{"humidity":[{"standard":"NaCl","temperatureC":12,"reads":73.1},{"standard":"KCl","temperatureC":12,"reads":84}]}""",
+        "calibration.humidity: the references 75.7 and 86.4 % RH are only 10.8 apart")]
     [InlineData("""{"humidity":[{"standard":"NaCl","temperatureC":12,"reads":55}]}""", "a broken sensor or a wrong reference")]
     [InlineData("""{"humidity":[{"standard":"LiCl","temperatureC":12,"reads":12}]}""", "LiCl changes its hydrate")]
     [InlineData("""{"humidity":[{"standard":"NaCl","temperatureC":12,"reads":73.1,"spread":2}]}""", "had not settled: it moved by 2 % RH")]
@@ -116,7 +121,8 @@ public class CalibrationTests
     {
         await using var farm = await Farm.WithCellarAsync();
         await farm.SayAsync("rootcellar/cellar/door", """{"temperature_c":6,"humidity_pct":88}""");
-        var refused = (await ChangeAsync(farm, $$"""{"name":"x","calibration":{{calibration}}}""")).Should().BeOfType<ProblemHttpResult>().Which;
+        var refused = (await ChangeAsync(farm, $$"""{"name":"x","calibration":{{calibration}}}""")).Should()
+            .BeOfType<ProblemHttpResult>().Which;
         refused.StatusCode.Should().Be(400);
         refused.ProblemDetails.Detail.Should().Contain(reason).And.Contain("Right: ");
         var sensor = (await farm.SeeAsync(s => s.Sensors)).Single();
@@ -146,7 +152,8 @@ public class CalibrationTests
     {
         using var folder = new TempFolder();
         await using var store = folder.Open(new HouseTime(Sample.At));
-        var first = CalibrationBody.Read(JsonDocument.Parse(Salts).RootElement.GetProperty("calibration"), Sample.At).Changes.Single().Calibration!;
+        var first = CalibrationBody.Read(JsonDocument.Parse(Salts).RootElement.GetProperty("calibration"),
+            Sample.At).Changes.Single().Calibration!;
         var second = first with { Since = Sample.At.AddDays(-1) };
         await store.WriteAsync(c => CalibrationRows.Save(c, 1, Quantity.Humidity, first.Since, first));
         await store.WriteAsync(c => CalibrationRows.Save(c, 1, Quantity.Humidity, second.Since, second));

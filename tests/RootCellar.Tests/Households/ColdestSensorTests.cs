@@ -13,9 +13,11 @@ public sealed class ColdestSensorTests
         await TellAsync(farm, 7, ("corner", -2.5), ("door", 6), ("shelf", 6), ("beam", 6));
         var frost = (await farm.SeeAsync(s => s.OpenAlarms)).Should().ContainSingle(a => a.Rule == Rule.FreezingNear).Subject;
         (frost.Sensor, frost.Value, frost.Measure, frost.Priority).Should().Be(("cellar/corner", -2.5, Measure.Air, AlarmPriority.Urgent));
-        farm.Texts.Should().ContainSingle().Which.Should().MatchRegex("^URGENT CELLAR air at corner 28F, crops freeze near 31F since .*1 keep door . vent shut 2 cover the bins\\. Don.t move frozen ones\\.$");
+        farm.Texts.Should().ContainSingle().Which.Should()
+            .MatchRegex("^URGENT CELLAR air at corner 28F, crops freeze near 31F since .*1 keep door . vent shut 2 cover the bins\\. Don.t move frozen ones\\.$");
         var air = (await farm.SeeAsync(s => s.Place("cellar")))!.Air!;
-        (air.TemperatureC, air.Coldest!.Sensor, air.Coldest.TemperatureC, air.Coldest.InProduce).Should().Be((6, "cellar/corner", -2.5, false));
+        (air.TemperatureC, air.Coldest!.Sensor, air.Coldest.TemperatureC, air.Coldest.InProduce).Should()
+            .Be((6, "cellar/corner", -2.5, false));
     }
 
     [Fact]
@@ -47,7 +49,8 @@ public sealed class ColdestSensorTests
         await TellAsync(farm, 7, ("corner", -2.5), ("door", 6), ("shelf", 6));
         await farm.RestartAsync(TimeSpan.FromMinutes(20));
         await TellAsync(farm, 40, ("door", 6), ("shelf", 6));
-        (await farm.SeeAsync(s => s.OpenAlarms)).Should().ContainSingle(a => a.Rule == Rule.FreezingNear && a.Active).Which.Sensor.Should().Be("cellar/corner");
+        (await farm.SeeAsync(s => s.OpenAlarms)).Should().ContainSingle(a => a.Rule == Rule.FreezingNear && a.Active).Which.Sensor.Should()
+            .Be("cellar/corner");
     }
 
     [Fact]
@@ -60,7 +63,8 @@ public sealed class ColdestSensorTests
         farm.Texts.Should().ContainSingle().Which.Should().Be(
             "CELLAR sensors door and shelf 5.0F apart for 20 min, should be within 4.5F. Lay them side by side for an hour. Swap or calibrate the one that is off.");
         var alarm = (await farm.SeeAsync(s => s.OpenAlarms)).Should().ContainSingle().Subject;
-        (alarm.Rule, alarm.Priority, alarm.Sensor, alarm.Other, alarm.Measure).Should().Be((Rule.SensorsDisagree, AlarmPriority.Low, "cellar/door", "cellar/shelf", Measure.AirSpread));
+        (alarm.Rule, alarm.Priority, alarm.Sensor, alarm.Other, alarm.Measure).Should()
+            .Be((Rule.SensorsDisagree, AlarmPriority.Low, "cellar/door", "cellar/shelf", Measure.AirSpread));
         alarm.Value.Should().BeApproximately(2.8, 1e-9);
         // Inside the limit, but not by the deadband.
         await TellAsync(farm, 20, ("door", 5), ("shelf", 7.3));
@@ -90,7 +94,8 @@ public sealed class ColdestSensorTests
             await farm.GoAsync(1, null);
         }
 
-        (await farm.SeeAsync(s => s.OpenAlarms)).Should().ContainSingle(a => a.Rule == Rule.SensorsDisagree).Which.Measure.Should().Be(Measure.HumiditySpread);
+        (await farm.SeeAsync(s => s.OpenAlarms)).Should().ContainSingle(a => a.Rule == Rule.SensorsDisagree).Which.Measure.Should()
+            .Be(Measure.HumiditySpread);
     }
 
     /// <summary>Every sensor tells its temperature each minute.</summary>
@@ -99,7 +104,8 @@ public sealed class ColdestSensorTests
         for (var minute = 0; minute < minutes; minute++)
         {
             foreach (var (name, c) in sensors)
-                await farm.SayAsync($"rootcellar/cellar/{name}", FormattableString.Invariant($$"""{"temperature_c":{{c}},"humidity_pct":92}"""));
+                await farm.SayAsync($"rootcellar/cellar/{name}",
+                    FormattableString.Invariant($$"""{"temperature_c":{{c}},"humidity_pct":92}"""));
             await farm.GoAsync(1, null);
         }
     }

@@ -33,7 +33,8 @@ internal sealed class Farm(Settings? settings = null, HouseTime? time = null) : 
     public Pipeline Pipeline => pipeline!;
 
     /// <summary>What makes air of late readings; runs when it is asked to.</summary>
-    public LateReadings Late => new(Store, settings.Keep, Time, new LateCounts(TestMeters.Factory), failed, NullLogger<LateReadings>.Instance);
+    public LateReadings Late =>
+        new(Store, settings.Keep, Time, new LateCounts(TestMeters.Factory), failed, NullLogger<LateReadings>.Instance);
 
     /// <summary>The texts in the record, oldest first.</summary>
     public IReadOnlyList<string> Texts => [.. Store.Read(c => OutboxRows.Latest(c, 100)).OrderBy(t => t.CreatedAt).Select(t => t.Sms)];
@@ -59,11 +60,15 @@ internal sealed class Farm(Settings? settings = null, HouseTime? time = null) : 
     {
         Failed = new FailedWork(Time, NullLogger<FailedWork>.Instance);
         Store = Folder.Open(Time, failed: Failed);
-        var teller = new Teller(settings.Tell, TextRenderer.Of(settings.Household, Folder.Path, null), new AlwaysTold([CapturingChannel.ChannelName]));
-        outbox = new Outbox([Channel], Store, Time, new TellMetrics(TestMeters.Factory), NullLogger<Outbox>.Instance, new TellPace { Time = Time }, Failed, teller);
+        var teller = new Teller(settings.Tell, TextRenderer.Of(settings.Household, Folder.Path, null),
+            new AlwaysTold([CapturingChannel.ChannelName]));
+        outbox = new Outbox([Channel], Store, Time, new TellMetrics(TestMeters.Factory), NullLogger<Outbox>.Instance,
+            new TellPace { Time = Time }, Failed, teller);
         teller.Load(Store, () => null);
-        var house = new LiveState(settings.Sensors, settings.Watch, new JudgementWords(settings.Household), Store, teller, new Announcements(), NullLogger<LiveState>.Instance);
-        pipeline = new Pipeline(settings.Mqtt, house, Store, new Recorder(Store, outbox, Failed, Time), new ReadingMetrics(TestMeters.Factory, house), Time, Failed);
+        var house = new LiveState(settings.Sensors, settings.Watch, new JudgementWords(settings.Household), Store, teller,
+            new Announcements(), NullLogger<LiveState>.Instance);
+        pipeline = new Pipeline(settings.Mqtt, house, Store, new Recorder(Store, outbox, Failed, Time),
+            new ReadingMetrics(TestMeters.Factory, house), Time, Failed);
         await outbox.StartAsync(CancellationToken.None);
         pipeline.Start();
     }
@@ -85,7 +90,8 @@ internal sealed class Farm(Settings? settings = null, HouseTime? time = null) : 
         await StartAsync();
     }
 
-    public Task<T> AskAsync<T>(Func<LiveState, T> ask) => Pipeline.AskAsync((house, _, _) => ask(house), TestContext.Current.CancellationToken);
+    public Task<T> AskAsync<T>(Func<LiveState, T> ask) =>
+        Pipeline.AskAsync((house, _, _) => ask(house), TestContext.Current.CancellationToken);
 
     /// <summary>What pages see once all that was queued has been looked at.</summary>
     public async Task<T> SeeAsync<T>(Func<LiveSnapshot, T> look)
@@ -96,18 +102,22 @@ internal sealed class Farm(Settings? settings = null, HouseTime? time = null) : 
 
     /// <summary>Publishes and waits for the receipt.</summary>
     public async Task SayAsync(string topic, string payload, bool dup = false, string? client = null) =>
-        await await Pipeline.OfferAsync(new Arrived(topic, Encoding.UTF8.GetBytes(payload), WantsReceipt: true, dup, Replay: false, client));
+        await await Pipeline.OfferAsync(
+            new Arrived(topic, Encoding.UTF8.GetBytes(payload), WantsReceipt: true, dup, Replay: false, client));
 
     public async Task HintAsync(string topic, string payload, bool replay = false) =>
         await Pipeline.OfferAsync(new Arrived(topic, Encoding.UTF8.GetBytes(payload), WantsReceipt: false, Dup: false, replay));
 
     /// <summary>Time goes by, second by second as it does, with the cellar's air published every minute at its beginning.</summary>
-    public async Task GoAsync(int minutes, double? temperature, Func<string>? more = null, string sensor = "cellar/door", string? before = null)
+    public async Task GoAsync(int minutes, double? temperature, Func<string>? more = null, string sensor = "cellar/door",
+        string? before = null)
     {
         for (var minute = 0; minute < minutes; minute++)
         {
             if (before is not null) await SayAsync($"rootcellar/{sensor}", before);
-            if (temperature is { } c) await SayAsync($"rootcellar/{sensor}", FormattableString.Invariant($$"""{"temperature_c":{{c}},"humidity_pct":92{{more?.Invoke()}}}"""));
+            if (temperature is { } c)
+                await SayAsync($"rootcellar/{sensor}", FormattableString.Invariant(
+                    $$"""{"temperature_c":{{c}},"humidity_pct":92{{more?.Invoke()}}}"""));
             for (var second = 0; second < 60; second++) Time.Advance(TimeSpan.FromSeconds(1));
             await SettledAsync();
         }

@@ -35,7 +35,8 @@ public sealed class ImportedAirTests
         using var other = StoreFile.OpenForWriting($"Data Source={folder.File};Pooling=False", folder.File);
         PlaceRows.Save(other, Cellar);
         SensorRows.Save(other, new SensorRow(1, "cellar/door", "cellar", "cellar", null, Sample.At, null));
-        foreach (var (_, quantity, since, calibration) in farm.Store.Read(CalibrationRows.All)) CalibrationRows.Save(other, 1, quantity, since, calibration);
+        foreach (var (_, quantity, since, calibration) in farm.Store.Read(CalibrationRows.All))
+            CalibrationRows.Save(other, 1, quantity, since, calibration);
         var csv = Csv(farm);
         ImportedAir.Add(other, ReadingCsv.Import(other, new StringReader(csv))).Should().Be(sampled.Count);
         Rows(other).Should().Equal(sampled);
@@ -49,7 +50,9 @@ public sealed class ImportedAirTests
         await farm.GoAsync(30, 5.5);
         var sampled = Air(farm);
         await farm.Store.WriteAsync(c => ImportedAir.Add(c, ReadingCsv.Import(c, new StringReader(
-            "sensor,quantity,at,value\n" + string.Concat(Enumerable.Range(-12, 18).Select(i => FormattableString.Invariant($"cellar/shelf,temperature_c,{Sample.At.AddMinutes(5 * i):O},20\n"))))))
+            "sensor,quantity,at,value\n" + string.Concat(
+                Enumerable.Range(-12, 18)
+                    .Select(i => FormattableString.Invariant($"cellar/shelf,temperature_c,{Sample.At.AddMinutes(5 * i):O},20\n"))))))
             .Should().Be(13, "an hour before the first sample, and its own five minutes"));
         Air(farm).Should().HaveCount(sampled.Count + 13).And.Contain(sampled);
     }
@@ -59,7 +62,8 @@ public sealed class ImportedAirTests
     {
         using var folder = new TempFolder();
         var file = Path.Combine(folder.Path, "readings.csv");
-        await File.WriteAllTextAsync(file, "sensor,quantity,at,value\ncellar/door,temperature_c,2025-10-04T06:00:00Z,5\ncellar/door,humidity_pct,2025-10-04T06:00:00Z,92\n", TestContext.Current.CancellationToken);
+        await File.WriteAllTextAsync(
+            file, "sensor,quantity,at,value\ncellar/door,temperature_c,2025-10-04T06:00:00Z,5\ncellar/door,humidity_pct,2025-10-04T06:00:00Z,92\n", TestContext.Current.CancellationToken);
         (await RunAsync(folder, file)).Should().Be("2 readings taken.\n0 five minutes of air of places made from them.\n"
             + "No place yet, and so no air: cellar/door. Give them a place on the Set-up or Sensors page and import the file again.\n");
         await using (var store = folder.Open(new HouseTime(Sample.At)))
@@ -76,13 +80,16 @@ public sealed class ImportedAirTests
         after.Text("SELECT temperature_c || ' ' || humidity_pct FROM air").Should().Be("5.0 92.0");
     }
 
-    private static Calibration Colder => new(Quantity.Temperature, default, [], SensorCorrection.Fit(SensorCorrection.Temperature, [new ReferencePoint(0, SensorCorrection.IceBathPlusOrMinusC, 0.5)]).Correction!);
+    private static Calibration Colder =>
+        new(Quantity.Temperature, default, [], SensorCorrection.Fit(
+            SensorCorrection.Temperature, [new ReferencePoint(0, SensorCorrection.IceBathPlusOrMinusC, 0.5)]).Correction!);
 
     private static async Task<string> RunAsync(TempFolder folder, string file)
     {
         using var output = new StringWriter();
         using var error = new StringWriter();
-        var code = await RootCellar.Commands.CommandLine.RunAsync(["import", "--what", "readings", file, "--data", folder.Path], output, error, TestContext.Current.CancellationToken);
+        var code = await RootCellar.Commands.CommandLine.RunAsync(
+            ["import", "--what", "readings", file, "--data", folder.Path], output, error, TestContext.Current.CancellationToken);
         (code, error.ToString()).Should().Be((0, ""));
         return output.ToString();
     }
@@ -96,5 +103,6 @@ public sealed class ImportedAirTests
 
     private static List<PlaceAir> Air(Farm farm) => farm.Store.Read(Rows);
 
-    private static List<PlaceAir> Rows(SqliteConnection connection) => [.. PlaceRows.Air(connection, "cellar", DateTimeOffset.UnixEpoch, DateTimeOffset.MaxValue)];
+    private static List<PlaceAir> Rows(SqliteConnection connection) =>
+        [.. PlaceRows.Air(connection, "cellar", DateTimeOffset.UnixEpoch, DateTimeOffset.MaxValue)];
 }

@@ -7,7 +7,9 @@ using RootCellar.Watch;
 
 namespace RootCellar.Tests.Households;
 
-/// <summary>Sensors that somebody invents cost a bounded amount and go by themselves; sensors that are placed are never in their way.</summary>
+/// <summary>
+/// Sensors that somebody invents cost a bounded amount and go by themselves; sensors that are placed are never in their way.
+/// </summary>
 public sealed class InventedSensorsTests
 {
     private const string Air = """{"temperature_c":6,"humidity_pct":92}""";
@@ -48,7 +50,8 @@ public sealed class InventedSensorsTests
         await farm.SayAsync("rootcellar/x/4", Air, client: "10.0.0.8");
         await farm.SayAsync("rootcellar/x/5", Air);
 
-        await farm.Pipeline.AskAsync((h, wall, mono) => h.SaveSensor("x/1", "cellar", null, mono, wall), TestContext.Current.CancellationToken);
+        await farm.Pipeline.AskAsync((h, wall, mono) => h.SaveSensor("x/1", "cellar", null, mono, wall),
+            TestContext.Current.CancellationToken);
         await third.Should().NotThrowAsync("one that a person placed was not invented");
         (await SensorsAsync(farm)).Should().Equal("x/1", "x/2", "x/3", "x/4", "x/5");
     }
@@ -86,13 +89,15 @@ public sealed class InventedSensorsTests
         await farm.SayAsync("rootcellar/cellar/door", Air);
         await farm.SayAsync("rootcellar/neighbour/shed", Air);
         await farm.SayAsync("rootcellar/neighbour/named", Air);
-        await farm.Pipeline.AskAsync((h, wall, mono) => h.SaveSensor("neighbour/named", null, "the new one", mono, wall), TestContext.Current.CancellationToken);
+        await farm.Pipeline.AskAsync((h, wall, mono) => h.SaveSensor("neighbour/named", null, "the new one", mono, wall),
+            TestContext.Current.CancellationToken);
         await GoAsync(farm, TimeSpan.FromHours(23));
         (await SensorsAsync(farm)).Should().HaveCount(3);
         await GoAsync(farm, TimeSpan.FromHours(1));
 
         (await SensorsAsync(farm)).Should().Equal("cellar/door", "neighbour/named");
-        (await farm.SeeAsync(s => s.OpenAlarms)).Should().ContainSingle("the one in the cellar is missed").Which.Rule.Should().Be(Rule.AllSilent);
+        (await farm.SeeAsync(s => s.OpenAlarms)).Should().ContainSingle("the one in the cellar is missed").Which.Rule.Should()
+            .Be(Rule.AllSilent);
         farm.Store.Text("SELECT key FROM sensor ORDER BY key").Should().Be("cellar/door neighbour/named");
         await TidyAsync(farm);
         farm.Store.Text("SELECT DISTINCT sensor FROM reading ORDER BY sensor").Should().Be("1 3");
@@ -148,10 +153,13 @@ public sealed class InventedSensorsTests
         await farm.SayAsync("rootcellar/cellar/door", """{"temperature_c":9,"humidity_pct":92}""");
         (await farm.SeeAsync(s => s.OpenAlarms)).Should().NotBeEmpty();
         await farm.AskAsync(h => h.SaveCalibration("cellar/door", Quantity.Temperature, null, Sample.At));
-        await farm.Pipeline.AskAsync((h, wall, mono) => h.SaveSensor("cellar/door", "cellar", "by the door", mono, wall), TestContext.Current.CancellationToken);
+        await farm.Pipeline.AskAsync((h, wall, mono) => h.SaveSensor("cellar/door", "cellar", "by the door", mono, wall),
+            TestContext.Current.CancellationToken);
 
-        (await farm.Pipeline.AskAsync((h, wall, mono) => h.Forget("cellar/door", mono, wall), TestContext.Current.CancellationToken)).Should().BeTrue();
-        (await farm.Pipeline.AskAsync((h, wall, mono) => h.Forget("cellar/door", mono, wall), TestContext.Current.CancellationToken)).Should().BeFalse();
+        (await farm.Pipeline.AskAsync((h, wall, mono) => h.Forget("cellar/door", mono, wall), TestContext.Current.CancellationToken))
+            .Should().BeTrue();
+        (await farm.Pipeline.AskAsync((h, wall, mono) => h.Forget("cellar/door", mono, wall), TestContext.Current.CancellationToken))
+            .Should().BeFalse();
 
         (await SensorsAsync(farm)).Should().BeEmpty();
         (await farm.SeeAsync(s => s.OpenAlarms)).Should().BeEmpty("nobody speaks for the place any more");
@@ -195,7 +203,8 @@ public sealed class InventedSensorsTests
         await TidyAsync(farm);
         farm.Store.Text("SELECT count(DISTINCT sensor) FROM reading").Should().Be("1000");
         farm.Store.Text("SELECT count(*) FROM sensor_leaving").Should().Be("0");
-        (await farm.Pipeline.AskAsync((h, wall, mono) => h.ForgetWaiting(mono, wall), TestContext.Current.CancellationToken)).Should().Be(999);
+        (await farm.Pipeline.AskAsync((h, wall, mono) => h.ForgetWaiting(mono, wall), TestContext.Current.CancellationToken)).Should()
+            .Be(999);
         await farm.SayAsync("rootcellar/cellar/shelf", Air);
         farm.Store.Text("SELECT id FROM sensor ORDER BY id").Should().Be("1 30002");
     }
@@ -206,9 +215,12 @@ public sealed class InventedSensorsTests
         await using var farm = await Farm.WithCellarAsync();
         await farm.PlaceAsync("loft");
         await farm.SayAsync("rootcellar/loft/beam", """{"temperature_c":6,"humidity_pct":92}""");
-        (await farm.Pipeline.AskAsync((h, wall, mono) => h.RemovePlace("loft", mono, wall), TestContext.Current.CancellationToken)).Should().BeFalse();
-        await farm.Pipeline.AskAsync((h, wall, mono) => h.SaveSensor("loft/beam", "cellar", null, mono, wall), TestContext.Current.CancellationToken);
-        (await farm.Pipeline.AskAsync((h, wall, mono) => h.RemovePlace("loft", mono, wall), TestContext.Current.CancellationToken)).Should().BeTrue();
+        (await farm.Pipeline.AskAsync((h, wall, mono) => h.RemovePlace("loft", mono, wall), TestContext.Current.CancellationToken))
+            .Should().BeFalse();
+        await farm.Pipeline.AskAsync((h, wall, mono) => h.SaveSensor("loft/beam", "cellar", null, mono, wall),
+            TestContext.Current.CancellationToken);
+        (await farm.Pipeline.AskAsync((h, wall, mono) => h.RemovePlace("loft", mono, wall), TestContext.Current.CancellationToken))
+            .Should().BeTrue();
         await farm.RestartAsync(TimeSpan.FromMinutes(1));
         (await farm.SeeAsync(s => s.AllPlaces)).Should().ContainSingle().Which.Id.Should().Be("cellar");
         await farm.SayAsync("rootcellar/loft/beam", """{"temperature_c":6,"humidity_pct":92}""");
@@ -244,7 +256,8 @@ public sealed class InventedSensorsTests
 
     private static async Task<bool?> OnlineAsync(Farm farm) => await farm.SeeAsync(s => s.Sensors.Single().Online);
 
-    private static async Task<IReadOnlyList<string>> SensorsAsync(Farm farm) => await farm.SeeAsync(s => s.Sensors.Select(s => s.Key).ToList());
+    private static async Task<IReadOnlyList<string>> SensorsAsync(Farm farm) =>
+        await farm.SeeAsync(s => s.Sensors.Select(s => s.Key).ToList());
 
     private static async Task TidyAsync(Farm farm)
     {

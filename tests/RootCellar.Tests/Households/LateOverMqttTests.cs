@@ -23,7 +23,8 @@ public sealed class LateOverMqttTests
         var port = Radio.FreePort();
         await using var site = await Site.OpenAsync(change: s => s.Mqtt.Listen = $"127.0.0.1:{port}");
         await FillAsync(site);
-        (await site.Lots.AdvanceAsync(TestContext.Current.CancellationToken)).Bins["B1"].DarkHours.Should().BeGreaterThan(140, "nobody has measured yet");
+        (await site.Lots.AdvanceAsync(TestContext.Current.CancellationToken)).Bins["B1"].DarkHours.Should()
+            .BeGreaterThan(140, "nobody has measured yet");
 
         await using (var radio = await Radio.OnAsync(port))
         {
@@ -34,7 +35,8 @@ public sealed class LateOverMqttTests
         var air = Air(site);
         air.Should().HaveCountLessThanOrEqualTo(1730).And.BeInAscendingOrder(a => a.At);
         var day2 = air.Single(a => a.At == new DateTimeOffset(2025, 9, 30, 6, 0, 0, TimeSpan.Zero));
-        (day2.TemperatureC, day2.RelativeHumidityPercent, day2.PulpC, day2.Quality).Should().Be((Temperature(288), 92, Temperature(288) + 0.5, AirQuality.Good));
+        (day2.TemperatureC, day2.RelativeHumidityPercent, day2.PulpC, day2.Quality).Should()
+            .Be((Temperature(288), 92, Temperature(288) + 0.5, AirQuality.Good));
 
         await GoUntilAsync(site, () => site.Lots.Views.Bins["B1"].DarkHours < 2);
         site.Lots.Views.Bins["B1"].PulpC.Should().BeInRange(4.5, 7);
@@ -62,10 +64,12 @@ public sealed class LateOverMqttTests
 
         late.Air.Should().HaveCountGreaterThan(195);
         var seconds = TimeSpan.FromSeconds(1);
-        late.Air.Take(190).Zip(live.Air).Should().AllSatisfy(pair => (pair.First.TemperatureC, pair.First.RelativeHumidityPercent, pair.First.PulpC)
+        late.Air.Take(190).Zip(live.Air).Should().AllSatisfy(
+            pair => (pair.First.TemperatureC, pair.First.RelativeHumidityPercent, pair.First.PulpC)
             .Should().Be((pair.Second.TemperatureC, pair.Second.RelativeHumidityPercent, pair.Second.PulpC)));
         late.Air.Take(190).Zip(live.Air).Should().AllSatisfy(pair => pair.First.At.Should().BeCloseTo(pair.Second.At, seconds));
-        // To a hundred-thousandth. The same air is folded by the same law, but the last reading came ten minutes later, so it stood for now ten minutes longer.
+        // To a hundred-thousandth. The same air is folded by the same law, but the last reading came ten minutes later, so it stood for now
+        // ten minutes longer.
         late.Bin.Kg.Value.Should().BeApproximately(live.Bin.Kg.Value, 1e-5 * live.Bin.Kg.Value);
         late.Bin.HealedDays.Should().BeApproximately(live.Bin.HealedDays, 1e-3);
         late.Bin.DarkHours.Should().BeApproximately(live.Bin.DarkHours, 0.2);
@@ -86,7 +90,8 @@ public sealed class LateOverMqttTests
     }
 
     private static Task SayAsync(Radio radio, DateTimeOffset at, int i) => radio.SayAsync(
-        "rootcellar/cellar/door", $$"""{"temperature_c":{{Temperature(i)}},"humidity_pct":92,"pulp_c":{{Temperature(i) + 0.5}},"time":{{at.ToUnixTimeSeconds()}}}""");
+        "rootcellar/cellar/door",
+        $$"""{"temperature_c":{{Temperature(i)}},"humidity_pct":92,"pulp_c":{{Temperature(i) + 0.5}},"time":{{at.ToUnixTimeSeconds()}}}""");
 
     private static double Temperature(int i) => Math.Round(5 + Math.Sin(i / 20.0), 2);
 
@@ -98,7 +103,9 @@ public sealed class LateOverMqttTests
 
     private static Task FillAsync(Site site) => site.WriteAsync(Filled(Begin.AddMinutes(1)));
 
-    private static List<PlaceAir> Air(Site site) => [.. site.Store.Read(c => PlaceRows.Air(c, "cellar", DateTimeOffset.UnixEpoch, DateTimeOffset.MaxValue)).Where(a => a.At.ToUnixTimeSeconds() % 300 < 2)];
+    private static List<PlaceAir> Air(Site site) =>
+        [.. site.Store.Read(c => PlaceRows.Air(c, "cellar", DateTimeOffset.UnixEpoch, DateTimeOffset.MaxValue))
+            .Where(a => a.At.ToUnixTimeSeconds() % 300 < 2)];
 
     private static async Task<int> OpenAlarmsAsync(Site site)
     {

@@ -70,7 +70,8 @@ public sealed class LateReadingsTests
             farm.Time.Advance(TimeSpan.FromSeconds(12));
         }
 
-        (await farm.SeeAsync(s => s.Sensors)).Single().ExpectedInterval.Should().Be(TimeSpan.FromMinutes(10), "that is assumed until it is known");
+        (await farm.SeeAsync(s => s.Sensors)).Single().ExpectedInterval.Should()
+            .Be(TimeSpan.FromMinutes(10), "that is assumed until it is known");
     }
 
     [Fact]
@@ -83,7 +84,8 @@ public sealed class LateReadingsTests
         await farm.GoAsync(4, 6.5, Slow);
         (await farm.SeeAsync(s => s.Place("cellar")))!.Air!.TemperatureC.Should().Be(6.5);
         // Old news of such a clock is old news all the same.
-        await farm.SayAsync("rootcellar/cellar/door", $$"""{"temperature_c":-6,"time":{{farm.Time.GetUtcNow().AddHours(-50).ToUnixTimeSeconds()}}}""");
+        await farm.SayAsync("rootcellar/cellar/door",
+            $$"""{"temperature_c":-6,"time":{{farm.Time.GetUtcNow().AddHours(-50).ToUnixTimeSeconds()}}}""");
         (await farm.SeeAsync(s => s.Place("cellar")))!.Air!.TemperatureC.Should().Be(6.5);
     }
 
@@ -97,12 +99,14 @@ public sealed class LateReadingsTests
         alone.Where(a => a.At > Sample.At.AddMinutes(40)).Should().AllSatisfy(a => a.TemperatureC.Should().Be(6));
         for (var minute = 1; minute < 55; minute++)
         {
-            await farm.SayAsync("rootcellar/cellar/shelf", $$"""{"temperature_c":8,"humidity_pct":92,"time":{{Sample.At.AddMinutes(minute).ToUnixTimeSeconds()}}}""");
+            await farm.SayAsync("rootcellar/cellar/shelf",
+                $$"""{"temperature_c":8,"humidity_pct":92,"time":{{Sample.At.AddMinutes(minute).ToUnixTimeSeconds()}}}""");
         }
 
         await MakeAsync(farm);
         var both = Air(farm);
-        both.Where(a => a.At > Sample.At).Select(a => a.At).Should().Equal(alone.Select(a => a.At), "what was sampled is put right where it stands");
+        both.Where(a => a.At > Sample.At).Select(a => a.At).Should()
+            .Equal(alone.Select(a => a.At), "what was sampled is put right where it stands");
         both.Where(a => a.At > Sample.At.AddMinutes(40) && a.At < Sample.At.AddMinutes(55)).Should().HaveCountGreaterThan(1)
             .And.AllSatisfy(a => a.TemperatureC.Should().Be(7));
     }
@@ -129,8 +133,11 @@ public sealed class LateReadingsTests
     {
         await using var farm = await Farm.WithCellarAsync();
         await farm.GoAsync(2, 6);
-        var correction = RootCellar.Science.Air.SensorCorrection.Fit(RootCellar.Science.Air.SensorCorrection.Temperature, [new(0, 0.1, 0.5)]).Correction!;
-        await farm.AskAsync(h => h.SaveCalibration("cellar/door", Quantity.Temperature, new Calibration(Quantity.Temperature, default, [], correction), farm.Time.GetUtcNow().AddHours(-24)));
+        var correction = RootCellar.Science.Air.SensorCorrection.Fit(
+            RootCellar.Science.Air.SensorCorrection.Temperature, [new(0, 0.1, 0.5)]).Correction!;
+        await farm.AskAsync(h =>
+            h.SaveCalibration("cellar/door", Quantity.Temperature, new Calibration(Quantity.Temperature, default, [], correction),
+                farm.Time.GetUtcNow().AddHours(-24)));
         await LateAsync(farm, hoursAgo: 30, messages: 72);
         await MakeAsync(farm);
         Air(farm).Should().Contain(a => a.At < farm.Time.GetUtcNow().AddHours(-25) && Math.Abs(a.TemperatureC!.Value - 5) < 1e-9)
@@ -185,7 +192,8 @@ public sealed class LateReadingsTests
         await using var farm = await Farm.WithCellarAsync();
         await LateAsync(farm, hoursAgo: 31 * 24, messages: 3);
         farm.Store.Text("SELECT count(*) FROM reading_late").Should().Be("0");
-        (await farm.SeeAsync(s => s.Place("cellar")))!.Air!.TemperatureC.Should().Be(5, "it is filed under its arrival, as docs/mqtt.md says");
+        (await farm.SeeAsync(s => s.Place("cellar")))!.Air!.TemperatureC.Should()
+            .Be(5, "it is filed under its arrival, as docs/mqtt.md says");
     }
 
     [Fact]
@@ -199,7 +207,8 @@ public sealed class LateReadingsTests
         await LateAsync(farm, hoursAgo: 48, messages: 30);
         await MakeAsync(farm);
         var sent = await SentAsync(farm);
-        sent.Count(l => l.StartsWith("reading,", StringComparison.Ordinal) && l.Contains("temperature_c=5", StringComparison.Ordinal)).Should().Be(30);
+        sent.Count(l => l.StartsWith("reading,", StringComparison.Ordinal) && l.Contains("temperature_c=5", StringComparison.Ordinal))
+            .Should().Be(30);
         sent.Count(l => l.StartsWith("air,", StringComparison.Ordinal)).Should().BeGreaterThanOrEqualTo(58);
     }
 
@@ -230,5 +239,6 @@ public sealed class LateReadingsTests
         await late.LookAsync(TestContext.Current.CancellationToken);
     }
 
-    private static List<PlaceAir> Air(Farm farm, string place = "cellar") => [.. farm.Store.Read(c => PlaceRows.Air(c, place, DateTimeOffset.UnixEpoch, DateTimeOffset.MaxValue))];
+    private static List<PlaceAir> Air(Farm farm, string place = "cellar") =>
+        [.. farm.Store.Read(c => PlaceRows.Air(c, place, DateTimeOffset.UnixEpoch, DateTimeOffset.MaxValue))];
 }

@@ -74,10 +74,12 @@ public sealed class OccurrenceTests
         var first = raised[0];
         first.GetProperty("since").GetDateTimeOffset().Should().Be(began);
         first.GetProperty("raisedAt").GetDateTimeOffset().Should().Be(began.AddMinutes(10));
-        first.GetProperty("returnedAt").GetDateTimeOffset().Should().Be(began.AddMinutes(69), "the fifteen minutes of waiting are no part of it");
+        first.GetProperty("returnedAt").GetDateTimeOffset().Should()
+            .Be(began.AddMinutes(69), "the fifteen minutes of waiting are no part of it");
         first.GetProperty("lastedSeconds").GetDouble().Should().Be(69 * 60);
         first.GetProperty("acknowledgedAt").ValueKind.Should().Be(JsonValueKind.Null);
-        (raised[1].GetProperty("returnedAt").ValueKind, raised[1].GetProperty("lastedSeconds").ValueKind).Should().Be((JsonValueKind.Null, JsonValueKind.Null));
+        (raised[1].GetProperty("returnedAt").ValueKind, raised[1].GetProperty("lastedSeconds").ValueKind).Should()
+            .Be((JsonValueKind.Null, JsonValueKind.Null));
 
         // One length in the text that says it is over, on the page and in the report.
         const string Length = "1 h 9 min";
@@ -91,7 +93,8 @@ public sealed class OccurrenceTests
 
         // Seen now is the second; nobody saw the first.
         var id = alarm.GetProperty("id").GetString()!;
-        (await site.SendAsync("/alarms?handler=Acknowledge", await site.ReadAsync("/alarms"), ("id", id), ("back", "/alarms"))).Status.Should().Be(HttpStatusCode.Found);
+        (await site.SendAsync("/alarms?handler=Acknowledge", await site.ReadAsync("/alarms"), ("id", id),
+            ("back", "/alarms"))).Status.Should().Be(HttpStatusCode.Found);
         using var after = JsonDocument.Parse(await site.ReadAsync("/api/alarms?state=acknowledged"));
         after.RootElement.EnumerateArray().Single(a => a.GetProperty("id").GetString() == id).GetProperty("occurrences").EnumerateArray()
             .Select(o => o.GetProperty("acknowledgedBy").GetString()).Should().Equal(null, "Ann");
@@ -100,7 +103,8 @@ public sealed class OccurrenceTests
         {
             for (var minute = 0; minute < minutes; minute++)
             {
-                if (celsius is not null) await radio.SayAsync("rootcellar/cellar/door", $$"""{"temperature_c":{{celsius}},"humidity_pct":92}""");
+                if (celsius is not null)
+                    await radio.SayAsync("rootcellar/cellar/door", $$"""{"temperature_c":{{celsius}},"humidity_pct":92}""");
                 for (var second = 0; second < 60; second++) site.Time.Advance(TimeSpan.FromSeconds(1));
                 await site.Services.GetRequiredService<Pipeline>().AskAsync((_, _, _) => true, TestContext.Current.CancellationToken);
                 await site.Store.WriteAsync(_ => { });

@@ -22,7 +22,8 @@ internal sealed class Radio : IAsyncDisposable
     public static async Task<Radio> OnAsync(int port)
     {
         var radio = new Radio();
-        var options = new MqttClientOptionsBuilder().WithTcpServer("127.0.0.1", port).WithClientId($"radio-{Guid.NewGuid():N}").WithTimeout(TimeSpan.FromMinutes(1)).Build();
+        var options = new MqttClientOptionsBuilder().WithTcpServer("127.0.0.1", port).WithClientId($"radio-{Guid.NewGuid():N}")
+            .WithTimeout(TimeSpan.FromMinutes(1)).Build();
         await radio.client.ConnectAsync(options, TestContext.Current.CancellationToken);
         return radio;
     }

@@ -63,7 +63,8 @@ public class RecordTests
         await farm.SayAsync("rootcellar/cellar/door/temperature_c", "6");
         await farm.Store.FillAsync();
         var big = $$"""[{{string.Join(',', Enumerable.Range(0, 1_000).Select(i => $$"""{"u":"lx","v":0,"t":{{-i}}}"""))}}]""";
-        await FluentActions.Awaiting(() => farm.SayAsync("rootcellar/cellar/lamp", big)).Should().ThrowAsync<StoreProblemException>("a receipt means kept");
+        await FluentActions.Awaiting(() => farm.SayAsync("rootcellar/cellar/lamp", big)).Should()
+            .ThrowAsync<StoreProblemException>("a receipt means kept");
         await farm.HintAsync("rootcellar/cellar/door/temperature_c", "9");
         await Sample.UntilAsync(() => farm.Channel.Taken.Count == 1);
         farm.Channel.Taken[0].Sms.Should().StartWith("CELLAR 3F too warm (48F)");
@@ -101,7 +102,8 @@ public class RecordTests
             connection.Open();
             connection.Execute("PRAGMA wal_checkpoint(TRUNCATE)");
             size = (long)connection.Scalar("PRAGMA page_size")!;
-            foreach (var table in tables) pages.Add((long)connection.Scalar("SELECT rootpage FROM sqlite_master WHERE name = $name", ("$name", table))!);
+            foreach (var table in tables)
+                pages.Add((long)connection.Scalar("SELECT rootpage FROM sqlite_master WHERE name = $name", ("$name", table))!);
         }
 
         using var stream = File.OpenWrite(file);

@@ -43,7 +43,8 @@ public sealed class SnapshotTests
         await farm.SettledAsync();
         var after = farm.Pipeline.Snapshot;
 
-        (before.Places.Count, before.Place("cellar")!.Air!.TemperatureC, before.Unreadable.Count, before.OpenAlarms.Count).Should().Be((1, 4, 0, 0));
+        (before.Places.Count, before.Place("cellar")!.Air!.TemperatureC, before.Unreadable.Count, before.OpenAlarms.Count).Should()
+            .Be((1, 4, 0, 0));
         before.Sensor("cellar/door")!.Last.Single().Value.Should().Be(4);
         (after.Places.Count, after.Place("cellar")!.Air!.TemperatureC, after.Unreadable.Count).Should().Be((2, -9, 1));
         after.OpenAlarms.Should().NotBeEmpty();
@@ -62,7 +63,8 @@ public sealed class SnapshotTests
             await gate.ClosedAsync();
             (begun, made) = (time.Looks, farm.Pipeline.Snapshots);
             for (var i = 0; i < 400; i++) await farm.HintAsync("rootcellar/cellar/door/temperature_c", $"{i / 100.0}");
-            last = await farm.Pipeline.OfferAsync(new Arrived("rootcellar/cellar/door/temperature_c", "4"u8.ToArray(), WantsReceipt: true, Dup: false, Replay: false));
+            last = await farm.Pipeline.OfferAsync(
+                new Arrived("rootcellar/cellar/door/temperature_c", "4"u8.ToArray(), WantsReceipt: true, Dup: false, Replay: false));
         }
 
         await last;
@@ -165,7 +167,8 @@ public sealed class SnapshotTests
             var its = site.Services.GetRequiredService<IMeterFactory>();
             listener.InstrumentPublished = (instrument, l) =>
             {
-                if (instrument.Name == "http.server.active_requests" && ReferenceEquals(instrument.Meter.Scope, its)) l.EnableMeasurementEvents(instrument);
+                if (instrument.Name == "http.server.active_requests" && ReferenceEquals(instrument.Meter.Scope, its))
+                    l.EnableMeasurementEvents(instrument);
             };
             listener.SetMeasurementEventCallback<long>((_, by, _, _) =>
             {

@@ -27,7 +27,8 @@ public sealed class TwoHousesTests
         await second.LogAsync("dug", null, ("lot", "Berg"), ("crop", "potato"));
         await second.LogAsync("filled", "K1", ("lot", "Berg"), ("amount", "30"), ("unit", "kg"), ("place", "cellar"));
         // At the same time, so that whatever were shared would be overwritten now and then.
-        await Task.WhenAll(Enumerable.Range(0, 40).SelectMany(n => new[] { SayAsync(first, 10 + (n * 0.001)), SayAsync(second, 20 + (n * 0.001)) }));
+        await Task.WhenAll(Enumerable.Range(0, 40).SelectMany(
+            n => new[] { SayAsync(first, 10 + (n * 0.001)), SayAsync(second, 20 + (n * 0.001)) }));
 
         var (one, other) = (await first.WordsAsync("/places/cellar"), await second.WordsAsync("/places/cellar"));
         one.Should().MatchRegex("50\\.[01] °F").And.NotContain("°C").And.NotContain("20.0");
@@ -64,7 +65,8 @@ public sealed class TwoHousesTests
     }
 
     private static string Clock(Site site, string zone) =>
-        TimeZoneInfo.ConvertTime(site.Time.GetUtcNow(), TimeZoneInfo.FindSystemTimeZoneById(zone)).ToString("HH:mm", CultureInfo.InvariantCulture);
+        TimeZoneInfo.ConvertTime(site.Time.GetUtcNow(), TimeZoneInfo.FindSystemTimeZoneById(zone))
+            .ToString("HH:mm", CultureInfo.InvariantCulture);
 
     private static async Task SayAsync(Site site, double celsius)
     {

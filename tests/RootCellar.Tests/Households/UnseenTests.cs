@@ -43,8 +43,10 @@ public class UnseenTests
         await farm.SayAsync("rootcellar/cellar/door", """{"temperature_c":-0.5,"humidity_pct":92}""");
         await farm.SettledAsync();
 
-        farm.Texts.Count(t => t.Contains("freez", StringComparison.OrdinalIgnoreCase)).Should().Be(told, "one reading is not five minutes, however long ago the last one was");
-        farm.Texts.Should().NotContain(t => t.Contains("for 3 h", StringComparison.Ordinal) && t.Contains("limit", StringComparison.Ordinal));
+        farm.Texts.Count(t => t.Contains("freez", StringComparison.OrdinalIgnoreCase)).Should()
+            .Be(told, "one reading is not five minutes, however long ago the last one was");
+        farm.Texts.Should().NotContain(t => t.Contains("for 3 h", StringComparison.Ordinal)
+            && t.Contains("limit", StringComparison.Ordinal));
     }
 
     [Fact]
@@ -54,7 +56,8 @@ public class UnseenTests
         await farm.GoAsync(22, 9);
         (await farm.SeeAsync(s => s.OpenAlarms)).Should().ContainSingle();
 
-        await farm.Pipeline.AskAsync((house, wall, mono) => house.SaveSensor("cellar/door", null, null, mono, wall), TestContext.Current.CancellationToken);
+        await farm.Pipeline.AskAsync((house, wall, mono) => house.SaveSensor("cellar/door", null, null, mono, wall),
+            TestContext.Current.CancellationToken);
 
         (await farm.SeeAsync(s => s.OpenAlarms)).Should().BeEmpty();
     }
@@ -63,7 +66,8 @@ public class UnseenTests
     public async Task A_sensor_whose_clock_went_back_is_judged_again_once_its_old_value_is_stale()
     {
         await using var farm = await Farm.WithCellarAsync();
-        string At(double days) => FormattableString.Invariant($$""","time":"{{farm.Time.GetUtcNow().AddDays(days):yyyy-MM-ddTHH:mm:ssZ}}" """);
+        string At(double days) => FormattableString.Invariant(
+            $$""","time":"{{farm.Time.GetUtcNow().AddDays(days):yyyy-MM-ddTHH:mm:ssZ}}" """);
         await farm.GoAsync(5, 6, () => At(0));
         await farm.GoAsync(90, 9, () => At(-2));
 

@@ -31,12 +31,14 @@ public class WatchTests
         await farm.GoAsync(19, Warm);
         farm.Texts.Should().BeEmpty();
         await farm.GoAsync(2, Warm);
-        farm.Texts.Should().ContainSingle().Which.Should().MatchRegex("^CELLAR 3F too warm .48F. since .*Open door . vent only while it.s under 45F out\\.$");
+        farm.Texts.Should().ContainSingle().Which.Should()
+            .MatchRegex("^CELLAR 3F too warm .48F. since .*Open door . vent only while it.s under 45F out\\.$");
         await farm.GoAsync(14, Well);
         farm.Texts.Should().HaveCount(1);
         await farm.GoAsync(3, Well);
         farm.Texts.Should().HaveCount(2);
-        farm.Texts[1].Should().MatchRegex("^CELLAR fine again: 43F at .*, after 21 min .worst 48F.\\. If door or vent is still open, shut it\\.");
+        farm.Texts[1].Should()
+            .MatchRegex("^CELLAR fine again: 43F at .*, after 21 min .worst 48F.\\. If door or vent is still open, shut it\\.");
         await Sample.UntilAsync(() => farm.Channel.Taken.Count == 2);
     }
 
@@ -115,6 +117,7 @@ public class WatchTests
 
         await farm.GoAsync(40, null);
         farm.Texts.Should().ContainSingle().Which.Should().StartWith("ROOTCELLAR: no sensor heard for");
-        (await farm.SeeAsync(s => s.OpenAlarms)).Where(a => a.MutedBy is null).Should().ContainSingle().Which.Rule.Should().Be(Rule.AllSilent);
+        (await farm.SeeAsync(s => s.OpenAlarms)).Where(a => a.MutedBy is null).Should().ContainSingle().Which.Rule.Should()
+            .Be(Rule.AllSilent);
     }
 }

@@ -192,8 +192,10 @@ public sealed class EverySentenceTests(ITestOutputHelper output)
             }
 
             await SayAsync(site, "yard/zzporch", """{"temperature_c":9,"humidity_pct":70}""");
-            await SayAsync(site, "curing/zzdoor", FormattableString.Invariant($$"""{"temperature_c":{{celsius}},"humidity_pct":{{percent}},"light_lux":{{lux}},"co2_ppm":{{ppm}},"battery_pct":8}"""));
-            await SayAsync(site, "cellar/zza", FormattableString.Invariant($$"""{"temperature_c":{{celsius}},"humidity_pct":{{percent}}}"""));
+            await SayAsync(site, "curing/zzdoor", FormattableString.Invariant(
+                $$"""{"temperature_c":{{celsius}},"humidity_pct":{{percent}},"light_lux":{{lux}},"co2_ppm":{{ppm}},"battery_pct":8}"""));
+            await SayAsync(site, "cellar/zza", FormattableString.Invariant(
+                $$"""{"temperature_c":{{celsius}},"humidity_pct":{{percent}}}"""));
             await SayAsync(site, "cellar/zzb", """{"temperature_c":6,"humidity_pct":100}""");
             if (minute == 0) await SayAsync(site, "shed/zzc", """{"temperature_c":2,"humidity_pct":95}""");
             if (minute == 0) await SayAsync(site, "zznobody/zzd", """{"temperature_c":2,"humidity_pct":95}""");

@@ -63,7 +63,9 @@ internal static partial class PseudoLanguage
     /// Words of a text that are neither the language's nor symbols nor data: what people named (it begins with zz), and varieties.
     /// </summary>
     public static IEnumerable<string> Strange(string text) =>
-        Words().Matches(Quoted.Aggregate(Addresses().Replace(text, " "), (left, quoted) => left.Replace(quoted, " ", StringComparison.Ordinal))).Select(m => m.Value).Where(w => !Symbols.Contains(w) && !w.StartsWith("zz", StringComparison.OrdinalIgnoreCase) && !Named.Contains(w));
+        Words().Matches(Quoted.Aggregate(Addresses().Replace(text, " "), (left, quoted) =>
+            left.Replace(quoted, " ", StringComparison.Ordinal))).Select(m => m.Value)
+                .Where(w => !Symbols.Contains(w) && !w.StartsWith("zz", StringComparison.OrdinalIgnoreCase) && !Named.Contains(w));
 
     private static readonly HashSet<string> Named = new(
         VarietyTable.Default.Varieties.Select(v => v.Name).SelectMany(n => Words().Matches(n).Select(m => m.Value)),
@@ -72,7 +74,8 @@ internal static partial class PseudoLanguage
     [GeneratedRegex(@"\{[^}]*\}+|\p{L}", RegexOptions.None, 5000)]
     private static partial Regex Letters();
 
-    [GeneratedRegex(@"<(?<tag>script|style|template|code|pre)\b.*?</\k<tag>>|<!--.*?-->|<!DOCTYPE[^>]*>", RegexOptions.Singleline | RegexOptions.IgnoreCase | RegexOptions.ExplicitCapture, 5000)]
+    [GeneratedRegex(@"<(?<tag>script|style|template|code|pre)\b.*?</\k<tag>>|<!--.*?-->|<!DOCTYPE[^>]*>",
+        RegexOptions.Singleline | RegexOptions.IgnoreCase | RegexOptions.ExplicitCapture, 5000)]
     private static partial Regex Unseen();
 
     [GeneratedRegex("""\b(?:alt|title|placeholder|label|aria-label|aria-description|aria-valuetext|data-(?!inside|seat|reveal|table|column|log)[a-z-]+)="(?<words>[^"]*)"|<input[^>]*type="submit"[^>]*value="(?<words>[^"]*)""", RegexOptions.ExplicitCapture, 5000)]

@@ -16,7 +16,8 @@ public sealed class BookMemoryTests
         using var folder = new TempFolder();
         await using var store = folder.Open(new HouseTime(Sample.At));
         await BookRoomTests.FillAsync(store, count);
-        using var door = new LedgerDoor(store, new HouseTime(Sample.At), new HouseholdOptions(), new LimitOptions(), NullLogger<LedgerDoor>.Instance);
+        using var door = new LedgerDoor(store, new HouseTime(Sample.At), new HouseholdOptions(), new LimitOptions(),
+            NullLogger<LedgerDoor>.Instance);
         var before = GC.GetTotalMemory(forceFullCollection: true);
         door.Load();
         var one = (GC.GetTotalMemory(forceFullCollection: true) - before) / count;

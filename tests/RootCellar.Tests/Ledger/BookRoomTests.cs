@@ -18,7 +18,8 @@ public sealed class BookRoomTests
         var time = new HouseTime(Sample.At);
         await using var store = folder.Open(time);
         await FillAsync(store, 1_500);
-        using var door = new LedgerDoor(store, time, new HouseholdOptions(), new LimitOptions(), NullLogger<LedgerDoor>.Instance) { Room = 1_000 };
+        using var door = new LedgerDoor(store, time, new HouseholdOptions(), new LimitOptions(), NullLogger<LedgerDoor>.Instance)
+        { Room = 1_000 };
         door.Load();
         door.Book.Entries.Should().BeEmpty();
         door.Trouble.Should().Match<BookTrouble>(t => t.Entries == 1_500 && t.Text.Contains("memory for 1000"));
@@ -34,16 +35,19 @@ public sealed class BookRoomTests
         var time = new HouseTime(Sample.At);
         await using var store = folder.Open(time);
         await FillAsync(store, 990);
-        using var door = new LedgerDoor(store, time, new HouseholdOptions(), new LimitOptions(), NullLogger<LedgerDoor>.Instance) { Room = 1_000 };
+        using var door = new LedgerDoor(store, time, new HouseholdOptions(), new LimitOptions(), NullLogger<LedgerDoor>.Instance)
+        { Room = 1_000 };
         door.Load();
         var some = "[" + string.Join(',', Enumerable.Repeat("""{"event":"condition-seen","bin":"B1","what":"dry"}""", 10)) + "]";
         (await door.TakeAsync(Bookkeeping.Read(some, Sample.At), null, "test")).Should().BeOfType<LedgerAnswer.Kept>();
-        var more = () => door.TakeAsync(Bookkeeping.Read("""{"event":"condition-seen","bin":"B1","what":"wet"}""", Sample.At), null, "test");
+        var more = () => door.TakeAsync(Bookkeeping.Read("""{"event":"condition-seen","bin":"B1","what":"wet"}""", Sample.At), null,
+            "test");
         await more.Should().ThrowAsync<BookFullException>();
     }
 
     internal static Task FillAsync(Store store, int count) => store.WriteAsync(c =>
     {
-        foreach (var entry in BookProperties.ManyYears(count)) LedgerRows.Add(c, new LedgerRow(entry, $"phone-{entry.Id:D8}", 0, $"{entry.Id:x32}"));
+        foreach (var entry in BookProperties.ManyYears(count))
+            LedgerRows.Add(c, new LedgerRow(entry, $"phone-{entry.Id:D8}", 0, $"{entry.Id:x32}"));
     });
 }

@@ -23,13 +23,16 @@ public sealed class DamagedLedgerTests
         """;
 
     [Theory]
-    [InlineData("UPDATE ledger SET body = '{\"bin\":<script>alert(1)</script>' WHERE id = 4", "no. 4", "body: it is not JSON", "<script>alert(1)</script>")]
+    [InlineData("UPDATE ledger SET body = '{\"bin\":<script>alert(1)</script>' WHERE id = 4", "no. 4", "body: it is not JSON",
+        "<script>alert(1)</script>")]
     [InlineData("UPDATE ledger SET body = '[1]' WHERE id = 4", "no. 4", "body: it is not a JSON object", "body=[1]")]
     [InlineData("UPDATE ledger SET body = NULL WHERE id = 4", "no. 4", "body: it is missing", "event=eaten")]
     [InlineData("UPDATE ledger SET event = NULL WHERE id = 4", "no. 4", "event: it is missing", "weightKg")]
-    [InlineData("UPDATE ledger SET event = 'juggled' WHERE id = 4", "no. 4", "event: 'juggled' is none this version knows", "event=juggled")]
+    [InlineData("UPDATE ledger SET event = 'juggled' WHERE id = 4", "no. 4", "event: 'juggled' is none this version knows",
+        "event=juggled")]
     [InlineData("UPDATE ledger SET at_ms = 'noon' WHERE id = 4", "no. 4", "at_ms: 'noon' is not a number", "at_ms=noon")]
-    [InlineData("UPDATE ledger SET at_ms = 9223372036854775807 WHERE id = 4", "no. 4", "at_ms: '9223372036854775807' is not a number from", "weightKg")]
+    [InlineData("UPDATE ledger SET at_ms = 9223372036854775807 WHERE id = 4", "no. 4", "at_ms: '9223372036854775807' is not a number from",
+        "weightKg")]
     [InlineData("UPDATE ledger SET at_offset = 99999 WHERE id = 4", "no. 4", "at_offset: '99999' is not a number from", "weightKg")]
     [InlineData("UPDATE ledger SET recorded_ms = NULL WHERE id = 4", "no. 4", "recorded_ms: it is missing", "weightKg")]
     [InlineData("UPDATE ledger SET body = X'FF00FE' WHERE id = 4", "no. 4", "body: '0xFF00FE' is not a text", "body=0xFF00FE")]
@@ -38,9 +41,12 @@ public sealed class DamagedLedgerTests
     [InlineData("UPDATE ledger SET id = 3 WHERE id = 4", "no. 3", "there is an entry 3 already", "weightKg")]
     [InlineData("UPDATE ledger SET of_id = 1 WHERE id = 4", "no. 4", "of_id: a eaten corrects nothing", "weightKg")]
     [InlineData("UPDATE ledger SET event = 'correction' WHERE id = 4", "no. 4", "of_id: a correction without what it corrects", "weightKg")]
-    [InlineData("UPDATE ledger SET event = 'correction', of_id = 4 WHERE id = 4", "no. 4", "of_id: it corrects entry 4, which came later", "weightKg")]
-    [InlineData("UPDATE ledger SET event = 'correction', of_id = 9 WHERE id = 4", "no. 4", "of_id: it corrects entry 9, which came later", "weightKg")]
-    [InlineData("UPDATE ledger SET body = '{\"bin\":\"\\ud800\",\"weightKg\":1}' WHERE id = 4", "no. 4", "body: there is half a character in it", "weightKg")]
+    [InlineData("UPDATE ledger SET event = 'correction', of_id = 4 WHERE id = 4", "no. 4", "of_id: it corrects entry 4, which came later",
+        "weightKg")]
+    [InlineData("UPDATE ledger SET event = 'correction', of_id = 9 WHERE id = 4", "no. 4", "of_id: it corrects entry 9, which came later",
+        "weightKg")]
+    [InlineData("UPDATE ledger SET body = '{\"bin\":\"\\ud800\",\"weightKg\":1}' WHERE id = 4", "no. 4",
+        "body: there is half a character in it", "weightKg")]
     public async Task One_damaged_row_is_set_aside_and_all_else_goes_on(string damage, string number, string why, string raw)
     {
         using var folder = new TempFolder();
@@ -64,8 +70,10 @@ public sealed class DamagedLedgerTests
         await site.LogAsync("eaten", "B1", ("amount", "1"), ("unit", "kg"));
         site.Book.Bins["B1"].Grams.Should().Be(19_000);
         using var program = await Visitor.TokenAsync(site, "write");
-        (await program.JsonAsync("POST", "/api/ledger", """{"event":"eaten","bin":"B2","weightKg":1}""", headers: ("Idempotency-Key", "k1"))).Status.Should().Be(HttpStatusCode.Created);
-        (await program.JsonAsync("POST", "/api/ledger", """{"event":"eaten","bin":"B2","weightKg":1}""", headers: ("Idempotency-Key", "k1"))).Status.Should().Be(HttpStatusCode.OK);
+        (await program.JsonAsync("POST", "/api/ledger", """{"event":"eaten","bin":"B2","weightKg":1}""",
+            headers: ("Idempotency-Key", "k1"))).Status.Should().Be(HttpStatusCode.Created);
+        (await program.JsonAsync("POST", "/api/ledger", """{"event":"eaten","bin":"B2","weightKg":1}""",
+            headers: ("Idempotency-Key", "k1"))).Status.Should().Be(HttpStatusCode.OK);
         site.Book.Entries.Select(e => e.Entry.Id).Should().OnlyHaveUniqueItems();
     }
 
@@ -77,7 +85,8 @@ public sealed class DamagedLedgerTests
         Damage(folder, "UPDATE ledger SET body = 'gone' WHERE id = 4; UPDATE ledger SET event = 'dig' WHERE id = 1");
         await using var site = await Site.OpenAsync(record: folder);
         var words = Site.Words(await site.ReadAsync("/log/to-check"));
-        words.Should().ContainAll("no. 1: event: 'dig'", "no. 4: body: it is not JSON", "no. 6: it corrects entry 4, which is not there", "no. 7: it corrects entry 6", "There is no lot R1");
+        words.Should().ContainAll("no. 1: event: 'dig'", "no. 4: body: it is not JSON", "no. 6: it corrects entry 4, which is not there",
+            "no. 7: it corrects entry 6", "There is no lot R1");
         Site.Words(await site.ReadAsync("/")).Should().Contain("4 entries of the book can't be read");
         await EveryPageAsync(site);
         // The digging is written down again, and the rest counts again.
@@ -114,7 +123,8 @@ public sealed class DamagedLedgerTests
             await door.TakeAsync(Bookkeeping.Read("""{"event":"dug","lot":"R1","crop":"potato"}""", Sample.At), null, "test");
             for (var i = 0; i < 6; i++)
             {
-                var json = "[" + string.Join(',', Enumerable.Range(0, 100).Select(n => $$"""{"event":"filled","bin":"B{{i}}-{{n}}","lot":"R1","weightKg":1,"note":"{{new string('x', 150)}}"}""")) + "]";
+                var json = "[" + string.Join(',', Enumerable.Range(0, 100)
+                    .Select(n => $$"""{"event":"filled","bin":"B{{i}}-{{n}}","lot":"R1","weightKg":1,"note":"{{new string('x', 150)}}"}""")) + "]";
                 (await door.TakeAsync(Bookkeeping.Read(json, Sample.At), null, "test")).Should().BeOfType<LedgerAnswer.Kept>();
             }
         }
@@ -144,7 +154,9 @@ public sealed class DamagedLedgerTests
         after.Book.Entries[^1].Entry.Id.Should().Be(601, "what lies beyond it is read from the other end");
     }
 
-    private static LedgerDoor Door(Store store) => new(store, new HouseTime(Sample.At), new HouseholdOptions { TimeZone = "UTC" }, new LimitOptions(), Microsoft.Extensions.Logging.Abstractions.NullLogger<LedgerDoor>.Instance);
+    private static LedgerDoor Door(Store store) =>
+        new(store, new HouseTime(Sample.At), new HouseholdOptions { TimeZone = "UTC" }, new LimitOptions(),
+            Microsoft.Extensions.Logging.Abstractions.NullLogger<LedgerDoor>.Instance);
 
     /// <summary>The size of a page, and a leaf from the middle of the ledger's table.</summary>
     private static (int Page, int Leaf) Leaf(string file)
@@ -157,7 +169,8 @@ public sealed class DamagedLedgerTests
         var bytes = File.ReadAllBytes(file);
         var at = (root - 1) * page;
         bytes[at].Should().Be(5, "the root of the table is an inner page");
-        // File format, section 1.6: of an inner page the cells' places come after 12 bytes; a cell begins with the number of the page below.
+        // File format, section 1.6: of an inner page the cells' places come after 12 bytes; a cell begins with the number of the page
+        // below.
         var cells = (bytes[at + 3] << 8) | bytes[at + 4];
         var middle = at + 12 + (2 * (cells / 2));
         var cell = at + ((bytes[middle] << 8) | bytes[middle + 1]);
@@ -196,7 +209,8 @@ public sealed class DamagedLedgerTests
     {
         foreach (var path in (string[])
         [
-            "/", "/bins", "/bins/B1", "/bins/B2", "/lots/R1", "/log", "/log/to-check", "/log/dug", "/log/eaten?bin=B1", "/rows", "/stock", "/alarms", "/sensors", "/set-up", "/report", "/labels",
+            "/", "/bins", "/bins/B1", "/bins/B2", "/lots/R1", "/log", "/log/to-check", "/log/dug", "/log/eaten?bin=B1", "/rows", "/stock",
+            "/alarms", "/sensors", "/set-up", "/report", "/labels",
             "/api/ledger", "/api/lots", "/api/bins", "/api/stock", "/api/report", "/api/rows", "/api/places",
         ])
         {

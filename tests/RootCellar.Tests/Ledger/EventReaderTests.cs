@@ -44,17 +44,22 @@ public class EventReaderTests
     [InlineData("""{"event":"filled","bin":" ","lot":"R1","weightKg":2}""", "bin: it is empty")]
     [InlineData("""{"event":"filled","bin":12,"lot":"R1","weightKg":2}""", "bin: a text such as \"B12\"")]
     [InlineData("""{"event":"filled","bin":"B1","lot":"R1","weigthKg":2}""", "weightKg is missing")]
-    [InlineData("""{"event":"filled","bin":"B1","lot":"R1","weightKg":2,"grad":"a"}""", "grad: filled has no such field.", "Did you mean grade?")]
+    [InlineData("""{"event":"filled","bin":"B1","lot":"R1","weightKg":2,"grad":"a"}""", "grad: filled has no such field.",
+        "Did you mean grade?")]
     [InlineData("""{"event":"filled","bin":"B1","lot":"R1","weightKg":-2}""", "weightKg: -2 is not a weight", "more than 0")]
     [InlineData("""{"event":"filled","bin":"B1","lot":"R1","weightKg":0.0001}""", "weightKg: 0.0001 is not a weight")]
     [InlineData("""{"event":"filled","bin":"B1","lot":"R1","weightKg":1e400}""", "weightKg: 1e400 is not a weight")]
     [InlineData("""{"event":"filled","bin":"B1","lot":"R1","weightKg":"20 kg"}""", "weightKg: \"20 kg\" is not a weight")]
-    [InlineData("""{"event":"filled","bin":"B1","lot":"R1","weightKg":2,"measure":{"amount":1,"unit":"lb"}}""", "weightKg and measure: one of the two")]
-    [InlineData("""{"event":"filled","bin":"B1","lot":"R1","measure":{"amount":1,"unit":"bussel"}}""", "measure.unit: 'bussel' is not one of", "Did you mean bushel?")]
+    [InlineData("""{"event":"filled","bin":"B1","lot":"R1","weightKg":2,"measure":{"amount":1,"unit":"lb"}}""",
+        "weightKg and measure: one of the two")]
+    [InlineData("""{"event":"filled","bin":"B1","lot":"R1","measure":{"amount":1,"unit":"bussel"}}""",
+        "measure.unit: 'bussel' is not one of", "Did you mean bushel?")]
     [InlineData("""{"event":"filled","bin":"B1","lot":"R1","measure":{"unit":"lb"}}""", "measure.amount is missing")]
-    [InlineData("""{"event":"filled","bin":"B1","lot":"R1","measure":{"amount":1e6,"unit":"lb","kgPerUnit":1}}""", "measure: 1000000 lb would be 1000000 kg")]
+    [InlineData("""{"event":"filled","bin":"B1","lot":"R1","measure":{"amount":1e6,"unit":"lb","kgPerUnit":1}}""",
+        "measure: 1000000 lb would be 1000000 kg")]
     [InlineData("""{"event":"moved","bin":"B1"}""", "place: it is missing")]
-    [InlineData("""{"event":"moved","bin":"B1","place":"cellar","at":"yesterday"}""", "at: \"yesterday\" is not a time", "2026-10-03T16:30:00-05:00")]
+    [InlineData("""{"event":"moved","bin":"B1","place":"cellar","at":"yesterday"}""", "at: \"yesterday\" is not a time",
+        "2026-10-03T16:30:00-05:00")]
     [InlineData("""{"event":"moved","bin":"B1","bin":"B2","place":"cellar"}""", "bin: it is there twice")]
     [InlineData("""{"event":"moved","bin":"B1","place":"cellar","of":4}""", "of: moved has no such field")]
     [InlineData("""{"event":"moved","bin":"B1","place":"cellar","keep":"yes"}""", "keep: true or false")]
@@ -62,12 +67,16 @@ public class EventReaderTests
     [InlineData("""{"event":"weighed","bin":"B1","measure":{"amount":1,"unit":"bushel"}}""", "measure.unit: what is weighed")]
     [InlineData("""{"event":"sorted","bin":"B1","into":[]}""", "into: a list such as")]
     [InlineData("""{"event":"sorted","bin":"B1","into":[{"bin":"B2"}]}""", "into[0]: weightKg is missing")]
-    [InlineData("""{"event":"sorted","bin":"B1","into":[{"bin":"B2","weightKg":1},{"bin":"B2","weightKg":1}]}""", "into[1].bin: 'B2' is there twice")]
+    [InlineData("""{"event":"sorted","bin":"B1","into":[{"bin":"B2","weightKg":1},{"bin":"B2","weightKg":1}]}""",
+        "into[1].bin: 'B2' is there twice")]
     [InlineData("""{"event":"sorted","bin":"B1","into":[{"bin":"B2","weightKg":1,"graed":"x"}]}""", "into[0].graed", "Did you mean grade?")]
     [InlineData("""{"event":"culled","bin":"B1","weightKg":1}""", "reason: it is missing")]
-    [InlineData("""{"event":"culled","bin":"B1","weightKg":1,"reason":"rott"}""", "reason: 'rott' is not one of rot, green", "Did you mean rot?")]
-    [InlineData("""{"event":"promised","order":"O1","crop":"potatoe tree","weightKg":1}""", "crop: 'potatoe tree' is not in the crop table")]
-    [InlineData("""{"event":"promised","order":"O1","crop":"potato","weightKg":1,"due":"Christmas"}""", "due: \"Christmas\" is not a date", "2026-10-03")]
+    [InlineData("""{"event":"culled","bin":"B1","weightKg":1,"reason":"rott"}""", "reason: 'rott' is not one of rot, green",
+        "Did you mean rot?")]
+    [InlineData("""{"event":"promised","order":"O1","crop":"potatoe tree","weightKg":1}""",
+        "crop: 'potatoe tree' is not in the crop table")]
+    [InlineData("""{"event":"promised","order":"O1","crop":"potato","weightKg":1,"due":"Christmas"}""", "due: \"Christmas\" is not a date",
+        "2026-10-03")]
     [InlineData("""{"event":"dug","lot":"R1","crop":"potato","skin":"soft"}""", "skin: 'soft' is not one of set, tender, scuffed, cut")]
     [InlineData("""{"event":"dug","lot":"R1","crop":"potato","flags":["frost"]}""", "flags: 'frost' is not one of wet-soil")]
     [InlineData("""{"event":"dug","lot":"R1","crop":"potato","pulpC":120}""", "pulpC: 120 is not the temperature")]
@@ -104,8 +113,10 @@ public class EventReaderTests
             books.Book.Outs[^1].Grams.Should().Be((long)Math.Round(expectedKg * 1000, MidpointRounding.AwayFromZero));
         }
 
-        await books.KeepAsync("""[{"event":"dug","lot":"G1","crop":"garlic","at":"2025-10-02T08:00:00Z"},{"event":"filled","bin":"G","lot":"G1","weightKg":10}]""");
-        (await books.TakeAsync("""{"event":"sold","bin":"G","measure":{"amount":1,"unit":"bushel"}}""")).Should().BeOfType<LedgerAnswer.Wrong>()
+        await books.KeepAsync(
+            """[{"event":"dug","lot":"G1","crop":"garlic","at":"2025-10-02T08:00:00Z"},{"event":"filled","bin":"G","lot":"G1","weightKg":10}]""");
+        (await books.TakeAsync("""{"event":"sold","bin":"G","measure":{"amount":1,"unit":"bushel"}}""")).Should()
+            .BeOfType<LedgerAnswer.Wrong>()
             .Which.Detail.Should().Contain("no bushel weight is published for garlic").And.Contain("kgPerUnit");
         await books.KeepAsync("""{"event":"sold","bin":"G","measure":{"amount":1,"unit":"bushel","kgPerUnit":9}}""");
         books.Book.Bins["G"].Grams.Should().Be(1_000);

@@ -37,8 +37,8 @@ public sealed partial class EventTests
     ];
 
     /// <summary>
-    /// What only looks like the name of an event: the figures of a question, which have names of their own, and words and places of the English
-    /// report.
+    /// What only looks like the name of an event: the figures of a question, which have names of their own, and words and places of the
+    /// English report.
     /// </summary>
     private static readonly Dictionary<string, string[]> Others = new(StringComparer.Ordinal)
     {
@@ -55,7 +55,8 @@ public sealed partial class EventTests
     {
         foreach (var kind in EventKinds.All)
         {
-            var fields = Examples.Select(Bookkeeping.Parse).Where(e => e.GetProperty("event").GetString() == kind.Name).SelectMany(Names).ToHashSet(StringComparer.Ordinal);
+            var fields = Examples.Select(Bookkeeping.Parse).Where(e => e.GetProperty("event").GetString() == kind.Name).SelectMany(Names)
+                .ToHashSet(StringComparer.Ordinal);
             fields.Should().NotBeEmpty(kind.Name);
             if (kind == Correction.Event) continue;
             fields.Should().Contain(FieldsOf(kind).Except(["checked", "measure", "weightKg"], StringComparer.Ordinal), kind.Name);
@@ -87,7 +88,8 @@ public sealed partial class EventTests
         {
             var read = EventReader.Read(Bookkeeping.Parse(json), Sample.At, out var wrong);
             wrong.Should().BeNull(json);
-            return new LedgerRow(new LedgerEntry(i + 1, read!.Event, Sample.At, Sample.At, "Ann", null, read.Body, null, read.Of), null, null, null);
+            return new LedgerRow(new LedgerEntry(i + 1, read!.Event, Sample.At, Sample.At, "Ann", null, read.Body, null, read.Of), null,
+                null, null);
         }).ToList();
         foreach (var row in rows) LedgerRows.Add(from, row);
 
@@ -99,7 +101,9 @@ public sealed partial class EventTests
         {
             now.Kind.Should().BeSameAs(was.Entry.Kind);
             JsonElement.DeepEquals(now.Body, was.Entry.Body).Should().BeTrue(was.Entry.Body.GetRawText());
-            if (now.Of is null) JsonSerializer.Serialize(EventKind.Write(now.Kind.Read(now.Body)!)).Should().Be(JsonSerializer.Serialize(EventKind.Write(was.Entry.Kind.Read(was.Entry.Body)!)));
+            if (now.Of is null)
+                JsonSerializer.Serialize(EventKind.Write(now.Kind.Read(now.Body)!)).Should()
+                    .Be(JsonSerializer.Serialize(EventKind.Write(was.Entry.Kind.Read(was.Entry.Body)!)));
         }
     }
 
@@ -112,23 +116,27 @@ public sealed partial class EventTests
         var found = Directory.EnumerateFiles(src, "*.cs*", SearchOption.AllDirectories)
             .Where(f => f.EndsWith(".cs", StringComparison.Ordinal) || f.EndsWith(".cshtml", StringComparison.Ordinal))
             .Select(f => Path.GetRelativePath(src, f).Replace('\\', '/'))
-            .Where(f => !f.Contains("/obj/", StringComparison.Ordinal) && !f.Contains("/bin/", StringComparison.Ordinal) && !f.Contains("Ledger/Events/", StringComparison.Ordinal))
+            .Where(f => !f.Contains("/obj/", StringComparison.Ordinal) && !f.Contains("/bin/", StringComparison.Ordinal)
+                && !f.Contains("Ledger/Events/", StringComparison.Ordinal))
             .SelectMany(f => File.ReadLines(Path.Combine(src, f)).Where(l => !l.TrimStart().StartsWith("///", StringComparison.Ordinal))
                 .SelectMany(l => names.Matches(l).Select(m => m.Value.Trim('"'))).Select(name => (File: f, Name: name)));
-        found.Where(f => !Others.GetValueOrDefault(Path.GetFileName(f.File), []).Contains(f.Name, StringComparer.Ordinal)).Should().BeEmpty();
+        found.Where(f => !Others.GetValueOrDefault(Path.GetFileName(f.File), []).Contains(f.Name, StringComparer.Ordinal)).Should()
+            .BeEmpty();
     }
 
     [Fact]
     public void The_document_of_the_api_tells_of_every_event_and_every_field()
     {
-        var rows = File.ReadAllLines(Path.Combine(Root(), "docs", "api.md")).Where(l => l.StartsWith("| `", StringComparison.Ordinal)).ToList();
+        var rows = File.ReadAllLines(Path.Combine(Root(), "docs", "api.md")).Where(l => l.StartsWith("| `", StringComparison.Ordinal))
+            .ToList();
         foreach (var kind in EventKinds.All)
         {
             // The planting of a row is told of beside the planting of seed, before its own row.
             var row = rows.FindLast(l => l.Split('|')[1].Contains($"`{kind.Name}`", StringComparison.Ordinal));
             row.Should().NotBeNull($"docs/api.md has no row of {kind.Name}");
             if (kind == Correction.Event) continue;
-            foreach (var field in FieldsOf(kind).Except(["checked", "measure"], StringComparer.Ordinal)) row.Should().MatchRegex($@"\b{field}\b", $"of {kind.Name}");
+            foreach (var field in FieldsOf(kind).Except(["checked", "measure"], StringComparer.Ordinal))
+                row.Should().MatchRegex($@"\b{field}\b", $"of {kind.Name}");
         }
     }
 
@@ -139,7 +147,8 @@ public sealed partial class EventTests
     {
         foreach (var day in Day().Matches(json).Select(m => m.Groups["day"].Value))
         {
-            EventReader.Examine(Bookkeeping.Parse(json.Replace(day, "0026-10-03", StringComparison.Ordinal)), Sample.At, out var wrong).Should().BeNull();
+            EventReader.Examine(Bookkeeping.Parse(json.Replace(day, "0026-10-03", StringComparison.Ordinal)), Sample.At, out var wrong)
+                .Should().BeNull();
             wrong!.Figures.GetProperty("refusal").GetString().Should().Be(Refusal.Year, day);
         }
     }
@@ -155,7 +164,8 @@ public sealed partial class EventTests
     }
 
     private static JsonElement Own(JsonElement given) =>
-        JsonSerializer.SerializeToElement(given.EnumerateObject().Where(p => p.Name != "event").ToDictionary(p => p.Name, p => p.Value, StringComparer.Ordinal));
+        JsonSerializer.SerializeToElement(given.EnumerateObject().Where(p => p.Name != "event")
+            .ToDictionary(p => p.Name, p => p.Value, StringComparer.Ordinal));
 
     private static string Root()
     {

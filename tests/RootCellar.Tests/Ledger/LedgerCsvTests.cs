@@ -12,10 +12,12 @@ public sealed class LedgerCsvTests
 {
     private static readonly Gen<char> Letter = Gen.OneOf(Gen.Char[' ', '~'], Gen.Int[0, 8].Select(i => "\n\",é=-@粉\t"[i]));
 
-    private static readonly Gen<string?> Words = Letter.Array[0, 12].Select(letters => new string(letters).Trim() is { Length: > 0 } text ? text : null);
+    private static readonly Gen<string?> Words = Letter.Array[0, 12]
+        .Select(letters => new string(letters).Trim() is { Length: > 0 } text ? text : null);
 
     [Fact]
-    public void What_was_exported_comes_back_the_same() => Gen.Select(BookProperties.Events, Words, Words, Gen.Int[-14 * 60, 14 * 60]).Sample((entries, by, note, offset) =>
+    public void What_was_exported_comes_back_the_same() => Gen.Select(BookProperties.Events, Words, Words, Gen.Int[-14 * 60, 14 * 60])
+        .Sample((entries, by, note, offset) =>
     {
         using var first = Empty();
         foreach (var entry in entries)
@@ -26,21 +28,29 @@ public sealed class LedgerCsvTests
 
         var csv = Export(first);
         using var second = Empty();
-        LedgerCsv.Import(second, new StringReader(csv), Sample.At.AddDays(30), RootCellar.Household.HouseholdCalendar.Utc, looked: true).Should().Be(entries.Count);
+        LedgerCsv.Import(second, new StringReader(csv), Sample.At.AddDays(30), RootCellar.Household.HouseholdCalendar.Utc, looked: true)
+            .Should().Be(entries.Count);
         Export(second).Should().Be(csv);
         Table(second, "ledger").Should().Equal(Table(first, "ledger"));
-        BookProperties.Says(BookProperties.Make(LedgerRows.After(second, 0).Select(r => r.Entry))).Should().Be(BookProperties.Says(BookProperties.Make(LedgerRows.After(first, 0).Select(r => r.Entry))));
-        LedgerCsv.Import(second, new StringReader(csv), Sample.At.AddDays(30), RootCellar.Household.HouseholdCalendar.Utc, looked: true).Should().Be(0, "what is there is not taken twice");
+        BookProperties.Says(BookProperties.Make(LedgerRows.After(second, 0).Select(r => r.Entry))).Should()
+            .Be(BookProperties.Says(BookProperties.Make(LedgerRows.After(first, 0).Select(r => r.Entry))));
+        LedgerCsv.Import(second, new StringReader(csv), Sample.At.AddDays(30), RootCellar.Household.HouseholdCalendar.Utc, looked: true)
+            .Should().Be(0, "what is there is not taken twice");
     }, iter: 60);
 
     [Fact]
-    public void Readings_come_back_the_same() => Gen.Select(Gen.Int[1, 3], Gen.Int[1, 10], Gen.Long[0, 4_000_000_000_000], Gen.OneOf(Gen.Double, Gen.Const(double.NaN)), Gen.Enum<Quality>(), Gen.Enum<TimeSource>()).Array[0, 40].Sample(readings =>
+    public void Readings_come_back_the_same() => Gen.Select(
+        Gen.Int[1, 3], Gen.Int[1, 10], Gen.Long[0, 4_000_000_000_000], Gen.OneOf(Gen.Double, Gen.Const(double.NaN)), Gen.Enum<Quality>(),
+        Gen.Enum<TimeSource>()).Array[0, 40].Sample(readings =>
     {
         using var first = Empty();
         for (var i = 1; i <= 3; i++) SensorRows.Save(first, new SensorRow(i, $"cellar/s{i}", null, "cellar", null, Sample.At, null));
         using (var writer = new ReadingWriter(first, TimeProvider.System))
         {
-            writer.Write([.. readings.Select(r => new StoredReading(r.Item1, new Reading("", (Quantity)r.Item2, r.Item4, DateTimeOffset.FromUnixTimeMilliseconds(r.Item3), Sample.At, r.Item6, r.Item5, r.Item5 == Quality.Good ? null : "why, \"so\"")))]);
+            writer.Write([.. readings.Select(
+                r => new StoredReading(
+                    r.Item1, new Reading("", (Quantity)r.Item2, r.Item4, DateTimeOffset.FromUnixTimeMilliseconds(r.Item3), Sample.At,
+                        r.Item6, r.Item5, r.Item5 == Quality.Good ? null : "why, \"so\"")))]);
         }
 
         var csv = ExportReadings(first);
@@ -56,45 +66,62 @@ public sealed class LedgerCsvTests
     [InlineData(Header + Good + "2,fill,2025-10-04T06:00:00Z,2025-10-04T06:00:00Z,,,,,{},,,\n", "Line 3: event: 'fill' is not one of")]
     [InlineData(Header + Good + "2,moved,yesterday,2025-10-04T06:00:00Z,,,,,{},,,\n", "Line 3: at: 'yesterday' is not a time")]
     [InlineData(Header + Good + "2,moved,2025-10-04T06:00:00Z,2025-10-04T06:00:00Z,,,,,{bin},,,\n", "Line 3: fields: they are not JSON")]
-    [InlineData(Header + Good + "2,moved,2025-10-04T06:00:00Z,2025-10-04T06:00:00Z,,,,,\"{\"\"bin\"\":\"\"B1\"\"}\",,,\n", "Line 3: fields: place: it is missing")]
+    [InlineData(Header + Good + "2,moved,2025-10-04T06:00:00Z,2025-10-04T06:00:00Z,,,,,\"{\"\"bin\"\":\"\"B1\"\"}\",,,\n",
+        "Line 3: fields: place: it is missing")]
     [InlineData(Header + Good + "1,eaten,2025-10-04T06:00:00Z,2025-10-04T06:00:00Z,,,,,\"{\"\"bin\"\":\"\"B1\"\",\"\"weightKg\"\":1}\",,,\n", "Line 3: id 1 is another entry")]
-    [InlineData(Header + Good + "2,correction,2025-10-04T06:00:00Z,2025-10-04T06:00:00Z,,,7,,\"{\"\"weightKg\"\":1}\",,,\n", "Line 3: of 7: there is no such entry")]
+    [InlineData(Header + Good + "2,correction,2025-10-04T06:00:00Z,2025-10-04T06:00:00Z,,,7,,\"{\"\"weightKg\"\":1}\",,,\n",
+        "Line 3: of 7: there is no such entry")]
     [InlineData(Header + Good + "x,moved,2025-10-04T06:00:00Z,2025-10-04T06:00:00Z,,,,,{},,,\n", "Line 3: id: 'x' is not a whole number")]
     [InlineData(Header + Good + "2,eaten,2025-10-04T06:00:00Z,2025-10-04T06:00:00Z,,,,,\"{\"\"bin\"\":\"\"B1\"\",\"\"weightKg\"\":1e400}\",,,\n", "Line 3: fields: 1e400 is larger than any number that can be kept")]
-    [InlineData(Header + Good + "2,correction,2025-10-04T06:00:00Z,2025-10-04T06:00:00Z,,,1,,\"{\"\"weightKg\"\":1e400}\",,,\n", "Line 3: fields: 1e400 is larger than any number that can be kept")]
+    [InlineData(Header + Good + "2,correction,2025-10-04T06:00:00Z,2025-10-04T06:00:00Z,,,1,,\"{\"\"weightKg\"\":1e400}\",,,\n",
+        "Line 3: fields: 1e400 is larger than any number that can be kept")]
     [InlineData(Header + Good + "2,moved,2025-10-04T06:00:00Z,2025-10-04T06:00:00Z,,,,,\"{\"\"bin\"\":\"\"B1\"\",\"\"bin\"\":\"\"B2\"\"}\",,,\n", "Line 3: fields: bin is there twice")]
     [InlineData(Header + Good + "2,moved,2025-10-04T06:00:00Z,2025-10-04T06:00:00Z,,,,,\"{\"\"bin\"\":\"\"B1\"\",\"\"note\"\":\"\"x\"\"}\",,,\n", "Line 3: fields: note is no field of an event; it has a column of its own")]
-    [InlineData(Header + Good + "2,moved,10/04/2025 06:00,2025-10-04T06:00:00Z,,,,,{},,,\n", "Line 3: at: '10/04/2025 06:00' is not a time")]
-    [InlineData(Header + Good + "2,moved,2025-10-04T06:00:00Z\n", "Line 3: there are 3 cells, and the first line has 12; is the end of the line cut off")]
+    [InlineData(Header + Good + "2,moved,10/04/2025 06:00,2025-10-04T06:00:00Z,,,,,{},,,\n",
+        "Line 3: at: '10/04/2025 06:00' is not a time")]
+    [InlineData(Header + Good + "2,moved,2025-10-04T06:00:00Z\n",
+        "Line 3: there are 3 cells, and the first line has 12; is the end of the line cut off")]
     [InlineData(Header + Good + "2,moved,2025-10-04T06:00:00Z,2025-10-04T06:00:00Z,,wet, soft,,,{},,,\n", "Line 3: there are 13 cells")]
-    [InlineData(Header + Good + "2,moved,2025-10-04T06:00:00Z,2025-10-04T06:00:00Z,,\"wet,,,{},,,\n", "Line 3: there are 6 cells, and the first line has 12; is the end of the line cut off, or a quotation mark not closed")]
-    public async Task A_bad_ledger_changes_nothing_and_the_line_is_said(string csv, string expected) => await RefusedAsync("ledger", csv, expected);
+    [InlineData(Header + Good + "2,moved,2025-10-04T06:00:00Z,2025-10-04T06:00:00Z,,\"wet,,,{},,,\n",
+        "Line 3: there are 6 cells, and the first line has 12; is the end of the line cut off, or a quotation mark not closed")]
+    public async Task A_bad_ledger_changes_nothing_and_the_line_is_said(string csv, string expected) =>
+        await RefusedAsync("ledger", csv, expected);
 
     [Theory]
-    [InlineData("sensor,quantity,at,value\ncellar/a,temperature_c,2025-10-04T06:00:00Z,5\ncellar/a,temperature,2025-10-04T06:00:00Z,5\n", "Line 3: quantity: 'temperature' is not one of temperature_c")]
+    [InlineData("sensor,quantity,at,value\ncellar/a,temperature_c,2025-10-04T06:00:00Z,5\ncellar/a,temperature,2025-10-04T06:00:00Z,5\n",
+        "Line 3: quantity: 'temperature' is not one of temperature_c")]
     [InlineData("sensor,quantity,at,value\ncellar/a,temperature_c,2025-10-04T06:00:00Z,warm\n", "Line 2: value: 'warm' is not a number")]
     [InlineData("sensor,quantity,at,value\n,temperature_c,2025-10-04T06:00:00Z,5\n", "Line 2: sensor: it is missing")]
     [InlineData("sensor,value\n", "Line 1: the column quantity is missing")]
-    [InlineData("sensor,quantity,at,value\ncellar/a,temperature_c,2025-10-04T06:00:00Z,1e400\n", "Line 2: value: '1e400' is larger than any number that can be kept")]
-    [InlineData("sensor,quantity,at,value\ncellar/a,temperature_c,2925-10-04T06:00:00Z,5\n", "Line 2: at: 2925-10-04T06:00:00.000+00:00 is in the future")]
-    [InlineData("sensor,quantity,at,value\ncellar/a,temperature_c,1925-10-04T06:00:00Z,5\n", "Line 2: at: '1925-10-04T06:00:00Z' is not a time")]
-    [InlineData("sensor;quantity;at;value\ncellar/a;temperature_c;2025-10-04T06:00:00Z;5\n", "Line 1: the column sensor is missing. Its columns are kept apart by semicolons; right would be commas.")]
-    public async Task Bad_readings_change_nothing_and_the_line_is_said(string csv, string expected) => await RefusedAsync("readings", csv, expected);
+    [InlineData("sensor,quantity,at,value\ncellar/a,temperature_c,2025-10-04T06:00:00Z,1e400\n",
+        "Line 2: value: '1e400' is larger than any number that can be kept")]
+    [InlineData("sensor,quantity,at,value\ncellar/a,temperature_c,2925-10-04T06:00:00Z,5\n",
+        "Line 2: at: 2925-10-04T06:00:00.000+00:00 is in the future")]
+    [InlineData("sensor,quantity,at,value\ncellar/a,temperature_c,1925-10-04T06:00:00Z,5\n",
+        "Line 2: at: '1925-10-04T06:00:00Z' is not a time")]
+    [InlineData("sensor;quantity;at;value\ncellar/a;temperature_c;2025-10-04T06:00:00Z;5\n",
+        "Line 1: the column sensor is missing. Its columns are kept apart by semicolons; right would be commas.")]
+    public async Task Bad_readings_change_nothing_and_the_line_is_said(string csv, string expected) =>
+        await RefusedAsync("readings", csv, expected);
 
     [Theory]
-    [InlineData("readings", "sensor,quantity,at,value,reason\ncellar/a,temperature_c,2025-10-04T06:00:00Z,5,\ncellar/a,temperature_c,2025-10-04T06:01:00Z,5,caf\u00E9\n", "Line 3: it is not UTF-8")]
-    [InlineData("ledger", Header + Good + "2,eaten,2025-10-04T06:00:00Z,2025-10-04T06:00:00Z,,caf\u00E9,,,\"{\"\"bin\"\":\"\"B1\"\",\"\"weightKg\"\":1}\",,,\n", "Line 3: it is not UTF-8")]
+    [InlineData("readings",
+        "sensor,quantity,at,value,reason\ncellar/a,temperature_c,2025-10-04T06:00:00Z,5,\ncellar/a,temperature_c,2025-10-04T06:01:00Z,5,caf\u00E9\n", "Line 3: it is not UTF-8")]
+    [InlineData("ledger",
+        Header + Good + "2,eaten,2025-10-04T06:00:00Z,2025-10-04T06:00:00Z,,caf\u00E9,,,\"{\"\"bin\"\":\"\"B1\"\",\"\"weightKg\"\":1}\",,,\n", "Line 3: it is not UTF-8")]
     public async Task A_file_in_another_encoding_is_refused_on_its_line(string what, string csv, string expected)
     {
         await RefusedAsync(what, System.Text.Encoding.Latin1.GetBytes(csv), expected);
-        await RefusedAsync(what, [.. System.Text.Encoding.Unicode.Preamble, .. System.Text.Encoding.Unicode.GetBytes(csv)], "Line 1: it is not UTF-8");
+        await RefusedAsync(what, [.. System.Text.Encoding.Unicode.Preamble, .. System.Text.Encoding.Unicode.GetBytes(csv)],
+            "Line 1: it is not UTF-8");
     }
 
     [Theory]
     [InlineData(3_000, "Line 3: note: it has 3000 letters; at most 2000 can be")]
     [InlineData(20_000_000, "Line 3: a cell has more than 1000000 letters")]
     public async Task A_note_that_fills_the_disk_is_refused_on_its_line(int letters, string expected) => await RefusedAsync(
-        "ledger", Header + Good + "2,eaten,2025-10-04T06:00:00Z,2025-10-04T06:00:00Z,," + new string('x', letters) + ",,,\"{\"\"bin\"\":\"\"B1\"\",\"\"weightKg\"\":1}\",,,\n", expected);
+        "ledger", Header + Good + "2,eaten,2025-10-04T06:00:00Z,2025-10-04T06:00:00Z,," + new string(
+            'x', letters) + ",,,\"{\"\"bin\"\":\"\"B1\"\",\"\"weightKg\"\":1}\",,,\n", expected);
 
     [Fact]
     public async Task A_file_that_an_editor_gave_other_line_ends_and_a_byte_order_mark_is_the_same_file()
@@ -104,11 +131,13 @@ public sealed class LedgerCsvTests
         var (_, csv, _) = await RunAsync("export", "--what", "ledger", "--for", "import", "--data", books.Folder.Path);
         using var other = new TempFolder();
         var file = Path.Combine(other.Path, "ledger.csv");
-        await File.WriteAllTextAsync(file, csv.Replace("\n", "\r\n", StringComparison.Ordinal), new System.Text.UTF8Encoding(encoderShouldEmitUTF8Identifier: true), TestContext.Current.CancellationToken);
+        await File.WriteAllTextAsync(file, csv.Replace("\n", "\r\n", StringComparison.Ordinal),
+            new System.Text.UTF8Encoding(encoderShouldEmitUTF8Identifier: true), TestContext.Current.CancellationToken);
         (await RunAsync("import", "--what", "ledger", file, "--data", other.Path)).Should().Be((0, "4 entries taken.\n", ""));
         (await RunAsync("export", "--what", "ledger", "--for", "import", "--data", other.Path)).Output.Should().Be(csv);
 
-        await File.WriteAllTextAsync(file, "sensor,quantity,at,value\r\ncellar/a,temperature_c,2025-10-04T06:00:00Z,5.5\r\n", TestContext.Current.CancellationToken);
+        await File.WriteAllTextAsync(file, "sensor,quantity,at,value\r\ncellar/a,temperature_c,2025-10-04T06:00:00Z,5.5\r\n",
+            TestContext.Current.CancellationToken);
         (await RunAsync("import", "--what", "readings", file, "--data", other.Path)).Output.Should().StartWith("1 reading taken.");
     }
 
@@ -119,7 +148,8 @@ public sealed class LedgerCsvTests
         var (code, csv, error) = await RunAsync("export", "--what", "ledger", "--for", "import", "--data", books.Folder.Path);
         (code, error).Should().Be((0, ""));
         csv.Split('\n').Should().HaveCount(5).And.Subject.First().Should().Be(Header.TrimEnd());
-        (await RunAsync("export", "--what", "ledger", "--for", "import", "--from", "2025-10-01T09:30:00Z", "--data", books.Folder.Path)).Output.Split('\n').Should().HaveCount(3);
+        (await RunAsync("export", "--what", "ledger", "--for", "import", "--from", "2025-10-01T09:30:00Z", "--data",
+            books.Folder.Path)).Output.Split('\n').Should().HaveCount(3);
 
         using var other = new TempFolder();
         var file = Path.Combine(other.Path, "ledger.csv");
@@ -131,10 +161,13 @@ public sealed class LedgerCsvTests
         // Into the service's own, and it goes on from there.
         await books.KeepAsync("""{"event":"eaten","bin":"B1","weightKg":1}""");
         await using var store = other.Open(new HouseTime(Sample.At));
-        using var door = new LedgerDoor(store, new HouseTime(Sample.At), new HouseholdOptions(), new LimitOptions(), Microsoft.Extensions.Logging.Abstractions.NullLogger<LedgerDoor>.Instance);
+        using var door = new LedgerDoor(store, new HouseTime(Sample.At), new HouseholdOptions(), new LimitOptions(),
+            Microsoft.Extensions.Logging.Abstractions.NullLogger<LedgerDoor>.Instance);
         door.Load();
         door.Book.Bins["B1"].Grams.Should().Be(20_000);
-        await File.WriteAllTextAsync(file, (await RunAsync("export", "--what", "ledger", "--for", "import", "--data", books.Folder.Path)).Output, TestContext.Current.CancellationToken);
+        await File.WriteAllTextAsync(
+            file, (await RunAsync("export", "--what", "ledger", "--for", "import", "--data", books.Folder.Path)).Output,
+            TestContext.Current.CancellationToken);
         (await RunAsync("import", "--what", "ledger", file, "--data", other.Path)).Output.Should().Be("1 entry taken.\n");
         var answer = await door.TakeAsync(Bookkeeping.Read("""{"event":"eaten","bin":"B1","weightKg":2}""", Sample.At), null, "test");
         answer.Should().BeOfType<LedgerAnswer.Kept>().Which.Entries[0].Id.Should().Be(5);
@@ -156,9 +189,11 @@ public sealed class LedgerCsvTests
     }
 
     private const string Header = "id,event,at,recorded_at,by,note,of,question,fields,key,key_index,print\n";
-    private const string Good = "1,dug,2025-10-04T06:00:00Z,2025-10-04T06:00:00Z,,,,,\"{\"\"lot\"\":\"\"R1\"\",\"\"crop\"\":\"\"potato\"\"}\",,,\n";
+    private const string Good =
+        "1,dug,2025-10-04T06:00:00Z,2025-10-04T06:00:00Z,,,,,\"{\"\"lot\"\":\"\"R1\"\",\"\"crop\"\":\"\"potato\"\"}\",,,\n";
 
-    private static Task RefusedAsync(string what, string csv, string expected) => RefusedAsync(what, System.Text.Encoding.UTF8.GetBytes(csv), expected);
+    private static Task RefusedAsync(string what, string csv, string expected) =>
+        RefusedAsync(what, System.Text.Encoding.UTF8.GetBytes(csv), expected);
 
     private static async Task RefusedAsync(string what, byte[] csv, string expected)
     {
@@ -169,7 +204,8 @@ public sealed class LedgerCsvTests
         (code, output).Should().Be((2, ""));
         error.Should().Contain(expected).And.Contain("Nothing was taken.");
         await using var store = folder.Open(new HouseTime(Sample.At));
-        store.Text("SELECT (SELECT count(*) FROM ledger) + (SELECT count(*) FROM reading) + (SELECT count(*) FROM sensor)").Should().Be("0");
+        store.Text("SELECT (SELECT count(*) FROM ledger) + (SELECT count(*) FROM reading) + (SELECT count(*) FROM sensor)").Should()
+            .Be("0");
     }
 
     private static async Task<(int Code, string Output, string Error)> RunAsync(params string[] args)

@@ -13,16 +13,22 @@ public class LedgerDoorTests
     [InlineData("""{"event":"eaten","bin":"B1","weightKg":20.001}""", "B1 holds 20 kg by the book, and 20.001 kg would be eaten")]
     [InlineData("""{"event":"culled","bin":"B1","weightKg":25,"reason":"rot"}""", "25 kg would be culled-rot")]
     [InlineData("""{"event":"moved","bin":"B1","place":"curing"}""", "is in curing already by the book, since 2025-10-01")]
-    [InlineData("""{"event":"weighed","bin":"B1","weightKg":20.06,"resolutionKg":0.05}""", "would weigh 20.06 kg", "cannot be more than 20 kg", "tareKg")]
+    [InlineData("""{"event":"weighed","bin":"B1","weightKg":20.06,"resolutionKg":0.05}""", "would weigh 20.06 kg",
+        "cannot be more than 20 kg", "tareKg")]
     [InlineData("""{"event":"weighed","bin":"B1","weightKg":22,"tareKg":1.5}""", "would weigh 20.5 kg")]
-    [InlineData("""{"event":"filled","bin":"B1","lot":"R1","weightKg":5}""", "B1 was filled on 2025-10-01 and holds 20 kg", "5 kg more on top?")]
+    [InlineData("""{"event":"filled","bin":"B1","lot":"R1","weightKg":5}""", "B1 was filled on 2025-10-01 and holds 20 kg",
+        "5 kg more on top?")]
     [InlineData("""{"event":"filled","bin":"B3","lot":"R1","weightKg":60}""", "100 kg were dug and 50 kg are in bins")]
-    [InlineData("""{"event":"filled","bin":"B3","lot":"R1","weightKg":5,"at":"2025-09-28T08:00:00Z"}""", "There is no lot R1 at 2025-09-28")]
-    [InlineData("""{"event":"eaten","bin":"B1","weightKg":1,"at":"2025-10-01T08:30:00Z"}""", "was filled on 2025-10-01 09:00", "there was nothing in it")]
+    [InlineData("""{"event":"filled","bin":"B3","lot":"R1","weightKg":5,"at":"2025-09-28T08:00:00Z"}""",
+        "There is no lot R1 at 2025-09-28")]
+    [InlineData("""{"event":"eaten","bin":"B1","weightKg":1,"at":"2025-10-01T08:30:00Z"}""", "was filled on 2025-10-01 09:00",
+        "there was nothing in it")]
     [InlineData("""{"event":"eaten","bin":"B1","weightKg":1,"at":"2025-10-04T06:30:00Z"}""", "is in the future")]
     [InlineData("""{"event":"dug","lot":"R1","crop":"potato"}""", "R1 was dug on 2025-10-01 already")]
-    [InlineData("""{"event":"dug","lot":"R2","crop":"potato","plantedOn":"2025-10-03","dugOn":"2025-10-02"}""", "planted on 2025-10-03 and dug on 2025-10-02")]
-    [InlineData("""{"event":"sorted","bin":"B1","into":[{"bin":"B3","weightKg":21}]}""", "B1 holds 20 kg by the book, and 21 kg would come out")]
+    [InlineData("""{"event":"dug","lot":"R2","crop":"potato","plantedOn":"2025-10-03","dugOn":"2025-10-02"}""",
+        "planted on 2025-10-03 and dug on 2025-10-02")]
+    [InlineData("""{"event":"sorted","bin":"B1","into":[{"bin":"B3","weightKg":21}]}""",
+        "B1 holds 20 kg by the book, and 21 kg would come out")]
     [InlineData("""{"event":"sorted","bin":"B1","into":[{"bin":"B3","weightKg":12}]}""", "only 12 kg are sorted. Where is the rest?")]
     [InlineData("""{"event":"sold","bin":"B1","weightKg":1,"order":"O7"}""", "There is no order O7")]
     [InlineData("""{"event":"promised","order":"O1","crop":"potato","weightKg":1,"due":"2025-10-01"}""", "before it was promised")]
@@ -57,8 +63,10 @@ public class LedgerDoorTests
     {
         await using var books = await Bookkeeping.WithTwoBinsAsync();
         var eaten = (await books.KeepAsync("""{"event":"eaten","bin":"B1","weightKg":1}"""))[0];
-        await books.KeepAsync($$"""{"event":"correction","of":{{eaten.Id}},"measure":{"amount":2,"unit":"lb"},"rightAt":"2025-10-02T08:00:00Z","rightNote":"two"}""");
-        books.Book.Outs.Single().Should().Match<WayOut>(o => o.Grams == 907 && o.At == new DateTimeOffset(2025, 10, 2, 8, 0, 0, TimeSpan.Zero));
+        await books.KeepAsync(
+            $$"""{"event":"correction","of":{{eaten.Id}},"measure":{"amount":2,"unit":"lb"},"rightAt":"2025-10-02T08:00:00Z","rightNote":"two"}""");
+        books.Book.Outs.Single().Should().Match<WayOut>(
+            o => o.Grams == 907 && o.At == new DateTimeOffset(2025, 10, 2, 8, 0, 0, TimeSpan.Zero));
     }
 
     [Fact]
@@ -80,7 +88,8 @@ public class LedgerDoorTests
         await books.KeepAsync("""{"event":"sold","bin":"B1","weightKg":20.5,"checked":true}""");
         books.Book.Bins["B1"].Should().Match<BinView>(b => b.Grams == 0 && b.EmptiedAt == Sample.At);
         books.Book.Lots["R1"].Balance.Should().Match<Balance>(b => b.ShrinkGrams == -500 && b.Outs == 20_500 && b.Gap == 0);
-        (await books.AskedAsync("""{"event":"eaten","bin":"B9","weightKg":1,"checked":true}""")).Should().Contain("no bin B9", "what cannot be counted cannot be insisted on");
+        (await books.AskedAsync("""{"event":"eaten","bin":"B9","weightKg":1,"checked":true}""")).Should()
+            .Contain("no bin B9", "what cannot be counted cannot be insisted on");
     }
 
     [Fact]
@@ -91,8 +100,10 @@ public class LedgerDoorTests
         books.Door.BookChanged += (_, change) => changes.Add(change.FromWhen);
         var weighed = (await books.KeepAsync("""{"event":"weighed","at":"2025-10-03T08:00:00Z","bin":"B1","weightKg":18}"""))[0];
         books.Book.Lots["R1"].Balance.ShrinkGrams.Should().Be(2_000);
-        var correction = (await books.KeepAsync($$"""{"event":"correction","of":{{weighed.Id}},"weightKg":19,"rightAt":"2025-10-02T08:00:00Z"}"""))[0];
-        books.Book.Bins["B1"].Weighings.Should().ContainSingle().Which.Should().Match<Weighing>(w => w.NetKg == 19 && w.At == new DateTimeOffset(2025, 10, 2, 8, 0, 0, TimeSpan.Zero));
+        var correction = (await books.KeepAsync(
+            $$"""{"event":"correction","of":{{weighed.Id}},"weightKg":19,"rightAt":"2025-10-02T08:00:00Z"}"""))[0];
+        books.Book.Bins["B1"].Weighings.Should().ContainSingle().Which.Should()
+            .Match<Weighing>(w => w.NetKg == 19 && w.At == new DateTimeOffset(2025, 10, 2, 8, 0, 0, TimeSpan.Zero));
         books.Book.Find(weighed.Id)!.Entry.Body.GetProperty("weightKg").GetDouble().Should().Be(18);
         var second = (await books.KeepAsync($$"""{"event":"correction","of":{{correction.Id}},"weightKg":19.5}"""))[0];
         books.Book.Bins["B1"].Grams.Should().Be(19_500);
@@ -110,9 +121,12 @@ public class LedgerDoorTests
     public async Task A_correction_that_makes_no_sense_is_refused()
     {
         await using var books = await Bookkeeping.WithTwoBinsAsync();
-        (await books.TakeAsync("""{"event":"correction","of":2,"wieghtKg":19}""")).Should().BeOfType<LedgerAnswer.Wrong>().Which.Detail.Should().Contain("wieghtKg").And.Contain("Did you mean weightKg?");
-        (await books.TakeAsync("""{"event":"correction","of":99,"weightKg":19}""")).Should().BeOfType<LedgerAnswer.Wrong>().Which.Detail.Should().Contain("no entry 99");
-        (await books.TakeAsync("""{"event":"correction","of":2,"lot":null}""")).Should().BeOfType<LedgerAnswer.Wrong>().Which.Detail.Should().Contain("lot: it is missing");
+        (await books.TakeAsync("""{"event":"correction","of":2,"wieghtKg":19}""")).Should()
+            .BeOfType<LedgerAnswer.Wrong>().Which.Detail.Should().Contain("wieghtKg").And.Contain("Did you mean weightKg?");
+        (await books.TakeAsync("""{"event":"correction","of":99,"weightKg":19}""")).Should()
+            .BeOfType<LedgerAnswer.Wrong>().Which.Detail.Should().Contain("no entry 99");
+        (await books.TakeAsync("""{"event":"correction","of":2,"lot":null}""")).Should()
+            .BeOfType<LedgerAnswer.Wrong>().Which.Detail.Should().Contain("lot: it is missing");
         books.Store.Text("SELECT count(*) FROM ledger").Should().Be("3");
     }
 
@@ -120,7 +134,8 @@ public class LedgerDoorTests
     public async Task Sorting_opens_bins_and_what_is_missing_is_shrink()
     {
         await using var books = await Bookkeeping.WithTwoBinsAsync();
-        await books.KeepAsync("""{"event":"sorted","bin":"B2","into":[{"bin":"B3","grade":"seed","weightKg":12},{"bin":"B2","grade":"table","weightKg":10},{"bin":"B4","weightKg":7.5,"place":"cellar"}]}""");
+        await books.KeepAsync(
+            """{"event":"sorted","bin":"B2","into":[{"bin":"B3","grade":"seed","weightKg":12},{"bin":"B2","grade":"table","weightKg":10},{"bin":"B4","weightKg":7.5,"place":"cellar"}]}""");
         var book = books.Book;
         book.Bins["B2"].Should().Match<BinView>(b => b.Grams == 10_000 && b.Grade == "table" && b.EmptiedAt == null);
         book.Bins["B3"].Should().Match<BinView>(b => b.Grams == 12_000 && b.Grade == "seed" && b.Place == "curing" && b.Lot == "R1");
@@ -134,36 +149,47 @@ public class LedgerDoorTests
         await using var books = await Bookkeeping.WithTwoBinsAsync();
         await books.KeepAsync("""{"event":"sold","bin":"B1","weightKg":19,"empties":true,"at":"2025-10-02T08:00:00Z"}""");
         books.Book.Lots["R1"].Balance.ShrinkGrams.Should().Be(1_000);
-        await books.KeepAsync("""[{"event":"dug","lot":"C1","crop":"carrot","at":"2025-10-03T08:00:00Z"},{"event":"filled","bin":"B1","lot":"C1","weightKg":15,"place":"cellar"}]""");
+        await books.KeepAsync(
+            """[{"event":"dug","lot":"C1","crop":"carrot","at":"2025-10-03T08:00:00Z"},{"event":"filled","bin":"B1","lot":"C1","weightKg":15,"place":"cellar"}]""");
         books.Book.Bins["B1"].Should().Match<BinView>(b => b.Lot == "C1" && b.Grams == 15_000);
         books.Book.AllBins.Select(b => (b.Id, b.Lot, b.Grams)).Should().Equal(("B1", "R1", 0), ("B2", "R1", 30_000), ("B1", "C1", 15_000));
-        books.Book.CropsByPlace().Select(p => $"{p.Key}: {string.Join(' ', p.Value)}").Should().BeEquivalentTo("curing: potato", "cellar: carrot");
+        books.Book.CropsByPlace().Select(p => $"{p.Key}: {string.Join(' ', p.Value)}").Should()
+            .BeEquivalentTo("curing: potato", "cellar: carrot");
     }
 
     [Fact]
     public async Task Promises_are_kept_by_what_goes_out_under_their_order()
     {
         await using var books = await Bookkeeping.WithTwoBinsAsync();
-        await books.KeepAsync("""[{"event":"promised","order":"O1","crop":"potato","grade":"table","weightKg":12,"due":"2025-12-20"},{"event":"promised","order":"O2","crop":"potato","measure":{"amount":50,"unit":"lb"},"due":"2026-02-01"}]""");
+        await books.KeepAsync(
+            """[{"event":"promised","order":"O1","crop":"potato","grade":"table","weightKg":12,"due":"2025-12-20"},{"event":"promised","order":"O2","crop":"potato","measure":{"amount":50,"unit":"lb"},"due":"2026-02-01"}]""");
         await books.KeepAsync("""{"event":"sold","bin":"B1","weightKg":5,"order":"O1"}""");
-        books.Book.Orders.Select(o => (o.Order, o.Grade, o.Due, o.OpenGrams)).Should().Equal(("O1", "table", new DateOnly(2025, 12, 20), 7_000), ("O2", null, new DateOnly(2026, 2, 1), 22_680));
+        books.Book.Orders.Select(o => (o.Order, o.Grade, o.Due, o.OpenGrams)).Should()
+            .Equal(("O1", "table", new DateOnly(2025, 12, 20), 7_000), ("O2", null, new DateOnly(2026, 2, 1), 22_680));
     }
 
     [Fact]
     public async Task The_same_key_again_changes_nothing_and_another_body_is_refused()
     {
         await using var books = await Bookkeeping.WithTwoBinsAsync();
-        var first = await books.KeepAsync("""[{"event":"eaten","bin":"B1","weightKg":1},{"event":"eaten","bin":"B2","weightKg":1}]""", "k1");
-        var again = await Task.WhenAll(Enumerable.Range(0, 30).Select(_ => books.TakeAsync("""[{"weightKg":1,"event":"eaten","bin":"B1"},{"event":"eaten","bin":"B2","weightKg":1}]""", "k1")));
-        again.Should().AllSatisfy(a => a.Should().BeOfType<LedgerAnswer.Repeated>().Which.Entries.Select(e => e.Id).Should().Equal(first.Select(e => e.Id)));
+        var first = await books.KeepAsync("""[{"event":"eaten","bin":"B1","weightKg":1},{"event":"eaten","bin":"B2","weightKg":1}]""",
+            "k1");
+        var again = await Task.WhenAll(Enumerable.Range(0, 30)
+            .Select(_ => books.TakeAsync("""[{"weightKg":1,"event":"eaten","bin":"B1"},{"event":"eaten","bin":"B2","weightKg":1}]""",
+                "k1")));
+        again.Should().AllSatisfy(a => a.Should().BeOfType<LedgerAnswer.Repeated>().Which.Entries.Select(e => e.Id).Should()
+            .Equal(first.Select(e => e.Id)));
         (await books.TakeAsync("""{"event":"eaten","bin":"B1","weightKg":1}""", "k1")).Should().BeOfType<LedgerAnswer.KeyTaken>();
-        (await books.TakeAsync("""[{"event":"eaten","bin":"B1","weightKg":1},{"event":"eaten","bin":"B2","weightKg":2}]""", "k1")).Should().BeOfType<LedgerAnswer.KeyTaken>().Which.Detail.Should().Contain("'k1' was used for something else (entry 4");
+        (await books.TakeAsync("""[{"event":"eaten","bin":"B1","weightKg":1},{"event":"eaten","bin":"B2","weightKg":2}]""", "k1")).Should()
+            .BeOfType<LedgerAnswer.KeyTaken>().Which.Detail.Should().Contain("'k1' was used for something else (entry 4");
         books.Store.Text("SELECT count(*) FROM ledger").Should().Be("5");
         await books.RestartAsync();
-        (await books.TakeAsync("""[{"event":"eaten","bin":"B1","weightKg":1},{"event":"eaten","bin":"B2","weightKg":1}]""", "k1")).Should().BeOfType<LedgerAnswer.Repeated>();
+        (await books.TakeAsync("""[{"event":"eaten","bin":"B1","weightKg":1},{"event":"eaten","bin":"B2","weightKg":1}]""", "k1")).Should()
+            .BeOfType<LedgerAnswer.Repeated>();
 
         // A race of many under keys of their own, each sent three times over.
-        await Task.WhenAll(Enumerable.Range(0, 60).Select(i => Task.Run(() => books.TakeAsync("""{"event":"eaten","bin":"B2","weightKg":0.1}""", $"race-{i / 3}"))));
+        await Task.WhenAll(Enumerable.Range(0, 60).Select(
+            i => Task.Run(() => books.TakeAsync("""{"event":"eaten","bin":"B2","weightKg":0.1}""", $"race-{i / 3}"))));
         books.Book.Bins["B2"].Grams.Should().Be(30_000 - 1_000 - 20 * 100);
     }
 
@@ -171,9 +197,11 @@ public class LedgerDoorTests
     public async Task Rows_of_the_ledger_cannot_be_changed_or_taken_away()
     {
         await using var books = await Bookkeeping.WithTwoBinsAsync();
-        foreach (var sql in new[] { "UPDATE ledger SET note = 'x'", "DELETE FROM ledger WHERE id = 1", "INSERT OR REPLACE INTO ledger SELECT * FROM ledger WHERE id = 1" })
+        foreach (var sql in new[] { "UPDATE ledger SET note = 'x'", "DELETE FROM ledger WHERE id = 1",
+            "INSERT OR REPLACE INTO ledger SELECT * FROM ledger WHERE id = 1" })
         {
-            (await FluentActions.Awaiting(() => books.Store.WriteAsync(c => c.Execute(sql))).Should().ThrowAsync<SqliteException>()).Which.Message.Should().Contain("append-only");
+            (await FluentActions.Awaiting(() => books.Store.WriteAsync(c => c.Execute(sql))).Should()
+                .ThrowAsync<SqliteException>()).Which.Message.Should().Contain("append-only");
         }
 
         books.Store.Text("SELECT count(*) FROM ledger").Should().Be("3");
@@ -198,12 +226,14 @@ public class LedgerDoorTests
     {
         await using var books = await Bookkeeping.WithTwoBinsAsync();
         books.Door.KnownPlaces = () => ["curing", "cellar"];
-        (await books.AskedAsync("""{"event":"moved","bin":"B1","place":"celar"}""")).Should().Contain("no place celar").And.Contain("Did you mean cellar?");
+        (await books.AskedAsync("""{"event":"moved","bin":"B1","place":"celar"}""")).Should()
+            .Contain("no place celar").And.Contain("Did you mean cellar?");
         await books.KeepAsync("""{"event":"moved","bin":"B1","place":"cellar"}""");
     }
 
     private static IEnumerable<string> Sums(Book book) =>
         book.AllBins.Select(b => $"{b.Id} {b.Lot} {b.Grams} {b.Place} {b.EmptiedAt}")
-            .Concat(book.Lots.Values.OrderBy(l => l.Id, StringComparer.Ordinal).Select(l => $"{l.Id} {l.Balance.DugGrams} {l.Balance.OnHandGrams} {l.Balance.ShrinkGrams} {l.Balance.Outs}"))
+            .Concat(book.Lots.Values.OrderBy(l => l.Id, StringComparer.Ordinal)
+                .Select(l => $"{l.Id} {l.Balance.DugGrams} {l.Balance.OnHandGrams} {l.Balance.ShrinkGrams} {l.Balance.Outs}"))
             .Concat(book.Orders.Select(o => $"{o.Order} {o.OpenGrams}"));
 }

@@ -7,11 +7,14 @@ using RootCellar.Tests.Storage;
 
 namespace RootCellar.Tests.Ledger;
 
-/// <summary>Names that cannot be seen, read like a path or turn the writing round: not taken anew, and reachable where the book has them already.</summary>
+/// <summary>
+/// Names that cannot be seen, read like a path or turn the writing round: not taken anew, and reachable where the book has them already.
+/// </summary>
 public sealed class OddNamesTests
 {
     public static TheoryData<string> Names =>
-        ["..", ".", "...", "../x", "a/../b", "/x", "a//b", @"a\b", "\u200B", "R\u200B1", "R1\u202E", "\u2066R1\u2069", "\u3164", "\u2800", "R\u00A01", "R\u00AD1", "\uE000", "R1 ", " R1", "\u00A0", "R\u0301\uFE0F", "R\u007F"];
+        ["..", ".", "...", "../x", "a/../b", "/x", "a//b", @"a\b", "\u200B", "R\u200B1", "R1\u202E", "\u2066R1\u2069", "\u3164", "\u2800",
+            "R\u00A01", "R\u00AD1", "\uE000", "R1 ", " R1", "\u00A0", "R\u0301\uFE0F", "R\u007F"];
 
     [Theory]
     [MemberData(nameof(Names))]
@@ -91,17 +94,21 @@ public sealed class OddNamesTests
         {
             var answer = await program.GetAsync(address + toBin["/bins/".Length..]);
             answer.Status.Should().Be(HttpStatusCode.OK, address);
-            System.Text.Json.JsonDocument.Parse(answer.Html).RootElement.GetProperty(address == "/api/bins/" ? "bin" : "lot").GetString().Should().Be(name);
+            System.Text.Json.JsonDocument.Parse(answer.Html).RootElement.GetProperty(address == "/api/bins/" ? "bin" : "lot").GetString()
+                .Should().Be(name);
         }
     }
 
     private static string Link(string html, string under)
     {
-        var hrefs = System.Text.RegularExpressions.Regex.Matches(html, $"href=\"({under}[^\"?]+)\"", System.Text.RegularExpressions.RegexOptions.None, TimeSpan.FromSeconds(5))
-            .Select(m => WebUtility.HtmlDecode(m.Groups[1].Value)).Where(h => !h.Contains("labels", StringComparison.Ordinal) && !h.Contains("moved", StringComparison.Ordinal)).ToList();
+        var hrefs = System.Text.RegularExpressions.Regex.Matches(
+            html, $"href=\"({under}[^\"?]+)\"", System.Text.RegularExpressions.RegexOptions.None, TimeSpan.FromSeconds(5))
+            .Select(m => WebUtility.HtmlDecode(m.Groups[1].Value))
+                .Where(h => !h.Contains("labels", StringComparison.Ordinal) && !h.Contains("moved", StringComparison.Ordinal)).ToList();
         hrefs.Should().NotBeEmpty(under);
         return hrefs[0];
     }
 
-    private static LedgerEntry Entry(long id, string what, string body) => new(id, what, Sample.At.AddDays(-1), Sample.At.AddDays(-1), "Ann", null, Bookkeeping.Parse(body), null, null);
+    private static LedgerEntry Entry(long id, string what, string body) =>
+        new(id, what, Sample.At.AddDays(-1), Sample.At.AddDays(-1), "Ann", null, Bookkeeping.Parse(body), null, null);
 }

@@ -30,7 +30,8 @@ public sealed class WildDatesTests
             {
                 var json = Event(field, year).Insert(1, insist);
                 EventReader.Examine(Bookkeeping.Parse(json), books.Door.Now, out var wrong).Should().BeNull(json);
-                wrong!.Text.Should().Contain($"of the year {int.Parse(year, System.Globalization.CultureInfo.InvariantCulture)}, which cannot be").And.Contain("1970 to 2100", json);
+                wrong!.Text.Should()
+                    .Contain($"of the year {int.Parse(year, System.Globalization.CultureInfo.InvariantCulture)}, which cannot be").And.Contain("1970 to 2100", json);
             }
         }
     }
@@ -119,10 +120,13 @@ public sealed class WildDatesTests
     }
 
     [Theory]
-    [InlineData("dug", "2025-10-04T06:00:00Z", "{\"lot\":\"R1\",\"crop\":\"potato\",\"dugOn\":\"0026-10-03\"}", "dugOn: '0026-10-03' is of the year 26, which cannot be", false)]
+    [InlineData("dug", "2025-10-04T06:00:00Z", "{\"lot\":\"R1\",\"crop\":\"potato\",\"dugOn\":\"0026-10-03\"}",
+        "dugOn: '0026-10-03' is of the year 26, which cannot be", false)]
     [InlineData("dug", "1726-10-04T06:00:00Z", "{\"lot\":\"R1\",\"crop\":\"potato\"}", "at: '1726-10-04T06:00:00Z' is not a time", false)]
-    [InlineData("dug", "2025-10-04T06:00:00Z", "{\"lot\":\"R1\",\"crop\":\"potato\",\"dugOn\":\"1975-10-03\"}", "dugOn: 1975-10-03 is more than 2 years before it was written down", true)]
-    [InlineData("dug", "1975-10-04T06:00:00Z", "{\"lot\":\"R1\",\"crop\":\"potato\"}", "at: 1975-10-04 is more than 2 years before it was written down", true)]
+    [InlineData("dug", "2025-10-04T06:00:00Z", "{\"lot\":\"R1\",\"crop\":\"potato\",\"dugOn\":\"1975-10-03\"}",
+        "dugOn: 1975-10-03 is more than 2 years before it was written down", true)]
+    [InlineData("dug", "1975-10-04T06:00:00Z", "{\"lot\":\"R1\",\"crop\":\"potato\"}",
+        "at: 1975-10-04 is more than 2 years before it was written down", true)]
     [InlineData("dug", "2027-10-04T06:00:00Z", "{\"lot\":\"R1\",\"crop\":\"potato\"}", "was to come when it was written down", true)]
     [InlineData("dug", "2025-10-04T06:00:00Z", "{\"lot\":\"..\",\"crop\":\"potato\"}", "lot: '..' cannot be a name", true)]
     public async Task An_import_asks_for_a_persons_word(string what, string at, string fields, string says, bool canBe)
@@ -149,14 +153,16 @@ public sealed class WildDatesTests
         using var csv = new StringWriter();
         books.Store.Read(c => LedgerCsv.Export(c, csv, DateTimeOffset.UnixEpoch, DateTimeOffset.MaxValue));
         using var other = StoreFile.OpenForWriting("Data Source=:memory:", "memory");
-        LedgerCsv.Import(other, new StringReader(csv.ToString()), Sample.At.AddDays(1), RootCellar.Household.HouseholdCalendar.Utc, looked: false).Should().Be(books.Book.Entries.Count);
+        LedgerCsv.Import(other, new StringReader(csv.ToString()), Sample.At.AddDays(1), RootCellar.Household.HouseholdCalendar.Utc,
+            looked: false).Should().Be(books.Book.Entries.Count);
     }
 
     private static async Task<(int Code, string Error)> ImportAsync(TempFolder folder, params string[] more)
     {
         using var output = new StringWriter();
         using var error = new StringWriter();
-        var code = await RootCellar.Commands.CommandLine.RunAsync(["import", "--what", "ledger", .. more, "--data", folder.Path], output, error, TestContext.Current.CancellationToken);
+        var code = await RootCellar.Commands.CommandLine.RunAsync(
+            ["import", "--what", "ledger", .. more, "--data", folder.Path], output, error, TestContext.Current.CancellationToken);
         SqliteConnection.ClearAllPools();
         return (code, error.ToString());
     }

@@ -20,7 +20,8 @@ public sealed class BookToBinTests
         {
             PlaceRows.Save(c, new Place("curing", "Curing", Purpose.Curing, null, ["potato"]));
             PlaceRows.Save(c, new Place("cellar", "Cellar", Purpose.Storage, null, ["potato"]));
-            for (var at = new DateTimeOffset(2025, 10, 1, 0, 0, 0, TimeSpan.Zero); at < new DateTimeOffset(2025, 10, 22, 0, 0, 0, TimeSpan.Zero); at += TimeSpan.FromMinutes(5))
+            for (var at = new DateTimeOffset(2025, 10, 1, 0, 0, 0, TimeSpan.Zero); at < new DateTimeOffset(
+                2025, 10, 22, 0, 0, 0, TimeSpan.Zero); at += TimeSpan.FromMinutes(5))
             {
                 PlaceRows.SaveAir(c, new PlaceAir("curing", at, 14, 93, null, null, null, null, null, null, AirQuality.Good));
                 PlaceRows.SaveAir(c, new PlaceAir("cellar", at, 5, 92, null, null, null, null, null, null, AirQuality.Good));
@@ -55,7 +56,12 @@ public sealed class BookToBinTests
         agree.GetProperty("bins").GetInt32().Should().Be(2);
         agree.GetProperty("states").GetInt32().Should().BePositive();
 
-        await books.Store.WriteAsync(c => { c.Execute("UPDATE air SET temperature_c = 9 WHERE place = 'curing' AND at_ms = $at", ("$at", from.AddDays(-8).ToUnixTimeMilliseconds())); });
+        await books.Store.WriteAsync(
+            c =>
+            {
+                c.Execute("UPDATE air SET temperature_c = 9 WHERE place = 'curing' AND at_ms = $at",
+                ("$at", from.AddDays(-8).ToUnixTimeMilliseconds()));
+            });
         var (no, differ) = await ReplayAsync(books.Folder.Path);
         no.Should().Be(1);
         var first = differ.GetProperty("differences")[0];

@@ -33,18 +33,22 @@ internal static class Books
             body.Remove("event");
             body.Remove("at");
             var at = e.GetProperty("at").GetDateTimeOffset();
-            return Recorded.Of(new LedgerEntry(++id, e.GetProperty("event").GetString()!, at, at, "test", null, EventReader.Element(body), null, null));
+            return Recorded.Of(new LedgerEntry(++id, e.GetProperty("event").GetString()!, at, at, "test", null, EventReader.Element(body),
+                null, null));
         })], RootCellar.Household.HouseholdCalendar.Utc);
     }
 
-    public static LotView Lot(string id, DateTimeOffset dug, IReadOnlyList<BinView> bins, string crop = "potato", string? variety = null, string skin = "set") =>
-        new(id, crop, variety, null, null, DateOnly.FromDateTime(dug.UtcDateTime), dug, skin, [], null, null, [.. bins.Select(b => b with { Lot = id })], NoBalance, []);
+    public static LotView Lot(string id, DateTimeOffset dug, IReadOnlyList<BinView> bins, string crop = "potato", string? variety = null,
+        string skin = "set") =>
+        new(id, crop, variety, null, null, DateOnly.FromDateTime(dug.UtcDateTime), dug, skin, [], null, null,
+            [.. bins.Select(b => b with { Lot = id })], NoBalance, []);
 
     public static BinView Bin(string id, DateTimeOffset filled, double kg, params IReadOnlyList<(string Place, DateTimeOffset From)> stays)
     {
         long grams = (long)Math.Round(kg * 1000);
         return new BinView(
-            id, "", "table", stays[^1].Place, filled, grams, grams, null, ByMeasure: false, [.. stays.Select(s => new Stay(s.Place, s.From))], [], [], [],
+            id, "", "table", stays[^1].Place, filled, grams, grams, null, ByMeasure: false,
+            [.. stays.Select(s => new Stay(s.Place, s.From))], [], [], [],
             [new MassStep(1, filled, "filled", grams)], []);
     }
 
@@ -60,7 +64,9 @@ internal static class Books
         Steps = [.. bin.Steps, new MassStep(50 + bin.Steps.Count, at, reason, -(long)Math.Round(kg * 1000))],
     };
 
-    public static BinView Saw(this BinView bin, DateTimeOffset at, string what) => bin with { Conditions = [.. bin.Conditions, new ConditionSeen(200, at, what)] };
+    public static BinView Saw(this BinView bin, DateTimeOffset at, string what) =>
+        bin with { Conditions = [.. bin.Conditions, new ConditionSeen(200, at, what)] };
 
-    public static BinView SawSprouts(this BinView bin, DateTimeOffset at, string share) => bin with { SproutsSeen = [.. bin.SproutsSeen, new SproutsSeen(300, at, share, null)] };
+    public static BinView SawSprouts(this BinView bin, DateTimeOffset at, string share) =>
+        bin with { SproutsSeen = [.. bin.SproutsSeen, new SproutsSeen(300, at, share, null)] };
 }

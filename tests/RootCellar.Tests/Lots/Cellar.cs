@@ -49,9 +49,11 @@ internal sealed class Cellar : IAsyncDisposable
     }
 
     /// <summary>Air of a place every five minutes, [from, to).</summary>
-    public Task AirAsync(string place, DateTimeOffset from, DateTimeOffset to, Func<DateTimeOffset, (double C, double Percent)> air, double? pulp = null, double? lux = null) => store.WriteAsync(c =>
+    public Task AirAsync(string place, DateTimeOffset from, DateTimeOffset to, Func<DateTimeOffset, (double C, double Percent)> air,
+        double? pulp = null, double? lux = null) => store.WriteAsync(c =>
     {
-        using var insert = c.Command("INSERT OR REPLACE INTO air (place, at_ms, temperature_c, humidity_pct, pulp_c, light_lx, quality) VALUES ($place, $at, $t, $rh, $pulp, $lux, 0)");
+        using var insert = c.Command(
+            "INSERT OR REPLACE INTO air (place, at_ms, temperature_c, humidity_pct, pulp_c, light_lx, quality) VALUES ($place, $at, $t, $rh, $pulp, $lux, 0)");
         insert.Parameters.AddWithValue("$place", place);
         var at = insert.Parameters.Add("$at", SqliteType.Integer);
         var t = insert.Parameters.Add("$t", SqliteType.Real);
@@ -67,7 +69,8 @@ internal sealed class Cellar : IAsyncDisposable
         }
     });
 
-    public Task AirAsync(string place, DateTimeOffset from, DateTimeOffset to, double c, double percent, double? pulp = null) => AirAsync(place, from, to, _ => (c, percent), pulp);
+    public Task AirAsync(string place, DateTimeOffset from, DateTimeOffset to, double c, double percent, double? pulp = null) =>
+        AirAsync(place, from, to, _ => (c, percent), pulp);
 
     /// <summary>Goes to a moment and brings the lots up to it.</summary>
     public async Task<LotViews> AtAsync(DateTimeOffset when)

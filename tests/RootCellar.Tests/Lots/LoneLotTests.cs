@@ -18,7 +18,8 @@ public sealed class LoneLotTests
 
     public static TheoryData<Type> Faults =>
     [
-        typeof(IndexOutOfRangeException), typeof(OutOfMemoryException), typeof(NullReferenceException), typeof(OverflowException), typeof(DivideByZeroException), typeof(KeyNotFoundException), typeof(SqliteException),
+        typeof(IndexOutOfRangeException), typeof(OutOfMemoryException), typeof(NullReferenceException), typeof(OverflowException),
+        typeof(DivideByZeroException), typeof(KeyNotFoundException), typeof(SqliteException),
     ];
 
     [Theory]
@@ -27,22 +28,26 @@ public sealed class LoneLotTests
     {
         await using var cellar = await WithRoomsAsync();
         await cellar.AirAsync(StoreRoom, Start, Start.AddDays(8), 5, 92);
-        Exception thrown = fault == typeof(SqliteException) ? new SqliteException("disk image is malformed", 11) : (Exception)Activator.CreateInstance(fault)!;
+        Exception thrown = fault == typeof(SqliteException)
+            ? new SqliteException("disk image is malformed", 11) : (Exception)Activator.CreateInstance(fault)!;
         var bad = Books.Bin("b", Start, 20, (StoreRoom, Start)) with { Weighings = new Throws<Weighing>(thrown) };
         cellar.Book = Books.Of(
-            Books.Lot("A", Start, [Books.Bin("a", Start, 20, (StoreRoom, Start))]), Books.Lot("B", Start, [bad]), Books.Lot("C", Start, [Books.Bin("c", Start, 20, (StoreRoom, Start))]));
+            Books.Lot("A", Start, [Books.Bin("a", Start, 20, (StoreRoom, Start))]), Books.Lot("B", Start, [bad]),
+            Books.Lot("C", Start, [Books.Bin("c", Start, 20, (StoreRoom, Start))]));
         foreach (var day in (int[])[3, 4])
         {
             var views = await cellar.AtAsync(Start.AddDays(day));
             views.Bins.Keys.Should().BeEquivalentTo("a", "c");
             views.NotFollowed.Should().Equal("b");
             views.Unfollowed.Keys.Should().Equal("B");
-            views.Unfollowed["B"].Should().Match<Unfollowed>(u => u.Why == WhyUnfollowed.Fault && u.Text.Contains(thrown.Message, StringComparison.Ordinal));
+            views.Unfollowed["B"].Should().Match<Unfollowed>(
+                u => u.Why == WhyUnfollowed.Fault && u.Text.Contains(thrown.Message, StringComparison.Ordinal));
             cellar.Keeper.Standstill.Should().BeNull();
         }
 
         // Put right, it is worked out with the next look.
-        cellar.Book = Books.Of(Books.Lot("A", Start, [Books.Bin("a", Start, 20, (StoreRoom, Start))]), Books.Lot("B", Start, [Books.Bin("b", Start, 20, (StoreRoom, Start))]));
+        cellar.Book = Books.Of(Books.Lot("A", Start, [Books.Bin("a", Start, 20, (StoreRoom, Start))]),
+            Books.Lot("B", Start, [Books.Bin("b", Start, 20, (StoreRoom, Start))]));
         (await cellar.AtAsync(Start.AddDays(4).AddMinutes(10))).Bins.Keys.Should().BeEquivalentTo("a", "b");
     }
 
@@ -95,15 +100,19 @@ public sealed class LoneLotTests
             ];
             var at = Tests.Storage.Sample.At.AddDays(-1);
             for (var i = 0; i < old.Length; i++)
-                LedgerRows.Add(c, new LedgerRow(new LedgerEntry(i + 1, old[i].What, at.AddMinutes(i), at.AddMinutes(i), "Ann", null, Ledger.Bookkeeping.Parse(old[i].Body), null, old[i].What == "correction" ? 3 : null), null, null, null));
+                LedgerRows.Add(c, new LedgerRow(
+                    new LedgerEntry(i + 1, old[i].What, at.AddMinutes(i), at.AddMinutes(i), "Ann", null,
+                        Ledger.Bookkeeping.Parse(old[i].Body), null, old[i].What == "correction" ? 3 : null), null, null, null));
         }));
         await site.Lots.AdvanceAsync(TestContext.Current.CancellationToken);
         site.Lots.Views.Bins.Should().ContainKey("g");
         foreach (var path in (string[])
         [
-            "/", "/bins", "/bins?sort=first", "/bins/w", "/lots/WILD", "/lots/WILD?range=year", "/lots/WILD?bin=w", "/lots/GOOD", "/log", "/log/to-check", "/log/filled?lot=WILD", "/log/correct/1", "/log/correct/3", "/log/correct/5",
+            "/", "/bins", "/bins?sort=first", "/bins/w", "/lots/WILD", "/lots/WILD?range=year", "/lots/WILD?bin=w", "/lots/GOOD", "/log",
+            "/log/to-check", "/log/filled?lot=WILD", "/log/correct/1", "/log/correct/3", "/log/correct/5",
             "/rows", "/rows/1", "/stock", "/stock?on=2025-12-24", "/report", "/labels", "/places/cellar", "/charts/lots/WILD/weight.svg",
-            "/api/ledger", "/api/lots", "/api/lots/WILD", "/api/lots/WILD/history", "/api/bins", "/api/bins/w", "/api/stock", "/api/rows", "/api/report",
+            "/api/ledger", "/api/lots", "/api/lots/WILD", "/api/lots/WILD/history", "/api/bins", "/api/bins/w", "/api/stock", "/api/rows",
+            "/api/report",
         ])
         {
             ((int)(await site.LookAsync(path)).Status).Should().BeLessThan(500, path);
@@ -111,7 +120,8 @@ public sealed class LoneLotTests
 
         var lot = await site.WordsAsync("/lots/WILD");
         (await site.LookAsync("/api/lots/WILD")).Html.Should().Contain("\"noEstimate\":\"By the book it");
-        if (int.Parse(year, System.Globalization.CultureInfo.InvariantCulture) is < 2022 or > 2025) lot.Should().Contain("Nothing is figured for this lot").And.Contain("correct it in its history");
+        if (int.Parse(year, System.Globalization.CultureInfo.InvariantCulture) is < 2022 or > 2025)
+            lot.Should().Contain("Nothing is figured for this lot").And.Contain("correct it in its history");
     }
 
     [Fact]

@@ -40,7 +40,9 @@ public sealed class LotStoryTests
         // The day it was foretold on day 3 is the day it came: the air did not change.
         cellar.Time.GetUtcNow().Should().BeAfter(early.FitToMove.Likely.Value);
 
-        cellar.Book = Books.Of(Books.Lot("kennebec-row-4", Day(0.4), [Books.Bin("c-1", Day(0.5), 22.7, (CuringRoom, Day(0.5)), (StoreRoom, Day(14.2)))], variety: "Kennebec"));
+        cellar.Book = Books.Of(
+            Books.Lot("kennebec-row-4", Day(0.4), [Books.Bin("c-1", Day(0.5), 22.7, (CuringRoom, Day(0.5)), (StoreRoom, Day(14.2)))],
+                variety: "Kennebec"));
         var moved = await cellar.AtAsync(Day(30));
         moved.MoveNow.Should().BeEmpty();
         moved.Bins["c-1"].PulpC.Should().BeApproximately(5.2, 0.1);
@@ -89,7 +91,8 @@ public sealed class LotStoryTests
         var known = (await cellar.Keeper.AdvanceAsync(TestContext.Current.CancellationToken)).Bins["c-1"];
         known.DarkHours.Should().Be(0);
         known.HealedDays.Should().BeGreaterThan(dark.HealedDays);
-        (cellar.Keeper.Folded - folded).Should().BeInRange(3 * TimeStep.PerDay, 5 * TimeStep.PerDay, "it goes back to the last state before the hole, not to the digging");
+        (cellar.Keeper.Folded - folded).Should().BeInRange(
+            3 * TimeStep.PerDay, 5 * TimeStep.PerDay, "it goes back to the last state before the hole, not to the digging");
         var fresh = (await cellar.RestartAsync(withKept: false)).Bins["c-1"];
         fresh.HealedDays.Should().Be(known.HealedDays);
         fresh.Kg.Should().Be(known.Kg);
@@ -117,7 +120,8 @@ public sealed class LotStoryTests
         (await cellar.Keeper.AdvanceAsync(TestContext.Current.CancellationToken)).Bins["c-1"].HealedDays.Should().Be(before.HealedDays);
         cellar.Replay().Agree.Should().BeTrue();
 
-        void BinSpec(double moved) => cellar.Book = Books.Of(Books.Lot("l", Start, [Books.Bin("c-1", Start, 20, (CuringRoom, Start), (StoreRoom, Day(moved)))]));
+        void BinSpec(double moved) => cellar.Book = Books.Of(
+            Books.Lot("l", Start, [Books.Bin("c-1", Start, 20, (CuringRoom, Start), (StoreRoom, Day(moved)))]));
     }
 
     [Fact]
@@ -132,13 +136,15 @@ public sealed class LotStoryTests
 
         var known = (await lit.AtAsync(Day(60))).Bins["c-1"];
         var guessed = (await dark.AtAsync(Day(60))).Bins["c-1"];
-        guessed.Kg.Value.Should().BeApproximately(known.Kg.Value, 1e-6, "the assumed air is that of the last known day, which it went on being");
+        guessed.Kg.Value.Should()
+            .BeApproximately(known.Kg.Value, 1e-6, "the assumed air is that of the last known day, which it went on being");
         await using var darker = await WithRoomsAsync();
         await darker.AirAsync(StoreRoom, Start, Day(2), 5, 85);
         darker.Book = lit.Book;
         Width(guessed).Should().BeGreaterThan(1.05 * Width(known));
         Width((await darker.AtAsync(Day(60))).Bins["c-1"]).Should().BeGreaterThan(1.05 * Width(guessed), "the longer the dark, the wider");
-        (guessed.RestUsed!.Value.High - guessed.RestUsed.Value.Low).Should().BeGreaterThan(1.02 * (known.RestUsed!.Value.High - known.RestUsed.Value.Low));
+        (guessed.RestUsed!.Value.High - guessed.RestUsed.Value.Low).Should()
+            .BeGreaterThan(1.02 * (known.RestUsed!.Value.High - known.RestUsed.Value.Low));
         guessed.DarkHours.Should().BeApproximately(40 * 24, 1);
         guessed.Said.Should().Contain(s => s.Contains("nobody measured the air", StringComparison.Ordinal));
         known.Said.Should().BeEmpty();

@@ -41,7 +41,8 @@ public sealed class ManyBinsTests(ITestOutputHelper output)
         return Books.Lot($"lot-{lot}", dug, [.. Enumerable.Range(0, bins).Select(b =>
         {
             // A lot is moved in two loads, and every third bin has been weighed twice.
-            var bin = Books.Bin($"b-{lot}-{b}", dug.AddHours(b / 4.0), 20, (CuringRoom, dug.AddHours(b / 4.0)), (StoreRoom, dug.AddDays(14 + (b % 2))));
+            var bin = Books.Bin($"b-{lot}-{b}", dug.AddHours(b / 4.0), 20, (CuringRoom, dug.AddHours(b / 4.0)),
+                (StoreRoom, dug.AddDays(14 + (b % 2))));
             return b % 3 == 0 ? bin.Weighed(dug.AddDays(30), 19.5).Weighed(dug.AddDays(90 + b), 19.2) : bin;
         })]);
     }

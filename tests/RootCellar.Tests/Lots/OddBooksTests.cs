@@ -4,7 +4,9 @@ using static RootCellar.Tests.Lots.Cellar;
 
 namespace RootCellar.Tests.Lots;
 
-/// <summary>Books that are odd but happen: bins filled again, emptied within the minute, all but empty, named like another's remnant.</summary>
+/// <summary>
+/// Books that are odd but happen: bins filled again, emptied within the minute, all but empty, named like another's remnant.
+/// </summary>
 public class OddBooksTests
 {
     private const string Dug = """{"event":"dug","at":"2025-09-20T09:00:00Z","lot":"A","crop":"potato","weightKg":600}""";
@@ -71,7 +73,8 @@ public class OddBooksTests
         bin.Kg.Low.Should().BeInRange(0, bin.Kg.Value);
         bin.Kg.High.Should().BeGreaterThanOrEqualTo(bin.Kg.Value);
         views.NotFollowed.Should().BeEmpty();
-        foreach (var week in (string[])["2025-W39", "2025-W40"]) Weeks.Of(cellar, week).Lots.Should().AllSatisfy(l => l.Estimate.ShrinkKg.Should().NotBeNull());
+        foreach (var week in (string[])["2025-W39", "2025-W40"])
+            Weeks.Of(cellar, week).Lots.Should().AllSatisfy(l => l.Estimate.ShrinkKg.Should().NotBeNull());
         Weeks.Of(cellar, "2025-W41").Lots.Should().ContainSingle().Which.Estimate.ShrinkKg.Should().NotBeNull();
         cellar.Replay().Agree.Should().BeTrue();
     }

@@ -39,7 +39,9 @@ public class RandomBooksTests
                 foreach (double day in (double[])[9.3, 26.2, 44]) Estimates(cellar, TimeStep.Of(Start.AddDays(day)));
                 foreach (string week in (string[])["2025-W39", "2025-W42", "2025-W44"]) Week(cellar, week);
                 using var csv = new StringWriter();
-                cellar.Record.Read(c => EstimateCsv.Export(c, cellar.Book with { Calendar = HouseholdCalendar.Of(Weeks.Chicago) }, csv, DateTimeOffset.UnixEpoch, DateTimeOffset.MaxValue));
+                cellar.Record.Read(c =>
+                    EstimateCsv.Export(c, cellar.Book with { Calendar = HouseholdCalendar.Of(Weeks.Chicago) }, csv,
+                        DateTimeOffset.UnixEpoch, DateTimeOffset.MaxValue));
                 csv.ToString().Should().NotContain("NaN");
             }
             catch (Exception e) when (e is not Xunit.Sdk.XunitException)
@@ -65,9 +67,12 @@ public class RandomBooksTests
                 foreach (double day in (double[])[9.3, 44]) Estimates(cellar, TimeStep.Of(Start.AddDays(day)));
                 foreach (string week in (string[])["2025-W39", "2025-W44"]) Week(cellar, week);
                 foreach (string end in (string[])["0003-01-01", "1726-05-05", "1975-10-03", "2025-10-01", "2031-01-01", "9998-12-30"])
-                    BookBuilder.Then(cellar.Book, DateTimeOffset.Parse(end + "T00:00:00Z", CultureInfo.InvariantCulture)).Doubts.Should().NotBeNull();
+                    BookBuilder.Then(cellar.Book, DateTimeOffset.Parse(end + "T00:00:00Z", CultureInfo.InvariantCulture)).Doubts.Should()
+                        .NotBeNull();
                 using var csv = new StringWriter();
-                cellar.Record.Read(c => EstimateCsv.Export(c, cellar.Book, csv, DateTimeOffset.UnixEpoch, DateTimeOffset.MaxValue, failed: (lot, e) => throw new InvalidOperationException(lot.Id, e)));
+                cellar.Record.Read(c =>
+                    EstimateCsv.Export(c, cellar.Book, csv, DateTimeOffset.UnixEpoch, DateTimeOffset.MaxValue,
+                        failed: (lot, e) => throw new InvalidOperationException(lot.Id, e)));
                 csv.ToString().Should().NotContain("NaN");
             }
             catch (Exception e) when (e is not Xunit.Sdk.XunitException)
@@ -85,15 +90,32 @@ public class RandomBooksTests
         foreach (var e in events)
         {
             // The moment of an entry was always held to 1970 and after, and before 3000.
-            if (r.Next(4) == 0) e!["at"] = years[r.Next(5, years.Length - 1)] + ((string)e["at"]!)[4..].Replace("-02-29", "-02-28", StringComparison.Ordinal);
+            if (r.Next(4) == 0)
+                e!["at"] = years[r.Next(5, years.Length - 1)] + ((string)e["at"]!)[4..]
+                    .Replace("-02-29", "-02-28", StringComparison.Ordinal);
             if ((string?)e!["event"] != "dug" || r.Next(2) == 0) continue;
             e["dugOn"] = years[r.Next(years.Length)] + "-09-2" + r.Next(10);
             e["plantedOn"] = years[r.Next(years.Length)] + "-05-01";
             e["row"] = "1";
         }
 
-        events.Insert(0, new System.Text.Json.Nodes.JsonObject { ["event"] = "row-planted", ["at"] = "2025-09-20T08:00:00Z", ["row"] = "1", ["crop"] = "potato", ["plantedOn"] = years[r.Next(years.Length)] + "-05-01" });
-        events.Insert(1, new System.Text.Json.Nodes.JsonObject { ["event"] = "promised", ["at"] = "2025-09-20T08:00:00Z", ["order"] = "O", ["crop"] = "potato", ["weightKg"] = 3, ["due"] = years[r.Next(years.Length)] + "-12-31" });
+        events.Insert(0, new System.Text.Json.Nodes.JsonObject
+        {
+            ["event"] = "row-planted",
+            ["at"] = "2025-09-20T08:00:00Z",
+            ["row"] = "1",
+            ["crop"] = "potato",
+            ["plantedOn"] = years[r.Next(years.Length)] + "-05-01"
+        });
+        events.Insert(1, new System.Text.Json.Nodes.JsonObject
+        {
+            ["event"] = "promised",
+            ["at"] = "2025-09-20T08:00:00Z",
+            ["order"] = "O",
+            ["crop"] = "potato",
+            ["weightKg"] = 3,
+            ["due"] = years[r.Next(years.Length)] + "-12-31"
+        });
         return events.ToJsonString();
     }
 
@@ -103,7 +125,8 @@ public class RandomBooksTests
         courses.Use(c);
         var estimating = new Estimating(courses);
         var views = estimating.At(cellar.Book, PlaceRows.All(c), now);
-        if (estimating.Problems.Count > 0) throw new InvalidOperationException("a lot could not be worked out", estimating.Problems.Values.First());
+        if (estimating.Problems.Count > 0)
+            throw new InvalidOperationException("a lot could not be worked out", estimating.Problems.Values.First());
         foreach (var bin in views.Bins.Values)
         {
             Is(bin.Kg);
@@ -133,7 +156,8 @@ public class RandomBooksTests
 
     private static void Is(Interval i)
     {
-        if (!double.IsFinite(i.Low + i.Value + i.High) || i.Low > i.Value + 1e-9 || i.Value > i.High + 1e-9) throw new InvalidOperationException($"{i.Low} to {i.High} about {i.Value}");
+        if (!double.IsFinite(i.Low + i.Value + i.High) || i.Low > i.Value + 1e-9 || i.Value > i.High + 1e-9)
+            throw new InvalidOperationException($"{i.Low} to {i.High} about {i.Value}");
     }
 
     private static string Make(Random r)
@@ -142,10 +166,12 @@ public class RandomBooksTests
         // Some people write all of a day down at noon.
         bool coarse = r.Next(3) == 0;
         int lots = r.Next(1, 4);
-        for (int i = 0; i < lots; i++) events.Add($$"""{"event":"dug","at":"{{When(6)}}","lot":"L{{i}}","crop":"{{Of(Crops)}}","checked":true{{(r.Next(2) == 0 ? ",\"flags\":[\"wet-soil\"]" : "")}}}""");
+        for (int i = 0; i < lots; i++)
+            events.Add($$"""{"event":"dug","at":"{{When(6)}}","lot":"L{{i}}","crop":"{{Of(Crops)}}","checked":true{{(r.Next(2) == 0 ? ",\"flags\":[\"wet-soil\"]" : "")}}}""");
         for (int i = r.Next(3, 25); i > 0; i--)
         {
-            string kg = Math.Round(r.Next(5) == 0 ? 0.02 + (r.NextDouble() * 0.1) : r.NextDouble() * 30, 3).ToString(CultureInfo.InvariantCulture);
+            string kg = Math.Round(r.Next(5) == 0 ? 0.02 + (r.NextDouble() * 0.1) : r.NextDouble() * 30, 3)
+                .ToString(CultureInfo.InvariantCulture);
             string bin = $"\"at\":\"{When(44)}\",\"checked\":true,\"bin\":\"{Of(Bins)}\"";
             events.Add(r.Next(9) switch
             {

@@ -30,12 +30,14 @@ public sealed class ReplayTests
             await cellar.Record.WriteAsync(c =>
             {
                 foreach (var (room, from, days) in history.Holes)
-                    c.Execute("DELETE FROM air WHERE place = $p AND at_ms >= $a AND at_ms < $b", ("$p", Rooms[room]), ("$a", Ms(from)), ("$b", Ms(from + days)));
+                    c.Execute("DELETE FROM air WHERE place = $p AND at_ms >= $a AND at_ms < $b", ("$p", Rooms[room]), ("$a", Ms(from)),
+                        ("$b", Ms(from + days)));
             });
             cellar.Book = history.Book(history.Moves);
             foreach (double stop in history.Stops) await cellar.AtAsync(Start.AddDays(stop));
             if (history.Late && history.Holes is [var hole, ..])
-                await cellar.AirAsync(Rooms[hole.Item1], Start.AddDays(hole.Item2), Start.AddDays(hole.Item2 + (hole.Item3 / 2)), at => Weather(at, 2));
+                await cellar.AirAsync(Rooms[hole.Item1], Start.AddDays(hole.Item2), Start.AddDays(hole.Item2 + (hole.Item3 / 2)), at =>
+                    Weather(at, 2));
             if (history.Corrected) cellar.Book = history.Book([.. history.Moves.Select(m => (m.Item1, m.Item2 * 0.9))]);
             var lived = Figures(await cellar.AtAsync(Start.AddDays(12.5)));
 
@@ -57,7 +59,12 @@ public sealed class ReplayTests
         cellar.Replay().Should().Match<ReplayReport>(r => r.Agree && r.States >= 7 && r.Lots == 1 && r.Bins == 1);
 
         // Someone changes readings behind the service's back, in a way the file does not call late air.
-        await cellar.Record.WriteAsync(c => { c.Execute("UPDATE air SET humidity_pct = 60 WHERE at_ms = $at", ("$at", Start.AddHours(30).ToUnixTimeMilliseconds())); });
+        await cellar.Record.WriteAsync(
+            c =>
+            {
+                c.Execute("UPDATE air SET humidity_pct = 60 WHERE at_ms = $at",
+                ("$at", Start.AddHours(30).ToUnixTimeMilliseconds()));
+            });
         var report = cellar.Replay();
         report.Agree.Should().BeFalse();
         report.Differences.Should().OnlyContain(d => d.At > Start.AddHours(30) && d.Lot == "l" && d.Bins.Single() == "c-7");
@@ -72,15 +79,20 @@ public sealed class ReplayTests
         return kind switch { 0 => (12 + (2 * swing), 96 - (6 * swing)), 1 => (4 + swing, 92 - (3 * swing)), _ => (18 - swing, 70 + swing) };
     }
 
-    private static string Figures(LotViews views) => string.Join('\n', views.Bins.Values.OrderBy(b => b.Bin, StringComparer.Ordinal).Select(b =>
-        FormattableString.Invariant($"{b.Bin} {b.At:O} {b.Kg.Low:R} {b.Kg.Value:R} {b.Kg.High:R} {b.HealedDays:R} {b.PulpC:R} {b.WetHours:R} {b.DarkHours:R} {b.RestUsed} {b.LightHours:R} {b.IfLeft}")));
+    private static string Figures(LotViews views) =>
+        string.Join('\n', views.Bins.Values.OrderBy(b => b.Bin, StringComparer.Ordinal).Select(b =>
+        FormattableString.Invariant(
+            $"{b.Bin} {b.At:O} {b.Kg.Low:R} {b.Kg.Value:R} {b.Kg.High:R} {b.HealedDays:R} {b.PulpC:R} {b.WetHours:R} {b.DarkHours:R} {b.RestUsed} {b.LightHours:R} {b.IfLeft}")));
 
-    private sealed record History(double Dug, (int, double)[] Moves, (int, double, double)[] Holes, double[] Stops, bool Late, bool Corrected)
+    private sealed record History(double Dug, (int, double)[] Moves, (int, double, double)[] Holes, double[] Stops, bool Late,
+        bool Corrected)
     {
         public Book Book((int, double)[] moves)
         {
             var dug = Start.AddDays(Dug);
-            (string, DateTimeOffset)[] stays = [(Rooms[moves[0].Item1], dug), .. moves.Skip(1).Select(m => (Rooms[m.Item1], Start.AddDays(Math.Max(Dug, m.Item2)))).OrderBy(m => m.Item2)];
+            (string, DateTimeOffset)[] stays =
+                [(Rooms[moves[0].Item1], dug), .. moves.Skip(1).Select(m => (Rooms[m.Item1], Start.AddDays(Math.Max(Dug, m.Item2))))
+                    .OrderBy(m => m.Item2)];
             return Books.Of(Books.Lot("l", dug, [Books.Bin("c-1", dug, 20, stays), Books.Bin("c-2", dug.AddHours(1), 18, stays[0])]));
         }
     }

@@ -24,7 +24,8 @@ public class TakenOutTests
     public async Task Taking_some_out_does_not_make_what_is_left_better_known()
     {
         await using var cellar = await DryAsync();
-        cellar.Book = Books.Of(Books.Lot("A", Start.AddHours(9), [Bin("a")]), Books.Lot("B", Start.AddHours(9), [Bin("b").Out(Out, 5, "eaten")]));
+        cellar.Book = Books.Of(Books.Lot("A", Start.AddHours(9), [Bin("a")]),
+            Books.Lot("B", Start.AddHours(9), [Bin("b").Out(Out, 5, "eaten")]));
         var bins = (await cellar.AtAsync(Start.AddDays(61))).Bins;
         var (whole, rest) = (bins["a"].Kg, bins["b"].Kg);
         rest.Value.Should().BeApproximately(whole.Value - 5, 0.01);
@@ -51,7 +52,12 @@ public class TakenOutTests
     {
         await using var cellar = await DryAsync();
         var into = new MassStep(60, Out, "sorted", 9_000);
-        var from = Bin("a") with { Grams = 9_500, Steps = [new MassStep(1, Filled, "filled", 20_000), new MassStep(60, Out, "sorted", -9_000), new MassStep(60, Out, "shrink", -1_500)] };
+        var from = Bin("a") with
+        {
+            Grams = 9_500,
+            Steps = [new MassStep(1, Filled, "filled", 20_000), new MassStep(60, Out, "sorted", -9_000),
+                new MassStep(60, Out, "shrink", -1_500)]
+        };
         var other = Books.Bin("c", Out, 9, (StoreRoom, Out)) with { Steps = [into] };
         cellar.Book = Books.Of(Books.Lot("A", Start.AddHours(9), [from, other]));
         var bins = (await cellar.AtAsync(Out.AddHours(2))).Bins;
@@ -64,7 +70,10 @@ public class TakenOutTests
     public async Task The_last_few_of_a_bin_are_never_less_than_nothing()
     {
         await using var cellar = await DryAsync();
-        cellar.Book = Books.Of(Books.Lot("A", Start.AddHours(9), [Bin("a").Out(Out, 6, "eaten").Out(Out.AddHours(1), 6, "eaten").Out(Out.AddHours(2), 6, "eaten").Weighed(Out.AddDays(3), 0.7, 0.1)]));
+        cellar.Book = Books.Of(
+            Books.Lot("A", Start.AddHours(9),
+                [Bin("a").Out(Out, 6, "eaten").Out(Out.AddHours(1), 6, "eaten").Out(Out.AddHours(2), 6, "eaten")
+                    .Weighed(Out.AddDays(3), 0.7, 0.1)]));
         var bin = (await cellar.AtAsync(Start.AddDays(65))).Bins["a"];
         bin.Questions.Should().BeEmpty();
         bin.Kg.Value.Should().BeInRange(0.6, 0.8);

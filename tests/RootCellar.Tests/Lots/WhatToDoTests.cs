@@ -28,12 +28,16 @@ public sealed class WhatToDoTests
 
         // The scale finds half as much again lost, three times.
         await using var weighed = await StoredAsync();
-        weighed.Book = Books.Of(Books.Lot("l", Start, [bin.Weighed(Start, 20).Weighed(Day(20), 20 - (lost * 0.62)).Weighed(Day(40), 20 - (lost * 1.05)).Weighed(Day(55), 20 - (lost * 1.4))]));
+        weighed.Book = Books.Of(
+            Books.Lot("l", Start,
+                [bin.Weighed(Start, 20).Weighed(Day(20), 20 - (lost * 0.62)).Weighed(Day(40), 20 - (lost * 1.05))
+                    .Weighed(Day(55), 20 - (lost * 1.4))]));
         var known = (await weighed.AtAsync(Day(60))).Bins["c-1"];
         known.Questions.Should().BeEmpty();
         known.Kg.Value.Should().BeLessThan(unknown.Kg.Value);
         known.WaterMultiplier.Value.Should().BeGreaterThan(1.1);
-        (known.WaterMultiplier.High / known.WaterMultiplier.Low).Should().BeLessThan(0.6 * unknown.WaterMultiplier.High / unknown.WaterMultiplier.Low);
+        (known.WaterMultiplier.High / known.WaterMultiplier.Low).Should()
+            .BeLessThan(0.6 * unknown.WaterMultiplier.High / unknown.WaterMultiplier.Low);
         (known.Kg.High - known.Kg.Low).Should().BeLessThan(0.5 * (unknown.Kg.High - unknown.Kg.Low));
     }
 
@@ -132,7 +136,10 @@ public sealed class WhatToDoTests
             new Promise(3, "fair", "potato", "table", 40_000, DateOnly.FromDateTime(Day(90).DateTime), Start, 5_000),
             new Promise(4, "garlic", "garlic", null, 1_000, null, Start, 0),
         };
-        cellar.Book = Books.Of(orders, Books.Lot("l", Start, [Books.Bin("c-1", Start, 20, (StoreRoom, Start)), Books.Bin("c-2", Start, 15, (StoreRoom, Start)), Books.Bin("s-1", Start, 10, (StoreRoom, Start)) with { Grade = "seed" }]));
+        cellar.Book = Books.Of(
+            orders, Books.Lot("l", Start,
+                [Books.Bin("c-1", Start, 20, (StoreRoom, Start)), Books.Bin("c-2", Start, 15, (StoreRoom, Start)),
+                    Books.Bin("s-1", Start, 10, (StoreRoom, Start)) with { Grade = "seed" }]));
         var views = await cellar.AtAsync(Day(60));
 
         var on = AcrossBins.On(cellar.Book, views, DateOnly.FromDateTime(Day(80).DateTime), AcrossBins.Promises(cellar.Book, views));
@@ -144,7 +151,8 @@ public sealed class WhatToDoTests
         on.Crops.Single(l => l.Crop == "potato").PromisedKg.Should().Be(58);
 
         var plans = AcrossBins.Promises(cellar.Book, views);
-        plans.Select(p => (p.Promise.Order, p.Answer)).Should().Equal(("school", CanMeet.Yes), ("inn", CanMeet.Yes), ("fair", CanMeet.No), ("garlic", CanMeet.No));
+        plans.Select(p => (p.Promise.Order, p.Answer)).Should()
+            .Equal(("school", CanMeet.Yes), ("inn", CanMeet.Yes), ("fair", CanMeet.No), ("garlic", CanMeet.No));
         plans[0].Picks.Sum(p => p.Kg).Should().BeApproximately(8, 1e-9);
         // No kilogram is promised twice.
         plans.SelectMany(p => p.Picks).Where(p => p.Bin is "c-1" or "c-2").Sum(p => p.Kg).Should().BeLessThanOrEqualTo(35);
@@ -160,7 +168,8 @@ public sealed class WhatToDoTests
     {
         // Bins nobody follows weigh what the book says, exactly.
         var promise = new Promise(1, "inn", "potato", "table", (long)Math.Round(35_000 * share), null, Start, 0);
-        var book = Books.Of([promise], Books.Lot("l", Start, [Books.Bin("c-1", Start, 20, (StoreRoom, Start)), Books.Bin("c-2", Start, 15, (StoreRoom, Start))]));
+        var book = Books.Of([promise],
+            Books.Lot("l", Start, [Books.Bin("c-1", Start, 20, (StoreRoom, Start)), Books.Bin("c-2", Start, 15, (StoreRoom, Start))]));
         var plan = AcrossBins.Promises(book, LotViews.Nothing).Should().ContainSingle().Subject;
         plan.Answer.ToString().Should().Be(answer);
         plan.ShortKg.Should().BeApproximately(Math.Max(0, 35 * (share - 1)), 0.001);
@@ -180,6 +189,8 @@ public sealed class WhatToDoTests
         Answer(kg.Value * 1.002).Should().Be(CanMeet.No);
         Answer(kg.Value * 1.1).Should().Be(CanMeet.No);
 
-        CanMeet Answer(double of) => AcrossBins.Promises(cellar.Book with { Orders = [new Promise(1, "inn", "potato", "table", (long)(of * 1000), null, Start, 0)] }, views).Single().Answer;
+        CanMeet Answer(double of) => AcrossBins.Promises(
+            cellar.Book with { Orders = [new Promise(1, "inn", "potato", "table", (long)(of * 1000), null, Start, 0)] }, views)
+                .Single().Answer;
     }
 }

@@ -4,8 +4,8 @@ using YamlDotNet.RepresentationModel;
 namespace RootCellar.Tests.Mirror;
 
 /// <summary>
-/// docker-compose.yml against the main rules of the Compose Specification (compose-spec, "spec.md": services, volumes, secrets, healthcheck, depends_on,
-/// interpolation), for machines that have no Docker Compose; and against what the file promises about itself.
+/// docker-compose.yml against the main rules of the Compose Specification (compose-spec, "spec.md": services, volumes, secrets,
+/// healthcheck, depends_on, interpolation), for machines that have no Docker Compose; and against what the file promises about itself.
 /// </summary>
 public sealed partial class DockerFilesTests
 {
@@ -13,7 +13,8 @@ public sealed partial class DockerFilesTests
 
     private static readonly string[] ServiceKeys =
     [
-        "build", "image", "restart", "command", "entrypoint", "environment", "env_file", "ports", "expose", "volumes", "secrets", "configs", "user", "read_only", "tmpfs", "cap_drop", "cap_add",
+        "build", "image", "restart", "command", "entrypoint", "environment", "env_file", "ports", "expose", "volumes", "secrets", "configs",
+        "user", "read_only", "tmpfs", "cap_drop", "cap_add",
         "security_opt", "healthcheck", "depends_on", "networks", "profiles", "init", "stop_grace_period", "working_dir", "labels",
     ];
 
@@ -21,7 +22,8 @@ public sealed partial class DockerFilesTests
 
     private readonly YamlMappingNode file = Load("docker-compose.yml");
 
-    private IEnumerable<(string Name, YamlMappingNode Service)> Services => Map(file, "services").Select(s => (s.Key, (YamlMappingNode)s.Value));
+    private IEnumerable<(string Name, YamlMappingNode Service)> Services => Map(file, "services")
+        .Select(s => (s.Key, (YamlMappingNode)s.Value));
 
     [Fact]
     public void Every_key_is_one_of_the_specification()
@@ -34,7 +36,8 @@ public sealed partial class DockerFilesTests
             var health = (YamlMappingNode)service["healthcheck"];
             Keys(health).Should().BeSubsetOf(HealthKeys, name);
             Texts(health["test"])[0].Should().BeOneOf("CMD", "CMD-SHELL");
-            foreach (var key in new[] { "interval", "timeout", "start_period" }) Text(health[key]).Should().MatchRegex(@"^(\d+h)?(\d+m)?(\d+s)?$", name);
+            foreach (var key in new[] { "interval", "timeout", "start_period" })
+                Text(health[key]).Should().MatchRegex(@"^(\d+h)?(\d+m)?(\d+s)?$", name);
             Text(service["restart"]).Should().BeOneOf("no", "always", "on-failure", "unless-stopped");
         }
     }
@@ -77,12 +80,14 @@ public sealed partial class DockerFilesTests
     public void There_is_no_default_password()
     {
         var text = File.ReadAllText(Repository("docker-compose.yml"));
-        foreach (Match variable in Variable().Matches(text)) variable.Value.Should().Contain(":?", "a variable without a value stops the start");
+        foreach (Match variable in Variable().Matches(text))
+            variable.Value.Should().Contain(":?", "a variable without a value stops the start");
         foreach (var (name, service) in Services)
         {
             if (!service.Children.TryGetValue("environment", out var environment)) continue;
             foreach (var (key, value) in ((YamlMappingNode)environment).Children)
-                if (Text(key).Contains("PASSWORD", StringComparison.OrdinalIgnoreCase) || Text(key).Contains("TOKEN", StringComparison.OrdinalIgnoreCase))
+                if (Text(key).Contains("PASSWORD", StringComparison.OrdinalIgnoreCase) || Text(key)
+                    .Contains("TOKEN", StringComparison.OrdinalIgnoreCase))
                     Text(value).Should().StartWith("/run/secrets/", $"{name}: {key}");
         }
 
@@ -94,11 +99,13 @@ public sealed partial class DockerFilesTests
     public void The_settings_it_gives_pass_the_check()
     {
         var settings = (YamlMappingNode)Services.Single(s => s.Name == "rootcellar").Service["environment"];
-        var given = settings.Children.ToDictionary(e => Text(e.Key)[SettingsFile.EnvironmentPrefix.Length..].Replace("__", ":", StringComparison.Ordinal), e => (string?)Text(e.Value));
+        var given = settings.Children.ToDictionary(e => Text(e.Key)[SettingsFile.EnvironmentPrefix.Length..]
+            .Replace("__", ":", StringComparison.Ordinal), e => (string?)Text(e.Value));
         given["Household:TimeZone"] = "America/New_York";
         var problems = new List<string>();
         SettingsFile.Bind(SettingsFile.Load("/nowhere", given), problems);
-        problems.Should().OnlyContain(p => p.Contains("there is no file '/run/secrets/", StringComparison.Ordinal), "the files are there in the container only");
+        problems.Should().OnlyContain(p => p.Contains("there is no file '/run/secrets/", StringComparison.Ordinal),
+            "the files are there in the container only");
     }
 
     [Fact]
@@ -108,11 +115,13 @@ public sealed partial class DockerFilesTests
         var last = string.Join('\n', lines[Array.FindLastIndex(lines, l => l.StartsWith("FROM ", StringComparison.Ordinal))..]);
         last.Should().MatchRegex(@"(?m)^USER [1-9]\d*$").And.Contain("\"health\"").And.Contain("HEALTHCHECK");
         string.Join('\n', lines).Should().Contain("arm64").And.Contain("$BUILDPLATFORM");
-        lines.Where(l => l.StartsWith("ARG ", StringComparison.Ordinal) && l.Contains('=')).Select(l => l.Split('=').Last().Split('/').First())
+        lines.Where(l => l.StartsWith("ARG ", StringComparison.Ordinal) && l.Contains('='))
+            .Select(l => l.Split('=').Last().Split('/').First())
             .Should().OnlyContain(first => !first.Contains('.'), "where images come from is the installer's choice");
     }
 
-    private static IEnumerable<(string Key, YamlNode Value)> Map(YamlMappingNode node, string key) => ((YamlMappingNode)node[key]).Children.Select(c => (Text(c.Key), c.Value));
+    private static IEnumerable<(string Key, YamlNode Value)> Map(YamlMappingNode node, string key) =>
+        ((YamlMappingNode)node[key]).Children.Select(c => (Text(c.Key), c.Value));
 
     private static IEnumerable<string> Keys(YamlMappingNode node) => node.Children.Keys.Select(Text);
 
@@ -131,7 +140,8 @@ public sealed partial class DockerFilesTests
     private static string Repository(string name)
     {
         var folder = new DirectoryInfo(AppContext.BaseDirectory);
-        while (!File.Exists(Path.Combine(folder.FullName, "RootCellar.sln"))) folder = folder.Parent ?? throw new DirectoryNotFoundException("The repository is not above the tests.");
+        while (!File.Exists(Path.Combine(folder.FullName, "RootCellar.sln")))
+            folder = folder.Parent ?? throw new DirectoryNotFoundException("The repository is not above the tests.");
         return Path.Combine(folder.FullName, name);
     }
 

@@ -130,7 +130,8 @@ public sealed class MirrorMarksTests : IAsyncLifetime
         Behind().Should().Be(0);
         await AirAsync(5, 4.5);
         (claim, _) = await TakeAsync();
-        store.Read(c => MirrorReader.Lines(c, claim)).Should().HaveCount(2).And.Contain(l => l.Contains("temperature_c=4.5", StringComparison.Ordinal));
+        store.Read(c => MirrorReader.Lines(c, claim)).Should()
+            .HaveCount(2).And.Contain(l => l.Contains("temperature_c=4.5", StringComparison.Ordinal));
     }
 
     [Fact]
@@ -148,7 +149,8 @@ public sealed class MirrorMarksTests : IAsyncLifetime
     [Fact]
     public async Task The_log_is_bounded_and_what_goes_is_counted()
     {
-        await store.WriteAsync(c => MirrorRows.Log(c, Enumerable.Range(0, MirrorRows.MostLogged + 30).Select(i => $"mirror n={i}i"), Sample.At));
+        await store.WriteAsync(
+            c => MirrorRows.Log(c, Enumerable.Range(0, MirrorRows.MostLogged + 30).Select(i => $"mirror n={i}i"), Sample.At));
         var (claim, _) = await TakeAsync(most: 1);
         store.Read(MirrorRows.Counts).Dropped.Should().Be(30);
         store.Read(c => MirrorReader.Lines(c, claim)).Should().Equal("mirror n=30i");
@@ -163,7 +165,8 @@ public sealed class MirrorMarksTests : IAsyncLifetime
         var lines = store.Read(c => MirrorReader.Lines(c, claim));
         lines.Should().HaveCount(2);
         lines[0].Should().StartWith("ledger,crop=potato,event=dug,lot=Pontiac-1 ").And.Contain("weight_kg=50");
-        lines[1].Should().StartWith("ledger,bin=B1,event=filled,lot=Pontiac-1 ").And.NotEndWith(lines[0].Split(' ')[^1], "two entries of one minute are two points");
+        lines[1].Should().StartWith("ledger,bin=B1,event=filled,lot=Pontiac-1 ").And.NotEndWith(
+            lines[0].Split(' ')[^1], "two entries of one minute are two points");
         await ConfirmAsync(claim);
         Behind().Should().Be(0);
     }

@@ -52,7 +52,8 @@ public sealed class MirrorServiceTests : IAsyncLifetime
         await CaughtUpAsync(250);
 
         server.Taken.Should().HaveCount(250).And.OnlyHaveUniqueItems();
-        server.Writes.Should().OnlyContain(w => w.Gzip && w.Token == "Token secret-one" && w.Path == "/api/v2/write?org=house&bucket=cellar&precision=ns");
+        server.Writes.Should()
+            .OnlyContain(w => w.Gzip && w.Token == "Token secret-one" && w.Path == "/api/v2/write?org=house&bucket=cellar&precision=ns");
         server.Writes.Should().OnlyContain(w => w.Lines.Length <= 100);
         state.Now.Sent.Should().Be(250);
     }
@@ -80,7 +81,8 @@ public sealed class MirrorServiceTests : IAsyncLifetime
 
         state.Now.Problem.Should().Contain(words);
         state.Now.BehindRows.Should().Be(30);
-        log.Of(LogLevel.Warning).Should().ContainSingle("it was tried thrice and more").Which.Should().Contain(words).And.NotContain("secret");
+        log.Of(LogLevel.Warning).Should().ContainSingle("it was tried thrice and more").Which.Should()
+            .Contain(words).And.NotContain("secret");
         server.Behave = (_, _) => (204, "", null);
         await CaughtUpAsync(30);
         server.Taken.Should().HaveCount(30);
@@ -102,7 +104,8 @@ public sealed class MirrorServiceTests : IAsyncLifetime
     [Fact]
     public async Task A_malformed_point_is_set_aside_and_its_neighbours_arrive()
     {
-        server.Behave = (_, lines) => lines.Any(l => l.Contains("temperature_c=7 ", StringComparison.Ordinal)) ? (400, "unable to parse", null) : (204, "", null);
+        server.Behave = (_, lines) => lines.Any(l => l.Contains("temperature_c=7 ", StringComparison.Ordinal))
+            ? (400, "unable to parse", null) : (204, "", null);
         await StartAsync();
         await KeepAsync(1, 60);
         await CaughtUpAsync(59);
@@ -197,7 +200,8 @@ public sealed class MirrorServiceTests : IAsyncLifetime
         await StartAsync();
         await Sample.UntilAsync(() => state.Now.State == MirrorWord.UpToDate);
         var raised = new RootCellar.Watch.Alarm(
-            "a1", 1, RootCellar.Watch.Rule.TooWarm, "cellar", null, RootCellar.Watch.AlarmPriority.High, RootCellar.Watch.AlarmState.Unacknowledged, true, RootCellar.Watch.Measure.Air, 12, 7, 13,
+            "a1", 1, RootCellar.Watch.Rule.TooWarm, "cellar", null, RootCellar.Watch.AlarmPriority.High,
+            RootCellar.Watch.AlarmState.Unacknowledged, true, RootCellar.Watch.Measure.Air, 12, 7, 13,
             Sample.At, Sample.At.AddMinutes(-20));
         await store.WriteAsync(c => RootCellar.Watch.AlarmRows.Save(c, raised));
         var seen = raised.Acknowledge("Nell", Sample.At.AddMinutes(3));
@@ -207,10 +211,13 @@ public sealed class MirrorServiceTests : IAsyncLifetime
         await CaughtUpAsync(3);
 
         var sent = server.Taken.Where(l => l.StartsWith("alarm,", StringComparison.Ordinal)).ToList();
-        sent.Select(l => l.Split(' ')[^1]).Should().Equal(new[] { 0, 3, 9 }.Select(m => $"{Sample.At.AddMinutes(m).ToUnixTimeMilliseconds()}000000"));
-        sent[0].Should().StartWith("alarm,place=cellar,priority=high,rule=too-warm ").And.Contain("active=1i").And.Contain("raised=1i").And.Contain("state=\"unacknowledged\"");
+        sent.Select(l => l.Split(' ')[^1]).Should().Equal(
+            new[] { 0, 3, 9 }.Select(m => $"{Sample.At.AddMinutes(m).ToUnixTimeMilliseconds()}000000"));
+        sent[0].Should().StartWith("alarm,place=cellar,priority=high,rule=too-warm ").And.Contain("active=1i").And.Contain(
+            "raised=1i").And.Contain("state=\"unacknowledged\"");
         sent[2].Should().Contain("active=0i").And.Contain("state=\"normal\"").And.Contain("acknowledged_by=\"Nell\"");
-        Points.AlarmLife(store.Text("SELECT body FROM alarm")).Select(l => l.Split(' ')[^1]).Should().Equal(sent.Select(l => l.Split(' ')[^1]), "a backfill falls on the same points");
+        Points.AlarmLife(store.Text("SELECT body FROM alarm")).Select(l => l.Split(' ')[^1]).Should()
+            .Equal(sent.Select(l => l.Split(' ')[^1]), "a backfill falls on the same points");
     }
 
     private string TokenFile => Path.Combine(folder.Path, "token");
@@ -243,7 +250,8 @@ public sealed class MirrorServiceTests : IAsyncLifetime
     private Task KeepAsync(int first, int last) => store.AppendAsync(
         [.. Enumerable.Range(first, last - first + 1).Select(i => Sample.Reading(i, Sample.At.AddMinutes(i)))], urgent: true).AsTask();
 
-    private Task CaughtUpAsync(long sent) => Sample.UntilAsync(() => state.Now is { State: MirrorWord.UpToDate, BehindRows: 0 } now && now.Sent >= sent);
+    private Task CaughtUpAsync(long sent) => Sample.UntilAsync(
+        () => state.Now is { State: MirrorWord.UpToDate, BehindRows: 0 } now && now.Sent >= sent);
 
     private sealed class Lines : ILogger<MirrorService>
     {
@@ -259,7 +267,8 @@ public sealed class MirrorServiceTests : IAsyncLifetime
 
         public bool IsEnabled(LogLevel logLevel) => true;
 
-        public void Log<TState>(LogLevel logLevel, EventId eventId, TState state, Exception? exception, Func<TState, Exception?, string> formatter)
+        public void Log<TState>(LogLevel logLevel, EventId eventId, TState state, Exception? exception, Func<TState, Exception?,
+            string> formatter)
         {
             lock (lines) lines.Add((logLevel, formatter(state, exception)));
         }

@@ -15,14 +15,17 @@ public sealed class MirrorSettingsTests : IDisposable
     [InlineData("""{"Url":"http://x","Org":"o"}""", "Mirror:Influx:Bucket is missing")]
     [InlineData("""{"Url":"http://x","Bucket":"b"}""", "Mirror:Influx:Org is missing")]
     [InlineData("""{"Bucket":"b"}""", "Mirror:Influx:Bucket is set, but Mirror:Influx:Url is not")]
-    [InlineData("""{"Url":"http://x","Org":"o","Bucket":"b","TokenFile":"/nowhere/token"}""", "Mirror:Influx:TokenFile: there is no file '/nowhere/token'")]
+    [InlineData("""{"Url":"http://x","Org":"o","Bucket":"b","TokenFile":"/nowhere/token"}""",
+        "Mirror:Influx:TokenFile: there is no file '/nowhere/token'")]
     [InlineData("""{"Url":"http://x","Org":"o","Bucket":"b","Token":"open sesame"}""", "Mirror:Influx:Token has a space")]
-    [InlineData("""{"Url":"http://x","Org":"o","Bucket":"b","TimeoutSeconds":0}""", "Mirror:Influx:TimeoutSeconds: '0' must be from 1 to 600")]
+    [InlineData("""{"Url":"http://x","Org":"o","Bucket":"b","TimeoutSeconds":0}""",
+        "Mirror:Influx:TimeoutSeconds: '0' must be from 1 to 600")]
     [InlineData("""{"Url":"http://x","Org":"o","Bucket":"b","Buckets":"c"}""", "Did you mean Mirror:Influx:Bucket?")]
     public void A_wrong_setting_is_named_with_what_would_be_right_and_no_secret_is_shown(string influx, string says)
     {
         var problems = Problems(influx);
-        problems.Should().Contain(p => p.Contains(says, StringComparison.Ordinal)).And.NotContain(p => p.Contains("sesame", StringComparison.Ordinal));
+        problems.Should().Contain(p => p.Contains(says, StringComparison.Ordinal)).And.NotContain(
+            p => p.Contains("sesame", StringComparison.Ordinal));
     }
 
     [Theory]
@@ -32,7 +35,8 @@ public sealed class MirrorSettingsTests : IDisposable
     {
         var file = Path.Combine(folder.Path, "token");
         File.WriteAllText(file, content);
-        Problems($$"""{ "Url":"http://x","Org":"o","Bucket":"b","TokenFile":"{{file}}" }""").Should().ContainSingle().Which.Should().Contain(says).And.NotContain("two words");
+        Problems($$"""{ "Url":"http://x","Org":"o","Bucket":"b","TokenFile":"{{file}}" }""").Should().ContainSingle().Which.Should()
+            .Contain(says).And.NotContain("two words");
         File.WriteAllText(file, "abc==\n");
         Problems($$"""{ "Url":"http://x","Org":"o","Bucket":"b","TokenFile":"{{file}}" }""").Should().BeEmpty();
     }

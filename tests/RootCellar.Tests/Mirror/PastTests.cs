@@ -13,8 +13,8 @@ namespace RootCellar.Tests.Mirror;
 /// <summary>The book as it was then: the mirror's past, the CSV of estimates, the report and the door go by one rule.</summary>
 public sealed class PastTests
 {
-    // 20 kg, 1 kg of it eaten on 23 September; on the 28th that was "corrected" to 10 kg, on the 30th the correction was taken back. The second
-    // bin was filled on the 22nd and its digging written down on the 29th.
+    // 20 kg, 1 kg of it eaten on 23 September; on the 28th that was "corrected" to 10 kg, on the 30th the correction was taken back. The
+    // second bin was filled on the 22nd and its digging written down on the 29th.
     private const string Events =
         """
         [{"event":"dug","lot":"A","crop":"potato","at":"2025-09-20T08:00:00Z"},
@@ -43,7 +43,8 @@ public sealed class PastTests
         var exported = Exported(cellar);
         (string Day, double A, double? B)[] expected =
         [
-            ("2025-09-21", 20, null), ("2025-09-22", 20, null), ("2025-09-23", 20, 30), ("2025-09-24", 19, 30), ("2025-09-27", 19, 30), ("2025-09-29", 19, 30), ("2025-10-01", 19, 30), ("2025-10-03", 17, 30),
+            ("2025-09-21", 20, null), ("2025-09-22", 20, null), ("2025-09-23", 20, 30), ("2025-09-24", 19, 30), ("2025-09-27", 19, 30),
+            ("2025-09-29", 19, 30), ("2025-10-01", 19, 30), ("2025-10-03", 17, 30),
         ];
         foreach (var (day, a, b) in expected)
         {
@@ -62,17 +63,24 @@ public sealed class PastTests
 
     private static async Task<Dictionary<(DateTimeOffset, string), double>> MirroredAsync(Cellar cellar, StandIn server)
     {
-        var options = new MirrorOptions { Influx = { Url = server.Url, Org = "o", Bucket = "b", TokenFile = Path.Combine(cellar.Folder.Path, "token") } };
+        var options = new MirrorOptions
+        {
+            Influx = { Url = server.Url, Org = "o", Bucket = "b",
+            TokenFile = Path.Combine(cellar.Folder.Path, "token") }
+        };
         await File.WriteAllTextAsync(options.Influx.TokenFile, "secret", TestContext.Current.CancellationToken);
         using var door = new InfluxDoor(options.Influx, new MirrorPace());
         using var progress = new StringWriter();
-        using var connection = new Microsoft.Data.Sqlite.SqliteConnection($"Data Source={Path.Combine(cellar.Folder.Path, StoreFile.Name)};Mode=ReadOnly");
+        using var connection = new Microsoft.Data.Sqlite.SqliteConnection(
+            $"Data Source={Path.Combine(cellar.Folder.Path, StoreFile.Name)};Mode=ReadOnly");
         connection.Open();
-        (await new Backfill(connection, options, door, RootCellar.Household.HouseholdCalendar.Utc, TimeProvider.System, progress).RunAsync(Start, Start.AddDays(15), TestContext.Current.CancellationToken)).Should().BeNull();
+        (await new Backfill(connection, options, door, RootCellar.Household.HouseholdCalendar.Utc, TimeProvider.System, progress)
+            .RunAsync(Start, Start.AddDays(15), TestContext.Current.CancellationToken)).Should().BeNull();
         var found = new Dictionary<(DateTimeOffset, string), double>();
         foreach (var line in server.Taken.Where(l => l.StartsWith("bin,", StringComparison.Ordinal)))
         {
-            var at = DateTimeOffset.FromUnixTimeMilliseconds(long.Parse(line[(line.LastIndexOf(' ') + 1)..], CultureInfo.InvariantCulture) / 1_000_000);
+            var at = DateTimeOffset.FromUnixTimeMilliseconds(
+                long.Parse(line[(line.LastIndexOf(' ') + 1)..], CultureInfo.InvariantCulture) / 1_000_000);
             found[(at, Value(line, "bin"))] = double.Parse(Value(line, "book_kg"), CultureInfo.InvariantCulture);
         }
 
@@ -84,9 +92,11 @@ public sealed class PastTests
         using var csv = new StringWriter();
         cellar.Record.Read(c => EstimateCsv.Export(c, cellar.Book, csv, DateTimeOffset.UnixEpoch, DateTimeOffset.MaxValue));
         return csv.ToString().Split('\n', StringSplitOptions.RemoveEmptyEntries).Skip(1).Select(l => l.Split(','))
-            .ToDictionary(l => (DateTimeOffset.Parse(l[0], CultureInfo.InvariantCulture), l[1]), l => double.Parse(l[7], CultureInfo.InvariantCulture));
+            .ToDictionary(l => (DateTimeOffset.Parse(l[0], CultureInfo.InvariantCulture), l[1]),
+                l => double.Parse(l[7], CultureInfo.InvariantCulture));
     }
 
     private static string Value(string line, string name) =>
-        System.Text.RegularExpressions.Regex.Match(line, $@"[, ]{name}=(?<value>[^, ]+)", System.Text.RegularExpressions.RegexOptions.ExplicitCapture, TimeSpan.FromSeconds(5)).Groups["value"].Value;
+        System.Text.RegularExpressions.Regex.Match(line, $@"[, ]{name}=(?<value>[^, ]+)",
+            System.Text.RegularExpressions.RegexOptions.ExplicitCapture, TimeSpan.FromSeconds(5)).Groups["value"].Value;
 }

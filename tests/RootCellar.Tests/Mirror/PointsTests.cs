@@ -10,7 +10,8 @@ public sealed class PointsTests
 
     [Fact]
     public void A_reading_is_one_field_named_with_its_unit() =>
-        Points.Reading("cellar/door", Quantity.Temperature, At, 5, 4.25, Quality.Good).Should().Be($"reading,quality=good,sensor=cellar/door temperature_c=4.25 {At}000005");
+        Points.Reading("cellar/door", Quantity.Temperature, At, 5, 4.25, Quality.Good).Should()
+            .Be($"reading,quality=good,sensor=cellar/door temperature_c=4.25 {At}000005");
 
     [Fact]
     public void Two_of_one_millisecond_are_two_points() =>
@@ -21,7 +22,8 @@ public sealed class PointsTests
     [InlineData(null)]
     [InlineData(double.PositiveInfinity)]
     [InlineData(double.NaN)]
-    public void What_is_no_number_is_no_point(double? value) => Points.Reading("a", Quantity.Humidity, At, 1, value, Quality.NotFinite).Should().BeNull();
+    public void What_is_no_number_is_no_point(double? value) => Points.Reading("a", Quantity.Humidity, At, 1, value, Quality.NotFinite)
+        .Should().BeNull();
 
     [Theory]
     [InlineData("curing room,x=1", @"sensor=curing\ room\,x\=1 ")]

@@ -13,7 +13,9 @@ namespace RootCellar.Tests.Mirror;
 /// <summary>One write a server got.</summary>
 internal sealed record Write(string Path, string Token, bool Gzip, ImmutableArray<string> Lines, int Answered);
 
-/// <summary>An HTTP server on the loopback address that answers writes as it is told: for the faults that a real server cannot be made to have.</summary>
+/// <summary>
+/// An HTTP server on the loopback address that answers writes as it is told: for the faults that a real server cannot be made to have.
+/// </summary>
 internal sealed class StandIn : IAsyncDisposable
 {
     private readonly WebApplication app;
@@ -22,7 +24,8 @@ internal sealed class StandIn : IAsyncDisposable
     private StandIn(WebApplication app) => this.app = app;
 
     /// <summary>Status, message and seconds for Retry-After, from token and lines.</summary>
-    public Func<string, ImmutableArray<string>, (int Status, string Message, int? RetryAfter)> Behave { get; set; } = static (_, _) => (204, "", null);
+    public Func<string, ImmutableArray<string>, (int Status, string Message, int? RetryAfter)> Behave { get; set; } = static (_, _) => (
+        204, "", null);
 
     public TimeSpan Slowness { get; set; }
 
@@ -31,7 +34,8 @@ internal sealed class StandIn : IAsyncDisposable
     public IReadOnlyList<Write> Writes => writes;
 
     /// <summary>What it took, without the points that only ask whether it takes anything.</summary>
-    public IReadOnlyList<string> Taken => [.. writes.Where(w => w.Answered == 204).SelectMany(w => w.Lines).Where(l => !l.StartsWith("mirror ", StringComparison.Ordinal))];
+    public IReadOnlyList<string> Taken =>
+        [.. writes.Where(w => w.Answered == 204).SelectMany(w => w.Lines).Where(l => !l.StartsWith("mirror ", StringComparison.Ordinal))];
 
     public static async Task<StandIn> StartAsync()
     {
@@ -56,13 +60,16 @@ internal sealed class StandIn : IAsyncDisposable
     {
         var gzip = context.Request.Headers.ContentEncoding == "gzip";
         using var reader = new StreamReader(gzip ? new GZipStream(context.Request.Body, CompressionMode.Decompress) : context.Request.Body);
-        ImmutableArray<string> lines = [.. (await reader.ReadToEndAsync(context.RequestAborted)).Split('\n', StringSplitOptions.RemoveEmptyEntries)];
+        ImmutableArray<string> lines =
+            [.. (await reader.ReadToEndAsync(context.RequestAborted)).Split('\n', StringSplitOptions.RemoveEmptyEntries)];
         if (Slowness > TimeSpan.Zero) await Task.Delay(Slowness, context.RequestAborted);
         var token = context.Request.Headers.Authorization.ToString();
         var (status, message, retryAfter) = Behave(token, lines);
-        if (retryAfter is { } seconds) context.Response.Headers.RetryAfter = seconds.ToString(System.Globalization.CultureInfo.InvariantCulture);
+        if (retryAfter is { } seconds)
+            context.Response.Headers.RetryAfter = seconds.ToString(System.Globalization.CultureInfo.InvariantCulture);
         context.Response.StatusCode = status;
-        ImmutableInterlocked.Update(ref writes, list => list.Add(new Write(context.Request.Path + context.Request.QueryString, token, gzip, lines, status)));
+        ImmutableInterlocked.Update(ref writes, list =>
+            list.Add(new Write(context.Request.Path + context.Request.QueryString, token, gzip, lines, status)));
         if (status != 204) await context.Response.WriteAsJsonAsync(new { code = "invalid", message });
     }
 }

@@ -18,9 +18,16 @@ public sealed class ReadinessTests : IDisposable
     [Fact]
     public async Task It_is_ready_from_when_all_has_started_until_it_begins_to_stop()
     {
-        var settings = new Settings { Http = { Listen = "127.0.0.1:0" }, Mqtt = { Listen = $"127.0.0.1:{FreePort()}" }, Household = { TimeZone = "UTC" } };
+        var settings = new Settings
+        {
+            Http = { Listen = "127.0.0.1:0" },
+            Mqtt = { Listen = $"127.0.0.1:{FreePort()}" },
+            Household = { TimeZone = "UTC" }
+        };
         LastPart? last = null;
-        await using var app = ServiceHost.Build(settings, folder.Path, TimeProvider.System, services => services.AddHostedService(p => last = new LastPart(p)));
+        await using var app =
+            ServiceHost.Build(settings, folder.Path, TimeProvider.System,
+                services => services.AddHostedService(p => last = new LastPart(p)));
         await app.StartAsync(TestContext.Current.CancellationToken);
 
         last!.WhileStarting.Should().Be(HttpStatusCode.ServiceUnavailable);

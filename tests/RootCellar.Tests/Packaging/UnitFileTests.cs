@@ -14,7 +14,8 @@ public sealed class UnitFileTests
     private static string Repository(params string[] parts)
     {
         var folder = new DirectoryInfo(AppContext.BaseDirectory);
-        while (!File.Exists(Path.Combine(folder.FullName, "RootCellar.sln"))) folder = folder.Parent ?? throw new DirectoryNotFoundException("The repository is not above the tests.");
+        while (!File.Exists(Path.Combine(folder.FullName, "RootCellar.sln")))
+            folder = folder.Parent ?? throw new DirectoryNotFoundException("The repository is not above the tests.");
         return Path.Combine([folder.FullName, .. parts]);
     }
 }

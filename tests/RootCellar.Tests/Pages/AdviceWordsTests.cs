@@ -18,23 +18,27 @@ public class AdviceWordsTests
     [
         (AdviceSays.Nothing, AdviceFigures.None, "Nothing to do.", "Nothing to do."),
         (AdviceSays.FitAbout, new AdviceFigures(When: Soon), "Fit to move about ", " to "),
-        (AdviceSays.Freezing, new AdviceFigures("potato", PulpC: -2), "Potato at 28.4 °F may be freezing now", "Potato at -2.0 °C may be freezing now"),
+        (AdviceSays.Freezing, new AdviceFigures("potato", PulpC: -2), "Potato at 28.4 °F may be freezing now",
+            "Potato at -2.0 °C may be freezing now"),
         (AdviceSays.NearFreezing, new AdviceFigures("potato", PulpC: 0), "at 32.0 °F: the coldest corner", "at 0.0 °C: the coldest corner"),
         (AdviceSays.Wet, new AdviceFigures(Hours: 5), "about 5 h", "about 5 h"),
         (AdviceSays.RotSeen, new AdviceFigures(Seen: "soft", At: Sample.At), "It was soft on ", "sort it"),
-        (AdviceSays.SignsFromTheField, new AdviceFigures(Signs: RotSigns.RainAtDigging), "dry it with moving air for a couple of days before curing", "look for wet and smelly spots"),
+        (AdviceSays.SignsFromTheField, new AdviceFigures(Signs: RotSigns.RainAtDigging),
+            "dry it with moving air for a couple of days before curing", "look for wet and smelly spots"),
         (AdviceSays.SignsFromTheField, new AdviceFigures(Signs: RotSigns.LateBlight), "High rot risk: ", "skip the warm damp curing"),
         (AdviceSays.GreenLight, new AdviceFigures(Hours: 90), "(90 hours of strong light)", "cut away green skin"),
         (AdviceSays.Light, new AdviceFigures(Hours: 30), "30 hours' worth", "30 hours' worth"),
         (AdviceSays.Move, new AdviceFigures("potato"), "a degree or so a day to 38 to 45 °F", "half a degree or so a day to 3.3 to 7.2 °C"),
-        (AdviceSays.DryAir, new AdviceFigures("potato", Hours: 20, Kg: 1, Percent: 62, LowPercent: 90, HighPercent: 95), "about 2 lb a week: the room was at 62 % over 20 h, and potato should have 90 to 95 %", "about 1 kg a week"),
+        (AdviceSays.DryAir, new AdviceFigures("potato", Hours: 20, Kg: 1, Percent: 62, LowPercent: 90, HighPercent: 95),
+            "about 2 lb a week: the room was at 62 % over 20 h, and potato should have 90 to 95 %", "about 1 kg a week"),
         (AdviceSays.LongSprouts, AdviceFigures.None, "longer than an inch", "throw it out"),
         (AdviceSays.Sprouted, AdviceFigures.None, "use it first", "keep it for seed"),
         (AdviceSays.Sprouting, AdviceFigures.None, "sprouts are growing", "sprouts are growing"),
         (AdviceSays.WillPeep, new AdviceFigures(When: Soon), "begin to sprout about ", "keep it colder"),
         (AdviceSays.Silent, new AdviceFigures("potato", Hours: 9), "No readings where it stands for 9 h", "See to the sensor"),
         (AdviceSays.Silent, new AdviceFigures("potato", Hours: 96), "No readings where it stands for 4 days", "See to the sensor"),
-        (AdviceSays.NeverMeasured, new AdviceFigures("potato", Hours: 900), "Nothing measures the air where it stands", "what potato should have there"),
+        (AdviceSays.NeverMeasured, new AdviceFigures("potato", Hours: 900), "Nothing measures the air where it stands",
+            "what potato should have there"),
     ];
 
     [Fact]
@@ -61,9 +65,11 @@ public class AdviceWordsTests
         (bins["a"].Advice.Code, bins["a"].Advice.Says).Should().Be(("dark", AdviceSays.Silent));
         bins["a"].Advice.Text.Should().Contain("See to the sensor");
         (bins["b"].Advice.Code, bins["b"].Advice.Says).Should().Be(("dark", AdviceSays.NeverMeasured));
-        bins["b"].Advice.Text.Should().Be("Nothing measures the air in pantry: the estimate takes it for the middle of the crop's band and is that much less sure.");
+        bins["b"].Advice.Text.Should()
+            .Be("Nothing measures the air in pantry: the estimate takes it for the middle of the crop's band and is that much less sure.");
     }
 
     private static AdviceWords Words(string temperature, string weight) =>
-        new(new Show(new HouseholdOptions { TimeZone = "America/New_York", Temperature = temperature, Weight = weight }, new HouseTime(Sample.At)));
+        new(new Show(new HouseholdOptions { TimeZone = "America/New_York", Temperature = temperature, Weight = weight },
+            new HouseTime(Sample.At)));
 }

@@ -26,14 +26,17 @@ public class BinPagesTests
         await using var site = await Site.OpenAsync();
         var dig = await site.ReadAsync("/log/dug");
         Site.Field(dig, "lot").Should().Be("2025-1", "the year and the first free number");
-        var next = await site.LogAsync("dug", null, ("lot", "2025-1"), ("crop", "potato"), ("variety", "Kennebec"), ("row", "3"), ("skin", "tender"), ("flags", "rain"), ("pulp", "60"));
+        var next = await site.LogAsync("dug", null, ("lot", "2025-1"), ("crop", "potato"), ("variety", "Kennebec"), ("row", "3"),
+            ("skin", "tender"), ("flags", "rain"), ("pulp", "60"));
         next.Should().Be("/log/filled?lot=2025-1&kept=1");
         (await site.WordsAsync(next)).Should().Contain("Lot 2025-1 is written down. Now fill a first bin from it.");
         (await site.WordsAsync("/bins")).Should().Contain("A row is dug. Fill a first bin from it");
 
-        var there = await site.LogAsync("filled", "B1", ("lot", "2025-1"), ("amount", "50"), ("unit", "lb"), ("place", "curing"), ("grade", "seed"));
+        var there = await site.LogAsync("filled", "B1", ("lot", "2025-1"), ("amount", "50"), ("unit", "lb"), ("place", "curing"),
+            ("grade", "seed"));
         there.Should().Be("/bins/B1?kept=2");
-        (await site.WordsAsync(there)).Should().Contain("Written down: Filled: 50.0 lb, lot 2025-1, grade seed, to Curing room").And.Contain("Fill the next bin from lot 2025-1");
+        (await site.WordsAsync(there)).Should().Contain(
+            "Written down: Filled: 50.0 lb, lot 2025-1, grade seed, to Curing room").And.Contain("Fill the next bin from lot 2025-1");
         var lot = site.Book.Lots["2025-1"];
         (lot.Variety, lot.Skin, lot.PulpC!.Value).Should().Be(("Kennebec", "tender", 15.556));
         lot.Flags.Should().Equal("rain");
@@ -50,7 +53,8 @@ public class BinPagesTests
         var next = await site.LogAsync("dug", null, ("lot", "2025-1"), ("crop", "potato"), ("dugOn", "2025-10-01"));
         next.Should().Be("/log/filled?lot=2025-1&when=2025-10-01T12:00&kept=1");
         Site.Field(await site.ReadAsync(next), "when").Should().Be("2025-10-01T12:00");
-        await site.LogAsync("filled", "B1", ("lot", "2025-1"), ("amount", "50"), ("unit", "lb"), ("place", "curing"), ("when", "2025-10-01T16:30"));
+        await site.LogAsync("filled", "B1", ("lot", "2025-1"), ("amount", "50"), ("unit", "lb"), ("place", "curing"),
+            ("when", "2025-10-01T16:30"));
         (await site.ReadAsync("/bins/B1?kept=2")).Should().Contain("/log/filled?lot=2025-1&amp;place=curing&amp;when=2025-10-01T16:30");
         await site.LogAsync("filled", "B2", ("lot", "2025-1"), ("amount", "50"), ("unit", "lb"), ("place", "curing"));
         (await site.ReadAsync("/bins/B2?kept=3")).Should().Contain("/log/filled?lot=2025-1&amp;place=curing\"");
@@ -79,7 +83,8 @@ public class BinPagesTests
         (await site.WordsAsync("/bins/B1")).Should().NotContain("By estimate", "nobody has followed it yet");
         site.Time.Advance(TimeSpan.FromDays(3));
         await site.Lots.AdvanceAsync(TestContext.Current.CancellationToken);
-        (await site.WordsAsync("/bins/B1")).Should().Contain("What the air has done").And.Contain("By estimate").And.Contain("Skins").And.Contain("Dormancy used")
+        (await site.WordsAsync("/bins/B1")).Should().Contain("What the air has done").And.Contain("By estimate").And.Contain(
+            "Skins").And.Contain("Dormancy used")
             .And.Contain("It does not say whether a lot is fit to eat");
     }
 
@@ -99,7 +104,8 @@ public class BinPagesTests
         await site.LogAsync("planted", "B1", ("amount", "2"), ("unit", "lb"), ("note", "bed 4"));
         await site.LogAsync("sprouts-seen", "B1", ("choice", "few"), ("length", "0.25"));
         await site.LogAsync("condition-seen", "B1", ("choice", "soft"));
-        site.Entries.Skip(2).Should().Equal("moved", "weighed", "culled", "sold", "eaten", "canned", "given", "planted", "sprouts-seen", "condition-seen");
+        site.Entries.Skip(2).Should()
+            .Equal("moved", "weighed", "culled", "sold", "eaten", "canned", "given", "planted", "sprouts-seen", "condition-seen");
 
         var bin = site.Book.Bins["B1"];
         bin.Place.Should().Be("cellar");
@@ -114,7 +120,8 @@ public class BinPagesTests
         site.Book.Entries.Should().AllSatisfy(e => e.Entry.By.Should().Be("Ann"));
 
         var words = await site.WordsAsync("/bins/B1");
-        words.Should().ContainAll("Weighed: 51.0 lb, empty bin 3.0 lb", "Culled: 1.5 lb, rot", "Eaten: 1 pecks", "Canned: 2 quart jars", "“bed 4”", "Sprouts seen: a few, longest 0.25 in", "Moved: to Cellar", "How it looks: soft");
+        words.Should().ContainAll("Weighed: 51.0 lb, empty bin 3.0 lb", "Culled: 1.5 lb, rot", "Eaten: 1 pecks", "Canned: 2 quart jars",
+            "“bed 4”", "Sprouts seen: a few, longest 0.25 in", "Moved: to Cellar", "How it looks: soft");
     }
 
     [Fact]
@@ -137,8 +144,10 @@ public class BinPagesTests
         await site.FillAsync();
         var form = await site.ReadAsync("/log/sorted?bin=B1");
         Site.Field(form, "intoBin").Should().Be("B1");
-        await site.LogAsync("sorted", "B1", ("intoBin", "B1"), ("intoAmount", "30"), ("intoGrade", "table"), ("intoBin", "B2"), ("intoAmount", "19.5"), ("intoGrade", "seed"), ("intoBin", ""), ("intoAmount", ""), ("intoGrade", ""));
-        (site.Book.Bins["B1"].Grams, site.Book.Bins["B1"].Grade, site.Book.Bins["B2"].Grams, site.Book.Bins["B2"].Grade).Should().Be((13_608, "table", 8_845, "seed"));
+        await site.LogAsync("sorted", "B1", ("intoBin", "B1"), ("intoAmount", "30"), ("intoGrade", "table"), ("intoBin", "B2"),
+            ("intoAmount", "19.5"), ("intoGrade", "seed"), ("intoBin", ""), ("intoAmount", ""), ("intoGrade", ""));
+        (site.Book.Bins["B1"].Grams, site.Book.Bins["B1"].Grade, site.Book.Bins["B2"].Grams, site.Book.Bins["B2"].Grade).Should()
+            .Be((13_608, "table", 8_845, "seed"));
         (await site.WordsAsync("/bins/B2")).Should().Contain("Sorted: into B1 30.0 lb table, into B2 19.5 lb seed");
     }
 
@@ -171,15 +180,19 @@ public class BinPagesTests
         var form = await site.ReadAsync("/log/weighed?bin=B1");
         var asked = await site.SendAsync("/log/weighed", form, ("bin", "B1"), ("amount", "61.5"), ("note", "new scale"));
         asked.Status.Should().Be(HttpStatusCode.OK);
-        asked.Words.Should().Contain("The book asks").And.Contain("Bin B1 would weigh 61.5 lb, and by the book it cannot be more than 50.0 lb").And.Contain("Yes, it is right").And.Contain("Change it");
+        asked.Words.Should().Contain("The book asks").And.Contain(
+            "Bin B1 would weigh 61.5 lb, and by the book it cannot be more than 50.0 lb").And.Contain("Yes, it is right").And.Contain(
+                "Change it");
         asked.Words.Should().NotContainAny("kg", "tareKg", "{");
         Site.Field(asked.Html, "amount").Should().Be("61.5", "what was typed is kept");
         asked.Html.Should().MatchRegex("id=\"note\"[^>]*value=\"new scale\"");
         site.Book.Entries.Should().HaveCount(2, "nothing was written down yet");
 
-        var yes = await site.SendAsync("/log/weighed", asked.Html, ("bin", "B1"), ("amount", "61.5"), ("note", "new scale"), ("answer", "checked"));
+        var yes = await site.SendAsync("/log/weighed", asked.Html, ("bin", "B1"), ("amount", "61.5"), ("note", "new scale"),
+            ("answer", "checked"));
         yes.Location.Should().Be("/bins/B1?kept=3");
-        (await site.SendAsync("/log/weighed", asked.Html, ("bin", "B1"), ("amount", "61.5"), ("note", "new scale"), ("answer", "checked"))).Location.Should().Be("/bins/B1?kept=3");
+        (await site.SendAsync("/log/weighed", asked.Html, ("bin", "B1"), ("amount", "61.5"), ("note", "new scale"),
+            ("answer", "checked"))).Location.Should().Be("/bins/B1?kept=3");
         site.Book.Bins["B1"].Grams.Should().Be(27_896);
     }
 
@@ -196,7 +209,8 @@ public class BinPagesTests
         var again = await site.SendAsync("/log/filled", asked.Html, [.. typed, ("answer", "checked")]);
         again.Words.Should().Contain("Write it down to be checked").And.NotContain("Yes, it is right");
         var kept = await site.SendAsync("/log/filled", again.Html, [.. typed, ("answer", "keep")]);
-        (await site.WordsAsync(kept.Location!)).Should().Contain("counts for nothing until it is checked").And.Contain("To be checked, and not counted:");
+        (await site.WordsAsync(kept.Location!)).Should()
+            .Contain("counts for nothing until it is checked").And.Contain("To be checked, and not counted:");
         site.Book.Bins["B1"].Grams.Should().Be(22_680);
     }
 
@@ -209,11 +223,13 @@ public class BinPagesTests
         var page = await site.ReadAsync(there);
         var undone = await site.SendAsync("/log/undo/3", page, ("back", "/bins/B1"));
         undone.Location.Should().Be("/bins/B1?kept=4");
-        (await site.SendAsync("/log/undo/3", page, ("back", "/bins/B1"))).Location.Should().Be("/bins/B1?kept=4", "a second tap changes nothing");
+        (await site.SendAsync("/log/undo/3", page, ("back", "/bins/B1"))).Location.Should()
+            .Be("/bins/B1?kept=4", "a second tap changes nothing");
         site.Entries.Should().Equal("dug", "filled", "sold", "correction of 3");
         site.Book.Bins["B1"].Grams.Should().Be(22_680);
         var words = await site.WordsAsync("/bins/B1?kept=4");
-        words.Should().Contain("Written down: Taken back: Sold: 10.0 lb").And.Contain("Taken back: Sold: 10.0 lb").And.Contain("no. 3 · corrected in no. 4");
+        words.Should().Contain("Written down: Taken back: Sold: 10.0 lb").And.Contain("Taken back: Sold: 10.0 lb").And.Contain(
+            "no. 3 · corrected in no. 4");
 
         await site.SendAsync("/log/undo/4", await site.ReadAsync("/bins/B1"));
         site.Book.Bins["B1"].Grams.Should().Be(22_680 - 4_536, "undoing the undo brings the sale back");
@@ -240,7 +256,8 @@ public class BinPagesTests
     {
         await using var site = await Site.OpenAsync();
         await site.FillAsync();
-        var answer = await site.SendAsync("/log/sold", await site.ReadAsync("/log/sold?bin=B1"), ("bin", "B1"), ("amount", typed), ("unit", "lb"), ("note", "at the gate"));
+        var answer = await site.SendAsync("/log/sold", await site.ReadAsync("/log/sold?bin=B1"), ("bin", "B1"), ("amount", typed),
+            ("unit", "lb"), ("note", "at the gate"));
         answer.Words.Should().Contain(said);
         Site.Field(answer.Html, "amount").Should().Be(typed);
         Site.Field(answer.Html, "note").Should().Be("at the gate");
@@ -276,9 +293,11 @@ public class BinPagesTests
         var form = await site.ReadAsync("/log/sold?bin=B1");
         var typed = site.Time.GetUtcNow();
         site.Time.Advance(TimeSpan.FromHours(2));
-        (await site.SendAsync("/log/sold", form, ("bin", "B1"), ("amount", "10"), ("unit", "lb"), ("waited", "7200"))).Location.Should().Be("/bins/B1?kept=3");
+        (await site.SendAsync("/log/sold", form, ("bin", "B1"), ("amount", "10"), ("unit", "lb"), ("waited", "7200"))).Location.Should()
+            .Be("/bins/B1?kept=3");
         site.Time.Advance(TimeSpan.FromHours(1));
-        (await site.SendAsync("/log/sold", form, ("bin", "B1"), ("amount", "10"), ("unit", "lb"), ("waited", "10800"))).Location.Should().Be("/bins/B1?kept=3");
+        (await site.SendAsync("/log/sold", form, ("bin", "B1"), ("amount", "10"), ("unit", "lb"), ("waited", "10800"))).Location.Should()
+            .Be("/bins/B1?kept=3");
         site.Book.Outs.Single().At.Should().Be(typed);
     }
 
@@ -288,8 +307,10 @@ public class BinPagesTests
         await using var site = await Site.OpenAsync();
         const string hostile = "<img src=x onerror=alert(1)>/\"'&";
         await site.LogAsync("dug", null, ("lot", "<script>alert(1)</script>"), ("crop", "potato"), ("variety", "</option><b>"));
-        var there = await site.LogAsync("filled", hostile, ("lot", "<script>alert(1)</script>"), ("amount", "5"), ("unit", "lb"), ("place", "cellar"), ("grade", "<i>"), ("note", "<svg onload=alert(1)>"));
-        foreach (var path in (string[])[there, "/bins", "/log", "/log/filled", "/labels?sheet=paper&bin=" + Uri.EscapeDataString(hostile), "/log/sold?bin=" + Uri.EscapeDataString(hostile), "/bins?find=" + Uri.EscapeDataString("<b>\"x")])
+        var there = await site.LogAsync("filled", hostile, ("lot", "<script>alert(1)</script>"), ("amount", "5"), ("unit", "lb"),
+            ("place", "cellar"), ("grade", "<i>"), ("note", "<svg onload=alert(1)>"));
+        foreach (var path in (string[])[there, "/bins", "/log", "/log/filled", "/labels?sheet=paper&bin=" + Uri.EscapeDataString(hostile),
+            "/log/sold?bin=" + Uri.EscapeDataString(hostile), "/bins?find=" + Uri.EscapeDataString("<b>\"x")])
         {
             var html = await site.ReadAsync(path);
             html.Should().NotContainAny(["<img src=x", "<script>alert", "<svg onload", "</option><b>", "<i>", "<b>\"x"], path);
@@ -306,7 +327,8 @@ public class BinPagesTests
         await using var site = await Site.OpenAsync(publicUrl: "http://cellar.local:8080/");
         await site.FillAsync("B1");
         await site.FillAsync("B2");
-        (await site.WordsAsync("/labels?bin=B2")).Should().Contain("opens the bin's page at http://cellar.local:8080.").And.NotContain("this machine's own name");
+        (await site.WordsAsync("/labels?bin=B2")).Should()
+            .Contain("opens the bin's page at http://cellar.local:8080.").And.NotContain("this machine's own name");
         var page = await site.ReadAsync("/labels?bin=B2&sheet=stickers&first=3");
         page.Split("class=\"label none\"").Should().HaveCount(3, "two stickers of the sheet are used");
         page.Split("class=\"label\"").Should().HaveCount(2);

@@ -30,7 +30,9 @@ public partial class ClientPagesTests
     public async Task A_sensor_gets_a_password_of_its_own_by_one_tap_and_it_is_shown_once()
     {
         await using var site = await Site.OpenAsync();
-        await (await site.Services.GetRequiredService<Pipeline>().OfferAsync(new Arrived("rootcellar/cellar/door/temperature_c", Encoding.UTF8.GetBytes("5"), WantsReceipt: true, Dup: false, Replay: false)));
+        await (await site.Services.GetRequiredService<Pipeline>()
+            .OfferAsync(new Arrived("rootcellar/cellar/door/temperature_c", Encoding.UTF8.GetBytes("5"), WantsReceipt: true, Dup: false,
+                Replay: false)));
 
         var made = await site.SendAsync("/sensors?handler=Password", await site.ReadAsync("/sensors"), ("key", "cellar/door"));
 
@@ -49,7 +51,8 @@ public partial class ClientPagesTests
         (await RightsAsync(site, fresh)).Should().NotBeNull();
         (await site.SendAsync("/set-up?handler=RemoveClient", setUp, ("id", $"{id}"))).Status.Should().Be(HttpStatusCode.Found);
         (await RightsAsync(site, fresh)).Should().BeNull();
-        (await site.SendAsync("/sensors?handler=Password", await site.ReadAsync("/sensors"), ("key", "cellar/nobody"))).Words.Should().NotContain("shown this once");
+        (await site.SendAsync("/sensors?handler=Password", await site.ReadAsync("/sensors"), ("key", "cellar/nobody"))).Words.Should()
+            .NotContain("shown this once");
     }
 
     [Fact]
@@ -59,9 +62,11 @@ public partial class ClientPagesTests
         var made = await site.SendAsync("/set-up?handler=Reader", await site.ReadAsync("/set-up"), ("name", " siren "));
         var secret = Secret().Match(made.Html[made.Html.IndexOf("shown this once", StringComparison.Ordinal)..]).Value;
         (await RightsAsync(site, secret))!.Kind.Should().Be(ClientKind.Reader);
-        (await site.SendAsync("/set-up?handler=Reader", await site.ReadAsync("/set-up"), ("name", "siren"))).Words.Should().Contain("There is a reader named 'siren' already");
+        (await site.SendAsync("/set-up?handler=Reader", await site.ReadAsync("/set-up"), ("name", "siren"))).Words.Should()
+            .Contain("There is a reader named 'siren' already");
         (await RightsAsync(site, secret)).Should().NotBeNull("the first one stands");
-        (await site.SendAsync("/set-up?handler=Reader", await site.ReadAsync("/set-up"), ("name", ""))).Words.Should().Contain("A name, please");
+        (await site.SendAsync("/set-up?handler=Reader", await site.ReadAsync("/set-up"), ("name", ""))).Words.Should()
+            .Contain("A name, please");
     }
 
     [Fact]
@@ -92,7 +97,8 @@ public partial class ClientPagesTests
         foreach (var reason in Enum.GetValues<Refusal>().Except([Refusal.Password])) refusals.Count(reason, IPAddress.Loopback, "once");
 
         var page = await site.WordsAsync("/sensors");
-        page.Should().Contain("5312 tries to connect with a wrong password or none since").And.Contain("from 192.168.7.20.").And.Contain("1 messages longer than 128 kB");
+        page.Should().Contain("5312 tries to connect with a wrong password or none since").And.Contain("from 192.168.7.20.").And.Contain(
+            "1 messages longer than 128 kB");
         Since().Count(page).Should().Be(Enum.GetValues<Refusal>().Length);
     }
 
@@ -100,13 +106,15 @@ public partial class ClientPagesTests
     public void The_copy_beside_the_record_knows_who_may_connect_on_the_day_the_record_is_damaged()
     {
         using var folder = new TempFolder();
-        var facts = new DoorFacts(SensorSecret.New(), null, SetUpFinished: true, [new ClientCredential(1, ClientKind.Sensor, "cellar/door", SensorSecret.Hash("a"), Sample.At, Sample.At)]);
+        var facts = new DoorFacts(SensorSecret.New(), null, SetUpFinished: true,
+            [new ClientCredential(1, ClientKind.Sensor, "cellar/door", SensorSecret.Hash("a"), Sample.At, Sample.At)]);
         new SetUpCopy([], [], [], Door: facts).Write(folder.Path);
         SetUpCopy.Read(folder.Path)!.Door.Should().BeEquivalentTo(facts);
     }
 
     private static async Task<ClientRights?> RightsAsync(Site site, string secret) =>
-        (await site.Services.GetRequiredService<SensorDoor>().AdmitAsync(secret, IPAddress.Parse("192.168.7.9"), "a", TestContext.Current.CancellationToken)).Rights;
+        (await site.Services.GetRequiredService<SensorDoor>()
+            .AdmitAsync(secret, IPAddress.Parse("192.168.7.9"), "a", TestContext.Current.CancellationToken)).Rights;
 
     [GeneratedRegex("[2-9a-km-np-z]{4}(-[2-9a-km-np-z]{4}){3}", RegexOptions.ExplicitCapture, 5000)]
     private static partial Regex Secret();

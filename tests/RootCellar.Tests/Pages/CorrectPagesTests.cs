@@ -29,7 +29,8 @@ public class CorrectPagesTests
         site.Book.Bins["B1"].Grams.Should().Be(11_340);
 
         var html = await site.ReadAsync("/bins/B1?kept=4");
-        Site.Words(html).Should().Contain("Written down: Put right: Weighed: 49.0 lb → Weighed: 25.0 lb").And.Contain("was Weighed: 49.0 lb corrected to Weighed: 25.0 lb by Ann,").And.Contain("“scale in the shed”");
+        Site.Words(html).Should().Contain("Written down: Put right: Weighed: 49.0 lb → Weighed: 25.0 lb").And.Contain(
+            "was Weighed: 49.0 lb corrected to Weighed: 25.0 lb by Ann,").And.Contain("“scale in the shed”");
         html.Should().MatchRegex("<s>Weighed: 49.0.{0,8}lb</s>");
     }
 
@@ -40,11 +41,13 @@ public class CorrectPagesTests
         await site.FillAsync();
         site.Time.Advance(TimeSpan.FromDays(2));
         await site.LogAsync("sold", "B1", ("amount", "10"), ("unit", "lb"));
-        (await SendAsync(site, await site.ReadAsync("/log/correct/3"), ("when", "2025-10-05T18:30"), ("note", "yesterday evening"))).Status.Should().Be(HttpStatusCode.Found);
+        (await SendAsync(site, await site.ReadAsync("/log/correct/3"), ("when", "2025-10-05T18:30"),
+            ("note", "yesterday evening"))).Status.Should().Be(HttpStatusCode.Found);
         var sale = site.Book.Find(3)!;
         sale.At.Should().Be(new DateTimeOffset(2025, 10, 5, 18, 30, 0, TimeSpan.FromHours(-4)));
         sale.Fields.EnumerateObject().Select(p => p.Name).Should().NotContain(["rightAt", "rightNote"]);
-        (await site.WordsAsync("/bins/B1")).Should().Contain("corrected to Sold: 10.0 lb, Sun 5 Oct 18:30 by Ann").And.Contain("“yesterday evening”");
+        (await site.WordsAsync("/bins/B1")).Should().Contain("corrected to Sold: 10.0 lb, Sun 5 Oct 18:30 by Ann").And.Contain(
+            "“yesterday evening”");
         Value(Filled(await site.ReadAsync("/log/correct/3")), "when").Should().Be("2025-10-05T18:30");
     }
 
@@ -60,7 +63,8 @@ public class CorrectPagesTests
         Value(Filled(second), "amount").Should().Be("3");
         await SendAsync(site, second, ("choice", "green"), ("amount", "2"));
         site.Book.Outs.Single().Should().Match<WayOut>(o => o.Reason == "culled-green" && o.Grams == 907);
-        (await site.WordsAsync("/bins/B1")).Should().Contain("was Culled: 4.0 lb, rot corrected to Culled: 3.0 lb, rot by Ann").And.Contain("corrected to Culled: 2.0 lb, green by Ann");
+        (await site.WordsAsync("/bins/B1")).Should().Contain("was Culled: 4.0 lb, rot corrected to Culled: 3.0 lb, rot by Ann").And.Contain(
+            "corrected to Culled: 2.0 lb, green by Ann");
 
         (await UndoAsync(site, 5)).Location.Should().Be("/bins/B1?kept=6");
         site.Book.Outs.Single().Should().Match<WayOut>(o => o.Reason == "culled-rot" && o.Grams == 1_361);
@@ -78,7 +82,8 @@ public class CorrectPagesTests
         (await SendAsync(site, mine)).Words.Should().Contain("Nothing was changed");
         await SendAsync(site, await site.ReadAsync("/log/correct/3"), ("amount", "1"));
         await SendAsync(site, mine, ("choice", "green"));
-        site.Book.Outs.Single().Should().Match<WayOut>(o => o.Reason == "culled-green" && o.Grams == 454, "my form still showed 4 lb, which I did not touch");
+        site.Book.Outs.Single().Should().Match<WayOut>(
+            o => o.Reason == "culled-green" && o.Grams == 454, "my form still showed 4 lb, which I did not touch");
     }
 
     [Fact]
@@ -89,7 +94,9 @@ public class CorrectPagesTests
         await site.LogAsync("sold", "B1", ("amount", "5"), ("unit", "lb"));
         var page = await site.ReadAsync("/log/correct/3");
         var asked = await SendAsync(site, page, ("amount", "55"));
-        asked.Words.Should().Contain("The book asks").And.Contain("Bin B1 holds 50.0 lb by the book, and 55.0 lb would go out of it").And.Contain("Yes, it is right").And.Contain("Write it down to be checked");
+        asked.Words.Should().Contain("The book asks").And.Contain(
+            "Bin B1 holds 50.0 lb by the book, and 55.0 lb would go out of it").And.Contain("Yes, it is right").And.Contain(
+                "Write it down to be checked");
         site.Entries.Should().HaveCount(3);
         Value(Filled(asked.Html), "amount").Should().Be("55", "what was typed is kept");
 
@@ -97,7 +104,8 @@ public class CorrectPagesTests
         site.Book.Outs.Single().Grams.Should().Be(2_268, "it counts for nothing yet");
         (await site.WordsAsync("/bins")).Should().Contain("1 entry is to be checked");
         var list = await site.WordsAsync("/log/to-check");
-        list.Should().Contain("Put right: Sold: 5.0 lb → Sold: 55.0 lb").And.Contain("Bin B1 holds 50.0 lb by the book").And.Contain("Correct").And.Contain("Undo").And.Contain("It is right");
+        list.Should().Contain("Put right: Sold: 5.0 lb → Sold: 55.0 lb").And.Contain("Bin B1 holds 50.0 lb by the book").And.Contain(
+            "Correct").And.Contain("Undo").And.Contain("It is right");
 
         // What waits is corrected itself, and so it counts.
         (await SendAsync(site, await site.ReadAsync("/log/correct/4"), ("amount", "15"))).Location.Should().Be("/bins/B1?kept=5");
@@ -119,9 +127,11 @@ public class CorrectPagesTests
         (await site.SendAsync("/log/to-check", list, ("id", "5"))).Location.Should().Be("/log/to-check?kept=7");
         site.Book.Bins["B1"].Grams.Should().Be(27_896);
         list = await site.ReadAsync("/log/to-check?kept=7");
-        (await site.SendAsync("/log/to-check", list, ("id", "6"))).Words.Should().Contain("The book cannot count it as it is. Bin B1 still holds 61.5 lb of lot 2025-1");
+        (await site.SendAsync("/log/to-check", list, ("id", "6"))).Words.Should()
+            .Contain("The book cannot count it as it is. Bin B1 still holds 61.5 lb of lot 2025-1");
         (await UndoAsync(site, 6, "/log/to-check")).Location.Should().Be("/log/to-check?kept=8");
-        (await site.WordsAsync("/log/to-check?kept=8")).Should().Contain("Written down: Taken back").And.Contain("Nothing is to be checked");
+        (await site.WordsAsync("/log/to-check?kept=8")).Should()
+            .Contain("Written down: Taken back").And.Contain("Nothing is to be checked");
     }
 
     [Fact]
@@ -131,8 +141,10 @@ public class CorrectPagesTests
         await site.FillAsync();
         var form = await site.ReadAsync("/log/weighed?bin=B1");
         await site.SendAsync("/log/weighed", form, ("bin", "B1"), ("amount", "61.5"), ("answer", "checked"));
-        (await SendAsync(site, await site.ReadAsync("/log/correct/3"), ("amount", "615"))).Words.Should().Contain("Bin B1 would weigh 615.0 lb");
-        (await SendAsync(site, await site.ReadAsync("/log/correct/3"), ("note", "new scale"))).Status.Should().Be(HttpStatusCode.Found, "a note changes no figure");
+        (await SendAsync(site, await site.ReadAsync("/log/correct/3"), ("amount", "615"))).Words.Should()
+            .Contain("Bin B1 would weigh 615.0 lb");
+        (await SendAsync(site, await site.ReadAsync("/log/correct/3"), ("note", "new scale"))).Status.Should()
+            .Be(HttpStatusCode.Found, "a note changes no figure");
         site.Book.Find(3)!.Question.Should().BeNull();
     }
 
@@ -148,7 +160,8 @@ public class CorrectPagesTests
         (await SendAsync(site, page, ("amount", "6"))).Words.Should().Contain("This entry was taken back");
         site.Entries.Should().Equal("dug", "filled", "sold", "correction of 3");
         (await site.SendAsync("/log/correct/99", page, ("amount", "6"))).Status.Should().Be(HttpStatusCode.NotFound);
-        (await site.SendAsync("/log/correct/3", "", ("amount", "6"))).Status.Should().Be(HttpStatusCode.BadRequest, "without the form's token");
+        (await site.SendAsync("/log/correct/3", "", ("amount", "6"))).Status.Should()
+            .Be(HttpStatusCode.BadRequest, "without the form's token");
     }
 
     [Fact]
@@ -156,8 +169,10 @@ public class CorrectPagesTests
     {
         await using var site = await Site.OpenAsync();
         await site.FillAsync();
-        await site.LogAsync("sorted", "B1", ("intoBin", "B1"), ("intoAmount", "30"), ("intoGrade", "table"), ("intoBin", "B2"), ("intoAmount", "19.5"), ("intoGrade", "seed"));
-        await SendAsync(site, await site.ReadAsync("/log/correct/3"), f => f.Select(p => p is ("intoAmount", "19.5") ? ("intoAmount", "18.5") : p));
+        await site.LogAsync("sorted", "B1", ("intoBin", "B1"), ("intoAmount", "30"), ("intoGrade", "table"), ("intoBin", "B2"),
+            ("intoAmount", "19.5"), ("intoGrade", "seed"));
+        await SendAsync(site, await site.ReadAsync("/log/correct/3"),
+            f => f.Select(p => p is ("intoAmount", "19.5") ? ("intoAmount", "18.5") : p));
         (site.Book.Bins["B1"].Grams, site.Book.Bins["B2"].Grams).Should().Be((13_608, 8_391));
 
         await site.LogAsync("eaten", "B1", ("amount", "1"), ("unit", "peck"));
@@ -205,12 +220,14 @@ public class CorrectPagesTests
     public async Task A_planting_is_put_right_in_its_own_form_and_one_is_back_at_its_row()
     {
         await using var site = await Site.OpenAsync();
-        await site.SendAsync("/log/row-planted", await site.ReadAsync("/log/row-planted"), ("row", "3"), ("crop", "potato"), ("variety", "Norland"), ("plantedOn", "2025-05-05"), ("maturity", "early"), ("length", "100"));
+        await site.SendAsync("/log/row-planted", await site.ReadAsync("/log/row-planted"), ("row", "3"), ("crop", "potato"),
+            ("variety", "Norland"), ("plantedOn", "2025-05-05"), ("maturity", "early"), ("length", "100"));
         (await site.ReadAsync("/rows/3")).Should().Contain("href=\"/log/correct/1?back=%2Frows%2F3\"");
         (await site.ReadAsync("/log")).Should().Contain("href=\"/log/row-planted?like=3\"");
         var page = await site.ReadAsync("/log/correct/1?back=%2Frows%2F3");
         var form = Filled(page);
-        (Value(form, "row"), Value(form, "crop"), Value(form, "variety"), Value(form, "plantedOn"), Value(form, "length"), Value(form, "maturity")).Should().Be(("3", "potato", "Norland", "2025-05-05", "100", "early"));
+        (Value(form, "row"), Value(form, "crop"), Value(form, "variety"), Value(form, "plantedOn"), Value(form, "length"),
+            Value(form, "maturity")).Should().Be(("3", "potato", "Norland", "2025-05-05", "100", "early"));
         (await SendAsync(site, page)).Words.Should().Contain("Nothing was changed");
         (await SendAsync(site, page, ("length", "-5"))).Words.Should().Contain("'-5' is not a number");
 
@@ -219,12 +236,14 @@ public class CorrectPagesTests
         site.Book.Find(2)!.Entry.Body.EnumerateObject().Select(p => p.Name).Should().BeEquivalentTo("lengthFt", "maturityDays");
         var row = site.Book.Rows.Single();
         (row.LengthM, row.MaturityDays, row.Maturity).Should().Be((120 * 0.3048, 95, null));
-        (await site.WordsAsync("/rows/3?kept=2")).Should().Contain("was Planted in a row: row 3, Potato, Norland, early").And.Contain("120 ft");
+        (await site.WordsAsync("/rows/3?kept=2")).Should()
+            .Contain("was Planted in a row: row 3, Potato, Norland, early").And.Contain("120 ft");
 
         // And the word instead of the days again.
         await SendAsync(site, await site.ReadAsync("/log/correct/1"), ("maturityDays", ""), ("maturity", "late"));
         (site.Book.Rows.Single().MaturityDays, site.Book.Rows.Single().Maturity).Should().Be((null, "late"));
-        (await SendAsync(site, await site.ReadAsync("/log/correct/1?back=%2Frows%2F3"), ("row", "4"))).Location.Should().Be("/rows/4?kept=4", "a row with another name is on that name's page");
+        (await SendAsync(site, await site.ReadAsync("/log/correct/1?back=%2Frows%2F3"), ("row", "4"))).Location.Should()
+            .Be("/rows/4?kept=4", "a row with another name is on that name's page");
         site.Book.Rows.Single().Row.Should().Be("4");
     }
 
@@ -253,7 +272,8 @@ public class CorrectPagesTests
         await using var site = await Site.OpenAsync();
         await site.LogAsync("dug", null, ("lot", "2025-9"), ("crop", "potato"), ("row", "7"), ("amount", "100"), ("unit", "lb"));
         (await site.ReadAsync("/rows/7")).Should().Contain("href=\"/log/correct/1?back=%2Frows%2F7\"");
-        (await SendAsync(site, await site.ReadAsync("/log/correct/1?back=%2Frows%2F7"), ("amount", "110"))).Location.Should().Be("/rows/7?kept=2");
+        (await SendAsync(site, await site.ReadAsync("/log/correct/1?back=%2Frows%2F7"), ("amount", "110"))).Location.Should()
+            .Be("/rows/7?kept=2");
     }
 
     [Fact]
@@ -277,15 +297,18 @@ public class CorrectPagesTests
     {
         await using var site = await Site.OpenAsync();
         await site.FillAsync();
-        (await site.SendAsync("/log/weighed", await site.ReadAsync("/log/weighed?bin=B1"), ("bin", "B1"), ("amount", "40"), ("tare", "41"))).Words.Should().Contain("The empty bin cannot be heavier than the full one.");
-        (await site.SendAsync("/log/sold", await site.ReadAsync("/log/sold?bin=B1"), ("bin", "B1"), ("amount", "999999"), ("unit", "lb"))).Words.Should().Contain("999999 is more than the book takes at once");
+        (await site.SendAsync("/log/weighed", await site.ReadAsync("/log/weighed?bin=B1"), ("bin", "B1"), ("amount", "40"),
+            ("tare", "41"))).Words.Should().Contain("The empty bin cannot be heavier than the full one.");
+        (await site.SendAsync("/log/sold", await site.ReadAsync("/log/sold?bin=B1"), ("bin", "B1"), ("amount", "999999"),
+            ("unit", "lb"))).Words.Should().Contain("999999 is more than the book takes at once");
         site.Entries.Should().HaveCount(2);
     }
 
     [Theory]
     [InlineData("dug", "pulp=180", "The temperature inside the produce can be from 14.0 °F to 122.0 °F.")]
     [InlineData("dug", "dugOn=yesterday", "'yesterday' is not a day. Right: 2026-10-03.")]
-    [InlineData("dug", "row=the long row beside the old apple tree that was struck by lightning last year", "'the long row beside the…' is too long: at most 64 letters.")]
+    [InlineData("dug", "row=the long row beside the old apple tree that was struck by lightning last year",
+        "'the long row beside the…' is too long: at most 64 letters.")]
     [InlineData("row-planted", "maturityDays=9", "Days to maturity can be from 20 to 365")]
     [InlineData("row-planted", "length=99999", "A row can be from 0.3 ft to 16000 ft long.")]
     [InlineData("row-planted", "crop=moonroot", "The book cannot read it as it is.")]
@@ -304,7 +327,8 @@ public class CorrectPagesTests
         };
         var wrong = typed.Split('&').Select(p => p.Split('=')).Select(p => (p[0], p[1])).ToArray();
         var page = await site.ReadAsync($"/log/{what}{(what is "dug" or "row-planted" ? "" : "?bin=B1")}");
-        var answer = await site.SendAsync("/log/" + what, page, [.. right.Where(r => !Array.Exists(wrong, w => w.Item1 == r.Item1)), .. wrong]);
+        var answer = await site.SendAsync("/log/" + what, page,
+            [.. right.Where(r => !Array.Exists(wrong, w => w.Item1 == r.Item1)), .. wrong]);
         answer.Status.Should().Be(HttpStatusCode.OK);
         answer.Words.Should().Contain(said).And.NotContainAny("right would be", "measure:", "pulpC", "lengthFt");
         site.Entries.Should().HaveCount(2);
@@ -323,7 +347,9 @@ public class CorrectPagesTests
     private static Task<Answer> SendAsync(Site site, string page, params (string Name, string Value)[] changed) =>
         SendAsync(site, page, f => f.Where(p => !Array.Exists(changed, c => c.Name == p.Name)).Concat(changed));
 
-    private static Task<Answer> SendAsync(Site site, string page, Func<IEnumerable<(string Name, string Value)>, IEnumerable<(string Name, string Value)>> before) => site.SendAsync(Form().Match(page).Groups["action"].Value, page, [.. before(Filled(page))]);
+    private static Task<Answer> SendAsync(Site site, string page, Func<IEnumerable<(string Name, string Value)>,
+        IEnumerable<(string Name, string Value)>> before) =>
+            site.SendAsync(Form().Match(page).Groups["action"].Value, page, [.. before(Filled(page))]);
 
     private static string Value(List<(string Name, string Value)> form, string name) => form.Find(f => f.Name == name).Value;
 
@@ -334,20 +360,28 @@ public class CorrectPagesTests
         foreach (var tag in Tags().Matches(form).Select(m => m.Value))
         {
             var name = Attribute(tag, "name");
-            if (name.Length == 0 || name == "__RequestVerificationToken" || (tag.Contains("type=\"radio\"", StringComparison.Ordinal) || tag.Contains("type=\"checkbox\"", StringComparison.Ordinal)) && !tag.Contains("checked", StringComparison.Ordinal)) continue;
+            if (name.Length == 0 || name == "__RequestVerificationToken"
+                || (tag.Contains("type=\"radio\"", StringComparison.Ordinal)
+                    || tag.Contains("type=\"checkbox\"", StringComparison.Ordinal)) && !tag.Contains("checked", StringComparison.Ordinal))
+                continue;
             if (tag.StartsWith("<input", StringComparison.Ordinal)) fields.Add((name, Attribute(tag, "value")));
-            else if (Selected().Match(tag) is { Success: true } option) fields.Add((name, WebUtility.HtmlDecode(option.Groups["value"].Value)));
+            else if (Selected().Match(tag) is { Success: true } option)
+                fields.Add((name, WebUtility.HtmlDecode(option.Groups["value"].Value)));
         }
 
         return fields;
     }
 
     private static string Attribute(string tag, string name) =>
-        WebUtility.HtmlDecode(Regex.Match(tag, $" {name}=\"(?<value>[^\"]*)\"", RegexOptions.ExplicitCapture, TimeSpan.FromSeconds(5)).Groups["value"].Value);
+        WebUtility.HtmlDecode(
+            Regex.Match(tag, $" {name}=\"(?<value>[^\"]*)\"", RegexOptions.ExplicitCapture, TimeSpan.FromSeconds(5)).Groups["value"].Value);
 
-    private static Regex Form() => new("<form id=\"form\" method=\"post\" action=\"(?<action>[^\"]*)\"[^>]*>(?<inner>.*?)</form>", RegexOptions.Singleline | RegexOptions.ExplicitCapture, TimeSpan.FromSeconds(5));
+    private static Regex Form() =>
+        new("<form id=\"form\" method=\"post\" action=\"(?<action>[^\"]*)\"[^>]*>(?<inner>.*?)</form>",
+            RegexOptions.Singleline | RegexOptions.ExplicitCapture, TimeSpan.FromSeconds(5));
 
     private static Regex Tags() => new("<input[^>]*>|<select.*?</select>", RegexOptions.Singleline, TimeSpan.FromSeconds(5));
 
-    private static Regex Selected() => new("<option value=\"(?<value>[^\"]*)\"[^>]*selected", RegexOptions.ExplicitCapture, TimeSpan.FromSeconds(5));
+    private static Regex Selected() =>
+        new("<option value=\"(?<value>[^\"]*)\"[^>]*selected", RegexOptions.ExplicitCapture, TimeSpan.FromSeconds(5));
 }

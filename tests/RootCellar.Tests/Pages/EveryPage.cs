@@ -13,9 +13,9 @@ using RootCellar.Tests.Storage;
 namespace RootCellar.Tests.Pages;
 
 /// <summary>
-/// Three years of a large holding in the record, and every page and every reading address of the API there is: found by asking the service what it
-/// serves, so that a page made tomorrow is visited tomorrow. Each is read the first time after a start, after something was written down and five
-/// minutes have gone by, and again at once. The first start is to warm the runtime up: its times count for nothing.
+/// Three years of a large holding in the record, and every page and every reading address of the API there is: found by asking the service
+/// what it serves, so that a page made tomorrow is visited tomorrow. Each is read the first time after a start, after something was written
+/// down and five minutes have gone by, and again at once. The first start is to warm the runtime up: its times count for nothing.
 /// </summary>
 /// <param name="clock">Measures what a visit takes.</param>
 /// <param name="processor">Processor time this process has used.</param>
@@ -39,16 +39,20 @@ internal sealed class EveryPage(TimeProvider clock, Func<TimeSpan> processor, Ac
 
     public string Table()
     {
-        var table = new StringBuilder("Best of three by the clock, and of the processors, ms\n\n| address | KiB | first | | after a change | | again | |\n|---|---|---|---|---|---|---|---|\n");
-        foreach (var (path, row) in rows.Where(r => r.Value.Times.Values.All(t => t.Count > 0)).OrderByDescending(r => r.Value.Times.Values.Max(t => t.Min(v => v.Processor))))
-            table.AppendLine(CultureInfo.InvariantCulture, $"| `{path}` | {row.Bytes / 1024.0:0} | {string.Join(" | ", Ways.Select(w => $"{row.Times[w].Min(t => t.Clock):0.0} | {row.Times[w].Min(t => t.Processor):0.0}"))} |");
+        var table = new StringBuilder(
+            "Best of three by the clock, and of the processors, ms\n\n| address | KiB | first | | after a change | | again | |\n|---|---|---|---|---|---|---|---|\n");
+        foreach (var (path, row) in rows.Where(r => r.Value.Times.Values.All(t => t.Count > 0))
+            .OrderByDescending(r => r.Value.Times.Values.Max(t => t.Min(v => v.Processor))))
+            table.AppendLine(CultureInfo.InvariantCulture,
+                $"| `{path}` | {row.Bytes / 1024.0:0} | {string.Join(" | ", Ways.Select(w => $"{row.Times[w].Min(t => t.Clock):0.0} | {row.Times[w].Min(t => t.Processor):0.0}"))} |");
         return table.ToString();
     }
 
     private async Task StartAsync(int start, TempFolder record, ThreeYears years)
     {
         var begun = clock.GetTimestamp();
-        await using var site = await Site.OpenAsync(fill: start == 0 ? years.FillAsync : null, at: ThreeYears.Now.AddDays(start), record: record);
+        await using var site =
+            await Site.OpenAsync(fill: start == 0 ? years.FillAsync : null, at: ThreeYears.Now.AddDays(start), record: record);
         say($"{(start == 0 ? "filled and " : "")}started in {Since(begun).TotalSeconds:0.0} s");
         if (start == 0)
         {
@@ -69,18 +73,25 @@ internal sealed class EveryPage(TimeProvider clock, Func<TimeSpan> processor, Ac
         var bin = book.Bins.Values.Where(b => b.EmptiedAt is null).MaxBy(b => b.Entries.Count)!;
         if (start == 0) Check(book, views.Bins.Count);
         var gone = book.Lots.Values.Where(l => l.Bins.All(b => b.EmptiedAt is not null)).MaxBy(l => l.Entries.Count)!;
-        var paths = Addresses(site, book, bin, book.Lots[bin.Lot]).Concat(Addresses(site, book, gone.Bins.MaxBy(b => b.Entries.Count)!, gone).Where(p => !p.Contains('?', StringComparison.Ordinal))).Distinct(StringComparer.Ordinal).ToList();
+        var paths = Addresses(site, book, bin, book.Lots[bin.Lot])
+            .Concat(Addresses(site, book, gone.Bins.MaxBy(b => b.Entries.Count)!, gone)
+                .Where(p => !p.Contains('?', StringComparison.Ordinal))).Distinct(StringComparer.Ordinal).ToList();
         foreach (var path in paths) await VisitAsync(site, path, "first", start);
-        await VisitAsync(site, "form read, sent and kept: eaten", "first", start, () => site.LogAsync("eaten", bin.Id, ("amount", "0.01"), ("unit", "lb")));
+        await VisitAsync(site, "form read, sent and kept: eaten", "first", start,
+            () => site.LogAsync("eaten", bin.Id, ("amount", "0.01"), ("unit", "lb")));
         foreach (var path in paths)
         {
-            // What is asked for besides, and the forms of one kind, are read without another change before: the runtime's warming up is as well.
-            if (start > 0 && !path.Contains('?', StringComparison.Ordinal) && !path.StartsWith("/log/", StringComparison.Ordinal)) await ChangeAsync(site, bin.Id);
+            // What is asked for besides, and the forms of one kind, are read without another change before: the runtime's warming up is as
+            // well.
+            if (start > 0 && !path.Contains('?', StringComparison.Ordinal) && !path.StartsWith("/log/", StringComparison.Ordinal))
+                await ChangeAsync(site, bin.Id);
             await VisitAsync(site, path, "changed", start);
             await VisitAsync(site, path, "again", start);
         }
 
-        foreach (var way in Ways.Skip(1)) await VisitAsync(site, "form read, sent and kept: eaten", way, start, () => site.LogAsync("eaten", bin.Id, ("amount", "0.01"), ("unit", "lb")));
+        foreach (var way in Ways.Skip(1))
+            await VisitAsync(site, "form read, sent and kept: eaten", way, start,
+                () => site.LogAsync("eaten", bin.Id, ("amount", "0.01"), ("unit", "lb")));
         // Not held to anything: it is made anew behind everybody's back, within a minute of what changed.
         await site.WriteAsync($$"""[{"event":"eaten","bin":"{{bin.Id}}","weightKg":0.01,"at":"{{desk.LastWhole.To.AddHours(-30):O}}"}]""");
         begun = clock.GetTimestamp();
@@ -93,7 +104,9 @@ internal sealed class EveryPage(TimeProvider clock, Func<TimeSpan> processor, Ac
         say($"{book.Entries.Count:n0} entries, {book.Lots.Count} lots, {book.Bins.Count} bins, {book.AllBins.Count} fillings, {full} bins full; {book.Doubts.Count} doubts");
         book.Entries.Count.Should().BeGreaterThanOrEqualTo(50_000);
         (book.Lots.Count, full).Should().Be((60, book.AllBins.Count(b => b.EmptiedAt is null)));
-        book.Doubts.Count.Should().BeLessThan(book.Entries.Count / 500, "it is a book somebody could have kept; first: {0}", book.Doubts is [var first, ..] ? first : null);
+        book.Doubts.Count.Should()
+            .BeLessThan(book.Entries.Count / 500, "it is a book somebody could have kept; first: {0}",
+                book.Doubts is [var first, ..] ? first : null);
     }
 
     /// <summary>Something is written down, five minutes go by, and the lots are looked at.</summary>
@@ -123,7 +136,9 @@ internal sealed class EveryPage(TimeProvider clock, Func<TimeSpan> processor, Ac
 
     private static string Short(string path) => path.Length > 90 ? path[..90] + "…" : path;
 
-    /// <summary>Everything that can be read: each page with the biggest there is for what its address asks for, and again with that as a query.</summary>
+    /// <summary>
+    /// Everything that can be read: each page with the biggest there is for what its address asks for, and again with that as a query.
+    /// </summary>
     public static IEnumerable<string> Addresses(Site site, Book book, BinView bin, LotView lot)
     {
         var values = new Dictionary<string, string[]>(StringComparer.OrdinalIgnoreCase)
@@ -173,7 +188,8 @@ internal sealed class EveryPage(TimeProvider clock, Func<TimeSpan> processor, Ac
                 {
                     RoutePatternLiteralPart literal => [literal.Content],
                     RoutePatternSeparatorPart separator => [separator.Content],
-                    RoutePatternParameterPart parameter => [.. values.GetValueOrDefault(parameter.Name, anything).Select(Uri.EscapeDataString)],
+                    RoutePatternParameterPart parameter =>
+                        [.. values.GetValueOrDefault(parameter.Name, anything).Select(Uri.EscapeDataString)],
                     _ => throw new InvalidOperationException($"A part nobody fills: {part}"),
                 };
                 paths = paths.SelectMany(p => choices.Select(c => p + c)).ToList();

@@ -8,7 +8,8 @@ public sealed class EveryPageTests(ITestOutputHelper output)
     {
         var pages = new EveryPage(TimeProvider.System, () => TimeSpan.Zero, output.WriteLine);
         await pages.VisitAllAsync(starts: 0);
-        pages.Rows.Keys.Where(p => p.StartsWith('/') && !p.StartsWith("/api", StringComparison.Ordinal)).Should().HaveCountGreaterThan(30, "pages are found");
+        pages.Rows.Keys.Where(p => p.StartsWith('/') && !p.StartsWith("/api", StringComparison.Ordinal)).Should()
+            .HaveCountGreaterThan(30, "pages are found");
         pages.Rows.Keys.Where(p => p.StartsWith("/api", StringComparison.Ordinal)).Should().HaveCountGreaterThan(15, "addresses are found");
     }
 }

@@ -16,10 +16,12 @@ public sealed class ForgetPagesTests
         await SayAsync(site, "rootcellar/cellar/door");
         await SayAsync(site, "rootcellar/elsewhere/x");
         var page = await site.ReadAsync("/sensors");
-        Site.Words(page).Should().Contain("Forget this sensor").And.Contain("What it measured stays in the record").And.Contain("It never was in a place");
+        Site.Words(page).Should().Contain("Forget this sensor").And.Contain("What it measured stays in the record").And.Contain(
+            "It never was in a place");
 
         (await site.SendAsync("/sensors?handler=Forget", page, ("key", "cellar/door"))).Location.Should().Be("/sensors?done=forgotten");
-        (await site.WordsAsync("/sensors?done=forgotten")).Should().Contain("That sensor is forgotten").And.NotContain("cellar/door").And.Contain("elsewhere/x");
+        (await site.WordsAsync("/sensors?done=forgotten")).Should()
+            .Contain("That sensor is forgotten").And.NotContain("cellar/door").And.Contain("elsewhere/x");
         (await site.SendAsync("/sensors?handler=Forget", page, ("key", "cellar/door"))).Words.Should().Contain("is not there any more");
     }
 
@@ -75,9 +77,11 @@ public sealed class ForgetPagesTests
         refused.Html.Should().Contain("sensors are in it: curing/door; bins stand there by the book: B1");
 
         await site.DeleteAsync("/api/sensors/curing/door");
-        (await site.DeleteAsync("/api/places/curing")).Html.Should().NotContain("sensors are in it").And.Contain("bins stand there by the book: B1");
+        (await site.DeleteAsync("/api/places/curing")).Html.Should()
+            .NotContain("sensors are in it").And.Contain("bins stand there by the book: B1");
         await site.LogAsync("moved", "B1", ("place", "cellar"));
-        (await site.SendAsync("/set-up?handler=RemovePlace", page, ("id", "curing"))).Location.Should().StartWith("/set-up?done=place-removed");
+        (await site.SendAsync("/set-up?handler=RemovePlace", page, ("id", "curing"))).Location.Should()
+            .StartWith("/set-up?done=place-removed");
         (await site.WordsAsync("/set-up?done=place-removed")).Should().Contain("The place is removed").And.NotContain("Curing room");
         (await site.LookAsync("/api/places")).Html.Should().NotContain("\"curing\"");
         (await site.DeleteAsync("/api/places/curing")).Status.Should().Be(HttpStatusCode.NotFound);
@@ -86,5 +90,6 @@ public sealed class ForgetPagesTests
 
     private static async Task SayAsync(Site site, string topic, string? client = null) =>
         await await site.Services.GetRequiredService<Pipeline>().OfferAsync(
-            new Arrived(topic, Encoding.UTF8.GetBytes("""{"temperature_c":6,"humidity_pct":92}"""), WantsReceipt: client is null, Dup: false, Replay: false, client));
+            new Arrived(topic, Encoding.UTF8.GetBytes("""{"temperature_c":6,"humidity_pct":92}"""), WantsReceipt: client is null,
+                Dup: false, Replay: false, client));
 }

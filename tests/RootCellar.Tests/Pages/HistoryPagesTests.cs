@@ -30,10 +30,13 @@ public class HistoryPagesTests
         await using var site = await WithAirAsync();
         var page = await site.ReadAsync("/places/curing?range=week");
         var words = Site.Words(page);
-        words.Should().ContainAll("Curing room", "Vapour pressure deficit", "In the produce", "lowest 57.2 °F", "The same in figures", "57.2 °F", "90.0 %");
-        foreach (var key in (string[])["temperature", "humidity", "deficit", "pulp"]) page.Should().Contain($"/charts/places/curing/{key}.svg?from=");
+        words.Should().ContainAll("Curing room", "Vapour pressure deficit", "In the produce", "lowest 57.2 °F", "The same in figures",
+            "57.2 °F", "90.0 %");
+        foreach (var key in (string[])["temperature", "humidity", "deficit", "pulp"])
+            page.Should().Contain($"/charts/places/curing/{key}.svg?from=");
         page.Should().NotContain("/charts/places/curing/light.svg", "nobody measures it there");
-        var address = System.Net.WebUtility.HtmlDecode(page[page.IndexOf("/charts/places/curing/temperature.svg", StringComparison.Ordinal)..].Split('"')[0]);
+        var address = System.Net.WebUtility.HtmlDecode(
+            page[page.IndexOf("/charts/places/curing/temperature.svg", StringComparison.Ordinal)..].Split('"')[0]);
         var svg = await site.ReadAsync(address);
         svg.Should().StartWith("<svg").And.Contain("fill=\"#00A050\"").And.Contain(">°F</text>");
     }
@@ -45,7 +48,8 @@ public class HistoryPagesTests
         var page = await site.ReadAsync("/places/curing?range=day");
         Site.Words(page).Should().Contain("highest 77.0 °F").And.Contain("Without readings for about 5 h");
         // A table of 288 pieces less the 60 nobody measured.
-        System.Text.RegularExpressions.Regex.Count(page, "<th scope=\"row\">", System.Text.RegularExpressions.RegexOptions.None, TimeSpan.FromSeconds(5)).Should().Be(228);
+        System.Text.RegularExpressions.Regex.Count(page, "<th scope=\"row\">", System.Text.RegularExpressions.RegexOptions.None,
+            TimeSpan.FromSeconds(5)).Should().Be(228);
         Site.Words(page).Should().Contain("Out of the band for about 5 min");
     }
 
@@ -60,7 +64,8 @@ public class HistoryPagesTests
             for (int i = 0; i < 40 * 288; i++)
             {
                 double t = i is >= 12 and < 120 && i % 3 == 0 ? 25 : 14;
-                PlaceRows.SaveAir(c, new PlaceAir("curing", now.AddMinutes(-5 * (i + 1)), t, 90, 12.4, 160, 13.5, 13.4, null, null, AirQuality.Good));
+                PlaceRows.SaveAir(c, new PlaceAir("curing", now.AddMinutes(-5 * (i + 1)), t, 90, 12.4, 160, 13.5, 13.4, null, null,
+                    AirQuality.Good));
             }
         });
         site.Time.Advance(TimeSpan.FromMinutes(1));
@@ -101,7 +106,9 @@ public class HistoryPagesTests
             "Lot L/1", "<b>Kenne</b>", "Dug 50.0 lb", "On hand by the book 38.5 lb", "Sold 10.0 lb", "Shrink, by the scale 1.5 lb",
             "Weight, as estimated", "Healing, as days at 68 °F", "Shrink since filling",
             "Dormancy used", "weighed 48.5 lb", "Weighed: 48.5 lb", "The air it had");
-        var svg = await site.ReadAsync(System.Net.WebUtility.HtmlDecode(page[page.IndexOf("/charts/lots/L%2F1/weight.svg", StringComparison.Ordinal)..].Split('"')[0]));
+        var svg = await site.ReadAsync(
+            System.Net.WebUtility.HtmlDecode(page[page.IndexOf("/charts/lots/L%2F1/weight.svg", StringComparison.Ordinal)..]
+                .Split('"')[0]));
         svg.Should().Contain("#A000A0", "the weigh-in is a point").And.Contain("class=\"entry\"");
         (await site.ReadAsync("/bins/B1")).Should().Contain("href=\"/lots/L%2F1\"");
         (await site.ReadAsync("/")).Should().Contain("href=\"/places/curing\"");
@@ -112,7 +119,8 @@ public class HistoryPagesTests
     {
         await using var site = await Site.OpenAsync();
         await site.LogAsync("dug", null, ("lot", "new"), ("crop", "potato"));
-        (await site.WordsAsync("/lots/new")).Should().Contain("It is dug and in no bin yet").And.Contain("Charts begin when a first bin is filled");
+        (await site.WordsAsync("/lots/new")).Should()
+            .Contain("It is dug and in no bin yet").And.Contain("Charts begin when a first bin is filled");
     }
 
     [Theory]
@@ -131,7 +139,8 @@ public class HistoryPagesTests
     public async Task A_form_that_went_stale_is_answered_with_a_page_of_words()
     {
         await using var site = await Site.OpenAsync();
-        var answer = await site.SendAsync("/log/dug", "<input name=\"__RequestVerificationToken\" value=\"stale\">", ("lot", "L"), ("crop", "potato"));
+        var answer = await site.SendAsync("/log/dug", "<input name=\"__RequestVerificationToken\" value=\"stale\">", ("lot", "L"),
+            ("crop", "potato"));
         answer.Status.Should().Be(System.Net.HttpStatusCode.BadRequest);
         answer.Words.Should().Contain("That could not be read").And.Contain("Nothing was changed");
         site.Book.Entries.Should().BeEmpty();
@@ -149,7 +158,8 @@ public class HistoryPagesTests
         moments.Count.Should().BeInRange(10, 13);
         var last = moments[^1];
         last.GetProperty("bookKg").GetDouble().Should().Be(22.68);
-        last.GetProperty("estimateKg").GetProperty("low").GetDouble().Should().BeLessThan(last.GetProperty("estimateKg").GetProperty("mid").GetDouble());
+        last.GetProperty("estimateKg").GetProperty("low").GetDouble().Should()
+            .BeLessThan(last.GetProperty("estimateKg").GetProperty("mid").GetDouble());
         last.GetProperty("healingDays").GetDouble().Should().BeGreaterThan(moments[1].GetProperty("healingDays").GetDouble());
         answer.RootElement.GetProperty("healingDaysTo").GetProperty("adequate").GetDouble().Should().BeGreaterThan(0);
         (await site.LookAsync("/api/lots/2025-1/history?step=5m")).Status.Should().Be(System.Net.HttpStatusCode.BadRequest);

@@ -27,7 +27,8 @@ public sealed class LetInTests
 
         var page = await site.ReadAsync("/sensors");
         Site.Words(page).Should().Contain("Let in to Cellar").And.Contain("Put into Curing room");
-        (await site.SendAsync("/sensors?handler=Put", page, ("key", "cellar/corner"), ("name", ""), ("place", "cellar"))).Status.Should().Be(HttpStatusCode.Found);
+        (await site.SendAsync("/sensors?handler=Put", page, ("key", "cellar/corner"), ("name", ""), ("place", "cellar"))).Status.Should()
+            .Be(HttpStatusCode.Found);
         PlaceOf(site, "cellar/corner").Should().Be("cellar");
         (await site.WordsAsync("/")).Should().Contain("Coldest spot").And.NotContain("waiting to be let in");
 
@@ -50,5 +51,6 @@ public sealed class LetInTests
         (await farm.SeeAsync(s => s.Place("cellar")))!.Sensors.Should().BeEmpty();
     }
 
-    private static string? PlaceOf(Site site, string sensor) => site.Services.GetRequiredService<Pipeline>().Snapshot.Sensors.Single(s => s.Key == sensor).Place;
+    private static string? PlaceOf(Site site, string sensor) =>
+        site.Services.GetRequiredService<Pipeline>().Snapshot.Sensors.Single(s => s.Key == sensor).Place;
 }

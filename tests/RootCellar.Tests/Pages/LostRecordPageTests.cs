@@ -17,11 +17,13 @@ public sealed class LostRecordPageTests
         await using (var site = await Site.OpenAsync(record: folder))
         {
             var page = System.Net.WebUtility.HtmlDecode(await site.ReadAsync("/"));
-            page.Should().Contain($"The record {folder.File} is missing, but there was one").And.Contain("restore FILE").And.Contain(expected);
+            page.Should().Contain($"The record {folder.File} is missing, but there was one").And.Contain("restore FILE").And.Contain(
+                expected);
         }
 
         (await File.ReadAllTextAsync(folder.File + "-wal", TestContext.Current.CancellationToken)).Should().Be("the last days");
         File.Exists(folder.File).Should().BeFalse();
-        File.Exists(Path.Combine(folder.Path, SetUpCopy.Name)).Should().Be(copy, "without its record the service leaves the copy alone too");
+        File.Exists(Path.Combine(folder.Path, SetUpCopy.Name)).Should()
+            .Be(copy, "without its record the service leaves the copy alone too");
     }
 }

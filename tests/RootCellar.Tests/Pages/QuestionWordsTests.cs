@@ -9,47 +9,74 @@ namespace RootCellar.Tests.Pages;
 
 public class QuestionWordsTests
 {
-    /// <summary>An event of each kind the book asks about, after what makes it doubtful, and words of the page that must be there.</summary>
+    /// <summary>
+    /// An event of each kind the book asks about, after what makes it doubtful, and words of the page that must be there.
+    /// </summary>
     private static readonly (string Code, string? Before, string Asked, string Words)[] Cases =
     [
         ("already-there", null, """{"event":"moved","bin":"B1","place":"curing"}""", "is in Curing room already by the book, since 1 Oct"),
-        ("before-digging", """{"event":"dug","at":"2025-10-01T08:00:00Z","lot":"R2","crop":"carrot","dugOn":"2025-10-02"}""", """{"event":"filled","at":"2025-10-01T12:00:00Z","bin":"B7","lot":"R2","weightKg":5}""", "Bin B7 would be filled on 1 Oct, before its lot R2 was dug"),
-        ("due-before", null, """{"event":"promised","order":"O1","crop":"potato","weightKg":5,"due":"2025-09-01"}""", "Order O1 would be due on 1 Sep"),
+        ("before-digging", """{"event":"dug","at":"2025-10-01T08:00:00Z","lot":"R2","crop":"carrot","dugOn":"2025-10-02"}""",
+            """{"event":"filled","at":"2025-10-01T12:00:00Z","bin":"B7","lot":"R2","weightKg":5}""",
+            "Bin B7 would be filled on 1 Oct, before its lot R2 was dug"),
+        ("due-before", null, """{"event":"promised","order":"O1","crop":"potato","weightKg":5,"due":"2025-09-01"}""",
+            "Order O1 would be due on 1 Sep"),
         ("dug-twice", null, """{"event":"dug","lot":"R1","crop":"potato"}""", "Lot R1 was dug on 1 Oct already"),
-        ("emptied", """{"event":"sold","at":"2025-10-02T08:00:00Z","bin":"B1","weightKg":20}""", """{"event":"weighed","bin":"B1","weightKg":0}""", "Bin B1 is empty by the book since Thu 2 Oct"),
-        ("far-off", null, """{"event":"promised","order":"O1","crop":"potato","weightKg":5,"due":"2029-09-01"}""", "is more than 2 years away. Is the year right?"),
-        ("long-ago", null, """{"event":"dug","lot":"R7","crop":"potato","dugOn":"1975-10-03"}""", "is more than 2 years back. Is the year right?"),
-        ("filled-twice", null, """{"event":"filled","bin":"B1","lot":"R1","weightKg":10}""", "holds 44.09 lb by the book. Is this 22.05 lb more on top?"),
+        ("emptied", """{"event":"sold","at":"2025-10-02T08:00:00Z","bin":"B1","weightKg":20}""",
+            """{"event":"weighed","bin":"B1","weightKg":0}""", "Bin B1 is empty by the book since Thu 2 Oct"),
+        ("far-off", null, """{"event":"promised","order":"O1","crop":"potato","weightKg":5,"due":"2029-09-01"}""",
+            "is more than 2 years away. Is the year right?"),
+        ("long-ago", null, """{"event":"dug","lot":"R7","crop":"potato","dugOn":"1975-10-03"}""",
+            "is more than 2 years back. Is the year right?"),
+        ("filled-twice", null, """{"event":"filled","bin":"B1","lot":"R1","weightKg":10}""",
+            "holds 44.09 lb by the book. Is this 22.05 lb more on top?"),
         ("future", null, """{"event":"moved","at":"2026-01-01T08:00:00Z","bin":"B1","place":"cellar"}""", "is in the future"),
-        ("more-than-dug", null, """{"event":"filled","bin":"B3","lot":"R1","weightKg":80}""", "Of lot R1 220.46 lb were dug and 110.23 lb are in bins; 176.37 lb more"),
-        ("more-than-there", null, """{"event":"sold","bin":"B1","weightKg":50}""", "Bin B1 holds 44.09 lb by the book, and 110.23 lb would go out of it"),
-        ("more-than-there", null, """{"event":"sorted","bin":"B1","into":[{"bin":"B1","weightKg":50}]}""", "Bin B1 holds 44.09 lb by the book, and 110.23 lb would go out of it"),
+        ("more-than-dug", null, """{"event":"filled","bin":"B3","lot":"R1","weightKg":80}""",
+            "Of lot R1 220.46 lb were dug and 110.23 lb are in bins; 176.37 lb more"),
+        ("more-than-there", null, """{"event":"sold","bin":"B1","weightKg":50}""",
+            "Bin B1 holds 44.09 lb by the book, and 110.23 lb would go out of it"),
+        ("more-than-there", null, """{"event":"sorted","bin":"B1","into":[{"bin":"B1","weightKg":50}]}""",
+            "Bin B1 holds 44.09 lb by the book, and 110.23 lb would go out of it"),
         ("not-all-sorted", null, """{"event":"sorted","bin":"B1","into":[{"bin":"B1","weightKg":5}]}""", "only 11.02 lb are sorted"),
         ("not-in-order", null, """{"event":"sold","bin":"B1","weightKg":1,"order":"nowhere"}""", "There is no order nowhere"),
-        ("not-in-order", """{"event":"promised","order":"O1","crop":"carrot","weightKg":5}""", """{"event":"sold","bin":"B1","weightKg":1,"order":"O1"}""", "Order O1 has no Potato in it"),
+        ("not-in-order", """{"event":"promised","order":"O1","crop":"carrot","weightKg":5}""",
+            """{"event":"sold","bin":"B1","weightKg":1,"order":"O1"}""", "Order O1 has no Potato in it"),
         ("other-crop", null, """{"event":"dug","lot":"R1","crop":"carrot"}""", "Lot R1 is Potato by the book, this says Carrot"),
-        ("other-lot", """{"event":"dug","lot":"R2","crop":"carrot"}""", """{"event":"filled","bin":"B1","lot":"R2","weightKg":5}""", "Bin B1 still holds 44.09 lb of lot R1"),
-        ("other-lot", """[{"event":"dug","lot":"R2","crop":"carrot"},{"event":"filled","bin":"C1","lot":"R2","weightKg":20}]""", """{"event":"sorted","bin":"C1","into":[{"bin":"B1","weightKg":20}]}""", "bin C1 is of lot R2"),
+        ("other-lot", """{"event":"dug","lot":"R2","crop":"carrot"}""", """{"event":"filled","bin":"B1","lot":"R2","weightKg":5}""",
+            "Bin B1 still holds 44.09 lb of lot R1"),
+        ("other-lot", """[{"event":"dug","lot":"R2","crop":"carrot"},{"event":"filled","bin":"C1","lot":"R2","weightKg":20}]""",
+            """{"event":"sorted","bin":"C1","into":[{"bin":"B1","weightKg":20}]}""", "bin C1 is of lot R2"),
         ("planted-after", null, """{"event":"dug","lot":"R3","crop":"potato","plantedOn":"2025-12-01"}""", "Lot R3 was planted on 1 Dec"),
-        ("promised-twice", """{"event":"promised","order":"O1","crop":"potato","grade":"table","weightKg":5}""", """{"event":"promised","order":"O1","crop":"potato","grade":"table","weightKg":6}""", "Order O1 has Potato (table) in it already"),
-        ("row-planted-twice", """{"event":"row-planted","row":"3","crop":"potato","plantedOn":"2025-05-02"}""", """{"event":"row-planted","row":"3","crop":"carrot"}""", "Row 3 was planted on 2 May (Potato) and nothing was dug"),
-        ("dug-before-planting", """{"event":"dug","at":"2025-10-01T08:00:00Z","lot":"Z","crop":"carrot","row":"7"}""", """{"event":"row-planted","row":"7","crop":"carrot","plantedOn":"2025-10-03"}""", "Row 7 would be planted on 3 Oct, and lot Z was dug from it on 1 Oct"),
+        ("promised-twice", """{"event":"promised","order":"O1","crop":"potato","grade":"table","weightKg":5}""",
+            """{"event":"promised","order":"O1","crop":"potato","grade":"table","weightKg":6}""",
+            "Order O1 has Potato (table) in it already"),
+        ("row-planted-twice", """{"event":"row-planted","row":"3","crop":"potato","plantedOn":"2025-05-02"}""",
+            """{"event":"row-planted","row":"3","crop":"carrot"}""", "Row 3 was planted on 2 May (Potato) and nothing was dug"),
+        ("dug-before-planting", """{"event":"dug","at":"2025-10-01T08:00:00Z","lot":"Z","crop":"carrot","row":"7"}""",
+            """{"event":"row-planted","row":"7","crop":"carrot","plantedOn":"2025-10-03"}""",
+            "Row 7 would be planted on 3 Oct, and lot Z was dug from it on 1 Oct"),
         ("unknown-row", null, """{"event":"vines-dead","row":"9","on":"2025-09-04"}""", "No row 9 was planted up to 4 Sep"),
         ("vines-dead-twice", """[{"event":"row-planted","row":"3","crop":"potato","plantedOn":"2025-05-02"},{"event":"vines-dead","row":"3","on":"2025-09-04"}]""", """{"event":"vines-dead","row":"3"}""", "The vines of row 3 are dead since 4 Sep"),
-        ("other-crop-in-row", """{"event":"row-planted","row":"3","crop":"potato","plantedOn":"2025-05-02"}""", """{"event":"dug","lot":"Z","crop":"beet","row":"3"}""", "Row 3 was planted with Potato on 2 May by the book, this says Beet"),
-        ("other-planting", """{"event":"row-planted","row":"3","crop":"potato","plantedOn":"2025-05-02"}""", """{"event":"dug","lot":"Z","crop":"potato","row":"3","plantedOn":"2025-06-02"}""", "planted on 2 May by the book, this says 2 Jun"),
-        ("too-heavy", null, """{"event":"weighed","bin":"B1","weightKg":25}""", "would weigh 55.12 lb, and by the book it cannot be more than 44.09 lb. Is the empty bin's weight in it"),
+        ("other-crop-in-row", """{"event":"row-planted","row":"3","crop":"potato","plantedOn":"2025-05-02"}""",
+            """{"event":"dug","lot":"Z","crop":"beet","row":"3"}""", "Row 3 was planted with Potato on 2 May by the book, this says Beet"),
+        ("other-planting", """{"event":"row-planted","row":"3","crop":"potato","plantedOn":"2025-05-02"}""",
+            """{"event":"dug","lot":"Z","crop":"potato","row":"3","plantedOn":"2025-06-02"}""",
+            "planted on 2 May by the book, this says 2 Jun"),
+        ("too-heavy", null, """{"event":"weighed","bin":"B1","weightKg":25}""",
+            "would weigh 55.12 lb, and by the book it cannot be more than 44.09 lb. Is the empty bin's weight in it"),
         ("too-heavy", null, """{"event":"weighed","bin":"B1","weightKg":26,"tareKg":1}""", "more than 44.09 lb. Is it another bin?"),
-        ("unknown-bin", null, """{"event":"moved","bin":"B11","place":"cellar"}""", "There is no bin B11. A bin begins by being filled. Did you mean B1?"),
+        ("unknown-bin", null, """{"event":"moved","bin":"B11","place":"cellar"}""",
+            "There is no bin B11. A bin begins by being filled. Did you mean B1?"),
         ("unknown-bin", null, """{"event":"moved","at":"2025-10-01T08:30:00Z","bin":"B1","place":"cellar"}""", "there was nothing in it"),
         ("unknown-lot", null, """{"event":"filled","bin":"B5","lot":"R9","weightKg":5}""", "There is no lot R9 at"),
-        ("unknown-place", null, """{"event":"moved","bin":"B1","place":"celler"}""", "There is no place celler. Which is meant? Did you mean Cellar?"),
+        ("unknown-place", null, """{"event":"moved","bin":"B1","place":"celler"}""",
+            "There is no place celler. Which is meant? Did you mean Cellar?"),
         ("unmeasured", """[{"event":"sold","bin":"B9","measure":{"amount":1,"unit":"peck"},"keep":true},{"event":"filled","at":"2025-10-02T08:00:00Z","bin":"B9","lot":"R1","weightKg":20}]""", """{"event":"correction","of":4,"checked":true}""", "Give a weight instead"),
     ];
 
     public static TheoryData<int> Every => [.. Enumerable.Range(0, Cases.Length)];
 
-    private static IEnumerable<string> Codes => typeof(QuestionCode).GetFields(BindingFlags.Public | BindingFlags.Static).Select(f => (string)f.GetRawConstantValue()!).Where(c => c != QuestionCode.Unreadable);
+    private static IEnumerable<string> Codes => typeof(QuestionCode).GetFields(BindingFlags.Public | BindingFlags.Static)
+        .Select(f => (string)f.GetRawConstantValue()!).Where(c => c != QuestionCode.Unreadable);
 
     [Theory]
     [MemberData(nameof(Every))]
@@ -65,7 +92,9 @@ public class QuestionWordsTests
         // As it is asked, and as it is read back when it was kept to be checked.
         foreach (var question in new[] { asked.Asked, Question.Read(asked.Asked.Kept())! })
         {
-            var text = Pounds().Of(question, [new Place("curing", "Curing room", Purpose.Curing, null, []), new Place("cellar", "Cellar", Purpose.Storage, null, [])]);
+            var text = Pounds().Of(
+                question, [new Place("curing", "Curing room", Purpose.Curing, null, []),
+                    new Place("cellar", "Cellar", Purpose.Storage, null, [])]);
             text.Replace('\u00A0', ' ').Should().Contain(words);
             text.Should().NotContainAny("kg", "{", "POST ", "tareKg");
         }
@@ -88,10 +117,12 @@ public class QuestionWordsTests
     {
         await using var books = await Bookkeeping.WithTwoBinsAsync();
         await books.KeepAsync("""{"event":"sold","bin":"B1","weightKg":19}""");
-        var asked = (await books.TakeAsync("""{"event":"correction","of":2,"weightKg":10}""")).Should().BeOfType<LedgerAnswer.Asked>().Which.Questions[0];
+        var asked = (await books.TakeAsync("""{"event":"correction","of":2,"weightKg":10}""")).Should()
+            .BeOfType<LedgerAnswer.Asked>().Which.Questions[0];
         asked.Figures.GetProperty("entry").GetInt64().Should().Be(4);
         asked.Question.Should().StartWith("With this, entry 4 no longer makes sense: Bin B1 holds 10 kg");
-        Pounds().Of(asked.Asked, []).Replace('\u00A0', ' ').Should().StartWith("With this, entry 4 no longer makes sense: Bin B1 holds 22.05 lb");
+        Pounds().Of(asked.Asked, []).Replace('\u00A0', ' ').Should()
+            .StartWith("With this, entry 4 no longer makes sense: Bin B1 holds 22.05 lb");
     }
 
     [Fact]
@@ -106,5 +137,7 @@ public class QuestionWordsTests
         Question.Read("{nothing").Should().Be(new Question("", "{nothing"));
     }
 
-    private static QuestionWords Pounds() => new(new Show(new HouseholdOptions { TimeZone = "America/New_York", Weight = "lb" }, new RootCellar.Tests.Storage.HouseTime(RootCellar.Tests.Storage.Sample.At)));
+    private static QuestionWords Pounds() => new(
+        new Show(new HouseholdOptions { TimeZone = "America/New_York", Weight = "lb" },
+            new RootCellar.Tests.Storage.HouseTime(RootCellar.Tests.Storage.Sample.At)));
 }

@@ -22,15 +22,21 @@ public class RowPagesTests
     public async Task From_planting_to_yield_the_row_says_how_far_it_is()
     {
         await using var site = await Site.OpenAsync();
-        // Today is 4 October 2025. Norland: 90 to 110 days by a nursery's leaflet, so from 3 to 23 August, and skins two to three weeks later.
-        (await PlantAsync(site, ("row", "3"), ("crop", "potato"), ("variety", "Norland"), ("plantedOn", "2025-05-05"), ("length", "100"))).Should().Be("/rows/3?kept=1");
+        // Today is 4 October 2025. Norland: 90 to 110 days by a nursery's leaflet, so from 3 to 23 August, and skins two to three weeks
+        // later.
+        (await PlantAsync(site, ("row", "3"), ("crop", "potato"), ("variety", "Norland"), ("plantedOn", "2025-05-05"), ("length", "100")))
+            .Should().Be("/rows/3?kept=1");
         var kept = await site.WordsAsync("/rows/3?kept=1");
-        kept.Should().ContainAll("Written down: Planted in a row: row 3, Potato, Norland, 100 ft, 5 May", "Plant the next row", "Undo", "90 to 110 days from planting");
-        (await site.WordsAsync("/rows")).Should().ContainAll("Row 3 · Norland", "Full grown", "planted 5 May · 100 ft", "Full grown by the calendar since 23 Aug", "Skins set under dead vines only");
+        kept.Should().ContainAll("Written down: Planted in a row: row 3, Potato, Norland, 100 ft, 5 May", "Plant the next row", "Undo",
+            "90 to 110 days from planting");
+        (await site.WordsAsync("/rows")).Should().ContainAll(
+            "Row 3 · Norland", "Full grown", "planted 5 May · 100 ft", "Full grown by the calendar since 23 Aug",
+            "Skins set under dead vines only");
 
         (await VinesAsync(site, "3", ("how", "mown"), ("on", "2025-09-25"))).Should().Be("/rows/3?kept=2");
         var words = await site.WordsAsync("/rows");
-        words.Should().ContainAll("Skins setting", "Vines dead since 25 Sep", "with the thumb from 5 Oct on", "likely set between 9 Oct and 16 Oct", "Dug now, they do not keep");
+        words.Should().ContainAll("Skins setting", "Vines dead since 25 Sep", "with the thumb from 5 Oct on",
+            "likely set between 9 Oct and 16 Oct", "Dug now, they do not keep");
         site.Time.Advance(TimeSpan.FromDays(2));
         (await site.WordsAsync("/rows")).Should().ContainAll("Thumb test", "wait if the skin slips");
         site.Time.Advance(TimeSpan.FromDays(4));
@@ -39,8 +45,10 @@ public class RowPagesTests
         (await site.WordsAsync("/rows")).Should().ContainAll("Dig soon", "blemishes of the skin gain since 24 Oct");
 
         var dig = await site.ReadAsync("/log/dug?row=3");
-        (Site.Field(dig, "lot"), Site.Field(dig, "row"), Site.Field(dig, "variety"), Site.Field(dig, "plantedOn")).Should().Be(("2025-R3", "3", "Norland", "2025-05-05"));
-        var dug = await site.SendAsync("/log/dug", dig, ("lot", "2025-R3"), ("crop", "potato"), ("variety", "Norland"), ("row", "3"), ("plantedOn", "2025-05-05"), ("amount", "150"), ("unit", "lb"));
+        (Site.Field(dig, "lot"), Site.Field(dig, "row"), Site.Field(dig, "variety"), Site.Field(dig, "plantedOn")).Should()
+            .Be(("2025-R3", "3", "Norland", "2025-05-05"));
+        var dug = await site.SendAsync("/log/dug", dig, ("lot", "2025-R3"), ("crop", "potato"), ("variety", "Norland"), ("row", "3"),
+            ("plantedOn", "2025-05-05"), ("amount", "150"), ("unit", "lb"));
         dug.Status.Should().Be(HttpStatusCode.Found, dug.Words);
         (await site.WordsAsync("/rows")).Should().ContainAll("Dug", "lots: 2025-R3", "150.0 lb · 1.5 lb per foot of row", "Dig more");
         Site.Field(await site.ReadAsync("/log/dug?row=3"), "lot").Should().Be("2025-R3-2");
@@ -54,7 +62,9 @@ public class RowPagesTests
         site.Book.Rows.Single().LengthM.Should().Be(12.5);
         var page = await site.ReadAsync("/rows");
         page.Should().NotContain("<b>4</b>");
-        Site.Words(page).Should().ContainAll("Row bed / <b>4</b> · Carrot, topped", "12.5 m", "the crop table gives no days to maturity, so there is no window to show");
+        Site.Words(page).Should()
+            .ContainAll("Row bed / <b>4</b> · Carrot, topped", "12.5 m",
+                "the crop table gives no days to maturity, so there is no window to show");
         (await site.WordsAsync("/rows/" + Uri.EscapeDataString("bed / <b>4</b>"))).Should().Contain("Planted in a row");
         await site.LogAsync("dug", null, ("lot", "C1"), ("crop", "carrot"), ("row", "bed / <b>4</b>"), ("amount", "25"), ("unit", "kg"));
         (await site.WordsAsync("/rows")).Should().Contain("25.0 kg · 2.0 kg per metre of row");
@@ -68,16 +78,20 @@ public class RowPagesTests
         var form = await site.ReadAsync("/log/row-planted");
         Site.Field(form, "row").Should().Be("1");
         Site.Field(await site.ReadAsync("/log/row-planted?like=3"), "row").Should().Be("4", "the row after the last one");
-        var asked = await site.SendAsync("/log/row-planted", form, ("row", "3"), ("crop", "carrot"), ("plantedOn", "2025-07-01"), ("length", "twelve"));
+        var asked = await site.SendAsync("/log/row-planted", form, ("row", "3"), ("crop", "carrot"), ("plantedOn", "2025-07-01"),
+            ("length", "twelve"));
         asked.Words.Should().Contain("'twelve' is not a number");
-        asked = await site.SendAsync("/log/row-planted", form, ("row", "3"), ("crop", "carrot"), ("plantedOn", "2025-07-01"), ("length", "12"));
+        asked = await site.SendAsync("/log/row-planted", form, ("row", "3"), ("crop", "carrot"), ("plantedOn", "2025-07-01"),
+            ("length", "12"));
         asked.Words.Should().Contain("The book asks").And.Contain("Row 3 was planted on 5 May (Potato) and nothing was dug from it yet");
         Site.Field(asked.Html, "length").Should().Be("12", "what was typed is still there");
         site.Book.Rows.Should().ContainSingle();
-        var insisted = await site.SendAsync("/log/row-planted", asked.Html, ("row", "3"), ("crop", "carrot"), ("plantedOn", "2025-07-01"), ("length", "12"), ("answer", "checked"));
+        var insisted = await site.SendAsync("/log/row-planted", asked.Html, ("row", "3"), ("crop", "carrot"), ("plantedOn", "2025-07-01"),
+            ("length", "12"), ("answer", "checked"));
         insisted.Location.Should().Be("/rows/3?kept=2");
         // Sent once more under its key it counts once.
-        (await site.SendAsync("/log/row-planted", asked.Html, ("row", "3"), ("crop", "carrot"), ("plantedOn", "2025-07-01"), ("length", "12"), ("answer", "checked"))).Location.Should().Be("/rows/3?kept=2");
+        (await site.SendAsync("/log/row-planted", asked.Html, ("row", "3"), ("crop", "carrot"), ("plantedOn", "2025-07-01"),
+            ("length", "12"), ("answer", "checked"))).Location.Should().Be("/rows/3?kept=2");
         var page = await site.ReadAsync("/rows/3?kept=2");
         var undone = await site.SendAsync("/log/undo/2", page, ("back", "/rows/3"));
         undone.Location.Should().Be("/rows/3?kept=3");
@@ -100,10 +114,13 @@ public class RowPagesTests
         await using var site = await Site.OpenAsync();
         await PlantAsync(site, ("row", "3"), ("crop", "potato"), ("plantedOn", "2025-05-05"));
         (await site.WordsAsync("/rows")).Should().Contain("Only 0 of the last 24 hours outside are known");
-        // It is two in the morning in New York, on the dot, so 23 whole hours are past since three: warm in the afternoon, fog in the other 18.
+        // It is two in the morning in New York, on the dot, so 23 whole hours are past since three: warm in the afternoon, fog in the other
+        // 18.
         await AirAsync(site, hour => hour is >= 13 and < 18 ? (24, 60) : (12, 99));
         var words = await site.WordsAsync("/rows");
-        words.Should().ContainAll("Yard, the last 24 hours: 53.6 to 75.2 °F", "It reached 75.2 °F outside: dig in the cool of the morning, stop when it is above 64.9 °F inside a tuber", "saturated for 18 of the last 24 hours", "no rain gauge");
+        words.Should().ContainAll("Yard, the last 24 hours: 53.6 to 75.2 °F",
+            "It reached 75.2 °F outside: dig in the cool of the morning, stop when it is above 64.9 °F inside a tuber",
+            "saturated for 18 of the last 24 hours", "no rain gauge");
         using var api = JsonDocument.Parse(await site.ReadAsync("/api/rows"));
         var outside = api.RootElement.GetProperty("outside");
         outside.GetProperty("saturatedHours").GetInt32().Should().Be(18);
@@ -121,10 +138,12 @@ public class RowPagesTests
         await using var site = await Site.OpenAsync();
         await PlantAsync(site, ("row", "3"), ("crop", "potato"), ("plantedOn", "2025-05-05"));
         await AirAsync(site, hour => hour is >= 10 and < 17 ? (15, 60) : (4, 85));
-        (await site.WordsAsync("/rows")).Should().ContainAll("Best hours by yesterday's air: 10:00 to 17:00", "so begin when the soil has warmed");
+        (await site.WordsAsync("/rows")).Should().ContainAll(
+            "Best hours by yesterday's air: 10:00 to 17:00", "so begin when the soil has warmed");
     }
 
-    private static async Task<string> PlantAsync(Site site, params (string, string)[] fields) => await WriteAsync(site, "/log/row-planted", "/log/row-planted", fields);
+    private static async Task<string> PlantAsync(Site site, params (string, string)[] fields) =>
+        await WriteAsync(site, "/log/row-planted", "/log/row-planted", fields);
 
     private static async Task<string> VinesAsync(Site site, string row, params (string, string)[] fields) =>
         await WriteAsync(site, "/log/vines-dead?row=" + row, "/log/vines-dead", [("row", row), .. fields]);

@@ -31,10 +31,12 @@ public class SetUpPagesTests
     {
         await using var site = await Site.OpenAsync();
         using var token = await Entry.Visitor.TokenAsync(site, RootCellar.Entry.Tokens.MayAll);
-        var answer = await token.JsonAsync("POST", "/api/places", System.Text.Json.JsonSerializer.Serialize(new { place, name, purpose = "storage" }));
+        var answer = await token.JsonAsync("POST", "/api/places",
+            System.Text.Json.JsonSerializer.Serialize(new { place, name, purpose = "storage" }));
         answer.Status.Should().Be(System.Net.HttpStatusCode.BadRequest);
         answer.Html.Should().Contain(said);
         (await site.LookAsync("/api/places")).Html.Should().NotContain("attic").And.NotContain("\"..\"");
-        (await token.JsonAsync("PATCH", "/api/places/cellar", """{"name":".."}""")).Status.Should().Be(System.Net.HttpStatusCode.BadRequest);
+        (await token.JsonAsync("PATCH", "/api/places/cellar", """{"name":".."}""")).Status.Should()
+            .Be(System.Net.HttpStatusCode.BadRequest);
     }
 }

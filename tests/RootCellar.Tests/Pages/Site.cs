@@ -15,7 +15,10 @@ using RootCellar.Tests.Storage;
 
 namespace RootCellar.Tests.Pages;
 
-/// <summary>The whole service in this process, on the loopback address and fake time, with someone signed in who reads pages as text and sends their forms.</summary>
+/// <summary>
+/// The whole service in this process, on the loopback address and fake time, with someone signed in who reads pages as text and sends their
+/// forms.
+/// </summary>
 internal sealed partial class Site : IAsyncDisposable
 {
     private readonly HttpClientHandler handler = new() { AllowAutoRedirect = false };
@@ -43,7 +46,8 @@ internal sealed partial class Site : IAsyncDisposable
 
     /// <param name="known">The passphrase of the record that is brought along; without it, it is set anew.</param>
     public static async Task<Site> OpenAsync(
-        string weight = "lb", string? publicUrl = null, Func<Store, Task>? fill = null, DateTimeOffset? at = null, TempFolder? record = null, string zone = "America/New_York",
+        string weight = "lb", string? publicUrl = null, Func<Store, Task>? fill = null, DateTimeOffset? at = null,
+        TempFolder? record = null, string zone = "America/New_York",
         Action<Settings>? change = null, string? known = null)
     {
         var site = new Site { Time = new HouseTime(at ?? Sample.At), folder = record ?? new TempFolder(), borrowed = record is not null };
@@ -66,7 +70,8 @@ internal sealed partial class Site : IAsyncDisposable
         if (passphrase == "as before") await site.ResetAsync(passphrase);
         if (fill is not null) await fill(store);
         await site.app.StartAsync(TestContext.Current.CancellationToken);
-        foreach (var (id, name, purpose) in new[] { ("curing", "Curing room", Purpose.Curing), ("cellar", "Cellar", Purpose.Storage), ("yard", "Yard", Purpose.Outdoors) })
+        foreach (var (id, name, purpose) in new[] { ("curing", "Curing room", Purpose.Curing), ("cellar", "Cellar", Purpose.Storage),
+            ("yard", "Yard", Purpose.Outdoors) })
         {
             await site.app.Services.GetRequiredService<Pipeline>().AskAsync(
                 (house, _, _) =>
@@ -98,10 +103,13 @@ internal sealed partial class Site : IAsyncDisposable
         return await answer.Content.ReadAsStringAsync(TestContext.Current.CancellationToken);
     }
 
-    /// <summary>What an address answers and how much of it there is, read through and not kept: that would cost more than the answer.</summary>
+    /// <summary>
+    /// What an address answers and how much of it there is, read through and not kept: that would cost more than the answer.
+    /// </summary>
     public async Task<(HttpStatusCode Status, long Bytes)> TryAsync(string path)
     {
-        using var answer = await client!.GetAsync(new Uri(path, UriKind.Relative), HttpCompletionOption.ResponseHeadersRead, TestContext.Current.CancellationToken);
+        using var answer = await client!.GetAsync(new Uri(path, UriKind.Relative), HttpCompletionOption.ResponseHeadersRead,
+            TestContext.Current.CancellationToken);
         await using var body = await answer.Content.ReadAsStreamAsync(TestContext.Current.CancellationToken);
         var (part, bytes) = (System.Buffers.ArrayPool<byte>.Shared.Rent(1 << 16), 0L);
         while (await body.ReadAsync(part, TestContext.Current.CancellationToken) is > 0 and var read) bytes += read;
@@ -113,7 +121,8 @@ internal sealed partial class Site : IAsyncDisposable
     public async Task<Answer> LookAsync(string path)
     {
         using var answer = await client!.GetAsync(new Uri(path, UriKind.Relative), TestContext.Current.CancellationToken);
-        return new Answer(answer.StatusCode, answer.Headers.Location?.ToString(), await answer.Content.ReadAsStringAsync(TestContext.Current.CancellationToken));
+        return new Answer(answer.StatusCode, answer.Headers.Location?.ToString(),
+            await answer.Content.ReadAsStringAsync(TestContext.Current.CancellationToken));
     }
 
     /// <summary>Where an address leads on to.</summary>
@@ -133,7 +142,8 @@ internal sealed partial class Site : IAsyncDisposable
     public static string Field(string html, string name)
     {
         var tag = Regex.Match(html, $"<input[^>]*name=\"{Regex.Escape(name)}\"[^>]*>", RegexOptions.None, TimeSpan.FromSeconds(5)).Value;
-        return WebUtility.HtmlDecode(Regex.Match(tag, "value=\"(?<value>[^\"]*)\"", RegexOptions.ExplicitCapture, TimeSpan.FromSeconds(5)).Groups["value"].Value);
+        return WebUtility.HtmlDecode(
+            Regex.Match(tag, "value=\"(?<value>[^\"]*)\"", RegexOptions.ExplicitCapture, TimeSpan.FromSeconds(5)).Groups["value"].Value);
     }
 
     /// <summary>Sends a form of a page that was read, with its token and its key.</summary>
@@ -144,7 +154,8 @@ internal sealed partial class Site : IAsyncDisposable
         if (Field(page, "key") is { Length: > 0 } key && !all.Exists(f => f.Key == "key")) all.Add(new("key", key));
         using var content = new FormUrlEncodedContent(all);
         using var answer = await client!.PostAsync(new Uri(path, UriKind.Relative), content, TestContext.Current.CancellationToken);
-        return new Answer(answer.StatusCode, answer.Headers.Location?.ToString(), await answer.Content.ReadAsStringAsync(TestContext.Current.CancellationToken));
+        return new Answer(answer.StatusCode, answer.Headers.Location?.ToString(),
+            await answer.Content.ReadAsStringAsync(TestContext.Current.CancellationToken));
     }
 
     /// <summary>As a page's script would: with the cookie, from this site.</summary>
@@ -172,7 +183,8 @@ internal sealed partial class Site : IAsyncDisposable
     {
         using var events = System.Text.Json.JsonDocument.Parse(json);
         var door = app!.Services.GetRequiredService<LedgerDoor>();
-        var given = events.RootElement.EnumerateArray().Select(e => EventReader.Read(e, door.Now, out var wrong) ?? throw new ArgumentException(wrong, nameof(json))).ToList();
+        var given = events.RootElement.EnumerateArray()
+            .Select(e => EventReader.Read(e, door.Now, out var wrong) ?? throw new ArgumentException(wrong, nameof(json))).ToList();
         (await door.TakeAsync(given, null, "a program")).Should().BeOfType<LedgerAnswer.Kept>();
     }
 

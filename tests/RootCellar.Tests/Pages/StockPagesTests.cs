@@ -12,7 +12,8 @@ public class StockPagesTests
     public async Task Before_anything_is_in_bins_the_page_says_how_to_begin()
     {
         await using var site = await Site.OpenAsync();
-        (await site.WordsAsync("/stock")).Should().Contain("There is nothing in bins. Fill a first bin").And.Contain("Nothing is promised. Write down an order");
+        (await site.WordsAsync("/stock")).Should().Contain("There is nothing in bins. Fill a first bin").And.Contain(
+            "Nothing is promised. Write down an order");
         (await site.WordsAsync("/")).Should().Contain("To do").And.Contain("It begins in the field.");
         (await site.WordsAsync("/log/moved")).Should().Contain("No bins with anything in them yet");
     }
@@ -23,12 +24,14 @@ public class StockPagesTests
         await using var site = await Site.OpenAsync();
         await site.FillAsync("B1", "100");
         await site.FillAsync("B2", "60");
-        await site.LogAsync("sorted", "B1", ("intoBin", "B1"), ("intoAmount", "70"), ("intoGrade", "table"), ("intoBin", "S1"), ("intoAmount", "30"), ("intoGrade", "seed"));
+        await site.LogAsync("sorted", "B1", ("intoBin", "B1"), ("intoAmount", "70"), ("intoGrade", "table"), ("intoBin", "S1"),
+            ("intoAmount", "30"), ("intoGrade", "seed"));
         (await PromiseAsync(site, "Harvest supper", "40", "table")).Should().Be("/stock?kept=5");
         await PromiseAsync(site, "School", "30", "");
         var words = await site.WordsAsync("/stock?kept=5");
         words.Should().Contain("Written down: Promised: 40.0 lb, Potato, grade table, order Harvest supper");
-        words.Should().Contain("table bins: 1 70 lb 40 lb 30 lb").And.Contain("no grade given bins: 1 60 lb – 60 lb").And.Contain("all grades bins: 2 130 lb 70 lb 60 lb").And.Contain("seed, kept apart bins: 1 30 lb – 30 lb");
+        words.Should().Contain("table bins: 1 70 lb 40 lb 30 lb").And.Contain("no grade given bins: 1 60 lb – 60 lb").And.Contain(
+            "all grades bins: 2 130 lb 70 lb 60 lb").And.Contain("seed, kept apart bins: 1 30 lb – 30 lb");
 
         // What only seed could meet is not met.
         await PromiseAsync(site, "Inn", "80", "");
@@ -45,7 +48,8 @@ public class StockPagesTests
         await PromiseAsync(site, "Christmas market", "80", "", due: "2026-03-20");
         (await site.WordsAsync("/stock")).Should().Contain("all of it bins: 1 100 lb 80 lb 20 lb");
         await PromiseAsync(site, "Inn", "50", "", due: "2026-04-01");
-        (await site.WordsAsync("/stock")).Should().MatchRegex("all of it bins: 1 100 lb 130 lb ✗ short by (about )?3[0-9] lb").And.Contain("It cannot be met");
+        (await site.WordsAsync("/stock")).Should().MatchRegex("all of it bins: 1 100 lb 130 lb ✗ short by (about )?3[0-9] lb").And.Contain(
+            "It cannot be met");
 
         site.Time.Advance(TimeSpan.FromHours(3));
         await site.Lots.AdvanceAsync(TestContext.Current.CancellationToken);
@@ -55,10 +59,12 @@ public class StockPagesTests
         crop.GetProperty("lessPromisedKg").GetDouble().Should().BeApproximately(-30 * Science.Pound.Kilograms, 0.5);
         var unmet = json.RootElement.GetProperty("promises").EnumerateArray().Sum(p => p.GetProperty("shortKg").GetDouble());
         unmet.Should().BePositive();
-        crop.GetProperty("shortKg").GetDouble().Should().BeApproximately(Math.Max(unmet, -crop.GetProperty("lessPromisedKg").GetDouble()), 0.01);
+        crop.GetProperty("shortKg").GetDouble().Should()
+            .BeApproximately(Math.Max(unmet, -crop.GetProperty("lessPromisedKg").GetDouble()), 0.01);
 
         using var report = System.Text.Json.JsonDocument.Parse(await site.ReadAsync("/api/report?week=2025-W40"));
-        report.RootElement.GetProperty("promisesAtRisk").EnumerateArray().Sum(p => p.GetProperty("shortKg").GetDouble()).Should().BeApproximately(unmet, 0.5);
+        report.RootElement.GetProperty("promisesAtRisk").EnumerateArray().Sum(p => p.GetProperty("shortKg").GetDouble()).Should()
+            .BeApproximately(unmet, 0.5);
         report.RootElement.GetProperty("jobs").GetRawText().Should().Contain("Inn", "half a year ahead it can still be mended");
     }
 
@@ -71,18 +77,22 @@ public class StockPagesTests
         await PromiseAsync(site, "Fair", "10", "", due: "2025-12-24");
         site.Time.Advance(TimeSpan.FromDays(3));
         var html = await site.ReadAsync("/stock");
-        html.Should().NotContain("<b>bar").And.Contain("href=\"/log/sold?bin=B1&amp;order=Inn%20%26%20%3Cb%3Ebar%3C%2Fb%3E&amp;back=stock\"");
+        html.Should().NotContain("<b>bar").And.Contain(
+            "href=\"/log/sold?bin=B1&amp;order=Inn%20%26%20%3Cb%3Ebar%3C%2Fb%3E&amp;back=stock\"");
         var words = Site.Words(html);
         words.Should().Contain("! was due 5 Oct, 2 days ago").And.Contain("It can be met");
-        words.IndexOf("was due", StringComparison.Ordinal).Should().BeLessThan(words.IndexOf("Fair", StringComparison.Ordinal), "the late one stands first");
+        words.IndexOf("was due", StringComparison.Ordinal).Should()
+            .BeLessThan(words.IndexOf("Fair", StringComparison.Ordinal), "the late one stands first");
 
         var form = await site.ReadAsync("/log/sold?bin=B1&order=Inn%20%26%20%3Cb%3Ebar%3C%2Fb%3E&back=stock");
         Site.Field(form, "order").Should().Be("Inn & <b>bar</b>");
         Site.Field(form, "back").Should().Be("stock");
-        (await site.SendAsync("/log/sold", form, ("bin", "B1"), ("amount", "8"), ("unit", "lb"), ("order", "Inn & <b>bar</b>"), ("back", "stock"))).Location.Should().Be("/stock?kept=5");
+        (await site.SendAsync("/log/sold", form, ("bin", "B1"), ("amount", "8"), ("unit", "lb"), ("order", "Inn & <b>bar</b>"),
+            ("back", "stock"))).Location.Should().Be("/stock?kept=5");
         (await site.WordsAsync("/stock")).Should().Contain("8 lb of 20 lb have gone out").And.Contain("12 lb Potato");
         form = await site.ReadAsync("/log/sold?bin=B1&back=stock");
-        await site.SendAsync("/log/sold", form, ("bin", "B1"), ("amount", "12"), ("unit", "lb"), ("order", "Inn & <b>bar</b>"), ("back", "stock"));
+        await site.SendAsync("/log/sold", form, ("bin", "B1"), ("amount", "12"), ("unit", "lb"), ("order", "Inn & <b>bar</b>"),
+            ("back", "stock"));
         (await site.WordsAsync("/stock")).Should().Contain("Met or called off: 1").And.NotContain("was due");
     }
 
@@ -94,8 +104,11 @@ public class StockPagesTests
         await PromiseAsync(site, "Inn", "20", "table", due: "2025-12-01");
         (await site.ReadAsync("/stock")).Should().Contain("href=\"/log/correct/3?back=/stock\"");
         var form = await site.ReadAsync("/log/correct/3?back=/stock");
-        (Site.Field(form, "order"), Site.Field(form, "amount"), Site.Field(form, "grade"), Site.Field(form, "due")).Should().Be(("Inn", "20", "table", "2025-12-01"));
-        (string, string)[] typed = [("order", "Inn"), ("crop", "potato"), ("grade", ""), ("amount", "25"), ("unit", "lb"), ("due", "2025-12-08"), ("when", Site.Field(form, "when")), ("seen", Site.Field(form, "seen")), ("back", "/stock")];
+        (Site.Field(form, "order"), Site.Field(form, "amount"), Site.Field(form, "grade"), Site.Field(form, "due")).Should()
+            .Be(("Inn", "20", "table", "2025-12-01"));
+        (string, string)[] typed =
+            [("order", "Inn"), ("crop", "potato"), ("grade", ""), ("amount", "25"), ("unit", "lb"), ("due", "2025-12-08"),
+                ("when", Site.Field(form, "when")), ("seen", Site.Field(form, "seen")), ("back", "/stock")];
         var changed = await site.SendAsync("/log/correct/3", form, typed);
         changed.Location.Should().Be("/stock?kept=4", changed.Words);
         var promise = site.Book.Orders.Single();
@@ -107,14 +120,17 @@ public class StockPagesTests
         (await site.SendAsync("/stock?handler=CallOff", page, ("id", "3"))).Location.Should().Be("/stock?kept=6");
         site.Book.Orders.Single().OpenGrams.Should().Be(0, "what has gone out stays sold to that order");
         site.Book.Outs.Single().Order.Should().Be("Inn");
-        (await site.SendAsync("/log/undo/6", await site.ReadAsync("/stock?kept=6"), ("back", "/stock"))).Location.Should().Be("/stock?kept=7");
+        (await site.SendAsync("/log/undo/6", await site.ReadAsync("/stock?kept=6"), ("back", "/stock"))).Location.Should()
+            .Be("/stock?kept=7");
         site.Book.Orders.Single().OpenGrams.Should().Be(11_340 - 4_536, "undo brings it back");
 
         await PromiseAsync(site, "Fair", "5", "");
         await site.SendAsync("/stock?handler=CallOff", await site.ReadAsync("/stock"), ("id", "8"));
         site.Book.Orders.Should().ContainSingle("of the other nothing had gone out, so it is taken back whole");
-        (await site.SendAsync("/stock?handler=CallOff", page, ("id", "2"))).Status.Should().Be(HttpStatusCode.NotFound, "a filling is no promise");
-        (await site.SendAsync("/stock?handler=CallOff", "", ("id", "3"))).Status.Should().Be(HttpStatusCode.BadRequest, "without the form's token nothing is written");
+        (await site.SendAsync("/stock?handler=CallOff", page, ("id", "2"))).Status.Should()
+            .Be(HttpStatusCode.NotFound, "a filling is no promise");
+        (await site.SendAsync("/stock?handler=CallOff", "", ("id", "3"))).Status.Should()
+            .Be(HttpStatusCode.BadRequest, "without the form's token nothing is written");
     }
 
     [Theory]
@@ -136,7 +152,8 @@ public class StockPagesTests
         site.Time.Advance(TimeSpan.FromDays(5));
         await site.Lots.AdvanceAsync(TestContext.Current.CancellationToken);
         var words = await site.WordsAsync("/stock?on=2025-12-31");
-        words.Should().Contain("There will be on 31 Dec").And.MatchRegex("all of it bins: 1 about 3[0-9]5|all of it bins: 1 about 3[0-9]0").And.MatchRegex("at least 3[0-9]{2} lb");
+        words.Should().Contain("There will be on 31 Dec").And.MatchRegex(
+            "all of it bins: 1 about 3[0-9]5|all of it bins: 1 about 3[0-9]0").And.MatchRegex("at least 3[0-9]{2} lb");
         var on = await site.WordsAsync("/bins");
         on.Should().MatchRegex("B1 about 39[0-9](\\.5)? lb 3[89][0-9]").And.Contain("use first: no. 1");
     }
@@ -155,14 +172,17 @@ public class StockPagesTests
         var done = await site.ReadAsync("/log/moved?kept=5&count=2");
         Site.Words(done).Should().Contain("Written down: Moved: 2 to Cellar: B1, B10");
 
-        var asked = await site.SendAsync("/log/moved", await site.ReadAsync("/log/moved?bin=B1&bin=B2"), ("bin", "B1"), ("bin", "B2"), ("several", "true"), ("place", "cellar"));
+        var asked = await site.SendAsync("/log/moved", await site.ReadAsync("/log/moved?bin=B1&bin=B2"), ("bin", "B1"), ("bin", "B2"),
+            ("several", "true"), ("place", "cellar"));
         asked.Words.Should().Contain("Bin B1 is in Cellar already by the book");
         site.Book.Bins["B2"].Place.Should().Be("curing", "all of it or nothing");
 
-        (await site.SendAsync("/log/moved?handler=Undo", done, ("first", "5"), ("count", "2"))).Location.Should().Be("/log/moved?kept=7&count=2");
+        (await site.SendAsync("/log/moved?handler=Undo", done, ("first", "5"), ("count", "2"))).Location.Should()
+            .Be("/log/moved?kept=7&count=2");
         site.Book.Bins["B10"].Place.Should().Be("curing");
         (await site.WordsAsync("/log/moved?kept=7&count=2")).Should().Contain("Taken back: 2 moves to Cellar: B1, B10");
-        (await site.SendAsync("/log/moved", form, ("several", "true"), ("place", "cellar"), ("key", "other"))).Words.Should().Contain("Which bins? Tick at least one.");
+        (await site.SendAsync("/log/moved", form, ("several", "true"), ("place", "cellar"), ("key", "other"))).Words.Should()
+            .Contain("Which bins? Tick at least one.");
     }
 
     [Fact]
@@ -214,7 +234,8 @@ public class StockPagesTests
         await site.LogAsync("condition-seen", "B1", ("choice", "soft"));
         site.Time.Advance(TimeSpan.FromHours(2));
         await site.Lots.AdvanceAsync(TestContext.Current.CancellationToken);
-        (await site.WordsAsync("/")).Should().Contain("! Promised to Inn: 80 lb Potato, due 9 Oct, in 5 days. It cannot be met: short by about 30 lb.")
+        (await site.WordsAsync("/")).Should().Contain(
+            "! Promised to Inn: 80 lb Potato, due 9 Oct, in 5 days. It cannot be met: short by about 30 lb.")
             .And.Contain("! See to B1 (Curing room) It was soft on 4 Oct").And.Contain("To do: 2").And.NotContain("calls for a hand");
     }
 
@@ -228,9 +249,11 @@ public class StockPagesTests
         (await site.WordsAsync("/bins?place=cellar")).Should().Contain("B2 50.0 lb").And.NotContain("B1 50.0 lb");
         (await site.WordsAsync("/bins?lot=2025-1&crop=potato")).Should().Contain("B1 50.0 lb").And.NotContain("B2 50.0 lb");
         (await site.WordsAsync("/bins?crop=carrot")).Should().Contain("No bin fits what was chosen.");
-        (await site.WordsAsync("/bins?sort=first")).Should().Contain("Age has no say in it").And.Contain("B1 50.0 lb").And.Contain("B2 50.0 lb");
+        (await site.WordsAsync("/bins?sort=first")).Should()
+            .Contain("Age has no say in it").And.Contain("B1 50.0 lb").And.Contain("B2 50.0 lb");
     }
 
     private static Task<string> PromiseAsync(Site site, string order, string pounds, string grade, string due = "") =>
-        site.LogAsync("promised", null, ("order", order), ("crop", "potato"), ("grade", grade), ("amount", pounds), ("unit", "lb"), ("due", due));
+        site.LogAsync("promised", null, ("order", order), ("crop", "potato"), ("grade", grade), ("amount", pounds), ("unit", "lb"),
+            ("due", due));
 }

@@ -18,7 +18,8 @@ internal sealed class ThreeYears
     private const int LotsAYear = 20;
     private const int BinsALot = 14;
     private static readonly TimeSpan Zone = TimeSpan.FromHours(-5);
-    private static readonly string[] Crops = ["potato", "potato", "potato", "onion", "carrot", "beet", "potato", "winter-squash", "potato", "cabbage"];
+    private static readonly string[] Crops =
+        ["potato", "potato", "potato", "onion", "carrot", "beet", "potato", "winter-squash", "potato", "cabbage"];
     private static readonly string[] Varieties = ["Kennebec", "Russet Burbank", "Yukon Gold", "Katahdin"];
 
     private readonly List<Line> lines = [];
@@ -35,7 +36,9 @@ internal sealed class ThreeYears
         lines.RemoveAll(l => l.At > Now);
         lines.Sort((a, b) => a.Recorded != b.Recorded ? a.Recorded.CompareTo(b.Recorded) : a.Number.CompareTo(b.Number));
         for (var i = 0; i < lines.Count; i++) lines[i].Id = i + 1;
-        Entries = lines.ConvertAll(l => new LedgerEntry(l.Id, l.Event, l.At, l.Recorded, l.Number % 3 == 0 ? "Ann" : "Ben", null, EventReader.Element(l.Fields), null, l.Of?.Id));
+        Entries = lines.ConvertAll(
+            l => new LedgerEntry(l.Id, l.Event, l.At, l.Recorded, l.Number % 3 == 0 ? "Ann" : "Ben", null, EventReader.Element(l.Fields),
+                null, l.Of?.Id));
     }
 
     /// <summary>Puts it all into a record: places, the ledger and the air.</summary>
@@ -43,7 +46,8 @@ internal sealed class ThreeYears
     {
         foreach (var (id, name, purpose, celsius, percent) in new[]
         {
-            ("curing", "Curing room", Purpose.Curing, 13.0, 92.0), ("cellar", "Cellar", Purpose.Storage, 5.0, 91.0), ("yard", "Yard", Purpose.Outdoors, 9.0, 75.0),
+            ("curing", "Curing room", Purpose.Curing, 13.0, 92.0), ("cellar", "Cellar", Purpose.Storage, 5.0, 91.0),
+                ("yard", "Yard", Purpose.Outdoors, 9.0, 75.0),
         })
         {
             PlaceRows.Save(c, new Place(id, name, purpose, 30, ["potato"]));
@@ -69,7 +73,8 @@ internal sealed class ThreeYears
         var given = new Queue<string>(free);
         free.Clear();
         for (var lot = 0; lot < LotsAYear; lot++) crates.AddRange(Dig(year, lot, given));
-        for (var day = new DateTimeOffset(year, 9, 8, 0, 0, 0, Zone); day < new DateTimeOffset(year + 1, 7, 1, 0, 0, 0, Zone); day = day.AddDays(1))
+        for (var day = new DateTimeOffset(year, 9, 8, 0, 0, 0, Zone); day < new DateTimeOffset(
+            year + 1, 7, 1, 0, 0, 0, Zone); day = day.AddDays(1))
         {
             if (day.DayOfWeek == DayOfWeek.Monday && day.Month is >= 10 or <= 4) Promise(day);
             foreach (var crate in crates.Where(c => c.Kg > 0 && c.Filled.AddDays(1) < day)) Day(crate, day, crates);
@@ -78,7 +83,8 @@ internal sealed class ThreeYears
 
     private List<Crate> Dig(int year, int number, Queue<string> given)
     {
-        var (lot, crop, at) = ($"{year}-{number + 1}", Crops[number % Crops.Length], new DateTimeOffset(year, 9, 10, 9, 0, 0, Zone).AddDays(number * 1.5));
+        var (lot, crop, at) =
+            ($"{year}-{number + 1}", Crops[number % Crops.Length], new DateTimeOffset(year, 9, 10, 9, 0, 0, Zone).AddDays(number * 1.5));
         var dug = New(("lot", lot), ("crop", crop), ("row", $"Row {number + 1}"), ("skin", number % 4 == 0 ? "tender" : "set"));
         if (crop == "potato") dug["variety"] = Varieties[number % Varieties.Length];
         Write(at, "dug", dug);
@@ -89,10 +95,14 @@ internal sealed class ThreeYears
             // Two lots a year go into crates that were emptied the year before.
             var name = number is 5 or 11 && given.Count > 0 ? given.Dequeue() : $"B{++bins}";
             if (number is 5 or 11) free.Add(name);
-            var crate = new Crate(name, lot, crop, b % 4 == 3 ? "seed" : "table", at.AddMinutes(30 + (b * 10)), Math.Round(17 + (6 * Luck()), 1), number, b);
+            var crate = new Crate(name, lot, crop, b % 4 == 3 ? "seed" : "table", at.AddMinutes(30 + (b * 10)),
+                Math.Round(17 + (6 * Luck()), 1), number, b);
             crates.Add(crate);
-            Write(crate.Filled, "filled", New(("bin", name), ("lot", lot), ("weightKg", crate.Kg), ("grade", crate.Grade), ("place", cured ? "curing" : "cellar")));
-            if (cured) Write(new DateTimeOffset(at.Date, Zone).AddDays(14 + (b % 2)).AddHours(22), "moved", New(("bin", name), ("place", "cellar")));
+            Write(crate.Filled, "filled",
+                New(("bin", name), ("lot", lot), ("weightKg", crate.Kg), ("grade", crate.Grade), ("place", cured ? "curing" : "cellar")));
+            if (cured)
+                Write(new DateTimeOffset(at.Date, Zone).AddDays(14 + (b % 2)).AddHours(22), "moved",
+                    New(("bin", name), ("place", "cellar")));
         }
 
         return crates;
@@ -121,13 +131,17 @@ internal sealed class ThreeYears
             var gone = Write(at.AddHours(1), what, fields);
             crate.Kg -= kg;
             // Written twice by two people, and one of them taken back.
-            if (luck < 0.002) Write(at.AddHours(3), "correction", New(("void", true)), Write(at.AddHours(2), what, (JsonObject)fields.DeepClone()));
-            else if (luck > 0.123) Write(at.AddDays(1), "correction", New(("rightAt", at.AddMinutes(50).ToString("O", System.Globalization.CultureInfo.InvariantCulture))), gone);
+            if (luck < 0.002)
+                Write(at.AddHours(3), "correction", New(("void", true)), Write(at.AddHours(2), what, (JsonObject)fields.DeepClone()));
+            else if (luck > 0.123)
+                Write(at.AddDays(1), "correction",
+                    New(("rightAt", at.AddMinutes(50).ToString("O", System.Globalization.CultureInfo.InvariantCulture))), gone);
         }
         else if (luck < 0.17)
         {
             if (luck < 0.15) Write(at.AddHours(1), "condition-seen", New(("bin", crate.Name), ("what", luck < 0.13 ? "wet" : "dry")));
-            else Write(at.AddHours(1), "sprouts-seen", New(("bin", crate.Name), ("share", day.Month is >= 9 or <= 1 ? "none" : "few"), ("length", 2)));
+            else Write(at.AddHours(1), "sprouts-seen", New(
+                ("bin", crate.Name), ("share", day.Month is >= 9 or <= 1 ? "none" : "few"), ("length", 2)));
         }
         else if (luck < 0.178 && crate.Kg > 3)
         {
@@ -148,23 +162,28 @@ internal sealed class ThreeYears
     {
         crate.Kg = Math.Round(crate.Kg, 2);
         var slip = Luck() < 0.02;
-        var weighed = Write(at, "weighed", New(("bin", crate.Name), ("weightKg", Math.Round(crate.Kg + (slip ? -0.5 : 0), 2)), ("resolutionKg", 0.05)));
+        var weighed = Write(at, "weighed",
+            New(("bin", crate.Name), ("weightKg", Math.Round(crate.Kg + (slip ? -0.5 : 0), 2)), ("resolutionKg", 0.05)));
         if (slip) Write(at.AddMinutes(20), "correction", New(("weightKg", crate.Kg)), weighed);
     }
 
     private void Promise(DateTimeOffset day)
     {
         for (var i = 0; i < 3; i++)
-            Write(day.AddHours(20).AddMinutes(i), "promised", New(("order", $"{Week(day)}-{i}"), ("crop", "potato"), ("grade", "table"), ("weightKg", 4), ("due", day.AddDays(5).ToString("yyyy-MM-dd", System.Globalization.CultureInfo.InvariantCulture))));
+            Write(day.AddHours(20).AddMinutes(i), "promised",
+                New(("order", $"{Week(day)}-{i}"), ("crop", "potato"), ("grade", "table"), ("weightKg", 4),
+                    ("due", day.AddDays(5).ToString("yyyy-MM-dd", System.Globalization.CultureInfo.InvariantCulture))));
     }
 
     private static string? Order(DateTimeOffset day)
     {
         var monday = day.AddDays(-(((int)day.DayOfWeek + 6) % 7));
-        return monday.Month is >= 10 or <= 4 && day.DayOfWeek is >= DayOfWeek.Wednesday and <= DayOfWeek.Friday ? $"{Week(monday)}-{(int)day.DayOfWeek - 3}" : null;
+        return monday.Month is >= 10 or <= 4 && day.DayOfWeek is >= DayOfWeek.Wednesday and <= DayOfWeek.Friday
+            ? $"{Week(monday)}-{(int)day.DayOfWeek - 3}" : null;
     }
 
-    private static string Week(DateTimeOffset monday) => $"market-{monday.ToString("yyyy-MM-dd", System.Globalization.CultureInfo.InvariantCulture)}";
+    private static string Week(DateTimeOffset monday) =>
+        $"market-{monday.ToString("yyyy-MM-dd", System.Globalization.CultureInfo.InvariantCulture)}";
 
     private Line Write(DateTimeOffset at, string what, JsonObject fields, Line? of = null)
     {

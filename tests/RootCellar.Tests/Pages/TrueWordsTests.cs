@@ -20,7 +20,8 @@ public sealed class TrueWordsTests
     public async Task A_contact_is_asked_for_only_where_something_can_be_sent()
     {
         await using (var site = await Site.OpenAsync())
-            (await site.WordsAsync("/")).Should().Contain("no way to send texts or mail is set up").And.Contain("Set up texts or mail").And.NotContain("Add a contact");
+            (await site.WordsAsync("/")).Should().Contain("no way to send texts or mail is set up").And.Contain(
+                "Set up texts or mail").And.NotContain("Add a contact");
 
         await using var mails = await Site.OpenAsync(change: settings => settings.Tell.Mail.Host = "127.0.0.1");
         (await mails.WordsAsync("/")).Should().Contain("no text goes out").And.Contain("Add a contact").And.NotContain("no way to send");
@@ -32,7 +33,8 @@ public sealed class TrueWordsTests
         await using var site = await Site.OpenAsync();
         using var token = await Entry.Visitor.TokenAsync(site, RootCellar.Entry.Tokens.MayAll);
         foreach (var (place, name) in new[] { ("p1", "Zeller"), ("p2", "Barn"), ("p3", "attic store"), ("p4", "Ärbkeller") })
-            (await token.JsonAsync("POST", "/api/places", $$"""{"place":"{{place}}","name":"{{name}}","purpose":"storage"}""")).Status.Should().Be(System.Net.HttpStatusCode.Created);
+            (await token.JsonAsync("POST", "/api/places",
+                $$"""{"place":"{{place}}","name":"{{name}}","purpose":"storage"}""")).Status.Should().Be(System.Net.HttpStatusCode.Created);
         var words = await site.WordsAsync("/set-up");
         string[] names = ["Ärbkeller · ", "attic store · ", "Barn · ", "Cellar · ", "Zeller · "];
         names.Select(n => words.IndexOf(n, StringComparison.Ordinal)).Should().BeInAscendingOrder().And.NotContain(-1);

@@ -41,14 +41,16 @@ public class PlaceTests
         var alone = New();
         other.Add(alone);
         Give(alone, Quantity.Humidity, 90, Begin);
-        other.Observe(Begin, Sample.At).Should().Match<PlaceAir>(a => a.DewPointC == null && a.VapourPressureDeficitPa == null && a.Quality == AirQuality.Thin);
+        other.Observe(Begin, Sample.At).Should().Match<PlaceAir>(
+            a => a.DewPointC == null && a.VapourPressureDeficitPa == null && a.Quality == AirQuality.Thin);
     }
 
     [Fact]
     public void The_coldest_produce_is_known_beside_its_median()
     {
         foreach (var pulp in new[] { 6.0, 2.0, 5.0 }) Sensor((Quantity.Pulp, pulp));
-        Observe().Should().Match<PlaceAir>(a => a.PulpC == 5 && a.ColdestPulpC == 2 && a.TemperatureC == null && a.Quality == AirQuality.Good);
+        Observe().Should().Match<PlaceAir>(a => a.PulpC == 5 && a.ColdestPulpC == 2 && a.TemperatureC == null
+            && a.Quality == AirQuality.Good);
     }
 
     [Fact]
@@ -75,20 +77,25 @@ public class PlaceTests
         await using var store = folder.Open(new HouseTime(Sample.At));
         foreach (var (minute, c) in new[] { (0, 4.0), (5, 6.0), (59, 8.0), (60, 10.0), (120, 12.0) })
         {
-            await store.WriteAsync(k => PlaceRows.SaveAir(k, new PlaceAir("cellar", Sample.At.AddMinutes(minute), c, 90, 3, 80, null, null, 0, null, AirQuality.Good)));
+            await store.WriteAsync(
+                k => PlaceRows.SaveAir(
+                    k, new PlaceAir("cellar", Sample.At.AddMinutes(minute), c, 90, 3, 80, null, null, 0, null, AirQuality.Good)));
         }
 
-        await store.WriteAsync(k => PlaceRows.SaveAir(k, new PlaceAir("loft", Sample.At, 30, 50, 3, 80, null, null, 0, null, AirQuality.Good)));
+        await store.WriteAsync(
+            k => PlaceRows.SaveAir(k, new PlaceAir("loft", Sample.At, 30, 50, 3, 80, null, null, 0, null, AirQuality.Good)));
         var steps = store.Read(k => PlaceRows.History(k, "cellar", Sample.At, Sample.At.AddHours(2), TimeSpan.FromHours(1)));
         steps.Should().HaveCount(2, "the end is not part of it");
         steps[0].At.Should().Be(Sample.At);
         steps[0].TemperatureC.Should().Be(new Spread(4, 6, 8));
         steps[1].TemperatureC.Should().Be(new Spread(10, 10, 10));
         steps[0].PulpC.Should().BeNull();
-        var humidity = store.Read(k => PlaceRows.History(k, "cellar", Sample.At, Sample.At.AddDays(9), TimeSpan.FromMinutes(30), "humidity_pct"));
+        var humidity = store.Read(
+            k => PlaceRows.History(k, "cellar", Sample.At, Sample.At.AddDays(9), TimeSpan.FromMinutes(30), "humidity_pct"));
         humidity.Select(s => (s.At - Sample.At).TotalMinutes).Should().Equal(0, 30, 60, 120);
         humidity.Should().OnlyContain(s => s.RelativeHumidityPercent == new Spread(90, 90, 90) && s.TemperatureC == null);
-        store.Read(k => PlaceRows.History(k, "cellar", Sample.At.AddMinutes(1), Sample.At.AddMinutes(5), TimeSpan.FromHours(1))).Should().BeEmpty();
+        store.Read(k => PlaceRows.History(k, "cellar", Sample.At.AddMinutes(1), Sample.At.AddMinutes(5), TimeSpan.FromHours(1))).Should()
+            .BeEmpty();
         store.Read(k => PlaceRows.Air(k, "cellar", Sample.At, Sample.At.AddHours(1))).Should().HaveCount(3);
     }
 
@@ -144,7 +151,8 @@ public class PlaceTests
     private static Reading Reading(Quantity quantity, double value, Quality quality = Quality.Good) =>
         new("a/b", quantity, value, Sample.At, Sample.At, TimeSource.Arrival, quality, null);
 
-    private static void Give(SensorState sensor, Quantity quantity, double value, TimeSpan mono) => sensor.Take(Reading(quantity, value), mono);
+    private static void Give(SensorState sensor, Quantity quantity, double value, TimeSpan mono) =>
+        sensor.Take(Reading(quantity, value), mono);
 
     private SensorState Sensor(params (Quantity Quantity, double Value)[] values)
     {

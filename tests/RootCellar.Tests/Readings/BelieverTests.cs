@@ -31,7 +31,8 @@ public class BelieverTests
     {
         var unset = new DateTimeOffset(1970, 1, 1, 0, 10, 0, TimeSpan.Zero);
 
-        believer.JudgeMessage("s", [new Measured(Quantity.Temperature, 5, unset)], unset, mono)[0].TimeSource.Should().Be(TimeSource.ArrivalForBadDeviceTime);
+        believer.JudgeMessage("s", [new Measured(Quantity.Temperature, 5, unset)], unset, mono)[0].TimeSource.Should()
+            .Be(TimeSource.ArrivalForBadDeviceTime);
     }
 
     // Values and meanings: notes of the Arduino Temperature Control Library 4.0.6 (85, 127.94), issues 432, 848 and 170 of
@@ -79,7 +80,8 @@ public class BelieverTests
     [InlineData(1, 90, Quality.Good, Quality.Good)]
     [InlineData(-40, 60, Quality.Good, Quality.Good)]
     [InlineData(12, 100, Quality.Good, Quality.Good)]
-    internal void Some_faults_show_only_in_two_values_in_either_order(double temperature, double humidity, Quality ofTemperature, Quality ofHumidity)
+    internal void Some_faults_show_only_in_two_values_in_either_order(
+        double temperature, double humidity, Quality ofTemperature, Quality ofHumidity)
     {
         Measured t = new(Quantity.Temperature, temperature, null), h = new(Quantity.Humidity, humidity, null);
 
@@ -106,7 +108,9 @@ public class BelieverTests
     [Fact]
     public void Humidity_at_the_top_for_12_hours_is_saturated_until_it_falls()
     {
-        for (var minutes = 0; minutes < 12 * 60; minutes += 10) Judge(new Measured(Quantity.Humidity, minutes % 20 == 0 ? 99.9 : 99.5, null), seconds: minutes == 0 ? 0 : 600).Quality.Should().Be(Quality.Good);
+        for (var minutes = 0; minutes < 12 * 60; minutes += 10)
+            Judge(new Measured(Quantity.Humidity, minutes % 20 == 0 ? 99.9 : 99.5, null), seconds: minutes == 0 ? 0 : 600).Quality.Should()
+                .Be(Quality.Good);
         Judge(new Measured(Quantity.Humidity, 99.9, null), seconds: 600).Quality.Should().Be(Quality.Saturated);
         Judge(new Measured(Quantity.Humidity, 99.4, null), seconds: 600).Quality.Should().Be(Quality.Good);
         Judge(new Measured(Quantity.Humidity, 99.9, null), seconds: 600).Quality.Should().Be(Quality.Good);
@@ -189,7 +193,8 @@ public class BelieverTests
     public void A_late_reading_of_the_devices_own_time_leaves_the_level_as_it_is()
     {
         Judge(new Measured(Quantity.Temperature, 10, Now.AddMinutes(-1)));
-        Judge(new Measured(Quantity.Temperature, 18, Now.AddHours(-3)), seconds: 5).IsGood.Should().BeTrue("three hours ago it may have been so");
+        Judge(new Measured(Quantity.Temperature, 18, Now.AddHours(-3)), seconds: 5).IsGood.Should()
+            .BeTrue("three hours ago it may have been so");
 
         Judge(new Measured(Quantity.Temperature, 18, Now), seconds: 5).Quality.Should().Be(Quality.Jump);
         Judge(new Measured(Quantity.Temperature, 10.1, Now.AddSeconds(10)), seconds: 5).IsGood.Should().BeTrue();
@@ -198,7 +203,8 @@ public class BelieverTests
     [Fact]
     public void An_hour_of_values_in_one_message_is_judged_by_the_devices_clock()
     {
-        var values = Enumerable.Range(0, 7).Select(i => new Measured(Quantity.Temperature, 10 + (i * 6), Now.AddMinutes(-60 + (i * 10)))).ToArray();
+        var values = Enumerable.Range(0, 7).Select(i => new Measured(Quantity.Temperature, 10 + (i * 6), Now.AddMinutes(-60 + (i * 10))))
+            .ToArray();
 
         believer.JudgeMessage("s", values, Now, mono).Should().OnlyContain(r => r.IsGood, "6 C in ten minutes is no jump");
     }
@@ -208,7 +214,8 @@ public class BelieverTests
     {
         Judge(new Measured(Quantity.Temperature, 10, null));
 
-        believer.JudgeMessage("s", [new Measured(Quantity.Temperature, 30, null)], Now.AddDays(-1), mono + TimeSpan.FromMinutes(1))[0].Quality.Should().Be(Quality.Jump);
+        believer.JudgeMessage("s", [new Measured(Quantity.Temperature, 30, null)], Now.AddDays(-1),
+            mono + TimeSpan.FromMinutes(1))[0].Quality.Should().Be(Quality.Jump);
     }
 
     [Fact]

@@ -11,7 +11,8 @@ namespace RootCellar.Tests.Readings;
 /// <summary>What keeps the built-in broker small.</summary>
 public class BrokerBoundsTests
 {
-    private readonly MqttLimits limits = new() { PendingBytes = 20_000, PendingMessages = 100, RetainedBytes = 65_536, RetainedMessages = 100, Subscriptions = 2 };
+    private readonly MqttLimits limits = new()
+    { PendingBytes = 20_000, PendingMessages = 100, RetainedBytes = 65_536, RetainedMessages = 100, Subscriptions = 2 };
 
     [Theory]
     [InlineData("", 0)]
@@ -112,7 +113,8 @@ public class BrokerBoundsTests
 
         public bool IsEnabled(LogLevel logLevel) => true;
 
-        public void Log<TState>(LogLevel logLevel, EventId eventId, TState state, Exception? exception, Func<TState, Exception?, string> formatter) =>
+        public void Log<TState>(LogLevel logLevel, EventId eventId, TState state, Exception? exception, Func<TState, Exception?,
+            string> formatter) =>
             Said.Add(formatter(state, exception));
     }
 }

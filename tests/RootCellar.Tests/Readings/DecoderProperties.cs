@@ -19,7 +19,8 @@ public class DecoderProperties
 
     private static readonly string[] Pieces =
     [
-        "{", "}", "[", "]", "\"", ":", ",", "\"temperature_c\"", "\"time\"", "\"v\"", "\"u\"", "\"Cel\"", "\"bt\"", "\"a\"", "1e999", "-0.0", "1e-320", "null", "true", "\\ud800", "\"\\u0000\"", "\u00ff", "nan", "123456789012345678901234567890",
+        "{", "}", "[", "]", "\"", ":", ",", "\"temperature_c\"", "\"time\"", "\"v\"", "\"u\"", "\"Cel\"", "\"bt\"", "\"a\"", "1e999",
+        "-0.0", "1e-320", "null", "true", "\\ud800", "\"\\u0000\"", "\u00ff", "nan", "123456789012345678901234567890",
     ];
 
     private static readonly Gen<string> Topics = Gen.OneOf(

@@ -33,10 +33,12 @@ public class DoorAndRepeatTests
     {
         var at = new DateTimeOffset(2025, 10, 4, 6, 0, 0, TimeSpan.Zero);
         guard.IsKept("a/b", [new Measured(Quantity.Temperature, value, null)], at).Should().BeFalse();
-        guard.TakeUp(new StoredReading(1, new Reading("a/b", Quantity.Temperature, 12.8, at, at, TimeSource.Arrival, Quality.Good, null)), at);
+        guard.TakeUp(new StoredReading(1, new Reading("a/b", Quantity.Temperature, 12.8, at, at, TimeSource.Arrival, Quality.Good, null)),
+            at);
         guard.IsKept("a/b", [new Measured(Quantity.Temperature, value, null)], at.AddMinutes(minutesLater)).Should().Be(kept);
         guard.IsKept("a/c", [new Measured(Quantity.Temperature, 12.8, null)], at).Should().BeFalse("it is another sensor");
-        guard.IsKept("a/b", [new Measured(Quantity.Temperature, 12.8, null), new Measured(Quantity.Humidity, 91, null)], at).Should().BeFalse("the humidity is new");
+        guard.IsKept("a/b", [new Measured(Quantity.Temperature, 12.8, null), new Measured(Quantity.Humidity, 91, null)], at).Should()
+            .BeFalse("the humidity is new");
     }
 
     private bool Repeat(string payload, bool dup, string topic = "rootcellar/a/b/temperature_c", int minute = 0) =>

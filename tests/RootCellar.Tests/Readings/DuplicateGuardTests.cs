@@ -19,7 +19,8 @@ public class DuplicateGuardTests
         var guard = new DuplicateGuard();
         guard.IsRepeat("a", DuplicateGuard.FingerprintOf(Five), false, TimeSpan.Zero).Should().BeFalse();
 
-        guard.IsRepeat(topic, DuplicateGuard.FingerprintOf(System.Text.Encoding.UTF8.GetBytes(payload)), dup, TimeSpan.FromSeconds(seconds)).Should().Be(repeat, why);
+        guard.IsRepeat(topic, DuplicateGuard.FingerprintOf(System.Text.Encoding.UTF8.GetBytes(payload)), dup,
+            TimeSpan.FromSeconds(seconds)).Should().Be(repeat, why);
     }
 
     // A client with a window of unacknowledged messages sends all of them again, not only the last.
@@ -27,9 +28,12 @@ public class DuplicateGuardTests
     public void A_whole_window_sent_again_is_known()
     {
         var guard = new DuplicateGuard();
-        for (var i = 0; i < 20; i++) guard.IsRepeat("a", DuplicateGuard.FingerprintOf(System.Text.Encoding.UTF8.GetBytes($"{i}")), false, TimeSpan.FromSeconds(i));
+        for (var i = 0; i < 20; i++)
+            guard.IsRepeat("a", DuplicateGuard.FingerprintOf(System.Text.Encoding.UTF8.GetBytes($"{i}")), false, TimeSpan.FromSeconds(i));
 
-        for (var i = 0; i < 20; i++) guard.IsRepeat("a", DuplicateGuard.FingerprintOf(System.Text.Encoding.UTF8.GetBytes($"{i}")), true, TimeSpan.FromSeconds(30 + i)).Should().BeTrue();
+        for (var i = 0; i < 20; i++)
+            guard.IsRepeat("a", DuplicateGuard.FingerprintOf(System.Text.Encoding.UTF8.GetBytes($"{i}")), true,
+                TimeSpan.FromSeconds(30 + i)).Should().BeTrue();
     }
 
     [Fact]

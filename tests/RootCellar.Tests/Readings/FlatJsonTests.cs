@@ -11,7 +11,8 @@ public class FlatJsonTests
     [Fact]
     public void Known_quantities_are_taken_and_the_rest_is_left()
     {
-        var m = Values(Topic, """{"name":"shelf","temperature_f":50,"wifi":{"temperature_c":99,"x":[1,2]},"humidity_pct":"91.5","pulp_c":null,"light_lx":true}""");
+        var m = Values(Topic,
+            """{"name":"shelf","temperature_f":50,"wifi":{"temperature_c":99,"x":[1,2]},"humidity_pct":"91.5","pulp_c":null,"light_lx":true}""");
 
         m.Sensor.Should().Be("cellar/shelf");
         m.Values.Select(v => v.Quantity).Should().Equal(Quantity.Temperature, Quantity.Humidity);

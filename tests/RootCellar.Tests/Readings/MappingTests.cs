@@ -20,7 +20,8 @@ public class MappingTests
     [InlineData("/m~0n", 8)]
     public void Pointers_of_rfc_6901_section_5_lead_to_their_numbers(string pointer, double value)
     {
-        Values("shed/node", Rfc6901, new Mapping { Topic = "shed/node", Pointer = pointer, Quantity = "temperature_c" }).Values[0].Value.Should().Be(value);
+        Values("shed/node", Rfc6901,
+            new Mapping { Topic = "shed/node", Pointer = pointer, Quantity = "temperature_c" }).Values[0].Value.Should().Be(value);
     }
 
     [Theory]
@@ -30,7 +31,8 @@ public class MappingTests
     [InlineData("/nothing")]
     public void What_is_no_number_there_is_unreadable(string pointer)
     {
-        Problem("shed/node", Rfc6901, new Mapping { Topic = "shed/node", Pointer = pointer, Quantity = "temperature_c" }).Problem.Should().Contain(pointer);
+        Problem("shed/node", Rfc6901, new Mapping { Topic = "shed/node", Pointer = pointer, Quantity = "temperature_c" }).Problem.Should()
+            .Contain(pointer);
     }
 
     [Theory]
@@ -44,14 +46,16 @@ public class MappingTests
     [InlineData("not json")]
     public void Truths_words_and_nothing_are_no_numbers(string payload)
     {
-        Problem("shed/node", payload, new Mapping { Topic = "shed/node", Pointer = "/t", Quantity = "temperature_c" }).Sensor.Should().Be("shed/node");
+        Problem("shed/node", payload, new Mapping { Topic = "shed/node", Pointer = "/t", Quantity = "temperature_c" }).Sensor.Should()
+            .Be("shed/node");
     }
 
     [Fact]
     public void A_key_that_stands_twice_is_read_and_not_thrown_over()
     {
         // Which of the two counts is left open by RFC 8259, section 4.
-        Values("shed/node", """{"t":1,"t":2}""", new Mapping { Topic = "shed/node", Pointer = "/t", Quantity = "temperature_c" }).Values[0].Value.Should().BeOneOf(1, 2);
+        Values("shed/node", """{"t":1,"t":2}""",
+            new Mapping { Topic = "shed/node", Pointer = "/t", Quantity = "temperature_c" }).Values[0].Value.Should().BeOneOf(1, 2);
     }
 
     // MQTT 5.0, section 4.7.1.
@@ -100,7 +104,8 @@ public class MappingTests
         var unnamed = Values("shed/node", "5", new Mapping { Topic = "shed/+", Quantity = "temperature_c" });
         (unnamed.Sensor, unnamed.PlaceNamed).Should().Be(("shed/node", null));
 
-        var named = Values("shed/node", "5", new Mapping { Topic = "shed/+", Quantity = "temperature_c", Place = "cellar", Sensor = "shelf" });
+        var named = Values("shed/node", "5",
+            new Mapping { Topic = "shed/+", Quantity = "temperature_c", Place = "cellar", Sensor = "shelf" });
         (named.Sensor, named.PlaceNamed).Should().Be(("cellar/shelf", "cellar"));
     }
 
@@ -124,8 +129,10 @@ public class MappingTests
     [Fact]
     public void A_filter_for_everything_leaves_our_own_topics_alone_but_one_that_names_them_is_heeded()
     {
-        Values("rootcellar/cellar/shelf/temperature_c", "5", new Mapping { Topic = "#", Quantity = "temperature_f" }).Values[0].Value.Should().Be(5);
-        Values("rootcellar/cellar/shelf", """{"t":5}""", new Mapping { Topic = "rootcellar/+/+", Pointer = "/t", Quantity = "temperature_c" }).Values[0].Value.Should().Be(5);
+        Values("rootcellar/cellar/shelf/temperature_c", "5",
+            new Mapping { Topic = "#", Quantity = "temperature_f" }).Values[0].Value.Should().Be(5);
+        Values("rootcellar/cellar/shelf", """{"t":5}""",
+            new Mapping { Topic = "rootcellar/+/+", Pointer = "/t", Quantity = "temperature_c" }).Values[0].Value.Should().Be(5);
     }
 
     [Theory]
@@ -142,9 +149,19 @@ public class MappingTests
     [InlineData("a", null, "temperature_c", null, null, "cellar", null, "go together")]
     [InlineData("a", null, "temperature_c", null, null, "cellar/x", "s", "Place")]
     [InlineData("a", null, "temperature_c", null, null, "cellar", "", "Sensor")]
-    public void What_is_wrong_is_said_with_what_would_be_right(string topic, string? pointer, string quantity, string? unit, double? scale, string? place, string? sensor, string says)
+    public void What_is_wrong_is_said_with_what_would_be_right(
+        string topic, string? pointer, string quantity, string? unit, double? scale, string? place, string? sensor, string says)
     {
-        var mapping = new Mapping { Topic = topic, Pointer = pointer, Quantity = quantity, Unit = unit, Scale = scale, Place = place, Sensor = sensor };
+        var mapping = new Mapping
+        {
+            Topic = topic,
+            Pointer = pointer,
+            Quantity = quantity,
+            Unit = unit,
+            Scale = scale,
+            Place = place,
+            Sensor = sensor
+        };
 
         MappingRules.Validate(mapping).Should().ContainSingle().Which.Should().Contain(says);
     }

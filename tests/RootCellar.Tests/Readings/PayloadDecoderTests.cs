@@ -12,7 +12,8 @@ public class PayloadDecoderTests
 
     internal static string Shown(Decoded decoded) => decoded switch
     {
-        Decoded.Measurements m => $"{m.Sensor}: {string.Join(", ", m.Values.Select(v => FormattableString.Invariant($"{v.Quantity} {Math.Round(v.Value, 6)}")))}",
+        Decoded.Measurements m =>
+            $"{m.Sensor}: {string.Join(", ", m.Values.Select(v => FormattableString.Invariant($"{v.Quantity} {Math.Round(v.Value, 6)}")))}",
         Decoded.Status s => $"{s.Sensor} {(s.Online ? "online" : "offline")}",
         Decoded.Unreadable u => $"unreadable {u.Sensor}",
         _ => "not ours",
@@ -64,18 +65,21 @@ public class PayloadDecoderTests
     [InlineData("""{"id":"x7","uptime":[1,2,{"a":3}],"nested":{"temperature_c":1},"light_lx":3}""", "cellar/door: Light 3")]
     [InlineData("""{"temperature_c":1,"temperature_c":2}""", "cellar/door: Temperature 2")]
     [InlineData("""{"temperature_f":50,"temperature_c":10.02}""", "cellar/door: Temperature 10.02")]
-    [InlineData("""{"battery_v":3.1,"battery_pct":88,"rssi_dbm":-71,"co2_ppm":900,"pressure_pa":98500}""", "cellar/door: BatteryVolts 3.1, BatteryPercent 88, SignalStrength -71, Co2 900, Pressure 98500")]
+    [InlineData("""{"battery_v":3.1,"battery_pct":88,"rssi_dbm":-71,"co2_ppm":900,"pressure_pa":98500}""",
+        "cellar/door: BatteryVolts 3.1, BatteryPercent 88, SignalStrength -71, Co2 900, Pressure 98500")]
     [InlineData("""{"temperature_c":12.8,"humidity_pct":9""", "unreadable cellar/door")]
     [InlineData("""{"temperature_c":12.8} {"temperature_c":1}""", "unreadable cellar/door")]
     [InlineData("""{"temperature_c":NaN}""", "cellar/door: Temperature NaN")]
     [InlineData("""{"temperature_c":nan,"humidity_pct":91}""", "cellar/door: Temperature NaN, Humidity 91")]
-    [InlineData("""{"humidity_pct": -inf ,"temperature_c":12.8,"note":"nan inf \" nan"}""", "cellar/door: Humidity -Infinity, Temperature 12.8")]
+    [InlineData("""{"humidity_pct": -inf ,"temperature_c":12.8,"note":"nan inf \" nan"}""",
+        "cellar/door: Humidity -Infinity, Temperature 12.8")]
     [InlineData("""{"other":[nan,Infinity],"temperature_c":12.8}""", "cellar/door: Temperature 12.8")]
     [InlineData("""{"time":nan,"temperature_c":12.8}""", "cellar/door: Temperature 12.8")]
     [InlineData("""{"temperature_c":nan,"humidity_pct":9""", "unreadable cellar/door")]
     [InlineData("""{"temperature_c":nano,"humidity_pct":91}""", "unreadable cellar/door")]
     [InlineData("\uFEFF{\"temperature_c\":12.8,\"humidity_pct\":91}", "cellar/door: Temperature 12.8, Humidity 91")]
-    [InlineData("""[{"n":"temperature","u":"Cel","v":nan},{"n":"humidity","u":"%RH","v":91}]""", "cellar/door: Temperature NaN, Humidity 91")]
+    [InlineData("""[{"n":"temperature","u":"Cel","v":nan},{"n":"humidity","u":"%RH","v":91}]""",
+        "cellar/door: Temperature NaN, Humidity 91")]
     [InlineData("""[{"n":"temperature","u":"Cel","v":"12"},{"n":"humidity","u":"%RH","v":91}]""", "cellar/door: Humidity 91")]
     [InlineData("""{}""", "unreadable cellar/door")]
     [InlineData("12.8", "unreadable cellar/door")]
@@ -104,7 +108,8 @@ public class PayloadDecoderTests
         var decoded = Decode("rootcellar/cellar/door", $$"""{"humidity_pct":91,"time":{{time}},"temperature_c":12.8}""");
         var values = decoded.Should().BeOfType<Decoded.Measurements>().Subject.Values;
         values.Should().HaveCount(2);
-        values.Should().AllSatisfy(v => v.DeviceTime.Should().Be(expected is null ? null : DateTimeOffset.Parse(expected, System.Globalization.CultureInfo.InvariantCulture)));
+        values.Should().AllSatisfy(v => v.DeviceTime.Should()
+            .Be(expected is null ? null : DateTimeOffset.Parse(expected, System.Globalization.CultureInfo.InvariantCulture)));
     }
 
     [Fact]
@@ -112,16 +117,21 @@ public class PayloadDecoderTests
     {
         var decoder = new PayloadDecoder([]);
         byte[] payload = [.. "{\"time\":\""u8, 0xC3, 0x28, .. "\",\"temperature_c\":1}"u8];
-        decoder.Decode("rootcellar/cellar/door", payload, Now).Should().BeOfType<Decoded.Unreadable>().Subject.Problem.Should().Contain("UTF-8");
+        decoder.Decode("rootcellar/cellar/door", payload, Now).Should().BeOfType<Decoded.Unreadable>().Subject.Problem.Should()
+            .Contain("UTF-8");
     }
 
     [Fact]
     public void What_is_too_large_is_refused_with_its_size()
     {
-        Decode("rootcellar/cellar/door", new string(' ', 64 * 1024 - 20) + """{"temperature_c":1}""").Should().BeOfType<Decoded.Measurements>();
-        Decode("rootcellar/cellar/door", new string(' ', 64 * 1024) + """{"temperature_c":1}""").Should().BeOfType<Decoded.Unreadable>().Subject.Problem.Should().Contain("65555 bytes; at most 65536");
-        Decode($"rootcellar/{new string('p', 250)}/door", "{}").Should().BeOfType<Decoded.Unreadable>().Subject.Problem.Should().Contain("at most 256");
-        Decode($"rootcellar/{new string('p', 65)}/door", "{}").Should().BeOfType<Decoded.Unreadable>().Subject.Problem.Should().Contain("1 to 64");
+        Decode("rootcellar/cellar/door", new string(' ', 64 * 1024 - 20) + """{"temperature_c":1}""").Should()
+            .BeOfType<Decoded.Measurements>();
+        Decode("rootcellar/cellar/door", new string(' ', 64 * 1024) + """{"temperature_c":1}""").Should()
+            .BeOfType<Decoded.Unreadable>().Subject.Problem.Should().Contain("65555 bytes; at most 65536");
+        Decode($"rootcellar/{new string('p', 250)}/door", "{}").Should().BeOfType<Decoded.Unreadable>().Subject.Problem.Should()
+            .Contain("at most 256");
+        Decode($"rootcellar/{new string('p', 65)}/door", "{}").Should().BeOfType<Decoded.Unreadable>().Subject.Problem.Should()
+            .Contain("1 to 64");
     }
 
     [Fact]

@@ -86,8 +86,10 @@ public class TopicTests
     [Fact]
     public void What_the_service_says_itself_is_not_read_even_where_a_mapping_takes_everything()
     {
-        Decode("rootcellar/out/cellar/air", "5", new Mapping { Topic = "#", Quantity = "temperature_c" }).Should().BeOfType<Decoded.NotOurs>();
-        Decode("rootcellar/out/cellar/air", "5", new Mapping { Topic = "rootcellar/#", Quantity = "temperature_c" }).Should().BeOfType<Decoded.NotOurs>();
+        Decode("rootcellar/out/cellar/air", "5", new Mapping { Topic = "#", Quantity = "temperature_c" }).Should()
+            .BeOfType<Decoded.NotOurs>();
+        Decode("rootcellar/out/cellar/air", "5", new Mapping { Topic = "rootcellar/#", Quantity = "temperature_c" }).Should()
+            .BeOfType<Decoded.NotOurs>();
     }
 
     [Theory]
@@ -121,7 +123,8 @@ public class TopicTests
     public void Too_long_topics_and_payloads_are_refused()
     {
         Problem($"rootcellar/{new string('p', 300)}", "5").Problem.Should().Contain("256");
-        Problem("rootcellar/cellar/shelf", $"{{\"temperature_c\":5,\"x\":\"{new string('x', 64 * 1024)}\"}}").Problem.Should().Contain("65536");
+        Problem("rootcellar/cellar/shelf", $"{{\"temperature_c\":5,\"x\":\"{new string('x', 64 * 1024)}\"}}").Problem.Should()
+            .Contain("65536");
         Decode(new string('p', 300), "5").Should().BeOfType<Decoded.NotOurs>("a neighbour's long topic is no fault of ours");
     }
 
@@ -143,7 +146,8 @@ public class TopicTests
     }
 
     [Fact]
-    public void Another_status_is_unreadable() => Problem("rootcellar/cellar/shelf/status", "sleeping").Problem.Should().Contain("online or offline");
+    public void Another_status_is_unreadable() => Problem("rootcellar/cellar/shelf/status", "sleeping").Problem.Should()
+        .Contain("online or offline");
 
     private static readonly Mapping[] Some =
     [
@@ -156,11 +160,13 @@ public class TopicTests
     public void Whatever_bytes_come_on_whatever_topic_nothing_is_thrown()
     {
         var decoder = new PayloadDecoder(Some);
-        var piece = OneOf("[", "]", "{", "}", ",", ":", "\"a\"", "\"b\"", "\"t\"", "\"v\"", "\"bn\"", "\"bt\"", "\"u\"", "\"Cel\"", "\"time\"", "\"temperature_c\"", "\"\\ud800\"", "null", "true", "1e999", "-5", "1e308", "\0");
+        var piece = OneOf("[", "]", "{", "}", ",", ":", "\"a\"", "\"b\"", "\"t\"", "\"v\"", "\"bn\"", "\"bt\"", "\"u\"", "\"Cel\"",
+            "\"time\"", "\"temperature_c\"", "\"\\ud800\"", "null", "true", "1e999", "-5", "1e308", "\0");
         var bytes = Gen.OneOf(
             Gen.Byte.Array[0, 60],
             piece.Array[0, 14].Select(p => System.Text.Encoding.UTF8.GetBytes(string.Concat(p))),
-            Gen.Select(piece.Array[0, 8], Gen.Byte.Array[0, 3], (p, b) => (byte[])[.. System.Text.Encoding.UTF8.GetBytes(string.Concat(p)), .. b]));
+            Gen.Select(piece.Array[0, 8], Gen.Byte.Array[0, 3],
+                (p, b) => (byte[])[.. System.Text.Encoding.UTF8.GetBytes(string.Concat(p)), .. b]));
         var topic = Gen.OneOf(
             Gen.String,
             OneOf("rootcellar/a/b", "rootcellar/a/b/temperature_c", "rootcellar/a/b/status", "rootcellar/a/mapped", "shed/a", "x"),

@@ -108,7 +108,8 @@ public class SenmlTests
     public void Name_and_unit_together_say_what_it_is(string name, string? unit, double given, int quantity, double value)
     {
         var u = unit is null ? "" : $",\"u\":\"{unit}\"";
-        var only = Values(Topic, FormattableString.Invariant($$"""[{"bn":"urn:dev:mac:0024befffe804ff1:","n":"{{name}}"{{u}},"v":{{given}}}]""")).Values.Should().ContainSingle().Subject;
+        var only = Values(Topic, FormattableString.Invariant(
+            $$"""[{"bn":"urn:dev:mac:0024befffe804ff1:","n":"{{name}}"{{u}},"v":{{given}}}]""")).Values.Should().ContainSingle().Subject;
 
         only.Quantity.Should().Be((Quantity)quantity);
         only.Value.Should().BeApproximately(value, 1e-9);
@@ -132,7 +133,8 @@ public class SenmlTests
     public void From_2_to_the_28_a_time_is_absolute_4_5_3()
     {
         // The RFC names this moment.
-        Values(Topic, """[{"u":"Cel","v":5,"t":268435456}]""").Values[0].DeviceTime.Should().Be(new DateTimeOffset(1978, 7, 4, 21, 24, 16, TimeSpan.Zero));
+        Values(Topic, """[{"u":"Cel","v":5,"t":268435456}]""").Values[0].DeviceTime.Should()
+            .Be(new DateTimeOffset(1978, 7, 4, 21, 24, 16, TimeSpan.Zero));
     }
 
     [Theory]

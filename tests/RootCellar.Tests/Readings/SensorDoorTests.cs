@@ -28,7 +28,8 @@ public sealed class SensorDoorTests : IDisposable
         many.Should().AllSatisfy(s => SensorSecret.IsLong(s).Should().BeTrue());
         SensorSecret.IsLong(Short).Should().BeFalse();
         SensorSecret.IsLong("rain-barn-beet-fern").Should().BeFalse("four words of four letters look alike");
-        SensorSecret.Hash(" " + shared.ToUpperInvariant().Replace("-", " ", StringComparison.Ordinal)).Should().Be(SensorSecret.Hash(shared), "a phone's keyboard");
+        SensorSecret.Hash(" " + shared.ToUpperInvariant().Replace("-", " ", StringComparison.Ordinal)).Should()
+            .Be(SensorSecret.Hash(shared), "a phone's keyboard");
         SensorSecret.Hash(shared[..^1]).Should().NotBe(SensorSecret.Hash(shared));
     }
 
@@ -110,7 +111,8 @@ public sealed class SensorDoorTests : IDisposable
     [InlineData("scale", "rootcellar/out/cellar/scale", false)]
     [InlineData("siren", "rootcellar/cellar/door", false)]
     [InlineData("siren", "rootcellar/out/status", false)]
-    public async Task Who_may_publish_where(string who, string topic, bool may) => door.MayPublish(await RightsAsync(who), topic).Should().Be(may);
+    public async Task Who_may_publish_where(string who, string topic, bool may) => door.MayPublish(await RightsAsync(who), topic).Should()
+        .Be(may);
 
     [Theory]
     [InlineData("rootcellar/out/#", true)]
@@ -127,9 +129,11 @@ public sealed class SensorDoorTests : IDisposable
     {
         Set(finished: true);
         door.MayRead(await RightsAsync("siren"), filter).Should().Be(may);
-        foreach (var other in new[] { "shared", "scale", "anonymous" }) door.MayRead(await RightsAsync(other), filter).Should().BeFalse(other);
+        foreach (var other in new[] { "shared", "scale", "anonymous" })
+            door.MayRead(await RightsAsync(other), filter).Should().BeFalse(other);
         Set(finished: false);
-        foreach (var other in new[] { "shared", "anonymous" }) door.MayRead(await RightsAsync(other), filter).Should().Be(may, "everything is open");
+        foreach (var other in new[] { "shared", "anonymous" })
+            door.MayRead(await RightsAsync(other), filter).Should().Be(may, "everything is open");
         door.MayRead(await RightsAsync("scale"), filter).Should().BeFalse();
     }
 
@@ -177,14 +181,16 @@ public sealed class SensorDoorTests : IDisposable
         over.Dispose();
     }
 
-    private void Set(bool finished = false, bool used = false, string? password = null) => door.Set(new DoorFacts(password ?? shared, null, finished,
+    private void Set(bool finished = false, bool used = false, string? password = null) =>
+        door.Set(new DoorFacts(password ?? shared, null, finished,
     [
         new ClientCredential(1, ClientKind.Sensor, "cellar/scale", SensorSecret.Hash(own), Day, used ? Day : null),
         new ClientCredential(2, ClientKind.Reader, "siren", SensorSecret.Hash(siren), Day, null),
     ]));
 
     private async Task<ClientRights> RightsAsync(string who) =>
-        (await door.AdmitAsync(who switch { "shared" => shared, "scale" => own, "siren" => siren, _ => null }, Here, who, over.Token)).Rights!;
+        (await door.AdmitAsync(who switch { "shared" => shared, "scale" => own, "siren" => siren, _ => null }, Here, who,
+            over.Token)).Rights!;
 
     // Every try here has its answer at once.
     private (bool Rights, bool Busy) Try(string given, IPAddress from, string client = "a")
@@ -198,7 +204,8 @@ public sealed class SensorDoorTests : IDisposable
     private List<Task<Admission>> Exhaust(IPAddress from)
     {
         var waiting = new List<Task<Admission>>();
-        while (door.AdmitAsync("wrong", from, "guesser", over.Token) is var tried && tried is not { IsCompletedSuccessfully: true, Result.Busy: true })
+        while (door.AdmitAsync("wrong", from, "guesser", over.Token) is var tried
+            && tried is not { IsCompletedSuccessfully: true, Result.Busy: true })
         {
             if (!tried.IsCompleted) waiting.Add(tried);
             waiting.Should().HaveCountLessThan(1_000);

@@ -61,9 +61,11 @@ public class SlowReaderTests
     private static async Task<Socket> ReaderAsync(Site site, string id, int buffer)
     {
         var address = new Uri(site.Services.GetRequiredService<IServer>().Features.Get<IServerAddressesFeature>()!.Addresses.Last());
-        var socket = new Socket(AddressFamily.InterNetwork, SocketType.Stream, ProtocolType.Tcp) { NoDelay = true, ReceiveBufferSize = buffer };
+        var socket = new Socket(AddressFamily.InterNetwork, SocketType.Stream, ProtocolType.Tcp)
+        { NoDelay = true, ReceiveBufferSize = buffer };
         await socket.ConnectAsync(IPAddress.Loopback, address.Port, TestContext.Current.CancellationToken);
-        byte[] connect = [0x10, (byte)(12 + id.Length), 0, 4, .. "MQTT"u8, 4, 2, 0, 0, 0, (byte)id.Length, .. System.Text.Encoding.ASCII.GetBytes(id)];
+        byte[] connect = [0x10, (byte)(12 + id.Length), 0, 4, .. "MQTT"u8, 4, 2, 0, 0, 0, (byte)id.Length,
+            .. System.Text.Encoding.ASCII.GetBytes(id)];
         await socket.SendAsync(connect, TestContext.Current.CancellationToken);
         var answer = new byte[4];
         (await socket.ReceiveAsync(answer, TestContext.Current.CancellationToken)).Should().Be(4);

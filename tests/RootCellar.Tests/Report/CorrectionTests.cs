@@ -36,15 +36,18 @@ public sealed class CorrectionTests
         await site.WriteAsync("""[{"event":"eaten","at":"2025-10-05T22:01:00Z","bin":"B1","weightKg":0.5}]""");
         site.Time.Advance(TimeSpan.FromDays(3));
         await site.WriteAsync("""[{"event":"eaten","at":"2025-10-06T13:00:00Z","bin":"B1","weightKg":2}]""");
-        (await site.WordsAsync("/report?week=2025-W40")).Should().NotContain("Corrected since").And.Contain("What this report said on Sun 5 Oct");
+        (await site.WordsAsync("/report?week=2025-W40")).Should()
+            .NotContain("Corrected since").And.Contain("What this report said on Sun 5 Oct");
 
         await site.WriteAsync("""[{"event":"correction","of":3,"weightKg":1.5}]""");
         // An entry of a later day has no part in when it was put right.
         site.Time.Advance(TimeSpan.FromDays(1));
         await site.WriteAsync("""[{"event":"eaten","at":"2025-10-09T13:00:00Z","bin":"B1","weightKg":1}]""");
         var page = await site.WordsAsync("/report?week=2025-W40");
-        page.Should().Contain("Corrected since This report went out on Sun 5 Oct").And.Contain("L, taken out : said 2.2 lb then; corrected to 3.3 lb on 8 Oct")
-            .And.Contain("L, at end by the book : said 41.9 lb then; corrected to 40.8 lb on 8 Oct").And.NotContain("L, filled").And.NotContain("too warm :");
+        page.Should().Contain("Corrected since This report went out on Sun 5 Oct").And.Contain(
+            "L, taken out : said 2.2 lb then; corrected to 3.3 lb on 8 Oct")
+            .And.Contain("L, at end by the book : said 41.9 lb then; corrected to 40.8 lb on 8 Oct").And.NotContain(
+                "L, filled").And.NotContain("too warm :");
         page.Should().Contain(Site.Words(WebUtility.HtmlEncode(sent.Text)).Trim(), "what it said stays what it said");
         var desk = site.Services.GetRequiredService<ReportDesk>();
         var text = desk.Of(Week.Named("2025-W40", desk.Zone)!)!.Text;
@@ -52,8 +55,10 @@ public sealed class CorrectionTests
 
         using var json = JsonDocument.Parse(await site.ReadAsync("/api/report?week=2025-W40"));
         json.RootElement.GetProperty("sent").GetProperty("text").GetString().Should().Be(sent.Text);
-        var corrected = json.RootElement.GetProperty("corrected").EnumerateArray().Single(c => c.GetProperty("figure").GetString() == "taken-out");
-        (corrected.GetProperty("lot").GetString(), corrected.GetProperty("said").GetDouble(), corrected.GetProperty("now").GetDouble()).Should().Be(("L", 1, 1.5));
+        var corrected = json.RootElement.GetProperty("corrected").EnumerateArray()
+            .Single(c => c.GetProperty("figure").GetString() == "taken-out");
+        (corrected.GetProperty("lot").GetString(), corrected.GetProperty("said").GetDouble(), corrected.GetProperty("now").GetDouble())
+            .Should().Be(("L", 1, 1.5));
         corrected.GetProperty("on").GetDateTimeOffset().Should().BeCloseTo(site.Time.GetUtcNow().AddDays(-1), TimeSpan.FromMinutes(1));
 
         // Put back, there is nothing to correct any more.
@@ -74,11 +79,13 @@ public sealed class CorrectionTests
         {
             for (var i = 288; i < 288 + 48; i++) PlaceRows.SaveAir(c, Air(i, 25));
         });
-        (await site.WordsAsync("/report?week=2025-W40")).Should().Contain("Curing room, too warm : said never then; corrected to 4 hours").And.NotContain("4 hours on");
+        (await site.WordsAsync("/report?week=2025-W40")).Should()
+            .Contain("Curing room, too warm : said never then; corrected to 4 hours").And.NotContain("4 hours on");
     }
 
     private static PlaceAir Air(int i, double celsius) =>
-        new("curing", new DateTimeOffset(2025, 9, 30, 12, 0, 0, TimeSpan.Zero).AddMinutes(5 * i), celsius, 90, 10, 100, null, null, null, null, AirQuality.Good);
+        new("curing", new DateTimeOffset(2025, 9, 30, 12, 0, 0, TimeSpan.Zero).AddMinutes(5 * i), celsius, 90, 10, 100, null, null, null,
+            null, AirQuality.Good);
 
     /// <summary>Until the week's report was looked for: the service works on its own threads while its time stands still.</summary>
     private static async Task GoAsync(Site site, DateTimeOffset until)

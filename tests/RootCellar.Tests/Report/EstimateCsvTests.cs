@@ -24,7 +24,8 @@ public class EstimateCsvTests
             """);
         var rows = Export(cellar, DateTimeOffset.UnixEpoch, DateTimeOffset.MaxValue);
         // Midnights of Chicago are 05:00 UTC; air ends on the 30th at 00:00 UTC.
-        rows.Where(r => r.Bin == "b1").Select(r => r.At).Should().Equal([.. Enumerable.Range(21, 9).Select(d => new DateTimeOffset(2025, 9, d, 5, 0, 0, TimeSpan.Zero)), Start.AddDays(10)]);
+        rows.Where(r => r.Bin == "b1").Select(r => r.At).Should()
+            .Equal([.. Enumerable.Range(21, 9).Select(d => new DateTimeOffset(2025, 9, d, 5, 0, 0, TimeSpan.Zero)), Start.AddDays(10)]);
         rows.Where(r => r.Bin == "b2").Select(r => r.At.Day).Should().Equal(23, 24, 25, 26);
         rows.Should().AllSatisfy(r => r.Lot.Should().Be("=A,\"1\""));
         rows.Should().AllSatisfy(r => r.Low.Should().BeLessThanOrEqualTo(r.Kg).And.BeLessThanOrEqualTo(r.High));
@@ -36,16 +37,20 @@ public class EstimateCsvTests
         (before.High - before.Low).Should().BeGreaterThan(0.6);
         rows.Single(r => r.Bin == "b1" && r.At.Day == 26).Book.Should().Be(29.4);
 
-        Export(cellar, Start.AddDays(4), Start.AddDays(6)).Where(r => r.Bin == "b1").Select(r => r.At).Should().Equal(new DateTimeOffset(2025, 9, 24, 5, 0, 0, TimeSpan.Zero), new DateTimeOffset(2025, 9, 25, 5, 0, 0, TimeSpan.Zero), Start.AddDays(6));
+        Export(cellar, Start.AddDays(4), Start.AddDays(6)).Where(r => r.Bin == "b1").Select(r => r.At).Should()
+            .Equal(new DateTimeOffset(2025, 9, 24, 5, 0, 0, TimeSpan.Zero), new DateTimeOffset(2025, 9, 25, 5, 0, 0, TimeSpan.Zero),
+                Start.AddDays(6));
         // Sold on the 26th: who asks up to the 25th is not told.
-        Export(cellar, Start.AddDays(4), Start.AddDays(5)).Where(r => r.Bin == "b2").Should().AllSatisfy(r => r.Book.Should().Be(20)).And.HaveCount(2);
+        Export(cellar, Start.AddDays(4), Start.AddDays(5)).Where(r => r.Bin == "b2").Should()
+            .AllSatisfy(r => r.Book.Should().Be(20)).And.HaveCount(2);
         Export(cellar, Start.AddDays(40), DateTimeOffset.MaxValue).Should().BeEmpty();
     }
 
     private static List<Row> Export(Cellar cellar, DateTimeOffset from, DateTimeOffset to)
     {
         using var text = new StringWriter();
-        long count = cellar.Record.Read(c => EstimateCsv.Export(c, cellar.Book with { Calendar = HouseholdCalendar.Of(Weeks.Chicago) }, text, from, to));
+        long count = cellar.Record.Read(
+            c => EstimateCsv.Export(c, cellar.Book with { Calendar = HouseholdCalendar.Of(Weeks.Chicago) }, text, from, to));
         using var csv = new CsvReader(new StringReader(text.ToString()), new CsvConfiguration(CultureInfo.InvariantCulture));
         csv.Read();
         csv.ReadHeader();
@@ -53,7 +58,8 @@ public class EstimateCsvTests
         while (csv.Read())
         {
             rows.Add(new Row(
-                DateTimeOffset.Parse(csv.GetField("at")!, CultureInfo.InvariantCulture), csv.GetField("bin")!, csv.GetField("lot")!, csv.GetField<double>("book_kg"),
+                DateTimeOffset.Parse(csv.GetField("at")!, CultureInfo.InvariantCulture), csv.GetField("bin")!, csv.GetField("lot")!,
+                csv.GetField<double>("book_kg"),
                 csv.GetField<double>("estimate_low_kg"), csv.GetField<double>("estimate_kg"), csv.GetField<double>("estimate_high_kg")));
         }
 

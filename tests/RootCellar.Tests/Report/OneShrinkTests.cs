@@ -28,7 +28,8 @@ public sealed class OneShrinkTests
             {
                 PlaceRows.Save(c, new Place("curing", "Curing room", Purpose.Curing, 30, ["potato"]));
                 for (var i = 0; i < 9 * 288; i++)
-                    PlaceRows.SaveAir(c, new PlaceAir("curing", Dug.AddMinutes(5 * i), 16, 80, 10, 100, null, null, null, null, AirQuality.Good));
+                    PlaceRows.SaveAir(c, new PlaceAir("curing", Dug.AddMinutes(5 * i), 16, 80, 10, 100, null, null, null, null,
+                        AirQuality.Good));
             });
         });
         // More in the bins than in the field, one bin sorted, one emptied, one weighed, one never.

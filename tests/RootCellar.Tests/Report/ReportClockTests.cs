@@ -27,7 +27,9 @@ public sealed class ReportClockTests : IAsyncDisposable
         public override DateTimeOffset GetUtcNow() => Now;
     }
 
-    private static DateTimeOffset Local(string at) => Weeks.Chicago is var zone && DateTime.Parse(at, System.Globalization.CultureInfo.InvariantCulture) is var local ? new DateTimeOffset(local, zone.GetUtcOffset(local)) : default;
+    private static DateTimeOffset Local(string at) => Weeks.Chicago is var zone
+        && DateTime.Parse(at, System.Globalization.CultureInfo.InvariantCulture) is var local
+            ? new DateTimeOffset(local, zone.GetUtcOffset(local)) : default;
 
     /// <summary>The service from a moment on: with the record of before, as after a restart.</summary>
     private async Task<ReportClock> StartAsync(string at, bool withAir = true)
@@ -39,7 +41,8 @@ public sealed class ReportClockTests : IAsyncDisposable
         {
             await store.WriteAsync(c =>
             {
-                RootCellar.Places.PlaceRows.Save(c, new RootCellar.Places.Place("cellar", "Cellar", RootCellar.Places.Purpose.Storage, null, ["potato"]));
+                RootCellar.Places.PlaceRows.Save(
+                    c, new RootCellar.Places.Place("cellar", "Cellar", RootCellar.Places.Purpose.Storage, null, ["potato"]));
                 for (var t = Local("2026-02-20"); t < Local("2026-11-30"); t = t.AddHours(6))
                     c.Execute("INSERT OR REPLACE INTO air (place, at_ms, temperature_c, humidity_pct, quality) VALUES ('cellar', $at, 5, 90, 0)", ("$at", t.ToUnixTimeMilliseconds()));
             });
@@ -47,7 +50,10 @@ public sealed class ReportClockTests : IAsyncDisposable
 
         var settings = new Settings { Household = { TimeZone = "America/Chicago" }, Report = options };
         var outbox = new Outbox([new Silent()], store, time, new TellMetrics(TestMeters.Factory), NullLogger<Outbox>.Instance);
-        return new ReportClock(store, settings.Report, settings.Tell, new ReportMaker(settings.Household, settings.Watch, settings.Http, new ReportTemplates(null), RootCellar.Household.Language.English), () => RootCellar.Ledger.Book.Empty, () => contacts, outbox, time, NullLogger<ReportClock>.Instance);
+        return new ReportClock(store, settings.Report, settings.Tell,
+            new ReportMaker(settings.Household, settings.Watch, settings.Http, new ReportTemplates(null),
+                RootCellar.Household.Language.English), () => RootCellar.Ledger.Book.Empty, () => contacts, outbox, time,
+                    NullLogger<ReportClock>.Instance);
     }
 
     private sealed class Silent : IChannel
@@ -77,8 +83,10 @@ public sealed class ReportClockTests : IAsyncDisposable
         using var clock = await StartAsync("2026-03-02T10:00");
         (await GoAsync(clock, "2026-03-02T10:00", "2026-03-17T10:00")).Should().Equal("2026-W10", "2026-W11");
         var spring = Queued();
-        spring.Select(m => TimeZoneInfo.ConvertTime(m.CreatedAt, Weeks.Chicago).ToString("ddd HH:mm", System.Globalization.CultureInfo.InvariantCulture)).Should().Equal("Sun 18:00", "Sun 18:00");
-        spring.Should().OnlyContain(m => !m.Subject.Contains("Late", StringComparison.Ordinal) && m.Body.Contains("as far as Sun", StringComparison.Ordinal));
+        spring.Select(m => TimeZoneInfo.ConvertTime(m.CreatedAt, Weeks.Chicago)
+            .ToString("ddd HH:mm", System.Globalization.CultureInfo.InvariantCulture)).Should().Equal("Sun 18:00", "Sun 18:00");
+        spring.Should().OnlyContain(m => !m.Subject.Contains("Late", StringComparison.Ordinal)
+            && m.Body.Contains("as far as Sun", StringComparison.Ordinal));
         (await GoAsync(clock, "2026-10-27T10:00", "2026-11-09T10:00")).Should().Equal("2026-W43", "2026-W44", "2026-W45");
         Queued().TakeLast(2).Select(m => TimeZoneInfo.ConvertTime(m.CreatedAt, Weeks.Chicago).Hour).Should().Equal(18, 18);
     }
@@ -113,7 +121,8 @@ public sealed class ReportClockTests : IAsyncDisposable
         using var clock = await StartAsync("2026-11-18T10:00");
         (await GoAsync(clock, "2026-11-18T10:00", "2026-11-23T10:00")).Should().Equal("2026-W47");
         (await GoAsync(clock, "2026-11-22T12:00", "2026-11-23T10:00")).Should().BeEmpty();
-        (await GoAsync(clock, "2026-11-10T12:00", "2026-11-23T10:00")).Should().BeEmpty("the weeks before the program ran here are nobody's");
+        (await GoAsync(clock, "2026-11-10T12:00", "2026-11-23T10:00")).Should()
+            .BeEmpty("the weeks before the program ran here are nobody's");
         (await GoAsync(clock, "2026-11-23T10:00", "2026-11-30T10:00")).Should().Equal("2026-W48");
     }
 
@@ -121,10 +130,12 @@ public sealed class ReportClockTests : IAsyncDisposable
     public async Task A_missed_one_comes_late_and_says_so_and_of_several_only_the_last()
     {
         using (var clock = await StartAsync("2026-11-04T10:00")) await clock.LookAsync();
-        using (var clock = await StartAsync("2026-11-24T07:10")) (await GoAsync(clock, "2026-11-24T07:10", "2026-11-25T07:10")).Should().Equal("2026-W47");
+        using (var clock = await StartAsync("2026-11-24T07:10")) (await GoAsync(clock, "2026-11-24T07:10", "2026-11-25T07:10")).Should()
+            .Equal("2026-W47");
         var mail = Queued().Should().ContainSingle().Subject;
         mail.Subject.Should().StartWith("Late: Week 47");
-        mail.Body.Should().Contain("This report comes late: it was due Sun 22 Nov, 18:00").And.NotContain("as far as", "the week is whole by now");
+        mail.Body.Should().Contain("This report comes late: it was due Sun 22 Nov, 18:00").And.NotContain(
+            "as far as", "the week is whole by now");
     }
 
     [Fact]

@@ -27,10 +27,14 @@ public class ReportPageTests
         (await site.LookAsync("/report?week=%3Cscript%3E")).Html.Should().NotContain("<script>");
 
         site.Time.Advance(TimeSpan.FromHours(3));
-        var picture = System.Text.RegularExpressions.Regex.Match(System.Net.WebUtility.HtmlDecode(await site.ReadAsync("/report?week=2025-W40")), "src=\"(?<at>/charts/report/[^\"]+)\"", System.Text.RegularExpressions.RegexOptions.ExplicitCapture, TimeSpan.FromSeconds(5)).Groups["at"].Value;
+        var picture = System.Text.RegularExpressions.Regex.Match(
+            System.Net.WebUtility.HtmlDecode(await site.ReadAsync("/report?week=2025-W40")), "src=\"(?<at>/charts/report/[^\"]+)\"",
+            System.Text.RegularExpressions.RegexOptions.ExplicitCapture, TimeSpan.FromSeconds(5)).Groups["at"].Value;
         picture.Should().StartWith("/charts/report/2025-W40/weight.svg?lot=2025-1");
         (await site.ReadAsync(picture)).Should().StartWith("<svg").And.Contain(">lb<");
-        foreach (var none in (string[])["/charts/report/2025-W40/weight.svg?lot=nobody", "/charts/report/2025-W40/weight.svg", "/charts/report/2025-W40/weight.svg?place=2025-1", "/charts/report/2025-W40/humidity.svg?lot=2025-1", "/charts/report/2025-W54/weight.svg?lot=2025-1", "/charts/report/2026-W20/weight.svg?lot=2025-1"])
+        foreach (var none in (string[])["/charts/report/2025-W40/weight.svg?lot=nobody", "/charts/report/2025-W40/weight.svg",
+            "/charts/report/2025-W40/weight.svg?place=2025-1", "/charts/report/2025-W40/humidity.svg?lot=2025-1",
+            "/charts/report/2025-W54/weight.svg?lot=2025-1", "/charts/report/2026-W20/weight.svg?lot=2025-1"])
             (await site.LookAsync(none)).Status.Should().Be(System.Net.HttpStatusCode.NotFound, none);
 
         using var json = JsonDocument.Parse(await site.ReadAsync("/api/report?week=2025-W40"));
@@ -68,7 +72,8 @@ public class ReportPageTests
         Out(told!).Should().Be(1000, "what was eaten on Monday is no part of it");
 
         // What is written down of later days, time going by and other weeks leave it as it is.
-        await site.WriteAsync("""[{"event":"eaten","at":"2025-10-07T13:00:00Z","bin":"B1","weightKg":1},{"event":"correction","of":4,"weightKg":3}]""");
+        await site.WriteAsync(
+            """[{"event":"eaten","at":"2025-10-07T13:00:00Z","bin":"B1","weightKg":1},{"event":"correction","of":4,"weightKg":3}]""");
         site.Time.Advance(TimeSpan.FromMinutes(5));
         await site.Lots.AdvanceAsync(TestContext.Current.CancellationToken);
         desk.Of(desk.Running).Should().NotBeNull();
@@ -103,7 +108,8 @@ public class ReportPageTests
         static long Out(MadeReport made) => made.Figures.Lots.Single().Book.OutGrams;
 
         static PlaceAir Air(int i, double celsius) =>
-            new("curing", new DateTimeOffset(2025, 9, 30, 12, 0, 0, TimeSpan.Zero).AddMinutes(5 * i), celsius, 90 - celsius, 10, 100, null, null, null, null, AirQuality.Good);
+            new("curing", new DateTimeOffset(2025, 9, 30, 12, 0, 0, TimeSpan.Zero).AddMinutes(5 * i), celsius, 90 - celsius, 10, 100, null,
+                null, null, null, AirQuality.Good);
     }
 
     [Fact]
@@ -112,10 +118,13 @@ public class ReportPageTests
         await using var site = await Site.OpenAsync();
         var page = await site.ReadAsync("/set-up");
         Site.Words(page).Should().Contain("Weekly report by mail: Sunday 18:00");
-        (await site.SendAsync("/set-up?handler=Contact", page, ("name", "Ann"), ("channel", "mail"), ("address", "ann@example.org"), ("wants", "all"))).Status.Should().Be(System.Net.HttpStatusCode.Found);
+        (await site.SendAsync("/set-up?handler=Contact", page, ("name", "Ann"), ("channel", "mail"), ("address", "ann@example.org"),
+            ("wants", "all"))).Status.Should().Be(System.Net.HttpStatusCode.Found);
         page = await site.ReadAsync("/set-up");
         Site.Words(page).Should().Contain("Gets the weekly report");
-        var id = System.Text.RegularExpressions.Regex.Match(page, "name=\"id\" value=\"(?<id>[^\"]+)\"", System.Text.RegularExpressions.RegexOptions.ExplicitCapture, TimeSpan.FromSeconds(5)).Groups["id"].Value;
+        var id = System.Text.RegularExpressions.Regex.Match(
+            page, "name=\"id\" value=\"(?<id>[^\"]+)\"", System.Text.RegularExpressions.RegexOptions.ExplicitCapture,
+            TimeSpan.FromSeconds(5)).Groups["id"].Value;
         (await site.SendAsync("/set-up?handler=ContactReport", page, ("id", id))).Status.Should().Be(System.Net.HttpStatusCode.Found);
         (await site.WordsAsync("/set-up")).Should().Contain("No weekly report").And.NotContain("Gets the weekly report");
     }

@@ -43,7 +43,8 @@ internal static class TellingWeek
     {
         var maker = TellingWeek.Maker(templates ?? new ReportTemplates(folder));
         var week = Week.Named("2025-W40", maker.Words.Zone)!;
-        return cellar.Record.Read(c => maker.Make(c, cellar.Book, week, week.To, (chart, _) => "cid:" + ReportMaker.ContentId(chart), late));
+        return cellar.Record.Read(
+            c => maker.Make(c, cellar.Book, week, week.To, (chart, _) => "cid:" + ReportMaker.ContentId(chart), late));
     }
 }
 
@@ -68,7 +69,9 @@ public class ReportTexts
             ("Can I keep my promise to the market?", "* Market: 661.4 lb Potato, due 11 Oct:"),
         ];
         foreach (var (question, answer) in questions) text.Should().Contain(answer, question + "\n" + text);
-        foreach (var more in (string[])["fit to move about", "THE WEIGH-IN THAT TEACHES MOST\nbin b2 of lot N-row", "USE FIRST\n* ", "http://cellar.local:8080/report?week=2025-W40", "Rate "]) text.Should().Contain(more, text);
+        foreach (var more in (string[])["fit to move about", "THE WEIGH-IN THAT TEACHES MOST\nbin b2 of lot N-row", "USE FIRST\n* ",
+            "http://cellar.local:8080/report?week=2025-W40", "Rate "])
+            text.Should().Contain(more, text);
         text.Should().NotContainEquivalentOf("safe to eat").And.Contain("cannot tell whether anything is fit to eat");
         text.Should().NotContain("NaN").And.NotContain("{{");
     }
@@ -82,9 +85,11 @@ public class ReportTexts
         foreach (var answer in (string[])["Sort b2 in Root cellar.", "Dry air cost about", "22.0 lb", "Market", "K-row",
             "This report comes late: it was due Sun 5 Oct"]) words.Should().Contain(answer);
         made.Charts.Select(c => (c.Place, c.Lot, c.Figure)).Should().Equal(
-            (StoreRoom, null, "temperature"), (StoreRoom, null, "humidity"), (CuringRoom, null, "temperature"), (CuringRoom, null, "humidity"), (null, "N-row", "weight"), (null, "K-row", "weight"));
+            (StoreRoom, null, "temperature"), (StoreRoom, null, "humidity"), (CuringRoom, null, "temperature"),
+            (CuringRoom, null, "humidity"), (null, "N-row", "weight"), (null, "K-row", "weight"));
         foreach (var chart in made.Charts) made.Html.Should().Contain($"src=\"cid:{ReportMaker.ContentId(chart)}\"");
-        System.Text.RegularExpressions.Regex.Count(made.Html, "<img [^>]*alt=\"[^\"]{40,}\"", System.Text.RegularExpressions.RegexOptions.None, TimeSpan.FromSeconds(5)).Should().Be(6);
+        System.Text.RegularExpressions.Regex.Count(made.Html, "<img [^>]*alt=\"[^\"]{40,}\"",
+            System.Text.RegularExpressions.RegexOptions.None, TimeSpan.FromSeconds(5)).Should().Be(6);
         made.Subject.Should().StartWith("Late: Week 40").And.Contain("Sort b2");
     }
 
@@ -100,7 +105,8 @@ public class ReportTexts
         var last = spec.Series[0].Points[^1];
         last.At.Should().Be(made.Figures.UpTo);
         // The same figure as the lot's own line.
-        new[] { last.Low!.Value, last.Value, last.High!.Value }.Select(v => v * Science.Pound.Kilograms).Zip([lot.Estimate.EndKg!.Value.Low, lot.Estimate.EndKg.Value.Value, lot.Estimate.EndKg.Value.High])
+        new[] { last.Low!.Value, last.Value, last.High!.Value }.Select(v => v * Science.Pound.Kilograms)
+            .Zip([lot.Estimate.EndKg!.Value.Low, lot.Estimate.EndKg.Value.Value, lot.Estimate.EndKg.Value.High])
             .Should().OnlyContain(p => Math.Abs(p.First - p.Second) < 1e-6);
         // 132.3 lb: 60 kg each in two bins, which are not in yet at the hour of digging.
         System.Text.RegularExpressions.Regex.IsMatch(
@@ -124,7 +130,8 @@ public class ReportTexts
         var made = TellingWeek.Make(cellar);
         made.Figures.Lots.Should().HaveCount(8);
         made.Charts.Select(c => c.Lot).OfType<string>().Should().Equal("L7", "L6", "L5", "L4", "L3", "L2");
-        foreach (var said in (string[])[made.Text, Site.Words(made.Html)]) said.Should().Contain("Drawn are the 6 lots that lost most. The weight of L1 is drawn on each lot's own page");
+        foreach (var said in (string[])[made.Text, Site.Words(made.Html)])
+            said.Should().Contain("Drawn are the 6 lots that lost most. The weight of L1 is drawn on each lot's own page");
     }
 
     [Fact]
@@ -139,7 +146,8 @@ public class ReportTexts
         {
             // PNG (ISO/IEC 15948, 11.2.2): width, height, bit depth and colour type, 0 for grey, stand in the first chunk.
             picture.Png.AsSpan(1, 3).SequenceEqual("PNG"u8).Should().BeTrue();
-            (BinaryPrimitives.ReadInt32BigEndian(picture.Png.AsSpan(16)), picture.Png[24], picture.Png[25]).Should().Be((720, (byte)8, (byte)0));
+            (BinaryPrimitives.ReadInt32BigEndian(picture.Png.AsSpan(16)), picture.Png[24], picture.Png[25]).Should()
+                .Be((720, (byte)8, (byte)0));
             picture.Png.Length.Should().BeLessThan(25_000);
         }
     }
@@ -149,7 +157,8 @@ public class ReportTexts
     {
         await using var cellar = await TellingWeek.OpenAsync(TellingWeek.Hostile);
         var made = TellingWeek.Make(cellar);
-        made.Html.Should().NotContain("<script").And.Contain("&lt;script&gt;alert(1)&lt;/script&gt;").And.Contain("{{ week }}", "what a name holds is no template");
+        made.Html.Should().NotContain("<script").And.Contain("&lt;script&gt;alert(1)&lt;/script&gt;").And.Contain(
+            "{{ week }}", "what a name holds is no template");
         made.Document().Should().NotContain("<script");
         ReportWords.Line("a\nSubject: b\r\u2028c\u202Ed").Should().Be("a Subject: b c d");
         made.Subject.Should().NotContain("\n");

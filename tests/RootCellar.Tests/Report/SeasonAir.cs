@@ -23,7 +23,8 @@ internal sealed class SeasonAir
         this.start = start;
         bias = Places.ToDictionary(p => p, _ => (0.2 * chance.Bell(), 1.5 * chance.Bell()), StringComparer.Ordinal);
         int count = (int)((end - start).TotalHours / StepHours);
-        foreach (string place in Places) steps[place] = [.. Enumerable.Range(0, count).Select(i => True(place, start.AddHours((i + 0.5) * StepHours)))];
+        foreach (string place in Places)
+            steps[place] = [.. Enumerable.Range(0, count).Select(i => True(place, start.AddHours((i + 0.5) * StepHours)))];
     }
 
     public static IReadOnlyList<string> Places { get; } = [Cellar.CuringRoom, Cellar.StoreRoom, DryCellar, Loft];
@@ -53,7 +54,8 @@ internal sealed class SeasonAir
         double weather = Math.Sin(2 * Math.PI * day / 6.3) + Math.Sin(2 * Math.PI * day / 11.7);
         return place switch
         {
-            DryCellar => new LotAir(7.5 - (4.5 * season) + (0.4 * daily) + (0.5 * weather), 84 - (4 * season) - (2 * daily) + (2 * weather)),
+            DryCellar => new LotAir(7.5 - (4.5 * season) + (0.4 * daily) + (0.5 * weather),
+                84 - (4 * season) - (2 * daily) + (2 * weather)),
             Loft => new LotAir(9 - (7 * season) + (2 * daily) + weather, 68 - (3 * season) - (4 * daily) + (3 * weather)),
             Cellar.StoreRoom => new LotAir(7 - (3.5 * season) + (0.3 * daily) + (0.4 * weather), 91 - season - daily + weather),
             _ => new LotAir(14 + (0.8 * daily) + (0.6 * weather), 88 - (2 * daily) + (1.5 * weather)),

@@ -8,7 +8,8 @@ namespace RootCellar.Tests.Report;
 
 /// <summary>
 /// What is foretold of a lot holds as the season goes on: a date given later lies within the interval given earlier, nine times in ten.
-/// Potatoes of named varieties and of none, cured, moved to one of two cellars, half of them looked into. ROOTCELLAR_SEASON_SEED tries another season.
+/// Potatoes of named varieties and of none, cured, moved to one of two cellars, half of them looked into. ROOTCELLAR_SEASON_SEED tries
+/// another season.
 /// </summary>
 public class SeasonForecastTests(ITestOutputHelper output)
 {
@@ -17,7 +18,8 @@ public class SeasonForecastTests(ITestOutputHelper output)
     private static readonly DateTimeOffset Start = new(2025, 9, 1, 0, 0, 0, TimeSpan.Zero);
 
     private static int Seed =>
-        int.TryParse(Environment.GetEnvironmentVariable("ROOTCELLAR_SEASON_SEED"), CultureInfo.InvariantCulture, out int seed) ? seed : 20250901;
+        int.TryParse(Environment.GetEnvironmentVariable("ROOTCELLAR_SEASON_SEED"), CultureInfo.InvariantCulture, out int seed)
+            ? seed : 20250901;
 
     [Fact]
     public async Task A_date_foretold_later_lies_within_the_interval_foretold_earlier()
@@ -59,7 +61,8 @@ public class SeasonForecastTests(ITestOutputHelper output)
                     if (!foretold.TryGetValue(what, out var list)) foretold.Add(what, list = []);
                     // Reached is reached: it is counted once, against all that was foretold of it.
                     if (list.Count == 0 || list[^1].At < list[^1].Date)
-                        list.Add(new Foretold(at, when, bin.InCuring, bin.Variety, bin.SproutsSeen && what.EndsWith("peeping", StringComparison.Ordinal)));
+                        list.Add(new Foretold(at, when, bin.InCuring, bin.Variety, bin.SproutsSeen
+                            && what.EndsWith("peeping", StringComparison.Ordinal)));
                 }
             }
 
@@ -67,7 +70,8 @@ public class SeasonForecastTests(ITestOutputHelper output)
         });
 
         var pairs = foretold
-            .SelectMany(f => f.Value.SelectMany((early, i) => f.Value.Skip(i + 1).Select(late => new Pair(f.Key.Split(' ')[1], early, late))))
+            .SelectMany(f => f.Value.SelectMany((early, i) => f.Value.Skip(i + 1)
+                .Select(late => new Pair(f.Key.Split(' ')[1], early, late))))
             .Where(p => p.IsKnown)
             .ToList();
         var sprouting = pairs.Where(p => p.What != "fit").ToList();

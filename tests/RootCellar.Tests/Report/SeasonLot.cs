@@ -20,9 +20,9 @@ internal enum WeighedHow
 /// water, breathes, heals and wakes, how well its bins were weighed when filled. What the grower writes down is what the scale showed.
 /// </summary>
 /// <remarks>
-/// The truth is drawn as the service assumes the world to be (the 5 to 95 % factors of <see cref="LotPrior"/>, docs/science/scale.md), so that
-/// the intervals can be held to their word: whether the assumptions are true of cellars is asked in Published/. Beside them the water loss
-/// itself wanders: 12 % (one standard deviation) with a memory of thirty days, which over a hundred days is the 8 % of the loss
+/// The truth is drawn as the service assumes the world to be (the 5 to 95 % factors of <see cref="LotPrior"/>, docs/science/scale.md), so
+/// that the intervals can be held to their word: whether the assumptions are true of cellars is asked in Published/. Beside them the water
+/// loss itself wanders: 12 % (one standard deviation) with a memory of thirty days, which over a hundred days is the 8 % of the loss
 /// that <see cref="ScaleBelief"/> takes the fold to be off; and every room's sensor is off by its own constant (<see cref="SeasonAir"/>).
 /// </remarks>
 internal sealed class SeasonLot
@@ -62,7 +62,8 @@ internal sealed class SeasonLot
         traits = new LotTraits(
             prior.Crop, prior.Skin, prior.Packing, prior.PieceGrams,
             double.IsNaN(rest) ? rest : rest * chance.Factor(prior.Rest!.Factor) * chance.Factor(LotUncertainty.ResponseFactor),
-            waterMultiplier: chance.Factor(prior.WaterFactor), breathMultiplier: chance.Factor(prior.BreathFactor), healingMultiplier: chance.Factor(WoundHealing.StageFactor));
+            waterMultiplier: chance.Factor(prior.WaterFactor), breathMultiplier: chance.Factor(prior.BreathFactor),
+            healingMultiplier: chance.Factor(WoundHealing.StageFactor));
         dug = start.AddDays(3 + (number * 33 / 200)).AddHours(9);
         place = Crop switch { "onion" => SeasonAir.Loft, "carrot" => Cellar.StoreRoom, _ => Cellar.CuringRoom };
         Plan(skin, end);
@@ -109,7 +110,8 @@ internal sealed class SeasonLot
 
             var next = state.Advance(air.At(place, step), SeasonAir.StepHours);
             double left = 1 - state.Lost;
-            double share = (Math.Exp(WanderSd * wander) * (next.WaterLost - state.WaterLost) / left) + ((next.Breathed - state.Breathed) / left);
+            double share = (Math.Exp(WanderSd * wander) * (next.WaterLost - state.WaterLost) / left) + (
+                (next.Breathed - state.Breathed) / left);
             foreach (var bin in bins.Values)
             {
                 lost += bin.Kg * share;
@@ -163,7 +165,12 @@ internal sealed class SeasonLot
                 var written = Write(at, "filled", ("bin", bin), ("lot", Name), ("place", place));
                 // A hundredth of a scale in the field, a tenth of a bushel: what the estimate takes them for (LotLearning).
                 if (ByMeasure)
-                    written["measure"] = new JsonObject { ["unit"] = "bushel", ["kgPerUnit"] = BushelKg, ["amount"] = Math.Round(truly / BushelKg / (1 + (LotLearning.MeasuredShare * chance.Bell())), 2) };
+                    written["measure"] = new JsonObject
+                    {
+                        ["unit"] = "bushel",
+                        ["kgPerUnit"] = BushelKg,
+                        ["amount"] = Math.Round(truly / BushelKg / (1 + (LotLearning.MeasuredShare * chance.Bell())), 2)
+                    };
                 else
                     written["weightKg"] = Shown(truly * (1 + (LotLearning.WeighedShare * chance.Bell())));
             });
@@ -192,10 +199,12 @@ internal sealed class SeasonLot
         int every = Weighed switch { WeighedHow.Weekly => 7, WeighedHow.Monthly => 28, _ => 0 };
         if (Weighed == WeighedHow.Once) On(dug.AddDays(30), at => Weigh(bin, at));
         for (int day = every; every > 0 && dug.AddDays(day) < end; day += every) On(dug.AddDays(day), at => Weigh(bin, at));
-        if (chance.Once(0.3)) On(start.AddDays(chance.Within(60, 200)), at => Take(bin, at, chance.Within(0.3, 2), "culled", ("reason", "rot")));
+        if (chance.Once(0.3))
+            On(start.AddDays(chance.Within(60, 200)), at => Take(bin, at, chance.Within(0.3, 2), "culled", ("reason", "rot")));
         if (chance.Once(0.3))
         {
-            foreach (double day in (double[])[chance.Within(50, 120), chance.Within(121, 200)]) On(start.AddDays(day), at => Take(bin, at, chance.Within(1, 3), "eaten"));
+            foreach (double day in (double[])[chance.Within(50, 120), chance.Within(121, 200)])
+                On(start.AddDays(day), at => Take(bin, at, chance.Within(1, 3), "eaten"));
         }
 
         // Sold whole: the scale says how much, and nothing is left.
@@ -204,7 +213,8 @@ internal sealed class SeasonLot
 
     private void Weigh(string bin, DateTimeOffset at)
     {
-        if (bins.TryGetValue(bin, out var there)) Write(at, "weighed", ("bin", bin), ("weightKg", Shown(there.Kg + (ScaleSdKg * chance.Bell()))), ("resolutionKg", ScaleStepKg));
+        if (bins.TryGetValue(bin, out var there))
+            Write(at, "weighed", ("bin", bin), ("weightKg", Shown(there.Kg + (ScaleSdKg * chance.Bell()))), ("resolutionKg", ScaleStepKg));
     }
 
     private void Take(string bin, DateTimeOffset at, double kg, string what, params (string, JsonNode)[] more)
@@ -239,7 +249,8 @@ internal sealed class SeasonLot
         foreach (string bin in bins.Keys.Order(StringComparer.Ordinal))
         {
             double share = SproutBelief.ShareVisible(traits.RestDaysAt10C, Sprouts);
-            Write(at, "sprouts-seen", ("bin", bin), ("share", share switch { < 0.02 => "none", < 0.25 => "few", < 0.75 => "half", _ => "most" }));
+            Write(at, "sprouts-seen", ("bin", bin),
+                ("share", share switch { < 0.02 => "none", < 0.25 => "few", < 0.75 => "half", _ => "most" }));
         }
     }
 

@@ -20,7 +20,9 @@ public class SeasonTests(ITestOutputHelper output)
     // A Monday.
     private static readonly DateTimeOffset Start = new(2025, 9, 1, 0, 0, 0, TimeSpan.Zero);
 
-    private static int Seed => int.TryParse(Environment.GetEnvironmentVariable("ROOTCELLAR_SEASON_SEED"), CultureInfo.InvariantCulture, out int seed) ? seed : 20250901;
+    private static int Seed =>
+        int.TryParse(Environment.GetEnvironmentVariable("ROOTCELLAR_SEASON_SEED"), CultureInfo.InvariantCulture, out int seed)
+            ? seed : 20250901;
 
     [Fact]
     public async Task The_report_of_a_season_keeps_its_word_about_what_was_lost()
@@ -32,7 +34,8 @@ public class SeasonTests(ITestOutputHelper output)
         foreach (var lot in lots) lot.Live(end);
         await using var cellar = new Cellar();
         await SetUpAsync(cellar, air, end);
-        cellar.Book = Report.Weeks.Book($"[{string.Join(',', lots.SelectMany(l => l.Written).OrderBy(w => w.At).Select(w => w.Event.ToJsonString()))}]");
+        cellar.Book = Report.Weeks.Book(
+            $"[{string.Join(',', lots.SelectMany(l => l.Written).OrderBy(w => w.At).Select(w => w.Event.ToJsonString()))}]");
 
         var named = lots.ToDictionary(l => l.Name, StringComparer.Ordinal);
         var ledgers = lots.ToDictionary(l => l.Name, l => SeasonLedger.Of(l.Written, Start, Weeks), StringComparer.Ordinal);
@@ -47,7 +50,9 @@ public class SeasonTests(ITestOutputHelper output)
             {
                 Closes(lot, ledgers[lot.Lot][w], $"{lot.Lot} in {week.Name}");
                 var truth = named[lot.Lot];
-                if (lot.Estimate.ShrinkKg is { } shrink && truth.LostKg[w] > 0) told.Add(new Told(truth, w, shrink.Low, shrink.Value, shrink.High, truth.LostKg[w], lot.Estimate.EndKg!.Value, truth.LeftKg[w]));
+                if (lot.Estimate.ShrinkKg is { } shrink && truth.LostKg[w] > 0)
+                    told.Add(new Told(truth, w, shrink.Low, shrink.Value, shrink.High, truth.LostKg[w], lot.Estimate.EndKg!.Value,
+                        truth.LeftKg[w]));
             }
         }
 
@@ -90,7 +95,8 @@ public class SeasonTests(ITestOutputHelper output)
         {
             c.Execute(
                 "DELETE FROM air WHERE place = $place AND at_ms >= $from AND at_ms < $to",
-                ("$place", SeasonAir.DryCellar), ("$from", SeasonAir.SilentFrom.ToUnixTimeMilliseconds()), ("$to", SeasonAir.SilentTo.ToUnixTimeMilliseconds()));
+                ("$place", SeasonAir.DryCellar), ("$from", SeasonAir.SilentFrom.ToUnixTimeMilliseconds()),
+                ("$to", SeasonAir.SilentTo.ToUnixTimeMilliseconds()));
         });
     }
 
@@ -104,7 +110,8 @@ public class SeasonTests(ITestOutputHelper output)
         return Percent(t => t.Held);
     }
 
-    private sealed record Told(SeasonLot Lot, int Week, double Low, double Value, double High, double Truth, Science.Air.Interval Left, double TrulyLeft)
+    private sealed record Told(SeasonLot Lot, int Week, double Low, double Value, double High, double Truth, Science.Air.Interval Left,
+        double TrulyLeft)
     {
         public bool Held => Truth >= Low && Truth <= High;
 

@@ -81,7 +81,10 @@ public sealed class SensorWeekTests : IAsyncDisposable
         await SpeaksAsync("b", Quantity.Humidity, Wave(90));
         await MoreAsync("b", quantity, t => t < Monday ? begun : now, Monday.AddDays(-30), Sunday, 60);
         var found = await TroubleAsync();
-        if (low) found.Should().ContainSingle().Which.Should().Match<SensorTrouble>(f => f.Needs == SensorNeeds.Battery && f.Quantity == quantity && Math.Abs(f.Value!.Value - now) < 1e-9);
+        if (low)
+            found.Should().ContainSingle().Which.Should()
+                .Match<SensorTrouble>(f => f.Needs == SensorNeeds.Battery && f.Quantity == quantity
+                    && Math.Abs(f.Value!.Value - now) < 1e-9);
         else found.Should().BeEmpty();
     }
 
@@ -95,9 +98,13 @@ public sealed class SensorWeekTests : IAsyncDisposable
         double middle = quantity == Quantity.Humidity ? 88 : 6;
         // All three follow the weather, and stand apart as they always did: only what one of them gained counts.
         foreach (var (name, off) in ((string, double)[])[("a", 0), ("b", 1.2), ("c", -0.9)])
-            await SpeaksAsync(name, quantity, t => middle + off + Weather(t) + (name == "c" && t >= Monday ? by : 0), from: Monday.AddDays(-21), everyMinutes: 30);
+            await SpeaksAsync(name, quantity, t => middle + off + Weather(t) + (name == "c" && t >= Monday ? by : 0),
+                from: Monday.AddDays(-21), everyMinutes: 30);
         var found = await TroubleAsync();
-        if (apart) found.Should().ContainSingle().Which.Should().Match<SensorTrouble>(f => f.Sensor == "c" && f.Needs == SensorNeeds.Drifting && f.Quantity == quantity && Math.Abs(f.Value!.Value - by) < 0.05);
+        if (apart)
+            found.Should().ContainSingle().Which.Should()
+                .Match<SensorTrouble>(f => f.Sensor == "c" && f.Needs == SensorNeeds.Drifting && f.Quantity == quantity
+                    && Math.Abs(f.Value!.Value - by) < 0.05);
         else found.Should().BeEmpty();
     }
 
@@ -105,7 +112,8 @@ public sealed class SensorWeekTests : IAsyncDisposable
     public async Task Of_two_that_go_apart_one_is_named_and_nobody_says_it_is_the_one()
     {
         await SpeaksAsync("a", Quantity.Humidity, t => 88 + Weather(t), from: Monday.AddDays(-21), everyMinutes: 30);
-        await SpeaksAsync("b", Quantity.Humidity, t => 88 + Weather(t) + (t >= Monday ? 5 : 0), from: Monday.AddDays(-21), everyMinutes: 30);
+        await SpeaksAsync("b", Quantity.Humidity, t => 88 + Weather(t) + (t >= Monday ? 5 : 0), from: Monday.AddDays(-21),
+            everyMinutes: 30);
         (await TroubleAsync()).Should().ContainSingle().Which.Needs.Should().Be(SensorNeeds.Drifting);
     }
 
@@ -124,17 +132,21 @@ public sealed class SensorWeekTests : IAsyncDisposable
     private Task<IReadOnlyList<SensorTrouble>> TroubleAsync() => Task.FromResult(cellar.Record.Read(c => SensorWeek.Of(c, Monday, Sunday)));
 
     private async Task SpeaksAsync(
-        string name, Quantity quantity, Func<DateTimeOffset, double> says, DateTimeOffset? from = null, DateTimeOffset? until = null, int everyMinutes = 5, Quality quality = Quality.Good)
+        string name, Quantity quantity, Func<DateTimeOffset, double> says, DateTimeOffset? from = null, DateTimeOffset? until = null,
+        int everyMinutes = 5, Quality quality = Quality.Good)
     {
         var first = from ?? Monday.AddDays(-1);
         int id = ++sensors;
-        await cellar.Record.WriteAsync(c => { SensorRows.Save(c, new SensorRow(id, name, StoreRoom, null, null, first, everyMinutes * 60, null)); });
+        await cellar.Record.WriteAsync(
+            c => { SensorRows.Save(c, new SensorRow(id, name, StoreRoom, null, null, first, everyMinutes * 60, null)); });
         await MoreAsync(name, quantity, says, first, until ?? Sunday, everyMinutes, quality);
     }
 
-    private Task MoreAsync(string name, Quantity quantity, Func<DateTimeOffset, double> says, DateTimeOffset from, DateTimeOffset until, int everyMinutes, Quality quality = Quality.Good) => cellar.Record.WriteAsync(c =>
+    private Task MoreAsync(string name, Quantity quantity, Func<DateTimeOffset, double> says, DateTimeOffset from, DateTimeOffset until,
+        int everyMinutes, Quality quality = Quality.Good) => cellar.Record.WriteAsync(c =>
     {
-        using var insert = c.Command("INSERT INTO reading (sensor, quantity, at_ms, seq, value, arrived_ms, time_source, quality) SELECT id, $q, $at, 0, $v, $at, 0, $quality FROM sensor WHERE key = $name");
+        using var insert = c.Command(
+            "INSERT INTO reading (sensor, quantity, at_ms, seq, value, arrived_ms, time_source, quality) SELECT id, $q, $at, 0, $v, $at, 0, $quality FROM sensor WHERE key = $name");
         insert.Parameters.AddWithValue("$name", name);
         insert.Parameters.AddWithValue("$q", (int)quantity);
         insert.Parameters.AddWithValue("$quality", (int)quality);

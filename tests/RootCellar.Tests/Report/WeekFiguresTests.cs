@@ -20,7 +20,8 @@ public class WeekFiguresTests
         {"event":"filled","at":"2025-09-20T10:00:00Z","bin":"b2","lot":"K","weightKg":20,"place":"root-cellar"}
         """;
 
-    private static DateTimeOffset Utc(string at) => DateTimeOffset.Parse(at, System.Globalization.CultureInfo.InvariantCulture, System.Globalization.DateTimeStyles.AssumeUniversal);
+    private static DateTimeOffset Utc(string at) =>
+        DateTimeOffset.Parse(at, System.Globalization.CultureInfo.InvariantCulture, System.Globalization.DateTimeStyles.AssumeUniversal);
 
     private static async Task<Cellar> WithAirAsync(double c, double percent, double days = 40)
     {
@@ -74,7 +75,8 @@ public class WeekFiguresTests
             """);
         var lot = Weeks.Of(cellar, "2025-W39").Lots.Should().ContainSingle().Subject;
 
-        // By hand: 50 005 at start; in 7000; out 4500 + 1250; b1 30005-5750=24255 found 24000 (255), b2 20000 sorted to 19750 (250); what is eaten on the 30th is next week's.
+        // By hand: 50 005 at start; in 7000; out 4500 + 1250; b1 30005-5750=24255 found 24000 (255), b2 20000 sorted to 19750 (250); what
+        // is eaten on the 30th is next week's.
         lot.Book.StartGrams.Should().Be(50_005);
         lot.Book.InGrams.Should().Be(7_000);
         lot.Book.Outs.Should().BeEquivalentTo(new Dictionary<string, long> { ["sold"] = 4_500, ["culled-rot"] = 1_250 });
@@ -126,7 +128,8 @@ public class WeekFiguresTests
         await dry.AirAsync(StoreRoom, Start, Utc("2025-09-22"), c, percent);
         await dry.AirAsync(StoreRoom, Utc("2025-09-22"), Utc("2025-09-29"), c, 45);
         dry.Book = ideal.Book;
-        var lostIdeally = (await ideal.AtAsync(Utc("2025-09-22"))).Lots["K"].Kg.Value - (await ideal.AtAsync(Utc("2025-09-29"))).Lots["K"].Kg.Value;
+        var lostIdeally = (await ideal.AtAsync(Utc("2025-09-22"))).Lots["K"].Kg.Value - (
+            await ideal.AtAsync(Utc("2025-09-29"))).Lots["K"].Kg.Value;
         var lostDry = (await dry.AtAsync(Utc("2025-09-22"))).Lots["K"].Kg.Value - (await dry.AtAsync(Utc("2025-09-29"))).Lots["K"].Kg.Value;
         var bad = Weeks.Of(dry, "2025-W39");
         var lot = bad.Lots[0];
@@ -166,17 +169,21 @@ public class WeekFiguresTests
         await using var cellar = await WithRoomsAsync();
         var monday = Utc("2025-09-22");
         var band = Science.Crops.CropTable.Default.Find("potato")!.Storage;
-        double middle = (band.TemperatureLowC + band.TemperatureHighC) / 2, humid = (band.HumidityLowPercent + band.HumidityHighPercent) / 2;
-        // 10 hours too warm on Tuesday with the worst at 15 C, 3 hours too cold on Wednesday, 5 hours too dry on Thursday; nothing from Friday noon to Saturday noon.
+        double middle = (band.TemperatureLowC + band.TemperatureHighC) / 2,
+            humid = (band.HumidityLowPercent + band.HumidityHighPercent) / 2;
+        // 10 hours too warm on Tuesday with the worst at 15 C, 3 hours too cold on Wednesday, 5 hours too dry on Thursday; nothing from
+        // Friday noon to Saturday noon.
         await cellar.AirAsync(StoreRoom, monday, monday.AddDays(7), t =>
         {
             double h = (t - monday).TotalHours;
-            return (h is >= 30 and < 40 ? h is >= 35 and < 35.01 ? 15 : 12 : h is >= 50 and < 53 ? band.TemperatureLowC - 1 : middle, h is >= 80 and < 85 ? 60 : humid);
+            return (h is >= 30 and < 40 ? h is >= 35 and < 35.01 ? 15 : 12 : h is >= 50 and < 53 ? band.TemperatureLowC - 1 : middle,
+                h is >= 80 and < 85 ? 60 : humid);
         });
         await cellar.Record.WriteAsync(c =>
         {
             c.Execute(
-            "DELETE FROM air WHERE at_ms >= $a AND at_ms < $b", ("$a", monday.AddHours(108).ToUnixTimeMilliseconds()), ("$b", monday.AddHours(132).ToUnixTimeMilliseconds()));
+            "DELETE FROM air WHERE at_ms >= $a AND at_ms < $b", ("$a", monday.AddHours(108).ToUnixTimeMilliseconds()),
+            ("$b", monday.AddHours(132).ToUnixTimeMilliseconds()));
         });
         cellar.Book = RootCellar.Ledger.Book.Empty;
         var place = Weeks.Of(cellar, "2025-W39").Places.Single(p => p.Place.Id == StoreRoom);
@@ -206,7 +213,9 @@ public class WeekFiguresTests
         var worth = Weeks.Of(cellar, "2025-W40").WeighIn!;
         (worth.Lot, worth.Bin).Should().Be(("K", "b1"));
         worth.AfterKg.Should().BeLessThan(worth.WidthKg);
-        worth.WidthKg.Should().BeApproximately(Weeks.Of(cellar, "2025-W40").Lots.Single(l => l.Lot == "K").Estimate.EndKg is { } k ? k.High - k.Low : 0, 1e-9);
+        worth.WidthKg.Should()
+            .BeApproximately(Weeks.Of(cellar, "2025-W40").Lots.Single(l => l.Lot == "K").Estimate.EndKg is { } k ? k.High - k.Low : 0,
+                1e-9);
         // Done as it says, it narrows as it says.
         cellar.Book = Weeks.Book($$"""
             [{{TwoBins}}, {"event":"weighed","at":"2025-10-05T23:55:00Z","bin":"b1","weightKg":{{Math.Round(worth.ExpectedKg, 2).ToString(System.Globalization.CultureInfo.InvariantCulture)}}}]
@@ -220,9 +229,13 @@ public class WeekFiguresTests
     {
         var monday = Utc("2025-09-22");
         Alarm Raised(int n, double hours, double? seen, double? over, Rule? muted = null) => new(
-            $"a{n}", n, Rule.TooWarm, StoreRoom, null, AlarmPriority.High, AlarmState.Normal, over is null, Measure.Air, 12, 10, 13, monday.AddHours(hours), monday.AddHours(hours),
-            AcknowledgedAt: seen is { } s ? monday.AddHours(hours + s) : null, ReturnedAt: over is { } o ? monday.AddHours(hours + o) : null, MutedBy: muted);
-        var week = AlarmWeek.Of([Raised(1, 1, 0.5, 2), Raised(2, 20, 1.5, 3), Raised(3, 40, 9, 10), Raised(4, 50, 2.5, 4), Raised(5, 160, null, null), Raised(6, 60, null, 5, Rule.AllSilent)], monday.AddDays(7));
+            $"a{n}", n, Rule.TooWarm, StoreRoom, null, AlarmPriority.High, AlarmState.Normal, over is null, Measure.Air, 12, 10, 13,
+            monday.AddHours(hours), monday.AddHours(hours),
+            AcknowledgedAt: seen is { } s ? monday.AddHours(hours + s) : null,
+            ReturnedAt: over is { } o ? monday.AddHours(hours + o) : null, MutedBy: muted);
+        var week = AlarmWeek.Of(
+            [Raised(1, 1, 0.5, 2), Raised(2, 20, 1.5, 3), Raised(3, 40, 9, 10), Raised(4, 50, 2.5, 4), Raised(5, 160, null, null),
+                Raised(6, 60, null, 5, Rule.AllSilent)], monday.AddDays(7));
         week.Raised.Should().Be(6, "one that another mutes by now is not lost to its week");
         week.Acknowledged.Should().Be(new HowFast(4, TimeSpan.FromHours(2), TimeSpan.FromHours(9)));
         week.Returned.Should().Be(new HowFast(5, TimeSpan.FromHours(4), TimeSpan.FromHours(10)));

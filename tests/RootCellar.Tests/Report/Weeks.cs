@@ -21,7 +21,8 @@ internal static class Weeks
         long id = 0;
         return BookBuilder.Build(
         [
-            .. document.RootElement.EnumerateArray().Select(e => EventReader.Read(e.Clone(), now, out var wrong) ?? throw new InvalidOperationException(wrong))
+            .. document.RootElement.EnumerateArray().Select(
+                e => EventReader.Read(e.Clone(), now, out var wrong) ?? throw new InvalidOperationException(wrong))
                 .Select(e => Recorded.Of(new LedgerEntry(++id, e.Event, e.At!.Value, e.At.Value, "test", e.Note, e.Body, null, e.Of))),
         ], HouseholdCalendar.Utc);
     }

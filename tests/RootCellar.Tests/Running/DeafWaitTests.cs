@@ -14,7 +14,8 @@ public sealed class DeafWaitTests
     [InlineData("Func<Task> M() => async () => await book.TakeAsync(1);")]
     [InlineData("async Task M() { await book.TakeAsync(await book.FigureAsync()).WaitAsync(aborted); }")]
     [InlineData("async Task M(System.IO.Stream body) => await body.FlushAsync(default(CancellationToken)).WaitAsync(TimeSpan.FromSeconds(1), TimeProvider.System);")]
-    public async Task A_wait_that_does_not_hear_the_client_go_is_reported(string method) => (await LookAsync(method)).Should().ContainSingle().Which.Id.Should().Be("RC0002");
+    public async Task A_wait_that_does_not_hear_the_client_go_is_reported(string method) => (await LookAsync(method)).Should()
+        .ContainSingle().Which.Id.Should().Be("RC0002");
 
     [Theory]
     [InlineData("async Task M() => await book.TakeAsync(1).WaitAsync(aborted);")]

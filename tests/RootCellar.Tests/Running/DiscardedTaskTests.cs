@@ -23,7 +23,8 @@ public sealed class DiscardedTaskTests
     [InlineData("Action M() => async () => await WorkAsync();")]
     [InlineData("void M() { async void Local() => await WorkAsync(); Local(); }")]
     [InlineData("async void M() => await WorkAsync();")]
-    public async Task A_discarded_task_is_reported(string method) => (await LookAsync(method)).Should().ContainSingle().Which.Id.Should().Be("RC0001");
+    public async Task A_discarded_task_is_reported(string method) => (await LookAsync(method)).Should().ContainSingle().Which.Id.Should()
+        .Be("RC0001");
 
     [Theory]
     [InlineData("async Task M() { await WorkAsync(); }")]

@@ -25,7 +25,8 @@ public sealed class FailedWorkTests
         failed.Watch(Task.FromException(new IOException("no such card")), "record", "keeping the air of a place");
         await Sample.UntilAsync(() => failed.Recent.Count == 1);
 
-        failed.Recent[0].Should().Match<WorkFailure>(f => f.What == "keeping the air of a place" && f.Count == 1 && f.Problem == "no such card" && !f.Failing);
+        failed.Recent[0].Should().Match<WorkFailure>(
+            f => f.What == "keeping the air of a place" && f.Count == 1 && f.Problem == "no such card" && !f.Failing);
         lines.All.Should().ContainSingle(l => l.Contains("keeping the air of a place"));
         counted.Should().Be(1);
         (await HealthAsync(failed)).Should().Be(HealthStatus.Degraded);
@@ -40,7 +41,8 @@ public sealed class FailedWorkTests
     {
         await using var failed = Make();
 
-        failed.Watch(Task.WhenAll(Task.FromException(new IOException("one")), Task.FromException(new IOException("two"))), "record", "keeping changes");
+        failed.Watch(Task.WhenAll(Task.FromException(new IOException("one")), Task.FromException(new IOException("two"))), "record",
+            "keeping changes");
 
         await Sample.UntilAsync(() => failed.Recent is [{ Count: 2 }]);
     }
@@ -98,7 +100,8 @@ public sealed class FailedWorkTests
         await using var site = await Site.OpenAsync();
         (await site.WordsAsync("/")).Should().NotContain("own work");
 
-        site.Services.GetRequiredService<FailedWork>().Failed("record", "keeping the air of a place", new IOException("/secret/path"), triedAgain: true);
+        site.Services.GetRequiredService<FailedWork>()
+            .Failed("record", "keeping the air of a place", new IOException("/secret/path"), triedAgain: true);
         var words = await site.WordsAsync("/");
         words.Should().Contain("own work fails now.").And.Contain("keeping the record (times: 1").And.NotContain("/secret/path");
 
@@ -110,7 +113,8 @@ public sealed class FailedWorkTests
 
     private FailedWork Make() => new(time, lines);
 
-    private static async Task<HealthStatus> HealthAsync(FailedWork failed) => (await failed.CheckHealthAsync(new HealthCheckContext())).Status;
+    private static async Task<HealthStatus> HealthAsync(FailedWork failed) =>
+        (await failed.CheckHealthAsync(new HealthCheckContext())).Status;
 
     private static MeterListener Count(Action<long> add)
     {
@@ -147,7 +151,8 @@ public sealed class FailedWorkTests
 
         public bool IsEnabled(LogLevel logLevel) => true;
 
-        public void Log<TState>(LogLevel logLevel, EventId eventId, TState state, Exception? exception, Func<TState, Exception?, string> formatter)
+        public void Log<TState>(LogLevel logLevel, EventId eventId, TState state, Exception? exception, Func<TState, Exception?,
+            string> formatter)
         {
             lock (all) all.Add(formatter(state, exception));
         }

@@ -23,7 +23,8 @@ internal static class RuleOnSource
             [CSharpSyntaxTree.ParseText(source, cancellationToken: TestContext.Current.CancellationToken)],
             References,
             new CSharpCompilationOptions(OutputKind.DynamicallyLinkedLibrary, nullableContextOptions: NullableContextOptions.Enable));
-        compilation.GetDiagnostics(TestContext.Current.CancellationToken).Where(d => d.Severity == DiagnosticSeverity.Error).Should().BeEmpty("the example itself compiles");
+        compilation.GetDiagnostics(TestContext.Current.CancellationToken).Where(d => d.Severity == DiagnosticSeverity.Error).Should()
+            .BeEmpty("the example itself compiles");
         return await compilation.WithAnalyzers([rule]).GetAnalyzerDiagnosticsAsync(TestContext.Current.CancellationToken);
     }
 }

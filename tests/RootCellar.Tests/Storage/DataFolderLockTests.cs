@@ -21,7 +21,8 @@ public sealed class DataFolderLockTests : IDisposable
             thrown.Message.Should().Be(
                 $"the data folder {folder.Path} is in use by 'rootcellar run' (process {Environment.ProcessId} on {Environment.MachineName}, since 2026-11-28 16:20Z). "
                 + "Stop the service first (systemctl stop rootcellar), or give another folder with --data DIR; nothing was changed.");
-            thrown.Holder.Should().Be(new DataFolderHolder("run", Environment.ProcessId, Environment.MachineName, Since, "http://localhost:8080"));
+            thrown.Holder.Should()
+                .Be(new DataFolderHolder("run", Environment.ProcessId, Environment.MachineName, Since, "http://localhost:8080"));
             // Asking did not take it away.
             second.Should().Throw<DataFolderInUseException>();
         }
@@ -47,7 +48,8 @@ public sealed class DataFolderLockTests : IDisposable
     [Fact]
     public void Whoever_holds_it_without_words_is_still_not_pushed_aside()
     {
-        using var wordless = new FileStream(System.IO.Path.Combine(folder.Path, DataFolderLock.Name), FileMode.Create, FileAccess.ReadWrite, FileShare.None);
+        using var wordless = new FileStream(System.IO.Path.Combine(folder.Path, DataFolderLock.Name), FileMode.Create, FileAccess.ReadWrite,
+            FileShare.None);
         var second = () => DataFolderLock.Take(folder.Path, "run", Since);
         second.Should().Throw<DataFolderInUseException>().WithMessage("*is in use by another rootcellar. Wait until that has ended*");
     }

@@ -11,7 +11,8 @@ public sealed class HousekeepingTests : IAsyncLifetime
     public async ValueTask InitializeAsync()
     {
         store = folder.Open(new HouseTime(Sample.At));
-        foreach (var id in new[] { 1, 2 }) await store.WriteAsync(c => SensorRows.Save(c, new SensorRow(id, $"cellar/{id}", null, null, null, Sample.At, null)));
+        foreach (var id in new[] { 1, 2 })
+            await store.WriteAsync(c => SensorRows.Save(c, new SensorRow(id, $"cellar/{id}", null, null, null, Sample.At, null)));
     }
 
     public async ValueTask DisposeAsync()
@@ -24,7 +25,8 @@ public sealed class HousekeepingTests : IAsyncLifetime
     public async Task Old_readings_become_minimum_mean_and_maximum_of_the_good_ones()
     {
         await store.AppendAsync(
-            [At(0, 4), At(1, 5), At(2, 9), At(3, 85, Quality.KnownFault), At(4, double.NaN, Quality.NotFinite), At(5, 6), At(60, 7)], urgent: true);
+            [At(0, 4), At(1, 5), At(2, 9), At(3, 85, Quality.KnownFault), At(4, double.NaN, Quality.NotFinite), At(5, 6), At(60, 7)],
+            urgent: true);
         (await StepAsync(before: 59)).Should().Be(6);
         (await StepAsync(before: 59)).Should().Be(0);
         Rollups().Should().Be("0:4/6/9*3 5:6/6/6*1");
@@ -56,7 +58,8 @@ public sealed class HousekeepingTests : IAsyncLifetime
     [InlineData(1, Quantity.Light)]
     public async Task Every_sensor_and_quantity_has_its_turn(int sensor, Enum quantity)
     {
-        await store.AppendAsync([Sample.Reading(5, quantity: (Quantity)quantity, sensor: sensor), Sample.Reading(7, Sample.At.AddDays(1))], urgent: true);
+        await store.AppendAsync([Sample.Reading(5, quantity: (Quantity)quantity, sensor: sensor), Sample.Reading(7, Sample.At.AddDays(1))],
+            urgent: true);
         (await StepAsync(before: 59)).Should().Be(1);
         (await StepAsync(before: 59)).Should().Be(0);
     }
@@ -81,11 +84,13 @@ public sealed class HousekeepingTests : IAsyncLifetime
         store.Count().Should().Be(taken);
     }
 
-    private static StoredReading At(double minute, double value, Quality quality = Quality.Good) => Sample.Reading(value, Sample.At.AddMinutes(minute), quality: quality);
+    private static StoredReading At(double minute, double value, Quality quality = Quality.Good) =>
+        Sample.Reading(value, Sample.At.AddMinutes(minute), quality: quality);
 
     private Task<int> StepAsync(double before) => store.WriteAsync(c => Housekeeping.SummariseSome(c, Sample.At.AddMinutes(before), 5));
 
     private string Rollups() => store.Read(c => string.Join(" ", c.Query(
         "SELECT at_ms, low, mean, high, count FROM rollup ORDER BY at_ms",
-        r => FormattableString.Invariant($"{(r.Time(0) - Sample.At).TotalMinutes}:{r.GetDouble(1)}/{r.GetDouble(2)}/{r.GetDouble(3)}*{r.GetInt32(4)}"))));
+        r => FormattableString.Invariant(
+            $"{(r.Time(0) - Sample.At).TotalMinutes}:{r.GetDouble(1)}/{r.GetDouble(2)}/{r.GetDouble(3)}*{r.GetInt32(4)}"))));
 }

@@ -93,7 +93,8 @@ public sealed class RecordCopyTests : IDisposable
         store.Count().Should().Be(5);
         await AddAsync(store, 20, 2);
         store.Count().Should().Be(7);
-        Directory.GetFiles(folder.Path).Should().NotContain(f => f.Contains(".part", StringComparison.Ordinal) || f.Contains(".2", StringComparison.Ordinal));
+        Directory.GetFiles(folder.Path).Should().NotContain(
+            f => f.Contains(".part", StringComparison.Ordinal) || f.Contains(".2", StringComparison.Ordinal));
     }
 
     [Fact]
@@ -104,7 +105,8 @@ public sealed class RecordCopyTests : IDisposable
         await File.WriteAllTextAsync(folder.File, "no record at all", TestContext.Current.CancellationToken);
         var (code, output, error) = await RunAsync("restore", Copy, "--data", folder.Path);
         (code, error).Should().Be((0, ""));
-        output.Should().MatchRegex(@"^Restored from .*copy\.db: 0\.\d MB, 0 entries of the book, 3 readings, the last of 2025-10-04 06:00Z\. The record that was there is kept as .*rootcellar\.db\.\d{8}-\d{6}\.\n$");
+        output.Should().MatchRegex(
+            @"^Restored from .*copy\.db: 0\.\d MB, 0 entries of the book, 3 readings, the last of 2025-10-04 06:00Z\. The record that was there is kept as .*rootcellar\.db\.\d{8}-\d{6}\.\n$");
         await using var restored = folder.Open(new HouseTime(Sample.At));
         restored.Count().Should().Be(3);
     }
@@ -126,7 +128,9 @@ public sealed class RecordCopyTests : IDisposable
     {
         await using (var store = folder.Open(new HouseTime(Sample.At))) await AddAsync(store, 1, 3);
         RecordCopy.Backup(folder.File, Copy);
-        foreach (var left in (string[])["", "-journal", "-wal", "-shm"]) await File.WriteAllTextAsync(Path.Combine(other.Path, StoreFile.Name) + ".part" + left, "left behind", TestContext.Current.CancellationToken);
+        foreach (var left in (string[])["", "-journal", "-wal", "-shm"])
+            await File.WriteAllTextAsync(Path.Combine(other.Path, StoreFile.Name) + ".part" + left, "left behind",
+                TestContext.Current.CancellationToken);
         RecordCopy.Restore(Copy, other.File, Sample.At);
         Directory.GetFiles(other.Path).Should().BeEquivalentTo([Copy, other.File]);
         await using var restored = other.Open(new HouseTime(Sample.At));
@@ -136,7 +140,8 @@ public sealed class RecordCopyTests : IDisposable
 
     private static async Task<string> OwnerAsync(string program, params string[] arguments)
     {
-        using var child = System.Diagnostics.Process.Start(new System.Diagnostics.ProcessStartInfo(program, arguments) { RedirectStandardOutput = true, UseShellExecute = false })!;
+        using var child = System.Diagnostics.Process.Start(
+            new System.Diagnostics.ProcessStartInfo(program, arguments) { RedirectStandardOutput = true, UseShellExecute = false })!;
         var output = await child.StandardOutput.ReadToEndAsync(TestContext.Current.CancellationToken);
         await child.WaitForExitAsync(TestContext.Current.CancellationToken);
         child.ExitCode.Should().Be(0);
@@ -151,7 +156,9 @@ public sealed class RecordCopyTests : IDisposable
     {
         await using (var store = folder.Open(new HouseTime(Sample.At))) await AddAsync(store, 1, 1);
         if (how == "there") await File.WriteAllTextAsync(Copy, "kept", TestContext.Current.CancellationToken);
-        var (code, output, error) = await RunAsync("backup", how == "no-folder" ? Path.Combine(other.Path, "no", "copy.db") : Copy, "--data", how == "no-record" ? other.Path : folder.Path);
+        var (code, output, error) =
+            await RunAsync("backup", how == "no-folder" ? Path.Combine(other.Path, "no", "copy.db") : Copy, "--data",
+                how == "no-record" ? other.Path : folder.Path);
         (code, output).Should().Be((2, ""));
         error.Should().Contain(expected);
         error.TrimEnd('\n').Should().NotContain("\n");
@@ -192,17 +199,20 @@ public sealed class RecordCopyTests : IDisposable
     }
 
     [Theory]
-    [InlineData("CREATE TRIGGER spy AFTER INSERT ON reading BEGIN DELETE FROM meta; END", "it holds the trigger 'spy', which no record of schema")]
+    [InlineData("CREATE TRIGGER spy AFTER INSERT ON reading BEGIN DELETE FROM meta; END",
+        "it holds the trigger 'spy', which no record of schema")]
     [InlineData("CREATE VIEW all_meta AS SELECT * FROM meta", "it holds the view 'all_meta'")]
     [InlineData("CREATE TABLE extra (a)", "it holds the table 'extra'")]
     [InlineData("CREATE INDEX odd ON reading (value)", "it holds the index 'odd'")]
     [InlineData("CREATE VIRTUAL TABLE search USING fts5(word)", "it holds the virtual table 'search'")]
     [InlineData("DROP TABLE contact", "it lacks the table 'contact' of schema")]
     [InlineData("DROP TRIGGER ledger_stands", "it lacks the trigger 'ledger_stands' of schema")]
-    [InlineData("DROP TRIGGER ledger_stands; CREATE TRIGGER ledger_stands BEFORE UPDATE ON ledger BEGIN SELECT 1; END", "its trigger 'ledger_stands' is not that of schema")]
+    [InlineData("DROP TRIGGER ledger_stands; CREATE TRIGGER ledger_stands BEFORE UPDATE ON ledger BEGIN SELECT 1; END",
+        "its trigger 'ledger_stands' is not that of schema")]
     [InlineData("ALTER TABLE contact DROP COLUMN address", "its table 'contact' lacks address.")]
     [InlineData("ALTER TABLE contact ADD COLUMN spy TEXT", "its table 'contact' has spy, which no record has.")]
-    [InlineData("DROP TABLE meta; CREATE VIEW meta AS SELECT 'passphrase_hash' AS key, 'x' AS value", "'meta' is a view in it; right is a table.")]
+    [InlineData("DROP TABLE meta; CREATE VIEW meta AS SELECT 'passphrase_hash' AS key, 'x' AS value",
+        "'meta' is a view in it; right is a table.")]
     [InlineData("PRAGMA application_id=1234", "its application_id is 1234, which is another program's; right is 0.")]
     public async Task A_record_that_somebody_has_changed_is_not_put_in_and_a_copy_of_it_says_so(string change, string expected)
     {
@@ -248,7 +258,8 @@ public sealed class RecordCopyTests : IDisposable
     [Fact]
     public async Task A_record_of_the_first_version_is_taken_and_brought_forward()
     {
-        var (code, _, error) = await RunAsync("restore", Path.Combine(AppContext.BaseDirectory, "Storage", "first-version.db"), "--data", folder.Path);
+        var (code, _, error) =
+            await RunAsync("restore", Path.Combine(AppContext.BaseDirectory, "Storage", "first-version.db"), "--data", folder.Path);
         code.Should().Be(0, error);
         await using var store = folder.Open(new HouseTime(Sample.At));
         store.AnyProblem.Should().BeNull();
@@ -258,12 +269,14 @@ public sealed class RecordCopyTests : IDisposable
     private static Task AddAsync(Store store, int from, int count) => store.WriteAsync(c =>
     {
         using var writer = new ReadingWriter(c, TimeProvider.System);
-        writer.Write([.. Enumerable.Range(from, count).Select(i => Sample.Reading(i, Sample.At.AddMilliseconds(i - 1), source: TimeSource.Device))]);
+        writer.Write([.. Enumerable.Range(from, count)
+            .Select(i => Sample.Reading(i, Sample.At.AddMilliseconds(i - 1), source: TimeSource.Device))]);
     });
 
     private static async Task<(int Code, string Output, string Error)> RunAsync(params string[] line)
     {
         using StringWriter output = new(), error = new();
-        return (await CommandLine.RunAsync(line, output, error, TestContext.Current.CancellationToken), output.ToString(), error.ToString());
+        return (await CommandLine.RunAsync(line, output, error, TestContext.Current.CancellationToken), output.ToString(),
+            error.ToString());
     }
 }

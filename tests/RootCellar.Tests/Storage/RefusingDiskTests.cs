@@ -36,7 +36,8 @@ public sealed class RefusingDiskTests : IDisposable
     {
         for (var i = 0; i < many; i++)
         {
-            var reading = new Reading("cellar/s1", Quantity.Temperature, 5, time.GetUtcNow(), time.GetUtcNow(), TimeSource.Arrival, Quality.Good, null);
+            var reading = new Reading("cellar/s1", Quantity.Temperature, 5, time.GetUtcNow(), time.GetUtcNow(), TimeSource.Arrival,
+                Quality.Good, null);
             await store.AppendAsync([new StoredReading(1, reading)], urgent: false);
         }
     }

@@ -23,14 +23,18 @@ public sealed class StoreFileTests : IDisposable
         store.AnyProblem.Should().BeNull();
         store.Text("PRAGMA user_version").Should().Be($"{StoreFile.CurrentVersion}");
         store.Text("PRAGMA journal_mode").Should().Be("wal");
-        store.Read(PlaceRows.All).Should().ContainSingle().Which.Should().BeEquivalentTo(new Place("cellar", "Cellar", Purpose.Storage, 22.5, ["potato", "carrot"]));
+        store.Read(PlaceRows.All).Should().ContainSingle().Which.Should()
+            .BeEquivalentTo(new Place("cellar", "Cellar", Purpose.Storage, 22.5, ["potato", "carrot"]));
         store.Read(SensorRows.All).Should().Equal(new SensorRow(1, "cellar/door", "cellar", "cellar", "Door", Sample.At, 60));
         store.Text("SELECT count(*) FROM calibration").Should().Be("0");
         store.Read(c => SensorRows.Since(c, Sample.At).ToList()).Select(r => (r.Reading.Value, r.Reading.Quality, r.Reading.TimeSource))
-            .Should().Equal((5.5, Quality.Good, TimeSource.Arrival), (85, Quality.KnownFault, TimeSource.Arrival), (double.NaN, Quality.NotFinite, TimeSource.Device));
+            .Should().Equal((5.5, Quality.Good, TimeSource.Arrival), (85, Quality.KnownFault, TimeSource.Arrival),
+                (double.NaN, Quality.NotFinite, TimeSource.Device));
         store.Text("SELECT count FROM rollup").Should().Be("5");
-        store.Read(c => PlaceRows.Air(c, "cellar", Sample.At, Sample.At.AddHours(1))).Should().ContainSingle().Which.DewPointC.Should().Be(4.3);
-        store.Read(AlarmRows.Open).Should().ContainSingle().Which.Should().Match<Alarm>(a => a.Rule == Rule.TooWarm && a.State == AlarmState.Unacknowledged && a.Active && a.Worst == 9.8);
+        store.Read(c => PlaceRows.Air(c, "cellar", Sample.At, Sample.At.AddHours(1))).Should().ContainSingle().Which.DewPointC.Should()
+            .Be(4.3);
+        store.Read(AlarmRows.Open).Should().ContainSingle().Which.Should()
+            .Match<Alarm>(a => a.Rule == Rule.TooWarm && a.State == AlarmState.Unacknowledged && a.Active && a.Worst == 9.8);
         store.Read(AlarmRows.LastSequence).Should().Be(3);
         store.Read(ContactRows.All).Should().Equal(new Contact("c1", "Ann", "mail", "ann@example.org", "all"));
         store.Read(OutboxRows.Unsent).Should().ContainSingle().Which.Sms.Should().StartWith("CELLAR 49F");
@@ -76,7 +80,9 @@ public sealed class StoreFileTests : IDisposable
     [Fact]
     public async Task A_folder_that_is_not_there_is_said_to_be_so()
     {
-        await using var store = Store.Open(Path.Combine(folder.Path, "gone"), new KeepOptions(), time, Microsoft.Extensions.Logging.Abstractions.NullLogger<Store>.Instance);
+        await using var store =
+            Store.Open(Path.Combine(folder.Path, "gone"), new KeepOptions(), time,
+                Microsoft.Extensions.Logging.Abstractions.NullLogger<Store>.Instance);
         store.StartProblem.Should().Contain("cannot be opened");
         await store.AppendAsync([Sample.Reading(1)], urgent: true);
         store.Count().Should().Be(1);
@@ -91,7 +97,8 @@ public sealed class StoreFileTests : IDisposable
     [InlineData(26, "is damaged")]
     [InlineData(5, "cannot be used")]
     public void Each_refusal_has_its_words(int code, string expected) =>
-        StoreFile.Explain(new SqliteException("x", code), "/data/rootcellar.db").Should().Contain(expected).And.Contain("/data/rootcellar.db");
+        StoreFile.Explain(new SqliteException("x", code), "/data/rootcellar.db").Should()
+            .Contain(expected).And.Contain("/data/rootcellar.db");
 
     private void Raw(string sql)
     {

@@ -113,7 +113,8 @@ public sealed class StoreTests : IDisposable
         await using var store = folder.Open(time);
         await store.FillAsync();
         var many = Enumerable.Range(0, 3_000).Select(i => Sample.Reading(i, Sample.At.AddSeconds(i))).ToArray();
-        var refused = await FluentActions.Awaiting(() => store.AppendAsync(many, urgent: true).AsTask()).Should().ThrowAsync<StoreProblemException>();
+        var refused = await FluentActions.Awaiting(() => store.AppendAsync(many, urgent: true).AsTask()).Should()
+            .ThrowAsync<StoreProblemException>();
         refused.Which.Message.Should().Contain("is full").And.Contain(folder.File);
         refused.Which.InnerException.Should().BeOfType<SqliteException>().Which.SqliteErrorCode.Should().Be(13);
         store.Problem.Should().Be(refused.Which.Message);
@@ -142,7 +143,8 @@ public sealed class StoreTests : IDisposable
 
         // More than one transaction takes and more than the queue holds: nobody who appends may be left waiting.
         for (var i = 0; i < 30_000; i++) await store.AppendAsync([Sample.Reading(i, Sample.At.AddDays(1).AddSeconds(i))], urgent: false);
-        await FluentActions.Awaiting(() => store.WriteAsync(c => Meta.Set(c, "x", new string('x', 100_000)))).Should().ThrowAsync<StoreProblemException>();
+        await FluentActions.Awaiting(() => store.WriteAsync(c => Meta.Set(c, "x", new string('x', 100_000)))).Should()
+            .ThrowAsync<StoreProblemException>();
 
         folder.MakeRoom();
         await Sample.UntilAsync(() =>

@@ -50,12 +50,16 @@ internal static class Sample
     public static readonly DateTimeOffset At = new(2025, 10, 4, 6, 0, 0, TimeSpan.Zero);
 
     public static StoredReading Reading(
-        double value, DateTimeOffset? at = null, Quantity quantity = Quantity.Temperature, TimeSource source = TimeSource.Arrival, Quality quality = Quality.Good, int sensor = 1) =>
-        new(sensor, new Reading("cellar/door", quantity, value, at ?? At, at ?? At, source, quality, quality == Quality.Good ? null : "why"));
+        double value, DateTimeOffset? at = null, Quantity quantity = Quantity.Temperature, TimeSource source = TimeSource.Arrival,
+        Quality quality = Quality.Good, int sensor = 1) =>
+        new(sensor, new Reading("cellar/door", quantity, value, at ?? At, at ?? At, source, quality, quality == Quality.Good ? null
+            : "why"));
 
-    public static int Count(this Store store) => store.Read(c => Convert.ToInt32(c.Scalar("SELECT count(*) FROM reading"), System.Globalization.CultureInfo.InvariantCulture));
+    public static int Count(this Store store) => store.Read(
+        c => Convert.ToInt32(c.Scalar("SELECT count(*) FROM reading"), System.Globalization.CultureInfo.InvariantCulture));
 
-    public static string Text(this Store store, string sql) => store.Read(c => string.Join(" ", c.Query(sql, row => row.IsDBNull(0) ? "NULL" : row.GetValue(0).ToString()!)));
+    public static string Text(this Store store, string sql) =>
+        store.Read(c => string.Join(" ", c.Query(sql, row => row.IsDBNull(0) ? "NULL" : row.GetValue(0).ToString()!)));
 
     /// <summary>Makes the real disk refusal of SQLite itself: not one page more than the file has now.</summary>
     public static Task FillAsync(this Store store) => store.WriteAsync(c =>

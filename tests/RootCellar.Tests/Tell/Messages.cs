@@ -45,7 +45,8 @@ internal static class Messages
         (Rule.ClockStepped, Measure.Step, -10_860, null, null, null),
     ];
 
-    public static IEnumerable<(AlarmChange Change, Place Place)> All(TimeSpan lasted, string sensor = "cellar/bin-4", string detail = "99.9 % flat, as a wet DHT22 shows")
+    public static IEnumerable<(AlarmChange Change, Place Place)> All(
+        TimeSpan lasted, string sensor = "cellar/bin-4", string detail = "99.9 % flat, as a wet DHT22 shows")
     {
         foreach (var row in Rows)
         {
@@ -56,12 +57,15 @@ internal static class Messages
                     if (row.Rule == Rule.ClockStepped && tell != Telling.Raised)
                         continue;
 
-                    var perSensor = row.Rule is Rule.SensorSilent or Rule.SensorNotBelievable or Rule.SensorsDisagree or Rule.FreezingNear || row.Measure == Measure.DewMargin;
+                    var perSensor = row.Rule is Rule.SensorSilent or Rule.SensorNotBelievable or Rule.SensorsDisagree or Rule.FreezingNear
+                        || row.Measure == Measure.DewMargin;
                     var house = row.Rule is Rule.AllSilent or Rule.ClockStepped;
                     var over = tell == Telling.Over;
                     var alarm = new Alarm(
-                        $"{place.Id}-{row.Rule.Slug()}-7", 7, row.Rule, house ? "" : place.Id, perSensor ? sensor : null, row.Rule.Priority(),
-                        over ? AlarmState.ReturnedUnacknowledged : AlarmState.Unacknowledged, !over, row.Measure, over ? row.Back : row.Value, row.Limit, row.Worst,
+                        $"{place.Id}-{row.Rule.Slug()}-7", 7, row.Rule, house ? "" : place.Id, perSensor ? sensor : null,
+                        row.Rule.Priority(),
+                        over ? AlarmState.ReturnedUnacknowledged : AlarmState.Unacknowledged, !over, row.Measure,
+                        over ? row.Back : row.Value, row.Limit, row.Worst,
                         At, At - lasted, Detail: row.Rule == Rule.SensorNotBelievable ? detail : null,
                         Other: row.Rule == Rule.SensorsDisagree ? sensor + "-2" : null);
                     yield return (new AlarmChange(null, alarm, tell, lasted), place);
@@ -70,7 +74,8 @@ internal static class Messages
         }
     }
 
-    public static TextRenderer Renderer(TemperatureScale scale = TemperatureScale.Fahrenheit, TemplateSet? templates = null, string? page = null) =>
+    public static TextRenderer Renderer(TemperatureScale scale = TemperatureScale.Fahrenheit, TemplateSet? templates = null,
+        string? page = null) =>
         new(templates ?? Shipped, scale, TimeZoneInfo.Utc, page is null ? null : new Uri(page));
 
     public static AlarmChange Change(Rule rule, Telling tell, int minutes) =>

@@ -105,7 +105,11 @@ public sealed class OutboxTests : IAsyncLifetime
     [Fact]
     public async Task A_channel_that_falls_silent_may_have_taken_the_text_so_the_next_attempt_says_so()
     {
-        var channel = new CapturingChannel { Instead = (_, before, cancel) => before == 0 ? Task.Delay(Timeout.Infinite, cancel) : Task.CompletedTask };
+        var channel = new CapturingChannel
+        {
+            Instead = (_, before, cancel) => before == 0
+            ? Task.Delay(Timeout.Infinite, cancel) : Task.CompletedTask
+        };
         using var outbox = await StartAsync(channel);
         await OfferAsync(outbox, Text());
         await PassAsync(TimeSpan.FromSeconds(5), () => outbox.Underway == 0);
@@ -120,7 +124,8 @@ public sealed class OutboxTests : IAsyncLifetime
     [InlineData(true, "CELLAR 50F (may be a repeat)")]
     public async Task An_error_says_whether_the_text_may_have_left(bool broken, string expected)
     {
-        Exception error = broken ? new IOException("broken off while it was read") : new HttpRequestException(HttpRequestError.NameResolutionError);
+        Exception error = broken ? new IOException("broken off while it was read") : new HttpRequestException(
+            HttpRequestError.NameResolutionError);
         var channel = new CapturingChannel { Instead = (_, before, _) => before == 0 ? throw error : Task.CompletedTask };
         using var outbox = await StartAsync(channel);
         await OfferAsync(outbox, Text());
@@ -132,7 +137,11 @@ public sealed class OutboxTests : IAsyncLifetime
     [Fact]
     public async Task What_a_gateway_asks_to_wait_is_waited()
     {
-        var channel = new CapturingChannel { Instead = (_, before, _) => before == 0 ? throw new RefusedException("too many", TimeSpan.FromMinutes(3)) : Task.CompletedTask };
+        var channel = new CapturingChannel
+        {
+            Instead = (_, before, _) => before == 0
+            ? throw new RefusedException("too many", TimeSpan.FromMinutes(3)) : Task.CompletedTask
+        };
         using var outbox = await StartAsync(channel);
         await OfferAsync(outbox, Text());
         await PassAsync(TimeSpan.FromSeconds(1), () => channel.Attempts == 1);
@@ -220,11 +229,13 @@ public sealed class OutboxTests : IAsyncLifetime
         store.Read(OutboxRows.Unsent).Single().MayBeRepeat.Should().BeFalse();
     }
 
-    private static Outgoing Text(string id = "m1") => new(id, null, CapturingChannel.ChannelName, "", "high", "CELLAR 50F", "Too warm", "body", Sample.At);
+    private static Outgoing Text(string id = "m1") =>
+        new(id, null, CapturingChannel.ChannelName, "", "high", "CELLAR 50F", "Too warm", "body", Sample.At);
 
     private async Task<Outbox> StartAsync(IChannel channel, Store? record = null)
     {
-        var outbox = new Outbox([channel], record ?? store, time, new TellMetrics(TestMeters.Factory), NullLogger<Outbox>.Instance, new TellPace { Time = time });
+        var outbox = new Outbox([channel], record ?? store, time, new TellMetrics(TestMeters.Factory), NullLogger<Outbox>.Instance,
+            new TellPace { Time = time });
         await outbox.StartAsync(TestContext.Current.CancellationToken);
         return outbox;
     }

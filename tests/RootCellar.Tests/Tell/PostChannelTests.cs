@@ -7,22 +7,26 @@ namespace RootCellar.Tests.Tell;
 /// <summary>Texts by HTTP, to a real server on the loopback address.</summary>
 public sealed class PostChannelTests
 {
-    private static readonly Outgoing Text = new("id-1", "cellar-too-warm-7", "post", "+1555", "high", "Too \"warm\"", "Cellar", "Body", Messages.At);
+    private static readonly Outgoing Text =
+        new("id-1", "cellar-too-warm-7", "post", "+1555", "high", "Too \"warm\"", "Cellar", "Body", Messages.At);
 
     [Fact]
     public async Task A_text_is_one_request_in_the_form_the_gateway_wants()
     {
         var got = await AskAsync(new PostOptions { Headers = { ["X-Key"] = "secret" } }, Text);
-        got.Should().StartWith("POST ").And.Contain("Content-Type: application/json").And.Contain("X-Key: secret").And.Contain("Idempotency-Key: id-1")
+        got.Should().StartWith("POST ").And.Contain("Content-Type: application/json").And.Contain("X-Key: secret").And.Contain(
+            "Idempotency-Key: id-1")
             .And.EndWith("""{"to":"\u002B1555","text":"Too \u0022warm\u0022","alarm":"cellar-too-warm-7","priority":"high"}""");
-        got = await AskAsync(new PostOptions { Method = "PUT", ContentType = "text/plain", BodyTemplate = "{{ id }} {{ subject }}: {{ text }}" }, Text);
+        got = await AskAsync(
+            new PostOptions { Method = "PUT", ContentType = "text/plain", BodyTemplate = "{{ id }} {{ subject }}: {{ text }}" }, Text);
         got.Should().StartWith("PUT ").And.Contain("Content-Type: text/plain").And.EndWith("id-1 Cellar: Too \"warm\"");
     }
 
     [Fact]
     public async Task What_the_gateway_says_against_it_is_said_and_its_wait_is_kept()
     {
-        var refused = (await ((Func<Task>)(() => AskAsync(new PostOptions(), Text, "503 Out\r\nRetry-After: 90"))).Should().ThrowAsync<RefusedException>()).Which;
+        var refused = (await ((Func<Task>)(() => AskAsync(new PostOptions(), Text, "503 Out\r\nRetry-After: 90"))).Should()
+            .ThrowAsync<RefusedException>()).Which;
         refused.Message.Should().Be("the gateway answered 503 Out");
         refused.RetryAfter.Should().Be(TimeSpan.FromSeconds(90));
     }
@@ -49,8 +53,10 @@ public sealed class PostChannelTests
         await using var stream = client.GetStream();
         var got = new System.Text.StringBuilder();
         var buffer = new byte[4096];
-        while (!IsWhole(got.ToString())) got.Append(System.Text.Encoding.UTF8.GetString(buffer, 0, await stream.ReadAsync(buffer, cancelled)));
-        await stream.WriteAsync(System.Text.Encoding.ASCII.GetBytes($"HTTP/1.1 {answer}\r\nContent-Length: 0\r\nConnection: close\r\n\r\n"), cancelled);
+        while (!IsWhole(got.ToString()))
+            got.Append(System.Text.Encoding.UTF8.GetString(buffer, 0, await stream.ReadAsync(buffer, cancelled)));
+        await stream.WriteAsync(System.Text.Encoding.ASCII.GetBytes($"HTTP/1.1 {answer}\r\nContent-Length: 0\r\nConnection: close\r\n\r\n"),
+            cancelled);
         await sending;
         return got.ToString();
 
@@ -58,7 +64,8 @@ public sealed class PostChannelTests
         {
             var head = request.IndexOf("\r\n\r\n", StringComparison.Ordinal);
             if (head < 0) return false;
-            var length = request.Split("\r\n").Single(l => l.StartsWith("Content-Length: ", StringComparison.Ordinal))["Content-Length: ".Length..];
+            var length = request.Split("\r\n")
+                .Single(l => l.StartsWith("Content-Length: ", StringComparison.Ordinal))["Content-Length: ".Length..];
             return request.Length - head - 4 >= int.Parse(length, System.Globalization.CultureInfo.InvariantCulture);
         }
     }

@@ -62,7 +62,8 @@ public sealed class TemplateSetTests : IDisposable
     }
 
     [Fact]
-    public void A_folder_that_is_not_there_is_no_trouble() => new TemplateSet(Path.Combine(folder.FullName, "none")).Problems.Should().BeEmpty();
+    public void A_folder_that_is_not_there_is_no_trouble() => new TemplateSet(Path.Combine(folder.FullName, "none")).Problems.Should()
+        .BeEmpty();
 
     private (string Text, string Problem) Text(string template)
     {

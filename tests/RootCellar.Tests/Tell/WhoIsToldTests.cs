@@ -100,7 +100,8 @@ public sealed class WhoIsToldTests
     [InlineData("Ann", "mail", "a b@", null, "address: 'a b@' is not a mail address. Right: ann@example.org.")]
     [InlineData("Ann", "post", " ", null, "address: the number or name the gateway knows this person by, e.g. +15551234567.")]
     [InlineData("Ann", "post", "+1555", "some", "wants: 'some' is not one of all, urgent.")]
-    public void What_makes_no_contact_is_refused_with_what_would_be_right(string name, string? channel, string? address, string? wants, string says)
+    public void What_makes_no_contact_is_refused_with_what_would_be_right(
+        string name, string? channel, string? address, string? wants, string says)
     {
         ContactRules.Read(null, name, channel, address, wants, out var contact)!.Text.Should().Be(says);
         contact.Should().BeNull();
@@ -110,7 +111,8 @@ public sealed class WhoIsToldTests
     public void A_contact_is_read_as_people_type_it()
     {
         ContactRules.Read(null, " Ann ", " Mail ", " ann@example.org ", " URGENT ", out var contact).Should().BeNull();
-        (contact!.Name, contact.Channel, contact.Address, contact.Wants, contact.Report).Should().Be(("Ann", "mail", "ann@example.org", "urgent", true));
+        (contact!.Name, contact.Channel, contact.Address, contact.Wants, contact.Report).Should()
+            .Be(("Ann", "mail", "ann@example.org", "urgent", true));
         contact.Id.Should().HaveLength(12);
         ContactRules.Read("7", new string('n', 80), "post", new string('1', 200), "", out contact, report: false).Should().BeNull();
         (contact!.Id, contact.Wants, contact.Report).Should().Be(("7", "all", false));
@@ -127,7 +129,8 @@ public sealed class WhoIsToldTests
     [InlineData(5.0, 5.0, 2.5, 3.0, false, false, false)]
     [InlineData(5.0, 5.0, 3.6, 3.0, false, false, true)]
     [InlineData(5.0, 5.0, 3.5, 3.0, false, false, false)]
-    public void Outdoors_is_compared_as_far_as_a_sensor_can_tell(double outC, double inC, double outDew, double inDew, bool warmer, bool drier, bool wetter)
+    public void Outdoors_is_compared_as_far_as_a_sensor_can_tell(
+        double outC, double inC, double outDew, double inDew, bool warmer, bool drier, bool wetter)
     {
         using var folder = new TempFolder();
         File.WriteAllText(Path.Combine(folder.Path, "too-warm.sbn"), "{{ outdoors_warmer }} {{ outdoors_drier }} {{ outdoors_wetter }}");
@@ -137,8 +140,10 @@ public sealed class WhoIsToldTests
 
         string Says(PlaceAir? outside)
         {
-            var judgement = new PlaceJudgement(Messages.Cellar, RoomState.Alarm, [], [], null, Watch.Watching.Air(c: inC, dew: inDew), outside, null);
-            return renderer.Render(Warm, Messages.Cellar, null, room: new RoomText(judgement, [Warm], RoomText.NothingYet, false, [], Messages.At)).Sms;
+            var judgement = new PlaceJudgement(Messages.Cellar, RoomState.Alarm, [], [], null, Watch.Watching.Air(c: inC, dew: inDew),
+                outside, null);
+            return renderer.Render(Warm, Messages.Cellar, null,
+                room: new RoomText(judgement, [Warm], RoomText.NothingYet, false, [], Messages.At)).Sms;
         }
     }
 
@@ -149,7 +154,8 @@ public sealed class WhoIsToldTests
         Marks.On(text, Messages.At.AddMinutes(15)).Should().BeSameAs(text);
         Shown(text, 16).Should().Be(("Too warm. (late by 16 min)", "Cellar (late by 16 min)"));
         Shown(text with { MayBeRepeat = true }, 0).Should().Be(("Too warm. (may be a repeat)", "Cellar (may be a repeat)"));
-        Shown(text with { MayBeRepeat = true }, 120).Should().Be(("Too warm. (late by 2 h) (may be a repeat)", "Cellar (late by 2 h) (may be a repeat)"));
+        Shown(text with { MayBeRepeat = true }, 120).Should()
+            .Be(("Too warm. (late by 2 h) (may be a repeat)", "Cellar (late by 2 h) (may be a repeat)"));
         var full = Marks.On(text with { Sms = new string('x', 160) }, Messages.At.AddHours(2)).Sms;
         full.Should().HaveLength(160).And.EndWith("x (late by 2 h)");
         var caution = text with { Sms = new string('x', 150) + "not alone.", Priority = "urgent" };
@@ -176,10 +182,13 @@ public sealed class WhoIsToldTests
     [InlineData(nameof(Measure.Co2), 5000.4, 5000, "Celsius", "just over 5,000 ppm", "5,000 ppm")]
     [InlineData(nameof(Measure.Step), -10_860, 0, "Celsius", "3 h 1 min", "under 1 min")]
     [InlineData(nameof(Measure.None), 1, 2, "Celsius", "just under ", "")]
-    public void Each_measure_is_said_in_its_own_unit(string measure, double value, double limit, string scale, string shown, string against) =>
+    public void Each_measure_is_said_in_its_own_unit(
+        string measure, double value, double limit, string scale, string shown, string against) =>
         Wording.Against(Enum.Parse<Measure>(measure), value, limit, Enum.Parse<TemperatureScale>(scale)).Should().Be((shown, against));
 
-    private static IEnumerable<string> Told(Teller teller, AlarmChange change) => Compose(teller, change).Select(t => $"{t.Channel} {t.Recipient}");
+    private static IEnumerable<string> Told(Teller teller, AlarmChange change) => Compose(teller, change)
+        .Select(t => $"{t.Channel} {t.Recipient}");
 
-    private static IReadOnlyList<Outgoing> Compose(Teller teller, AlarmChange change) => teller.Compose(change, Messages.Cellar, Messages.Held, Messages.At);
+    private static IReadOnlyList<Outgoing> Compose(Teller teller, AlarmChange change) =>
+        teller.Compose(change, Messages.Cellar, Messages.Held, Messages.At);
 }

@@ -54,14 +54,16 @@ public sealed class AgreementTests
 
     [Fact]
     public void How_even_a_room_is_can_be_said() =>
-        new Watching(new WatchOptions { OnDelaySeconds = 0, RoomSpreadC = 5 }).See(Between(("a", 4, null), ("b", 7, null))).Told.Should().BeEmpty();
+        new Watching(new WatchOptions { OnDelaySeconds = 0, RoomSpreadC = 5 }).See(Between(("a", 4, null), ("b", 7, null))).Told.Should()
+            .BeEmpty();
 
     [Fact]
     public void Water_settles_where_the_coldest_produce_is_and_the_alarm_names_its_probe()
     {
         var w = AtOnce().See(Air(c: 5, dew: 4.5, pulp: 4.4) with
         {
-            Sensors = [new SensorValue("cellar/k1", Quantity.Pulp, 4.4, null), new SensorValue("cellar/k2", Quantity.Pulp, 5, null), new SensorValue("cellar/door", Quantity.Temperature, 5, null)],
+            Sensors = [new SensorValue("cellar/k1", Quantity.Pulp, 4.4, null), new SensorValue("cellar/k2", Quantity.Pulp, 5, null),
+                new SensorValue("cellar/door", Quantity.Temperature, 5, null)],
         });
         var alarm = w.Man.Open.Single(a => a.Rule == Rule.TooWet);
         (alarm.Sensor, alarm.Measure).Should().Be(("cellar/k1", Measure.DewMargin));

@@ -10,9 +10,11 @@ public sealed class AlarmFiguresTests
     public void The_worst_is_the_lowest_where_low_is_bad()
     {
         Over(AtOnce().See(Air(c: 3)).Wait(5).See(Air(c: 2)).Wait(5).See(Air(c: 2.9)).Wait(5).See(Air()), Rule.TooCold).Worst.Should().Be(2);
-        Over(AtOnce().See(Air(rh: 89)).Wait(5).See(Air(rh: 85)).Wait(5).See(Air(rh: 88)).Wait(5).See(Air(rh: 93)), Rule.TooDry).Worst.Should().Be(85);
+        Over(AtOnce().See(Air(rh: 89)).Wait(5).See(Air(rh: 85)).Wait(5).See(Air(rh: 88)).Wait(5).See(Air(rh: 93)),
+            Rule.TooDry).Worst.Should().Be(85);
         // A margin to the dew point is worse the lower it is, though the alarm is about too much water.
-        Over(AtOnce().See(Wet(4.4)).Wait(5).See(Wet(4)).Wait(5).See(Wet(4.3)).Wait(5).See(Wet(6)), Rule.TooWet).Worst.Should().BeApproximately(-0.5, 1e-9);
+        Over(AtOnce().See(Wet(4.4)).Wait(5).See(Wet(4)).Wait(5).See(Wet(4.3)).Wait(5).See(Wet(6)), Rule.TooWet).Worst.Should()
+            .BeApproximately(-0.5, 1e-9);
     }
 
     [Fact]
@@ -84,7 +86,8 @@ public sealed class AlarmFiguresTests
         w.Man.Unshelve(id, w.Mono, w.Wall).Should().BeNull("it is not shelved");
         w.Man.Shelve(id, w.Wall.AddHours(1), w.Mono, w.Wall)!.Lasted.Should().Be(TimeSpan.FromMinutes(30));
         var unshelved = w.Wait(5).Man.Unshelve(id, w.Mono, w.Wall)!;
-        (unshelved.Tell, unshelved.Lasted, unshelved.After.State).Should().Be((Telling.Raised, TimeSpan.FromMinutes(35), AlarmState.Unacknowledged));
+        (unshelved.Tell, unshelved.Lasted, unshelved.After.State).Should()
+            .Be((Telling.Raised, TimeSpan.FromMinutes(35), AlarmState.Unacknowledged));
         w.Changes.Clear();
         w.Tick().Changes.Should().BeEmpty("what was done by hand was answered and comes no second time");
     }
@@ -208,12 +211,14 @@ public sealed class AlarmFiguresTests
             w.Tick();
         }
 
-        var told = w.Changes.Where(c => c.Tell != Telling.None).Select(c => (c.After.ToldAt!.Value - Start).TotalHours - (minutes / 60)).ToList();
+        var told = w.Changes.Where(c => c.Tell != Telling.None).Select(c => (c.After.ToldAt!.Value - Start).TotalHours - (minutes / 60))
+            .ToList();
         told.Zip(told.Skip(1), (a, b) => b - a).Should().AllSatisfy(gap => gap.Should().BeLessThanOrEqualTo(24.1));
         told.Should().HaveCount(12, "a quarter of an hour, then twice as long each time, then once a day");
 
         var warm = new Watching().Wait(minutes).Hold(Air(c: 9), 4 * 24 * 60);
-        warm.Changes.Where(c => c.Tell == Telling.Reminder).Select(c => Math.Round((c.After.ToldAt!.Value - Start).TotalHours - (minutes / 60), 1))
+        warm.Changes.Where(c => c.Tell == Telling.Reminder)
+            .Select(c => Math.Round((c.After.ToldAt!.Value - Start).TotalHours - (minutes / 60), 1))
             .Should().Equal(4.3, 8.7, 17.3, 34.7, 58.7, 82.7);
         warm.Changes.First(c => c.Tell == Telling.Reminder).Lasted.Should().BeCloseTo(TimeSpan.FromMinutes(260), TimeSpan.FromMinutes(1));
     }

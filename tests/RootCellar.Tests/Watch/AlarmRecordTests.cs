@@ -28,12 +28,15 @@ public sealed class AlarmRecordTests
         store.Read(AlarmRows.Open).Select(a => (a.Id, a.Count)).Should().Equal((open.Id, 2), (loft.Id, 1));
         store.Read(c => Ids(AlarmRows.Latest(c, null, 3))).Should().Equal(loft.Id, open.Id, "over");
         store.Read(c => Ids(AlarmRows.Latest(c, "normal", 9))).Should().Equal("over", "old");
-        store.Read(c => Raisings(AlarmRows.OfPlace(c, "cellar", Start.AddDays(1.2), Start.AddDays(9)))).Should().Equal((open.Id, 1), ("over", 1), (open.Id, 2));
-        store.Read(c => Raisings(AlarmRows.OfPlace(c, "cellar", Start.AddDays(2.5), Start.AddDays(9)))).Should().Equal(("over", 1), (open.Id, 2));
+        store.Read(c => Raisings(AlarmRows.OfPlace(c, "cellar", Start.AddDays(1.2), Start.AddDays(9)))).Should()
+            .Equal((open.Id, 1), ("over", 1), (open.Id, 2));
+        store.Read(c => Raisings(AlarmRows.OfPlace(c, "cellar", Start.AddDays(2.5), Start.AddDays(9)))).Should()
+            .Equal(("over", 1), (open.Id, 2));
         store.Read(c => Raisings(AlarmRows.OfPlace(c, "cellar", Start.AddDays(3.5), Start.AddDays(9)))).Should().Equal((open.Id, 2));
         store.Read(c => Raisings(AlarmRows.OfPlace(c, "cellar", Start, Start.AddDays(1)))).Should().BeEmpty("it was raised then");
         store.Read(c => Raisings(AlarmRows.Between(c, Start, Start.AddDays(3)))).Should().Equal((open.Id, 1), ("over", 1), (open.Id, 2));
-        store.Read(c => Raisings(AlarmRows.Between(c, Start.AddDays(3), Start.AddDays(9)))).Should().Equal(("over", 1), (open.Id, 2), (loft.Id, 1));
+        store.Read(c => Raisings(AlarmRows.Between(c, Start.AddDays(3), Start.AddDays(9)))).Should()
+            .Equal(("over", 1), (open.Id, 2), (loft.Id, 1));
         store.Read(c => Raisings(AlarmRows.Between(c, Start.AddDays(3.1), Start.AddDays(9)))).Should().Equal((open.Id, 2), (loft.Id, 1));
         store.Read(AlarmRows.LastSequence).Should().Be(1);
         store.Read(c => AlarmRows.Latest(c, null, 1)).Single().Should().Be(loft, "all of it is kept");
@@ -102,5 +105,6 @@ public sealed class AlarmRecordTests
 
     [Fact]
     public void Zero_hours_is_never_told_again() =>
-        new Watching(new WatchOptions { OnDelaySeconds = 0, RemindHours = 0 }).Hold(Air(c: 8), 3 * 24 * 60).Told.Should().Be("raised too-warm");
+        new Watching(new WatchOptions { OnDelaySeconds = 0, RemindHours = 0 }).Hold(Air(c: 8), 3 * 24 * 60).Told.Should()
+            .Be("raised too-warm");
 }

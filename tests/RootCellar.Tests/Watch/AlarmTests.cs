@@ -6,7 +6,9 @@ public sealed class AlarmTests
 {
     private static readonly DateTimeOffset At = new(2025, 10, 4, 6, 0, 0, TimeSpan.Zero);
 
-    /// <summary>The state table of ANSI/ISA-18.2-2016 (alarm state transitions; read through IEC 62682 and OPC UA Part 9), a row per arrow.</summary>
+    /// <summary>
+    /// The state table of ANSI/ISA-18.2-2016 (alarm state transitions; read through IEC 62682 and OPC UA Part 9), a row per arrow.
+    /// </summary>
     [Theory]
     [InlineData("normal", false, "raise", "unacknowledged", true)]
     [InlineData("normal", false, "acknowledge", "normal", false)]
@@ -56,7 +58,15 @@ public sealed class AlarmTests
     {
         var again = An(AlarmState.Unacknowledged, active: true).ReturnToNormal(At.AddMinutes(5)).Raise(At.AddMinutes(9), At.AddMinutes(7));
 
-        again.Should().BeEquivalentTo(new { Id = "cellar-too-warm-1", Count = 2, RaisedAt = At.AddMinutes(9), Since = At.AddMinutes(7), ReturnedAt = (DateTimeOffset?)null });
+        again.Should().BeEquivalentTo(
+            new
+            {
+                Id = "cellar-too-warm-1",
+                Count = 2,
+                RaisedAt = At.AddMinutes(9),
+                Since = At.AddMinutes(7),
+                ReturnedAt = (DateTimeOffset?)null
+            });
     }
 
     [Fact]

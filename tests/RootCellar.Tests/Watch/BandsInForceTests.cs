@@ -23,7 +23,8 @@ public sealed class BandsInForceTests
 
         (band.Air.TemperatureLowC * 1.8 + 32).Should().BeApproximately(50, 1e-9);
         (band.Air.TemperatureHighC * 1.8 + 32).Should().BeApproximately(60, 1e-9);
-        (band.Air.HumidityLowPercent, band.Air.HumidityHighPercent, band.FreezingPointC, band.LightLimitLux).Should().Be((85, 95, -0.8, 10));
+        (band.Air.HumidityLowPercent, band.Air.HumidityHighPercent, band.FreezingPointC, band.LightLimitLux).Should()
+            .Be((85, 95, -0.8, 10));
         band.Why.Single().Purpose.Should().Be(Purpose.Curing);
     }
 

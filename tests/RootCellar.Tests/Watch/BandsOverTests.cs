@@ -32,7 +32,8 @@ public sealed class BandsOverTests
 
     private static DateTimeOffset Day(double day) => Start.AddDays(day);
 
-    private static List<(double From, double To, string Crop)> Over(double from, double to, Purpose purpose = Purpose.Storage, params string[] crops) =>
+    private static List<(double From, double To, string Crop)> Over(
+        double from, double to, Purpose purpose = Purpose.Storage, params string[] crops) =>
     [
         .. BandsOver.Of(Stood, Bands, new Place("cellar", "Cellar", purpose, null, crops), Day(from), Day(to))
             .Select(b => ((b.From - Start).TotalDays, (b.To - Start).TotalDays, b.Band.Why[0].Crop)),

@@ -27,6 +27,8 @@ public sealed class CountedTests
         late.Late(7);
         late.Late(0);
         late.Recomputed(2);
-        lock (counted) counted.Should().Contain(["rootcellar.alarms.raised 1 condition=too-warm", "rootcellar.late.readings 7", "rootcellar.late.spans 2"]).And.NotContain("rootcellar.late.readings 0");
+        lock (counted) counted.Should()
+            .Contain(["rootcellar.alarms.raised 1 condition=too-warm", "rootcellar.late.readings 7",
+                "rootcellar.late.spans 2"]).And.NotContain("rootcellar.late.readings 0");
     }
 }

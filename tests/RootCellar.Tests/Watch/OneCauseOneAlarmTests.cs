@@ -20,7 +20,8 @@ public sealed class OneCauseOneAlarmTests
 
     [Fact]
     public void A_sensor_that_is_heard_in_time_is_not_told() =>
-        new Watching().Silent(false, Everything).Ticks(1).Silent(true, "cellar/a").Ticks(15).Silent(false, "cellar/a").Ticks(60).Told.Should().BeEmpty();
+        new Watching().Silent(false, Everything).Ticks(1).Silent(true, "cellar/a").Ticks(15).Silent(false, "cellar/a")
+            .Ticks(60).Told.Should().BeEmpty();
 
     [Fact]
     public void When_all_are_silent_there_is_one_alarm()

@@ -6,7 +6,9 @@ using static RootCellar.Tests.Watch.Watching;
 
 namespace RootCellar.Tests.Watch;
 
-/// <summary>The limits of one place: where each ends, which of two measures decides, and what a change of band or a restart does to them.</summary>
+/// <summary>
+/// The limits of one place: where each ends, which of two measures decides, and what a change of band or a restart does to them.
+/// </summary>
 public sealed class PlaceLimitsTests
 {
     [Fact]
@@ -27,7 +29,8 @@ public sealed class PlaceLimitsTests
     }
 
     [Fact]
-    public void With_a_probe_in_the_produce_dew_goes_by_the_produce_alone() => AtOnce().See(Air(c: 5, dew: 4.5, pulp: 4.6)).Told.Should().BeEmpty();
+    public void With_a_probe_in_the_produce_dew_goes_by_the_produce_alone() => AtOnce().See(Air(c: 5, dew: 4.5, pulp: 4.6)).Told.Should()
+        .BeEmpty();
 
     [Fact]
     public void What_the_air_raised_a_probe_in_the_bin_does_not_end()
@@ -48,10 +51,12 @@ public sealed class PlaceLimitsTests
     }
 
     [Fact]
-    public void Time_in_which_nobody_saw_the_air_counts_for_no_delay() => new Watching().See(Air(c: 8)).Ticks(60).See(Air(c: 8)).Told.Should().BeEmpty();
+    public void Time_in_which_nobody_saw_the_air_counts_for_no_delay() => new Watching().See(Air(c: 8)).Ticks(60)
+        .See(Air(c: 8)).Told.Should().BeEmpty();
 
     [Fact]
-    public void While_nobody_sees_the_air_an_alarm_is_told_again() => AtOnce().See(Air(c: 8)).Ticks(5 * 60).Told.Should().Be("raised too-warm, reminder too-warm");
+    public void While_nobody_sees_the_air_an_alarm_is_told_again() => AtOnce().See(Air(c: 8)).Ticks(5 * 60).Told.Should()
+        .Be("raised too-warm, reminder too-warm");
 
     [Fact]
     public void Of_dew_and_damp_air_the_dew_is_shown()
@@ -149,7 +154,8 @@ public sealed class PlaceLimitsTests
     {
         var w = AtOnce().Wait(400).See(Degrees(("a", 4, null), ("b", 7, null)));
         w.Ticks(7 * 60).Man.Open.Should().ContainSingle("of both nothing is known");
-        w.See(Degrees(("a", 4, null), ("b", 7, null))).Wait(5).Hold(Degrees(("a", 4, null)), 5 * 60).Man.Open.Should().ContainSingle("one is missing for five hours");
+        w.See(Degrees(("a", 4, null), ("b", 7, null))).Wait(5).Hold(Degrees(("a", 4, null)), 5 * 60).Man.Open.Should()
+            .ContainSingle("one is missing for five hours");
         w.Wait(5).Hold(Degrees(("a", 4, null)), 2 * 60).Man.Open.Should().BeEmpty();
     }
 

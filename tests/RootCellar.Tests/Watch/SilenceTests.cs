@@ -55,7 +55,8 @@ public sealed class SilenceTests
         doubted.Changes.AddRange(doubted.Man.SensorUnbelievable("cellar/a", "loft", null, doubted.Wait(5).Mono, doubted.Wall));
         doubted.Told.Should().Be("raised sensor-not-believable, over sensor-not-believable");
 
-        static void Carried(Watching w, bool silent) => w.Man.SensorSilent("cellar/a", "loft", silent, TimeSpan.FromMinutes(3), w.Mono, w.Wall);
+        static void Carried(Watching w, bool silent) =>
+            w.Man.SensorSilent("cellar/a", "loft", silent, TimeSpan.FromMinutes(3), w.Mono, w.Wall);
     }
 
     [Fact]

@@ -31,7 +31,8 @@ internal sealed class Watching(WatchOptions? options = null)
     {
         get
         {
-            var told = string.Join(", ", Changes.Where(c => c.Tell != Telling.None).Select(c => $"{c.Tell} {c.After.Rule.Slug()}").Select(s => s.ToLowerInvariant()));
+            var told = string.Join(", ", Changes.Where(c => c.Tell != Telling.None).Select(c => $"{c.Tell} {c.After.Rule.Slug()}")
+                .Select(s => s.ToLowerInvariant()));
             Changes.Clear();
             return told;
         }
@@ -40,7 +41,8 @@ internal sealed class Watching(WatchOptions? options = null)
     public static Watching AtOnce() => new(new WatchOptions { OnDelaySeconds = 0, OffDelaySeconds = 0 });
 
     public static PlaceAir Air(
-        double? c = 5, double? rh = 92, double? dew = null, double? pulp = null, double? lux = 0, double? co2 = null, string place = "cellar") =>
+        double? c = 5, double? rh = 92, double? dew = null, double? pulp = null, double? lux = 0, double? co2 = null,
+        string place = "cellar") =>
         new(place, Start, c, rh, dew ?? c - 1.2, null, pulp, pulp, lux, co2, c is null ? AirQuality.None : AirQuality.Good);
 
     public Watching Wait(double minutes)

@@ -23,7 +23,8 @@ public sealed class WatchmanTests
     }
 
     [Fact]
-    public void Light_is_nobodys_business_where_nothing_greens() => AtOnce().See(Air(c: 4, dew: -1, rh: 68, lux: 500), Onion).Told.Should().BeEmpty();
+    public void Light_is_nobodys_business_where_nothing_greens() => AtOnce().See(Air(c: 4, dew: -1, rh: 68, lux: 500), Onion).Told.Should()
+        .BeEmpty();
 
     [Fact]
     public void The_text_comes_after_the_delay_and_again_when_it_is_over()
@@ -37,7 +38,8 @@ public sealed class WatchmanTests
 
         w.Wait(5).Hold(Air(c: 6.5), 15);
         var over = w.Changes.Single(c => c.Tell == Telling.Over);
-        (over.Lasted, over.After.Value, over.After.Worst, over.After.State).Should().Be((TimeSpan.FromMinutes(25), 6.5, 8.4, AlarmState.ReturnedUnacknowledged));
+        (over.Lasted, over.After.Value, over.After.Worst, over.After.State).Should()
+            .Be((TimeSpan.FromMinutes(25), 6.5, 8.4, AlarmState.ReturnedUnacknowledged));
     }
 
     [Fact]

@@ -29,7 +29,9 @@ internal abstract record LedgerEvent
     /// <summary>The weight it is about; null where it is about none, or nobody knows it.</summary>
     public virtual long? Grams() => null;
 
-    /// <summary>When it happened. What is written down by its day happened that day, though it was written in the evening or later.</summary>
+    /// <summary>
+    /// When it happened. What is written down by its day happened that day, though it was written in the evening or later.
+    /// </summary>
     /// <param name="at">When it is to have happened by the entry.</param>
     /// <param name="calendar">Whose days those of the event are.</param>
     public virtual DateTimeOffset Happened(DateTimeOffset at, HouseholdCalendar calendar) => at;

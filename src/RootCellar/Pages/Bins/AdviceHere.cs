@@ -6,8 +6,8 @@ using RootCellar.Monitoring;
 namespace RootCellar.Pages.Bins;
 
 /// <summary>
-/// What a bin or a lot calls for: its own line, what is wrong with the air where it stands, and each job it is part of. "Nothing to do" only
-/// where there is none of these.
+/// What a bin or a lot calls for: its own line, what is wrong with the air where it stands, and each job it is part of. "Nothing to do"
+/// only where there is none of these.
 /// </summary>
 internal sealed class AdviceHere(ToDo toDo, AdviceWords words, Pipeline pipeline)
 {
@@ -23,9 +23,11 @@ internal sealed class AdviceHere(ToDo toDo, AdviceWords words, Pipeline pipeline
         List<string> says = [];
         if (advice.Says is not AdviceSays.Nothing) says.Add(words.Of(advice));
         says.AddRange(list.Lines
-            .Where(l => l.Code != advice.Code && (l.Bins.Count > 0 ? l.Bins.Intersect(bins, StringComparer.Ordinal).Any() : l.Place is { } at && places.Contains(at)))
+            .Where(l => l.Code != advice.Code
+                && (l.Bins.Count > 0 ? l.Bins.Intersect(bins, StringComparer.Ordinal).Any() : l.Place is { } at && places.Contains(at)))
             .Select(l => $"{l.What} {l.Text}".Trim()));
-        says.AddRange(list.First.Where(f => bins.Contains(f.Bin, StringComparer.Ordinal)).Select(f => Strings.UseFirstNow.With(f.Bin, f.Why)));
+        says.AddRange(list.First.Where(f => bins.Contains(f.Bin, StringComparer.Ordinal))
+            .Select(f => Strings.UseFirstNow.With(f.Bin, f.Why)));
         if (estimates.Any(b => b.Advice.Code == "sprouting") || list.First.Any(f => bins.Contains(f.Bin, StringComparer.Ordinal)))
             says.Add(Cautions.OfUsing(estimates));
         return says.Count > 0 ? says : [Strings.AdviceNothing];

@@ -7,7 +7,9 @@ using RootCellar.Science.Keeping;
 
 namespace RootCellar.Pages.Bins;
 
-/// <summary>The one line for a bin in the words of the pages and the household's units: by what it says and its figures, never out of its English.</summary>
+/// <summary>
+/// The one line for a bin in the words of the pages and the household's units: by what it says and its figures, never out of its English.
+/// </summary>
 internal sealed class AdviceWords(Show show)
 {
     public string Of(BinAdvice advice)
@@ -18,16 +20,21 @@ internal sealed class AdviceWords(Show show)
         return advice.Says switch
         {
             AdviceSays.FitAbout when f.When?.Likely is { } likely => Strings.AdviceFitAbout.With(show.Day(likely) + Between(f.When)),
-            AdviceSays.Freezing => Strings.AdviceFreezing.With(name, show.Temperature(f.PulpC!.Value), show.Temperature(crop!.FreezingPointC)),
-            AdviceSays.NearFreezing => Strings.AdviceNearFreezing.With(name, show.Temperature(f.PulpC!.Value), show.Temperature(crop!.FreezingPointC)),
+            AdviceSays.Freezing => Strings.AdviceFreezing.With(
+                name, show.Temperature(f.PulpC!.Value), show.Temperature(crop!.FreezingPointC)),
+            AdviceSays.NearFreezing => Strings.AdviceNearFreezing.With(
+                name, show.Temperature(f.PulpC!.Value), show.Temperature(crop!.FreezingPointC)),
             AdviceSays.Wet => Strings.AdviceWet.With(Span(f.Hours!.Value)),
-            AdviceSays.RotSeen => Strings.AdviceRotSeen.With(LogKinds.Choice(f.Seen!).ToLower(CultureInfo.CurrentCulture), show.Day(f.At!.Value)),
+            AdviceSays.RotSeen => Strings.AdviceRotSeen.With(
+                LogKinds.Choice(f.Seen!).ToLower(CultureInfo.CurrentCulture), show.Day(f.At!.Value)),
             AdviceSays.SignsFromTheField => Signs(f.Signs),
             AdviceSays.GreenLight => Strings.AdviceGreenLight.With(Hours(f)),
             AdviceSays.Light => Strings.AdviceLight.With(Hours(f)),
-            AdviceSays.Move => (show.InFahrenheit ? Strings.AdviceMoveF : Strings.AdviceMoveC).With(show.TemperatureRange(crop!.Storage.TemperatureLowC, crop.Storage.TemperatureHighC)),
+            AdviceSays.Move => (show.InFahrenheit ? Strings.AdviceMoveF : Strings.AdviceMoveC)
+                .With(show.TemperatureRange(crop!.Storage.TemperatureLowC, crop.Storage.TemperatureHighC)),
             AdviceSays.DryAir => Strings.AdviceDryAir.With(
-                show.Rough(f.Kg!.Value), f.Percent!.Value.ToString("0", CultureInfo.CurrentCulture), name.ToLower(CultureInfo.CurrentCulture), Show.HumidityRange(f.LowPercent!.Value, f.HighPercent!.Value),
+                show.Rough(f.Kg!.Value), f.Percent!.Value.ToString("0", CultureInfo.CurrentCulture),
+                name.ToLower(CultureInfo.CurrentCulture), Show.HumidityRange(f.LowPercent!.Value, f.HighPercent!.Value),
                 Span(f.Hours!.Value)),
             AdviceSays.LongSprouts => Strings.AdviceLongSprouts,
             AdviceSays.Sprouted => Strings.AdviceSprouted,
@@ -53,9 +60,11 @@ internal sealed class AdviceWords(Show show)
         return drying.Length == 0 ? Strings.AdviceHighRot : Strings.AdviceHighRotDry.With(drying);
     }
 
-    private string Between(When? when) => when is { Early: { } early, Late: { } late } ? " " + Strings.AdviceBetween.With(show.Day(early), show.Day(late)) : "";
+    private string Between(When? when) => when is { Early: { } early, Late: { } late }
+        ? " " + Strings.AdviceBetween.With(show.Day(early), show.Day(late)) : "";
 
     private static string Hours(AdviceFigures f) => Math.Max(1, f.Hours!.Value).ToString("0", CultureInfo.CurrentCulture);
 
-    private static string Span(double hours) => hours < 72 ? Strings.HoursOf.With(Math.Max(1, Math.Round(hours))) : Strings.AdviceDays.With(Math.Round(hours / 24));
+    private static string Span(double hours) => hours < 72
+        ? Strings.HoursOf.With(Math.Max(1, Math.Round(hours))) : Strings.AdviceDays.With(Math.Round(hours / 24));
 }

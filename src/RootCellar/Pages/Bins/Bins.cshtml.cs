@@ -65,11 +65,14 @@ internal sealed class BinsModel(LedgerDoor door, LotKeeper lots, Pipeline pipeli
         OfPlace = Choices(bins, b => b.Bin.Place ?? "", b => Name(b.Bin.Place));
         OfCrop = Choices(bins, b => b.Lot.Crop, b => EntryWords.CropName(b.Lot.Crop));
         OfLot = Choices(bins, b => b.Lot.Id, b => $"{b.Lot.Id} · {EntryWords.Kind(b.Lot)}");
-        var found = bins.FindAll(b => Is(place, b.Bin.Place) && Is(crop, b.Lot.Crop) && Is(lot, b.Lot.Id) && b.Fits(find, Name(b.Bin.Place)));
+        var found = bins.FindAll(b => Is(place, b.Bin.Place) && Is(crop, b.Lot.Crop) && Is(lot, b.Lot.Id)
+            && b.Fits(find, Name(b.Bin.Place)));
         Found = found.Count;
         Groups = Filter.UseFirst
-            ? found.Count == 0 ? [] : [new BinGroup(Strings.UseFirstOrder, "all", [.. found.OrderBy(b => b.Rank == 0 ? int.MaxValue : b.Rank)])]
-            : [.. found.GroupBy(b => b.Bin.Place ?? "", StringComparer.Ordinal).Select(g => new BinGroup(Name(g.First().Bin.Place), g.Key, [.. g])).OrderBy(g => g.Name, NameOrder.Instance)];
+            ? found.Count == 0 ? []
+                : [new BinGroup(Strings.UseFirstOrder, "all", [.. found.OrderBy(b => b.Rank == 0 ? int.MaxValue : b.Rank)])]
+            : [.. found.GroupBy(b => b.Bin.Place ?? "", StringComparer.Ordinal)
+                .Select(g => new BinGroup(Name(g.First().Bin.Place), g.Key, [.. g])).OrderBy(g => g.Name, NameOrder.Instance)];
     }
 
     /// <summary>What goes with using the bins shown before others; empty where nothing does.</summary>
@@ -79,8 +82,10 @@ internal sealed class BinsModel(LedgerDoor door, LotKeeper lots, Pipeline pipeli
 
     private static bool Is(string? wanted, string? there) => string.IsNullOrEmpty(wanted) || wanted == there;
 
-    private static IReadOnlyList<(string Value, string Name)> Choices(List<BinLine> bins, Func<BinLine, string> value, Func<BinLine, string> name) =>
-        [.. bins.DistinctBy(value, StringComparer.Ordinal).Select(b => (Value: value(b), Name: name(b))).Where(c => c.Value.Length > 0).OrderBy(c => c.Name, NameOrder.Instance)];
+    private static IReadOnlyList<(string Value, string Name)> Choices(
+        List<BinLine> bins, Func<BinLine, string> value, Func<BinLine, string> name) =>
+        [.. bins.DistinctBy(value, StringComparer.Ordinal).Select(b => (Value: value(b), Name: name(b))).Where(c => c.Value.Length > 0)
+            .OrderBy(c => c.Name, NameOrder.Instance)];
 
     private string Name(string? place) => EntryWords.PlaceName(place, Places);
 }

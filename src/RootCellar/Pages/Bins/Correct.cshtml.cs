@@ -8,7 +8,8 @@ using RootCellar.Monitoring;
 namespace RootCellar.Pages.Bins;
 
 /// <summary>An entry's own form, filled in as it was entered: the person changes the figure that is wrong.</summary>
-internal sealed class CorrectModel(LedgerDoor door, Pipeline pipeline, Show show, EntryDesk taking, EntryLines lines) : FormPage(door, pipeline, show)
+internal sealed class CorrectModel(LedgerDoor door, Pipeline pipeline, Show show, EntryDesk taking, EntryLines lines)
+    : FormPage(door, pipeline, show)
 {
     /// <summary>The entry as it stands.</summary>
     public EntryLine Line { get; private set; } = null!;
@@ -31,7 +32,8 @@ internal sealed class CorrectModel(LedgerDoor door, Pipeline pipeline, Show show
     {
         if (Door.Book.Find(id) is not { } standing) return NotFound();
         // A correction that counts is corrected where it shows: in the entry it is of.
-        if (standing is { Entry.Of: not null, Void: false, Question: null }) return Redirect($"/log/correct/{LedgerSelection.Root(Door.Book, standing).Entry.Id}{(back is null ? "" : "?back=" + Uri.EscapeDataString(back))}");
+        if (standing is { Entry.Of: not null, Void: false, Question: null })
+            return Redirect($"/log/correct/{LedgerSelection.Root(Door.Book, standing).Entry.Id}{(back is null ? "" : "?back=" + Uri.EscapeDataString(back))}");
         (Seen, Back) = (Door.Book.Entries[^1].Entry.Id, back);
         var what = LedgerSelection.Root(Door.Book, standing).Entry.Kind;
         Form = Correcting.Form(what, Correcting.AsOf(Door.Book, standing, Seen), Words) with { Key = LogForm.NewKey() };
@@ -79,7 +81,8 @@ internal sealed class CorrectModel(LedgerDoor door, Pipeline pipeline, Show show
         Load(what);
         Line = lines.Of(Door.Book, standing, Places, canUndo: true);
         Its = BackLink.Of(LedgerSelection.Root(Door.Book, standing));
-        Not = standing.Void || LedgerSelection.Root(Door.Book, standing).Void ? Strings.CannotCorrectVoid : LogKinds.HasForm(what) ? null : Strings.CannotCorrect;
+        Not = standing.Void || LedgerSelection.Root(Door.Book, standing).Void ? Strings.CannotCorrectVoid : LogKinds.HasForm(what)
+            ? null : Strings.CannotCorrect;
     }
 }
 
@@ -90,7 +93,8 @@ internal static class BackLink
     {
         var root = book.Find(id) is { } entry ? LedgerSelection.Root(book, entry) : null;
         // A row that got another name is on the page of that name.
-        var named = root is not null && back?.StartsWith(Rows.RowWords.Pages, StringComparison.Ordinal) == true && EntryLines.RowOf(root) is not null;
+        var named = root is not null && back?.StartsWith(Rows.RowWords.Pages, StringComparison.Ordinal) == true
+            && EntryLines.RowOf(root) is not null;
         var page = url.IsLocalUrl(back) && !named ? back! : root is null ? "/log" : Of(root);
         return $"{page}{(page.Contains('?', StringComparison.Ordinal) ? '&' : '?')}kept={kept}";
     }

@@ -17,7 +17,10 @@ internal sealed record Seen(JsonElement Fields, DateTimeOffset At, string? Note)
 /// </summary>
 internal static class Correcting
 {
-    /// <summary>The entry with the corrections up to number <paramref name="last"/> in it; a correction that waits to be checked, with what it is of under it.</summary>
+    /// <summary>
+    /// The entry with the corrections up to number <paramref name="last"/> in it; a correction that waits to be checked, with what it is of
+    /// under it.
+    /// </summary>
     public static Seen AsOf(Book book, Standing standing, long last)
     {
         var (fields, at, note) = (standing.Entry.Body, standing.Entry.At, standing.Entry.Note);
@@ -45,7 +48,12 @@ internal static class Correcting
     {
         // A row's day that nobody said was that of writing.
         var day = WriteModel.Date(show.DayOf(seen.At));
-        var form = new LogForm { Note = seen.Note, When = show.Local(seen.At).ToString("yyyy-MM-dd'T'HH:mm", CultureInfo.InvariantCulture) };
+        var form = new LogForm
+        {
+            Note = seen.Note,
+            When = show.Local(seen.At).ToString(
+            "yyyy-MM-dd'T'HH:mm", CultureInfo.InvariantCulture)
+        };
         return what.Read(seen.Fields) switch
         {
             Dug d => Amount(form, d.Amount, show) with
@@ -62,7 +70,11 @@ internal static class Correcting
             },
             Filled f => Amount(form, f.Amount, show) with { Bin = f.Bin, Lot = f.Lot, Grade = f.Grade, Place = f.Place },
             Moved m => form with { Bin = m.Bin, Place = m.Place },
-            Weighed w => Amount(form, w.Amount, show) with { Bin = w.Bin, Tare = w.TareKg is { } tare ? Plain(show.WeightOf(tare), 3) : null },
+            Weighed w => Amount(form, w.Amount, show) with
+            {
+                Bin = w.Bin,
+                Tare = w.TareKg is { } tare ? Plain(show.WeightOf(tare), 3) : null
+            },
             Sorted s => form with
             {
                 Bin = s.Bin,
@@ -70,7 +82,13 @@ internal static class Correcting
                 IntoGrade = [.. s.Into.Select(i => i.Grade ?? "")],
                 IntoAmount = [.. s.Into.Select(i => i.Amount.Kg is { } kg ? Plain(show.WeightOf(kg), 3) : "")],
             },
-            TakenOut o => Amount(form, o.Amount, show, o.Empties) with { Bin = o.Bin, Choice = o.Reason, Order = o.Order, Empties = o.Empties },
+            TakenOut o => Amount(form, o.Amount, show, o.Empties) with
+            {
+                Bin = o.Bin,
+                Choice = o.Reason,
+                Order = o.Order,
+                Empties = o.Empties
+            },
             Promised p => Amount(form, p.Amount, show) with
             {
                 Order = p.Order,
@@ -140,8 +158,10 @@ internal static class Correcting
     /// <summary>What one unit weighed stays as it was kept, unless the unit changed or it may be another crop's now.</summary>
     private static void Measure(JsonElement fields, JsonObject changes)
     {
-        if (!fields.TryGetProperty("measure", out var was) || was.ValueKind != JsonValueKind.Object || Text(was, "unit") is not { } unit) return;
-        var elsewhere = (changes.ContainsKey("lot") || changes.ContainsKey("bin") || changes.ContainsKey("crop")) && was.TryGetProperty("source", out _) && !Measures.IsWeight(unit);
+        if (!fields.TryGetProperty("measure", out var was) || was.ValueKind != JsonValueKind.Object || Text(was, "unit") is not { } unit)
+            return;
+        var elsewhere = (changes.ContainsKey("lot") || changes.ContainsKey("bin") || changes.ContainsKey("crop"))
+            && was.TryGetProperty("source", out _) && !Measures.IsWeight(unit);
         if (changes["measure"] is JsonObject now)
         {
             if (elsewhere || (string?)now["unit"] != unit) return;
@@ -162,7 +182,8 @@ internal static class Correcting
     /// <summary>A line that nobody changed is kept as it was entered, with what the form does not show.</summary>
     private static JsonArray Into(JsonElement fields, JsonArray? before, JsonArray after)
     {
-        var first = fields.TryGetProperty("into", out var list) && list.ValueKind == JsonValueKind.Array ? list.EnumerateArray().ToList() : [];
+        var first = fields.TryGetProperty("into", out var list) && list.ValueKind == JsonValueKind.Array ? list.EnumerateArray()
+            .ToList() : [];
         var into = new JsonArray();
         foreach (var line in after.OfType<JsonObject>())
         {
@@ -192,7 +213,8 @@ internal static class Correcting
     private static bool InEffect(Book book, Standing correction, long last)
     {
         var on = correction.CorrectedBy.Where(id => id <= last).Select(id => book.Find(id)!).Where(c => Stands(book, c, last)).ToList();
-        return !Correction.IsVoid(correction.Entry.Body) && !on.Exists(c => Correction.IsVoid(c.Entry.Body)) && (correction.Entry.Question is null || on.Count > 0);
+        return !Correction.IsVoid(correction.Entry.Body) && !on.Exists(c => Correction.IsVoid(c.Entry.Body))
+            && (correction.Entry.Question is null || on.Count > 0);
     }
 
     // A taking back stands as other corrections do, but changes no field.
@@ -206,7 +228,8 @@ internal static class Correcting
     {
         if (given is not { } amount) return form;
         if (amount.Unit is { } unit) return form with { Amount = Plain(amount.Units, 6), Unit = unit };
-        // With "nothing left" nobody entered a weight: it is the book's, so it is shown as the household counts. A weight that was entered is not turned round.
+        // With "nothing left" nobody entered a weight: it is the book's, so it is shown as the household counts. A weight that was entered
+        // is not turned round.
         return show.Pounds && amount.Units > 0 && !emptied
             ? form with { Amount = Plain(amount.Units, 6), Unit = "kg" }
             : form with { Amount = Plain(show.WeightOf(amount.Units), show.Pounds ? 2 : 6), Unit = show.WeightUnit };
@@ -215,5 +238,6 @@ internal static class Correcting
     private static string Plain(double value, int digits) => Math.Round(value, digits).ToString("0.######", CultureInfo.InvariantCulture);
 
     private static string? Text(JsonElement fields, string name) =>
-        fields.ValueKind == JsonValueKind.Object && fields.TryGetProperty(name, out var value) && value.ValueKind == JsonValueKind.String ? value.GetString() : null;
+        fields.ValueKind == JsonValueKind.Object && fields.TryGetProperty(name, out var value) && value.ValueKind == JsonValueKind.String
+            ? value.GetString() : null;
 }

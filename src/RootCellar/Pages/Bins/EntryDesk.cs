@@ -15,11 +15,13 @@ internal sealed record EntryResult(long? Kept, string? Question, string? Problem
 /// <summary>Brings what a form says to the door of the ledger, and its answer back in the words of the pages.</summary>
 internal sealed class EntryDesk(LedgerDoor door, QuestionWords words, Pipeline pipeline, Show show)
 {
-    public Task<EntryResult> TakeAsync(NewEntry entry, string? key, string? by, CancellationToken cancellationToken) => TakeAllAsync([entry], key, by, cancellationToken);
+    public Task<EntryResult> TakeAsync(NewEntry entry, string? key, string? by, CancellationToken cancellationToken) =>
+        TakeAllAsync([entry], key, by, cancellationToken);
 
     /// <summary>Several entries under one key: all of them or none.</summary>
     /// <param name="cancellationToken">Ends the waiting alone: what was sent is written, or not, as it would have been.</param>
-    public async Task<EntryResult> TakeAllAsync(IReadOnlyList<NewEntry> entries, string? key, string? by, CancellationToken cancellationToken)
+    public async Task<EntryResult> TakeAllAsync(IReadOnlyList<NewEntry> entries, string? key, string? by,
+        CancellationToken cancellationToken)
     {
         try
         {
@@ -49,7 +51,8 @@ internal sealed class EntryDesk(LedgerDoor door, QuestionWords words, Pipeline p
         CorrectAsync([id], new JsonObject { ["checked"] = true }, form, by, cancellationToken);
 
     /// <summary>Corrects entries, all in the same way and in one go.</summary>
-    public async Task<EntryResult> CorrectAsync(IReadOnlyList<long> ids, JsonObject fields, LogForm form, string? by, CancellationToken cancellationToken)
+    public async Task<EntryResult> CorrectAsync(IReadOnlyList<long> ids, JsonObject fields, LogForm form, string? by,
+        CancellationToken cancellationToken)
     {
         var reader = new FormReader(form, show);
         var entries = new List<NewEntry>();

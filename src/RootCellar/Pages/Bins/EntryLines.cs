@@ -15,7 +15,8 @@ internal sealed record CorrectionStep(string Text, string? By, DateTimeOffset At
 /// <param name="Steps">What the corrections made of it, the last of them as it stands.</param>
 /// <param name="Waits">Why it is to be checked.</param>
 internal sealed record EntryLine(
-    Standing Standing, string Text, string? Bin, string? First, IReadOnlyList<CorrectionStep> Steps, string? Note, string? Waits, bool CanUndo, bool CanCorrect)
+    Standing Standing, string Text, string? Bin, string? First, IReadOnlyList<CorrectionStep> Steps, string? Note, string? Waits,
+    bool CanUndo, bool CanCorrect)
 {
     public long Id => Standing.Entry.Id;
 
@@ -35,9 +36,11 @@ internal sealed class EntryLines(EntryWords words, QuestionWords questions, Show
         var correction = standing.Entry.Of is not null;
         var (first, steps) = correction || standing.Void ? (null, []) : Steps(book, standing, places);
         // What was taken back cannot be put right; first that is undone.
-        var can = !standing.Void && !root.Void && (!correction || (standing.Question is not null && !Correction.IsVoid(standing.Fields))) && LogKinds.HasForm(root.Entry.Kind);
+        var can = !standing.Void && !root.Void && (!correction || (standing.Question is not null && !Correction.IsVoid(standing.Fields)))
+            && LogKinds.HasForm(root.Entry.Kind);
         return new EntryLine(
-            standing, words.Of(book, standing, places), BinOf(root), first, steps, correction ? standing.Entry.Note : LedgerSelection.Note(book, standing),
+            standing, words.Of(book, standing, places), BinOf(root), first, steps,
+            correction ? standing.Entry.Note : LedgerSelection.Note(book, standing),
             standing.Question is { } why ? questions.Of(why, places) : null, canUndo && !standing.Void, can);
     }
 
@@ -47,7 +50,8 @@ internal sealed class EntryLines(EntryWords words, QuestionWords questions, Show
     public static string? RowOf(Standing root) => root.Event is RowPlanted or VinesDead ? root.Event.About().Row : null;
 
     /// <summary>Entries somebody has to look at, the last written first.</summary>
-    public static IEnumerable<Standing> ToCheck(Book book) => book.Entries.Where(s => s.Question is not null && !s.Void && !LedgerSelection.Root(book, s).Void).Reverse();
+    public static IEnumerable<Standing> ToCheck(Book book) =>
+        book.Entries.Where(s => s.Question is not null && !s.Void && !LedgerSelection.Root(book, s).Void).Reverse();
 
     private (string? First, List<CorrectionStep> Steps) Steps(Book book, Standing standing, IReadOnlyList<Place> places)
     {

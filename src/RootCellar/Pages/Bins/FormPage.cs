@@ -42,7 +42,9 @@ internal abstract class FormPage(LedgerDoor door, Pipeline pipeline, Show show) 
     public int IntoLines => Math.Max(4, Form.IntoBin.Length + 1);
 
     /// <summary>What its amount may be counted in, with what it was entered in.</summary>
-    public IReadOnlyList<string> Units => [.. LogKinds.Units(What, show).Append(Form.Unit).Where(u => !string.IsNullOrEmpty(u)).OfType<string>().Distinct(StringComparer.Ordinal)];
+    public IReadOnlyList<string> Units =>
+        [.. LogKinds.Units(What, show).Append(Form.Unit).Where(u => !string.IsNullOrEmpty(u)).OfType<string>()
+            .Distinct(StringComparer.Ordinal)];
 
     protected LedgerDoor Door => door;
 
@@ -52,16 +54,19 @@ internal abstract class FormPage(LedgerDoor door, Pipeline pipeline, Show show) 
     {
         What = what;
         var book = door.Book;
-        Places = [.. pipeline.Snapshot.AllPlaces.Where(p => p.Purpose != Purpose.Outdoors).OrderBy(p => p.Purpose).ThenBy(p => p.Name, NameOrder.Instance)];
+        Places = [.. pipeline.Snapshot.AllPlaces.Where(p => p.Purpose != Purpose.Outdoors).OrderBy(p => p.Purpose)
+            .ThenBy(p => p.Name, NameOrder.Instance)];
         Bin = Form.Bin is { } bin ? book.Bins.GetValueOrDefault(bin.Trim()) : null;
         Lot = Bin is null ? null : book.Lots[Bin.Lot];
         Lots = [.. book.Lots.Values.OrderByDescending(l => l.Entries[^1])];
         Grades = [.. book.AllBins.Select(b => b.Grade).OfType<string>().Distinct(StringComparer.Ordinal).Order(StringComparer.Ordinal)];
         Wanted = what != Promised.Event ? [] :
         [
-            .. book.AllBins.Where(b => b.EmptiedAt is null).GroupBy(b => book.Lots[b.Lot].Crop, StringComparer.Ordinal).OrderByDescending(g => g.Count())
+            .. book.AllBins.Where(b => b.EmptiedAt is null).GroupBy(b => book.Lots[b.Lot].Crop, StringComparer.Ordinal)
+                .OrderByDescending(g => g.Count())
                 .Select(g => CropTable.Default.Find(g.Key)).OfType<Crop>().UnionBy(SetUpModel.AllCrops, c => c.Id, StringComparer.Ordinal),
         ];
-        Orders = [.. book.Orders.Where(o => o.OpenGrams > 0).Select(o => o.Order).Distinct(StringComparer.Ordinal).Order(StringComparer.Ordinal)];
+        Orders = [.. book.Orders.Where(o => o.OpenGrams > 0).Select(o => o.Order).Distinct(StringComparer.Ordinal)
+            .Order(StringComparer.Ordinal)];
     }
 }

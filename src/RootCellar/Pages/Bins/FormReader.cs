@@ -54,18 +54,21 @@ internal sealed partial class FormReader(LogForm form, Show show)
     }
 
     // Beside what is compared under the key: sent twice, it has waited two lengths of time and is the same all the same.
-    private NewEntry WhenTyped(NewEntry entry, DateTimeOffset now) => entry.At is null && Waited is { } waited ? entry with { At = now - waited } : entry;
+    private NewEntry WhenTyped(NewEntry entry, DateTimeOffset now) => entry.At is null && Waited is { } waited
+        ? entry with { At = now - waited } : entry;
 
     /// <summary>A number as people type it. What may be a thousand or a fraction is asked about rather than guessed.</summary>
     public static bool TryNumber(string? text, out double number)
     {
         number = 0;
         if (text is null || Ambiguous().IsMatch(text)) return false;
-        return double.TryParse(text.Trim().Replace(',', '.'), NumberStyles.AllowDecimalPoint | NumberStyles.AllowLeadingSign, CultureInfo.InvariantCulture, out number);
+        return double.TryParse(text.Trim().Replace(',', '.'), NumberStyles.AllowDecimalPoint | NumberStyles.AllowLeadingSign,
+            CultureInfo.InvariantCulture, out number);
     }
 
     /// <summary>How long it waited to be sent, where that is long enough to matter.</summary>
-    private TimeSpan? Waited => int.TryParse(form.Waited, NumberStyles.None, CultureInfo.InvariantCulture, out var seconds) && seconds is > 60 and < 90 * 86_400
+    private TimeSpan? Waited => int.TryParse(form.Waited, NumberStyles.None, CultureInfo.InvariantCulture, out var seconds)
+        && seconds is > 60 and < 90 * 86_400
         ? TimeSpan.FromSeconds(seconds)
         : null;
 
@@ -105,7 +108,9 @@ internal sealed partial class FormReader(LogForm form, Show show)
     private void Tare(double tare)
     {
         body["tareKg"] = Math.Round(show.WeightKg(tare), 4);
-        if (TryNumber(form.Amount, out var gross) && Measures.Of(Unit, "", false, null, out _) is { } each && show.WeightKg(tare) > gross * each.KgPerUnit) Say(Strings.TareTooHeavy);
+        if (TryNumber(form.Amount, out var gross) && Measures.Of(Unit, "", false, null, out _) is { } each
+            && show.WeightKg(tare) > gross * each.KgPerUnit)
+            Say(Strings.TareTooHeavy);
     }
 
     private void Out(EventKind what, BinView? bin)
@@ -151,7 +156,8 @@ internal sealed partial class FormReader(LogForm form, Show show)
             var (name, amount) = (form.IntoBin[i]?.Trim(), form.IntoAmount.ElementAtOrDefault(i)?.Trim());
             if (string.IsNullOrEmpty(name) && string.IsNullOrEmpty(amount)) continue;
             if (string.IsNullOrEmpty(name)) Say(Strings.IntoBinMissing.With(amount));
-            else if (!TryNumber(amount, out var number)) Say(string.IsNullOrEmpty(amount) ? Strings.IntoAmountMissing.With(name) : Strings.NumberWrong.With(amount));
+            else if (!TryNumber(amount, out var number))
+                Say(string.IsNullOrEmpty(amount) ? Strings.IntoAmountMissing.With(name) : Strings.NumberWrong.With(amount));
             else
             {
                 // 0 of a measure cannot be, 0 kg can: nothing was left of that grade.
@@ -182,7 +188,9 @@ internal sealed partial class FormReader(LogForm form, Show show)
         }
 
         if (number == 0 && !zero) Say(Strings.AmountZero);
-        if (Measures.Of(Unit, "", false, null, out _) is { } each && number * each.KgPerUnit > MostKg * ((string?)body["event"] == Dug.Name ? 10 : 1)) Say(Strings.AmountHuge.With(form.Amount.Trim()));
+        if (Measures.Of(Unit, "", false, null, out _) is { } each
+            && number * each.KgPerUnit > MostKg * ((string?)body["event"] == Dug.Name ? 10 : 1))
+            Say(Strings.AmountHuge.With(form.Amount.Trim()));
         var unit = Unit;
         // A weight is kept as it was entered, pounds as pounds; kg and 0 need no factor.
         if (unit == "kg" || number == 0) body["weightKg"] = number;
@@ -203,10 +211,12 @@ internal sealed partial class FormReader(LogForm form, Show show)
     {
         if (!string.IsNullOrWhiteSpace(form.When))
         {
-            if (DateTime.TryParseExact(form.When.Trim(), ["yyyy-MM-dd'T'HH:mm", "yyyy-MM-dd'T'HH:mm:ss", "yyyy-MM-dd' 'HH:mm"], CultureInfo.InvariantCulture, DateTimeStyles.None, out var local))
+            if (DateTime.TryParseExact(form.When.Trim(), ["yyyy-MM-dd'T'HH:mm", "yyyy-MM-dd'T'HH:mm:ss", "yyyy-MM-dd' 'HH:mm"],
+                CultureInfo.InvariantCulture, DateTimeStyles.None, out var local))
             {
                 // At the edge of the calendar there is no moment to make of it; the book says what is wrong with the year.
-                body["at"] = local.Year is < GivenDates.FirstYear or > GivenDates.LastYear ? form.When.Trim() : show.Moment(local).ToString("yyyy-MM-dd'T'HH:mm:sszzz", CultureInfo.InvariantCulture);
+                body["at"] = local.Year is < GivenDates.FirstYear or > GivenDates.LastYear ? form.When.Trim() : show.Moment(local)
+                    .ToString("yyyy-MM-dd'T'HH:mm:sszzz", CultureInfo.InvariantCulture);
             }
             else
             {

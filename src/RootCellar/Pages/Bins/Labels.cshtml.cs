@@ -37,13 +37,15 @@ internal sealed class LabelsModel(LedgerDoor door, HttpOptions http) : PageModel
     public void OnGet(string[] bin, string? sheet, int? first)
     {
         Address = (http.PublicUrl is { Length: > 0 } given ? given : $"{Request.Scheme}://{Request.Host}").TrimEnd('/');
-        LeadsNowhere = Uri.TryCreate(Address, UriKind.Absolute, out var address) && (address.IsLoopback || (IPAddress.TryParse(address.Host, out var ip) && ip.Equals(IPAddress.Any)));
+        LeadsNowhere = Uri.TryCreate(Address, UriKind.Absolute, out var address)
+            && (address.IsLoopback || (IPAddress.TryParse(address.Host, out var ip) && ip.Equals(IPAddress.Any)));
         All = [.. BinLine.Filled(door.Book, LotViews.Nothing)];
         Chosen = [.. bin];
         Paper = sheet == "paper";
         First = Math.Clamp(first ?? 1, 1, OnSheet);
         if (sheet is null) return;
-        IEnumerable<BinLabel?> labels = All.Where(b => Chosen.Contains(b.Bin.Id)).Take(Most).Select(b => new BinLabel(b, QrPicture.Of(Address + BinLine.Address(b.Bin.Id))));
+        IEnumerable<BinLabel?> labels = All.Where(b => Chosen.Contains(b.Bin.Id)).Take(Most)
+            .Select(b => new BinLabel(b, QrPicture.Of(Address + BinLine.Address(b.Bin.Id))));
         if (!Paper) labels = Enumerable.Repeat<BinLabel?>(null, First - 1).Concat(labels);
         Sheets = Chosen.Count == 0 ? [] : [.. labels.Chunk(Paper ? OnPaper : OnSheet).Where(s => Array.Exists(s, l => l is not null))];
     }

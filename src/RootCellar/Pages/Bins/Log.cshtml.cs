@@ -36,7 +36,9 @@ internal sealed class LogModel(LedgerDoor door, LotKeeper lots, Pipeline pipelin
         Find = find;
         var book = door.Book;
         // Who types the whole name wants that bin, not a list with it.
-        if (find?.Trim() is { Length: > 0 } name && book.AllBins.FirstOrDefault(b => string.Equals(b.Id, name, StringComparison.OrdinalIgnoreCase)) is { } exact) return LocalRedirect(BinLine.Address(exact.Id));
+        if (find?.Trim() is { Length: > 0 } name && book.AllBins.FirstOrDefault(
+            b => string.Equals(b.Id, name, StringComparison.OrdinalIgnoreCase)) is { } exact)
+            return LocalRedirect(BinLine.Address(exact.Id));
         IReadOnlyList<Place> places = pipeline.Snapshot.AllPlaces;
         var bins = BinLine.Filled(book, lots.Views).ToList();
         var fitting = bins.FindAll(b => b.Fits(find, EntryWords.PlaceName(b.Bin.Place, places)));

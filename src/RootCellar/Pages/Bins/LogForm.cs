@@ -1,7 +1,9 @@
 
 namespace RootCellar.Pages.Bins;
 
-/// <summary>What was typed, kept so that a question or a mistake loses nothing. Amounts are in <see cref="Unit"/>, times on the household's clock.</summary>
+/// <summary>
+/// What was typed, kept so that a question or a mistake loses nothing. Amounts are in <see cref="Unit"/>, times on the household's clock.
+/// </summary>
 internal sealed record LogForm
 {
     /// <summary>Made when the form is shown: the same under it counts once, however often it is sent.</summary>
@@ -79,7 +81,10 @@ internal sealed record LogForm
     /// <summary>When it happened; empty: now.</summary>
     public string? When { get; init; }
 
-    /// <summary>Seconds since it was typed, put in by the page's script: what waited for the Wi-Fi did not happen when it came through. A phone's own clock is not asked.</summary>
+    /// <summary>
+    /// Seconds since it was typed, put in by the page's script: what waited for the Wi-Fi did not happen when it came through. A phone's
+    /// own clock is not asked.
+    /// </summary>
     public string? Waited { get; init; }
 
     public static string NewKey() => "page-" + Guid.NewGuid().ToString("N");
@@ -89,16 +94,20 @@ internal sealed record LogForm
     {
         (string, string?)[] single =
         [
-            ("key", Key), ("bin", Bin), ("amount", Amount), ("unit", Unit), ("empties", Empties ? "true" : null), ("tare", Tare), ("choice", Choice), ("length", Length),
-            ("place", Place), ("order", Order), ("due", Due), ("back", Back), ("lot", Lot), ("grade", Grade), ("crop", Crop), ("variety", Variety), ("row", Row), ("plantedOn", PlantedOn),
-            ("dugOn", DugOn), ("skin", Skin), ("pulp", Pulp), ("maturity", Maturity), ("maturityDays", MaturityDays), ("on", On), ("how", How), ("note", Note), ("when", When), ("waited", Waited),
+            ("key", Key), ("bin", Bin), ("amount", Amount), ("unit", Unit), ("empties", Empties ? "true" : null), ("tare", Tare),
+            ("choice", Choice), ("length", Length),
+            ("place", Place), ("order", Order), ("due", Due), ("back", Back), ("lot", Lot), ("grade", Grade), ("crop", Crop),
+            ("variety", Variety), ("row", Row), ("plantedOn", PlantedOn),
+            ("dugOn", DugOn), ("skin", Skin), ("pulp", Pulp), ("maturity", Maturity), ("maturityDays", MaturityDays), ("on", On),
+            ("how", How), ("note", Note), ("when", When), ("waited", Waited),
         ];
         foreach (var (name, value) in single)
         {
             if (value is not null) yield return (name, value);
         }
 
-        foreach (var (name, values) in new[] { ("flags", Flags), ("intoBin", IntoBin), ("intoGrade", IntoGrade), ("intoAmount", IntoAmount) })
+        foreach (var (name, values) in new[] { ("flags", Flags), ("intoBin", IntoBin), ("intoGrade", IntoGrade),
+            ("intoAmount", IntoAmount) })
         {
             foreach (var value in values) yield return (name, value ?? "");
         }

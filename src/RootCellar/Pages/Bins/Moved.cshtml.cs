@@ -66,14 +66,16 @@ internal sealed class MovedModel(LedgerDoor door, LotKeeper lots, Pipeline pipel
         if (kept is { } first) SayDone(book, first, count);
         if (bin.Length == 1)
         {
-            if (book.Bins.GetValueOrDefault(bin[0].Trim()) is not { EmptiedAt: null } one) return Redirect(string.IsNullOrWhiteSpace(bin[0]) ? "/log" : BinLine.Address(bin[0].Trim()));
+            if (book.Bins.GetValueOrDefault(bin[0].Trim()) is not { EmptiedAt: null } one)
+                return Redirect(string.IsNullOrWhiteSpace(bin[0]) ? "/log" : BinLine.Address(bin[0].Trim()));
             Load(book, [one.Id]);
             return Page();
         }
 
         IEnumerable<string> ticked = bin.Length > 0 ? bin
             : lot is null && from is null ? lots.Views.MoveNow.Select(b => b.Bin)
-            : book.AllBins.Where(b => b.EmptiedAt is null && (lot is null || b.Lot == lot) && (from is null || b.Place == from)).Select(b => b.Id);
+            : book.AllBins.Where(b => b.EmptiedAt is null && (lot is null || b.Lot == lot) && (from is null || b.Place == from))
+                .Select(b => b.Id);
         Load(book, [.. ticked.Where(b => book.Bins.GetValueOrDefault(b) is { EmptiedAt: null })], several: true);
         return Page();
     }
@@ -97,7 +99,9 @@ internal sealed class MovedModel(LedgerDoor door, LotKeeper lots, Pipeline pipel
         if (Problem is null)
         {
             var taken = await taking.TakeAllAsync(entries, Form.Key, User.Identity?.Name, HttpContext.RequestAborted);
-            if (taken.Kept is { } kept) return LocalRedirect(several ? $"/log/moved?kept={kept}&count={entries.Count}" : $"{BinLine.Address(names[0])}?kept={kept}");
+            if (taken.Kept is { } kept)
+                return LocalRedirect(several ? $"/log/moved?kept={kept}&count={entries.Count}"
+                    : $"{BinLine.Address(names[0])}?kept={kept}");
             (Question, Problem, OnlyKeep) = (taken.Question, taken.Problem, Form.Answer == "checked");
             if (taken.Later) Response.StatusCode = StatusCodes.Status503ServiceUnavailable;
             if (taken.Problem == Strings.WrittenAlready) Form = Form with { Key = LogForm.NewKey() };
@@ -114,7 +118,8 @@ internal sealed class MovedModel(LedgerDoor door, LotKeeper lots, Pipeline pipel
         SayDone(door.Book, first, count);
         var ids = DoneEntries.Where(e => e.Event is Moved).Select(e => e.Entry.Id).ToList();
         if (ids.Count == 0) return NotFound();
-        var taken = await taking.CorrectAsync(ids, new JsonObject { ["void"] = true }, form, User.Identity?.Name, HttpContext.RequestAborted);
+        var taken = await taking.CorrectAsync(ids, new JsonObject { ["void"] = true }, form, User.Identity?.Name,
+            HttpContext.RequestAborted);
         if (taken.Kept is { } kept) return LocalRedirect($"/log/moved?kept={kept}&count={ids.Count}");
         // Taken back by an earlier tap, or something hangs on it: each bin's page has its own undo.
         (Problem, Form) = (taken.Question ?? taken.Problem, new LogForm { Key = LogForm.NewKey() });
@@ -129,28 +134,35 @@ internal sealed class MovedModel(LedgerDoor door, LotKeeper lots, Pipeline pipel
         if (!several && bins.Count == 1) (Bin, Lot) = (bins[0], book.Lots[bins[0].Lot]);
         var proposed = bins.Select(b => MoveTo.Proposed(lots.Views, b, Places)).OfType<Place>()
             .GroupBy(p => p.Id, StringComparer.Ordinal).OrderByDescending(g => g.Count()).FirstOrDefault();
-        Proposed = proposed?.First() ?? (bins.Count == 0 && Places.Count(p => p.Purpose == Purpose.Storage) == 1 ? Places.First(p => p.Purpose == Purpose.Storage) : null);
+        Proposed = proposed?.First()
+            ?? (bins.Count == 0 && Places.Count(p => p.Purpose == Purpose.Storage) == 1
+                ? Places.First(p => p.Purpose == Purpose.Storage) : null);
         To =
         [
             .. Places.Where(p => p.Purpose != Purpose.Outdoors && (Bin is null || p.Id != Bin.Place))
-                .OrderBy(p => p.Id == Proposed?.Id ? 0 : bins.Count > 0 && bins.TrueForAll(b => b.Place == p.Id) ? 2 : 1).ThenBy(p => p.Purpose).ThenBy(p => p.Name, NameOrder.Instance),
+                .OrderBy(p => p.Id == Proposed?.Id ? 0 : bins.Count > 0 && bins.TrueForAll(b => b.Place == p.Id) ? 2 : 1)
+                    .ThenBy(p => p.Purpose).ThenBy(p => p.Name, NameOrder.Instance),
         ];
         if (!several) return;
         Loads =
         [
-            .. BinLine.Filled(book, lots.Views).GroupBy(b => (b.Lot.Id, b.Bin.Place)).Select(g => new Load(g.First().Lot, g.Key.Place, [.. g], g.Any(b => chosen.Contains(b.Bin.Id))))
-                .OrderByDescending(l => l.Ticked).ThenBy(l => EntryWords.PlaceName(l.Place, Places), NameOrder.Instance).ThenBy(l => l.Lot.Id, NameOrder.Instance),
+            .. BinLine.Filled(book, lots.Views).GroupBy(b => (b.Lot.Id, b.Bin.Place))
+                .Select(g => new Load(g.First().Lot, g.Key.Place, [.. g], g.Any(b => chosen.Contains(b.Bin.Id))))
+                .OrderByDescending(l => l.Ticked).ThenBy(l => EntryWords.PlaceName(l.Place, Places), NameOrder.Instance)
+                    .ThenBy(l => l.Lot.Id, NameOrder.Instance),
         ];
     }
 
     private void SayDone(Book book, long first, int count)
     {
-        DoneEntries = [.. Enumerable.Range(0, Math.Clamp(count, 1, Most)).Select(i => book.Find(first + i)).OfType<Standing>().Where(s => s.Event is Moved || Back(book, s) is not null)];
+        DoneEntries = [.. Enumerable.Range(0, Math.Clamp(count, 1, Most)).Select(i => book.Find(first + i)).OfType<Standing>()
+            .Where(s => s.Event is Moved || Back(book, s) is not null)];
         if (DoneEntries.Count == 0) return;
         var moves = DoneEntries.Select(s => (Moved)(Back(book, s) ?? s).Event!).ToList();
         var names = string.Join(", ", moves.Select(m => m.Bin).Order(NameOrder.Instance));
         var place = EntryWords.PlaceName(moves[0].Place, Places);
-        Done = (DoneEntries[0].Entry.Of is null ? Strings.SeveralMoved : Strings.SeveralMovedBack).With(moves.Count.ToString(CultureInfo.CurrentCulture), place, names);
+        Done = (DoneEntries[0].Entry.Of is null ? Strings.SeveralMoved : Strings.SeveralMovedBack)
+            .With(moves.Count.ToString(CultureInfo.CurrentCulture), place, names);
     }
 
     private static Standing? Back(Book book, Standing correction) =>

@@ -31,10 +31,12 @@ internal sealed partial class QuestionWords
         "lengthFt" => Strings.RefusedRowLength.With(show.Length(low * Foot.Metres), show.Length(high * Foot.Metres)),
         "length" => Strings.RefusedSprouts.With(Units.Number(show.ShortOf(high), "0") + (show.Pounds ? "\u00A0in" : "\u00A0mm")),
         "tareKg" => Strings.RefusedTare.With(show.Weight(high)),
-        _ => Strings.RefusedNumber.With(low.ToString("0.######", CultureInfo.CurrentCulture), high.ToString("0.######", CultureInfo.CurrentCulture)),
+        _ => Strings.RefusedNumber.With(low.ToString("0.######", CultureInfo.CurrentCulture),
+            high.ToString("0.######", CultureInfo.CurrentCulture)),
     };
 
-    private string Whole(JsonElement f, string name) => show.WeightOf(f.GetProperty(name).GetDouble()).ToString("0", CultureInfo.CurrentCulture) + "\u00A0" + show.WeightUnit;
+    private string Whole(JsonElement f, string name) => show.WeightOf(f.GetProperty(name).GetDouble())
+        .ToString("0", CultureInfo.CurrentCulture) + "\u00A0" + show.WeightUnit;
 
     private static string Start(string text) => text.Length <= 24 ? text : text[..24].TrimEnd() + "…";
 }

@@ -5,7 +5,9 @@ using RootCellar.Places;
 
 namespace RootCellar.Pages.Bins;
 
-/// <summary>What the book asks, in the words of the pages and the household's units: by its code and figures, never out of its English.</summary>
+/// <summary>
+/// What the book asks, in the words of the pages and the household's units: by its code and figures, never out of its English.
+/// </summary>
 internal sealed partial class QuestionWords(Show show)
 {
     public string Of(Question question, IReadOnlyList<Place> places)
@@ -24,31 +26,43 @@ internal sealed partial class QuestionWords(Show show)
             QuestionCode.DueBefore => Strings.DoubtDueBefore.With(Text(f, "order"), Day(f, "due")),
             QuestionCode.DugTwice => Strings.DoubtDugTwice.With(Text(f, "lot"), Day(f, "dug")),
             QuestionCode.Emptied => Strings.DoubtEmptied.With(Text(f, "bin"), Moment(f, "emptied")),
-            QuestionCode.FilledTwice => Strings.DoubtFilledTwice.With(Text(f, "bin"), Day(f, "filled"), Weight(f, "holdsKg"), Weight(f, "moreKg")),
+            QuestionCode.FilledTwice => Strings.DoubtFilledTwice.With(
+                Text(f, "bin"), Day(f, "filled"), Weight(f, "holdsKg"), Weight(f, "moreKg")),
             QuestionCode.FarOff => Strings.DoubtFarOff.With(Day(f, "day"), f.GetProperty("years").GetInt32()),
             QuestionCode.Future => Strings.DoubtFuture.With(Text(f, "day") is null ? Moment(f, "at") : Day(f, "day")),
             QuestionCode.LongAgo => Strings.DoubtLongAgo.With(Day(f, "day"), f.GetProperty("years").GetInt32()),
-            QuestionCode.MoreThanDug => Strings.DoubtMoreThanDug.With(Text(f, "lot"), Weight(f, "dugKg"), Weight(f, "inBinsKg"), Weight(f, "moreKg")),
+            QuestionCode.MoreThanDug => Strings.DoubtMoreThanDug.With(
+                Text(f, "lot"), Weight(f, "dugKg"), Weight(f, "inBinsKg"), Weight(f, "moreKg")),
             QuestionCode.MoreThanThere => Strings.DoubtMoreThanThere.With(Text(f, "bin"), Weight(f, "holdsKg"), Weight(f, "goesKg")),
             QuestionCode.NotAllSorted => Strings.DoubtNotAllSorted.With(Text(f, "bin"), Weight(f, "holdsKg"), Weight(f, "sortedKg")),
-            QuestionCode.NotInOrder when Text(f, "crop") is { } crop => Strings.DoubtNotInOrder.With(Text(f, "order"), EntryWords.CropName(crop)),
+            QuestionCode.NotInOrder when Text(f, "crop") is { } crop =>
+                Strings.DoubtNotInOrder.With(Text(f, "order"), EntryWords.CropName(crop)),
             QuestionCode.NotInOrder => Strings.DoubtUnknownOrder.With(Text(f, "order")) + Near(f),
-            QuestionCode.OtherCrop => Strings.DoubtOtherCrop.With(Text(f, "lot"), EntryWords.CropName(Text(f, "crop")!), EntryWords.CropName(Text(f, "given")!)),
-            QuestionCode.OtherLot when Text(f, "from") is { } from => Strings.DoubtOtherLotSorted.With(Text(f, "bin"), Weight(f, "holdsKg"), Text(f, "lot"), from, Text(f, "fromLot")),
+            QuestionCode.OtherCrop => Strings.DoubtOtherCrop.With(
+                Text(f, "lot"), EntryWords.CropName(Text(f, "crop")!), EntryWords.CropName(Text(f, "given")!)),
+            QuestionCode.OtherLot when Text(f, "from") is { } from =>
+                Strings.DoubtOtherLotSorted.With(Text(f, "bin"), Weight(f, "holdsKg"), Text(f, "lot"), from, Text(f, "fromLot")),
             QuestionCode.OtherLot => Strings.DoubtOtherLot.With(Text(f, "bin"), Weight(f, "holdsKg"), Text(f, "lot")),
             QuestionCode.PlantedAfter => Strings.DoubtPlantedAfter.With(Text(f, "lot"), Day(f, "planted"), Day(f, "dug")),
-            QuestionCode.PromisedTwice => Strings.DoubtPromisedTwice.With(Text(f, "order"), EntryWords.CropName(Text(f, "crop")!) + (Text(f, "grade") is { } grade ? $" ({grade})" : "")),
-            QuestionCode.RowPlantedTwice => Strings.DoubtRowPlantedTwice.With(Text(f, "row"), Day(f, "planted"), Text(f, "variety") ?? EntryWords.CropName(Text(f, "crop")!)),
-            QuestionCode.DugBeforePlanting => Strings.DoubtDugBeforePlanting.With(Text(f, "row"), Day(f, "planted"), Text(f, "lot"), Day(f, "dug")),
+            QuestionCode.PromisedTwice => Strings.DoubtPromisedTwice.With(
+                Text(f, "order"), EntryWords.CropName(Text(f, "crop")!) + (Text(f, "grade") is { } grade ? $" ({grade})" : "")),
+            QuestionCode.RowPlantedTwice => Strings.DoubtRowPlantedTwice.With(
+                Text(f, "row"), Day(f, "planted"), Text(f, "variety") ?? EntryWords.CropName(Text(f, "crop")!)),
+            QuestionCode.DugBeforePlanting => Strings.DoubtDugBeforePlanting.With(
+                Text(f, "row"), Day(f, "planted"), Text(f, "lot"), Day(f, "dug")),
             QuestionCode.UnknownRow => Strings.DoubtUnknownRow.With(Text(f, "row"), Day(f, "on")) + Near(f),
             QuestionCode.VinesDeadTwice => Strings.DoubtVinesDeadTwice.With(Text(f, "row"), Day(f, "since")),
-            QuestionCode.OtherCropInRow => Strings.DoubtOtherCropInRow.With(Text(f, "row"), EntryWords.CropName(Text(f, "crop")!), Day(f, "planted"), EntryWords.CropName(Text(f, "given")!)),
+            QuestionCode.OtherCropInRow => Strings.DoubtOtherCropInRow.With(
+                Text(f, "row"), EntryWords.CropName(Text(f, "crop")!), Day(f, "planted"), EntryWords.CropName(Text(f, "given")!)),
             QuestionCode.OtherPlanting => Strings.DoubtOtherPlanting.With(Text(f, "row"), Day(f, "planted"), Day(f, "given")),
-            QuestionCode.TooHeavy => (f.GetProperty("tareGiven").GetBoolean() ? Strings.DoubtTooHeavy : Strings.DoubtTooHeavyTare).With(Text(f, "bin"), Weight(f, "weighsKg"), Weight(f, "holdsKg")),
-            QuestionCode.UnknownBin when Text(f, "filled") is not null => Strings.DoubtBeforeFilling.With(Text(f, "bin"), Moment(f, "filled"), Moment(f, "at")),
+            QuestionCode.TooHeavy => (f.GetProperty("tareGiven").GetBoolean() ? Strings.DoubtTooHeavy : Strings.DoubtTooHeavyTare)
+                .With(Text(f, "bin"), Weight(f, "weighsKg"), Weight(f, "holdsKg")),
+            QuestionCode.UnknownBin when Text(f, "filled") is not null =>
+                Strings.DoubtBeforeFilling.With(Text(f, "bin"), Moment(f, "filled"), Moment(f, "at")),
             QuestionCode.UnknownBin => Strings.DoubtUnknownBin.With(Text(f, "bin")) + Near(f),
             QuestionCode.UnknownLot => Strings.DoubtUnknownLot.With(Text(f, "lot"), Moment(f, "at")) + Near(f),
-            QuestionCode.UnknownPlace => Strings.DoubtUnknownPlace.With(Text(f, "place")) + (Text(f, "near") is null ? "" : " " + Strings.DidYouMean.With(PlaceName("near"))),
+            QuestionCode.UnknownPlace => Strings.DoubtUnknownPlace.With(Text(f, "place")) + (
+                Text(f, "near") is null ? "" : " " + Strings.DidYouMean.With(PlaceName("near"))),
             QuestionCode.Unmeasured => Strings.NoSuchMeasure,
             QuestionCode.Unreadable => Refused(f),
             // Of a later version, or without a code: better in English than not at all.
@@ -66,7 +80,9 @@ internal sealed partial class QuestionWords(Show show)
 
     // A day as it was entered, or that of a moment on the household's clock.
     private string Day(JsonElement figures, string name) =>
-        Text(figures, name) is { } text && HouseholdCalendar.TryDay(text, out var day) ? show.Day(day) : show.Day(figures.GetProperty(name).GetDateTimeOffset());
+        Text(figures, name) is { } text && HouseholdCalendar.TryDay(text, out var day)
+            ? show.Day(day) : show.Day(figures.GetProperty(name).GetDateTimeOffset());
 
-    private static string? Text(JsonElement figures, string name) => figures.TryGetProperty(name, out var value) && value.ValueKind == JsonValueKind.String ? value.GetString() : null;
+    private static string? Text(JsonElement figures, string name) => figures.TryGetProperty(name, out var value)
+        && value.ValueKind == JsonValueKind.String ? value.GetString() : null;
 }

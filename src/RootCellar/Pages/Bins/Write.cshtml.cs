@@ -24,15 +24,22 @@ internal sealed class WriteModel(LedgerDoor door, Pipeline pipeline, Show show, 
     /// <summary>One tap on one of its choices writes it down.</summary>
     public bool IsChoice => What == Sprouts.Event || What == Appearance.Event;
 
-    public IActionResult OnGet(string what, string? bin, string? lot, string? place, string? order, string? back, long? kept, string? row, string? when)
+    public IActionResult OnGet(string what, string? bin, string? lot, string? place, string? order, string? back, long? kept, string? row,
+        string? when)
     {
         if (LogKinds.Known(what) is not { } kind) return NotFound();
         Form = new LogForm { Key = LogForm.NewKey(), Bin = bin, Lot = lot, Place = place, Order = order, Back = back, When = when };
         Load(kind);
-        if (kind == Dug.Event) Form = Form with { Lot = FreeLot(), Crop = Lots.Count > 0 ? Lots[0].Crop : "potato", DugOn = Date(Words.Today) };
+        if (kind == Dug.Event)
+            Form = Form with { Lot = FreeLot(), Crop = Lots.Count > 0 ? Lots[0].Crop : "potato", DugOn = Date(Words.Today) };
         if (kind == Dug.Event && row is not null) Form = Rows.RowForm.Dig(Door.Book, row, Words.Today, Form);
         if (kind == Filled.Event && Form.Lot is null && Lots.Count > 0) Form = Form with { Lot = Lots[0].Id };
-        if (kind == Filled.Event && string.IsNullOrEmpty(Form.Place)) Form = Form with { Place = (Places.FirstOrDefault(p => p.Purpose == Purpose.Curing) ?? (Places.Count > 0 ? Places[0] : null))?.Id };
+        if (kind == Filled.Event && string.IsNullOrEmpty(Form.Place))
+            Form = Form with
+            {
+                Place = (Places.FirstOrDefault(p => p.Purpose == Purpose.Curing)
+                ?? (Places.Count > 0 ? Places[0] : null))?.Id
+            };
         if (kind == Promised.Event) Form = Form with { Crop = Wanted.Count > 0 ? Wanted[0].Id : null };
         JustDug = kept is { } id && Door.Book.Find(id) is { Event: Dug, Void: false } ? lot : null;
         // A bin that holds nothing has nothing that could be sold; its own page says what can be done with it.
@@ -67,7 +74,8 @@ internal sealed class WriteModel(LedgerDoor door, Pipeline pipeline, Show show, 
     private string Next(long kept) => What.Name switch
     {
         // Dug some days ago, it was binned that day too: one may say otherwise.
-        Dug.Name when HouseholdCalendar.TryDay(Form.DugOn, out var day) && day < Words.Today => $"/log/filled?lot={Uri.EscapeDataString(Form.Lot!.Trim())}&when={Date(day)}T12:00&kept={kept}",
+        Dug.Name when HouseholdCalendar.TryDay(Form.DugOn, out var day) && day < Words.Today =>
+            $"/log/filled?lot={Uri.EscapeDataString(Form.Lot!.Trim())}&when={Date(day)}T12:00&kept={kept}",
         Dug.Name => $"/log/filled?lot={Uri.EscapeDataString(Form.Lot!.Trim())}&kept={kept}",
         Promised.Name => $"/stock?kept={kept}",
         _ when Form.Back == "stock" => $"/stock?kept={kept}",

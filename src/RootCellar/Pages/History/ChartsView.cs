@@ -28,7 +28,8 @@ internal sealed record FigureTable(IReadOnlyList<string> Columns, IReadOnlyList<
         return new FigureTable([.. charts.Select(c => c.Spec.Title)], [.. rows.Select(r => (r.Key, (IReadOnlyList<string>)r.Value))]);
     }
 
-    private static string Said(ChartSpec spec, ChartPoint point) => point is { Low: { } low, High: { } high } && spec.Say(low) != spec.Say(high)
+    private static string Said(ChartSpec spec, ChartPoint point) => point is { Low: { } low, High: { } high }
+        && spec.Say(low) != spec.Say(high)
         ? Strings.ValueBetween.With(spec.Say(point.Value), spec.Say(low), spec.Say(high))
         : spec.Say(point.Value);
 }
@@ -42,7 +43,9 @@ internal sealed record ChartsView(string Id, IReadOnlyList<ShownChart> Charts, F
     /// <param name="address">Where a chart's picture is.</param>
     public static ChartsView Of(string id, IReadOnlyList<NamedChart> charts, Func<NamedChart, string> address) => new(
         id,
-        [.. charts.Select((c, i) => new ShownChart(c, address(c), ChartText.Of(c.Spec), i + 1, ChartFrame.Of(c.Spec.Sized(ChartSpec.Narrow)).Left, ChartFrame.Of(c.Spec.Sized(ChartSpec.Wide)).Left))],
+        [.. charts.Select((c, i) =>
+            new ShownChart(c, address(c), ChartText.Of(c.Spec), i + 1, ChartFrame.Of(c.Spec.Sized(ChartSpec.Narrow)).Left,
+                ChartFrame.Of(c.Spec.Sized(ChartSpec.Wide)).Left))],
         FigureTable.Of(charts),
         [.. charts.SelectMany(c => c.Spec.Marks).DistinctBy(m => (m.At, m.Words)).OrderBy(m => m.At).TakeLast(MostMarks)]);
 }

@@ -110,7 +110,8 @@ internal sealed class LotModel(
     {
         // The last filling of that name is the one people mean.
         var only = bin is null ? null : lot.Bins.Where(b => b.Id == bin).MaxBy(b => b.FilledAt);
-        var ended = only is not null ? only.EmptiedAt : lot.Bins.Count > 0 && lot.Bins.All(b => b.EmptiedAt is not null) ? lot.Bins.Max(b => b.EmptiedAt) : null;
+        var ended = only is not null ? only.EmptiedAt : lot.Bins.Count > 0 && lot.Bins.All(b => b.EmptiedAt is not null)
+            ? lot.Bins.Max(b => b.EmptiedAt) : null;
         var end = ended is { } e && e < show.Now ? e : show.Now;
         Choice = new RangeChoice(Address(Name), HistorySpan.Of(range, from, to, lot.DugAt, end, show, "season"), only?.Id, show);
         var span = Choice.Span;
@@ -135,7 +136,8 @@ internal sealed class LotModel(
         yield return Line(Strings.OnHandByBook, balance.OnHandGrams);
         if (balance.LooseGrams != 0) yield return Line(Strings.NotInBins, balance.LooseGrams);
         foreach (var (reason, grams) in balance.OutGrams.OrderByDescending(o => o.Value)) yield return Line(LogKinds.Way(reason), grams);
-        if (balance.ShrinkGrams != 0) yield return Line(balance.ShrinkGrams > 0 ? Strings.ShrinkByScale : Strings.FoundByScale, balance.ShrinkGrams);
+        if (balance.ShrinkGrams != 0)
+            yield return Line(balance.ShrinkGrams > 0 ? Strings.ShrinkByScale : Strings.FoundByScale, balance.ShrinkGrams);
 
         BalanceLine Line(string what, long grams, bool sum = false) => new(what, show.Weight(grams / 1000.0), sum);
     }
@@ -158,10 +160,13 @@ internal sealed class LotModel(
     {
         var cured = keeper.Views.Bins.Values.Where(b => b.Lot == lot.Id && b.Cured).ToList();
         if (cured.Count > 0)
-            yield return new Figure(Strings.Skins, EntryWords.Stage(estimate.Stage, cured.Exists(b => b.InCuring)), estimate.Stage < HealingStage.Adequate && estimate.FitToMove?.Likely is { } fit ? Strings.FitAbout.With(Between(estimate.FitToMove, fit)) : null);
+            yield return new Figure(Strings.Skins, EntryWords.Stage(estimate.Stage, cured.Exists(b => b.InCuring)),
+                estimate.Stage < HealingStage.Adequate && estimate.FitToMove?.Likely is { } fit
+                    ? Strings.FitAbout.With(Between(estimate.FitToMove, fit)) : null);
         if (estimate.RestUsed is { } rest)
         {
-            yield return new Figure(Strings.DormancyUsed, Percent(100 * rest.Value), Strings.BetweenTwo.With(Percent(100 * rest.Low), Percent(100 * rest.High)));
+            yield return new Figure(Strings.DormancyUsed, Percent(100 * rest.Value),
+                Strings.BetweenTwo.With(Percent(100 * rest.Low), Percent(100 * rest.High)));
             string way = ways.Of(estimate.Way, Places);
             if (estimate.Seen is { } look) yield return new Figure(Strings.LogSprouts, ways.Saw(look));
             if (!estimate.SproutsSeen && estimate.Peeping is { Likely: { } peeping } first)
@@ -171,7 +176,8 @@ internal sealed class LotModel(
         }
     }
 
-    private string Between(When when, DateTimeOffset likely) => when is { Early: { } early, Late: { } late } && show.Day(early) != show.Day(late)
+    private string Between(When when, DateTimeOffset likely) => when is { Early: { } early, Late: { } late }
+        && show.Day(early) != show.Day(late)
         ? Strings.DayBetween.With(show.Day(likely), show.Day(early), show.Day(late))
         : show.Day(likely);
 

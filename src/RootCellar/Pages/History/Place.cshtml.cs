@@ -45,7 +45,8 @@ internal sealed class PlaceModel(Pipeline pipeline, PlaceCards cards, PlaceChart
     /// <summary>Since the first digging of what the book still holds; without a book, the last three months.</summary>
     private DateTimeOffset Season(DateTimeOffset now)
     {
-        var dug = door.Book.Lots.Values.Select(l => l.DugAt).Where(d => d > now.AddDays(-LongestSeason)).DefaultIfEmpty(now.AddDays(-ShortestSeason)).Min();
+        var dug = door.Book.Lots.Values.Select(l => l.DugAt).Where(d => d > now.AddDays(-LongestSeason))
+            .DefaultIfEmpty(now.AddDays(-ShortestSeason)).Min();
         return dug;
     }
 }

@@ -16,7 +16,9 @@ internal sealed record RangeChoice(string Address, HistorySpan Span, string? Bin
     public string Link(string range) => $"{Address}?range={range}{(Bin is null ? "" : "&bin=" + Uri.EscapeDataString(Bin))}";
 
     /// <summary>The part of a picture's address that says which time it shows.</summary>
-    public string Query => string.Create(CultureInfo.InvariantCulture, $"?from={Span.From.UtcDateTime:yyyy-MM-ddTHH:mm:ssZ}&to={Span.To.UtcDateTime:yyyy-MM-ddTHH:mm:ssZ}");
+    public string Query =>
+        string.Create(CultureInfo.InvariantCulture,
+            $"?from={Span.From.UtcDateTime:yyyy-MM-ddTHH:mm:ssZ}&to={Span.To.UtcDateTime:yyyy-MM-ddTHH:mm:ssZ}");
 
     public static string Name(string range) => range switch
     {

@@ -11,7 +11,8 @@ internal sealed record PickLine(string Bin, string Place, string HowMuch);
 /// <summary>An open promise. <see cref="Level"/> and <see cref="Mark"/> only repeat what <see cref="Verdict"/> says.</summary>
 /// <param name="What">How much of what is still to go out.</param>
 /// <param name="Gone">What has gone out of it, where something has.</param>
-internal sealed record PromiseCard(Promise Promise, string What, string? Gone, string Due, bool Late, string Level, string Mark, string Verdict, IReadOnlyList<PickLine> Picks, PromisePlan Plan)
+internal sealed record PromiseCard(Promise Promise, string What, string? Gone, string Due, bool Late, string Level, string Mark,
+    string Verdict, IReadOnlyList<PickLine> Picks, PromisePlan Plan)
 {
     public static PromiseCard Of(PromisePlan plan, Book book, IReadOnlyList<Place> places, Show show)
     {
@@ -21,13 +22,16 @@ internal sealed record PromiseCard(Promise Promise, string What, string? Gone, s
         return new PromiseCard(
             promise,
             Strings.PromisedWhat.With(show.Exact(plan.OpenKg), Kind(promise)),
-            promise.GoneGrams > 0 ? Strings.PromisedGone.With(show.Exact(promise.GoneGrams / 1000.0), show.Exact(promise.Grams / 1000.0)) : null,
+            promise.GoneGrams > 0 ? Strings.PromisedGone.With(show.Exact(promise.GoneGrams / 1000.0), show.Exact(promise.Grams / 1000.0))
+                : null,
             DueWords(promise.Due, show),
             late,
             level,
             mark,
             verdict,
-            [.. plan.Picks.Select(p => new PickLine(p.Bin, EntryWords.PlaceName(book.Bins.GetValueOrDefault(p.Bin)?.Place, places), (p.All ? Strings.AllAbout : Strings.AboutWeight).With(show.Rough(p.Kg))))],
+            [.. plan.Picks.Select(
+                p => new PickLine(p.Bin, EntryWords.PlaceName(book.Bins.GetValueOrDefault(p.Bin)?.Place, places),
+                    (p.All ? Strings.AllAbout : Strings.AboutWeight).With(show.Rough(p.Kg))))],
             plan);
     }
 
@@ -46,6 +50,7 @@ internal sealed record PromiseCard(Promise Promise, string What, string? Gone, s
     {
         if (due is not { } day) return Strings.NoDue;
         var days = day.DayNumber - show.Today.DayNumber;
-        return days < 0 ? Strings.DueLate.With(show.Day(day), -days) : days == 0 ? Strings.DueToday : days == 1 ? Strings.DueTomorrow : Strings.DueIn.With(show.Day(day), days);
+        return days < 0 ? Strings.DueLate.With(show.Day(day), -days) : days == 0 ? Strings.DueToday : days == 1
+            ? Strings.DueTomorrow : Strings.DueIn.With(show.Day(day), days);
     }
 }

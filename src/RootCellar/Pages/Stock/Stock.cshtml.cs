@@ -13,7 +13,8 @@ using RootCellar.Places;
 namespace RootCellar.Pages.Stock;
 
 /// <summary>What there will be on a day, and what is promised.</summary>
-internal sealed class StockModel(LedgerDoor door, LotKeeper lots, StockNow stock, Pipeline pipeline, Show show, EntryLines lines, EntryDesk taking) : PageModel
+internal sealed class StockModel(LedgerDoor door, LotKeeper lots, StockNow stock, Pipeline pipeline, Show show, EntryLines lines,
+    EntryDesk taking) : PageModel
 {
     private const int ShownMet = 50;
 
@@ -69,21 +70,25 @@ internal sealed class StockModel(LedgerDoor door, LotKeeper lots, StockNow stock
         if (!string.IsNullOrWhiteSpace(on))
         {
             if (!HouseholdCalendar.TryDay(on.Trim(), out var day)) Problem = Strings.DateWrong.With(on);
-            else if (day < today || day > today.AddDays(Ahead.Days)) Problem = Strings.DateOutside.With(show.Day(today), show.Day(today.AddDays(Ahead.Days)));
+            else if (day < today || day > today.AddDays(Ahead.Days))
+                Problem = Strings.DateOutside.With(show.Day(today), show.Day(today.AddDays(Ahead.Days)));
             else On = day;
         }
 
         var nextMonth = new DateOnly(today.Year, today.Month, 1).AddMonths(2).AddDays(-1);
         Days =
         [
-            .. new[] { (today, Strings.Today), (today.AddDays(7), Strings.InAWeek), (today.AddDays(30), Strings.In30Days), (nextMonth, Strings.EndOf.With(nextMonth.ToString("MMMM", CultureInfo.CurrentCulture))), (today.AddDays(90), Strings.In90Days) },
+            .. new[] { (today, Strings.Today), (today.AddDays(7), Strings.InAWeek), (today.AddDays(30), Strings.In30Days),
+                (nextMonth, Strings.EndOf.With(nextMonth.ToString("MMMM", CultureInfo.CurrentCulture))),
+                (today.AddDays(90), Strings.In90Days) },
         ];
         var (book, views) = (door.Book, lots.Views);
         IReadOnlyList<Place> places = pipeline.Snapshot.AllPlaces;
         Crops = StockTable.Of(stock.On(On), show);
         NotFollowed = book.AllBins.Count(b => b.EmptiedAt is null && b.Grams > 0 && !views.Bins.ContainsKey(b.Id));
         Open = [.. stock.Promises.Select(p => PromiseCard.Of(p, book, places, show))];
-        Met = [.. book.Orders.Where(o => o.OpenGrams == 0).OrderByDescending(o => o.Due ?? show.DayOf(o.At)).ThenByDescending(o => o.Entry).Take(ShownMet)];
+        Met = [.. book.Orders.Where(o => o.OpenGrams == 0).OrderByDescending(o => o.Due ?? show.DayOf(o.At)).ThenByDescending(o => o.Entry)
+            .Take(ShownMet)];
         Kept = kept is { } id && book.Find(id) is { } standing ? lines.Of(book, standing, places, canUndo: true) : null;
     }
 }

@@ -7,7 +7,8 @@ namespace RootCellar.Pages.Stock;
 
 /// <summary>A row of what there will be: a grade, or a crop's sum. Null words: nothing to say there.</summary>
 /// <param name="Short">Not enough for what is promised.</param>
-internal sealed record StockRow(string Name, int Bins, string There, string? ThereSure, string? Promised, string Left, string? LeftSure, bool Short, bool Whole);
+internal sealed record StockRow(string Name, int Bins, string There, string? ThereSure, string? Promised, string Left, string? LeftSure,
+    bool Short, bool Whole);
 
 /// <summary>A crop with its grades, its sum last; seed stands apart below it.</summary>
 internal sealed record StockCrop(string Name, IReadOnlyList<StockRow> Rows, StockRow? Seed);
@@ -16,7 +17,9 @@ internal sealed record StockCrop(string Name, IReadOnlyList<StockRow> Rows, Stoc
 internal static class StockTable
 {
     public static IReadOnlyList<StockCrop> Of(ExpectedStock stock, Show show) =>
-        [.. stock.Lines.GroupBy(l => l.Crop, StringComparer.Ordinal).Select(g => Crop(g.Key, [.. g], stock.Crops.FirstOrDefault(c => c.Crop == g.Key), show)).OrderBy(c => c.Name, NameOrder.Instance)];
+        [.. stock.Lines.GroupBy(l => l.Crop, StringComparer.Ordinal)
+            .Select(g => Crop(g.Key, [.. g], stock.Crops.FirstOrDefault(c => c.Crop == g.Key), show))
+                .OrderBy(c => c.Name, NameOrder.Instance)];
 
     private static StockCrop Crop(string crop, IReadOnlyList<ExpectedLine> lines, ExpectedLine? whole, Show show)
     {
@@ -26,8 +29,10 @@ internal static class StockTable
         if (whole is not null)
         {
             // Without grades the sum is all there is. With them, what was promised of any grade is taken off the sum only.
-            if (grades.Count > 0 && lines.FirstOrDefault(l => l.Grade is null) is { Bins: > 0 } ungraded) rows.Add(Row(Strings.NoGrade, ungraded with { PromisedKg = 0, UnmetKg = 0 }, show));
-            if (rows.Count != 1 || whole.PromisedKg > grades[0].PromisedKg) rows.Add(Row(grades.Count > 0 ? Strings.AllGrades : Strings.AllOfIt, whole, show) with { Whole = grades.Count > 0 });
+            if (grades.Count > 0 && lines.FirstOrDefault(l => l.Grade is null) is { Bins: > 0 } ungraded)
+                rows.Add(Row(Strings.NoGrade, ungraded with { PromisedKg = 0, UnmetKg = 0 }, show));
+            if (rows.Count != 1 || whole.PromisedKg > grades[0].PromisedKg)
+                rows.Add(Row(grades.Count > 0 ? Strings.AllGrades : Strings.AllOfIt, whole, show) with { Whole = grades.Count > 0 });
         }
 
         return new StockCrop(EntryWords.CropName(crop), rows, seed is null ? null : Row(Strings.SeedApart, seed, show));

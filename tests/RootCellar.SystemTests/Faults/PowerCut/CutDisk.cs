@@ -16,8 +16,8 @@ internal enum Loss
 }
 
 /// <summary>
-/// A disk that keeps for sure only what was synced: what is in a file once the file was, and its name once the folder was. Everything else it may
-/// keep or not. Stricter than most file systems, which is the point.
+/// A disk that keeps for sure only what was synced: what is in a file once the file was, and its name once the folder was. Everything else
+/// it may keep or not. Stricter than most file systems, which is the point.
 /// </summary>
 internal sealed class CutDisk
 {
@@ -33,7 +33,8 @@ internal sealed class CutDisk
     /// <summary>A folder as it is, all of it synced long ago.</summary>
     public CutDisk(string folder)
     {
-        foreach (var path in Directory.EnumerateDirectories(folder, "*", SearchOption.AllDirectories)) folders.Add(Path.GetRelativePath(folder, path));
+        foreach (var path in Directory.EnumerateDirectories(folder, "*", SearchOption.AllDirectories))
+            folders.Add(Path.GetRelativePath(folder, path));
         foreach (var path in Directory.EnumerateFiles(folder, "*", SearchOption.AllDirectories))
         {
             var content = new Content(File.ReadAllBytes(path));
@@ -49,7 +50,8 @@ internal sealed class CutDisk
         switch (e.Kind)
         {
             case Done.Opened:
-                byNumber[e.File] = now.TryGetValue(e.Name, out var there) ? there : throw new InvalidDataException($"{e.Name} is opened and was never made.");
+                byNumber[e.File] = now.TryGetValue(e.Name, out var there)
+                    ? there : throw new InvalidDataException($"{e.Name} is opened and was never made.");
                 break;
             case Done.Created:
                 byNumber[e.File] = new Content([]);
@@ -98,7 +100,8 @@ internal sealed class CutDisk
             var (of, write) = waiting[i];
             if (!files.TryGetValue(of, out var file)) continue;
             if (loss == Loss.Half ? random.Next(2) == 0 : i < whole) file.Apply(write, write.Data.Length);
-            else if (loss == Loss.Torn && i == whole) file.Apply(write, Math.Min(write.Data.Length, Sector * random.Next((write.Data.Length / Sector) + 1)));
+            else if (loss == Loss.Torn && i == whole)
+                file.Apply(write, Math.Min(write.Data.Length, Sector * random.Next((write.Data.Length / Sector) + 1)));
         }
 
         Write(folder, names.Select(n => (n.Key, files[n.Value])));

@@ -9,8 +9,8 @@ using RootCellar.SystemTests.Telling;
 namespace RootCellar.SystemTests.Faults.PowerCut;
 
 /// <summary>
-/// The power goes at any moment. What the service writes and syncs is recorded while it works; from the record the folder is made as a power cut
-/// would have left it, and everything that was promised before the cut is looked for in it.
+/// The power goes at any moment. What the service writes and syncs is recorded while it works; from the record the folder is made as a
+/// power cut would have left it, and everything that was promised before the cut is looked for in it.
 /// </summary>
 [Collection(OneAtATime.Name)]
 public sealed class PowerCutTests(ITestOutputHelper output)
@@ -42,7 +42,8 @@ public sealed class PowerCutTests(ITestOutputHelper output)
         await service.StartAsync();
         await UseAsync(service, promises);
         service.Kill();
-        foreach (var call in gateway.Accepted) promises.Note("told", call.Key, Promises.Now - (long)(DateTimeOffset.UtcNow - call.At).TotalNanoseconds + 1_000_000);
+        foreach (var call in gateway.Accepted)
+            promises.Note("told", call.Key, Promises.Now - (long)(DateTimeOffset.UtcNow - call.At).TotalNanoseconds + 1_000_000);
 
         var entries = Entry.Read(log);
         ReceiptsWaited(entries, promises);
@@ -60,7 +61,8 @@ public sealed class PowerCutTests(ITestOutputHelper output)
                     var folder = fast.File($"cut-{replayed++}");
                     disk.MakeAfterCut(folder, loss, random);
                     lost += await LookAsync(folder, entries[i].At, promises, $"cut before write {i} of {entries.Count}, {loss}");
-                    if (loss == Loss.Half && restarts.Count < 2 && replayed > Cuts * (1 + restarts.Count)) restarts.Add((folder, entries[i].At));
+                    if (loss == Loss.Half && restarts.Count < 2 && replayed > Cuts * (1 + restarts.Count))
+                        restarts.Add((folder, entries[i].At));
                     else Directory.Delete(folder, recursive: true);
                 }
             }
@@ -82,7 +84,8 @@ public sealed class PowerCutTests(ITestOutputHelper output)
         for (var i = 0; i < Rooms; i++)
         {
             await service.AddPlaceAsync($"room-{i}", $"Room {i}", "curing");
-            (await publisher.PublishAsync($"rootcellar/room-{i}/door", Air.Right, "", TestContext.Current.CancellationToken)).Kept.Should().BeTrue();
+            (await publisher.PublishAsync($"rootcellar/room-{i}/door", Air.Right, "", TestContext.Current.CancellationToken)).Kept.Should()
+                .BeTrue();
         }
 
         (await publisher.PublishAsync(Scale, "1", "", TestContext.Current.CancellationToken)).Kept.Should().BeTrue();
@@ -94,7 +97,8 @@ public sealed class PowerCutTests(ITestOutputHelper output)
         Skips.Unless(OperatingSystem.IsLinux(), "Writes are recorded by LD_PRELOAD, which is there on Linux only.");
         var compiler = await Needs.CompilerAsync();
         var recorder = scratch.File("recorder.so");
-        var said = await Tool.RunAsync(compiler, ["-shared", "-fPIC", "-O2", "-o", recorder, Path.Combine(AppContext.BaseDirectory, "Faults/PowerCut/recorder.c")]);
+        var said = await Tool.RunAsync(
+            compiler, ["-shared", "-fPIC", "-O2", "-o", recorder, Path.Combine(AppContext.BaseDirectory, "Faults/PowerCut/recorder.c")]);
         said.Exit.Should().Be(0, said.ToString());
         service.SetEnvironment("LD_PRELOAD", recorder);
         service.SetEnvironment("CUT_FOLDER", service.Data);
@@ -106,7 +110,8 @@ public sealed class PowerCutTests(ITestOutputHelper output)
     {
         using var ends = CancellationTokenSource.CreateLinkedTokenSource(TestContext.Current.CancellationToken);
         var next = 100;
-        var readings = Enumerable.Range(0, 2).Select(i => PublishAsync(service, $"scale-{i}", () => Interlocked.Increment(ref next), promises, ends.Token)).ToList();
+        var readings = Enumerable.Range(0, 2).Select(
+            i => PublishAsync(service, $"scale-{i}", () => Interlocked.Increment(ref next), promises, ends.Token)).ToList();
         await WorkAsync(service, promises, 0, Rooms / 2);
         await Task.Delay(Quiet, ends.Token);
         await WorkAsync(service, promises, Rooms / 2, Rooms);
@@ -146,7 +151,8 @@ public sealed class PowerCutTests(ITestOutputHelper output)
             promises.Note("raised", place);
             for (var i = 0; i < 5; i++)
             {
-                var answer = await api.PostAsJsonAsync("/api/ledger", new { @event = "dug", lot = $"L{room}-{i}", crop = "potato", weightKg = 20 + i }, cancel);
+                var answer = await api.PostAsJsonAsync("/api/ledger",
+                    new { @event = "dug", lot = $"L{room}-{i}", crop = "potato", weightKg = 20 + i }, cancel);
                 answer.IsSuccessStatusCode.Should().BeTrue(await answer.Content.ReadAsStringAsync(cancel));
                 promises.Note("entry", JsonNode.Parse(await answer.Content.ReadAsStringAsync(cancel))!["id"]!.ToString());
             }
@@ -178,7 +184,9 @@ public sealed class PowerCutTests(ITestOutputHelper output)
     private static Queue<int> WhereToCut(List<Entry> entries, Random random)
     {
         var (begin, end) = (entries[0].At, entries[^1].At);
-        var cuts = Enumerable.Range(0, Cuts).Select(i => i % 2 == 0 ? random.Next(1, entries.Count) : Math.Max(1, entries.FindIndex(e => e.At >= random.NextInt64(begin, end))));
+        var cuts = Enumerable.Range(0, Cuts)
+            .Select(i => i % 2 == 0 ? random.Next(1, entries.Count) : Math.Max(
+                1, entries.FindIndex(e => e.At >= random.NextInt64(begin, end))));
         return new Queue<int>(cuts.Order());
     }
 
@@ -209,22 +217,28 @@ public sealed class PowerCutTests(ITestOutputHelper output)
     private static void WhatWasSeenIsAllThereIs(CutDisk disk, string folder)
     {
         var seen = disk.Seen();
-        var files = Directory.EnumerateFiles(folder, "*", SearchOption.AllDirectories).Where(f => !f.EndsWith("-shm", StringComparison.Ordinal)).ToList();
+        var files = Directory.EnumerateFiles(folder, "*", SearchOption.AllDirectories)
+            .Where(f => !f.EndsWith("-shm", StringComparison.Ordinal)).ToList();
         seen.Keys.Should().BeEquivalentTo(files.Select(f => Path.GetRelativePath(folder, f)));
-        foreach (var file in files) seen[Path.GetRelativePath(folder, file)].AsSpan().SequenceEqual(File.ReadAllBytes(file)).Should().BeTrue($"the log has all of {file}");
+        foreach (var file in files)
+            seen[Path.GetRelativePath(folder, file)].AsSpan().SequenceEqual(File.ReadAllBytes(file)).Should()
+                .BeTrue($"the log has all of {file}");
     }
 
     /// <summary>The built service on what a cut left: it starts, and what may have been told already says so.</summary>
     private static async Task StartAfterCutAsync(string folder, (string Key, string Value)[] settings, HashSet<string> told)
     {
         await using var gateway = await Gateway.StartAsync();
-        await using var service = new RunningService(folder, [.. settings.Where(s => s.Key != "Tell:Post:Url"), ("Tell:Post:Url", gateway.Url)]);
+        await using var service = new RunningService(
+            folder, [.. settings.Where(s => s.Key != "Tell:Post:Url"), ("Tell:Post:Url", gateway.Url)]);
         var sent = service.Query("SELECT id FROM outbox WHERE state = 'Sent'", row => row.GetString(0));
         var sending = service.Query("SELECT id FROM outbox WHERE state = 'Sending'", row => row.GetString(0));
         await service.StartAsync();
-        await Eventually.HoldsAsync(() => sending.All(id => gateway.Accepted.Any(c => c.Key == id)), "what was under way is told", details: () => service.Everything);
+        await Eventually.HoldsAsync(() => sending.All(id => gateway.Accepted.Any(c => c.Key == id)), "what was under way is told",
+            details: () => service.Everything);
         await service.StopAsync();
         gateway.Calls.Select(c => c.Key).Should().NotIntersectWith(sent, "what was told is not told again");
-        gateway.Calls.Where(c => sending.Contains(c.Key) && told.Contains(c.Key)).Should().OnlyContain(c => c.Text().Contains("(may be a repeat)", StringComparison.Ordinal));
+        gateway.Calls.Where(c => sending.Contains(c.Key) && told.Contains(c.Key)).Should()
+            .OnlyContain(c => c.Text().Contains("(may be a repeat)", StringComparison.Ordinal));
     }
 }
