@@ -1,4 +1,3 @@
-using System.Globalization;
 using RootCellar.Household;
 using RootCellar.Science;
 using RootCellar.Science.Crops;
@@ -58,5 +57,5 @@ internal static class ConflictWords
     private static string Percent(Crop crop) =>
         Strings.Range.With(Number(crop.Storage.HumidityLowPercent), Number(crop.Storage.HumidityHighPercent)) + " %";
 
-    private static string Number(double value) => value.ToString("0.#", CultureInfo.InvariantCulture);
+    private static string Number(double value) => Units.Number(value, "0.#");
 }

@@ -67,8 +67,6 @@ internal static class Jobs
         {
             Seen = g.Key.Value == JobKind.SortOut ? LastSign(facts, g) : null,
             When = g.Key.Value == JobKind.UseFirst ? g.Min(b => b.Peeping?.Likely) : null,
-            // Of dry air what it takes in a week.
-            Kg = g.Key.Value == JobKind.WetTheAir ? g.Sum(b => b.Advice.Figures.Kg) : g.Sum(b => b.Kg.Value),
         })
         .Concat(facts.Views.MoveBy(facts.Now + LotViews.Coming).GroupBy(b => b.Place, StringComparer.Ordinal)
             .Select(g => Together(JobKind.MoveSoon, g.Key, g) with { When = g.Min(b => b.FitToMove!.Likely), Advice = null }));
@@ -88,7 +86,9 @@ internal static class Jobs
     private static Job Together(JobKind kind, string? place, IEnumerable<BinEstimate> bins)
     {
         var all = bins.OrderBy(b => b.Bin, NameOrder.Instance).ToList();
-        return new Job(kind, all.ConvertAll(b => b.Bin), place, all.Sum(b => b.Kg.Value))
+        // Of dry air what it takes in a week.
+        var kg = kind == JobKind.WetTheAir ? all.Sum(b => b.Advice.Figures.Kg) : all.Sum(b => b.Kg.Value);
+        return new Job(kind, all.ConvertAll(b => b.Bin), place, kg)
         {
             Advice = all.MaxBy(b => b.IfLeft.WorstKg)!.Advice,
             Urgent = all.Exists(b => b.Advice.Urgency == Urgency.Now),

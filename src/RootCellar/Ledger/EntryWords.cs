@@ -37,13 +37,11 @@ internal sealed class EntryWords(Show show)
         return was == now ? Strings.PutRight.With(was) : Strings.PutRightTo.With(was, now);
     }
 
-    public static string CropName(string id) => CropWords.Name(id);
-
     public static string PlaceName(string? id, IReadOnlyList<Place> places) =>
         id is null ? Strings.NoPlaceGiven : places.FirstOrDefault(p => p.Id == id)?.Name ?? id;
 
     /// <summary>What a lot is, in two words: its variety where it has one, else its crop.</summary>
-    public static string Kind(LotView lot) => lot.Variety ?? CropName(lot.Crop);
+    public static string Kind(LotView lot) => lot.Variety ?? CropWords.Name(lot.Crop);
 
     public string Say(EventKind what, JsonElement fields, IReadOnlyList<Place> places) =>
         what.Read(Correction.OfItself(fields)) is { } told ? Say(told, places) : Raw(what, fields);
@@ -60,7 +58,7 @@ internal sealed class EntryWords(Show show)
 
     private IEnumerable<string?> Parts(LedgerEvent told, IReadOnlyList<Place> places) => told switch
     {
-        Dug d => [Lot(d.Lot), CropName(d.Crop), d.Variety, d.Amount is { } amount ? Amount(amount, d.Kind()) : null, Word(d.Skin)],
+        Dug d => [Lot(d.Lot), CropWords.Name(d.Crop), d.Variety, d.Amount is { } amount ? Amount(amount, d.Kind()) : null, Word(d.Skin)],
         Filled f => [Amount(f.Amount, f.Kind()), Lot(f.Lot), Grade(f.Grade), f.Place is null ? null : To(f.Place, places)],
         Moved m => [To(m.Place, places)],
         Weighed w => [Amount(w.Amount, w.Kind()), w.TareKg is { } tare ? Strings.TareIs.With(show.Weight(tare)) : null],
@@ -72,14 +70,14 @@ internal sealed class EntryWords(Show show)
         ],
         Promised p =>
         [
-            Amount(p.Amount, p.Kind()), CropName(p.Crop), p.Due is { } due ? Strings.DueIs.With(show.Day(due)) : null, Grade(p.Grade),
+            Amount(p.Amount, p.Kind()), CropWords.Name(p.Crop), p.Due is { } due ? Strings.DueIs.With(show.Day(due)) : null, Grade(p.Grade),
             Strings.OrderIs.With(p.Order),
         ],
         Sprouts s => [Word(s.Share), s.Length is { } mm ? Length(mm) : null],
         Appearance c => [Word(c.What)],
         RowPlanted r =>
         [
-            Strings.RowIs.With(r.Row), CropName(r.Crop), r.Variety, r.Maturity is null ? null : LogKinds.Choice(r.Maturity),
+            Strings.RowIs.With(r.Row), CropWords.Name(r.Crop), r.Variety, r.Maturity is null ? null : LogKinds.Choice(r.Maturity),
             r.MaturityDays is { } days ? Strings.RowDaysAre.With(days.ToString("0", CultureInfo.CurrentCulture)) : null,
             r.Metres() is { } metres ? show.Length(metres) : null, r.PlantedOn is { } on ? show.Day(on) : null,
         ],

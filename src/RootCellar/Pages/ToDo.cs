@@ -157,7 +157,7 @@ internal sealed class ToDo(
 
     private FirstLine First(BinEstimate bin, IReadOnlyList<Place> places) => new(
         bin.Bin,
-        Strings.FirstAbout.With(bin.Variety ?? EntryWords.CropName(bin.Crop), EntryWords.PlaceName(bin.Place, places)),
+        Strings.FirstAbout.With(bin.Variety ?? CropWords.Name(bin.Crop), EntryWords.PlaceName(bin.Place, places)),
         (bin.IfLeft.WorstKg > 2 * bin.IfLeft.Kg.Value ? Strings.FirstWhySprouts : Strings.FirstWhy)
             .With(show.Rough(bin.IfLeft.WorstKg), show.About(bin.Kg), bin.IfLeft.Days));
 

@@ -1,4 +1,3 @@
-using System.Globalization;
 using RootCellar.Advice;
 using RootCellar.Household;
 using RootCellar.Ledger;
@@ -50,7 +49,7 @@ internal sealed class JobWords(ReportWords words, WeekFigures week)
             null),
         JobKind.WetTheAir => new(
             Strings.JobWet.With(Place(job)), Strings.JobWetWhy.With(
-                words.Kg(job.Kg ?? 0, (job.Kg ?? 0) / 3), job.Advice!.Figures.Percent!.Value.ToString("0", CultureInfo.InvariantCulture)),
+                words.Kg(job.Kg ?? 0, (job.Kg ?? 0) / 3), Units.Number(job.Advice!.Figures.Percent!.Value, "0")),
             Strings.JobWetCaution),
         JobKind.Move => new(Where(job, Strings.JobMove, Strings.JobMoveIn), Strings.JobMoveWhy.With(About(job)), null),
         JobKind.SeeToSensor => new(Where(job, Strings.JobSensor, Strings.JobSensorIn), Strings.JobSensorUntrue, null),

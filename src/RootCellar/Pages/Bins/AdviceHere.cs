@@ -26,9 +26,9 @@ internal sealed class AdviceHere(ToDo toDo, AdviceWords words, Pipeline pipeline
             .Where(l => l.Code != advice.Code
                 && (l.Bins.Count > 0 ? l.Bins.Intersect(bins, StringComparer.Ordinal).Any() : l.Place is { } at && places.Contains(at)))
             .Select(l => $"{l.What} {l.Text}".Trim()));
-        says.AddRange(list.First.Where(f => bins.Contains(f.Bin, StringComparer.Ordinal))
-            .Select(f => Strings.UseFirstNow.With(f.Bin, f.Why)));
-        if (estimates.Any(b => b.Advice.Code == "sprouting") || list.First.Any(f => bins.Contains(f.Bin, StringComparer.Ordinal)))
+        var first = list.First.Where(f => bins.Contains(f.Bin, StringComparer.Ordinal)).ToList();
+        says.AddRange(first.Select(f => Strings.UseFirstNow.With(f.Bin, f.Why)));
+        if (first.Count > 0 || estimates.Any(b => b.Advice.Code == "sprouting"))
             says.Add(Cautions.OfUsing(estimates));
         return says.Count > 0 ? says : [Strings.AdviceNothing];
     }

@@ -28,7 +28,7 @@ internal sealed record BinLine(BinView Bin, LotView Lot, BinEstimate? Estimate, 
     public bool Fits(string? find, string place)
     {
         if (string.IsNullOrWhiteSpace(find)) return true;
-        string?[] texts = [Bin.Id, Lot.Id, Lot.Variety, EntryWords.CropName(Lot.Crop), Bin.Grade, place];
+        string?[] texts = [Bin.Id, Lot.Id, Lot.Variety, CropWords.Name(Lot.Crop), Bin.Grade, place];
         var keys = texts.OfType<string>().Select(NameOrder.Key).ToList();
         return find.Split(' ', StringSplitOptions.RemoveEmptyEntries | StringSplitOptions.TrimEntries)
             .Select(NameOrder.Key).All(word => keys.Exists(key => key.Contains(word, StringComparison.Ordinal)));

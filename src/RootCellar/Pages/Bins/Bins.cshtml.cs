@@ -63,7 +63,7 @@ internal sealed class BinsModel(LedgerDoor door, LotKeeper lots, Pipeline pipeli
         All = bins.Count;
         AnyLot = book.Lots.Count > 0;
         OfPlace = Choices(bins, b => b.Bin.Place ?? "", b => Name(b.Bin.Place));
-        OfCrop = Choices(bins, b => b.Lot.Crop, b => EntryWords.CropName(b.Lot.Crop));
+        OfCrop = Choices(bins, b => b.Lot.Crop, b => CropWords.Name(b.Lot.Crop));
         OfLot = Choices(bins, b => b.Lot.Id, b => $"{b.Lot.Id} · {EntryWords.Kind(b.Lot)}");
         var found = bins.FindAll(b => Is(place, b.Bin.Place) && Is(crop, b.Lot.Crop) && Is(lot, b.Lot.Id)
             && b.Fits(find, Name(b.Bin.Place)));

@@ -36,24 +36,24 @@ internal sealed partial class QuestionWords(Show show)
             QuestionCode.MoreThanThere => Strings.DoubtMoreThanThere.With(Text(f, "bin"), Weight(f, "holdsKg"), Weight(f, "goesKg")),
             QuestionCode.NotAllSorted => Strings.DoubtNotAllSorted.With(Text(f, "bin"), Weight(f, "holdsKg"), Weight(f, "sortedKg")),
             QuestionCode.NotInOrder when Text(f, "crop") is { } crop =>
-                Strings.DoubtNotInOrder.With(Text(f, "order"), EntryWords.CropName(crop)),
+                Strings.DoubtNotInOrder.With(Text(f, "order"), CropWords.Name(crop)),
             QuestionCode.NotInOrder => Strings.DoubtUnknownOrder.With(Text(f, "order")) + Near(f),
             QuestionCode.OtherCrop => Strings.DoubtOtherCrop.With(
-                Text(f, "lot"), EntryWords.CropName(Text(f, "crop")!), EntryWords.CropName(Text(f, "given")!)),
+                Text(f, "lot"), CropWords.Name(Text(f, "crop")!), CropWords.Name(Text(f, "given")!)),
             QuestionCode.OtherLot when Text(f, "from") is { } from =>
                 Strings.DoubtOtherLotSorted.With(Text(f, "bin"), Weight(f, "holdsKg"), Text(f, "lot"), from, Text(f, "fromLot")),
             QuestionCode.OtherLot => Strings.DoubtOtherLot.With(Text(f, "bin"), Weight(f, "holdsKg"), Text(f, "lot")),
             QuestionCode.PlantedAfter => Strings.DoubtPlantedAfter.With(Text(f, "lot"), Day(f, "planted"), Day(f, "dug")),
             QuestionCode.PromisedTwice => Strings.DoubtPromisedTwice.With(
-                Text(f, "order"), EntryWords.CropName(Text(f, "crop")!) + (Text(f, "grade") is { } grade ? $" ({grade})" : "")),
+                Text(f, "order"), CropWords.Name(Text(f, "crop")!) + (Text(f, "grade") is { } grade ? $" ({grade})" : "")),
             QuestionCode.RowPlantedTwice => Strings.DoubtRowPlantedTwice.With(
-                Text(f, "row"), Day(f, "planted"), Text(f, "variety") ?? EntryWords.CropName(Text(f, "crop")!)),
+                Text(f, "row"), Day(f, "planted"), Text(f, "variety") ?? CropWords.Name(Text(f, "crop")!)),
             QuestionCode.DugBeforePlanting => Strings.DoubtDugBeforePlanting.With(
                 Text(f, "row"), Day(f, "planted"), Text(f, "lot"), Day(f, "dug")),
             QuestionCode.UnknownRow => Strings.DoubtUnknownRow.With(Text(f, "row"), Day(f, "on")) + Near(f),
             QuestionCode.VinesDeadTwice => Strings.DoubtVinesDeadTwice.With(Text(f, "row"), Day(f, "since")),
             QuestionCode.OtherCropInRow => Strings.DoubtOtherCropInRow.With(
-                Text(f, "row"), EntryWords.CropName(Text(f, "crop")!), Day(f, "planted"), EntryWords.CropName(Text(f, "given")!)),
+                Text(f, "row"), CropWords.Name(Text(f, "crop")!), Day(f, "planted"), CropWords.Name(Text(f, "given")!)),
             QuestionCode.OtherPlanting => Strings.DoubtOtherPlanting.With(Text(f, "row"), Day(f, "planted"), Day(f, "given")),
             QuestionCode.TooHeavy => (f.GetProperty("tareGiven").GetBoolean() ? Strings.DoubtTooHeavy : Strings.DoubtTooHeavyTare)
                 .With(Text(f, "bin"), Weight(f, "weighsKg"), Weight(f, "holdsKg")),

@@ -14,7 +14,7 @@ internal sealed class RowWords(Show show)
     /// <summary>The row's page. A slash in a name stays part of the name.</summary>
     public static string Address(string row) => Pages + NameInAddress.Of(row);
 
-    public static string Kind(RowView row) => row.Variety ?? EntryWords.CropName(row.Crop);
+    public static string Kind(RowView row) => row.Variety ?? CropWords.Name(row.Crop);
 
     /// <summary>How far it is, in two words.</summary>
     public static string State(RowPlan plan) => plan.Dug ? Strings.RowDug : plan.Row.Ended ? Strings.RowEnded : plan.Stage switch
@@ -51,7 +51,7 @@ internal sealed class RowWords(Show show)
             RowStage.ThumbTest => Strings.RowThumbMeans.With(dead, Day(opens?.From), Day(opens?.To)),
             RowStage.Dig => Strings.RowDigMeans.With(dead, Day(opens?.From), Day(opens?.To), Day(window.BlemishFrom?.AddDays(-1)), cold),
             RowStage.DigSoon => Strings.RowDigSoonMeans.With(dead, Day(window.BlemishFrom), cold),
-            RowStage.NoWindow => potato ? Strings.RowNoDaysPotato : Strings.RowNoDays.With(EntryWords.CropName(row.Crop)),
+            RowStage.NoWindow => potato ? Strings.RowNoDaysPotato : Strings.RowNoDays.With(CropWords.Name(row.Crop)),
             RowStage.Growing => potato
                 ? Strings.RowGrowingPotato.With(Day(ripe?.From), Day(ripe?.To), Day(opens?.From), Day(opens?.To))
                 : Strings.RowGrowingOther.With(Day(ripe?.From), Day(ripe?.To)),

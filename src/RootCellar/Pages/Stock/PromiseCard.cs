@@ -36,8 +36,8 @@ internal sealed record PromiseCard(Promise Promise, string What, string? Gone, s
     }
 
     public static string Kind(Promise promise) => promise.Grade is { } grade
-        ? Strings.CropOfGrade.With(EntryWords.CropName(promise.Crop), grade)
-        : EntryWords.CropName(promise.Crop);
+        ? Strings.CropOfGrade.With(CropWords.Name(promise.Crop), grade)
+        : CropWords.Name(promise.Crop);
 
     public static (string Level, string Mark, string Verdict) Answer(PromisePlan plan, Show show) => plan.Answer switch
     {

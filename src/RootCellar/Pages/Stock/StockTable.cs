@@ -35,7 +35,7 @@ internal static class StockTable
                 rows.Add(Row(grades.Count > 0 ? Strings.AllGrades : Strings.AllOfIt, whole, show) with { Whole = grades.Count > 0 });
         }
 
-        return new StockCrop(EntryWords.CropName(crop), rows, seed is null ? null : Row(Strings.SeedApart, seed, show));
+        return new StockCrop(CropWords.Name(crop), rows, seed is null ? null : Row(Strings.SeedApart, seed, show));
     }
 
     private static StockRow Row(string name, ExpectedLine line, Show show)
