@@ -5,8 +5,8 @@ namespace RootCellar.Science.Keeping;
 
 /// <summary>
 /// What is believed of a lot's water-loss multiplier, and how weighing its bins changes it. Bayes on a fixed grid: every node
-/// is one multiplier with its weight, and carries for every bin what is not known of it besides (start weight, tare, where
-/// the model itself is off), which is integrated out in closed form. Nothing searches and nothing can diverge.
+/// is one multiplier with its weight, and carries for every bin what is not known of it besides (net weight, tare), which is
+/// integrated out in closed form. The multiplier itself wanders from one weighing to the next. Nothing searches and nothing can diverge.
 /// Never changes; an observation makes a new one. docs/science/scale.md has the formulas.
 /// </summary>
 public sealed class ScaleBelief
@@ -28,26 +28,56 @@ public sealed class ScaleBelief
     /// </summary>
     public const double LeastFactor90 = 1.1;
 
-    // Standard deviations for WildTail.
-    private const double WildZ = 3.29;
+    /// <summary>
+    /// How far the logarithm of the multiplier wanders in thirty days, one standard deviation (assumed: a fold whose early and late parts
+    /// are off by a fifth against each other, over a season).
+    /// </summary>
+    public const double WanderSd = 0.1;
+
+    /// <summary>
+    /// And once in so many days it leaps (assumed): rot, an early sprout, a lid left off. It may then be anything that a lot may be that
+    /// nothing is known of.
+    /// </summary>
+    public const double LeapDays = 200;
+
+    /// <summary>What is lost between two weighings may differ from the fold's sum by this share besides, one standard deviation (assumed).</summary>
+    public const double LossShare = 0.08;
+
+    /// <summary>Something else than drying has happened to a bin between two weighings: so often, unsaid (assumed).</summary>
+    private const double MovedShare = 0.02;
+
+    /// <summary>And the scale or the eye slipped (assumed).</summary>
+    private const double MisreadShare = 0.02;
+
+    /// <summary>By how much either way then, as a share of the weight, one standard deviation (assumed).</summary>
+    private const double OddShare = 0.1;
 
     // Widest multiplier: six standard deviations of the default prior.
     private const double LogWidest = 2.4849066497880004;
 
     private const double Z90 = 1.6448536269514722;
 
+    private const double LeastKg = 0.01;
+
     private static readonly double[] Grid = MakeGrid();
 
     private readonly double[] _logWeights;
 
+    private readonly double[] _prior;
+
     private readonly ImmutableDictionary<string, ScaleBin> _bins;
 
-    private ScaleBelief(double[] logWeights, ImmutableDictionary<string, ScaleBin> bins)
+    // When it was last taught, in days since the lot was dug; NaN before.
+    private readonly double _day;
+
+    private ScaleBelief(double[] logWeights, double[]? prior, ImmutableDictionary<string, ScaleBin> bins, double day)
     {
+        _day = day;
         double top = logWeights.Max();
         double sum = logWeights.Sum(w => Portable.Exp(w - top));
         double shift = top + Portable.Log(sum);
         _logWeights = Array.ConvertAll(logWeights, w => w - shift);
+        _prior = prior ?? Array.ConvertAll(_logWeights, Portable.Exp);
         _bins = bins;
     }
 
@@ -104,22 +134,24 @@ public sealed class ScaleBelief
             weights[i] = -z * z / 2;
         }
 
-        return new ScaleBelief(weights, ImmutableDictionary<string, ScaleBin>.Empty);
+        return new ScaleBelief(weights, prior: null, ImmutableDictionary<string, ScaleBin>.Empty, double.NaN);
     }
 
     /// <summary>Takes a weighing in, or asks about it.</summary>
-    /// <param name="start">The bin as it was filled. The same name is the same filling; after topping up or taking out, go on under a new
-    /// name.</param>
-    /// <param name="weighing">The weighing. Those of one bin come in the order of their days.</param>
+    /// <param name="start">The bin, and the net weight it is reckoned from. The same name is the same filling; after topping up go on under
+    /// a new name.</param>
+    /// <param name="weighing">The weighing. Those of one lot come in the order of their days.</param>
     /// <param name="predictedKg">
-    /// Net weight the bin should have at each of <see cref="Multipliers"/>, kg: <see cref="BinStart.StartKg"/> times the share of
-    /// the weight at filling that is left by the fold.
+    /// Net weight the bin should have at each of <see cref="Multipliers"/>, kg: what the fold leaves of <see cref="BinStart.StartKg"/> since
+    /// the last weighing, or since it was filled.
     /// </param>
-    /// <param name="insist">True when a person has said that the weight is right: it is taken in, with a heavy tail (Student's t, 3
-    /// degrees).</param>
-    /// <returns>The new belief, or this one and a question.</returns>
+    /// <param name="insist">True when a person has said that the weight is right: it is taken in. Either the lot lost that, or something else
+    /// happened to the bin: each as likely, before the figures are looked at (assumed).</param>
+    /// <returns>
+    /// The new belief; with a question, nothing is believed of the lot but what was, and the bin may weigh what it says.
+    /// </returns>
     /// <exception cref="ArgumentException">Not one weight a node, or one that is no weight.</exception>
-    /// <exception cref="ArgumentOutOfRangeException">A figure outside its range, or a day before the bin's last.</exception>
+    /// <exception cref="ArgumentOutOfRangeException">A figure outside its range, or a day before the last.</exception>
     public ScaleAnswer Observe(BinStart start, Weighing weighing, ReadOnlySpan<double> predictedKg, bool insist = false)
     {
         ArgumentNullException.ThrowIfNull(start);
@@ -130,31 +162,43 @@ public sealed class ScaleBelief
             throw new ArgumentException($"One weight for each of the {Nodes} multipliers is wanted.", nameof(predictedKg));
         foreach (double kg in predictedKg)
             Require.Within(kg, 0, 2 * start.StartKg, nameof(predictedKg));
-        // At twelve times the loss a leafy crop may be gone by now; a weight of nothing has no logarithm.
-        double[] floored = [.. predictedKg];
-        for (int i = 0; i < floored.Length; i++)
-            floored[i] = Math.Max(1e-6, floored[i]);
-        predictedKg = floored;
 
         var before = _bins.GetValueOrDefault(start.Bin);
-        var bin = (before ?? ScaleBin.Filled(start, weighing)).At(weighing);
-        var expected = Expect(bin, start, weighing, predictedKg);
+        var bin = (before ?? ScaleBin.Filled(start, weighing)).At(start.StartKg, weighing, predictedKg);
+        double[] weights = Wandered(double.IsNaN(_day) ? 0 : weighing.Day - _day);
+        var expected = Expect(bin, weights, weighing, predictedKg);
         double net = weighing.NetKg;
         double below = expected.Below(net);
-        bool regained = before is not null && net - before.LastNetKg > WildZ * ScaleBin.DifferenceSd(before, start, weighing);
-        if (!insist && (regained || !(below >= WildTail && below <= 1 - WildTail)))
+        if (!insist && !(below >= WildTail && below <= 1 - WildTail))
         {
             var kind = Meant(expected, start, weighing, before, out double? meant)
-                ?? (below > 0.5 || regained ? ScaleQuestionKind.ToppedUp : ScaleQuestionKind.TakenOut);
+                ?? (below > 0.5 ? ScaleQuestionKind.ToppedUp : ScaleQuestionKind.TakenOut);
             var question = new ScaleQuestion(
                 kind, start.Bin, weighing.GrossKg, weighing.TareKg + expected.Quantile(MeantTail),
                 weighing.TareKg + expected.Quantile(1 - MeantTail), meant);
-            return new ScaleAnswer(this, question);
+            // Its middle is what it was; only how sure that is has changed.
+            double there = Standing(bin, _logWeights, predictedKg).Kg;
+            return Answer(_logWeights, _day, bin.Doubted((net - there) / Z90), start, predictedKg, question, there);
         }
 
-        double[] weights = (double[])_logWeights.Clone();
-        var after = bin.Learn(start, weighing, predictedKg, insist, weights);
-        return new ScaleAnswer(new ScaleBelief(weights, _bins.SetItem(start.Bin, after)), Question: null);
+        double odd = OddShare * start.StartKg;
+        ReadOnlySpan<ScaleBin.Happening> happenings = insist
+            ? [new(0.5, 0, 0), new(0.5, odd, 0)]
+            : [new(1 - MovedShare - MisreadShare, 0, 0), new(MovedShare, odd, 0), new(MisreadShare, 0, odd)];
+        var learned = bin.Learn(weighing, predictedKg, happenings, weights);
+        return Answer(weights, weighing.Day, learned, start, predictedKg, question: null);
+    }
+
+    private ScaleAnswer Answer(
+        double[] logWeights, double day, ScaleBin bin, BinStart start, ReadOnlySpan<double> predictedKg, ScaleQuestion? question,
+        double? there = null)
+    {
+        var belief = new ScaleBelief(logWeights, _prior, _bins, day);
+        var (kg, sd) = Standing(bin, belief._logWeights, predictedKg);
+        // Somebody said that nearly nothing is in it, and there is nothing below.
+        kg = Math.Max(LeastKg, there ?? kg);
+        var bins = _bins.SetItem(start.Bin, bin.From(kg, predictedKg));
+        return new ScaleAnswer(new ScaleBelief(logWeights, _prior, bins, day), question, kg, sd);
     }
 
     /// <summary>
@@ -216,15 +260,75 @@ public sealed class ScaleBelief
 
     private double Weight(int node) => Portable.Exp(_logWeights[node]);
 
-    private Mixture Expect(ScaleBin bin, BinStart start, Weighing weighing, ReadOnlySpan<double> predictedKg)
+    /// <summary>
+    /// The weights after so many days in which nobody looked: nodes pass on to their neighbours, and a few leap. Ends are kept within the
+    /// grid.
+    /// </summary>
+    private double[] Wandered(double days)
+    {
+        if (!(days > 0)) return (double[])_logWeights.Clone();
+        double leap = 1 - Portable.Exp(-days / LeapDays);
+        double[] kernel = Kernel(WanderSd * Math.Sqrt(days / 30) / Step);
+        double[] weights = Array.ConvertAll(_prior, p => p * leap);
+        for (int from = 0; from < Nodes; from++)
+        {
+            double weight = Weight(from) * (1 - leap);
+            for (int k = 1 - kernel.Length; k < kernel.Length; k++)
+                weights[Math.Clamp(from + k, 0, Nodes - 1)] += weight * kernel[Math.Abs(k)];
+        }
+
+        return Array.ConvertAll(weights, w => Portable.Log(Math.Max(w, double.Epsilon)));
+    }
+
+    /// <summary>A normal in steps of the grid, from its middle outwards; where it is narrower than a step, three nodes of its variance.</summary>
+    private static double[] Kernel(double sd)
+    {
+        if (sd * sd < 0.5) return [1 - sd * sd, sd * sd / 2];
+        double[] kernel = new double[(int)(5 * sd) + 2];
+        double sum = 0;
+        for (int k = 0; k < kernel.Length; k++)
+        {
+            kernel[k] = Portable.Exp(-k * k / (2 * sd * sd));
+            sum += k == 0 ? kernel[k] : 2 * kernel[k];
+        }
+
+        return Array.ConvertAll(kernel, k => k / sum);
+    }
+
+    /// <summary>Net weight in a bin over all nodes, kg: its middle, and the standard error about the mean.</summary>
+    private static (double Kg, double SdKg) Standing(ScaleBin bin, double[] logWeights, ReadOnlySpan<double> predictedKg)
+    {
+        double[] weights = new double[Nodes], means = new double[Nodes], deviations = new double[Nodes];
+        double all = 0, mean = 0, square = 0;
+        for (int i = 0; i < Nodes; i++)
+        {
+            weights[i] = Portable.Exp(logWeights[i]);
+            (means[i], double variance) = bin.Standing(i, predictedKg[i]);
+            deviations[i] = Math.Sqrt(Math.Max(1e-12, variance));
+            all += weights[i];
+            mean += weights[i] * means[i];
+        }
+
+        mean /= all;
+        for (int i = 0; i < Nodes; i++)
+        {
+            weights[i] /= all;
+            double off = means[i] - mean;
+            square += weights[i] * (deviations[i] * deviations[i] + off * off);
+        }
+
+        return (new Mixture(weights, means, deviations).Quantile(0.5), Math.Sqrt(square));
+    }
+
+    private static Mixture Expect(ScaleBin bin, double[] logWeights, Weighing weighing, ReadOnlySpan<double> predictedKg)
     {
         double[] weights = new double[Nodes];
         double[] means = new double[Nodes];
         double[] deviations = new double[Nodes];
         for (int i = 0; i < Nodes; i++)
         {
-            weights[i] = Weight(i);
-            (means[i], double variance) = bin.Predict(i, start, weighing, predictedKg[i]);
+            weights[i] = Portable.Exp(logWeights[i]);
+            (means[i], double variance) = bin.Predict(i, weighing, predictedKg[i]);
             deviations[i] = Math.Sqrt(variance + weighing.RoundingVariance);
         }
 

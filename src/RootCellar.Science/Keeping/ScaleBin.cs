@@ -1,180 +1,173 @@
 namespace RootCellar.Science.Keeping;
 
 /// <summary>
-/// What is not known of one bin besides its lot's multiplier, at every node of the grid: start weight, tare, and where the
-/// model is off; three normal figures with their covariance (a Kalman filter of one reading at a time).
+/// What is not known of one bin besides its lot's multiplier, at every node of the grid: by how much its net weight differs from the
+/// one reckoned with, and by how much the empty weight taken off is wrong; two normal figures with their covariance (a Kalman filter
+/// of one reading at a time). Both wander from one weighing to the next.
 /// </summary>
 internal sealed class ScaleBin
 {
-    /// <summary>How far the fold may be off, as a share of the weight, one standard deviation (assumed).</summary>
-    public const double DiscrepancyOfWeight = 0.0015;
+    /// <summary>
+    /// By what share of the weight the fold drifts off in thirty days besides <see cref="ScaleBelief.LossShare"/>, for soil that falls off
+    /// and water that condenses, one standard deviation (assumed).
+    /// </summary>
+    public const double WeightShare = 0.0005;
 
     /// <summary>
-    /// And as a share of the loss so far, for the shape of the curve (assumed; leave-one-out of trials cannot tell shape from multiplier).
+    /// How far the error of the empty weight wanders in thirty days, kg: a crate takes up damp, a scale's zero creeps (assumed).
     /// </summary>
-    public const double DiscrepancyOfLoss = 0.08;
-
-    /// <summary>Days in which such an error falls to a third: two weighings a week apart mostly share it (assumed).</summary>
-    public const double DiscrepancyDays = 30;
-
-    private const double StudentDegrees = 3;
+    public const double TareWanderKg = 0.03;
 
     private readonly Unknowns[] _nodes;
 
-    private ScaleBin(Unknowns[] nodes, double day, double tareKg, double lastNetKg)
+    private ScaleBin(Unknowns[] nodes, double day, double tareKg)
     {
         _nodes = nodes;
         Day = day;
         TareKg = tareKg;
-        LastNetKg = lastNetKg;
     }
 
+    /// <summary>Day of the last weighing, or of the filling.</summary>
     public double Day { get; }
 
     public double TareKg { get; }
 
-    /// <summary>Net weight last taken in, kg; NaN before any.</summary>
-    public double LastNetKg { get; }
-
     public static ScaleBin Filled(BinStart start, Weighing weighing)
     {
-        double share = start.UncertaintyKg / start.StartKg;
         var nodes = new Unknowns[ScaleBelief.Nodes];
-        Array.Fill(nodes, new Unknowns { StartStart = share * share, TareTare = weighing.TareUncertaintyKg * weighing.TareUncertaintyKg });
-        return new ScaleBin(nodes, 0, weighing.TareKg, double.NaN);
+        Array.Fill(nodes, new Unknowns(0, 0, start.UncertaintyKg * start.UncertaintyKg, Square(weighing.TareUncertaintyKg), 0));
+        return new ScaleBin(nodes, start.Day, weighing.TareKg);
     }
 
-    /// <summary>On to the day of a weighing: the model's error fades and is renewed; another tare is another error.</summary>
-    public ScaleBin At(Weighing weighing)
+    /// <summary>On to the day of a weighing: errors grow, and another tare is another error.</summary>
+    /// <param name="kg">Net weight it is reckoned from, kg.</param>
+    /// <param name="weighing">The weighing.</param>
+    /// <param name="predictedKg">What is left of that weight at each node, kg.</param>
+    public ScaleBin At(double kg, Weighing weighing, ReadOnlySpan<double> predictedKg)
     {
-        Air.Require.Within(weighing.Day, Day, 2000, nameof(weighing));
-        double keep = Portable.Exp(-(weighing.Day - Day) / DiscrepancyDays);
+        Air.Require.Within(weighing.Day, Day, 4000, nameof(weighing));
         bool otherTare = weighing.TareKg != TareKg;
-        double tareVariance = weighing.TareUncertaintyKg * weighing.TareUncertaintyKg;
-        var nodes = Array.ConvertAll(_nodes, node =>
-        {
-            node = node.Faded(keep);
-            return otherTare ? node.WithTare(tareVariance) : node;
-        });
-        return new ScaleBin(nodes, weighing.Day, weighing.TareKg, LastNetKg);
-    }
-
-    /// <summary>Net weight the scale should show at a node, kg, and its variance before rounding.</summary>
-    public (double Mean, double Variance) Predict(int node, BinStart start, Weighing weighing, double predictedKg)
-    {
-        ref readonly var x = ref _nodes[node];
-        double discrepancy = DiscrepancyKg(start, predictedKg);
-        var (s, t, d) = x.Gain(predictedKg, discrepancy);
-        return (
-            predictedKg + predictedKg * x.Start + x.Tare + discrepancy * x.Off,
-            predictedKg * s + t + discrepancy * d + weighing.RepeatabilityKg * weighing.RepeatabilityKg);
-    }
-
-    /// <summary>Standard deviation of the difference of this weighing from the last, kg, if nothing had been lost between them.</summary>
-    public static double DifferenceSd(ScaleBin before, BinStart start, Weighing weighing)
-    {
-        double keep = Portable.Exp(-(weighing.Day - before.Day) / DiscrepancyDays);
-        double discrepancy = DiscrepancyKg(start, Math.Min(start.StartKg, Math.Max(1e-6, before.LastNetKg)));
-        double otherTare = weighing.TareKg == before.TareKg ? 0 : 2 * weighing.TareUncertaintyKg * weighing.TareUncertaintyKg;
-        return Math.Sqrt(2 * (weighing.RepeatabilityKg * weighing.RepeatabilityKg + weighing.RoundingVariance)
-            + 2 * (1 - keep) * discrepancy * discrepancy + otherTare);
-    }
-
-    /// <summary>Takes the reading in at every node, and adds to each log weight how well the node foretold it.</summary>
-    public ScaleBin Learn(BinStart start, Weighing weighing, ReadOnlySpan<double> predictedKg, bool heavyTail, double[] logWeights)
-    {
+        double tareVariance = Square(weighing.TareUncertaintyKg);
+        double days = weighing.Day - Day;
+        double wander = weighing.TareKg > 0 ? Square(TareWanderKg) * days / 30 : 0;
+        double shaken = Square(WeightShare * kg) * days / 30;
         var nodes = new Unknowns[_nodes.Length];
         for (int i = 0; i < nodes.Length; i++)
         {
-            var (mean, variance) = Predict(i, start, weighing, predictedKg[i]);
-            double discrepancy = DiscrepancyKg(start, predictedKg[i]);
-            if (heavyTail)
+            var node = otherTare ? _nodes[i] with { Tare = 0, TareTare = tareVariance, OffTare = 0 } : _nodes[i];
+            nodes[i] = node with
             {
-                double whole = variance + weighing.RoundingVariance;
-                double off = weighing.NetKg - mean;
-                double r2 = off * off / whole;
-                logWeights[i] -= Portable.Log(whole) / 2 + (StudentDegrees + 1) / 2 * Portable.Log(1 + r2 / StudentDegrees);
-                // The further out, the less it says of start weight and tare: the variance Student's t stands for at this distance.
-                double inflated = whole * Math.Max(1, (StudentDegrees + r2) / (StudentDegrees + 1));
-                nodes[i] = _nodes[i].Corrected(predictedKg[i], discrepancy, off / inflated, 1 / inflated);
-            }
-            else
-            {
-                var read = Rounded.Of(weighing.NetKg, weighing.ResolutionKg, mean, Math.Sqrt(variance));
-                logWeights[i] += read.LogLikelihood;
-                nodes[i] = _nodes[i]
-                    .Corrected(predictedKg[i], discrepancy, (read.Mean - mean) / variance, (1 - read.Variance / variance) / variance);
-            }
+                OffOff = node.OffOff + shaken + Square(ScaleBelief.LossShare * (kg - predictedKg[i])),
+                TareTare = node.TareTare + wander,
+            };
         }
 
-        return new ScaleBin(nodes, weighing.Day, weighing.TareKg, weighing.NetKg);
+        return new ScaleBin(nodes, weighing.Day, weighing.TareKg);
     }
 
-    private static double DiscrepancyKg(BinStart start, double predictedKg)
+    /// <summary>Net weight the scale should show at a node, kg, and its variance before rounding.</summary>
+    public (double Mean, double Variance) Predict(int node, Weighing weighing, double predictedKg)
     {
-        double lost = Math.Max(0, 1 - predictedKg / start.StartKg) * DiscrepancyOfLoss;
-        return start.StartKg * Math.Sqrt(DiscrepancyOfWeight * DiscrepancyOfWeight + lost * lost);
+        var x = _nodes[node];
+        return (predictedKg + x.Off + x.Tare, x.OffOff + x.TareTare + 2 * x.OffTare + Square(weighing.RepeatabilityKg));
     }
+
+    /// <summary>Net weight that is in the bin at a node, kg, and its variance: the tare's error is none of it.</summary>
+    public (double Mean, double Variance) Standing(int node, double predictedKg) =>
+        (predictedKg + _nodes[node].Off, _nodes[node].OffOff);
 
     /// <summary>
-    /// Start: share the start weight is off. Tare: kg it is too light. Off: the model's error in its own standard deviations,
-    /// which begins at nought at filling. The pairs are covariances.
+    /// Takes the reading in at every node, and adds to each log weight how well the node foretold it. More than one thing may have
+    /// happened: each gives its own correction, and what is left is their mean and spread.
     /// </summary>
-    private readonly record struct Unknowns
+    public ScaleBin Learn(Weighing weighing, ReadOnlySpan<double> predictedKg, ReadOnlySpan<Happening> happenings, double[] logWeights)
     {
-        public double Start { get; private init; }
-
-        public double Tare { get; private init; }
-
-        public double Off { get; private init; }
-
-        public double StartStart { get; init; }
-
-        public double TareTare { get; init; }
-
-        private double OffOff { get; init; }
-
-        private double StartTare { get; init; }
-
-        private double StartOff { get; init; }
-
-        private double TareOff { get; init; }
-
-        public Unknowns Faded(double keep) => this with
+        var nodes = new Unknowns[_nodes.Length];
+        Span<double> likely = stackalloc double[happenings.Length];
+        Span<Unknowns> corrected = stackalloc Unknowns[happenings.Length];
+        for (int i = 0; i < nodes.Length; i++)
         {
-            Off = keep * Off,
-            OffOff = keep * keep * OffOff + (1 - keep * keep),
-            StartOff = keep * StartOff,
-            TareOff = keep * TareOff,
-        };
+            var (mean, variance) = Predict(i, weighing, predictedKg[i]);
+            double top = double.NegativeInfinity;
+            for (int h = 0; h < happenings.Length; h++)
+            {
+                var (share, movedKg, misreadKg) = happenings[h];
+                double whole = variance + Square(movedKg) + Square(misreadKg);
+                var read = Rounded.Of(weighing.NetKg, weighing.ResolutionKg, mean, Math.Sqrt(whole));
+                likely[h] = Portable.Log(share) + read.LogLikelihood;
+                top = Math.Max(top, likely[h]);
+                var before = _nodes[i] with { OffOff = _nodes[i].OffOff + Square(movedKg) };
+                corrected[h] = before.Corrected((read.Mean - mean) / whole, (1 - read.Variance / whole) / whole);
+            }
 
-        public Unknowns WithTare(double variance) => this with { Tare = 0, TareTare = variance, StartTare = 0, TareOff = 0 };
+            double sum = 0;
+            foreach (ref double l in likely)
+            {
+                l = Portable.Exp(l - top);
+                sum += l;
+            }
 
-        /// <summary>Covariance of each unknown with the reading.</summary>
-        public (double Start, double Tare, double Off) Gain(double kg, double discrepancyKg) => (
-            StartStart * kg + StartTare + StartOff * discrepancyKg,
-            StartTare * kg + TareTare + TareOff * discrepancyKg,
-            StartOff * kg + TareOff + OffOff * discrepancyKg);
+            logWeights[i] += top + Portable.Log(sum);
+            nodes[i] = Unknowns.Mean(likely, sum, corrected);
+        }
 
-        /// <param name="kg">Weight that goes with the start's share.</param>
-        /// <param name="discrepancyKg">Weight that goes with the model's error.</param>
+        return new ScaleBin(nodes, Day, TareKg);
+    }
+
+    /// <summary>A weighing nobody has answered for: it may be so, or not. The middle stays, the spread holds it.</summary>
+    public ScaleBin Doubted(double offKg) => new(
+        Array.ConvertAll(_nodes, n => n with { OffOff = n.OffOff + Square(offKg) }), Day, TareKg);
+
+    /// <summary>Reckoned on from another net weight at this day; nothing that is known changes.</summary>
+    public ScaleBin From(double kg, ReadOnlySpan<double> predictedKg)
+    {
+        var nodes = new Unknowns[_nodes.Length];
+        for (int i = 0; i < nodes.Length; i++) nodes[i] = _nodes[i] with { Off = predictedKg[i] + _nodes[i].Off - kg };
+        return new ScaleBin(nodes, Day, TareKg);
+    }
+
+    private static double Square(double x) => x * x;
+
+    /// <summary>What may have happened at a weighing.</summary>
+    /// <param name="Share">How likely, before the reading is looked at.</param>
+    /// <param name="MovedKg">By how much the weight may have changed besides, kg, one standard deviation.</param>
+    /// <param name="MisreadKg">By how much the scale or who read it may be off besides, kg.</param>
+    public readonly record struct Happening(double Share, double MovedKg, double MisreadKg);
+
+    /// <summary>
+    /// Off: kg the bin is heavier than reckoned. Tare: kg the empty weight taken off is too light. The rest are their covariances.
+    /// </summary>
+    private readonly record struct Unknowns(double Off, double Tare, double OffOff, double TareTare, double OffTare)
+    {
         /// <param name="shift">Surprise over the reading's variance.</param>
         /// <param name="certainty">Share of the reading's variance that is gone, over that variance.</param>
-        public Unknowns Corrected(double kg, double discrepancyKg, double shift, double certainty)
+        public Unknowns Corrected(double shift, double certainty)
         {
-            var (s, t, o) = Gain(kg, discrepancyKg);
-            return new Unknowns
+            // Covariance of each with the reading.
+            double o = OffOff + OffTare, t = OffTare + TareTare;
+            return new Unknowns(Off + o * shift, Tare + t * shift, Math.Max(0, OffOff - o * o * certainty),
+                Math.Max(0, TareTare - t * t * certainty), OffTare - o * t * certainty);
+        }
+
+        /// <summary>One normal with the mean and the covariance of several, each with its share.</summary>
+        public static Unknowns Mean(ReadOnlySpan<double> shares, double sum, ReadOnlySpan<Unknowns> of)
+        {
+            double off = 0, tare = 0, offOff = 0, tareTare = 0, offTare = 0;
+            for (int i = 0; i < of.Length; i++)
             {
-                Start = Start + s * shift,
-                Tare = Tare + t * shift,
-                Off = Off + o * shift,
-                StartStart = Math.Max(0, StartStart - s * s * certainty),
-                TareTare = Math.Max(0, TareTare - t * t * certainty),
-                OffOff = Math.Max(0, OffOff - o * o * certainty),
-                StartTare = StartTare - s * t * certainty,
-                StartOff = StartOff - s * o * certainty,
-                TareOff = TareOff - t * o * certainty,
-            };
+                off += shares[i] / sum * of[i].Off;
+                tare += shares[i] / sum * of[i].Tare;
+            }
+
+            for (int i = 0; i < of.Length; i++)
+            {
+                double share = shares[i] / sum, o = of[i].Off - off, t = of[i].Tare - tare;
+                offOff += share * (of[i].OffOff + o * o);
+                tareTare += share * (of[i].TareTare + t * t);
+                offTare += share * (of[i].OffTare + o * t);
+            }
+
+            return new Unknowns(off, tare, offOff, tareTare, offTare);
         }
     }
 }

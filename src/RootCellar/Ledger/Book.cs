@@ -40,7 +40,7 @@ internal sealed record Stay(string? Place, DateTimeOffset From);
 
 /// <summary>A weigh-in. <see cref="BookKg"/> is what the book had before it.</summary>
 internal sealed record Weighing(long Entry, DateTimeOffset At, double NetKg, double ResolutionKg, double? GrossKg, double? TareKg,
-    double BookKg);
+    double BookKg, bool Checked = false);
 
 /// <summary>Sprouts as they were seen. Share: none, few, half, most.</summary>
 internal sealed record SproutsSeen(long Entry, DateTimeOffset At, string Share, double? LengthMm)

@@ -1,5 +1,6 @@
 using Microsoft.Data.Sqlite;
 using RootCellar.Household;
+using RootCellar.Ledger.Events;
 using RootCellar.Storage;
 
 namespace RootCellar.Ledger;
@@ -36,6 +37,11 @@ internal sealed class LedgerDoor(Store store, TimeProvider time, HouseholdOption
 
     /// <summary>The places there are; an event that names another is asked about. Null: any place will do.</summary>
     public Func<IReadOnlyCollection<string>>? KnownPlaces { get; set; }
+
+    /// <summary>
+    /// What there is to ask about a weigh-in that the book can take: null where it is as expected. Null itself: nothing is asked.
+    /// </summary>
+    public Func<Weighed, DateTimeOffset, Question?>? AskWeighIn { get; set; }
 
     /// <summary>Now, on the household's clock: what hangs on the day is its day.</summary>
     public DateTimeOffset Now => LedgerRows.AsKept(Calendar.Local(time.GetUtcNow()));
@@ -290,7 +296,7 @@ internal sealed class LedgerDoor(Store store, TimeProvider time, HouseholdOption
         return null;
     }
 
-    private static List<LedgerQuestion> Questions(
+    private List<LedgerQuestion> Questions(
         Book before, Book made, HashSet<(long, string)> old, IReadOnlyList<NewEntry> given, Recorded[] candidates,
         IReadOnlyCollection<string>? places)
     {
@@ -312,6 +318,15 @@ internal sealed class LedgerDoor(Store store, TimeProvider time, HouseholdOption
                 questions.TryAdd(i, Question.Of(QuestionCode.UnknownPlace,
                     $"There is no place {place}.{FieldReader.Near(place, places)} Places are set up with POST /api/places. Which is meant?",
                     new { place, near = Nearest.Of(place, places) }));
+        }
+
+        for (var i = 0; i < given.Count; i++)
+        {
+            // Kept without an answer, it is in the book and the estimate goes on asking.
+            if (given[i] is not { Checked: false, Keep: false, Of: null } || questions.ContainsKey(i)) continue;
+            if (made.Find(candidates[i].Entry.Id)?.Event is Weighed weighed
+                && AskWeighIn?.Invoke(weighed, candidates[i].Entry.At) is { } asked)
+                questions.Add(i, asked);
         }
 
         return [.. questions.Select(q => new LedgerQuestion(q.Key, q.Value))];

@@ -80,6 +80,8 @@ internal static class QuestionCode
     public const string PromisedTwice = "promised-twice";
     public const string RowPlantedTwice = "row-planted-twice";
     public const string TooHeavy = "too-heavy";
+    /// <summary>Asked by the estimate, not by the book: to be entered all the same takes no more than saying so.</summary>
+    public const string UnexpectedWeight = "unexpected-weight";
     public const string UnknownBin = "unknown-bin";
     public const string UnknownLot = "unknown-lot";
     public const string UnknownPlace = "unknown-place";

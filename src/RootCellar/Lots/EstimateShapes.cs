@@ -38,7 +38,7 @@ internal sealed record BinEstimateShape(
         double.IsNaN(b.PulpC) ? null : Math.Round(b.PulpC, 1),
         new IfLeftShape(b.IfLeft.Days, RangeShape.Of(b.IfLeft.Kg), Math.Round(b.IfLeft.WorstKg, 3)),
         views.UseRank(b.Bin),
-        b.Questions.Select(q => q.Words(pounds: false)),
+        b.Questions.Select(q => q.Asked.Words(pounds: false)),
         b.Said,
         b.Way,
         b.Seen,

@@ -231,7 +231,7 @@ internal sealed class Estimating(TrajectoryCache courses)
                 text.Append(CultureInfo.InvariantCulture, $"|{s.Entry} {s.Kind} {s.Grams} {s.At.ToUnixTimeMilliseconds()}");
             foreach (var w in bin.Weighings)
                 text.Append(CultureInfo.InvariantCulture,
-                    $"|{w.Entry} {w.NetKg} {w.TareKg} {w.ResolutionKg} {w.At.ToUnixTimeMilliseconds()}");
+                    $"|{w.Entry} {w.NetKg} {w.TareKg} {w.ResolutionKg} {w.Checked} {w.At.ToUnixTimeMilliseconds()}");
             foreach (var s in bin.SproutsSeen)
                 text.Append(CultureInfo.InvariantCulture, $"|{s.Entry} {s.Share} {s.At.ToUnixTimeMilliseconds()}");
         }
@@ -293,12 +293,21 @@ internal sealed class Estimating(TrajectoryCache courses)
             SproutsSeen = sprouting is not null,
             ScaleStepKg = bin.Weighings.LastOrDefault(w => TimeStep.Of(w.At) <= now)?.ResolutionKg ?? ScaleStep.AssumedKg,
             InCuring = purpose == Purpose.Curing,
+            Scale = ScaleOf(bin, path, known, now),
         };
         bool measured = courses.Air.EverMeasured(bin.Place ?? "", now - 1);
         return estimate with
         {
             Advice = Advising.Of(lot, bin, path.Traits.Crop, purpose, course, stay, estimate, TimeStep.At(now), measured, calendar),
         };
+    }
+
+    private ScaleNow? ScaleOf(BinView bin, LotPath path, LotLearned known, long now)
+    {
+        if (!known.Scales.TryGetValue((bin.Id, bin.FilledAt), out var scale)) return null;
+        double[] predicted = new double[ScaleBelief.Nodes];
+        scale.Expect(path, courses, Math.Max(now, scale.LastCell), predicted);
+        return new ScaleNow(known.Water, scale, path.Dug, now, predicted);
     }
 
     /// <summary>What a way will do: left where it is, and along the way it is thought to take.</summary>

@@ -23,14 +23,14 @@ internal readonly record struct TaughtBy(long Cell, Interval Water);
 /// <param name="Water">The water-loss multiplier.</param>
 /// <param name="Rest">Its rest against what was expected, with its 5 to 95 %; about 1 where nobody has looked.</param>
 /// <param name="Weights">By filling: bin and the moment it was filled.</param>
-/// <param name="Questions">Weigh-ins that cannot be as they stand, by filling; they have taught nothing.</param>
+/// <param name="Questions">Weigh-ins that do not fit and that nobody has answered for, by filling; they have taught nothing of the lot.</param>
 internal sealed record LotLearned(
     LotPrior Prior,
     ScaleBelief Water,
     Interval Rest,
     IReadOnlyDictionary<(string Bin, DateTimeOffset Filled), LotPath> Paths,
     IReadOnlyDictionary<(string Bin, DateTimeOffset Filled), WeightBase> Weights,
-    IReadOnlyDictionary<(string Bin, DateTimeOffset Filled), IReadOnlyList<ScaleQuestion>> Questions)
+    IReadOnlyDictionary<(string Bin, DateTimeOffset Filled), IReadOnlyList<WeighInQuestion>> Questions)
 {
     /// <summary>The ways of all its fillings, and those its rest was learned along.</summary>
     public IEnumerable<LotPath> AllPaths => Paths.Values.Concat(Untaught);

@@ -44,7 +44,7 @@ internal sealed class LotScales(LotPrior prior, Dictionary<(string, DateTimeOffs
     private const double VagueShare = 0.5;
 
     private readonly Dictionary<(string, DateTimeOffset), Filling> fillings = [];
-    private readonly Dictionary<(string, DateTimeOffset), List<ScaleQuestion>> questions = [];
+    private readonly Dictionary<(string, DateTimeOffset), List<WeighInQuestion>> questions = [];
     private readonly Dictionary<(string, DateTimeOffset), List<WeightBase>> reckoned = [];
     private readonly List<TaughtBy> beliefs = [];
 
@@ -52,8 +52,8 @@ internal sealed class LotScales(LotPrior prior, Dictionary<(string, DateTimeOffs
 
     public IReadOnlyDictionary<(string, DateTimeOffset), WeightBase> Bases => fillings.ToDictionary(f => f.Key, f => f.Value.Base);
 
-    public IReadOnlyDictionary<(string, DateTimeOffset), IReadOnlyList<ScaleQuestion>> Questions =>
-        questions.ToDictionary(q => q.Key, IReadOnlyList<ScaleQuestion> (q) => q.Value);
+    public IReadOnlyDictionary<(string, DateTimeOffset), IReadOnlyList<WeighInQuestion>> Questions =>
+        questions.ToDictionary(q => q.Key, IReadOnlyList<WeighInQuestion> (q) => q.Value);
 
     public IReadOnlyDictionary<(string, DateTimeOffset), IReadOnlyList<WeightBase>> Reckoned =>
         reckoned.ToDictionary(r => r.Key, IReadOnlyList<WeightBase> (r) => r.Value);
@@ -79,24 +79,24 @@ internal sealed class LotScales(LotPrior prior, Dictionary<(string, DateTimeOffs
         if (!fillings.TryGetValue(key, out var filling))
         {
             double share = deed.Bin.ByMeasure ? LotLearning.MeasuredShare : LotLearning.WeighedShare;
-            if (deed.Kg > 0) fillings.Add(key, Begin(deed.Bin, 0, cell, deed.Kg, OnTheScale.PassingSdKg(deed.Kg, share)));
+            if (deed.Kg > 0) fillings.Add(key, Begin(deed.Bin, 0, paths[key].Dug, cell, deed.Kg, OnTheScale.PassingSdKg(deed.Kg, share)));
             return;
         }
 
         cell = Math.Max(cell, filling.Base.Cell);
         if (deed.Weighing is { } weighing) Weigh(key, filling, weighing, cell);
         else if (deed.RestKg is { } rest)
-            fillings[key] = Begin(filling.Bin, filling.Number + 1, cell, rest, OnTheScale.SdKg(ScaleStep.AssumedKg, 0));
+            fillings[key] = Begin(filling.Bin, filling.Number + 1, paths[key].Dug, cell, rest, OnTheScale.SdKg(ScaleStep.AssumedKg, 0));
         else if (deed.Kg < 0) Out(key, filling, -deed.Kg, cell);
         else In(key, filling, deed.Kg, cell);
     }
 
-    private static Filling Begin(BinView bin, int number, long cell, double kg, double sdKg)
+    private static Filling Begin(BinView bin, int number, long dug, long cell, double kg, double sdKg)
     {
         var from = new WeightBase(cell, cell, Math.Max(LeastKg, kg), Math.Min(sdKg, Math.Max(LeastKg, kg)));
         return new Filling(bin, number, from, new OnTheScale(
-            new BinStart($"{bin.Id}\n{bin.FilledAt.ToUnixTimeMilliseconds()}\n{number}", from.Kg, from.SdKg), cell, from.Kg, [], cell),
-                Vague: !(sdKg < VagueShare * kg));
+            new BinStart($"{bin.Id}\n{bin.FilledAt.ToUnixTimeMilliseconds()}\n{number}", from.Kg, from.SdKg, Day: TimeStep.Days(cell - dug)),
+            cell, from.Kg, [], cell, Vague: !(sdKg < VagueShare * kg)));
     }
 
     /// <summary>Topped up, it is another filling to the scale.</summary>
@@ -104,7 +104,7 @@ internal sealed class LotScales(LotPrior prior, Dictionary<(string, DateTimeOffs
     {
         var (there, sd) = Standing(key, filling.Base, cell);
         double more = OnTheScale.PassingSdKg(kg, filling.Bin.ByMeasure ? LotLearning.MeasuredShare : LotLearning.WeighedShare);
-        fillings[key] = Begin(filling.Bin, filling.Number + 1, cell, there + kg, LotUncertainty.RootSumSquare(sd, more));
+        fillings[key] = Begin(filling.Bin, filling.Number + 1, paths[key].Dug, cell, there + kg, LotUncertainty.RootSumSquare(sd, more));
     }
 
     /// <summary>
@@ -119,7 +119,7 @@ internal sealed class LotScales(LotPrior prior, Dictionary<(string, DateTimeOffs
         double start = kg / Since(paths[key], scale.Begun, cell).Left(Belief.Median);
         if (there - kg < Remnant * scale.BegunKg || start > (1 - Remnant) * scale.Start.StartKg || scale.Start.StartKg - start < LeastKg)
         {
-            fillings[key] = Begin(filling.Bin, filling.Number + 1, cell, there - kg, LotUncertainty.RootSumSquare(sd, error));
+            fillings[key] = Begin(filling.Bin, filling.Number + 1, paths[key].Dug, cell, there - kg, LotUncertainty.RootSumSquare(sd, error));
             return;
         }
 
@@ -141,25 +141,41 @@ internal sealed class LotScales(LotPrior prior, Dictionary<(string, DateTimeOffs
     {
         double tare = w.TareKg ?? 0;
         double step = Math.Max(0, w.ResolutionKg), tareSd = OnTheScale.TareErrorKg(tare, step);
-        if (filling.Vague)
+        if (filling.Scale.Vague)
         {
-            fillings[key] = Begin(filling.Bin, filling.Number + 1, cell, w.NetKg, OnTheScale.SdKg(step, tareSd));
+            fillings[key] = Begin(filling.Bin, filling.Number + 1, paths[key].Dug, cell, w.NetKg, OnTheScale.SdKg(step, tareSd));
             return;
         }
 
         Span<double> predicted = stackalloc double[ScaleBelief.Nodes];
         filling.Scale.Expect(paths[key], courses, cell, predicted);
-        var answer = Belief.Observe(filling.Scale.Start, filling.Scale.Weigh(cell, w.NetKg, tare, step, tareSd), predicted);
+        var weighed = filling.Scale.Weigh(paths[key].Dug, cell, w.NetKg, tare, step, tareSd);
+        var answer = Belief.Observe(filling.Scale.Start, weighed, predicted, w.Checked);
         if (answer.Question is { } question)
         {
             if (!questions.TryGetValue(key, out var asked)) questions.Add(key, asked = []);
-            asked.Add(question with { Bin = filling.Bin.Id });
-            return;
+            asked.Add(new WeighInQuestion(w.Entry, w.At, w.NetKg, question with { Bin = filling.Bin.Id }));
+        }
+        else
+        {
+            // Two that agree: what was doubted is the weight it has.
+            if (questions.TryGetValue(key, out var open)) open.RemoveAll(q => Agrees(q, answer, tare));
+            beliefs.Add(new TaughtBy(cell, answer.Belief.Sides90));
         }
 
         Belief = answer.Belief;
-        beliefs.Add(new TaughtBy(cell, Belief.Sides90));
-        fillings[key] = filling with { Base = new WeightBase(cell, cell, Math.Max(LeastKg, w.NetKg), OnTheScale.SdKg(step, tareSd)) };
+        double sd = Math.Max(answer.SdKg, OnTheScale.SdKg(step, tareSd));
+        fillings[key] = filling with
+        {
+            Base = new WeightBase(cell, cell, answer.Kg, sd),
+            Scale = filling.Scale with { Start = filling.Scale.Start with { StartKg = answer.Kg }, Begun = cell, BegunKg = answer.Kg, Taken = [] },
+        };
+    }
+
+    private static bool Agrees(WeighInQuestion asked, ScaleAnswer now, double tareKg)
+    {
+        double expectedKg = (asked.Asked.ExpectedLowKg + asked.Asked.ExpectedHighKg) / 2 - tareKg;
+        return Math.Abs(asked.NetKg - now.Kg) < Math.Abs(expectedKg - now.Kg);
     }
 
     /// <summary>What a weight has come to, and its standard error.</summary>
@@ -171,6 +187,5 @@ internal sealed class LotScales(LotPrior prior, Dictionary<(string, DateTimeOffs
 
     private Lost Since(LotPath path, long from, long to) => Lost.Between(courses.Past(path, from), courses.Past(path, to));
 
-    /// <param name="Vague">Its weight at the beginning is hardly known at all: a weigh-in tells that, not what was lost.</param>
-    private sealed record Filling(BinView Bin, int Number, WeightBase Base, OnTheScale Scale, bool Vague);
+    private sealed record Filling(BinView Bin, int Number, WeightBase Base, OnTheScale Scale);
 }

@@ -27,15 +27,6 @@ internal static class LotUncertainty
     public const double ResponseFactor = 1.12;
 
     /// <summary>
-    /// How far the rate of water loss wanders from what the lot's multiplier says, one standard deviation of its logarithm, with a memory
-    /// of <see cref="WanderDays"/> (assumed: over a hundred days it comes to the 8 % of the loss that <see cref="ScaleBelief"/> takes the
-    /// fold to be off). A weigh-in tells what was lost, not how fast it goes this week.
-    /// </summary>
-    public const double WanderSd = 0.12;
-
-    public const double WanderDays = 30;
-
-    /// <summary>
     /// What a sensor that is a little off makes of the water loss, one standard deviation of its logarithm (assumed: 1.5 % of relative
     /// humidity, which at 90 % is 15 % of the deficit; a potato's loss follows the square root of that, a carrot's all of it). The scale
     /// corrects it for the place a bin was weighed in, not for the next.
@@ -85,13 +76,17 @@ internal static class LotUncertainty
     }
 
     /// <summary>
-    /// Standard deviation of the mean of a wandering rate's logarithm over so many days (of a process whose memory fades as exp(-t/T):
-    /// Papoulis, from memory).
+    /// How far the rate of water loss, over so many days, is from what it was at the last weigh-in: one standard deviation of its logarithm.
+    /// A weigh-in tells what was lost, not how fast it goes from now on. It wanders and leaps as <see cref="ScaleBelief"/> has it: of what
+    /// wanders at an even pace a third of the variance is left in the mean over the days; of leaps, which are rare, half of that reaches the
+    /// middle nine in ten (assumed).
     /// </summary>
     private static double Wander(double days)
     {
-        double x = Math.Max(1e-3, days / WanderDays);
-        return WanderSd * Math.Sqrt(2 * (x - 1 + Portable.Exp(-x))) / x;
+        double wander = ScaleBelief.WanderSd * ScaleBelief.WanderSd * days / (30 * 3);
+        double spread = Portable.Log(WaterLoss.UnknownLotFactor) / Z90;
+        double leap = 2 * spread * spread * (1 - Portable.Exp(-days / ScaleBelief.LeapDays)) / 6;
+        return Math.Sqrt(wander + leap + (ScaleBelief.LossShare * ScaleBelief.LossShare));
     }
 
     /// <summary>The standard error an interval of 5 to 95 % stands for.</summary>

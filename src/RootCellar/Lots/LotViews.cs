@@ -83,7 +83,7 @@ internal sealed record SproutsLook(string Bin, DateTimeOffset At, string Share, 
 /// <param name="RestUsed">Share of the rest used; null where dormancy is not followed.</param>
 /// <param name="WetRunHours">Hours the present film of water has lasted.</param>
 /// <param name="DarkHours">Hours since digging whose air nobody measured.</param>
-/// <param name="Questions">Weigh-ins that cannot be as they stand.</param>
+/// <param name="Questions">Weigh-ins that do not fit, and that nobody has said to be right.</param>
 /// <param name="Said">What the estimate rests on that is not known, in words.</param>
 internal sealed record BinEstimate(
     string Bin,
@@ -118,7 +118,7 @@ internal sealed record BinEstimate(
     double DarkHours,
     double DarkSharePercent,
     LossIfLeft IfLeft,
-    IReadOnlyList<ScaleQuestion> Questions,
+    IReadOnlyList<WeighInQuestion> Questions,
     IReadOnlyList<string> Said,
     BinAdvice Advice)
 {
@@ -136,6 +136,9 @@ internal sealed record BinEstimate(
 
     /// <summary>Whether somebody has seen sprouts in it: then <see cref="Peeping"/> is the day that was first written down.</summary>
     public bool SproutsSeen { get; init; }
+
+    /// <summary>What a weigh-in of it should show now; null where nothing is known of its weight.</summary>
+    public ScaleNow? Scale { get; init; }
 
     /// <summary>Whether it stands in a room for curing.</summary>
     public required bool InCuring { get; init; }
@@ -280,6 +283,16 @@ internal sealed record LotViews(
 
     /// <summary>The weigh-in that would teach most; null where none would teach anything, or it was not asked for.</summary>
     public WeighInWorth? WeighIn { get; init; }
+
+    /// <summary>Weigh-ins in the book that somebody has to look at, by number.</summary>
+    public FrozenDictionary<long, WeighInQuestion> Doubted { get; } =
+        Bins.Values.SelectMany(b => b.Questions).DistinctBy(q => q.Entry).ToFrozenDictionary(q => q.Entry);
+
+    /// <summary>What there is to ask about a weigh-in that is to be written down.</summary>
+    public Question? Ask(Ledger.Events.Weighed weighed, DateTimeOffset at) =>
+        Bins.TryGetValue(weighed.Bin, out var bin)
+            && bin.Scale?.Ask(at, weighed.NetGrams() / 1000.0, weighed.TareKg ?? 0, weighed.StepKg()) is { } asked
+            ? WeighInQuestion.AskedOf(asked with { Bin = weighed.Bin }) : null;
 
     /// <summary>What stands in a place, kg.</summary>
     public double KgIn(string place) => Bins.Values.Where(b => b.Place == place).Sum(b => b.Kg.Value);

@@ -7,11 +7,13 @@ using OnScale = RootCellar.Science.Keeping.Weighing;
 namespace RootCellar.Lots;
 
 /// <summary>A filling as the scale knows it.</summary>
-/// <param name="Start">What is left in it, at its weight when it began.</param>
-/// <param name="Begun">Since when.</param>
+/// <param name="Start">What is left in it, at its weight when it was last weighed, or filled.</param>
+/// <param name="Begun">When that was.</param>
 /// <param name="Taken">What was taken out since, and when.</param>
 /// <param name="LastCell">When it was last weighed or changed.</param>
-internal sealed record OnTheScale(BinStart Start, long Begun, double BegunKg, ImmutableList<(long Cell, double Kg)> Taken, long LastCell)
+/// <param name="Vague">Its weight at the beginning is hardly known at all: a weigh-in tells that, not what was lost.</param>
+internal sealed record OnTheScale(BinStart Start, long Begun, double BegunKg, ImmutableList<(long Cell, double Kg)> Taken, long LastCell,
+    bool Vague)
 {
     /// <summary>The scale's own repeatability at least, kg; half a step of its display where that is more (assumed).</summary>
     private const double RepeatKg = 0.01;
@@ -34,10 +36,10 @@ internal sealed record OnTheScale(BinStart Start, long Begun, double BegunKg, Im
     public static double PassingSdKg(double kg, double share) => Math.Max(kg * share, SdKg(ScaleStep.AssumedKg, 0));
 
     /// <summary>A weighing of it now. What went out was weighed too, each time with an error.</summary>
-    public OnScale Weigh(long cell, double netKg, double tareKg, double stepKg, double tareSdKg)
+    public OnScale Weigh(long dug, long cell, double netKg, double tareKg, double stepKg, double tareSdKg)
     {
         double taken = Taken.Sum(t => Math.Pow(PassingSdKg(t.Kg, LotLearning.WeighedShare), 2));
-        return new OnScale((cell - Begun) / (double)TimeStep.PerDay, netKg + tareKg, tareKg, stepKg, tareSdKg,
+        return new OnScale(TimeStep.Days(cell - dug), netKg + tareKg, tareKg, stepKg, tareSdKg,
             LotUncertainty.RootSumSquare(Repeat(stepKg), Math.Sqrt(taken)));
     }
 

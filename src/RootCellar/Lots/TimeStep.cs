@@ -20,6 +20,9 @@ internal static class TimeStep
     public static long Of(long unixMilliseconds) => Math.DivRem(unixMilliseconds, Milliseconds) is var (cell, rest) && rest < 0
         ? cell - 1 : cell;
 
+    /// <summary>So many pieces, in days.</summary>
+    public static double Days(long cells) => cells / (double)PerDay;
+
     /// <summary>When a piece begins.</summary>
     public static DateTimeOffset At(long cell) => DateTimeOffset.FromUnixTimeMilliseconds(cell * Milliseconds);
 }

@@ -44,10 +44,10 @@ internal static class WeighIns
         if (now - scale.LastCell < TimeStep.PerHour) return null;
         Span<double> predicted = stackalloc double[ScaleBelief.Nodes];
         scale.Expect(bin.Path, courses, now, predicted);
-        var weighing = scale.Weigh(now, bin.ExpectedKg, 0, step, 0);
+        var weighing = scale.Weigh(bin.Path.Dug, now, bin.ExpectedKg, 0, step, 0);
         var answer = known.Water.Observe(scale.Start, weighing, predicted, insist: false);
         if (answer.Question is not null) return null;
-        double sd = OnTheScale.SdKg(step, OnTheScale.TareErrorKg(1, step));
+        double sd = Math.Max(answer.SdKg, OnTheScale.SdKg(step, OnTheScale.TareErrorKg(1, step)));
         double after = bins.Sum(b => Width(
             ReferenceEquals(b, bin) ? b with { Weight = new WeightBase(now, now, bin.ExpectedKg, sd), Lost = default } : b,
             answer.Belief.Sides90, known));

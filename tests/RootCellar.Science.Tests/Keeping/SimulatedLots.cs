@@ -35,8 +35,8 @@ internal sealed class SimulatedLots(int seed)
         }
     }
 
-    /// <summary>How much further the model is off than assumed.</summary>
-    public double DiscrepancyTimes { get; init; } = 1;
+    /// <summary>How much further the model is off, and the multiplier wanders, than assumed.</summary>
+    public double Times { get; init; } = 1;
 
     public static AirSpan[] Cellar { get; } = [AirSpan.Hold(13, 88, 14), AirSpan.Hold(9, 88, 21), AirSpan.Hold(6, 90, 130)];
 
@@ -57,29 +57,40 @@ internal sealed class SimulatedLots(int seed)
     {
         double multiplier = Portable.Exp(Normal() * Portable.Log(WaterLoss.UnknownLotFactor) / 1.6448536269514722);
         double bookKg = scale.BookKg;
-        double trueKg = bookKg * (1 + scale.StartError * Normal());
-        double trueTare = scale.TareKg + scale.TareError * Normal();
-        double off = 0;
+        double net = bookKg * (1 + scale.StartError * Normal());
+        double tareError = scale.TareError * Normal();
         double last = 0;
         List<Weighing> weighings = [];
         foreach (double day in days)
         {
-            double keep = Math.Exp(-(day - last) / ScaleBin.DiscrepancyDays);
-            off = keep * off + Math.Sqrt(1 - keep * keep) * Normal();
-            last = day;
-            double lost = curve(multiplier, day);
-            double discrepancy = bookKg * Math.Sqrt(
-                Math.Pow(ScaleBin.DiscrepancyOfWeight, 2) + Math.Pow(ScaleBin.DiscrepancyOfLoss * lost, 2)) * off * DiscrepancyTimes;
-            double gross = trueKg * (1 - lost) + discrepancy + trueTare + scale.Repeatability * Normal();
+            if (day > last)
+            {
+                // Between the first weighing and each later one it wanders, and now and then it leaps.
+                if (weighings.Count > 0)
+                {
+                    multiplier *= Portable.Exp(Times * ScaleBelief.WanderSd * Math.Sqrt((day - last) / 30) * Normal());
+                    if (Uniform() < 1 - Math.Exp(-(day - last) / ScaleBelief.LeapDays))
+                        multiplier = Portable.Exp(Times * Normal() * Portable.Log(WaterLoss.UnknownLotFactor) / 1.6448536269514722);
+                    multiplier = Math.Clamp(multiplier, 1 / 12.0, 12);
+                }
+
+                double lost = net * (1 - (1 - curve(multiplier, day)) / (1 - curve(multiplier, last)));
+                net += -lost + Times * (ScaleBelief.LossShare * lost * Normal() + ScaleBin.WeightShare * bookKg * Math.Sqrt((day - last) / 30) * Normal());
+                tareError += ScaleBin.TareWanderKg * Math.Sqrt((day - last) / 30) * Normal();
+                last = day;
+            }
+
+            double gross = net + tareError + scale.TareKg + scale.Repeatability * Normal();
             double shown = Math.Round(gross / scale.Resolution) * scale.Resolution;
             weighings.Add(new Weighing(day, shown, scale.TareKg, scale.Resolution, scale.TareError, scale.Repeatability));
         }
 
-        return new Lot(multiplier, new BinStart("crate 1", bookKg, scale.StartError * bookKg), weighings);
+        return new Lot(multiplier, net, new BinStart("crate 1", bookKg, scale.StartError * bookKg), weighings);
     }
 
-    public static double[] Predicted(Func<double, double, double> curve, BinStart start, double day) =>
-        [.. ScaleBelief.Multipliers.ToArray().Select(m => start.StartKg * (1 - curve(m, day)))];
+    /// <summary>What is left of a weight from one day to another, at each multiplier.</summary>
+    public static double[] Predicted(Func<double, double, double> curve, double kg, double from, double day) =>
+        [.. ScaleBelief.Multipliers.ToArray().Select(m => kg * (1 - curve(m, day)) / (1 - curve(m, from)))];
 
     private static double[] Fold(LotTraits traits, AirSpan[] air)
     {
@@ -103,5 +114,33 @@ internal sealed class SimulatedLots(int seed)
         public static Scale Crate { get; } = new(22.68, 0.1, 2.0, 0.02, 0.045359237, 0.02);
     }
 
-    internal sealed record Lot(double Multiplier, BinStart Start, IReadOnlyList<Weighing> Weighings);
+    /// <param name="Multiplier">As it is at the last weighing.</param>
+    /// <param name="NetKg">What is in it then.</param>
+    internal sealed record Lot(double Multiplier, double NetKg, BinStart Start, IReadOnlyList<Weighing> Weighings);
+
+    /// <summary>A lot being weighed: what is believed of it, and what its bin is reckoned from.</summary>
+    internal sealed class OnScale(Func<double, double, double> curve, BinStart start, ScaleBelief? belief = null)
+    {
+        private double _kg = start.StartKg;
+        private double _from = start.Day;
+
+        public ScaleBelief Belief { get; private set; } = belief ?? ScaleBelief.Prior();
+
+        public double SdKg { get; private set; } = start.UncertaintyKg;
+
+        public double Kg => _kg;
+
+        public double[] Predicted(double day) => SimulatedLots.Predicted(curve, _kg, _from, Math.Max(_from, day));
+
+        /// <summary>What a weighing would teach; nothing changes.</summary>
+        public ScaleAnswer Try(Weighing weighing, bool insist = false) =>
+            Belief.Observe(start with { StartKg = _kg }, weighing, Predicted(weighing.Day), insist);
+
+        public ScaleAnswer Weigh(Weighing weighing, bool insist = false)
+        {
+            var answer = Try(weighing, insist);
+            (Belief, _kg, SdKg, _from) = (answer.Belief, answer.Kg, answer.SdKg, weighing.Day);
+            return answer;
+        }
+    }
 }

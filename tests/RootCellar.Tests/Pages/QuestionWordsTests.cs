@@ -1,6 +1,8 @@
 using System.Reflection;
 using RootCellar.Household;
 using RootCellar.Ledger;
+using RootCellar.Science.Keeping;
+using RootCellar.Lots;
 using RootCellar.Pages.Bins;
 using RootCellar.Places;
 using RootCellar.Tests.Ledger;
@@ -105,11 +107,28 @@ public class QuestionWordsTests
     [Fact]
     public void Every_code_has_a_case_here_and_a_line_in_the_document_of_the_api()
     {
-        Cases.Select(c => c.Code).Distinct().Order().Should().Equal(Codes.Order());
+        Cases.Select(c => c.Code).Append(QuestionCode.UnexpectedWeight).Distinct().Order().Should().Equal(Codes.Order());
         var folder = new DirectoryInfo(AppContext.BaseDirectory);
         while (!File.Exists(Path.Combine(folder!.FullName, "RootCellar.sln"))) folder = folder.Parent;
         var document = File.ReadAllText(Path.Combine(folder.FullName, "docs", "api.md"));
         Codes.Where(c => !document.Contains($"| `{c}` |", StringComparison.Ordinal)).Should().BeEmpty();
+    }
+
+    [Theory]
+    [InlineData(ScaleQuestionKind.ToppedUp, "Was it topped up, or is it another bin?")]
+    [InlineData(ScaleQuestionKind.TakenOut, "Was some taken out, is it another bin, or is it drying, rotting or sprouting faster")]
+    [InlineData(ScaleQuestionKind.PoundsAsKilograms, "read in pounds and entered as kilograms? That would be 44.09 lb.")]
+    [InlineData(ScaleQuestionKind.KilogramsAsPounds, "read in kilograms and entered as pounds? That would be 44.09 lb.")]
+    [InlineData(ScaleQuestionKind.TareForgotten, "Is the empty bin's weight still in it?")]
+    [InlineData(ScaleQuestionKind.TareTakenTwice, "the bin's weight taken off once more?")]
+    [InlineData(ScaleQuestionKind.DecimalPoint, "Did the decimal point slip? 44.09 lb would fit.")]
+    public void A_weigh_in_nobody_expected_is_asked_about_by_what_it_may_be(ScaleQuestionKind kind, string expected)
+    {
+        var asked = WeighInQuestion.AskedOf(new ScaleQuestion(kind, "B1", 25, 19, 21, 20));
+        asked.Code.Should().Be(QuestionCode.UnexpectedWeight);
+        var words = Pounds().Of(asked, []).Replace('\u00A0', ' ');
+        words.Should().StartWith("Bin B1 at 55.12 lb: 41.89 lb to 46.3 lb was expected.").And.Contain(expected);
+        Pounds().Of(Question.Read(asked.Kept())!, []).Replace('\u00A0', ' ').Should().Be(words);
     }
 
     [Fact]

@@ -158,6 +158,17 @@ internal sealed partial class Site : IAsyncDisposable
             await answer.Content.ReadAsStringAsync(TestContext.Current.CancellationToken));
     }
 
+    /// <summary>JSON sent as a page's script would.</summary>
+    public async Task<HttpResponseMessage> PostJsonAsync(string path, string json)
+    {
+        using var request = new HttpRequestMessage(HttpMethod.Post, new Uri(path, UriKind.Relative))
+        {
+            Content = new StringContent(json, System.Text.Encoding.UTF8, "application/json"),
+        };
+        request.Headers.Add("X-Requested-With", "fetch");
+        return await client!.SendAsync(request, TestContext.Current.CancellationToken);
+    }
+
     /// <summary>As a page's script would: with the cookie, from this site.</summary>
     public async Task<Answer> DeleteAsync(string path)
     {

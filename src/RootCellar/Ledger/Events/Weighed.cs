@@ -13,9 +13,14 @@ internal sealed record Weighed(string Bin, Amount Amount, double? TareKg = null,
 
     public override long? Grams() => Amount.Grams - (long)((TareKg ?? 0) * 1000);
 
+    public long NetGrams() => Amount.Grams!.Value - Amount.GramsOf(TareKg ?? 0);
+
+    /// <summary>Step of the scale, kg, as given or read off the figure.</summary>
+    public double StepKg() => ScaleStep.Of(ResolutionKg, Amount);
+
     protected override bool Post(WorkingBook book, WorkingBin bin)
     {
-        var net = Amount.Grams!.Value - Amount.GramsOf(TareKg ?? 0);
+        var net = NetGrams();
         // What is only read off a figure is no excuse for a bin that grew.
         double before = bin.Weighings.Count > 0 ? bin.Weighings[^1].ResolutionKg : 0;
         var slack = Amount.GramsOf(Math.Max(ResolutionKg ?? ScaleStep.AssumedKg, before)) + bin.VolumeSlackGrams;
@@ -25,9 +30,9 @@ internal sealed record Weighed(string Bin, Amount Amount, double? TareKg = null,
                 + $"{(TareKg is null ? "; is that with the empty bin, whose tareKg is missing" : "")}? Or is it another bin?",
                 new { bin = Bin, weighsKg = net / 1000.0, holdsKg = bin.Grams / 1000.0, tareGiven = TareKg is not null });
 
-        var step = ScaleStep.Of(ResolutionKg, Amount);
+        var step = StepKg();
         double? gross = TareKg is null ? null : Amount.Grams / 1000.0;
-        bin.Weighings.Add(new Weighing(book.Id, book.At, net / 1000.0, step, gross, TareKg, bin.Grams / 1000.0));
+        bin.Weighings.Add(new Weighing(book.Id, book.At, net / 1000.0, step, gross, TareKg, bin.Grams / 1000.0, Checked));
         bin.Shrink(book.Id, book.At, bin.Grams - net);
         return book.Done(bin);
     }

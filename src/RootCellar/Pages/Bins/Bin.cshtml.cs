@@ -32,6 +32,9 @@ internal sealed class BinModel(LedgerDoor door, LotKeeper lots, Pipeline pipelin
 
     public int Older { get; private set; }
 
+    /// <summary>Weigh-ins the estimate did not expect.</summary>
+    public IReadOnlyList<EntryLine> Doubted { get; private set; } = [];
+
     /// <summary>What has just been written down.</summary>
     public EntryLine? Kept { get; private set; }
 
@@ -52,6 +55,7 @@ internal sealed class BinModel(LedgerDoor door, LotKeeper lots, Pipeline pipelin
         var last = all.Where(s => !s.Void).OrderByDescending(s => s.Entry.Id).Take(Undoable).Select(s => s.Entry.Id).ToHashSet();
         History = [.. all.Take(Shown).Select(s => lines.Of(book, s, Places, last.Contains(s.Entry.Id)))];
         Older = all.Count - History.Count;
+        Doubted = [.. all.Where(lines.IsDoubted).Select(s => lines.Of(book, s, Places, canUndo: false))];
         Kept = kept is null ? null : History.FirstOrDefault(h => h.Id == kept);
     }
 }

@@ -1,6 +1,7 @@
 using RootCellar.Household;
 using RootCellar.Ledger;
 using RootCellar.Ledger.Events;
+using RootCellar.Lots;
 using RootCellar.Places;
 
 namespace RootCellar.Pages.Bins;
@@ -28,7 +29,7 @@ internal sealed record EntryLine(
 }
 
 /// <summary>Makes the lines of entries for pages.</summary>
-internal sealed class EntryLines(EntryWords words, QuestionWords questions, Show show)
+internal sealed class EntryLines(EntryWords words, QuestionWords questions, Show show, LotKeeper lots)
 {
     public EntryLine Of(Book book, Standing standing, IReadOnlyList<Place> places, bool canUndo)
     {
@@ -41,7 +42,7 @@ internal sealed class EntryLines(EntryWords words, QuestionWords questions, Show
         return new EntryLine(
             standing, words.Of(book, standing, places), BinOf(root), first, steps,
             correction ? standing.Entry.Note : LedgerSelection.Note(book, standing),
-            standing.Question is { } why ? questions.Of(why, places) : null, canUndo && !standing.Void, can);
+            (standing.Question ?? Doubted(standing)?.Question) is { } why ? questions.Of(why, places) : null, canUndo && !standing.Void, can);
     }
 
     public static string? BinOf(Standing root) => root.Event?.About().Bin;
@@ -50,8 +51,14 @@ internal sealed class EntryLines(EntryWords words, QuestionWords questions, Show
     public static string? RowOf(Standing root) => root.Event is RowPlanted or VinesDead ? root.Event.About().Row : null;
 
     /// <summary>Entries somebody has to look at, the last written first.</summary>
-    public static IEnumerable<Standing> ToCheck(Book book) =>
-        book.Entries.Where(s => s.Question is not null && !s.Void && !LedgerSelection.Root(book, s).Void).Reverse();
+    public IEnumerable<Standing> ToCheck(Book book) => book.Entries
+        .Where(s => (s.Question is not null && !s.Void && !LedgerSelection.Root(book, s).Void) || Doubted(s) is not null).Reverse();
+
+    public bool IsDoubted(Standing standing) => Doubted(standing) is not null;
+
+    /// <summary>A weigh-in that the book counts and the estimate did not expect.</summary>
+    private WeighInQuestion? Doubted(Standing standing) =>
+        standing is { Void: false, Event: Weighed { Checked: false } } ? lots.Views.Doubted.GetValueOrDefault(standing.Entry.Id) : null;
 
     private (string? First, List<CorrectionStep> Steps) Steps(Book book, Standing standing, IReadOnlyList<Place> places)
     {

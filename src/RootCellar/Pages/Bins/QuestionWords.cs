@@ -2,6 +2,7 @@ using System.Text.Json;
 using RootCellar.Household;
 using RootCellar.Ledger;
 using RootCellar.Places;
+using RootCellar.Science.Keeping;
 
 namespace RootCellar.Pages.Bins;
 
@@ -57,6 +58,7 @@ internal sealed partial class QuestionWords(Show show)
             QuestionCode.OtherPlanting => Strings.DoubtOtherPlanting.With(Text(f, "row"), Day(f, "planted"), Day(f, "given")),
             QuestionCode.TooHeavy => (f.GetProperty("tareGiven").GetBoolean() ? Strings.DoubtTooHeavy : Strings.DoubtTooHeavyTare)
                 .With(Text(f, "bin"), Weight(f, "weighsKg"), Weight(f, "holdsKg")),
+            QuestionCode.UnexpectedWeight => Unexpected(f),
             QuestionCode.UnknownBin when Text(f, "filled") is not null =>
                 Strings.DoubtBeforeFilling.With(Text(f, "bin"), Moment(f, "filled"), Moment(f, "at")),
             QuestionCode.UnknownBin => Strings.DoubtUnknownBin.With(Text(f, "bin")) + Near(f),
@@ -70,6 +72,22 @@ internal sealed partial class QuestionWords(Show show)
         };
 
         string PlaceName(string name) => EntryWords.PlaceName(Text(f, name), places);
+    }
+
+    private string Unexpected(JsonElement f)
+    {
+        var seen = Strings.DoubtWeight.With(Text(f, "bin"), Weight(f, "weighsKg"), Weight(f, "lowKg"), Weight(f, "highKg"));
+        string Meant() => Weight(f, "meantKg");
+        return seen + " " + (Text(f, "may") switch
+        {
+            nameof(ScaleQuestionKind.ToppedUp) => Strings.DoubtWeightToppedUp,
+            nameof(ScaleQuestionKind.TakenOut) => Strings.DoubtWeightTakenOut,
+            nameof(ScaleQuestionKind.PoundsAsKilograms) => Strings.DoubtWeightPounds.With(Meant()),
+            nameof(ScaleQuestionKind.KilogramsAsPounds) => Strings.DoubtWeightKilograms.With(Meant()),
+            nameof(ScaleQuestionKind.TareForgotten) => Strings.DoubtWeightTareForgotten,
+            nameof(ScaleQuestionKind.TareTakenTwice) => Strings.DoubtWeightTareTwice,
+            _ => Strings.DoubtWeightPoint.With(Meant()),
+        });
     }
 
     private static string Near(JsonElement figures) => Text(figures, "near") is { } near ? " " + Strings.DidYouMean.With(near) : "";

@@ -43,7 +43,7 @@ internal sealed class ToCheckModel(LedgerDoor door, Pipeline pipeline, EntryDesk
     {
         var book = door.Book;
         IReadOnlyList<Place> places = pipeline.Snapshot.AllPlaces;
-        var all = EntryLines.ToCheck(book).ToList();
+        var all = lines.ToCheck(book).ToList();
         Lines = [.. all.Take(Shown)
             .Select(s => (lines.Of(book, s, places, canUndo: true),
                 s.Counts || (s.Entry.Question is not null && s.Question == s.Entry.Question)))];
