@@ -76,7 +76,7 @@ internal static class LotLearning
     {
         if (Unfollowed.IsTooOld(lot, now) || LotKnown.Prior(lot.Crop, lot.Variety, lot.Skin) is not { } prior) return null;
         var (paths, untaught, rest) = Ways(lot, prior, purposes, courses, now);
-        var weights = new LotScales(prior, paths, courses, now);
+        var weights = new LotScales(prior, paths, courses, now, LotScales.TaresOfAKind(lot));
         foreach (var step in lot.Bins.SelectMany(Deed.Of).OrderBy(h => h.At).ThenBy(h => h.Entry)) weights.Take(step);
         return new LotLearned(prior, weights.Belief, rest, paths, weights.Bases, weights.Questions)
         {

@@ -30,9 +30,15 @@ internal sealed record Deed(BinView Bin, DateTimeOffset At, long Entry, double K
 }
 
 /// <summary>Goes through what happened to the weights of a lot's bins, in order: what they teach, and what each is reckoned from.</summary>
-internal sealed class LotScales(LotPrior prior, Dictionary<(string, DateTimeOffset), LotPath> paths, TrajectoryCache courses, long now)
+internal sealed class LotScales(
+    LotPrior prior, Dictionary<(string, DateTimeOffset), LotPath> paths, TrajectoryCache courses, long now, IReadOnlySet<double> tares)
 {
     private const double LeastKg = 0.01;
+
+    /// <summary>Empty weights, kg, that were taken off more than one bin of a lot.</summary>
+    public static IReadOnlySet<double> TaresOfAKind(LotView lot) => lot.Bins
+        .SelectMany(b => b.Weighings.Select(w => (b.Id, Tare: w.TareKg ?? 0)).Distinct()).Where(t => t.Tare > 0)
+        .GroupBy(t => t.Tare).Where(g => g.Count() > 1).Select(g => g.Key).ToHashSet();
 
     /// <summary>
     /// Share of a filling under which what is left of it is taken as a filling of its own: the errors of what went out outweigh it
@@ -140,7 +146,7 @@ internal sealed class LotScales(LotPrior prior, Dictionary<(string, DateTimeOffs
     private void Weigh((string, DateTimeOffset) key, Filling filling, Ledger.Weighing w, long cell)
     {
         double tare = w.TareKg ?? 0;
-        double step = Math.Max(0, w.ResolutionKg), tareSd = OnTheScale.TareErrorKg(tare, step);
+        double step = Math.Max(0, w.ResolutionKg), tareSd = OnTheScale.TareErrorKg(tare, step, tares.Contains(tare));
         if (filling.Scale.Vague)
         {
             fillings[key] = Begin(filling.Bin, filling.Number + 1, paths[key].Dug, cell, w.NetKg, OnTheScale.SdKg(step, tareSd));

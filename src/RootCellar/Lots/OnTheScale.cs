@@ -18,8 +18,11 @@ internal sealed record OnTheScale(BinStart Start, long Begun, double BegunKg, Im
     /// <summary>The scale's own repeatability at least, kg; half a step of its display where that is more (assumed).</summary>
     private const double RepeatKg = 0.01;
 
-    /// <summary>Standard error of an empty bin's weight, kg (assumed).</summary>
+    /// <summary>Standard error of an empty bin's weight that was found for this very bin, kg (assumed).</summary>
     private const double TareSdKg = 0.05;
+
+    /// <summary>And, as a share of it, of one that several bins have in common: bins of one kind are not all alike (assumed).</summary>
+    private const double AlikeShare = 0.06;
 
     /// <summary>Standard error of what a scale of such steps says, kg.</summary>
     /// <param name="stepKg">Step of its display.</param>
@@ -30,7 +33,9 @@ internal sealed record OnTheScale(BinStart Start, long Begun, double BegunKg, Im
     /// <summary>
     /// Standard error of the empty bin's weight where it was taken off: it was weighed on the same scale; nought where it was not.
     /// </summary>
-    public static double TareErrorKg(double tareKg, double stepKg) => tareKg > 0 ? Math.Max(TareSdKg, SdKg(stepKg, 0)) : 0;
+    /// <param name="alike">Whether the same figure was taken off other bins too: then it is that of their kind.</param>
+    public static double TareErrorKg(double tareKg, double stepKg, bool alike) =>
+        tareKg > 0 ? Math.Max(Math.Max(TareSdKg, alike ? AlikeShare * tareKg : 0), SdKg(stepKg, 0)) : 0;
 
     /// <summary>Standard error of what was weighed on its way in or out, kg: its share; no finer than a household's scale.</summary>
     public static double PassingSdKg(double kg, double share) => Math.Max(kg * share, SdKg(ScaleStep.AssumedKg, 0));

@@ -37,7 +37,7 @@ internal sealed record ScaleNow(ScaleBelief Belief, OnTheScale Scale, long Dug, 
     {
         long cell = TimeStep.Of(at);
         if (cell < Cell - Recent || cell < Scale.LastCell || Scale.Vague) return null;
-        double tareSd = OnTheScale.TareErrorKg(tareKg, stepKg);
+        double tareSd = OnTheScale.TareErrorKg(tareKg, stepKg, alike: true);
         return Belief.Observe(Scale.Start, Scale.Weigh(Dug, Math.Max(Cell, Scale.LastCell), netKg, tareKg, stepKg, tareSd), PredictedKg)
             .Question;
     }

@@ -47,7 +47,7 @@ internal static class WeighIns
         var weighing = scale.Weigh(bin.Path.Dug, now, bin.ExpectedKg, 0, step, 0);
         var answer = known.Water.Observe(scale.Start, weighing, predicted, insist: false);
         if (answer.Question is not null) return null;
-        double sd = Math.Max(answer.SdKg, OnTheScale.SdKg(step, OnTheScale.TareErrorKg(1, step)));
+        double sd = Math.Max(answer.SdKg, OnTheScale.SdKg(step, OnTheScale.TareErrorKg(1, step, alike: false)));
         double after = bins.Sum(b => Width(
             ReferenceEquals(b, bin) ? b with { Weight = new WeightBase(now, now, bin.ExpectedKg, sd), Lost = default } : b,
             answer.Belief.Sides90, known));

@@ -52,10 +52,11 @@ internal static class Books
             [new MassStep(1, filled, "filled", grams)], []);
     }
 
-    public static BinView Weighed(this BinView bin, DateTimeOffset at, double kg, double resolution = 0.01, bool check = false) => bin with
+    public static BinView Weighed(this BinView bin, DateTimeOffset at, double kg, double resolution = 0.01, bool check = false,
+        double? tare = null) => bin with
     {
         Grams = (long)Math.Round(kg * 1000),
-        Weighings = [.. bin.Weighings, new Weighing(100 + bin.Weighings.Count, at, kg, resolution, null, null, bin.BookKg, check)],
+        Weighings = [.. bin.Weighings, new Weighing(100 + bin.Weighings.Count, at, kg, resolution, kg + tare, tare, bin.BookKg, check)],
     };
 
     public static BinView Out(this BinView bin, DateTimeOffset at, double kg, string reason) => bin with

@@ -83,6 +83,18 @@ public sealed class WhatToDoTests
     }
 
     [Fact]
+    public async Task An_empty_weight_that_bins_have_in_common_is_less_sure_than_one_of_their_own()
+    {
+        await using var cellar = await StoredAsync();
+        BinView Bin(string id, double tare) => Books.Bin(id, Start, 20, (StoreRoom, Start)).Weighed(Day(20), 19.7, tare: tare);
+        cellar.Book = Books.Of(Books.Lot("l", Start, [Bin("c-1", 2.4), Bin("c-2", 2.5)]));
+        var own = (await cellar.AtAsync(Day(20.1))).Bins["c-1"].Kg;
+        cellar.Book = Books.Of(Books.Lot("l", Start, [Bin("c-1", 2.4), Bin("c-2", 2.4)]));
+        var alike = (await cellar.Keeper.AdvanceAsync(TestContext.Current.CancellationToken)).Bins["c-1"].Kg;
+        (alike.High - alike.Low).Should().BeGreaterThan(1.4 * (own.High - own.Low));
+    }
+
+    [Fact]
     public async Task What_is_taken_out_leaves_the_estimate_by_what_it_weighed()
     {
         await using var cellar = await StoredAsync();

@@ -26,7 +26,7 @@ public class WeighInAskedTests
         var bin = await site.ReadAsync("/bins/B1");
         Site.Words(bin).Should().Contain("A weigh-in that does not fit").And.Contain("Bin B1 at 40").And.Contain("It is right");
         (await site.WordsAsync("/log")).Should().Contain("1 entry is to be checked");
-        (await site.WordsAsync("/log/to-check")).Should().Contain("Bin B1 at 40").And.Contain("In doubt");
+        (await site.WordsAsync("/log/to-check")).Should().Contain("Bin B1 at 40").And.Contain("Counted, but");
         (await site.ReadAsync("/api/bins/B1")).Should().Contain("Was some taken out");
 
         var weighed = site.Book.Entries.Single(e => e.Entry.Event == "weighed" && e.Entry.Id == site.Book.Entries[^1].Entry.Id).Entry.Id;
@@ -35,7 +35,7 @@ public class WeighInAskedTests
         right.Kg.Value.Should().BeApproximately(40 * 0.45359237, 0.1);
         right.Questions.Should().BeEmpty();
         (await site.WordsAsync("/bins/B1")).Should().NotContain("does not fit");
-        (await site.WordsAsync("/log/to-check")).Should().Contain("Nothing to check");
+        (await site.WordsAsync("/log/to-check")).Should().Contain("Nothing is to be checked");
     }
 
     [Fact]
@@ -58,6 +58,23 @@ public class WeighInAskedTests
         await site.LogAsync("weighed", "B1", ("amount", "49"), ("unit", "lb"));
         var bin = (await site.Lots.AdvanceAsync(TestContext.Current.CancellationToken)).Bins["B1"];
         bin.Questions.Should().BeEmpty();
+    }
+
+    [Fact]
+    public async Task The_empty_weight_of_the_last_time_is_in_the_form()
+    {
+        await using var site = await FollowedAsync();
+        Site.Field(await site.ReadAsync("/log/weighed?bin=B1"), "tare").Should().BeEmpty("the scale was set to zero with it");
+        await site.FillAsync("B2");
+        await site.LogAsync("weighed", "B2", ("amount", "54.4"), ("unit", "lb"), ("tare", "4.4"));
+        var form = await site.ReadAsync("/log/weighed?bin=B2");
+        Site.Field(form, "tare").Should().Be("4.4");
+        form.Should().MatchRegex("<details open[^>]*>");
+        Site.Field(await site.ReadAsync("/log/weighed?bin=B1"), "tare").Should().BeEmpty("its own last weigh-in counts");
+        await site.FillAsync("B3");
+        Site.Field(await site.ReadAsync("/log/weighed?bin=B3"), "tare").Should().Be("4.4", "it is likely of the same kind");
+        await site.LogAsync("weighed", "B3", ("amount", "54.4"), ("unit", "lb"), ("tare", "4.4"));
+        site.Book.Bins["B2"].Weighings[^1].TareKg.Should().Be(site.Book.Bins["B3"].Weighings[^1].TareKg);
     }
 
     [Fact]

@@ -235,7 +235,7 @@ internal static class Correcting
             : form with { Amount = Plain(show.WeightOf(amount.Units), show.Pounds ? 2 : 6), Unit = show.WeightUnit };
     }
 
-    private static string Plain(double value, int digits) => Math.Round(value, digits).ToString("0.######", CultureInfo.InvariantCulture);
+    public static string Plain(double value, int digits) => Math.Round(value, digits).ToString("0.######", CultureInfo.InvariantCulture);
 
     private static string? Text(JsonElement fields, string name) =>
         fields.ValueKind == JsonValueKind.Object && fields.TryGetProperty(name, out var value) && value.ValueKind == JsonValueKind.String

@@ -40,6 +40,7 @@ internal sealed class WriteModel(LedgerDoor door, Pipeline pipeline, Show show, 
                 Place = (Places.FirstOrDefault(p => p.Purpose == Purpose.Curing)
                 ?? (Places.Count > 0 ? Places[0] : null))?.Id
             };
+        if (kind == Weighed.Event && LastTareKg() is { } tare) Form = Form with { Tare = Correcting.Plain(Words.WeightOf(tare), 3) };
         if (kind == Promised.Event) Form = Form with { Crop = Wanted.Count > 0 ? Wanted[0].Id : null };
         JustDug = kept is { } id && Door.Book.Find(id) is { Event: Dug, Void: false } ? lot : null;
         // A bin that holds nothing has nothing that could be sold; its own page says what can be done with it.
@@ -81,6 +82,16 @@ internal sealed class WriteModel(LedgerDoor door, Pipeline pipeline, Show show, 
         _ when Form.Back == "stock" => $"/stock?kept={kept}",
         _ => $"{BinLine.Address(Form.Bin!.Trim())}?kept={kept}",
     };
+
+    /// <summary>
+    /// The empty weight that was taken off this bin when it was last weighed, or off the last bin of the household; null where the scale was
+    /// set to zero then.
+    /// </summary>
+    private double? LastTareKg()
+    {
+        var own = Door.Book.AllBins.Where(b => b.Id == Bin?.Id).SelectMany(b => b.Weighings).MaxBy(w => w.At);
+        return (own ?? Door.Book.AllBins.SelectMany(b => b.Weighings).MaxBy(w => w.At))?.TareKg;
+    }
 
     /// <summary>The year and the first number that is free.</summary>
     private string FreeLot()
