@@ -55,16 +55,18 @@ var keep = new Option<string?>("--out") { Description = "keep the files of each 
 var answers = new Option<string>("--answers")
 { Description = "of the weigh-ins that surprise, how many the person says are right", DefaultValueFactory = _ => "half" }
     .AcceptOnlyFromAmong("none", "half", "all");
-var seed = new Option<int>("--seed") { Description = "another seed for the first half", DefaultValueFactory = _ => 0 };
+var seed = new Option<int>("--seed") { Description = "the first seed of each world", DefaultValueFactory = _ => 0 };
+var seeds = new Option<int>("--seeds") { Description = "how often each world is drawn, seed after seed", DefaultValueFactory = _ => 1 };
 var table = new Option<bool>("--table") { Description = "the table of docs/science/worlds.md at the end" };
 var cut = new Option<bool>("--cut") { Description = "also look whether the estimate of a day uses what came to be known later" };
 var worlds = new Command(
     "worlds", "Holds the estimates of every bin against simulated cellars whose truth is not the program's own (docs/science/worlds.md).")
-{ half, world, bins, keep, answers, seed, table, cut };
+{ half, world, bins, keep, answers, seed, seeds, table, cut };
 worlds.SetAction((p, ct) => WorldRun.RunAsync(
     new WorldOptions(
         p.GetValue(half) == "second" ? WorldHalf.Second : WorldHalf.First, p.GetValue(world), Math.Clamp(p.GetValue(bins), 1, 200),
-        p.GetValue(keep), p.GetValue(answers)!, Math.Clamp(p.GetValue(seed), 0, 1_000), p.GetValue(table), p.GetValue(cut)),
+        p.GetValue(keep), p.GetValue(answers)!, Math.Clamp(p.GetValue(seed), 0, 1_000),
+        Math.Clamp(p.GetValue(seeds), 1, 100), p.GetValue(table), p.GetValue(cut)),
     TimeProvider.System, ct));
 
 return await new RootCommand("Load runs, micro-benchmarks and simulated cellars of RootCellar.") { load, limits, micro, worlds }.Parse(args).InvokeAsync();

@@ -14,7 +14,7 @@ internal sealed class WorldAir
 
     public static readonly WorldRoom Curing = new("curing-room", "curing", 15, 12, 89, 1.5);
     public static readonly WorldRoom North = new("north-cellar", "storage", 10, 4.5, 93, 1.2);
-    public static readonly WorldRoom South = new("south-cellar", "storage", 11, 5.5, 87, 2);
+    public static readonly WorldRoom South = new("south-cellar", "storage", 11, 5.5, 89, 2);
     public static readonly IReadOnlyList<WorldRoom> Rooms = [Curing, North, South];
 
     private const double SilentFrom = 75, SilentTo = 85;

@@ -5,7 +5,7 @@ namespace RootCellar.Benchmarks.Worlds;
 /// <param name="BreathAMonth">Share of the weight breathed away in thirty days at 5 C.</param>
 internal sealed record TrueCrop(string Id, double ADay, double BreathAMonth, EarlyCurve? Early)
 {
-    public static readonly TrueCrop Potato = new("potato", 0.00032, 0.001, Early: null);
+    public static readonly TrueCrop Potato = new("potato", 0.00026, 0.001, Early: null);
     public static readonly TrueCrop Carrot = new("carrot", 0.0013, 0.003, new EarlyCurve(1, 5, 0, 1, 0.003));
     public static readonly TrueCrop Onion = new("onion", 0.00035, 0.001, new EarlyCurve(4, 8, 0, 1, 0.003));
 }

@@ -2,8 +2,11 @@ namespace RootCellar.Benchmarks.Worlds;
 
 /// <summary>What is asked for on the command line.</summary>
 /// <param name="Answers">Of the weigh-ins that surprise, how many the person says are right: none, half or all.</param>
+/// <param name="Seed">The first seed of each world.</param>
+/// <param name="Seeds">How often each world is drawn; its figures are of all of them together.</param>
 /// <param name="Cut">Also look whether the export of a day uses what came to be known later.</param>
-internal sealed record WorldOptions(WorldHalf Half, string? World, int Bins, string? Out, string Answers, int Seed, bool Table, bool Cut);
+internal sealed record WorldOptions(WorldHalf Half, string? World, int Bins, string? Out, string Answers, int Seed, int Seeds,
+    bool Table, bool Cut);
 
 /// <summary>
 /// Simulated cellars whose truth is not the program's own: what the built program says of every bin at every midnight, held against it. Exit
@@ -38,17 +41,26 @@ internal static class WorldRun
             foreach (var plan in plans)
             {
                 var begun = clock.GetTimestamp();
-                int seed = (options.Half == WorldHalf.First ? 1_000 + (100 * options.Seed) : 700_000) + WorldList.All.ToList().IndexOf(plan);
-                var result = await LiveAsync(plan, seed, options, places, Path.Combine(root, plan.Name), cancellationToken);
+                WorldResult? result = null;
+                for (int seed = options.Seed; seed < options.Seed + options.Seeds; seed++)
+                {
+                    // Of the second half nobody has seen a seed.
+                    int own = (100 * seed) + WorldList.All.ToList().IndexOf(plan) + (options.Half == WorldHalf.First ? 1_000 : 700_000);
+                    string folder = Path.Combine(root, $"{plan.Name}-{seed}");
+                    var one = await LiveAsync(plan, own, options, places, folder, cancellationToken);
+                    result = result?.With(one) ?? one;
+                    if (!kept) Directory.Delete(folder, recursive: true);
+                }
+
                 string took = $"{clock.GetElapsedTime(begun).TotalSeconds:0} s";
                 if (options.Bins < FewestJudged)
                 {
-                    Console.WriteLine($"{plan.Name}: ran, {result.Judged.Count} estimates, {took}. Under {FewestJudged} bins nothing is judged.");
+                    Console.WriteLine($"{plan.Name}: ran, {result!.Judged.Count} estimates, {took}. Under {FewestJudged} bins nothing is judged.");
                     continue;
                 }
 
-                results.Add(result);
-                WorldTable.Say(result, took);
+                results.Add(result!);
+                WorldTable.Say(result!, took);
             }
         }
         finally

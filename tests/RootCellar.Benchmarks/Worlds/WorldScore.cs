@@ -24,12 +24,13 @@ internal sealed record Judged(WorldBin Bin, int Day, Estimate Told, double Truth
 
 /// <summary>What many of them come to.</summary>
 /// <param name="HeldPercent">How many 90 % intervals held the truth.</param>
+/// <param name="ErrorPercent">Standard error of that: the bin-days of a lot are in or out together, so lots are what is counted.</param>
 /// <param name="Below">The truth was under the interval, of a hundred.</param>
 /// <param name="MedianError">Median distance of the estimate, % of the weight.</param>
 /// <param name="MedianSigned">Median of estimate less truth, % of the weight.</param>
 /// <param name="Width">Mean width of the interval, % of the weight.</param>
-internal sealed record WorldScore(int Count, double HeldPercent, double Below, double MedianError, double MedianSigned, double Width,
-    double Pinball)
+internal sealed record WorldScore(int Count, double HeldPercent, double ErrorPercent, double Below, double MedianError, double MedianSigned,
+    double Width, double Pinball)
 {
     public const double LeastPercent = 85, MostPercent = 96;
 
@@ -39,8 +40,11 @@ internal sealed record WorldScore(int Count, double HeldPercent, double Below, d
     {
         var judged = all.ToList();
         if (judged.Count == 0) return null;
+        double held = (double)judged.Count(j => j.Held) / judged.Count;
+        double squares = judged.GroupBy(j => j.Bin.Lot).Sum(l => Math.Pow(l.Count(j => j.Held) - (held * l.Count()), 2));
         return new WorldScore(
-            judged.Count, 100.0 * judged.Count(j => j.Held) / judged.Count, 100.0 * judged.Count(j => j.TruthKg < j.Told.LowKg) / judged.Count,
+            judged.Count, 100 * held, 100 * Math.Sqrt(squares) / judged.Count,
+            100.0 * judged.Count(j => j.TruthKg < j.Told.LowKg) / judged.Count,
             Median(judged.Select(j => Math.Abs(j.ErrorPercent))), Median(judged.Select(j => j.ErrorPercent)),
             judged.Average(j => j.WidthPercent), judged.Average(j => j.PinballPercent));
     }

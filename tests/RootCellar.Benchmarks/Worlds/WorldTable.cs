@@ -11,6 +11,14 @@ internal sealed record WorldResult(WorldPlan Plan, IReadOnlyList<Judged> Judged,
     /// <summary>The most any figure changed by what came to be known later, kg; null where nobody looked.</summary>
     public double? LaterKg { get; init; }
 
+    /// <summary>With what came of another seed.</summary>
+    public WorldResult With(WorldResult more) => this with
+    {
+        Judged = [.. Judged, .. more.Judged], Weighings = Weighings + more.Weighings, Surprising = Surprising + more.Surprising,
+        RightHeld = RightHeld + more.RightHeld, Right = Right + more.Right,
+        LaterKg = LaterKg is { } one && more.LaterKg is { } other ? Math.Max(one, other) : null,
+    };
+
     /// <summary>Of potatoes; the others are told apart.</summary>
     public WorldScore? Score(Func<Judged, bool> which) =>
         WorldScore.Of(Judged.Where(j => j.Bin.Lot.Crop == TrueCrop.Potato && which(j)));
@@ -36,7 +44,7 @@ internal static class WorldTable
     public static void Say(WorldResult result, string took)
     {
         Console.WriteLine($"{result.Plan.Name} ({result.Plan.What}), {took}");
-        Console.WriteLine("                                    bin-days  held %  truth below/above %  off %  median signed %  width %  pinball");
+        Console.WriteLine("                                    bin-days  held %   +-  truth below/above %  off %  median signed %  width %  pinball");
         foreach (var (name, which) in Groups) Line(name, result.Score(which));
         foreach (var crop in result.Judged.Where(j => j.Bin.Lot.Crop != TrueCrop.Potato).GroupBy(j => j.Bin.Lot.Crop.Id))
         {
@@ -59,7 +67,7 @@ internal static class WorldTable
         {
             var all = result.Score(_ => true)!;
             string wanted = all.IsWanted ? "" : "**";
-            table.Append(CultureInfo.InvariantCulture, $"| {result.Plan.Name} | {wanted}{all.HeldPercent:0}{wanted} |");
+            table.Append(CultureInfo.InvariantCulture, $"| {result.Plan.Name} | {wanted}{all.HeldPercent:0}{wanted} +-{all.ErrorPercent:0} |");
             foreach (var (_, which) in Groups.Skip(1).Where(g => g.Name[0] != ' '))
                 table.Append(CultureInfo.InvariantCulture, $" {result.Score(which)?.HeldPercent:0} |");
             table.AppendLine(CultureInfo.InvariantCulture,
@@ -73,7 +81,7 @@ internal static class WorldTable
     {
         if (score is null) return;
         Console.WriteLine(string.Create(CultureInfo.InvariantCulture,
-            $"  {name,-34}{score.Count,8}{score.HeldPercent,8:0.0}{score.Below,12:0.0}/{100 - score.HeldPercent - score.Below,-8:0.0}{score.MedianError,6:0.00}{score.MedianSigned,17:+0.00;-0.00}{score.Width,9:0.00}{score.Pinball,9:0.000}"));
+            $"  {name,-34}{score.Count,8}{score.HeldPercent,8:0.0}{score.ErrorPercent,5:0}{score.Below,12:0.0}/{100 - score.HeldPercent - score.Below,-8:0.0}{score.MedianError,6:0.00}{score.MedianSigned,17:+0.00;-0.00}{score.Width,9:0.00}{score.Pinball,9:0.000}"));
     }
 
     private static bool Alone(Judged j) => !j.Bin.Lot.IsWeighed;
