@@ -26,11 +26,12 @@ internal sealed record Judged(WorldBin Bin, int Day, Estimate Told, double Truth
 /// <param name="HeldPercent">How many 90 % intervals held the truth.</param>
 /// <param name="ErrorPercent">Standard error of that: the bin-days of a lot are in or out together, so lots are what is counted.</param>
 /// <param name="Below">The truth was under the interval, of a hundred.</param>
+/// <param name="Above">And over it.</param>
 /// <param name="MedianError">Median distance of the estimate, % of the weight.</param>
 /// <param name="MedianSigned">Median of estimate less truth, % of the weight.</param>
 /// <param name="Width">Mean width of the interval, % of the weight.</param>
-internal sealed record WorldScore(int Count, double HeldPercent, double ErrorPercent, double Below, double MedianError, double MedianSigned,
-    double Width, double Pinball)
+internal sealed record WorldScore(int Count, double HeldPercent, double ErrorPercent, double Below, double Above,
+    double MedianError, double MedianSigned, double Width, double Pinball)
 {
     public const double LeastPercent = 85, MostPercent = 96;
 
@@ -45,6 +46,7 @@ internal sealed record WorldScore(int Count, double HeldPercent, double ErrorPer
         return new WorldScore(
             judged.Count, 100 * held, 100 * Math.Sqrt(squares) / judged.Count,
             100.0 * judged.Count(j => j.TruthKg < j.Told.LowKg) / judged.Count,
+            100.0 * judged.Count(j => j.TruthKg > j.Told.HighKg) / judged.Count,
             Median(judged.Select(j => Math.Abs(j.ErrorPercent))), Median(judged.Select(j => j.ErrorPercent)),
             judged.Average(j => j.WidthPercent), judged.Average(j => j.PinballPercent));
     }

@@ -81,7 +81,7 @@ internal static class WorldTable
     {
         if (score is null) return;
         Console.WriteLine(string.Create(CultureInfo.InvariantCulture,
-            $"  {name,-34}{score.Count,8}{score.HeldPercent,8:0.0}{score.ErrorPercent,5:0}{score.Below,12:0.0}/{100 - score.HeldPercent - score.Below,-8:0.0}{score.MedianError,6:0.00}{score.MedianSigned,17:+0.00;-0.00}{score.Width,9:0.00}{score.Pinball,9:0.000}"));
+            $"  {name,-34}{score.Count,8}{score.HeldPercent,8:0.0}{score.ErrorPercent,5:0}{score.Below,12:0.0}/{score.Above,-8:0.0}{score.MedianError,6:0.00}{score.MedianSigned,17:+0.00;-0.00;0.00}{score.Width,9:0.00}{score.Pinball,9:0.000}"));
     }
 
     private static bool Alone(Judged j) => !j.Bin.Lot.IsWeighed;
