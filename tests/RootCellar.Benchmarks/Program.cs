@@ -69,4 +69,5 @@ worlds.SetAction((p, ct) => WorldRun.RunAsync(
         Math.Clamp(p.GetValue(seeds), 1, 100), p.GetValue(table), p.GetValue(cut)),
     TimeProvider.System, ct));
 
-return await new RootCommand("Load runs, micro-benchmarks and simulated cellars of RootCellar.") { load, limits, micro, worlds }.Parse(args).InvokeAsync();
+return await new RootCommand("Load runs, micro-benchmarks and simulated cellars of RootCellar.") { load, limits, micro, worlds }
+    .Parse(args).InvokeAsync();

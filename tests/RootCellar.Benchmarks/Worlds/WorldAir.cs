@@ -52,6 +52,7 @@ internal sealed class WorldAir
         {
             foreach (bool humid in (bool[])[false, true])
             {
+                string what = humid ? "humidity_pct" : "temperature_c";
                 int atTop = 0;
                 for (int step = 0; step < Steps; step++)
                 {
@@ -61,7 +62,7 @@ internal sealed class WorldAir
                     atTop = humid && value >= 99.5 ? atTop + 1 : 0;
                     // As the service keeps what stood at the top for twelve hours.
                     string quality = atTop > StepsADay / 2 ? "Saturated,\"at the top for 12 h, likely a wet sensor\"" : "Good,";
-                    csv.WriteLine($"{room.Id}/air,{(humid ? "humidity_pct" : "temperature_c")},{At(step):yyyy-MM-dd'T'HH:mm:sszzz},{value:0.0},{quality}");
+                    csv.WriteLine($"{room.Id}/air,{what},{At(step):yyyy-MM-dd'T'HH:mm:sszzz},{value:0.0},{quality}");
                 }
             }
         }

@@ -54,6 +54,12 @@ internal sealed class WorldBin
 
     public List<int> WeighedDays { get; } = [];
 
+    /// <summary>The day some was taken out that nobody wrote down.</summary>
+    public int? StolenDay { get; set; }
+
+    /// <summary>Whether some was taken out of it unseen, and it was not weighed since: nobody can know.</summary>
+    public bool IsUnknowable(int day) => StolenDay < day && !WeighedDays.Exists(d => d > StolenDay && d < day);
+
     public void Live(WorldAir air, int step)
     {
         const double days = 1.0 / WorldAir.StepsADay;

@@ -24,8 +24,8 @@ internal static class WorldFiles
             var fields = (JsonObject)entry.Fields.DeepClone();
             if (entry.Weighing is { } weighing && right.Contains(weighing)) fields["checked"] = true;
             var at = WorldAir.At(entry.Step);
-            csv.WriteLine(string.Create(CultureInfo.InvariantCulture,
-                $"{++id},{entry.Event},{Time(at)},{Time(at.AddMinutes(1))},,,,,\"{fields.ToJsonString().Replace("\"", "\"\"", StringComparison.Ordinal)}\",,,"));
+            string quoted = fields.ToJsonString().Replace("\"", "\"\"", StringComparison.Ordinal);
+            csv.WriteLine($"{++id},{entry.Event},{Time(at)},{Time(at.AddMinutes(1))},,,,,\"{quoted}\",,,");
         }
     }
 
@@ -39,8 +39,7 @@ internal static class WorldFiles
             for (int day = 0; day < WorldAir.Days; day++)
             {
                 if (!double.IsNaN(bin.AtMidnight[day]))
-                    csv.WriteLine(string.Create(CultureInfo.InvariantCulture,
-                        $"{Time(WorldAir.Start.AddDays(day))},{bin.Name},{bin.Weighings},{bin.AtMidnight[day]:0.0000}"));
+                    csv.WriteLine($"{Time(WorldAir.Start.AddDays(day))},{bin.Name},{bin.Weighings},{bin.AtMidnight[day]:0.0000}");
             }
         }
     }

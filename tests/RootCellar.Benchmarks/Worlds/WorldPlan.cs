@@ -99,7 +99,7 @@ internal static class WorldList
         new("sprouting", WorldHalf.First, "five lots of eight sprout early, three times the rate") { SproutingShare = 0.625 },
         new("high", WorldHalf.First, "every sensor reads 4 % RH high") { ReadsHighPercent = 4 },
         new("crates", WorldHalf.First, "crates of +-0.2 kg, one empty weight entered for all") { CrateSdKg = 0.2 },
-        new("stolen", WorldHalf.First, "1 to 4 kg gone from three bins of ten, not written down") { StolenShare = 0.3 },
+        new("stolen", WorldHalf.First, "1 to 4 kg gone from two bins of ten, not written down") { StolenShare = 0.2 },
         new("silent", WorldHalf.First, "ten days without readings, and drier meanwhile") { Silent = true },
         new("root", WorldHalf.Second, "loss by the square root of the deficit") { Law = LossLaw.Root },
         new("tails", WorldHalf.Second, "lots with heavy tails") { HeavyTails = true },

@@ -9,8 +9,8 @@ internal sealed record WorldOptions(WorldHalf Half, string? World, int Bins, str
     bool Table, bool Cut);
 
 /// <summary>
-/// Simulated cellars whose truth is not the program's own: what the built program says of every bin at every midnight, held against it. Exit
-/// code 1 when a world's intervals hold the truth in less than 85 or more than 96 % of its bin-days.
+/// Simulated cellars whose truth is not the program's own: what the built program says of every bin at every midnight, held against it.
+/// Exit code 1 when a world's intervals hold the truth in less than 85 or more than 96 % of its bin-days.
 /// </summary>
 internal static class WorldRun
 {
@@ -27,7 +27,8 @@ internal static class WorldRun
             .ToList();
         if (plans.Count == 0 || plans.Exists(p => p.Half > options.Half))
         {
-            Console.Error.WriteLine($"There is no such world in this half. Worlds: {string.Join(", ", WorldList.All.Where(w => w.Half <= options.Half).Select(w => w.Name))}.");
+            string names = string.Join(", ", WorldList.All.Where(w => w.Half <= options.Half).Select(w => w.Name));
+            Console.Error.WriteLine($"There is no such world in this half. Worlds: {names}.");
             return 2;
         }
 
@@ -55,7 +56,8 @@ internal static class WorldRun
                 string took = $"{clock.GetElapsedTime(begun).TotalSeconds:0} s";
                 if (options.Bins < FewestJudged)
                 {
-                    Console.WriteLine($"{plan.Name}: ran, {result!.Judged.Count} estimates, {took}. Under {FewestJudged} bins nothing is judged.");
+                    Console.WriteLine(
+                        $"{plan.Name}: ran, {result!.Judged.Count} estimates, {took}. Under {FewestJudged} bins nothing is judged.");
                     continue;
                 }
 
@@ -87,8 +89,9 @@ internal static class WorldRun
         var surprising = season.Weighings.Where(w => IsSurprising(w, told)).ToList();
         var right = surprising.Where((_, i) => options.Answers == "all" || (options.Answers == "half" && i % 2 == 0)).ToHashSet();
         if (right.Count > 0) told = await TellAsync("answered", right);
-        var result = new WorldResult(plan, WorldScore.Judge(season, told), season.Weighings.Count(), surprising.Count,
-            right.Count(w => told.TryGetValue((w.Bin.Name, w.Day + 1), out var e) && w.NetKg >= e.LowKg && w.NetKg <= e.HighKg), right.Count);
+        int held = right.Count(w => told.TryGetValue((w.Bin.Name, w.Day + 1), out var e) && w.NetKg >= e.LowKg && w.NetKg <= e.HighKg);
+        var result = new WorldResult(
+            plan, WorldScore.Judge(season, told), season.Weighings.Count(), surprising.Count, held, right.Count);
         if (options.Cut) result = result with { LaterKg = await LaterAsync(told, right) };
         return result;
 
@@ -119,8 +122,8 @@ internal static class WorldRun
                 {
                     if (key.Day != day) continue;
                     var later = whole[key];
-                    most = new[] { most, Math.Abs(later.LowKg - then.LowKg), Math.Abs(later.Kg - then.Kg), Math.Abs(later.HighKg - then.HighKg) }
-                        .Max();
+                    foreach (double off in (double[])[later.LowKg - then.LowKg, later.Kg - then.Kg, later.HighKg - then.HighKg])
+                        most = Math.Max(most, Math.Abs(off));
                 }
             }
 

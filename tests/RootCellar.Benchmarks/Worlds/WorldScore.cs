@@ -12,8 +12,8 @@ internal sealed record Judged(WorldBin Bin, int Day, Estimate Told, double Truth
     public double WidthPercent => 100 * (Told.HighKg - Told.LowKg) / TruthKg;
 
     /// <summary>
-    /// Pinball loss of the three quantiles that are given, 5, 50 and 95 %, in percent of the weight: a proper score, least for who gives the
-    /// quantiles as he believes them.
+    /// Pinball loss of the three quantiles that are given, 5, 50 and 95 %, in percent of the weight: a proper score, least for who gives
+    /// the quantiles as he believes them.
     /// </summary>
     public double PinballPercent =>
         100 * (Pinball(0.05, Told.LowKg) + Pinball(0.5, Told.Kg) + Pinball(0.95, Told.HighKg)) / 3 / TruthKg;

@@ -112,7 +112,7 @@ internal sealed class WorldSeason
             int eaten = Step(lot, chance.Within(60, 150)), gone = Step(lot, chance.Within(30, 150));
             double kg = chance.Within(2, 4), stolen = chance.Within(1, 4);
             if (chance.Once(0.15)) On(eaten, () => Eat(bin, eaten, kg));
-            if (chance.Once(plan.StolenShare)) On(gone, () => bin.Take(stolen));
+            if (chance.Once(plan.StolenShare)) On(gone, () => Steal(bin, gone, stolen));
         }
 
         // Half an hour after a midnight, so that the estimate of that midnight is the one just before.
@@ -139,6 +139,12 @@ internal sealed class WorldSeason
             ["resolutionKg"] = Math.Round(weighing.StepKg, 4),
         };
         entries.Add(new WorldEntry(step, "weighed", fields, weighing));
+    }
+
+    private static void Steal(WorldBin bin, int step, double kg)
+    {
+        bin.Take(kg);
+        bin.StolenDay = step / WorldAir.StepsADay;
     }
 
     private void Write(int step, string what, WorldBin bin, params (string Field, JsonNode Value)[] fields)

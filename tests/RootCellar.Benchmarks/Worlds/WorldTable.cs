@@ -1,4 +1,3 @@
-using System.Globalization;
 using System.Text;
 
 namespace RootCellar.Benchmarks.Worlds;
@@ -44,15 +43,22 @@ internal static class WorldTable
     public static void Say(WorldResult result, string took)
     {
         Console.WriteLine($"{result.Plan.Name} ({result.Plan.What}), {took}");
-        Console.WriteLine("                                    bin-days  held %   +-  truth below/above %  off %  median signed %  width %  pinball");
+        Console.WriteLine($"{"",36}  bin-days  held %   +-  truth below/above %  off %  median signed %  width %  pinball");
         foreach (var (name, which) in Groups) Line(name, result.Score(which));
+        if (result.Score(j => j.Bin.IsUnknowable(j.Day)) is { } unknowable)
+        {
+            Line("taken out unseen, not weighed since", unknowable);
+            Line("all but those", result.Score(j => !j.Bin.IsUnknowable(j.Day)));
+        }
+
         foreach (var crop in result.Judged.Where(j => j.Bin.Lot.Crop != TrueCrop.Potato).GroupBy(j => j.Bin.Lot.Crop.Id))
         {
             foreach (var group in crop.GroupBy(j => j.Bin.Weighings).OrderBy(g => g.Key))
                 Line($"{crop.Key}, weighed {group.Key} times", WorldScore.Of(group));
         }
 
-        Console.WriteLine($"  {result.Weighings} weigh-ins, {result.Surprising} surprising; {result.Right} of them said to be right, {result.RightHeld} within the interval a day later");
+        Console.WriteLine($"  {result.Weighings} weigh-ins, {result.Surprising} surprising; {result.Right} of them said to be right, "
+            + $"{result.RightHeld} within the interval a day later");
         if (result.LaterKg is { } later) Console.WriteLine($"  by what was known later figures change by at most {later * 1000:0} g");
         Console.WriteLine();
     }
@@ -61,17 +67,18 @@ internal static class WorldTable
     public static string Of(IReadOnlyList<WorldResult> results)
     {
         var table = new StringBuilder()
-            .AppendLine("| world | held, all | 0 weighings, lot never | 0, lot weighed | 3 | 7 | just before a weigh-in | 1-7 d after the last | 8-21 | 22+ | off by, % of the weight | width, % | pinball, % | surprising weigh-ins; said to be right, held |")
+            .Append("| world | held, all | 0 weighings, lot never | 0, lot weighed | 3 | 7 | just before a weigh-in ")
+            .AppendLine("| 1-7 d after the last | 8-21 | 22+ | off by | width | pinball | surprising; right, held |")
             .AppendLine("|---|--:|--:|--:|--:|--:|--:|--:|--:|--:|--:|--:|--:|--:|");
         foreach (var result in results)
         {
             var all = result.Score(_ => true)!;
             string wanted = all.IsWanted ? "" : "**";
-            table.Append(CultureInfo.InvariantCulture, $"| {result.Plan.Name} | {wanted}{all.HeldPercent:0}{wanted} +-{all.ErrorPercent:0} |");
+            table.Append($"| {result.Plan.Name} | {wanted}{all.HeldPercent:0}{wanted} +-{all.ErrorPercent:0} |");
             foreach (var (_, which) in Groups.Skip(1).Where(g => g.Name[0] != ' '))
-                table.Append(CultureInfo.InvariantCulture, $" {result.Score(which)?.HeldPercent:0} |");
-            table.AppendLine(CultureInfo.InvariantCulture,
-                $" {all.MedianError:0.00} | {all.Width:0.0} | {all.Pinball:0.000} | {result.Surprising} of {result.Weighings}; {result.RightHeld} of {result.Right} |");
+                table.Append($" {result.Score(which)?.HeldPercent:0} |");
+            table.Append($" {all.MedianError:0.00} | {all.Width:0.0} | {all.Pinball:0.000} ")
+                .AppendLine($"| {result.Surprising} of {result.Weighings}; {result.RightHeld} of {result.Right} |");
         }
 
         return table.ToString();
@@ -80,8 +87,9 @@ internal static class WorldTable
     private static void Line(string name, WorldScore? score)
     {
         if (score is null) return;
-        Console.WriteLine(string.Create(CultureInfo.InvariantCulture,
-            $"  {name,-34}{score.Count,8}{score.HeldPercent,8:0.0}{score.ErrorPercent,5:0}{score.Below,12:0.0}/{score.Above,-8:0.0}{score.MedianError,6:0.00}{score.MedianSigned,17:+0.00;-0.00;0.00}{score.Width,9:0.00}{score.Pinball,9:0.000}"));
+        Console.WriteLine(
+            $"  {name,-36}{score.Count,8}{score.HeldPercent,8:0.0}{score.ErrorPercent,5:0}{score.Below,12:0.0}/{score.Above,-8:0.0}"
+            + $"{score.MedianError,6:0.00}{score.MedianSigned,17:+0.00;-0.00;0.00}{score.Width,9:0.00}{score.Pinball,9:0.000}");
     }
 
     private static bool Alone(Judged j) => !j.Bin.Lot.IsWeighed;
