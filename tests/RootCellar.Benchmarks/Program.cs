@@ -6,6 +6,7 @@ using BenchmarkDotNet.Running;
 using BenchmarkDotNet.Toolchains.InProcess.Emit;
 using RootCellar.Benchmarks.Limits;
 using RootCellar.Benchmarks.Load;
+using RootCellar.Benchmarks.Worlds;
 
 var seconds = new Option<int>("--seconds") { Description = "how long each load lasts", DefaultValueFactory = _ => 60 };
 var qos0 = new Option<int>("--qos0") { Description = "QoS 0 readings a second; 0: as many as go", DefaultValueFactory = _ => 22_000 };
@@ -45,4 +46,28 @@ var limits = new Command(
     "limits", "Measures every page and the book with three years in the record; exit 1 when one is slower than docs/performance.md promises.");
 limits.SetAction(_ => LimitRun.RunAsync());
 
-return await new RootCommand("Load runs and micro-benchmarks of RootCellar.") { load, limits, micro }.Parse(args).InvokeAsync();
+var half = new Option<string>("--half")
+{ Description = "first: to be looked at while building; second: every world with seeds nobody has looked at, once, at the end",
+    DefaultValueFactory = _ => "first" }.AcceptOnlyFromAmong("first", "second");
+var world = new Option<string?>("--world") { Description = "one world alone" };
+var bins = new Option<int>("--bins") { Description = "bins of potatoes in each world", DefaultValueFactory = _ => 40 };
+var keep = new Option<string?>("--out") { Description = "keep the files of each world in this folder", HelpName = "DIR" };
+var answers = new Option<string>("--answers")
+{ Description = "of the weigh-ins that surprise, how many the person says are right", DefaultValueFactory = _ => "half" }
+    .AcceptOnlyFromAmong("none", "half", "all");
+var seed = new Option<int>("--seed") { Description = "the first seed of each world", DefaultValueFactory = _ => 0 };
+var seeds = new Option<int>("--seeds") { Description = "how often each world is drawn, seed after seed", DefaultValueFactory = _ => 1 };
+var table = new Option<bool>("--table") { Description = "the table of docs/science/worlds.md at the end" };
+var cut = new Option<bool>("--cut") { Description = "also look whether the estimate of a day uses what came to be known later" };
+var worlds = new Command(
+    "worlds", "Holds the estimates of every bin against simulated cellars whose truth is not the program's own (docs/science/worlds.md).")
+{ half, world, bins, keep, answers, seed, seeds, table, cut };
+worlds.SetAction((p, ct) => WorldRun.RunAsync(
+    new WorldOptions(
+        p.GetValue(half) == "second" ? WorldHalf.Second : WorldHalf.First, p.GetValue(world), Math.Clamp(p.GetValue(bins), 1, 200),
+        p.GetValue(keep), p.GetValue(answers)!, Math.Clamp(p.GetValue(seed), 0, 1_000),
+        Math.Clamp(p.GetValue(seeds), 1, 100), p.GetValue(table), p.GetValue(cut)),
+    TimeProvider.System, ct));
+
+return await new RootCommand("Load runs, micro-benchmarks and simulated cellars of RootCellar.") { load, limits, micro, worlds }
+    .Parse(args).InvokeAsync();

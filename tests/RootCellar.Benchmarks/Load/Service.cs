@@ -31,6 +31,8 @@ internal sealed class Service : IAsyncDisposable
 
     public int Mqtt { get; }
 
+    public string Folder => folder;
+
     public long FileBytes => new DirectoryInfo(folder).EnumerateFiles("rootcellar.db*").Sum(f => f.Length);
 
     public TimeSpan Cpu
