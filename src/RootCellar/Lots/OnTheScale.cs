@@ -22,7 +22,7 @@ internal sealed record OnTheScale(BinStart Start, long Begun, double BegunKg, Im
     private const double TareSdKg = 0.05;
 
     /// <summary>And, as a share of it, of one that several bins have in common: bins of one kind are not all alike (assumed).</summary>
-    private const double AlikeShare = 0.06;
+    private const double AlikeShare = 0.1;
 
     /// <summary>Standard error of what a scale of such steps says, kg.</summary>
     /// <param name="stepKg">Step of its display.</param>
