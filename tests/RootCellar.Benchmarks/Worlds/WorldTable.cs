@@ -13,8 +13,11 @@ internal sealed record WorldResult(WorldPlan Plan, IReadOnlyList<Judged> Judged,
     /// <summary>With what came of another seed.</summary>
     public WorldResult With(WorldResult more) => this with
     {
-        Judged = [.. Judged, .. more.Judged], Weighings = Weighings + more.Weighings, Surprising = Surprising + more.Surprising,
-        RightHeld = RightHeld + more.RightHeld, Right = Right + more.Right,
+        Judged = [.. Judged, .. more.Judged],
+        Weighings = Weighings + more.Weighings,
+        Surprising = Surprising + more.Surprising,
+        RightHeld = RightHeld + more.RightHeld,
+        Right = Right + more.Right,
         LaterKg = LaterKg is { } one && more.LaterKg is { } other ? Math.Max(one, other) : null,
     };
 
