@@ -77,7 +77,7 @@ internal static class WorldTable
         {
             var all = result.Score(_ => true)!;
             string wanted = all.IsWanted ? "" : "**";
-            table.Append($"| {result.Plan.Name} | {wanted}{all.HeldPercent:0}{wanted} +-{all.ErrorPercent:0} |");
+            table.Append($"| {result.Plan.Name} | {wanted}{all.HeldPercent:0.0}{wanted} +-{all.ErrorPercent:0} |");
             foreach (var (_, which) in Groups.Skip(1).Where(g => g.Name[0] != ' '))
                 table.Append($" {result.Score(which)?.HeldPercent:0} |");
             table.Append($" {all.MedianError:0.00} | {all.Width:0.0} | {all.Pinball:0.000} ")
