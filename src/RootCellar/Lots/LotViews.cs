@@ -137,6 +137,9 @@ internal sealed record BinEstimate(
     /// <summary>Whether somebody has seen sprouts in it: then <see cref="Peeping"/> is the day that was first written down.</summary>
     public bool SproutsSeen { get; init; }
 
+    /// <summary>How many weigh-ins have taught its lot's water loss: its own, and those of other lots.</summary>
+    public (int Own, int Others) TaughtBy { get; init; }
+
     /// <summary>What a weigh-in of it should show now; null where nothing is known of its weight.</summary>
     public ScaleNow? Scale { get; init; }
 
@@ -283,6 +286,9 @@ internal sealed record LotViews(
 
     /// <summary>The weigh-in that would teach most; null where none would teach anything, or it was not asked for.</summary>
     public WeighInWorth? WeighIn { get; init; }
+
+    /// <summary>What the lots of the house say of each other.</summary>
+    public HouseSays House { get; init; } = HouseSays.Nothing;
 
     /// <summary>Weigh-ins in the book that somebody has to look at, by number.</summary>
     public FrozenDictionary<long, WeighInQuestion> Doubted { get; } =
