@@ -294,11 +294,18 @@ internal sealed record LotViews(
     public FrozenDictionary<long, WeighInQuestion> Doubted { get; } =
         Bins.Values.SelectMany(b => b.Questions).DistinctBy(q => q.Entry).ToFrozenDictionary(q => q.Entry);
 
-    /// <summary>What there is to ask about a weigh-in that is to be written down.</summary>
-    public Question? Ask(Ledger.Events.Weighed weighed, DateTimeOffset at) =>
-        Bins.TryGetValue(weighed.Bin, out var bin)
-            && bin.Scale?.Ask(at, weighed.NetGrams() / 1000.0, weighed.TareKg ?? 0, weighed.StepKg()) is { } asked
+    /// <summary>
+    /// What there is to ask about a weigh-in that is to be written down. Nothing, where something has happened to the bin that is not taken
+    /// in here yet.
+    /// </summary>
+    public Question? Ask(Ledger.Events.Weighed weighed, LedgerEntry entry, BinView bin)
+    {
+        if (!Bins.TryGetValue(weighed.Bin, out var known) || known.FilledAt != bin.FilledAt || known.Scale is not { } scale) return null;
+        double before = bin.Steps.Where(s => s.Entry < entry.Id).Sum(s => s.Grams) / 1000.0;
+        return Math.Abs(before - known.BookKg) < 1e-6
+            && scale.Ask(entry.At, weighed.NetGrams() / 1000.0, weighed.TareKg ?? 0, weighed.StepKg()) is { } asked
             ? WeighInQuestion.AskedOf(asked with { Bin = weighed.Bin }) : null;
+    }
 
     /// <summary>What stands in a place, kg.</summary>
     public double KgIn(string place) => Bins.Values.Where(b => b.Place == place).Sum(b => b.Kg.Value);

@@ -61,6 +61,16 @@ public class WeighInAskedTests
     }
 
     [Fact]
+    public async Task What_was_taken_out_a_moment_ago_is_not_missed_by_the_scale()
+    {
+        await using var site = await FollowedAsync();
+        await site.LogAsync("sold", "B1", ("amount", "10"), ("unit", "lb"));
+        await site.LogAsync("weighed", "B1", ("amount", "39.5"), ("unit", "lb"));
+        await site.WriteAsync("""[{"event":"sold","bin":"B1","weightKg":5},{"event":"weighed","bin":"B1","weightKg":12.85}]""");
+        site.Book.Bins["B1"].Weighings.Should().HaveCount(3);
+    }
+
+    [Fact]
     public async Task The_empty_weight_of_the_last_time_is_in_the_form()
     {
         await using var site = await FollowedAsync();
