@@ -53,6 +53,7 @@ public sealed class LotTraits
         Crop = crop;
         Skin = skin;
         Packing = packing;
+        PieceGrams = pieceGrams;
         Rule = Curing.RuleOf(crop);
         IsPotato = Rule == CuringRule.Potato;
         var packed = PackingTraits.Of(packing);
@@ -118,6 +119,9 @@ public sealed class LotTraits
 
     /// <summary>How it stands.</summary>
     public Packing Packing { get; }
+
+    /// <summary>Mean weight of a potato, g; NaN where not known.</summary>
+    public double PieceGrams { get; }
 
     /// <summary>The rule it cures by.</summary>
     public CuringRule Rule { get; }

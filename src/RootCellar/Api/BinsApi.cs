@@ -109,6 +109,9 @@ internal sealed record BinShape(
     DateTimeOffset? EmptiedAt,
     double FilledKg,
     double BookKg,
+    string? Lies,
+    double? PieceKg,
+    double? TareKg,
     IReadOnlyList<Stay> Stays,
     IReadOnlyList<Weighing> Weighings,
     IReadOnlyList<SproutsSeen> SproutsSeen,
@@ -117,6 +120,7 @@ internal sealed record BinShape(
     BinEstimateShape? Estimate)
 {
     public static BinShape Of(BinView b, LotView lot, BinEstimateShape? estimate) => new(
-        b.Id, b.Lot, lot.Crop, lot.Variety, b.Grade, b.Place, b.FilledAt, b.EmptiedAt, b.FilledGrams / 1000.0, b.BookKg, b.Stays,
+        b.Id, b.Lot, lot.Crop, lot.Variety, b.Grade, b.Place, b.FilledAt, b.EmptiedAt, b.FilledGrams / 1000.0, b.BookKg,
+        b.Lies, b.PieceKg, b.Weighings.LastOrDefault(w => w.TareKg is not null)?.TareKg ?? b.TareKg, b.Stays,
         b.Weighings, b.SproutsSeen, b.Conditions, b.Entries, estimate);
 }

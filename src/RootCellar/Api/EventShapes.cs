@@ -72,6 +72,8 @@ internal enum DiggingFlag { WetSoil, Rain, LateBlight, RotSeen }
 
 internal enum CullWord { Rot, Green, Sprouted, Damage, Frost, Pests, Other }
 
+internal enum LiesWord { Layer, Crate, Sack, Bin, Heap, Sand }
+
 internal enum ShareWord { None, Few, Half, Most }
 
 internal enum ConditionWord { Dry, Wet, Soft, Shrivelled, Green, Mould }
@@ -96,7 +98,12 @@ internal sealed record DugEvent(
     string Lot, string Crop, string? Variety = null, string? Row = null, DateOnly? PlantedOn = null, string? DugOn = null,
     SkinWord? Skin = null, IReadOnlyList<DiggingFlag>? Flags = null, double? PulpC = null) : AmountEvent;
 
-internal sealed record FilledEvent(string Bin, string Lot, string? Grade = null, string? Place = null) : AmountEvent;
+/// <param name="Lies">How it lies: in one layer, an open crate, a sack, a deep bin, a heap, in sand or sawdust.</param>
+/// <param name="PieceKg">What one piece weighs, about.</param>
+/// <param name="TareKg">The empty bin, if it was on the scale too.</param>
+internal sealed record FilledEvent(
+    string Bin, string Lot, string? Grade = null, string? Place = null, LiesWord? Lies = null, double? PieceKg = null, double? TareKg = null)
+    : AmountEvent;
 
 internal sealed record MovedEvent(string Bin, string Place) : EventShape;
 

@@ -34,6 +34,13 @@ internal abstract class Units(HouseholdOptions household)
 
     public double ShortMm(double given) => Pounds ? given * Inch.Millimetres : given;
 
+    /// <summary>The unit of what is as light as one piece.</summary>
+    public string PieceUnit => Pounds ? "oz" : "g";
+
+    public double PieceOf(double kg) => Pounds ? 16 * kg / Pound.Kilograms : 1000 * kg;
+
+    public double PieceKg(double given) => Pounds ? given * Pound.Kilograms / 16 : given / 1000;
+
     /// <summary>
     /// The step a weight is rounded to, in the household's unit: no finer than it is known and than the scale, a tenth at least.
     /// </summary>

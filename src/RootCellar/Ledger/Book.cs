@@ -95,6 +95,15 @@ internal sealed record BinView(
     IReadOnlyList<long> Entries)
 {
     public double BookKg => Grams / 1000.0;
+
+    /// <summary>How it lies there: one of <see cref="Filled.Ways"/>; null where nobody said.</summary>
+    public string? Lies { get; init; }
+
+    /// <summary>What one piece weighs, about.</summary>
+    public double? PieceKg { get; init; }
+
+    /// <summary>The empty bin's weight as it was taken off when it was filled.</summary>
+    public double? TareKg { get; init; }
 }
 
 /// <summary>One planting of a row. The same row planted again, next year, is a second one with the same name.</summary>

@@ -59,7 +59,12 @@ internal sealed class EntryWords(Show show)
     private IEnumerable<string?> Parts(LedgerEvent told, IReadOnlyList<Place> places) => told switch
     {
         Dug d => [Lot(d.Lot), CropWords.Name(d.Crop), d.Variety, d.Amount is { } amount ? Amount(amount, d.Kind()) : null, Word(d.Skin)],
-        Filled f => [Amount(f.Amount, f.Kind()), Lot(f.Lot), Grade(f.Grade), f.Place is null ? null : To(f.Place, places)],
+        Filled f =>
+        [
+            Amount(f.Amount, f.Kind()), f.TareKg is { } empty ? Strings.TareIs.With(show.Weight(empty)) : null, Lot(f.Lot), Grade(f.Grade),
+            f.Place is null ? null : To(f.Place, places), f.Lies is null ? null : LogKinds.Lies(f.Lies),
+            f.PieceKg is { } piece ? Strings.PieceIs.With(Units.Number(show.PieceOf(piece), "0.#"), show.PieceUnit) : null,
+        ],
         Moved m => [To(m.Place, places)],
         Weighed w => [Amount(w.Amount, w.Kind()), w.TareKg is { } tare ? Strings.TareIs.With(show.Weight(tare)) : null],
         Sorted s => [.. s.Into.Select(i => Strings.IntoIs.With(i.Bin, Amount(i.Amount, s.Kind()), i.Grade).Trim())],

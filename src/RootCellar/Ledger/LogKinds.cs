@@ -105,6 +105,18 @@ internal static class LogKinds
         _ => word,
     };
 
+    /// <summary>How produce lies in a bin.</summary>
+    public static string Lies(string way) => way switch
+    {
+        "layer" => Strings.LiesLayer,
+        "crate" => Strings.LiesCrate,
+        "sack" => Strings.LiesSack,
+        "bin" => Strings.LiesBin,
+        "heap" => Strings.LiesHeap,
+        "sand" => Strings.LiesSand,
+        _ => way,
+    };
+
     public static string Unit(string unit, EventKind? what = null) => unit switch
     {
         "lb" => Strings.UnitPounds,

@@ -68,6 +68,12 @@ internal sealed class WorkingBin(string id, WorkingLot lot, string? grade, strin
 
     public bool ByMeasure { get; set; }
 
+    public string? Lies { get; set; }
+
+    public double? PieceKg { get; set; }
+
+    public double? TareKg { get; set; }
+
     public List<Stay> Stays { get; } = [new(place, at)];
 
     public List<Weighing> Weighings { get; } = [];
@@ -108,7 +114,12 @@ internal sealed class WorkingBin(string id, WorkingLot lot, string? grade, strin
 
     public BinView View() => view ??= new BinView(
         Id, Lot.Dug.Lot, Grade, Place, FilledAt, Grams, FilledGrams, EmptiedAt, ByMeasure, [.. Stays], [.. Weighings], [.. SproutsSeen],
-        [.. Conditions], [.. Steps], [.. Entries]);
+        [.. Conditions], [.. Steps], [.. Entries])
+    {
+        Lies = Lies,
+        PieceKg = PieceKg,
+        TareKg = TareKg,
+    };
 }
 
 /// <summary>A line of an order while the book is being made.</summary>

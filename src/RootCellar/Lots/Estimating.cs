@@ -87,7 +87,7 @@ internal sealed class Estimating(TrajectoryCache courses)
             lastPlaces = asSetUp;
         var places = lastPlaces;
         calendar = book.Calendar;
-        House = HouseSays.Of(book, now, lot => SaysOf(lot, places, now));
+        House = HouseSays.Of(book, lot => SaysOf(lot, places, now));
         foreach (var gone in says.Keys.Where(k => !book.Lots.ContainsKey(k)).ToList()) says.Remove(gone);
         int done = 0, all = book.AllBins.Count(b => b.EmptiedAt is null && b.Grams > 0);
         foreach (var lot in book.Lots.Values.OrderBy(l => l.Id, StringComparer.Ordinal))
@@ -212,20 +212,14 @@ internal sealed class Estimating(TrajectoryCache courses)
     {
         if (failed.ContainsKey(lot.Id)) return [];
         if (says.TryGetValue(lot.Id, out var known) && ReferenceEquals(known.Lot, lot) && known.Fingerprint is not null) return known.Says;
-        string? print = Fingerprint(lot, places, now);
-        if (print is not null && known.Fingerprint == print)
-        {
-            says[lot.Id] = (lot, print, known.Says);
-            return known.Says;
-        }
-
         try
         {
-            var fresh = LotLearning.Says(lot, places, courses, now);
+            string? print = Fingerprint(lot, places, now);
+            var fresh = print is not null && known.Fingerprint == print ? known.Says : LotLearning.Says(lot, places, courses, now);
             says[lot.Id] = (lot, print, fresh);
             return fresh;
         }
-        catch (Exception e) when (e is not (OperationCanceledException or SqliteException))
+        catch (Exception e) when (e is not OperationCanceledException)
         {
             return [];
         }
@@ -261,7 +255,7 @@ internal sealed class Estimating(TrajectoryCache courses)
         text.Append(CultureInfo.InvariantCulture, $"{lot.Crop}|{lot.Variety}|{lot.Skin}|{lot.DugAt.ToUnixTimeMilliseconds()}");
         foreach (var bin in lot.Bins)
         {
-            text.Append(CultureInfo.InvariantCulture, $"\n{bin.Id}|{bin.FilledAt.ToUnixTimeMilliseconds()}|{bin.ByMeasure}");
+            text.Append(CultureInfo.InvariantCulture, $"\n{bin.Id}|{bin.FilledAt.ToUnixTimeMilliseconds()}|{bin.ByMeasure}|{bin.Lies}|{bin.PieceKg}");
             foreach (var s in bin.Stays)
                 text.Append(CultureInfo.InvariantCulture,
                     $"|{s.Place} {(s.Place is not null && places.TryGetValue(s.Place, out var purpose) ? purpose : Purpose.Storage)} {s.From.ToUnixTimeMilliseconds()}");

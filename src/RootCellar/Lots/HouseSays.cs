@@ -1,5 +1,4 @@
 using System.Globalization;
-using Microsoft.Data.Sqlite;
 using RootCellar.Ledger;
 using RootCellar.Places;
 using RootCellar.Science;
@@ -38,6 +37,9 @@ internal sealed class HouseSays
     /// </summary>
     private const double HouseShare = 0.5;
 
+    /// <summary>As many lots must have been weighed for their scatter to count as much as what is assumed of it (assumed).</summary>
+    private const double AssumedLots = 4;
+
     public static readonly HouseSays Nothing = new([]);
 
     private readonly ILookup<string, (string Lot, IReadOnlyList<LotSays> Says)> byCrop;
@@ -45,22 +47,19 @@ internal sealed class HouseSays
     private HouseSays(IEnumerable<(string Crop, string Lot, IReadOnlyList<LotSays> Says)> all) =>
         byCrop = all.OrderBy(l => l.Lot, StringComparer.Ordinal).ToLookup(l => l.Crop, l => (l.Lot, l.Says), StringComparer.Ordinal);
 
-    /// <param name="says">What a lot that was weighed says by itself.</param>
-    public static HouseSays Of(Book book, long now, Func<LotView, IReadOnlyList<LotSays>> says) => new(
-        [
-            .. book.Lots.Values.Where(l => l.Bins.Any(b => b.Weighings.Count > 0) && !Unfollowed.IsTooOld(l, now))
-                .Select(l => (l.Crop, l.Id, says(l))).Where(l => l.Item3.Count > 0),
-        ]);
+    /// <param name="says">What a lot says by itself; nothing, where it was not weighed or cannot be worked out.</param>
+    public static HouseSays Of(Book book, Func<LotView, IReadOnlyList<LotSays>> says) =>
+        new([.. book.Lots.Values.Select(l => (l.Crop, l.Id, Says: says(l))).Where(l => l.Says.Count > 0)]);
 
     /// <summary>The same for who has no lots worked out yet. One that cannot be worked out says nothing.</summary>
     public static HouseSays Of(Book book, IReadOnlyDictionary<string, Purpose> purposes, TrajectoryCache courses, long now) => Of(
-        book, now, lot =>
+        book, lot =>
         {
             try
             {
                 return LotLearning.Says(lot, purposes, courses, now);
             }
-            catch (Exception e) when (e is not (OperationCanceledException or SqliteException))
+            catch (Exception e) when (e is not OperationCanceledException)
             {
                 return [];
             }
@@ -69,21 +68,45 @@ internal sealed class HouseSays
     /// <summary>What is believed of a lot at a piece of time, before its own weigh-ins.</summary>
     public HousePrior Of(LotView lot, LotPrior prior, long cell)
     {
+        var said = Others(lot).Select(o => Last(o.Says, cell)).OfType<LotSays>().Where(s => s.Precision > 0).ToList();
         double middle = Portable.Log(prior.WaterMultiplier), spread = Portable.Log(prior.WaterFactor) / LotUncertainty.Z90;
         double house = HouseShare * spread * spread, own = (spread * spread) - house;
+        var (mean, precision) = House(said, middle, house, own);
+        own = Own(said, mean, own);
+        (mean, precision) = House(said, middle, house, own);
+        double factor = Portable.Exp(LotUncertainty.Z90 * Math.Sqrt(own + (1 / precision)));
+        return new HousePrior(Math.Clamp(Portable.Exp(mean), 0.2, 5), Math.Clamp(factor, 1.05, 4), said.Sum(s => s.WeighIns));
+    }
+
+    /// <summary>The logarithm of the house's own multiplier, and one over its variance.</summary>
+    private static (double Mean, double Precision) House(List<LotSays> said, double middle, double house, double own)
+    {
         double precision = 1 / house, sum = middle / house;
-        int weighIns = 0;
-        foreach (var (_, says) in Others(lot))
+        foreach (var lot in said)
         {
-            if (Last(says, cell) is not { Precision: > 0 } said) continue;
-            double weight = 1 / (own + (1 / said.Precision));
+            double weight = 1 / (own + (1 / lot.Precision));
             precision += weight;
-            sum += weight * said.LogMean;
-            weighIns += said.WeighIns;
+            sum += weight * lot.LogMean;
         }
 
-        double factor = Portable.Exp(LotUncertainty.Z90 * Math.Sqrt(own + (1 / precision)));
-        return new HousePrior(Math.Clamp(Portable.Exp(sum / precision), 0.2, 5), Math.Clamp(factor, 1.05, 4), weighIns);
+        return (sum / precision, precision);
+    }
+
+    /// <summary>
+    /// How far lots lie about their house, as variance: what was assumed counts as <see cref="AssumedLots"/> lots, and each lot by its scatter
+    /// less its own error (moments; a lot that says little counts little).
+    /// </summary>
+    private static double Own(List<LotSays> said, double mean, double assumed)
+    {
+        double sum = AssumedLots * assumed, all = AssumedLots;
+        foreach (var lot in said)
+        {
+            double error = 1 / lot.Precision, counts = assumed / (assumed + error);
+            sum += counts * (((lot.LogMean - mean) * (lot.LogMean - mean)) - error);
+            all += counts;
+        }
+
+        return Math.Clamp(sum / all, assumed / 4, 4 * assumed);
     }
 
     /// <summary>When others of its crop were weighed, in order of time.</summary>

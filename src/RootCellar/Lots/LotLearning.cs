@@ -98,7 +98,9 @@ internal static class LotLearning
     /// <summary>What a lot's own weigh-ins say of its water loss, after each of them.</summary>
     public static IReadOnlyList<LotSays> Says(LotView lot, IReadOnlyDictionary<string, Purpose> purposes, TrajectoryCache courses, long now)
     {
-        if (Unfollowed.IsTooOld(lot, now) || LotKnown.Prior(lot.Crop, lot.Variety, lot.Skin) is not { } prior) return [];
+        if (Unfollowed.IsTooOld(lot, now) || !lot.Bins.Any(b => b.Weighings.Count > 0)
+            || LotKnown.Prior(lot.Crop, lot.Variety, lot.Skin) is not { } prior)
+            return [];
         return Scales(lot, prior, Ways(lot, prior, purposes, courses, now).Paths, courses, now, HouseSays.Nothing).Says;
     }
 
@@ -136,17 +138,18 @@ internal static class LotLearning
         Interval RestLearned) Ways(
         LotView lot, LotPrior prior, IReadOnlyDictionary<string, Purpose> purposes, TrajectoryCache courses, long now)
     {
-        var untaught = PathsOf(lot, LotKnown.Traits(prior, 1), purposes);
+        var untaught = PathsOf(lot, prior, 1, purposes);
         var rest = Rest(lot, prior, untaught, courses, now);
-        return (rest.Value == 1 ? untaught : PathsOf(lot, LotKnown.Traits(prior, rest.Value), purposes), untaught, rest);
+        return (rest.Value == 1 ? untaught : PathsOf(lot, prior, rest.Value, purposes), untaught, rest);
     }
 
     /// <summary>The way of every filling of a lot. A bin filled by sorting another came by that one's way.</summary>
     private static Dictionary<(string, DateTimeOffset),
-        LotPath> PathsOf(LotView lot, LotTraits traits, IReadOnlyDictionary<string, Purpose> purposes)
+        LotPath> PathsOf(LotView lot, LotPrior prior, double rest, IReadOnlyDictionary<string, Purpose> purposes)
     {
         long dug = TimeStep.Of(lot.DugAt);
-        return lot.Bins.ToDictionary(b => (b.Id, b.FilledAt), b => new LotPath(lot.Id, traits, dug, StaysOf(b, depth: 0)));
+        return lot.Bins.ToDictionary(
+            b => (b.Id, b.FilledAt), b => new LotPath(lot.Id, LotKnown.Traits(LotKnown.Of(prior, b), rest), dug, StaysOf(b, depth: 0)));
 
         List<PathStay> StaysOf(BinView bin, int depth)
         {

@@ -1,6 +1,7 @@
 using System.Globalization;
 using System.Security.Cryptography;
 using System.Text;
+using RootCellar.Ledger;
 using RootCellar.Places;
 using RootCellar.Science.Crops;
 using RootCellar.Science.Keeping;
@@ -39,7 +40,7 @@ internal sealed class LotPath
         // The science itself is part of the key: another program's figures are not this one's.
         lotKey = string.Create(
             CultureInfo.InvariantCulture,
-            $"{Science}|{traits.Crop.Id}|{traits.Skin}|{traits.Packing}|{BitConverter.DoubleToInt64Bits(traits.RestDaysAt10C):x}|{dug}");
+            $"{Science}|{traits.Crop.Id}|{traits.Skin}|{traits.Packing}|{BitConverter.DoubleToInt64Bits(traits.PieceGrams):x}|{BitConverter.DoubleToInt64Bits(traits.RestDaysAt10C):x}|{dug}");
         Key = KeyAt(long.MaxValue);
     }
 
@@ -116,6 +117,22 @@ internal static class LotKnown
             ? prior with { Rest = RestPrior.Of(named) }
             : prior;
     }
+
+    /// <summary>
+    /// As it lies in one bin. A sack is taken as a crate, a heap as a deep bin, and so is sand or sawdust: no figures tell them apart
+    /// (assumed).
+    /// </summary>
+    public static LotPrior Of(LotPrior prior, BinView bin) => prior with
+    {
+        Packing = bin.Lies switch
+        {
+            "layer" => Packing.SingleLayer,
+            "bin" or "heap" or "sand" => Packing.DeepBin,
+            _ => Packing.Crate,
+        },
+        // Of other crops no source tells what the size of a piece does.
+        PieceGrams = prior.Crop.Id == "potato" && bin.PieceKg is { } kg ? Math.Clamp(1000 * kg, 20, 1000) : double.NaN,
+    };
 
     /// <summary>The lot in its middle, its rest longer or shorter by what was seen in its bins.</summary>
     public static LotTraits Traits(LotPrior prior, double restMultiplier)

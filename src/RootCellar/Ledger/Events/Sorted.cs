@@ -38,7 +38,13 @@ internal sealed record Sorted(string Bin, IReadOnlyList<SortedInto> Into) : BinE
         foreach (var into in Into)
         {
             if (into == rest) continue;
-            var target = book.Holding(into.Bin) ?? book.Open(into.Bin, bin.Lot, into.Grade ?? bin.Grade, into.Place ?? bin.Place);
+            var target = book.Holding(into.Bin);
+            if (target is null)
+            {
+                target = book.Open(into.Bin, bin.Lot, into.Grade ?? bin.Grade, into.Place ?? bin.Place);
+                (target.Lies, target.PieceKg) = (bin.Lies, bin.PieceKg);
+            }
+
             target.ByMeasure |= into.Amount.ByVolume;
             target.Step(book.Id, book.At, Name, into.Amount.Grams!.Value);
             target.Touch(book.Id, book.At);

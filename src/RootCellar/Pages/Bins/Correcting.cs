@@ -68,7 +68,16 @@ internal static class Correcting
                 Flags = [.. d.Flags ?? []],
                 Pulp = d.PulpC is { } pulp ? Plain(show.Degrees(pulp), 1) : null,
             },
-            Filled f => Amount(form, f.Amount, show) with { Bin = f.Bin, Lot = f.Lot, Grade = f.Grade, Place = f.Place },
+            Filled f => Amount(form, f.Amount, show) with
+            {
+                Bin = f.Bin,
+                Lot = f.Lot,
+                Grade = f.Grade,
+                Place = f.Place,
+                Lies = f.Lies,
+                Piece = f.PieceKg is { } piece ? Plain(show.PieceOf(piece), 1) : null,
+                Tare = f.TareKg is { } empty ? Plain(show.WeightOf(empty), 3) : null,
+            },
             Moved m => form with { Bin = m.Bin, Place = m.Place },
             Weighed w => Amount(form, w.Amount, show) with
             {

@@ -80,7 +80,10 @@ internal sealed partial class FormReader(LogForm form, Show show)
                 Needed("lot", form.Lot, Strings.LotMissing);
                 Text("grade", form.Grade);
                 Text("place", form.Place);
+                Text("lies", form.Lies);
+                if (Optional(form.Piece) is { } piece) body["pieceKg"] = Math.Round(show.PieceKg(piece), 4);
                 Amount(zero: false);
+                if (Optional(form.Tare) is { } empty) Tare(empty);
                 break;
             case Weighed.Name:
                 Amount(zero: true);

@@ -43,6 +43,12 @@ internal sealed record LogForm
 
     public string? Grade { get; init; }
 
+    /// <summary>How it lies in the bin.</summary>
+    public string? Lies { get; init; }
+
+    /// <summary>What one piece weighs, in the household's unit for small things.</summary>
+    public string? Piece { get; init; }
+
     public string? Crop { get; init; }
 
     public string? Variety { get; init; }
@@ -96,7 +102,7 @@ internal sealed record LogForm
         [
             ("key", Key), ("bin", Bin), ("amount", Amount), ("unit", Unit), ("empties", Empties ? "true" : null), ("tare", Tare),
             ("choice", Choice), ("length", Length),
-            ("place", Place), ("order", Order), ("due", Due), ("back", Back), ("lot", Lot), ("grade", Grade), ("crop", Crop),
+            ("place", Place), ("order", Order), ("due", Due), ("back", Back), ("lot", Lot), ("grade", Grade), ("lies", Lies), ("piece", Piece), ("crop", Crop),
             ("variety", Variety), ("row", Row), ("plantedOn", PlantedOn),
             ("dugOn", DugOn), ("skin", Skin), ("pulp", Pulp), ("maturity", Maturity), ("maturityDays", MaturityDays), ("on", On),
             ("how", How), ("note", Note), ("when", When), ("waited", Waited),

@@ -40,6 +40,7 @@ internal sealed class WriteModel(LedgerDoor door, Pipeline pipeline, Show show, 
                 Place = (Places.FirstOrDefault(p => p.Purpose == Purpose.Curing)
                 ?? (Places.Count > 0 ? Places[0] : null))?.Id
             };
+        if (kind == Filled.Event) Form = Form with { Lies = Door.Book.AllBins.Where(b => b.Lies is not null).MaxBy(b => b.FilledAt)?.Lies };
         if (kind == Weighed.Event && LastTareKg() is { } tare) Form = Form with { Tare = Correcting.Plain(Words.WeightOf(tare), 3) };
         if (kind == Promised.Event) Form = Form with { Crop = Wanted.Count > 0 ? Wanted[0].Id : null };
         JustDug = kept is { } id && Door.Book.Find(id) is { Event: Dug, Void: false } ? lot : null;
@@ -89,8 +90,14 @@ internal sealed class WriteModel(LedgerDoor door, Pipeline pipeline, Show show, 
     /// </summary>
     private double? LastTareKg()
     {
-        var own = Door.Book.AllBins.Where(b => b.Id == Bin?.Id).SelectMany(b => b.Weighings).MaxBy(w => w.At);
-        return (own ?? Door.Book.AllBins.SelectMany(b => b.Weighings).MaxBy(w => w.At))?.TareKg;
+        var own = Door.Book.AllBins.Where(b => b.Id == Bin?.Id).SelectMany(Tares).MaxBy(w => w.At);
+        return (own.At == default ? Door.Book.AllBins.SelectMany(Tares).MaxBy(w => w.At) : own).TareKg;
+
+        static IEnumerable<(DateTimeOffset At, double? TareKg)> Tares(BinView bin)
+        {
+            foreach (var w in bin.Weighings) yield return (w.At, w.TareKg);
+            if (bin.TareKg is { } filled) yield return (bin.FilledAt, filled);
+        }
     }
 
     /// <summary>The year and the first number that is free.</summary>
