@@ -71,9 +71,8 @@ internal sealed class HouseSays
         var said = Others(lot).Select(o => Last(o.Says, cell)).OfType<LotSays>().Where(s => s.Precision > 0).ToList();
         double middle = Portable.Log(prior.WaterMultiplier), spread = Portable.Log(prior.WaterFactor) / LotUncertainty.Z90;
         double house = HouseShare * spread * spread, own = (spread * spread) - house;
+        own = Own(said, own);
         var (mean, precision) = House(said, middle, house, own);
-        own = Own(said, mean, own);
-        (mean, precision) = House(said, middle, house, own);
         double factor = Portable.Exp(LotUncertainty.Z90 * Math.Sqrt(own + (1 / precision)));
         return new HousePrior(Math.Clamp(Portable.Exp(mean), 0.2, 5), Math.Clamp(factor, 1.05, 4), said.Sum(s => s.WeighIns));
     }
@@ -94,19 +93,17 @@ internal sealed class HouseSays
 
     /// <summary>
     /// How far lots lie about their house, as variance: what was assumed counts as <see cref="AssumedLots"/> lots, and each lot by its scatter
-    /// less its own error (moments; a lot that says little counts little).
+    /// about their mean, less its own error (moments; a lot that says little counts little).
     /// </summary>
-    private static double Own(List<LotSays> said, double mean, double assumed)
+    private static double Own(List<LotSays> said, double assumed)
     {
-        double sum = AssumedLots * assumed, all = AssumedLots;
-        foreach (var lot in said)
-        {
-            double error = 1 / lot.Precision, counts = assumed / (assumed + error);
-            sum += counts * (((lot.LogMean - mean) * (lot.LogMean - mean)) - error);
-            all += counts;
-        }
-
-        return Math.Clamp(sum / all, assumed / 4, 4 * assumed);
+        if (said.Count < 2) return assumed;
+        var lots = said.ConvertAll(s => (s.LogMean, Error: 1 / s.Precision, Counts: assumed / (assumed + (1 / s.Precision))));
+        double all = lots.Sum(l => l.Counts), mean = lots.Sum(l => l.Counts * l.LogMean) / all;
+        // About a mean of their own they scatter less.
+        double less = said.Count / (said.Count - 1.0);
+        double scatter = lots.Sum(l => l.Counts * ((less * (l.LogMean - mean) * (l.LogMean - mean)) - l.Error));
+        return Math.Clamp(((AssumedLots * assumed) + scatter) / (AssumedLots + all), assumed / 4, 4 * assumed);
     }
 
     /// <summary>When others of its crop were weighed, in order of time.</summary>

@@ -77,15 +77,24 @@ public sealed class HouseSaysTests
         cellar.Book = Books.Of([Books.Lot("x", Start, [Bin("x-1")]), Books.Lot("a", Start, [Drying("a-1")])]);
         var said = HouseSays.Of(cellar.Book, _ => [new LotSays(TimeStep.Of(Day(20)), 0.6, 25, 1)]);
         var prior = LotPrior.Of(Science.Crops.CropTable.Default.Find("potato")!);
-        double variance = Math.Pow(Math.Log(prior.WaterFactor) / 1.6448536269514722, 2), house = variance / 2, assumed = variance / 2;
-        const double Error = 1 / 25.0;
-        // First as assumed, then with the scatter of the one lot against four assumed ones, each by what it says.
-        double seen = assumed + Error, mean = 0.6 / seen / ((1 / house) + (1 / seen)), counts = assumed / (assumed + Error);
-        double own = ((4 * assumed) + (counts * (Math.Pow(0.6 - mean, 2) - Error))) / (4 + counts);
-        seen = own + Error;
-        double left = 1 / ((1 / house) + (1 / seen));
+        double variance = Math.Pow(Math.Log(prior.WaterFactor) / 1.6448536269514722, 2), house = variance / 2, own = variance / 2;
+        double seen = own + (1 / 25.0), left = 1 / ((1 / house) + (1 / seen));
         var of = said.Of(cellar.Book.Lots["x"], prior, TimeStep.Of(Day(30)));
         of.Median.Should().BeApproximately(Math.Exp(left / seen * 0.6), 1e-9);
         of.Factor.Should().BeApproximately(Math.Exp(1.6448536269514722 * Math.Sqrt(own + left)), 1e-9);
+    }
+
+    [Fact]
+    public async Task Lots_that_lie_far_apart_say_less_of_the_next_one_than_lots_that_agree()
+    {
+        await using var cellar = await WhatToDoTests.StoredAsync();
+        cellar.Book = Books.Of([Books.Lot("x", Start, [Bin("x-1")]), .. "abcdefgh".Select(l => Books.Lot($"{l}", Start, [Drying($"{l}-1")]))]);
+        var prior = LotPrior.Of(Science.Crops.CropTable.Default.Find("potato")!);
+        HousePrior Of(double apart) => HouseSays.Of(cellar.Book, l => l.Id == "x"
+                ? [] : [new LotSays(TimeStep.Of(Day(20)), 0.3 + ((l.Id[0] % 2 == 0 ? apart : -apart)), 100, 3)])
+            .Of(cellar.Book.Lots["x"], prior, TimeStep.Of(Day(30)));
+        Of(0.9).Factor.Should().BeGreaterThan(1.5 * Of(0.05).Factor);
+        Of(0.05).Factor.Should().BeLessThan(0.8 * prior.WaterFactor);
+        Of(0.05).Median.Should().BeApproximately(Math.Exp(0.3), 0.06);
     }
 }

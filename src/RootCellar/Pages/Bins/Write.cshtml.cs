@@ -90,8 +90,8 @@ internal sealed class WriteModel(LedgerDoor door, Pipeline pipeline, Show show, 
     /// </summary>
     private double? LastTareKg()
     {
-        var own = Door.Book.AllBins.Where(b => b.Id == Bin?.Id).SelectMany(Tares).MaxBy(w => w.At);
-        return (own.At == default ? Door.Book.AllBins.SelectMany(Tares).MaxBy(w => w.At) : own).TareKg;
+        var all = Door.Book.AllBins.SelectMany(b => Tares(b).Select(t => (b.Id, t.At, t.TareKg))).OrderBy(t => t.At).ToList();
+        return all.Exists(t => t.Id == Bin?.Id) ? all.FindLast(t => t.Id == Bin?.Id).TareKg : all.LastOrDefault().TareKg;
 
         static IEnumerable<(DateTimeOffset At, double? TareKg)> Tares(BinView bin)
         {
