@@ -70,7 +70,13 @@ internal static class CropPublishedChecks
     {
         var cured = LotState.Dug(new LotTraits(CropTable.Default.Find(id)!, packing: packing));
         for (int day = 0; day < 21; day++)
-            cured = cured.Advance(id == "sweet-potato" ? new LotAir(29, 90) : new LotAir(temperatureC, humidityPercent), 24);
+            cured = cured.Advance(id switch
+            {
+                "sweet-potato" => new LotAir(29, 90),
+                "winter-squash" => new LotAir(28, 75),
+                "onion" => new LotAir(27, 65),
+                _ => new LotAir(temperatureC, humidityPercent),
+            }, 24);
         var stored = cured;
         for (int day = 0; day < days; day++)
             stored = stored.Advance(new LotAir(temperatureC, humidityPercent), 24);

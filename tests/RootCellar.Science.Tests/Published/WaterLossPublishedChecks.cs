@@ -165,13 +165,15 @@ internal static class WaterLossPublishedChecks
             "German practice figures (Kartoffel-Lagerung, Frage 15), 2.5 of about 6.5 % (derived)", "share", 0.385,
             Share(StorageTrials.All.First(t => t.Source == StorageTrials.German), 180), 0.1, fitted: true,
             remark: "a tenth allowed: the schedule is rounded to half percents");
-        rows.Near("share of a seven-month loss that falls in the first month, refrigerated", StorageTrials.RussiaCold + " (derived)",
-            "share", 0.24,
-            Share(StorageTrials.All.Single(t => t.Source == StorageTrials.RussiaCold), 212), 0.1, fitted: true,
-            remark: "norms average stock of which part comes in cured");
-        rows.Near("share of a seven-month loss that falls in the first month, clamps", StorageTrials.RussiaClamp + " (derived)", "share",
-            0.28,
-            Share(StorageTrials.All.Single(t => t.Source == StorageTrials.RussiaClamp), 212), 0.1, fitted: true);
+        foreach (var (what, share, remark) in new[]
+        {
+            ("refrigerated", 0.24, "norms average stock of which part comes in cured"), ("clamps", 0.28, null),
+        })
+        {
+            rows.Near($"share of a seven-month loss that falls in the first month, {what}", StorageTrials.Russia + " (derived)", "share",
+                share, Share(StorageTrials.All.Single(t => t.Source == StorageTrials.Russia && t.What.StartsWith(what, StringComparison.Ordinal)), 212),
+                0.1, fitted: true, remark: remark);
+        }
     }
 
     private static void Curing(PublishedRows rows)
@@ -223,8 +225,7 @@ internal static class WaterLossPublishedChecks
     private static double WeekOne(double humidity) =>
         TrialLosses.Middle(Potato with { Packing = Packing.SingleLayer }, new Seen(0, 7, 0), AirSpan.Hold(13, humidity, 7));
 
-    private static string Short(string source) => source.Split(',')[0].Split(" et al.")[0].Split(" (")[0] +
-        (source == StorageTrials.RussiaCold ? ", refrigerated" : source == StorageTrials.RussiaClamp ? ", clamps" : "");
+    private static string Short(string source) => source.Split(',')[0].Split(" et al.")[0].Split(" (")[0];
 
     private sealed class Losses(PublishedRows rows)
     {
