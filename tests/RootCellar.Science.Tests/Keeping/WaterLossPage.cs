@@ -159,7 +159,7 @@ internal static class WaterLossPage
         page.Append(CultureInfo.InvariantCulture, $"""
 
             Every figure as foretold without its source, with the interval of an unknown lot (a factor of {WaterLoss.UnknownLotFactor}). Pinball: mean loss of ln(loss) at
-            5, 50 and 95 %, a proper score; {LeftOutScore.PinballOfWidth(WaterLoss.UnknownLotFactor):0.000} is what so wide a forecast scores if it is right. The tests hold the middle from 0.85 to 1.2
+            5, 50 and 95 %, a proper score; {ForetoldScore.PinballOfWidth(WaterLoss.UnknownLotFactor):0.000} is what so wide a forecast scores if it is right. The tests hold the middle from 0.85 to 1.2
             and the share inside from 85 to 97 %.
 
             | figures left out | number | ours/published, median | inside 90 % | pinball |
@@ -177,9 +177,9 @@ internal static class WaterLossPage
         })
         {
             LeftOutFigure[] chosen = [.. figures.Where(wanted)];
-            var score = LeftOutScore.Of(chosen);
+            var score = ForetoldScore.Of(chosen);
             page.Append(CultureInfo.InvariantCulture,
-                $"| {what} | {score.Count} | {score.MedianRatio:0.00} | {chosen.Count(f => f.Inside)} | {score.Pinball:0.000} |\n");
+                $"| {what} | {score.Count} | {score.MedianRatio:0.00} | {score.Inside} | {score.Pinball:0.000} |\n");
         }
     }
 }

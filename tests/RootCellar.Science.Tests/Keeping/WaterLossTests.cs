@@ -51,12 +51,12 @@ public sealed class WaterLossTests
     public void What_is_published_of_a_source_left_out_lies_about_the_middle_and_nine_times_in_ten_inside()
     {
         // Bounds of the judge, either way: the middle between 0.85 and 1.2, nine of ten inside.
-        var score = LeftOutScore.Of(Kept.LeftOutFigures);
+        var score = ForetoldScore.Of(Kept.LeftOutFigures);
         score.MedianRatio.Should().BeInRange(0.85, 1.2);
-        LeftOutScore.Of([.. Kept.LeftOutFigures.Where(f => f.Trial.Weighed)]).MedianRatio.Should().BeInRange(0.85, 1.2);
-        score.Inside.Should().BeInRange(0.85, 0.97);
+        ForetoldScore.Of([.. Kept.LeftOutFigures.Where(f => f.Trial.Weighed)]).MedianRatio.Should().BeInRange(0.85, 1.2);
+        score.ShareInside.Should().BeInRange(0.85, 0.97);
         // A forecast that knows its own spread scores what that spread gives on the mean; a fifth more is bad luck, beyond it is a fault.
-        score.Pinball.Should().BeLessThan(1.2 * LeftOutScore.PinballOfWidth(WaterLoss.UnknownLotFactor));
+        score.Pinball.Should().BeLessThan(1.2 * ForetoldScore.PinballOfWidth(WaterLoss.UnknownLotFactor));
     }
 
     [Fact]

@@ -2,10 +2,10 @@ using RootCellar.Science.Keeping;
 
 namespace RootCellar.Science.Tests.Keeping;
 
-/// <summary>A published loss beside what the law says of it that was fitted without its source.</summary>
+/// <summary>A published loss beside what is foretold of it.</summary>
 /// <param name="Low">Five lots in a hundred lose less, percent.</param>
 /// <param name="High">Five lots in a hundred lose more, percent.</param>
-internal sealed record LeftOutFigure(StorageTrial Trial, Seen Seen, double Low, double Middle, double High)
+internal record Foretold(Seen Seen, double Low, double Middle, double High)
 {
     /// <summary>ln(ours/published); of a limit, only what lies above it.</summary>
     public double Error => Seen.AtMost ? Math.Max(0, Math.Log(Middle / Seen.LossPercent)) : Math.Log(Middle / Seen.LossPercent);
@@ -14,17 +14,23 @@ internal sealed record LeftOutFigure(StorageTrial Trial, Seen Seen, double Low, 
     public bool Inside => Low <= Seen.LossPercent && (Seen.AtMost || Seen.LossPercent <= High);
 }
 
-/// <summary>How good forecasts of sources left out are.</summary>
+/// <summary>What the law says of a trial that was fitted without the trial's source.</summary>
+internal sealed record LeftOutFigure(StorageTrial Trial, Seen Seen, double Low, double Middle, double High) : Foretold(Seen, Low, Middle, High);
+
+/// <summary>How good forecasts are.</summary>
+/// <param name="Count">How many there are, limits too.</param>
 /// <param name="MedianRatio">Ours over published, the median.</param>
-/// <param name="Inside">Share inside the 90 % interval.</param>
+/// <param name="Inside">How many are inside the 90 % interval.</param>
 /// <param name="Pinball">Mean pinball loss of ln(loss) at 5, 50 and 95 %: a proper score, less is better.</param>
-internal sealed record LeftOutScore(int Count, double MedianRatio, double Inside, double Pinball)
+internal sealed record ForetoldScore(int Count, double MedianRatio, int Inside, double Pinball)
 {
+    public double ShareInside => (double)Inside / Count;
+
     private const double Z95 = 1.6448536269514722;
 
-    public static LeftOutScore Of(IReadOnlyList<LeftOutFigure> figures)
+    public static ForetoldScore Of(IReadOnlyCollection<Foretold> figures)
     {
-        LeftOutFigure[] numbers = [.. figures.Where(f => !f.Seen.AtMost)];
+        Foretold[] numbers = [.. figures.Where(f => !f.Seen.AtMost)];
         double[] ratios = [.. numbers.Select(f => f.Middle / f.Seen.LossPercent).Order()];
         double median = Math.Sqrt(ratios[(ratios.Length - 1) / 2] * ratios[ratios.Length / 2]);
         double pinball = numbers.Average(f =>
@@ -32,7 +38,7 @@ internal sealed record LeftOutScore(int Count, double MedianRatio, double Inside
             double seen = Math.Log(f.Seen.LossPercent);
             return (Loss(0.05, seen - Math.Log(f.Low)) + Loss(0.5, seen - Math.Log(f.Middle)) + Loss(0.95, seen - Math.Log(f.High))) / 3;
         });
-        return new LeftOutScore(figures.Count, median, (double)figures.Count(f => f.Inside) / figures.Count, pinball);
+        return new ForetoldScore(figures.Count, median, figures.Count(f => f.Inside), pinball);
     }
 
     /// <summary>What a lognormal forecast of a 5 to 95 % factor scores on the mean if it is right: 0.202 standard deviations.</summary>
