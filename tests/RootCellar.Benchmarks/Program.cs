@@ -47,8 +47,10 @@ var limits = new Command(
 limits.SetAction(_ => LimitRun.RunAsync());
 
 var half = new Option<string>("--half")
-{ Description = "first: to be looked at while building; second: every world with seeds nobody has looked at, once, at the end",
-    DefaultValueFactory = _ => "first" }.AcceptOnlyFromAmong("first", "second");
+{
+    Description = "first: to be looked at while building; second: every world with seeds nobody has looked at, once, at the end",
+    DefaultValueFactory = _ => "first"
+}.AcceptOnlyFromAmong("first", "second");
 var world = new Option<string?>("--world") { Description = "one world alone" };
 var bins = new Option<int>("--bins") { Description = "bins of potatoes in each world", DefaultValueFactory = _ => 40 };
 var keep = new Option<string?>("--out") { Description = "keep the files of each world in this folder", HelpName = "DIR" };

@@ -117,6 +117,18 @@ public sealed class ScaleBelief
         }
     }
 
+    /// <summary>Mean and variance of the multiplier's logarithm.</summary>
+    public (double Mean, double Variance) Log
+    {
+        get
+        {
+            double mean = 0, square = 0;
+            for (int i = 0; i < Nodes; i++) mean += Weight(i) * LogOf(i);
+            for (int i = 0; i < Nodes; i++) square += Weight(i) * (LogOf(i) - mean) * (LogOf(i) - mean);
+            return (mean, square);
+        }
+    }
+
     /// <summary>The belief before any weighing: lognormal.</summary>
     /// <param name="median">The middle, 0.2 to 5.</param>
     /// <param name="factor90">The 5 to 95 % factor either way, 1.05 to 4; 2 is the spread of what is published

@@ -100,7 +100,7 @@ internal static class HomesteadBook
         On(-6, 13, Tomas, new VinesDead("upper field 4", How: "mown")),
 
         // A 1 for a 2: seen the same evening, put right.
-        On(-6, 17, Tomas, new Weighed("K4", Kg(14.9), ResolutionKg: 0.05), Name: "a digit wrong"),
+        On(-6, 17, Tomas, new Weighed("K4", Kg(14.9), ResolutionKg: 0.05), Name: "a digit wrong", Keep: true),
         On(-6, 20, Tomas, new Weighed("K4", Kg(24.9), ResolutionKg: 0.05), "a 1 for a 2", Of: "a digit wrong"),
 
         // Apples for the cider pressing stand in the cellar for two weeks, no longer: what they breathe out makes potatoes sprout.

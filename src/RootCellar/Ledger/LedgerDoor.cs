@@ -39,9 +39,10 @@ internal sealed class LedgerDoor(Store store, TimeProvider time, HouseholdOption
     public Func<IReadOnlyCollection<string>>? KnownPlaces { get; set; }
 
     /// <summary>
-    /// What there is to ask about a weigh-in that the book can take: null where it is as expected. Null itself: nothing is asked.
+    /// What there is to ask about a weigh-in that the book can take, with its bin as it is after it: null where it is as expected. Null
+    /// itself: nothing is asked.
     /// </summary>
-    public Func<Weighed, DateTimeOffset, Question?>? AskWeighIn { get; set; }
+    public Func<Weighed, LedgerEntry, BinView, Question?>? AskWeighIn { get; set; }
 
     /// <summary>Now, on the household's clock: what hangs on the day is its day.</summary>
     public DateTimeOffset Now => LedgerRows.AsKept(Calendar.Local(time.GetUtcNow()));
@@ -324,8 +325,8 @@ internal sealed class LedgerDoor(Store store, TimeProvider time, HouseholdOption
         {
             // Kept without an answer, it is in the book and the estimate goes on asking.
             if (given[i] is not { Checked: false, Keep: false, Of: null } || questions.ContainsKey(i)) continue;
-            if (made.Find(candidates[i].Entry.Id)?.Event is Weighed weighed
-                && AskWeighIn?.Invoke(weighed, candidates[i].Entry.At) is { } asked)
+            if (made.Find(candidates[i].Entry.Id)?.Event is Weighed weighed && made.Bins.TryGetValue(weighed.Bin, out var bin)
+                && AskWeighIn?.Invoke(weighed, candidates[i].Entry, bin) is { } asked)
                 questions.Add(i, asked);
         }
 

@@ -17,13 +17,16 @@ internal sealed record RestShape(RangeShape Used, When? Peeping, When? Sprouted,
 internal sealed record DosesShape(double WetHours, double ColdHours, double FreezingHours, double LightHours, double DarkHours,
     double DarkSharePercent);
 
+/// <summary>Weigh-ins that have taught how fast it loses weight: of its own lot, and of other lots before them.</summary>
+internal sealed record LearnedFromShape(int OwnWeighIns, int OtherWeighIns);
+
 internal sealed record IfLeftShape(int Days, RangeShape LossKg, double WithSproutsAndRotKg);
 
 internal sealed record BinEstimateShape(
     string Bin, string Lot, DateTimeOffset At, double BookKg, RangeShape EstimateKg, double LostPercent, ShrinkShape Shrink,
     RangeShape WaterMultiplier, HealingShape? Healing, RestShape? Rest,
     DosesShape Doses, double? PulpC, IfLeftShape IfLeft, int UseFirst, IEnumerable<string> Questions, IEnumerable<string> Said,
-    WayAhead Way, SproutsLook? Seen, double ScaleStepKg, BinAdvice Advice)
+    WayAhead Way, SproutsLook? Seen, double ScaleStepKg, BinAdvice Advice, LearnedFromShape LearnedFrom)
 {
     public static BinEstimateShape Of(BinEstimate b, LotViews views) => new(
         b.Bin, b.Lot, b.At, Math.Round(b.BookKg, 3), RangeShape.Of(b.Kg), Math.Round(b.Shrink.Percent, 2), ShrinkShape.Of(b.Shrink),
@@ -43,7 +46,8 @@ internal sealed record BinEstimateShape(
         b.Way,
         b.Seen,
         Math.Round(b.ScaleStepKg, 3),
-        b.Advice);
+        b.Advice,
+        new LearnedFromShape(b.TaughtBy.Own, b.TaughtBy.Others));
 }
 
 internal sealed record LotEstimateShape(

@@ -43,7 +43,11 @@ internal sealed class Estimating(TrajectoryCache courses)
     private NextPlace next = null!;
     private readonly Dictionary<string, Exception> problems = new(StringComparer.Ordinal);
     private readonly Dictionary<string, (LotView Lot, long Hour)> failed = new(StringComparer.Ordinal);
+    private readonly Dictionary<string, (LotView Lot, string? Fingerprint, IReadOnlyList<LotSays> Says)> says = new(StringComparer.Ordinal);
     private double progress;
+
+    /// <summary>What the lots of the house say of each other, as of the last look.</summary>
+    public HouseSays House { get; private set; } = HouseSays.Nothing;
 
     /// <summary>How far the present look is, 0 to 1. From any thread.</summary>
     public double Progress => Volatile.Read(ref progress);
@@ -63,6 +67,7 @@ internal sealed class Estimating(TrajectoryCache courses)
         forecasts.Clear();
         drifts.Clear();
         learned.Clear();
+        says.Clear();
         failed.Clear();
     }
 
@@ -82,6 +87,8 @@ internal sealed class Estimating(TrajectoryCache courses)
             lastPlaces = asSetUp;
         var places = lastPlaces;
         calendar = book.Calendar;
+        House = HouseSays.Of(book, now, lot => SaysOf(lot, places, now));
+        foreach (var gone in says.Keys.Where(k => !book.Lots.ContainsKey(k)).ToList()) says.Remove(gone);
         int done = 0, all = book.AllBins.Count(b => b.EmptiedAt is null && b.Grams > 0);
         foreach (var lot in book.Lots.Values.OrderBy(l => l.Id, StringComparer.Ordinal))
         {
@@ -116,7 +123,7 @@ internal sealed class Estimating(TrajectoryCache courses)
         foreach (var gone in failed.Keys.Where(k => !book.Lots.ContainsKey(k)).ToList()) failed.Remove(gone);
         foreach (var gone in learned.Keys.Where(k => !going.Contains(k)).ToList()) learned.Remove(gone);
         foreach (var gone in forecasts.Keys.Where(k => !keys.Contains(k)).ToList()) forecasts.Remove(gone);
-        return LotViews.Of(TimeStep.At(now), book, bins, not, unfollowed);
+        return LotViews.Of(TimeStep.At(now), book, bins, not, unfollowed) with { House = House };
     }
 
     /// <summary>
@@ -177,20 +184,51 @@ internal sealed class Estimating(TrajectoryCache courses)
 
     private LotLearned? Learned(LotView lot, IReadOnlyDictionary<string, Purpose> places, long now)
     {
+        bool before = learned.TryGetValue(lot.Id, out var known);
+        string house = HousePrint(lot, known.Learned?.OwnFrom ?? now);
         // As long as nothing is written the lots are the same ones.
-        if (learned.TryGetValue(lot.Id, out var known) && ReferenceEquals(known.Lot, lot) && known.Fingerprint is not null
-            && ReferenceEquals(known.Places, places))
+        if (before && ReferenceEquals(known.Lot, lot) && known.Fingerprint is not null && ReferenceEquals(known.Places, places)
+            && known.Fingerprint.StartsWith(house, StringComparison.Ordinal))
             return known.Learned;
         string? print = Fingerprint(lot, places, now);
-        if (print is not null && known.Fingerprint == print)
+        if (print is not null && known.Fingerprint == house + print)
         {
-            learned[lot.Id] = (lot, places, print, known.Learned);
+            learned[lot.Id] = (lot, places, known.Fingerprint, known.Learned!);
             return known.Learned;
         }
 
         if (Learn(lot, places, now) is not { } fresh) return null;
-        learned[lot.Id] = (lot, places, print, fresh);
+        learned[lot.Id] = (lot, places, print is null ? null : HousePrint(lot, fresh.OwnFrom ?? now) + print, fresh);
         return fresh;
+    }
+
+    /// <summary>What a lot's learning depends on of the others: what they said up to its own first weigh-in.</summary>
+    private string HousePrint(LotView lot, long upTo) => LotKnown.Prior(lot.Crop, lot.Variety, lot.Skin) is { } prior
+        ? string.Create(CultureInfo.InvariantCulture, $"{House.Changes(lot).Count(c => c <= upTo)} {House.Of(lot, prior, upTo).Print}\n")
+        : "\n";
+
+    /// <summary>What a weighed lot says by itself. One that cannot be worked out says nothing, and is named when its bins are.</summary>
+    private IReadOnlyList<LotSays> SaysOf(LotView lot, IReadOnlyDictionary<string, Purpose> places, long now)
+    {
+        if (failed.ContainsKey(lot.Id)) return [];
+        if (says.TryGetValue(lot.Id, out var known) && ReferenceEquals(known.Lot, lot) && known.Fingerprint is not null) return known.Says;
+        string? print = Fingerprint(lot, places, now);
+        if (print is not null && known.Fingerprint == print)
+        {
+            says[lot.Id] = (lot, print, known.Says);
+            return known.Says;
+        }
+
+        try
+        {
+            var fresh = LotLearning.Says(lot, places, courses, now);
+            says[lot.Id] = (lot, print, fresh);
+            return fresh;
+        }
+        catch (Exception e) when (e is not (OperationCanceledException or SqliteException))
+        {
+            return [];
+        }
     }
 
     /// <summary>
@@ -201,7 +239,7 @@ internal sealed class Estimating(TrajectoryCache courses)
     {
         try
         {
-            return LotLearning.Of(lot, places, courses, now);
+            return LotLearning.Of(lot, places, courses, now, House);
         }
         catch (Exception e) when (e is not OperationCanceledException)
         {
@@ -294,6 +332,7 @@ internal sealed class Estimating(TrajectoryCache courses)
             ScaleStepKg = bin.Weighings.LastOrDefault(w => TimeStep.Of(w.At) <= now)?.ResolutionKg ?? ScaleStep.AssumedKg,
             InCuring = purpose == Purpose.Curing,
             Scale = ScaleOf(bin, path, known, now),
+            TaughtBy = known.TaughtBy,
         };
         bool measured = courses.Air.EverMeasured(bin.Place ?? "", now - 1);
         return estimate with

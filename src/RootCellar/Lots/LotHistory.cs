@@ -41,7 +41,7 @@ internal sealed class LotHistory
     private readonly Func<Book> book;
     private readonly ILogger<LotHistory> log;
     private readonly PastFigures known = new(MostKnown);
-    private readonly Dictionary<string, (string Fingerprint, LotLearned Learned)> learned = new(StringComparer.Ordinal);
+    private readonly Dictionary<string, (string Fingerprint, HouseSays House, LotLearned Learned)> learned = new(StringComparer.Ordinal);
 
     // A page asks for its pictures one after the other, each of the same past.
     private readonly Dictionary<(LotView Lot, BinView? Bin, long First, long Last, long Step), LotPast> told = [];
@@ -101,11 +101,12 @@ internal sealed class LotHistory
     /// <param name="to">The last moment.</param>
     /// <param name="step">Between moments, whole pieces of five minutes.</param>
     /// <param name="mostKnown">Moments remembered meanwhile.</param>
+    /// <param name="house">What the other lots say of it.</param>
     public static LotPast? Of(LotView lot, IReadOnlyDictionary<string, Purpose> purposes, TrajectoryCache courses, DateTimeOffset to,
-        TimeSpan step, int mostKnown)
+        TimeSpan step, int mostKnown, HouseSays house)
     {
         long first = TimeStep.Of(lot.DugAt) + 1, last = TimeStep.Of(to);
-        if (first > last || lot.Bins.Count == 0 || LotLearning.Of(lot, purposes, courses, last) is not { } taught) return null;
+        if (first > last || lot.Bins.Count == 0 || LotLearning.Of(lot, purposes, courses, last, house) is not { } taught) return null;
         return Past(lot.Bins, taught, Moments(first, last, TimeStep.Of((long)step.TotalMilliseconds)), courses, new PastFigures(mostKnown));
     }
 
@@ -146,9 +147,12 @@ internal sealed class LotHistory
     private LotLearned? Learned(LotView lot, IReadOnlyDictionary<string, Purpose> places, TrajectoryCache courses, long now)
     {
         string? print = Estimating.Fingerprint(lot, places, now);
-        if (print is not null && learned.TryGetValue(lot.Id, out var before) && before.Fingerprint == print) return before.Learned;
-        if (lot.Bins.Count == 0 || LotLearning.Of(lot, places, courses, now) is not { } fresh) return null;
-        if (print is not null) learned[lot.Id] = (print, fresh);
+        var house = keeper.Views.House;
+        if (print is not null && learned.TryGetValue(lot.Id, out var before) && before.Fingerprint == print
+            && ReferenceEquals(before.House, house))
+            return before.Learned;
+        if (lot.Bins.Count == 0 || LotLearning.Of(lot, places, courses, now, house) is not { } fresh) return null;
+        if (print is not null) learned[lot.Id] = (print, house, fresh);
         foreach (var gone in learned.Keys.Where(k => !book().Lots.ContainsKey(k)).ToList()) learned.Remove(gone);
         return fresh;
     }

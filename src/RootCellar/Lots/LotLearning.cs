@@ -45,6 +45,12 @@ internal sealed record LotLearned(
     /// <summary>Every filling as the next weighing would find it.</summary>
     public required IReadOnlyDictionary<(string Bin, DateTimeOffset Filled), OnTheScale> Scales { get; init; }
 
+    /// <summary>Weigh-ins that have taught what <see cref="Water"/> is: its own, and those of other lots before them.</summary>
+    public required (int Own, int Others) TaughtBy { get; init; }
+
+    /// <summary>Since when it goes by its own weigh-ins, and no longer by what other lots say; null where it was not weighed.</summary>
+    public long? OwnFrom { get; init; }
+
     /// <summary>What <see cref="Water"/> was at first and after each weigh-in, in order of time.</summary>
     public required IReadOnlyList<TaughtBy> Beliefs { get; init; }
 
@@ -71,20 +77,45 @@ internal static class LotLearning
     /// <param name="purposes">What each place is for.</param>
     /// <param name="courses">Where to look up how the lot stood.</param>
     /// <param name="now">The piece of time to which air is folded; what happened later waits.</param>
+    /// <param name="house">What the other lots say of it.</param>
     /// <returns>Null for a crop the table does not know, and for a lot of a year that nothing keeps from.</returns>
-    public static LotLearned? Of(LotView lot, IReadOnlyDictionary<string, Purpose> purposes, TrajectoryCache courses, long now)
+    public static LotLearned? Of(LotView lot, IReadOnlyDictionary<string, Purpose> purposes, TrajectoryCache courses, long now, HouseSays house)
     {
         if (Unfollowed.IsTooOld(lot, now) || LotKnown.Prior(lot.Crop, lot.Variety, lot.Skin) is not { } prior) return null;
         var (paths, untaught, rest) = Ways(lot, prior, purposes, courses, now);
-        var weights = new LotScales(prior, paths, courses, now, LotScales.TaresOfAKind(lot));
-        foreach (var step in lot.Bins.SelectMany(Deed.Of).OrderBy(h => h.At).ThenBy(h => h.Entry)) weights.Take(step);
+        var weights = Scales(lot, prior, paths, courses, now, house);
         return new LotLearned(prior, weights.Belief, rest, paths, weights.Bases, weights.Questions)
         {
             Untaught = untaught.Values,
             Reckoned = weights.Reckoned,
             Scales = weights.Now,
             Beliefs = weights.Beliefs,
+            TaughtBy = weights.TaughtBy,
+            OwnFrom = weights.Says is [var first, ..] ? first.Cell : null,
         };
+    }
+
+    /// <summary>What a lot's own weigh-ins say of its water loss, after each of them.</summary>
+    public static IReadOnlyList<LotSays> Says(LotView lot, IReadOnlyDictionary<string, Purpose> purposes, TrajectoryCache courses, long now)
+    {
+        if (Unfollowed.IsTooOld(lot, now) || LotKnown.Prior(lot.Crop, lot.Variety, lot.Skin) is not { } prior) return [];
+        return Scales(lot, prior, Ways(lot, prior, purposes, courses, now).Paths, courses, now, HouseSays.Nothing).Says;
+    }
+
+    private static LotScales Scales(LotView lot, LotPrior prior, Dictionary<(string, DateTimeOffset), LotPath> paths, TrajectoryCache courses,
+        long now, HouseSays house)
+    {
+        var weights = new LotScales(prior, paths, courses, now, cell => house.Of(lot, prior, cell), LotScales.TaresOfAKind(lot));
+        using var changes = house.Changes(lot).Where(c => c <= now).GetEnumerator();
+        bool more = changes.MoveNext();
+        foreach (var step in lot.Bins.SelectMany(Deed.Of).OrderBy(h => h.At).ThenBy(h => h.Entry))
+        {
+            for (long cell = TimeStep.Of(step.At); more && changes.Current <= cell; more = changes.MoveNext()) weights.Follow(changes.Current);
+            weights.Take(step);
+        }
+
+        for (; more; more = changes.MoveNext()) weights.Follow(changes.Current);
+        return weights;
     }
 
     /// <summary>

@@ -1,5 +1,6 @@
 using RootCellar.Household;
 using RootCellar.Ledger;
+using RootCellar.Science;
 using RootCellar.Science.Keeping;
 
 namespace RootCellar.Lots;
@@ -30,8 +31,11 @@ internal sealed record Deed(BinView Bin, DateTimeOffset At, long Entry, double K
 }
 
 /// <summary>Goes through what happened to the weights of a lot's bins, in order: what they teach, and what each is reckoned from.</summary>
+/// <param name="house">What is believed of the lot at a piece of time, before it is weighed.</param>
+/// <param name="tares">Empty weights that bins have in common (<see cref="TaresOfAKind"/>).</param>
 internal sealed class LotScales(
-    LotPrior prior, Dictionary<(string, DateTimeOffset), LotPath> paths, TrajectoryCache courses, long now, IReadOnlySet<double> tares)
+    LotPrior prior, Dictionary<(string, DateTimeOffset), LotPath> paths, TrajectoryCache courses, long now, Func<long, HousePrior> house,
+    IReadOnlySet<double> tares)
 {
     private const double LeastKg = 0.01;
 
@@ -54,7 +58,16 @@ internal sealed class LotScales(
     private readonly Dictionary<(string, DateTimeOffset), List<WeightBase>> reckoned = [];
     private readonly List<TaughtBy> beliefs = [];
 
+    private readonly List<LotSays> says = [];
+    private HousePrior? before;
+
     public ScaleBelief Belief { get; private set; } = ScaleBelief.Prior(prior.WaterMultiplier, prior.WaterFactor);
+
+    /// <summary>What its own weigh-ins say, after each that was taken in.</summary>
+    public IReadOnlyList<LotSays> Says => says;
+
+    /// <summary>Weigh-ins that have taught, its own and those of others.</summary>
+    public (int Own, int Others) TaughtBy => (says.Count, before?.WeighIns ?? 0);
 
     public IReadOnlyDictionary<(string, DateTimeOffset), WeightBase> Bases => fillings.ToDictionary(f => f.Key, f => f.Value.Base);
 
@@ -73,10 +86,20 @@ internal sealed class LotScales(
     {
         var key = (deed.Bin.Id, deed.Bin.FilledAt);
         if (beliefs.Count == 0) beliefs.Add(new TaughtBy(long.MinValue, Belief.Sides90));
+        if (says.Count == 0) Follow(Math.Clamp(TimeStep.Of(deed.At), paths[key].Dug, now));
         TakeOne(deed, key);
         if (!fillings.TryGetValue(key, out var filling)) return;
         if (!reckoned.TryGetValue(key, out var list)) reckoned.Add(key, list = []);
         if (list.Count == 0 || list[^1] != filling.Base) list.Add(filling.Base);
+    }
+
+    /// <summary>As long as it was not weighed itself, it goes by what the others say.</summary>
+    public void Follow(long cell)
+    {
+        if (says.Count > 0 || house(cell) is var said && said == before) return;
+        before = said;
+        Belief = ScaleBelief.Prior(said.Median, said.Factor);
+        beliefs.Add(new TaughtBy(cell, Belief.Sides90));
     }
 
     private void TakeOne(Deed deed, (string, DateTimeOffset) key)
@@ -167,6 +190,7 @@ internal sealed class LotScales(
             // Two that agree: what was doubted is the weight it has.
             if (questions.TryGetValue(key, out var open)) open.RemoveAll(q => Agrees(q, answer, tare));
             beliefs.Add(new TaughtBy(cell, answer.Belief.Sides90));
+            says.Add(Say(cell, answer.Belief));
         }
 
         Belief = answer.Belief;
@@ -176,6 +200,18 @@ internal sealed class LotScales(
             Base = new WeightBase(cell, cell, answer.Kg, sd),
             Scale = filling.Scale with { Start = filling.Scale.Start with { StartKg = answer.Kg }, Begun = cell, BegunKg = answer.Kg, Taken = [] },
         };
+    }
+
+    /// <summary>What its weigh-ins say without what was believed before.</summary>
+    private LotSays Say(long cell, ScaleBelief belief)
+    {
+        var (mean, variance) = belief.Log;
+        double spread = Portable.Log(before?.Factor ?? prior.WaterFactor) / LotUncertainty.Z90, wide = 1 / (spread * spread);
+        double precision = (1 / variance) - wide;
+        return precision > 0
+            ? new LotSays(cell, ((mean / variance) - (wide * Portable.Log(before?.Median ?? prior.WaterMultiplier))) / precision, precision,
+                says.Count + 1)
+            : new LotSays(cell, 0, 0, says.Count + 1);
     }
 
     private static bool Agrees(WeighInQuestion asked, ScaleAnswer now, double tareKg)

@@ -137,6 +137,9 @@ internal sealed record BinEstimate(
     /// <summary>Whether somebody has seen sprouts in it: then <see cref="Peeping"/> is the day that was first written down.</summary>
     public bool SproutsSeen { get; init; }
 
+    /// <summary>How many weigh-ins have taught its lot's water loss: its own, and those of other lots.</summary>
+    public (int Own, int Others) TaughtBy { get; init; }
+
     /// <summary>What a weigh-in of it should show now; null where nothing is known of its weight.</summary>
     public ScaleNow? Scale { get; init; }
 
@@ -284,15 +287,25 @@ internal sealed record LotViews(
     /// <summary>The weigh-in that would teach most; null where none would teach anything, or it was not asked for.</summary>
     public WeighInWorth? WeighIn { get; init; }
 
+    /// <summary>What the lots of the house say of each other.</summary>
+    public HouseSays House { get; init; } = HouseSays.Nothing;
+
     /// <summary>Weigh-ins in the book that somebody has to look at, by number.</summary>
     public FrozenDictionary<long, WeighInQuestion> Doubted { get; } =
         Bins.Values.SelectMany(b => b.Questions).DistinctBy(q => q.Entry).ToFrozenDictionary(q => q.Entry);
 
-    /// <summary>What there is to ask about a weigh-in that is to be written down.</summary>
-    public Question? Ask(Ledger.Events.Weighed weighed, DateTimeOffset at) =>
-        Bins.TryGetValue(weighed.Bin, out var bin)
-            && bin.Scale?.Ask(at, weighed.NetGrams() / 1000.0, weighed.TareKg ?? 0, weighed.StepKg()) is { } asked
+    /// <summary>
+    /// What there is to ask about a weigh-in that is to be written down. Nothing, where something has happened to the bin that is not taken
+    /// in here yet.
+    /// </summary>
+    public Question? Ask(Ledger.Events.Weighed weighed, LedgerEntry entry, BinView bin)
+    {
+        if (!Bins.TryGetValue(weighed.Bin, out var known) || known.FilledAt != bin.FilledAt || known.Scale is not { } scale) return null;
+        double before = bin.Steps.Where(s => s.Entry < entry.Id).Sum(s => s.Grams) / 1000.0;
+        return Math.Abs(before - known.BookKg) < 1e-6
+            && scale.Ask(entry.At, weighed.NetGrams() / 1000.0, weighed.TareKg ?? 0, weighed.StepKg()) is { } asked
             ? WeighInQuestion.AskedOf(asked with { Bin = weighed.Bin }) : null;
+    }
 
     /// <summary>What stands in a place, kg.</summary>
     public double KgIn(string place) => Bins.Values.Where(b => b.Place == place).Sum(b => b.Kg.Value);

@@ -18,7 +18,7 @@ internal static class LotsWiring
                 p.GetRequiredService<ILogger<LotKeeper>>());
             // From when the book changed need not be said: kept states are named by what was folded.
             door.BookChanged += (_, _) => keeper.Call();
-            door.AskWeighIn = (weighed, at) => keeper.Views.Ask(weighed, at);
+            door.AskWeighIn = (weighed, entry, bin) => keeper.Views.Ask(weighed, entry, bin);
             return keeper;
         });
         services.AddSingleton(p =>

@@ -40,6 +40,7 @@ internal static class EstimateCsv
         var purposes = PlaceRows.All(connection).ToDictionary(p => p.Id, p => p.Purpose, StringComparer.Ordinal);
         var courses = new TrajectoryCache();
         courses.Use(connection);
+        var house = HouseSays.Of(book, purposes, courses, now);
         long count = 0;
         foreach (var lot in book.Lots.Values.OrderBy(l => l.Id, StringComparer.Ordinal)
             .Where(l => l.Bins.Count > 0 && TimeStep.Of(l.DugAt) < now))
@@ -47,7 +48,7 @@ internal static class EstimateCsv
             List<(BinView Bin, LotSample Sample)> rows;
             try
             {
-                rows = [.. Rows(lot, purposes, courses, from, now, book.Calendar)];
+                rows = [.. Rows(lot, purposes, courses, from, now, book.Calendar, house)];
             }
             catch (Exception e) when (e is not OperationCanceledException)
             {
@@ -68,9 +69,9 @@ internal static class EstimateCsv
 
     private static IEnumerable<(BinView Bin, LotSample Sample)> Rows(
         LotView lot, Dictionary<string, Purpose> purposes, TrajectoryCache courses, DateTimeOffset from, long now,
-        HouseholdCalendar calendar)
+        HouseholdCalendar calendar, HouseSays house)
     {
-        if (LotLearning.Of(lot, purposes, courses, now) is not { } learned) yield break;
+        if (LotLearning.Of(lot, purposes, courses, now, house) is not { } learned) yield break;
         var known = new PastFigures(MostKnown);
         var moments = Midnights(from > lot.DugAt ? from : lot.DugAt, now, calendar);
         foreach (var bin in lot.Bins.OrderBy(b => b.FilledAt).ThenBy(b => b.Id, StringComparer.Ordinal))

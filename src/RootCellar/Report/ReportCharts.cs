@@ -63,6 +63,7 @@ internal static class ReportCharts
         using var moment = connection.BeginTransaction(deferred: true);
         courses.Use(connection);
         var purposes = week.Places.ToDictionary(p => p.Place.Id, p => p.Place.Purpose, StringComparer.Ordinal);
+        var house = HouseSays.Of(book, purposes, courses, TimeStep.Of(week.UpTo));
         var charts = new List<ReportChart>();
         foreach (var l in Drawable(week).Take(MostLots))
         {
@@ -70,7 +71,7 @@ internal static class ReportCharts
             // No step is so long that the week in it would be a single line.
             var step = new HistorySpan(HistorySpan.Own, lot.DugAt, week.UpTo, EndsNow: false).Step is var wide
                 && wide > TimeSpan.FromDays(1) ? TimeSpan.FromDays(1) : wide < TimeSpan.FromHours(1) ? TimeSpan.FromHours(1) : wide;
-            if (LotHistory.Of(lot, purposes, courses, week.UpTo, step, MostKnown) is not { Samples.Count: > 1 } past) continue;
+            if (LotHistory.Of(lot, purposes, courses, week.UpTo, step, MostKnown, house) is not { Samples.Count: > 1 } past) continue;
             var end = l.Estimate.EndKg!.Value;
             var spec = WeightChart.Of(
                 Strings.ReportWeightOf.With(ReportWords.Line(l.Lot, 40)), words.WeightUnit, lot, null, past.Samples, lot.DugAt, week.UpTo,

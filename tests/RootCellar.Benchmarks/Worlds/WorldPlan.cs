@@ -18,7 +18,7 @@ internal sealed record EarlyCurve(double Quick, double QuickDays, double Slow, d
 {
     public static readonly EarlyCurve Usual = new(4, 6, 0, 1, 0.004);
 
-    /// <summary>A first month of 4 to 6 %: one part dries within two days, another closes over weeks.</summary>
+    /// <summary>Half as much again in the first month: one part dries within two days, another closes over weeks.</summary>
     public static readonly EarlyCurve High = new(8, 2, 2.2, 25, 0.008);
 
     public double At(double ageDays) => 1 + (Quick * Math.Exp(-ageDays / QuickDays)) + (Slow * Math.Exp(-ageDays / SlowDays));
@@ -93,7 +93,7 @@ internal static class WorldList
         new("plain", WorldHalf.First, "nothing out of the way"),
         new("linear", WorldHalf.First, "loss in proportion to the deficit; carrots and onions beside it")
             { Law = LossLaw.Linear, OtherCrops = true },
-        new("early", WorldHalf.First, "another early curve, a first month of 4 to 6 %") { Early = EarlyCurve.High },
+        new("early", WorldHalf.First, "another early curve, half as much again in the first month") { Early = EarlyCurve.High },
         new("far", WorldHalf.First, "lots at 0.4 and 2.5 times the usual loss") { LotFactors = [0.4, 1, 2.5, 1, 0.4, 2.5, 1, 2.5] },
         new("drift", WorldHalf.First, "the loss doubles from day 70") { DoublesFromDay = 70 },
         new("sprouting", WorldHalf.First, "five lots of eight sprout early, three times the rate") { SproutingShare = 0.625 },

@@ -98,7 +98,9 @@ internal sealed class WorldSeason
             int filled = lot.DugStep + 6;
             On(filled, () => entries.Add(new WorldEntry(filled, "filled", new JsonObject
             {
-                ["bin"] = bin.Name, ["lot"] = lot.Name, ["weightKg"] = Math.Round(Weigh(bin, filled).NetKg, 3),
+                ["bin"] = bin.Name,
+                ["lot"] = lot.Name,
+                ["weightKg"] = Math.Round(Weigh(bin, filled).NetKg, 3),
                 ["place"] = lot.RoomAt(filled).Id,
             })));
             if (lot.MovedStep is { } moved)
@@ -135,7 +137,9 @@ internal sealed class WorldSeason
         var weighing = Weigh(bin, step);
         var fields = new JsonObject
         {
-            ["bin"] = bin.Name, ["weightKg"] = Math.Round(weighing.GrossKg, 4), ["tareKg"] = Math.Round(weighing.TareKg, 3),
+            ["bin"] = bin.Name,
+            ["weightKg"] = Math.Round(weighing.GrossKg, 4),
+            ["tareKg"] = Math.Round(weighing.TareKg, 3),
             ["resolutionKg"] = Math.Round(weighing.StepKg, 4),
         };
         entries.Add(new WorldEntry(step, "weighed", fields, weighing));

@@ -13,8 +13,11 @@ internal sealed record WorldResult(WorldPlan Plan, IReadOnlyList<Judged> Judged,
     /// <summary>With what came of another seed.</summary>
     public WorldResult With(WorldResult more) => this with
     {
-        Judged = [.. Judged, .. more.Judged], Weighings = Weighings + more.Weighings, Surprising = Surprising + more.Surprising,
-        RightHeld = RightHeld + more.RightHeld, Right = Right + more.Right,
+        Judged = [.. Judged, .. more.Judged],
+        Weighings = Weighings + more.Weighings,
+        Surprising = Surprising + more.Surprising,
+        RightHeld = RightHeld + more.RightHeld,
+        Right = Right + more.Right,
         LaterKg = LaterKg is { } one && more.LaterKg is { } other ? Math.Max(one, other) : null,
     };
 
@@ -74,7 +77,7 @@ internal static class WorldTable
         {
             var all = result.Score(_ => true)!;
             string wanted = all.IsWanted ? "" : "**";
-            table.Append($"| {result.Plan.Name} | {wanted}{all.HeldPercent:0}{wanted} +-{all.ErrorPercent:0} |");
+            table.Append($"| {result.Plan.Name} | {wanted}{all.HeldPercent:0.0}{wanted} +-{all.ErrorPercent:0} |");
             foreach (var (_, which) in Groups.Skip(1).Where(g => g.Name[0] != ' '))
                 table.Append($" {result.Score(which)?.HeldPercent:0} |");
             table.Append($" {all.MedianError:0.00} | {all.Width:0.0} | {all.Pinball:0.000} ")

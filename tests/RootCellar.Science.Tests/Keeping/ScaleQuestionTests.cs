@@ -69,7 +69,7 @@ public sealed class ScaleQuestionTests
         {
             var lot = draw.Draw(Potatoes, scale, 0, 7, 14, 21);
             var bin = new SimulatedLots.OnScale(Potatoes, lot.Start);
-            if (lot.Weighings.Take(3).Count(w => bin.Weigh(w).Question is not null) > 0)
+            if (lot.Weighings.Take(3).Any(w => bin.Weigh(w).Question is not null))
                 continue;
             lots++;
             var last = lot.Weighings[3];

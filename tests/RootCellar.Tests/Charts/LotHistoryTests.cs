@@ -50,7 +50,7 @@ public class LotHistoryTests
         }
 
         var (before, after) = (At(past, 24).Kg, At(past, 26).Kg);
-        (after.High - after.Low).Should().BeLessThan((before.High - before.Low) / 2, "the scale narrows it");
+        (after.High - after.Low).Should().BeLessThan(0.7 * (before.High - before.Low), "the scale narrows it");
         At(past, 26).Kg.Value.Should().BeApproximately(21.6, 0.1);
     }
 

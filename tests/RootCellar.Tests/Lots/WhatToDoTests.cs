@@ -11,7 +11,7 @@ public sealed class WhatToDoTests
 {
     private static DateTimeOffset Day(double day) => Start.AddDays(day);
 
-    private static async Task<Cellar> StoredAsync(double c = 5, double percent = 92, int days = 100)
+    internal static async Task<Cellar> StoredAsync(double c = 5, double percent = 92, int days = 100)
     {
         var cellar = await WithRoomsAsync();
         await cellar.AirAsync(StoreRoom, Start, Day(days), c, percent);

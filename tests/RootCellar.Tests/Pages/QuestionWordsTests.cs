@@ -116,7 +116,7 @@ public class QuestionWordsTests
 
     [Theory]
     [InlineData(ScaleQuestionKind.ToppedUp, "Was it topped up, or is it another bin?")]
-    [InlineData(ScaleQuestionKind.TakenOut, "Was some taken out, is it another bin, or is it drying, rotting or sprouting faster")]
+    [InlineData(ScaleQuestionKind.TakenOut, "Was some taken out, is it another bin, or is it drying or going bad faster")]
     [InlineData(ScaleQuestionKind.PoundsAsKilograms, "read in pounds and entered as kilograms? That would be 44.09 lb.")]
     [InlineData(ScaleQuestionKind.KilogramsAsPounds, "read in kilograms and entered as pounds? That would be 44.09 lb.")]
     [InlineData(ScaleQuestionKind.TareForgotten, "Is the empty bin's weight still in it?")]
