@@ -53,15 +53,22 @@ public enum Packing
 public readonly record struct PackingTraits(double LagHours, double WarmerC, double AirConductance)
 {
     /// <summary>
+    /// How much of the warmth of its depth draws no water out of it, C: what the middle of a deep bin gives off, the cooler produce above
+    /// and about it takes up again, so that it is drained as a crate is (assumed; clamps lose very little in damp air: Huijbregts et al.
+    /// 2013, told in a sugar beet storage encyclopedia).
+    /// </summary>
+    public double RegainedC => Math.Max(0, WarmerC - 0.2);
+
+    /// <summary>
     /// The traits of a packing. Lag: 2 h for a single tuber in still air (density x heat capacity x radius / 3h, derived), crate
     /// and bin assumed. Warmer: assumed; Burton et al., J. Agric. Sci., saw 2/3 F per foot of height in an unventilated heap.
-    /// Conductance: fitted by hand and rounded, the bin to the Russian loss norms of 2013 for bulk beets, the crate to lie between those
-    /// and the cabbage regression of Acta Horticulturae 157 (34).
+    /// Conductance: fitted by hand and rounded, the bin to the Russian loss norms of 2013 for bulk beets, the crate to the cabbage
+    /// regression of Acta Horticulturae 157 (34).
     /// </summary>
     public static PackingTraits Of(Packing packing) => packing switch
     {
         Packing.SingleLayer => new PackingTraits(2, 0.05, double.PositiveInfinity),
         Packing.DeepBin => new PackingTraits(36, 0.4, 25),
-        _ => new PackingTraits(8, 0.2, 120),
+        _ => new PackingTraits(8, 0.2, 200),
     };
 }

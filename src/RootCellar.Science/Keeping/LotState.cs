@@ -133,13 +133,17 @@ public readonly partial record struct LotState
         double early = 0;
         if (double.IsFinite(traits.HealingScaleDays))
         {
-            double before = Portable.Exp(-s.HealedDays / traits.HealingScaleDays);
-            double after = before * Fall(healed / traits.HealingScaleDays);
+            // A skin closes by healing, or by drying and age, whichever has come further.
+            double closed = Math.Max(s.HealedDays / traits.HealingScaleDays, s.AgeDays / traits.AgeScaleDays);
+            double closing = Math.Max((s.HealedDays + healed) / traits.HealingScaleDays, (s.AgeDays + days) / traits.AgeScaleDays) - closed;
+            double before = Portable.Exp(-closed);
+            double after = before * Fall(closing);
             perHour += traits.OpenPerHourPa * (before + after) / 2;
             early = traits.EarlyShare * (before - after);
         }
 
-        double drive = WaterLoss.DrivePa(deficit - (1 - traits.VapourPressureLowering) * (deficit + vapourPa), traits.Exponent);
+        double surfacePa = traits.RegainedC == 0 ? deficit + vapourPa : Saturation.OverWaterPa(pulp - traits.RegainedC);
+        double drive = WaterLoss.DrivePa(traits.VapourPressureLowering * surfacePa - vapourPa, traits.Exponent);
         // No produce gives more water than it holds.
         double water = Math.Min(traits.WaterShare - s.WaterLost,
             perHour * drive * hours * WaterLoss.SproutFactor(share, s.SproutMm) + early);

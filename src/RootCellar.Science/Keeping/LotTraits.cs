@@ -59,6 +59,7 @@ public sealed class LotTraits
         var packed = PackingTraits.Of(packing);
         LagHours = packed.LagHours;
         WarmerC = packed.WarmerC;
+        RegainedC = packed.RegainedC;
         RestDaysAt10C = restDaysAt10C;
         LogRestQ10 = Portable.Log(restQ10);
         SproutMmPerDegreeDay = sproutMmPerDegreeDay;
@@ -84,6 +85,7 @@ public sealed class LotTraits
                 _ => 0,
             };
             HealingScaleDays = WaterLoss.PotatoHealingScaleDays * healingMultiplier;
+            AgeScaleDays = WaterLoss.PotatoAgeScaleDays;
             Exponent = WaterLoss.PotatoExponent;
         }
         else
@@ -98,7 +100,18 @@ public sealed class LotTraits
             // Dry scales are skin as a potato's is: stores of 60 to 70 % take far less than in proportion (3.3 % a month, 2 to 5, in warm
             // stores: Msika and Jackson 1997; a plain law would have 12). Assumed as potatoes.
             if (Rule == CuringRule.Drying)
+            {
                 Exponent = WaterLoss.PotatoExponent;
+                early = WaterLoss.DryingEarlyPercent;
+            }
+            else if (Rule == CuringRule.Rind)
+            {
+                early = WaterLoss.RindEarlyPercent;
+            }
+
+            // As the first layer closes.
+            if (early > 0)
+                HealingScaleDays = Curing.DaysTo(Rule, HealingStage.Sealed) * healingMultiplier;
             closed *= WaterLoss.BinAirCoupling(closed, packed.AirConductance);
             fresh *= WaterLoss.BinAirCoupling(fresh, packed.AirConductance);
         }
@@ -144,6 +157,8 @@ public sealed class LotTraits
 
     internal double WarmerC { get; }
 
+    internal double RegainedC { get; }
+
     internal double VapourPressureLowering { get; }
 
     /// <summary>Water it holds, share of its weight (90 % where the table has none, assumed).</summary>
@@ -158,6 +173,8 @@ public sealed class LotTraits
     internal double Exponent { get; } = 1;
 
     internal double HealingScaleDays { get; } = double.PositiveInfinity;
+
+    internal double AgeScaleDays { get; } = double.PositiveInfinity;
 
     /// <summary>Share of the weight per hour and Pa of drive through closed skin.</summary>
     internal double ClosedPerHourPa { get; }

@@ -71,7 +71,7 @@ internal static class CellarPublishedChecks
         foreach (var (humidity, depression) in ((double, double)[])[(80, 3.3), (85, 2.4), (90, 1.6), (95, 0.8), (98, 0.3)])
         {
             yield return new PublishedCheck(Topic, $"dew point below air of 10 C at {humidity} %", Derived, "C",
-                depression, MoistAir.At(10, humidity).CondensationMarginC(10), 0.051, Remark: "derived, so a check of the arithmetic only");
+                depression, MoistAir.At(10, humidity).CondensationMarginC(10), 0.051, Remark: "a check of the arithmetic only", Worked: true);
         }
 
         yield return new PublishedCheck(Topic, "cooling that wets a crop in air of 90 %, ours at 4 C (assumed)",

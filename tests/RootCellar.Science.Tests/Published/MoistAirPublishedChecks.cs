@@ -70,14 +70,15 @@ internal static class MoistAirPublishedChecks
         foreach (var (c, rh, vapour, deficit, dew, perM3, perKg) in rows)
         {
             var air = MoistAir.At(c, rh);
-            yield return new PublishedCheck(Topic, $"vapour pressure at {c} C, {rh} %", Source, "Pa", vapour, air.VapourPressurePa, 0.006);
+            yield return new PublishedCheck(Topic, $"vapour pressure at {c} C, {rh} %", Source, "Pa", vapour, air.VapourPressurePa, 0.006, Worked: true);
             yield return new PublishedCheck(Topic, $"vapour pressure deficit at {c} C, {rh} %", Source, "Pa", deficit,
-                air.VapourPressureDeficitPa, 0.006);
-            yield return new PublishedCheck(Topic, $"dew point at {c} C, {rh} % by IF97", Source, "C", dew, air.DewPointC, 0.0006);
+                air.VapourPressureDeficitPa, 0.006, Worked: true);
+            yield return new PublishedCheck(Topic, $"dew point at {c} C, {rh} % by IF97", Source, "C", dew, air.DewPointC, 0.0006,
+                Worked: true);
             yield return new PublishedCheck(Topic, $"water in the air at {c} C, {rh} %", Source, "g/m3", perM3,
-                air.AbsoluteHumidityGramsPerCubicMetre, 0.0011);
+                air.AbsoluteHumidityGramsPerCubicMetre, 0.0011, Worked: true);
             yield return new PublishedCheck(Topic, $"humidity ratio at {c} C, {rh} %", Source, "g/kg", perKg, 1000 * air.HumidityRatio,
-                0.0011);
+                0.0011, Worked: true);
         }
     }
 }

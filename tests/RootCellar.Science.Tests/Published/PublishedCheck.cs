@@ -10,5 +10,12 @@ namespace RootCellar.Science.Tests.Published;
 /// <param name="Allowed">Largest |Ours - Published| that passes.</param>
 /// <param name="Fitted">True where the published figure was used to set one of ours: it then proves little.</param>
 /// <param name="Remark">What to know about it; "falls short" where we are not near enough.</param>
+/// <param name="AtMost">True where the source says "less than": only what lies above it is a distance.</param>
+/// <param name="Worked">True where we worked the figure out of what somebody published, or made a number of his words.</param>
+/// <param name="KnownShort">Where we are not near enough: how far we know ourselves to be, so that it cannot grow unseen.</param>
 internal sealed record PublishedCheck(string Topic, string What, string Source, string Unit, double Published, double Ours, double Allowed,
-    bool Fitted = false, string? Remark = null);
+    bool Fitted = false, string? Remark = null, bool AtMost = false, bool Worked = false, double? KnownShort = null)
+{
+    /// <summary>Ours less the published figure.</summary>
+    public double Distance => AtMost ? Math.Max(0, Ours - Published) : Ours - Published;
+}

@@ -25,38 +25,44 @@ internal sealed class PublishedRows(string topic, IReadOnlyDictionary<string, do
 
     /// <summary>A single published figure.</summary>
     public void Near(string what, string source, string unit, double published, double ours, double tolerance, bool fitted = false,
-        string? remark = null) =>
-        Add(what, source, unit, published, ours, tolerance, fitted, remark,
+        string? remark = null, bool worked = false) =>
+        Add(new(topic, what, source, unit, published, ours, tolerance, fitted, remark, Worked: worked),
             beyond => $"falls short by {beyond:G2} {unit} more than the {tolerance:G3} that would do");
 
     /// <summary>A published range: its middle, and half of it allowed.</summary>
     public void Within(string what, string source, string unit, double low, double high, double ours, bool fitted = false,
         string? remark = null) =>
-        Add(what, source, unit, (low + high) / 2, ours, (high - low) / 2, fitted,
-            $"published {low:0.##} to {high:0.##}{(remark is null ? "" : $"; {remark}")}", beyond => $"falls short by {beyond:G2} {unit}");
+        Add(new(topic, what, source, unit, (low + high) / 2, ours, (high - low) / 2, fitted,
+                $"published {low:0.##} to {high:0.##}{(remark is null ? "" : $"; {remark}")}"),
+            beyond => $"falls short by {beyond:G2} {unit}");
 
-    /// <summary>A published loss, percent: allowed as far as our own 90 % interval goes.</summary>
-    public void InsideInterval(string what, string source, double published, TrialLosses.Loss ours, bool fitted = false,
-        string? remark = null) =>
-        Add(what, source, "%", published, ours.Mid, published > ours.Mid ? ours.High - ours.Mid : ours.Mid - ours.Low, fitted, remark,
+    /// <summary>"Less than": a limit.</summary>
+    public void AtMost(string what, string source, string unit, double limit, double ours, bool worked, string? remark = null) =>
+        Add(new(topic, what, source, unit, limit, ours, 0, Remark: remark, AtMost: true, Worked: worked),
+            beyond => $"falls short by {beyond:G2} {unit}");
+
+    /// <summary>A published loss, percent, a figure or a limit: allowed as far as our own 90 % interval goes.</summary>
+    public void InsideInterval(string what, string source, Seen published, TrialLosses.Loss ours, bool fitted = false,
+        string? remark = null, bool worked = false) =>
+        Add(new(topic, what, source, "%", published.LossPercent, ours.Mid,
+                published.LossPercent > ours.Mid ? ours.High - ours.Mid : ours.Mid - ours.Low, fitted, remark, published.AtMost, worked),
             _ => $"falls short: our 90 % interval is {ours.Low:0.0#} to {ours.High:0.0#}");
 
-    private void Add(string what, string source, string unit, double published, double ours, double tolerance, bool fitted, string? remark,
-        Func<double, string> shortBy)
+    private void Add(PublishedCheck row, Func<double, string> shortBy)
     {
         // A hair for the last bits of a double at the very edge of a range.
-        double allowed = tolerance + 1e-9 * Math.Abs(published);
-        double distance = Math.Abs(ours - published);
-        if (fallsShort.TryGetValue(what, out double listed))
+        double allowed = row.Allowed + 1e-9 * Math.Abs(row.Published);
+        row = row with { Allowed = allowed };
+        if (fallsShort.TryGetValue(row.What, out double known))
         {
+            double distance = Math.Abs(row.Distance);
             if (distance <= allowed)
                 throw new InvalidOperationException(
-                    $"{topic}: {what} no longer falls short ({distance} away, {tolerance} would do): strike it from the list.");
-            string by = shortBy(distance - tolerance);
-            remark = remark is null ? by : $"{by}; {remark}";
-            allowed = listed;
+                    $"{topic}: {row.What} no longer falls short ({distance} away, {allowed} would do): strike it from the list.");
+            string by = shortBy(distance - allowed);
+            row = row with { KnownShort = known, Remark = row.Remark is null ? by : $"{by}; {row.Remark}" };
         }
 
-        _rows.Add(new PublishedCheck(topic, what, source, unit, published, ours, allowed, fitted, remark));
+        _rows.Add(row);
     }
 }

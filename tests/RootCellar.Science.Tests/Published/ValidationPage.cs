@@ -6,20 +6,23 @@ namespace RootCellar.Science.Tests.Published;
 /// <summary>docs/science/validation.md out of the checks. Rounded, so that another machine's last bit does not change it.</summary>
 internal static class ValidationPage
 {
-    public static string Of(IReadOnlyList<PublishedCheck> checks)
+    /// <param name="checks">The rows.</param>
+    /// <param name="more">Sections after them.</param>
+    public static string Of(IReadOnlyList<PublishedCheck> checks, params IReadOnlyList<(string Title, string Text)> more)
     {
         var page = new StringBuilder();
         page.Append(CultureInfo.InvariantCulture, $"""
             # Our figures beside published ones
 
-            Written by the tests (`ValidationTests`) each time they run; do not edit it by hand. Every row is a figure that somebody
-            outside this project published, what this program works out for the same case, and how far the two are apart.
+            Written by the tests (`ValidationTests`) on purpose only; do not edit it by hand. Every row is a figure that somebody
+            outside this project published, what this program works out for the same case, and how far the two are apart; "under" is a
+            limit. What we worked out of published figures, or made a number of somebody's words, stands in a table of its own.
             *Predicted*: nothing of ours was set by that figure. *Fitted*: it was used to set one of ours, so that it proves only
-            that the fit holds together. *Allowed* is the distance at which the test fails. A row that falls short says so in its remark: the
-            distance is reported, not tuned away.
+            that the fit holds together. *Allowed* is the distance that would do. A row that is further away falls short and says so in its
+            remark: the distance is reported, not tuned away, and the test fails when it grows.
 
-            | topic | figures | predicted | fitted | fall short |
-            |---|--:|--:|--:|--:|
+            | topic | figures | predicted | fitted | worked out by us | fall short |
+            |---|--:|--:|--:|--:|--:|
 
             """);
         var topics = checks.Select(row => row.Topic).Distinct(StringComparer.Ordinal).ToList();
@@ -29,11 +32,16 @@ internal static class ValidationPage
         foreach (string topic in topics)
         {
             page.Append(CultureInfo.InvariantCulture, $"\n## {topic}\n\n");
-            page.Append("| what | source | unit | published | ours | distance | allowed | kind | remark |\n|---|---|---|--:|--:|--:|--:|---|---|\n");
-            foreach (var row in checks.Where(row => row.Topic == topic))
-                Line(page, row);
+            Table(page, "published", checks.Where(row => row.Topic == topic && !row.Worked));
+            PublishedCheck[] worked = [.. checks.Where(row => row.Topic == topic && row.Worked)];
+            if (worked is [])
+                continue;
+            page.Append("\nWorked out by us:\n\n");
+            Table(page, "worked out", worked);
         }
 
+        foreach (var (title, text) in more)
+            page.Append(CultureInfo.InvariantCulture, $"\n## {title}\n\n{text}");
         Grid(page);
         return page.ToString().ReplaceLineEndings("\n");
     }
@@ -60,7 +68,15 @@ internal static class ValidationPage
 
     private static void Count(StringBuilder page, string topic, IReadOnlyList<PublishedCheck> rows) =>
         page.Append(CultureInfo.InvariantCulture,
-            $"| {topic} | {rows.Count} | {rows.Count(row => !row.Fitted)} | {rows.Count(row => row.Fitted)} | {rows.Count(FallsShort)} |\n");
+            $"| {topic} | {rows.Count} | {rows.Count(row => row is { Fitted: false, Worked: false })} | {rows.Count(row => row is { Fitted: true, Worked: false })} | {rows.Count(row => row.Worked)} | {rows.Count(FallsShort)} |\n");
+
+    private static void Table(StringBuilder page, string figure, IEnumerable<PublishedCheck> rows)
+    {
+        page.Append(CultureInfo.InvariantCulture,
+            $"| what | source | unit | {figure} | ours | distance | allowed | kind | remark |\n|---|---|---|--:|--:|--:|--:|---|---|\n");
+        foreach (var row in rows)
+            Line(page, row);
+    }
 
     private static bool FallsShort(PublishedCheck row) => row.Remark?.Contains("falls short", StringComparison.OrdinalIgnoreCase) ?? false;
 
@@ -70,13 +86,13 @@ internal static class ValidationPage
         int digits = Math.Clamp(published.Split('E')[0].TrimStart('-', '0', '.').Count(char.IsAsciiDigit) + 1, 4, 10);
         string ours = row.Ours.ToString("G" + digits.ToString(CultureInfo.InvariantCulture), CultureInfo.InvariantCulture);
         page.Append(CultureInfo.InvariantCulture,
-            $"| {Cell(row.What)} | {Cell(row.Source)} | {Cell(row.Unit)} | {published} | {ours} | {Distance(row)} | {row.Allowed:G2} | {(row.Fitted ? "fitted" : "predicted")} | {Cell(row.Remark ?? "")} |\n");
+            $"| {Cell(row.What)} | {Cell(row.Source)} | {Cell(row.Unit)} | {(row.AtMost ? "under " : "")}{published} | {ours} | {Distance(row)} | {row.Allowed:G2} | {(row.Fitted ? "fitted" : "predicted")} | {Cell(row.Remark ?? "")} |\n");
     }
 
     // A distance that is nothing but the last bits of a double differs from machine to machine.
     private static string Distance(PublishedCheck row)
     {
-        double distance = row.Ours - row.Published;
+        double distance = row.Distance;
         if (Math.Abs(distance) <= 1e-11 * Math.Abs(row.Published))
             return "0";
         return distance.ToString(Math.Abs(distance) < 1e-3 ? "0.#E+0" : "G2", CultureInfo.InvariantCulture);
