@@ -54,7 +54,7 @@ public sealed class HouseSaysTests
         await using var cellar = await WhatToDoTests.StoredAsync();
         cellar.Book = Books.Of([Books.Lot("x", Start, [Bin("x-1")]), Books.Lot("a", Start, [Drying("a-1")])]);
         await cellar.AtAsync(Day(60));
-        var learned = HouseSays.Of(cellar.Book, _ =>
+        var learned = HouseSays.Of(cellar.Book, l => l.Id == "x" ? [] :
             [new LotSays(TimeStep.Of(Day(20)), 0.5, 20, 1), new LotSays(TimeStep.Of(Day(40)), 0.8, 60, 2)]);
         var lot = cellar.Book.Lots["x"];
         var prior = LotPrior.Of(Science.Crops.CropTable.Default.Find("potato")!);
@@ -75,7 +75,7 @@ public sealed class HouseSaysTests
     {
         await using var cellar = await WhatToDoTests.StoredAsync();
         cellar.Book = Books.Of([Books.Lot("x", Start, [Bin("x-1")]), Books.Lot("a", Start, [Drying("a-1")])]);
-        var said = HouseSays.Of(cellar.Book, _ => [new LotSays(TimeStep.Of(Day(20)), 0.6, 25, 1)]);
+        var said = HouseSays.Of(cellar.Book, l => l.Id == "x" ? [] : [new LotSays(TimeStep.Of(Day(20)), 0.6, 25, 1)]);
         var prior = LotPrior.Of(Science.Crops.CropTable.Default.Find("potato")!);
         double variance = Math.Pow(Math.Log(prior.WaterFactor) / 1.6448536269514722, 2), house = variance / 2, own = variance / 2;
         double seen = own + (1 / 25.0), left = 1 / ((1 / house) + (1 / seen));
