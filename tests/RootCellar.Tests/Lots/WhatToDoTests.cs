@@ -24,15 +24,16 @@ public sealed class WhatToDoTests
         await using var cellar = await StoredAsync();
         var bin = Books.Bin("c-1", Start, 20, (StoreRoom, Start));
         cellar.Book = Books.Of(Books.Lot("l", Start, [bin]));
+        async Task<double> LostAsync(double day) => 20 - (await cellar.AtAsync(Day(day))).Bins["c-1"].Kg.Value;
+        var lost = (At20: await LostAsync(20), At40: await LostAsync(40), At55: await LostAsync(55));
         var unknown = (await cellar.AtAsync(Day(60))).Bins["c-1"];
-        double lost = 20 - unknown.Kg.Value;
 
         // The scale finds half as much again lost, three times.
         await using var weighed = await StoredAsync();
         weighed.Book = Books.Of(
             Books.Lot("l", Start,
-                [bin.Weighed(Start, 20).Weighed(Day(20), 20 - (lost * 0.62)).Weighed(Day(40), 20 - (lost * 1.05))
-                    .Weighed(Day(55), 20 - (lost * 1.4))]));
+                [bin.Weighed(Start, 20).Weighed(Day(20), 20 - (1.5 * lost.At20)).Weighed(Day(40), 20 - (1.5 * lost.At40))
+                    .Weighed(Day(55), 20 - (1.5 * lost.At55))]));
         var known = (await weighed.AtAsync(Day(60))).Bins["c-1"];
         known.Questions.Should().BeEmpty();
         known.Kg.Value.Should().BeLessThan(unknown.Kg.Value);
