@@ -31,8 +31,8 @@ public sealed class WhatToDoTests
         await using var weighed = await StoredAsync();
         weighed.Book = Books.Of(
             Books.Lot("l", Start,
-                [bin.Weighed(Start, 20).Weighed(Day(20), 20 - (lost * 0.62)).Weighed(Day(40), 20 - (lost * 1.05))
-                    .Weighed(Day(55), 20 - (lost * 1.4))]));
+                [bin.Weighed(Start, 20).Weighed(Day(20), 20 - (lost * 0.92)).Weighed(Day(40), 20 - (lost * 1.29))
+                    .Weighed(Day(55), 20 - (lost * 1.46))]));
         var known = (await weighed.AtAsync(Day(60))).Bins["c-1"];
         known.Questions.Should().BeEmpty();
         known.Kg.Value.Should().BeLessThan(unknown.Kg.Value);
