@@ -90,7 +90,7 @@ public sealed class LotStateTests
     [InlineData(3, 100)]
     [InlineData(8, 98)]
     [InlineData(15, 95)]
-    public void A_deep_bin_in_damp_air_loses_no_more_than_a_crate_but_for_what_its_warmth_heals_and_breathes(double temperatureC, double humidity)
+    public void A_deep_bin_in_damp_air_loses_no_more_than_a_crate_but_for_its_warmth(double temperatureC, double humidity)
     {
         var crate = Season(new LotTraits(Potato), temperatureC, humidity, 120);
         var bin = Season(new LotTraits(Potato, packing: Packing.DeepBin), temperatureC, humidity, 120);
@@ -102,7 +102,8 @@ public sealed class LotStateTests
     [Fact]
     public void A_skin_that_never_healed_in_the_cold_closes_by_drying_and_age()
     {
-        static double OfDay(int day) => Season(new LotTraits(Potato), 0.5, 92, day + 1).WaterLost - Season(new LotTraits(Potato), 0.5, 92, day).WaterLost;
+        static double Until(int day) => Season(new LotTraits(Potato), 0.5, 92, day).WaterLost;
+        static double OfDay(int day) => Until(day + 1) - Until(day);
         var lot = Season(new LotTraits(Potato), 0.5, 92, 120);
         lot.Stage.Should().Be(HealingStage.Open);
         (OfDay(120) / OfDay(1)).Should().BeLessThan(0.3);
