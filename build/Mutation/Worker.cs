@@ -79,7 +79,7 @@ internal static class Worker
                 foreach (var (one, i) in cases.Select((c, i) => (c, i))) output.WriteLine($"{i}\t{one.TestMethod.TestClass.Class.Name}\t{one.DisplayName}");
             }
 
-            if (order[0] == "cover") Cover(order[1..].Select(i => (int.Parse(i, CultureInfo.InvariantCulture), cases[int.Parse(i, CultureInfo.InvariantCulture)])), hits, output);
+            if (order[0] == "cover") output.WriteLine(Cover(cases[int.Parse(order[1], CultureInfo.InvariantCulture)], hits));
             if (order[0] == "try")
             {
                 var (id, limit) = (int.Parse(order[1], CultureInfo.InvariantCulture), TimeSpan.FromSeconds(int.Parse(order[2], CultureInfo.InvariantCulture)));
@@ -99,31 +99,18 @@ internal static class Worker
         }
     }
 
-    private static void Cover(IEnumerable<(int Number, IXunitTestCase Case)> cases, byte[] hits, StreamWriter output)
+    /// <summary>How a test ends, how long it takes and what it comes by; with a minus what it comes by the first time only.</summary>
+    private static string Cover(IXunitTestCase one, byte[] hits)
     {
-        // A class's fixture is made before its first test: what it comes by counts for every test of the class.
-        foreach (var ofClass in cases.GroupBy(c => c.Case.TestMethod.TestClass.Class.Name))
-        {
-            var (numbers, shared, clock) = (ofClass.ToDictionary(c => c.Case.UniqueID, c => c.Number), default(byte[]), new Stopwatch());
-            Array.Clear(hits);
-            Run(ofClass.Select(c => c.Case), message =>
-            {
-                if (message is ITestCaseStarting)
-                {
-                    shared ??= [.. hits];
-                    Array.Clear(hits);
-                    clock.Restart();
-                }
-
-                if (message is ITestCaseFinished end)
-                {
-                    var met = Enumerable.Range(0, hits.Length).Where(i => (hits[i] | shared![i]) != 0).Select(i => ((hits[i] | shared![i]) & 2) != 0 ? -i : i);
-                    output.WriteLine($"{numbers[end.TestCase.UniqueID]}\t{(end.TestsFailed == 0 ? "passed" : "failed")}\t{clock.ElapsedMilliseconds}\t{string.Join(' ', met)}");
-                }
-
-                return true;
-            });
-        }
+        Array.Clear(hits);
+        var clock = Stopwatch.StartNew();
+        var ended = FirstFailure([one], TimeSpan.MaxValue) is null ? "passed" : "failed";
+        var took = clock.ElapsedMilliseconds;
+        byte[] first = [.. hits];
+        Array.Clear(hits);
+        FirstFailure([one], TimeSpan.MaxValue);
+        var met = Enumerable.Range(0, hits.Length).Where(i => first[i] != 0).Select(i => (first[i] & 2) != 0 || hits[i] == 0 ? -i : i);
+        return $"{ended}\t{took}\t{string.Join(' ', met)}";
     }
 
     private static ITestCase? FirstFailure(IReadOnlyList<IXunitTestCase> cases, TimeSpan limit)
