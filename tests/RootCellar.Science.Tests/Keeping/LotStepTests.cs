@@ -148,7 +148,7 @@ public sealed class LotStepTests
     public void Figures_written_down_make_the_same_state_again()
     {
         var traits = new LotTraits(Potato, restDaysAt10C: 3);
-        var lot = Hold(LotState.Dug(traits), 10, 5 * 24, lux: 100).Advance(new LotAir(25, 99, 5), 1).Advance(new LotAir(-2, 90, -2), 5)
+        var lot = Hold(LotState.Dug(traits), 10, 5 * 24, lux: 100).Advance(new LotAir(25, 99, 5), 1).Advance(new LotAir(-2, 90, -2), 6.5)
             .Advance(new LotAir(25, 99, 5), 3);
         var figures = new double[LotState.FigureNames.Count];
         lot.CopyTo(figures);
