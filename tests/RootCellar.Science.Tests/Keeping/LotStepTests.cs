@@ -149,7 +149,7 @@ public sealed class LotStepTests
     {
         var traits = new LotTraits(Potato, restDaysAt10C: 3);
         var lot = Hold(LotState.Dug(traits), 10, 5 * 24, lux: 100).Advance(new LotAir(25, 99, 5), 1).Advance(new LotAir(-2, 90, -2), 6.5)
-            .Advance(new LotAir(25, 99, 5), 3);
+            .Advance(new LotAir(2, 90, 2), 1).Advance(new LotAir(25, 99, 5), 3);
         var figures = new double[LotState.FigureNames.Count];
         lot.CopyTo(figures);
         figures.Should().OnlyHaveUniqueItems("every figure is something else, and none is nought").And.NotContain(0);
