@@ -1,6 +1,8 @@
 namespace RootCellar.Mutation;
 
-/// <summary>The one test that Stryker itself runs: it keeps the assembly with all changes in it, which <see cref="Worker"/> then tries.</summary>
+/// <summary>
+/// The one test that Stryker itself runs: it keeps the assembly with all changes in it, which <see cref="Worker"/> then tries.
+/// </summary>
 public class KeepMutated
 {
     [Fact]
@@ -14,8 +16,8 @@ public class KeepMutated
             File.Copy(built, Path.Combine(where, name), overwrite: true);
 
             // Stryker wants to have seen one change come by, or it takes every test for one of all of them.
-            var control = Array.Find(System.Reflection.Assembly.Load(Path.GetFileNameWithoutExtension(name)).GetTypes(), t => t.Name == "MutantControl");
-            control?.GetMethod("IsActive")!.Invoke(null, [0]);
+            var all = System.Reflection.Assembly.Load(Path.GetFileNameWithoutExtension(name)).GetTypes();
+            Array.Find(all, t => t.Name == "MutantControl")?.GetMethod("IsActive")!.Invoke(null, [0]);
         }
     }
 }

@@ -16,7 +16,9 @@ internal static class Worker
 {
     private static readonly string Tests = typeof(Worker).Assembly.GetName().Name!;
 
-    /// <summary><c>instrument FROM TO</c>, or <c>ASSEMBLY NUMBER</c>: the assembly with the changes, and which is on from the start (-1: none).</summary>
+    /// <summary>
+    /// <c>instrument FROM TO</c>, or <c>ASSEMBLY NUMBER</c>: the assembly with the changes, and which is on from the start (-1: none).
+    /// </summary>
     private static void Main(string[] args)
     {
         if (args[0] == "instrument") Instrument(args[1], args[2]);
@@ -32,7 +34,8 @@ internal static class Worker
         using var module = ModuleDefinition.ReadModule(from);
         var control = module.GetTypes().Single(t => t.Name == "MutantControl");
         var once = module.GetTypes().Single(t => t.Name == "MutantContext").Methods.Single(m => m.Name == "InStatic");
-        var hits = new FieldDefinition("Hits", Mono.Cecil.FieldAttributes.Public | Mono.Cecil.FieldAttributes.Static, new ArrayType(module.TypeSystem.Byte));
+        const Mono.Cecil.FieldAttributes shared = Mono.Cecil.FieldAttributes.Public | Mono.Cecil.FieldAttributes.Static;
+        var hits = new FieldDefinition("Hits", shared, new ArrayType(module.TypeSystem.Byte));
         control.Fields.Add(hits);
         var body = control.Methods.Single(m => m.Name == "IsActive").Body;
         body.Instructions.Clear();
@@ -76,19 +79,22 @@ internal static class Worker
         {
             if (order[0] == "list")
             {
-                foreach (var (one, i) in cases.Select((c, i) => (c, i))) output.WriteLine($"{i}\t{one.TestMethod.TestClass.Class.Name}\t{one.DisplayName}");
+                foreach (var (one, i) in cases.Select((c, i) => (c, i)))
+                    output.WriteLine($"{i}\t{one.TestMethod.TestClass.Class.Name}\t{one.DisplayName}");
             }
 
             if (order[0] == "cover") output.WriteLine(Cover(cases[int.Parse(order[1], CultureInfo.InvariantCulture)], hits));
             if (order[0] == "try")
             {
-                var (id, limit) = (int.Parse(order[1], CultureInfo.InvariantCulture), TimeSpan.FromSeconds(int.Parse(order[2], CultureInfo.InvariantCulture)));
-                var chosen = order[3..].Select(i => cases[int.Parse(i, CultureInfo.InvariantCulture)]).ToList();
+                int[] numbers = [.. order[1..].Select(i => int.Parse(i, CultureInfo.InvariantCulture))];
+                var (id, limit) = (numbers[0], TimeSpan.FromSeconds(numbers[1]));
+                var chosen = numbers[2..].Select(i => cases[i]).ToList();
                 Array.Clear(hits);
                 on.SetValue(null, id);
                 var failed = FirstFailure(chosen, limit);
                 on.SetValue(null, active);
-                var said = failed is null ? hits[id] == 0 ? "unreached" : "survived" : $"killed {failed.TestMethod.TestClass.Class.Name}.{failed.TestMethod.Method.Name}";
+                var said = failed is not null ? $"killed {failed.TestMethod.TestClass.Class.Name}.{failed.TestMethod.Method.Name}"
+                    : hits[id] == 0 ? "unreached" : "survived";
 
                 // What a change broke for good would be counted against the next ones too.
                 if (failed is not null && active == -1 && FirstFailure([(IXunitTestCase)failed], limit) is not null) said = "spoilt";

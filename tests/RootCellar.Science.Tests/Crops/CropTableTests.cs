@@ -133,13 +133,16 @@ public sealed class CropTableTests
     [InlineData("\"name\"", "\"canning\": {}, \"name\"", "field canning: must be a list")]
     [InlineData("\"name\"", "\"aboveGround\": \"yes\", \"name\"", "field aboveGround: must be true or false")]
     [InlineData("\"name\"", "\"greensInLight\": { \"source\": \"assumed\" }, \"name\"", "field greensInLight.value: must be true or false")]
-    [InlineData("\"name\"", "\"bushel\": { \"pounds\": 0, \"source\": \"assumed\" }, \"name\"", "field bushel.pounds: must be a number above 0")]
-    [InlineData("\"name\"", "\"bushel\": { \"pounds\": \"50\", \"source\": \"assumed\" }, \"name\"", "field bushel.pounds: must be a number above 0")]
+    [InlineData("\"name\"", "\"bushel\": { \"pounds\": 0, \"source\": \"assumed\" }, \"name\"",
+        "field bushel.pounds: must be a number above 0")]
+    [InlineData("\"name\"", "\"bushel\": { \"pounds\": \"50\", \"source\": \"assumed\" }, \"name\"",
+        "field bushel.pounds: must be a number above 0")]
     [InlineData("\"name\"", "\"bushel\": { \"source\": \"assumed\" }, \"name\"", "field bushel.pounds: must be a number above 0")]
     [InlineData("\"name\"", "\"bushel\": 50, \"name\"", "field bushel: must hold pounds, source")]
     [InlineData("\"waterPercent\": 89.7, ", "", "field thermal.waterPercent: must be a number from 10 to 100")]
     [InlineData("\"waterPercent\": 89.7", "\"waterPercent\": \"89.7\"", "field thermal.waterPercent: must be a number from 10 to 100")]
-    [InlineData("\"waterPercent\"", "\"dryPercent\": 10, \"waterPercent\"", "field thermal.dryPercent: is not known here; known are waterPercent, ")]
+    [InlineData("\"waterPercent\"", "\"dryPercent\": 10, \"waterPercent\"",
+        "field thermal.dryPercent: is not known here; known are waterPercent, ")]
     [InlineData("\"ideal\"", "\"note\": \"x\", \"idael\"", "field idael: is not known here")]
     [InlineData("test-root", "Test Root", "\"Test Root\" must be small letters, digits and single hyphens")]
     [InlineData("\"test-root\"", "3", "Crop table, row 1, field id: must be a text")]
@@ -167,7 +170,8 @@ public sealed class CropTableTests
             "chilling": { "below": "50 F", "source": "chilled" },
             "ethyleneEffect": { "text": "turns bitter", "source": "bitter" },
             "greensInLight": { "value": true, "source": "green" },
-            "canning": [{ "as": "cubed", "poundsPer7LiquidQuarts": 14, "poundsPer9LiquidPints": 9, "container": "a jar", "source": "canned" }],
+            "canning": [{ "as": "cubed", "poundsPer7LiquidQuarts": 14, "poundsPer9LiquidPints": 9,
+                "container": "a jar", "source": "canned" }],
             "bushel": { "pounds": 50, "source": "bushelled" }, "bulkDensity": { "from": "640 to 690 kg/m3", "source": "piled" },
             "name"
             """;
