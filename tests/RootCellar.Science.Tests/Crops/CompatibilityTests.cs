@@ -173,6 +173,41 @@ public sealed class CompatibilityTests
     }
 
     [Fact]
+    public void Of_two_that_harm_each_other_the_worse_is_told()
+    {
+        var some = Beet with { Id = "a", EthyleneProduction = EthyleneLevel.Moderate, EthyleneSensitivity = EthyleneLevel.High };
+        var much = Beet with { Id = "b", EthyleneProduction = EthyleneLevel.High, EthyleneSensitivity = EthyleneLevel.Moderate };
+        // A makes b lose little, for b makes plenty itself; b's forbids the room to a.
+        var conflict = Compatibility.Check([some, much with { EthyleneSensitivity = EthyleneLevel.High }]).Single();
+        (conflict.Severity, conflict.Mutual, conflict.First, conflict.Second.Id).Should().Be((Severity.Never, true, some, "b"));
+        Compatibility.Check([some with { Id = "z" }, much]).Single().Severity.Should().Be(Severity.Never);
+        Compatibility.Check([some, some with { Id = "c", EthyleneSensitivity = EthyleneLevel.Moderate }]).Single().Severity.Should()
+            .Be(Severity.Serious);
+    }
+
+    [Fact]
+    public void A_smell_one_way_only_is_not_mutual_and_of_two_alike_the_first_is_told()
+    {
+        var smells = Beet with { Id = "a", Odours = new Odours(OdourLevel.Strong, OdourLevel.Strong, "test") };
+        var takes = Beet with { Id = "b", Odours = new Odours(OdourLevel.None, OdourLevel.Strong, "test") };
+        Compatibility.Check([smells, takes]).Single().Mutual.Should().BeFalse();
+        Compatibility.Check([takes, smells]).Single().First.Id.Should().Be("a");
+        var both = Compatibility.Check([smells, smells with { Id = "b" }]).Single();
+        (both.First.Id, both.Mutual).Should().Be(("a", true));
+    }
+
+    [Fact]
+    public void Conflicts_as_bad_as_each_other_stand_in_the_order_of_ids_and_kinds()
+    {
+        var smells = Beet with { Odours = new Odours(OdourLevel.Strong, OdourLevel.Strong, "test") };
+        var crops = new[] { "d", "b", "a", "c" }.Select(id => smells with { Id = id }).ToList();
+        Compatibility.Check(crops).Select(c => c.A.Id + c.B.Id).Should().Equal("ab", "ac", "ad", "bc", "bd", "cd");
+        var warm = smells with { Id = "w", Storage = Beet.Storage with { TemperatureLowC = 8, TemperatureHighC = 12 } };
+        var cold = smells with { Id = "k", Storage = Beet.Storage with { TemperatureLowC = 0, TemperatureHighC = 4 } };
+        Compatibility.Check([warm, cold]).Select(c => c.Kind).Should().Equal(ConflictKind.Temperature, ConflictKind.Odour);
+    }
+
+    [Fact]
     public void Of_two_that_taint_each_other_the_stronger_smell_is_told_and_the_other_is_not_forgotten()
     {
         var weak = Beet with { Id = "a", Name = "Weak", Odours = new Odours(OdourLevel.Some, OdourLevel.Strong, "test") };

@@ -127,6 +127,25 @@ public sealed class CropTableTests
     [InlineData("\"10\": 14", "\"10\": -4", "field respiration.mgCO2PerKgH.10: must be a number from 0.1 to 2000")]
     [InlineData("\"waterPercent\": 89.7", "\"waterPercent\": 897", "field thermal.waterPercent: must be a number from 10 to 100")]
     [InlineData("\"4 months\"", "4", "field storageLife.text: must be a text")]
+    [InlineData("\"4 months\"", "\" \"", "field storageLife.text: must be a text that is not empty")]
+    [InlineData("\"name\"", "\"aliases\": \"root\", \"name\"", "field aliases: must be a list of texts")]
+    [InlineData("\"name\"", "\"aliases\": [\"root\", 3], \"name\"", "field aliases: must be a list of texts")]
+    [InlineData("\"name\"", "\"canning\": {}, \"name\"", "field canning: must be a list")]
+    [InlineData("\"name\"", "\"aboveGround\": \"yes\", \"name\"", "field aboveGround: must be true or false")]
+    [InlineData("\"name\"", "\"greensInLight\": { \"source\": \"assumed\" }, \"name\"", "field greensInLight.value: must be true or false")]
+    [InlineData("\"name\"", "\"bushel\": { \"pounds\": 0, \"source\": \"assumed\" }, \"name\"",
+        "field bushel.pounds: must be a number above 0")]
+    [InlineData("\"name\"", "\"bushel\": { \"pounds\": \"50\", \"source\": \"assumed\" }, \"name\"",
+        "field bushel.pounds: must be a number above 0")]
+    [InlineData("\"name\"", "\"bushel\": { \"source\": \"assumed\" }, \"name\"", "field bushel.pounds: must be a number above 0")]
+    [InlineData("\"name\"", "\"bushel\": 50, \"name\"", "field bushel: must hold pounds, source")]
+    [InlineData("\"waterPercent\": 89.7, ", "", "field thermal.waterPercent: must be a number from 10 to 100")]
+    [InlineData("\"waterPercent\": 89.7", "\"waterPercent\": \"89.7\"", "field thermal.waterPercent: must be a number from 10 to 100")]
+    [InlineData("\"waterPercent\"", "\"dryPercent\": 10, \"waterPercent\"",
+        "field thermal.dryPercent: is not known here; known are waterPercent, ")]
+    [InlineData("\"ideal\"", "\"note\": \"x\", \"idael\"", "field idael: is not known here")]
+    [InlineData("test-root", "Test Root", "\"Test Root\" must be small letters, digits and single hyphens")]
+    [InlineData("\"test-root\"", "3", "Crop table, row 1, field id: must be a text")]
     public void A_wrong_row_is_named_with_its_field_and_what_would_be_right(string right, string wrong, string says)
     {
         string json = $"[{Row}]".Replace(right, wrong, StringComparison.Ordinal);
@@ -135,7 +154,43 @@ public sealed class CropTableTests
     }
 
     [Theory]
+    [InlineData("\"90 to 95 %\"", "\"0 to 100 %\"")]
+    [InlineData("\"waterPercent\": 89.7", "\"waterPercent\": 100")]
+    [InlineData("\"waterPercent\": 89.7", "\"waterPercent\": 10")]
+    public void The_ends_of_what_is_possible_are_possible(string right, string end) =>
+        CropTable.Parse($"[{Row}]".Replace(right, end, StringComparison.Ordinal)).Crops.Should().ContainSingle();
+
+    [Fact]
+    public void A_row_may_say_what_few_crops_need()
+    {
+        const string more = """
+            "aliases": ["rooty"], "aboveGround": true,
+            "curing": { "temperature": "10 C", "humidity": "85 %", "days": "7 to 21", "source": "cured" },
+            "otherStorage": [{ "for": "seed", "temperature": "3 C", "humidity": "90 %", "source": "other" }],
+            "chilling": { "below": "50 F", "source": "chilled" },
+            "ethyleneEffect": { "text": "turns bitter", "source": "bitter" },
+            "greensInLight": { "value": true, "source": "green" },
+            "canning": [{ "as": "cubed", "poundsPer7LiquidQuarts": 14, "poundsPer9LiquidPints": 9,
+                "container": "a jar", "source": "canned" }],
+            "bushel": { "pounds": 50, "source": "bushelled" }, "bulkDensity": { "from": "640 to 690 kg/m3", "source": "piled" },
+            "name"
+            """;
+        var crop = CropTable.Parse($"[{Row.Replace("\"name\"", more, StringComparison.Ordinal)}]").Find("rooty")!;
+        (crop.AboveGround, crop.GreensInLight, crop.GreensInLightSource).Should().Be((true, true, "green"));
+        (crop.Curing!.TemperatureLowC, crop.Curing.Source).Should().Be((10, "cured"));
+        crop.OtherStorage.Single().Should().Match<StorageBand>(b => b.For == "seed" && b.TemperatureHighC == 3 && b.Source == "other");
+        (crop.ChillingBelowC, crop.EthyleneEffect).Should().Be((10, new SourcedText("turns bitter", "bitter")));
+        crop.Canning.Single().Should().Match<CanningYield>(
+            c => c.As == "cubed" && c.PoundsPer7LiquidQuarts == 14 && c.PoundsPer9LiquidPints == 9 && c.Source == "canned");
+        crop.BushelKg!.Value.Should().BeApproximately(22.68, 0.005);
+        crop.BushelKg.Source.Should().Be("bushelled");
+        (crop.BulkDensityLowKgPerM3!.Value, crop.BulkDensityHighKgPerM3!.Source).Should().Be((640, "piled"));
+        crop.Sources.Should().Contain(["cured", "other", "assumed"]);
+    }
+
+    [Theory]
     [InlineData("{}", "must be a list of rows")]
+    [InlineData("[ 3 ]", "must be { \"id\": ... }")]
     [InlineData("[ 3 ]", "row 1, field the whole row")]
     [InlineData("[ { ", "not JSON")]
     public void A_table_of_the_wrong_shape_is_refused(string json, string says) =>

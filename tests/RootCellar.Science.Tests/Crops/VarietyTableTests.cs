@@ -63,7 +63,8 @@ public sealed class VarietyTableTests
         burbank.DaysAt.Should().Be(155);
         burbank.LowDays.Should().BeApproximately(93, 1e-9);
         burbank.HighDays.Should().BeApproximately(217, 1e-9);
-        burbank.Source.Should().Contain("low confidence");
+        burbank.Source.Should().Contain("low confidence").And.EndWith("; 40 % to either side, for the figure is doubtful");
+        VarietyTable.Default.Find("alpine russet")!.Dormancy.Source.Should().EndWith("; 25 % to either side, from season to season");
     }
 
     [Theory]
@@ -76,6 +77,18 @@ public sealed class VarietyTableTests
         var prior = VarietyTable.Default.Find(name)!.Dormancy;
         (prior.DaysAt, prior.LowDays, prior.HighDays).Should().Be((days, low, high));
         prior.Source.Should().Contain("assumed");
+    }
+
+    [Theory]
+    [InlineData("2 C", 120)]
+    [InlineData("1.9 C", 125)]
+    [InlineData("10 C", 120)]
+    [InlineData("10.1 C", 125)]
+    public void A_figure_from_2_to_10_C_goes_before_the_word(string temperature, double days)
+    {
+        string json = $"[{Row}]".Replace("45 F", temperature, StringComparison.Ordinal)
+            .Replace("medium-long", "medium", StringComparison.Ordinal);
+        VarietyTable.Parse(json).Find("Queen")!.Dormancy.DaysAt.Should().Be(days);
     }
 
     [Theory]
@@ -112,6 +125,11 @@ public sealed class VarietyTableTests
         queen.Maturity.Should().Be(new Maturity(MaturityClass.MidLate, 110, 120, "assumed"));
         queen.DormancyRatings.Single().Class.Should().Be(DormancyClass.MediumLong);
         queen.Dormancy.DaysAt.Should().Be(120, "days go before words");
+        (queen.Greening, queen.Sweetening, queen.Note).Should().Be((null, null, null));
+        queen = VarietyTable.Parse($"[{Row}]".Replace("\"skin\"", """
+            "greening": { "text": "little", "source": "a" }, "sweetening": { "text": "much", "source": "b" }, "note": "mine", "skin"
+            """, StringComparison.Ordinal)).Find("queen")!;
+        (queen.Greening, queen.Sweetening, queen.Note).Should().Be((new SourcedText("little", "a"), new SourcedText("much", "b"), "mine"));
     }
 
     [Theory]
@@ -123,6 +141,8 @@ public sealed class VarietyTableTests
     [InlineData("\"medium-long\"", "\"middling\"", "field ratings.word: \"middling\" must be short, medium, medium-long or long")]
     [InlineData("\"mid-late\"", "\"soon\"", "field maturity.class: \"soon\" must be early, mid-early,")]
     [InlineData("\"skin\": \"red\", \"source\": \"assumed\"", "\"skin\": \"red\"", "field source: is missing")]
+    [InlineData("\"skin\"", "\"hue\": \"red\", \"skin\"", "field hue: is not known here; known are name, aliases, skin,")]
+    [InlineData("\"definition\"", "\"doubtful\": 1, \"definition\"", "field dormancy.doubtful: must be true or false")]
     public void A_wrong_row_is_named_with_its_field_and_what_would_be_right(string right, string wrong, string says)
     {
         string json = $"[{Row}]".Replace(right, wrong, StringComparison.Ordinal);
