@@ -54,10 +54,10 @@ internal static class Books
 
     public static BinView Weighed(this BinView bin, DateTimeOffset at, double kg, double resolution = 0.01, bool check = false,
         double? tare = null) => bin with
-    {
-        Grams = (long)Math.Round(kg * 1000),
-        Weighings = [.. bin.Weighings, new Weighing(100 + bin.Weighings.Count, at, kg, resolution, kg + tare, tare, bin.BookKg, check)],
-    };
+        {
+            Grams = (long)Math.Round(kg * 1000),
+            Weighings = [.. bin.Weighings, new Weighing(100 + bin.Weighings.Count, at, kg, resolution, kg + tare, tare, bin.BookKg, check)],
+        };
 
     public static BinView Out(this BinView bin, DateTimeOffset at, double kg, string reason) => bin with
     {

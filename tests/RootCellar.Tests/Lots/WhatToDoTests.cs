@@ -1,7 +1,7 @@
-using RootCellar.Science.Keeping;
 using RootCellar.Ledger;
 using RootCellar.Lots;
 using RootCellar.Places;
+using RootCellar.Science.Keeping;
 using static RootCellar.Tests.Lots.Cellar;
 
 namespace RootCellar.Tests.Lots;

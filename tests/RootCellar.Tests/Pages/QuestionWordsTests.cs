@@ -1,10 +1,10 @@
 using System.Reflection;
 using RootCellar.Household;
 using RootCellar.Ledger;
-using RootCellar.Science.Keeping;
 using RootCellar.Lots;
 using RootCellar.Pages.Bins;
 using RootCellar.Places;
+using RootCellar.Science.Keeping;
 using RootCellar.Tests.Ledger;
 
 namespace RootCellar.Tests.Pages;
