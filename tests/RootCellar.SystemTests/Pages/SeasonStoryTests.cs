@@ -189,11 +189,14 @@ public sealed partial class SeasonStoryTests
         await page.Keyboard.PressAsync("Enter");
         await grower.IsToldAsync("Written down: Weighed: 51.5\u00A0lb");
 
-        // And one that could be, and is wrong all the same.
+        // And one that the book could take and the estimate did not expect: said to be right in a hurry, and wrong all the same.
         await grower.OpenBinAsync("K3");
         await grower.HappenedAsync("Weighed");
         await grower.TypeAsync("What does it weigh?", "46.5");
         await grower.WriteAsync();
+        await grower.IsAskedAsync("Bin K3 at 46.5");
+        await grower.LookAsync("log-not-expected");
+        await grower.Button("Yes, it is right").ClickAsync();
         await grower.IsToldAsync("Written down: Weighed: 46.5\u00A0lb");
     }
 
