@@ -15,7 +15,7 @@ public sealed partial class EventTests
     [
         """{"event":"dug","lot":"L1","crop":"potato","variety":"Kennebec","row":"3","plantedOn":"2026-05-12","dugOn":"2026-10-03","skin":"set","weightKg":100,"flags":["wet-soil","rot-seen"],"pulpC":12.5,"checked":true}""",
         """{"event":"dug","lot":"L1","crop":"potato","dugOn":"2026-10-03T16:30:00-05:00"}""",
-        """{"event":"filled","bin":"B1","lot":"L1","weightKg":22.7,"grade":"table","place":"cellar"}""",
+        """{"event":"filled","bin":"B1","lot":"L1","weightKg":22.7,"grade":"table","place":"cellar","lies":"sack","pieceKg":0.15,"tareKg":1.2}""",
         """{"event":"filled","bin":"B1","lot":"L1","measure":{"amount":2,"unit":"bushel","kgPerUnit":27.2,"source":"a scale","as":"whole"}}""",
         """{"event":"moved","bin":"B1","place":"cellar"}""",
         """{"event":"weighed","bin":"B1","weightKg":24,"tareKg":1.5,"resolutionKg":0.05}""",
