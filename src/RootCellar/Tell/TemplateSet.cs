@@ -103,7 +103,9 @@ internal sealed class TemplateSet
         {
             try
             {
-                var text = Run(name, template, values);
+                // Loops in loops stay under every count and still would not end in a lifetime.
+                using var time = new CancellationTokenSource(limits.Time);
+                var text = Run(name, template, values, time.Token);
                 if (!string.IsNullOrWhiteSpace(text))
                     return text;
 
@@ -115,12 +117,13 @@ internal sealed class TemplateSet
             }
         }
 
-        return Run(name, shipped[name], values);
+        // The program's own text is made however slow the machine is just now.
+        return Run(name, shipped[name], values, CancellationToken.None);
     }
 
     public bool HasOwn(string name) => own.ContainsKey(name);
 
-    private string Run(string name, Template template, IReadOnlyDictionary<string, object?> values)
+    private string Run(string name, Template template, IReadOnlyDictionary<string, object?> values, CancellationToken time)
     {
         var globals = new ScriptObject();
         foreach (var (key, value) in values)
@@ -130,10 +133,8 @@ internal sealed class TemplateSet
         globals.Import("say", (string key, params object?[] given) =>
             (Strings.ResourceManager.GetString(key, null) ?? throw new ArgumentException($"there is no string '{key}'",
                 nameof(key))).With(given));
-        // Loops in loops stay under every count and still would not end in a lifetime.
-        using var time = new CancellationTokenSource(limits.Time);
         var context = name.EndsWith(".html.sbn", StringComparison.Ordinal) ? new HtmlContext() : new TemplateContext();
-        Restrict(context, time.Token);
+        Restrict(context, time);
         context.PushGlobal(globals);
         return template.Render(context);
     }

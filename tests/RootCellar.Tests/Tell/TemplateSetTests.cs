@@ -65,6 +65,13 @@ public sealed class TemplateSetTests : IDisposable
     public void A_folder_that_is_not_there_is_no_trouble() => new TemplateSet(Path.Combine(folder.FullName, "none")).Problems.Should()
         .BeEmpty();
 
+    [Fact]
+    public void The_programs_own_text_is_made_however_slow_the_machine_is_just_now()
+    {
+        var renderer = Renderer(templates: new TemplateSet(limits: new TemplateLimits { Time = TimeSpan.Zero }));
+        renderer.Render(Change(Rule.TooWarm, Telling.Raised, 25), Curing, Held).Sms.Should().Be(Shipped);
+    }
+
     private (string Text, string Problem) Text(string template)
     {
         File.WriteAllText(Path.Combine(folder.FullName, "too-warm.sbn"), template);
