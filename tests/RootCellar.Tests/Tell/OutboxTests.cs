@@ -93,7 +93,7 @@ public sealed class OutboxTests : IAsyncLifetime
         await OfferAsync(outbox, Text("m1") with { Alarm = "cellar" });
         await OfferAsync(outbox, Text("m2") with { Alarm = "cellar" });
         await OfferAsync(outbox, Text("m3") with { Alarm = "curing" });
-        await PassAsync(TimeSpan.FromMilliseconds(100), () => channel.Taken.Count == 1);
+        await PassAsync(TimeSpan.FromMilliseconds(100), () => channel.Taken.Count == 1 && outbox.Underway == 2);
         channel.Taken.Single().Id.Should().Be("m3");
         outbox.Underway.Should().Be(2);
         time.Advance(TimeSpan.FromMinutes(10));
