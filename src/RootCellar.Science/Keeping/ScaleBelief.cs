@@ -177,7 +177,7 @@ public sealed class ScaleBelief
 
         var before = _bins.GetValueOrDefault(start.Bin);
         var bin = (before ?? ScaleBin.Filled(start, weighing)).At(start.StartKg, weighing, predictedKg);
-        double[] weights = Wandered(double.IsNaN(_day) ? 0 : weighing.Day - _day);
+        double[] weights = Wandered(weighing.Day - _day);
         var expected = Expect(bin, weights, weighing, predictedKg);
         double net = weighing.NetKg;
         double below = expected.Below(net);
@@ -274,7 +274,7 @@ public sealed class ScaleBelief
 
     /// <summary>
     /// The weights after so many days in which nobody looked: nodes pass on to their neighbours, and a few leap. Ends are kept within the
-    /// grid.
+    /// grid. NaN days: nobody has looked yet, and they are as they were.
     /// </summary>
     private double[] Wandered(double days)
     {

@@ -87,7 +87,9 @@ internal sealed class Estimating(TrajectoryCache courses)
             lastPlaces = asSetUp;
         var places = lastPlaces;
         calendar = book.Calendar;
-        House = HouseSays.Of(book, lot => SaysOf(lot, places, now));
+        var house = HouseSays.Of(book, lot => SaysOf(lot, places, now));
+        // As long as nobody says anything new it is the same one: what others keep by it stays good.
+        if (!house.SaysAs(House)) House = house;
         foreach (var gone in says.Keys.Where(k => !book.Lots.ContainsKey(k)).ToList()) says.Remove(gone);
         int done = 0, all = book.AllBins.Count(b => b.EmptiedAt is null && b.Grams > 0);
         foreach (var lot in book.Lots.Values.OrderBy(l => l.Id, StringComparer.Ordinal))

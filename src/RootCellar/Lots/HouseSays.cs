@@ -106,6 +106,12 @@ internal sealed class HouseSays
         return Math.Clamp(((AssumedLots * assumed) + scatter) / (AssumedLots + all), assumed / 4, 4 * assumed);
     }
 
+    /// <summary>Whether the same lots say the same, as worked out once.</summary>
+    public bool SaysAs(HouseSays other) => All.SequenceEqual(other.All);
+
+    private IEnumerable<(string Crop, string Lot, IReadOnlyList<LotSays> Says)> All =>
+        byCrop.SelectMany(crop => crop.Select(l => (crop.Key, l.Lot, l.Says)));
+
     /// <summary>When others of its crop were weighed, in order of time.</summary>
     public IEnumerable<long> Changes(LotView lot) => Others(lot).SelectMany(o => o.Says.Select(s => s.Cell)).Distinct().Order();
 

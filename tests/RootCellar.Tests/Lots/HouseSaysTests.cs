@@ -97,4 +97,15 @@ public sealed class HouseSaysTests
         Of(0.05).Factor.Should().BeLessThan(0.8 * prior.WaterFactor);
         Of(0.05).Median.Should().BeApproximately(Math.Exp(0.3), 0.06);
     }
+
+    [Fact]
+    public async Task As_long_as_nobody_was_weighed_the_house_is_the_same_one_and_what_is_kept_by_it_stays_good()
+    {
+        await using var cellar = await WhatToDoTests.StoredAsync();
+        cellar.Book = Books.Of([Books.Lot("x", Start, [Bin("x-1")]), Books.Lot("a", Start, [Drying("a-1")])]);
+        var house = (await cellar.AtAsync(Day(60))).House;
+        (await cellar.AtAsync(Day(61))).House.Should().BeSameAs(house);
+        cellar.Book = Books.Of([Books.Lot("x", Start, [Bin("x-1").Weighed(Day(60.5), 19)]), Books.Lot("a", Start, [Drying("a-1")])]);
+        (await cellar.AtAsync(Day(62))).House.Should().NotBeSameAs(house);
+    }
 }
