@@ -109,6 +109,13 @@ public readonly partial record struct LotState
     /// <summary>As <see cref="Advance(in LotState, in LotAir, double)"/>.</summary>
     public LotState Advance(in LotAir air, double hours) => Advance(this, air, hours);
 
+    /// <summary>The lot in air that has nothing to do with the air before: its produce takes on the temperature of what comes.</summary>
+    public LotState Elsewhere() => this with { PulpC = double.NaN, WetRunHours = 0 };
+
+    /// <summary>The lot after a step through air that was only assumed, which wets nothing.</summary>
+    /// <param name="wetHours">Its wet hours before the step.</param>
+    public LotState NotWet(double wetHours) => this with { WetHours = wetHours, WetRunHours = 0 };
+
     private static LotState Part(in LotState s, in LotAir air, double vapourPa, double hours)
     {
         var traits = s.Traits;

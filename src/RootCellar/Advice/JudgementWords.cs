@@ -64,6 +64,17 @@ internal sealed class JudgementWords(TemperatureScale scale, HouseholdCalendar c
         .Select((f, i) => i + 1 < findings.Count && Time(findings[i + 1].Since, now) == Time(f.Since, now)
             ? what(f) : Strings.FindSince.With(what(f), Time(f.Since, now))));
 
+    /// <summary>Why an alarm ended though nobody saw its condition end: "no longer watched for too warm: nothing stands there now".</summary>
+    public static string Ended(IEnumerable<string> names, WhyEnded why) => Strings.FindEnded.With(string.Join(", ", names), why switch
+    {
+        WhyEnded.NothingThere => Strings.EndedNothingThere,
+        WhyEnded.PlaceGone => Strings.EndedPlaceGone,
+        WhyEnded.SensorGone => Strings.EndedSensorGone,
+        WhyEnded.OneSensorLeft => Strings.EndedOneSensorLeft,
+        WhyEnded.TopOfScale => Strings.EndedTopOfScale,
+        _ => Strings.EndedNotJudged,
+    });
+
     /// <summary>What a rule says is wrong, without figures.</summary>
     public static string Name(Rule rule, Measure measure) => rule switch
     {

@@ -25,7 +25,7 @@ internal static class PlaceJudge
         var known = air is { Quality: not AirQuality.None };
         var order = new List<Step>();
         DecidingFact? decides = null;
-        if (band is not null && air is not null) decides = Decide(air, band, findings, known ? outdoors : null, order);
+        if (air is not null) decides = Decide(air, band, findings, known ? outdoors : null, order);
         return new PlaceJudgement(place, StateOf(findings, known, band), findings, order, decides, air, outdoors, band?.FreezingPointC);
     }
 
@@ -62,7 +62,7 @@ internal static class PlaceJudge
     private static (bool Calls, AlarmPriority Priority, bool Gas, double Held) Weight(Finding f) =>
         (f.Calls, f.Priority, f.Rule == Rule.Co2High, -f.Since.UtcTicks);
 
-    private static DecidingFact? Decide(PlaceAir air, Band band, List<Finding> findings, PlaceAir? outdoors, List<Step> order)
+    private static DecidingFact? Decide(PlaceAir air, Band? band, List<Finding> findings, PlaceAir? outdoors, List<Step> order)
     {
         var wrong = findings.Where(f => f.Calls).Select(f => f.Rule).ToHashSet();
         if (findings.Find(f => f.Rule == Rule.Co2High && f.Calls) is { } gas)
@@ -78,7 +78,7 @@ internal static class PlaceJudge
             order.Add(new Step(StepKind.AirFirst));
         }
 
-        var decides = wrong.Overlaps(OfAir) ? AtTheDoor(air, band, wrong, outdoors, order) : null;
+        var decides = band is not null && wrong.Overlaps(OfAir) ? AtTheDoor(air, band, wrong, outdoors, order) : null;
         if (wrong.Contains(Rule.LightInTheDark)) order.Add(new Step(StepKind.LampOff));
         if (wrong.Count == 0 && findings.Exists(f => OfAir.Contains(f.Rule))) order.Add(new Step(StepKind.ShutIfOpen));
         return decides;

@@ -27,9 +27,16 @@ internal static class AlarmsApi
                 if (body?.Hours is { } h and not (> 0 and <= 24 * 30))
                     return ApiRoutes.Wrong($"hours: {h} must be more than 0 and at most 720.");
                 var length = TimeSpan.FromHours(body?.Hours ?? 8);
+                if (body?.Hours is { } asked && pipeline.Snapshot.OpenAlarms.FirstOrDefault(a => a.Id == id) is { } alarm
+                    && length > alarm.Priority.LongestShelf())
+                {
+                    return ApiRoutes.Wrong(
+                        $"hours: {asked} is too long for an urgent alarm: at most {alarm.Priority.LongestShelf().TotalHours:0}.");
+                }
+
                 return await DoAsync(pipeline, id, (house, wall, mono) => house.Shelve(id, length, mono, wall), cancellationToken);
             })
-            .WithName("shelveAlarm").WithSummary("Says nothing of it for some hours; 8 where not said.").Produces<AlarmShape>();
+            .WithName("shelveAlarm").WithSummary("Says nothing of it for some hours; 8 where not said, an urgent one for 1 at most.").Produces<AlarmShape>();
         group.MapPost("{id}/unshelve", (string id, Pipeline pipeline, CancellationToken cancellationToken) =>
             DoAsync(pipeline, id, (h, wall, mono) => h.Unshelve(id, mono, wall), cancellationToken))
             .WithName("unshelveAlarm").WithSummary("Says it again.").Produces<AlarmShape>();

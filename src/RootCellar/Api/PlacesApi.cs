@@ -7,10 +7,11 @@ using RootCellar.Storage;
 namespace RootCellar.Api;
 
 internal sealed record NewPlace(
-    string? Place = null, string? Name = null, string? Purpose = null, double? VolumeM3 = null, IReadOnlyList<string>? Crops = null);
+    string? Place = null, string? Name = null, string? Purpose = null, double? VolumeM3 = null, IReadOnlyList<string>? Crops = null,
+    bool? WatchEmpty = null);
 
 internal sealed record PlaceChange(string? Name = null, string? Purpose = null, double? VolumeM3 = null,
-    IReadOnlyList<string>? Crops = null);
+    IReadOnlyList<string>? Crops = null, bool? WatchEmpty = null);
 
 /// <summary>Places: what there is, what is judged there and why, and its history.</summary>
 internal static class PlacesApi
@@ -41,7 +42,7 @@ internal static class PlacesApi
             (house, _, _) =>
             {
                 if (house.Knows(place!.Id)) return null;
-                house.SavePlace(place);
+                house.SavePlace(place with { WatchEmpty = body.WatchEmpty is true });
                 return house.View(place.Id);
             },
             cancellationToken);
@@ -65,7 +66,7 @@ internal static class PlacesApi
             {
                 // Taken away meanwhile, it does not come back by this.
                 if (!house.Knows(place)) return null;
-                house.SavePlace(changed!);
+                house.SavePlace(changed! with { WatchEmpty = body.WatchEmpty ?? old.Place.WatchEmpty });
                 return house.View(place);
             },
             cancellationToken);

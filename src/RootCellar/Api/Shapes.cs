@@ -10,6 +10,7 @@ namespace RootCellar.Api;
 internal sealed record AirShape(
     double? TemperatureC,
     double? RelativeHumidityPercent,
+    double? HumidityAtLeastPercent,
     double? DewPointC,
     double? VapourPressureDeficitPa,
     double? PulpC,
@@ -23,7 +24,7 @@ internal sealed record AirShape(
 {
     public static AirShape? Of(PlaceAir? a) => a is null
         ? null
-        : new(a.TemperatureC, a.RelativeHumidityPercent, a.DewPointC, a.VapourPressureDeficitPa, a.PulpC, a.ColdestPulpC, a.LightLux,
+        : new(a.TemperatureC, a.RelativeHumidityPercent, a.HumidityAtLeastPercent, a.DewPointC, a.VapourPressureDeficitPa, a.PulpC, a.ColdestPulpC, a.LightLux,
             a.Co2Ppm, a.At, a.Quality, a.Coldest, a.ColdestProduce);
 }
 
@@ -60,11 +61,12 @@ internal sealed record BandShape(
             b.UnknownCrops);
 }
 
-internal sealed record PlaceShape(string Place, string Name, Purpose Purpose, double? VolumeM3, IEnumerable<string> Crops, AirShape? Air,
-    BandShape? Bands, IEnumerable<AlarmShape> Alarms)
+/// <param name="Emptied">Bins stood there and none does now: its air is not judged unless <see cref="WatchEmpty"/>.</param>
+internal sealed record PlaceShape(string Place, string Name, Purpose Purpose, double? VolumeM3, IEnumerable<string> Crops, bool WatchEmpty,
+    bool Emptied, AirShape? Air, BandShape? Bands, IEnumerable<AlarmShape> Alarms)
 {
     public static PlaceShape Of(PlaceView v) => new(
-        v.Place.Id, v.Place.Name, v.Place.Purpose, v.Place.VolumeM3, v.Place.Crops, AirShape.Of(v.Air), BandShape.Of(v.Band),
+        v.Place.Id, v.Place.Name, v.Place.Purpose, v.Place.VolumeM3, v.Place.Crops, v.Place.WatchEmpty, v.Emptied, AirShape.Of(v.Air), BandShape.Of(v.Band),
         v.Alarms.Select(AlarmShape.Of));
 }
 

@@ -226,6 +226,10 @@ internal sealed record Book(
     /// <summary>An entry by its number; null where there is none.</summary>
     public Standing? Find(long id) => Index(id) is var i and >= 0 ? Entries[i] : null;
 
+    /// <summary>Places where a bin ever stood.</summary>
+    public IReadOnlySet<string> PlacesUsed() =>
+        AllBins.SelectMany(b => b.Stays).Select(s => s.Place).OfType<string>().ToHashSet(StringComparer.Ordinal);
+
     /// <summary>The crops of the bins that are not empty, by place.</summary>
     public IReadOnlyDictionary<string, IReadOnlyList<string>> CropsByPlace() => AllBins
         .Where(b => b.EmptiedAt is null && b.Place is not null)

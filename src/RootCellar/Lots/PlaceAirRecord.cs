@@ -7,7 +7,8 @@ using RootCellar.Storage;
 namespace RootCellar.Lots;
 
 /// <summary>The air of one piece of time, and whether it was known. Where it was not, temperature and humidity are an assumption.</summary>
-internal readonly record struct CellAir(LotAir Air, bool Dark);
+/// <param name="AtTop">Known but for its humidity, of which the sensor says only that it is near the top.</param>
+internal readonly record struct CellAir(LotAir Air, bool Dark, bool AtTop = false);
 
 /// <summary>
 /// The kept air of every place as the fold needs it: one air for each five minutes. A row speaks for its own piece and, where
@@ -47,8 +48,8 @@ internal sealed class PlaceAirRecord
         var chunk = ChunkOf(place, cell);
         int i = (int)(cell - chunk.First);
         long last = chunk.LastKnown[i];
-        if (last == cell) return new CellAir(chunk.Air[i], Dark: false);
-        if (cell - last <= HeldCells) return new CellAir(Known(place, last), Dark: false);
+        if (last == cell) return new CellAir(chunk.Air[i], Dark: false, chunk.AtTop[i]);
+        if (cell - last <= HeldCells) return Known(place, last);
         var assumed = MeanOfDayTo(place, last) ?? otherwise;
         var part = chunk.Air[i];
         return new CellAir(
@@ -104,10 +105,10 @@ internal sealed class PlaceAirRecord
         foreach (var key in dayBefore.Keys.Where(k => k.Cell < cell).ToList()) dayBefore.Remove(key);
     }
 
-    private LotAir Known(string place, long cell)
+    private CellAir Known(string place, long cell)
     {
         var chunk = ChunkOf(place, cell);
-        return chunk.Air[cell - chunk.First];
+        return new CellAir(chunk.Air[cell - chunk.First], Dark: false, chunk.AtTop[cell - chunk.First]);
     }
 
     private LotAir? MeanOfDayTo(string place, long last)
@@ -140,7 +141,8 @@ internal sealed class PlaceAirRecord
             ("$place", place),
             ("$first", first * TimeStep.Milliseconds)) is long before ? TimeStep.Of(before) : Never;
         using var row = new AirScan(
-            Connection, ["temperature_c", "humidity_pct", "coalesce(pulp_c, light_lx, co2_ppm)", "pulp_c", "light_lx", "co2_ppm"], place,
+            Connection,
+            ["temperature_c", "humidity_pct", "coalesce(pulp_c, light_lx, co2_ppm)", "pulp_c", "light_lx", "co2_ppm", "quality"], place,
             first * TimeStep.Milliseconds, (first + ChunkCells) * TimeStep.Milliseconds);
         while (row.Read())
         {
@@ -149,6 +151,7 @@ internal sealed class PlaceAirRecord
             chunk.Air[TimeStep.Of(row.AtMs) - first] = new LotAir(
                 Within(row.Figure(0), -40, 60), Within(row.Figure(1), 0, 500),
                 more ? Within(row.Figure(3), -40, 60) : double.NaN, more ? row.Figure(4) : double.NaN, more ? row.Figure(5) : double.NaN);
+            chunk.AtTop[TimeStep.Of(row.AtMs) - first] = row.Figure(6) is (double)AirQuality.AtTop;
         }
 
         for (int i = 0; i < ChunkCells; i++)
@@ -170,6 +173,7 @@ internal sealed class PlaceAirRecord
             First = first;
             Air = new LotAir[cells];
             Array.Fill(Air, new LotAir(double.NaN, double.NaN));
+            AtTop = new bool[cells];
             LastKnown = new long[cells];
             Array.Fill(LastKnown, Never);
         }
@@ -177,6 +181,8 @@ internal sealed class PlaceAirRecord
         public long First { get; }
 
         public LotAir[] Air { get; }
+
+        public bool[] AtTop { get; }
 
         /// <summary>The last piece up to this one whose temperature and humidity are known.</summary>
         public long[] LastKnown { get; }

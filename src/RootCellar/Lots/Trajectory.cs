@@ -41,7 +41,7 @@ internal sealed class Trajectory
     /// <summary>As <see cref="Water"/>, of breath.</summary>
     public double Breath { get; private set; }
 
-    /// <summary>What of <see cref="Water"/> was worked out without readings.</summary>
+    /// <summary>What of <see cref="Water"/> was worked out without readings, or from air of which only "at least so damp" was known.</summary>
     public double DarkWater { get; private set; }
 
     /// <summary>Hours without readings.</summary>
@@ -93,7 +93,11 @@ internal sealed class Trajectory
         double left = 1 - state.Lost;
         double water = state.WaterLost;
         double breath = state.Breathed;
+        double wetHours = state.WetHours;
+        // From measured into assumed air and back the produce is not carried along: half a degree between the two would wet it on paper.
+        if (cell.Dark != DarkRunHours > 0) state = state.Elsewhere();
         state = LotState.Advance(state, cell.Air, hours);
+        if (cell.Dark) state = state.NotWet(wetHours);
         water = (state.WaterLost - water) / left;
         Water += water;
         Breath += (state.Breathed - breath) / left;
@@ -101,12 +105,13 @@ internal sealed class Trajectory
         {
             DarkHours += hours;
             DarkRunHours += hours;
-            DarkWater += water;
         }
         else
         {
             DarkRunHours = 0;
         }
+
+        if (cell.Dark || cell.AtTop) DarkWater += water;
 
         if (double.IsNaN(state.Traits.RestDaysAt10C)) return;
         // The rest as the fold reckons it, but counted on past peeping.

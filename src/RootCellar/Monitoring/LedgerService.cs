@@ -23,11 +23,12 @@ internal sealed class LedgerService(LedgerDoor door, Pipeline pipeline, FailedWo
     // The first try begins here and now, so that whoever changed the book finds it followed; a later one takes the book as it is then.
     private void Follow(object? sender, BookChange change) => failed.Run("watch", "following what stands in which place", stopping =>
     {
-        var crops = door.Book.CropsByPlace();
+        var book = door.Book;
+        var (crops, used) = (book.CropsByPlace(), book.PlacesUsed());
         return pipeline.AskAsync(
             (house, _, _) =>
             {
-                house.SetBins(crops);
+                house.SetBins(crops, used);
                 return true;
             },
             stopping);

@@ -61,9 +61,12 @@ internal sealed partial class LiveState
     }
 
     /// <summary>The crops of the bins at each place, by the book: the air there is judged for these too.</summary>
-    public void SetBins(IReadOnlyDictionary<string, IReadOnlyList<string>> cropsByPlace)
+    /// <param name="cropsByPlace">Only places where a bin stands.</param>
+    /// <param name="everUsed">Places where a bin ever stood: one that was emptied is not judged.</param>
+    public void SetBins(IReadOnlyDictionary<string, IReadOnlyList<string>> cropsByPlace, IReadOnlySet<string>? everUsed = null)
     {
         cropsOfBins = cropsByPlace;
+        usedPlaces = everUsed ?? usedPlaces;
         foreach (var place in places.Values) Band(place.Place);
     }
 
@@ -160,8 +163,11 @@ internal sealed partial class LiveState
         Band(place);
     }
 
+    private bool IsEmptied(Place place) =>
+        !place.WatchEmpty && usedPlaces.Contains(place.Id) && !cropsOfBins.ContainsKey(place.Id) && place.Purpose != Purpose.Outdoors;
+
     // What is judged for: the place's own crops, and those of the bins that stand there.
-    private void Band(Place place) => bands[place.Id] =
+    private void Band(Place place) => bands[place.Id] = IsEmptied(place) ? null :
         bandsInForce.For(place with { Crops = [.. place.Crops.Union(cropsOfBins.GetValueOrDefault(place.Id) ?? [])] });
 
     private void Move(SensorState sensor, PlaceState? place)
@@ -180,7 +186,8 @@ internal sealed partial class LiveState
         bands[state.Place.Id],
         [.. state.Sensors.Select(sensor)],
         [.. watchman.Open.Where(a => a.Place == state.Place.Id)],
-        Judgement(state));
+        Judgement(state),
+        IsEmptied(state.Place));
 
     private static SensorView View(SensorState s) => new(
         s.Row.Key,

@@ -34,6 +34,7 @@ internal sealed partial class LiveState(SensorLimits limits, WatchOptions watch,
     private readonly Dictionary<string, int> forgotten = new(StringComparer.Ordinal);
     private readonly BandsInForce bandsInForce = new(CropLookup.Find, watch);
     private readonly Watchman watchman = new(watch);
+    private IReadOnlySet<string> usedPlaces = new HashSet<string>(StringComparer.Ordinal);
     private IReadOnlyDictionary<string, IReadOnlyList<string>> cropsOfBins = new Dictionary<string,
         IReadOnlyList<string>>(StringComparer.Ordinal);
     private List<Change> changes = [];
@@ -253,14 +254,16 @@ internal sealed partial class LiveState(SensorLimits limits, WatchOptions watch,
     private void Judge(PlaceState place, TimeSpan mono, DateTimeOffset wall)
     {
         var air = place.Observe(mono, wall);
-        if (air.Quality != AirQuality.None) Take(watchman.Observe(air, bands[place.Place.Id], mono, wall));
+        var band = bands[place.Place.Id];
+        if (air.Quality == AirQuality.None && band is not null) return;
+        Take(watchman.Observe(air, band, mono, wall, IsEmptied(place.Place) ? WhyEnded.NothingThere : WhyEnded.NotJudged));
     }
 
     private void Take(IReadOnlyList<AlarmChange> alarms)
     {
         // What became of one room's air in one moment is one text.
-        foreach (var room in alarms.Where(c => c.Tell != Telling.None && c.After.Rule.IsOfRoomAir()).GroupBy(c => (c.After.Place, c.Tell))
-            .ToList())
+        foreach (var room in alarms.Where(c => c.Tell != Telling.None && c.After.Rule.IsOfRoomAir())
+            .GroupBy(c => (c.After.Place, c.Tell, c.After.Ended)).ToList())
         {
             List<AlarmChange> together = [.. room];
             var texts = places.TryGetValue(room.Key.Place, out var place) ? TextsOf(place, together) : [];

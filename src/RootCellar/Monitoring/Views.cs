@@ -7,8 +7,9 @@ using RootCellar.Watch;
 namespace RootCellar.Monitoring;
 
 /// <summary>A place as it is now, for pages and API: a copy, safe to read anywhere.</summary>
+/// <param name="Emptied">Bins stood there and none does now, so that its air is shown and not judged.</param>
 internal sealed record PlaceView(Place Place, PlaceAir? Air, Band? Band, IReadOnlyList<SensorView> Sensors, IReadOnlyList<Alarm> Alarms,
-    PlaceJudgement Judgement);
+    PlaceJudgement Judgement, bool Emptied = false);
 
 /// <summary>A sensor as it is now.</summary>
 internal sealed record SensorView(

@@ -74,7 +74,7 @@ internal sealed class PlaceCards(Show show, Store store, AlarmWords words, Judge
         if (view.Alarms.Any(a => a.Active))
             return findings.Count > 0 && findings.All(f => !f.Calls)
                 ? ("known", "~", Strings.VerdictReturning) : ("known", "✓", Strings.VerdictKnown);
-        if (view.Band is null) return ("unknown", "?", Strings.VerdictNoBand);
+        if (view.Band is null) return ("unknown", "?", view.Emptied ? Strings.VerdictEmptied : Strings.VerdictNoBand);
         if (findings.Count > 0) return ("known", "~", judgement.Whole(view.Judgement, show.Now));
 
         // Over, but nobody has said that they saw it.
@@ -107,7 +107,7 @@ internal sealed class PlaceCards(Show show, Store store, AlarmWords words, Judge
         {
             yield return new Figure(
                 Strings.Humidity,
-                Show.Humidity(rh),
+                air.HumidityAtLeastPercent is { } least ? Strings.AtLeast.With(Show.Humidity(least)) : Show.Humidity(rh),
                 band is null ? null : show.Against(rh, band.HumidityLowPercent, band.HumidityHighPercent, temperature: false),
                 band is not null && (rh < band.HumidityLowPercent || rh > band.HumidityHighPercent),
                 Main: true);
@@ -155,7 +155,7 @@ internal sealed class PlaceCards(Show show, Store store, AlarmWords words, Judge
         var reading = Strings.LastReading.With(show.Age(at), heard, view.Sensors.Count);
         return (view.Air?.Quality ?? AirQuality.None) switch
         {
-            AirQuality.Good => reading,
+            AirQuality.Good or AirQuality.AtTop => reading,
             AirQuality.Thin => reading + " " + Strings.AirThin,
             _ => reading + " " + Strings.AirNone,
         };

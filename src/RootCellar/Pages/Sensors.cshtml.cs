@@ -29,7 +29,7 @@ internal sealed record SensorCard(SensorView Sensor, IReadOnlyList<Place> Places
         _ => Doubted ? Strings.SensorDoubted : Strings.SensorHeard,
     };
 
-    private bool Doubted => Sensor.Last.Any(r => !r.IsGood);
+    private bool Doubted => Sensor.Last.Any(r => !r.Counts);
 }
 
 /// <summary>Sensors: those waiting for a place first, then the rest, then what could not be read.</summary>

@@ -244,7 +244,7 @@ internal sealed partial class SetUpModel(
         var problem = await TryAsync(h =>
         {
             taken = !form.Existing && h.Knows(place!.Id);
-            if (!taken) h.SavePlace(place!);
+            if (!taken) h.SavePlace(place! with { WatchEmpty = form.WatchEmpty });
         });
         return taken ? Strings.PlaceTaken.With(place!.Id) : problem;
     }

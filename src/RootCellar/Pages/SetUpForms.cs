@@ -20,6 +20,8 @@ internal sealed record PlaceForm
 
     public string[] Crops { get; init; } = [];
 
+    public bool WatchEmpty { get; init; }
+
     public static PlaceForm Fresh(string? id) => new()
     {
         Id = id,
@@ -35,6 +37,7 @@ internal sealed record PlaceForm
         Purpose = place.Purpose.ToString(),
         Volume = place.VolumeM3 is { } m3 ? show.VolumeOf(m3).ToString(System.Globalization.CultureInfo.CurrentCulture) : null,
         Crops = [.. place.Crops],
+        WatchEmpty = place.WatchEmpty,
     };
 
     /// <summary>What to call it in topics when nothing was given: Curing room becomes curing-room.</summary>

@@ -19,7 +19,11 @@ internal sealed record Place(
     string Name,
     Purpose Purpose,
     double? VolumeM3,
-    IReadOnlyList<string> Crops);
+    IReadOnlyList<string> Crops)
+{
+    /// <summary>Judged also after its bins are gone; otherwise a place that was emptied is shown only.</summary>
+    public bool WatchEmpty { get; init; }
+}
 
 /// <summary>How much a place's air record can be relied on.</summary>
 internal enum AirQuality
@@ -32,6 +36,9 @@ internal enum AirQuality
 
     /// <summary>No sensor of the place has a believable recent reading.</summary>
     None,
+
+    /// <summary>As good or thin, but all that is known of the humidity is that it is at the <see cref="TopOfScale"/>.</summary>
+    AtTop,
 }
 
 /// <summary>
@@ -47,7 +54,8 @@ internal readonly record struct SensorValue(string Sensor, Quantity Quantity, do
 internal sealed record ColdSpot(string? Sensor, bool InProduce, double TemperatureC);
 
 /// <summary>
-/// The air of a place at one moment: medians over its believed sensors. A null figure was not measured there.
+/// The air of a place at one moment: medians over its believed sensors. A null figure was not measured there. Humidity at the top of the
+/// scale (<see cref="AirQuality.AtTop"/>) stands as the middle of what it may be.
 /// Dew point and deficit are derived from the median temperature and humidity, the deficit at air temperature, Pa.
 /// </summary>
 internal sealed record PlaceAir(
@@ -63,6 +71,9 @@ internal sealed record PlaceAir(
     double? Co2Ppm,
     AirQuality Quality)
 {
+    /// <summary>What the humidity is at the least, percent; null where it is known better, or not at all.</summary>
+    public double? HumidityAtLeastPercent => Quality == AirQuality.AtTop ? TopOfScale.LowPercent : null;
+
     /// <summary>What each sensor says of temperature, humidity and produce; not kept in the record.</summary>
     [JsonIgnore]
     public IReadOnlyList<SensorValue> Sensors { get; init; } = [];

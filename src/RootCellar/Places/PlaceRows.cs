@@ -8,24 +8,26 @@ namespace RootCellar.Places;
 internal static class PlaceRows
 {
     public static IReadOnlyList<Place> All(SqliteConnection connection) => connection.Query(
-        "SELECT id, name, purpose, volume_m3, crops FROM place ORDER BY purpose, name",
+        "SELECT id, name, purpose, volume_m3, crops, watch_empty FROM place ORDER BY purpose, name",
         row => new Place(
             row.GetString(0),
             row.GetString(1),
             Enum.Parse<Purpose>(row.GetString(2)),
             row.DoubleOrNull(3),
-            JsonSerializer.Deserialize<string[]>(row.GetString(4))!));
+            JsonSerializer.Deserialize<string[]>(row.GetString(4))!) { WatchEmpty = row.GetBoolean(5) });
 
     public static void Save(SqliteConnection connection, Place place) => connection.Execute(
         """
-        INSERT INTO place (id, name, purpose, volume_m3, crops) VALUES ($id, $name, $purpose, $volume, $crops)
-        ON CONFLICT (id) DO UPDATE SET name = excluded.name, purpose = excluded.purpose, volume_m3 = excluded.volume_m3, crops = excluded.crops
+        INSERT INTO place (id, name, purpose, volume_m3, crops, watch_empty) VALUES ($id, $name, $purpose, $volume, $crops, $empty)
+        ON CONFLICT (id) DO UPDATE SET name = excluded.name, purpose = excluded.purpose, volume_m3 = excluded.volume_m3, crops = excluded.crops,
+            watch_empty = excluded.watch_empty
         """,
         ("$id", place.Id),
         ("$name", place.Name),
         ("$purpose", place.Purpose.ToString()),
         ("$volume", place.VolumeM3),
-        ("$crops", JsonSerializer.Serialize(place.Crops)));
+        ("$crops", JsonSerializer.Serialize(place.Crops)),
+        ("$empty", place.WatchEmpty));
 
     /// <summary>The place alone: its air stays, for the lots that stood there.</summary>
     public static void Remove(SqliteConnection connection, string place) =>

@@ -9,6 +9,7 @@ internal sealed class PlaceState(Place place)
     private readonly List<SensorState> sensors = [];
     private readonly List<double> values = [];
     private readonly List<SensorValue> said = [];
+    private bool onlyAtTop;
 
     public Place Place { get; set; } = place;
 
@@ -31,6 +32,7 @@ internal sealed class PlaceState(Place place)
         said.Clear();
         var temperature = Median(Quantity.Temperature, mono);
         var humidity = Median(Quantity.Humidity, mono);
+        var atTop = onlyAtTop;
         var pulp = Median(Quantity.Pulp, mono);
         var coldest = values.Count > 0 ? values[0] : (double?)null;
         var light = Median(Quantity.Light, mono);
@@ -45,7 +47,7 @@ internal sealed class PlaceState(Place place)
         }
 
         return Air = new PlaceAir(Place.Id, wall, temperature, humidity, dewPoint, deficit, pulp, coldest, light, co2,
-            QualityNow(temperature, humidity, pulp, light ?? co2))
+            humidity is not null && atTop ? AirQuality.AtTop : QualityNow(temperature, humidity, pulp, light ?? co2))
         {
             Sensors = [.. said],
         };
@@ -61,11 +63,15 @@ internal sealed class PlaceState(Place place)
     private double? Median(Quantity quantity, TimeSpan mono)
     {
         values.Clear();
+        onlyAtTop = true;
         foreach (var sensor in sensors)
         {
             if (sensor.Silent || sensor[quantity] is not { } latest) continue;
             if (mono - latest.Mono > Fresh(sensor)) continue;
-            values.Add(latest.Value);
+            // One that measures outweighs any that only say "damp to the top".
+            if (onlyAtTop && !latest.AtTop) values.Clear();
+            onlyAtTop &= latest.AtTop;
+            if (onlyAtTop || !latest.AtTop) values.Add(latest.Value);
             if (quantity is Quantity.Temperature or Quantity.Humidity or Quantity.Pulp)
                 said.Add(new SensorValue(sensor.Row.Key, quantity, latest.Value, latest.PlusOrMinus));
         }

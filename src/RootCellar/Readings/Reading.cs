@@ -28,7 +28,7 @@ internal enum Quality
     KnownFault = 3,
     Jump = 4,
 
-    /// <summary>Humidity at 99.5 % or more for over 12 hours: saturated, unverified; not to be taken for 100 %.</summary>
+    /// <summary>Humidity at 99.5 % or more for over 12 hours: all it says is "damp to the top" (<see cref="TopOfScale"/>), not 100 %.</summary>
     Saturated = 5,
 }
 
@@ -47,4 +47,7 @@ internal readonly record struct Reading(
     string? Reason)
 {
     public bool IsGood => Quality == Quality.Good;
+
+    /// <summary>It says something of the air: a measurement, or that the air is at least so damp.</summary>
+    public bool Counts => Quality is Quality.Good or Quality.Saturated;
 }

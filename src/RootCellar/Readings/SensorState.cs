@@ -4,8 +4,10 @@ namespace RootCellar.Readings;
 
 /// <summary>
 /// The last believed value of one quantity of one sensor. <see cref="PlusOrMinus"/>: how well its calibration knows it; null without one.
+/// <see cref="AtTop"/>: a humidity that is <see cref="TopOfScale"/>.
 /// </summary>
-internal readonly record struct Latest(double Value, DateTimeOffset At, TimeSource Source, TimeSpan Mono, double? PlusOrMinus = null);
+internal readonly record struct Latest(
+    double Value, DateTimeOffset At, TimeSource Source, TimeSpan Mono, double? PlusOrMinus = null, bool AtTop = false);
 
 /// <summary>What the pipeline holds about one sensor. Touched by its one thread only.</summary>
 internal sealed class SensorState(SensorRow row, SensorRhythm rhythm)
@@ -41,9 +43,13 @@ internal sealed class SensorState(SensorRow row, SensorRhythm rhythm)
     /// <summary>
     /// The last believed value, corrected where the sensor has a calibration. What is kept and judged believable stays as it came.
     /// </summary>
-    public Latest? this[Quantity quantity] => latest[(int)quantity] is { } raw && Row.CalibrationOf(quantity) is { } calibration
-        ? calibration.Correction.Apply(raw.Value) is var right ? raw with { Value = right.Value, PlusOrMinus = right.PlusOrMinus } : raw
-        : latest[(int)quantity];
+    public Latest? this[Quantity quantity] => latest[(int)quantity] switch
+    {
+        { AtTop: true } top => top with { Value = TopOfScale.MiddlePercent, PlusOrMinus = TopOfScale.PlusOrMinusPercent },
+        { } raw when Row.CalibrationOf(quantity)?.Correction.Apply(raw.Value) is { } right =>
+            raw with { Value = right.Value, PlusOrMinus = right.PlusOrMinus },
+        var raw => raw,
+    };
 
     /// <summary>The last reading of each quantity, believed or not, for the Sensors page.</summary>
     public IEnumerable<Reading> LastReadings => last.Where(r => r is not null).Select(r => r!.Value.Reading);
@@ -51,7 +57,7 @@ internal sealed class SensorState(SensorRow row, SensorRhythm rhythm)
     public Reading? Last(Quantity quantity) => last[(int)quantity]?.Reading;
 
     /// <summary>Whether the last reading of every quantity is believed.</summary>
-    public bool Believed => Array.TrueForAll(last, r => r is not { ForNow: true, Reading.IsGood: false });
+    public bool Believed => Array.TrueForAll(last, r => r is not { ForNow: true, Reading.Counts: false });
 
     /// <summary>
     /// Why it is not believed now; null when it is. Looks at all its quantities, for many sensors send each in a message of
@@ -61,7 +67,7 @@ internal sealed class SensorState(SensorRow row, SensorRhythm rhythm)
     {
         foreach (var reading in last)
         {
-            if (reading is { ForNow: true, Reading: { IsGood: false } bad } && wall - bad.ArrivedAt <= Rhythm.SilentAfter)
+            if (reading is { ForNow: true, Reading: { Counts: false } bad } && wall - bad.ArrivedAt <= Rhythm.SilentAfter)
                 return bad.Reason;
         }
 
@@ -101,9 +107,9 @@ internal sealed class SensorState(SensorRow row, SensorRhythm rhythm)
     {
         var slot = (int)reading.Quantity;
         if (last[slot] is not { } shown || shown.Reading.At <= reading.At) last[slot] = (reading, forNow);
-        if (!forNow || !reading.IsGood || (latest[slot] is { } known && known.At > reading.At && mono - known.Mono <= Rhythm.SilentAfter))
+        if (!forNow || !reading.Counts || (latest[slot] is { } known && known.At > reading.At && mono - known.Mono <= Rhythm.SilentAfter))
             return false;
-        latest[slot] = new Latest(reading.Value, reading.At, reading.TimeSource, mono);
+        latest[slot] = new Latest(reading.Value, reading.At, reading.TimeSource, mono, AtTop: reading.Quality == Quality.Saturated);
         return true;
     }
 

@@ -11,7 +11,7 @@ internal enum SensorNeeds
     /// <summary>It says the same number over and over.</summary>
     Stuck,
 
-    /// <summary>It has read damp to the top for days: a wet sensor more likely than wet air, and no measure of either.</summary>
+    /// <summary>It has read damp to the top for days, and something else says that the air is not: a wet sensor.</summary>
     Saturated,
 
     /// <summary>Its battery is low.</summary>
@@ -65,6 +65,11 @@ internal static class SensorWeek
     /// <summary>Share of two days' readings at the top that makes a sensor one to see to (assumed).</summary>
     private const double SaturatedShare = 0.9;
 
+    /// <summary>
+    /// Air that swings so far within two days does not stay saturated at both ends (assumed; near 5 C, 4 C warmer air holds a third more).
+    /// </summary>
+    private const double SwingC = 4;
+
     public static IReadOnlyList<SensorTrouble> Of(SqliteConnection connection, DateTimeOffset from, DateTimeOffset until)
     {
         var sensors = SensorRows.All(connection).Where(s => s.Place is not null && s.FirstSeen < until).ToList();
@@ -81,7 +86,11 @@ internal static class SensorWeek
 
             if (Doubted(connection, sensor.Id, from, until)) found.Add(Trouble(sensor, SensorNeeds.Doubted, null, null, null));
             if (Saturated(connection, sensor.Id, until) is { } top)
-                found.Add(Trouble(sensor, SensorNeeds.Saturated, Quantity.Humidity, top, until - StuckFor));
+            {
+                // A good root cellar is so damp for weeks: that alone is nothing to see to.
+                if (Contradicted(connection, sensor, sensors, until))
+                    found.Add(Trouble(sensor, SensorNeeds.Saturated, Quantity.Humidity, top, until - StuckFor));
+            }
             else if (Stuck(connection, sensor.Id, until) is { } stuck)
                 found.Add(Trouble(sensor, SensorNeeds.Stuck, stuck.Quantity, stuck.Value, until - StuckFor));
             if (LowBattery(connection, sensor.Id, from, until) is { } low)
@@ -156,6 +165,18 @@ internal static class SensorWeek
                 || row.GetInt64(1) < SaturatedShare * row.GetInt64(0) ? double.NaN : row.GetDouble(3),
             ("$s", sensor), ("$from", (until - StuckFor).ToUnixTimeMilliseconds()), ("$to", until.ToUnixTimeMilliseconds()));
         return double.IsNaN(rows[0]) ? null : rows[0];
+    }
+
+    /// <summary>
+    /// Another sensor there reads drier, or the air warmed and cooled by so much, again and again, that it could not have stayed so damp.
+    /// </summary>
+    private static bool Contradicted(SqliteConnection connection, SensorRow sensor, List<SensorRow> all, DateTimeOffset until)
+    {
+        var from = until - StuckFor;
+        return all.Any(other => other.Place == sensor.Place && other.Id != sensor.Id
+                && Range(connection, other.Id, Quantity.Humidity, from, until) is { Count: >= StuckReadings } drier
+                && TopOfScale.IsContradictedBy(other.CalibrationOf(Quantity.Humidity)?.Correction.Apply(drier.Mean).Value ?? drier.Mean))
+            || (Range(connection, sensor.Id, Quantity.Temperature, from, until) is { } air && air.High - air.Low >= SwingC);
     }
 
     private static (Quantity Quantity, double Value)? LowBattery(

@@ -38,7 +38,7 @@ internal sealed record RoomText(
         }
     }
 
-    public IReadOnlyList<Step> Order => Tell == Telling.Over
+    public IReadOnlyList<Step> Order => Together[0].After.Ended is not null ? [] : Tell == Telling.Over
         ? PlaceJudge.AfterEnd(Judgement, Together.Select(c => (c.After.Rule, c.After.Measure)))
         : Judgement.Order;
 
@@ -51,7 +51,9 @@ internal sealed record RoomText(
         if (Tell == Telling.Reminder) return Strings.FindNobody.With(still);
         if (Tell != Telling.Over) return still;
 
-        var names = string.Join(", ", Together.Select(c => JudgementWords.Name(c.After.Rule, c.After.Measure)));
+        List<string> ended = [.. Together.Select(c => JudgementWords.Name(c.After.Rule, c.After.Measure))];
+        if (Together[0].After.Ended is { } why) return JudgementWords.Ended(ended, why);
+        var names = string.Join(", ", ended);
         var values = string.Join(", ", Together.Select(c => PlaceJudge.Found(c.After)).OfType<Finding>().Select(words.Value));
         var worst = string.Join(", ", Together.Select(c => PlaceJudge.Found(c.After with { Value = c.After.Worst ?? c.After.Value }))
             .OfType<Finding>().Select(words.Value));

@@ -78,6 +78,7 @@ internal sealed class TemplateSet
         "room.over.sbn",
         .. Enum.GetValues<Rule>().Where(rule => !rule.IsOfRoomAir()).Select(rule => rule.Slug() + ".sbn"),
         .. Enum.GetValues<Rule>().Where(rule => rule != Rule.ClockStepped && !rule.IsOfRoomAir()).Select(rule => rule.Slug() + ".over.sbn"),
+        "ended.sbn",
         "reminder.sbn",
         "mail.sbn",
     ];

@@ -90,8 +90,8 @@ internal sealed partial class TextRenderer(TemplateSet templates, TemperatureSca
         return new RoomText(judgement, [change], RoomText.NothingYet, false, [], alarm.ReturnedAt ?? alarm.Since + change.Lasted);
     }
 
-    private static string TemplateOf(AlarmChange change) =>
-        change.After.Rule.Slug() + (change.Tell == Telling.Over ? ".over.sbn" : ".sbn");
+    private static string TemplateOf(AlarmChange change) => change is { Tell: Telling.Over, After.Ended: not null }
+        ? "ended.sbn" : change.After.Rule.Slug() + (change.Tell == Telling.Over ? ".over.sbn" : ".sbn");
 
     private string Fit(AlarmChange change, string name, Dictionary<string, object?> values, string marks, RoomText? room)
     {
@@ -245,6 +245,7 @@ internal sealed partial class TextRenderer(TemplateSet templates, TemperatureSca
             ["other"] = Named(alarm.Other),
             ["reason"] = Cut(Gsm0338.Fold(OneLine(alarm.Detail ?? "")).TrimEnd('.'), LongestReason),
         };
+        if (alarm.Ended is { } why) values["what"] = JudgementWords.Ended([JudgementWords.Name(alarm.Rule, alarm.Measure)], why);
         SetRoom(values, room);
         return values;
     }

@@ -53,12 +53,12 @@ internal sealed class Agreement
     public void Forget(string sensor, AlarmBook book, Now now)
     {
         foreach (var kind in kinds.Where(k => k.Slot.Alarm is { } alarm && (alarm.Sensor == sensor || alarm.Other == sensor)))
-            kind.Withdraw(book, now);
+            kind.Withdraw(WhyEnded.SensorGone, book, now);
     }
 
-    public void Withdraw(AlarmBook book, Now now)
+    public void Withdraw(WhyEnded why, AlarmBook book, Now now)
     {
-        foreach (var kind in kinds) kind.Withdraw(book, now);
+        foreach (var kind in kinds) kind.Withdraw(why, book, now);
     }
 
     // The two that are furthest beyond what their accuracies allow. One walk: of each the nearest end it may stand for is looked at.
@@ -102,15 +102,15 @@ internal sealed class Agreement
         public void Observe(Shown apart, bool seen, AlarmBook book, Now now)
         {
             if (apart.Value is not null) TwoSeen = now.Mono;
-            else if (seen && Slot.Alarm is not null && now.Mono - TwoSeen >= Gone) Withdraw(book, now);
+            else if (seen && Slot.Alarm is not null && now.Mono - TwoSeen >= Gone) Withdraw(WhyEnded.OneSensorLeft, book, now);
             Limit.Observe(apart.Value, apart.Limit ?? 0, now.Mono);
             book.Settle(Slot, Condition.Of(Limit, apart), null, now);
         }
 
-        public void Withdraw(AlarmBook book, Now now)
+        public void Withdraw(WhyEnded why, AlarmBook book, Now now)
         {
             Limit.Reset();
-            book.Withdraw(Slot, now);
+            book.Withdraw(Slot, why, now);
         }
     }
 }

@@ -36,6 +36,26 @@ internal enum AlarmState
     Shelved = 4,
 }
 
+/// <summary>Why an alarm ended though nobody saw its condition end.</summary>
+internal enum WhyEnded
+{
+    /// <summary>The place was emptied.</summary>
+    NothingThere = 1,
+
+    /// <summary>The place is kept for something else now.</summary>
+    NotJudged = 2,
+
+    PlaceGone = 3,
+
+    SensorGone = 4,
+
+    /// <summary>Two sensors disagreed, and one has been gone for long.</summary>
+    OneSensorLeft = 5,
+
+    /// <summary>The humidity sensor has been at the top of its scale for so long that it tells nothing of dew.</summary>
+    TopOfScale = 6,
+}
+
 /// <summary>What an alarm's value, limit and worst value are.</summary>
 internal enum Measure
 {
@@ -104,6 +124,21 @@ internal static class Rules
         _ => throw new ArgumentOutOfRangeException(nameof(state), state, "no such state"),
     };
 
+    /// <summary>As the API spells it.</summary>
+    public static string Slug(this WhyEnded why) => why switch
+    {
+        WhyEnded.NothingThere => "nothing-there",
+        WhyEnded.PlaceGone => "place-gone",
+        WhyEnded.SensorGone => "sensor-gone",
+        WhyEnded.OneSensorLeft => "one-sensor-left",
+        WhyEnded.TopOfScale => "top-of-scale",
+        _ => "not-judged",
+    };
+
+    /// <summary>What may cost a life or the whole crop is kept quiet for an hour at most; anything else for a month.</summary>
+    public static TimeSpan LongestShelf(this AlarmPriority priority) =>
+        priority == AlarmPriority.Urgent ? TimeSpan.FromHours(1) : TimeSpan.FromDays(30);
+
     public static AlarmPriority Priority(this Rule rule) => rule switch
     {
         Rule.FreezingNear or Rule.Co2High => AlarmPriority.Urgent,
@@ -126,6 +161,8 @@ internal static class Rules
 /// <param name="MutedBy">The rule whose alarm says the same and more.</param>
 /// <param name="Detail">A sensor's trouble in words, where the rule has one.</param>
 /// <param name="Other">The second sensor, where two disagree.</param>
+/// <param name="Step">How far it had gone when it was last told (<see cref="Worse"/>).</param>
+/// <param name="Ended">Why it ended, where nobody saw the condition end.</param>
 internal sealed record Alarm(
     string Id,
     long Sequence,
@@ -149,7 +186,9 @@ internal sealed record Alarm(
     int Count = 1,
     Rule? MutedBy = null,
     string? Detail = null,
-    string? Other = null)
+    string? Other = null,
+    WhyEnded? Ended = null,
+    int Step = 0)
 {
     // Each transition returns this very record where the state does not allow it: nothing happened.
 
@@ -181,6 +220,16 @@ internal sealed record Alarm(
         };
         return State == AlarmState.Shelved ? raised : raised with { State = AlarmState.Unacknowledged };
     }
+
+    /// <summary>It has become worse by a step: nobody has seen that yet, whoever saw it before, and no shelf holds it.</summary>
+    public Alarm Worsened(int step) => this with
+    {
+        State = AlarmState.Unacknowledged,
+        Step = step,
+        AcknowledgedAt = null,
+        AcknowledgedBy = null,
+        ShelvedUntil = null,
+    };
 
     public Alarm Acknowledge(string by, DateTimeOffset at) => State switch
     {

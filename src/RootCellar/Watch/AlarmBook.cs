@@ -44,6 +44,9 @@ internal sealed class Slot(Rule rule, string place, string? sensor, Side side)
 
     public TimeSpan? ShelfEnds { get; set; }
 
+    /// <summary>Since when it has been worse by a step than what was told; one odd reading is none.</summary>
+    public TimeSpan? WorseSince { get; set; }
+
     /// <summary>It happened again, and no text has said so yet.</summary>
     public bool Untold { get; set; }
 
@@ -114,6 +117,8 @@ internal sealed class AlarmBook(WatchOptions options)
     {
         sequence = Math.Max(sequence, alarm.Sequence);
         var shelf = alarm.ShelvedUntil is { } until ? now.Mono + Positive(until - now.Wall) : (TimeSpan?)null;
+        // An alarm of before there were steps was told at its worst.
+        alarm = alarm with { Step = Math.Max(alarm.Step, Worse.StepOf(alarm.Rule, alarm.Worst, alarm.Limit)) };
         slot.Resume(alarm, now.Mono - Positive(now.Wall - alarm.Since), now.Mono - Positive(now.Wall - (alarm.ToldAt ?? alarm.RaisedAt)),
             shelf);
         open[alarm.Id] = slot;
@@ -173,16 +178,13 @@ internal sealed class AlarmBook(WatchOptions options)
         }
     }
 
-    /// <summary>The limit does not apply any more: nothing is over, so nothing is told.</summary>
-    public void Withdraw(Slot slot, Now now)
+    /// <summary>The limit does not apply any more. Nothing is over, but whoever was told that it began is told that it ended, and why.</summary>
+    public void Withdraw(Slot slot, WhyEnded why, Now now)
     {
-        if (slot.Alarm is { } alarm)
-            Change(slot, alarm, alarm with
-            {
-                State = AlarmState.Normal,
-                Active = false,
-                ReturnedAt = alarm.Active ? now.Wall : alarm.ReturnedAt
-            }, Telling.None, now);
+        if (slot.Alarm is not { } alarm) return;
+        var ended = alarm with { State = AlarmState.Normal, Active = false };
+        if (alarm.Active) ended = ended with { ReturnedAt = now.Wall, Ended = why };
+        Change(slot, alarm, ended, alarm.Active ? TellingOfEnd(alarm) : Telling.None, now);
     }
 
     public AlarmChange? Acknowledge(Slot slot, string by, Now now)
@@ -249,20 +251,32 @@ internal sealed class AlarmBook(WatchOptions options)
         var after = before is null ? New(slot, now) : Shows(
             before.Raise(now.Wall, now.Wall - (now.Mono - seen.Since)), slot) with
         { Worst = slot.Worst };
-        Change(slot, before, after with { Detail = seen.Detail, MutedBy = null },
-            after.State == AlarmState.Shelved ? Telling.None : Telling.Raised, now);
+        var told = after.State != AlarmState.Shelved;
+        var step = told || before is null ? Worse.StepOf(after.Rule, after.Value, after.Limit) : before.Step;
+        Change(slot, before, after with { Detail = seen.Detail, MutedBy = null, Step = step }, told ? Telling.Raised : Telling.None, now);
     }
 
     private void Return(Slot slot, Alarm alarm, Condition seen, Now now)
     {
-        // Who was told of the greater trouble is told once when that is over.
-        var tell = alarm.State == AlarmState.Shelved || alarm.MutedBy is not null ? Telling.None : Telling.Over;
         var over = now.Wall - (now.Mono - (seen.ReturningSince ?? now.Mono));
-        Change(slot, alarm, Shows(alarm.ReturnToNormal(over), slot) with { MutedBy = null }, tell, now);
+        Change(slot, alarm, Shows(alarm.ReturnToNormal(over), slot) with { MutedBy = null }, TellingOfEnd(alarm), now);
     }
+
+    // Who was told of the greater trouble is told once when that is over.
+    private static Telling TellingOfEnd(Alarm alarm) =>
+        alarm.State == AlarmState.Shelved || alarm.MutedBy is not null ? Telling.None : Telling.Over;
 
     private void GoOn(Slot slot, Alarm alarm, Rule? mutedBy, Now now)
     {
+        var step = Worse.StepOf(alarm.Rule, slot.Last.Value, slot.Last.Limit);
+        slot.WorseSince = step > alarm.Step ? slot.WorseSince ?? now.Mono : null;
+        if (now.Mono - slot.WorseSince >= options.UrgentOnDelay)
+        {
+            slot.WorseSince = slot.ShelfEnds = null;
+            Change(slot, alarm, Shows(alarm.Worsened(step), slot), Telling.Raised, now);
+            return;
+        }
+
         if (alarm.State == AlarmState.Unacknowledged && mutedBy is null && alarm.MutedBy is null && ReminderDue(alarm, slot, now))
         {
             Change(slot, alarm, Shows(alarm, slot), Telling.Reminder, now);
@@ -342,7 +356,7 @@ internal sealed class AlarmBook(WatchOptions options)
         if (after.State == AlarmState.Normal)
         {
             slot.Alarm = null;
-            slot.ShelfEnds = null;
+            slot.WorseSince = slot.ShelfEnds = null;
             slot.Untold = false;
             open.Remove(after.Id);
         }

@@ -18,6 +18,7 @@ internal sealed record OccurrenceShape(
 }
 
 /// <summary>An alarm as API and MQTT show it; states are those of ANSI/ISA-18.2.</summary>
+/// <param name="EndedWhy">Only where nobody saw the condition end.</param>
 internal sealed record AlarmShape(
     string Id,
     string Rule,
@@ -40,6 +41,7 @@ internal sealed record AlarmShape(
     int Count,
     string? Detail,
     string? OtherSensor,
+    [property: JsonIgnore(Condition = JsonIgnoreCondition.WhenWritingNull)] string? EndedWhy = null,
     [property: JsonIgnore(Condition = JsonIgnoreCondition.WhenWritingNull)] IReadOnlyList<OccurrenceShape>? Occurrences = null)
 {
     public static AlarmShape Of(Alarm a) => new(
@@ -63,7 +65,8 @@ internal sealed record AlarmShape(
         a.ShelvedUntil,
         a.Count,
         a.Detail,
-        a.Other);
+        a.Other,
+        a.Ended?.Slug());
 
     private static string Unit(Measure measure) => measure switch
     {

@@ -20,12 +20,14 @@ internal static class BandsOver
         }
 
         var there = new Dictionary<string, int>(StringComparer.Ordinal);
+        var used = false;
         var stretches = new List<(DateTimeOffset From, DateTimeOffset To, Band Band)>();
         var begun = from;
         var band = InForce();
         foreach (var (at, list) in changes)
         {
             foreach (var (crop, by) in list) there[crop] = there.GetValueOrDefault(crop) + by;
+            used = true;
             var next = InForce();
             if (next?.Air == band?.Air) continue;
             Close(at);
@@ -41,7 +43,8 @@ internal static class BandsOver
             list.Add((crop, by));
         }
 
-        Band? InForce() => bands.For(
+        // Once emptied, nothing goes by its air until something stands there again.
+        Band? InForce() => used && !place.WatchEmpty && there.Values.All(n => n <= 0) ? null : bands.For(
             place with { Crops = [.. place.Crops.Union(there.Where(t => t.Value > 0).Select(t => t.Key).Order(StringComparer.Ordinal))] });
 
         void Close(DateTimeOffset at)

@@ -7,7 +7,7 @@ namespace RootCellar.Watch;
 internal sealed class PlaceWatch
 {
     // Sensor error 0.5 C and a cold spot in the room: assumed. A DS18B20 or SHT3x is no better than that.
-    private const double FreezingMarginC = 0.8;
+    public const double FreezingMarginC = 0.8;
     private const double FreezingDeadbandC = 0.3;
 
     // Air without a probe in the produce: 0.3 C above its dew point is about 98 % RH, where cheap sensors stop telling apart.
@@ -66,21 +66,25 @@ internal sealed class PlaceWatch
         (wetSlot, [dew, damp]), (lightSlot, [light]), (co2Slot, [co2]),
     ];
 
-    public void Observe(PlaceAir newAir, Band? newBand, AlarmBook book, Now now)
+    /// <param name="unjudged">Why nothing is judged where there is no band.</param>
+    public void Observe(PlaceAir newAir, Band? newBand, WhyEnded unjudged, AlarmBook book, Now now)
     {
         (air, band, airAt) = (newAir, newBand, now.Mono);
         if (band is null)
-            Withdraw(book, now);
-        else
-            Judge(newAir, band, book, now);
+        {
+            foreach (var (slot, limits) in All.Where(a => a.Slot != co2Slot)) Withdraw(slot, limits, unjudged, book, now);
+            agreement.Withdraw(unjudged, book, now);
+        }
+
+        Judge(newAir, book, now);
     }
 
     /// <summary>Between two air records the last one stands, so that a delay ends when it ends and not at the next record.</summary>
     public void Tick(AlarmBook book, Now now)
     {
-        if (air is not null && band is not null && now.Mono - airAt <= AirHolds)
+        if (air is { Quality: not AirQuality.None } && now.Mono - airAt <= AirHolds)
         {
-            Judge(air, band, book, now);
+            Judge(air, book, now);
             return;
         }
 
@@ -91,7 +95,8 @@ internal sealed class PlaceWatch
                 limit.Observe(null, 0, now.Mono);
         }
 
-        Settle(book, now, default, default, default, default, default, default, default);
+        Settle(book, now, default, default, default, default, default, default);
+        book.Settle(co2Slot, Condition.Of(co2, default), null, now);
         agreement.Observe(null, book, now);
     }
 
@@ -124,16 +129,16 @@ internal sealed class PlaceWatch
         return false;
     }
 
-    public void Withdraw(AlarmBook book, Now now)
+    public void Withdraw(WhyEnded why, AlarmBook book, Now now)
     {
-        foreach (var (slot, limits) in All)
-        {
-            foreach (var limit in limits)
-                limit.Reset();
-            book.Withdraw(slot, now);
-        }
+        foreach (var (slot, limits) in All) Withdraw(slot, limits, why, book, now);
+        agreement.Withdraw(why, book, now);
+    }
 
-        agreement.Withdraw(book, now);
+    private static void Withdraw(Slot slot, Limit[] limits, WhyEnded why, AlarmBook book, Now now)
+    {
+        foreach (var limit in limits) limit.Reset();
+        book.Withdraw(slot, why, now);
     }
 
     /// <summary>Every limit of the air that is broken, on its way to an alarm, in alarm, or on its way back.</summary>
@@ -173,6 +178,14 @@ internal sealed class PlaceWatch
             .DefaultIfEmpty(otherwise).Max();
     }
 
+    private void Judge(PlaceAir a, AlarmBook book, Now now)
+    {
+        if (band is not null) Judge(a, band, book, now);
+        // It is people that carbon dioxide endangers first, whatever stands there.
+        co2.Observe(a.Co2Ppm, options.Co2Ppm, now.Mono);
+        book.Settle(co2Slot, Condition.Of(co2, new Shown(Measure.Co2, a.Co2Ppm, options.Co2Ppm)), null, now);
+    }
+
     private void Judge(PlaceAir a, Band b, AlarmBook book, Now now)
     {
         var mono = now.Mono;
@@ -190,24 +203,24 @@ internal sealed class PlaceWatch
 
         dry.Observe(a.RelativeHumidityPercent, b.Air.HumidityLowPercent, mono, SensorsOff(a, Measure.Humidity));
         var wet = Wet(a, b, pulp, mono);
+        // The damp alarm ends here without the air's being drier, for by air alone nothing more is known of dew than that it may be.
+        if (a.Quality == AirQuality.AtTop && pulp is null && dew.Active && !damp.Active)
+            Withdraw(wetSlot, [dew, damp], WhyEnded.TopOfScale, book, now);
 
         if (b.LightLimitLux is { } lux)
             light.Observe(a.LightLux, lux, mono);
         else if (light.Running || lightSlot.Alarm is not null)
-            WithdrawLight(book, now);
-
-        co2.Observe(a.Co2Ppm, options.Co2Ppm, mono);
+            Withdraw(lightSlot, [light], WhyEnded.NotJudged, book, now);
 
         Settle(
             book, now, near, low, high,
             new Shown(Measure.Humidity, a.RelativeHumidityPercent, b.Air.HumidityLowPercent),
             wet,
-            new Shown(Measure.Light, b.LightLimitLux is null ? null : a.LightLux, b.LightLimitLux),
-            new Shown(Measure.Co2, a.Co2Ppm, options.Co2Ppm));
+            new Shown(Measure.Light, b.LightLimitLux is null ? null : a.LightLux, b.LightLimitLux));
         agreement.Observe(a, book, now);
     }
 
-    private void Settle(AlarmBook book, Now now, Shown near, Shown low, Shown high, Shown humidity, Shown wet, Shown lit, Shown gas)
+    private void Settle(AlarmBook book, Now now, Shown near, Shown low, Shown high, Shown humidity, Shown wet, Shown lit)
     {
         book.Settle(freezingSlot, Condition.Of(freezing, near), null, now);
         book.Settle(coldSlot, Condition.Of(cold, low), freezing.Active ? Rule.FreezingNear : null, now);
@@ -223,12 +236,12 @@ internal sealed class PlaceWatch
         };
         book.Settle(wetSlot, seen, null, now);
         book.Settle(lightSlot, Condition.Of(light, lit), null, now);
-        book.Settle(co2Slot, Condition.Of(co2, gas), null, now);
     }
 
     private Shown Wet(PlaceAir a, Band b, double? pulp, TimeSpan mono)
     {
-        var byPulp = Prefer(dew, pulp - a.DewPointC, Measure.DewMargin, a.TemperatureC - a.DewPointC, Measure.Humidity, 0, mono);
+        var air = a.Quality == AirQuality.AtTop ? null : a.TemperatureC - a.DewPointC;
+        var byPulp = Prefer(dew, pulp - a.DewPointC, Measure.DewMargin, air, Measure.Humidity, 0, mono);
         dew.Observe(byPulp.Value, byPulp.Measure == Measure.Humidity ? AirMarginC : 0, mono);
         if (b.KeptDry)
             damp.Observe(a.RelativeHumidityPercent, b.Air.HumidityHighPercent, mono, SensorsOff(a, Measure.Humidity));
@@ -259,11 +272,5 @@ internal sealed class PlaceWatch
 
         var stillAwaited = limit.Active && preferredSeen.TryGetValue(limit, out var seen) && mono - seen < ProbeGone;
         return stillAwaited ? new Shown(measure, null, at) : new Shown(otherMeasure, other, at);
-    }
-
-    private void WithdrawLight(AlarmBook book, Now now)
-    {
-        light.Reset();
-        book.Withdraw(lightSlot, now);
     }
 }

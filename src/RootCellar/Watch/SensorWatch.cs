@@ -81,15 +81,15 @@ internal sealed class SensorWatch(WatchOptions options)
         if (!sensors.Remove(key, out var sensor))
             return;
 
-        book.Withdraw(sensor.SilentSlot, now);
-        book.Withdraw(sensor.DoubtSlot, now);
+        book.Withdraw(sensor.SilentSlot, WhyEnded.SensorGone, now);
+        book.Withdraw(sensor.DoubtSlot, WhyEnded.SensorGone, now);
         if (sensors.Values.All(other => !string.Equals(other.Place, sensor.Place, StringComparison.Ordinal))
             && places.Remove(sensor.Place, out var place))
-            book.Withdraw(place.Slot, now);
+            book.Withdraw(place.Slot, WhyEnded.SensorGone, now);
         if (sensors.Count == 0)
         {
             all.Reset();
-            book.Withdraw(allSlot, now);
+            book.Withdraw(allSlot, WhyEnded.SensorGone, now);
         }
     }
 

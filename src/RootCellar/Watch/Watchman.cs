@@ -36,10 +36,12 @@ internal sealed class Watchman(WatchOptions options)
         }
     }
 
-    /// <param name="band">The band in force; null where nothing is judged, which ends the place's alarms without a text.</param>
-    public IReadOnlyList<AlarmChange> Observe(PlaceAir air, Band? band, TimeSpan mono, DateTimeOffset wall)
+    /// <param name="band">The band in force; null where nothing is judged, which ends the place's alarms.</param>
+    /// <param name="unjudged">Why nothing is judged there, for those who were told of an alarm.</param>
+    public IReadOnlyList<AlarmChange> Observe(
+        PlaceAir air, Band? band, TimeSpan mono, DateTimeOffset wall, WhyEnded unjudged = WhyEnded.NotJudged)
     {
-        PlaceOf(air.Place).Observe(air, band, book, new Now(mono, wall));
+        PlaceOf(air.Place).Observe(air, band, unjudged, book, new Now(mono, wall));
         return book.Take();
     }
 
@@ -86,23 +88,27 @@ internal sealed class Watchman(WatchOptions options)
     public AlarmChange? Acknowledge(string id, string by, TimeSpan mono, DateTimeOffset wall) =>
         Did(book.Find(id) is { } slot ? book.Acknowledge(slot, by, new Now(mono, wall)) : null);
 
+    /// <summary>Says nothing of it until then, at most for <see cref="Rules.LongestShelf"/>.</summary>
     /// <returns>Null when there is no such open alarm, or the time is over already.</returns>
     public AlarmChange? Shelve(string id, DateTimeOffset until, TimeSpan mono, DateTimeOffset wall) =>
-        Did(book.Find(id) is { } slot ? book.Shelve(slot, until, new Now(mono, wall)) : null);
+        Did(book.Find(id) is { Alarm: { } alarm } slot
+            ? book.Shelve(slot, until - wall < alarm.Priority.LongestShelf() ? until : wall + alarm.Priority.LongestShelf(),
+                new Now(mono, wall))
+            : null);
 
     /// <returns>Null when there is no such shelved alarm. One whose condition holds is told again.</returns>
     public AlarmChange? Unshelve(string id, TimeSpan mono, DateTimeOffset wall) =>
         Did(book.Find(id) is { } slot ? book.Unshelve(slot, new Now(mono, wall)) : null);
 
-    /// <summary>The place is no more: its alarms end without a text.</summary>
+    /// <summary>The place is no more: its alarms end.</summary>
     public IReadOnlyList<AlarmChange> PlaceGone(string place, TimeSpan mono, DateTimeOffset wall)
     {
         if (places.Remove(place, out var watch))
-            watch.Withdraw(book, new Now(mono, wall));
+            watch.Withdraw(WhyEnded.PlaceGone, book, new Now(mono, wall));
         return book.Take();
     }
 
-    /// <summary>The sensor is no more: its alarms end without a text.</summary>
+    /// <summary>The sensor is no more: its alarms end.</summary>
     public IReadOnlyList<AlarmChange> SensorGone(string sensor, TimeSpan mono, DateTimeOffset wall)
     {
         var now = new Now(mono, wall);

@@ -59,11 +59,16 @@ public sealed class SensorWeekTests : IAsyncDisposable
     }
 
     [Fact]
-    public async Task Damp_to_the_top_for_four_days_is_a_wet_sensor()
+    public async Task Damp_to_the_top_for_four_days_is_a_good_cellar_until_something_says_otherwise()
     {
         // As the doorkeeper marks them: for twelve hours they pass, then no more.
         await SpeaksAsync("wet", Quantity.Humidity, _ => 99.9, from: Sunday.AddDays(-4), until: Sunday.AddDays(-3.5));
         await MoreAsync("wet", Quantity.Humidity, _ => 99.9, Sunday.AddDays(-3.5), Sunday, 5, Quality.Saturated);
+        await MoreAsync("wet", Quantity.Temperature, t => t.Hour < 12 ? 4 : 6.5, Sunday.AddDays(-4), Sunday, 5);
+        await SpeaksAsync("other", Quantity.Humidity, Wave(96));
+        (await TroubleAsync()).Should().BeEmpty("the other reads as damp");
+
+        await SpeaksAsync("drier", Quantity.Humidity, Wave(85));
         var wet = (await TroubleAsync()).Should().ContainSingle().Subject;
         (wet.Sensor, wet.Needs).Should().Be(("wet", SensorNeeds.Saturated));
         wet.Value.Should().BeApproximately(99.9, 1e-9);

@@ -126,16 +126,18 @@ public sealed class AlarmFiguresTests
     }
 
     [Fact]
-    public void Where_nothing_is_judged_any_more_the_alarm_is_normal_and_told_to_nobody()
+    public void Where_nothing_is_judged_any_more_the_alarm_is_normal_and_says_why()
     {
         var w = AtOnce().Wait(10).See(Air(c: 8)).Wait(30);
-        var ended = w.Man.Observe(Air(c: 8), null, w.Mono, w.Wall).Single();
-        (ended.Tell, ended.After.State, ended.After.Active, ended.After.ReturnedAt, ended.Lasted)
-            .Should().Be((Telling.None, AlarmState.Normal, false, w.Wall, TimeSpan.FromMinutes(30)));
+        var ended = w.Man.Observe(Air(c: 8), null, w.Mono, w.Wall, WhyEnded.NothingThere).Single();
+        (ended.Tell, ended.After.State, ended.After.Ended, ended.After.Active, ended.After.ReturnedAt, ended.Lasted)
+            .Should().Be((Telling.Over, AlarmState.Normal, WhyEnded.NothingThere, false, w.Wall, TimeSpan.FromMinutes(30)));
         w.Tick().Wait(5).Tick().Man.Open.Should().BeEmpty();
 
         w = AtOnce().See(Air(c: 8)).Wait(5).See(Air()).Wait(60);
-        w.Man.Observe(Air(), null, w.Mono, w.Wall).Single().After.ReturnedAt.Should().Be(Start.AddMinutes(5), "it was over then");
+        var before = w.Man.Observe(Air(), null, w.Mono, w.Wall).Single();
+        before.After.ReturnedAt.Should().Be(Start.AddMinutes(5), "it was over then");
+        (before.Tell, before.After.Ended).Should().Be((Telling.None, null), "that it was over has been told");
     }
 
     [Fact]

@@ -49,7 +49,7 @@ public sealed class BandsOverTests
         Over(6, 8).Should().Equal((6, 8, "onion"));
         Over(-2, 0).Should().BeEmpty();
         Over(20, 30).Should().BeEmpty("no bin stands there and the place is set up for nothing");
-        Over(-2, 30, Purpose.Storage, "potato").Should().Equal((-2, 30, "potato"));
+        Over(-2, 30, Purpose.Storage, "potato").Should().Equal([(-2, 20, "potato")], "nothing goes by its air once it is emptied");
         Over(-2, 30, Purpose.Outdoors, "potato").Should().BeEmpty();
     }
 

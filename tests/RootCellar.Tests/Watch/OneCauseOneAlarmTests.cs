@@ -70,7 +70,8 @@ public sealed class OneCauseOneAlarmTests
         var w = new Watching().Silent(false, Everything).Ticks(1).Silent(true, "cellar/a").Ticks(30);
         w.Told.Should().Be("raised sensor-silent");
         w.Changes.AddRange(w.Man.SensorGone("cellar/a", w.Mono, w.Wall));
-        w.Told.Should().BeEmpty();
+        w.Changes[^1].After.Ended.Should().Be(WhyEnded.SensorGone);
+        w.Told.Should().Be("over sensor-silent");
         w.Man.Open.Should().BeEmpty();
     }
 }

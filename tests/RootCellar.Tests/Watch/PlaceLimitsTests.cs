@@ -94,11 +94,11 @@ public sealed class PlaceLimitsTests
     }
 
     [Fact]
-    public void Light_on_what_does_not_green_any_more_ends_without_a_word()
+    public void Light_on_what_does_not_green_any_more_is_no_alarm_any_more()
     {
         var w = new Watching().Hold(Air(c: 4, lux: 50), 20);
         w.Told.Should().Be("raised light-in-the-dark");
-        w.Wait(5).See(Air(c: 4, dew: -1, rh: 68, lux: 50), Onion).Told.Should().BeEmpty();
+        w.Wait(5).See(Air(c: 4, dew: -1, rh: 68, lux: 50), Onion).Told.Should().Be("over light-in-the-dark");
         w.Man.Open.Should().BeEmpty();
         w.Wait(5).Hold(Air(c: 4, lux: 50), 15).Told.Should().BeEmpty("the delay begins anew");
         w.Wait(5).See(Air(c: 4, lux: 50)).Told.Should().Be("raised light-in-the-dark");

@@ -187,12 +187,12 @@ public sealed class WatchmanTests
     }
 
     [Fact]
-    public void Without_a_band_nothing_is_judged_and_what_was_open_ends_quietly()
+    public void Without_a_band_nothing_is_judged_and_who_was_told_is_told_that_it_ended()
     {
         var w = AtOnce().See(Air(c: 8));
         w.Changes.Clear();
         w.Changes.AddRange(w.Man.Observe(Air(c: 30), null, w.Mono, w.Wall));
-        w.Told.Should().BeEmpty();
+        w.Told.Should().Be("over too-warm");
         w.Man.Open.Should().BeEmpty();
     }
 
