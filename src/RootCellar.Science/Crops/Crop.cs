@@ -147,6 +147,9 @@ public sealed record Crop
     /// <summary>Chilling injury below, C, with its source; null where the crop has none above freezing.</summary>
     public Sourced? Chilling { get; init; }
 
+    /// <summary>Degree-days below <see cref="Chilling"/> that harm it, C d, with its source; null where no figure is known.</summary>
+    public Sourced? ChillingHarm { get; init; }
+
     /// <summary>Chilling injury below, C; null where the crop has none above freezing.</summary>
     public double? ChillingBelowC => Chilling?.Value;
 

@@ -14,7 +14,7 @@ internal static class CropTableReader
     {
         row.AllowOnly(row.Root, "", "id", "name", "aliases", "aboveGround", "curing", "storage", "ideal", "otherStorage", "storageLife",
             "freezing",
-            "chilling", "ethylene", "ethyleneEffect", "odours", "transpiration", "vapourPressureLowering", "respiration", "thermal",
+            "chilling", "chillingHarm", "ethylene", "ethyleneEffect", "odours", "transpiration", "vapourPressureLowering", "respiration", "thermal",
             "greensInLight", "canning",
             "bushel", "bulkDensity", "note");
         string id = row.Text(row.Root, "id");
@@ -43,6 +43,8 @@ internal static class CropTableReader
             Freezing = ReadTemperature(row, row.Object(row.Root, "freezing", "at", "source"), "freezing", "at"),
             Chilling = row.OptionalObject("chilling", "below", "source") is { } chilling
                 ? ReadTemperature(row, chilling, "chilling", "below") : null,
+            ChillingHarm = row.OptionalObject("chillingHarm", "degreeDays", "source") is { } harm
+                ? new Sourced(row.Number(harm, "degreeDays", "chillingHarm", 0.1, 1000), row.Text(harm, "source", "chillingHarm")) : null,
             EthyleneProduction = row.Choice<EthyleneLevel>(ethylene, "production", "ethylene"),
             EthyleneSensitivity = row.Choice<EthyleneLevel>(ethylene, "sensitivity", "ethylene"),
             EthyleneSource = row.Text(ethylene, "source", "ethylene"),

@@ -77,6 +77,43 @@ public static class Cold
         return IsPotato(crop) ? PotatoEmergencyC : crop.FreezingPointC + SensorErrorC;
     }
 
+    /// <summary>
+    /// Air below this harms the crop if it stays there, C: near freezing, or so far below its chilling edge that it is no sensor's error.
+    /// Potatoes, which keep for weeks near freezing (USDA), are only held to the former.
+    /// </summary>
+    public static double HarmBelowC(Crop crop)
+    {
+        ArgumentNullException.ThrowIfNull(crop);
+        double freezing = WarningBelowC(crop);
+        return !IsPotato(crop) && crop.ChillingBelowC is { } edge ? Math.Max(freezing, edge - SensorErrorC) : freezing;
+    }
+
+    /// <summary>
+    /// Hours that are left before cold harms the crop, if it stays as cold as it is; 0 where it has had that much. Infinite where it is
+    /// not below its edge, or no figure is known (<see cref="Crop.ChillingHarm"/>).
+    /// </summary>
+    /// <param name="crop">The crop.</param>
+    /// <param name="pulpC">Its temperature now, C.</param>
+    /// <param name="degreeDays">What it has had so far, C d (<see cref="LotState.ChillDegreeDays"/>).</param>
+    public static double HoursLeft(Crop crop, double pulpC, double degreeDays)
+    {
+        ArgumentNullException.ThrowIfNull(crop);
+        if (crop.ChillingHarm is not { Value: var harm }) return double.PositiveInfinity;
+        if (degreeDays >= harm) return 0;
+        return pulpC < crop.ChillingBelowC!.Value ? 24 * (harm - degreeDays) / (crop.ChillingBelowC.Value - pulpC) : double.PositiveInfinity;
+    }
+
+    /// <summary>Mean depth below an edge, C, over a time in which the temperature goes straight from one end to the other.</summary>
+    /// <param name="edgeC">The edge, C; minus infinity where there is none.</param>
+    /// <param name="startC">Temperature at the start, C.</param>
+    /// <param name="endC">Temperature at the end, C.</param>
+    public static double DepthBelow(double edgeC, double startC, double endC)
+    {
+        double low = Math.Min(startC, endC);
+        double high = Math.Max(startC, endC);
+        return high <= edgeC ? edgeC - ((low + high) / 2) : low < edgeC ? (edgeC - low) * (edgeC - low) / (2 * (high - low)) : 0;
+    }
+
     /// <summary>How bad it is.</summary>
     /// <param name="crop">The crop.</param>
     /// <param name="pulpC">Temperature of the produce now, C; NaN where not known: nothing is said.</param>

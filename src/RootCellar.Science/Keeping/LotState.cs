@@ -53,6 +53,9 @@ public readonly partial record struct LotState
     /// <summary>Hours below the crop's chilling edge.</summary>
     public double ColdHours { get; private init; }
 
+    /// <summary>How far and how long below the crop's chilling edge: degree-days, C d. Never falls.</summary>
+    public double ChillDegreeDays { get; private init; }
+
     /// <summary>Hours below the crop's freezing point.</summary>
     public double FreezingHours { get; private init; }
 
@@ -173,6 +176,7 @@ public readonly partial record struct LotState
             WetHours = s.WetHours + wetHours,
             WetRunHours = run,
             ColdHours = s.ColdHours + hours * Cold.ShareBelow(traits.ChillingBelowC, start, end),
+            ChillDegreeDays = s.ChillDegreeDays + days * Cold.DepthBelow(traits.ChillingBelowC, start, end),
             FreezingHours = s.FreezingHours + hours * Cold.ShareBelow(traits.FreezingBelowC, start, end),
             SweetDegreeDays = traits.IsPotato ? Sweetening.After(s.SweetDegreeDays, pulp, days, traits.SweetEdgeC) : 0,
         };

@@ -9,6 +9,7 @@ public readonly partial record struct LotState
     [
         nameof(AgeDays), nameof(PulpC), nameof(HealedDays), nameof(WaterLost), nameof(Breathed), nameof(RestUsed), nameof(SproutMm),
         nameof(LightHours), nameof(WetHours), nameof(ColdHours), nameof(FreezingHours), nameof(SweetDegreeDays), nameof(WetRunHours),
+        nameof(ChillDegreeDays),
     ];
 
     /// <summary>What each figure of <see cref="CopyTo"/> is, in its order.</summary>
@@ -22,7 +23,7 @@ public readonly partial record struct LotState
         ReadOnlySpan<double> all =
         [
             AgeDays, PulpC, HealedDays, WaterLost, Breathed, RestUsed, SproutMm,
-            LightHours, WetHours, ColdHours, FreezingHours, SweetDegreeDays, WetRunHours,
+            LightHours, WetHours, ColdHours, FreezingHours, SweetDegreeDays, WetRunHours, ChillDegreeDays,
         ];
         all.CopyTo(figures);
     }
@@ -51,6 +52,7 @@ public readonly partial record struct LotState
             FreezingHours = figures[10],
             SweetDegreeDays = figures[11],
             WetRunHours = figures[12],
+            ChillDegreeDays = figures[13],
         };
     }
 }

@@ -20,6 +20,9 @@ internal enum JobKind
     /// <summary>Wet, or signs of rot: take out and sort.</summary>
     SortOut,
 
+    /// <summary>It stands in cold that harms it.</summary>
+    Warm,
+
     /// <summary>Light has greened it, or is about to.</summary>
     Cover,
 
@@ -73,6 +76,9 @@ internal sealed record Job(JobKind Kind, IReadOnlyList<string> Bins, string? Pla
 
     /// <summary>The advice of bins that it sums up, of the bin with most at stake; null where it is none.</summary>
     public BinAdvice? Advice { get; init; }
+
+    /// <summary>Where the bins are to go, where that is known.</summary>
+    public string? To { get; init; }
 
     /// <summary>The last sign of rot that was seen.</summary>
     public ConditionSeen? Seen { get; init; }

@@ -62,14 +62,15 @@ internal static class Jobs
             JobKind.WetTheAir => Rule.TooDry,
             _ => default,
         })))
-        .GroupBy(b => (b.Kind!.Value, b.Bin.Advice.Code, b.Bin.Place), b => b.Bin)
+        .GroupBy(b => (b.Kind!.Value, b.Bin.Advice.Code, b.Bin.Place, b.Bin.Advice.Figures.To), b => b.Bin)
         .Select(g => Together(g.Key.Value, g.Key.Place, g) with
         {
+            To = g.Key.To,
             Seen = g.Key.Value == JobKind.SortOut ? LastSign(facts, g) : null,
             When = g.Key.Value == JobKind.UseFirst ? g.Min(b => b.Peeping?.Likely) : null,
         })
-        .Concat(facts.Views.MoveBy(facts.Now + LotViews.Coming).GroupBy(b => b.Place, StringComparer.Ordinal)
-            .Select(g => Together(JobKind.MoveSoon, g.Key, g) with { When = g.Min(b => b.FitToMove!.Likely), Advice = null }));
+        .Concat(facts.Views.MoveBy(facts.Now + LotViews.Coming).GroupBy(b => (b.Place, To: b.Way.Place))
+            .Select(g => Together(JobKind.MoveSoon, g.Key.Place, g) with { When = g.Min(b => b.FitToMove!.Likely), Advice = null, To = g.Key.To }));
 
     private static JobKind? KindOf(BinAdvice advice) => advice.Code switch
     {
@@ -77,6 +78,8 @@ internal static class Jobs
         "wet" => JobKind.SortOut,
         "rot-signs" when advice.Urgency == Urgency.Now => JobKind.SortOut,
         "light" => JobKind.Cover,
+        "chilling" => JobKind.Warm,
+        "chilled" => JobKind.UseFirst,
         "dry-air" => JobKind.WetTheAir,
         "move" => JobKind.Move,
         "sprouting" => JobKind.UseFirst,

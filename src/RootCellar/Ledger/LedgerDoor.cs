@@ -39,10 +39,10 @@ internal sealed class LedgerDoor(Store store, TimeProvider time, HouseholdOption
     public Func<IReadOnlyCollection<string>>? KnownPlaces { get; set; }
 
     /// <summary>
-    /// What there is to ask about a weigh-in that the book can take, with its bin as it is after it: null where it is as expected. Null
-    /// itself: nothing is asked.
+    /// What there is to ask about something that the book can take, by what is known beyond the book, with the book as it is after it: null
+    /// where it is as expected. Null itself: nothing is asked.
     /// </summary>
-    public Func<Weighed, LedgerEntry, BinView, Question?>? AskWeighIn { get; set; }
+    public Func<Recorded, Book, Question?>? AskBeyond { get; set; }
 
     /// <summary>Now, on the household's clock: what hangs on the day is its day.</summary>
     public DateTimeOffset Now => LedgerRows.AsKept(Calendar.Local(time.GetUtcNow()));
@@ -325,9 +325,7 @@ internal sealed class LedgerDoor(Store store, TimeProvider time, HouseholdOption
         {
             // Kept without an answer, it is in the book and the estimate goes on asking.
             if (given[i] is not { Checked: false, Keep: false, Of: null } || questions.ContainsKey(i)) continue;
-            if (made.Find(candidates[i].Entry.Id)?.Event is Weighed weighed && made.Bins.TryGetValue(weighed.Bin, out var bin)
-                && AskWeighIn?.Invoke(weighed, candidates[i].Entry, bin) is { } asked)
-                questions.Add(i, asked);
+            if (AskBeyond?.Invoke(candidates[i], made) is { } asked) questions.Add(i, asked);
         }
 
         return [.. questions.Select(q => new LedgerQuestion(q.Key, q.Value))];

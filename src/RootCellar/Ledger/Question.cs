@@ -82,6 +82,7 @@ internal static class QuestionCode
     public const string TooHeavy = "too-heavy";
     /// <summary>Asked by the estimate, not by the book: to be entered all the same takes no more than saying so.</summary>
     public const string UnexpectedWeight = "unexpected-weight";
+    public const string WouldHarm = "would-harm";
     public const string UnknownBin = "unknown-bin";
     public const string UnknownLot = "unknown-lot";
     public const string UnknownPlace = "unknown-place";

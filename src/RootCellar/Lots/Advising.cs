@@ -29,11 +29,17 @@ internal static class Advising
     /// </summary>
     public const double LongestSproutMm = 25;
 
+    /// <summary>Cold that leaves no more hours than this before it harms is seen to today (assumed).</summary>
+    public const double UrgentHours = 48;
+
+    /// <summary>A crop that is chilled from here on is not cooled for storage, C.</summary>
+    public const double WarmFromC = 5;
+
     /// <summary>Hours without readings that are spoken of (assumed).</summary>
     public const double DarkRunHours = 6;
 
     public static BinAdvice Of(LotView lot, BinView bin, Crop crop, Purpose? purpose, Trajectory course, Ahead ahead, BinEstimate estimate,
-        DateTimeOffset now, bool measured, HouseholdCalendar calendar)
+        DateTimeOffset now, bool measured, HouseholdCalendar calendar, SuitingPlaces storage)
     {
         var state = course.State;
         // Without readings nothing is said of this very moment.
@@ -63,12 +69,18 @@ internal static class Advising
 
         if (Greening.Level(state.LightHours) == GreeningLevel.Act)
             return Light(Urgency.Now, AdviceSays.GreenLight, state.LightHours);
-        if (estimate is { Cured: true, FitNow: true } && purpose == Purpose.Curing)
-            return new BinAdvice(Urgency.Soon, "move", $"Healed far enough to move: bring it to the storage room{Hold(crop)}.")
-            { Says = AdviceSays.Move, Figures = new AdviceFigures(crop.Id) };
+        if (seen && Chilling(crop, state, storage) is { } chilling) return chilling;
+        if (estimate is { Cured: true, FitNow: true } && purpose == Purpose.Curing) return Move(crop, estimate.Way, storage);
         if (lot.Flags.Count > 0 && (now - lot.DugAt).TotalDays < SignsDays && Signs(lot.Flags) is var signs and not RotSigns.None)
             return new BinAdvice(Urgency.Soon, "rot-signs", RotRisk.Words(signs))
             { Says = AdviceSays.SignsFromTheField, Figures = new AdviceFigures(Signs: signs) };
+        if (Cold.HoursLeft(crop, state.PulpC, state.ChillDegreeDays) == 0)
+        {
+            return new BinAdvice(Urgency.Soon, "chilled",
+                $"It has had as much cold as harms {crop.Name.ToLowerInvariant()}: look for pits and soft spots, and use the sound ones before the others.")
+            { Says = AdviceSays.Chilled, Figures = new AdviceFigures(crop.Id) };
+        }
+
         if (DryAir(crop, purpose, ahead, estimate) is { } dry) return dry;
         if (Sprouting(state, estimate, now, calendar) is { } sprouting) return sprouting;
         if (Greening.Level(state.LightHours) == GreeningLevel.Alert) return Light(Urgency.Soon, AdviceSays.Light, state.LightHours);
@@ -137,6 +149,38 @@ internal static class Advising
         };
     }
 
+    /// <summary>It stands in cold that harms it.</summary>
+    private static BinAdvice? Chilling(Crop crop, in LotState state, SuitingPlaces storage)
+    {
+        if (crop.ChillingHarm is null || !(state.PulpC < Cold.HarmBelowC(crop))) return null;
+        double left = Cold.HoursLeft(crop, state.PulpC, state.ChillDegreeDays);
+        var to = storage.KnownToSuit(crop);
+        string where = to is { } suits
+            ? string.Create(CultureInfo.InvariantCulture, $"bring it to {suits.Place.Id} ({suits.Air.TemperatureC:0.#} C)") : "bring it where it is warmer";
+        string harm = left > 0 ? $"about {Span(left)} more of this harm it" : "it has had as much as harms it";
+        return new BinAdvice(left > UrgentHours ? Urgency.Soon : Urgency.Now, "chilling", string.Create(
+            CultureInfo.InvariantCulture,
+            $"{crop.Name} at {state.PulpC:0.#} C is chilled below {crop.ChillingBelowC:0.#} C, and {harm}: {where}."))
+        {
+            Says = AdviceSays.Chilling,
+            Figures = new AdviceFigures(crop.Id, PulpC: state.PulpC, Hours: left, To: to?.Place.Id, ToName: to?.Place.Name,
+                ToC: to?.Air.TemperatureC),
+        };
+    }
+
+    private static BinAdvice Move(Crop crop, WayAhead way, SuitingPlaces storage)
+    {
+        if (storage.Any && way.Place is null)
+        {
+            return new BinAdvice(Urgency.Note, "none",
+                $"Healed far enough to move, but every storage place is too cold for it now: leave it until one is warmer.")
+            { Says = AdviceSays.NowhereToMove, Figures = new AdviceFigures(crop.Id) };
+        }
+
+        return new BinAdvice(Urgency.Soon, "move", $"Healed far enough to move: bring it to {way.Place ?? "the storage room"}{Hold(crop)}.")
+        { Says = AdviceSays.Move, Figures = new AdviceFigures(crop.Id, To: way.Place, ToName: storage.Find(way.Place)?.Name) };
+    }
+
     private static BinAdvice? Sprouting(in LotState state, BinEstimate estimate, DateTimeOffset now, HouseholdCalendar calendar)
     {
         if (estimate.RestUsed is null) return null;
@@ -173,9 +217,10 @@ internal static class Advising
     private static string Hold(Crop crop)
     {
         var band = crop.Storage;
+        string how = crop.Chilling is { Value: > WarmFromC } ? "keep it at" : "cool it by a degree F or so a day to";
         return string.Create(
             CultureInfo.InvariantCulture,
-            $" and cool it by a degree F or so a day to {Fahrenheit.Of(band.TemperatureLowC):0} to {Fahrenheit.Of(band.TemperatureHighC):0} F ({band.TemperatureLowC:0.#} to {band.TemperatureHighC:0.#} C)");
+            $" and {how} {Fahrenheit.Of(band.TemperatureLowC):0} to {Fahrenheit.Of(band.TemperatureHighC):0} F ({band.TemperatureLowC:0.#} to {band.TemperatureHighC:0.#} C)");
     }
 
     private static string Between(When when, HouseholdCalendar calendar) => when is { Early: { } early, Late: { } late }

@@ -77,7 +77,8 @@ internal sealed class Estimating(TrajectoryCache courses)
     public LotViews At(Book book, IReadOnlyList<Place> setUp, long now)
     {
         var asSetUp = setUp.ToDictionary(p => p.Id, p => p.Purpose, StringComparer.Ordinal);
-        next = new NextPlace(book, setUp, place => courses.Air.Mean(place, now - MeanOver, now)?.Air);
+        next = new NextPlace(book, new SuitingPlaces([.. setUp.Where(p => p.Purpose == Purpose.Storage).OrderBy(p => p.Id, StringComparer.Ordinal)
+            .Select(p => (p, courses.Air.Mean(p.Id, now - MeanOver, now)?.Air))]));
         var bins = new List<BinEstimate>();
         var not = new List<string>();
         var unfollowed = new List<Unfollowed>();
@@ -125,7 +126,7 @@ internal sealed class Estimating(TrajectoryCache courses)
         foreach (var gone in failed.Keys.Where(k => !book.Lots.ContainsKey(k)).ToList()) failed.Remove(gone);
         foreach (var gone in learned.Keys.Where(k => !going.Contains(k)).ToList()) learned.Remove(gone);
         foreach (var gone in forecasts.Keys.Where(k => !keys.Contains(k)).ToList()) forecasts.Remove(gone);
-        return LotViews.Of(TimeStep.At(now), book, bins, not, unfollowed) with { House = House };
+        return LotViews.Of(TimeStep.At(now), book, bins, not, unfollowed) with { House = House, Storage = next.Storage };
     }
 
     /// <summary>
@@ -333,7 +334,8 @@ internal sealed class Estimating(TrajectoryCache courses)
         bool measured = courses.Air.EverMeasured(bin.Place ?? "", now - 1);
         return estimate with
         {
-            Advice = Advising.Of(lot, bin, path.Traits.Crop, purpose, course, stay, estimate, TimeStep.At(now), measured, calendar),
+            Advice = Advising.Of(lot, bin, path.Traits.Crop, purpose, course, stay, estimate, TimeStep.At(now), measured, calendar,
+                next.Storage),
         };
     }
 

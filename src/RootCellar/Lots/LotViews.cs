@@ -22,7 +22,7 @@ internal enum Urgency
 }
 
 /// <summary>
-/// One line for one bin. <see cref="Code"/> is for programs: freezing, wet, rot-signs, light, move, dry-air, sprouting, dark, none.
+/// One line for one bin. <see cref="Code"/> is for programs: freezing, wet, rot-signs, light, chilling, chilled, move, dry-air, sprouting, dark, none.
 /// </summary>
 internal sealed record BinAdvice(Urgency Urgency, string Code, string Text)
 {
@@ -34,10 +34,11 @@ internal sealed record BinAdvice(Urgency Urgency, string Code, string Text)
     public AdviceFigures Figures { get; init; } = AdviceFigures.None;
 }
 
-/// <summary>What an advice is about; what it does not need is null.</summary>
+/// <summary>What an advice is about; what it does not need is null. To: the place it should go to, with its name and temperature.</summary>
 internal sealed record AdviceFigures(
     string? Crop = null, double? PulpC = null, double? Hours = null, double? Kg = null, double? Percent = null, double? LowPercent = null,
-    double? HighPercent = null, string? Seen = null, DateTimeOffset? At = null, When? When = null, RotSigns Signs = RotSigns.None)
+    double? HighPercent = null, string? Seen = null, DateTimeOffset? At = null, When? When = null, RotSigns Signs = RotSigns.None,
+    string? To = null, string? ToName = null, double? ToC = null)
 {
     public static readonly AdviceFigures None = new();
 }
@@ -48,6 +49,9 @@ internal enum AdviceSays
     FitAbout,
     Freezing,
     NearFreezing,
+    Chilling,
+    Chilled,
+    NowhereToMove,
     Wet,
     RotSeen,
     SignsFromTheField,
@@ -287,6 +291,9 @@ internal sealed record LotViews(
     /// <summary>The weigh-in that would teach most; null where none would teach anything, or it was not asked for.</summary>
     public WeighInWorth? WeighIn { get; init; }
 
+    /// <summary>The storage places and what their air would do to a crop.</summary>
+    public SuitingPlaces Storage { get; init; } = SuitingPlaces.None;
+
     /// <summary>What the lots of the house say of each other.</summary>
     public HouseSays House { get; init; } = HouseSays.Nothing;
 
@@ -294,11 +301,20 @@ internal sealed record LotViews(
     public FrozenDictionary<long, WeighInQuestion> Doubted { get; } =
         Bins.Values.SelectMany(b => b.Questions).DistinctBy(q => q.Entry).ToFrozenDictionary(q => q.Entry);
 
+    /// <summary>What there is to ask about something that is to be written down, with the book as it is after it.</summary>
+    public Question? Ask(Recorded recorded, Book after) => after.Find(recorded.Entry.Id)?.Event switch
+    {
+        Ledger.Events.Weighed weighed when after.Bins.TryGetValue(weighed.Bin, out var bin) => Ask(weighed, recorded.Entry, bin),
+        { } brought and (Ledger.Events.Moved or Ledger.Events.Filled) when At is { } now =>
+            HarmAsked.Of(brought, recorded.Entry, after, Storage, now),
+        _ => null,
+    };
+
     /// <summary>
     /// What there is to ask about a weigh-in that is to be written down. Nothing, where something has happened to the bin that is not taken
     /// in here yet.
     /// </summary>
-    public Question? Ask(Ledger.Events.Weighed weighed, LedgerEntry entry, BinView bin)
+    private Question? Ask(Ledger.Events.Weighed weighed, LedgerEntry entry, BinView bin)
     {
         if (!Bins.TryGetValue(weighed.Bin, out var known) || known.FilledAt != bin.FilledAt || known.Scale is not { } scale) return null;
         double before = bin.Steps.Where(s => s.Entry < entry.Id).Sum(s => s.Grams) / 1000.0;

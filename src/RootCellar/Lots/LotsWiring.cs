@@ -18,7 +18,7 @@ internal static class LotsWiring
                 p.GetRequiredService<ILogger<LotKeeper>>());
             // From when the book changed need not be said: kept states are named by what was folded.
             door.BookChanged += (_, _) => keeper.Call();
-            door.AskWeighIn = (weighed, entry, bin) => keeper.Views.Ask(weighed, entry, bin);
+            door.AskBeyond = (entry, book) => keeper.Views.Ask(entry, book);
             return keeper;
         });
         services.AddSingleton(p =>

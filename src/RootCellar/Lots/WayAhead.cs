@@ -23,50 +23,33 @@ internal sealed record WayAhead(string? Place, DateTimeOffset? Since, bool Assum
 
 /// <summary>
 /// Where a bin goes when it leaves the curing room: where most of its lot went, else where most of its crop stands, else the place whose
-/// air suits the crop best. Made for one look at the book; not for several threads at once.
+/// air suits the crop best; never to a place whose air would harm it. Made for one look at the book; not for several threads at once.
 /// </summary>
 /// <param name="book">The book as it stands.</param>
-/// <param name="places">The places as set up.</param>
-/// <param name="airOf">The mean air of a place over the last days; null where it is not known.</param>
-internal sealed class NextPlace(Book book, IReadOnlyList<Place> places, Func<string, LotAir?> airOf)
+/// <param name="storage">The storage places and their air.</param>
+internal sealed class NextPlace(Book book, SuitingPlaces storage)
 {
-    /// <summary>
-    /// Percent of humidity beside the band that weigh as one degree C (assumed: either doubles a potato's loss in some three of them).
-    /// </summary>
-    private const double PercentPerDegree = 5;
-
-    private readonly List<Place> storage = [.. places.Where(p => p.Purpose == Purpose.Storage).OrderBy(p => p.Id, StringComparer.Ordinal)];
     private readonly Dictionary<string, string?> byCrop = new(StringComparer.Ordinal);
     private readonly Dictionary<string, string?> byLot = new(StringComparer.Ordinal);
 
-    /// <summary>Null where there is no storage place.</summary>
+    public SuitingPlaces Storage => storage;
+
+    /// <summary>Null where there is no storage place, or none that would not harm it.</summary>
     public string? Of(string lot, Crop crop)
     {
-        if (storage.Count == 0) return null;
-        if (!byLot.TryGetValue(lot, out var went)) byLot.Add(lot, went = Most(book.Lots[lot].Bins));
+        if (!storage.Any) return null;
+        if (!byLot.TryGetValue(lot, out var went)) byLot.Add(lot, went = Most(book.Lots[lot].Bins, crop));
         if (went is not null) return went;
         if (!byCrop.TryGetValue(crop.Id, out var stands))
-            byCrop.Add(crop.Id, stands = Most(book.AllBins.Where(b => b.EmptiedAt is null && IsOf(b, crop))) ?? Best(crop));
+            byCrop.Add(crop.Id, stands = Most(book.AllBins.Where(b => b.EmptiedAt is null && IsOf(b, crop)), crop) ?? storage.Best(crop)?.Id);
         return stands;
     }
 
     private bool IsOf(BinView bin, Crop crop) => CropTable.Default.Find(book.Lots[bin.Lot].Crop)?.Id == crop.Id;
 
     /// <summary>The storage place most of these stand in, or stood in at the end.</summary>
-    private string? Most(IEnumerable<BinView> bins) => bins
-        .Where(b => b.Place is not null && storage.Exists(p => p.Id == b.Place))
+    private string? Most(IEnumerable<BinView> bins, Crop crop) => bins
+        .Where(b => b.Place is not null && storage.Contains(b.Place) && storage.HarmingC(b.Place, crop) is null)
         .GroupBy(b => b.Place!, StringComparer.Ordinal)
         .OrderByDescending(g => g.Count()).ThenBy(g => g.Key, StringComparer.Ordinal).FirstOrDefault()?.Key;
-
-    /// <summary>In whole degrees, so that a day's weather does not send the crop to another cellar.</summary>
-    private string Best(Crop crop) => storage
-        .OrderByDescending(p => p.Crops.Contains(crop.Id, StringComparer.Ordinal))
-        .ThenBy(p => airOf(p.Id) is { } air ? Math.Round(RootSumSquare(crop.Storage, air)) : double.MaxValue)
-        .First().Id;
-
-    private static double RootSumSquare(Science.Crops.Band band, LotAir air) =>
-        Out(air.TemperatureC, band.TemperatureLowC, band.TemperatureHighC)
-        + (Out(air.RelativeHumidityPercent, band.HumidityLowPercent, band.HumidityHighPercent) / PercentPerDegree);
-
-    private static double Out(double value, double low, double high) => Math.Max(0, Math.Max(low - value, value - high));
 }

@@ -90,10 +90,7 @@ internal sealed class ToDo(
             { Promise: { } plan } => Promised(plan, promises),
             { WeighIn: not null } => Weigh(job, places),
             { Sensors.Count: > 0 } => OfSensors(job),
-            { Kind: JobKind.Move } => Fit(
-                job, places, Strings.FitToMoveNow, job.Bins.Count == 1 ? "/log/moved?bin=" + Uri.EscapeDataString(job.Bins[0])
-                    : "/log/moved",
-                job.Bins.Count == 1 ? Strings.MoveIt : Strings.MoveThem.With(job.Bins.Count)),
+            { Kind: JobKind.Move } => Fit(job, places, Strings.FitToMoveNow, Moving(job), MoveThem(job)),
             { Kind: JobKind.MoveSoon } => Fit(
                 job, places, Strings.FitToMoveFrom.With(show.Day(job.When!.Value)), "/bins?place=" + Uri.EscapeDataString(job.Place ?? ""),
                 Strings.ShowBins),
@@ -122,14 +119,28 @@ internal sealed class ToDo(
         "/log/moved",
         Strings.MoveOne);
 
-    private ToDoLine OfBins(Job job, IReadOnlyList<Place> places) => new(
+    // The bins ticked and their place on top: one tap.
+    private static string Moving(Job job) => "/log/moved?" + string.Join('&', job.Bins.Select(b => "bin=" + Uri.EscapeDataString(b)));
+
+    private static string MoveThem(Job job) => job.Bins.Count == 1 ? Strings.MoveIt : Strings.MoveThem.With(job.Bins.Count);
+
+    private ToDoLine OfBins(Job job, IReadOnlyList<Place> places) => job.Kind == JobKind.Warm
+        ? new(Strings.SeeTo.With(Names(job.Bins)), About(job, places), Moving(job), MoveThem(job))
+        : new(
         Strings.SeeTo.With(Names(job.Bins)),
-        $"({EntryWords.PlaceName(job.Place, places)}) {words.Of(job.Advice!)}",
+        About(job, places),
         job.Bins.Count == 1 ? BinLine.Address(job.Bins[0]) : "/bins?sort=first&place=" + Uri.EscapeDataString(job.Place ?? ""),
         job.Bins.Count == 1 ? Strings.OpenBin.With(job.Bins[0]) : Strings.ShowBins);
 
+    private string About(Job job, IReadOnlyList<Place> places) =>
+        $"({EntryWords.PlaceName(job.Place, places)}) {words.Of(job.Advice!)}";
+
     private static ToDoLine Fit(Job job, IReadOnlyList<Place> places, string what, string address, string link) =>
-        new(what, Strings.FitWhere.With(job.Bins.Count, EntryWords.PlaceName(job.Place, places), Names(job.Bins)), address, link);
+        new(what, Strings.FitWhere.With(
+            job.Bins.Count,
+            job.To is null ? EntryWords.PlaceName(job.Place, places)
+                : Strings.FitTo.With(EntryWords.PlaceName(job.Place, places), EntryWords.PlaceName(job.To, places)),
+            Names(job.Bins)), address, link);
 
     private static ToDoLine OfSensors(Job job) => new(
         Strings.SensorToDo.With(string.Join(", ", job.Sensors.Select(s => s.Name ?? s.Sensor))),

@@ -4,6 +4,7 @@ using RootCellar.Ledger;
 using RootCellar.Lots;
 using RootCellar.Pages;
 using RootCellar.Places;
+using RootCellar.Science.Crops;
 using RootCellar.Watch;
 
 namespace RootCellar.Report;
@@ -39,8 +40,13 @@ internal sealed class JobWords(ReportWords words, WeekFigures week)
                     CropWords.Name(job.Apart.Worst.A),
                 words.Kg(job.Apart.KgB, job.Apart.KgB / 20), CropWords.Name(job.Apart.Worst.B), job.Apart.Worst.WhatToDo()),
             null),
-        JobKind.MoveSoon => new(Where(job, Strings.JobMoveSoon, Strings.JobMoveSoonIn, words.Day(job.When!.Value)), Strings.JobMoveSoonWhy,
-            null),
+        JobKind.MoveSoon => new(
+            Where(job, Strings.JobMoveSoon, Strings.JobMoveSoonIn, words.Day(job.When!.Value), To(job) ?? Strings.StorageRoom),
+            Strings.JobMoveSoonWhy, null),
+        JobKind.Warm => new(
+            Where(job, Strings.JobWarm, Strings.JobWarmIn, To(job) ?? Strings.JobSomewhereWarmer), Warm(job, job.Advice!.Figures), null),
+        JobKind.UseFirst when job.Advice?.Code == "chilled" =>
+            new(Where(job, Strings.JobUse, Strings.JobUseIn), Strings.JobChilled, null),
         JobKind.SaveAPromise => new(
             Strings.JobPromise.With(words.Kg(job.Kg ?? 0, 0.1), Order(job)), Strings.JobPromiseWhy.With(Due(job)), null),
         JobKind.KeepAPromise => new(
@@ -51,7 +57,9 @@ internal sealed class JobWords(ReportWords words, WeekFigures week)
             Strings.JobWet.With(Place(job)), Strings.JobWetWhy.With(
                 words.Kg(job.Kg ?? 0, (job.Kg ?? 0) / 3), Units.Number(job.Advice!.Figures.Percent!.Value, "0")),
             Strings.JobWetCaution),
-        JobKind.Move => new(Where(job, Strings.JobMove, Strings.JobMoveIn), Strings.JobMoveWhy.With(About(job)), null),
+        JobKind.Move => new(
+            Where(job, Strings.JobMove, Strings.JobMoveIn, To(job) ?? Strings.StorageRoom, Cooled(job) ? Strings.JobMoveCool : ""),
+            Strings.JobMoveWhy.With(About(job)), null),
         JobKind.SeeToSensor => new(Where(job, Strings.JobSensor, Strings.JobSensorIn), Strings.JobSensorUntrue, null),
         JobKind.DryTheSensor => new(Where(job, Strings.JobDry, Strings.JobDryIn), Strings.JobDryWhy.With(About(job)), null),
         JobKind.UseFirst => new(
@@ -64,11 +72,11 @@ internal sealed class JobWords(ReportWords words, WeekFigures week)
     };
 
     // Bins or a sensor, with the place where it is known.
-    private string Where(Job job, string what, string whatIn, string? more = null)
+    private string Where(Job job, string what, string whatIn, string? more = null, string? andMore = null)
     {
         var of = job.Sensors.Count > 0 ? ReportWords.Line(ReportWords.Names([.. job.Sensors.Select(s => s.Name ?? s.Sensor)]), 200) : Bins(
             job);
-        return job.Place is null ? what.With(of, more) : whatIn.With(of, Place(job), more);
+        return job.Place is null ? what.With(of, more, andMore) : whatIn.With(of, Place(job), more, andMore);
     }
 
     private string RoomWrong(Job job)
@@ -86,8 +94,23 @@ internal sealed class JobWords(ReportWords words, WeekFigures week)
 
     private string About(Job job) => job.Kg is { } kg ? Strings.JobAbout.With(words.Kg(kg, kg / 20)) : Strings.JobSomeBins;
 
-    private string Place(Job job) =>
-        ReportWords.Line(week.Places.FirstOrDefault(p => p.Place.Id == job.Place)?.Place.Name ?? job.Place ?? Strings.JobSomewhere);
+    private string Place(Job job) => Name(job.Place) ?? Strings.JobSomewhere;
+
+    private string? To(Job job) => Name(job.To);
+
+    private string? Name(string? place) =>
+        place is null ? null : ReportWords.Line(week.Places.FirstOrDefault(p => p.Place.Id == place)?.Place.Name ?? place);
+
+    private static bool Cooled(Job job) => CropTable.Default.Find(job.Advice?.Figures.Crop ?? "") is not { Chilling.Value: > Advising.WarmFromC };
+
+    private string Warm(Job job, AdviceFigures f)
+    {
+        var crop = CropTable.Default.Find(f.Crop!)!;
+        var (name, below) = (CropWords.Name(crop), words.Temperature(crop.ChillingBelowC!.Value));
+        return f.Hours > 0
+            ? Strings.JobWarmLeft.With(name, below, Wording.Duration(TimeSpan.FromHours(f.Hours.Value)), About(job))
+            : Strings.JobWarmDone.With(name, below, About(job));
+    }
 
     private static string Due(Job job) => job.Promise!.Promise.Due is { } due ? ReportWords.Day(due) : Strings.JobPromiseNow;
 

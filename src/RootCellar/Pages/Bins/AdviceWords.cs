@@ -30,8 +30,15 @@ internal sealed class AdviceWords(Show show)
             AdviceSays.SignsFromTheField => Signs(f.Signs),
             AdviceSays.GreenLight => Strings.AdviceGreenLight.With(Hours(f)),
             AdviceSays.Light => Strings.AdviceLight.With(Hours(f)),
-            AdviceSays.Move => (show.InFahrenheit ? Strings.AdviceMoveF : Strings.AdviceMoveC)
-                .With(show.TemperatureRange(crop!.Storage.TemperatureLowC, crop.Storage.TemperatureHighC)),
+            AdviceSays.Move => (crop!.Chilling is { Value: > Advising.WarmFromC } ? Strings.AdviceMoveWarm
+                : show.InFahrenheit ? Strings.AdviceMoveF : Strings.AdviceMoveC)
+                .With(Range(crop), f.ToName ?? Strings.StorageRoom),
+            AdviceSays.NowhereToMove => Strings.AdviceNowhereToMove.With(Range(crop!)),
+            AdviceSays.Chilling => Strings.AdviceChilling.With(
+                name, show.Temperature(f.PulpC!.Value), show.Temperature(crop!.ChillingBelowC!.Value),
+                f.Hours > 0 ? Strings.AdviceChillingLeft.With(Span(f.Hours.Value)) : Strings.AdviceChillingDone,
+                f.ToName is null ? Strings.AdviceBringWarm : Strings.AdviceBringTo.With(f.ToName, show.Temperature(f.ToC!.Value))),
+            AdviceSays.Chilled => Strings.AdviceChilled.With(name.ToLower(CultureInfo.CurrentCulture)),
             AdviceSays.DryAir => Strings.AdviceDryAir.With(
                 show.Rough(f.Kg!.Value), f.Percent!.Value.ToString("0", CultureInfo.CurrentCulture),
                 name.ToLower(CultureInfo.CurrentCulture), Show.HumidityRange(f.LowPercent!.Value, f.HighPercent!.Value),
@@ -45,6 +52,8 @@ internal sealed class AdviceWords(Show show)
             _ => Strings.AdviceNothing,
         };
     }
+
+    private string Range(Crop crop) => show.TemperatureRange(crop.Storage.TemperatureLowC, crop.Storage.TemperatureHighC);
 
     private static string Signs(RotSigns signs)
     {

@@ -15,7 +15,8 @@ internal static class MoveTo
     {
         // An estimate of before the last move says nothing of the next.
         if (bin.Place is not null && views.Of(bin) is { } estimate && estimate.Place == bin.Place)
-            return estimate.Way.Moves ? places.FirstOrDefault(p => p.Id == estimate.Way.Place) : null;
+            return estimate.Advice.Says == AdviceSays.Chilling ? places.FirstOrDefault(p => p.Id == estimate.Advice.Figures.To)
+                : estimate.Way.Moves ? places.FirstOrDefault(p => p.Id == estimate.Way.Place) : null;
         if (bin.Place is not null && places.FirstOrDefault(p => p.Id == bin.Place) is { Purpose: not Purpose.Curing }) return null;
         return places.Where(p => p.Purpose == Purpose.Storage).Take(2).ToList() is [var only] ? only : null;
     }

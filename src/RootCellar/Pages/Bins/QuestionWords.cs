@@ -59,6 +59,9 @@ internal sealed partial class QuestionWords(Show show)
             QuestionCode.TooHeavy => (f.GetProperty("tareGiven").GetBoolean() ? Strings.DoubtTooHeavy : Strings.DoubtTooHeavyTare)
                 .With(Text(f, "bin"), Weight(f, "weighsKg"), Weight(f, "holdsKg")),
             QuestionCode.UnexpectedWeight => Unexpected(f),
+            QuestionCode.WouldHarm => Strings.DoubtHarm.With(
+                CropWords.Name(Text(f, "crop")!), Degrees(f, "belowC"), PlaceName("place"), Degrees(f, "airC")) + (
+                Text(f, "suits") is null ? "" : " " + Strings.DoubtHarmSuits.With(PlaceName("suits"), Degrees(f, "suitsC"))),
             QuestionCode.UnknownBin when Text(f, "filled") is not null =>
                 Strings.DoubtBeforeFilling.With(Text(f, "bin"), Moment(f, "filled"), Moment(f, "at")),
             QuestionCode.UnknownBin => Strings.DoubtUnknownBin.With(Text(f, "bin")) + Near(f),
@@ -93,6 +96,8 @@ internal sealed partial class QuestionWords(Show show)
     private static string Near(JsonElement figures) => Text(figures, "near") is { } near ? " " + Strings.DidYouMean.With(near) : "";
 
     private string Weight(JsonElement figures, string name) => show.Weight(figures.GetProperty(name).GetDouble());
+
+    private string Degrees(JsonElement figures, string name) => show.Temperature(figures.GetProperty(name).GetDouble());
 
     private string Moment(JsonElement figures, string name) => show.Time(figures.GetProperty(name).GetDateTimeOffset());
 
