@@ -68,7 +68,9 @@ internal sealed class Show(HouseholdOptions household, TimeProvider time) : Unit
 
     public string Time(DateTimeOffset at)
     {
-        return Local(at).ToString(DayOf(at) == Today ? "HH:mm" : "ddd d MMM HH:mm", CultureInfo.CurrentCulture);
+        var day = DayOf(at);
+        return Local(at).ToString(day == Today ? "HH:mm" : day.Year == Today.Year ? "ddd d MMM HH:mm" : "ddd d MMM yyyy HH:mm",
+            CultureInfo.CurrentCulture);
     }
 
     public DateOnly Today => DayOf(Now);

@@ -129,4 +129,15 @@ internal static class LogKinds
         "sack" or "bag" => Strings.UnitSacks,
         _ => unit,
     };
+
+    /// <summary>Of one.</summary>
+    public static string One(string unit, EventKind? what = null) => unit switch
+    {
+        "bushel" => Strings.UnitBushel,
+        "peck" => Strings.UnitPeck,
+        "quart" => what == TakenOut.Canned ? Strings.UnitQuartJar : Strings.UnitQuart,
+        "pint" => what == TakenOut.Canned ? Strings.UnitPintJar : Strings.UnitPint,
+        "sack" or "bag" => Strings.UnitSack,
+        _ => Unit(unit, what),
+    };
 }

@@ -26,7 +26,7 @@ internal sealed class JobWords(ReportWords words, WeekFigures week)
         JobKind.SortOut => new(
             Where(job, Strings.JobSort, Strings.JobSortIn),
             job.Seen is null ? Strings.JobSortWet : Strings.JobSortSeen.With(
-                ReportWords.Line(LogKinds.Choice(job.Seen.What)).ToLowerInvariant(), words.Day(job.Seen.At)),
+                ReportWords.Line(LogKinds.Choice(job.Seen.What)).ToLowerInvariant(), words.Day(job.Seen.At, week.UpTo)),
             $"{Strings.JobSortCaution} {Strings.CautionBadAir}"),
         JobKind.Cover => new(Where(job, Strings.JobCover, Strings.JobCoverIn), Strings.JobCoverWhy, Strings.JobCoverCaution),
         JobKind.SeeToRoom => new(Strings.JobRoom.With(Place(job), RoomWrong(job)), Strings.JobRoomWhy.With(About(job)), null),
@@ -41,7 +41,7 @@ internal sealed class JobWords(ReportWords words, WeekFigures week)
                 words.Kg(job.Apart.KgB, job.Apart.KgB / 20), CropWords.Name(job.Apart.Worst.B), job.Apart.Worst.WhatToDo()),
             null),
         JobKind.MoveSoon => new(
-            Where(job, Strings.JobMoveSoon, Strings.JobMoveSoonIn, words.Day(job.When!.Value), To(job) ?? Strings.StorageRoom),
+            Where(job, Strings.JobMoveSoon, Strings.JobMoveSoonIn, words.Day(job.When!.Value, week.UpTo), To(job) ?? Strings.StorageRoom),
             Strings.JobMoveSoonWhy, null),
         JobKind.Warm => new(
             Where(job, Strings.JobWarm, Strings.JobWarmIn, To(job) ?? Strings.JobSomewhereWarmer), Warm(job, job.Advice!.Figures), null),
@@ -64,7 +64,7 @@ internal sealed class JobWords(ReportWords words, WeekFigures week)
         JobKind.DryTheSensor => new(Where(job, Strings.JobDry, Strings.JobDryIn), Strings.JobDryWhy.With(About(job)), null),
         JobKind.UseFirst => new(
             Where(job, Strings.JobUse, Strings.JobUseIn),
-            job.When is { } peeping && peeping > week.UpTo ? Strings.JobUseSoon.With(words.Day(peeping)) : Strings.JobUseNow,
+            job.When is { } peeping && peeping > week.UpTo ? Strings.JobUseSoon.With(words.Day(peeping, week.UpTo)) : Strings.JobUseNow,
                 Strings.SproutCaution),
         _ => new(
             Strings.JobWeigh.With(Bins(job), words.Kg(job.WeighIn!.ExpectedKg, job.WeighIn.WidthKg / 4)),
@@ -112,7 +112,7 @@ internal sealed class JobWords(ReportWords words, WeekFigures week)
             : Strings.JobWarmDone.With(name, below, About(job));
     }
 
-    private static string Due(Job job) => job.Promise!.Promise.Due is { } due ? ReportWords.Day(due) : Strings.JobPromiseNow;
+    private string Due(Job job) => job.Promise!.Promise.Due is { } due ? words.Day(due, week.UpTo) : Strings.JobPromiseNow;
 
     private static string Order(Job job) => ReportWords.Line(job.Promise!.Promise.Order);
 }

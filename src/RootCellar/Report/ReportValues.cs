@@ -147,7 +147,7 @@ internal sealed class ReportValues(WeekFigures week, ReportWords words, IReadOnl
             ("name", ReportWords.Line(l.Lot)),
             ("crop", ReportWords.Crop(l.Crop)),
             ("variety", l.Variety is null ? "" : ReportWords.Line(l.Variety)),
-            ("dug", words.Day(l.DugAt)),
+            ("dug", words.Day(l.DugAt, week.UpTo)),
             ("followed", l.Air is not null),
             ("bins", ReportWords.Names(l.Bins)),
             ("bin_count", l.Bins.Count),
@@ -255,7 +255,7 @@ internal sealed class ReportValues(WeekFigures week, ReportWords words, IReadOnl
     private ScriptObject Promise(PromisePlan p) => Object(
         ("order", ReportWords.Line(p.Promise.Order)),
         ("what", $"{words.Kg(p.OpenKg, 0.1)} {ReportWords.Crop(p.Promise.Crop)}{(p.Promise.Grade is null ? "" : ", " + ReportWords.Line(p.Promise.Grade))}"),
-        ("due", p.Promise.Due is { } due ? ReportWords.Day(due) : Strings.ReportNoDay),
+        ("due", p.Promise.Due is { } due ? words.Day(due, week.UpTo) : Strings.ReportNoDay),
         ("short", p.Answer == CanMeet.No),
         ("says", p.Answer == CanMeet.No ? Strings.ReportShort.With(words.Kg(p.ShortKg, Math.Max(0.1, p.ShortKg / 20)))
             : Strings.ReportJustEnough),

@@ -86,9 +86,12 @@ internal sealed partial class ReportWords(HouseholdOptions household) : Units(ho
 
     public string Time(DateTimeOffset at) => Local(at).ToString("ddd d MMM, HH:mm", CultureInfo.CurrentCulture);
 
-    public string Day(DateTimeOffset at) => Local(at).ToString("d MMM", CultureInfo.CurrentCulture);
+    /// <summary>A day, with its year where that is not the year it is read in.</summary>
+    public string Day(DateTimeOffset at, DateTimeOffset? readAt = null) =>
+        Day(DateOnly.FromDateTime(Local(at).DateTime), readAt);
 
-    public static string Day(DateOnly at) => at.ToString("d MMM", CultureInfo.CurrentCulture);
+    public string Day(DateOnly on, DateTimeOffset? readAt = null) => on.ToString(
+        readAt is { } now && Local(now).Year != on.Year ? "d MMM yyyy" : "d MMM", CultureInfo.CurrentCulture);
 
     /// <summary>"Week 48, 23 to 29 November 2026".</summary>
     public static string Title(Week week)

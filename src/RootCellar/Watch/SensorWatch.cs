@@ -11,6 +11,9 @@ internal sealed class SensorWatch(WatchOptions options)
     private readonly SortedDictionary<string, Sensor> sensors = new(StringComparer.Ordinal);
     private readonly SortedDictionary<string, (Limit Limit, Slot Slot)> places = new(StringComparer.Ordinal);
     private readonly Limit all = AtOnce(options);
+    // What falls silent within this of each other has one cause (assumed).
+    private static readonly TimeSpan OneCause = TimeSpan.FromHours(1);
+
     private readonly Slot allSlot = new(Rule.AllSilent, "", null, Side.Above);
 
     private sealed class Sensor(string key, string place, WatchOptions options)
@@ -116,17 +119,19 @@ internal sealed class SensorWatch(WatchOptions options)
 
     private static Limit AtOnce(WatchOptions options) => new(Side.Above, 0, TimeSpan.Zero, options.OffDelay);
 
-    // The on-delay has run on the first of them to fall silent: when the last one follows, it is clear at once what this is.
+    // The on-delay has run on the first of them to fall silent: when the last one follows, it is clear at once what this is. One that has
+    // been dead for long says nothing of that.
     private static TimeSpan Together(Limit limit, IReadOnlyCollection<Sensor> group, Now now)
     {
+        var last = group.Count == 0 ? now.Mono : group.Max(sensor => sensor.LastHeard);
         double? silent = group switch
         {
             _ when group.Any(sensor => sensor.Silent is false) => 0,
             _ when group.Count == 0 || group.Any(sensor => sensor.Silent is null) => null,
-            _ => limit.Active || group.Any(sensor => sensor.SilentLimit.Active) ? 1 : 0,
+            _ => limit.Active || group.Any(sensor => sensor.SilentLimit.Active && last - sensor.LastHeard <= OneCause) ? 1 : 0,
         };
         limit.Observe(silent, 0.5, now.Mono);
-        return group.Count == 0 ? now.Mono : group.Max(sensor => sensor.LastHeard);
+        return last;
     }
 
     private Sensor Known(string key, string place)

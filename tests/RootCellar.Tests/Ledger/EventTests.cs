@@ -179,4 +179,12 @@ public sealed partial class EventTests
 
     [GeneratedRegex(@" It has (?<fields>.*)\.$", RegexOptions.ExplicitCapture, 1000)]
     private static partial Regex Has();
+
+    [Fact]
+    public async Task A_sorted_part_without_a_grade_has_the_one_the_bin_had_before_the_rest_was_given_another()
+    {
+        await using var books = await Bookkeeping.WithTwoBinsAsync();
+        await books.KeepAsync("""{"event":"sorted","bin":"B1","into":[{"bin":"B1","grade":"cull","weightKg":5},{"bin":"B3","weightKg":15}]}""");
+        (books.Book.Bins["B1"].Grade, books.Book.Bins["B3"].Grade).Should().Be(("cull", "table"));
+    }
 }

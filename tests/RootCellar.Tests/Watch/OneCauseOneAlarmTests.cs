@@ -53,6 +53,15 @@ public sealed class OneCauseOneAlarmTests
     }
 
     [Fact]
+    public void One_that_has_been_dead_for_long_does_not_take_the_delay_off_the_others()
+    {
+        var w = new Watching().Silent(false, Everything).Ticks(1).Silent(true, "cellar/a").Ticks(30);
+        w.Told.Should().Be("raised sensor-silent");
+        w.Ticks(300).Silent(true, [.. Everything.Where(s => s != "cellar/a")]).Ticks(15).Told.Should().BeEmpty("the others were silent for a quarter of an hour only");
+        w.Ticks(10).Told.Should().Be("raised all-silent");
+    }
+
+    [Fact]
     public void When_some_come_back_the_others_are_told_for_themselves()
     {
         var w = new Watching().Silent(true, Everything).Ticks(60);

@@ -34,7 +34,6 @@ internal sealed record Sorted(string Bin, IReadOnlyList<SortedInto> Into) : BinE
         var rest = Into.FirstOrDefault(i => i.Bin == Bin);
         bin.Step(book.Id, book.At, Name, (rest?.Amount.Grams ?? 0) - sum);
         bin.Shrink(book.Id, book.At, before - sum);
-        if (rest?.Grade is { } grade) bin.Grade = grade;
         foreach (var into in Into)
         {
             if (into == rest) continue;
@@ -50,6 +49,8 @@ internal sealed record Sorted(string Bin, IReadOnlyList<SortedInto> Into) : BinE
             target.Touch(book.Id, book.At);
         }
 
+        // Last: what was taken out without a grade of its own has the one the bin had.
+        if (rest?.Grade is { } grade) bin.Grade = grade;
         return book.Done(bin);
     }
 
