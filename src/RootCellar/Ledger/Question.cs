@@ -68,6 +68,7 @@ internal static class QuestionCode
     public const string FilledTwice = "filled-twice";
     public const string Future = "future";
     public const string LongAgo = "long-ago";
+    public const string LooksAlike = "looks-alike";
     public const string MoreThanDug = "more-than-dug";
     public const string MoreThanThere = "more-than-there";
     public const string NotAllSorted = "not-all-sorted";

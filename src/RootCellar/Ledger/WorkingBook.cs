@@ -14,6 +14,7 @@ internal sealed class WorkingBook(HouseholdCalendar calendar, IReadOnlyDictionar
 {
     private readonly Dictionary<string, WorkingLot> lots = new(StringComparer.Ordinal);
     private readonly Dictionary<string, WorkingBin> bins = new(StringComparer.Ordinal);
+    private readonly Dictionary<string, string> lookAlikes = new(StringComparer.Ordinal);
     private readonly Dictionary<string, WorkingRows> rows = new(StringComparer.Ordinal);
     private readonly List<WorkingBin> fillings = [];
     private readonly List<WorkingRow> plantings = [];
@@ -86,6 +87,12 @@ internal sealed class WorkingBook(HouseholdCalendar calendar, IReadOnlyDictionar
     {
         // Two fillings of a bin are told apart by their moment, also where both were written down under one.
         var before = bins.GetValueOrDefault(name);
+        if (before is null && !lookAlikes.TryAdd(LookAlike.Key(name), name) && lookAlikes[LookAlike.Key(name)] is var other)
+        {
+            Doubt(QuestionCode.LooksAlike, $"There is a bin {other} already, which reads like {name}. Is this another bin?",
+                new { bin = name, other });
+        }
+
         var at = before?.FilledAt >= At ? before.FilledAt.AddMilliseconds(1) : At;
         var bin = bins[name] = new WorkingBin(name, lot, grade, place, at);
         fillings.Add(bin);

@@ -166,7 +166,8 @@ public sealed class LedgerApiTests : IAsyncLifetime
         await StartAsync();
         (await CropsAsync()).Should().BeEquivalentTo("potato", "beet");
         await PostAsync("""{"event":"sold","bin":"B1","weightKg":20}""");
-        (await CropsAsync()).Should().Equal("potato");
+        var emptied = await GetAsync("/api/places/cellar");
+        (emptied.GetProperty("emptied").GetBoolean(), emptied.GetProperty("bands").ValueKind).Should().Be((true, JsonValueKind.Null));
 
         async Task<IEnumerable<string?>> CropsAsync()
         {
