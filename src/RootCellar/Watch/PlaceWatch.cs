@@ -240,8 +240,9 @@ internal sealed class PlaceWatch
 
     private Shown Wet(PlaceAir a, Band b, double? pulp, TimeSpan mono)
     {
-        var air = a.Quality == AirQuality.AtTop ? null : a.TemperatureC - a.DewPointC;
-        var byPulp = Prefer(dew, pulp - a.DewPointC, Measure.DewMargin, air, Measure.Humidity, 0, mono);
+        // Of the top of the scale the air's own margin is not known.
+        var ofAir = a.Quality == AirQuality.AtTop ? null : a.TemperatureC - a.DewPointC;
+        var byPulp = Prefer(dew, pulp - a.DewPointC, Measure.DewMargin, ofAir, Measure.Humidity, 0, mono);
         dew.Observe(byPulp.Value, byPulp.Measure == Measure.Humidity ? AirMarginC : 0, mono);
         if (b.KeptDry)
             damp.Observe(a.RelativeHumidityPercent, b.Air.HumidityHighPercent, mono, SensorsOff(a, Measure.Humidity));
