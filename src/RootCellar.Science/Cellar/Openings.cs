@@ -36,6 +36,8 @@ internal static class Openings
         for (int i = 2; i < air.Length - FewestReadings; i++)
         {
             double apart = record.OutC[i] - air[i - 2];
+            if (!double.IsFinite(apart))
+                continue;
             double way = Math.Sign(apart);
             double jump = way * (air[i] - air[i - 2]);
             if (!(Math.Abs(apart) >= LeastApartC && jump >= Math.Max(LeastJumpC, TimesNoise * noise) && jump > way * (air[i - 1] - air[i - 2])))
