@@ -40,7 +40,9 @@ internal static class Openings
                 continue;
             double way = Math.Sign(apart);
             double jump = way * (air[i] - air[i - 2]);
-            if (!(Math.Abs(apart) >= LeastApartC && jump >= Math.Max(LeastJumpC, TimesNoise * noise) && jump > way * (air[i - 1] - air[i - 2])))
+            // Both steps must go that way; what is not a number goes none.
+            bool goes = jump >= Math.Max(LeastJumpC, TimesNoise * noise) && jump > way * (air[i - 1] - air[i - 2]);
+            if (Math.Abs(apart) < LeastApartC || !goes)
                 continue;
             int begin = way * (air[i - 1] - air[i - 2]) > jump / 4 ? i - 2 : i - 1;
             int end = End(air, begin, way);

@@ -60,7 +60,11 @@ public static class RoomFit
         // Only the shut room tells its share of outdoors.
         double[] shut = [.. record.AirPa];
         foreach (var opening in openings)
-            Array.Fill(shut, double.NaN, opening.Begin, Math.Min(shut.Length, opening.End + (int)(2 / rate.Value / RoomRecord.StepHours)) - opening.Begin);
+        {
+            int back = Math.Min(shut.Length, opening.End + (int)(2 / rate.Value / RoomRecord.StepHours));
+            Array.Fill(shut, double.NaN, opening.Begin, back - opening.Begin);
+        }
+
         double hours = 1 / rate.Value;
         var vapour = Search(
             shut, record.OutPa, LeastSpreadPa, hours, hours,
@@ -121,7 +125,7 @@ public static class RoomFit
             noise = Math.Max(1.4826 * left[left.Length / 2], 1e-6);
             double[] all = LeastSquares.Residuals(columns(hours), Weights(hours), filled, [.. used.Select(_ => true)]);
             if (pass < 2)
-                used = [.. used.Select((_, i) => double.IsFinite(y[i]) && double.IsFinite(outside[i]) && Math.Abs(all[i]) <= OffBy * noise)];
+                used = [.. all.Select((r, i) => double.IsFinite(y[i]) && double.IsFinite(outside[i]) && Math.Abs(r) <= OffBy * noise)];
         }
 
         double[][] now = columns(hours);

@@ -37,11 +37,11 @@ public sealed class WarmLoad(double roomM3, double naturalC, double highC, HeatR
     // A crate of about 25 kg follows the air so slowly, h.
     private static readonly double LagHours = PackingTraits.Of(Packing.Crate).LagHours;
 
-    // Of a crop whose table has none: 0.837 + 3.349 of its share of water, here 0.85 (Siebel 1892 by the ASHRAE Refrigeration handbook, from
-    // memory), kJ/(kg K).
+    // kJ/(kg K). Of a crop whose table has none: 0.837 + 3.349 of its share of water, here 0.85 (Siebel 1892 by the ASHRAE Refrigeration
+    // handbook, from memory).
     private readonly double specific = crop.Thermal?.SpecificHeatKJPerKgK ?? 3.68;
 
-    /// <summary>How well hours and weights are known for the room's sake, a factor either way: walls, and the share the ground takes.</summary>
+    /// <summary>How well hours and weights are known for the room's sake, a factor either way: its walls, its long run.</summary>
     public double Factor
     {
         get

@@ -83,7 +83,8 @@ internal sealed class RoomWords(Show show)
     public IEnumerable<string> BreathOut(BreathFigures? breath)
     {
         if (breath is null) yield break;
-        yield return Strings.RoomBreath.With(show.Rough(breath.Kg), Units.Number(breath.GramsPerHour, breath.GramsPerHour < 10 ? "0.0" : "0"));
+        var grams = Units.Number(breath.GramsPerHour, breath.GramsPerHour < 10 ? "0.0" : "0");
+        yield return Strings.RoomBreath.With(show.Rough(breath.Kg), grams);
         if (breath is { SteadyPpm: { } steady, HoursToLimit: { } hours })
         {
             var limit = Ppm(RoomCaution.WorkingDayPpm);
@@ -116,10 +117,13 @@ internal sealed class RoomWords(Show show)
     }
 
     private static string Minutes(double minutes) =>
-        minutes >= 115 ? Hours(minutes / 60) : Strings.Minutes.With(minutes < 20 ? Math.Max(1, Math.Round(minutes)) : Math.Round(minutes / 5) * 5);
+        minutes >= 115 ? Hours(minutes / 60)
+        : Strings.Minutes.With(minutes < 20 ? Math.Max(1, Math.Round(minutes)) : Math.Round(minutes / 5) * 5);
 
     private static string Hours(double hours) =>
-        hours < 1.5 ? Minutes(Math.Min(90, hours * 60)) : hours < 48 ? Strings.Hours.With(Math.Round(hours)) : Strings.Days.With(Math.Round(hours / 24));
+        hours < 1.5 ? Minutes(hours * 60)
+        : hours < 48 ? Strings.Hours.With(Math.Round(hours))
+        : Strings.Days.With(Math.Round(hours / 24));
 
     private static string Between(TimeTaken taken, Func<double, string> say) => taken switch
     {

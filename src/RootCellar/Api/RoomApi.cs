@@ -29,7 +29,8 @@ internal static class RoomApi
         if (!RoomSums.CanBe(kg ?? 1, celsius ?? RoomSums.UsualLoadC))
         {
             return ApiRoutes.Wrong(
-                $"kg, celsius: a load is over 0 up to {RoomSums.MostKg} kg, at {RoomSums.ColdestLoadC} to {RoomSums.WarmestLoadC} C. Right: kg=180&celsius=24.");
+                $"kg, celsius: a load is over 0 up to {RoomSums.MostKg} kg, at {RoomSums.ColdestLoadC} to {RoomSums.WarmestLoadC} C. "
+                + "Right: kg=180&celsius=24.");
         }
 
         LoadAsked? asked = kg is null && celsius is null ? null : new LoadAsked(kg, celsius ?? RoomSums.UsualLoadC);
@@ -94,7 +95,7 @@ internal sealed record RoomBreathShape(
         Strings.RoomSourceBreath, Strings.RoomAirCaution);
 }
 
-/// <summary>What depends on the volume is null where it is not known; <c>load</c> and <c>breath</c> are null where there is nothing to say.</summary>
+/// <summary>What depends on the volume is null where that is not known; load and breath are null where there is nothing to say.</summary>
 internal sealed record RoomShape(
     string Place, double? VolumeM3, RoomKnownShape Known, RoomDoorShape Door, RoomFloorShape Floor, RoomLoadShape? Load,
     RoomBreathShape? Breath)

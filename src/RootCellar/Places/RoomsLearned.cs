@@ -1,5 +1,4 @@
 using Microsoft.Data.Sqlite;
-using RootCellar.Science.Air;
 using RootCellar.Science.Cellar;
 using RootCellar.Storage;
 
@@ -80,5 +79,5 @@ internal sealed class RoomsLearned(Store store, TimeProvider time)
     }
 
     // No room and no weather; a sensor's wild figure must not end the sums.
-    private static double Plain(double celsius) => celsius is >= RoomAir.ColdestC and <= MoistAir.HighestTemperatureC ? celsius : double.NaN;
+    private static double Plain(double celsius) => celsius is >= RoomAir.ColdestC and <= 60 ? celsius : double.NaN;
 }

@@ -39,7 +39,8 @@ public sealed class RoomPageTests
     private static PlaceAir Air(string place, DateTimeOffset at, double c, double percent)
     {
         var (t, rh) = (Math.Round(c, 1), Math.Round(percent, 1));
-        return new PlaceAir(place, at, t, rh, MoistAir.DewPointC(MoistAir.VapourPressurePa(t, rh)), 1, null, null, null, null, AirQuality.Good);
+        var dew = MoistAir.DewPointC(MoistAir.VapourPressurePa(t, rh));
+        return new PlaceAir(place, at, t, rh, dew, MoistAir.DeficitPa(t, rh), null, null, null, null, AirQuality.Good);
     }
 
     private static async Task<Site> OpenAsync(double? volume = 30, bool outdoors = true, DateTimeOffset? at = null)
@@ -61,7 +62,8 @@ public sealed class RoomPageTests
         return site;
     }
 
-    private static async Task SayAsync(Site site, double c, double percent, double? outC, double outPercent, double? ppm = null, int minutes = 1)
+    private static async Task SayAsync(
+        Site site, double c, double percent, double? outC, double outPercent, double? ppm = null, int minutes = 1)
     {
         var pipeline = site.Services.GetRequiredService<Pipeline>();
         for (var minute = 0; minute < minutes; minute++)
@@ -114,12 +116,19 @@ public sealed class RoomPageTests
         section.Should().Contain("Learned from the last").And.NotContain("assumed, with a wide range");
         var until = Fahrenheit(door.GetProperty("untilC").GetDouble());
         if (door.GetProperty("minutes").GetProperty("expected") is { ValueKind: JsonValueKind.Number } minutes)
-            section.Should().Contain($"Open now: {until} °F in about").And.Contain(minutes.GetDouble() < 20 ? $"about {minutes.GetDouble():0} min" : "about");
+        {
+            section.Should().Contain($"Open now: {until} °F in about");
+            if (minutes.GetDouble() < 20) section.Should().Contain($"in about {minutes.GetDouble():0} min");
+        }
         else
+        {
             section.Should().Contain($"the air won't come to {until} °F by that alone");
+        }
+
         var after = door.GetProperty("after").GetProperty("temperatureC").GetDouble();
         after.Should().BeInRange(9, 24);
-        (await site.WordsAsync("/places/curing")).Should().Contain("open door + vent").And.Contain($"shut at {until}F", "the order of work says the same");
+        (await site.WordsAsync("/places/curing")).Should()
+            .Contain("open door + vent").And.Contain($"shut at {until}F", "the order of work says the same");
     }
 
     [Fact]
@@ -144,7 +153,8 @@ public sealed class RoomPageTests
     {
         await using var site = await OpenAsync();
         var section = await SectionAsync(site, "?range=week&load=400&loadAt=75");
-        var load = (await ApiAsync(site, FormattableString.Invariant($"?kg={400 * 0.45359237}&celsius={(75 - 32) / 1.8}"))).GetProperty("load");
+        var asked = FormattableString.Invariant($"?kg={400 * 0.45359237}&celsius={(75 - 32) / 1.8}");
+        var load = (await ApiAsync(site, asked)).GetProperty("load");
         var hours = load.GetProperty("hoursToBand").GetProperty("expected").GetDouble();
         section.Should().Contain(FormattableString.Invariant($"400 lb at 75 °F: down to 60 °F in about {hours:0} h"));
         section.Should().Contain(FormattableString.Invariant($"{load.GetProperty("heatMegajoules").GetDouble() / 3.6:0.#} kWh"));
@@ -239,7 +249,8 @@ public sealed class RoomPageTests
         await site.Store.WriteAsync(c =>
         {
             using var command = c.CreateCommand();
-            command.CommandText = "DELETE FROM air WHERE at_ms < " + (Sample.At.AddDays(-5).ToUnixTimeMilliseconds()).ToString(CultureInfo.InvariantCulture);
+            command.CommandText = "DELETE FROM air WHERE at_ms < $at";
+            command.Parameters.AddWithValue("$at", Sample.At.AddDays(-5).ToUnixTimeMilliseconds());
             command.ExecuteNonQuery();
         });
         await SayAsync(site, 14, 90, 9, 70, minutes: 50);

@@ -14,7 +14,8 @@ internal sealed record RoomLine(string Name, IReadOnlyList<string> Says);
 /// <param name="Known">From what it is known.</param>
 /// <param name="Load">What was typed, as it was typed.</param>
 /// <param name="Problem">Why the load could not be read.</param>
-internal sealed record RoomDoes(string Known, IReadOnlyList<RoomLine> Lines, bool VolumeMissing, string Load, string LoadAt, string? Problem)
+internal sealed record RoomDoes(
+    string Known, IReadOnlyList<RoomLine> Lines, bool VolumeMissing, string Load, string LoadAt, string? Problem)
 {
     public bool AsksLoad => Problem is not null || Load.Length > 0;
 }
@@ -52,7 +53,11 @@ internal sealed class RoomDoesWords(RoomSums sums, RoomWords words, LotKeeper lo
         if (Number(loadAt) is not { } degrees) return Strings.NumberWrong.With(loadAt);
         var (kg, celsius) = (show.WeightKg(weight), show.Celsius(degrees));
         if (!RoomSums.CanBe(kg, celsius))
-            return Strings.RoomLoadWrong.With(show.Rough(RoomSums.MostKg), show.Temperature(RoomSums.ColdestLoadC), show.Temperature(RoomSums.WarmestLoadC));
+        {
+            return Strings.RoomLoadWrong.With(
+                show.Rough(RoomSums.MostKg), show.Temperature(RoomSums.ColdestLoadC), show.Temperature(RoomSums.WarmestLoadC));
+        }
+
         asked = new LoadAsked(kg, celsius);
         return null;
     }
