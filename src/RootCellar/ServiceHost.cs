@@ -66,6 +66,7 @@ internal static class ServiceHost
         services.AddSingleton<Announcements>().AddSingleton<Recorder>().AddSingleton<LiveState>().AddSingleton<ReadingMetrics>()
             .AddSingleton<Pipeline>().AddSingleton<IReadingSink>(p => p.GetRequiredService<Pipeline>());
         services.AddHostedService<PipelineService>();
+        services.AddSingleton<RoomsLearned>().AddSingleton<RoomSums>();
         services.AddSingleton<LedgerDoor>().AddSingleton<PlaceRemoval>().AddSingleton<IRoomMetrics, LedgerMetrics>();
         services.AddHealthChecks().AddCheck<LedgerCheck>("ledger");
         services.AddHostedService<LedgerService>();

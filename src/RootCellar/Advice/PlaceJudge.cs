@@ -139,7 +139,7 @@ internal static class PlaceJudge
     }
 
     // Not where the wanted humidity would leave the coldest produce within the margin of its dew point.
-    private static bool Wettable(PlaceAir air, Band band)
+    internal static bool Wettable(PlaceAir air, Band band)
     {
         if (air.TemperatureC is not { } t || t is < -5 or > 45) return true;
         var pulp = Math.Clamp(air.ColdestProduce?.TemperatureC ?? t, -5, 45);

@@ -32,6 +32,7 @@ internal static class PlacesApi
             .Produces(StatusCodes.Status204NoContent).ProducesProblem(StatusCodes.Status409Conflict);
         group.MapGet("{place}/air", History).WithName("readAir").WithSummary("The air of a place: least, mean and most of each step.")
             .Produces<IReadOnlyList<AirStep>>().WithMetadata(new LargeAnswer());
+        RoomApi.Map(group);
     }
 
     private static async Task<IResult> AddAsync(NewPlace body, Pipeline pipeline, CancellationToken cancellationToken)

@@ -1,10 +1,12 @@
 using Microsoft.AspNetCore.Diagnostics;
+using RootCellar.Advice;
 using RootCellar.Charts;
 using RootCellar.Entry;
 using RootCellar.Household;
 using RootCellar.Ledger;
 using RootCellar.Monitoring;
 using RootCellar.Pages.Bins;
+using RootCellar.Pages.History;
 using RootCellar.Pages.Rows;
 using RootCellar.Readings;
 
@@ -32,6 +34,7 @@ internal static class PagesWiring
             o.Cookie.SameSite = SameSiteMode.Lax;
         });
         services.AddSingleton<Show>().AddSingleton<Troubles>().AddSingleton<PlaceCards>();
+        services.AddSingleton<RoomWords>().AddSingleton<RoomDoesWords>();
         services.AddSingleton<EntryWords>().AddSingleton<EntryDesk>().AddSingleton<QuestionWords>().AddSingleton<AdviceWords>()
             .AddSingleton<WayWords>().AddSingleton<EntryLines>().AddSingleton<ToDo>().AddSingleton<AdviceHere>();
         services.AddSingleton<RowWords>().AddSingleton<Outside>();

@@ -1,4 +1,5 @@
 using RootCellar.Science.Air;
+using RootCellar.Science.Cellar;
 using RootCellar.Science.Crops;
 using RootCellar.Science.Keeping;
 
@@ -8,6 +9,7 @@ namespace RootCellar.Science.Tests.Published;
 internal static class CellarPublishedChecks
 {
     private const string Topic = "Heat and water of the room";
+    private const string Davis = "UC Davis, early-crop potato sheet (Suslow and Voss): heat of respiration from mL CO2/(kg h)";
     private const string NcState =
         "NC State Univ., Specific Heat and Heat of Respiration, column cool, after USDA Agriculture Handbook 66 (1986)";
     private const string Stacks =
@@ -22,6 +24,8 @@ internal static class CellarPublishedChecks
     public static IEnumerable<PublishedCheck> All()
     {
         foreach (var check in Heat())
+            yield return check;
+        foreach (var check in Gas())
             yield return check;
         foreach (var check in Stacked())
             yield return check;
@@ -52,6 +56,25 @@ internal static class CellarPublishedChecks
                 "Btu/(lb h)",
                 btu, watts * KgPerPound * 3600 / JoulesPerBtu, allowed, fitted, remark);
         }
+    }
+
+    private static IEnumerable<PublishedCheck> Gas()
+    {
+        double wattsPerMl = Breath.MilliwattsPerKg(GasBalance.MgPerMl(0)) / 1000;
+        const string Two = "falls short: 122 and 440 are 61 and 220 per mg, with 2.0 mg taken for a mL; a mL at 0 C is 1.96 mg";
+        yield return new PublishedCheck(Topic, "heat of 1 mL CO2/(kg h), mL at 0 C, metric", Davis, "kcal/(t day)",
+            122, wattsPerMl * 1000 * 86400 / 4184, 2.2, Remark: Two);
+        yield return new PublishedCheck(Topic, "heat of 1 mL CO2/(kg h), mL at 0 C, US", Davis, "Btu/(ton day)",
+            440, wattsPerMl * KgPerShortTon * 86400 / JoulesPerBtu, 7, Remark: Two);
+
+        // 70 % of the building heaped at 660 kg/m3, and no leak to speak of.
+        const double HeapedKg = 0.7 * 1000 * 660;
+        var potato = CropTable.Default.Crops.Single(crop => crop.Id == "potato").Respiration;
+        yield return new PublishedCheck(Topic, "hours until a full potato building with its fans off is immediately dangerous",
+            "WorkSafeNB hazard alert, CO2 exposure in potato barns: within a day", "h",
+            24, GasBalance.HoursTo(RoomCaution.ImmediatelyDangerousPpm, GasBalance.OutsidePpm, HeapedKg * potato.At(5) / GasBalance.MgPerMl(5),
+                GasBalance.AirM3(1000, HeapedKg), 1e-6)!.Value, 12,
+            Remark: "assumed: no leak at all, 70 % of the room heaped, potatoes at rest at 5 C");
     }
 
     private static IEnumerable<PublishedCheck> Stacked()

@@ -281,6 +281,16 @@ public sealed class SurfacesTests
         (told.GetProperty("says").GetString(), told.GetProperty("orders").GetString()).Should().Be((wrong, order));
         told.GetProperty("wrong").GetArrayLength().Should().Be(judged.Findings.Count);
 
+        // The room's own sums never open what the judgement shuts, and put no work into figures where it keeps people out.
+        using var room = JsonDocument.Parse(await site.ReadAsync("/api/places/curing/room"));
+        var (door, floor) = (room.RootElement.GetProperty("door").GetProperty("says").GetString(),
+            room.RootElement.GetProperty("floor").GetProperty("says").GetString());
+        (door == "open").Should().Be(judged.Order.Any(s => s.Kind == StepKind.Open), order);
+        if (judged.Order.Any(s => s.Shuts)) door.Should().BeOneOf("no-help", "would-wet", "would-freeze", "nothing");
+        if (judged.Order.Any(s => s.Kind == StepKind.WetFloor)) floor.Should().Be("put", order);
+        if (judged.Order.Any(s => s.Kind is StepKind.StayOut or StepKind.StayOutAndCall)) (door, floor).Should().Be(("nothing", "nothing"));
+        place.Contains("Open now", StringComparison.Ordinal).Should().Be(door == "open");
+
         if (judged.Findings.Count > 0)
         {
             foreach (var surface in new[] { card, toDo, place })

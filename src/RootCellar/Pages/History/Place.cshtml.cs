@@ -7,7 +7,8 @@ using RootCellar.Monitoring;
 namespace RootCellar.Pages.History;
 
 /// <summary>One place: its air now in short, and over any time in charts.</summary>
-internal sealed class PlaceModel(Pipeline pipeline, PlaceCards cards, PlaceCharts charts, LedgerDoor door, ToDo toDo, Show show) : PageModel
+internal sealed class PlaceModel(Pipeline pipeline, PlaceCards cards, PlaceCharts charts, LedgerDoor door, ToDo toDo,
+    RoomDoesWords rooms, Show show) : PageModel
 {
     private const int LongestSeason = 300;
     private const int ShortestSeason = 90;
@@ -20,11 +21,14 @@ internal sealed class PlaceModel(Pipeline pipeline, PlaceCards cards, PlaceChart
     /// <summary>Null where nothing was measured in the time asked for.</summary>
     public ChartsView? Charts { get; private set; }
 
+    /// <summary>Null outdoors and where nothing is held to anything.</summary>
+    public RoomDoes? Room { get; private set; }
+
     public RangeChoice Choice { get; private set; } = null!;
 
     public static string Address(string place) => "/places/" + Uri.EscapeDataString(place);
 
-    public void OnGet(string place, string? range, string? from, string? to)
+    public void OnGet(string place, string? range, string? from, string? to, string? load, string? loadAt)
     {
         Name = place.Replace("%2F", "/", StringComparison.OrdinalIgnoreCase);
         if (pipeline.Snapshot.Place(Name) is not { } view)
@@ -36,6 +40,7 @@ internal sealed class PlaceModel(Pipeline pipeline, PlaceCards cards, PlaceChart
         var now = show.Now;
         Card = cards.Short(view, toDo.Of(pipeline.Snapshot));
         Choice = new RangeChoice(Address(Name), HistorySpan.Of(range, from, to, Season(now), now, show), null, show);
+        Room = rooms.Of(view, load, loadAt);
         var span = Choice.Span;
         var drawn = charts.Of(view, span.From, span.To, span.Step);
         if (drawn.Count == 0) return;
