@@ -30,6 +30,9 @@ internal sealed class BinOutlook(
 
     public Crop Crop => traits.Lot.Crop;
 
+    /// <summary>Its way: the same one for bins of a lot that stand together.</summary>
+    public Ahead Way => ahead;
+
     /// <summary>When the last air of its way begins: now, or when it is moved out of the curing room.</summary>
     public DateTimeOffset LastAirFrom => ahead.LastAirFrom;
 
