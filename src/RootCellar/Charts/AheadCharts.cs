@@ -18,7 +18,9 @@ internal sealed class AheadCharts(Show show, HouseholdCalendar calendar)
     public ChartSpec? Of(AheadReading ahead, string figure) => (ahead.Cellar, figure) switch
     {
         ({ } cellar, Weight) => Spec(Strings.AheadAllWeight, Points(cellar.Present, s => s.Kg), Points(cellar.Held, s => s.Kg)),
-        ({ } cellar, Lasting) => Spec(Strings.AheadAllLasting, Points(cellar.Present, s => s.LastsKg), Points(cellar.Held, s => s.LastsKg)),
+        // A lot lasts or does not: between the ends there is no half of the time.
+        ({ } cellar, Lasting) => Spec(
+            Strings.AheadAllLasting, Points(cellar.Present, s => s.LastsKg), Points(cellar.Held, s => s.LastsKg), half: false),
         _ => null,
     };
 
@@ -37,13 +39,15 @@ internal sealed class AheadCharts(Show show, HouseholdCalendar calendar)
         };
     }
 
-    private ChartSpec Spec(string title, List<(DateTimeOffset At, Interval Kg)> present, List<(DateTimeOffset At, Interval Kg)> held)
+    private ChartSpec Spec(string title, List<(DateTimeOffset At, Interval Kg)> present, List<(DateTimeOffset At, Interval Kg)> held,
+        bool half = true)
     {
         var series = new List<ChartSeries>
         {
             Series(Strings.AheadAsItGoes, present.ConvertAll(p => Point(p.At, p.Kg))),
-            Series(Strings.AheadHalf, present.ConvertAll(p => Point(p.At, LotUncertainty.Half(p.Kg)))) with { Kind = SeriesKind.Range },
         };
+        if (half)
+            series.Add(Series(Strings.AheadHalf, present.ConvertAll(p => Point(p.At, LotUncertainty.Half(p.Kg)))) with { Kind = SeriesKind.Range });
         if (held.Count > 0)
             series.Add(Series(Strings.AheadHeld, held.ConvertAll(p => new ChartPoint(p.At, show.WeightOf(p.Kg.Value)))));
         return new ChartSpec(

@@ -92,10 +92,11 @@ internal sealed class AheadMaker(Book book, LotViews views, Hold? hold)
             {
                 var held = bins.ToDictionary(b => b.Bin, b => b.Outlook.HeldAt(hold.TemperatureC, hold.HumidityPercent), StringComparer.Ordinal);
                 cautions = Cautions(first.Outlook, hold);
+                // What cures first, cures as it does; the air that is held comes after.
                 var sprouts = held[first.Bin];
                 HeldKg = Weights(b => held[b.Bin]);
                 then = Course(
-                    HeldKg, Ends(held, cautions), b => held[b.Bin], held[last.Bin].Fit, held[last.Bin].Healed, sprouts.Peeping,
+                    HeldKg, Ends(held, cautions), b => held[b.Bin], last.Way.Moves ? lot.FitToMove : held[last.Bin].Fit, held[last.Bin].Healed, sprouts.Peeping,
                     sprouts.Sprouted);
             }
 

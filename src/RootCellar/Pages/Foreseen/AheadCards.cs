@@ -29,14 +29,15 @@ internal sealed class AheadCards(AheadReading ahead, AheadCharts charts, AheadWo
         var last = cellar.Present[Math.Min(Season, cellar.Present.Count - 1)];
         List<string> says = [Strings.AheadAllSays.With(show.About(cellar.Present[0].Kg), AboutBetween(last.Kg), show.Day(last.On))];
         if (cellar.Held is { } held)
-            says.Add(Strings.AheadAllHeld.With(words.Held(ahead.Hold!.Value), AboutBetween(held[Math.Min(Season, held.Count - 1)].Kg)));
+            says.Add(words.Held(ahead.Hold!.Value, AboutBetween(held[Math.Min(Season, held.Count - 1)].Kg)));
+        // Of one lot alone its own card says it.
         if (ahead.Lots is [var first, .., var end])
             says.Add(Strings.AheadFirstAndLast.With(Named(first), Until(first.Present.Lasts), Named(end), Until(end.Present.Lasts)));
         return new AheadAll(
             says,
             [Chart(AheadCharts.Weight, s => s.Kg), Chart(AheadCharts.Lasting, s => s.LastsKg)],
             [.. Weeks.Select(w => w == 0 ? Strings.Now : show.Day(cellar.Present[w].On))],
-            [.. ahead.Crops.Select(c => new AheadCrop(CropWords.Name(c.Crop!), [.. Weeks.Select(w => show.About(c.Present[w].Kg))]))]);
+            [.. ahead.Crops.Select(c => new AheadCrop(CropWords.Name(c.Crop!), [.. Weeks.Select(w => show.Bare(c.Present[w].Kg))]))]);
     }
 
     public AheadOther Other(LotAhead lot) =>
@@ -47,7 +48,7 @@ internal sealed class AheadCards(AheadReading ahead, AheadCharts charts, AheadWo
         AboutBetween(lot.Present.Steps[0].Kg, lot.Lot.ScaleStepKg),
         ways.Of(lot.Lot.Way, places),
         [.. Rows(lot)],
-        [.. lot.Cautions.Select(c => words.Caution(c, lot.Lot.Crop, ahead.Hold!.Value))],
+        [.. lot.Cautions.Select(c => (c is HoldCaution.Freezes or HoldCaution.NearFreezing, words.Caution(c, lot.Lot.Crop, ahead.Hold!.Value)))],
         Chart(lot, number));
 
     private IEnumerable<AheadRow> Rows(LotAhead lot)
@@ -55,9 +56,9 @@ internal sealed class AheadCards(AheadReading ahead, AheadCharts charts, AheadWo
         var (now, held) = (lot.Present, lot.Held);
         if (now.Steps[0].HealedPercent is { } healed && now.Healed?.Likely > ahead.At)
         {
-            yield return new AheadRow(Strings.Healing, Percent(healed), EntryWords.Stage(lot.Lot.Stage), Held: null);
-            if (lot.Lot.Stage < HealingStage.Adequate && now.Fit is { } fit) yield return Dates(Strings.StageAdequate, fit, held?.Fit);
-            yield return Dates(Strings.StageHealed, now.Healed, held?.Healed);
+            yield return new AheadRow(Strings.Healing, Percent(healed), EntryWords.Stage(lot.Lot.Stage), held is null ? null : Percent(healed));
+            if (lot.Lot.Stage < HealingStage.Adequate && now.Fit is { } fit) yield return Dates(Strings.FitToMoveNow, fit, held?.Fit);
+            yield return Dates(Strings.AheadHealed, now.Healed, held?.Healed);
         }
 
         int week = Math.Min(Season, Math.Min(now.Steps.Count, held?.Steps.Count ?? int.MaxValue) - 1);
@@ -71,12 +72,13 @@ internal sealed class AheadCards(AheadReading ahead, AheadCharts charts, AheadWo
         else if (now.Sprouts is { } sprouts) yield return Dates(Strings.SproutsPeep, sprouts, frozen ? null : held?.Sprouts);
         if (now.Sprouted is { } sprouted) yield return Dates(Strings.SproutedMost, sprouted, frozen ? null : held?.Sprouted);
         yield return new AheadRow(
-            Strings.AheadLasts, words.Lasts(now.Lasts, ahead.Until), AheadWords.By(now.Lasts),
-            held is null ? null : words.Lasts(held.Lasts, ahead.Until), held is null ? null : AheadWords.By(held.Lasts));
+            Strings.AheadLasts, words.Lasts(now.Lasts, ahead.Until), words.By(now.Lasts),
+            held is null ? null : words.Lasts(held.Lasts, ahead.Until), held is null ? null : words.By(held.Lasts));
     }
 
     private AheadRow Dates(string what, When now, When? held) =>
-        new(what, words.Day(now, ahead.Until), Held: held is null ? null : words.Day(held, ahead.Until));
+        new(what, words.Day(now, ahead.Until), words.Between(now), held is null ? null : words.Day(held, ahead.Until),
+            held is null ? null : words.Between(held));
 
     private AheadChart Chart(string figure, Func<CellarStep, Interval> kg)
     {
@@ -116,7 +118,7 @@ internal sealed class AheadCards(AheadReading ahead, AheadCharts charts, AheadWo
     {
         string says = Strings.AheadChartSays.With(title, show.About(first, scaleStepKg), AboutBetween(last, scaleStepKg), show.Day(on));
         return held is { } then && ahead.Hold is { } hold
-            ? says + " " + Strings.AheadChartHeld.With(words.Held(hold), AboutBetween(then, scaleStepKg)) : says;
+            ? says + " " + words.Held(hold, AboutBetween(then, scaleStepKg)) : says;
     }
 
     /// <summary>Its variety, else its crop.</summary>

@@ -178,7 +178,7 @@ internal sealed class LotModel(
         }
 
         yield return new Figure(
-            Strings.AheadLasts, ahead.Lasts(estimate.Lasts, AheadReading.Horizon(show.Today)), AheadWords.By(estimate.Lasts));
+            Strings.AheadLasts, ahead.Lasts(estimate.Lasts, AheadReading.Horizon(show.Today)), ahead.By(estimate.Lasts));
     }
 
     private static string Percent(double value) => value.ToString("0.#", CultureInfo.CurrentCulture) + "\u00A0%";
