@@ -54,11 +54,12 @@ internal sealed class AheadCards(AheadReading ahead, AheadCharts charts, AheadWo
     private IEnumerable<AheadRow> Rows(LotAhead lot)
     {
         var (now, held) = (lot.Present, lot.Held);
+        bool frozen = held?.Lasts.By == EndsBy.Frost;
         if (now.Steps[0].HealedPercent is { } healed && now.Healed?.Likely > ahead.At)
         {
             yield return new AheadRow(Strings.Healing, Percent(healed), EntryWords.Stage(lot.Lot.Stage), held is null ? null : Percent(healed));
-            if (lot.Lot.Stage < HealingStage.Adequate && now.Fit is { } fit) yield return Dates(Strings.FitToMoveNow, fit, held?.Fit);
-            yield return Dates(Strings.AheadHealed, now.Healed, held?.Healed);
+            if (lot.Lot.Stage < HealingStage.Adequate && now.Fit is { } fit) yield return Dates(Strings.FitToMoveNow, fit, frozen ? null : held?.Fit);
+            yield return Dates(Strings.AheadHealed, now.Healed, frozen ? null : held?.Healed);
         }
 
         int week = Math.Min(Season, Math.Min(now.Steps.Count, held?.Steps.Count ?? int.MaxValue) - 1);
@@ -66,7 +67,6 @@ internal sealed class AheadCards(AheadReading ahead, AheadCharts charts, AheadWo
             Strings.AheadWeightOn.With(show.Day(now.Steps[week].On)), show.About(now.Steps[week].Kg, lot.Lot.ScaleStepKg),
             show.Between(now.Steps[week].Kg, lot.Lot.ScaleStepKg), held is null ? null : show.About(held.Steps[week].Kg, lot.Lot.ScaleStepKg),
             held is null ? null : show.Between(held.Steps[week].Kg, lot.Lot.ScaleStepKg));
-        bool frozen = held?.Lasts.By == EndsBy.Frost;
         if (lot.Lot.SproutsSeen && now.Sprouts?.Likely is { } seen)
             yield return new AheadRow(Strings.AheadSprouts, Strings.AheadSeenOn.With(show.Day(seen)));
         else if (now.Sprouts is { } sprouts) yield return Dates(Strings.SproutsPeep, sprouts, frozen ? null : held?.Sprouts);
