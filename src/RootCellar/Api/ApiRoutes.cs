@@ -33,6 +33,7 @@ internal static class ApiRoutes
         AdviceApi.Map(api);
         BinsApi.Map(api);
         HistoryApi.Map(api);
+        AheadApi.Map(api);
         ReportApi.Map(api);
         CredentialsApi.Map(api, app.Services.GetRequiredService<MqttOptions>());
         RowsApi.Map(api.MapGroup("/rows"));

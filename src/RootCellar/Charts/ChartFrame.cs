@@ -89,6 +89,7 @@ internal sealed class ChartFrame
         var all = points.Select(p => p.Value).Concat(points.Select(p => p.Low).OfType<double>())
             .Concat(points.Select(p => p.High).OfType<double>())
             .Concat(spec.Levels.Select(l => l.Value))
+            .Concat(spec.FromZero ? [0.0] : [])
             .Concat(spec.Bands.SelectMany(b => (double[])[b.Low, b.High]))
             .Where(double.IsFinite).ToList();
         if (all.Count == 0) all = [0, spec.Narrowest];

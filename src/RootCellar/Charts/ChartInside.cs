@@ -47,7 +47,7 @@ internal static class ChartInside
         }
 
         var lines = spec.Series.Where(s => s.Kind == SeriesKind.Line).ToList();
-        foreach (var part in lines.SelectMany(Unbroken)) Range(plot, frame, part, Color.FromHex(colours.Interval));
+        foreach (var part in spec.Series.Where(s => s.Kind != SeriesKind.Points).SelectMany(Unbroken)) Range(plot, frame, part, Color.FromHex(colours.Interval));
         for (int i = 0; i < lines.Count; i++)
         {
             var colour = Color.FromHex(i == 0 ? colours.Line : colours.Second);

@@ -10,6 +10,9 @@ internal enum SeriesKind
 
     /// <summary>Single findings, such as weigh-ins: nothing is drawn between them.</summary>
     Points,
+
+    /// <summary>Only the ranges of its points, under the lines: the inner part of a fan.</summary>
+    Range,
 }
 
 /// <summary>What is drawn: a line, dashed from the second on, or points.</summary>
@@ -64,6 +67,9 @@ internal sealed record ChartSpec(
 
     /// <summary>The axis does not go below; null where values may.</summary>
     public double? Floor { get; init; }
+
+    /// <summary>Whether the axis begins at nought, so that a small loss does not look like a slump.</summary>
+    public bool FromZero { get; init; }
 
     /// <summary>Nor above.</summary>
     public double? Ceiling { get; init; }

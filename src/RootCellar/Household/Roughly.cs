@@ -15,6 +15,10 @@ internal static class Roughly
     public static string About(this Show show, Interval kg, double scaleStepKg = 0) =>
         kg.High - kg.Low <= 0 ? show.Exact(kg.Value) : Strings.AboutWeight.With(Text(show, kg.Value, kg, Whole, scaleStepKg));
 
+    /// <summary>As <see cref="About"/>, the figure alone: for a table whose heading bears the unit.</summary>
+    public static string Bare(this Show show, Interval kg) => Number(
+        kg.High - kg.Low <= 0 ? Math.Round(show.WeightOf(kg.Value)) : Whole(show.WeightOf(kg.Value) / Step(show, kg, 0)) * Step(show, kg, 0));
+
     /// <summary>"at least 310 lb", rounded down; null where the low end says no more than <see cref="About"/> does.</summary>
     public static string? AtLeast(this Show show, Interval kg) => kg.High - kg.Low <= 0
         ? null : Strings.AtLeastWeight.With(Text(show, Math.Max(0, kg.Low), kg, Math.Floor));

@@ -12,7 +12,9 @@ internal sealed record When(DateTimeOffset? Early, DateTimeOffset? Likely, DateT
 /// <param name="Assumed">Whether it is an assumption, nothing being known of the last three days there.</param>
 /// <param name="DriftC">By how much it will have gone on warming or cooling in the end; null where its trend is not known.</param>
 /// <param name="KnownHours">Of how many hours it is the mean.</param>
-internal readonly record struct AirAhead(double FromDay, LotAir Air, bool Assumed, double? DriftC = null, double KnownHours = 0)
+/// <param name="Held">Whether it is air somebody asks about, "if you held it at": taken as said.</param>
+internal readonly record struct AirAhead(
+    double FromDay, LotAir Air, bool Assumed, double? DriftC = null, double KnownHours = 0, bool Held = false)
 {
     /// <summary>
     /// A trend goes on and fades, a third of it left after so many days (a damped trend: Gardner and McKenzie 1985, Management Science 31,
@@ -72,6 +74,7 @@ internal sealed class Ahead
     private readonly Trajectory from;
     private readonly IReadOnlyList<AirAhead> legs;
     private readonly double moveOffDays;
+    private volatile Ahead? held;
 
     private Ahead(Trajectory from, IReadOnlyList<AirAhead> legs, double moveOffDays) =>
         (this.from, this.legs, this.moveOffDays) = (from, legs, moveOffDays);
@@ -116,6 +119,37 @@ internal sealed class Ahead
     }
 
     /// <summary>
+    /// The same way with its last air held at another: what cures, cures first as it would. The last one asked for is remembered. From any
+    /// thread.
+    /// </summary>
+    public Ahead HeldAt(double temperatureC, double humidityPercent)
+    {
+        var last = legs[^1];
+        var air = last.Air with { TemperatureC = temperatureC, RelativeHumidityPercent = humidityPercent, PulpC = double.NaN };
+        if (held is { } known && known.legs[^1].Air.Equals(air)) return known;
+        var leg = new AirAhead(last.FromDay, air, Assumed: false, DriftC: 0, Held: true);
+        return held = Of(from, [.. legs.Take(legs.Count - 1), leg], moveOffDays);
+    }
+
+    /// <summary>When the last air of the way begins.</summary>
+    public DateTimeOffset LastAirFrom => Start.AddDays(legs[^1].FromDay);
+
+    /// <summary>All that is lost from digging to a day: as <see cref="Lost"/>.</summary>
+    public Lost LostSinceDug(double days) =>
+        new(At(water, days), from.DarkWater + At(darkWater, days), At(breath, days), from.State.AgeDays + days);
+
+    /// <summary>Days of healing come to in so many days, at the rule's own temperature.</summary>
+    public double HealedDays(double days) => At(healed, days);
+
+    /// <summary>
+    /// Logarithms of how many times more or less it loses, as water and as breath, in so many days if the air to come is as far off as it may
+    /// be, 5 to 95 %: at the same humidity the deficit grows with the vapour pressure of saturation, 7 % a degree near 5 C (Magnus), and
+    /// breath doubles in 10 C (common practice). How far the humidity is off is in <see cref="LotUncertainty.SensorSd"/> and the wandering of
+    /// the rate.
+    /// </summary>
+    public (double Water, double Breath) OffLoss(double days) => OffC(days) is var off and > 0 ? (0.07 * off, 0.0693 * off) : (0, 0);
+
+    /// <summary>
     /// Water (as a sum of shares, by the middle of what is published), what of it is in assumed air, and breath, lost from now to a day.
     /// </summary>
     public (double Water, double DarkWater, double Breath) Lost(double days) =>
@@ -156,9 +190,15 @@ internal sealed class Ahead
     }
 
     /// <summary>How far the mean temperature up to a day may be off, C, 5 to 95 % either way.</summary>
-    private double OffC(double days) => LotUncertainty.RootSumSquare(
-        AirOffC * days / (days + AirOffDays),
-        legs.Any(l => (l.Assumed || l.DriftC is null) && l.FromDay < days) ? AssumedOffC : 0);
+    private double OffC(double days)
+    {
+        // Air that is held is as said: it takes from the mean what it has of the days.
+        double open = legs[^1].Held ? Math.Min(days, legs[^1].FromDay) : days;
+        if (!(open > 0)) return 0;
+        return open / days * LotUncertainty.RootSumSquare(
+            AirOffC * open / (open + AirOffDays),
+            legs.Any(l => (l.Assumed || l.DriftC is null) && l.FromDay < open) ? AssumedOffC : 0);
+    }
 
     /// <summary>When healing comes to a stage whose days may be off by a factor either way. In the past: now.</summary>
     public When? Healing(double days, double factor) =>

@@ -54,13 +54,13 @@ internal sealed record LotEstimateShape(
     string Lot, string Crop, string? Variety, DateTimeOffset DugAt, DateTimeOffset At, double BookKg, RangeShape EstimateKg,
     double LostPercent, ShrinkShape Shrink,
     HealingStage Healing, When? FitOn, RangeShape? RestUsed, When? Peeping, When? Sprouted, RangeShape WaterMultiplier,
-    WayAhead Way, SproutsLook? Seen, BinAdvice Advice, IReadOnlyList<string> Bins)
+    WayAhead Way, SproutsLook? Seen, BinAdvice Advice, IReadOnlyList<string> Bins, LastsUntil LastsUntil)
 {
     public static LotEstimateShape Of(LotEstimate l) => new(
         l.Lot, l.Crop, l.Variety, l.DugAt, l.At, Math.Round(l.BookKg, 3), RangeShape.Of(l.Kg, 2),
         Math.Round(l.Shrink.Percent, 2), ShrinkShape.Of(l.Shrink),
         l.Stage, l.FitToMove, l.RestUsed is { } used ? RangeShape.Of(used, 2) : null, l.Peeping, l.Sprouted,
-        RangeShape.Of(l.WaterMultiplier, 2), l.Way, l.Seen, l.Advice, l.Bins);
+        RangeShape.Of(l.WaterMultiplier, 2), l.Way, l.Seen, l.Advice, l.Bins, l.Lasts);
 }
 
 /// <summary>What there will be of a crop and grade. Less promised: as expected, and even if the bins come out at their low ends.</summary>

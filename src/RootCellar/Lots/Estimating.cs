@@ -281,23 +281,24 @@ internal sealed class Estimating(TrajectoryCache courses)
         double healing = LotUncertainty.Factor(WoundHealing.StageFactor,
             LotUncertainty.For(LotUncertainty.DarkHealingFactor, course.DarkShare));
         Purpose? purpose = bin.Place is not null && places.TryGetValue(bin.Place, out var p) ? p : null;
-        var (stay, ahead, way) = ForecastOf(path, course, purpose, healing, now);
+        var forecast = ForecastOf(path, course, purpose, healing, now);
+        var (stay, ahead, way) = forecast;
         var state = course.State;
         var weight = known.Weights.TryGetValue((bin.Id, bin.FilledAt), out var from)
             ? from : new WeightBase(now, now, bin.BookKg, bin.BookKg * LotLearning.WeighedShare);
         var then = courses.Past(path, Math.Min(weight.From, now));
         var (soFar, begun) = (Lost.Between(then, course, known), Sprouts90.Of(known, then.SproutMm));
-        var outlook = new BinOutlook(ahead, weight, soFar, begun, known);
-        var ifLeft = ReferenceEquals(stay, ahead) ? outlook : new BinOutlook(stay, weight, soFar, begun, known);
-        var kg = outlook.KgIn(0);
-
         double dark = LotUncertainty.For(LotUncertainty.DarkRestFactor, course.DarkShare);
-        var rest = (Shorter: LotUncertainty.Factor(known.RestShorter, dark), Longer: LotUncertainty.Factor(known.RestLonger, dark));
         double restDays = known.RestDaysAt10C;
-        double unknownAir = double.IsNaN(restDays) ? 1 : ahead.RestFactor(restDays);
-        var (shorter, longer) = (LotUncertainty.Factor(rest.Shorter, unknownAir), LotUncertainty.Factor(rest.Longer, unknownAir));
         // The first sprouts anybody saw in it: a fact, whatever the reckoning says.
         var sprouting = bin.SproutsSeen.FirstOrDefault(s => s.Share != Ledger.SproutsSeen.None && TimeStep.Of(s.At) <= now);
+        var rest = new RestNow(
+            restDays, LotUncertainty.Factor(known.RestShorter, dark), LotUncertainty.Factor(known.RestLonger, dark), sprouting?.At);
+        var traits = new KeepingTraits(path.Traits, lot.DugAt, healing, rest);
+        var outlook = new BinOutlook(ahead, weight, soFar, begun, known, traits);
+        var ifLeft = ReferenceEquals(stay, ahead) ? outlook : new BinOutlook(stay, weight, soFar, begun, known, traits);
+        var kg = outlook.KgIn(0);
+
         var loss = ifLeft.LossKg(kg.Value, IfLeftDays);
         double sprouts = Math.Max(0, ifLeft.SproutedShareIn(IfLeftDays) - state.SproutedShare) * SproutCost * kg.Value;
         double rot = Advising.RotSign(bin, TimeStep.At(now)) is null ? 0 : RotCost * kg.Value;
@@ -309,10 +310,8 @@ internal sealed class Estimating(TrajectoryCache courses)
             double.IsNaN(restDays) ? null : new Interval(
                 Math.Min(1, course.RestDays / restDays / rest.Longer), state.RestUsed,
                 sprouting is not null ? 1 : Math.Min(1, course.RestDays / restDays * rest.Shorter)),
-            sprouting is null || double.IsNaN(restDays)
-                ? ahead.Peeping(restDays, shorter, longer)
-                : new When(sprouting.At, sprouting.At, sprouting.At),
-            ahead.Sprouted(restDays, shorter, longer),
+            outlook.Peeping,
+            outlook.Sprouted,
             state.SproutMm, 100 * state.SproutedShare, state.PulpC, state.WetHours, state.WetRunHours, state.ColdHours, state.FreezingHours,
             state.LightHours, state.SweetDegreeDays, course.DarkHours, 100 * course.DarkShare,
             new LossIfLeft(IfLeftDays, loss, loss.Value + sprouts + rot),
@@ -322,6 +321,7 @@ internal sealed class Estimating(TrajectoryCache courses)
         {
             Outlook = outlook,
             Way = way,
+            Lasts = forecast.Lasts(outlook, known, rest.SeenAt),
             Seen = bin.SproutsSeen.LastOrDefault(s => TimeStep.Of(s.At) <= now) is { } look
                 ? new SproutsLook(bin.Id, look.At, look.Share, look.LengthMm)
                 : null,
@@ -408,7 +408,17 @@ internal sealed class Estimating(TrajectoryCache courses)
         return drift;
     }
 
-    private sealed record Forecast(Ahead IfLeft, Ahead Ahead, WayAhead Way);
+    private sealed record Forecast(Ahead IfLeft, Ahead Ahead, WayAhead Way)
+    {
+        private (LotLearned? Known, DateTimeOffset? Seen, LastsUntil Lasts) last;
+
+        /// <summary>What bins of one way and one lot have in common is worked out for the first of them.</summary>
+        public LastsUntil Lasts(BinOutlook outlook, LotLearned known, DateTimeOffset? seen)
+        {
+            if (!ReferenceEquals(last.Known, known) || last.Seen != seen) last = (known, seen, outlook.Lasts);
+            return last.Lasts;
+        }
+    }
 
     private static List<string> Said(Trajectory course, Ahead ahead)
     {

@@ -48,6 +48,22 @@ internal readonly record struct SproutSpread(double WaterEarlier, double WaterLa
             More(middle.Breath, late.Breath));
     }
 
+    /// <summary>
+    /// With air to come that may be off, which has nothing to do with the sprouts: of what is lost by then, the part that is still to come
+    /// grows or shrinks.
+    /// </summary>
+    /// <param name="off">By what logarithms what is to come may be more or less (<see cref="Ahead.OffLoss"/>).</param>
+    /// <param name="gone">Lost so far.</param>
+    /// <param name="toCome">And from now on.</param>
+    public SproutSpread And((double Water, double Breath) off, in Lost gone, (double Water, double DarkWater, double Breath) toCome) => new(
+        LotUncertainty.RootSumSquare(WaterEarlier, Times(gone.Water, toCome.Water, off.Water)),
+        LotUncertainty.RootSumSquare(WaterLater, -Times(gone.Water, toCome.Water, -off.Water)),
+        LotUncertainty.RootSumSquare(BreathEarlier, Times(gone.Breath, toCome.Breath, off.Breath)),
+        LotUncertainty.RootSumSquare(BreathLater, -Times(gone.Breath, toCome.Breath, -off.Breath)));
+
+    private static double Times(double gone, double toCome, double off) =>
+        gone + toCome > 0 ? Portable.Log((gone + (toCome * Portable.Exp(off))) / (gone + toCome)) : 0;
+
     // Half of what it is at the beginning, half of what it is at the end.
     private static (double Water, double Breath) Of(double beginMm, double endMm)
     {

@@ -89,6 +89,13 @@ internal static class LotUncertainty
         return Math.Sqrt(wander + leap + (ScaleBelief.LossShare * ScaleBelief.LossShare));
     }
 
+    /// <summary>The middle half of what an interval of 5 to 95 % spans: 25 to 75 % of a normal, on either side in proportion.</summary>
+    public static Interval Half(in Interval of)
+    {
+        const double share = 0.6744897501960817 / Z90;
+        return new Interval(of.Value - (share * (of.Value - of.Low)), of.Value, of.Value + (share * (of.High - of.Value)));
+    }
+
     /// <summary>The standard error an interval of 5 to 95 % stands for.</summary>
     public static double SdOf(in Interval of) => (of.High - of.Low) / (2 * Z90);
 

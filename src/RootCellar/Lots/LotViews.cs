@@ -147,6 +147,9 @@ internal sealed record BinEstimate(
     /// <summary>What a weigh-in of it should show now; null where nothing is known of its weight.</summary>
     public ScaleNow? Scale { get; init; }
 
+    /// <summary>Until when it lasts, and what ends it.</summary>
+    public required LastsUntil Lasts { get; init; }
+
     /// <summary>Whether it stands in a room for curing.</summary>
     public required bool InCuring { get; init; }
 
@@ -158,38 +161,6 @@ internal sealed record BinEstimate(
 
     /// <summary>Whether healing is far enough to move it; true for a crop that is not cured.</summary>
     public bool FitNow => !Cured || Stage >= HealingStage.Adequate;
-}
-
-/// <summary>A bin's weight on any day to come.</summary>
-internal sealed class BinOutlook(Ahead ahead, WeightBase weight, Lost soFar, Sprouts90 begun, LotLearned learned)
-{
-    public DateTimeOffset Start => ahead.Start;
-
-    /// <summary>Whether the air to come is assumed, because nothing is known of the last days.</summary>
-    public bool Assumed => ahead.Assumed;
-
-    /// <summary>The estimate in so many days along the way it is thought to take, with its 90 % interval.</summary>
-    public Interval KgIn(double days)
-    {
-        var (water, dark, breath) = ahead.Lost(Math.Max(0, days));
-        var lost = new Lost(
-            soFar.Water + water, soFar.DarkWater + dark, soFar.Breath + breath, soFar.Days + Math.Max(0, days),
-            days > 0 ? SproutSpread.Of(begun, Sprouts(days)) : soFar.Sprouts);
-        return LotUncertainty.Weight(weight.Kg, weight.SdKg, lost, learned.Water.Sides90, learned.Prior.BreathFactor);
-    }
-
-    /// <summary>Expected loss from now on, with its interval: the present weight's own error is not part of it.</summary>
-    public Interval LossKg(double nowKg, double days)
-    {
-        var (water, dark, breath) = ahead.Lost(days);
-        var lost = new Lost(water, dark, breath, days, SproutSpread.Of(Sprouts(0), Sprouts(days)));
-        var left = LotUncertainty.Weight(nowKg, 0, lost, learned.Water.Sides90, learned.Prior.BreathFactor);
-        return new Interval(nowKg - left.High, nowKg - left.Value, nowKg - left.Low);
-    }
-
-    private Sprouts90 Sprouts(double days) => Sprouts90.Of(learned, rest => ahead.SproutMm(days, rest));
-
-    public double SproutedShareIn(double days) => ahead.SproutedShare(days);
 }
 
 /// <summary>A lot as estimated: its bins together.</summary>
@@ -213,6 +184,15 @@ internal sealed record LotEstimate(
 {
     /// <summary>The way its dates of sprouting rest on.</summary>
     public required WayAhead Way { get; init; }
+
+    /// <summary>Until when all of it lasts: of several bins the one that ends first.</summary>
+    public required LastsUntil Lasts { get; init; }
+
+    /// <summary>The bin whose sprouts are said of it.</summary>
+    public required string FirstToSprout { get; init; }
+
+    /// <summary>The bin whose healing is said of it.</summary>
+    public required string LastToHeal { get; init; }
 
     /// <summary>Step of the coarsest scale any of its bins was last weighed on, kg.</summary>
     public double ScaleStepKg { get; init; } = ScaleStep.AssumedKg;
@@ -243,6 +223,9 @@ internal sealed record LotEstimate(
             [.. bins.Select(b => b.Bin)])
         {
             Way = first.Way,
+            Lasts = LastsUntil.First(bins.Select(b => b.Lasts)),
+            FirstToSprout = first.Bin,
+            LastToHeal = latest.Bin,
             ScaleStepKg = bins.Max(b => b.ScaleStepKg),
             Seen = bins.Select(b => b.Seen).OfType<SproutsLook>().MaxBy(s => s.At),
             SproutsSeen = first.SproutsSeen,

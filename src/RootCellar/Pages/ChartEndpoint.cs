@@ -2,14 +2,15 @@ using RootCellar.Api;
 using RootCellar.Charts;
 using RootCellar.Household;
 using RootCellar.Ledger;
+using RootCellar.Lots;
 using RootCellar.Monitoring;
 using RootCellar.Report;
 
 namespace RootCellar.Pages;
 
 /// <summary>
-/// Charts by address: /charts/places/PLACE/FIGURE.svg /charts/lots/LOT/FIGURE.svg and /charts/report/WEEK/FIGURE.svg?lot=LOT or
-/// ?place=PLACE.
+/// Charts by address: /charts/places/PLACE/FIGURE.svg /charts/lots/LOT/FIGURE.svg, /charts/report/WEEK/FIGURE.svg?lot=LOT or
+/// ?place=PLACE, and /charts/ahead/cellar/FIGURE.svg and /charts/ahead/lots/LOT.svg, with ?c= and rh= for air that is held.
 /// </summary>
 internal static class ChartEndpoint
 {
@@ -32,6 +33,20 @@ internal static class ChartEndpoint
         var step = new HistorySpan(HistorySpan.Own, start, end, EndsNow: false).Step;
         return charts.Of(view, only, start, end, step, views, figure) is { } spec ? Svg(context, spec, wide) : Results.NotFound();
     }
+
+    /// <summary>All of it ahead: its weight, or what still lasts.</summary>
+    public static IResult AheadOfAll(string figure, double? c, double? rh, bool? wide, HttpContext context, AheadNow ahead,
+        AheadCharts charts) =>
+        charts.Of(ahead.Of(Held(c, rh)), figure) is { } spec ? Svg(context, spec, wide) : Results.NotFound();
+
+    /// <summary>One lot ahead.</summary>
+    public static IResult AheadOfLot(string lot, double? c, double? rh, bool? wide, HttpContext context, AheadNow ahead,
+        AheadCharts charts, LedgerDoor door) =>
+        ahead.Of(Held(c, rh)).Of(NameInAddress.Real(lot, door.Book.Lots.ContainsKey)) is { } found
+            ? Svg(context, charts.Of(found), wide) : Results.NotFound();
+
+    // What cannot be held is left out: the page that shows the picture has said so.
+    private static Hold? Held(double? c, double? rh) => c is { } celsius && rh is { } percent ? Hold.Of(celsius, percent) : null;
 
     /// <summary>A chart as the report of a week has it, and its mail: what came later has no part in it.</summary>
     public static IResult Report(string week, string figure, string? lot, string? place, bool? wide, HttpContext context,

@@ -6,6 +6,7 @@ using RootCellar.Household;
 using RootCellar.Ledger;
 using RootCellar.Monitoring;
 using RootCellar.Pages.Bins;
+using RootCellar.Pages.Foreseen;
 using RootCellar.Pages.History;
 using RootCellar.Pages.Rows;
 using RootCellar.Readings;
@@ -36,9 +37,9 @@ internal static class PagesWiring
         services.AddSingleton<Show>().AddSingleton<Troubles>().AddSingleton<PlaceCards>();
         services.AddSingleton<RoomWords>().AddSingleton<RoomDoesWords>();
         services.AddSingleton<EntryWords>().AddSingleton<EntryDesk>().AddSingleton<QuestionWords>().AddSingleton<AdviceWords>()
-            .AddSingleton<WayWords>().AddSingleton<EntryLines>().AddSingleton<ToDo>().AddSingleton<AdviceHere>();
+            .AddSingleton<WayWords>().AddSingleton<AheadWords>().AddSingleton<EntryLines>().AddSingleton<ToDo>().AddSingleton<AdviceHere>();
         services.AddSingleton<RowWords>().AddSingleton<Outside>();
-        services.AddSingleton<PlaceCharts>().AddSingleton<LotCharts>().AddSingleton<SensorsToSeeTo>().AddHostedService<CacheWarmer>();
+        services.AddSingleton<PlaceCharts>().AddSingleton<LotCharts>().AddSingleton<AheadCharts>().AddSingleton<SensorsToSeeTo>().AddHostedService<CacheWarmer>();
     }
 
     /// <summary>
@@ -66,6 +67,8 @@ internal static class PagesWiring
         charts.MapGet("places/{place}/{figure}.svg", ChartEndpoint.Place);
         charts.MapGet("lots/{lot}/{figure}.svg", ChartEndpoint.Lot);
         charts.MapGet("report/{week}/{figure}.svg", ChartEndpoint.Report);
+        charts.MapGet("ahead/cellar/{figure}.svg", ChartEndpoint.AheadOfAll);
+        charts.MapGet("ahead/lots/{lot}.svg", ChartEndpoint.AheadOfLot);
         app.MapRazorPages();
     }
 }

@@ -16,6 +16,7 @@ public sealed class StrangersTests(StrangersTests.LiveState house) : IClassFixtu
     [InlineData("/log")]
     [InlineData("/log/sold?bin=B1")]
     [InlineData("/stock")]
+    [InlineData("/ahead")]
     [InlineData("/log/moved")]
     [InlineData("/labels")]
     [InlineData("/places/cellar")]

@@ -209,7 +209,7 @@ public sealed class DamagedLedgerTests
     {
         foreach (var path in (string[])
         [
-            "/", "/bins", "/bins/B1", "/bins/B2", "/lots/R1", "/log", "/log/to-check", "/log/dug", "/log/eaten?bin=B1", "/rows", "/stock",
+            "/", "/bins", "/bins/B1", "/bins/B2", "/lots/R1", "/log", "/log/to-check", "/log/dug", "/log/eaten?bin=B1", "/rows", "/stock", "/ahead",
             "/alarms", "/sensors", "/set-up", "/report", "/labels",
             "/api/ledger", "/api/lots", "/api/bins", "/api/stock", "/api/report", "/api/rows", "/api/places",
         ])

@@ -110,7 +110,7 @@ public sealed class LoneLotTests
         [
             "/", "/bins", "/bins?sort=first", "/bins/w", "/lots/WILD", "/lots/WILD?range=year", "/lots/WILD?bin=w", "/lots/GOOD", "/log",
             "/log/to-check", "/log/filled?lot=WILD", "/log/correct/1", "/log/correct/3", "/log/correct/5",
-            "/rows", "/rows/1", "/stock", "/stock?on=2025-12-24", "/report", "/labels", "/places/cellar", "/charts/lots/WILD/weight.svg",
+            "/rows", "/rows/1", "/stock", "/stock?on=2025-12-24", "/ahead", "/api/ahead", "/report", "/labels", "/places/cellar", "/charts/lots/WILD/weight.svg",
             "/api/ledger", "/api/lots", "/api/lots/WILD", "/api/lots/WILD/history", "/api/bins", "/api/bins/w", "/api/stock", "/api/rows",
             "/api/report",
         ])

@@ -26,6 +26,12 @@ internal sealed class WayWords(Show show)
         _ => Strings.SawNoSprouts,
     }).With(show.Day(look.At));
 
+    /// <summary>A date with its interval.</summary>
+    public string Between(When when, DateTimeOffset likely) => when is { Early: { } early, Late: { } late }
+        && show.Day(early) != show.Day(late)
+        ? Strings.DayBetween.With(show.Day(likely), show.Day(early), show.Day(late))
+        : show.Day(likely);
+
     private static string PlaceName(WayAhead way, IReadOnlyList<Place> places) =>
         way.Place is null ? Strings.WayAStore : EntryWords.PlaceName(way.Place, places);
 }

@@ -7,6 +7,7 @@ using RootCellar.Ledger;
 using RootCellar.Lots;
 using RootCellar.Monitoring;
 using RootCellar.Pages.Bins;
+using RootCellar.Pages.Foreseen;
 using RootCellar.Places;
 using RootCellar.Science.Keeping;
 using RootCellar.Storage;
@@ -22,7 +23,8 @@ internal sealed record LotEntry(Standing Standing, string Text, string? Bin);
 
 /// <summary>One lot: what it is, where all of it is, how it keeps, and its past in charts.</summary>
 internal sealed class LotModel(
-    LedgerDoor door, LotKeeper keeper, LotCharts charts, Pipeline pipeline, EntryWords words, WayWords ways, Show show) : PageModel
+    LedgerDoor door, LotKeeper keeper, LotCharts charts, Pipeline pipeline, EntryWords words, WayWords ways, AheadWords ahead,
+    Show show) : PageModel
 {
     private const int Shown = 100;
 
@@ -162,7 +164,7 @@ internal sealed class LotModel(
         if (cured.Count > 0)
             yield return new Figure(Strings.Skins, EntryWords.Stage(estimate.Stage, cured.Exists(b => b.InCuring)),
                 estimate.Stage < HealingStage.Adequate && estimate.FitToMove?.Likely is { } fit
-                    ? Strings.FitAbout.With(Between(estimate.FitToMove, fit)) : null);
+                    ? Strings.FitAbout.With(ways.Between(estimate.FitToMove, fit)) : null);
         if (estimate.RestUsed is { } rest)
         {
             yield return new Figure(Strings.DormancyUsed, Percent(100 * rest.Value),
@@ -170,16 +172,14 @@ internal sealed class LotModel(
             string way = ways.Of(estimate.Way, Places);
             if (estimate.Seen is { } look) yield return new Figure(Strings.LogSprouts, ways.Saw(look));
             if (!estimate.SproutsSeen && estimate.Peeping is { Likely: { } peeping } first)
-                yield return new Figure(Strings.SproutsPeep, Between(first, peeping), way);
+                yield return new Figure(Strings.SproutsPeep, ways.Between(first, peeping), way);
             if (estimate.Sprouted is { Likely: { } sprouted } long5)
-                yield return new Figure(Strings.SproutedMost, Between(long5, sprouted), way);
+                yield return new Figure(Strings.SproutedMost, ways.Between(long5, sprouted), way);
         }
-    }
 
-    private string Between(When when, DateTimeOffset likely) => when is { Early: { } early, Late: { } late }
-        && show.Day(early) != show.Day(late)
-        ? Strings.DayBetween.With(show.Day(likely), show.Day(early), show.Day(late))
-        : show.Day(likely);
+        yield return new Figure(
+            Strings.AheadLasts, ahead.Lasts(estimate.Lasts, AheadReading.Horizon(show.Today)), ahead.By(estimate.Lasts));
+    }
 
     private static string Percent(double value) => value.ToString("0.#", CultureInfo.CurrentCulture) + "\u00A0%";
 
