@@ -23,6 +23,7 @@ public sealed class LargeAnswersTests : IAsyncLifetime
         ["/api/report"] = "/api/report",
         ["/api/alarms"] = "/api/alarms",
         ["/api/stock"] = "/api/stock",
+        ["/api/ahead"] = "/api/ahead",
         ["/openapi/v1.json"] = "/openapi/v1.json",
     };
 
