@@ -14,7 +14,7 @@ internal static class RoomApi
 {
     public static void Map(RouteGroupBuilder group) => group.MapGet("{place}/room", Of)
         .WithName("readRoom").WithSummary("What a room does: opening it now, water on its floor, a load of warm crop, its breath.")
-        .Produces<RoomShape>();
+        .Produces<RoomFiguresShape>();
 
     private static IResult Of(
         string place,
@@ -34,7 +34,7 @@ internal static class RoomApi
         }
 
         LoadAsked? asked = kg is null && celsius is null ? null : new LoadAsked(kg, celsius ?? RoomSums.UsualLoadC);
-        return Results.Ok(RoomShape.Of(view.Place.Id, sums.Of(view.Judgement, view.Band, lots.Views, asked)));
+        return Results.Ok(RoomFiguresShape.Of(view.Place.Id, sums.Of(view.Judgement, view.Band, lots.Views, asked)));
     }
 }
 
@@ -96,11 +96,11 @@ internal sealed record RoomBreathShape(
 }
 
 /// <summary>What depends on the volume is null where that is not known; load and breath are null where there is nothing to say.</summary>
-internal sealed record RoomShape(
+internal sealed record RoomFiguresShape(
     string Place, double? VolumeM3, RoomKnownShape Known, RoomDoorShape Door, RoomFloorShape Floor, RoomLoadShape? Load,
     RoomBreathShape? Breath)
 {
-    public static RoomShape Of(string place, RoomFigures f) => new(
+    public static RoomFiguresShape Of(string place, RoomFigures f) => new(
         place, f.VolumeM3, RoomKnownShape.Of(f.Response), RoomDoorShape.Of(f.Door), RoomFloorShape.Of(f.Floor), RoomLoadShape.Of(f.Load),
         RoomBreathShape.Of(f.Breath));
 }
