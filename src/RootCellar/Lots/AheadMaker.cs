@@ -114,7 +114,7 @@ internal sealed class AheadMaker(Book book, LotViews views, Hold? hold)
         private BinEstimate Named(string bin) => bins.FirstOrDefault(b => b.Bin == bin) ?? bins[0];
 
         /// <summary>Bins of one way end on one day: each way is asked once.</summary>
-        private LastsUntil Ends(Dictionary<string, BinOutlook> held, List<HoldCaution> cautions)
+        private static LastsUntil Ends(Dictionary<string, BinOutlook> held, List<HoldCaution> cautions)
         {
             if (cautions.Contains(HoldCaution.Freezes))
             {

@@ -133,8 +133,8 @@ internal sealed class BinOutlook(
     private Interval Left(double days)
     {
         var lost = ahead.LostSinceDug(days);
-        var begun = ahead.LostSinceDug(0);
-        var spread = SproutSpread.Of(default, Sprouts(days)).And(ahead.OffLoss(days), begun, ahead.Lost(days));
+        var sinceDug = ahead.LostSinceDug(0);
+        var spread = SproutSpread.Of(default, Sprouts(days)).And(ahead.OffLoss(days), sinceDug, ahead.Lost(days));
         return LotUncertainty.Weight(1, 0, lost with { Sprouts = spread }, learned.Water.Sides90, learned.Prior.BreathFactor);
     }
 
