@@ -21,8 +21,8 @@ internal static partial class PseudoLanguage
     /// <summary>What is measured is written the same in every language; so are names of techniques, files and settings.</summary>
     private static readonly HashSet<string> Symbols = new(StringComparer.Ordinal)
     {
-        "RootCellar", "ROOTCELLAR", "lb", "oz", "qt", "kg", "ft", "Pa", "lx", "lux", "ppm", "min", "MB", "RH", "dBm", "hPa", "MQTT", "UTC", "csv",
-            "CSV", "QR",
+        "RootCellar", "ROOTCELLAR", "lb", "oz", "qt", "kg", "ft", "Pa", "lx", "lux", "ppm", "min", "MB", "RH", "dBm", "hPa", "MQTT", "UTC",
+            "csv", "CSV", "QR",
     };
 
     /// <summary>Lays the language's file beside a record, as a household would.</summary>
