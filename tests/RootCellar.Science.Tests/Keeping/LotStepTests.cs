@@ -156,7 +156,7 @@ public sealed class LotStepTests
         figures.Should().OnlyHaveUniqueItems("every figure is something else, and none is nought").And.NotContain(0);
         LotState.From(traits, figures).Should().Be(lot);
         FluentActions.Invoking(() => LotState.From(traits, figures.AsSpan(1))).Should().Throw<ArgumentException>()
-            .WithMessage("There must be 13*");
+            .WithMessage("There must be 14*");
         FluentActions.Invoking(() => lot.CopyTo(new double[3])).Should().Throw<ArgumentException>();
     }
 
