@@ -99,6 +99,10 @@ public sealed class OutboxTests : IAsyncLifetime
         time.Advance(TimeSpan.FromMinutes(10));
         outbox.OldestWait.Should().BeGreaterThanOrEqualTo(TimeSpan.FromMinutes(10)).And.BeLessThan(TimeSpan.FromMinutes(20));
         outbox.Troubles[CapturingChannel.ChannelName].Should().Be("not this one");
+        (await new ChannelsCheck(outbox).CheckHealthAsync(new(), TestContext.Current.CancellationToken)).Description.Should()
+            .Be("captured: not this one");
+        TestMeters.Heard(meters => _ = new OutboxMetrics(meters, outbox)).Should().Equal("rootcellar.channels.in.trouble 1",
+            "rootcellar.texts.waiting 2", FormattableString.Invariant($"rootcellar.texts.oldest {outbox.OldestWait.TotalSeconds}s"));
         await outbox.StopAsync(TestContext.Current.CancellationToken);
     }
 
