@@ -162,12 +162,12 @@ internal static class Worker
         public bool OnMessage(IMessageSinkMessage message) => on(message);
     }
 
-    /// <summary>One test after the other, and a theory is one test: its rows are not worked out before it runs.</summary>
+    /// <summary>One test after the other, and every row of a theory by itself: one of many rows would be too slow as a whole.</summary>
     private sealed class Options : ITestFrameworkDiscoveryOptions, ITestFrameworkExecutionOptions
     {
         private readonly Dictionary<string, object?> values = new(StringComparer.Ordinal)
         {
-            ["xunit.discovery.PreEnumerateTheories"] = (bool?)false,
+            ["xunit.discovery.PreEnumerateTheories"] = (bool?)true,
             ["xunit.execution.DisableParallelization"] = (bool?)true,
             ["xunit.execution.SynchronousMessageReporting"] = (bool?)true,
         };
