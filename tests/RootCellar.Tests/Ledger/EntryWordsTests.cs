@@ -57,6 +57,7 @@ public sealed class EntryWordsTests
     {
         await using var books = await Bookkeeping.WithTwoBinsAsync();
         await books.KeepAsync("""{"event":"eaten","bin":"B1","weightKg":1}""");
+        Words().Of(books.Book, books.Book.Find(4)!, Places).Replace('\u00A0', ' ').Should().Be("Eaten: 1.0 kg");
         await CorrectAsync("\"weightKg\":2", "Put right: Eaten: 1.0 kg → Eaten: 2.0 kg");
         await CorrectAsync("\"weightKg\":3", "Put right: Eaten: 2.0 kg → Eaten: 3.0 kg");
         await CorrectAsync("\"rightNote\":\"for soup\"", "Put right: Eaten: 3.0 kg");

@@ -91,7 +91,7 @@ public sealed class OutboxTests : IAsyncLifetime
         };
         using var outbox = await StartAsync(channel);
         await OfferAsync(outbox, Text("m1") with { Alarm = "cellar" });
-        await OfferAsync(outbox, Text("m2") with { Alarm = "cellar" });
+        await OfferAsync(outbox, Text("m2") with { Alarm = "cellar", CreatedAt = Sample.At.AddMinutes(9) });
         await OfferAsync(outbox, Text("m3") with { Alarm = "curing" });
         await PassAsync(TimeSpan.FromMilliseconds(100), () => channel.Taken.Count == 1 && outbox.Underway == 2);
         channel.Taken.Single().Id.Should().Be("m3");

@@ -93,7 +93,8 @@ public sealed class RoomTextsTests
 
         Tell([], Over(Warm, 15, 24, 120), Over(Dry, 88, 55, 130)).Single().Sms.Should().Be("CURING ROOM fine again: 59F, 88% at 19:37, "
             + "after 2 h 10 min (worst 75F, 55%). If door or vent is still open, shut it. Told Zoe.");
-        Tell([], othersOpen: true, Over(Warm, 15, 24, 120)).Single().Sms.Should().StartWith("CURING ROOM no longer too warm: 59F at 19:37");
+        Tell(teller, [], [Over(Warm, 15, 24, 120), Over(Dry, 88, 55, 130)], othersOpen: true).Single().Sms.Should()
+            .StartWith("CURING ROOM no longer too warm, too dry: 59F, 88% at 19:37, after 2 h 10 min (worst 75F, 55%). If door");
         Tell([], Over(Co2, 900, 7000, 130)).Single().Sms.Should().Be("CURING ROOM fine again: 900 ppm at 19:37, after 2 h 10 min "
             + "(worst 7,000 ppm). Not a safety gauge. Still air it before you go in, and don't go in alone.");
     }
@@ -144,6 +145,19 @@ public sealed class RoomTextsTests
     }
 
     [Fact]
+    public void Words_of_the_growers_own_are_taken_to_tell_of_their_own_rule()
+    {
+        using var folder = new TempFolder();
+        File.WriteAllText(Path.Combine(folder.Path, "too-warm.sbn"), "{{ place }} is hot.");
+        var own = new Teller(new TellOptions(), Renderer(templates: new TemplateSet(folder.Path)));
+        own.Put(Zoe);
+        var text = Tell(own, [Warm, Dry], Raised(Warm)).Single();
+        text.Sms.Should().Be("CURING ROOM is hot.");
+        text.Said!.Findings.Select(f => f.Rule).Should().Equal(Rule.TooWarm);
+        Tell(own, [Warm, Dry], Raised(Dry)).Single().Said!.Findings.Select(f => f.Rule).Should().Equal(Rule.TooWarm, Rule.TooDry);
+    }
+
+    [Fact]
     public async Task Without_a_record_the_copy_beside_it_knows_whom_to_tell()
     {
         using var folder = new TempFolder();
@@ -155,9 +169,6 @@ public sealed class RoomTextsTests
 
     private IReadOnlyList<Outgoing> Tell(IReadOnlyList<StandingLimit> standing, params IReadOnlyList<AlarmChange> changes) =>
         Tell(teller, standing, changes);
-
-    private IReadOnlyList<Outgoing> Tell(IReadOnlyList<StandingLimit> standing, bool othersOpen, AlarmChange change) =>
-        Tell(teller, standing, [change], othersOpen);
 
     private static IReadOnlyList<Outgoing> Tell(Teller teller, IReadOnlyList<StandingLimit> standing, AlarmChange change) =>
         Tell(teller, standing, [change]);

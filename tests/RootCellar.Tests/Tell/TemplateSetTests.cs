@@ -121,6 +121,26 @@ public sealed class TemplateSetTests : IDisposable
     }
 
     [Fact]
+    public void The_growers_own_lie_in_the_folder_templates_and_a_mail_of_one_line_is_its_subject()
+    {
+        var own = Directory.CreateDirectory(Path.Combine(folder.FullName, "templates")).FullName;
+        File.WriteAllText(Path.Combine(own, "mail.sbn"), "{{ title }} {{ link }}");
+        var renderer = TextRenderer.Of(new RootCellar.Household.HouseholdOptions { TimeZone = "UTC" }, folder.FullName, "http://cellar.local/");
+        var text = renderer.Render(Change(Rule.TooWarm, Telling.Raised, 25), Curing, Held);
+        (text.Subject, text.Body).Should().Be(("too warm http://cellar.local/", Shipped));
+    }
+
+    [Fact]
+    public void A_place_without_a_name_is_called_as_it_is_known_and_pages_say_the_same()
+    {
+        var warm = Change(Rule.TooWarm, Telling.Raised, 25);
+        Renderer().Render(warm, null, Held).Sms.Should().StartWith("CURING 11F too warm");
+        Renderer().Render(warm with { After = warm.After with { Place = "" } }, null, Held).Sms.Should().StartWith("ROOTCELLAR 11F too warm");
+        Renderer().Say(warm, Curing).Fact.Should().StartWith("Curing room 11F too warm");
+        Renderer().Say(warm, null).Fact.Should().StartWith("RootCellar 11F too warm");
+    }
+
+    [Fact]
     public void A_template_that_does_not_end_is_broken_off()
     {
         File.WriteAllText(Path.Combine(folder.FullName, "too-warm.sbn"),
