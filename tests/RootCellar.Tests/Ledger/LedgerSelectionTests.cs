@@ -100,7 +100,8 @@ public sealed class LedgerSelectionTests
     {
         await using var books = await Bookkeeping.WithTwoBinsAsync();
         using var door = new LedgerDoor(books.Store, books.Time, new RootCellar.Household.HouseholdOptions { TimeZone = "UTC" },
-            new RootCellar.Household.LimitOptions(), Microsoft.Extensions.Logging.Abstractions.NullLogger<LedgerDoor>.Instance) { Room = 4 };
+            new RootCellar.Household.LimitOptions(), Microsoft.Extensions.Logging.Abstractions.NullLogger<LedgerDoor>.Instance)
+        { Room = 4 };
         door.Load();
         const string eaten = """{"event":"eaten","bin":"B1","weightKg":1}""";
         (await TakeAsync($"[{eaten},{eaten}]")).Should().BeNull();

@@ -160,12 +160,13 @@ public sealed class BuiltInBrokerTests : IAsyncLifetime, IReadingSink, ICredenti
         announcements.Say("rootcellar/out/a", 1);
         await UntilAsync(() => broker.Retained.Messages == 2);
         (await SubscribeAsync(reader, "rootcellar/out/#")).Should().Be(MqttClientSubscribeResultCode.GrantedQoS0);
-        await UntilAsync(() => heard.Count == 2);
-        heard.Should().BeEquivalentTo("rootcellar/out/status online", "rootcellar/out/a 1");
+        // What is published while it subscribes may come twice: as kept, and as new.
+        await UntilAsync(() => heard.Contains("rootcellar/out/status online") && heard.Contains("rootcellar/out/a 1"));
         announcements.Say("rootcellar/out/a", 2);
         announcements.TakeAway("rootcellar/out/a");
-        await UntilAsync(() => heard.Count == 4);
-        heard.Skip(2).Should().Equal("rootcellar/out/a 2", "rootcellar/out/a ");
+        await UntilAsync(() => heard.Contains("rootcellar/out/a "));
+        heard.Where(h => h.StartsWith("rootcellar/out/a", StringComparison.Ordinal)).Distinct().Should()
+            .Equal("rootcellar/out/a 1", "rootcellar/out/a 2", "rootcellar/out/a ");
         broker.Retained.Should().Be((1, "rootcellar/out/status".Length + "online".Length));
 
         (await SubscribeAsync(reader, "#")).Should().Be(MqttClientSubscribeResultCode.NotAuthorized);
@@ -190,12 +191,14 @@ public sealed class BuiltInBrokerTests : IAsyncLifetime, IReadingSink, ICredenti
             return Task.CompletedTask;
         };
         await SubscribeAsync(reader, "rootcellar/out/+");
-        await UntilAsync(() => heard == 1);
         for (var i = 0; i < 101; i++)
         {
+            var before = Volatile.Read(ref heard);
             announcements.Say($"rootcellar/out/{i}", i);
-            await UntilAsync(() => heard == i + 2);
+            await UntilAsync(() => Volatile.Read(ref heard) > before);
         }
+
+        await UntilAsync(() => Volatile.Read(ref heard) >= 102);
 
         broker.Retained.Messages.Should().Be(100);
         Refused().Should().Equal("retained 2");
