@@ -197,7 +197,8 @@ public sealed class DiggingTests
     [InlineData(new[] { 6, 7, 8, 9, 10, 11, 12, 13, 14, 15, 16, 17, 18, 19 }, null, null)]
     public void The_best_hours_are_the_longest_run_of_good_ones(int[] good, int? from, int? to)
     {
-        foreach (var (fine, poor) in new[] { ((15.0, 80.0), (5.0, 80.0)), ((7.2, 80), (2, 80)), ((21.1, 80), (5, 80)), ((15, 80), (10, 97)) })
+        foreach (var (fine, poor) in new[] { ((15.0, 80.0), (5.0, 80.0)),
+            ((7.2, 80), (2, 80)), ((21.1, 80), (5, 80)), ((15, 80), (10, 97)) })
         {
             var today = DiggingAir.Of(Hours(ago => good.Contains((20 - ago + 48) % 24) ? fine : poor), double.NaN);
             (today.BestFrom, today.BestTo).Should().Be((from, to), $"{fine} against {poor}");

@@ -100,7 +100,8 @@ public sealed class OutlookTests
         // At 20 C sprouts grow 0.75 mm a day: 5 mm take six and two thirds of the twelve days at most half of which they may take.
         var lot = Potatoes with { Packing = Packing.SingleLayer, Rest = new RestPrior(12, 20) };
         var milestones = Outlook.Run(lot, [AirSpan.Hold(20 - lot.Middle().WarmerC, 90, 30)]).Milestones;
-        var (peeping, sprouted) = (milestones.Single(m => m.What == Milestone.Peeping), milestones.Single(m => m.What == Milestone.Sprouted));
+        var (peeping, sprouted) = (milestones.Single(m => m.What == Milestone.Peeping),
+            milestones.Single(m => m.What == Milestone.Sprouted));
         peeping.Likely!.Value.Should().BeApproximately(6, 0.05);
         (sprouted.Likely!.Value - peeping.Likely.Value).Should().BeApproximately(5 / 0.75, 0.05);
         (peeping.Early < peeping.Likely && peeping.Likely < peeping.Late && sprouted.Early > peeping.Early).Should().BeTrue();

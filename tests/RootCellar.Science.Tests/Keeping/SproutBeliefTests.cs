@@ -50,7 +50,8 @@ public sealed class SproutBeliefTests
         }
 
         foreach (double factor in (double[])[1, 3.001])
-            FluentActions.Invoking(() => SproutBelief.Before(factor)).Should().Throw<ArgumentOutOfRangeException>().WithParameterName("factor");
+            FluentActions.Invoking(() => SproutBelief.Before(factor))
+                .Should().Throw<ArgumentOutOfRangeException>().WithParameterName("factor");
     }
 
     [Fact]
@@ -60,7 +61,8 @@ public sealed class SproutBeliefTests
         {
             double[] same = [.. Enumerable.Repeat(share, SproutBelief.Multipliers.Length)];
             foreach (var seen in Enum.GetValues<SproutsSeen>())
-                SproutBelief.Before(1.5).After(seen, same).Quantile(0.95).Should().BeApproximately(SproutBelief.Before(1.5).Quantile(0.95), 1e-6);
+                SproutBelief.Before(1.5).After(seen, same).Quantile(0.95)
+                    .Should().BeApproximately(SproutBelief.Before(1.5).Quantile(0.95), 1e-6);
         }
     }
 

@@ -127,7 +127,8 @@ public sealed class DamagedLedgerTests
         (await new LedgerCheck(door).CheckHealthAsync(new(), TestContext.Current.CancellationToken)).Description.Should()
             .Be(why is null ? null : "1 rows of the ledger cannot be read.");
         TestMeters.Heard(meters => _ = new LedgerMetrics(meters, door)).Should().Equal($"rootcellar.ledger.entries {(why is null ? 5 : 4)}",
-            $"rootcellar.ledger.room.entries {door.Room}", $"rootcellar.ledger.damaged.rows {(why is null ? 0 : 1)}", "rootcellar.ledger.ok 1");
+            $"rootcellar.ledger.room.entries {door.Room}",
+                $"rootcellar.ledger.damaged.rows {(why is null ? 0 : 1)}", "rootcellar.ledger.ok 1");
         if (why is null) return;
         var row = door.Damaged[0];
         row.Number.Should().Be(damage.StartsWith("id = ", StringComparison.Ordinal) ? damage == "id = NULL" ? "?" : damage[5..] : "4");
@@ -145,7 +146,8 @@ public sealed class DamagedLedgerTests
         using var door = Door(store);
         door.Load();
         door.Damaged.Select(d => d.Raw.Length).Should().Equal(RowText.LongestRaw + 1, door.Damaged[1].Raw.Length);
-        door.Damaged[0].Raw.Should().StartWith("id=4 event=eaten at_ms=1759399200000 at_offset=0 recorded_ms=1759557600000 by_whom=test body=xxx")
+        door.Damaged[0].Raw
+            .Should().StartWith("id=4 event=eaten at_ms=1759399200000 at_offset=0 recorded_ms=1759557600000 by_whom=test body=xxx")
             .And.EndWith("x\u2026");
         door.Damaged[1].Why.Should().Be($"by_whom: '0x{new string('0', 128)}' is not a text");
     }

@@ -111,7 +111,8 @@ public sealed class LedgerCsvTests
             .Replace(",F,", $",{fields},", StringComparison.Ordinal).Replace(",G,", $",{dug},", StringComparison.Ordinal));
         using var ledger = Empty();
         using var csv = new StringReader(Header + Good + string.Join('\n', lines) + "\n");
-        var refused = FluentActions.Invoking(() => LedgerCsv.Import(ledger, csv, Sample.At, RootCellar.Household.HouseholdCalendar.Utc, looked: false)).Should()
+        var refused = FluentActions.Invoking(() => LedgerCsv.Import(ledger, csv, Sample.At,
+            RootCellar.Household.HouseholdCalendar.Utc, looked: false)).Should()
             .Throw<CsvProblemException>().Which;
         refused.Message.Should().ContainAll(says);
     }

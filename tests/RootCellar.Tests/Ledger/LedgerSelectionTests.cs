@@ -158,12 +158,14 @@ public sealed class LedgerSelectionTests
             var at = Sample.At.AddDays(-1);
             foreach (var (id, what, body) in new[]
             {
-                (4L, "dug", """{"lot":"../l","crop":"potato"}"""), (5L, "filled", """{"bin":"../b","lot":"../l","weightKg":9,"place":"../p"}"""),
+                (4L, "dug", """{"lot":"../l","crop":"potato"}"""),
+                    (5L, "filled", """{"bin":"../b","lot":"../l","weightKg":9,"place":"../p"}"""),
                 (6L, "row-planted", """{"row":"../r","crop":"potato"}"""),
                 (7L, "promised", """{"order":"../o","crop":"potato","weightKg":1}"""),
             })
             {
-                LedgerRows.Add(c, new LedgerRow(new LedgerEntry(id, what, at.AddMinutes(id), at, null, null, Bookkeeping.Parse(body), null, null),
+                LedgerRows.Add(c, new LedgerRow(new LedgerEntry(id, what, at.AddMinutes(id), at,
+                    null, null, Bookkeeping.Parse(body), null, null),
                     null, null, null));
             }
         });

@@ -52,7 +52,8 @@ public sealed class AdvisingTests
         cellar.Book = Books.Of(Books.Lot("l", Start, [bin]));
         var advice = (await cellar.AtAsync(Day(30))).Bins["c-1"].Advice;
         (advice.Says == AdviceSays.RotSeen).Should().Be(minded);
-        if (minded) advice.Text.Should().Be($"It was {seen} on 10 Oct: take it out, sort it, and keep what touched wet or smelly pieces apart.");
+        if (minded) advice.Text
+            .Should().Be($"It was {seen} on 10 Oct: take it out, sort it, and keep what touched wet or smelly pieces apart.");
     }
 
     [Theory]

@@ -15,7 +15,8 @@ public sealed class EstimatesHealthTests
         cellar.Time.Advance(TimeSpan.FromHours(1));
         await SaysAsync(cellar, null, "nothing is in a bin");
         await cellar.AirAsync(StoreRoom, Start, Start.AddDays(2), 5, 90);
-        cellar.Book = Books.Of(Books.Lot("l", Start, [Books.Bin("a", Start, 20, (StoreRoom, Start)), Books.Bin("b", Start, 9, (StoreRoom, Start))]));
+        cellar.Book = Books.Of(Books.Lot("l", Start, [Books.Bin("a", Start, 20, (StoreRoom, Start)),
+            Books.Bin("b", Start, 9, (StoreRoom, Start))]));
         await SaysAsync(cellar, null, "the first look is under way");
         await cellar.AtAsync(Start.AddDays(2));
         Measured(cellar).Should().Equal("rootcellar.estimates.age 0s", "rootcellar.estimates.failed.lots 0", "rootcellar.estimates.bins 2");

@@ -51,7 +51,8 @@ public sealed class BuiltInBrokerTests : IAsyncLifetime, IReadingSink, ICredenti
         builder.WebHost.ConfigureKestrel(k => k.Listen(IPAddress.Loopback, 0, l => l.UseConnectionHandler<BrokerDoor>()));
         app = builder.Build();
         var failed = new FailedWork(TimeProvider.System, NullLogger<FailedWork>.Instance);
-        broker = new BuiltInBroker(options, this, announcements, door, app.Services.GetRequiredService<BrokerDoor>(), this, refusals, failed);
+        broker = new BuiltInBroker(options, this, announcements, door, app.Services.GetRequiredService<BrokerDoor>(),
+            this, refusals, failed);
         await app.StartAsync(TestContext.Current.CancellationToken);
         await broker.StartAsync(TestContext.Current.CancellationToken);
     }
@@ -209,7 +210,8 @@ public sealed class BuiltInBrokerTests : IAsyncLifetime, IReadingSink, ICredenti
     public async Task Who_would_not_be_let_in_any_more_has_to_go()
     {
         Set(finished: false);
-        var (stranger, reader, sensor) = (await ConnectAsync("one", null), await ConnectAsync("two", Shared), await ConnectAsync("three", Own));
+        var (stranger, reader, sensor) = (await ConnectAsync("one", null), await ConnectAsync("two", Shared),
+            await ConnectAsync("three", Own));
         (await SubscribeAsync(reader, "rootcellar/out/#")).Should().Be(MqttClientSubscribeResultCode.GrantedQoS0);
         Set(finished: true);
         await UntilAsync(() => !reader.IsConnected);

@@ -34,7 +34,8 @@ public sealed class OutsideBrokerTests : IAsyncLifetime, IReadingSink
         server.InterceptingPublishAsync += e =>
         {
             var said = Encoding.UTF8.GetString(e.ApplicationMessage.Payload.ToArray());
-            if (e.ClientId == options.Broker.ClientId) met.Enqueue($"said {e.ApplicationMessage.Topic} {said} {e.ApplicationMessage.Retain}");
+            if (e.ClientId == options.Broker.ClientId)
+                met.Enqueue($"said {e.ApplicationMessage.Topic} {said} {e.ApplicationMessage.Retain}");
             return Task.CompletedTask;
         };
         server.InterceptingSubscriptionAsync += e =>
@@ -195,6 +196,7 @@ public sealed class OutsideBrokerTests : IAsyncLifetime, IReadingSink
         return broker;
     }
 
-    private OutsideBroker Broker() => new(options, this, announcements, new FailedWork(TimeProvider.System, NullLogger<FailedWork>.Instance),
+    private OutsideBroker Broker() => new(options, this, announcements,
+        new FailedWork(TimeProvider.System, NullLogger<FailedWork>.Instance),
         NullLogger<OutsideBroker>.Instance);
 }

@@ -47,7 +47,8 @@ public sealed class SensorAdmissionTests : ILogger
 
     bool ILogger.IsEnabled(LogLevel logLevel) => true;
 
-    void ILogger.Log<TState>(LogLevel logLevel, EventId eventId, TState state, Exception? exception, Func<TState, Exception?, string> formatter) =>
+    void ILogger.Log<TState>(LogLevel logLevel, EventId eventId, TState state, Exception? exception,
+        Func<TState, Exception?, string> formatter) =>
         said.Add(formatter(state, exception));
 
     private void Count(SensorLimit limit, string? client, double hours) =>

@@ -57,7 +57,8 @@ public sealed class MailChannelTests
     [Fact]
     public async Task A_report_comes_with_its_pictures_inside_and_as_plain_text_once_they_are_gone()
     {
-        (string, IReadOnlyList<Picture>)? kept = ("<p>Week 40 <img src=\"cid:air@rootcellar\"></p>", [new Picture("air@rootcellar", [1, 2, 3])]);
+        (string, IReadOnlyList<Picture>)? kept = ("<p>Week 40 <img src=\"cid:air@rootcellar\"></p>",
+            [new Picture("air@rootcellar", [1, 2, 3])]);
         var report = Text with { Report = "2025-W40" };
         var (_, mail) = await SendAsync(new MailOptions(), report, report: week => week == "2025-W40" ? kept : null);
         mail.HtmlBody.Should().Contain("Week 40");
@@ -117,10 +118,12 @@ public sealed class MailChannelTests
             if (words[0] is "DATA")
             {
                 await SayAsync("354 go on");
-                while (await reader.ReadLineAsync(TestContext.Current.CancellationToken) is { } part and not ".") mail.Append(part).Append("\r\n");
+                while (await reader.ReadLineAsync(TestContext.Current.CancellationToken) is { } part and not ".")
+                    mail.Append(part).Append("\r\n");
             }
 
-            await SayAsync(words[0] switch { "EHLO" => $"250-postbox\r\n250 {(offers.Length > 0 ? offers : "8BITMIME")}", "AUTH" => "235 ok", "QUIT" => "221 bye", _ => "250 ok" });
+            await SayAsync(words[0] switch { "EHLO" => $"250-postbox\r\n250 {(offers.Length > 0 ? offers : "8BITMIME")}",
+                "AUTH" => "235 ok", "QUIT" => "221 bye", _ => "250 ok" });
             if (words[0] is "QUIT") return;
         }
 

@@ -57,7 +57,8 @@ public sealed class RoomTextsTests
             texts.Select(t => (t.Recipient, t.Priority, t.Alarm)).Should()
                 .Equal(("+1", "urgent", "freezing-near"), ("+3", "urgent", "freezing-near"));
             var bins = time == 0 ? "bins" : "still bins";
-            texts[0].Sms.Should().StartWith($"URGENT CURING ROOM {bins} 31.1F, crops freeze near 31F since 19:35, still 15F too warm (75F)");
+            texts[0].Sms
+                .Should().StartWith($"URGENT CURING ROOM {bins} 31.1F, crops freeze near 31F since 19:35, still 15F too warm (75F)");
             texts[1].Sms.Should().Contain(time == 0 ? ", 15F too warm (75F)" : ", still 15F too warm (75F)");
         }
     }

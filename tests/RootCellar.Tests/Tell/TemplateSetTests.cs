@@ -61,7 +61,8 @@ public sealed class TemplateSetTests : IDisposable
         var problem = new TemplateSet(folder.FullName).Problems.Single();
         problem.ToString().Should().StartWith("to-warm.sbn, line 1, column 1: there is no template of this name; the names are room.sbn, ");
         problem.Message[problem.Message.IndexOf("room.sbn", StringComparison.Ordinal)..].Split(", ").Should().Contain(
-            ["room.over.sbn", "sensor-silent.sbn", "sensor-silent.over.sbn", "clock-stepped.sbn", "reminder.sbn", "mail.sbn", "too-warm.sbn",
+            ["room.over.sbn", "sensor-silent.sbn", "sensor-silent.over.sbn", "clock-stepped.sbn",
+                "reminder.sbn", "mail.sbn", "too-warm.sbn",
                 "too-warm.over.sbn", "report.subject.sbn", "report.text.sbn", "report.html.sbn"]).And.NotContain("clock-stepped.over.sbn");
     }
 
@@ -81,7 +82,8 @@ public sealed class TemplateSetTests : IDisposable
     [Fact]
     public void The_end_of_a_rule_of_the_growers_own_has_words_of_its_own()
     {
-        File.WriteAllText(Path.Combine(folder.FullName, "too-warm.over.sbn"), "{{ place }} was {{ worst }}{{ if over }} and is not{{ end }}.");
+        File.WriteAllText(Path.Combine(folder.FullName, "too-warm.over.sbn"),
+            "{{ place }} was {{ worst }}{{ if over }} and is not{{ end }}.");
         var renderer = Renderer(templates: new TemplateSet(folder.FullName));
         renderer.Render(Change(Rule.TooWarm, Telling.Over, 25), Curing, Held).Sms.Should().Be("CURING ROOM was 74F and is not.");
         renderer.Render(Change(Rule.TooWarm, Telling.Raised, 25), Curing, Held).Sms.Should().Be(Shipped);
@@ -125,7 +127,8 @@ public sealed class TemplateSetTests : IDisposable
     {
         var own = Directory.CreateDirectory(Path.Combine(folder.FullName, "templates")).FullName;
         File.WriteAllText(Path.Combine(own, "mail.sbn"), "{{ title }} {{ link }}");
-        var renderer = TextRenderer.Of(new RootCellar.Household.HouseholdOptions { TimeZone = "UTC" }, folder.FullName, "http://cellar.local/");
+        var renderer = TextRenderer.Of(new RootCellar.Household.HouseholdOptions { TimeZone = "UTC" },
+            folder.FullName, "http://cellar.local/");
         var text = renderer.Render(Change(Rule.TooWarm, Telling.Raised, 25), Curing, Held);
         (text.Subject, text.Body).Should().Be(("too warm http://cellar.local/", Shipped));
     }
@@ -135,7 +138,8 @@ public sealed class TemplateSetTests : IDisposable
     {
         var warm = Change(Rule.TooWarm, Telling.Raised, 25);
         Renderer().Render(warm, null, Held).Sms.Should().StartWith("CURING 11F too warm");
-        Renderer().Render(warm with { After = warm.After with { Place = "" } }, null, Held).Sms.Should().StartWith("ROOTCELLAR 11F too warm");
+        Renderer().Render(warm with { After = warm.After with { Place = "" } }, null, Held).Sms
+            .Should().StartWith("ROOTCELLAR 11F too warm");
         Renderer().Say(warm, Curing).Fact.Should().StartWith("Curing room 11F too warm");
         Renderer().Say(warm, null).Fact.Should().StartWith("RootCellar 11F too warm");
     }
@@ -145,7 +149,8 @@ public sealed class TemplateSetTests : IDisposable
     {
         File.WriteAllText(Path.Combine(folder.FullName, "too-warm.sbn"),
             "{{ for i in 1..150 }}{{ for j in 1..150 }}{{ for k in 1..150 }}{{ for l in 1..150 }}{{ end }}{{ end }}{{ end }}{{ end }}x");
-        var renderer = Renderer(templates: new TemplateSet(folder.FullName, limits: new TemplateLimits { Time = TimeSpan.FromMilliseconds(50) }));
+        var renderer = Renderer(templates: new TemplateSet(folder.FullName,
+            limits: new TemplateLimits { Time = TimeSpan.FromMilliseconds(50) }));
         renderer.Render(Change(Rule.TooWarm, Telling.Raised, 25), Curing, Held).Sms.Should().Be(Shipped);
         renderer.Problems.Should().ContainSingle();
     }
