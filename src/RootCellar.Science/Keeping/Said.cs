@@ -26,9 +26,8 @@ internal static class Said
         _ => string.Create(CultureInfo.InvariantCulture, $"{Round(hours / 24, 0):0} days"),
     };
 
-    /// <summary>A number with at most so many decimals.</summary>
-    public static string Number(double value, int decimals = 0) =>
-        Round(value, decimals).ToString(decimals == 0 ? "0" : "0." + new string('#', decimals), CultureInfo.InvariantCulture);
+    /// <summary>A whole number.</summary>
+    public static string Number(double value) => Round(value, 0).ToString("0", CultureInfo.InvariantCulture);
 
     // Plus nought: minus nought would print its sign.
     private static double Round(double value, int decimals) => Math.Round(value, decimals, MidpointRounding.AwayFromZero) + 0.0;

@@ -111,7 +111,6 @@ internal static class Advising
         "rain" => RotSigns.RainAtDigging,
         "late-blight" => RotSigns.LateBlight,
         "rot-seen" => RotSigns.RotSeen,
-        "frost" => RotSigns.FieldFrost,
         _ => RotSigns.None,
     });
 

@@ -148,6 +148,70 @@ public sealed class DiggingTests
         }
     }
 
+    [Theory]
+    [InlineData(15, 21.1, new DiggingCaution[0])]
+    [InlineData(15, 21.2, new[] { DiggingCaution.Warm })]
+    [InlineData(15, 26.7, new[] { DiggingCaution.Warm })]
+    [InlineData(15, 26.8, new[] { DiggingCaution.Hot })]
+    [InlineData(15, 7.2, new DiggingCaution[0])]
+    [InlineData(15, 7.1, new[] { DiggingCaution.ColdMorning })]
+    [InlineData(15, 0, new[] { DiggingCaution.ColdMorning })]
+    [InlineData(15, -0.1, new[] { DiggingCaution.LightFrost, DiggingCaution.ColdMorning })]
+    [InlineData(15, -1.1, new[] { DiggingCaution.LightFrost, DiggingCaution.ColdMorning })]
+    [InlineData(15, -1.2, new[] { DiggingCaution.HardFrost, DiggingCaution.ColdMorning })]
+    [InlineData(7.21, 7.21, new DiggingCaution[0])]
+    [InlineData(7.19, 7.2, new[] { DiggingCaution.ColdSoil })]
+    public void Each_caution_has_its_edge(double c, double lastHour, DiggingCaution[] expected) =>
+        DiggingAir.Of(Hours(ago => (ago == 0 ? lastHour : c, 80)), double.NaN).Cautions.Select(w => w.What).Should().Equal(expected);
+
+    [Fact]
+    public void Only_the_hours_of_the_last_two_days_count_and_half_of_the_last_one_is_enough()
+    {
+        OutdoorHour[] beyond = [new(48, 9, -20, 80), new(-1, 9, 40, 80), new(3, 9, double.NaN, 99)];
+        DiggingAir.Of([.. Hours(_ => (15, 80)), .. beyond], double.NaN).Cautions.Should().BeEmpty();
+        DiggingAir.Of([.. Hours(_ => (15, 80)), new(47, 9, -20, 80)], double.NaN).Cautions.Should().NotBeEmpty();
+        DiggingAir.Of(Hours(_ => (15, 80)).Where(h => h.HoursAgo < 12), double.NaN).Cautions.Should().BeEmpty();
+        var little = DiggingAir.Of(Hours(_ => (15, 80)).Where(h => h.HoursAgo < 11), double.NaN);
+        little.Cautions.Single().Words.Should().StartWith("Only 11 of the last 24 hours outside are known: put a thermometer into a tuber");
+    }
+
+    [Theory]
+    [InlineData(12, 97, true)]
+    [InlineData(11, 97, false)]
+    [InlineData(24, 96.9, false)]
+    public void Half_a_day_of_saturated_air_makes_wet_soil_likely(int hours, double humidity, bool wet)
+    {
+        var today = DiggingAir.Of(Hours(ago => (15, ago < hours ? humidity : 80)), double.NaN);
+        today.Cautions.Any(c => c.What == DiggingCaution.Wet).Should().Be(wet);
+        today.SaturatedHours.Should().Be(humidity < 97 ? 0 : hours);
+    }
+
+    /// <summary>The longest run of good hours, of two hours and more, between six and eight in the evening.</summary>
+    [Theory]
+    [InlineData(new[] { 9 }, null, null)]
+    [InlineData(new[] { 9, 10 }, 9, 11)]
+    [InlineData(new[] { 7, 8, 12, 13, 14 }, 12, 15)]
+    [InlineData(new[] { 7, 8, 9, 12, 13, 14 }, 7, 10)]
+    [InlineData(new[] { 3, 4, 5, 6, 7 }, 6, 8)]
+    [InlineData(new[] { 17, 18, 19, 20, 21 }, 17, 20)]
+    [InlineData(new[] { 6, 7, 8, 9, 10, 11, 12, 13, 14, 15, 16, 17, 18, 19 }, null, null)]
+    public void The_best_hours_are_the_longest_run_of_good_ones(int[] good, int? from, int? to)
+    {
+        foreach (var (fine, poor) in new[] { ((15.0, 80.0), (5.0, 80.0)),
+            ((7.2, 80), (2, 80)), ((21.1, 80), (5, 80)), ((15, 80), (10, 97)) })
+        {
+            var today = DiggingAir.Of(Hours(ago => good.Contains((20 - ago + 48) % 24) ? fine : poor), double.NaN);
+            (today.BestFrom, today.BestTo).Should().Be((from, to), $"{fine} against {poor}");
+        }
+
+        DiggingAir.Of(Hours(ago => good.Contains((20 - ago + 48) % 24) ? (15, 80) : (10.1, 97)), double.NaN).BestFrom.Should()
+            .BeNull("a swing below 5 C makes no hour better");
+    }
+
+    // Now is eight in the evening.
+    private static IEnumerable<OutdoorHour> Hours(Func<int, (double C, double Humidity)> air) => Enumerable.Range(0, 48)
+        .Select(ago => new OutdoorHour(ago, (20 - ago + 48) % 24, air(ago).C, air(ago).Humidity));
+
     // Two days, lowest at five in the morning and highest at five in the afternoon; now is eight in the evening.
     private static IEnumerable<OutdoorHour> Days(double low, double high, double humidity) => Enumerable.Range(0, 48).Select(ago =>
     {

@@ -47,6 +47,27 @@ public sealed class LotPriorTests
             .BeGreaterThanOrEqualTo(1, "at least a day");
     }
 
+    /// <summary>Sprouts of 5 mm take ten days at 12 C; what comes before them is rest.</summary>
+    [Fact]
+    public void Rest_of_a_lot_that_is_cured_first_counts_two_weeks_at_12_8_C_and_a_cooling_of_half_a_degree_F_a_day()
+    {
+        double layer = PackingTraits.Of(Packing.SingleLayer).WarmerC;
+        double F(double c) => Dormancy.TemperatureFactor(c);
+        double Rest(double days, double warmer = 0) => (LotPrior.Of(Potato) with
+        {
+            Packing = warmer > 0 ? Packing.Crate : Packing.SingleLayer,
+            Rest = new RestPrior(days, 12 - (warmer > 0 ? warmer : layer), CuredFirst: true),
+        }).Middle().RestDaysAt10C;
+
+        Rest(20).Should().BeApproximately(10 * F(12.8 + layer), 1e-9);
+        Rest(20.5).Should().BeApproximately(10.5 * F(12.8 + layer), 1e-9);
+        double crate = PackingTraits.Of(Packing.Crate).WarmerC;
+        Rest(20, crate).Should().BeApproximately(10 * F(12.8 + crate), 1e-9);
+        // From the fifteenth day on it cools by 0.2778 C a day, until it is at 12 C.
+        double cooling = Enumerable.Range(0, 16).Sum(d => F(Math.Max(12, 12.8 + layer - (d + 0.5) / 3.6)));
+        Rest(40).Should().BeApproximately(14 * F(12.8 + layer) + cooling, 1e-9);
+    }
+
     [Fact]
     public void Nine_members_in_ten_lie_within_the_factors_and_their_middle_is_the_middle()
     {

@@ -83,6 +83,40 @@ public sealed class OutlookTests
     }
 
     [Fact]
+    public void A_span_is_gone_through_hour_by_hour_each_in_the_air_of_its_middle()
+    {
+        var span = new AirSpan(2.5, new LotAir(20, 90), new LotAir(5, 60));
+        var lot = LotState.Dug(Potatoes.Middle());
+        foreach (var (at, hours) in ((double, double)[])[(0.2, 1), (0.6, 1), (0.9, 0.5)]) lot = lot.Advance(span.At(at), hours);
+        var ahead = Outlook.Run(Potatoes, [span]).Days[^1].State;
+        (ahead.WaterLost, ahead.PulpC, ahead.AgeDays).Should().Be((lot.WaterLost, lot.PulpC, lot.AgeDays));
+        var second = Outlook.Run(Potatoes, [span, AirSpan.Hold(5, 60, 0.5 / 24)]).Days[^1].State;
+        second.WaterLost.Should().Be(lot.Advance(new LotAir(5, 60), 0.5).WaterLost);
+    }
+
+    [Fact]
+    public void A_lot_of_little_rest_peeps_and_sprouts_on_its_days()
+    {
+        // At 20 C sprouts grow 0.75 mm a day: 5 mm take six and two thirds of the twelve days at most half of which they may take.
+        var lot = Potatoes with { Packing = Packing.SingleLayer, Rest = new RestPrior(12, 20) };
+        var milestones = Outlook.Run(lot, [AirSpan.Hold(20 - lot.Middle().WarmerC, 90, 30)]).Milestones;
+        var (peeping, sprouted) = (milestones.Single(m => m.What == Milestone.Peeping),
+            milestones.Single(m => m.What == Milestone.Sprouted));
+        peeping.Likely!.Value.Should().BeApproximately(6, 0.05);
+        (sprouted.Likely!.Value - peeping.Likely.Value).Should().BeApproximately(5 / 0.75, 0.05);
+        (peeping.Early < peeping.Likely && peeping.Likely < peeping.Late && sprouted.Early > peeping.Early).Should().BeTrue();
+    }
+
+    [Fact]
+    public void Three_years_of_air_are_taken_and_who_asks_for_more_is_told()
+    {
+        var refused = FluentActions.Invoking(() => Outlook.Run(Potatoes, [AirSpan.Hold(5, 90, 1_099)])).Should()
+            .Throw<ArgumentOutOfRangeException>().Which;
+        refused.Message.Should().StartWith("The air must last more than no time and at most three years.");
+        refused.ActualValue.Should().Be(1_099.0);
+    }
+
+    [Fact]
     public void Air_of_no_time_or_of_more_than_three_years_is_refused()
     {
         AirSpan[][] refused =

@@ -33,6 +33,39 @@ public sealed class SproutBeliefTests
         belief.Quantile(0.5).Should().BeInRange(0.9, 1.5);
     }
 
+    [Fact]
+    public void What_no_look_can_be_is_refused()
+    {
+        var (belief, shares) = (SproutBelief.Before(1.5), Shares(120, 100));
+        FluentActions.Invoking(() => belief.After(SproutsSeen.Few, shares.AsSpan(1))).Should().Throw<ArgumentException>()
+            .WithMessage($"There must be {shares.Length} shares, one for each multiplier.*").WithParameterName("shareVisible");
+        FluentActions.Invoking(() => belief.After((SproutsSeen)9, shares)).Should().Throw<ArgumentOutOfRangeException>()
+            .WithMessage("Unknown share.*");
+        foreach (double wrong in (double[])[-0.01, 1.01, double.NaN])
+        {
+            double[] others = [.. shares];
+            others[3] = wrong;
+            FluentActions.Invoking(() => belief.After(SproutsSeen.Few, others)).Should().Throw<ArgumentException>()
+                .WithMessage("Share 3 must lie between 0 and 1.*");
+        }
+
+        foreach (double factor in (double[])[1, 3.001])
+            FluentActions.Invoking(() => SproutBelief.Before(factor))
+                .Should().Throw<ArgumentOutOfRangeException>().WithParameterName("factor");
+    }
+
+    [Fact]
+    public void Where_every_rest_would_show_the_same_a_look_says_nothing()
+    {
+        foreach (double share in (double[])[0, 1])
+        {
+            double[] same = [.. Enumerable.Repeat(share, SproutBelief.Multipliers.Length)];
+            foreach (var seen in Enum.GetValues<SproutsSeen>())
+                SproutBelief.Before(1.5).After(seen, same).Quantile(0.95)
+                    .Should().BeApproximately(SproutBelief.Before(1.5).Quantile(0.95), 1e-6);
+        }
+    }
+
     /// <summary>Simulated lots: rest drawn from the prior, looked into every three weeks with the assumed blur.</summary>
     [Fact]
     public void Intervals_hold_nine_lots_in_ten_and_looks_narrow_them()

@@ -5,6 +5,7 @@ using RootCellar.Household;
 using RootCellar.Ledger;
 using RootCellar.Storage;
 using RootCellar.Tests.Entry;
+using RootCellar.Tests.Households;
 using RootCellar.Tests.Pages;
 using RootCellar.Tests.Storage;
 
@@ -75,6 +76,80 @@ public sealed class DamagedLedgerTests
         (await program.JsonAsync("POST", "/api/ledger", """{"event":"eaten","bin":"B2","weightKg":1}""",
             headers: ("Idempotency-Key", "k1"))).Status.Should().Be(HttpStatusCode.OK);
         site.Book.Entries.Select(e => e.Entry.Id).Should().OnlyHaveUniqueItems();
+    }
+
+    [Theory]
+    [InlineData("body = '{\"bin\":'", "body: it is not JSON")]
+    [InlineData("body = '[1]'", "body: it is not a JSON object")]
+    [InlineData("body = NULL", "body: it is missing")]
+    [InlineData("body = X'FF00FE'", "body: '0xFF00FE' is not a text")]
+    [InlineData("body = '{\"bin\":[{\"x\":\"\\ud800\"}]}'", "body: there is half a character in it")]
+    [InlineData("body = '{\"\\ud800\":1}'", "body: there is half a character in it")]
+    [InlineData("body = '{\"bin\":\"\\u00e9\",\"weightKg\":1}'", null)]
+    [InlineData("event = NULL", "event: it is missing")]
+    [InlineData("event = 7", "event: '7' is not a text")]
+    [InlineData("event = 'juggled'", "event: 'juggled' is none this version knows")]
+    [InlineData("at_ms = -1", "at_ms: '-1' is not a number from 0 to 32503680000000")]
+    [InlineData("at_ms = 0", null)]
+    [InlineData("at_ms = 32503680000000", null)]
+    [InlineData("at_ms = 32503680000001", "at_ms: '32503680000001' is not a number from 0 to 32503680000000")]
+    [InlineData("at_offset = 840", null)]
+    [InlineData("at_offset = -840", null)]
+    [InlineData("at_offset = 841", "at_offset: '841' is not a number from -840 to 840")]
+    [InlineData("at_offset = NULL", "at_offset: it is missing")]
+    [InlineData("recorded_ms = 1.5", "recorded_ms: '1.5' is not a number from 0 to 32503680000000")]
+    [InlineData("recorded_ms = 'now'", "recorded_ms: 'now' is not a number from 0 to 32503680000000")]
+    [InlineData("by_whom = X'00'", "by_whom: '0x00' is not a text")]
+    [InlineData("note = 5", "note: '5' is not a text")]
+    [InlineData("question = 5", "question: '5' is not a text")]
+    [InlineData("question = 'why?'", null)]
+    [InlineData("idem_key = 5", "idem_key: '5' is not a text")]
+    [InlineData("idem_index = -1", "idem_index: '-1' is not a number from 0 to 2147483647")]
+    [InlineData("print = 5", "print: '5' is not a text")]
+    [InlineData("of_id = 1", "of_id: a eaten corrects nothing")]
+    [InlineData("event = 'correction'", "of_id: a correction without what it corrects")]
+    [InlineData("event = 'correction', of_id = 0", "of_id: '0' is not a number from 1 to 1000000000000000")]
+    [InlineData("event = 'correction', of_id = 4", "of_id: it corrects entry 4, which came later")]
+    [InlineData("event = 'correction', of_id = 3", null)]
+    [InlineData("id = 1000000000000000", null)]
+    [InlineData("id = 1000000000000001", "id: '1000000000000001' is not a number from 1 to 1000000000000000")]
+    [InlineData("id = NULL", "id: it is missing")]
+    public async Task What_a_row_may_hold_and_what_is_wrong_with_another(string damage, string? why)
+    {
+        using var folder = new TempFolder();
+        await SeasonAsync(folder);
+        Damage(folder, $"UPDATE ledger SET {damage} WHERE id = 4");
+        await using var store = folder.Open(new HouseTime(Sample.At));
+        using var door = Door(store);
+        door.Load();
+        door.Damaged.Select(d => d.Why).Should().Equal(why is null ? [] : [why]);
+        door.Book.Entries.Should().HaveCount(why is null ? 5 : 4);
+        (await new LedgerCheck(door).CheckHealthAsync(new(), TestContext.Current.CancellationToken)).Description.Should()
+            .Be(why is null ? null : "1 rows of the ledger cannot be read.");
+        TestMeters.Heard(meters => _ = new LedgerMetrics(meters, door)).Should().Equal($"rootcellar.ledger.entries {(why is null ? 5 : 4)}",
+            $"rootcellar.ledger.room.entries {door.Room}",
+                $"rootcellar.ledger.damaged.rows {(why is null ? 0 : 1)}", "rootcellar.ledger.ok 1");
+        if (why is null) return;
+        var row = door.Damaged[0];
+        row.Number.Should().Be(damage.StartsWith("id = ", StringComparison.Ordinal) ? damage == "id = NULL" ? "?" : damage[5..] : "4");
+        row.Raw.Should().MatchRegex("^(id=\\d+ )?event=|^id=4 at_ms=").And.Contain(" by_whom=").And.NotContain(" note= ").And
+            .NotContain("idem_key= ");
+    }
+
+    [Fact]
+    public async Task What_lies_in_a_damaged_row_is_shown_as_far_as_a_page_takes_it()
+    {
+        using var folder = new TempFolder();
+        await SeasonAsync(folder);
+        Damage(folder, $"UPDATE ledger SET body = '{new string('x', 3_000)}' WHERE id = 4; UPDATE ledger SET by_whom = zeroblob(65) WHERE id = 5");
+        await using var store = folder.Open(new HouseTime(Sample.At));
+        using var door = Door(store);
+        door.Load();
+        door.Damaged.Select(d => d.Raw.Length).Should().Equal(RowText.LongestRaw + 1, door.Damaged[1].Raw.Length);
+        door.Damaged[0].Raw
+            .Should().StartWith("id=4 event=eaten at_ms=1759399200000 at_offset=0 recorded_ms=1759557600000 by_whom=test body=xxx")
+            .And.EndWith("x\u2026");
+        door.Damaged[1].Why.Should().Be($"by_whom: '0x{new string('0', 128)}' is not a text");
     }
 
     [Fact]

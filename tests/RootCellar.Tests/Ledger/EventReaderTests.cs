@@ -85,6 +85,34 @@ public class EventReaderTests
     [InlineData("""{"event":"correction","weightKg":1}""", "of: it is missing from correction")]
     [InlineData("""{"event":"correction","of":3}""", "correction: it says nothing")]
     [InlineData("""{"event":"correction","of":3,"rightAt":"noon"}""", "rightAt: it is not a time")]
+    [InlineData("""{"event":"moved","bin":"B1","place":"cellar","note":7}""", "note: a text of at most 2000 letters.")]
+    [InlineData("""{"event":"moved","bin":"\ud800","place":"cellar"}""", "There is half a character in one of the texts")]
+    [InlineData("""{"event":"moved","bin":"B\t1","place":"cellar"}""", "bin: a text of one line.")]
+    [InlineData("""{"event":"moved","bin":"B1","place":"a2345678901234567890123456789012345678901234567890123456789012345"}""",
+        "place: at most 64 letters.")]
+    [InlineData("""{"event":"dug","lot":"R1","crop":"potato","flags":"rain"}""", "flags: a list such as [\"wet-soil\"].")]
+    [InlineData("""{"event":"dug","lot":"R1","crop":"potato","dugOn":"soon"}""", "dugOn: \"soon\" is neither a date nor a time",
+        "\"2026-10-03\" or \"2026-10-03T16:30:00-05:00\"")]
+    [InlineData("""{"event":"dug","lot":"R1","crop":"potato","dugOn":7}""", "dugOn: 7 is neither a date nor a time")]
+    [InlineData("""{"event":"dug","lot":"R1","crop":"potatoo"}""", "crop: 'potatoo' is not in the crop table. Did you mean potato?")]
+    [InlineData("""{"event":"dug","lot":"R1","crop":"xyzzyx"}""", "crop: 'xyzzyx' is not in the crop table. See them all: rootcellar crops")]
+    [InlineData("""{"event":"dug","lot":"R1","crop":"potato","weightKg":500000.1}""", "more than 0 and at most 500000.", "For pounds")]
+    [InlineData("""{"event":"filled","bin":"B1","lot":"R1","weightKg":50000.1}""", "more than 0 and at most 50000.")]
+    [InlineData("""{"event":"filled","bin":"B1","lot":"R1","weightKg":2,"tareKg":2.001}""",
+        "tareKg: the empty bin (2.001 kg) cannot be heavier than the full one (2 kg).")]
+    [InlineData("""{"event":"filled","bin":"B1","lot":"R1","measure":{"amount":1,"unit":"bushel"},"tareKg":1}""",
+        "tareKg: only what was weighed was weighed with its bin.")]
+    [InlineData("""{"event":"filled","bin":"B1","lot":"R1","measure":5}""", "measure: 5 is not a measure; right would be \"measure\"")]
+    [InlineData("""{"event":"filled","bin":"B1","lot":"R1","measure":{"amount":1,"unit":"lb","kg":2}}""",
+        "measure.kg: measure has no such field.", "It has amount, unit, kgPerUnit, source, as.")]
+    [InlineData("""{"event":"filled","bin":"B1","lot":"R1","measure":{"amount":1}}""", "measure.unit: it is missing from measure")]
+    [InlineData("""{"event":"weighed","bin":"B1","weightKg":-1}""", "weightKg: -1 is not a weight", "0 or more and at most 50000")]
+    [InlineData("""{"event":"weighed","bin":"B1","weightKg":1,"tareKg":-1}""", "tareKg: -1 is not the weight of the empty bin in kg")]
+    [InlineData("""{"event":"sorted","bin":"B1","into":[5]}""", "into[0]: 5 is not {\"bin\": \"B13\"")]
+    [InlineData("""{"event":"correction","of":"3","weightKg":1}""", "of: \"3\" is not the number of an entry.")]
+    [InlineData("""{"event":"correction","of":0,"weightKg":1}""", "of: 0 is not the number of an entry.")]
+    [InlineData("""{"event":"correction","of":3,"void":"yes"}""", "void: true or false.")]
+    [InlineData("""{"event":"correction","of":3,"rightNote":7}""", "rightNote: a text of at most 2000 letters.")]
     public void What_is_wrong_is_said_with_the_field_and_what_would_be_right(string json, params string[] words)
     {
         EventReader.Read(Bookkeeping.Parse(json), Sample.At, out var wrong).Should().BeNull();
@@ -120,5 +148,83 @@ public class EventReaderTests
             .Which.Detail.Should().Contain("no bushel weight is published for garlic").And.Contain("kgPerUnit");
         await books.KeepAsync("""{"event":"sold","bin":"G","measure":{"amount":1,"unit":"bushel","kgPerUnit":9}}""");
         books.Book.Bins["G"].Grams.Should().Be(1_000);
+    }
+
+    /// <summary>The last figure that is taken at either end, and one beyond it.</summary>
+    [Theory]
+    [InlineData("dug", "pulpC", -10, 50, 0.1)]
+    [InlineData("filled", "pieceKg", 0.001, 50, 0.0001)]
+    [InlineData("weighed", "resolutionKg", 0.0001, 100, 0.00001)]
+    [InlineData("sprouts-seen", "length", 0, 2_000, 0.1)]
+    [InlineData("row-planted", "maturityDays", 20, 365, 0.1)]
+    [InlineData("row-planted", "lengthM", 0.1, 5_000, 0.01)]
+    [InlineData("row-planted", "lengthFt", 0.3, 16_000, 0.01)]
+    public void A_figure_is_taken_up_to_its_ends_and_no_further(string what, string field, double low, double high, double beyond)
+    {
+        foreach (var (value, taken) in new[] { (low, true), (high, true), (low - beyond, false), (high + beyond, false) })
+        {
+            var json = FormattableString.Invariant($$"""
+                {"event":"{{what}}","bin":"B1","lot":"R1","crop":"potato","row":"3","weightKg":20,"share":"few","{{field}}":{{value}}}
+                """);
+            var fields = Bookkeeping.Parse(json).EnumerateObject().Where(p => what switch
+            {
+                "dug" => p.Name is "event" or "lot" or "crop" || p.Name == field,
+                "filled" => p.Name is "event" or "bin" or "lot" or "weightKg" || p.Name == field,
+                "weighed" => p.Name is "event" or "bin" or "weightKg" || p.Name == field,
+                "sprouts-seen" => p.Name is "event" or "bin" or "share" || p.Name == field,
+                _ => p.Name is "event" or "row" or "crop" || p.Name == field,
+            }).ToDictionary(p => p.Name, p => p.Value, StringComparer.Ordinal);
+            EventReader.Examine(System.Text.Json.JsonSerializer.SerializeToElement(fields), Sample.At, out var wrong);
+            if (taken) wrong.Should().BeNull(json);
+            else wrong!.Figures.GetRawText().Should().Contain(Refusal.OutOfRange).And.Contain($"\"field\":\"{field}\"");
+        }
+    }
+
+    [Fact]
+    public void A_note_is_cut_of_its_blanks_and_taken_up_to_two_thousand_letters()
+    {
+        Note("  wet\\r\\nand soft ").Should().Be("wet\nand soft");
+        Note(" ").Should().BeNull();
+        Note(new string('x', 2_000)).Should().HaveLength(2_000);
+        var read = EventReader.Examine(Moved(new string('x', 2_001)), Sample.At, out var wrong);
+        (read, wrong!.Figures.GetProperty("refusal").GetString(), wrong.Figures.GetProperty("longest").GetInt32()).Should()
+            .Be((null, Refusal.TooLong, 2_000));
+
+        static System.Text.Json.JsonElement Moved(string note) =>
+            Bookkeeping.Parse($$"""{"event":"moved","bin":"B1","place":"cellar","note":"{{note}}"}""");
+
+        static string? Note(string note) => EventReader.Read(Moved(note), Sample.At, out _)!.Note;
+    }
+
+    /// <summary>What a unit weighs; where no figure is published, why there is none.</summary>
+    [Theory]
+    [InlineData("sack", "moonroot", false, null, 22.679618500000003, "a sack of 50 lb, common practice")]
+    [InlineData("bag", "potato", true, null, 22.679618500000003, "a sack of 50 lb, common practice")]
+    [InlineData("lb", "moonroot", false, null, 0.45359237, "NIST Handbook 44, Appendix C: exact")]
+    [InlineData("peck", "onion", false, null, 57 * 0.45359237 / 4, "bushel of 57 lb: Georgia Farm Bureau list; other States 50 to 57")]
+    [InlineData("quart", "apple", true, null, 19 * 0.45359237 / 7, "fresh weight to a liquid quart (sliced)")]
+    [InlineData("quart", "apple", true, "SAUCE", 21 * 0.45359237 / 7, "fresh weight to a liquid quart (sauce)")]
+    [InlineData("pint", "apple", true, "sauce", 13.5 * 0.45359237 / 9, "fresh weight to a liquid pint (sauce)")]
+    [InlineData("quart", "apple", false, "sauce", 48 * 0.45359237 / 32, "bushel of 48 lb")]
+    [InlineData("bushel", "moonroot", false, null, 0, "'moonroot' is not in the crop table")]
+    [InlineData("pint", "potato", false, null, 0, "a pint is for canned only; give quarts, or a weight")]
+    [InlineData("bushel", "garlic", false, null, 0, "no bushel weight is published for garlic")]
+    [InlineData("quart", "garlic", true, null, 0, "no canning quantity is published for garlic")]
+    [InlineData("quart", "apple", true, "diced", 0, "'diced' is not how it is cut; known are sliced; sauce")]
+    public void A_unit_weighs_what_is_published_or_it_is_said_why_not(
+        string unit, string crop, bool canned, string? cut, double kg, string says)
+    {
+        var factor = Measures.Of(unit, crop, canned, cut, out var why);
+        (factor?.KgPerUnit ?? 0).Should().BeApproximately(kg, 1e-9);
+        (factor?.Source ?? why).Should().StartWith(says);
+        (why is null).Should().Be(factor is not null);
+    }
+
+    [Fact]
+    public void Units_are_read_in_one_and_in_many()
+    {
+        new[] { "Pound", "pounds", " ounces", "ounce", "bushels", "QUART", "lbs", "stone" }.Select(Measures.Unit).Should()
+            .Equal("lb", "lb", "oz", "oz", "bushel", "quart", "lb", null);
+        new[] { "kg", "g", "lb", "oz", "quart", "sack" }.Select(Measures.IsWeight).Should().Equal(true, true, true, true, false, false);
     }
 }

@@ -87,6 +87,52 @@ public sealed class LedgerCsvTests
     public async Task A_bad_ledger_changes_nothing_and_the_line_is_said(string csv, string expected) =>
         await RefusedAsync("ledger", csv, expected);
 
+    /// <summary>What comes after the first entry, and what is said of it.</summary>
+    [Theory]
+    [InlineData("0,moved,T,T,,,,,{},,,", "Line 3: id: '0' is not the number of an entry")]
+    [InlineData(",moved,T,T,,,,,{},,,", "Line 3: id: '' is not the number of an entry")]
+    [InlineData("3,eaten,T,T,,,,,F,,,|2,eaten,T,T,,,,,F,,,", "Line 4: id 2 comes after 3; the rows must be in the order of their ids")]
+    [InlineData("2,,T,T,,,,,{},,,", "Line 3: event: '' is not one of dug, filled")]
+    [InlineData("2,eatn,T,T,,,,,{},,,", "Line 3: event: 'eatn' is not one of dug", "correction. Did you mean eaten?")]
+    [InlineData("2,correction,T,T,,,,,{},,,", "Line 3: of: it is missing from a correction")]
+    [InlineData("2,eaten,T,T,,,1,,F,,,", "Line 3: of: it is for a correction only")]
+    [InlineData("2,eaten,T,T,,,,,[1],,,", "Line 3: fields: they are not a JSON object")]
+    [InlineData("2,eaten,T,T,,,,,,,,", "Line 3: fields: they are not JSON")]
+    [InlineData("2,eaten,T,T,,,,,F,k1,0,|3,eaten,T,T,,,,,F,k1,0,", "Line 4: key 'k1' belongs to another entry already")]
+    [InlineData("2,eaten,T,2025-10-04T06:11:00Z,,,,,F,,,", "Line 3: recorded_at: 2025-10-04T06:11:00.000+00:00 is still to come. If it is so, say so with --checked")]
+    [InlineData("2,eaten,2025-10-04T06:11:00Z,T,,,,,F,,,", "Line 3: at: 2025-10-04T06:11:00.000+00:00 was to come when it was written down. If")]
+    [InlineData("2,eaten,2023-10-03T00:00:00Z,T,,,,,F,,,", "Line 3: at: 2023-10-03 is more than 2 years before it was written down. Is the year right? If it is so")]
+    [InlineData("2,eaten,T,T,,,,,\"{\"\"bin\"\":\"\"../B\"\",\"\"weightKg\"\":1}\",,,", "Line 3: bin: '../B' cannot be a name: it reads like a path", "--checked")]
+    [InlineData("1,dug,T,T,Ann,,,,G,,,", "Line 3: id 1 is another entry in this ledger (dug, 2025-10-04T06:00:00.000+00:00). The ledger is never overwritten")]
+    public void A_row_that_cannot_be_taken_is_named(string rows, params string[] says)
+    {
+        const string fields = "\"{\"\"bin\"\":\"\"B1\"\",\"\"weightKg\"\":1}\"", dug = "\"{\"\"lot\"\":\"\"R1\"\",\"\"crop\"\":\"\"potato\"\"}\"";
+        var lines = rows.Split('|').Select(r => r.Replace(",T", ",2025-10-04T06:00:00Z", StringComparison.Ordinal)
+            .Replace(",F,", $",{fields},", StringComparison.Ordinal).Replace(",G,", $",{dug},", StringComparison.Ordinal));
+        using var ledger = Empty();
+        using var csv = new StringReader(Header + Good + string.Join('\n', lines) + "\n");
+        var refused = FluentActions.Invoking(() => LedgerCsv.Import(ledger, csv, Sample.At,
+            RootCellar.Household.HouseholdCalendar.Utc, looked: false)).Should()
+            .Throw<CsvProblemException>().Which;
+        refused.Message.Should().ContainAll(says);
+    }
+
+    [Theory]
+    [InlineData("2,eaten,T,2025-10-04T06:10:00Z,,,,,F,,,")]
+    [InlineData("2,eaten,2025-10-04T06:10:00Z,T,,,,,F,,,")]
+    [InlineData("2,eaten,2023-10-04T06:00:00Z,T,,,,,F,,,")]
+    [InlineData("2,eaten,1990-10-04T06:00:00Z,T,,,,why?,F,,,")]
+    [InlineData("2,eaten,1990-10-04T06:00:00Z,T,,,,,C,,,")]
+    public void What_is_not_to_be_asked_about_or_was_asked_already_is_taken(string row)
+    {
+        const string fields = "\"{\"\"bin\"\":\"\"B1\"\",\"\"weightKg\"\":1}\"";
+        row = row.Replace(",T", ",2025-10-04T06:00:00Z", StringComparison.Ordinal).Replace(",F,", $",{fields},", StringComparison.Ordinal)
+            .Replace(",C,", $",{fields.Replace(":1}", ":1,\"\"checked\"\":true}", StringComparison.Ordinal)},", StringComparison.Ordinal);
+        using var ledger = Empty();
+        using var csv = new StringReader(Header + Good + row + "\n");
+        LedgerCsv.Import(ledger, csv, Sample.At, RootCellar.Household.HouseholdCalendar.Utc, looked: false).Should().Be(2);
+    }
+
     [Theory]
     [InlineData("sensor,quantity,at,value\ncellar/a,temperature_c,2025-10-04T06:00:00Z,5\ncellar/a,temperature,2025-10-04T06:00:00Z,5\n",
         "Line 3: quantity: 'temperature' is not one of temperature_c")]

@@ -91,7 +91,7 @@ public sealed class OutboxTests : IAsyncLifetime
         };
         using var outbox = await StartAsync(channel);
         await OfferAsync(outbox, Text("m1") with { Alarm = "cellar" });
-        await OfferAsync(outbox, Text("m2") with { Alarm = "cellar" });
+        await OfferAsync(outbox, Text("m2") with { Alarm = "cellar", CreatedAt = Sample.At.AddMinutes(9) });
         await OfferAsync(outbox, Text("m3") with { Alarm = "curing" });
         await PassAsync(TimeSpan.FromMilliseconds(100), () => channel.Taken.Count == 1 && outbox.Underway == 2);
         channel.Taken.Single().Id.Should().Be("m3");
@@ -99,6 +99,10 @@ public sealed class OutboxTests : IAsyncLifetime
         time.Advance(TimeSpan.FromMinutes(10));
         outbox.OldestWait.Should().BeGreaterThanOrEqualTo(TimeSpan.FromMinutes(10)).And.BeLessThan(TimeSpan.FromMinutes(20));
         outbox.Troubles[CapturingChannel.ChannelName].Should().Be("not this one");
+        (await new ChannelsCheck(outbox).CheckHealthAsync(new(), TestContext.Current.CancellationToken)).Description.Should()
+            .Be("captured: not this one");
+        TestMeters.Heard(meters => _ = new OutboxMetrics(meters, outbox)).Should().Equal("rootcellar.channels.in.trouble 1",
+            "rootcellar.texts.waiting 2", FormattableString.Invariant($"rootcellar.texts.oldest {outbox.OldestWait.TotalSeconds}s"));
         await outbox.StopAsync(TestContext.Current.CancellationToken);
     }
 

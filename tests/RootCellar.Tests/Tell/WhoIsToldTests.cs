@@ -98,6 +98,7 @@ public sealed class WhoIsToldTests
     [InlineData("Ann", null, "a@b.org", null, "channel: '' is not one of mail, post.")]
     [InlineData("Ann", "mail", "nobody", null, "address: 'nobody' is not a mail address. Right: ann@example.org.")]
     [InlineData("Ann", "mail", "a b@", null, "address: 'a b@' is not a mail address. Right: ann@example.org.")]
+    [InlineData("Ann", "post", null, null, "address: the number or name the gateway knows this person by, e.g. +15551234567.")]
     [InlineData("Ann", "post", " ", null, "address: the number or name the gateway knows this person by, e.g. +15551234567.")]
     [InlineData("Ann", "post", "+1555", "some", "wants: 'some' is not one of all, urgent.")]
     public void What_makes_no_contact_is_refused_with_what_would_be_right(
@@ -113,7 +114,7 @@ public sealed class WhoIsToldTests
         ContactRules.Read(null, " Ann ", " Mail ", " ann@example.org ", " URGENT ", out var contact).Should().BeNull();
         (contact!.Name, contact.Channel, contact.Address, contact.Wants, contact.Report).Should()
             .Be(("Ann", "mail", "ann@example.org", "urgent", true));
-        contact.Id.Should().HaveLength(12);
+        contact.Id.Should().MatchRegex("^[0-9a-f]{12}$");
         ContactRules.Read("7", new string('n', 80), "post", new string('1', 200), "", out contact, report: false).Should().BeNull();
         (contact!.Id, contact.Wants, contact.Report).Should().Be(("7", "all", false));
         ContactRules.Read("7", new string('n', 81), "post", "+1", "", out _).Should().NotBeNull();

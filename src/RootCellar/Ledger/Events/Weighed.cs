@@ -11,9 +11,9 @@ internal sealed record Weighed(string Bin, Amount Amount, double? TareKg = null,
 
     public override EventKind Kind() => Event;
 
-    public override long? Grams() => Amount.Grams - (long)((TareKg ?? 0) * 1000);
+    public override long? Grams() => Amount.Grams - Amount.GramsOf(TareKg ?? 0);
 
-    public long NetGrams() => Amount.Grams!.Value - Amount.GramsOf(TareKg ?? 0);
+    public long NetGrams() => Grams()!.Value;
 
     /// <summary>Step of the scale, kg, as given or read off the figure.</summary>
     public double StepKg() => ScaleStep.Of(ResolutionKg, Amount);
