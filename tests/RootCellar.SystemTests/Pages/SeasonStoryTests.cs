@@ -117,7 +117,7 @@ public sealed partial class SeasonStoryTests
     private static async Task BeToldAsync(Grower grower)
     {
         await grower.Page.GotoAsync("/");
-        await Assertions.Expect(grower.Page.Locator("#to-do")).ToContainTextAsync("Fit to move 5 in Curing room: K1, K2, K3, Y1, Y2");
+        await Assertions.Expect(grower.Page.Locator("#to-do")).ToContainTextAsync("Fit to move 5 in Curing room, to Cellar: K1, K2, K3, Y1, Y2");
         await grower.LookAsync("now-fit-to-move");
         await grower.MenuAsync("Bins");
         await Assertions.Expect(grower.Page.GetByText("Healed far enough to move")).ToHaveCountAsync(5);
