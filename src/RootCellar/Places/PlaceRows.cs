@@ -14,7 +14,8 @@ internal static class PlaceRows
             row.GetString(1),
             Enum.Parse<Purpose>(row.GetString(2)),
             row.DoubleOrNull(3),
-            JsonSerializer.Deserialize<string[]>(row.GetString(4))!) { WatchEmpty = row.GetBoolean(5) });
+            JsonSerializer.Deserialize<string[]>(row.GetString(4))!)
+        { WatchEmpty = row.GetBoolean(5) });
 
     public static void Save(SqliteConnection connection, Place place) => connection.Execute(
         """

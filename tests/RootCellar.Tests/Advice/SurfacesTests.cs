@@ -157,7 +157,7 @@ public sealed class SurfacesTests
         Part(await site.ReadAsync("/"), "id=\"to-do\"", "</section>").Should()
             .Contain($"Coming: fit to move from about {day}").And.Contain("P1");
         Site.Words(await site.ReadAsync("/report?week=" + site.Services.GetRequiredService<ReportDesk>().Running.Name))
-            .Should().Contain($"to the storage room from about {day}").And.NotContain("Nothing that cannot wait");
+            .Should().Contain($"to Cellar from about {day}").And.NotContain("Nothing that cannot wait");
     }
 
     [Fact]

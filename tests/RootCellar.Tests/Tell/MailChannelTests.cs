@@ -122,8 +122,13 @@ public sealed class MailChannelTests
                     mail.Append(part).Append("\r\n");
             }
 
-            await SayAsync(words[0] switch { "EHLO" => $"250-postbox\r\n250 {(offers.Length > 0 ? offers : "8BITMIME")}",
-                "AUTH" => "235 ok", "QUIT" => "221 bye", _ => "250 ok" });
+            await SayAsync(words[0] switch
+            {
+                "EHLO" => $"250-postbox\r\n250 {(offers.Length > 0 ? offers : "8BITMIME")}",
+                "AUTH" => "235 ok",
+                "QUIT" => "221 bye",
+                _ => "250 ok"
+            });
             if (words[0] is "QUIT") return;
         }
 
