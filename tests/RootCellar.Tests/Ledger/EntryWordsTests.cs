@@ -34,7 +34,7 @@ public sealed class EntryWordsTests
     [InlineData("""{"event":"eaten","bin":"B1","measure":{"amount":0.5,"unit":"peck","kgPerUnit":7}}""", "Eaten: 0.5 pecks")]
     [InlineData("""{"event":"eaten","bin":"B1","measure":{"amount":3,"unit":"quart","kgPerUnit":0.8}}""", "Eaten: 3 dry quarts")]
     [InlineData("""{"event":"given","bin":"B1","measure":{"amount":3,"unit":"pint","kgPerUnit":0.4}}""", "Given away: 3 dry pints")]
-    [InlineData("""{"event":"planted","bin":"B1","measure":{"amount":1,"unit":"bag","kgPerUnit":22}}""", "Planted: 1 sacks of 50 lb")]
+    [InlineData("""{"event":"planted","bin":"B1","measure":{"amount":1,"unit":"bag","kgPerUnit":22}}""", "Planted: 1 sack of 50 lb")]
     [InlineData("""{"event":"planted","bin":"B1","measure":{"amount":8,"unit":"oz","kgPerUnit":0.03}}""", "Planted: 8 oz")]
     [InlineData("""{"event":"promised","order":"school","crop":"potato","grade":"table","weightKg":60,"due":"2025-11-07"}""",
         "Promised: 60.0 kg, Potato, due 7 Nov, grade table, order school")]
