@@ -120,7 +120,7 @@ public class BinPagesTests
         site.Book.Entries.Should().AllSatisfy(e => e.Entry.By.Should().Be("Ann"));
 
         var words = await site.WordsAsync("/bins/B1");
-        words.Should().ContainAll("Weighed: 51.0 lb, empty bin 3.0 lb", "Culled: 1.5 lb, rot", "Eaten: 1 pecks", "Canned: 2 quart jars",
+        words.Should().ContainAll("Weighed: 51.0 lb, empty bin 3.0 lb", "Culled: 1.5 lb, rot", "Eaten: 1 peck", "Canned: 2 quart jars",
             "“bed 4”", "Sprouts seen: a few, longest 0.25 in", "Moved: to Cellar", "How it looks: soft");
     }
 
