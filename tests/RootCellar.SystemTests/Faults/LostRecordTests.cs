@@ -77,11 +77,15 @@ public sealed class LostRecordTests(LeftFolder left) : IClassFixture<LeftFolder>
         text.Should().Contain("\"record\":\"unhealthy\"");
         if (beside.Contains("setup-copy", StringComparison.Ordinal))
         {
-            // At QoS 0: without a record no receipt is given.
-            await MosquittoClients.PublishAsync(service.MqttPort, $"rootcellar/{Air.CuringRoom}/door", Air.Right);
-            await MosquittoClients.PublishAsync(service.MqttPort, $"rootcellar/{Air.CuringRoom}/door", Air.TooWarm);
-            await Eventually.HoldsAsync(() => gateway.Accepted.Count == 1, "the text is told without the record", details: () =>
-                service.Everything);
+            // At QoS 0: without a record no receipt is given. Such a message may be lost, so it is said again, as a sensor does.
+            for (var tries = 0; tries < 10 && gateway.Accepted.Count == 0; tries++)
+            {
+                await MosquittoClients.PublishAsync(service.MqttPort, $"rootcellar/{Air.CuringRoom}/door", Air.TooWarm);
+                for (var waits = 0; waits < 20 && gateway.Accepted.Count == 0; waits++)
+                    await Task.Delay(100, TestContext.Current.CancellationToken);
+            }
+
+            gateway.Accepted.Should().ContainSingle("the text is told without the record, and once\n{0}", service.Everything);
         }
 
         await service.StopAsync();
