@@ -95,7 +95,8 @@ internal sealed class EntryWords(Show show)
         if (amount.Unit is not { } unit) return amount.WeightKg is { } kg ? show.Weight(kg) : null;
         return unit == show.WeightUnit
             ? amount.Units.ToString("0.0#", CultureInfo.CurrentCulture) + "\u00A0" + unit
-            : amount.Units.ToString("0.###", CultureInfo.CurrentCulture) + "\u00A0" + (amount.Units == 1 ? LogKinds.One(unit, what) : LogKinds.Unit(unit, what)).ToLowerInvariant();
+            : amount.Units.ToString("0.###", CultureInfo.CurrentCulture) + "\u00A0"
+                + LogKinds.Unit(unit, what, one: amount.Units == 1).ToLowerInvariant();
     }
 
     private string Length(double mm) => show.Pounds

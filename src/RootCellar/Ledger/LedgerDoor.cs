@@ -1,6 +1,5 @@
 using Microsoft.Data.Sqlite;
 using RootCellar.Household;
-using RootCellar.Ledger.Events;
 using RootCellar.Storage;
 
 namespace RootCellar.Ledger;

@@ -117,27 +117,19 @@ internal static class LogKinds
         _ => way,
     };
 
-    public static string Unit(string unit, EventKind? what = null) => unit switch
+    /// <summary>A unit, of several or of one.</summary>
+    public static string Unit(string unit, EventKind? what = null, bool one = false) => unit switch
     {
         "lb" => Strings.UnitPounds,
         "kg" => Strings.UnitKilograms,
-        "bushel" => Strings.UnitBushels,
-        "peck" => Strings.UnitPecks,
+        "bushel" => one ? Strings.UnitBushel : Strings.UnitBushels,
+        "peck" => one ? Strings.UnitPeck : Strings.UnitPecks,
         // A dry quart is no canning quart.
-        "quart" => what == TakenOut.Canned ? Strings.UnitQuartJars : Strings.UnitQuarts,
-        "pint" => what == TakenOut.Canned ? Strings.UnitPintJars : Strings.UnitPints,
-        "sack" or "bag" => Strings.UnitSacks,
+        "quart" when what == TakenOut.Canned => one ? Strings.UnitQuartJar : Strings.UnitQuartJars,
+        "quart" => one ? Strings.UnitQuart : Strings.UnitQuarts,
+        "pint" when what == TakenOut.Canned => one ? Strings.UnitPintJar : Strings.UnitPintJars,
+        "pint" => one ? Strings.UnitPint : Strings.UnitPints,
+        "sack" or "bag" => one ? Strings.UnitSack : Strings.UnitSacks,
         _ => unit,
-    };
-
-    /// <summary>Of one.</summary>
-    public static string One(string unit, EventKind? what = null) => unit switch
-    {
-        "bushel" => Strings.UnitBushel,
-        "peck" => Strings.UnitPeck,
-        "quart" => what == TakenOut.Canned ? Strings.UnitQuartJar : Strings.UnitQuart,
-        "pint" => what == TakenOut.Canned ? Strings.UnitPintJar : Strings.UnitPint,
-        "sack" or "bag" => Strings.UnitSack,
-        _ => Unit(unit, what),
     };
 }

@@ -87,12 +87,7 @@ internal sealed class WorkingBook(HouseholdCalendar calendar, IReadOnlyDictionar
     {
         // Two fillings of a bin are told apart by their moment, also where both were written down under one.
         var before = bins.GetValueOrDefault(name);
-        if (before is null && !lookAlikes.TryAdd(LookAlike.Key(name), name) && lookAlikes[LookAlike.Key(name)] is var other)
-        {
-            Doubt(QuestionCode.LooksAlike, $"There is a bin {other} already, which reads like {name}. Is this another bin?",
-                new { bin = name, other });
-        }
-
+        if (before is null) AskWhereItLooksLikeAnother(name);
         var at = before?.FilledAt >= At ? before.FilledAt.AddMilliseconds(1) : At;
         var bin = bins[name] = new WorkingBin(name, lot, grade, place, at);
         fillings.Add(bin);
@@ -164,6 +159,15 @@ internal sealed class WorkingBook(HouseholdCalendar calendar, IReadOnlyDictionar
 
     /// <summary>"2026-10-03 16:30", on the household's clock.</summary>
     public string Clock(DateTimeOffset at) => calendar.Local(at).ToString("yyyy-MM-dd HH:mm", CultureInfo.InvariantCulture);
+
+    private void AskWhereItLooksLikeAnother(string name)
+    {
+        var key = LookAlike.Key(name);
+        if (lookAlikes.TryAdd(key, name)) return;
+        var other = lookAlikes[key];
+        Doubt(QuestionCode.LooksAlike, $"There is a bin {other} already, which reads like {name}. Is this another bin?",
+            new { bin = name, other });
+    }
 
     /// <summary>All of it as it stands; nothing more is posted after it.</summary>
     public Book View(IReadOnlyList<Standing> entries, IEnumerable<Doubt> unreadable) => new(

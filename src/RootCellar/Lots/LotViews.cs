@@ -302,7 +302,7 @@ internal sealed record LotViews(
         if (!Bins.TryGetValue(weighed.Bin, out var known) || known.FilledAt != bin.FilledAt || known.Scale is not { } scale) return null;
         double before = bin.Steps.Where(s => s.Entry < entry.Id).Sum(s => s.Grams) / 1000.0;
         return Math.Abs(before - known.BookKg) < 1e-6
-            && scale.Ask(entry.At, weighed.NetGrams() / 1000.0, weighed.TareKg ?? 0, weighed.StepKg()) is { } asked
+            && scale.Ask(entry.At, weighed.Grams()!.Value / 1000.0, weighed.TareKg ?? 0, weighed.StepKg()) is { } asked
             ? WeighInQuestion.AskedOf(asked with { Bin = weighed.Bin }) : null;
     }
 

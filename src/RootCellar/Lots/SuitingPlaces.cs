@@ -25,20 +25,21 @@ internal sealed class SuitingPlaces(IReadOnlyList<(Place Place, LotAir? Air)> st
     public double? HarmingC(string place, Crop crop) =>
         storage.FirstOrDefault(s => s.Place.Id == place).Air is { } air && air.TemperatureC < Cold.HarmBelowC(crop) ? air.TemperatureC : null;
 
+    /// <summary>The place that suits the crop best; null where every one would harm it.</summary>
+    public Place? Best(Crop crop) => Suiting(crop).FirstOrDefault().Place;
+
+    /// <summary>The best place that is known not to harm the crop, with its air; null where none is known.</summary>
+    public (Place Place, LotAir Air)? KnownToSuit(Crop crop) =>
+        Suiting(crop).FirstOrDefault(s => s.Air is not null) is (var place, { } air) ? (place, air) : null;
+
     /// <summary>
-    /// The place whose air suits the crop best, in whole degrees, so that a day's weather does not send the crop to another cellar; first
-    /// one that is kept for it. Null where every one would harm it.
+    /// Those that would not harm it: first what is kept for it, then by how far the air is beside its band, in whole degrees, so that a
+    /// day's weather does not send the crop to another cellar.
     /// </summary>
-    public Place? Best(Crop crop) => storage
+    private IEnumerable<(Place Place, LotAir? Air)> Suiting(Crop crop) => storage
         .Where(s => HarmingC(s.Place.Id, crop) is null)
         .OrderByDescending(s => s.Place.Crops.Contains(crop.Id, StringComparer.Ordinal))
-        .ThenBy(s => s.Air is { } air ? Math.Round(Beside(crop.Storage, air)) : double.MaxValue)
-        .FirstOrDefault().Place;
-
-    /// <summary>The best place that is known not to harm the crop; null where none is known.</summary>
-    public (Place Place, LotAir Air)? KnownToSuit(Crop crop) =>
-        new SuitingPlaces([.. storage.Where(s => s.Air is not null)]).Best(crop) is { } best
-            ? (best, storage.First(s => s.Place.Id == best.Id).Air!.Value) : null;
+        .ThenBy(s => s.Air is { } air ? Math.Round(Beside(crop.Storage, air)) : double.MaxValue);
 
     private static double Beside(Science.Crops.Band band, LotAir air) =>
         Out(air.TemperatureC, band.TemperatureLowC, band.TemperatureHighC)

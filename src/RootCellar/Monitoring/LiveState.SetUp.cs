@@ -63,10 +63,10 @@ internal sealed partial class LiveState
     /// <summary>The crops of the bins at each place, by the book: the air there is judged for these too.</summary>
     /// <param name="cropsByPlace">Only places where a bin stands.</param>
     /// <param name="everUsed">Places where a bin ever stood: one that was emptied is not judged.</param>
-    public void SetBins(IReadOnlyDictionary<string, IReadOnlyList<string>> cropsByPlace, IReadOnlySet<string>? everUsed = null)
+    public void SetBins(IReadOnlyDictionary<string, IReadOnlyList<string>> cropsByPlace, IReadOnlySet<string> everUsed)
     {
         cropsOfBins = cropsByPlace;
-        usedPlaces = everUsed ?? usedPlaces;
+        usedPlaces = everUsed;
         foreach (var place in places.Values) Band(place.Place);
     }
 

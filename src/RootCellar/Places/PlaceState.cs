@@ -9,7 +9,6 @@ internal sealed class PlaceState(Place place)
     private readonly List<SensorState> sensors = [];
     private readonly List<double> values = [];
     private readonly List<SensorValue> said = [];
-    private bool onlyAtTop;
 
     public Place Place { get; set; } = place;
 
@@ -31,8 +30,7 @@ internal sealed class PlaceState(Place place)
     {
         said.Clear();
         var temperature = Median(Quantity.Temperature, mono);
-        var humidity = Median(Quantity.Humidity, mono);
-        var atTop = onlyAtTop;
+        var humidity = Median(Quantity.Humidity, mono, out var onlyAtTop);
         var pulp = Median(Quantity.Pulp, mono);
         var coldest = values.Count > 0 ? values[0] : (double?)null;
         var light = Median(Quantity.Light, mono);
@@ -47,7 +45,7 @@ internal sealed class PlaceState(Place place)
         }
 
         return Air = new PlaceAir(Place.Id, wall, temperature, humidity, dewPoint, deficit, pulp, coldest, light, co2,
-            humidity is not null && atTop ? AirQuality.AtTop : QualityNow(temperature, humidity, pulp, light ?? co2))
+            humidity is not null && onlyAtTop ? AirQuality.AtTop : QualityNow(temperature, humidity, pulp, light ?? co2))
         {
             Sensors = [.. said],
         };
@@ -60,7 +58,10 @@ internal sealed class PlaceState(Place place)
             ? AirQuality.Good : AirQuality.Thin;
     }
 
-    private double? Median(Quantity quantity, TimeSpan mono)
+    private double? Median(Quantity quantity, TimeSpan mono) => Median(quantity, mono, out _);
+
+    /// <param name="onlyAtTop">No sensor there measures it: all of them only say "damp to the top".</param>
+    private double? Median(Quantity quantity, TimeSpan mono, out bool onlyAtTop)
     {
         values.Clear();
         onlyAtTop = true;

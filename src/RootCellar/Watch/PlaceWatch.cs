@@ -70,12 +70,7 @@ internal sealed class PlaceWatch
     public void Observe(PlaceAir newAir, Band? newBand, WhyEnded unjudged, AlarmBook book, Now now)
     {
         (air, band, airAt) = (newAir, newBand, now.Mono);
-        if (band is null)
-        {
-            foreach (var (slot, limits) in All.Where(a => a.Slot != co2Slot)) Withdraw(slot, limits, unjudged, book, now);
-            agreement.Withdraw(unjudged, book, now);
-        }
-
+        if (band is null) WithdrawOfCrops(unjudged, book, now);
         Judge(newAir, book, now);
     }
 
@@ -131,7 +126,14 @@ internal sealed class PlaceWatch
 
     public void Withdraw(WhyEnded why, AlarmBook book, Now now)
     {
-        foreach (var (slot, limits) in All) Withdraw(slot, limits, why, book, now);
+        WithdrawOfCrops(why, book, now);
+        Withdraw(co2Slot, [co2], why, book, now);
+    }
+
+    // What is judged for the sake of crops; carbon dioxide is for people.
+    private void WithdrawOfCrops(WhyEnded why, AlarmBook book, Now now)
+    {
+        foreach (var (slot, limits) in All.Where(a => a.Slot != co2Slot)) Withdraw(slot, limits, why, book, now);
         agreement.Withdraw(why, book, now);
     }
 

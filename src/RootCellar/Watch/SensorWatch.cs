@@ -8,12 +8,12 @@ namespace RootCellar.Watch;
 /// </summary>
 internal sealed class SensorWatch(WatchOptions options)
 {
-    private readonly SortedDictionary<string, Sensor> sensors = new(StringComparer.Ordinal);
-    private readonly SortedDictionary<string, (Limit Limit, Slot Slot)> places = new(StringComparer.Ordinal);
-    private readonly Limit all = AtOnce(options);
     // What falls silent within this of each other has one cause (assumed).
     private static readonly TimeSpan OneCause = TimeSpan.FromHours(1);
 
+    private readonly SortedDictionary<string, Sensor> sensors = new(StringComparer.Ordinal);
+    private readonly SortedDictionary<string, (Limit Limit, Slot Slot)> places = new(StringComparer.Ordinal);
+    private readonly Limit all = AtOnce(options);
     private readonly Slot allSlot = new(Rule.AllSilent, "", null, Side.Above);
 
     private sealed class Sensor(string key, string place, WatchOptions options)

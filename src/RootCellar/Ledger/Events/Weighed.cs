@@ -13,14 +13,12 @@ internal sealed record Weighed(string Bin, Amount Amount, double? TareKg = null,
 
     public override long? Grams() => Amount.Grams - Amount.GramsOf(TareKg ?? 0);
 
-    public long NetGrams() => Grams()!.Value;
-
     /// <summary>Step of the scale, kg, as given or read off the figure.</summary>
     public double StepKg() => ScaleStep.Of(ResolutionKg, Amount);
 
     protected override bool Post(WorkingBook book, WorkingBin bin)
     {
-        var net = NetGrams();
+        var net = Grams()!.Value;
         // What is only read off a figure is no excuse for a bin that grew.
         double before = bin.Weighings.Count > 0 ? bin.Weighings[^1].ResolutionKg : 0;
         var slack = Amount.GramsOf(Math.Max(ResolutionKg ?? ScaleStep.AssumedKg, before)) + bin.VolumeSlackGrams;
