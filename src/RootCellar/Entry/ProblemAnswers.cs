@@ -1,6 +1,8 @@
+using System.ComponentModel;
 using System.Text.Json;
 using System.Text.RegularExpressions;
 using Microsoft.AspNetCore.Diagnostics;
+using Microsoft.AspNetCore.Http.Metadata;
 using RootCellar.Ledger;
 using RootCellar.Storage;
 
@@ -54,13 +56,27 @@ internal static partial class ProblemAnswers
 
         if (bad.StatusCode == StatusCodes.Status413PayloadTooLarge) return "The body is too large: at most 20 MB.";
         return Unbound().Match(bad.Message) is { Success: true } unbound
-            ? $"{unbound.Groups["name"].Value}: '{unbound.Groups["value"].Value}' cannot be read here. {Calls}"
+            ? $"{Unreadable((unbound.Groups["name"].Value, unbound.Groups["value"].Value))} {Calls}"
             : $"{bad.Message} {Calls}";
+    }
+
+    private static string Unreadable((string Name, string Value) given) => $"{given.Name}: '{given.Value}' cannot be read here.";
+
+    // The framework's generated calls say nothing of a value that may be left out and cannot be read: it is looked for again.
+    private static (string Name, string Value)? Unread(HttpContext context)
+    {
+        foreach (var asked in context.GetEndpoint()?.Metadata.GetOrderedMetadata<IParameterBindingMetadata>() ?? [])
+        {
+            if (!asked.HasTryParse || context.Request.Query[asked.Name].FirstOrDefault() is not { Length: > 0 } given) continue;
+            if (!TypeDescriptor.GetConverter(asked.ParameterInfo.ParameterType).IsValid(given)) return (asked.Name, given);
+        }
+
+        return null;
     }
 
     private static string Detail(HttpContext context) => context.Response.StatusCode switch
     {
-        StatusCodes.Status400BadRequest => $"That could not be read. {Calls}",
+        StatusCodes.Status400BadRequest => $"{(Unread(context) is { } unread ? Unreadable(unread) : "That could not be read.")} {Calls}",
         StatusCodes.Status401Unauthorized =>
             "Who asks is not known. Send Authorization: Bearer TOKEN (made under Set-up, or with 'rootcellar token add NAME'), or sign in on the pages.",
         StatusCodes.Status404NotFound => $"There is nothing at {context.Request.Path}. {Calls}",
