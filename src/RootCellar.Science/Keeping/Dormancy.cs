@@ -2,7 +2,7 @@ namespace RootCellar.Science.Keeping;
 
 /// <summary>
 /// Dormancy and sprouting of potatoes in two stages: rest is used up at a rate that grows with temperature, then sprouts
-/// lengthen. What a lot "has used" is the share of its rest that is gone; at 1 it peeps, and sprouts of some length follow.
+/// lengthen. What a lot "has used" is the share of its rest that is gone; at 1 its eyes begin to move, and sprouts of some length follow.
 /// </summary>
 /// <remarks>
 /// Fitted to Alpine Russet, Univ. Idaho (Brandt, Olsen et al. 2009: 185, 165, 140 d at 42, 45, 48 F) with curing and cooling
@@ -34,6 +34,12 @@ public static class Dormancy
 
     /// <summary>Lengthening, mm per C and day (0.03 to 0.08).</summary>
     public const double SproutMmPerDegreeDay = 0.05;
+
+    /// <summary>
+    /// The shortest sprout the eye counts, mm: trials call a tuber sprouted, and its rest over, from 2 to 3 mm on (2 mm: Reust 1986,
+    /// Potato Research 29, from memory; 3 mm: O'Brien et al. 1983, AHDB).
+    /// </summary>
+    public const double VisibleMm = 2;
 
     /// <summary>A lot counts as sprouted when 80 % of its tubers have a sprout of this length, mm (Univ. Idaho, Kimberly).</summary>
     public const double SproutedMm = 5;
@@ -72,7 +78,7 @@ public static class Dormancy
     public static double ShareSprouted(double sproutMm) => ShareLongerThan(SproutedMm, sproutMm);
 
     /// <summary>
-    /// Share of the tubers with a sprout of so many mm or more, 0 to 1: none before peeping, 80 % when the late tubers have that length.
+    /// Share of the tubers with a sprout of so many mm or more, 0 to 1: none before the rest is over, 80 % when the late tubers have that length.
     /// </summary>
     /// <param name="mm">Length looked for, mm, above 0; the eye sees about 2.</param>
     /// <param name="sproutMm">Length of the sprouts of the lot's late tubers (the 80th in a hundred), mm.</param>

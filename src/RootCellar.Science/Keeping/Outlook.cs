@@ -43,7 +43,7 @@ public enum Milestone
     /// <summary>Full wound periderm.</summary>
     Healed,
 
-    /// <summary>The first sprouts show.</summary>
+    /// <summary>Sprouts show: 80 % of the tubers have one of 2 mm (<see cref="Dormancy.VisibleMm"/>).</summary>
     Peeping,
 
     /// <summary>80 % of the tubers have a sprout of 5 mm.</summary>
@@ -170,7 +170,7 @@ public sealed record Outlook(IReadOnlyList<OutlookDay> Days, IReadOnlyList<Miles
             for (var stage = HealingStage.Sealed; stage <= HealingStage.Healed; stage++)
                 Note((Milestone)(stage - 1), before, after, before.HealedDays, after.HealedDays,
                     Curing.DaysTo(traits.Rule, stage) * traits.HealingMultiplier);
-            Note(Milestone.Peeping, before, after, before.RestUsed, after.RestUsed, 1);
+            Note(Milestone.Peeping, before, after, before.SproutMm, after.SproutMm, Dormancy.VisibleMm);
             Note(Milestone.Sprouted, before, after, before.SproutMm, after.SproutMm, Dormancy.SproutedMm);
         }
 

@@ -28,9 +28,6 @@ public enum SproutsSeen
 /// </remarks>
 public sealed class SproutBelief
 {
-    /// <summary>The shortest sprout the eye counts, mm.</summary>
-    public const double VisibleMm = 2;
-
     private const int Nodes = 129;
     private const double Widest = 8;
     private const double WidestFactor = 3;
@@ -93,7 +90,7 @@ public sealed class SproutBelief
     {
         ArgumentNullException.ThrowIfNull(sproutMm);
         double share = 0;
-        foreach (double tuber in Tubers) share += Dormancy.ShareLongerThan(VisibleMm, sproutMm(restDaysAt10C * tuber));
+        foreach (double tuber in Tubers) share += Dormancy.ShareLongerThan(Dormancy.VisibleMm, sproutMm(restDaysAt10C * tuber));
         return share / Tubers.Length;
     }
 

@@ -85,7 +85,7 @@ internal static class OutlookTables
             },
             Milestone.Adequate => "Cured enough to move",
             Milestone.Healed => "Fully cured",
-            Milestone.Peeping => "Eyes begin to sprout",
+            Milestone.Peeping => "Sprouts show (2 mm on 4 tubers in 5)",
             _ => "Sprouted (5 mm on 4 tubers in 5)",
         };
         string likely = milestone.Likely is { } day ? $"about day {Print.Number(day, "0")}" : "likely not within this time";

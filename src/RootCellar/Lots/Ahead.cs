@@ -206,36 +206,33 @@ internal sealed class Ahead
             ? new When(Reached(healed, days / factor), Reached(healed, days), Reached(healed, days * factor, EdgeDays))
             : null;
 
-    /// <summary>When the rest is over.</summary>
+    /// <summary>
+    /// When 80 % of the tubers have a sprout of a length (<see cref="Dormancy.VisibleMm"/>, <see cref="Dormancy.SproutedMm"/>). The air
+    /// that ends the rest sooner or later lengthens the sprouts faster or slower too.
+    /// </summary>
+    /// <param name="sproutMm">The length, mm.</param>
     /// <param name="restDays">The rest, days at 10 C.</param>
     /// <param name="shorter">By what factor it may be shorter (5 %).</param>
     /// <param name="longer">And longer (95 %).</param>
-    public When? Peeping(double restDays, double shorter, double longer) =>
-        double.IsNaN(restDays)
-            ? null
-            : new When(Reached(rest, restDays / shorter), Reached(rest, restDays), Reached(rest, restDays * longer, EdgeDays));
-
-    /// <summary>
-    /// When 80 % of the tubers have a sprout of 5 mm. The air that ends the rest sooner or later lengthens the sprouts faster or slower
-    /// too.
-    /// </summary>
-    public When? Sprouted(double restDays, double shorter, double longer)
+    public When? Sprouts(double sproutMm, double restDays, double shorter, double longer)
     {
         if (double.IsNaN(restDays)) return null;
-        double likely = Long(restDays, 0, Days);
+        double likely = Long(sproutMm, restDays, 0, Days);
         double off = OffC(Math.Min(likely, Days));
-        return new When(Date(Long(restDays / shorter, off, Days)), Date(likely), Date(Long(restDays * longer, -off, EdgeDays)));
+        return new When(
+            Date(Long(sproutMm, restDays / shorter, off, Days)), Date(likely), Date(Long(sproutMm, restDays * longer, -off, EdgeDays)));
     }
 
-    /// <summary>In how many days the sprouts are 5 mm long, in air warmer by so many C than thought; infinite: not within.</summary>
-    private double Long(double restDays, double warmerC, int within)
+    /// <summary>In how many days the sprouts have a length, in air warmer by so many C than thought; infinite: not within.</summary>
+    private double Long(double sproutMm, double restDays, double warmerC, int within)
     {
         double mm = from.SproutMm(restDays), day = mm > 0 ? 0 : Day(rest, restDays, within);
+        if (mm >= sproutMm) return 0;
         while (day < within)
         {
             double next = Math.Min(within, Math.Floor(day) + 1);
             double grown = GrowthMm((int)Math.Min(day, Days - 1), warmerC) * (next - day);
-            if (mm + grown >= Dormancy.SproutedMm) return day + ((Dormancy.SproutedMm - mm) / grown * (next - day));
+            if (mm + grown >= sproutMm) return day + ((sproutMm - mm) / grown * (next - day));
             (mm, day) = (mm + grown, next);
         }
 

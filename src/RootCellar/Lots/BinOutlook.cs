@@ -78,13 +78,13 @@ internal sealed class BinOutlook(
     /// <summary>When it is fully healed, along its way; null where it is not cured.</summary>
     public When? Healed => ahead.Healing(DaysTo(HealingStage.Healed), traits.HealingFactor);
 
-    /// <summary>When the first sprouts show, or were seen; null where dormancy is not followed.</summary>
+    /// <summary>When sprouts show (80 % of the tubers have one of 2 mm), or were seen; null where dormancy is not followed.</summary>
     public When? Peeping => double.IsNaN(traits.Rest.DaysAt10C) ? null
         : traits.Rest.SeenAt is { } seen ? new When(seen, seen, seen)
-        : Factors is var (shorter, longer) ? ahead.Peeping(traits.Rest.DaysAt10C, shorter, longer) : null;
+        : Long(Dormancy.VisibleMm);
 
     /// <summary>When most of it has a sprout of 5 mm; null where dormancy is not followed.</summary>
-    public When? Sprouted => Factors is var (shorter, longer) ? ahead.Sprouted(traits.Rest.DaysAt10C, shorter, longer) : null;
+    public When? Sprouted => Long(Dormancy.SproutedMm);
 
     /// <summary>
     /// Until when it lasts: until most of it has sprouted or it has shrunk as far as is seen, whichever comes first. Where dormancy is not
@@ -150,6 +150,9 @@ internal sealed class BinOutlook(
     }
 
     private double DaysTo(HealingStage stage) => Curing.DaysTo(traits.Lot.Rule, stage);
+
+    private When? Long(double sproutMm) => Factors is var (shorter, longer)
+        ? ahead.Sprouts(sproutMm, traits.Rest.DaysAt10C, shorter, longer) : null;
 
     private DateTimeOffset Age(double days) => traits.DugAt.AddDays(days);
 

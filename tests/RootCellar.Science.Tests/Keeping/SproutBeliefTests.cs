@@ -148,11 +148,11 @@ public sealed class SproutBeliefTests
     [Fact]
     public void Of_late_tubers_with_2_mm_four_in_five_show_and_without_sprouts_none()
     {
-        SproutBelief.ShareVisible(100, _ => SproutBelief.VisibleMm).Should().BeApproximately(0.8, 1e-6);
+        SproutBelief.ShareVisible(100, _ => Dormancy.VisibleMm).Should().BeApproximately(0.8, 1e-6);
         SproutBelief.ShareVisible(100, _ => 0).Should().Be(0);
         // Tubers of one lot differ by 4 % in their rest, and the figure is that of the late ones: some peep days before.
-        SproutBelief.ShareVisible(100, rest => rest < 98 ? SproutBelief.VisibleMm : 0).Should().BeInRange(0.3, 0.6);
-        SproutBelief.ShareVisible(100, rest => rest < 80 ? SproutBelief.VisibleMm : 0).Should().Be(0);
+        SproutBelief.ShareVisible(100, rest => rest < 98 ? Dormancy.VisibleMm : 0).Should().BeInRange(0.3, 0.6);
+        SproutBelief.ShareVisible(100, rest => rest < 80 ? Dormancy.VisibleMm : 0).Should().Be(0);
     }
 
     [Fact]
@@ -208,7 +208,7 @@ public sealed class SproutBeliefTests
             var lot = LotState.Dug(new LotTraits(Potato, restDaysAt10C: rest * m));
             for (int d = 0; d < day; d++)
                 lot = lot.Advance(new LotAir(7.0, 95), 24);
-            return Dormancy.ShareLongerThan(SproutBelief.VisibleMm, lot.SproutMm);
+            return Dormancy.ShareLongerThan(Dormancy.VisibleMm, lot.SproutMm);
         })];
     }
 }

@@ -89,7 +89,8 @@ public sealed class WayAheadTests
         band.TemperatureC.Should().BeInRange(3, 10);
         Width(guessed.Peeping!).Should().BeGreaterThan(Width(sure.Peeping!));
 
-        static TimeSpan Width(When when) => when.Late!.Value - when.Early!.Value;
+        // In the cold cellar sprouts may hardly grow at all: its late end lies beyond what is looked at.
+        static TimeSpan Width(When when) => when.Likely!.Value - when.Early!.Value;
     }
 
     [Fact]
