@@ -29,6 +29,7 @@ internal static class ApiRoutes
         SensorsApi.Map(api.MapGroup("/sensors"));
         AlarmsApi.Map(api.MapGroup("/alarms"));
         ContactsApi.Map(api.MapGroup("/contacts"));
+        ChannelsApi.Map(api.MapGroup("/channels"));
         LedgerApi.Map(api.MapGroup("/ledger"));
         AdviceApi.Map(api);
         BinsApi.Map(api);

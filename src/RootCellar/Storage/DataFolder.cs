@@ -17,6 +17,9 @@ internal static class DataFolder
     /// <summary>Places, sensors and contacts, for when the record cannot be opened.</summary>
     public const string SetUpCopy = "setup-copy.json";
 
+    /// <summary>How texts go out, as set up on the page; with passwords.</summary>
+    public const string Channels = "channels.json";
+
     /// <summary>What decides about cookies, for when the record cannot be opened.</summary>
     public const string EntryCopy = "entry-copy.json";
 }

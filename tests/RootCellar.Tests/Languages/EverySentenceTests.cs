@@ -242,6 +242,12 @@ public sealed class EverySentenceTests(ITestOutputHelper output)
         await FormAsync(site, "/set-up?handler=Reader", ("name", "zzreader"));
         await FormAsync(site, "/set-up?handler=Contact", ("name", "zzbert"), ("channel", "mail"), ("address", "zz@zz.example"),
             ("wants", "all"));
+        foreach (var handler in new[] { "Mail", "Post", "Modem", "Test", "Off" })
+            await FormAsync(site, "/set-up/channels?handler=" + handler, ("channel", "modem"), ("to", "zz"), ("on", "true"));
+        await FormAsync(site, "/set-up/channels?handler=Mail", ("Host", "zz.example"), ("From", "zz@zz.example"));
+        await FormAsync(site, "/set-up/channels?handler=Post", ("Url", "http://zz.example"), ("Headers", "zz"), ("Body", "zz"));
+        await FormAsync(site, "/set-up/channels?handler=Post", ("Url", "http://zz.example"), ("Headers", "zz: zz"), ("Body", "zz"),
+            ("preview", "true"));
         foreach (var handler in new[] { "Put", "Password", "ForgetWaiting" }) await FormAsync(site, "/sensors?handler=" + handler,
             ("key", "zznobody/zzd"), ("place", "cellar"));
         var alarms = site.Services.GetRequiredService<Pipeline>().Snapshot.Place("curing")!.Alarms;
