@@ -116,7 +116,7 @@ internal static class ServiceHost
             new HttpClient(new SocketsHttpHandler { AllowAutoRedirect = false, UseCookies = false }) { Timeout = Timeout.InfiniteTimeSpan },
             week => p.GetRequiredService<Store>().Read(c => ReportRows.Parts(c, week))));
         services.AddSingleton(p => new ChannelDesk(
-            settings.Tell, new ChannelFile(folder), p.GetRequiredService<ChannelMaker>(), p.GetServices<IChannel>()));
+            settings.Tell, new KeptFile<ChannelSetUp>(folder, DataFolder.Channels), p.GetRequiredService<ChannelMaker>(), p.GetServices<IChannel>()));
         services.AddSingleton(TextRenderer.Of(settings.Household, folder, settings.Http.PublicUrl));
         // Pages have a renderer of their own: the teller's belongs to the pipeline's thread.
         services.AddSingleton(p => new AlarmWords(
@@ -132,7 +132,9 @@ internal static class ServiceHost
     {
         services.AddSingleton(
             p => new SensorDoor(settings.Mqtt.AllowAnonymous, topic => p.GetRequiredService<Pipeline>().SensorsOf(topic)));
-        services.AddSingleton<ClientAccess>().AddSingleton<ICredentialUse>(p => p.GetRequiredService<ClientAccess>())
+        services.AddSingleton<HeardTopics>()
+            .AddSingleton(p => new MappingDesk(settings.Mqtt, new KeptFile<KeptMappings>(p.GetRequiredService<Store>().Folder, DataFolder.Mappings)));
+        services.AddSingleton<MappingDoor>().AddSingleton<ClientAccess>().AddSingleton<ICredentialUse>(p => p.GetRequiredService<ClientAccess>())
             .AddSingleton<Refusals>();
         if (!IsBuiltIn(settings.Mqtt))
         {

@@ -31,6 +31,7 @@ internal static class ApiRoutes
         ContactsApi.Map(api.MapGroup("/contacts"));
         ChannelsApi.Map(api.MapGroup("/channels"));
         LedgerApi.Map(api.MapGroup("/ledger"));
+        MappingsApi.Map(api);
         AdviceApi.Map(api);
         BinsApi.Map(api);
         HistoryApi.Map(api);

@@ -1,4 +1,5 @@
 using RootCellar.Household;
+using RootCellar.Storage;
 
 namespace RootCellar.Tell;
 
@@ -28,14 +29,15 @@ internal sealed class ChannelDesk : IDisposable
 
     private readonly Lock one = new();
     private readonly TellOptions configured;
-    private readonly ChannelFile? file;
+    private readonly KeptFile<ChannelSetUp>? file;
     private readonly ChannelMaker? make;
     private volatile Dictionary<string, OpenChannel> open;
 
-    public ChannelDesk(TellOptions configured, ChannelFile file, ChannelMaker make, IEnumerable<IChannel> others)
+    public ChannelDesk(TellOptions configured, KeptFile<ChannelSetUp> file, ChannelMaker make, IEnumerable<IChannel> others)
     {
         (this.configured, this.file, this.make) = (configured, file, make);
-        (SetUp, Problem) = file.Read();
+        (SetUp, var why) = file.Read();
+        Problem = why is null ? null : Strings.ChannelFileBad.With(why);
         open = Opened([
             .. others,
             .. All.Select(Make).OfType<IChannel>()]);

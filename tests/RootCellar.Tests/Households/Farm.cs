@@ -67,7 +67,7 @@ internal sealed class Farm(Settings? settings = null, HouseTime? time = null) : 
         teller.Load(Store, () => null);
         var house = new LiveState(settings.Sensors, settings.Watch, new JudgementWords(settings.Household), Store, teller,
             new Announcements(), NullLogger<LiveState>.Instance);
-        pipeline = new Pipeline(settings.Mqtt, house, Store, new Recorder(Store, outbox, Failed, Time),
+        pipeline = new Pipeline(new MappingDesk(settings.Mqtt, new KeptFile<KeptMappings>(Store.Folder, "mappings.json")), new HeardTopics(Time), house, Store, new Recorder(Store, outbox, Failed, Time),
             new ReadingMetrics(TestMeters.Factory, house), Time, Failed);
         await outbox.StartAsync(CancellationToken.None);
         pipeline.Start();

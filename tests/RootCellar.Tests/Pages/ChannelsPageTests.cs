@@ -1,5 +1,6 @@
 using System.Net;
 using Microsoft.Extensions.DependencyInjection;
+using RootCellar.Storage;
 using RootCellar.Tell;
 using RootCellar.Tests.Storage;
 
@@ -128,7 +129,7 @@ public sealed class ChannelsPageTests
 
         (await site.WordsAsync(Address)).Should().NotContain("cannot be read");
         File.Exists(Path.Combine(folder.Path, "channels.json.bad")).Should().BeTrue();
-        new ChannelFile(folder.Path).Read().SetUp.Mail!.Host.Should().Be("mail.example.org");
+        new KeptFile<ChannelSetUp>(folder.Path, "channels.json").Read().Content.Mail!.Host.Should().Be("mail.example.org");
     }
 
     [Fact]
