@@ -112,23 +112,17 @@ internal static class ServiceHost
 
     private static void AddTell(this IServiceCollection services, Settings settings, string folder)
     {
-        if (settings.Tell.Mail.Host is { Length: > 0 })
-            services.AddSingleton<IChannel>(
-                p => new MailChannel(settings.Tell.Mail, week => p.GetRequiredService<Store>().Read(c => ReportRows.Parts(c, week))));
-        if (settings.Tell.Post.Url is { Length: > 0 })
-        {
-            services.AddSingleton<IChannel>(
-                new PostChannel(settings.Tell.Post, new HttpClient(
-                    new SocketsHttpHandler { AllowAutoRedirect = false, UseCookies = false })
-                { Timeout = Timeout.InfiniteTimeSpan }));
-        }
-
+        services.AddSingleton(p => new ChannelMaker(
+            new HttpClient(new SocketsHttpHandler { AllowAutoRedirect = false, UseCookies = false }) { Timeout = Timeout.InfiniteTimeSpan },
+            week => p.GetRequiredService<Store>().Read(c => ReportRows.Parts(c, week))));
+        services.AddSingleton(p => new ChannelDesk(
+            settings.Tell, new KeptFile<ChannelSetUp>(folder, DataFolder.Channels), p.GetRequiredService<ChannelMaker>(), p.GetServices<IChannel>()));
         services.AddSingleton(TextRenderer.Of(settings.Household, folder, settings.Http.PublicUrl));
         // Pages have a renderer of their own: the teller's belongs to the pipeline's thread.
         services.AddSingleton(p => new AlarmWords(
             TextRenderer.Of(settings.Household, folder, settings.Http.PublicUrl), p.GetRequiredService<JudgementWords>(),
             p.GetRequiredService<TimeProvider>()));
-        services.AddSingleton<JudgementWords>().AddSingleton<Teller>().AddSingleton<TellMetrics>().AddSingleton<Outbox>()
+        services.AddSingleton<JudgementWords>().AddSingleton<Teller>().AddSingleton<ChannelTest>().AddSingleton<TellMetrics>().AddSingleton<Outbox>()
             .AddSingleton<IRoomMetrics, OutboxMetrics>();
         services.AddHealthChecks().AddCheck<ChannelsCheck>("channels");
         services.AddHostedService(p => p.GetRequiredService<Outbox>());
@@ -138,7 +132,9 @@ internal static class ServiceHost
     {
         services.AddSingleton(
             p => new SensorDoor(settings.Mqtt.AllowAnonymous, topic => p.GetRequiredService<Pipeline>().SensorsOf(topic)));
-        services.AddSingleton<ClientAccess>().AddSingleton<ICredentialUse>(p => p.GetRequiredService<ClientAccess>())
+        services.AddSingleton<HeardTopics>()
+            .AddSingleton(p => new MappingDesk(settings.Mqtt, new KeptFile<KeptMappings>(p.GetRequiredService<Store>().Folder, DataFolder.Mappings)));
+        services.AddSingleton<MappingDoor>().AddSingleton<ClientAccess>().AddSingleton<ICredentialUse>(p => p.GetRequiredService<ClientAccess>())
             .AddSingleton<Refusals>();
         if (!IsBuiltIn(settings.Mqtt))
         {

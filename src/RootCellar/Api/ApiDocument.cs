@@ -21,6 +21,7 @@ internal static class ApiDocument
         ["sensor"] = ("The name of a sensor, as GET /api/sensors gives it; the slash in it may stay as it is.", null),
         ["lot"] = ("The name of a lot.", null),
         ["bin"] = ("The name of a bin.", null),
+        ["channel"] = ("A way texts go out: mail, post or modem.", null),
         ["id"] = ("The id, as the list gives it.", null),
         ["state"] = ("Only those in this state: unacknowledged, acknowledged, returned-unacknowledged, shelved or normal.", null),
         ["from"] = ("From this moment on: RFC 3339, or a day of the household, which is its first moment.", null),

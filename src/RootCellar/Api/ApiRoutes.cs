@@ -29,7 +29,9 @@ internal static class ApiRoutes
         SensorsApi.Map(api.MapGroup("/sensors"));
         AlarmsApi.Map(api.MapGroup("/alarms"));
         ContactsApi.Map(api.MapGroup("/contacts"));
+        ChannelsApi.Map(api.MapGroup("/channels"));
         LedgerApi.Map(api.MapGroup("/ledger"));
+        MappingsApi.Map(api);
         AdviceApi.Map(api);
         BinsApi.Map(api);
         HistoryApi.Map(api);

@@ -127,11 +127,11 @@ internal static class DemoCommand
 
         public string Name => ChannelName;
 
-        public Task SendAsync(Outgoing message, CancellationToken cancellationToken)
+        public Task<string> SendAsync(Outgoing message, CancellationToken cancellationToken)
         {
             var at = TimeZoneInfo.ConvertTime(message.CreatedAt, Homestead.Zone);
             Console.WriteLine($"{at.ToString("ddd d MMM HH:mm", CultureInfo.InvariantCulture)}  TEXT  {message.Sms}");
-            return Task.CompletedTask;
+            return Task.FromResult("");
         }
     }
 }

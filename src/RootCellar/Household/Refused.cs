@@ -18,4 +18,13 @@ internal enum RefusedFor
     Volume,
     MailAddress,
     PostAddress,
+
+    /// <summary>No telephone number.</summary>
+    Number,
+    MailServer,
+    Port,
+    WebAddress,
+    Header,
+    Body,
+    TooLong,
 }

@@ -32,6 +32,7 @@ internal sealed class Pipeline : IReadingSink, IAsyncDisposable
     private readonly Allowance values = new(100_000);
 
     private readonly PayloadDecoder decoder;
+    private readonly HeardTopics topics;
     private readonly LiveState house;
     private readonly Store store;
     private readonly Recorder recorder;
@@ -46,10 +47,12 @@ internal sealed class Pipeline : IReadingSink, IAsyncDisposable
     private volatile LiveSnapshot snapshot = LiveSnapshot.Empty;
     private TimeSpan snapshotDue;
 
-    public Pipeline(MqttOptions mqtt, LiveState house, Store store, Recorder recorder, ReadingMetrics metrics, TimeProvider time,
+    public Pipeline(MappingDesk mappings, HeardTopics heard, LiveState house, Store store, Recorder recorder, ReadingMetrics metrics, TimeProvider time,
         FailedWork failed)
     {
-        decoder = new PayloadDecoder([.. mqtt.Mappings]);
+        decoder = new PayloadDecoder(mappings.InForce);
+        mappings.Changed += (_, _) => decoder.Use(mappings.InForce);
+        topics = heard;
         this.house = house;
         this.store = store;
         this.recorder = recorder;
@@ -129,11 +132,40 @@ internal sealed class Pipeline : IReadingSink, IAsyncDisposable
 
         // Decoding here, on the sender's thread, keeps the one thread for what needs it.
         var (wall, mono) = Both();
-        var heard = Heard.Of(arrived, decoder.Decode(arrived.Topic, arrived.Payload, wall));
+        var decoded = decoder.Decode(arrived.Topic, arrived.Payload, wall);
+        if (decoded is Decoded.NotOurs or Decoded.Unreadable && !arrived.Topic.StartsWith(Announcements.Root, StringComparison.Ordinal))
+            topics.Note(arrived.Topic, arrived.Payload, wall);
+        var heard = Heard.Of(arrived, decoded);
         await values.TakeAsync(heard.Weight);
         var done = arrived.WantsReceipt ? new TaskCompletionSource(TaskCreationOptions.RunContinuationsAsynchronously) : null;
         await queue.Writer.WriteAsync(new Work(heard, null, done, wall, mono));
         return done?.Task ?? Task.CompletedTask;
+    }
+
+    /// <summary>
+    /// What was heard of a topic before it was understood, now that it is: readings of their own hours, and the newest one of now.
+    /// </summary>
+    /// <returns>The keys of the sensors they are of.</returns>
+    public async Task<IReadOnlyList<string>> HearAgainAsync(HeardTopic topic, CancellationToken cancellationToken)
+    {
+        var (wall, mono) = Both();
+        var keys = new HashSet<string>(StringComparer.Ordinal);
+        foreach (var (at, payload) in topic.Payloads)
+        {
+            if (decoder.Decode(topic.Topic, payload, wall) is not Decoded.Measurements said) continue;
+            for (var part = said; part is not null; part = part.Next) keys.Add(part.Sensor);
+            var heard = Heard.Of(new Arrived(topic.Topic, payload, WantsReceipt: false, Dup: false, Replay: false), At(said, at));
+            await values.TakeAsync(heard.Weight);
+            await queue.Writer.WriteAsync(new Work(heard, null, null, wall, mono), cancellationToken);
+        }
+
+        return [.. keys];
+
+        static Decoded.Measurements At(Decoded.Measurements said, DateTimeOffset at) => said with
+        {
+            Values = [.. said.Values.Select(v => v with { DeviceTime = at })],
+            Next = said.Next is { } next ? At(next, at) : null,
+        };
     }
 
     /// <summary>

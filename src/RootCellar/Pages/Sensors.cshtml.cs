@@ -33,8 +33,8 @@ internal sealed record SensorCard(SensorView Sensor, IReadOnlyList<Place> Places
 }
 
 /// <summary>Sensors: those waiting for a place first, then the rest, then what could not be read.</summary>
-internal sealed class SensorsModel(Pipeline pipeline, MqttOptions mqtt, SensorLimits sensorLimits, SensorDoor door, ClientAccess access,
-    Refusals refusals, Show show) : PageModel
+internal sealed partial class SensorsModel(Pipeline pipeline, MqttOptions mqtt, SensorLimits sensorLimits, SensorDoor door,
+    ClientAccess access, Refusals refusals, HeardTopics heard, MappingDesk desk, MappingDoor mappings, Show show) : PageModel
 {
     private const int LongestName = 80;
 
@@ -79,6 +79,8 @@ internal sealed class SensorsModel(Pipeline pipeline, MqttOptions mqtt, SensorLi
         {
             "forgotten" => Strings.DoneForgotten,
             "all-forgotten" => Strings.DoneAllForgotten,
+            "mapped" => Strings.HeardDone,
+            "unmapped" => Strings.HeardUndone,
             _ => null,
         };
         Load(all);
@@ -97,6 +99,7 @@ internal sealed class SensorsModel(Pipeline pipeline, MqttOptions mqtt, SensorLi
             .OrderBy(s => Places.FirstOrDefault(p => p.Id == s.Place)?.Name, NameOrder.Instance)];
         Unreadable = now.Unreadable;
         Refused = [.. refusals.View().Select(Line)];
+        LoadHeard(all);
     }
 
     /// <summary>A password of its own for a sensor, or a new one.</summary>

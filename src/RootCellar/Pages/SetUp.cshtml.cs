@@ -32,16 +32,13 @@ internal sealed partial class SetUpModel(
     PlaceRemoval removal) : PageModel
 {
     private const int LongestTokenName = 60;
-    private const string MailKeys =
-        """{ "Tell": { "Mail": { "Host": "...", "Port": 587, "Tls": "auto", "User": "...", "PasswordFile": "...", "From": "..." } } }""";
-    private const string PostKeys = """{ "Tell": { "Post": { "Url": "...", "Method": "POST", "Headers": {}, "BodyTemplate": "..." } } }""";
 
     public const string MirrorKeys =
         """{ "Mirror": { "Influx": { "Url": "http://...:8086", "Org": "...", "Bucket": "...", "TokenFile": "..." } } }""";
 
     public static IReadOnlyList<Crop> AllCrops { get; } = [.. CropTable.Default.Crops.OrderBy(c => c.Name, NameOrder.Instance)];
 
-    public static IReadOnlyList<string> Channels { get; } = [MailChannel.ChannelName, PostChannel.ChannelName];
+    public static IReadOnlyList<string> Channels => ChannelDesk.All;
 
     public IReadOnlyList<Place> Places { get; private set; } = [];
 
@@ -102,12 +99,18 @@ internal sealed partial class SetUpModel(
         }
     }
 
-    /// <summary>Channels that are not configured, with the keys that configure them.</summary>
-    public IEnumerable<(string Channel, string Keys)> ChannelsOff => Channels
-        .Where(c => !outbox.Channels.Contains(c))
-        .Select(c => (ChannelName(c), c == MailChannel.ChannelName ? MailKeys : PostKeys));
+    /// <summary>Channels that somebody is to be told by and that are not set up.</summary>
+    public IEnumerable<string> ChannelsOff => Contacts.Select(c => c.Channel).Distinct(StringComparer.Ordinal)
+        .Where(c => !outbox.Channels.Contains(c)).Select(ChannelName);
 
-    public static string ChannelName(string channel) => channel == MailChannel.ChannelName ? Strings.ChannelMail : Strings.ChannelPost;
+    public bool NoChannel => outbox.Channels.Count == 0;
+
+    public static string ChannelName(string channel) => channel switch
+    {
+        MailChannel.ChannelName => Strings.ChannelMail,
+        ModemChannel.ChannelName => Strings.ChannelModem,
+        _ => Strings.ChannelPost,
+    };
 
     public void OnGet(string? place, string? add, string? done)
     {

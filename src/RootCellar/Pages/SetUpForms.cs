@@ -94,6 +94,7 @@ internal sealed record ContactForm
         RefusedFor.Name => Strings.NameTooLong.With(80),
         RefusedFor.MailAddress => Strings.MailAddressWrong.With(form.Address),
         RefusedFor.PostAddress => Strings.PostAddressWrong,
+        RefusedFor.Number => Strings.PhoneNumberWrong.With(form.Address),
         _ => Strings.NotOffered,
     };
 }

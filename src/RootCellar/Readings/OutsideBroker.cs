@@ -19,8 +19,11 @@ internal sealed class OutsideBroker : BackgroundService
 {
     private static readonly TimeSpan AnswerWithin = TimeSpan.FromSeconds(20);
 
+    private const uint OurTopics = 1;
+    private const uint AllTopics = 2;
+
     private readonly OutsideBrokerOptions options;
-    private readonly IReadOnlyList<string> filters;
+    private readonly MappingDesk mappings;
     private readonly IReadingSink sink;
     private readonly Announcements announcements;
     private readonly FailedWork failed;
@@ -30,10 +33,12 @@ internal sealed class OutsideBroker : BackgroundService
     private MqttProtocolVersion version = MqttProtocolVersion.V500;
     private volatile bool refused;
 
-    public OutsideBroker(MqttOptions mqtt, IReadingSink sink, Announcements announcements, FailedWork failed, ILogger<OutsideBroker> log)
+    public OutsideBroker(MqttOptions mqtt, MappingDesk mappings, IReadingSink sink, Announcements announcements, FailedWork failed, ILogger<OutsideBroker> log)
     {
         options = mqtt.Broker;
-        filters = ["rootcellar/#", .. mqtt.Mappings.Select(m => m.Topic).Distinct(StringComparer.Ordinal)];
+        this.mappings = mappings;
+        // A topic that was set up on the page just now is asked for at once.
+        mappings.Changed += (_, _) => failed.Watch(SubscribeAsync(CancellationToken.None), "broker", "asking for topics that were set up");
         this.sink = sink;
         this.announcements = announcements;
         this.failed = failed;
@@ -134,8 +139,24 @@ internal sealed class OutsideBroker : BackgroundService
             throw new InvalidOperationException($"it answered {result.ResultCode}");
         }
 
+        await SubscribeAsync(cancellationToken);
+        Trouble = null;
+        refused = false;
+        log.LogInformation("Listening to the MQTT broker {Host}:{Port}", options.Host, options.Port);
+        await PublishAsync(new Announcement(Announcements.Status, "online"u8.ToArray()));
+        foreach (var announcement in announcements.Latest) await PublishAsync(announcement);
+        await ListenAsync(cancellationToken);
+    }
+
+    private string[] Filters => [.. mappings.InForce.SelectMany(m => new[] { m.Topic, m.StatusTopic }).OfType<string>().Prepend("rootcellar/#")
+        .Distinct(StringComparer.Ordinal)];
+
+    private async Task SubscribeAsync(CancellationToken cancellationToken)
+    {
+        if (!client.IsConnected) return;
         var subscribe = new MqttClientSubscribeOptions();
-        foreach (var filter in filters)
+        if (version == MqttProtocolVersion.V500) subscribe.SubscriptionIdentifier = OurTopics;
+        foreach (var filter in Filters)
         {
             subscribe.TopicFilters.Add(
                 new MqttTopicFilter
@@ -152,12 +173,22 @@ internal sealed class OutsideBroker : BackgroundService
             throw new InvalidOperationException(
                 $"it refused the subscription to {no.TopicFilter.Topic} ({no.ResultCode}); check what this user may read there");
         }
+    }
 
-        Trouble = null;
-        refused = false;
-        log.LogInformation("Listening to the MQTT broker {Host}:{Port}", options.Host, options.Port);
-        await PublishAsync(new Announcement(Announcements.Status, "online"u8.ToArray()));
-        foreach (var announcement in announcements.Latest) await PublishAsync(announcement);
+    /// <summary>
+    /// All else that goes by, to be offered on the Sensors page. Brokers may send a message once for each filter that matches it; only where
+    /// they say for which (MQTT 5) can it be told apart from the same message for our own filters. A broker that refuses it is asked no more.
+    /// </summary>
+    private async Task ListenAsync(CancellationToken cancellationToken)
+    {
+        if (version != MqttProtocolVersion.V500) return;
+        await client.SubscribeAsync(
+            new MqttClientSubscribeOptions
+            {
+                SubscriptionIdentifier = AllTopics,
+                TopicFilters = [new MqttTopicFilter { Topic = "#", NoLocal = true, RetainHandling = MqttRetainHandling.DoNotSendOnSubscribe }],
+            },
+            cancellationToken);
     }
 
     private async Task DisconnectedAsync(CancellationToken cancellationToken)
@@ -187,6 +218,10 @@ internal sealed class OutsideBroker : BackgroundService
     {
         e.AutoAcknowledge = false;
         var message = e.ApplicationMessage;
+        // Sent for the filter of all topics only: if it is for one of ours as well, it comes for that too.
+        if (message.SubscriptionIdentifiers is [AllTopics]
+            && Array.Exists(Filters, f => MqttTopicFilterComparer.Compare(message.Topic, f) == MqttTopicFilterCompareResult.IsMatch))
+            return;
         var payload = message.Payload.IsSingleSegment ? message.Payload.First : message.Payload.ToArray();
         // Awaiting the queue here, not the disk, keeps the order and lets the broker send on.
         var kept = await sink.OfferAsync(

@@ -11,7 +11,7 @@ namespace RootCellar.Readings;
 /// Reads topics and payloads: plain numbers, flat JSON, SenML, and whatever the grower mapped. Never throws for what a
 /// sensor sends. Safe from any thread.
 /// </summary>
-internal sealed class PayloadDecoder(IReadOnlyList<Mapping> mappings)
+internal sealed class PayloadDecoder
 {
     private const int LongestTopic = 256;
     private const int LargestPayload = 64 * 1024;
@@ -21,8 +21,20 @@ internal sealed class PayloadDecoder(IReadOnlyList<Mapping> mappings)
 
     private static ReadOnlySpan<byte> ByteOrderMark => [0xEF, 0xBB, 0xBF];
 
-    private readonly Rule[] rules = [.. mappings.Select(Rule.Of).OfType<Rule>()];
-    private readonly ConcurrentDictionary<string, Route> routes = new(StringComparer.Ordinal);
+    // Both together, so that no route of the rules of before is kept among those of now.
+    private volatile InForce inForce;
+
+    public PayloadDecoder(IReadOnlyList<Mapping> mappings) => inForce = new InForce(mappings);
+
+    /// <summary>From the next message on.</summary>
+    public void Use(IReadOnlyList<Mapping> mappings) => inForce = new InForce(mappings);
+
+    private sealed class InForce(IReadOnlyList<Mapping> mappings)
+    {
+        public Rule[] Rules { get; } = [.. mappings.Select(Rule.Of).OfType<Rule>()];
+
+        public ConcurrentDictionary<string, Route> Routes { get; } = new(StringComparer.Ordinal);
+    }
 
     public Decoded Decode(string topic, ReadOnlyMemory<byte> payload, DateTimeOffset now)
     {
@@ -98,6 +110,7 @@ internal sealed class PayloadDecoder(IReadOnlyList<Mapping> mappings)
     {
         Kind.Number => Plain(route, payload.Span),
         Kind.Status => Status(route, payload.Span),
+        Kind.MappedStatus => MappedStatus(route, payload),
         Kind.Json => FirstSign(payload.Span) == (byte)'['
             ? SenmlPack.Decode(route.Sensor!, route.Place, payload, now) : FlatJson(route, payload.Span),
         _ => Mapped(route, payload),
@@ -183,16 +196,37 @@ internal sealed class PayloadDecoder(IReadOnlyList<Mapping> mappings)
         _ => null,
     };
 
+    private static Decoded MappedStatus(Route route, ReadOnlyMemory<byte> payload)
+    {
+        var rule = route.Rules[0];
+        var words = PayloadValues.Of(payload).Select(v => v.Text).Append(Encoding.UTF8.GetString(payload.Span).Trim()).ToList();
+        if (words.Contains(rule.Online, StringComparer.OrdinalIgnoreCase)) return new Decoded.Status(route.Sensor!, true);
+        if (words.Contains(rule.Offline, StringComparer.OrdinalIgnoreCase)) return new Decoded.Status(route.Sensor!, false);
+        return new Decoded.Unreadable(route.Sensor, $"a status here is {rule.Online} or {rule.Offline}");
+    }
+
     private static Decoded Mapped(Route route, ReadOnlyMemory<byte> payload)
     {
         string? problem = null;
+        var others = 0;
         var found = new List<(string Sensor, string? Place, Measured Value)>(route.Rules.Length);
-        using var document = Array.Exists(route.Rules, r => r.Pointer is not null) && !TryReading(payload.Span, out _)
+        using var document = Array.Exists(route.Rules, r => r.Pointer is not null || r.Where.Length > 0) && !TryReading(payload.Span, out _)
             ? JsonDocument.Parse(payload) : null;
         foreach (var rule in route.Rules)
         {
             double? number = null;
-            if (rule.Pointer is { } pointer)
+            if (!rule.IsOf(document?.RootElement))
+            {
+                others++;
+                continue;
+            }
+
+            if (rule.Pick is { } pick)
+            {
+                number = PayloadValues.Picked(Encoding.UTF8.GetString(payload.Span), pick);
+                if (number is null) problem = $"no number at '{pick}'";
+            }
+            else if (rule.Pointer is { } pointer)
             {
                 if (document?.RootElement is not { } root || pointer.Evaluate(root) is not { } element) problem = $"nothing at {pointer}";
                 else if ((number = Number(element)) is null) problem = $"no number at {pointer}";
@@ -207,7 +241,7 @@ internal sealed class PayloadDecoder(IReadOnlyList<Mapping> mappings)
             }
 
             if (number is { } value)
-                found.Add((rule.Sensor ?? route.Sensor!, rule.Place, new Measured(rule.Scale.Quantity, rule.Scale.ToSi(value), null)));
+                found.Add((rule.Name(route.Topic, document?.RootElement) ?? route.Sensor!, rule.Place, new Measured(rule.Scale.Quantity, rule.Scale.ToSi(value), null)));
         }
 
         Decoded.Measurements? chain = null;
@@ -217,28 +251,31 @@ internal sealed class PayloadDecoder(IReadOnlyList<Mapping> mappings)
             { Note = problem, Next = chain };
         }
 
+        if (chain is null && others == route.Rules.Length) return Decoded.NotOurs.Instance;
         return chain is not null ? chain : new Decoded.Unreadable(route.Sensor, problem ?? "nothing in it was mapped");
     }
 
     private static double? Number(JsonElement element) => element.ValueKind switch
     {
         JsonValueKind.Number => element.TryGetDouble(out var value) ? value : null,
-        JsonValueKind.String => TryReading(Encoding.UTF8.GetBytes(element.GetString()!), out var text) ? text : null,
+        JsonValueKind.String => element.GetString()! is var said && TryReading(Encoding.UTF8.GetBytes(said), out var text)
+            ? text : PayloadValues.Number(said)?.Value,
         _ => null,
     };
 
     private Route RouteOf(string topic)
     {
-        if (topic.Length > LongestTopic) return Parse(topic);
-        if (routes.TryGetValue(topic, out var known)) return known;
-        var fresh = Parse(topic);
+        var (rules, routes) = (inForce.Rules, inForce.Routes);
+        if (topic.Length > LongestTopic) return Parse(topic, rules);
+        if (routes.TryGetValue(topic, out var there)) return there;
+        var fresh = Parse(topic, rules);
         // Bounded: a flood of invented topics must not fill the memory, nor keep the real ones out for ever.
         if (routes.Count >= RoutesKept) routes.Clear();
         routes.TryAdd(topic, fresh);
         return fresh;
     }
 
-    private Route Parse(string topic)
+    private static Route Parse(string topic, Rule[] rules)
     {
         if (topic.StartsWith(Announcements.Root, StringComparison.Ordinal) || topic == Announcements.Root[..^1])
             return new Route(Kind.NotOurs);
@@ -246,11 +283,13 @@ internal sealed class PayloadDecoder(IReadOnlyList<Mapping> mappings)
         // As with $SYS in MQTT, a filter that begins with a wildcard does not mean the topics that have their own convention.
         var mapped = Array.FindAll(rules, r => MqttTopicFilterComparer.Compare(topic, r.Topic) == MqttTopicFilterCompareResult.IsMatch
             && (!ours || r.Topic.StartsWith(Root, StringComparison.Ordinal)));
+        var status = Array.Find(rules, r => r.StatusTopic == topic);
+        if (mapped.Length == 0 && status is { Sensor: not null }) return new Route(Kind.MappedStatus) { Sensor = status.Sensor, Rules = [status] };
         if (!ours && mapped.Length == 0) return new Route(Kind.NotOurs);
         if (topic.Length > LongestTopic)
             return new Route(Kind.Json) { Problem = $"the topic has {topic.Length} characters; at most {LongestTopic} are read" };
         if (mapped.Length > 0)
-            return new Route(Kind.Mapped) { Sensor = Array.Find(mapped, r => r.Sensor is not null)?.Sensor ?? topic, Rules = mapped };
+            return new Route(Kind.Mapped) { Sensor = Array.Find(mapped, r => r.Sensor is not null)?.Sensor ?? topic, Rules = mapped, Topic = topic };
         var parts = topic[Root.Length..].Split('/');
         if (parts.Length is < 2 or > 3)
             return new Route(Kind.Json) { Problem = "the topic is not rootcellar/PLACE/SENSOR or rootcellar/PLACE/SENSOR/QUANTITY" };
@@ -280,6 +319,7 @@ internal sealed class PayloadDecoder(IReadOnlyList<Mapping> mappings)
         Json,
         Status,
         Mapped,
+        MappedStatus,
     }
 
     private sealed record Route(Kind Kind)
@@ -293,15 +333,58 @@ internal sealed class PayloadDecoder(IReadOnlyList<Mapping> mappings)
         public string? Problem { get; init; }
 
         public Rule[] Rules { get; init; } = [];
+
+        public string Topic { get; init; } = "";
     }
 
     private sealed record Rule(string Topic, JsonPointer? Pointer, Scale Scale, string? Place, string? Sensor)
     {
+        public string? Pick { get; init; }
+
+        public int? SensorLevel { get; init; }
+
+        public JsonPointer? SensorPointer { get; init; }
+
+        public (JsonPointer At, string Text)[] Where { get; init; } = [];
+
+        public string? StatusTopic { get; init; }
+
+        public string Online { get; init; } = "";
+
+        public string Offline { get; init; } = "";
+
+        /// <summary>Whether a message is one of those it reads.</summary>
+        public bool IsOf(JsonElement? message) =>
+            Array.TrueForAll(Where, w => message is { } root && w.At.Evaluate(root) is { } there && Plain(there) == w.Text);
+
+        /// <summary>The sensor's key; null where the rule names none, or the message does not say it.</summary>
+        public string? Name(string topic, JsonElement? message)
+        {
+            if (Sensor is not null) return Sensor;
+            var name = SensorLevel is { } level ? topic.Split('/').ElementAtOrDefault(level - 1)
+                : SensorPointer is { } pointer && message is { } root && pointer.Evaluate(root) is { } there ? Plain(there) : null;
+            if (string.IsNullOrWhiteSpace(name)) return null;
+            name = string.Concat(name.Select(c => c is '/' or '+' or '#' || char.IsControl(c) ? '-' : c));
+            return $"{Place}/{(name.Length <= LongestName ? name : name[..LongestName])}";
+        }
+
+        private static string Plain(JsonElement element) =>
+            element.ValueKind == JsonValueKind.String ? element.GetString()! : element.GetRawText();
+
         /// <summary>Null for a mapping that <see cref="MappingRules"/> refuses; the service does not start with one.</summary>
         public static Rule? Of(Mapping m) => MappingRules.Validate(m).Count > 0
             || QuantityNames.Read(m.Quantity, m.Unit, m.Scale, out var scale) is not null
             ? null
-            : new Rule(m.Topic, string.IsNullOrEmpty(m.Pointer) ? null : JsonPointer.Parse(m.Pointer), scale, m.Place,
-                m.Sensor is null ? null : $"{m.Place}/{m.Sensor}");
+            : new Rule(m.Topic, string.IsNullOrEmpty(m.Pointer) ? null : JsonPointer.Parse(m.Pointer),
+                scale with { Offset = scale.Offset + (m.Offset ?? 0) }, m.Place, m.Sensor is null ? null : $"{m.Place}/{m.Sensor}")
+            {
+                Pick = string.IsNullOrEmpty(m.Pick) ? null : m.Pick,
+                SensorLevel = m.SensorLevel,
+                SensorPointer = string.IsNullOrEmpty(m.SensorPointer) ? null : JsonPointer.Parse(m.SensorPointer),
+                Where = [.. m.Where.Select(w => (JsonPointer.Parse(w.Key), w.Value))],
+                StatusTopic = m.StatusTopic,
+                Online = m.Online,
+                Offline = m.Offline,
+            };
     }
 }

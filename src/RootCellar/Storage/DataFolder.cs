@@ -17,6 +17,12 @@ internal static class DataFolder
     /// <summary>Places, sensors and contacts, for when the record cannot be opened.</summary>
     public const string SetUpCopy = "setup-copy.json";
 
+    /// <summary>How texts go out, as set up on the page; with passwords.</summary>
+    public const string Channels = "channels.json";
+
+    /// <summary>How topics that are not of our convention are read, as set up on the page.</summary>
+    public const string Mappings = "mappings.json";
+
     /// <summary>What decides about cookies, for when the record cannot be opened.</summary>
     public const string EntryCopy = "entry-copy.json";
 }

@@ -49,6 +49,8 @@ internal static class PrivateFiles
         entry.LinkTarget is null
         && (entry.Name.StartsWith(StoreFile.Name, StringComparison.Ordinal)
             || entry.Name.StartsWith(DataFolder.SetUpCopy, StringComparison.Ordinal)
+            || entry.Name.StartsWith(DataFolder.Channels, StringComparison.Ordinal)
+            || entry.Name.StartsWith(DataFolder.Mappings, StringComparison.Ordinal)
             || entry.Name.StartsWith(DataFolder.EntryCopy, StringComparison.Ordinal)
             || entry.Name is DataFolderLock.Name or DataFolder.Keys);
 

@@ -6,8 +6,9 @@ namespace RootCellar.Tell;
 
 /// <summary>Mail through any SMTP server.</summary>
 /// <param name="report">The HTML and pictures of a week's report; null where they are kept no more.</param>
-internal sealed class MailChannel(MailOptions options, Func<string, (string Html, IReadOnlyList<Picture> Pictures)?>? report = null)
-    : IChannel
+/// <param name="password">Null: it stands in <see cref="MailOptions.PasswordFile"/>.</param>
+internal sealed class MailChannel(
+    MailOptions options, Func<string, (string Html, IReadOnlyList<Picture> Pictures)?>? report = null, string? password = null) : IChannel
 {
     public const string ChannelName = "mail";
 
@@ -15,7 +16,7 @@ internal sealed class MailChannel(MailOptions options, Func<string, (string Html
 
     public TimeSpan? Timeout => TimeSpan.FromSeconds(options.TimeoutSeconds);
 
-    public async Task SendAsync(Outgoing message, CancellationToken cancellationToken)
+    public async Task<string> SendAsync(Outgoing message, CancellationToken cancellationToken)
     {
         using var mail = Compose(message);
         using var client = new SmtpClient { Timeout = options.TimeoutSeconds * 1000 };
@@ -25,8 +26,9 @@ internal sealed class MailChannel(MailOptions options, Func<string, (string Html
             await client.AuthenticateAsync(options.User, Password(), cancellationToken);
         }
 
-        await client.SendAsync(mail, cancellationToken);
+        var answer = await client.SendAsync(mail, cancellationToken);
         await client.DisconnectAsync(quit: true, cancellationToken);
+        return answer;
     }
 
     private static SecureSocketOptions Security(MailOptions options) => options.Tls.ToUpperInvariant() switch
@@ -68,5 +70,5 @@ internal sealed class MailChannel(MailOptions options, Func<string, (string Html
         return builder.ToMessageBody();
     }
 
-    private string Password() => options.PasswordFile is null ? "" : File.ReadAllText(options.PasswordFile).Trim('\r', '\n');
+    private string Password() => password ?? (options.PasswordFile is null ? "" : File.ReadAllText(options.PasswordFile).Trim('\r', '\n'));
 }

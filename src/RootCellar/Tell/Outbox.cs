@@ -1,4 +1,5 @@
 using System.Collections.Concurrent;
+using System.Runtime.CompilerServices;
 using System.Threading.Channels;
 using Polly;
 using Polly.CircuitBreaker;
@@ -24,7 +25,9 @@ internal sealed class Outbox : BackgroundService
         Channel.CreateUnbounded<(Outgoing, Task<bool>)>(new UnboundedChannelOptions { SingleReader = true });
     private readonly ConcurrentDictionary<string, Outgoing> unmarked = new(StringComparer.Ordinal);
     private readonly ConcurrentDictionary<string, string> troubles = new(StringComparer.Ordinal);
-    private readonly Dictionary<string, (IChannel Channel, ResiliencePipeline Pipeline)> channels;
+    private readonly ConditionalWeakTable<OpenChannel, ResiliencePipeline> pipelines = [];
+    private readonly ChannelDesk desk;
+    private readonly TellPace pace;
     private readonly Store store;
     private readonly TimeProvider time;
     private readonly ILogger<Outbox> log;
@@ -35,7 +38,7 @@ internal sealed class Outbox : BackgroundService
     private int underway;
 
     public Outbox(
-        IEnumerable<IChannel> channels,
+        ChannelDesk desk,
         Store store,
         TimeProvider time,
         TellMetrics metrics,
@@ -50,11 +53,12 @@ internal sealed class Outbox : BackgroundService
         this.log = log;
         this.failed = failed;
         this.teller = teller;
-        this.channels = channels.ToDictionary(c => c.Name, c => (c, Pipeline(c, pace ?? new TellPace())), StringComparer.Ordinal);
+        this.desk = desk;
+        this.pace = pace ?? new TellPace();
     }
 
     /// <summary>The channels that are set up, by name.</summary>
-    public IReadOnlyCollection<string> Channels => channels.Keys;
+    public IReadOnlyCollection<string> Channels => desk.Names;
 
     /// <summary>Channels that do not get through now, with the last error.</summary>
     public IReadOnlyDictionary<string, string> Troubles => troubles;
@@ -160,13 +164,20 @@ internal sealed class Outbox : BackgroundService
         }
     }
 
+    /// <summary>Until it is told, given up, or the service stops; a channel that is set up otherwise meanwhile is tried anew.</summary>
     private async Task DeliverAsync(Outgoing message, CancellationToken stopping)
     {
-        if (!channels.TryGetValue(message.Channel, out var channel))
+        for (Outgoing? still = message; still is not null;) still = await DeliverAsync(still, desk.Find(message.Channel), stopping);
+    }
+
+    /// <returns>Null when it is done with; else the text as it is now that its channel was replaced.</returns>
+    private async Task<Outgoing?> DeliverAsync(Outgoing message, OpenChannel? channel, CancellationToken stopping)
+    {
+        if (channel is null)
         {
             teller?.Undelivered(message);
             await MarkAsync(message with { State = OutgoingState.GivenUp, Error = $"the channel {message.Channel} is not set up" });
-            return;
+            return null;
         }
 
         // How long it has waited: by the clock up to now, from here on by the monotonic one.
@@ -174,11 +185,12 @@ internal sealed class Outbox : BackgroundService
         var taken = time.GetTimestamp();
         var attempts = message.Attempts;
         var handedOver = false;
+        using var until = CancellationTokenSource.CreateLinkedTokenSource(stopping, channel.Replaced);
         try
         {
             if (late > Useful) throw new TooLateException();
             await MarkAsync(message with { State = OutgoingState.Sending });
-            await channel.Pipeline.ExecuteAsync(
+            await pipelines.GetValue(channel, Pipeline).ExecuteAsync(
                 async ct =>
                 {
                     if (late + time.GetElapsedTime(taken) > Useful) throw new TooLateException();
@@ -203,7 +215,7 @@ internal sealed class Outbox : BackgroundService
                         throw;
                     }
                 },
-                stopping);
+                until.Token);
             troubles.TryRemove(message.Channel, out _);
             metrics.Told(message.Channel, late + time.GetElapsedTime(taken));
             await MarkAsync(message with { State = OutgoingState.Sent, Attempts = attempts, SentAt = time.GetUtcNow(), Error = null });
@@ -218,6 +230,11 @@ internal sealed class Outbox : BackgroundService
                 Attempts = attempts
             });
         }
+        catch (OperationCanceledException) when (channel.Replaced.IsCancellationRequested)
+        {
+            troubles.TryRemove(message.Channel, out _);
+            return message with { Attempts = attempts };
+        }
         catch (Exception e)
         {
             metrics.GivenUp(message.Channel);
@@ -225,6 +242,8 @@ internal sealed class Outbox : BackgroundService
             log.LogError(e, "A text to {Recipient} by {Channel} was given up", message.Recipient, message.Channel);
             await MarkAsync(message with { State = OutgoingState.GivenUp, Attempts = attempts, Error = e.Message });
         }
+
+        return null;
     }
 
     /// <summary>
@@ -273,9 +292,9 @@ internal sealed class Outbox : BackgroundService
 
     private sealed class TooLateException() : Exception("could not be delivered for three days");
 
-    private ResiliencePipeline Pipeline(IChannel way, TellPace pace)
+    private ResiliencePipeline Pipeline(OpenChannel open)
     {
-        var channel = way.Name;
+        var channel = open.Channel.Name;
         var broken = new PredicateBuilder().Handle<Exception>(e => e is not (OperationCanceledException or TooLateException));
         return new ResiliencePipelineBuilder { TimeProvider = pace.Time }
             .AddRetry(new RetryStrategyOptions
@@ -308,7 +327,7 @@ internal sealed class Outbox : BackgroundService
                 SamplingDuration = TimeSpan.FromMinutes(1),
                 BreakDuration = pace.Break,
             })
-            .AddTimeout(new TimeoutStrategyOptions { Timeout = way.Timeout ?? pace.Timeout })
+            .AddTimeout(new TimeoutStrategyOptions { Timeout = open.Channel.Timeout ?? pace.Timeout })
             .Build();
     }
 }

@@ -65,5 +65,6 @@ internal interface IChannel
     /// <summary>How long one attempt may take; null for as long as the outbox allows.</summary>
     TimeSpan? Timeout => null;
 
-    Task SendAsync(Outgoing message, CancellationToken cancellationToken);
+    /// <returns>What the far side answered, for whoever set it up.</returns>
+    Task<string> SendAsync(Outgoing message, CancellationToken cancellationToken);
 }

@@ -30,7 +30,7 @@ internal sealed class PostChannel(PostOptions options, HttpClient http) : IChann
         return parsed.HasErrors ? string.Join("; ", parsed.Messages.Select(m => m.ToString())) : null;
     }
 
-    public async Task SendAsync(Outgoing message, CancellationToken cancellationToken)
+    public async Task<string> SendAsync(Outgoing message, CancellationToken cancellationToken)
     {
         using var request = new HttpRequestMessage(new HttpMethod(options.Method), options.Url)
         {
@@ -44,9 +44,22 @@ internal sealed class PostChannel(PostOptions options, HttpClient http) : IChann
             throw new RefusedException($"the gateway answered {(int)response.StatusCode} {response.ReasonPhrase}",
                 response.Headers.RetryAfter?.Delta);
         }
+
+        return $"{(int)response.StatusCode} {response.ReasonPhrase} {await BeginningAsync(response, cancellationToken)}".TrimEnd();
     }
 
-    private string Render(Outgoing message)
+    // What a gateway answers is for people to read, and bounded.
+    private static async Task<string> BeginningAsync(HttpResponseMessage response, CancellationToken cancellationToken)
+    {
+        var buffer = new byte[300];
+        await using var answer = await response.Content.ReadAsStreamAsync(cancellationToken);
+        var read = await answer.ReadAtLeastAsync(buffer, buffer.Length, throwOnEndOfStream: false, cancellationToken);
+        var text = Encoding.UTF8.GetString(buffer, 0, read);
+        return new string([.. text.Select(c => char.IsControl(c) ? ' ' : c)]).Trim();
+    }
+
+    /// <summary>What would be sent for a text.</summary>
+    public string Render(Outgoing message)
     {
         var values = new ScriptObject
         {

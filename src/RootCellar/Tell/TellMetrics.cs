@@ -60,11 +60,12 @@ internal sealed class OutboxMetrics : IRoomMetrics
 }
 
 /// <summary>Whether texts leave the house.</summary>
-internal sealed class ChannelsCheck(Outbox outbox) : IHealthCheck
+internal sealed class ChannelsCheck(Outbox outbox, ChannelDesk desk) : IHealthCheck
 {
     public Task<HealthCheckResult> CheckHealthAsync(HealthCheckContext context, CancellationToken cancellationToken = default) =>
         Task.FromResult(
-        outbox.Troubles is { Count: > 0 } troubles
+        desk.Problem is { } problem ? HealthCheckResult.Degraded(problem)
+        : outbox.Troubles is { Count: > 0 } troubles
             ? HealthCheckResult.Degraded(string.Join("; ", troubles.Select(t => $"{t.Key}: {t.Value}")))
             : HealthCheckResult.Healthy());
 }

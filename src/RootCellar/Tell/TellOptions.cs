@@ -8,6 +8,8 @@ internal sealed class TellOptions
     public MailOptions Mail { get; set; } = new();
 
     public PostOptions Post { get; set; } = new();
+
+    public ModemOptions Modem { get; set; } = new();
 }
 
 /// <summary>Key <c>Tell:Mail</c>. Off while Host is empty.</summary>
@@ -56,6 +58,22 @@ internal sealed class PostOptions
 
     /// <summary>Who gets every text when no contact of the Set-up page uses this channel; may stay empty for a hook.</summary>
     public string? To { get; set; }
+
+    /// <summary>One attempt may take this long, seconds.</summary>
+    [Range(1, 600)]
+    public int TimeoutSeconds { get; set; } = 30;
+}
+
+/// <summary>Key <c>Tell:Modem</c>: a GSM modem by gammu-smsd. Off unless On, or switched on on the page.</summary>
+internal sealed class ModemOptions
+{
+    public bool On { get; set; }
+
+    /// <summary>What hands a text to the daemon.</summary>
+    public string Program { get; set; } = "gammu-smsd-inject";
+
+    /// <summary>The daemon's configuration; empty: where the daemon itself looks.</summary>
+    public string? Config { get; set; }
 
     /// <summary>One attempt may take this long, seconds.</summary>
     [Range(1, 600)]

@@ -131,7 +131,7 @@ public class PagesTests
         await phone.UntilAsync("/", phone.Page.GetByRole(AriaRole.Button, new() { Name = "Acknowledge" }));
         await phone.LookAsync("now");
         await DigAndFillAsync(phone, service);
-        foreach (var path in (string[])["/alarms", "/sensors", "/set-up", "/bins", "/bins/B1", "/log", "/log/dug", "/log/promised",
+        foreach (var path in (string[])["/alarms", "/sensors", "/set-up", "/set-up/channels", "/bins", "/bins/B1", "/log", "/log/dug", "/log/promised",
             "/log/moved", "/stock", "/ahead", "/labels", "/places/curing-room?range=day", "/lots/2025-1", "/rows", "/rows/3", "/report",
             "/log/row-planted", "/sign-out"])
         {

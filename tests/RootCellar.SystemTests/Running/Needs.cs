@@ -32,6 +32,9 @@ public static class Needs
     /// <summary>Looks through figures as Prometheus does.</summary>
     public static Task<string> PromtoolAsync() => FindAsync("promtool", "prometheus");
 
+    /// <summary>Sends texts by a GSM modem; it comes with a dummy one.</summary>
+    public static Task<string> ModemDaemonAsync() => FindAsync("gammu-smsd", "gammu-smsd");
+
     public static Task<string> SystemdAnalyzeAsync() => FindAsync("systemd-analyze", "systemd");
 
     public static Task<string> OpenSslAsync() => FindAsync("openssl", "openssl");

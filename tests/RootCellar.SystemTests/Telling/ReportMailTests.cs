@@ -110,7 +110,7 @@ public sealed class ReportMailTests
         });
         var settings = new Settings { Household = { TimeZone = "America/New_York" }, Http = { PublicUrl = "http://cellar.example:8080" } };
         var options = new MailOptions { Host = "127.0.0.1", Port = postbox.Port, Tls = "off", From = "cellar@homestead.example" };
-        using var outbox = new Outbox([new MailChannel(options, week => store.Read(c => ReportRows.Parts(c, week)))], store, time,
+        using var outbox = new Outbox(new ChannelDesk(new MailChannel(options, week => store.Read(c => ReportRows.Parts(c, week)))), store, time,
             new TellMetrics(new ServiceCollection().AddMetrics().BuildServiceProvider().GetRequiredService<IMeterFactory>()),
             NullLogger<Outbox>.Instance);
         await outbox.StartAsync(TestContext.Current.CancellationToken);

@@ -62,12 +62,12 @@ internal sealed class Farm(Settings? settings = null, HouseTime? time = null) : 
         Store = Folder.Open(Time, failed: Failed);
         var teller = new Teller(settings.Tell, TextRenderer.Of(settings.Household, Folder.Path, null),
             new AlwaysTold([CapturingChannel.ChannelName]));
-        outbox = new Outbox([Channel], Store, Time, new TellMetrics(TestMeters.Factory), NullLogger<Outbox>.Instance,
+        outbox = new Outbox(new ChannelDesk(Channel), Store, Time, new TellMetrics(TestMeters.Factory), NullLogger<Outbox>.Instance,
             new TellPace { Time = Time }, Failed, teller);
         teller.Load(Store, () => null);
         var house = new LiveState(settings.Sensors, settings.Watch, new JudgementWords(settings.Household), Store, teller,
             new Announcements(), NullLogger<LiveState>.Instance);
-        pipeline = new Pipeline(settings.Mqtt, house, Store, new Recorder(Store, outbox, Failed, Time),
+        pipeline = new Pipeline(new MappingDesk(settings.Mqtt, new KeptFile<KeptMappings>(Store.Folder, "mappings.json")), new HeardTopics(Time), house, Store, new Recorder(Store, outbox, Failed, Time),
             new ReadingMetrics(TestMeters.Factory, house), Time, Failed);
         await outbox.StartAsync(CancellationToken.None);
         pipeline.Start();

@@ -197,6 +197,9 @@ public sealed class EverySentenceTests(ITestOutputHelper output)
             await SayAsync(site, "cellar/zza", FormattableString.Invariant(
                 $$"""{"temperature_c":{{celsius}},"humidity_pct":{{percent}}}"""));
             await SayAsync(site, "cellar/zzb", """{"temperature_c":6,"humidity_pct":100}""");
+            if (minute == 0)
+                await await site.Services.GetRequiredService<Pipeline>().OfferAsync(new Arrived(
+                    "zzshed/zzforeign", """{"zzt":{"temperature":2,"zzid":7}}"""u8.ToArray(), WantsReceipt: true, Dup: false, Replay: false, null));
             if (minute == 0) await SayAsync(site, "shed/zzc", """{"temperature_c":2,"humidity_pct":95}""");
             if (minute == 0) await SayAsync(site, "zznobody/zzd", """{"temperature_c":2,"humidity_pct":95}""");
             await SayAsync(site, "curing/zzwrong", """{"temperature_c":-127,"humidity_pct":500}""");
@@ -242,6 +245,17 @@ public sealed class EverySentenceTests(ITestOutputHelper output)
         await FormAsync(site, "/set-up?handler=Reader", ("name", "zzreader"));
         await FormAsync(site, "/set-up?handler=Contact", ("name", "zzbert"), ("channel", "mail"), ("address", "zz@zz.example"),
             ("wants", "all"));
+        foreach (var handler in new[] { "Mail", "Post", "Modem", "Test", "Off" })
+            await FormAsync(site, "/set-up/channels?handler=" + handler, ("channel", "modem"), ("to", "zz"), ("on", "true"));
+        await FormAsync(site, "/set-up/channels?handler=Mail", ("Host", "zz.example"), ("From", "zz@zz.example"));
+        await FormAsync(site, "/set-up/channels?handler=Post", ("Url", "http://zz.example"), ("Headers", "zz"), ("Body", "zz"));
+        await FormAsync(site, "/set-up/channels?handler=Post", ("Url", "http://zz.example"), ("Headers", "zz: zz"), ("Body", "zz"),
+            ("preview", "true"));
+        foreach (var what in new[] { "", "temperature_c" })
+            await FormAsync(site, "/sensors?handler=Use", ("topic", "zzshed/zzforeign"), ("place", "cellar"), ("sensor", "zzs"),
+                ("at", "/zzt/temperature"), ("what", what));
+        await FormAsync(site, "/sensors?handler=Use", ("topic", "zzshed/zzforeign"), ("place", "cellar"), ("sensor", "zz/"));
+        await FormAsync(site, "/sensors?handler=Unmap", ("ids", "zz"));
         foreach (var handler in new[] { "Put", "Password", "ForgetWaiting" }) await FormAsync(site, "/sensors?handler=" + handler,
             ("key", "zznobody/zzd"), ("place", "cellar"));
         var alarms = site.Services.GetRequiredService<Pipeline>().Snapshot.Place("curing")!.Alarms;

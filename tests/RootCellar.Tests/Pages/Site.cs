@@ -169,6 +169,17 @@ internal sealed partial class Site : IAsyncDisposable
         return await client!.SendAsync(request, TestContext.Current.CancellationToken);
     }
 
+    public async Task<Answer> PutAsync(string path, string json)
+    {
+        using var request = new HttpRequestMessage(HttpMethod.Put, new Uri(path, UriKind.Relative))
+        {
+            Content = new StringContent(json, System.Text.Encoding.UTF8, "application/json"),
+        };
+        request.Headers.Add("X-Requested-With", "fetch");
+        using var answer = await client!.SendAsync(request, TestContext.Current.CancellationToken);
+        return new Answer(answer.StatusCode, null, await answer.Content.ReadAsStringAsync(TestContext.Current.CancellationToken));
+    }
+
     /// <summary>As a page's script would: with the cookie, from this site.</summary>
     public async Task<Answer> DeleteAsync(string path)
     {

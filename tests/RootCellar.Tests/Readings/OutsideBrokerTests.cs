@@ -196,7 +196,7 @@ public sealed class OutsideBrokerTests : IAsyncLifetime, IReadingSink
         return broker;
     }
 
-    private OutsideBroker Broker() => new(options, this, announcements,
+    private OutsideBroker Broker() => new(options, new MappingDesk(options, new RootCellar.Storage.KeptFile<KeptMappings>(Path.GetTempPath(), $"no-{Guid.NewGuid():N}")), this, announcements,
         new FailedWork(TimeProvider.System, NullLogger<FailedWork>.Instance),
         NullLogger<OutsideBroker>.Instance);
 }

@@ -49,7 +49,7 @@ public sealed class ReportClockTests : IAsyncDisposable
         }
 
         var settings = new Settings { Household = { TimeZone = "America/Chicago" }, Report = options };
-        var outbox = new Outbox([new Silent()], store, time, new TellMetrics(TestMeters.Factory), NullLogger<Outbox>.Instance);
+        var outbox = new Outbox(new ChannelDesk(new Silent()), store, time, new TellMetrics(TestMeters.Factory), NullLogger<Outbox>.Instance);
         return new ReportClock(store, settings.Report, settings.Tell,
             new ReportMaker(settings.Household, settings.Watch, settings.Http, new ReportTemplates(null),
                 RootCellar.Household.Language.English), () => RootCellar.Ledger.Book.Empty, () => contacts, outbox, time,
@@ -60,7 +60,7 @@ public sealed class ReportClockTests : IAsyncDisposable
     {
         public string Name => MailChannel.ChannelName;
 
-        public Task SendAsync(Outgoing message, CancellationToken cancellationToken) => Task.CompletedTask;
+        public Task<string> SendAsync(Outgoing message, CancellationToken cancellationToken) => Task.FromResult("");
     }
 
     private async Task<List<string>> GoAsync(ReportClock clock, string from, string to, TimeSpan? step = null)

@@ -21,11 +21,12 @@ internal sealed class CapturingChannel(int refusals = 0) : IChannel
 
     public int Attempts => Volatile.Read(ref attempts);
 
-    public async Task SendAsync(Outgoing message, CancellationToken cancellationToken)
+    public async Task<string> SendAsync(Outgoing message, CancellationToken cancellationToken)
     {
         var before = Interlocked.Increment(ref attempts) - 1;
         if (Instead is { } instead) await instead(message, before, cancellationToken);
         if (Interlocked.Decrement(ref left) >= 0) throw new RefusedException("the far side does not take it", null);
         taken.Enqueue(message);
+        return "taken";
     }
 }

@@ -99,7 +99,7 @@ public sealed class OutboxTests : IAsyncLifetime
         time.Advance(TimeSpan.FromMinutes(10));
         outbox.OldestWait.Should().BeGreaterThanOrEqualTo(TimeSpan.FromMinutes(10)).And.BeLessThan(TimeSpan.FromMinutes(20));
         outbox.Troubles[CapturingChannel.ChannelName].Should().Be("not this one");
-        (await new ChannelsCheck(outbox).CheckHealthAsync(new(), TestContext.Current.CancellationToken)).Description.Should()
+        (await new ChannelsCheck(outbox, new ChannelDesk()).CheckHealthAsync(new(), TestContext.Current.CancellationToken)).Description.Should()
             .Be("captured: not this one");
         TestMeters.Heard(meters => _ = new OutboxMetrics(meters, outbox)).Should().Equal("rootcellar.channels.in.trouble 1",
             "rootcellar.texts.waiting 2", FormattableString.Invariant($"rootcellar.texts.oldest {outbox.OldestWait.TotalSeconds}s"));
@@ -238,7 +238,7 @@ public sealed class OutboxTests : IAsyncLifetime
 
     private async Task<Outbox> StartAsync(IChannel channel, Store? record = null)
     {
-        var outbox = new Outbox([channel], record ?? store, time, new TellMetrics(TestMeters.Factory), NullLogger<Outbox>.Instance,
+        var outbox = new Outbox(new ChannelDesk(channel), record ?? store, time, new TellMetrics(TestMeters.Factory), NullLogger<Outbox>.Instance,
             new TellPace { Time = time });
         await outbox.StartAsync(TestContext.Current.CancellationToken);
         return outbox;

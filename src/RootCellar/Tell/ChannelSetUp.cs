@@ -1,0 +1,35 @@
+namespace RootCellar.Tell;
+
+/// <summary>What the household set up itself, on the page or by the API, of the ways texts go out; null: not set up there.</summary>
+internal sealed record ChannelSetUp(MailSetUp? Mail, PostSetUp? Post, ModemSetUp? Modem)
+{
+    public ChannelSetUp()
+        : this(null, null, null)
+    {
+    }
+}
+
+/// <param name="Tls">As <see cref="MailOptions.Tls"/>.</param>
+/// <param name="Password">In clear: the mail server wants it so. Never shown again.</param>
+internal sealed record MailSetUp(string Host, int Port, string Tls, string? User, string? Password, string From)
+{
+    public MailOptions Options => new() { Host = Host, Port = Port, Tls = Tls, User = User, From = From };
+}
+
+/// <param name="Headers">Often with a key of the gateway's: their values are never shown again.</param>
+/// <param name="Body">What is sent, as <see cref="PostOptions.BodyTemplate"/>.</param>
+internal sealed record PostSetUp(
+    string Url, string Method, IReadOnlyDictionary<string, string> Headers, string ContentType, string Body)
+{
+    public PostOptions Options => new()
+    {
+        Url = Url,
+        Method = Method,
+        Headers = Headers.ToDictionary(StringComparer.OrdinalIgnoreCase),
+        ContentType = ContentType,
+        BodyTemplate = Body,
+    };
+}
+
+/// <summary>Texts go out by the modem that the machine's modem daemon has; which program hands them over is the installer's to say.</summary>
+internal sealed record ModemSetUp;
