@@ -36,11 +36,28 @@ internal sealed record BandReasonShape(string Crop, Purpose Purpose, double Temp
         r.Source);
 }
 
+/// <param name="Side">cold, warm, dry or wet.</param>
+/// <param name="At">Where harm begins: C, or percent.</param>
+internal sealed record LimitReasonShape(string Crop, string Side, double At, string Source)
+{
+    public static LimitReasonShape Of(LimitReason r) => new(r.Crop, r.Side.ToString().ToLowerInvariant(), Math.Round(r.At, 2), r.Source);
+}
+
+/// <summary>Where alarms begin; null where nothing there is too damp short of dew.</summary>
+internal sealed record LimitsShape(double ColdC, double WarmC, double DryPercent, double? WetPercent, IEnumerable<LimitReasonShape> Why,
+    IEnumerable<LimitReasonShape> Unsuited)
+{
+    public static LimitsShape Of(AlarmLimits l) => new(
+        Math.Round(l.ColdC, 2), Math.Round(l.WarmC, 2), l.DryPercent, l.KeptDry ? l.WetPercent : null, l.Why.Select(LimitReasonShape.Of),
+        l.Unsuited.Select(LimitReasonShape.Of));
+}
+
 internal sealed record BandShape(
     double TemperatureLowC,
     double TemperatureHighC,
     double HumidityLowPercent,
     double HumidityHighPercent,
+    LimitsShape Limits,
     double FreezingPointC,
     double? LightLimitLux,
     IEnumerable<BandReasonShape> Why,
@@ -54,6 +71,7 @@ internal sealed record BandShape(
             b.Air.TemperatureHighC,
             b.Air.HumidityLowPercent,
             b.Air.HumidityHighPercent,
+            LimitsShape.Of(b.Limits),
             b.FreezingPointC,
             b.LightLimitLux,
             b.Why.Select(BandReasonShape.Of),

@@ -268,12 +268,19 @@ internal sealed partial class TextRenderer(TemplateSet templates, TemperatureSca
             System.Globalization.CultureInfo.CurrentCulture);
         values["band"] = (band?.Why ?? []).Select(Reason).ToList();
         values["conflicts"] = (band?.Conflicts ?? []).Select(Reason).ToList();
+        values["limits"] = band is null ? "" : LimitWords.Said(band.Limits, Degrees, Percent);
+        values["harmed"] = (band?.Limits.Why ?? []).Select(w => $"{LimitWords.Harmed(w, Degrees, Percent)} ({w.Source})").ToList();
+        values["unsuited"] = band is null ? [] : LimitWords.DoesNotSuit(band.Limits, Degrees, Percent).ToList();
         values["link"] = page?.ToString() ?? "";
 
         var mail = templates.Render("mail.sbn", values).ReplaceLineEndings("\n").TrimStart();
         var end = mail.IndexOf('\n', StringComparison.Ordinal);
         return end < 0 ? (mail, fact) : (mail[..end].Trim(), mail[(end + 1)..].Trim() + "\n");
     }
+
+    private string Degrees(double celsius) => Wording.Temperature(celsius, scale);
+
+    private static string Percent(double percent) => Wording.Figure(Measure.Humidity, percent, TemperatureScale.Celsius);
 
     private string Reason(BandReason reason)
     {

@@ -48,6 +48,10 @@ internal sealed record Band(
     /// Crops kept dry (onion, garlic, squash) are harmed by humidity itself; roots can hardly have too much short of dew.
     /// </summary>
     public bool KeptDry => Limits.KeptDry;
+
+    /// <summary>Every figure of it; what has the same holds the air to the same.</summary>
+    public (ClimateBand, double, double, double, double) Figures =>
+        (Air, Limits.ColdC, Limits.WarmC, Limits.DryPercent, Limits.WetPercent);
 }
 
 /// <summary>Works out the band and the limits in force for a place from its crops and what the place is for.</summary>

@@ -29,7 +29,7 @@ internal static class BandsOver
             foreach (var (crop, by) in list) there[crop] = there.GetValueOrDefault(crop) + by;
             used = true;
             var next = InForce();
-            if (next?.Air == band?.Air && next?.KeptDry == band?.KeptDry) continue;
+            if (next?.Figures == band?.Figures) continue;
             Close(at);
             (begun, band) = (at > from ? at : from, next);
         }
