@@ -80,11 +80,12 @@ internal sealed record BandShape(
 }
 
 /// <param name="Emptied">Bins stood there and none does now: its air is not judged unless <see cref="WatchEmpty"/>.</param>
-internal sealed record PlaceShape(string Place, string Name, Purpose Purpose, double? VolumeM3, IEnumerable<string> Crops, bool WatchEmpty,
+internal sealed record PlaceShape(string Place, string Name, Purpose Purpose, double? VolumeM3, IEnumerable<string> Crops, bool WatchEmpty, string? ShortName,
     bool Emptied, AirShape? Air, BandShape? Bands, IEnumerable<AlarmShape> Alarms)
 {
     public static PlaceShape Of(PlaceView v) => new(
-        v.Place.Id, v.Place.Name, v.Place.Purpose, v.Place.VolumeM3, v.Place.Crops, v.Place.WatchEmpty, v.Emptied, AirShape.Of(v.Air), BandShape.Of(v.Band),
+        v.Place.Id, v.Place.Name, v.Place.Purpose, v.Place.VolumeM3, v.Place.Crops, v.Place.WatchEmpty, v.Place.ShortName,
+        v.Emptied, AirShape.Of(v.Air), BandShape.Of(v.Band),
         v.Alarms.Select(AlarmShape.Of));
 }
 

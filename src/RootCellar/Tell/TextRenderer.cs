@@ -53,10 +53,11 @@ internal sealed partial class TextRenderer(TemplateSet templates, TemperatureSca
         var alarm = change.After;
         var name = OneLine(place?.Name is { Length: > 0 } given ? given : alarm.Place.Length > 0 ? alarm.Place : "RootCellar")
             .ToUpperInvariant();
+        var inText = place?.ShortName is { } shortName ? shortName.ToUpperInvariant() : name;
         var values = Values(change, place, room);
         var marks = (late ? " " + Strings.TextLate : "") + (mayBeRepeat ? " " + Strings.TextRepeat : "");
 
-        var sms = Fit(change, Gsm0338.Fold(name), values, marks, room);
+        var sms = Fit(change, Gsm0338.Fold(inText), values, marks, room);
         SetRoom(values, room);
         var (fact, advice) = Lines(change, name, values);
         var (subject, body) = Mail(change, name, band, values, fact, advice);
