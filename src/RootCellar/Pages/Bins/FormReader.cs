@@ -214,7 +214,7 @@ internal sealed partial class FormReader(LogForm form, Show show)
                 CultureInfo.InvariantCulture, DateTimeStyles.None, out var local))
             {
                 // At the edge of the calendar there is no moment to make of it; the book says what is wrong with the year.
-                body["at"] = local.Year is < GivenDates.FirstYear or > GivenDates.LastYear ? form.When.Trim() : show.Moment(local)
+                body["at"] = local.Year is < GivenDates.FirstYear or > GivenDates.LastYear ? form.When.Trim() : Moment(local)
                     .ToString("yyyy-MM-dd'T'HH:mm:sszzz", CultureInfo.InvariantCulture);
             }
             else
@@ -222,6 +222,17 @@ internal sealed partial class FormReader(LogForm form, Show show)
                 Say(Strings.WhenWrong.With(form.When));
             }
         }
+    }
+
+    // In the nights when the clocks change a time comes twice or not at all: asked about, not guessed.
+    private DateTimeOffset Moment(DateTime local)
+    {
+        var moments = show.Calendar.Moments(local);
+        var shown = local.ToString("HH:mm", CultureInfo.InvariantCulture);
+        if (moments.Count == 0) Say(Strings.WhenSkipped.With(shown, show.Day(DateOnly.FromDateTime(local))));
+        if (moments.Count == 2 && form.Again is not (LogForm.FirstTime or LogForm.SecondTime))
+            Say(Strings.WhenTwice.With(shown, show.Day(DateOnly.FromDateTime(local))));
+        return moments.Count == 2 && form.Again == LogForm.SecondTime ? moments[1] : show.Moment(local);
     }
 
     private void Insist()
