@@ -12,7 +12,7 @@ namespace RootCellar.Science.Crops;
 /// <param name="Wet">Harmed above, percent over water; null where only water that settles on it harms it.</param>
 public sealed record HarmLimits(Sourced Cold, Sourced Warm, Sourced Dry, Sourced? Wet)
 {
-    /// <summary>Limits closer than this cannot be kept apart by a room: an alarm could hardly end before the other began, C (assumed).</summary>
+    /// <summary>Limits closer than this a room cannot hold: an alarm could hardly end before the other began, C (assumed).</summary>
     public const double LeastApartC = 3;
 
     /// <summary>The same of humidity, percent (assumed).</summary>
@@ -34,7 +34,8 @@ public sealed class HarmTable
     private readonly Dictionary<string, Row> rows;
 
     private HarmTable(IEnumerable<Row> rows) =>
-        this.rows = rows.SelectMany(row => row.Crops.Select(crop => (crop, row))).ToDictionary(r => r.crop, r => r.row, StringComparer.Ordinal);
+        this.rows = rows.SelectMany(row => row.Crops.Select(crop => (Crop: crop, Row: row)))
+            .ToDictionary(r => r.Crop, r => r.Row, StringComparer.Ordinal);
 
     /// <summary>The table that comes with the program.</summary>
     public static HarmTable Default => Embedded.Value;

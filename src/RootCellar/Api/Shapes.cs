@@ -64,7 +64,8 @@ internal sealed record BandShape(
     IEnumerable<BandReasonShape> Conflicts,
     IEnumerable<string> UnknownCrops)
 {
-    public static BandShape? Of(Band? b) => b is null
+    /// <returns>Null also outdoors, where frost alone is watched.</returns>
+    public static BandShape? Of(Band? b) => b is null or { FrostOnly: true }
         ? null
         : new(
             b.Air.TemperatureLowC,
@@ -80,8 +81,8 @@ internal sealed record BandShape(
 }
 
 /// <param name="Emptied">Bins stood there and none does now: its air is not judged unless <see cref="WatchEmpty"/>.</param>
-internal sealed record PlaceShape(string Place, string Name, Purpose Purpose, double? VolumeM3, IEnumerable<string> Crops, bool WatchEmpty, string? ShortName,
-    bool Emptied, AirShape? Air, BandShape? Bands, IEnumerable<AlarmShape> Alarms)
+internal sealed record PlaceShape(string Place, string Name, Purpose Purpose, double? VolumeM3, IEnumerable<string> Crops,
+    bool WatchEmpty, string? ShortName, bool Emptied, AirShape? Air, BandShape? Bands, IEnumerable<AlarmShape> Alarms)
 {
     public static PlaceShape Of(PlaceView v) => new(
         v.Place.Id, v.Place.Name, v.Place.Purpose, v.Place.VolumeM3, v.Place.Crops, v.Place.WatchEmpty, v.Place.ShortName,

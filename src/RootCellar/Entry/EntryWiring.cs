@@ -56,7 +56,8 @@ internal static class EntryWiring
                 o.Events.OnRedirectToLogin = c =>
                 {
                     if (EndpointMarks.AnswersPrograms(c.HttpContext)) Unknown(c.Response);
-                    else c.Response.Redirect(CameFrom(c.Request) is { } form ? $"/sign-in?ReturnUrl={Uri.EscapeDataString(form)}" : c.RedirectUri);
+                    else if (CameFrom(c.Request) is { } form) c.Response.Redirect($"/sign-in?ReturnUrl={Uri.EscapeDataString(form)}");
+                    else c.Response.Redirect(c.RedirectUri);
                     return Task.CompletedTask;
                 };
                 o.Events.OnRedirectToAccessDenied = c => RefuseAsync(c.HttpContext);

@@ -40,7 +40,7 @@ internal static partial class Numerals
             CultureInfo.InvariantCulture, out number);
     }
 
-    /// <summary>The two numbers that a text may mean by this household's way of writing: "1,250" is 1250 or 1.25. Null: it means one.</summary>
+    /// <summary>The two numbers that a text may mean as this household writes: "1,250" is 1250 or 1.25. Null: it means one.</summary>
     public static (double Thousand, double Fraction)? MayBeTwo(string? text)
     {
         if (text?.Trim() is not { } written || !Thousands().IsMatch(written)) return null;
@@ -53,7 +53,8 @@ internal static partial class Numerals
     }
 
     // Nothing that begins with a nought counts thousands.
-    [GeneratedRegex(@"^[1-9]\d{0,2}([.,])\d{3}(\1\d{3})*$", RegexOptions.CultureInvariant, 1000)]
+    [GeneratedRegex(
+        @"^[1-9]\d{0,2}(?<mark>[.,])\d{3}(\k<mark>\d{3})*$", RegexOptions.CultureInvariant | RegexOptions.ExplicitCapture, 1000)]
     private static partial Regex Thousands();
 
     [GeneratedRegex(@"^[+-]?\d{1,3}(,\d{3})+\.\d+$", RegexOptions.CultureInvariant | RegexOptions.ExplicitCapture, 1000)]

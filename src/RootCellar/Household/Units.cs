@@ -62,7 +62,8 @@ internal abstract class Units(HouseholdOptions household)
     {
         null => Strings.NumberWrong.With(text, Number(41.5, "0.0")),
         (var thousand, double.NaN) => Strings.NumberGrouped.With(text, thousand.ToString("0", CultureInfo.InvariantCulture)),
-        var (thousand, fraction) => Strings.NumberTwo.With(text, thousand.ToString("0", CultureInfo.InvariantCulture), Number(fraction, "0.##")),
+        var (thousand, fraction) => Strings.NumberTwo.With(
+            text, thousand.ToString("0", CultureInfo.InvariantCulture), Number(fraction, "0.##")),
     };
 
     /// <summary>

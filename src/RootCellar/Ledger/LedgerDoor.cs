@@ -236,8 +236,12 @@ internal sealed class LedgerDoor(Store store, TimeProvider time, HouseholdOption
             || !body.TryGetProperty("empties", out var empties) || empties.ValueKind != JsonValueKind.True
             || body.TryGetProperty("weightKg", out _) || body.TryGetProperty("measure", out _)
             || !body.TryGetProperty("bin", out var bin) || bin.ValueKind != JsonValueKind.String || bin.GetString() is not { } name
-            || !(index == 0 ? Book : BookBuilder.With(Book, candidates[..index])).Bins.TryGetValue(name.Trim(), out var there) || there.Grams <= 0)
+            || !(index == 0 ? Book : BookBuilder.With(Book, candidates[..index])).Bins.TryGetValue(name.Trim(), out var there)
+            || there.Grams <= 0)
+        {
             return given;
+        }
+
         var filled = JsonObject.Create(body)!;
         filled["weightKg"] = there.BookKg;
         return given with { Body = EventReader.Element(filled) };

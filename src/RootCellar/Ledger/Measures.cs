@@ -28,7 +28,8 @@ internal static class Measures
         ["quart"] = 1.0 / DryMeasure.DryQuartsPerBushel,
     };
 
-    public static IReadOnlyList<string> Units { get; } = ["kg", "g", "lb", "oz", "quart", "pint", "peck", "bushel", "sack", "bag", "crate", "zentner"];
+    public static IReadOnlyList<string> Units { get; } =
+        ["kg", "g", "lb", "oz", "quart", "pint", "peck", "bushel", "sack", "bag", "crate", "zentner"];
 
     public static bool IsWeight(string unit) => Weights.ContainsKey(unit);
 

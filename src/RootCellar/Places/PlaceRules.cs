@@ -69,10 +69,11 @@ internal static class PlaceRules
     public static Refused? ReadShortName(string? given, out string? name)
     {
         name = string.IsNullOrWhiteSpace(given) ? null : given.Trim();
-        return name is null || (name.Length <= LongestShortName && name.All(c => char.IsAsciiLetterOrDigit(c) || " -.'".Contains(c, StringComparison.Ordinal)))
-            ? null
-            : new Refused(RefusedFor.ShortName,
-                $"shortName: '{NameRules.Seen(name)}' cannot be what texts call it. Right: at most {LongestShortName} Latin letters, digits, blanks, - . '");
+        if (name is null || (name.Length <= LongestShortName && name.All(c => char.IsAsciiLetterOrDigit(c) || c is ' ' or '-' or '.' or '\'')))
+            return null;
+        return new Refused(
+            RefusedFor.ShortName, $"shortName: '{NameRules.Seen(name)}' cannot be what texts call it. "
+            + $"Right: at most {LongestShortName} Latin letters, digits, blanks, - . '");
     }
 
     /// <summary>It has letters of another alphabet than the Latin one, which a text of 160 characters cannot carry.</summary>

@@ -113,7 +113,8 @@ internal sealed class ReportValues(WeekFigures week, ReportWords words, IReadOnl
             ("judged", judged),
             ("measured", p.Temperature is not null || p.Humidity is not null),
             ("band", p.Band is { } b ? words.Band(b.TemperatureLowC, b.TemperatureHighC, b.HumidityLowPercent, b.HumidityHighPercent) : ""),
-            ("limits", p.InForce is { } held ? LimitWords.Said(held.Limits, words.Temperature, percent => ReportWords.Percent(percent, 0)) : ""),
+            ("limits", p.InForce is { } held
+                ? LimitWords.Said(held.Limits, words.Temperature, percent => ReportWords.Percent(percent, 0)) : ""),
             ("unsuited", p.InForce is null ? new ScriptArray() : Array(
                 LimitWords.DoesNotSuitShort(p.InForce.Limits, words.Temperature, percent => ReportWords.Percent(percent, 0)))),
             ("temperature", p.Temperature is { } t

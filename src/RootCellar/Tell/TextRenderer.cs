@@ -269,7 +269,7 @@ internal sealed partial class TextRenderer(TemplateSet templates, TemperatureSca
             System.Globalization.CultureInfo.CurrentCulture);
         values["band"] = (band?.Why ?? []).Select(Reason).ToList();
         values["conflicts"] = (band?.Conflicts ?? []).Select(Reason).ToList();
-        values["limits"] = band is null ? "" : LimitWords.Said(band.Limits, Degrees, Percent);
+        values["limits"] = band is null or { FrostOnly: true } ? "" : LimitWords.Said(band.Limits, Degrees, Percent);
         values["harmed"] = (band?.Limits.Why ?? []).Select(w => $"{LimitWords.Harmed(w, Degrees, Percent)} ({w.Source})").ToList();
         values["unsuited"] = band is null ? [] : LimitWords.DoesNotSuit(band.Limits, Degrees, Percent).ToList();
         values["link"] = page?.ToString() ?? "";

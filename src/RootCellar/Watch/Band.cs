@@ -49,6 +49,12 @@ internal sealed record Band(
     /// </summary>
     public bool KeptDry => Limits.KeptDry;
 
+    /// <summary>
+    /// Bins outdoors, in a clamp or a pit: the air around them says nothing of them, so all that is watched is frost by a probe in the
+    /// produce.
+    /// </summary>
+    public bool FrostOnly { get; init; }
+
     /// <summary>Every figure of it; what has the same holds the air to the same.</summary>
     public (ClimateBand, double, double, double, double) Figures =>
         (Air, Limits.ColdC, Limits.WarmC, Limits.DryPercent, Limits.WetPercent);
@@ -61,16 +67,17 @@ internal sealed class BandsInForce(Func<string, CropBands?> find, WatchOptions o
     private const double NarrowestC = 1.0;
     private const double NarrowestPercent = 3.0;
 
-    /// <summary>The band, or null where nothing is judged: outdoors, and where no crop is known.</summary>
+    // No air outdoors is beyond these.
+    private static readonly ClimateBand AnyAir = new(-60, 60, 0, 100);
+
+    /// <summary>The band, or null where nothing is judged: outdoors without bins, and where no crop is known.</summary>
     /// <param name="standing">Crops of the bins there, beside the place's own.</param>
     public Band? For(Place place, IEnumerable<string>? standing = null)
     {
-        if (place.Purpose == Purpose.Outdoors)
-            return null;
-
         List<CropBands> crops = [];
         List<string> unknown = [];
-        foreach (var id in place.Crops.Concat(standing ?? []).Distinct(StringComparer.Ordinal))
+        var outdoors = place.Purpose == Purpose.Outdoors;
+        foreach (var id in (outdoors ? [] : place.Crops).Concat(standing ?? []).Distinct(StringComparer.Ordinal))
         {
             if (find(id) is { } crop) crops.Add(crop);
             else unknown.Add(id);
@@ -78,6 +85,12 @@ internal sealed class BandsInForce(Func<string, CropBands?> find, WatchOptions o
 
         if (crops.Count == 0)
             return null;
+        if (outdoors)
+        {
+            var any = new AlarmLimits(
+                AnyAir.TemperatureLowC, AnyAir.TemperatureHighC, AnyAir.HumidityLowPercent, AnyAir.HumidityHighPercent, [], []);
+            return new Band(AnyAir, any, crops.Max(c => c.FreezingC), null, [], [], unknown) { FrostOnly = true };
+        }
 
         var limits = AlarmLimits.Of([.. crops.Select(c => new CropHarm(
             c.Id, place.Purpose == Purpose.Curing && c.Curing is not null ? c.CuringHarm ?? c.Harm : c.Harm,
@@ -110,7 +123,8 @@ internal sealed class BandsInForce(Func<string, CropBands?> find, WatchOptions o
     // Nothing is advised that rings, nor that an alarm would not end in.
     private ClimateBand Within(ClimateBand band, AlarmLimits limits)
     {
-        var (low, high) = Part(band.TemperatureLowC, band.TemperatureHighC, limits.ColdC, limits.WarmC, NarrowestC, options.Temperature.DeadbandC);
+        var (low, high) = Part(band.TemperatureLowC, band.TemperatureHighC, limits.ColdC, limits.WarmC, NarrowestC,
+            options.Temperature.DeadbandC);
         var (dry, damp) = Part(band.HumidityLowPercent, band.HumidityHighPercent, limits.DryPercent, limits.WetPercent, NarrowestPercent,
             options.Humidity.DeadbandPercent);
         return new ClimateBand(low, high, dry, damp);

@@ -194,6 +194,17 @@ internal sealed class PlaceWatch
         var pulp = a.ColdestProduce?.TemperatureC;
 
         var freezingLimit = b.FreezingPointC + FreezingMarginC;
+        if (b.FrostOnly)
+        {
+            freezing.Observe(pulp, freezingLimit, mono);
+            var inProduce = new Shown(Measure.Pulp, pulp, freezingLimit, a.ColdestProduce?.Sensor);
+            book.Settle(freezingSlot, Condition.Of(freezing, inProduce), null, now);
+            foreach (var (slot, limits) in All.Where(l => l.Slot != freezingSlot && l.Slot != co2Slot))
+                Withdraw(slot, limits, WhyEnded.NotJudged, book, now);
+            agreement.Withdraw(WhyEnded.NotJudged, book, now);
+            return;
+        }
+
         var near = coldest.Of(a, freezingLimit, freezing.Active, mono);
         freezing.Observe(near.Value, freezingLimit, mono);
 

@@ -18,7 +18,7 @@ internal static class Messages
 
     public static readonly Band Held = new(
         new ClimateBand(30.0 / 9, 65.0 / 9, 90, 95),
-        new AlarmLimits(1.1, 10, 80, 100, [new LimitReason(LimitSide.Cold, "potato", 1.1, "NDSU")],
+        new AlarmLimits(1.1, 10, 80, 100, [new LimitReason(LimitSide.Cold, "potato", 1.1, "USDA AIB 410")],
             [new LimitReason(LimitSide.Wet, "onion", 80, "USDA AIB 410")]),
         -0.8, 10,
         [new BandReason("potato", Purpose.Storage, new ClimateBand(30.0 / 9, 65.0 / 9, 90, 95), "USDA AIB 410")],

@@ -87,7 +87,7 @@ internal sealed record LogForm
     /// <summary>When it happened; empty: now.</summary>
     public string? When { get; init; }
 
-    /// <summary>Which of the two times it is, where the clock showed it twice: <see cref="FirstTime"/> or <see cref="SecondTime"/>.</summary>
+    /// <summary>Where the clock showed the time twice: <see cref="FirstTime"/> or <see cref="SecondTime"/>.</summary>
     public string? Again { get; init; }
 
     public const string FirstTime = "first";
