@@ -123,7 +123,7 @@ public sealed record Crop
     /// <summary>How it is cured; null where it is not.</summary>
     public CuringBand? Curing { get; init; }
 
-    /// <summary>The band an unrefrigerated cellar is held to: alarms are judged by this one.</summary>
+    /// <summary>The band of an unrefrigerated cellar: advice goes by it. Alarms go by <see cref="HarmTable"/>.</summary>
     public required StorageBand Storage { get; init; }
 
     /// <summary>The band of a refrigerated store.</summary>

@@ -94,9 +94,9 @@ internal static class PlaceJudge
         var outC = outdoors is { Quality: not AirQuality.None } ? outdoors.TemperatureC : null;
         var door = outC is null ? new Door(DoorAction.Leave) : Door.Of(air, outdoors!, band);
         List<Step> later = [];
-        if (airedFirst)
+        if (airedFirst || band.FrostOnly)
         {
-            // The door is spoken for: it is opened for whoever goes in.
+            // The door is spoken for: it is opened for whoever goes in. A clamp has none.
         }
         else if (door.Action == DoorAction.Open)
         {

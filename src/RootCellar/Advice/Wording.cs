@@ -30,10 +30,10 @@ internal static class Wording
         var (v, l, unit) = measure is Measure.Air or Measure.Pulp
             ? scale == TemperatureScale.Fahrenheit ? (Fahrenheit.Of(value), Fahrenheit.Of(limit), "F") : (value, limit, "C")
             : (value, limit, "%");
-        var step = unit == "C" ? 0.5 : 1;
+        var step = unit == "C" ? 0.1 : 1;
         var apart = Math.Abs(To(v, step) - To(l, step));
         if (apart < step / 2) apart = Math.Max(0.1, Math.Abs(To(v, 0.1) - To(l, 0.1)));
-        return Plain(Math.Round(apart, 1)) + unit;
+        return (unit == "C" ? Tenths(apart) : Plain(Math.Round(apart, 1))) + unit;
 
         static double To(double figure, double step) => Math.Round(figure / step, MidpointRounding.AwayFromZero) * step;
     }
@@ -57,9 +57,10 @@ internal static class Wording
         _ => "",
     };
 
+    /// <summary>Whole degrees F, or tenths of a degree C, as on a page.</summary>
     public static string Temperature(double celsius, TemperatureScale scale) => scale == TemperatureScale.Fahrenheit
         ? Whole(Fahrenheit.Of(celsius)) + "F"
-        : Plain(Math.Round(celsius * 2, MidpointRounding.AwayFromZero) / 2) + "C";
+        : Tenths(celsius) + "C";
 
     /// <summary>
     /// A span of hours and minutes that a tired reader takes in at once: "25 min", "2 h 10 min", "2 days 18 h", "9 days".
@@ -92,9 +93,7 @@ internal static class Wording
     private static string Difference(double kelvin, TemperatureScale scale)
     {
         var (size, unit) = scale == TemperatureScale.Fahrenheit ? (kelvin * Fahrenheit.PerCelsius, "F") : (kelvin, "C");
-        return size < 0.95
-            ? Tenths(Math.Max(size, 0.1)) + unit
-            : (scale == TemperatureScale.Fahrenheit ? Whole(size) : Plain(Math.Round(size * 2, MidpointRounding.AwayFromZero) / 2)) + unit;
+        return (scale == TemperatureScale.Fahrenheit && size >= 0.95 ? Whole(size) : Tenths(Math.Max(size, 0.1))) + unit;
     }
 
     private static string Whole(double value) => Units.Number(value, "0");

@@ -8,10 +8,10 @@ namespace RootCellar.Api;
 
 internal sealed record NewPlace(
     string? Place = null, string? Name = null, string? Purpose = null, double? VolumeM3 = null, IReadOnlyList<string>? Crops = null,
-    bool? WatchEmpty = null);
+    bool? WatchEmpty = null, string? ShortName = null);
 
 internal sealed record PlaceChange(string? Name = null, string? Purpose = null, double? VolumeM3 = null,
-    IReadOnlyList<string>? Crops = null, bool? WatchEmpty = null);
+    IReadOnlyList<string>? Crops = null, bool? WatchEmpty = null, string? ShortName = null);
 
 /// <summary>Places: what there is, what is judged there and why, and its history.</summary>
 internal static class PlacesApi
@@ -39,11 +39,12 @@ internal static class PlacesApi
     {
         if (PlaceRules.Read(body.Place, body.Name, body.Purpose, body.VolumeM3, body.Crops, out var place) is { } wrong)
             return ApiRoutes.Wrong(wrong.Text);
+        if (PlaceRules.ReadShortName(body.ShortName, out var shortName) is { } odd) return ApiRoutes.Wrong(odd.Text);
         var added = await pipeline.AskAsync(
             (house, _, _) =>
             {
                 if (house.Knows(place!.Id)) return null;
-                house.SavePlace(place with { WatchEmpty = body.WatchEmpty is true });
+                house.SavePlace(place with { WatchEmpty = body.WatchEmpty is true, ShortName = shortName });
                 return house.View(place.Id);
             },
             cancellationToken);
@@ -62,12 +63,13 @@ internal static class PlacesApi
             return ApiRoutes.Wrong(wrong.Text);
         }
 
+        if (PlaceRules.ReadShortName(body.ShortName ?? old.Place.ShortName, out var shortName) is { } odd) return ApiRoutes.Wrong(odd.Text);
         var saved = await pipeline.AskAsync(
             (house, _, _) =>
             {
                 // Taken away meanwhile, it does not come back by this.
                 if (!house.Knows(place)) return null;
-                house.SavePlace(changed! with { WatchEmpty = body.WatchEmpty ?? old.Place.WatchEmpty });
+                house.SavePlace(changed! with { WatchEmpty = body.WatchEmpty ?? old.Place.WatchEmpty, ShortName = shortName });
                 return house.View(place);
             },
             cancellationToken);

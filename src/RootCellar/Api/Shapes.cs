@@ -36,24 +36,43 @@ internal sealed record BandReasonShape(string Crop, Purpose Purpose, double Temp
         r.Source);
 }
 
+/// <param name="Side">cold, warm, dry or wet.</param>
+/// <param name="At">Where harm begins: C, or percent.</param>
+internal sealed record LimitReasonShape(string Crop, string Side, double At, string Source)
+{
+    public static LimitReasonShape Of(LimitReason r) => new(r.Crop, r.Side.ToString().ToLowerInvariant(), Math.Round(r.At, 2), r.Source);
+}
+
+/// <summary>Where alarms begin; null where nothing there is too damp short of dew.</summary>
+internal sealed record LimitsShape(double ColdC, double WarmC, double DryPercent, double? WetPercent, IEnumerable<LimitReasonShape> Why,
+    IEnumerable<LimitReasonShape> Unsuited)
+{
+    public static LimitsShape Of(AlarmLimits l) => new(
+        Math.Round(l.ColdC, 2), Math.Round(l.WarmC, 2), l.DryPercent, l.KeptDry ? l.WetPercent : null, l.Why.Select(LimitReasonShape.Of),
+        l.Unsuited.Select(LimitReasonShape.Of));
+}
+
 internal sealed record BandShape(
     double TemperatureLowC,
     double TemperatureHighC,
     double HumidityLowPercent,
     double HumidityHighPercent,
+    LimitsShape Limits,
     double FreezingPointC,
     double? LightLimitLux,
     IEnumerable<BandReasonShape> Why,
     IEnumerable<BandReasonShape> Conflicts,
     IEnumerable<string> UnknownCrops)
 {
-    public static BandShape? Of(Band? b) => b is null
+    /// <returns>Null also outdoors, where frost alone is watched.</returns>
+    public static BandShape? Of(Band? b) => b is null or { FrostOnly: true }
         ? null
         : new(
             b.Air.TemperatureLowC,
             b.Air.TemperatureHighC,
             b.Air.HumidityLowPercent,
             b.Air.HumidityHighPercent,
+            LimitsShape.Of(b.Limits),
             b.FreezingPointC,
             b.LightLimitLux,
             b.Why.Select(BandReasonShape.Of),
@@ -62,11 +81,12 @@ internal sealed record BandShape(
 }
 
 /// <param name="Emptied">Bins stood there and none does now: its air is not judged unless <see cref="WatchEmpty"/>.</param>
-internal sealed record PlaceShape(string Place, string Name, Purpose Purpose, double? VolumeM3, IEnumerable<string> Crops, bool WatchEmpty,
-    bool Emptied, AirShape? Air, BandShape? Bands, IEnumerable<AlarmShape> Alarms)
+internal sealed record PlaceShape(string Place, string Name, Purpose Purpose, double? VolumeM3, IEnumerable<string> Crops,
+    bool WatchEmpty, string? ShortName, bool Emptied, AirShape? Air, BandShape? Bands, IEnumerable<AlarmShape> Alarms)
 {
     public static PlaceShape Of(PlaceView v) => new(
-        v.Place.Id, v.Place.Name, v.Place.Purpose, v.Place.VolumeM3, v.Place.Crops, v.Place.WatchEmpty, v.Emptied, AirShape.Of(v.Air), BandShape.Of(v.Band),
+        v.Place.Id, v.Place.Name, v.Place.Purpose, v.Place.VolumeM3, v.Place.Crops, v.Place.WatchEmpty, v.Place.ShortName,
+        v.Emptied, AirShape.Of(v.Air), BandShape.Of(v.Band),
         v.Alarms.Select(AlarmShape.Of));
 }
 

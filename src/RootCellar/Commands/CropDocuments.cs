@@ -27,7 +27,9 @@ internal sealed record CropDocument(
     Sourced VapourPressureLowering,
     RespirationTable Respiration,
     ThermalTraits? Thermal,
-    CanningDocument? Canning)
+    CanningDocument? Canning,
+    HarmLimits Harm,
+    HarmLimits? CuringHarm)
 {
     public static CropDocument Of(Crop crop) => new(
         crop.Id,
@@ -52,7 +54,9 @@ internal sealed record CropDocument(
         crop.VapourPressureLowering,
         crop.Respiration,
         crop.Thermal,
-        crop.Canning.Count > 0 ? new CanningDocument(CanningYield.Caution, crop.Canning) : null);
+        crop.Canning.Count > 0 ? new CanningDocument(CanningYield.Caution, crop.Canning) : null,
+        HarmTable.Default.Of(crop),
+        crop.Curing is null ? null : HarmTable.Default.Of(crop, curing: true));
 }
 
 internal sealed record BandDocument(

@@ -32,11 +32,23 @@ internal static class CropTables
         var table = new Table().Border(TableBorder.Simple).AddColumn(Markup.Escape(crop.Name)).AddColumn("").AddColumn("Source");
         void Row(string what, string value, string source) =>
             table.AddRow(Markup.Escape(what), Markup.Escape(value), Markup.Escape(source));
+        void Harm(string when, HarmLimits harm)
+        {
+            Row($"Harmed{when} (alarms) below", Print.Temperature(harm.Cold.Value), harm.Cold.Source);
+            Row("  above", Print.Temperature(harm.Warm.Value), harm.Warm.Source);
+            Row("  by air drier than", $"{Print.Number(harm.Dry.Value, "0.#")} %", harm.Dry.Source);
+            if (harm.Wet is { } wet)
+                Row("  by air damper than", $"{Print.Number(wet.Value, "0.#")} %", wet.Source);
+        }
+
         if (crop.Curing is { } curing)
             Row("Curing", $"{Temperatures(curing)}, {Humidities(curing)}, {curing.DaysLow} to {curing.DaysHigh} days", curing.Source);
         else
             Row("Curing", "none", "");
-        Row("In the cellar (alarms)", $"{Temperatures(crop.Storage)}, {Humidities(crop.Storage)}", crop.Storage.Source);
+        Row("In the cellar", $"{Temperatures(crop.Storage)}, {Humidities(crop.Storage)}", crop.Storage.Source);
+        Harm("", HarmTable.Default.Of(crop));
+        if (crop.Curing is not null)
+            Harm(", curing", HarmTable.Default.Of(crop, curing: true));
         Row("Refrigerated store", $"{Temperatures(crop.Ideal)}, {Humidities(crop.Ideal)}", crop.Ideal.Source);
         foreach (var band in crop.OtherStorage)
             Row($"  {band.For}", $"{Temperatures(band)}, {Humidities(band)}", band.Source);

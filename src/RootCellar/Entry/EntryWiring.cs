@@ -56,6 +56,7 @@ internal static class EntryWiring
                 o.Events.OnRedirectToLogin = c =>
                 {
                     if (EndpointMarks.AnswersPrograms(c.HttpContext)) Unknown(c.Response);
+                    else if (CameFrom(c.Request) is { } form) c.Response.Redirect($"/sign-in?ReturnUrl={Uri.EscapeDataString(form)}");
                     else c.Response.Redirect(c.RedirectUri);
                     return Task.CompletedTask;
                 };
@@ -164,6 +165,11 @@ internal static class EntryWiring
         app.UseRateLimiter();
         app.UseAuthorization();
     }
+
+    // A form that was sent too late: back to where it stands, with its bin, for its own address answers only what is sent.
+    private static string? CameFrom(HttpRequest request) => HttpMethods.IsPost(request.Method)
+        && Uri.TryCreate(request.Headers.Referer, UriKind.Absolute, out var from)
+        && string.Equals(from.Authority, request.Host.Value, StringComparison.OrdinalIgnoreCase) ? from.PathAndQuery : null;
 
     public static Task SignInAsHouseholdAsync(HttpContext context, string who) =>
         SignInAsync(context, Who.Identity(CookieAuthenticationDefaults.AuthenticationScheme, Who.Household, who, StampsOf(context)

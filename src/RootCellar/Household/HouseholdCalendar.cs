@@ -63,6 +63,14 @@ internal sealed class HouseholdCalendar
     /// <summary>The same for a time typed without a zone.</summary>
     public DateTimeOffset Moment(DateTime local) => Moment(DateOnly.FromDateTime(local), TimeOnly.FromDateTime(local));
 
+    /// <summary>
+    /// The moments a clock on the wall shows a time typed without a zone: none where it was put forward past it, two where it was put back.
+    /// </summary>
+    public IReadOnlyList<DateTimeOffset> Moments(DateTime local) => Zone.IsInvalidTime(local)
+        ? []
+        : !Zone.IsAmbiguousTime(local) ? [Moment(local)]
+            : [.. Zone.GetAmbiguousTimeOffsets(local).OrderDescending().Select(offset => new DateTimeOffset(local, offset))];
+
     /// <summary>A time of a query or of a command: RFC 3339, or a day, which is its first moment.</summary>
     /// <param name="text">As given; empty: <paramref name="otherwise"/>.</param>
     /// <param name="otherwise">What it is when it is not said.</param>

@@ -28,6 +28,14 @@ internal sealed class HouseholdOptions
     [RegularExpression("^(lb|kg)$", ErrorMessage = "lb or kg")]
     public string Weight { get; set; } = "lb";
 
+    /// <summary>The mark before the decimals of a number that people read and type: a point or a comma.</summary>
+    [RegularExpression("^[.,]$", ErrorMessage = ". or ,")]
+    public string DecimalMark { get; set; } = ".";
+
+    /// <summary>What a crate of the household holds, kg; 0: it counts in none.</summary>
+    [Range(0, 1000, ErrorMessage = "0 to 1000 kg")]
+    public double CrateKg { get; set; }
+
     /// <summary>Whom to call where carbon dioxide could kill.</summary>
     [RegularExpression("^[0-9 ]{2,20}$", ErrorMessage = "a telephone number: digits and spaces")]
     public string EmergencyNumber { get; set; } = "911";

@@ -34,7 +34,9 @@ internal sealed class Language
     /// <param name="folder">Where the record is.</param>
     public static Language Of(HouseholdOptions household, string folder)
     {
-        if (household.Language == "en") return English;
+        var comma = household.DecimalMark == ",";
+        if (household.Language == "en")
+            return comma ? new(new LanguageCulture("en", English.culture.Words) { DecimalComma = true }, []) : English;
         var file = Path.Combine(Folder, household.Language + ".resx");
         var words = new Dictionary<string, string>(StringComparer.Ordinal) { [nameof(Strings.Language)] = household.Language };
         var problems = new List<string>();
@@ -51,7 +53,7 @@ internal sealed class Language
             problems.Add($"{file}: {e.Message}");
         }
 
-        return new Language(new LanguageCulture(household.Language, words), problems);
+        return new Language(new LanguageCulture(household.Language, words) { DecimalComma = comma }, problems);
     }
 
     /// <summary>
@@ -126,6 +128,9 @@ internal sealed class LanguageCulture : CultureInfo
     }
 
     public IReadOnlyDictionary<string, string> Words { get; }
+
+    /// <summary>People read and type "1,5" (<see cref="Numerals"/>); the culture's own figures stay as programs write them.</summary>
+    public bool DecimalComma { get; init; }
 
     public override bool Equals(object? value) => ReferenceEquals(this, value);
 

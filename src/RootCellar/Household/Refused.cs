@@ -14,6 +14,9 @@ internal enum RefusedFor
     /// <summary>It has characters that are not seen, or reads like a path.</summary>
     OddName,
     PlaceId,
+
+    /// <summary>What texts call it has other than Latin letters, or is long.</summary>
+    ShortName,
     PlaceIdTaken,
     Volume,
     MailAddress,

@@ -10,6 +10,9 @@ internal abstract class Units(HouseholdOptions household)
 
     public bool InFahrenheit => household.Scale == TemperatureScale.Fahrenheit;
 
+    /// <summary>What a crate of the household holds, kg; null where it counts in none.</summary>
+    public double? CrateKg => household.CrateKg > 0 ? household.CrateKg : null;
+
     public bool Pounds => household.Weight == "lb";
 
     /// <summary>The household's unit of weight, as the book writes it.</summary>
@@ -54,12 +57,21 @@ internal abstract class Units(HouseholdOptions household)
         return Math.Max(least, Array.FindLast(Steps, s => s <= known) is var step and > 0 ? step : Steps[0]);
     }
 
+    /// <summary>Why a text that was to be a number is none, or which two it may be.</summary>
+    public static string NotANumber(string text) => Numerals.MayBeTwo(text) switch
+    {
+        null => Strings.NumberWrong.With(text, Number(41.5, "0.0")),
+        (var thousand, double.NaN) => Strings.NumberGrouped.With(text, thousand.ToString("0", CultureInfo.InvariantCulture)),
+        var (thousand, fraction) => Strings.NumberTwo.With(
+            text, thousand.ToString("0", CultureInfo.InvariantCulture), Number(fraction, "0.##")),
+    };
+
     /// <summary>
     /// A number written out: halves away from nought, and no sign on what rounds to nought. Every figure that people read is made here.
     /// </summary>
     public static string Number(double value, string format)
     {
-        var text = value.ToString(format, CultureInfo.CurrentCulture);
+        var text = value.ToString(format, Numerals.Here);
         return text.Any(c => c is >= '1' and <= '9') ? text : text.TrimStart('-');
     }
 }

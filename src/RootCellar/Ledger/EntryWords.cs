@@ -96,7 +96,7 @@ internal sealed class EntryWords(Show show)
         return unit == show.WeightUnit
             ? amount.Units.ToString("0.0#", CultureInfo.CurrentCulture) + "\u00A0" + unit
             : amount.Units.ToString("0.###", CultureInfo.CurrentCulture) + "\u00A0"
-                + LogKinds.Unit(unit, what, one: amount.Units == 1).ToLowerInvariant();
+                + LogKinds.Unit(unit, what, one: amount.Units == 1, amount.Measure?.KgPerUnit).ToLowerInvariant();
     }
 
     private string Length(double mm) => show.Pounds

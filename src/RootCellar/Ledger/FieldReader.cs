@@ -95,6 +95,9 @@ internal sealed class FieldReader(JsonElement given, string what)
         return false;
     }
 
+    /// <summary>A flag that is set, whatever else is wrong with it: does not count as asked for.</summary>
+    public bool IsSet(string field) => given.TryGetProperty(field, out var value) && value.ValueKind == JsonValueKind.True;
+
     public DateOnly? Date(string field)
     {
         dates.Add(field);

@@ -1,5 +1,8 @@
+using System.Text.Json;
+using System.Text.Json.Nodes;
 using Microsoft.Data.Sqlite;
 using RootCellar.Household;
+using RootCellar.Ledger.Events;
 using RootCellar.Storage;
 
 namespace RootCellar.Ledger;
@@ -186,7 +189,7 @@ internal sealed class LedgerDoor(Store store, TimeProvider time, HouseholdOption
         var candidates = new Recorded[given.Count];
         for (var i = 0; i < given.Count; i++)
         {
-            var g = given[i];
+            var g = Emptied(given[i], candidates, i);
             if (GivenNames.Refuse(g.Body, (field, name) => HasName(field, name)
                 || (field == "place" && places?.Contains(name) == true)) is { } refused)
                 return new LedgerAnswer.Wrong(i, refused);
@@ -223,6 +226,25 @@ internal sealed class LedgerDoor(Store store, TimeProvider time, HouseholdOption
             foreach (var (index, question) in insisted)
                 candidates[index] = Recorded.Of(candidates[index].Entry with { Question = question });
         }
+    }
+
+    // All of it, and nobody weighed it: what the book has after what came before in the same call.
+    private NewEntry Emptied(NewEntry given, Recorded[] candidates, int index)
+    {
+        var body = given.Body;
+        if (given.Of is not null || !TakenOut.Kinds.Any(k => k.Name == given.Event) || body.ValueKind != JsonValueKind.Object
+            || !body.TryGetProperty("empties", out var empties) || empties.ValueKind != JsonValueKind.True
+            || body.TryGetProperty("weightKg", out _) || body.TryGetProperty("measure", out _)
+            || !body.TryGetProperty("bin", out var bin) || bin.ValueKind != JsonValueKind.String || bin.GetString() is not { } name
+            || !(index == 0 ? Book : BookBuilder.With(Book, candidates[..index])).Bins.TryGetValue(name.Trim(), out var there)
+            || there.Grams <= 0)
+        {
+            return given;
+        }
+
+        var filled = JsonObject.Create(body)!;
+        filled["weightKg"] = there.BookKg;
+        return given with { Body = EventReader.Element(filled) };
     }
 
     private int Depth(long of)

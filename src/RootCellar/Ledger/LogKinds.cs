@@ -9,6 +9,10 @@ internal static class LogKinds
 {
     private static readonly string[] Volumes = ["bushel", "peck", "quart", "sack"];
 
+    private const double SackOfKg = 25;
+
+    private static readonly string[] Metric = ["g", "sack", "zentner"];
+
     private static readonly Dictionary<EventKind, (Func<string> Name, Func<string>? Ask)> Words = new()
     {
         [Events.Dug.Event] = (() => Strings.LogDug, () => Strings.AskDug),
@@ -55,8 +59,19 @@ internal static class LogKinds
     /// <summary>What its amount may be counted in; the household's unit of weight first.</summary>
     public static IReadOnlyList<string> Units(EventKind what, Show show) =>
         what == Weighed.Event || what == Sorted.Event ? [show.WeightUnit]
-        : what == TakenOut.Canned ? [show.WeightUnit, "quart", "pint"]
-        : [show.WeightUnit, .. Volumes];
+        : what == TakenOut.Canned ? [show.WeightUnit, .. show.Pounds ? [] : new[] { "g" }, "quart", "pint"]
+        : [show.WeightUnit, .. show.Pounds ? Volumes : Metric, .. show.CrateKg is null ? [] : new[] { "crate" }];
+
+    /// <summary>
+    /// What one of a unit holds in this household, where it is the household's own and no table's: its crate, and a sack of 25 kg beside
+    /// kilograms (common practice).
+    /// </summary>
+    public static Factor? Own(string unit, Show show) => unit switch
+    {
+        "crate" when show.CrateKg is { } kg => new Factor(kg, "a crate of the household"),
+        "sack" when !show.Pounds => new Factor(SackOfKg, "a sack of 25 kg, common practice"),
+        _ => null,
+    };
 
     public static string Dug(string crop) => CropTable.Default.Find(crop)?.AboveGround == true ? Strings.LogHarvested : Strings.LogDug;
 
@@ -118,10 +133,14 @@ internal static class LogKinds
     };
 
     /// <summary>A unit, of several or of one.</summary>
-    public static string Unit(string unit, EventKind? what = null, bool one = false) => unit switch
+    /// <param name="kg">What one of it holds, where that is known: sacks differ.</param>
+    public static string Unit(string unit, EventKind? what = null, bool one = false, double? kg = null) => unit switch
     {
         "lb" => Strings.UnitPounds,
         "kg" => Strings.UnitKilograms,
+        "g" => Strings.UnitGrams,
+        "crate" => one ? Strings.UnitCrate : Strings.UnitCrates,
+        "zentner" => Strings.UnitZentner,
         "bushel" => one ? Strings.UnitBushel : Strings.UnitBushels,
         "peck" => one ? Strings.UnitPeck : Strings.UnitPecks,
         // A dry quart is no canning quart.
@@ -129,6 +148,7 @@ internal static class LogKinds
         "quart" => one ? Strings.UnitQuart : Strings.UnitQuarts,
         "pint" when what == TakenOut.Canned => one ? Strings.UnitPintJar : Strings.UnitPintJars,
         "pint" => one ? Strings.UnitPint : Strings.UnitPints,
+        "sack" when kg == SackOfKg => one ? Strings.UnitSackKg : Strings.UnitSacksKg,
         "sack" or "bag" => one ? Strings.UnitSack : Strings.UnitSacks,
         _ => unit,
     };

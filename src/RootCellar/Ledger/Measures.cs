@@ -17,6 +17,7 @@ internal static class Measures
         ["kg"] = new(1, "SI"),
         ["g"] = new(0.001, "SI"),
         ["lb"] = new(Pound.Kilograms, "NIST Handbook 44, Appendix C: exact"),
+        ["zentner"] = new(50, "the German Zentner, 50 kg (from memory; Austria and Switzerland count 100 kg)"),
         ["oz"] = new(Pound.Kilograms / 16, "NIST Handbook 44, Appendix C: exact"),
     };
 
@@ -27,7 +28,8 @@ internal static class Measures
         ["quart"] = 1.0 / DryMeasure.DryQuartsPerBushel,
     };
 
-    public static IReadOnlyList<string> Units { get; } = ["kg", "g", "lb", "oz", "quart", "pint", "peck", "bushel", "sack", "bag"];
+    public static IReadOnlyList<string> Units { get; } =
+        ["kg", "g", "lb", "oz", "quart", "pint", "peck", "bushel", "sack", "bag", "crate", "zentner"];
 
     public static bool IsWeight(string unit) => Weights.ContainsKey(unit);
 
@@ -51,6 +53,12 @@ internal static class Measures
         why = null;
         if (Weights.TryGetValue(unit, out var weight)) return weight;
         if (unit is "sack" or "bag") return new Factor(SackKg, "a sack of 50 lb, common practice");
+        if (unit == "crate")
+        {
+            why = "a crate holds what yours holds";
+            return null;
+        }
+
         if (CropTable.Default.Find(crop) is not { } row)
         {
             why = $"'{crop}' is not in the crop table";

@@ -168,7 +168,7 @@ internal sealed partial class LiveState
 
     // What is judged for: the place's own crops, and those of the bins that stand there.
     private void Band(Place place) => bands[place.Id] = IsEmptied(place) ? null :
-        bandsInForce.For(place with { Crops = [.. place.Crops.Union(cropsOfBins.GetValueOrDefault(place.Id) ?? [])] });
+        bandsInForce.For(place, cropsOfBins.GetValueOrDefault(place.Id));
 
     private void Move(SensorState sensor, PlaceState? place)
     {

@@ -312,7 +312,9 @@ internal sealed partial class LiveState(SensorLimits limits, WatchOptions watch,
         announcements.Say($"{Announcements.Root}{place.Place.Id}/advice", AdviceShape.Of(Judgement(place), judgementWords, null, lastWall));
     }
 
-    private PlaceAir? OutdoorAir() => places.Values.FirstOrDefault(p => p.Place.Purpose == Purpose.Outdoors)?.Air;
+    // Of several the free air, not that of a clamp.
+    private PlaceAir? OutdoorAir() => places.Values.Where(p => p.Place.Purpose == Purpose.Outdoors)
+        .OrderBy(p => cropsOfBins.ContainsKey(p.Place.Id)).FirstOrDefault()?.Air;
 
     private void Sample(PlaceAir? air)
     {

@@ -69,7 +69,12 @@ internal sealed class PlaceCards(Show show, Store store, AlarmWords words, Judge
         if (raised > 0) return ("raised", "!", Strings.VerdictRaised.With(raised));
         if (view.Air is null or { Quality: AirQuality.None })
             return ("unknown", "?", view.Sensors.Count == 0 ? Strings.VerdictNoSensor : Strings.VerdictNothing);
-        if (view.Place.Purpose == Purpose.Outdoors) return ("past", "–", Strings.VerdictOutdoors);
+        if (view.Place.Purpose == Purpose.Outdoors)
+        {
+            return view.Band is null ? ("past", "–", Strings.VerdictOutdoors)
+                : view.Air?.ColdestProduce is null ? ("known", "~", Strings.VerdictClampNoProbe) : ("past", "–", Strings.VerdictClamp);
+        }
+
         var findings = view.Judgement.Findings;
         if (view.Alarms.Any(a => a.Active))
             return findings.Count > 0 && findings.All(f => !f.Calls)
@@ -85,7 +90,7 @@ internal sealed class PlaceCards(Show show, Store store, AlarmWords words, Judge
     private IEnumerable<Figure> Figures(PlaceView view)
     {
         if (view.Air is not { } air || air.Quality == AirQuality.None) yield break;
-        var band = view.Band?.Air;
+        var band = view.Band is { FrostOnly: false } held ? held.Air : null;
         if (air.TemperatureC is { } t)
         {
             yield return new Figure(
@@ -177,9 +182,9 @@ internal sealed class PlaceCards(Show show, Store store, AlarmWords words, Judge
 
         var trends = new List<TrendView>();
         Add(PlaceCharts.Temperature, Strings.Temperature, a => a.TemperatureC, show.Temperature,
-            view.Band is { } b ? show.TemperatureRange(b.Air.TemperatureLowC, b.Air.TemperatureHighC) : null);
+            view.Band is { FrostOnly: false } b ? show.TemperatureRange(b.Air.TemperatureLowC, b.Air.TemperatureHighC) : null);
         Add(PlaceCharts.Humidity, Strings.Humidity, a => a.RelativeHumidityPercent, Show.Humidity,
-            view.Band is { } h ? Show.HumidityRange(h.Air.HumidityLowPercent, h.Air.HumidityHighPercent) : null);
+            view.Band is { FrostOnly: false } h ? Show.HumidityRange(h.Air.HumidityLowPercent, h.Air.HumidityHighPercent) : null);
         return trends;
 
         void Add(string figure, string name, Func<PlaceAir, double?> value, Func<double, string> say, string? band)

@@ -235,7 +235,7 @@ internal sealed partial class SetUpModel(
         double? volume = null;
         if (!string.IsNullOrWhiteSpace(form.Volume))
         {
-            if (!double.TryParse(form.Volume.Replace(',', '.'), NumberStyles.Float, CultureInfo.InvariantCulture, out var given))
+            if (!Numerals.TryRead(form.Volume, out var given))
                 return Strings.VolumeWrong.With(form.Volume);
             volume = show.VolumeM3(given);
         }
@@ -243,11 +243,20 @@ internal sealed partial class SetUpModel(
         if (PlaceRules.Read(form.Id, form.Name, form.Purpose, volume, form.Crops, out var place,
             form.Existing ? Places.FirstOrDefault(p => p.Id == form.Id) : null) is { } wrong)
             return PlaceForm.Words(wrong, form);
+        if (PlaceRules.ReadShortName(form.ShortName, out var shortName) is { } odd) return PlaceForm.Words(odd, form);
+        if (shortName is null && PlaceRules.WantsShortName(place!.Name))
+        {
+            // What a text would make of it, to be put right by who knows.
+            var near = Gsm0338.Fold(place.Name);
+            Place = form with { ShortName = near[..Math.Min(near.Length, PlaceRules.LongestShortName)] };
+            return Strings.ShortNameAsked.With(place.Name);
+        }
+
         var taken = false;
         var problem = await TryAsync(h =>
         {
             taken = !form.Existing && h.Knows(place!.Id);
-            if (!taken) h.SavePlace(place! with { WatchEmpty = form.WatchEmpty });
+            if (!taken) h.SavePlace(place! with { WatchEmpty = form.WatchEmpty, ShortName = shortName });
         });
         return taken ? Strings.PlaceTaken.With(place!.Id) : problem;
     }

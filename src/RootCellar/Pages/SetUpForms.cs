@@ -22,6 +22,8 @@ internal sealed record PlaceForm
 
     public bool WatchEmpty { get; init; }
 
+    public string? ShortName { get; init; }
+
     public static PlaceForm Fresh(string? id) => new()
     {
         Id = id,
@@ -35,9 +37,10 @@ internal sealed record PlaceForm
         Id = place.Id,
         Name = place.Name,
         Purpose = place.Purpose.ToString(),
-        Volume = place.VolumeM3 is { } m3 ? show.VolumeOf(m3).ToString(System.Globalization.CultureInfo.CurrentCulture) : null,
+        Volume = place.VolumeM3 is { } m3 ? Show.Number(show.VolumeOf(m3), "0.##") : null,
         Crops = [.. place.Crops],
         WatchEmpty = place.WatchEmpty,
+        ShortName = place.ShortName,
     };
 
     /// <summary>What to call it in topics when nothing was given: Curing room becomes curing-room.</summary>
@@ -69,6 +72,7 @@ internal sealed record PlaceForm
     {
         RefusedFor.PlaceId => Strings.PlaceIdWrong.With(NameRules.Seen(form.Id ?? "")),
         RefusedFor.PlaceIdTaken => Strings.PlaceIdOurs.With(form.Id),
+        RefusedFor.ShortName => Strings.ShortNameWrong.With(NameRules.Seen(form.ShortName ?? ""), PlaceRules.LongestShortName),
         RefusedFor.Volume => Strings.VolumeNoRoom.With(form.Volume),
         RefusedFor.Name => Strings.NameTooLong.With(80),
         RefusedFor.OddName => Strings.PlaceNameOdd.With(NameRules.Seen(form.Name ?? "")),

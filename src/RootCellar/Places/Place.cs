@@ -23,6 +23,9 @@ internal sealed record Place(
 {
     /// <summary>Judged also after its bins are gone; otherwise a place that was emptied is shown only.</summary>
     public bool WatchEmpty { get; init; }
+
+    /// <summary>What texts call it, in Latin letters, where a text cannot carry its name; null: as they come nearest to the name.</summary>
+    public string? ShortName { get; init; }
 }
 
 /// <summary>How much a place's air record can be relied on.</summary>

@@ -8,27 +8,29 @@ namespace RootCellar.Places;
 internal static class PlaceRows
 {
     public static IReadOnlyList<Place> All(SqliteConnection connection) => connection.Query(
-        "SELECT id, name, purpose, volume_m3, crops, watch_empty FROM place ORDER BY purpose, name",
+        "SELECT id, name, purpose, volume_m3, crops, watch_empty, short_name FROM place ORDER BY purpose, name",
         row => new Place(
             row.GetString(0),
             row.GetString(1),
             Enum.Parse<Purpose>(row.GetString(2)),
             row.DoubleOrNull(3),
             JsonSerializer.Deserialize<string[]>(row.GetString(4))!)
-        { WatchEmpty = row.GetBoolean(5) });
+        { WatchEmpty = row.GetBoolean(5), ShortName = row.StringOrNull(6) });
 
     public static void Save(SqliteConnection connection, Place place) => connection.Execute(
         """
-        INSERT INTO place (id, name, purpose, volume_m3, crops, watch_empty) VALUES ($id, $name, $purpose, $volume, $crops, $empty)
+        INSERT INTO place (id, name, purpose, volume_m3, crops, watch_empty, short_name)
+        VALUES ($id, $name, $purpose, $volume, $crops, $empty, $short)
         ON CONFLICT (id) DO UPDATE SET name = excluded.name, purpose = excluded.purpose, volume_m3 = excluded.volume_m3, crops = excluded.crops,
-            watch_empty = excluded.watch_empty
+            watch_empty = excluded.watch_empty, short_name = excluded.short_name
         """,
         ("$id", place.Id),
         ("$name", place.Name),
         ("$purpose", place.Purpose.ToString()),
         ("$volume", place.VolumeM3),
         ("$crops", JsonSerializer.Serialize(place.Crops)),
-        ("$empty", place.WatchEmpty));
+        ("$empty", place.WatchEmpty),
+        ("$short", place.ShortName));
 
     /// <summary>The place alone: its air stays, for the lots that stood there.</summary>
     public static void Remove(SqliteConnection connection, string place) =>

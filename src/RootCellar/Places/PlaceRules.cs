@@ -6,6 +6,7 @@ namespace RootCellar.Places;
 /// <summary>What a place may be; used by pages and API alike.</summary>
 internal static class PlaceRules
 {
+    public const int LongestShortName = 20;
     private const int LongestName = 80;
 
     /// <summary>Makes a place of what was given; otherwise says what is wrong and what would be right.</summary>
@@ -63,6 +64,24 @@ internal static class PlaceRules
         place = new Place(id, name, what, volumeM3, grown);
         return null;
     }
+
+    /// <summary>What texts call a place: null where nothing was given; says what is wrong and what would be right.</summary>
+    public static Refused? ReadShortName(string? given, out string? name)
+    {
+        name = string.IsNullOrWhiteSpace(given) ? null : given.Trim();
+        if (name is null || (name.Length <= LongestShortName && name.All(c => char.IsAsciiLetterOrDigit(c) || c is ' ' or '-' or '.' or '\'')))
+            return null;
+        return new Refused(
+            RefusedFor.ShortName, $"shortName: '{NameRules.Seen(name)}' cannot be what texts call it. "
+            + $"Right: at most {LongestShortName} Latin letters, digits, blanks, - . '");
+    }
+
+    /// <summary>It has letters of another alphabet than the Latin one, which a text of 160 characters cannot carry.</summary>
+    public static bool WantsShortName(string? name) => name is not null && name.EnumerateRunes()
+        .Any(r => System.Text.Rune.IsLetter(r) && r.Value > LastLatin && r.Value is < 0x1E00 or > 0x1EFF);
+
+    // The last letter of Latin Extended-B.
+    private const int LastLatin = 0x24F;
 
     private static string Right(string name, string example) => NameRules.Left(name) is { Length: > 0 } left ? left : example;
 }

@@ -24,7 +24,7 @@ internal sealed record WorstMoment(Measure Measure, bool IsAbove, double Value, 
 /// The week's air of a place against the limits in force. The kept air has one row for five minutes; a row speaks for up to half an hour
 /// where the next are missing, and what is longer is unmeasured.
 /// </summary>
-/// <param name="Band">What was in force at the end; null where nothing is judged.</param>
+/// <param name="InForce">What was in force at the end; null where nothing is judged.</param>
 /// <param name="Temperature">C; null where nothing was measured.</param>
 /// <param name="Humidity">%.</param>
 /// <param name="UnmeasuredHours">Hours in which temperature or humidity was not known.</param>
@@ -33,10 +33,12 @@ internal sealed record WorstMoment(Measure Measure, bool IsAbove, double Value, 
 /// <param name="WaterCostKg">What of it dry air cost, against air in the middle of each crop's band.</param>
 /// <param name="BreathCostKg">And warmth.</param>
 internal sealed record PlaceWeek(
-    Place Place, ClimateBand? Band, FigureWeek? Temperature, FigureWeek? Humidity, double Hours, double UnmeasuredHours,
+    Place Place, Band? InForce, FigureWeek? Temperature, FigureWeek? Humidity, double Hours, double UnmeasuredHours,
     double? MeanDeficitPa, double? HighestCo2Ppm,
     WorstMoment? Worst, double LotsLostKg, double WaterCostKg, double BreathCostKg, IReadOnlyList<string> Lots)
 {
+    public ClimateBand? Band => InForce?.Air;
+
     public double CostKg => WaterCostKg + BreathCostKg;
 
     public static PlaceWeek Of(
@@ -64,7 +66,7 @@ internal sealed record PlaceWeek(
         var inWeek = rows.Where(r => TimeStep.Of(r.At) >= first).GroupBy(r => TimeStep.Of(r.At)).Select(g => g.Last()).ToList();
         var deficits = inWeek.Select(a => a.VapourPressureDeficitPa).OfType<double>().ToList();
         return new PlaceWeek(
-            place, bands.Count == 0 ? null : bands[^1].Band.Air, temperature, humidity, (end - first) * TimeStep.Hours,
+            place, bands.Count == 0 ? null : bands[^1].Band, temperature, humidity, (end - first) * TimeStep.Hours,
             counted.Temperature.Unknown(counted.Humidity) * TimeStep.Hours, deficits.Count == 0 ? null : deficits.Average(),
             inWeek.Max(a => a.Co2Ppm),
             Furthest(temperature, humidity), here.Sum(p => p.WaterKg + p.BreathKg), here.Sum(p => p.WaterKg - p.IdealWaterKg),

@@ -113,6 +113,10 @@ internal sealed class ReportValues(WeekFigures week, ReportWords words, IReadOnl
             ("judged", judged),
             ("measured", p.Temperature is not null || p.Humidity is not null),
             ("band", p.Band is { } b ? words.Band(b.TemperatureLowC, b.TemperatureHighC, b.HumidityLowPercent, b.HumidityHighPercent) : ""),
+            ("limits", p.InForce is { } held
+                ? LimitWords.Said(held.Limits, words.Temperature, percent => ReportWords.Percent(percent, 0)) : ""),
+            ("unsuited", p.InForce is null ? new ScriptArray() : Array(
+                LimitWords.DoesNotSuitShort(p.InForce.Limits, words.Temperature, percent => ReportWords.Percent(percent, 0)))),
             ("temperature", p.Temperature is { } t
                 ? Strings.ReportOnAverage.With(words.Temperature(t.Mean), words.Temperature(t.Low), words.Temperature(t.High)) : ""),
             ("humidity", p.Humidity is { } h ? Strings.ReportOnAverage.With(ReportWords.Percent(h.Mean, 0), ReportWords.Percent(h.Low, 0),

@@ -63,7 +63,7 @@ internal sealed partial class ReportWords(HouseholdOptions household) : Units(ho
         _ => Strings.ReportAlarmsRaised,
     };
 
-    public string Temperature(double celsius) => Number(Degrees(celsius), InFahrenheit ? "0" : "0.#") + " " + TemperatureUnit;
+    public string Temperature(double celsius) => Number(Degrees(celsius), InFahrenheit ? "0" : "0.0") + " " + TemperatureUnit;
 
     public string Figure(Measure measure, double value) => measure == Measure.Humidity ? Percent(value, 0) : Temperature(value);
 

@@ -53,10 +53,11 @@ internal sealed partial class TextRenderer(TemplateSet templates, TemperatureSca
         var alarm = change.After;
         var name = OneLine(place?.Name is { Length: > 0 } given ? given : alarm.Place.Length > 0 ? alarm.Place : "RootCellar")
             .ToUpperInvariant();
+        var inText = place?.ShortName is { } shortName ? shortName.ToUpperInvariant() : name;
         var values = Values(change, place, room);
         var marks = (late ? " " + Strings.TextLate : "") + (mayBeRepeat ? " " + Strings.TextRepeat : "");
 
-        var sms = Fit(change, Gsm0338.Fold(name), values, marks, room);
+        var sms = Fit(change, Gsm0338.Fold(inText), values, marks, room);
         SetRoom(values, room);
         var (fact, advice) = Lines(change, name, values);
         var (subject, body) = Mail(change, name, band, values, fact, advice);
@@ -268,12 +269,19 @@ internal sealed partial class TextRenderer(TemplateSet templates, TemperatureSca
             System.Globalization.CultureInfo.CurrentCulture);
         values["band"] = (band?.Why ?? []).Select(Reason).ToList();
         values["conflicts"] = (band?.Conflicts ?? []).Select(Reason).ToList();
+        values["limits"] = band is null or { FrostOnly: true } ? "" : LimitWords.Said(band.Limits, Degrees, Percent);
+        values["harmed"] = (band?.Limits.Why ?? []).Select(w => $"{LimitWords.Harmed(w, Degrees, Percent)} ({w.Source})").ToList();
+        values["unsuited"] = band is null ? [] : LimitWords.DoesNotSuit(band.Limits, Degrees, Percent).ToList();
         values["link"] = page?.ToString() ?? "";
 
         var mail = templates.Render("mail.sbn", values).ReplaceLineEndings("\n").TrimStart();
         var end = mail.IndexOf('\n', StringComparison.Ordinal);
         return end < 0 ? (mail, fact) : (mail[..end].Trim(), mail[(end + 1)..].Trim() + "\n");
     }
+
+    private string Degrees(double celsius) => Wording.Temperature(celsius, scale);
+
+    private static string Percent(double percent) => Wording.Figure(Measure.Humidity, percent, TemperatureScale.Celsius);
 
     private string Reason(BandReason reason)
     {

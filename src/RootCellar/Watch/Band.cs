@@ -1,4 +1,5 @@
 using RootCellar.Places;
+using RootCellar.Science.Crops;
 
 namespace RootCellar.Watch;
 
@@ -18,21 +19,25 @@ internal sealed record CropBands(
     double FreezingC,
     bool GreensInLight,
     string Source,
+    HarmLimits Harm,
+    HarmLimits? CuringHarm = null,
     string? CuringSource = null);
 
 /// <summary>One crop's share in a band: its own wish, for which purpose, and who says so.</summary>
 internal sealed record BandReason(string Crop, Purpose Purpose, ClimateBand Wish, string Source);
 
 /// <summary>
-/// What a place's air is held against. <see cref="FreezingPointC"/> is the highest among all crops there, also those in
-/// conflict; <see cref="LightLimitLux"/> is null when no crop there turns green.
+/// What a place's air is held against. <see cref="FreezingPointC"/> is the highest among all crops there, also those it does not suit;
+/// <see cref="LightLimitLux"/> is null when no crop there turns green.
 /// </summary>
+/// <param name="Air">The band that keeps best: advice, gauges and the report go by it. It lies within the limits.</param>
+/// <param name="Limits">Where harm begins: alarms go by these.</param>
 /// <param name="Why">The crops the band satisfies, first the one that decides.</param>
-/// <param name="Conflicts">Crops whose own band does not overlap with that of the crops before them; the air is not judged for
-/// these.</param>
+/// <param name="Conflicts">Crops whose own band does not overlap with that of the crops before them.</param>
 /// <param name="UnknownCrops">Ids the crop table does not know.</param>
 internal sealed record Band(
     ClimateBand Air,
+    AlarmLimits Limits,
     double FreezingPointC,
     double? LightLimitLux,
     IReadOnlyList<BandReason> Why,
@@ -40,46 +45,65 @@ internal sealed record Band(
     IReadOnlyList<string> UnknownCrops)
 {
     /// <summary>
-    /// Crops kept dry (onion, garlic, squash) want no more humidity than the band's high limit; roots can hardly have too much short of
-    /// dew.
+    /// Crops kept dry (onion, garlic, squash) are harmed by humidity itself; roots can hardly have too much short of dew.
     /// </summary>
-    public bool KeptDry => Air.HumidityHighPercent < 90;
+    public bool KeptDry => Limits.KeptDry;
+
+    /// <summary>
+    /// Bins outdoors, in a clamp or a pit: the air around them says nothing of them, so all that is watched is frost by a probe in the
+    /// produce.
+    /// </summary>
+    public bool FrostOnly { get; init; }
+
+    /// <summary>Every figure of it; what has the same holds the air to the same.</summary>
+    public (ClimateBand, double, double, double, double) Figures =>
+        (Air, Limits.ColdC, Limits.WarmC, Limits.DryPercent, Limits.WetPercent);
 }
 
-/// <summary>Works out the band in force for a place from its crops and what the place is for.</summary>
+/// <summary>Works out the band and the limits in force for a place from its crops and what the place is for.</summary>
 internal sealed class BandsInForce(Func<string, CropBands?> find, WatchOptions options)
 {
-    // A common band narrower than this cannot be held by a cellar and would sound an alarm that never ends (assumed).
+    // A common band narrower than this cannot be held by a cellar (assumed).
     private const double NarrowestC = 1.0;
     private const double NarrowestPercent = 3.0;
 
-    /// <summary>The band, or null where nothing is judged: outdoors, and where no crop is known.</summary>
-    public Band? For(Place place)
-    {
-        if (place.Purpose == Purpose.Outdoors)
-            return null;
+    // No air outdoors is beyond these.
+    private static readonly ClimateBand AnyAir = new(-60, 60, 0, 100);
 
+    /// <summary>The band, or null where nothing is judged: outdoors without bins, and where no crop is known.</summary>
+    /// <param name="standing">Crops of the bins there, beside the place's own.</param>
+    public Band? For(Place place, IEnumerable<string>? standing = null)
+    {
+        List<CropBands> crops = [];
+        List<string> unknown = [];
+        var outdoors = place.Purpose == Purpose.Outdoors;
+        foreach (var id in (outdoors ? [] : place.Crops).Concat(standing ?? []).Distinct(StringComparer.Ordinal))
+        {
+            if (find(id) is { } crop) crops.Add(crop);
+            else unknown.Add(id);
+        }
+
+        if (crops.Count == 0)
+            return null;
+        if (outdoors)
+        {
+            var any = new AlarmLimits(
+                AnyAir.TemperatureLowC, AnyAir.TemperatureHighC, AnyAir.HumidityLowPercent, AnyAir.HumidityHighPercent, [], []);
+            return new Band(AnyAir, any, crops.Max(c => c.FreezingC), null, [], [], unknown) { FrostOnly = true };
+        }
+
+        var limits = AlarmLimits.Of([.. crops.Select(c => new CropHarm(
+            c.Id, place.Purpose == Purpose.Curing && c.Curing is not null ? c.CuringHarm ?? c.Harm : c.Harm,
+            place.Crops.Contains(c.Id, StringComparer.Ordinal)))]);
         List<BandReason> why = [];
         List<BandReason> conflicts = [];
-        List<string> unknown = [];
         ClimateBand? common = null;
-        var freezing = double.NegativeInfinity;
-        var greens = false;
-
-        foreach (var id in place.Crops.Distinct(StringComparer.Ordinal))
+        // The band is theirs first whom the limits protect.
+        foreach (var crop in crops.OrderBy(c => limits.Unsuited.Any(u => u.Crop == c.Id)))
         {
-            if (find(id) is not { } crop)
-            {
-                unknown.Add(id);
-                continue;
-            }
-
-            freezing = Math.Max(freezing, crop.FreezingC);
-            greens |= crop.GreensInLight;
             var reason = place.Purpose == Purpose.Curing && crop.Curing is { } curing
                 ? new BandReason(crop.Id, Purpose.Curing, curing, crop.CuringSource ?? crop.Source)
                 : new BandReason(crop.Id, Purpose.Storage, crop.Storage, crop.Source);
-
             var narrowed = common is null ? reason.Wish : Overlap(common, reason.Wish);
             if (narrowed is null)
             {
@@ -91,7 +115,27 @@ internal sealed class BandsInForce(Func<string, CropBands?> find, WatchOptions o
             why.Add(reason);
         }
 
-        return common is null ? null : new Band(common, freezing, greens ? options.LightLux : null, why, conflicts, unknown);
+        return new Band(
+            Within(common!, limits), limits, crops.Max(c => c.FreezingC), crops.Any(c => c.GreensInLight) ? options.LightLux : null, why,
+            conflicts, unknown);
+    }
+
+    // Nothing is advised that rings, nor that an alarm would not end in.
+    private ClimateBand Within(ClimateBand band, AlarmLimits limits)
+    {
+        var (low, high) = Part(band.TemperatureLowC, band.TemperatureHighC, limits.ColdC, limits.WarmC, NarrowestC,
+            options.Temperature.DeadbandC);
+        var (dry, damp) = Part(band.HumidityLowPercent, band.HumidityHighPercent, limits.DryPercent, limits.WetPercent, NarrowestPercent,
+            options.Humidity.DeadbandPercent);
+        return new ClimateBand(low, high, dry, damp);
+
+        static (double, double) Part(double low, double high, double from, double to, double narrowest, double deadband)
+        {
+            var (a, b) = (Math.Max(low, from), Math.Min(high, to));
+            var middle = (a + b) / 2;
+            return b - a >= Math.Min(narrowest, high - low) - 1e-9 && middle >= from + deadband && middle <= to - deadband
+                ? (a, b) : (from + deadband, to - deadband);
+        }
     }
 
     private static ClimateBand? Overlap(ClimateBand a, ClimateBand b)

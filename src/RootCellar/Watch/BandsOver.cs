@@ -29,7 +29,7 @@ internal static class BandsOver
             foreach (var (crop, by) in list) there[crop] = there.GetValueOrDefault(crop) + by;
             used = true;
             var next = InForce();
-            if (next?.Air == band?.Air) continue;
+            if (next?.Figures == band?.Figures) continue;
             Close(at);
             (begun, band) = (at > from ? at : from, next);
         }
@@ -45,7 +45,7 @@ internal static class BandsOver
 
         // Once emptied, nothing goes by its air until something stands there again.
         Band? InForce() => used && !place.WatchEmpty && there.Values.All(n => n <= 0) ? null : bands.For(
-            place with { Crops = [.. place.Crops.Union(there.Where(t => t.Value > 0).Select(t => t.Key).Order(StringComparer.Ordinal))] });
+            place, there.Where(t => t.Value > 0).Select(t => t.Key).Order(StringComparer.Ordinal));
 
         void Close(DateTimeOffset at)
         {

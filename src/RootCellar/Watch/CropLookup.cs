@@ -16,6 +16,8 @@ internal static class CropLookup
             row.FreezingPointC,
             row.GreensInLight,
             row.Storage.Source,
+            HarmTable.Default.Of(row),
+            row.Curing is null ? null : HarmTable.Default.Of(row, curing: true),
             row.Curing?.Source);
     }
 

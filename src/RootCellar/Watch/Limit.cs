@@ -64,7 +64,7 @@ internal sealed class Limit(Side side, double deadband, TimeSpan onDelay, TimeSp
     /// <param name="mono">When it was seen.</param>
     /// <param name="accuracy">
     /// How far the sensor may be off, in the limit's unit. A value beyond the limit by less than this must hold longer, so that how far
-    /// times how long is at least the accuracy times the on-delay: 84.7 % against 85 % by a sensor good to 3 % takes ten on-delays
+    /// times how long is at least the accuracy times the on-delay: 79.7 % against 80 % by a sensor good to 3 % takes ten on-delays
     /// (assumed).
     /// </param>
     public LimitStep Observe(double? value, double limit, TimeSpan mono, double accuracy = 0)

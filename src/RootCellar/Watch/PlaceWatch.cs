@@ -3,7 +3,7 @@ using RootCellar.Readings;
 
 namespace RootCellar.Watch;
 
-/// <summary>The limits of one place's air, held against the band in force there.</summary>
+/// <summary>One place's air, held against the limits in force there.</summary>
 internal sealed class PlaceWatch
 {
     // Sensor error 0.5 C and a cold spot in the room: assumed. A DS18B20 or SHT3x is no better than that.
@@ -194,16 +194,27 @@ internal sealed class PlaceWatch
         var pulp = a.ColdestProduce?.TemperatureC;
 
         var freezingLimit = b.FreezingPointC + FreezingMarginC;
+        if (b.FrostOnly)
+        {
+            freezing.Observe(pulp, freezingLimit, mono);
+            var inProduce = new Shown(Measure.Pulp, pulp, freezingLimit, a.ColdestProduce?.Sensor);
+            book.Settle(freezingSlot, Condition.Of(freezing, inProduce), null, now);
+            foreach (var (slot, limits) in All.Where(l => l.Slot != freezingSlot && l.Slot != co2Slot))
+                Withdraw(slot, limits, WhyEnded.NotJudged, book, now);
+            agreement.Withdraw(WhyEnded.NotJudged, book, now);
+            return;
+        }
+
         var near = coldest.Of(a, freezingLimit, freezing.Active, mono);
         freezing.Observe(near.Value, freezingLimit, mono);
 
-        var low = Prefer(cold, a.TemperatureC, Measure.Air, pulp, Measure.Pulp, b.Air.TemperatureLowC, mono);
-        cold.Observe(low.Value, b.Air.TemperatureLowC, mono, SensorsOff(a, low.Measure));
+        var low = Prefer(cold, a.TemperatureC, Measure.Air, pulp, Measure.Pulp, b.Limits.ColdC, mono);
+        cold.Observe(low.Value, b.Limits.ColdC, mono, SensorsOff(a, low.Measure));
 
-        var high = Prefer(warm, a.TemperatureC, Measure.Air, a.PulpC, Measure.Pulp, b.Air.TemperatureHighC, mono);
-        warm.Observe(high.Value, b.Air.TemperatureHighC, mono, SensorsOff(a, high.Measure));
+        var high = Prefer(warm, a.TemperatureC, Measure.Air, a.PulpC, Measure.Pulp, b.Limits.WarmC, mono);
+        warm.Observe(high.Value, b.Limits.WarmC, mono, SensorsOff(a, high.Measure));
 
-        dry.Observe(a.RelativeHumidityPercent, b.Air.HumidityLowPercent, mono, SensorsOff(a, Measure.Humidity));
+        dry.Observe(a.RelativeHumidityPercent, b.Limits.DryPercent, mono, SensorsOff(a, Measure.Humidity));
         var wet = Wet(a, b, pulp, mono);
         // The damp alarm ends here without the air's being drier, for by air alone nothing more is known of dew than that it may be.
         if (a.Quality == AirQuality.AtTop && pulp is null && dew.Active && !damp.Active)
@@ -216,7 +227,7 @@ internal sealed class PlaceWatch
 
         Settle(
             book, now, near, low, high,
-            new Shown(Measure.Humidity, a.RelativeHumidityPercent, b.Air.HumidityLowPercent),
+            new Shown(Measure.Humidity, a.RelativeHumidityPercent, b.Limits.DryPercent),
             wet,
             new Shown(Measure.Light, b.LightLimitLux is null ? null : a.LightLux, b.LightLimitLux));
         agreement.Observe(a, book, now);
@@ -247,7 +258,7 @@ internal sealed class PlaceWatch
         var byPulp = Prefer(dew, pulp - a.DewPointC, Measure.DewMargin, ofAir, Measure.Humidity, 0, mono);
         dew.Observe(byPulp.Value, byPulp.Measure == Measure.Humidity ? AirMarginC : 0, mono);
         if (b.KeptDry)
-            damp.Observe(a.RelativeHumidityPercent, b.Air.HumidityHighPercent, mono, SensorsOff(a, Measure.Humidity));
+            damp.Observe(a.RelativeHumidityPercent, b.Limits.WetPercent, mono, SensorsOff(a, Measure.Humidity));
         else
             damp.Reset();
 
@@ -258,7 +269,7 @@ internal sealed class PlaceWatch
             dampLeads = !dew.Running && damp.Running;
 
         if (dampLeads)
-            return new Shown(Measure.Humidity, a.RelativeHumidityPercent, b.Air.HumidityHighPercent);
+            return new Shown(Measure.Humidity, a.RelativeHumidityPercent, b.Limits.WetPercent);
 
         return byPulp.Measure == Measure.Humidity
             ? new Shown(Measure.Humidity, byPulp.Value is null ? null : a.RelativeHumidityPercent, AirWetPercent)

@@ -49,7 +49,7 @@ public sealed class DiskFullTests(ITestOutputHelper output)
         await room.ConnectAsync(cancel);
         await room.PublishAsync($"rootcellar/{Air.CuringRoom}/door", Air.TooWarm, "", cancel, qos: 0);
         await Eventually.HoldsAsync(() => gateway.Accepted.Count == 1, "the text is told", details: () => service.Everything);
-        gateway.Accepted[0].Text().Should().StartWith("CURING ROOM 4F too warm (64F)");
+        gateway.Accepted[0].Text().Should().StartWith("CURING ROOM 3F too warm (68F)");
 
         (await service.GetAsync("/api/alarms")).AsArray().Should().ContainSingle("open alarms are told from memory");
 

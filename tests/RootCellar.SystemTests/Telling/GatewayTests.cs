@@ -57,9 +57,9 @@ public sealed class GatewayTests
         await Eventually.HoldsAsync(() => gateway.Accepted.Count == 2, "both texts are taken", details: () => service.Everything);
 
         var texts = gateway.Accepted.Select(c => c.Text()).ToList();
-        texts.Should().ContainSingle(t => t.StartsWith("CURING ROOM 4F too warm (64F)", StringComparison.Ordinal));
-        var over = texts.Single(t => t.StartsWith("CURING ROOM fine again: 57F at ", StringComparison.Ordinal));
-        over.Should().Contain("worst 64F");
+        texts.Should().ContainSingle(t => t.StartsWith("CURING ROOM 3F too warm (68F)", StringComparison.Ordinal));
+        var over = texts.Single(t => t.StartsWith("CURING ROOM fine again: 60F at ", StringComparison.Ordinal));
+        over.Should().Contain("worst 68F");
         over.ShouldFitOneText();
         gateway.Calls.Select(c => c.Key).Distinct(StringComparer.Ordinal).Should().HaveCount(2);
     }

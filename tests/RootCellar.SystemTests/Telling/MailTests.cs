@@ -25,12 +25,12 @@ public sealed class MailTests
         warm.From.ToString().Should().Be("cellar@homestead.example");
         warm.Subject.Should().Be("CURING ROOM: too warm");
         var body = warm.TextBody;
-        body.Should().Contain("4F too warm (64F) since ").And.Contain("What to do: Open door + vent only while it's under 60F out.");
+        body.Should().Contain("3F too warm (68F) since ").And.Contain("What to do: Open door + vent only while it's under 60F out.");
         body.Should().Contain("Potato, curing: 50F to 60F, 85-95% RH", "the mail says what the place is held to").And.Contain(
             "http://cellar.example:8080");
         var over = postbox.Mails[1];
         over.Subject.Should().Be("CURING ROOM: too warm, over");
-        over.TextBody.Should().Contain("fine again: 57F").And.Contain("worst 64F");
+        over.TextBody.Should().Contain("fine again: 60F").And.Contain("worst 68F");
         over.MessageId.Should().NotBe(warm.MessageId);
     }
 

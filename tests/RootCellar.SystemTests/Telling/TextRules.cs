@@ -11,9 +11,9 @@ public static class TextRules
     private const string Basic =
         "@£$¥èéùìòÇ\nØø\rÅåΔ_ΦΓΛΩΠΨΣΘΞÆæßÉ !\"#¤%&'()*+,-./0123456789:;<=>?¡ABCDEFGHIJKLMNOPQRSTUVWXYZÄÖÑÜ§¿abcdefghijklmnopqrstuvwxyzäöñüà";
 
-    /// <summary>The whole text of a curing room at 64F with no sensor outdoors.</summary>
+    /// <summary>The whole text of a curing room at 68F with no sensor outdoors.</summary>
     public const string TooWarm =
-        @"^CURING ROOM 4F too warm \(64F\) since \d\d:\d\d\. Open door \+ vent only while it's under 60F out\.( Told [^.]+\.)?$";
+        @"^CURING ROOM 3F too warm \(68F\) since \d\d:\d\d\. Open door \+ vent only while it's under 60F out\.( Told [^.]+\.)?$";
 
     public static void ShouldFitOneText(this string text)
     {

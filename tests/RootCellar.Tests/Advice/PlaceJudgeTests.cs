@@ -6,6 +6,7 @@ using RootCellar.Places;
 using RootCellar.Science.Air;
 using RootCellar.Science.Cellar;
 using RootCellar.Tell;
+using RootCellar.Tests.Watch;
 using RootCellar.Watch;
 
 namespace RootCellar.Tests.Advice;
@@ -30,8 +31,8 @@ public sealed class PlaceJudgeTests
         Gen.Bool, Gen.Double[400, 60_000], Gen.Int[0, 2].Array[7]).Select((t, rh, pulp, outC, outRh, keptDry, ppm, states) =>
     {
         var band = keptDry
-            ? new Band(new ClimateBand(0, 10, 60, 70), -1, null, [], [], [])
-            : new Band(new ClimateBand(10, 15.6, 85, 95), -0.8, 10, [], [], []);
+            ? Watching.Held(new ClimateBand(0, 10, 60, 70), -1)
+            : Watching.Held(new ClimateBand(10, 15.6, 85, 95), -0.8, 10);
         var inside = Air(t, rh, pulp, ppm);
         StandingLimit?[] all =
         [
@@ -139,7 +140,7 @@ public sealed class PlaceJudgeTests
     [Fact]
     public void The_hot_dry_afternoon_opens_the_door_wets_the_floor_and_shuts_in_time()
     {
-        var band = new Band(new ClimateBand(10, 140.0 / 9, 85, 95), -0.8, 10, [], [], []);
+        var band = Watching.Held(new ClimateBand(10, 140.0 / 9, 85, 95), -0.8, 10);
         var inside = Air(75.0.FromF(), 60, null, null);
         var judged = PlaceJudge.Of(
             Room, inside, band,
@@ -159,7 +160,7 @@ public sealed class PlaceJudgeTests
 
         static string Text(double ppm)
         {
-            var band = new Band(new ClimateBand(10, 15, 85, 95), -0.8, 10, [], [], []);
+            var band = Watching.Held(new ClimateBand(10, 15, 85, 95), -0.8, 10);
             var judged = PlaceJudge.Of(Room, Air(12, 90, null, ppm), band, [Stands(Rule.Co2High, Measure.Co2, ppm, 5000)], null);
             var change = new AlarmChange(
                 null,

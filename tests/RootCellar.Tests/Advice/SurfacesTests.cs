@@ -62,7 +62,7 @@ public sealed class SurfacesTests
         var now = Site.Words(await site.ReadAsync("/"));
         Times(now, "open door + vent").Should().Be(2, "once on the room's card and once in To do");
         Site.Words(await site.ReadAsync("/report?week=" + site.Services.GetRequiredService<ReportDesk>().Running.Name))
-            .Should().Contain("Put the air of Curing room right: 15F too warm (75F)").And.Contain("25% too dry (60%)");
+            .Should().Contain("Put the air of Curing room right: 10F too warm (75F)").And.Contain("20% too dry (60%)");
         Times(await site.ReadAsync("/"), "class=\"alarm ").Should().Be(1, "two alarms of one room are one card");
 
         using var api = JsonDocument.Parse(await site.ReadAsync("/api/advice"));
@@ -98,6 +98,38 @@ public sealed class SurfacesTests
             surface.Should().Contain("Keep Apple and Potato").And.Contain("apart").And.Contain("48").And.Contain("lb of Potato");
             surface.Should().NotContain("Nothing to do").And.NotContain("Nothing that cannot wait");
         }
+    }
+
+    [Fact]
+    public async Task Whom_a_place_does_not_suit_and_where_alarms_begin_is_said_everywhere_alike()
+    {
+        await using var site = await Site.OpenAsync(zone: "UTC");
+        await SettleAsync(site);
+        var dug = site.Time.GetUtcNow().AddDays(-3).ToString("O", CultureInfo.InvariantCulture);
+        await site.WriteAsync($$"""
+            [{"event":"dug","at":"{{dug}}","lot":"B","crop":"beet"},{"event":"filled","at":"{{dug}}","lot":"B","bin":"B1","weightKg":20,"place":"cellar"},
+             {"event":"dug","at":"{{dug}}","lot":"S","crop":"winter-squash"},{"event":"filled","at":"{{dug}}","lot":"S","bin":"S1","weightKg":20,"place":"cellar"}]
+            """);
+        await GoAsync(site, 5, new Weather(14, 90, 9, 70, 0, 600));
+        await site.Lots.AdvanceAsync(TestContext.Current.CancellationToken);
+
+        foreach (var page in new[] { "/", "/places/cellar" })
+        {
+            Site.Words(await site.ReadAsync(page)).Should().Contain("Keeps best at 38 to 40 °F, 90 to 95 %")
+                .And.Contain("Alarms below 34.0 °F, above 45.0 °F, drier than 80.0 %")
+                .And.Contain("Does not suit Winter squash: harmed below 49.1 °F, by air damper than 85.0 %.");
+        }
+
+        Site.Words(await site.ReadAsync("/report?week=" + site.Services.GetRequiredService<ReportDesk>().Running.Name)).Should()
+            .Contain("alarms below 34 °F, above 45 °F, drier than 80 %").And.Contain("does not suit Winter squash: harmed below 49 °F");
+        using var api = JsonDocument.Parse(await site.ReadAsync("/api/places/cellar"));
+        var limits = api.RootElement.GetProperty("bands").GetProperty("limits");
+        (limits.GetProperty("coldC").GetDouble(), limits.GetProperty("warmC").GetDouble(), limits.GetProperty("dryPercent").GetDouble())
+            .Should().Be((1.1, 7.22, 80));
+        limits.GetProperty("why").EnumerateArray().Select(w => w.GetProperty("crop").GetString() + " " + w.GetProperty("side").GetString())
+            .Should().Equal("potato cold", "beet warm", "potato dry");
+        limits.GetProperty("unsuited").EnumerateArray().Select(u => u.GetProperty("crop").GetString() + " " + u.GetProperty("at").GetDouble())
+            .Should().Equal("winter-squash 9.5", "winter-squash 85");
     }
 
     [Fact]

@@ -59,11 +59,11 @@ public class CalibrationTests
     {
         await using var farm = await Farm.WithCellarAsync(Farm.AtOnce());
         await farm.SayAsync("rootcellar/cellar/door/temperature_c", "6");
-        // Reads 0.6 too low in ice: what it calls 6.9 is 7.5, over the potato's 45 F.
+        // Reads 0.6 too low in ice: what it calls 9.7 is 10.3, over the potato's 50 F.
         await ChangeAsync(farm, """{"calibration":{"temperature":[{"reference":0,"reads":-0.6}]}}""");
-        await farm.SayAsync("rootcellar/cellar/door/temperature_c", "6.9");
-        farm.Texts.Should().ContainSingle().Which.Should().StartWith("CELLAR 1F too warm (46F) since ");
-        farm.Store.Text("SELECT max(value) FROM reading").Should().Be("6.9");
+        await farm.SayAsync("rootcellar/cellar/door/temperature_c", "9.7");
+        farm.Texts.Should().ContainSingle().Which.Should().StartWith("CELLAR 1F too warm (51F) since ");
+        farm.Store.Text("SELECT max(value) FROM reading").Should().Be("9.7");
     }
 
     [Fact]

@@ -150,7 +150,7 @@ public sealed class InventedSensorsTests
     public async Task A_sensor_that_a_person_forgets_leaves_what_it_measured_and_comes_back_as_new()
     {
         await using var farm = await Farm.WithCellarAsync(Farm.AtOnce());
-        await farm.SayAsync("rootcellar/cellar/door", """{"temperature_c":9,"humidity_pct":92}""");
+        await farm.SayAsync("rootcellar/cellar/door", """{"temperature_c":11,"humidity_pct":92}""");
         (await farm.SeeAsync(s => s.OpenAlarms)).Should().NotBeEmpty();
         await farm.AskAsync(h => h.SaveCalibration("cellar/door", Quantity.Temperature, null, Sample.At));
         await farm.Pipeline.AskAsync((h, wall, mono) => h.SaveSensor("cellar/door", "cellar", "by the door", mono, wall),

@@ -12,7 +12,7 @@ public class RecordTests
     public async Task A_retained_replay_is_never_a_reading()
     {
         await using var farm = await Farm.WithCellarAsync(Farm.AtOnce());
-        await farm.HintAsync("rootcellar/cellar/door/temperature_c", "9", replay: true);
+        await farm.HintAsync("rootcellar/cellar/door/temperature_c", "11.7", replay: true);
         await farm.SettledAsync();
         farm.Pipeline.Replays.Should().Be(1);
         (await farm.SeeAsync(s => s.Sensors)).Should().BeEmpty();
@@ -39,8 +39,8 @@ public class RecordTests
     public async Task Whoever_has_the_receipt_can_rely_on_the_text()
     {
         await using var farm = await Farm.WithCellarAsync(Farm.AtOnce());
-        await farm.SayAsync("rootcellar/cellar/door/temperature_c", "9");
-        farm.Texts.Should().ContainSingle().Which.Should().StartWith("CELLAR 3F too warm (48F) since ");
+        await farm.SayAsync("rootcellar/cellar/door/temperature_c", "11.7");
+        farm.Texts.Should().ContainSingle().Which.Should().StartWith("CELLAR 3F too warm (53F) since ");
         farm.Store.Count().Should().Be(1);
         farm.Store.Text("SELECT state FROM alarm").Should().Be("unacknowledged");
     }
@@ -60,14 +60,14 @@ public class RecordTests
     public async Task While_the_disk_refuses_alarms_are_told_and_all_is_written_when_there_is_room()
     {
         await using var farm = await Farm.WithCellarAsync(Farm.AtOnce());
-        await farm.SayAsync("rootcellar/cellar/door/temperature_c", "6");
+        await farm.SayAsync("rootcellar/cellar/door/temperature_c", "7");
         await farm.Store.FillAsync();
         var big = $$"""[{{string.Join(',', Enumerable.Range(0, 1_000).Select(i => $$"""{"u":"lx","v":0,"t":{{-i}}}"""))}}]""";
         await FluentActions.Awaiting(() => farm.SayAsync("rootcellar/cellar/lamp", big)).Should()
             .ThrowAsync<StoreProblemException>("a receipt means kept");
-        await farm.HintAsync("rootcellar/cellar/door/temperature_c", "9");
+        await farm.HintAsync("rootcellar/cellar/door/temperature_c", "11.7");
         await Sample.UntilAsync(() => farm.Channel.Taken.Count == 1);
-        farm.Channel.Taken[0].Sms.Should().StartWith("CELLAR 3F too warm (48F)");
+        farm.Channel.Taken[0].Sms.Should().StartWith("CELLAR 3F too warm (53F)");
         farm.Texts.Should().BeEmpty();
 
         farm.Folder.MakeRoom();
@@ -84,11 +84,11 @@ public class RecordTests
     public async Task A_record_damaged_in_the_middle_does_not_keep_the_watch_from_beginning()
     {
         await using var farm = await Farm.WithCellarAsync(Farm.AtOnce());
-        await farm.SayAsync("rootcellar/cellar/door/temperature_c", "6");
+        await farm.SayAsync("rootcellar/cellar/door/temperature_c", "7");
         await farm.StopAsync();
         Damage(farm.Folder.File, "alarm", "contact", "outbox");
         await farm.StartAsync();
-        await farm.HintAsync("rootcellar/cellar/door/temperature_c", "9");
+        await farm.HintAsync("rootcellar/cellar/door/temperature_c", "11.7");
         (await farm.SeeAsync(s => s.OpenAlarms)).Should().ContainSingle().Which.Rule.Should().Be(Rule.TooWarm);
         await Sample.UntilAsync(() => farm.Channel.Taken.Count == 1);
     }

@@ -5,9 +5,9 @@ namespace RootCellar.Tests.Households;
 
 public class WatchTests
 {
-    // Potato storage, 38 to 45 F: 8.9 C is too warm, 6 C is well.
-    private const double Warm = 9;
-    private const double Well = 6;
+    // Potato storage, harmed over 50 F: 11.7 C is too warm, 7 C is well.
+    private const double Warm = 11.7;
+    private const double Well = 7;
 
     [Fact]
     public async Task A_sensor_that_names_a_known_place_comes_in_by_itself_and_another_waits()
@@ -32,13 +32,13 @@ public class WatchTests
         farm.Texts.Should().BeEmpty();
         await farm.GoAsync(2, Warm);
         farm.Texts.Should().ContainSingle().Which.Should()
-            .MatchRegex("^CELLAR 3F too warm .48F. since .*Open door . vent only while it.s under 45F out\\.$");
+            .MatchRegex("^CELLAR 3F too warm .53F. since .*Open door . vent only while it.s under 45F out\\.$");
         await farm.GoAsync(14, Well);
         farm.Texts.Should().HaveCount(1);
         await farm.GoAsync(3, Well);
         farm.Texts.Should().HaveCount(2);
         farm.Texts[1].Should()
-            .MatchRegex("^CELLAR fine again: 43F at .*, after 21 min .worst 48F.\\. If door or vent is still open, shut it\\.");
+            .MatchRegex("^CELLAR fine again: 45F at .*, after 21 min .worst 53F.\\. If door or vent is still open, shut it\\.");
         await Sample.UntilAsync(() => farm.Channel.Taken.Count == 2);
     }
 
@@ -52,7 +52,7 @@ public class WatchTests
         await farm.GoAsync(5, Warm);
         farm.Texts.Should().BeEmpty("18 minutes are not 20");
         await farm.GoAsync(4, Warm);
-        farm.Texts.Should().ContainSingle().Which.Should().StartWith("CELLAR 3F too warm (48F) since ");
+        farm.Texts.Should().ContainSingle().Which.Should().StartWith("CELLAR 3F too warm (53F) since ");
     }
 
     [Fact]

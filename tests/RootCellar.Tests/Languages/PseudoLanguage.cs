@@ -55,8 +55,9 @@ internal static partial class PseudoLanguage
     private static readonly string[] Quoted =
     [
         "USDA AIB 410", "USDA AH-66", "Ann", "a program", "Connection refused", "zz@zz.example",
-        .. CropTable.Default.Crops.SelectMany(c => new[] { c.Storage.Source,
-            c.Curing?.Source }).OfType<string>().Distinct(StringComparer.Ordinal).OrderByDescending(s => s.Length),
+        .. CropTable.Default.Crops.SelectMany(c => new[] { HarmTable.Default.Of(c), HarmTable.Default.Of(c, curing: true) }
+            .SelectMany(h => new[] { h.Cold.Source, h.Warm.Source, h.Dry.Source, h.Wet?.Source })
+            .Concat([c.Storage.Source, c.Curing?.Source])).OfType<string>().Distinct(StringComparer.Ordinal).OrderByDescending(s => s.Length),
     ];
 
     /// <summary>

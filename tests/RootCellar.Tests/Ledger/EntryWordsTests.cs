@@ -111,6 +111,13 @@ public sealed class EntryWordsTests
         (string.Join(' ', LogKinds.Units(Weighed.Event, show)), string.Join(' ', LogKinds.Units(Sorted.Event, show)),
             string.Join(' ', LogKinds.Units(TakenOut.Canned, show)), string.Join(' ', LogKinds.Units(TakenOut.Sold, show)))
             .Should().Be(("lb", "lb", "lb quart pint", "lb bushel peck quart sack"));
+        var metric = new Show(new HouseholdOptions { Weight = "kg", CrateKg = 12.5 }, TimeProvider.System);
+        (string.Join(' ', LogKinds.Units(Weighed.Event, metric)), string.Join(' ', LogKinds.Units(TakenOut.Canned, metric)),
+            string.Join(' ', LogKinds.Units(TakenOut.Sold, metric))).Should()
+            .Be(("kg", "kg g quart pint", "kg g sack zentner crate"));
+        (LogKinds.Own("crate", metric)!.KgPerUnit, LogKinds.Own("sack", metric)!.KgPerUnit, LogKinds.Own("sack", show)).Should()
+            .Be((12.5, 25, null));
+        new[] { "g", "crate", "zentner" }.Select(u => LogKinds.Unit(u)).Should().Equal("Grams", "Crates", "Zentner (50 kg)");
         new[] { "culled-rot", "sold", "shrink" }.Select(LogKinds.Way).Should().Equal("Culled: rot", "Sold", "shrink");
         (LogKinds.Name(Correction.Event), LogKinds.Dug("squash"), LogKinds.Dug("potato"), LogKinds.Dug("moonroot")).Should()
             .Be(("correction", "Harvested", "Dug", "Dug"));

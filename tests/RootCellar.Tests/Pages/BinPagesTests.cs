@@ -336,6 +336,13 @@ public class BinPagesTests
         page.Should().Contain(RootCellar.Pages.Bins.QrPicture.Of("http://cellar.local:8080/bins/B2").Path);
         (await site.ReadAsync("/labels?bin=B1&bin=B2&sheet=paper")).Should().Contain("class=\"sheet plain\"").And.NotContain("label none");
         (await site.WordsAsync("/labels?sheet=paper")).Should().Contain("No bin is chosen yet.");
+        var a4 = await site.ReadAsync("/labels?bin=B2&sheet=a4&first=30");
+        a4.Split("class=\"label none\"").Should().HaveCount(24, "the last of 24 is the last there is");
+        a4.Should().Contain("class=\"sheet a4\"");
+        (await site.ReadAsync("/labels")).Should().Contain("value=\"stickers\" checked");
+        await using var metric = await Site.OpenAsync(weight: "kg");
+        await metric.FillAsync("B1", pounds: "20");
+        (await metric.ReadAsync("/labels")).Should().Contain("value=\"a4\" checked", "who weighs in kilograms prints on A4");
     }
 
     [Fact]

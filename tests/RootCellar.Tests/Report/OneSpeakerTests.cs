@@ -34,7 +34,7 @@ public sealed class OneSpeakerTests
     {
         (Units.Number(-0.04, "0.0"), Units.Number(0.25, "0.0"), Units.Number(-0.25, "0.0"), Units.Number(2.5, "0")).Should()
             .Be(("0.0", "0.3", "-0.3", "3"));
-        Wording.Temperature(-0.2, TemperatureScale.Celsius).Should().Be("0C");
+        Wording.Temperature(-0.04, TemperatureScale.Celsius).Should().Be("0.0C");
         Wording.Figure(Measure.Air, 12.5, TemperatureScale.Fahrenheit).Should().Be("55F", "54.5 F");
     }
 }

@@ -17,7 +17,10 @@ internal static class Messages
     public static readonly Place Cellar = new("cellar", "Cellar", Purpose.Storage, 60, ["potato"]);
 
     public static readonly Band Held = new(
-        new ClimateBand(30.0 / 9, 65.0 / 9, 90, 95), -0.8, 10,
+        new ClimateBand(30.0 / 9, 65.0 / 9, 90, 95),
+        new AlarmLimits(1.1, 10, 80, 100, [new LimitReason(LimitSide.Cold, "potato", 1.1, "USDA AIB 410")],
+            [new LimitReason(LimitSide.Wet, "onion", 80, "USDA AIB 410")]),
+        -0.8, 10,
         [new BandReason("potato", Purpose.Storage, new ClimateBand(30.0 / 9, 65.0 / 9, 90, 95), "USDA AIB 410")],
         [new BandReason("onion", Purpose.Storage, new ClimateBand(0, 0, 65, 70), "USDA AH-66")],
         []);

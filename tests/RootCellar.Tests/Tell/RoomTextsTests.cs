@@ -3,6 +3,7 @@ using RootCellar.Places;
 using RootCellar.Science.Air;
 using RootCellar.Tell;
 using RootCellar.Tests.Storage;
+using RootCellar.Tests.Watch;
 using RootCellar.Watch;
 using static RootCellar.Tests.Tell.Messages;
 
@@ -178,7 +179,7 @@ public sealed class RoomTextsTests
         bool othersOpen = false)
     {
         var air = new PlaceAir("curing", At, 24, 60, MoistAir.At(24, 60).DewPointC, null, null, null, null, null, AirQuality.Good);
-        var band = new Band(new ClimateBand(10, 15.6, 85, 95), -0.8, 10, [], [], []);
+        var band = Watching.Held(new ClimateBand(10, 15.6, 85, 95), -0.8, 10);
         var outdoors = air with { TemperatureC = 9, DewPointC = MoistAir.At(9, 60).DewPointC };
         return teller.Compose(changes, PlaceJudge.Of(Curing, air, band, standing, outdoors), band, othersOpen, At);
     }

@@ -173,7 +173,7 @@ public sealed class WhoIsToldTests
     [InlineData(nameof(Measure.Air), 15.65, 15.55, "Celsius", "15.7C", "15.6C")]
     [InlineData(nameof(Measure.DewMargin), -0.3, 0, "Celsius", "0.3C", "0.1C")]
     [InlineData(nameof(Measure.DewMargin), -0.3, 0, "Fahrenheit", "0.5F", "0.1F")]
-    [InlineData(nameof(Measure.DewMargin), -1.4, 0, "Celsius", "1.5C", "0.1C")]
+    [InlineData(nameof(Measure.DewMargin), -1.4, 0, "Celsius", "1.4C", "0.1C")]
     [InlineData(nameof(Measure.AirSpread), 2.6, 2.5, "Celsius", "2.6C", "2.5C")]
     [InlineData(nameof(Measure.AirSpread), 2.6, 2.5, "Fahrenheit", "4.7F", "4.5F")]
     [InlineData(nameof(Measure.AirSpread), 8.3, 2.5, "Fahrenheit", "15F", "5F")]

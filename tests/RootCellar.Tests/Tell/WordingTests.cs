@@ -22,12 +22,12 @@ public sealed class WordingTests
 
     [Theory]
     [InlineData(21.7, nameof(TemperatureScale.Fahrenheit), "71F")]
-    [InlineData(21.7, nameof(TemperatureScale.Celsius), "21.5C")]
-    [InlineData(21.8, nameof(TemperatureScale.Celsius), "22C")]
-    [InlineData(-0.1, nameof(TemperatureScale.Celsius), "0C")]
+    [InlineData(21.7, nameof(TemperatureScale.Celsius), "21.7C")]
+    [InlineData(21.96, nameof(TemperatureScale.Celsius), "22.0C")]
+    [InlineData(-0.04, nameof(TemperatureScale.Celsius), "0.0C")]
     [InlineData(-18, nameof(TemperatureScale.Fahrenheit), "0F")]
     [InlineData(-40, nameof(TemperatureScale.Fahrenheit), "-40F")]
-    public void Temperatures_are_whole_or_half(double celsius, string scale, string expected) =>
+    public void Temperatures_are_whole_degrees_F_or_tenths_of_a_degree_C(double celsius, string scale, string expected) =>
         Wording.Temperature(celsius, Enum.Parse<TemperatureScale>(scale)).Should().Be(expected);
 
     [Theory]

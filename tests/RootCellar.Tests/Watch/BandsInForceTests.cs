@@ -1,5 +1,7 @@
 using RootCellar.Places;
+using RootCellar.Science.Crops;
 using RootCellar.Watch;
+using Band = RootCellar.Watch.Band;
 
 namespace RootCellar.Tests.Watch;
 
@@ -7,11 +9,15 @@ public sealed class BandsInForceTests
 {
     private static readonly Dictionary<string, CropBands> Crops = new CropBands[]
     {
-        new("potato", "potato", new ClimateBand(10, 140.0 / 9, 85, 95), new ClimateBand(30.0 / 9, 65.0 / 9, 90, 95), -0.8, true, "test"),
-        new("beet", "beet", null, new ClimateBand(0, 40.0 / 9, 90, 98), -0.9, false, "test"),
-        new("leek", "leek", null, new ClimateBand(0, 1, 95, 100), -0.7, false, "test"),
-        new("onion", "onion", null, new ClimateBand(0, 40.0 / 9, 65, 70), -0.8, false, "test"),
+        new("potato", "potato", new ClimateBand(10, 140.0 / 9, 85, 95), new ClimateBand(30.0 / 9, 65.0 / 9, 90, 95), -0.8, true, "test",
+            Harm(1.1, 10, 80), Harm(7.2, 18.3, 80)),
+        new("beet", "beet", null, new ClimateBand(0, 40.0 / 9, 90, 98), -0.9, false, "test", Harm(0, 7.2, 80)),
+        new("leek", "leek", null, new ClimateBand(0, 1, 95, 100), -0.7, false, "test", Harm(0, 7.2, 80)),
+        new("onion", "onion", null, new ClimateBand(0, 40.0 / 9, 65, 70), -0.8, false, "test", Harm(0, 10, 50, 80)),
     }.ToDictionary(crop => crop.Id);
+
+    private static HarmLimits Harm(double cold, double warm, double dry, double? wet = null) => new(
+        new Sourced(cold, "test"), new Sourced(warm, "test"), new Sourced(dry, "test"), wet is { } at ? new Sourced(at, "test") : null);
 
     private static Band? For(Purpose purpose, params string[] crops) =>
         new BandsInForce(id => Crops.GetValueOrDefault(id), new WatchOptions()).For(new Place("x", "X", purpose, null, crops));

@@ -1,5 +1,6 @@
 using RootCellar.Ledger;
 using RootCellar.Places;
+using RootCellar.Science.Crops;
 using RootCellar.Tests.Lots;
 using RootCellar.Watch;
 
@@ -12,13 +13,16 @@ public sealed class BandsOverTests
 
     private static readonly Dictionary<string, CropBands> Crops = new CropBands[]
     {
-        new("potato", "potato", null, new ClimateBand(3, 7, 90, 95), -0.8, true, "test"),
-        new("onion", "onion", null, new ClimateBand(0, 4, 65, 70), -0.8, false, "test"),
-        new("wide", "wide", null, new ClimateBand(0, 10, 60, 95), -1, false, "test"),
-        new("thin", "thin", null, new ClimateBand(4, 4.5, 90, 92), -1, false, "test"),
-        new("warm", "warm", null, new ClimateBand(8, 12, 90, 95), -1, false, "test"),
-        new("damp", "damp", null, new ClimateBand(3, 7, 96, 100), -1, false, "test"),
+        new("potato", "potato", null, new ClimateBand(3, 7, 90, 95), -0.8, true, "test", Anything),
+        new("onion", "onion", null, new ClimateBand(0, 4, 65, 70), -0.8, false, "test", Anything),
+        new("wide", "wide", null, new ClimateBand(0, 10, 60, 95), -1, false, "test", Anything),
+        new("thin", "thin", null, new ClimateBand(4, 4.5, 90, 92), -1, false, "test", Anything),
+        new("warm", "warm", null, new ClimateBand(8, 12, 90, 95), -1, false, "test", Anything),
+        new("damp", "damp", null, new ClimateBand(3, 7, 96, 100), -1, false, "test", Anything),
     }.ToDictionary(crop => crop.Id);
+
+    // Harmed by nothing here: what is tested is the band.
+    private static HarmLimits Anything => new(new Sourced(-50, ""), new Sourced(60, ""), new Sourced(0, ""), null);
 
     private static readonly BandsInForce Bands = new(id => Crops.GetValueOrDefault(id), new WatchOptions());
 

@@ -90,7 +90,7 @@ public sealed class PlaceLimitsTests
         var w = AtOnce().See(Air(c: 4, dew: -1, rh: 92), Onion);
         w.Told.Should().Be("raised too-wet");
         w.Wait(5).See(Air(c: 4, dew: -1, rh: 92)).Told.Should().Be("over too-wet");
-        new Band(new ClimateBand(0, 5, 80, 90), -1, null, [], [], []).KeptDry.Should().BeFalse("90 % is what roots want");
+        Watching.Held(new ClimateBand(0, 5, 80, 90), -1).KeptDry.Should().BeFalse("90 % is what roots want");
     }
 
     [Fact]

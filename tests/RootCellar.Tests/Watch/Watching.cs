@@ -6,11 +6,11 @@ namespace RootCellar.Tests.Watch;
 /// <summary>A watchman on fake clocks with a cellar's air, for tests that tell a story minute by minute.</summary>
 internal sealed class Watching(WatchOptions? options = null)
 {
-    /// <summary>Potato storage as the program is to have it: 38-45 F, 90-95 %; freezing point -0.8 C (UC Davis).</summary>
-    public static readonly Band Potato = new(new ClimateBand(30.0 / 9, 65.0 / 9, 90, 95), -0.8, 10, [], [], []);
+    /// <summary>Limits of 38-45 F and 90 %, for how alarms live; freezing point -0.8 C (UC Davis).</summary>
+    public static readonly Band Potato = Held(new ClimateBand(30.0 / 9, 65.0 / 9, 90, 95), -0.8, 10);
 
-    /// <summary>Onion: 32-40 F, 65-70 % (USDA AH-66, AIB 410).</summary>
-    public static readonly Band Onion = new(new ClimateBand(0, 40.0 / 9, 65, 70), -0.8, null, [], [], []);
+    /// <summary>Kept dry: limits of 32-40 F, 65-70 %.</summary>
+    public static readonly Band Onion = Held(new ClimateBand(0, 40.0 / 9, 65, 70), -0.8);
 
     public static readonly DateTimeOffset Start = new(2025, 10, 4, 6, 0, 0, TimeSpan.Zero);
 
@@ -37,6 +37,12 @@ internal sealed class Watching(WatchOptions? options = null)
             return told;
         }
     }
+
+    /// <summary>A band whose edges are the limits: what is judged here is how a limit is kept, not where it stands.</summary>
+    public static Band Held(ClimateBand air, double freezingC, double? lux = null) => new(
+        air, new AlarmLimits(air.TemperatureLowC, air.TemperatureHighC, air.HumidityLowPercent,
+            air.HumidityHighPercent < 90 ? air.HumidityHighPercent : 100, [], []),
+        freezingC, lux, [], [], []);
 
     public static Watching AtOnce() => new(new WatchOptions { OnDelaySeconds = 0, OffDelaySeconds = 0 });
 

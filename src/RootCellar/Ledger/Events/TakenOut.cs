@@ -82,5 +82,6 @@ internal sealed record TakenOut(
     }
 
     private static TakenOut Read(EventKind kind, FieldReader f, string? reason = null) =>
-        new(kind, f.Name("bin"), f.Amount(), reason, f.OptionalName("order"), f.Flag("empties"));
+        new(kind, f.Name("bin"), f.OptionalAmount(required: !f.IsSet("empties")) ?? default, reason, f.OptionalName("order"),
+            f.Flag("empties"));
 }

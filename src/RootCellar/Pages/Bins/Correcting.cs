@@ -52,7 +52,9 @@ internal static class Correcting
         {
             Note = seen.Note,
             When = show.Local(seen.At).ToString(
-            "yyyy-MM-dd'T'HH:mm", CultureInfo.InvariantCulture)
+            "yyyy-MM-dd'T'HH:mm", CultureInfo.InvariantCulture),
+            Again = show.Calendar.Moments(show.Local(seen.At).DateTime) is [var first, _]
+                ? first == seen.At ? LogForm.FirstTime : LogForm.SecondTime : null,
         };
         return what.Read(seen.Fields) switch
         {

@@ -29,7 +29,7 @@ internal sealed partial class FormReader
     {
         if (Optional(text) is not { } number) return null;
         if (number > 0) return number;
-        Say(Strings.NumberWrong.With(text!.Trim()));
+        Say(Units.NotANumber(text!.Trim()));
         return null;
     }
 }

@@ -1,7 +1,6 @@
 using System.Globalization;
 using System.Text.Json;
 using System.Text.Json.Nodes;
-using System.Text.RegularExpressions;
 using RootCellar.Household;
 using RootCellar.Ledger;
 using RootCellar.Ledger.Events;
@@ -57,15 +56,6 @@ internal sealed partial class FormReader(LogForm form, Show show)
     private NewEntry WhenTyped(NewEntry entry, DateTimeOffset now) => entry.At is null && Waited is { } waited
         ? entry with { At = now - waited } : entry;
 
-    /// <summary>A number as people type it. What may be a thousand or a fraction is asked about rather than guessed.</summary>
-    public static bool TryNumber(string? text, out double number)
-    {
-        number = 0;
-        if (text is null || Ambiguous().IsMatch(text)) return false;
-        return double.TryParse(text.Trim().Replace(',', '.'), NumberStyles.AllowDecimalPoint | NumberStyles.AllowLeadingSign,
-            CultureInfo.InvariantCulture, out number);
-    }
-
     /// <summary>How long it waited to be sent, where that is long enough to matter.</summary>
     private TimeSpan? Waited => int.TryParse(form.Waited, NumberStyles.None, CultureInfo.InvariantCulture, out var seconds)
         && seconds is > 60 and < 90 * 86_400
@@ -111,7 +101,7 @@ internal sealed partial class FormReader(LogForm form, Show show)
     private void Tare(double tare)
     {
         body["tareKg"] = Math.Round(show.WeightKg(tare), 4);
-        if (TryNumber(form.Amount, out var gross) && Measures.Of(Unit, "", false, null, out _) is { } each
+        if (Numerals.TryRead(form.Amount, out var gross) && Measures.Of(Unit, "", false, null, out _) is { } each
             && show.WeightKg(tare) > gross * each.KgPerUnit)
             Say(Strings.TareTooHeavy);
     }
@@ -138,8 +128,8 @@ internal sealed partial class FormReader(LogForm form, Show show)
         if (form.Flags.Length > 0) body["flags"] = new JsonArray([.. form.Flags.Select(f => JsonValue.Create(f))]);
         if (!string.IsNullOrWhiteSpace(form.Amount)) Amount(zero: false);
         if (string.IsNullOrWhiteSpace(form.Pulp)) return;
-        if (TryNumber(form.Pulp, out var degrees)) body["pulpC"] = Math.Round(show.Celsius(degrees), 3);
-        else Say(Strings.NumberWrong.With(form.Pulp));
+        if (Numerals.TryRead(form.Pulp, out var degrees)) body["pulpC"] = Math.Round(show.Celsius(degrees), 3);
+        else Say(Units.NotANumber(form.Pulp));
     }
 
     private void OfOrder()
@@ -159,8 +149,8 @@ internal sealed partial class FormReader(LogForm form, Show show)
             var (name, amount) = (form.IntoBin[i]?.Trim(), form.IntoAmount.ElementAtOrDefault(i)?.Trim());
             if (string.IsNullOrEmpty(name) && string.IsNullOrEmpty(amount)) continue;
             if (string.IsNullOrEmpty(name)) Say(Strings.IntoBinMissing.With(amount));
-            else if (!TryNumber(amount, out var number))
-                Say(string.IsNullOrEmpty(amount) ? Strings.IntoAmountMissing.With(name) : Strings.NumberWrong.With(amount));
+            else if (!Numerals.TryRead(amount, out var number))
+                Say(string.IsNullOrEmpty(amount) ? Strings.IntoAmountMissing.With(name) : Units.NotANumber(amount));
             else
             {
                 // 0 of a measure cannot be, 0 kg can: nothing was left of that grade.
@@ -184,20 +174,26 @@ internal sealed partial class FormReader(LogForm form, Show show)
             return;
         }
 
-        if (!TryNumber(form.Amount, out var number) || number < 0)
+        if (!Numerals.TryRead(form.Amount, out var number) || number < 0)
         {
-            Say(Strings.NumberWrong.With(form.Amount.Trim()));
+            Say(Units.NotANumber(form.Amount.Trim()));
             return;
         }
 
         if (number == 0 && !zero) Say(Strings.AmountZero);
-        if (Measures.Of(Unit, "", false, null, out _) is { } each
+        var own = LogKinds.Own(Unit, show);
+        if ((own ?? Measures.Of(Unit, "", false, null, out _)) is { } each
             && number * each.KgPerUnit > MostKg * ((string?)body["event"] == Dug.Name ? 10 : 1))
             Say(Strings.AmountHuge.With(form.Amount.Trim()));
         var unit = Unit;
         // A weight is kept as it was entered, pounds as pounds; kg and 0 need no factor.
         if (unit == "kg" || number == 0) body["weightKg"] = number;
-        else body["measure"] = new JsonObject { ["amount"] = number, ["unit"] = unit };
+        else
+        {
+            var measure = new JsonObject { ["amount"] = number, ["unit"] = unit };
+            if (own is not null) (measure["kgPerUnit"], measure["source"]) = (own.KgPerUnit, own.Source);
+            body["measure"] = measure;
+        }
     }
 
     private string Unit => string.IsNullOrEmpty(form.Unit) ? show.WeightUnit : form.Unit;
@@ -205,8 +201,8 @@ internal sealed partial class FormReader(LogForm form, Show show)
     private double? Optional(string? text)
     {
         if (string.IsNullOrWhiteSpace(text)) return null;
-        if (TryNumber(text, out var number) && number >= 0) return number;
-        Say(Strings.NumberWrong.With(text.Trim()));
+        if (Numerals.TryRead(text, out var number) && number >= 0) return number;
+        Say(Units.NotANumber(text.Trim()));
         return null;
     }
 
@@ -218,7 +214,7 @@ internal sealed partial class FormReader(LogForm form, Show show)
                 CultureInfo.InvariantCulture, DateTimeStyles.None, out var local))
             {
                 // At the edge of the calendar there is no moment to make of it; the book says what is wrong with the year.
-                body["at"] = local.Year is < GivenDates.FirstYear or > GivenDates.LastYear ? form.When.Trim() : show.Moment(local)
+                body["at"] = local.Year is < GivenDates.FirstYear or > GivenDates.LastYear ? form.When.Trim() : Moment(local)
                     .ToString("yyyy-MM-dd'T'HH:mm:sszzz", CultureInfo.InvariantCulture);
             }
             else
@@ -226,6 +222,17 @@ internal sealed partial class FormReader(LogForm form, Show show)
                 Say(Strings.WhenWrong.With(form.When));
             }
         }
+    }
+
+    // In the nights when the clocks change a time comes twice or not at all: asked about, not guessed.
+    private DateTimeOffset Moment(DateTime local)
+    {
+        var moments = show.Calendar.Moments(local);
+        var shown = local.ToString("HH:mm", CultureInfo.InvariantCulture);
+        if (moments.Count == 0) Say(Strings.WhenSkipped.With(shown, show.Day(DateOnly.FromDateTime(local))));
+        if (moments.Count == 2 && form.Again is not (LogForm.FirstTime or LogForm.SecondTime))
+            Say(Strings.WhenTwice.With(shown, show.Day(DateOnly.FromDateTime(local))));
+        return moments.Count == 2 && form.Again == LogForm.SecondTime ? moments[1] : show.Moment(local);
     }
 
     private void Insist()
@@ -245,7 +252,4 @@ internal sealed partial class FormReader(LogForm form, Show show)
     }
 
     private void Say(string problem) => Problem ??= problem;
-
-    [GeneratedRegex(@"^\s*\d{1,3}(,\d{3})+(\.\d+)?\s*$", RegexOptions.CultureInvariant | RegexOptions.ExplicitCapture, 1000)]
-    private static partial Regex Ambiguous();
 }

@@ -10,10 +10,13 @@ namespace RootCellar.Pages.Bins;
 internal sealed record BinLabel(BinLine Line, QrPicture Picture);
 
 /// <summary>Labels for bins, on a sheet of stickers or on plain paper to cut.</summary>
-internal sealed class LabelsModel(LedgerDoor door, HttpOptions http) : PageModel
+internal sealed class LabelsModel(LedgerDoor door, HttpOptions http, Show show) : PageModel
 {
     /// <summary>3 by 10 labels of 2 5/8 by 1 inch on a letter sheet, the common address label.</summary>
-    public const int OnSheet = 30;
+    public const int OnLetter = 30;
+
+    /// <summary>3 by 8 labels of 70 by 37 mm on an A4 sheet, without a margin between them (common practice).</summary>
+    public const int OnA4 = 24;
 
     private const int OnPaper = 8;
     private const int Most = 600;
@@ -22,7 +25,8 @@ internal sealed class LabelsModel(LedgerDoor door, HttpOptions http) : PageModel
 
     public HashSet<string> Chosen { get; private set; } = new(StringComparer.Ordinal);
 
-    public bool Paper { get; private set; }
+    /// <summary>stickers (on letter), a4 or paper.</summary>
+    public string Sheet { get; private set; } = "stickers";
 
     public int First { get; private set; } = 1;
 
@@ -41,12 +45,14 @@ internal sealed class LabelsModel(LedgerDoor door, HttpOptions http) : PageModel
             && (address.IsLoopback || (IPAddress.TryParse(address.Host, out var ip) && ip.Equals(IPAddress.Any)));
         All = [.. BinLine.Filled(door.Book, LotViews.Nothing)];
         Chosen = [.. bin];
-        Paper = sheet == "paper";
-        First = Math.Clamp(first ?? 1, 1, OnSheet);
+        // Who weighs in kilograms has A4 in the printer.
+        Sheet = sheet is "paper" or "a4" or "stickers" ? sheet : show.Pounds ? "stickers" : "a4";
+        var onSheet = Sheet switch { "paper" => OnPaper, "a4" => OnA4, _ => OnLetter };
+        First = Math.Clamp(first ?? 1, 1, onSheet);
         if (sheet is null) return;
         IEnumerable<BinLabel?> labels = All.Where(b => Chosen.Contains(b.Bin.Id)).Take(Most)
             .Select(b => new BinLabel(b, QrPicture.Of(Address + BinLine.Address(b.Bin.Id))));
-        if (!Paper) labels = Enumerable.Repeat<BinLabel?>(null, First - 1).Concat(labels);
-        Sheets = Chosen.Count == 0 ? [] : [.. labels.Chunk(Paper ? OnPaper : OnSheet).Where(s => Array.Exists(s, l => l is not null))];
+        if (Sheet != "paper") labels = Enumerable.Repeat<BinLabel?>(null, First - 1).Concat(labels);
+        Sheets = Chosen.Count == 0 ? [] : [.. labels.Chunk(onSheet).Where(s => Array.Exists(s, l => l is not null))];
     }
 }

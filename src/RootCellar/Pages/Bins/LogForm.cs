@@ -87,6 +87,16 @@ internal sealed record LogForm
     /// <summary>When it happened; empty: now.</summary>
     public string? When { get; init; }
 
+    /// <summary>Where the clock showed the time twice: <see cref="FirstTime"/> or <see cref="SecondTime"/>.</summary>
+    public string? Again { get; init; }
+
+    public const string FirstTime = "first";
+    public const string SecondTime = "second";
+
+    /// <summary>Whether the clock on the wall showed the time typed twice.</summary>
+    public bool WhenTwice(Household.HouseholdCalendar calendar) => DateTime.TryParse(
+        When, System.Globalization.CultureInfo.InvariantCulture, out var local) && calendar.Moments(local).Count == 2;
+
     /// <summary>
     /// Seconds since it was typed, put in by the page's script: what waited for the Wi-Fi did not happen when it came through. A phone's
     /// own clock is not asked.
@@ -105,7 +115,7 @@ internal sealed record LogForm
             ("place", Place), ("order", Order), ("due", Due), ("back", Back), ("lot", Lot), ("grade", Grade), ("lies", Lies), ("piece", Piece), ("crop", Crop),
             ("variety", Variety), ("row", Row), ("plantedOn", PlantedOn),
             ("dugOn", DugOn), ("skin", Skin), ("pulp", Pulp), ("maturity", Maturity), ("maturityDays", MaturityDays), ("on", On),
-            ("how", How), ("note", Note), ("when", When), ("waited", Waited),
+            ("how", How), ("note", Note), ("when", When), ("again", Again), ("waited", Waited),
         ];
         foreach (var (name, value) in single)
         {

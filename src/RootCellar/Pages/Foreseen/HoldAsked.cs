@@ -23,9 +23,9 @@ internal sealed record HoldAsked(string Temperature, string Humidity, Hold? Hold
         string number = typed.Replace("°", "", StringComparison.Ordinal).TrimEnd();
         if (number.EndsWith('F') || number.EndsWith('f')) (fahrenheit, number) = (true, number[..^1]);
         else if (number.EndsWith('C') || number.EndsWith('c')) (fahrenheit, number) = (false, number[..^1]);
-        if (!FormReader.TryNumber(number, out double degrees)) return new(typed, damp, null, Strings.NumberWrong.With(typed));
-        if (!FormReader.TryNumber(damp.TrimEnd('%').TrimEnd(), out double percent))
-            return new(typed, damp, null, Strings.NumberWrong.With(damp));
+        if (!Numerals.TryRead(number, out double degrees)) return new(typed, damp, null, Units.NotANumber(typed));
+        if (!Numerals.TryRead(damp.TrimEnd('%').TrimEnd(), out double percent))
+            return new(typed, damp, null, Units.NotANumber(damp));
         return Lots.Hold.Of(fahrenheit ? Science.Fahrenheit.ToCelsius(degrees) : degrees, percent) is { } hold
             ? Fields(hold, show)
             : new(typed, damp, null, Strings.HoldOutside.With(

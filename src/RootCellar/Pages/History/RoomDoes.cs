@@ -49,8 +49,8 @@ internal sealed class RoomDoesWords(RoomSums sums, RoomWords words, LotKeeper lo
     {
         asked = null;
         if (load.Length == 0) return null;
-        if (Number(load) is not { } weight) return Strings.NumberWrong.With(load);
-        if (Number(loadAt) is not { } degrees) return Strings.NumberWrong.With(loadAt);
+        if (Number(load) is not { } weight) return Units.NotANumber(load);
+        if (Number(loadAt) is not { } degrees) return Units.NotANumber(loadAt);
         var (kg, celsius) = (show.WeightKg(weight), show.Celsius(degrees));
         if (!RoomSums.CanBe(kg, celsius))
         {
@@ -63,5 +63,5 @@ internal sealed class RoomDoesWords(RoomSums sums, RoomWords words, LotKeeper lo
     }
 
     private static double? Number(string text) =>
-        double.TryParse(text.Replace(',', '.'), NumberStyles.Float, CultureInfo.InvariantCulture, out var number) ? number : null;
+        Numerals.TryRead(text, out var number) ? number : null;
 }

@@ -1,0 +1,2 @@
+-- What texts call a place whose name a text cannot carry.
+ALTER TABLE place ADD COLUMN short_name TEXT;
