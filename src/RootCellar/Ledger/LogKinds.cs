@@ -11,7 +11,7 @@ internal static class LogKinds
 
     private static readonly Dictionary<EventKind, (Func<string> Name, Func<string>? Ask)> Words = new()
     {
-        [Events.Dug.Event] = (() => Strings.LogDug, () => Strings.AskDug),
+        [Events.Dug.Event] = (() => Strings.LogHarvested, () => Strings.AskDug),
         [Filled.Event] = (() => Strings.LogFilled, () => Strings.AskFilled),
         [Weighed.Event] = (() => Strings.LogWeighed, () => Strings.AskWeighed),
         [Moved.Event] = (() => Strings.LogMoved, null),
@@ -28,6 +28,13 @@ internal static class LogKinds
         [RowPlanted.Event] = (() => Strings.LogRowPlanted, null),
         [VinesDead.Event] = (() => Strings.LogVinesDead, null),
     };
+
+    /// <summary>What may happen to a bin of a crop: what does not sprout is not asked about sprouts, what is no food is not eaten.</summary>
+    /// <param name="crop">Null: the table does not know it, and anything may.</param>
+    public static IEnumerable<EventKind> OfBinWith(Crop? crop) => OfBin.Where(what => crop is null
+        || !((what == Sprouts.Event && crop.Sprouts == SproutKind.None)
+            || (what == TakenOut.Canned && crop is { Canned: null, Definition: null })
+            || (what == TakenOut.Eaten && !crop.Food)));
 
     /// <summary>What happens to a bin, the most usual first.</summary>
     public static IReadOnlyList<EventKind> OfBin { get; } =
@@ -58,9 +65,7 @@ internal static class LogKinds
         : what == TakenOut.Canned ? [show.WeightUnit, "quart", "pint"]
         : [show.WeightUnit, .. Volumes];
 
-    public static string Dug(string crop) => CropTable.Default.Find(crop)?.AboveGround == true ? Strings.LogHarvested : Strings.LogDug;
-
-    public static string Name(EventKind what) => Words.TryGetValue(what, out var words) ? words.Name() : what.Name;
+    public static string Name(EventKind what) => what == CropDescribed.Event ? Strings.LogCropDescribed : Words.TryGetValue(what, out var words) ? words.Name() : what.Name;
 
     /// <summary>What is asked of the person.</summary>
     public static string Ask(EventKind what) => Words[what].Ask?.Invoke() ?? Strings.AskDug;
@@ -78,6 +83,16 @@ internal static class LogKinds
         "damage" => Strings.WordDamage,
         "frost" => Strings.WordFrost,
         "pests" => Strings.WordPests,
+        "scald" => Strings.WordScald,
+        "bitter-pit" => Strings.WordBitterPit,
+        "breakdown" => Strings.WordBreakdown,
+        "wasps" => Strings.WordWasps,
+        "neck-rot" => Strings.WordNeckRot,
+        "split" => Strings.WordSplit,
+        "woody" => Strings.WordWoody,
+        "chilled" => Strings.WordChilled,
+        "weevils" => Strings.WordWeevils,
+        "rancid" => Strings.WordRancid,
         "other" => Strings.WordOther,
         "none" => Strings.WordNone,
         "few" => Strings.WordFew,
