@@ -205,7 +205,7 @@ public sealed record Crop
     /// <summary>Whether it is kept to eat; false: to plant.</summary>
     public bool Food { get; init; } = true;
 
-    /// <summary>The share of its first weight it may lose before it shows, with its source: see <see cref="Keeping.KeepingEnds"/>.</summary>
+    /// <summary>The share of its first weight it may lose before it shows, with its source.</summary>
     public required Sourced Shriveled { get; init; }
 
     /// <summary>Whether light turns it green, so that light in its place is an alarm.</summary>

@@ -116,8 +116,8 @@ public enum CullReason
 }
 
 /// <summary>
-/// The kind of tested process a crop is canned by. What the directions are is for USDA and NCHFP to say; a kind only says which caution goes
-/// with it.
+/// The kind of tested process a crop is canned by. What the directions are is for USDA and NCHFP to say; a kind only says which
+/// caution goes with it.
 /// </summary>
 public enum CanningProcess
 {

@@ -72,7 +72,8 @@ internal static class CropTableReader
             Asks = row.Choices<HarvestSign>("asks"),
             Sprouts = row.Choice<SproutKind>(row.Root, "sprouts", "", '-'),
             Cull = row.Choices<CullReason>("cull"),
-            Canned = row.Root.TryGetProperty("canningProcess", out _) ? row.Choice<CanningProcess>(row.Root, "canningProcess", "", '-') : null,
+            Canned = row.Root.TryGetProperty("canningProcess", out _)
+                ? row.Choice<CanningProcess>(row.Root, "canningProcess", "", '-') : null,
             Food = !row.Root.TryGetProperty("food", out _) || row.Flag(row.Root, "food", ""),
             Shriveled = ReadShriveled(row, row.Object(row.Root, "shriveled", "percent", "source")),
             GreensInLight = greens is { } g && row.Flag(g, "value", "greensInLight"),

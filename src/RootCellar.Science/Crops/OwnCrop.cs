@@ -5,8 +5,8 @@ using System.Text.Json.Nodes;
 namespace RootCellar.Science.Crops;
 
 /// <summary>
-/// A crop of a household's own: it keeps like one of the table, and what the household knows better stands instead. Or it has every figure of
-/// a row; or none, and is known to the book only.
+/// A crop of a household's own: it keeps like one of the table, and what the household knows better stands instead. Or it has every
+/// figure of a row; or none, and is known to the book only.
 /// </summary>
 public static class OwnCrop
 {
@@ -15,7 +15,10 @@ public static class OwnCrop
     private const double NarrowestPercent = 3;
 
     // What is said of the very crop, or weighed or tested of it, is no other crop's.
-    private static readonly string[] NotTaken = ["id", "name", "aliases", "note", "canning", "canningProcess", "bushel", "bulkDensity", "otherStorage"];
+    private static readonly string[] NotTaken = 
+    [
+        "id", "name", "aliases", "note", "canning", "canningProcess", "bushel", "bulkDensity", "otherStorage",
+    ];
 
     // Of these the source says whose they are, for they are shown with it.
     private static readonly string[] SaidWhose = ["curing", "storage", "ideal", "storageLife"];
@@ -38,7 +41,8 @@ public static class OwnCrop
             throw Wrong(name, "crop", $"it is in the crop table already, as {there.Id}: write that");
         var given = Given(name, figures);
         var taken = like is null ? null : CropTable.Default.Find(like) ?? throw Wrong(
-            name, "like", $"\"{like}\" is not in the crop table.{(CropTable.Default.Suggest(like) is { } near ? $" Did you mean {near}?" : "")}"
+            name, "like", $"\"{like}\" is not in the crop table."
+            + (CropTable.Default.Suggest(like) is { } near ? $" Did you mean {near}?" : "")
             + " Right is the id of a crop it keeps like, or nothing for a crop that is known to the book only");
         if (taken is null && given.Count == 0) return null;
         var row = taken is null ? new JsonObject() : Inherited(taken);
@@ -106,7 +110,8 @@ public static class OwnCrop
             throw Wrong(name, "storage.temperature", string.Create(
                 CultureInfo.InvariantCulture, $"{band.PrintedTemperature} begins where it freezes, {crop.FreezingPointC} C"));
         if (band.TemperatureHighC - band.TemperatureLowC < NarrowestC)
-            throw Wrong(name, "storage.temperature", $"{band.PrintedTemperature} is too narrow to hold; right is a range of 1 C (2 F) or more");
+            throw Wrong(name, "storage.temperature",
+                $"{band.PrintedTemperature} is too narrow to hold; right is a range of 1 C (2 F) or more");
         if (band.HumidityHighPercent - band.HumidityLowPercent < NarrowestPercent)
             throw Wrong(name, "storage.humidity", "it is too narrow to hold; right is a range of 3 % or more, such as \"85 to 95 %\"");
     }

@@ -70,7 +70,13 @@ internal static class Jobs
             When = g.Key.Value == JobKind.UseFirst ? g.Min(b => b.Peeping?.Likely) : null,
         })
         .Concat(facts.Views.MoveBy(facts.Now + LotViews.Coming).GroupBy(b => (b.Place, To: b.Way.Place, b.Rule))
-            .Select(g => Together(JobKind.MoveSoon, g.Key.Place, g) with { When = g.Min(b => b.FitToMove!.Likely), Advice = null, To = g.Key.To, Rule = g.Key.Rule }));
+            .Select(g => Together(JobKind.MoveSoon, g.Key.Place, g) with 
+            {
+                When = g.Min(b => b.FitToMove!.Likely),
+                Advice = null,
+                To = g.Key.To,
+                Rule = g.Key.Rule,
+            }));
 
     /// <summary>What says something of its own is a job of its own.</summary>
     private static AdviceSays Own(AdviceSays says) => says is AdviceSays.SproutsSeen or AdviceSays.DryAirCover ? says : AdviceSays.Nothing;

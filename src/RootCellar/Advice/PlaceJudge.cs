@@ -139,7 +139,8 @@ internal static class PlaceJudge
     }
 
     /// <summary>
-    /// Something stands there too that wants it drier than the air is to be, such as onions that cure beside potatoes: the room is not made damp.
+    /// Something stands there too that wants it drier than the air is to be, such as onions that cure beside potatoes: the room is
+    /// not made damp.
     /// </summary>
     internal static bool KeepsDryToo(Band band) => band.Conflicts.Any(c => c.Wish.HumidityHighPercent < band.Air.HumidityLowPercent);
 

@@ -126,7 +126,8 @@ internal sealed class RoomSums(RoomsLearned rooms)
         {
             var crop = bin.Kind;
             var pulp = double.IsFinite(bin.PulpC) ? Math.Clamp(bin.PulpC, -5, 45) : 10;
-            var fresh = bin.Rule == Science.Keeping.CuringRule.Potato ? Breath.FreshnessFactor(Math.Max(0, (bin.At - bin.DugAt).TotalDays)) : 1;
+            var fresh = bin.Rule == Science.Keeping.CuringRule.Potato
+                ? Breath.FreshnessFactor(Math.Max(0, (bin.At - bin.DugAt).TotalDays)) : 1;
             (kg, milligrams) = (kg + bin.Kg.Value, milligrams + (bin.Kg.Value * crop.Respiration.At(pulp) * fresh));
         }
 

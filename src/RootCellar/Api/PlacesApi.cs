@@ -38,7 +38,8 @@ internal static class PlacesApi
 
     private static async Task<IResult> AddAsync(NewPlace body, Pipeline pipeline, LedgerDoor door, CancellationToken cancellationToken)
     {
-        if (PlaceRules.Read(body.Place, body.Name, body.Purpose, body.VolumeM3, body.Crops, out var place, table: door.Book.Crops) is { } wrong)
+        if (PlaceRules.Read(body.Place, body.Name, body.Purpose, body.VolumeM3, body.Crops, out var place,
+            table: door.Book.Crops) is { } wrong)
             return ApiRoutes.Wrong(wrong.Text);
         var added = await pipeline.AskAsync(
             (house, _, _) =>
@@ -54,7 +55,8 @@ internal static class PlacesApi
         return Results.Created($"/api/places/{Uri.EscapeDataString(place!.Id)}", PlaceShape.Of(added));
     }
 
-    private static async Task<IResult> ChangeAsync(string place, PlaceChange body, Pipeline pipeline, LedgerDoor door, CancellationToken cancellationToken)
+    private static async Task<IResult> ChangeAsync(string place, PlaceChange body, Pipeline pipeline, LedgerDoor door,
+        CancellationToken cancellationToken)
     {
         if (pipeline.Snapshot.Place(place) is not { } old) return ApiRoutes.Missing($"There is no place '{place}'.");
         if (PlaceRules.Read(place, body.Name ?? old.Place.Name, body.Purpose ?? old.Place.Purpose.ToString(),

@@ -67,7 +67,7 @@ internal sealed class BookBuilder
             foreach (var bin in happening.Event.Fills()) firstFilled.TryAdd(bin, happening.When);
         }
 
-        var crops = CropDescribed.Table(happened.Where(h => h.Event is CropDescribed).OrderBy(h => h.Id).Select(h => (CropDescribed)h.Event));
+        var crops = CropDescribed.Table(happened.OrderBy(h => h.Id).Select(h => h.Event).OfType<CropDescribed>());
         var faults = new Dictionary<long, string>();
         while (true)
         {

@@ -73,7 +73,11 @@ internal sealed class EntryWords(Show show)
             r.Metres() is { } metres ? show.Length(metres) : null, r.PlantedOn is { } on ? show.Day(on) : null,
         ],
         VinesDead v => [Strings.RowIs.With(v.Row), v.How is null ? null : LogKinds.Choice(v.How), v.On is { } day ? show.Day(day) : null],
-        CropDescribed c => [c.Crop, c.Like is null ? (c.Figures is null ? Strings.CropBookOnly : null) : Strings.CropLike.With(CropWords.Name(c.Like))],
+        CropDescribed c =>
+        [
+            c.Crop,
+            c.Like is { } like ? Strings.CropLike.With(CropWords.Name(like)) : c.Figures is null ? Strings.CropBookOnly : null,
+        ],
         _ => [],
     };
 

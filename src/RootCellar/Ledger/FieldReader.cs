@@ -135,7 +135,8 @@ internal sealed class FieldReader(JsonElement given, string what)
 
     /// <summary>That no crop is known under a name, and what would be right.</summary>
     public static string NoSuchCrop(CropTable crops, string written) =>
-        $"crop: '{written}' is not in the crop table.{(crops.Suggest(written) is { } near ? $" Did you mean {near}?" : " See them all: rootcellar crops")}"
+        $"crop: '{written}' is not in the crop table."
+        + (crops.Suggest(written) is { } near ? $" Did you mean {near}?" : " See them all: rootcellar crops")
         + $" A crop of your own is described first: {{\"event\":\"{Events.CropDescribed.Name}\",\"crop\":\"{written}\",\"like\":...}}.";
 
     public JsonElement? Object(string field)

@@ -65,7 +65,8 @@ internal static class LogKinds
         : what == TakenOut.Canned ? [show.WeightUnit, "quart", "pint"]
         : [show.WeightUnit, .. Volumes];
 
-    public static string Name(EventKind what) => what == CropDescribed.Event ? Strings.LogCropDescribed : Words.TryGetValue(what, out var words) ? words.Name() : what.Name;
+    public static string Name(EventKind what) => what == CropDescribed.Event ? Strings.LogCropDescribed
+        : Words.TryGetValue(what, out var words) ? words.Name() : what.Name;
 
     /// <summary>What is asked of the person.</summary>
     public static string Ask(EventKind what) => Words[what].Ask?.Invoke() ?? Strings.AskDug;

@@ -8,8 +8,8 @@ namespace RootCellar.Ledger;
 internal sealed class OwnCropProblemException(string message, Exception? inner = null) : Exception(message, inner);
 
 /// <summary>
-/// The household's own crop table, <c>crops.json</c> in the data folder: a list of rows with a name, what it keeps like and fields of the crop
-/// table. At a start what is new or other in it is written into the book, which is what backup, export and restore carry.
+/// The household's own crop table, <c>crops.json</c> in the data folder: a list of rows with a name, what it keeps like and fields of
+/// the crop table. At a start what is new or other in it is written into the book, which is what backup, export and restore carry.
 /// </summary>
 internal static class OwnCropFile
 {

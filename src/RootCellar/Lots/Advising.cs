@@ -123,7 +123,8 @@ internal static class Advising
         && !bin.Conditions.Any(d => d.At > c.At && d.What == "dry"));
 
     /// <summary>The last look in which sprouts were seen in a bin, where nobody has sorted or culled them out since; null else.</summary>
-    public static Ledger.SproutsSeen? SproutSign(BinView bin, DateTimeOffset now) => bin.SproutsSeen.LastOrDefault(s => s.At <= now) is { } look
+    public static Ledger.SproutsSeen? SproutSign(BinView bin, DateTimeOffset now) =>
+        bin.SproutsSeen.LastOrDefault(s => s.At <= now) is { } look
         && look.Share != Ledger.SproutsSeen.None
         && !bin.Steps.Any(s => s.At >= look.At && s.Grams < 0 && (s.IsSorted || TakenOut.CulledAs(s.Kind) == "sprouted"))
         ? look : null;
@@ -192,7 +193,8 @@ internal static class Advising
     {
         if (estimate.Sprouting is { } seen)
         {
-            return new BinAdvice(Urgency.Soon, "sprouting", $"Sprouts were seen in it on {Day(seen.At, calendar)}: use it before the others.")
+            return new BinAdvice(Urgency.Soon, "sprouting",
+                $"Sprouts were seen in it on {Day(seen.At, calendar)}: use it before the others.")
             { Says = AdviceSays.SproutsSeen, Figures = new AdviceFigures(crop, Seen: seen.Share, At: seen.At) };
         }
 

@@ -67,7 +67,8 @@ internal sealed partial class LiveState
     public void SetBins(IReadOnlyDictionary<string, IReadOnlyList<string>> cropsByPlace, IReadOnlySet<string> everUsed,
         Science.Crops.CropTable? crops = null)
     {
-        if (crops is not null && !ReferenceEquals(crops, cropTable)) (cropTable, bandsInForce) = (crops, new BandsInForce(CropLookup.Of(crops), watch));
+        if (crops is not null && !ReferenceEquals(crops, cropTable))
+            (cropTable, bandsInForce) = (crops, new BandsInForce(CropLookup.Of(crops), watch));
         cropsOfBins = cropsByPlace;
         usedPlaces = everUsed;
         foreach (var place in places.Values) Band(place.Place);

@@ -4,11 +4,11 @@ using RootCellar.Science.Crops;
 namespace RootCellar.Ledger.Events;
 
 /// <summary>
-/// A crop the table does not have was described: the crop it keeps like, and what the household knows better. What is said last of a crop counts
-/// for all of it, whenever that came in.
+/// A crop the table does not have was described: the crop it keeps like, and what the household knows better. What is said last of a
+/// crop counts for all of it, whenever that came in.
 /// </summary>
 /// <param name="Crop">What it is called.</param>
-/// <param name="Like">The crop of the table it keeps like; null with <paramref name="Figures"/> null too: it is known to the book only.</param>
+/// <param name="Like">The crop of the table it keeps like; null, with no figures either: it is known to the book only.</param>
 /// <param name="Figures">Fields of a row of the crop table, instead of that crop's.</param>
 internal sealed record CropDescribed(string Crop, string? Like = null, JsonElement? Figures = null) : LedgerEvent
 {

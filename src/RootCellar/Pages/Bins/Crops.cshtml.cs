@@ -85,7 +85,8 @@ internal sealed class CropsModel(LedgerDoor door, EntryDesk desk, Show show) : P
             };
         }
 
-        return EventReader.Read(EventReader.Element(sent), door.Now, out _) ?? No(given == 4 ? Strings.CropBandWrong : Strings.CropNameWrong);
+        return EventReader.Read(EventReader.Element(sent), door.Now, out _)
+            ?? No(given == 4 ? Strings.CropBandWrong : Strings.CropNameWrong);
     }
 
     private NewEntry? No(string problem)

@@ -6,7 +6,9 @@ using RootCellar.Science.Crops;
 
 namespace RootCellar.Pages.Bins;
 
-/// <summary>The form for what comes in: its words for each way a crop can, which the page's script puts in when another crop is chosen.</summary>
+/// <summary>
+/// The form for what comes in: its words for each way a crop can, which the page's script puts in when another crop is chosen.
+/// </summary>
 internal static class HarvestForm
 {
     public static string On => Words(HarvestWords.On);
