@@ -1,6 +1,7 @@
 using RootCellar.Diagnostics;
 using RootCellar.Entry;
 using RootCellar.Household;
+using RootCellar.Ledger;
 using RootCellar.Report;
 using RootCellar.Storage;
 using RootCellar.Tell;
@@ -24,6 +25,7 @@ internal static class ServiceStart
         catch (Exception e)
         {
             await StopWhatStartedAsync(app);
+            if (e is OwnCropProblemException) throw new StartException(e.Message, e);
             if (e is IOException { InnerException: Microsoft.AspNetCore.Connections.AddressInUseException })
                 throw new StartException(e.Message.Contains($":{ListenAddress.Of(settings.Mqtt.Listen)!.Port}:", StringComparison.Ordinal)
                     ? $"The built-in MQTT broker cannot listen on {settings.Mqtt.Listen}: another program listens there. Is it another broker? Set Mqtt:Broker:Host to use that one, or give another port with --mqtt."

@@ -1,3 +1,5 @@
+using RootCellar.Science.Keeping;
+
 namespace RootCellar.Science.Crops;
 
 /// <summary>A band of temperature and relative humidity, in C and percent whatever unit its source printed.</summary>
@@ -15,7 +17,7 @@ public abstract record Band(
     string PrintedTemperature,
     string Source);
 
-/// <summary>The band a crop is cured in, and for how long.</summary>
+/// <summary>The band a crop is cured in, for how long and by which rule.</summary>
 public sealed record CuringBand(
     double TemperatureLowC,
     double TemperatureHighC,
@@ -24,7 +26,8 @@ public sealed record CuringBand(
     string PrintedTemperature,
     string Source,
     int DaysLow,
-    int DaysHigh)
+    int DaysHigh,
+    CuringRule Rule)
     : Band(TemperatureLowC, TemperatureHighC, HumidityLowPercent, HumidityHighPercent, PrintedTemperature, Source);
 
 /// <summary>A band a crop keeps in. <paramref name="For"/> says for what use; null for the general one.</summary>
@@ -85,7 +88,7 @@ public enum OdourLevel
 public sealed record Odours(OdourLevel Gives, OdourLevel TakesUp, string Source);
 
 /// <summary>
-/// Fresh weight that fills jars, for planning. Quantities only, no directions: <see cref="Caution"/> stands wherever one is shown.
+/// Fresh weight that fills jars, for planning. Quantities only, no directions: <see cref="CautionOf"/> stands wherever one is shown.
 /// </summary>
 /// <param name="As">How it is cut.</param>
 /// <param name="PoundsPer7LiquidQuarts">Pounds as bought to a canner load of 7 liquid quarts. A liquid quart is no dry quart: see
@@ -95,9 +98,25 @@ public sealed record Odours(OdourLevel Gives, OdourLevel TakesUp, string Source)
 /// <param name="Source">Edition it was read in, and what others say.</param>
 public sealed record CanningYield(string As, double PoundsPer7LiquidQuarts, double PoundsPer9LiquidPints, string? Container, string Source)
 {
-    /// <summary>What must be said beside every quantity.</summary>
+    /// <summary>What must be said beside every quantity of a crop that is low in acid.</summary>
     public const string Caution =
         "Quantities only. Low-acid foods are canned only by a tested pressure process: follow the current directions of USDA or NCHFP.";
+
+    /// <summary>What must be said beside every quantity of fruit.</summary>
+    public const string FruitCaution =
+        "Quantities only. Fruit is canned only by a tested process of its own kind: follow the current directions of USDA or NCHFP.";
+
+    /// <summary>What must be said of a crop that has no tested process plain.</summary>
+    public const string PickleCaution =
+        "Quantities only. No tested process is known here for it plain: pickle it only by a tested recipe of USDA or NCHFP.";
+
+    /// <summary>What must be said beside every quantity of a crop.</summary>
+    public static string CautionOf(CanningProcess? process) => process switch
+    {
+        CanningProcess.Fruit => FruitCaution,
+        CanningProcess.Pickle => PickleCaution,
+        _ => Caution,
+    };
 }
 
 /// <summary>What a crop is made of, as far as heat is concerned.</summary>
@@ -119,6 +138,12 @@ public sealed record Crop
 
     /// <summary>Other names it is found by.</summary>
     public required IReadOnlyList<string> Aliases { get; init; }
+
+    /// <summary>Of a household's own crop: the crop of the table it is said to keep like; null where it is like none.</summary>
+    public string? Like { get; init; }
+
+    /// <summary>Of a household's own crop: all that was said of it; null for a crop of the table.</summary>
+    public string? Definition { get; init; }
 
     /// <summary>How it is cured; null where it is not.</summary>
     public CuringBand? Curing { get; init; }
@@ -162,8 +187,26 @@ public sealed record Crop
     /// <summary>Where the ethylene columns were read.</summary>
     public required string EthyleneSource { get; init; }
 
-    /// <summary>Whether it is harvested, not dug: it has no root or bulb in the ground (common practice).</summary>
-    public bool AboveGround { get; init; }
+    /// <summary>How it comes in.</summary>
+    public required Harvest Harvest { get; init; }
+
+    /// <summary>What is asked of it at harvest.</summary>
+    public required IReadOnlyList<HarvestSign> Asks { get; init; }
+
+    /// <summary>Whether it sprouts in store.</summary>
+    public required SproutKind Sprouts { get; init; }
+
+    /// <summary>For what it is culled, the commonest first.</summary>
+    public required IReadOnlyList<CullReason> Cull { get; init; }
+
+    /// <summary>The kind of tested process it is canned by; null where it is not canned.</summary>
+    public CanningProcess? Canned { get; init; }
+
+    /// <summary>Whether it is kept to eat; false: to plant.</summary>
+    public bool Food { get; init; } = true;
+
+    /// <summary>The share of its first weight it may lose before it shows, with its source.</summary>
+    public required Sourced Shriveled { get; init; }
 
     /// <summary>Whether light turns it green, so that light in its place is an alarm.</summary>
     public bool GreensInLight { get; init; }
@@ -193,7 +236,7 @@ public sealed record Crop
     public ThermalTraits? Thermal { get; init; }
 
     /// <summary>
-    /// Fresh weight to a canner load, by how it is cut; empty where none is published. Show <see cref="CanningYield.Caution"/> with it.
+    /// Fresh weight to a canner load, by how it is cut; empty where none is published. Show <see cref="CanningYield.CautionOf"/> with it.
     /// </summary>
     public IReadOnlyList<CanningYield> Canning { get; init; } = [];
 
@@ -216,7 +259,7 @@ public sealed record Crop
             .Concat(OtherStorage.Select(band => band.Source))
             .Concat([StorageLifeSource, Freezing.Source, Chilling?.Source, EthyleneSource, EthyleneEffect?.Source,
                 Odours.Source, Transpiration.Source,
-                VapourPressureLowering.Source, Respiration.Source, Thermal?.Source, GreensInLightSource, BushelKg?.Source,
+                VapourPressureLowering.Source, Respiration.Source, Thermal?.Source, GreensInLightSource, Shriveled.Source, BushelKg?.Source,
                 BulkDensityLowKgPerM3?.Source])
             .Concat(Canning.Select(item => item.Source))
             .OfType<string>()

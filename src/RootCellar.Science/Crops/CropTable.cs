@@ -8,10 +8,13 @@ public sealed class CropTable
     private static readonly Lazy<CropTable> Embedded = new(ReadEmbedded);
 
     private readonly NameIndex<Crop> _names;
+    private readonly NameIndex<string> _bookOnly;
 
-    internal CropTable(IReadOnlyList<Crop> crops)
+    internal CropTable(IReadOnlyList<Crop> crops, IReadOnlyList<string>? bookOnly = null)
     {
         Crops = crops;
+        BookOnly = bookOnly ?? [];
+        _bookOnly = new NameIndex<string>(BookOnly, name => [name]);
         _names = new NameIndex<Crop>(crops, NamesOf);
     }
 
@@ -20,6 +23,17 @@ public sealed class CropTable
 
     /// <summary>Every crop, in the table's order.</summary>
     public IReadOnlyList<Crop> Crops { get; }
+
+    /// <summary>Names of crops of which nothing is known but what the book says.</summary>
+    public IReadOnlyList<string> BookOnly { get; }
+
+    /// <summary>This table and what a household knows beside it.</summary>
+    /// <param name="own">Crops of its own (<see cref="OwnCrop"/>).</param>
+    /// <param name="bookOnly">Names of crops without figures.</param>
+    public CropTable With(IReadOnlyList<Crop> own, IReadOnlyList<string> bookOnly) => new([.. Crops, .. own], bookOnly);
+
+    /// <summary>What a crop is known by, also one without figures; null where nobody knows it.</summary>
+    public string? NameOf(string written) => Find(written)?.Id ?? _bookOnly.Find(written);
 
     /// <summary>Reads a table.</summary>
     /// <exception cref="FormatException">It cannot be read; the message names the row and the field, and what would be right.</exception>

@@ -1,6 +1,7 @@
 using System.Globalization;
 using System.Text.Json;
 using System.Text.RegularExpressions;
+using RootCellar.Science.Keeping;
 
 namespace RootCellar.Science.Crops;
 
@@ -10,9 +11,17 @@ internal static class CropTableReader
     public static CropTable Read(string json) =>
         new(JsonTable.Read(json, "Crop table", "id", ReadCrop, crop => crop.Id, CropTable.NamesOf));
 
+    /// <summary>One row, named by what is wrong with it as it is told.</summary>
+    public static Crop ReadOwn(string json, string table)
+    {
+        using var document = JsonDocument.Parse(json);
+        return ReadCrop(new TableRow(document.RootElement, table));
+    }
+
     private static Crop ReadCrop(TableRow row)
     {
-        row.AllowOnly(row.Root, "", "id", "name", "aliases", "aboveGround", "curing", "storage", "ideal", "otherStorage", "storageLife",
+        row.AllowOnly(row.Root, "", "id", "name", "aliases", "harvest", "asks", "sprouts", "cull", "canningProcess",
+            "food", "shriveled", "curing", "storage", "ideal", "otherStorage", "storageLife",
             "freezing",
             "chilling", "chillingHarm", "ethylene", "ethyleneEffect", "odours", "transpiration", "vapourPressureLowering", "respiration", "thermal",
             "greensInLight", "canning",
@@ -32,7 +41,7 @@ internal static class CropTableReader
             Id = id,
             Name = row.Text(row.Root, "name"),
             Aliases = row.Texts("aliases"),
-            Curing = row.OptionalObject("curing", "temperature", "humidity", "days", "source") is { } curing
+            Curing = row.OptionalObject("curing", "rule", "temperature", "humidity", "days", "source") is { } curing
                 ? ReadCuring(row, curing) : null,
             Storage = ReadStorage(row, row.Object(row.Root, "storage", "temperature", "humidity", "source"), "storage"),
             Ideal = ReadStorage(row, row.Object(row.Root, "ideal", "temperature", "humidity", "source"), "ideal"),
@@ -51,15 +60,22 @@ internal static class CropTableReader
             EthyleneEffect = row.OptionalText("ethyleneEffect"),
             Odours = ReadOdours(row, row.Object(row.Root, "odours", "gives", "takesUp", "source")),
             Transpiration = ReadNumber(row, "transpiration", "ngPerKgPaS", 1, 20_000),
-            VapourPressureLowering = ReadNumber(row, "vapourPressureLowering", "value", 0.9, 1),
+            VapourPressureLowering = ReadNumber(row, "vapourPressureLowering", "value", 0.5, 1),
             Respiration = ReadRespiration(row, row.Object(row.Root, "respiration", "mgCO2PerKgH", "source")),
             Thermal = row.OptionalObject("thermal", "waterPercent", "specificHeatKJPerKgK", "source") is { } thermal
                 ? new ThermalTraits(
-                    row.Number(thermal, "waterPercent", "thermal", 10, 100),
+                    row.Number(thermal, "waterPercent", "thermal", 2, 100),
                     row.Number(thermal, "specificHeatKJPerKgK", "thermal", 1, 4.2),
                     row.Text(thermal, "source", "thermal"))
                 : null,
-            AboveGround = row.Root.TryGetProperty("aboveGround", out _) && row.Flag(row.Root, "aboveGround", ""),
+            Harvest = row.Choice<Harvest>(row.Root, "harvest", "", '-'),
+            Asks = row.Choices<HarvestSign>("asks"),
+            Sprouts = row.Choice<SproutKind>(row.Root, "sprouts", "", '-'),
+            Cull = row.Choices<CullReason>("cull"),
+            Canned = row.Root.TryGetProperty("canningProcess", out _)
+                ? row.Choice<CanningProcess>(row.Root, "canningProcess", "", '-') : null,
+            Food = !row.Root.TryGetProperty("food", out _) || row.Flag(row.Root, "food", ""),
+            Shriveled = ReadShriveled(row, row.Object(row.Root, "shriveled", "percent", "source")),
             GreensInLight = greens is { } g && row.Flag(g, "value", "greensInLight"),
             GreensInLightSource = greens is { } gs ? row.Text(gs, "source", "greensInLight") : null,
             Canning = [.. row.Objects("canning", "as", "poundsPer7LiquidQuarts", "poundsPer9LiquidPints", "container", "source")
@@ -78,8 +94,18 @@ internal static class CropTableReader
         var (dry, damp) = row.Range(curing, "curing", "humidity", TableRow.Humidity);
         var (shortest, longest) = row.Range(curing, "curing", "days", TableRow.Days);
         return new CuringBand(low, high, dry, damp, row.Text(curing, "temperature", "curing"), row.Text(curing, "source", "curing"),
-            (int)shortest, (int)longest);
+            (int)shortest, (int)longest, CuringRuleOf(row, curing));
     }
+
+    private static CuringRule CuringRuleOf(TableRow row, JsonElement curing)
+    {
+        var rule = row.Choice<CuringRule>(curing, "rule", "curing", '-');
+        return rule != CuringRule.None ? rule
+            : throw row.Wrong("curing.rule", "a crop that is not cured has no curing at all: leave \"curing\" out");
+    }
+
+    private static Sourced ReadShriveled(TableRow row, JsonElement shriveled) => new(
+        row.Number(shriveled, "percent", "shriveled", 1, 50) / 100, row.Text(shriveled, "source", "shriveled"));
 
     private static StorageBand ReadStorage(TableRow row, JsonElement band, string field)
     {

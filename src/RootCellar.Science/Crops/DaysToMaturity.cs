@@ -37,17 +37,16 @@ public sealed record DaysToMaturity(int Low, int High, string Source)
     /// What is known of a row: the packet's own days first, then days published for the variety, then the grower's word, then the
     /// variety's class; null where there is none of them. Of crops other than potatoes no table gives days, so only the packet's count.
     /// </summary>
-    /// <param name="cropId">The crop's id, such as "potato".</param>
+    /// <param name="potato">Whether it is a potato.</param>
     /// <param name="variety">The variety's name, found as the table finds it; null where nobody said.</param>
     /// <param name="word">Early, mid-season or late by the grower; null where nobody said.</param>
     /// <param name="packetDays">Days as packet or seed list give them; null where nobody said.</param>
-    public static DaysToMaturity? Of(string cropId, string? variety, MaturityClass? word, int? packetDays)
+    public static DaysToMaturity? Of(bool potato, string? variety, MaturityClass? word, int? packetDays)
     {
-        ArgumentNullException.ThrowIfNull(cropId);
         if (packetDays is { } days)
             return new(days, days + EmergenceDays,
                 "the days you gave, counted from planting at the earliest and from emergence at the latest");
-        if (cropId != "potato")
+        if (!potato)
             return null;
         var ripe = variety is null ? null : VarietyTable.Default.Find(variety)?.Maturity;
         if (ripe is { DaysLow: { } low, DaysHigh: { } high })

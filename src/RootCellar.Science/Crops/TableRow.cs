@@ -23,6 +23,12 @@ internal sealed partial class TableRow
             _label = $"{_label} ({id.GetString()})";
     }
 
+    /// <summary>A row that stands by itself.</summary>
+    public TableRow(JsonElement element, string table)
+    {
+        (_table, _label, Root) = (table, "", element);
+    }
+
     public JsonElement Root { get; }
 
     // A kind of range: its units with the way to SI, the values it may take, and how it is written.
@@ -36,7 +42,8 @@ internal sealed partial class TableRow
     public static Kind Density { get; } = new("40 to 43 lb/ft3\" or \"640 to 690 kg/m3", 50, 2000,
         new(StringComparer.Ordinal) { ["lb/ft3"] = d => d * Pound.Kilograms / CubicMetresPerCubicFoot, ["kg/m3"] = d => d });
 
-    public FormatException Wrong(string field, string what) => new($"{_table}, {_label}, field {field}: {what}.");
+    public FormatException Wrong(string field, string what) =>
+        new($"{_table}{(_label.Length == 0 ? "" : ", " + _label)}, field {field}: {what}.");
 
     public void AllowOnly(JsonElement element, string path, params ReadOnlySpan<string> fields)
     {
@@ -115,14 +122,25 @@ internal sealed partial class TableRow
 
     /// <summary>One of a kind's words: an enum's names with hyphens or spaces between the parts.</summary>
     public T Choice<T>(JsonElement element, string key, string path, char between = ' ')
+        where T : struct, Enum => ChoiceOf<T>(Text(element, key, path), Path(path, key), between);
+
+    /// <summary>A list of a kind's words, each once; it must be there and may be empty.</summary>
+    public IReadOnlyList<T> Choices<T>(string key)
         where T : struct, Enum
     {
-        string text = Text(element, key, path);
+        if (!Root.TryGetProperty(key, out _)) throw Wrong(key, "is missing");
+        T[] found = [.. Texts(key).Select(text => ChoiceOf<T>(text, key, '-'))];
+        return found.Distinct().Count() == found.Length ? found : throw Wrong(key, "has a word twice");
+    }
+
+    private T ChoiceOf<T>(string text, string path, char between)
+        where T : struct, Enum
+    {
         string[] words = [.. Enum.GetNames<T>().Select(name => WordStart().Replace(name, $"{between}$0").ToLowerInvariant())];
         int found = Array.IndexOf(words, text);
         return found >= 0
             ? Enum.GetValues<T>()[found]
-            : throw Wrong(Path(path, key), $"\"{text}\" must be {string.Join(", ", words[..^1])} or {words[^1]}");
+            : throw Wrong(path, $"\"{text}\" must be {string.Join(", ", words[..^1])} or {words[^1]}");
     }
 
     /// <summary>As <see cref="Range"/>, and "under 42" and "over 56", whose other end is null.</summary>

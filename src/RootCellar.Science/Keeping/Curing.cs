@@ -31,15 +31,7 @@ public static class Curing
     public static CuringRule RuleOf(Crop crop)
     {
         ArgumentNullException.ThrowIfNull(crop);
-        if (crop.Curing is null)
-            return CuringRule.None;
-        return crop.Id switch
-        {
-            "potato" => CuringRule.Potato,
-            "sweet-potato" => CuringRule.SweetPotato,
-            "onion" or "garlic" or "garlic-seed" or "shallot" => CuringRule.Drying,
-            _ => CuringRule.Rind,
-        };
+        return crop.Curing?.Rule ?? CuringRule.None;
     }
 
     /// <summary>Curing per day, in days at the rule's own temperature, damp or dry as the rule wants it.</summary>

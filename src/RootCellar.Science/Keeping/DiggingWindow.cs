@@ -57,15 +57,14 @@ public sealed record DiggingWindow(DayRange? Ripe, DayRange? Opens, DateOnly? Th
     private const int SetFromDays = (int)SkinSet.SetDays;
 
     /// <summary>The window of a row.</summary>
-    /// <param name="cropId">The crop's id: only potatoes set skins.</param>
+    /// <param name="potato">Whether it is a potato: only potatoes set skins.</param>
     /// <param name="plantedOn">The day it was planted.</param>
     /// <param name="days">Days to maturity; null where none are known.</param>
     /// <param name="vinesDeadOn">The day the vines died, were mown, pulled or frosted; null while they live.</param>
-    public static DiggingWindow Of(string cropId, DateOnly plantedOn, DaysToMaturity? days, DateOnly? vinesDeadOn)
+    public static DiggingWindow Of(bool potato, DateOnly plantedOn, DaysToMaturity? days, DateOnly? vinesDeadOn)
     {
-        ArgumentNullException.ThrowIfNull(cropId);
         DayRange? ripe = days is null ? null : new(plantedOn.AddDays(days.Low), plantedOn.AddDays(days.High));
-        if (cropId != "potato")
+        if (!potato)
             return new(ripe, ripe, null, null);
         if (vinesDeadOn is not { } dead)
             return new(ripe, ripe is { } r ? new(r.From.AddDays(SetFromDays), r.To.AddDays(SetByDays)) : null, null, null);

@@ -9,24 +9,11 @@ namespace RootCellar.Science.Keeping;
 /// </summary>
 public static class KeepingEnds
 {
-    /// <summary>
-    /// The share of its first weight a crop may lose before it is shriveled or soft enough not to be sold. Robinson, Browne and Burton 1975,
-    /// Storage characteristics of some vegetables and soft fruits, Annals of Applied Biology 81, from memory, low confidence: potato 7 %,
-    /// carrot 8, beetroot 7, parsnip 7, leek 7, Brussels sprouts 8, onion 10, white winter cabbage 10. Garlic and shallot as onion, swede,
-    /// turnip and the other roots as beetroot: assumed. Sweet potato 7: assumed as potato. Apples shrivel from 5 %, pears from 6 (common
-    /// practice, from memory). Squash and pumpkins 15: assumed, their rind hides it long.
-    /// </summary>
+    /// <summary>The share of its first weight a crop may lose before it is shriveled or soft enough not to be sold.</summary>
     public static double ShriveledShare(Crop crop)
     {
         ArgumentNullException.ThrowIfNull(crop);
-        return crop.Id switch
-        {
-            "carrot" or "brussels-sprouts" => 0.08,
-            "onion" or "garlic" or "garlic-seed" or "shallot" or "cabbage" => 0.10,
-            "apple" or "apple-tender" => 0.05,
-            "pear" or "asian-pear" => 0.06,
-            _ => Curing.RuleOf(crop) == CuringRule.Rind ? 0.15 : 0.07,
-        };
+        return crop.Shriveled.Value;
     }
 
     /// <summary>

@@ -71,7 +71,7 @@ public static class Wetness
         Level(marginC, runHours, relativeHumidityPercent) switch
         {
             WetnessLevel.Wet =>
-                $"Water has stood on the coldest produce for about {Said.Hours(runHours)}: wounds do not heal under it and soft rot and silver scurf spread; move dry air through, and keep warm damp air out.",
+                $"Water has stood on the coldest produce for about {Said.Hours(runHours)}: wounds do not heal under it and rot spreads; move dry air through, and keep warm damp air out.",
             WetnessLevel.Wetting =>
                 "The coldest produce is below the dew point, so water is forming on it: keep damp air out and let dry air through.",
             WetnessLevel.MaybeSaturated =>

@@ -1,5 +1,6 @@
 using RootCellar.Household;
 using RootCellar.Lots;
+using RootCellar.Science.Crops;
 
 namespace RootCellar.Advice;
 
@@ -9,7 +10,7 @@ internal static class Cautions
     /// <returns>Sentences; empty where none is due.</returns>
     public static string OfUsing(IEnumerable<BinEstimate> bins)
     {
-        var potatoes = bins.Where(b => b.Crop == "potato").ToList();
+        var potatoes = bins.Where(b => b.Kind is { Sprouts: SproutKind.Poisonous }).ToList();
         if (potatoes.Count == 0) return "";
         return potatoes.Exists(b => b.ColdSweet) ? $"{Strings.SproutCaution} {Strings.ColdSweetCaution}" : Strings.SproutCaution;
     }

@@ -23,7 +23,7 @@ internal sealed record CropsApart(string Place, IReadOnlyList<Conflict> Conflict
 
     private static IEnumerable<CropsApart> Pairs(string place, IReadOnlyList<BinEstimate> bins)
     {
-        var crops = bins.Select(b => CropTable.Default.Find(b.Crop)).OfType<Crop>().ToList();
+        var crops = bins.Select(b => b.Kind).ToList();
         return Compatibility.Check(crops).GroupBy(c => (A: c.A.Id, B: c.B.Id))
             .Where(pair => pair.First().Severity >= Severity.Serious)
             .Select(pair => new CropsApart(
@@ -35,6 +35,6 @@ internal sealed record CropsApart(string Place, IReadOnlyList<Conflict> Conflict
 
         double Kg(string crop) => bins.Where(b => Is(b, crop)).Sum(b => b.Kg.Value);
 
-        static bool Is(BinEstimate bin, string crop) => CropTable.Default.Find(bin.Crop)?.Id == crop;
+        static bool Is(BinEstimate bin, string crop) => bin.Kind.Id == crop;
     }
 }

@@ -1,6 +1,7 @@
 using RootCellar.Ledger;
 using RootCellar.Lots;
 using RootCellar.Readings;
+using RootCellar.Science.Keeping;
 using RootCellar.Watch;
 
 namespace RootCellar.Advice;
@@ -79,6 +80,9 @@ internal sealed record Job(JobKind Kind, IReadOnlyList<string> Bins, string? Pla
 
     /// <summary>Where the bins are to go, where that is known.</summary>
     public string? To { get; init; }
+
+    /// <summary>The rule the bins cure by, of those to be moved.</summary>
+    public CuringRule Rule { get; init; }
 
     /// <summary>The last sign of rot that was seen.</summary>
     public ConditionSeen? Seen { get; init; }

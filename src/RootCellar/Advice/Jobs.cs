@@ -62,15 +62,24 @@ internal static class Jobs
             JobKind.WetTheAir => Rule.TooDry,
             _ => default,
         })))
-        .GroupBy(b => (b.Kind!.Value, b.Bin.Advice.Code, b.Bin.Place, b.Bin.Advice.Figures.To), b => b.Bin)
+        .GroupBy(b => (b.Kind!.Value, b.Bin.Advice.Code, b.Bin.Place, b.Bin.Advice.Figures.To, Own(b.Bin.Advice.Says)), b => b.Bin)
         .Select(g => Together(g.Key.Value, g.Key.Place, g) with
         {
             To = g.Key.To,
             Seen = g.Key.Value == JobKind.SortOut ? LastSign(facts, g) : null,
             When = g.Key.Value == JobKind.UseFirst ? g.Min(b => b.Peeping?.Likely) : null,
         })
-        .Concat(facts.Views.MoveBy(facts.Now + LotViews.Coming).GroupBy(b => (b.Place, To: b.Way.Place))
-            .Select(g => Together(JobKind.MoveSoon, g.Key.Place, g) with { When = g.Min(b => b.FitToMove!.Likely), Advice = null, To = g.Key.To }));
+        .Concat(facts.Views.MoveBy(facts.Now + LotViews.Coming).GroupBy(b => (b.Place, To: b.Way.Place, b.Rule))
+            .Select(g => Together(JobKind.MoveSoon, g.Key.Place, g) with 
+            {
+                When = g.Min(b => b.FitToMove!.Likely),
+                Advice = null,
+                To = g.Key.To,
+                Rule = g.Key.Rule,
+            }));
+
+    /// <summary>What says something of its own is a job of its own.</summary>
+    private static AdviceSays Own(AdviceSays says) => says is AdviceSays.SproutsSeen or AdviceSays.DryAirCover ? says : AdviceSays.Nothing;
 
     private static JobKind? KindOf(BinAdvice advice) => advice.Code switch
     {

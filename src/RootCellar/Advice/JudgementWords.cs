@@ -128,6 +128,7 @@ internal sealed class JudgementWords(TemperatureScale scale, HouseholdCalendar c
         StepKind.CoverBins => Strings.StepCoverBins,
         StepKind.DoNotMoveFrozen => Strings.StepDoNotMoveFrozen,
         StepKind.WetFloor => Strings.StepWetFloor,
+        StepKind.CoverDamp => Strings.StepCoverDamp,
         StepKind.FanOverBins => Strings.StepFan,
         StepKind.SpreadOut => Strings.StepSpreadOut,
         StepKind.ShutAt => Strings.StepShutAt.With(Degrees(step)),

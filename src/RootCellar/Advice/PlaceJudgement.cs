@@ -47,6 +47,9 @@ internal enum StepKind
     CoverBins,
     DoNotMoveFrozen,
     WetFloor,
+
+    /// <summary>What dries out is covered, and the floor left dry: something else there wants it dry.</summary>
+    CoverDamp,
     FanOverBins,
     SpreadOut,
     ShutAt,

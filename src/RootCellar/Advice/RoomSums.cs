@@ -39,7 +39,7 @@ internal sealed class RoomSums(RoomsLearned rooms)
         {
             door = DoorOf(judgement, now, band, response);
             floor = FloorOf(judgement, now, band, response, air);
-            load = LoadOf(judgement, now, band, learned, asked);
+            load = LoadOf(judgement, now, band, learned, asked, bins);
         }
 
         return new RoomFigures(response, judgement.Place.VolumeM3, door, floor, load, BreathOf(judgement, bins, response, air));
@@ -77,7 +77,7 @@ internal sealed class RoomSums(RoomsLearned rooms)
     private static FloorFigures FloorOf(PlaceJudgement judgement, PlaceAir now, Band band, RoomResponse response, double? airM3)
     {
         if (State(now) is not { TemperatureC: >= 0 } inside) return new FloorFigures(FloorSays.Nothing);
-        if (band.KeptDry) return new FloorFigures(FloorSays.KeptDry);
+        if (band.KeptDry || PlaceJudge.KeepsDryToo(band)) return new FloorFigures(FloorSays.KeptDry);
         var wanted = band.Air.HumidityLowPercent;
         if (inside.RelativeHumidityPercent >= wanted) return new FloorFigures(FloorSays.NoNeed, wanted);
         if (!PlaceJudge.Wettable(now, band)) return new FloorFigures(FloorSays.WouldWet, wanted);
@@ -89,9 +89,11 @@ internal sealed class RoomSums(RoomsLearned rooms)
             FloorWater.LitresPerDay(inside, wanted, m3, rate.High)));
     }
 
-    private static LoadFigures? LoadOf(PlaceJudgement judgement, PlaceAir now, Band band, RoomLearned learned, LoadAsked? asked)
+    private static LoadFigures? LoadOf(PlaceJudgement judgement, PlaceAir now, Band band, RoomLearned learned, LoadAsked? asked,
+        IReadOnlyList<BinEstimate> bins)
     {
-        if (judgement.Place.Crops.Select(c => CropTable.Default.Find(c)).FirstOrDefault(c => c is not null) is not { } crop) return null;
+        var kinds = judgement.Place.Crops.Select(c => bins.FirstOrDefault(b => b.Kind.Id == c)?.Kind ?? CropTable.Default.Find(c));
+        if (kinds.FirstOrDefault(c => c is not null) is not { } crop) return null;
         var (loadC, highC) = (asked?.TemperatureC ?? UsualLoadC, band.Air.TemperatureHighC);
         var none = new LoadFigures(crop.Id, loadC, highC, null, false);
         if (now.TemperatureC is not { } air) return none;
@@ -122,9 +124,10 @@ internal sealed class RoomSums(RoomsLearned rooms)
         double milligrams = 0, kg = 0;
         foreach (var bin in bins)
         {
-            if (CropTable.Default.Find(bin.Crop) is not { } crop) continue;
+            var crop = bin.Kind;
             var pulp = double.IsFinite(bin.PulpC) ? Math.Clamp(bin.PulpC, -5, 45) : 10;
-            var fresh = crop.Id == "potato" ? Breath.FreshnessFactor(Math.Max(0, (bin.At - bin.DugAt).TotalDays)) : 1;
+            var fresh = bin.Rule == Science.Keeping.CuringRule.Potato
+                ? Breath.FreshnessFactor(Math.Max(0, (bin.At - bin.DugAt).TotalDays)) : 1;
             (kg, milligrams) = (kg + bin.Kg.Value, milligrams + (bin.Kg.Value * crop.Respiration.At(pulp) * fresh));
         }
 

@@ -16,10 +16,14 @@ internal sealed record RowPlan(RowView Row, DaysToMaturity? Days, DiggingWindow 
             "late" => MaturityClass.Late,
             _ => null,
         };
-        var days = DaysToMaturity.Of(row.Crop, row.Variety, word, row.MaturityDays);
-        var window = DiggingWindow.Of(row.Crop, row.PlantedOn, days, row.VinesDeadOn);
+        var potato = SetsSkin(row);
+        var days = DaysToMaturity.Of(potato, row.Variety, word, row.MaturityDays);
+        var window = DiggingWindow.Of(potato, row.PlantedOn, days, row.VinesDeadOn);
         return new RowPlan(row, days, window, window.On(today));
     }
+
+    /// <summary>Whether it is a crop whose skin sets under dead vines.</summary>
+    public static bool SetsSkin(RowView row) => HarvestWords.Asks(row.Known, HarvestSign.Skin);
 
     public bool Dug => Row.Lots.Count > 0;
 

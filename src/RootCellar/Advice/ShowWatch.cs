@@ -61,9 +61,7 @@ internal static class ShowWatch
             Show.HumidityRange(reason.Wish.HumidityLowPercent, reason.Wish.HumidityHighPercent));
 
         /// <summary>Who says so: the source of the very band that is held to, curing or storage.</summary>
-        public static string Source(BandReason reason) => CropTable.Default.Find(reason.Crop) is { } crop
-            ? reason.Purpose == Places.Purpose.Curing && crop.Curing is { } curing ? curing.Source : crop.Storage.Source
-            : reason.Source;
+        public static string Source(BandReason reason) => reason.Source;
 
         public static string Name(Places.Purpose purpose) => purpose switch
         {

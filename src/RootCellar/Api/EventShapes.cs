@@ -2,6 +2,7 @@ using System.Text.Json;
 using System.Text.Json.Serialization;
 using Microsoft.OpenApi;
 using RootCellar.Ledger.Events;
+using RootCellar.Science.Crops;
 
 namespace RootCellar.Api;
 
@@ -23,6 +24,7 @@ namespace RootCellar.Api;
 [JsonDerivedType(typeof(ConditionSeenEvent), Appearance.Name)]
 [JsonDerivedType(typeof(RowPlantedEvent), RowPlanted.Name)]
 [JsonDerivedType(typeof(VinesDeadEvent), VinesDead.Name)]
+[JsonDerivedType(typeof(CropDescribedEvent), CropDescribed.Name)]
 [JsonDerivedType(typeof(CorrectionEvent), Correction.Name)]
 internal abstract record EventShape
 {
@@ -70,8 +72,6 @@ internal enum SkinWord { Set, Tender, Scuffed, Cut }
 
 internal enum DiggingFlag { WetSoil, Rain, LateBlight, RotSeen }
 
-internal enum CullWord { Rot, Green, Sprouted, Damage, Frost, Pests, Other }
-
 internal enum LiesWord { Layer, Crate, Sack, Bin, Heap, Sand }
 
 internal enum ShareWord { None, Few, Half, Most }
@@ -114,7 +114,7 @@ internal sealed record SortedIntoShape(
 
 internal sealed record SortedEvent(string Bin, IReadOnlyList<SortedIntoShape> Into) : EventShape;
 
-internal sealed record CulledEvent(CullWord Reason) : OutEvent;
+internal sealed record CulledEvent(CullReason Reason) : OutEvent;
 
 /// <summary>Produce that leaves a bin. <c>empties</c>: nothing is left in it.</summary>
 internal abstract record OutEvent : AmountEvent
@@ -147,6 +147,12 @@ internal sealed record ConditionSeenEvent(string Bin, ConditionWord What) : Even
 internal sealed record RowPlantedEvent(
     string Row, string Crop, string? Variety = null, DateOnly? PlantedOn = null, MaturityWord? Maturity = null, double? MaturityDays = null,
     double? LengthM = null, double? LengthFt = null, string? Lot = null) : EventShape;
+
+/// <summary>A crop the table does not have.</summary>
+/// <param name="Crop">What it is called.</param>
+/// <param name="Like">The crop of the table it keeps like; without it and figures it is known to the book only.</param>
+/// <param name="Figures">Fields of a row of the crop table, instead of that crop's.</param>
+internal sealed record CropDescribedEvent(string Crop, string? Like = null, JsonElement? Figures = null) : EventShape;
 
 internal sealed record VinesDeadEvent(string Row, DateOnly? On = null, VinesWord? How = null) : EventShape;
 

@@ -1,3 +1,4 @@
+using RootCellar.Ledger;
 using System.Globalization;
 using RootCellar.Household;
 using RootCellar.Monitoring;
@@ -35,9 +36,10 @@ internal static class PlacesApi
         RoomApi.Map(group);
     }
 
-    private static async Task<IResult> AddAsync(NewPlace body, Pipeline pipeline, CancellationToken cancellationToken)
+    private static async Task<IResult> AddAsync(NewPlace body, Pipeline pipeline, LedgerDoor door, CancellationToken cancellationToken)
     {
-        if (PlaceRules.Read(body.Place, body.Name, body.Purpose, body.VolumeM3, body.Crops, out var place) is { } wrong)
+        if (PlaceRules.Read(body.Place, body.Name, body.Purpose, body.VolumeM3, body.Crops, out var place,
+            table: door.Book.Crops) is { } wrong)
             return ApiRoutes.Wrong(wrong.Text);
         if (PlaceRules.ReadShortName(body.ShortName, out var shortName) is { } odd) return ApiRoutes.Wrong(odd.Text);
         var added = await pipeline.AskAsync(
@@ -54,11 +56,13 @@ internal static class PlacesApi
         return Results.Created($"/api/places/{Uri.EscapeDataString(place!.Id)}", PlaceShape.Of(added));
     }
 
-    private static async Task<IResult> ChangeAsync(string place, PlaceChange body, Pipeline pipeline, CancellationToken cancellationToken)
+    private static async Task<IResult> ChangeAsync(string place, PlaceChange body, Pipeline pipeline, LedgerDoor door,
+        CancellationToken cancellationToken)
     {
         if (pipeline.Snapshot.Place(place) is not { } old) return ApiRoutes.Missing($"There is no place '{place}'.");
         if (PlaceRules.Read(place, body.Name ?? old.Place.Name, body.Purpose ?? old.Place.Purpose.ToString(),
-            body.VolumeM3 ?? old.Place.VolumeM3, body.Crops ?? old.Place.Crops, out var changed, old.Place) is { } wrong)
+            body.VolumeM3 ?? old.Place.VolumeM3, body.Crops ?? old.Place.Crops, out var changed, old.Place,
+            door.Book.Crops) is { } wrong)
         {
             return ApiRoutes.Wrong(wrong.Text);
         }

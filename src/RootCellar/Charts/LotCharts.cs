@@ -69,7 +69,7 @@ internal sealed class LotCharts(LotHistory history, PlaceCharts places, LedgerDo
                 "healing", Strings.HealingTitle.With(CuringDegrees(past.Rule)), Strings.DaysUnit,
                 [Line(Strings.Healing, s => s.HealedDays)], v => Strings.Days.With(
                     v.ToString("0.0", System.Globalization.CultureInfo.CurrentCulture)), 2, 0, null,
-                [.. stages.Select(s => new ChartLevel(past.DaysTo(s), EntryWords.Stage(s)))]);
+                [.. stages.Select(s => new ChartLevel(past.DaysTo(s), HarvestWords.Stage(s, past.Rule)))]);
         }
 
         Add("lost", Strings.ShrinkSoFar, "%", [Line(Strings.ShrinkSoFar, s => s.Shrink.Percent)], Percent, 2, 0, 100);

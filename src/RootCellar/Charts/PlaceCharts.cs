@@ -26,7 +26,7 @@ internal sealed class PlaceCharts(Store store, Show show, WatchOptions watch, Ho
 
     private const int MostNames = 6;
 
-    private readonly BandsInForce bands = new(CropLookup.Find, watch);
+    private BandsInForce bands => new(CropLookup.Of(door.Book.Crops), watch);
 
     private sealed record Figure(
         string Key, string Column, string Title, string Unit, double Narrowest, double? Floor, double? Ceiling, Func<double, double> Shown,

@@ -1,5 +1,6 @@
 using System.CommandLine;
 using RootCellar.Household;
+using RootCellar.Ledger;
 using RootCellar.Report;
 using RootCellar.Tell;
 
@@ -28,6 +29,15 @@ internal static class CheckCommand
         problems.AddRange(Language.Of(settings.Household, folder).Problems);
         problems.AddRange(new TemplateSet(Path.Combine(folder, "templates")).Problems.Select(p => p.ToString()));
         problems.AddRange(new ReportTemplates(Path.Combine(folder, "templates")).Problems.Select(p => p.ToString()));
+        try
+        {
+            OwnCropFile.Read(folder, TimeProvider.System.GetUtcNow());
+        }
+        catch (OwnCropProblemException wrong)
+        {
+            problems.Add(wrong.Message);
+        }
+
         if (json)
         {
             Print.Json(to.Output, new { ok = problems.Count == 0, problems });

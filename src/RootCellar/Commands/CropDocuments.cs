@@ -1,4 +1,5 @@
 using RootCellar.Advice;
+using RootCellar.Household;
 using RootCellar.Science.Crops;
 
 namespace RootCellar.Commands;
@@ -29,7 +30,14 @@ internal sealed record CropDocument(
     ThermalTraits? Thermal,
     CanningDocument? Canning,
     HarmLimits Harm,
-    HarmLimits? CuringHarm)
+    HarmLimits? CuringHarm,
+    string Harvest,
+    IReadOnlyList<string> Asks,
+    string Sprouts,
+    IReadOnlyList<string> CullReasons,
+    string? CannedBy,
+    bool Food,
+    double ShriveledPercent)
 {
     public static CropDocument Of(Crop crop) => new(
         crop.Id,
@@ -54,9 +62,16 @@ internal sealed record CropDocument(
         crop.VapourPressureLowering,
         crop.Respiration,
         crop.Thermal,
-        crop.Canning.Count > 0 ? new CanningDocument(CanningYield.Caution, crop.Canning) : null,
+        crop.Canning.Count > 0 ? new CanningDocument(CanningYield.CautionOf(crop.Canned), crop.Canning) : null,
         HarmTable.Default.Of(crop),
-        crop.Curing is null ? null : HarmTable.Default.Of(crop, curing: true));
+        crop.Curing is null ? null : HarmTable.Default.Of(crop, curing: true),
+        Slug.Of(crop.Harvest),
+        [.. crop.Asks.Select(Slug.Of)],
+        Slug.Of(crop.Sprouts),
+        [.. crop.Cull.Select(Slug.Of)],
+        crop.Canned is { } process ? Slug.Of(process) : null,
+        crop.Food,
+        100 * crop.Shriveled.Value);
 }
 
 internal sealed record BandDocument(

@@ -1,3 +1,4 @@
+using RootCellar.Household;
 using System.Globalization;
 using RootCellar.Advice;
 using RootCellar.Science;
@@ -63,6 +64,11 @@ internal static class CropTables
         Row("Smell", $"gives {Print.Words(crop.Odours.Gives)}, takes up {Print.Words(crop.Odours.TakesUp)}", crop.Odours.Source);
         if (crop.GreensInLight)
             Row("Light", "turns it green: keep it dark", crop.GreensInLightSource!);
+        Row("Comes in", Slug.Of(crop.Harvest), "common practice");
+        Row("Asked then", crop.Asks.Count == 0 ? "nothing" : string.Join(", ", crop.Asks.Select(Slug.Of)), "common practice");
+        Row("Sprouts", Slug.Of(crop.Sprouts), "common practice");
+        Row("Culled for", string.Join(", ", crop.Cull.Select(Slug.Of)), "common practice");
+        Row("Shriveled from", $"{Print.Number(100 * crop.Shriveled.Value, "0.#")} % lost", crop.Shriveled.Source);
         Losses(crop, Row);
         if (crop.BushelKg is { } bushel)
         {
@@ -85,7 +91,7 @@ internal static class CropTables
             Row("Note", note, "");
         console.Write(table);
         if (crop.Canning.Count > 0)
-            console.WriteLine(CanningYield.Caution);
+            console.WriteLine(CanningYield.CautionOf(crop.Canned));
         console.WriteLine("AH-66: USDA Agriculture Handbook 66. AIB 410, AIB 539: USDA Agriculture Information Bulletins.");
         console.WriteLine("Bands for keeping quality; they say nothing about whether produce is fit to eat.");
     }

@@ -2,6 +2,7 @@ using RootCellar.Ledger;
 using RootCellar.Ledger.Events;
 using RootCellar.Lots;
 using RootCellar.Places;
+using RootCellar.Science.Crops;
 using RootCellar.Science.Keeping;
 
 namespace RootCellar.Demo;
@@ -59,7 +60,7 @@ internal sealed class TrueBins(DateTimeOffset from)
 
     private void Dig(Dug what, long cell)
     {
-        var prior = LotKnown.Prior(what.Crop, what.Variety, what.Skin)!;
+        var prior = LotKnown.Prior(CropTable.Default.Find(what.Crop)!, what.Variety, what.Skin);
         var middle = prior.Middle();
         lots[what.Lot] = new LotTraits(
             prior.Crop, prior.Skin, prior.Packing, prior.PieceGrams, middle.RestDaysAt10C,

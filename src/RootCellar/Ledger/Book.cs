@@ -3,6 +3,7 @@ using System.Text.Json;
 using System.Text.Json.Serialization;
 using RootCellar.Household;
 using RootCellar.Ledger.Events;
+using RootCellar.Science.Crops;
 
 namespace RootCellar.Ledger;
 
@@ -32,6 +33,10 @@ internal sealed record LotView(
     Balance Balance,
     IReadOnlyList<long> Entries)
 {
+    /// <summary>Its crop as the household's table has it; null where it does not: it is known to the book only.</summary>
+    [JsonIgnore]
+    public Crop? Known { get; init; } = CropTable.Default.Find(Crop);
+
     public double? DugKg => DugGrams / 1000.0;
 }
 
@@ -134,6 +139,10 @@ internal sealed record RowView(
     bool Ended,
     IReadOnlyList<long> Entries)
 {
+    /// <summary>Its crop as the household's table has it; null where it does not.</summary>
+    [JsonIgnore]
+    public Crop? Known { get; init; } = CropTable.Default.Find(Crop);
+
     public double? KgPerMetre => DugGrams > 0 ? DugGrams / 1000.0 / LengthM : null;
 }
 
@@ -219,6 +228,9 @@ internal sealed record Book(
 
     /// <summary>Whose days its days are.</summary>
     public HouseholdCalendar Calendar { get; init; } = HouseholdCalendar.Utc;
+
+    /// <summary>The crops the household knows.</summary>
+    public CropTable Crops { get; init; } = CropTable.Default;
 
     /// <summary>The last planting of a row; null where nobody planted it.</summary>
     public RowView? Row(string name) => Rows.LastOrDefault(r => r.Row == name);

@@ -1,5 +1,6 @@
 using RootCellar.Household;
 using RootCellar.Ledger.Events;
+using RootCellar.Science.Crops;
 
 namespace RootCellar.Ledger;
 
@@ -66,10 +67,11 @@ internal sealed class BookBuilder
             foreach (var bin in happening.Event.Fills()) firstFilled.TryAdd(bin, happening.When);
         }
 
+        var crops = CropDescribed.Table(happened.OrderBy(h => h.Id).Select(h => h.Event).OfType<CropDescribed>());
         var faults = new Dictionary<long, string>();
         while (true)
         {
-            var working = new WorkingBook(calendar, firstFilled);
+            var working = new WorkingBook(calendar, firstFilled, crops);
             if (happened.TrueForAll(h => Apply(working, h, faults))) return working.View(standings, unreadable);
         }
     }

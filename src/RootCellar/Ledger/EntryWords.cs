@@ -4,36 +4,22 @@ using RootCellar.Household;
 using RootCellar.Ledger.Events;
 using RootCellar.Places;
 using RootCellar.Science.Crops;
-using RootCellar.Science.Keeping;
 
 namespace RootCellar.Ledger;
 
 /// <summary>Entries of the book in the words of the pages and the household's units.</summary>
 internal sealed class EntryWords(Show show)
 {
-    /// <summary>How far its skins, necks or rind are.</summary>
-    /// <summary>What has been moved already is not called fit to move.</summary>
-    public static string Stage(HealingStage stage, bool inCuring) => stage == HealingStage.Adequate && !inCuring
-        ? Strings.StageAdequateMoved : Stage(stage);
-
-    public static string Stage(HealingStage stage) => stage switch
-    {
-        HealingStage.Healed => Strings.StageHealed,
-        HealingStage.Adequate => Strings.StageAdequate,
-        HealingStage.Sealed => Strings.StageSealed,
-        _ => Strings.StageOpen,
-    };
-
     /// <summary>An entry as it stands; a correction says what it changed.</summary>
     public string Of(Book book, Standing standing, IReadOnlyList<Place> places)
     {
         if (standing.Entry.Of is not { } of)
-            return standing.Event is { } told ? Say(told, places) : Raw(standing.Entry.Kind, standing.Fields);
+            return standing.Event is { } told ? Say(book, told, places) : Raw(standing.Entry.Kind, standing.Fields);
         var target = book.Find(of)!;
         if (Correction.IsVoid(standing.Fields)) return Strings.TakenBack.With(Of(book, target, places));
         var before = LedgerSelection.Before(book, standing);
         var root = LedgerSelection.Root(book, standing).Entry.Kind;
-        var (was, now) = (Say(root, before, places), Say(root, Correction.Merge(before, standing.Fields), places));
+        var (was, now) = (Say(book, root, before, places), Say(book, root, Correction.Merge(before, standing.Fields), places));
         return was == now ? Strings.PutRight.With(was) : Strings.PutRightTo.With(was, now);
     }
 
@@ -43,13 +29,13 @@ internal sealed class EntryWords(Show show)
     /// <summary>What a lot is, in two words: its variety where it has one, else its crop.</summary>
     public static string Kind(LotView lot) => lot.Variety ?? CropWords.Name(lot.Crop);
 
-    public string Say(EventKind what, JsonElement fields, IReadOnlyList<Place> places) =>
-        what.Read(Correction.OfItself(fields)) is { } told ? Say(told, places) : Raw(what, fields);
+    public string Say(Book book, EventKind what, JsonElement fields, IReadOnlyList<Place> places) =>
+        what.Read(Correction.OfItself(fields)) is { } told ? Say(book, told, places) : Raw(what, fields);
 
-    private string Say(LedgerEvent told, IReadOnlyList<Place> places)
+    private string Say(Book book, LedgerEvent told, IReadOnlyList<Place> places)
     {
         var parts = Parts(told, places).Where(p => !string.IsNullOrEmpty(p)).ToList();
-        var name = told is Dug dug ? LogKinds.Dug(dug.Crop) : LogKinds.Name(told.Kind());
+        var name = told is Dug dug ? HarvestWords.Done(book.Crops.Find(dug.Crop)) : LogKinds.Name(told.Kind());
         return parts.Count == 0 ? name : Strings.EntryLine.With(name, string.Join(", ", parts));
     }
 
@@ -87,6 +73,11 @@ internal sealed class EntryWords(Show show)
             r.Metres() is { } metres ? show.Length(metres) : null, r.PlantedOn is { } on ? show.Day(on) : null,
         ],
         VinesDead v => [Strings.RowIs.With(v.Row), v.How is null ? null : LogKinds.Choice(v.How), v.On is { } day ? show.Day(day) : null],
+        CropDescribed c =>
+        [
+            c.Crop,
+            c.Like is { } like ? Strings.CropLike.With(CropWords.Name(like)) : c.Figures is null ? Strings.CropBookOnly : null,
+        ],
         _ => [],
     };
 

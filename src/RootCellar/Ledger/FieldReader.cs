@@ -126,13 +126,28 @@ internal sealed class FieldReader(JsonElement given, string what)
         HouseholdCalendar.TryDay(text, out var day) ? (day, null) : text is not null && TryTime(text, out var moment)
             ? (null, moment) : default;
 
+    /// <summary>
+    /// The id of a crop of the table; of another what is written. Whether the household knows that one, the book tells (<see
+    /// cref="WorkingBook.CropOf"/>).
+    /// </summary>
     public string Crop()
     {
-        var written = Text("crop", 64, required: true) ?? "";
-        if (written.Length == 0) return written;
-        if (CropTable.Default.Find(written) is { } crop) return crop.Id;
-        Say($"crop: '{written}' is not in the crop table.{(CropTable.Default.Suggest(written) is { } near ? $" Did you mean {near}?" : " See them all: rootcellar crops")}");
-        return written;
+        var written = Name("crop");
+        return CropTable.Default.Find(written) is { } crop ? crop.Id : written;
+    }
+
+    /// <summary>That no crop is known under a name, and what would be right.</summary>
+    public static string NoSuchCrop(CropTable crops, string written) =>
+        $"crop: '{written}' is not in the crop table."
+        + (crops.Suggest(written) is { } near ? $" Did you mean {near}?" : " See them all: rootcellar crops")
+        + $" A crop of your own is described first: {{\"event\":\"{Events.CropDescribed.Name}\",\"crop\":\"{written}\",\"like\":...}}.";
+
+    public JsonElement? Object(string field)
+    {
+        if (!Find(field, required: false, out var value)) return null;
+        if (value.ValueKind == JsonValueKind.Object) return value.Clone();
+        Say($"{field}: an object, such as {{\"storage\": {{\"temperature\": \"32 to 40 F\", \"humidity\": \"85 to 90 %\"}}}}.");
+        return null;
     }
 
     /// <summary>A note that is none, or longer than any.</summary>

@@ -58,6 +58,8 @@ internal static class LedgerCsv
         var known = there.ToDictionary(r => r.Entry.Id);
         var last = connection.Scalar("SELECT max(id) FROM ledger") is long highest ? highest : 0;
         using var csv = new CsvRows(input, Columns);
+        var described = there.Select(r => Recorded.Of(r.Entry).Event).OfType<CropDescribed>().ToList();
+        var crops = CropDescribed.Table(described);
         var added = 0;
         while (csv.Read())
         {
@@ -71,6 +73,14 @@ internal static class LedgerCsv
 
             if (row.Entry.Id <= last) throw csv.No($"id {row.Entry.Id} comes after {last}; the rows must be in the order of their ids");
             Judge(csv, row.Entry, now, calendar, looked);
+            var told = Recorded.Of(row.Entry).Event;
+            if (told is CropDescribed crop)
+            {
+                described.Add(crop);
+                crops = CropDescribed.Table(described);
+            }
+            else if (told?.About().Crop is { } written && crops.NameOf(written) is null)
+                throw csv.No($"fields: {FieldReader.NoSuchCrop(crops, written).TrimEnd('.')}");
             if (row.Entry.Of is { } of && !known.ContainsKey(of)) throw csv.No($"of {of}: there is no such entry before this one");
             last = row.Entry.Id;
             known.Add(last, row);

@@ -15,7 +15,7 @@ internal static class LogKinds
 
     private static readonly Dictionary<EventKind, (Func<string> Name, Func<string>? Ask)> Words = new()
     {
-        [Events.Dug.Event] = (() => Strings.LogDug, () => Strings.AskDug),
+        [Events.Dug.Event] = (() => Strings.LogHarvested, () => Strings.AskDug),
         [Filled.Event] = (() => Strings.LogFilled, () => Strings.AskFilled),
         [Weighed.Event] = (() => Strings.LogWeighed, () => Strings.AskWeighed),
         [Moved.Event] = (() => Strings.LogMoved, null),
@@ -32,6 +32,13 @@ internal static class LogKinds
         [RowPlanted.Event] = (() => Strings.LogRowPlanted, null),
         [VinesDead.Event] = (() => Strings.LogVinesDead, null),
     };
+
+    /// <summary>What may happen to a bin of a crop: what does not sprout is not asked about sprouts, what is no food is not eaten.</summary>
+    /// <param name="crop">Null: the table does not know it, and anything may.</param>
+    public static IEnumerable<EventKind> OfBinWith(Crop? crop) => OfBin.Where(what => crop is null
+        || !((what == Sprouts.Event && crop.Sprouts == SproutKind.None)
+            || (what == TakenOut.Canned && crop is { Canned: null, Definition: null })
+            || (what == TakenOut.Eaten && !crop.Food)));
 
     /// <summary>What happens to a bin, the most usual first.</summary>
     public static IReadOnlyList<EventKind> OfBin { get; } =
@@ -73,9 +80,8 @@ internal static class LogKinds
         _ => null,
     };
 
-    public static string Dug(string crop) => CropTable.Default.Find(crop)?.AboveGround == true ? Strings.LogHarvested : Strings.LogDug;
-
-    public static string Name(EventKind what) => Words.TryGetValue(what, out var words) ? words.Name() : what.Name;
+    public static string Name(EventKind what) => what == CropDescribed.Event ? Strings.LogCropDescribed
+        : Words.TryGetValue(what, out var words) ? words.Name() : what.Name;
 
     /// <summary>What is asked of the person.</summary>
     public static string Ask(EventKind what) => Words[what].Ask?.Invoke() ?? Strings.AskDug;
@@ -93,6 +99,16 @@ internal static class LogKinds
         "damage" => Strings.WordDamage,
         "frost" => Strings.WordFrost,
         "pests" => Strings.WordPests,
+        "scald" => Strings.WordScald,
+        "bitter-pit" => Strings.WordBitterPit,
+        "breakdown" => Strings.WordBreakdown,
+        "wasps" => Strings.WordWasps,
+        "neck-rot" => Strings.WordNeckRot,
+        "split" => Strings.WordSplit,
+        "woody" => Strings.WordWoody,
+        "chilled" => Strings.WordChilled,
+        "weevils" => Strings.WordWeevils,
+        "rancid" => Strings.WordRancid,
         "other" => Strings.WordOther,
         "none" => Strings.WordNone,
         "few" => Strings.WordFew,

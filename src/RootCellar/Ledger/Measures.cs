@@ -47,8 +47,10 @@ internal static class Measures
 
     /// <summary>What one unit weighs of a crop; null with the reason where no figure is published.</summary>
     /// <param name="canned">Whether it went into jars, whose quarts and pints are liquid ones.</param>
+    /// <param name="crops">The crops the household knows; null: those of the table.</param>
     /// <param name="cut">How it was cut for the jars, as the crop table says it; null: the first there.</param>
-    public static Factor? Of(string unit, string crop, bool canned, string? cut, out string? why)
+    public static Factor? Of(string unit, string crop, bool canned, string? cut, out string? why,
+        CropTable? crops = null)
     {
         why = null;
         if (Weights.TryGetValue(unit, out var weight)) return weight;
@@ -59,7 +61,7 @@ internal static class Measures
             return null;
         }
 
-        if (CropTable.Default.Find(crop) is not { } row)
+        if ((crops ?? CropTable.Default).Find(crop) is not { } row)
         {
             why = $"'{crop}' is not in the crop table";
             return null;
@@ -99,6 +101,6 @@ internal static class Measures
 
         var pounds = unit == "quart" ? yield.PoundsPer7LiquidQuarts / 7 : yield.PoundsPer9LiquidPints / 9;
         return new Factor(pounds * Pound.Kilograms,
-            $"fresh weight to a liquid {unit} ({yield.As}): {yield.Source}. {CanningYield.Caution}");
+            $"fresh weight to a liquid {unit} ({yield.As}): {yield.Source}. {CanningYield.CautionOf(crop.Canned)}");
     }
 }

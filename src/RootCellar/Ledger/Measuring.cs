@@ -43,14 +43,14 @@ internal sealed class Measuring(Book book)
         return EventReader.Element(body);
     }
 
-    private static void Fill(JsonObject holder, EventKind kind, string? crop, ref string? wrong)
+    private void Fill(JsonObject holder, EventKind kind, string? crop, ref string? wrong)
     {
         if (holder["measure"] is not JsonObject measure || measure.ContainsKey("kgPerUnit") || measure["unit"] is not JsonValue written
             || !written.TryGetValue(out string? text) || Measures.Unit(text) is not { } unit)
             return;
         if (crop is null && !Measures.IsWeight(unit)) return;
         var cut = measure["as"] is JsonValue given && given.TryGetValue(out string? said) ? said : null;
-        if (Measures.Of(unit, crop ?? "", kind == TakenOut.Canned, cut, out var why) is { } factor)
+        if (Measures.Of(unit, crop ?? "", kind == TakenOut.Canned, cut, out var why, book.Crops) is { } factor)
         {
             measure["kgPerUnit"] = factor.KgPerUnit;
             measure["source"] = factor.Source;

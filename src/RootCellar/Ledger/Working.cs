@@ -1,4 +1,5 @@
 using RootCellar.Ledger.Events;
+using RootCellar.Science.Crops;
 
 namespace RootCellar.Ledger;
 
@@ -27,9 +28,9 @@ internal sealed class WorkingLot(Dug dug, DugWhen when)
     /// <summary>The row it was first dug from; null where nobody wrote its planting down.</summary>
     public WorkingRow? Row { get; set; }
 
-    public LotView View() => view ??= Made();
+    public LotView View(CropTable crops) => view ??= Made(crops);
 
-    private LotView Made()
+    private LotView Made(CropTable crops)
     {
         var bins = Bins.ConvertAll(b => b.View());
         var dugGrams = DugGrams ?? FilledGrams;
@@ -41,7 +42,10 @@ internal sealed class WorkingLot(Dug dug, DugWhen when)
         };
         return new LotView(
             Dug.Lot, Dug.Crop, Dug.Variety ?? Row?.Planted.Variety, Dug.Row, Dug.PlantedOn ?? Row?.PlantedOn, When.On, When.At, Dug.Skin,
-            Dug.Flags ?? [], Dug.PulpC, DugGrams, bins, balance, [.. Entries]);
+            Dug.Flags ?? [], Dug.PulpC, DugGrams, bins, balance, [.. Entries])
+        {
+            Known = crops.Find(Dug.Crop),
+        };
     }
 }
 

@@ -2,6 +2,7 @@ using System.Collections.Frozen;
 using System.Globalization;
 using RootCellar.Household;
 using RootCellar.Ledger.Events;
+using RootCellar.Science.Crops;
 
 namespace RootCellar.Ledger;
 
@@ -10,7 +11,8 @@ namespace RootCellar.Ledger;
 /// </summary>
 /// <param name="calendar">Whose days those of the book are.</param>
 /// <param name="firstFilled">When each bin is first filled by all that is known to have happened.</param>
-internal sealed class WorkingBook(HouseholdCalendar calendar, IReadOnlyDictionary<string, DateTimeOffset> firstFilled)
+/// <param name="crops">The crops the household knows.</param>
+internal sealed class WorkingBook(HouseholdCalendar calendar, IReadOnlyDictionary<string, DateTimeOffset> firstFilled, CropTable crops)
 {
     private readonly Dictionary<string, WorkingLot> lots = new(StringComparer.Ordinal);
     private readonly Dictionary<string, WorkingBin> bins = new(StringComparer.Ordinal);
@@ -137,6 +139,14 @@ internal sealed class WorkingBook(HouseholdCalendar calendar, IReadOnlyDictionar
         return false;
     }
 
+    /// <summary>What the household knows a crop by; null where it does not, which cannot be counted.</summary>
+    public string? CropOf(string written)
+    {
+        if (crops.NameOf(written) is { } known) return known;
+        Never(QuestionCode.Unreadable, FieldReader.NoSuchCrop(crops, written));
+        return null;
+    }
+
     public bool Unmeasured(Amount amount) => Never(
         QuestionCode.Unmeasured, $"Nobody knows what a {amount.Unit} of it weighs while its crop is not known.",
         new { unit = amount.Unit });
@@ -171,15 +181,16 @@ internal sealed class WorkingBook(HouseholdCalendar calendar, IReadOnlyDictionar
 
     /// <summary>All of it as it stands; nothing more is posted after it.</summary>
     public Book View(IReadOnlyList<Standing> entries, IEnumerable<Doubt> unreadable) => new(
-        lots.ToFrozenDictionary(l => l.Key, l => l.Value.View(), StringComparer.Ordinal),
+        lots.ToFrozenDictionary(l => l.Key, l => l.Value.View(crops), StringComparer.Ordinal),
         bins.ToFrozenDictionary(b => b.Key, b => b.Value.View(), StringComparer.Ordinal),
         fillings.ConvertAll(b => b.View()),
         Promises.ConvertAll(p => p.View()),
         [.. Outs],
         entries,
         [.. unreadable, .. Doubts],
-        plantings.ConvertAll(r => r.View()))
+        plantings.ConvertAll(r => r.View(crops)))
     {
         Calendar = calendar,
+        Crops = crops,
     };
 }

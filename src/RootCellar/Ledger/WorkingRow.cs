@@ -1,4 +1,5 @@
 using RootCellar.Ledger.Events;
+using RootCellar.Science.Crops;
 
 namespace RootCellar.Ledger;
 
@@ -33,7 +34,7 @@ internal sealed class WorkingRow(long entry, RowPlanted planted, DateOnly plante
 
     public List<long> Entries { get; } = [entry];
 
-    public RowView View() => new(
+    public RowView View(CropTable crops) => new(
         planted.Row,
         entry,
         planted.Crop,
@@ -51,5 +52,8 @@ internal sealed class WorkingRow(long entry, RowPlanted planted, DateOnly plante
         Digs.Sum(d => d.Dug.Amount?.Grams ?? 0)
         + Digs.Select(d => d.Lot).Distinct().Where(l => l.DugGrams is null && l.Row == this).Sum(l => l.FilledGrams),
         Ended,
-        [.. Entries]);
+        [.. Entries])
+    {
+        Known = crops.Find(planted.Crop),
+    };
 }

@@ -39,7 +39,8 @@ internal static class Advising
     public const double DarkRunHours = 6;
 
     public static BinAdvice Of(LotView lot, BinView bin, Crop crop, Purpose? purpose, Trajectory course, Ahead ahead, BinEstimate estimate,
-        DateTimeOffset now, bool measured, HouseholdCalendar calendar, SuitingPlaces storage)
+        DateTimeOffset now, bool measured, HouseholdCalendar calendar, SuitingPlaces storage,
+        double driestPercent)
     {
         var state = course.State;
         // Without readings nothing is said of this very moment.
@@ -50,7 +51,7 @@ internal static class Advising
             return new BinAdvice(Urgency.Now, "freezing", Cold.Words(crop, state.PulpC))
             {
                 Says = cold == ColdLevel.Emergency ? AdviceSays.Freezing : AdviceSays.NearFreezing,
-                Figures = new AdviceFigures(crop.Id, PulpC: state.PulpC),
+                Figures = new AdviceFigures(crop, PulpC: state.PulpC),
             };
         }
 
@@ -78,11 +79,11 @@ internal static class Advising
         {
             return new BinAdvice(Urgency.Soon, "chilled",
                 $"It has had as much cold as harms {crop.Name.ToLowerInvariant()}: look for pits and soft spots, and use the sound ones before the others.")
-            { Says = AdviceSays.Chilled, Figures = new AdviceFigures(crop.Id) };
+            { Says = AdviceSays.Chilled, Figures = new AdviceFigures(crop) };
         }
 
-        if (DryAir(crop, purpose, ahead, estimate) is { } dry) return dry;
-        if (Sprouting(state, estimate, now, calendar) is { } sprouting) return sprouting;
+        if (DryAir(crop, purpose, ahead, estimate, driestPercent) is { } dry) return dry;
+        if (Sprouting(crop, state, estimate, now, calendar) is { } sprouting) return sprouting;
         if (Greening.Level(state.LightHours) == GreeningLevel.Alert) return Light(Urgency.Soon, AdviceSays.Light, state.LightHours);
         if (course.DarkRunHours >= DarkRunHours)
         {
@@ -94,7 +95,7 @@ internal static class Advising
                     : $"Nothing measures the air in {where}: the estimate takes it for the middle of the crop's band and is that much less sure.")
             {
                 Says = measured ? AdviceSays.Silent : AdviceSays.NeverMeasured,
-                Figures = new AdviceFigures(crop.Id, Hours: course.DarkRunHours),
+                Figures = new AdviceFigures(crop, Hours: course.DarkRunHours),
             };
         }
 
@@ -121,6 +122,13 @@ internal static class Advising
         && !bin.Steps.Any(s => s.At >= c.At && s.Grams < 0 && (s.IsSorted || TakenOut.CulledAs(s.Kind) is not null))
         && !bin.Conditions.Any(d => d.At > c.At && d.What == "dry"));
 
+    /// <summary>The last look in which sprouts were seen in a bin, where nobody has sorted or culled them out since; null else.</summary>
+    public static Ledger.SproutsSeen? SproutSign(BinView bin, DateTimeOffset now) =>
+        bin.SproutsSeen.LastOrDefault(s => s.At <= now) is { } look
+        && look.Share != Ledger.SproutsSeen.None
+        && !bin.Steps.Any(s => s.At >= look.At && s.Grams < 0 && (s.IsSorted || TakenOut.CulledAs(s.Kind) == "sprouted"))
+        ? look : null;
+
     /// <summary>"2.2 lb (1 kg)".</summary>
     public static string Weight(double kg) => string.Create(CultureInfo.InvariantCulture, $"{kg / Pound.Kilograms:0.#} lb ({kg:0.##} kg)");
 
@@ -131,19 +139,20 @@ internal static class Advising
     private static BinAdvice Light(Urgency urgency, AdviceSays says, double hours) => new(urgency, "light", Greening.Words(hours))
     { Says = says, Figures = new AdviceFigures(Hours: hours) };
 
-    private static BinAdvice? DryAir(Crop crop, Purpose? purpose, Ahead ahead, BinEstimate estimate)
+    private static BinAdvice? DryAir(Crop crop, Purpose? purpose, Ahead ahead, BinEstimate estimate, double driestPercent)
     {
         Science.Crops.Band band = purpose == Purpose.Curing && crop.Curing is { } curing ? curing : crop.Storage;
         double share = estimate.IfLeft.Kg.Value / Math.Max(1e-9, estimate.Kg.Value);
         if (ahead.Assumed || ahead.KnownHours < EnoughHours || ahead.Air.RelativeHumidityPercent >= band.HumidityLowPercent
             || share < DryLoss)
             return null;
+        var cover = driestPercent < band.HumidityLowPercent;
         return new BinAdvice(Urgency.Soon, "dry-air", string.Create(
             CultureInfo.InvariantCulture,
-            $"Dry air costs it about {Weight(estimate.IfLeft.Kg.Value * 7 / estimate.IfLeft.Days)} a week: the room was at {ahead.Air.RelativeHumidityPercent:0} % over {Span(ahead.KnownHours)}, and {crop.Name.ToLowerInvariant()} should have {band.HumidityLowPercent:0} to {band.HumidityHighPercent:0} %. Wet the floor or cover it."))
+            $"Dry air costs it about {Weight(estimate.IfLeft.Kg.Value * 7 / estimate.IfLeft.Days)} a week: the room was at {ahead.Air.RelativeHumidityPercent:0} % over {Span(ahead.KnownHours)}, and {crop.Name.ToLowerInvariant()} should have {band.HumidityLowPercent:0} to {band.HumidityHighPercent:0} %. {(cover ? "Cover it, and leave the floor dry: what else is kept there wants it dry." : "Wet the floor or cover it.")}"))
         {
-            Says = AdviceSays.DryAir,
-            Figures = new AdviceFigures(crop.Id, Hours: ahead.KnownHours, Kg: estimate.IfLeft.Kg.Value * 7 / estimate.IfLeft.Days,
+            Says = cover ? AdviceSays.DryAirCover : AdviceSays.DryAir,
+            Figures = new AdviceFigures(crop, Hours: ahead.KnownHours, Kg: estimate.IfLeft.Kg.Value * 7 / estimate.IfLeft.Days,
                 Percent: ahead.Air.RelativeHumidityPercent, LowPercent: band.HumidityLowPercent, HighPercent: band.HumidityHighPercent),
         };
     }
@@ -162,7 +171,7 @@ internal static class Advising
             $"{crop.Name} at {state.PulpC:0.#} C is chilled below {crop.ChillingBelowC:0.#} C, and {harm}: {where}."))
         {
             Says = AdviceSays.Chilling,
-            Figures = new AdviceFigures(crop.Id, PulpC: state.PulpC, Hours: left, To: to?.Place.Id, ToName: to?.Place.Name,
+            Figures = new AdviceFigures(crop, PulpC: state.PulpC, Hours: left, To: to?.Place.Id, ToName: to?.Place.Name,
                 ToC: to?.Air.TemperatureC),
         };
     }
@@ -173,16 +182,30 @@ internal static class Advising
         {
             return new BinAdvice(Urgency.Note, "none",
                 $"Healed far enough to move, but every storage place is too cold for it now: leave it until one is warmer.")
-            { Says = AdviceSays.NowhereToMove, Figures = new AdviceFigures(crop.Id) };
+            { Says = AdviceSays.NowhereToMove, Figures = new AdviceFigures(crop) };
         }
 
         return new BinAdvice(Urgency.Soon, "move", $"Healed far enough to move: bring it to {way.Place ?? "the storage room"}{Hold(crop)}.")
-        { Says = AdviceSays.Move, Figures = new AdviceFigures(crop.Id, To: way.Place, ToName: storage.Find(way.Place)?.Name) };
+        { Says = AdviceSays.Move, Figures = new AdviceFigures(crop, To: way.Place, ToName: storage.Find(way.Place)?.Name) };
     }
 
-    private static BinAdvice? Sprouting(in LotState state, BinEstimate estimate, DateTimeOffset now, HouseholdCalendar calendar)
+    private static BinAdvice? Sprouting(Crop crop, in LotState state, BinEstimate estimate, DateTimeOffset now, HouseholdCalendar calendar)
     {
+        if (estimate.Sprouting is { } seen)
+        {
+            return new BinAdvice(Urgency.Soon, "sprouting",
+                $"Sprouts were seen in it on {Day(seen.At, calendar)}: use it before the others.")
+            { Says = AdviceSays.SproutsSeen, Figures = new AdviceFigures(crop, Seen: seen.Share, At: seen.At) };
+        }
+
         if (estimate.RestUsed is null) return null;
+        if (!crop.Food)
+        {
+            return state.RestUsed >= 1 || estimate.SproutsSeen
+                ? new BinAdvice(Urgency.Note, "none", "Its rest is over and sprouts are growing: keep it colder until it is planted.")
+                { Says = AdviceSays.SeedSprouting } : null;
+        }
+
         if (estimate.TooLongSprouted)
         {
             return new BinAdvice(

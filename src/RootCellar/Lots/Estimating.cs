@@ -1,3 +1,4 @@
+using RootCellar.Science.Crops;
 using System.Globalization;
 using System.Text;
 using Microsoft.Data.Sqlite;
@@ -38,6 +39,7 @@ internal sealed class Estimating(TrajectoryCache courses)
         (LotView Lot, IReadOnlyDictionary<string, Purpose> Places, string? Fingerprint, LotLearned Learned)> learned =
             new(StringComparer.Ordinal);
     private HouseholdCalendar calendar = HouseholdCalendar.Utc;
+    private Dictionary<string, double> driest = new(StringComparer.Ordinal);
     private Dictionary<string, Purpose> lastPlaces = new(StringComparer.Ordinal);
     private readonly Dictionary<string, (long Hour, double? DriftC)> drifts = new(StringComparer.Ordinal);
     private NextPlace next = null!;
@@ -88,6 +90,7 @@ internal sealed class Estimating(TrajectoryCache courses)
             lastPlaces = asSetUp;
         var places = lastPlaces;
         calendar = book.Calendar;
+        driest = Driest(book, asSetUp);
         var house = HouseSays.Of(book, lot => SaysOf(lot, places, now));
         // As long as nobody says anything new it is the same one: what others keep by it stays good.
         if (!house.SaysAs(House)) House = house;
@@ -206,7 +209,7 @@ internal sealed class Estimating(TrajectoryCache courses)
     }
 
     /// <summary>What a lot's learning depends on of the others: what they said up to its own first weigh-in.</summary>
-    private string HousePrint(LotView lot, long upTo) => LotKnown.Prior(lot.Crop, lot.Variety, lot.Skin) is { } prior
+    private string HousePrint(LotView lot, long upTo) => LotKnown.Prior(lot) is { } prior
         ? string.Create(CultureInfo.InvariantCulture, $"{House.Changes(lot).Count(c => c <= upTo)} {House.Of(lot, prior, upTo).Print}\n")
         : "\n";
 
@@ -255,7 +258,7 @@ internal sealed class Estimating(TrajectoryCache courses)
             || b.Steps.Any(s => TimeStep.Of(s.At) > now)))
             return null;
         var text = new StringBuilder();
-        text.Append(CultureInfo.InvariantCulture, $"{lot.Crop}|{lot.Variety}|{lot.Skin}|{lot.DugAt.ToUnixTimeMilliseconds()}");
+        text.Append(CultureInfo.InvariantCulture, $"{lot.Crop}{lot.Known?.Definition}|{lot.Variety}|{lot.Skin}|{lot.DugAt.ToUnixTimeMilliseconds()}");
         foreach (var bin in lot.Bins)
         {
             text.Append(CultureInfo.InvariantCulture, $"\n{bin.Id}|{bin.FilledAt.ToUnixTimeMilliseconds()}|{bin.ByMeasure}|{bin.Lies}|{bin.PieceKg}");
@@ -300,7 +303,9 @@ internal sealed class Estimating(TrajectoryCache courses)
         var kg = outlook.KgIn(0);
 
         var loss = ifLeft.LossKg(kg.Value, IfLeftDays);
-        double sprouts = Math.Max(0, ifLeft.SproutedShareIn(IfLeftDays) - state.SproutedShare) * SproutCost * kg.Value;
+        var sign = double.IsNaN(restDays) ? Advising.SproutSign(bin, TimeStep.At(now)) : null;
+        // Of a crop whose rest is not followed, what has begun to sprout is taken to do so altogether (assumed).
+        double sprouts = (sign is null ? Math.Max(0, ifLeft.SproutedShareIn(IfLeftDays) - state.SproutedShare) : 1) * SproutCost * kg.Value;
         double rot = Advising.RotSign(bin, TimeStep.At(now)) is null ? 0 : RotCost * kg.Value;
         var estimate = new BinEstimate(
             bin.Id, lot.Id, lot.Crop, lot.Variety, bin.Grade, bin.Place, lot.DugAt, bin.FilledAt, TimeStep.At(now),
@@ -316,9 +321,11 @@ internal sealed class Estimating(TrajectoryCache courses)
             state.LightHours, state.SweetDegreeDays, course.DarkHours, 100 * course.DarkShare,
             new LossIfLeft(IfLeftDays, loss, loss.Value + sprouts + rot),
             known.Questions.TryGetValue((bin.Id, bin.FilledAt), out var questions) ? questions : [],
-            Said(course, stay),
+            Said(path.Traits.Crop, course, stay),
             new BinAdvice(Urgency.Nothing, "none", ""))
         {
+            Kind = path.Traits.Crop,
+            Sprouting = sign is null ? null : new SproutsLook(bin.Id, sign.At, sign.Share, sign.LengthMm),
             Outlook = outlook,
             Way = way,
             Lasts = forecast.Lasts(outlook, known, rest.SeenAt),
@@ -335,7 +342,7 @@ internal sealed class Estimating(TrajectoryCache courses)
         return estimate with
         {
             Advice = Advising.Of(lot, bin, path.Traits.Crop, purpose, course, stay, estimate, TimeStep.At(now), measured, calendar,
-                next.Storage),
+                next.Storage, driest.GetValueOrDefault(bin.Place ?? "", 100)),
         };
     }
 
@@ -420,9 +427,20 @@ internal sealed class Estimating(TrajectoryCache courses)
         }
     }
 
-    private static List<string> Said(Trajectory course, Ahead ahead)
+    /// <summary>By place, the most humidity that the crop there bears which wants it driest.</summary>
+    private static Dictionary<string, double> Driest(Book book, Dictionary<string, Purpose> places) => book.AllBins
+        .Where(b => b.EmptiedAt is null && b.Place is not null && book.Lots[b.Lot].Known is not null)
+        .GroupBy(b => b.Place!, b => book.Lots[b.Lot].Known!, StringComparer.Ordinal)
+        .ToDictionary(
+            g => g.Key,
+            g => g.Min(crop => places.GetValueOrDefault(g.Key) == Purpose.Curing && crop.Curing is { } curing
+                ? curing.HumidityHighPercent : crop.Storage.HumidityHighPercent),
+            StringComparer.Ordinal);
+
+    private static List<string> Said(Crop crop, Trajectory course, Ahead ahead)
     {
         var said = new List<string>();
+        if (crop.Like is { } like) said.Add($"{crop.Name} is reckoned like {like}, which the household says it keeps like: a guess.");
         if (course.DarkHours >= 1)
         {
             said.Add(string.Create(

@@ -21,7 +21,7 @@ internal static class HarmAsked
             _ => ("", null),
         };
         if (place is null || now - entry.At > Recent || !book.Bins.TryGetValue(bin, out var there) || there.Place != place
-            || CropTable.Default.Find(book.Lots[there.Lot].Crop) is not { } crop || storage.HarmingC(place, crop) is not { } airC)
+            || book.Lots[there.Lot].Known is not { } crop || storage.HarmingC(place, crop) is not { } airC)
             return null;
         var suits = storage.KnownToSuit(crop);
         var below = crop.ChillingBelowC ?? crop.FreezingPointC;

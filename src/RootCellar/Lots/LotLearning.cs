@@ -81,7 +81,7 @@ internal static class LotLearning
     /// <returns>Null for a crop the table does not know, and for a lot of a year that nothing keeps from.</returns>
     public static LotLearned? Of(LotView lot, IReadOnlyDictionary<string, Purpose> purposes, TrajectoryCache courses, long now, HouseSays house)
     {
-        if (Unfollowed.IsTooOld(lot, now) || LotKnown.Prior(lot.Crop, lot.Variety, lot.Skin) is not { } prior) return null;
+        if (Unfollowed.IsTooOld(lot, now) || LotKnown.Prior(lot) is not { } prior) return null;
         var (paths, untaught, rest) = Ways(lot, prior, purposes, courses, now);
         var weights = Scales(lot, prior, paths, courses, now, house);
         return new LotLearned(prior, weights.Belief, rest, paths, weights.Bases, weights.Questions)
@@ -99,7 +99,7 @@ internal static class LotLearning
     public static IReadOnlyList<LotSays> Says(LotView lot, IReadOnlyDictionary<string, Purpose> purposes, TrajectoryCache courses, long now)
     {
         if (Unfollowed.IsTooOld(lot, now) || !lot.Bins.Any(b => b.Weighings.Count > 0)
-            || LotKnown.Prior(lot.Crop, lot.Variety, lot.Skin) is not { } prior)
+            || LotKnown.Prior(lot) is not { } prior)
             return [];
         return Scales(lot, prior, Ways(lot, prior, purposes, courses, now).Paths, courses, now, HouseSays.Nothing).Says;
     }
@@ -127,7 +127,7 @@ internal static class LotLearning
     public static IReadOnlyList<(string Bin, LotPath Path)> AllWays(
         LotView lot, IReadOnlyDictionary<string, Purpose> purposes, TrajectoryCache courses, long now)
     {
-        if (Unfollowed.IsTooOld(lot, now) || LotKnown.Prior(lot.Crop, lot.Variety, lot.Skin) is not { } prior) return [];
+        if (Unfollowed.IsTooOld(lot, now) || LotKnown.Prior(lot) is not { } prior) return [];
         var (paths, untaught, _) = Ways(lot, prior, purposes, courses, now);
         return [.. paths.Concat(untaught).Select(p => (p.Key.Item1, p.Value))];
     }

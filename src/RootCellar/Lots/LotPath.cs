@@ -40,7 +40,7 @@ internal sealed class LotPath
         // The science itself is part of the key: another program's figures are not this one's.
         lotKey = string.Create(
             CultureInfo.InvariantCulture,
-            $"{Science}|{traits.Crop.Id}|{traits.Skin}|{traits.Packing}|{BitConverter.DoubleToInt64Bits(traits.PieceGrams):x}|{BitConverter.DoubleToInt64Bits(traits.RestDaysAt10C):x}|{dug}");
+            $"{Science}|{traits.Crop.Id}{traits.Crop.Definition}|{traits.Skin}|{traits.Packing}|{BitConverter.DoubleToInt64Bits(traits.PieceGrams):x}|{BitConverter.DoubleToInt64Bits(traits.RestDaysAt10C):x}|{dug}");
         Key = KeyAt(long.MaxValue);
     }
 
@@ -105,9 +105,10 @@ internal sealed class LotPath
 internal static class LotKnown
 {
     /// <summary>The lot as far as the book knows it. A crop the table does not know cannot be followed: null.</summary>
-    public static LotPrior? Prior(string crop, string? variety, string? skin)
+    public static LotPrior? Prior(LotView lot) => lot.Known is { } known ? Prior(known, lot.Variety, lot.Skin) : null;
+
+    public static LotPrior Prior(Crop known, string? variety, string? skin)
     {
-        if (CropTable.Default.Find(crop) is not { } known) return null;
         var prior = LotPrior.Of(known) with
         {
             Skin = Enum.TryParse<SkinState>(skin, ignoreCase: true, out var state) ? state
@@ -131,7 +132,7 @@ internal static class LotKnown
             _ => Packing.Crate,
         },
         // Of other crops no source tells what the size of a piece does.
-        PieceGrams = prior.Crop.Id == "potato" && bin.PieceKg is { } kg ? Math.Clamp(1000 * kg, 20, 1000) : double.NaN,
+        PieceGrams = Curing.RuleOf(prior.Crop) == CuringRule.Potato && bin.PieceKg is { } kg ? Math.Clamp(1000 * kg, 20, 1000) : double.NaN,
     };
 
     /// <summary>The lot in its middle, its rest longer or shorter by what was seen in its bins.</summary>

@@ -2,6 +2,7 @@ using System.Collections.Frozen;
 using System.Text.Json.Serialization;
 using RootCellar.Ledger;
 using RootCellar.Science.Air;
+using RootCellar.Science.Crops;
 using RootCellar.Science.Keeping;
 
 namespace RootCellar.Lots;
@@ -36,11 +37,14 @@ internal sealed record BinAdvice(Urgency Urgency, string Code, string Text)
 
 /// <summary>What an advice is about; what it does not need is null. To: the place it should go to, with its name and temperature.</summary>
 internal sealed record AdviceFigures(
-    string? Crop = null, double? PulpC = null, double? Hours = null, double? Kg = null, double? Percent = null, double? LowPercent = null,
+    Crop? Of = null, double? PulpC = null, double? Hours = null, double? Kg = null, double? Percent = null, double? LowPercent = null,
     double? HighPercent = null, string? Seen = null, DateTimeOffset? At = null, When? When = null, RotSigns Signs = RotSigns.None,
     string? To = null, string? ToName = null, double? ToC = null)
 {
     public static readonly AdviceFigures None = new();
+
+    /// <summary>The crop's id.</summary>
+    public string? Crop => Of?.Id;
 }
 
 internal enum AdviceSays
@@ -59,9 +63,12 @@ internal enum AdviceSays
     Light,
     Move,
     DryAir,
+    DryAirCover,
     LongSprouts,
     Sprouted,
     Sprouting,
+    SproutsSeen,
+    SeedSprouting,
     WillPeep,
     Silent,
     NeverMeasured,
@@ -126,6 +133,15 @@ internal sealed record BinEstimate(
     IReadOnlyList<string> Said,
     BinAdvice Advice)
 {
+    /// <summary>Its crop as the household's table has it.</summary>
+    public required Crop Kind { get; init; }
+
+    /// <summary>The rule it cures by.</summary>
+    public CuringRule Rule => Curing.RuleOf(Kind);
+
+    /// <summary>Sprouts were seen in it, and nobody has sorted or culled them out since; of a crop whose rest is not followed.</summary>
+    public SproutsLook? Sprouting { get; init; }
+
     /// <summary>For reckoning on: not shown.</summary>
     public required BinOutlook Outlook { get; init; }
 
@@ -154,7 +170,7 @@ internal sealed record BinEstimate(
     public required bool InCuring { get; init; }
 
     /// <summary>Its sprouts are likely longer than those of a potato that is still spoken of as food.</summary>
-    public bool TooLongSprouted => Crop == "potato" && (SproutMm > Advising.LongestSproutMm || Seen?.LengthMm > Advising.LongestSproutMm);
+    public bool TooLongSprouted => Kind is { Sprouts: SproutKind.Poisonous } && (SproutMm > Advising.LongestSproutMm || Seen?.LengthMm > Advising.LongestSproutMm);
 
     /// <summary>Cold has made it sweet: fried or roasted it browns fast and makes more acrylamide.</summary>
     public bool ColdSweet => SweetDegreeDays >= Sweetening.MarkedDegreeDays;
@@ -182,6 +198,9 @@ internal sealed record LotEstimate(
     BinAdvice Advice,
     IReadOnlyList<string> Bins)
 {
+    /// <summary>Its crop as the household's table has it.</summary>
+    public required Crop Kind { get; init; }
+
     /// <summary>The way its dates of sprouting rest on.</summary>
     public required WayAhead Way { get; init; }
 
@@ -222,6 +241,7 @@ internal sealed record LotEstimate(
             latest.Stage, latest.FitToMove, first.RestUsed, first.Peeping, first.Sprouted, worst.WaterMultiplier, worst.Advice,
             [.. bins.Select(b => b.Bin)])
         {
+            Kind = worst.Kind,
             Way = first.Way,
             Lasts = LastsUntil.First(bins.Select(b => b.Lasts)),
             FirstToSprout = first.Bin,
@@ -330,7 +350,7 @@ internal sealed record LotViews(
     public IReadOnlyList<BinEstimate> UseFirst { get; } = First(Bins);
 
     /// <summary>Of these, what is worth saying: a hundredth of it or more would be lost (assumed), and it is food still.</summary>
-    public IEnumerable<BinEstimate> WorthUsingFirst => UseFirst.Where(b => !b.TooLongSprouted && b.IfLeft.WorstKg >= 0.01 * b.Kg.Value);
+    public IEnumerable<BinEstimate> WorthUsingFirst => UseFirst.Where(b => b.Kind.Food && !b.TooLongSprouted && b.IfLeft.WorstKg >= 0.01 * b.Kg.Value);
 
     /// <summary>Where a bin stands in <see cref="UseFirst"/>, from 1; 0 for one that is not estimated.</summary>
     public int UseRank(string bin) => ranks.GetValueOrDefault(bin);

@@ -52,7 +52,7 @@ internal static class Replaying
                 if (!way.Bins.Contains(bin)) way.Bins.Add(bin);
             }
 
-            if (LotKnown.Prior(lot.Crop, lot.Variety, lot.Skin) is null || Unfollowed.IsTooOld(lot, end))
+            if (LotKnown.Prior(lot) is null || Unfollowed.IsTooOld(lot, end))
                 not.AddRange(lot.Bins.Select(b => b.Id));
         }
 

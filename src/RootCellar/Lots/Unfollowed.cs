@@ -33,7 +33,7 @@ internal sealed record Unfollowed(string Lot, WhyUnfollowed Why, string Text)
     /// <param name="now">The piece of time it is looked at.</param>
     public static Unfollowed? Before(LotView lot, long now)
     {
-        if (LotKnown.Prior(lot.Crop, lot.Variety, lot.Skin) is null)
+        if (LotKnown.Prior(lot) is null)
             return new(lot.Id, WhyUnfollowed.Crop, $"The crop table does not know {lot.Crop}.");
         var day = lot.DugAt.ToString("yyyy-MM-dd", CultureInfo.InvariantCulture);
         if (TimeStep.Of(lot.DugAt) >= now)

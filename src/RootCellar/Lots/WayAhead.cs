@@ -45,7 +45,7 @@ internal sealed class NextPlace(Book book, SuitingPlaces storage)
         return stands;
     }
 
-    private bool IsOf(BinView bin, Crop crop) => CropTable.Default.Find(book.Lots[bin.Lot].Crop)?.Id == crop.Id;
+    private bool IsOf(BinView bin, Crop crop) => book.Lots[bin.Lot].Known?.Id == crop.Id;
 
     /// <summary>The storage place most of these stand in, or stood in at the end.</summary>
     private string? Most(IEnumerable<BinView> bins, Crop crop) => bins

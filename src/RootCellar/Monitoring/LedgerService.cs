@@ -1,17 +1,18 @@
 using RootCellar.Diagnostics;
 using RootCellar.Ledger;
+using RootCellar.Storage;
 
 namespace RootCellar.Monitoring;
 
 /// <summary>Opens the book, and tells the house what stands where whenever it changes.</summary>
-internal sealed class LedgerService(LedgerDoor door, Pipeline pipeline, FailedWork failed) : IHostedService
+internal sealed class LedgerService(LedgerDoor door, Store store, Pipeline pipeline, FailedWork failed) : IHostedService
 {
-    public Task StartAsync(CancellationToken cancellationToken)
+    public async Task StartAsync(CancellationToken cancellationToken)
     {
         door.KnownPlaces = () => pipeline.Snapshot.Places.Select(p => p.Place.Id).ToHashSet(StringComparer.Ordinal);
         door.BookChanged += Follow;
         door.Load();
-        return Task.CompletedTask;
+        if (door.Trouble is null && store.StartProblem is null) await OwnCropFile.TakeAsync(door, store.Folder);
     }
 
     public Task StopAsync(CancellationToken cancellationToken)
@@ -28,7 +29,7 @@ internal sealed class LedgerService(LedgerDoor door, Pipeline pipeline, FailedWo
         return pipeline.AskAsync(
             (house, _, _) =>
             {
-                house.SetBins(crops, used);
+                house.SetBins(crops, used, book.Crops);
                 return true;
             },
             stopping);

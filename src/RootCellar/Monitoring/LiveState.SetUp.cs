@@ -62,9 +62,13 @@ internal sealed partial class LiveState
 
     /// <summary>The crops of the bins at each place, by the book: the air there is judged for these too.</summary>
     /// <param name="cropsByPlace">Only places where a bin stands.</param>
+    /// <param name="crops">The crops the household knows.</param>
     /// <param name="everUsed">Places where a bin ever stood: one that was emptied is not judged.</param>
-    public void SetBins(IReadOnlyDictionary<string, IReadOnlyList<string>> cropsByPlace, IReadOnlySet<string> everUsed)
+    public void SetBins(IReadOnlyDictionary<string, IReadOnlyList<string>> cropsByPlace, IReadOnlySet<string> everUsed,
+        Science.Crops.CropTable? crops = null)
     {
+        if (crops is not null && !ReferenceEquals(crops, cropTable))
+            (cropTable, bandsInForce) = (crops, new BandsInForce(CropLookup.Of(crops), watch));
         cropsOfBins = cropsByPlace;
         usedPlaces = everUsed;
         foreach (var place in places.Values) Band(place.Place);

@@ -32,7 +32,8 @@ internal sealed partial class LiveState(SensorLimits limits, WatchOptions watch,
     private readonly DuplicateGuard repeats = new();
     private readonly SensorAdmission admission = new(limits, log);
     private readonly Dictionary<string, int> forgotten = new(StringComparer.Ordinal);
-    private readonly BandsInForce bandsInForce = new(CropLookup.Find, watch);
+    private BandsInForce bandsInForce = new(CropLookup.Find, watch);
+    private Science.Crops.CropTable cropTable = Science.Crops.CropTable.Default;
     private readonly Watchman watchman = new(watch);
     private IReadOnlySet<string> usedPlaces = new HashSet<string>(StringComparer.Ordinal);
     private IReadOnlyDictionary<string, IReadOnlyList<string>> cropsOfBins = new Dictionary<string,

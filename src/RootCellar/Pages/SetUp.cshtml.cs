@@ -1,3 +1,5 @@
+using RootCellar.Ledger;
+using RootCellar.Pages.Bins;
 using System.Globalization;
 using Microsoft.AspNetCore.Mvc;
 using Microsoft.AspNetCore.Mvc.RazorPages;
@@ -29,14 +31,16 @@ internal sealed partial class SetUpModel(
     Stamps stamps,
     Doorkeeper doorkeeper,
     KnownBrowsers browsers,
-    PlaceRemoval removal) : PageModel
+    PlaceRemoval removal,
+    LedgerDoor ledger) : PageModel
 {
     private const int LongestTokenName = 60;
 
     public const string MirrorKeys =
         """{ "Mirror": { "Influx": { "Url": "http://...:8086", "Org": "...", "Bucket": "...", "TokenFile": "..." } } }""";
 
-    public static IReadOnlyList<Crop> AllCrops { get; } = [.. CropTable.Default.Crops.OrderBy(c => c.Name, NameOrder.Instance)];
+    /// <summary>Every crop the household knows, by name, with those that are known to the book only.</summary>
+    public IReadOnlyList<string> AllCrops => [.. HarvestForm.ByName(ledger.Book.Crops).Select(c => c.Id), .. ledger.Book.Crops.BookOnly];
 
     public static IReadOnlyList<string> Channels => ChannelDesk.All;
 
@@ -241,7 +245,7 @@ internal sealed partial class SetUpModel(
         }
 
         if (PlaceRules.Read(form.Id, form.Name, form.Purpose, volume, form.Crops, out var place,
-            form.Existing ? Places.FirstOrDefault(p => p.Id == form.Id) : null) is { } wrong)
+            form.Existing ? Places.FirstOrDefault(p => p.Id == form.Id) : null, ledger.Book.Crops) is { } wrong)
             return PlaceForm.Words(wrong, form);
         if (PlaceRules.ReadShortName(form.ShortName, out var shortName) is { } odd) return PlaceForm.Words(odd, form);
         if (shortName is null && PlaceRules.WantsShortName(place!.Name))

@@ -11,8 +11,10 @@ internal static class PlaceRules
 
     /// <summary>Makes a place of what was given; otherwise says what is wrong and what would be right.</summary>
     /// <param name="known">The place that is changed: names it has already are taken as they are, so that it can be put right.</param>
+    /// <param name="table">The crops the household knows; null: those of the table.</param>
     public static Refused? Read(
-        string? id, string? name, string? purpose, double? volumeM3, IReadOnlyList<string>? crops, out Place? place, Place? known = null)
+        string? id, string? name, string? purpose, double? volumeM3, IReadOnlyList<string>? crops, out Place? place, Place? known = null,
+        CropTable? table = null)
     {
         place = null;
         id = id?.Trim();
@@ -51,14 +53,14 @@ internal static class PlaceRules
         var grown = new List<string>();
         foreach (var crop in crops ?? (what == Purpose.Outdoors ? [] : ["potato"]))
         {
-            if (CropTable.Default.Find(crop) is not { } row)
+            if ((table ?? CropTable.Default).NameOf(crop) is not { } row)
             {
-                var suggestion = CropTable.Default.Suggest(crop);
+                var suggestion = (table ?? CropTable.Default).Suggest(crop);
                 return new Refused(RefusedFor.Choice,
                     $"crops: '{crop}' is not in the crop table.{(suggestion is null ? " See them all: rootcellar crops" : $" Did you mean {suggestion}?")}");
             }
 
-            if (!grown.Contains(row.Id)) grown.Add(row.Id);
+            if (!grown.Contains(row)) grown.Add(row);
         }
 
         place = new Place(id, name, what, volumeM3, grown);

@@ -5,6 +5,7 @@ using RootCellar.Lots;
 using RootCellar.Pages;
 using RootCellar.Places;
 using RootCellar.Science.Crops;
+using RootCellar.Science.Keeping;
 using RootCellar.Watch;
 
 namespace RootCellar.Report;
@@ -42,7 +43,14 @@ internal sealed class JobWords(ReportWords words, WeekFigures week)
             null),
         JobKind.MoveSoon => new(
             Where(job, Strings.JobMoveSoon, Strings.JobMoveSoonIn, words.Day(job.When!.Value, week.UpTo), To(job) ?? Strings.StorageRoom),
-            Strings.JobMoveSoonWhy, null),
+            job.Rule switch
+            {
+                CuringRule.Potato => Strings.JobMoveSoonWhy,
+                CuringRule.Drying => Strings.JobMoveSoonNecks,
+                CuringRule.Rind => Strings.JobMoveSoonRind,
+                _ => Strings.JobMoveSoonCured,
+            },
+            null),
         JobKind.Warm => new(
             Where(job, Strings.JobWarm, Strings.JobWarmIn, To(job) ?? Strings.JobSomewhereWarmer), Warm(job, job.Advice!.Figures), null),
         JobKind.UseFirst when job.Advice?.Code == "chilled" =>
@@ -53,6 +61,12 @@ internal sealed class JobWords(ReportWords words, WeekFigures week)
             Strings.JobKeepPromise.With(words.Kg(job.Kg ?? 0, 0.1), Order(job), Due(job)),
             job.Promise!.Answer == CanMeet.Yes ? Strings.JobPromiseEnough.With(Bins(job)) : Strings.JobPromiseUnsure.With(Bins(job)),
             null),
+        JobKind.UseFirst when job.Advice?.Says == AdviceSays.SproutsSeen =>
+            new(Where(job, Strings.JobUse, Strings.JobUseIn), Strings.JobUseSprouts, null),
+        JobKind.WetTheAir when job.Advice?.Says == AdviceSays.DryAirCover => new(
+            Strings.JobWetCover.With(Bins(job), Place(job)), Strings.JobWetWhy.With(
+                words.Kg(job.Kg ?? 0, (job.Kg ?? 0) / 3), Units.Number(job.Advice!.Figures.Percent!.Value, "0")),
+            Strings.JobWetCoverCaution),
         JobKind.WetTheAir => new(
             Strings.JobWet.With(Place(job)), Strings.JobWetWhy.With(
                 words.Kg(job.Kg ?? 0, (job.Kg ?? 0) / 3), Units.Number(job.Advice!.Figures.Percent!.Value, "0")),
@@ -101,11 +115,11 @@ internal sealed class JobWords(ReportWords words, WeekFigures week)
     private string? Name(string? place) =>
         place is null ? null : ReportWords.Line(week.Places.FirstOrDefault(p => p.Place.Id == place)?.Place.Name ?? place);
 
-    private static bool Cooled(Job job) => CropTable.Default.Find(job.Advice?.Figures.Crop ?? "") is not { Chilling.Value: > Advising.WarmFromC };
+    private static bool Cooled(Job job) => job.Advice?.Figures.Of is not { Chilling.Value: > Advising.WarmFromC };
 
     private string Warm(Job job, AdviceFigures f)
     {
-        var crop = CropTable.Default.Find(f.Crop!)!;
+        var crop = f.Of!;
         var (name, below) = (CropWords.Name(crop), words.Temperature(crop.ChillingBelowC!.Value));
         return f.Hours > 0
             ? Strings.JobWarmLeft.With(name, below, Wording.Duration(TimeSpan.FromHours(f.Hours.Value)), About(job))

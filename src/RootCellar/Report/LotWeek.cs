@@ -1,6 +1,7 @@
 using RootCellar.Ledger.Events;
 using RootCellar.Lots;
 using RootCellar.Science.Air;
+using RootCellar.Science.Crops;
 using RootCellar.Science.Keeping;
 
 namespace RootCellar.Report;
@@ -45,13 +46,16 @@ internal sealed record LotAirWeek(double? RatePercent, double? LastWeekPercent, 
 }
 
 /// <summary>How far a lot has come, of the bin that is furthest behind in healing and furthest on in rest.</summary>
-/// <param name="Cured">Whether the crop is cured at all.</param>
+/// <param name="Rule">The rule it cures by.</param>
 /// <param name="RestStart">Share of the rest used when the week began; null where dormancy is not followed or it was not there.</param>
 internal sealed record LotProgress(
-    bool Cured, HealingStage StageStart, HealingStage StageEnd, double HealedDaysStart, double HealedDaysEnd, double? RestStart,
+    CuringRule Rule, HealingStage StageStart, HealingStage StageEnd, double HealedDaysStart, double HealedDaysEnd, double? RestStart,
     Interval? RestEnd,
     When? FitToMove, When? Peeping, When? Sprouted, WayAhead? Way, SproutsLook? Seen, bool SproutsSeen,
-    double WetHours, double LightHours, double ColdHours, double FreezingHours);
+    double WetHours, double LightHours, double ColdHours, double FreezingHours)
+{
+    public bool Cured => Rule != CuringRule.None;
+}
 
 /// <summary>The week of one lot. What is null is not followed: a crop the table does not know is known to the book only.</summary>
 /// <param name="DugGrams">What was dug of it this week.</param>
@@ -63,6 +67,9 @@ internal sealed record LotWeek(
     IReadOnlyList<string> Places,
     BookWeek Book, EstimateWeek Estimate, LotAirWeek? Air, LotProgress? Progress, int Weighings)
 {
+    /// <summary>Its crop as the household's table has it; null where it does not.</summary>
+    public Crop? Known { get; init; }
+
     /// <summary>What it has shrunk by since it was filled, up to the end of the week.</summary>
     public required Shrink Shrink { get; init; }
 }

@@ -42,6 +42,7 @@ internal sealed class LotWeeks(Book book, LotViews views, Estimating estimating,
             byBook, estimate, air, progress, lot.Bins.Sum(b => b.Weighings.Count(w => w.At >= week.From)))
         {
             Shrink = Shrink.Of(lot, views),
+            Known = lot.Known,
         };
     }
 
@@ -137,7 +138,7 @@ internal sealed class LotWeeks(Book book, LotViews views, Estimating estimating,
         views.Lots.TryGetValue(lot.Id, out var view);
         bool rest = !double.IsNaN(there[0].Path.Traits.RestDaysAt10C);
         return new LotProgress(
-            there[0].Path.Traits.Rule != CuringRule.None,
+            there[0].Path.Traits.Rule,
             begun[behind].State.Stage, done[behind].State.Stage, begun[behind].State.HealedDays, done[behind].State.HealedDays,
             rest ? begun[on].State.RestUsed : null, view?.RestUsed, view?.FitToMove, view?.Peeping, view?.Sprouted,
             view?.Way, view?.Seen, view?.SproutsSeen ?? false,

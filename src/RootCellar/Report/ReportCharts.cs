@@ -85,7 +85,7 @@ internal static class ReportCharts
 
     private static List<ReportChart> Air(SqliteConnection connection, Book book, WeekFigures week, ReportWords words, WatchOptions watch)
     {
-        var bands = new BandsInForce(CropLookup.Find, watch);
+        var bands = new BandsInForce(CropLookup.Of(book.Crops), watch);
         var charts = new List<ReportChart>();
         foreach (var place in week.Places.Where(p => p.Band is not null && p.Temperature is not null).OrderByDescending(p => p.CostKg)
             .ThenBy(p => p.Place.Id, StringComparer.Ordinal).Take(MostPlaces))

@@ -1,3 +1,4 @@
+using RootCellar.Ledger;
 using System.Globalization;
 using RootCellar.Advice;
 using RootCellar.Household;
@@ -152,6 +153,8 @@ internal sealed class ReportValues(WeekFigures week, ReportWords words, IReadOnl
             ("crop", ReportWords.Crop(l.Crop)),
             ("variety", l.Variety is null ? "" : ReportWords.Line(l.Variety)),
             ("dug", words.Day(l.DugAt, week.UpTo)),
+            ("harvested", HarvestWords.DoneOn(l.Known, words.Day(l.DugAt, week.UpTo))),
+            ("healing_of", HarvestWords.Closes(l.Progress?.Rule ?? default)),
             ("followed", l.Air is not null),
             ("bins", ReportWords.Names(l.Bins)),
             ("bin_count", l.Bins.Count),
@@ -199,8 +202,8 @@ internal sealed class ReportValues(WeekFigures week, ReportWords words, IReadOnl
     private static string Healing(LotProgress? p)
     {
         if (p is null || !p.Cured) return "";
-        var stage = p.StageStart == p.StageEnd ? ReportWords.Stage(p.StageEnd)
-            : Strings.ReportStageNow.With(ReportWords.Stage(p.StageStart), ReportWords.Stage(p.StageEnd));
+        var stage = p.StageStart == p.StageEnd ? ReportWords.Stage(p.StageEnd, p.Rule)
+            : Strings.ReportStageNow.With(ReportWords.Stage(p.StageStart, p.Rule), ReportWords.Stage(p.StageEnd, p.Rule));
         return p.HealedDaysEnd - p.HealedDaysStart is var gained && gained >= 0.05 && p.StageEnd != HealingStage.Healed
             ? Strings.ReportHealedDays.With(stage, gained.ToString("0.0", CultureInfo.InvariantCulture))
             : stage;

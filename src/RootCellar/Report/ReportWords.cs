@@ -119,10 +119,9 @@ internal sealed partial class ReportWords(HouseholdOptions household) : Units(ho
     public static string Way(string reason) =>
         (TakenOut.CulledAs(reason) is { } why ? LogKinds.Choice(why) : LogKinds.Way(reason)).ToLowerInvariant();
 
-    public static string Stage(HealingStage stage) => stage switch
+    public static string Stage(HealingStage stage, CuringRule rule) => stage switch
     {
-        HealingStage.Open => Strings.ReportSkinsOpen,
-        HealingStage.Sealed => Strings.ReportSkinsSealed,
+        HealingStage.Open or HealingStage.Sealed => HarvestWords.ClosesIs(rule, HarvestWords.Stage(stage, rule)),
         HealingStage.Adequate => Strings.ReportFit,
         _ => Strings.ReportHealed,
     };

@@ -77,7 +77,7 @@ internal sealed record WeekFigures(
         views = views with { WeighIn = estimating.WeighIn(then, end) };
         var work = new LotWeeks(then, views, estimating, purposes, courses, week, first, end);
         var lots = work.All();
-        var bands = new BandsInForce(CropLookup.Find, watch);
+        var bands = new BandsInForce(CropLookup.Of(book.Crops), watch);
         var placeWeeks = places.Select(
             p => PlaceWeek.Of(connection, p, BandsOver.Of(then, bands, p, week.From, until), week.From, until, work.Pieces)).ToList();
         var alarms = AlarmWeek.Of(AlarmRows.Between(connection, week.From, until), until);

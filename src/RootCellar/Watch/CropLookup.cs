@@ -5,9 +5,14 @@ namespace RootCellar.Watch;
 /// <summary>What judging takes from the crop table.</summary>
 internal static class CropLookup
 {
-    public static CropBands? Find(string crop)
+    public static CropBands? Find(string crop) => Find(CropTable.Default, crop);
+
+    /// <summary>By the crops of a household.</summary>
+    public static Func<string, CropBands?> Of(CropTable crops) => crop => Find(crops, crop);
+
+    private static CropBands? Find(CropTable crops, string crop)
     {
-        if (CropTable.Default.Find(crop) is not { } row) return null;
+        if (crops.Find(crop) is not { } row) return null;
         return new CropBands(
             row.Id,
             row.Name,

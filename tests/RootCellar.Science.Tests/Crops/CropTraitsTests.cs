@@ -1,4 +1,5 @@
 using RootCellar.Science.Crops;
+using RootCellar.Science.Keeping;
 
 namespace RootCellar.Science.Tests.Crops;
 
@@ -16,6 +17,7 @@ public sealed class CropTraitsTests
             crop.Odours.Source })
             source.Should().NotBeNullOrWhiteSpace();
         crop.Sources.Should().Contain(crop.Respiration.Source).And.Contain(crop.Odours.Source);
+        crop.Sources.Should().Contain(crop.Shriveled.Source);
         if (crop.EthyleneSensitivity >= EthyleneLevel.Moderate)
             crop.EthyleneEffect.Should().NotBeNull("whoever is told of a conflict wants to know what happens");
     }
@@ -24,6 +26,7 @@ public sealed class CropTraitsTests
     public void What_is_assumed_as_another_crop_is_that_crop_of_the_table(string id)
     {
         var crop = CropTable.Default.Find(id)!;
+        AssumedAs(crop.Shriveled.Source)?.Shriveled.Value.Should().Be(crop.Shriveled.Value);
         AssumedAs(crop.Transpiration.Source)?.Transpiration.Value.Should().Be(crop.Transpiration.Value);
         AssumedAs(crop.VapourPressureLowering.Source)?.VapourPressureLowering.Value.Should().Be(crop.VapourPressureLowering.Value);
         AssumedAs(crop.Respiration.Source)?.Respiration.Points.Should().Equal(crop.Respiration.Points);
@@ -38,6 +41,33 @@ public sealed class CropTraitsTests
             var found = (words.Length > 3 ? CropTable.Default.Find($"{first} {words[3]}") : null) ?? CropTable.Default.Find(first);
             return found ?? throw new InvalidOperationException($"\"{source}\" names no crop.");
         }
+    }
+
+    [Theory, MemberData(nameof(Ids))]
+    public void The_words_of_a_crop_agree_with_each_other(string id)
+    {
+        var crop = CropTable.Default.Find(id)!;
+        crop.Cull.Should().EndWith(CullReason.Other).And.OnlyHaveUniqueItems();
+        crop.Cull.Contains(CullReason.Sprouted).Should().Be(crop.Sprouts != SproutKind.None && crop.Food && crop.Id != "leek"
+            && crop.Id != "kohlrabi", "what sprouts is culled for it, but for two whose sprouting is bolting, and for what is planted");
+        crop.Cull.Contains(CullReason.Green).Should().Be(crop.GreensInLight || crop.Id == "seed-potato");
+        crop.Cull.Contains(CullReason.Chilled).Should().Be(crop.ChillingBelowC is not null && crop.Id != "potato");
+        crop.Asks.Contains(HarvestSign.Skin).Should().Be(crop.Curing?.Rule == CuringRule.Potato, "only potatoes set skins");
+        crop.Asks.Contains(HarvestSign.LateBlight).Should().Be(crop.Curing?.Rule == CuringRule.Potato);
+        (crop.Sprouts == SproutKind.Poisonous).Should().Be(crop.GreensInLight, "it is the greening kind whose sprouts hold poisons");
+        if (crop.Canning.Count > 0) crop.Canned.Should().NotBeNull("a quantity needs its caution");
+        if (!crop.Food) crop.Canned.Should().BeNull();
+        if (crop.Harvest is Harvest.Picked or Harvest.Cut or Harvest.Gathered) crop.Asks.Should().NotContain(HarvestSign.WetSoil);
+    }
+
+    [Theory]
+    [InlineData("apple", CanningProcess.Fruit, "process of its own kind")]
+    [InlineData("potato", CanningProcess.Pressure, "tested pressure process")]
+    [InlineData("cabbage", CanningProcess.Pickle, "pickle it only by a tested recipe")]
+    public void Every_kind_of_canning_has_its_caution(string id, CanningProcess process, string says)
+    {
+        CropTable.Default.Find(id)!.Canned.Should().Be(process);
+        CanningYield.CautionOf(process).Should().Contain(says).And.Contain("USDA or NCHFP");
     }
 
     [Theory, MemberData(nameof(Ids))]

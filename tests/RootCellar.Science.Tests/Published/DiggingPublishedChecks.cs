@@ -25,7 +25,7 @@ internal static class DiggingPublishedChecks
         yield return Days("late, latest, second list", Maincrop, 135, OfClass(MaturityClass.Late).High, fitted: false);
         yield return Days("russet, latest", "a garden nursery's leaflet, 140 to 150 days", 150, OfClass(MaturityClass.VeryLate).High,
             fitted: true);
-        var window = DiggingWindow.Of("potato", new DateOnly(2025, 5, 1), null, new DateOnly(2025, 9, 1));
+        var window = DiggingWindow.Of(potato: true, new DateOnly(2025, 5, 1), null, new DateOnly(2025, 9, 1));
         yield return Days("dead vines until skins are set, earliest",
             "Postharvest biology text, 2 to 3 weeks after vine kill; Browning, Univ. Nebraska, about two weeks", 14,
             After(window.Opens!.Value.From), fitted: true);

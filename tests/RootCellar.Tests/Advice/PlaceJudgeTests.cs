@@ -94,6 +94,19 @@ public sealed class PlaceJudgeTests
 
     private static double Off(double t, Band band) => Math.Max(0, Math.Max(t - band.Air.TemperatureHighC, band.Air.TemperatureLowC - t));
 
+    [Theory]
+    [InlineData("potato", nameof(StepKind.WetFloor))]
+    [InlineData("potato,onion", nameof(StepKind.CoverDamp))]
+    [InlineData("potato,sweet-potato", nameof(StepKind.WetFloor))]
+    public void A_room_where_onions_cure_too_is_not_made_damp(string crops, string does)
+    {
+        var place = Room with { Crops = crops.Split(',') };
+        var band = new BandsInForce(CropLookup.Find, new WatchOptions()).For(place)!;
+        band.Air.HumidityLowPercent.Should().Be(85, "potatoes decide");
+        PlaceJudge.Of(place, Air(13, 70, null, null), band, [Stands(Rule.TooDry, Measure.Humidity, 70, 85)], null)
+            .Order.Where(x => !x.Opens && !x.Shuts).Select(x => x.Kind.ToString()).Should().Equal(does);
+    }
+
     [Fact]
     public void Where_the_gas_kills_nothing_else_is_asked() => Situations.Sample(
         s =>

@@ -5,6 +5,7 @@ using RootCellar.Ledger;
 using RootCellar.Lots;
 using RootCellar.Places;
 using RootCellar.Readings;
+using RootCellar.Science.Crops;
 using RootCellar.Science.Keeping;
 using RootCellar.Storage;
 using RootCellar.Tests.Storage;
@@ -93,7 +94,7 @@ public class HomesteadBookTests(ITestOutputHelper output)
         foreach (var (lot, bin) in new[] { ("2026-2", "K1"), ("2026-3", "Y1"), ("2026-4", "R1") })
         {
             var learned = views.Bins[bin].WaterMultiplier;
-            var truth = HomesteadBook.WaterMultipliers[lot] * LotKnown.Prior("potato", null, farm.Book.Lots[lot].Skin)!.WaterMultiplier;
+            var truth = HomesteadBook.WaterMultipliers[lot] * LotKnown.Prior(CropTable.Default.Find("potato")!, null, farm.Book.Lots[lot].Skin)!.WaterMultiplier;
             output.WriteLine($"{lot}: true {truth:0.00}, learned {learned.Value:0.00} ({learned.Low:0.00}-{learned.High:0.00})");
             truth.Should().BeInRange(learned.Low, learned.High, lot);
             (learned.High / learned.Low).Should().BeLessThan(3, "the scale has taught something about {0}", lot);

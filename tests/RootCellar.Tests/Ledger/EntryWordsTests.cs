@@ -2,6 +2,7 @@ using RootCellar.Household;
 using RootCellar.Ledger;
 using RootCellar.Ledger.Events;
 using RootCellar.Places;
+using RootCellar.Science.Crops;
 using RootCellar.Science.Keeping;
 using RootCellar.Tests.Storage;
 
@@ -16,7 +17,7 @@ public sealed class EntryWordsTests
     [InlineData("""{"event":"dug","lot":"L1","crop":"potato","variety":"Kennebec","weightKg":100,"skin":"set"}""",
         "Dug: lot L1, Potato, Kennebec, 100.0 kg, set: a thumb does not rub it off")]
     [InlineData("""{"event":"dug","lot":"L1","crop":"potato","skin":"tender"}""", "Dug: lot L1, Potato, tender: it rubs off")]
-    [InlineData("""{"event":"dug","lot":"L1","crop":"squash"}""", "Harvested: lot L1, Winter squash")]
+    [InlineData("""{"event":"dug","lot":"L1","crop":"squash"}""", "Cut: lot L1, Winter squash")]
     [InlineData("""{"event":"filled","bin":"B1","lot":"L1","weightKg":22.7,"grade":"table","place":"cellar","lies":"sack","pieceKg":0.15,"tareKg":1.2}""",
         "Filled: 22.7 kg, empty bin 1.2 kg, lot L1, grade table, to Root cellar, in a sack, 150 g each")]
     [InlineData("""{"event":"filled","bin":"B1","lot":"L1","measure":{"amount":2,"unit":"bushel","kgPerUnit":27.2}}""",
@@ -75,7 +76,7 @@ public sealed class EntryWordsTests
 
     [Fact]
     public void Fields_that_make_no_sense_are_shown_as_they_are() =>
-        Words().Say(Moved.Event, Bookkeeping.Parse("""{"bin":"B1"}"""), Places).Should().Be("""Moved: {"bin":"B1"}""");
+        Words().Say(Book.Empty, Moved.Event, Bookkeeping.Parse("""{"bin":"B1"}"""), Places).Should().Be("""Moved: {"bin":"B1"}""");
 
     /// <summary>Each choice a form offers has words; only what needs none is its own.</summary>
     [Fact]
@@ -89,7 +90,7 @@ public sealed class EntryWordsTests
         foreach (var word in plain) LogKinds.Choice(word).Should().Be(word);
         string[] words = ["few", "half", "set", "tender", "wet-soil", "rain", "late-blight", "rot-seen", "mid", "died"];
         words.Select(LogKinds.Choice).Should().Equal("a few", "about half", "set: a thumb does not rub it off", "tender: it rubs off",
-            "wet soil for over a day", "rain while digging", "late blight in the row", "rot", "mid-season", "died back");
+            "wet soil for over a day", "rain at harvest", "late blight where it grew", "rot", "mid-season", "died back");
         Filled.Ways.Append("jar").Select(LogKinds.Lies).Should().Equal("one layer, on trays or a bench", "in an open crate", "in a sack",
             "in a deep bin", "in a heap", "in sand or sawdust", "jar");
         new[] { "lb", "kg", "bushel", "peck", "quart", "pint", "sack", "bag", "oz" }.Select(u => LogKinds.Unit(u)).Should().Equal(
@@ -102,8 +103,8 @@ public sealed class EntryWordsTests
         LogKinds.OfBin.Where(k => k != Moved.Event && k != Sprouts.Event && k != Appearance.Event && k != Sorted.Event).Append(Dug.Event)
             .Append(Filled.Event).Append(Promised.Event).Select(LogKinds.Ask).Should().Equal("What does it weigh?",
                 "How much was culled?", "How much was sold?", "How much was eaten?", "How much was canned?", "How much was given away?",
-                "How much was planted?", "How much was dug? (may stay empty)", "How much went in?", "How much is promised?");
-        EventKinds.All.Where(k => LogKinds.Known(k.Name) is null).Should().Equal(RowPlanted.Event, VinesDead.Event, Correction.Event);
+                "How much was planted?", "How much is it?", "How much went in?", "How much is promised?");
+        EventKinds.All.Where(k => LogKinds.Known(k.Name) is null).Should().Equal(RowPlanted.Event, VinesDead.Event, CropDescribed.Event, Correction.Event);
         EventKinds.All.Where(LogKinds.NeedsBin).Should().BeEquivalentTo(LogKinds.OfBin);
         EventKinds.All.Where(LogKinds.MayBeOrdered).Should().Equal(TakenOut.Sold, TakenOut.Canned, TakenOut.Eaten, TakenOut.Given,
             TakenOut.Planted);
@@ -119,17 +120,22 @@ public sealed class EntryWordsTests
             .Be((12.5, 25, null));
         new[] { "g", "crate", "zentner" }.Select(u => LogKinds.Unit(u)).Should().Equal("Grams", "Crates", "Zentner (50 kg)");
         new[] { "culled-rot", "sold", "shrink" }.Select(LogKinds.Way).Should().Equal("Culled: rot", "Sold", "shrink");
-        (LogKinds.Name(Correction.Event), LogKinds.Dug("squash"), LogKinds.Dug("potato"), LogKinds.Dug("moonroot")).Should()
-            .Be(("correction", "Harvested", "Dug", "Dug"));
+        LogKinds.Name(Correction.Event).Should().Be("correction");
+        new[] { "squash", "potato", "apple", "onion", "beets", "walnut", "moonroot" }
+            .Select(crop => HarvestWords.Done(CropTable.Default.Find(crop)))
+            .Should().Equal("Cut", "Dug", "Picked", "Lifted", "Pulled", "Gathered", "Harvested");
     }
 
     [Fact]
     public void How_far_skins_are_is_not_called_fit_to_move_where_it_was_moved()
     {
-        Enum.GetValues<HealingStage>().Select(EntryWords.Stage).Should().Equal("open", "first layer closed", "fit to move", "fully cured");
-        EntryWords.Stage(HealingStage.Adequate, inCuring: true).Should().Be("fit to move");
-        EntryWords.Stage(HealingStage.Adequate, inCuring: false).Should().Be("healed enough");
-        EntryWords.Stage(HealingStage.Healed, inCuring: false).Should().Be("fully cured");
+        Enum.GetValues<HealingStage>().Select(s => HarvestWords.Stage(s, CuringRule.Potato))
+            .Should().Equal("open", "first layer closed", "fit to move", "fully cured");
+        HarvestWords.Stage(HealingStage.Adequate, CuringRule.Potato, inCuring: true).Should().Be("fit to move");
+        HarvestWords.Stage(HealingStage.Adequate, CuringRule.Potato, inCuring: false).Should().Be("healed enough");
+        HarvestWords.Stage(HealingStage.Healed, CuringRule.Potato, inCuring: false).Should().Be("fully cured");
+        HarvestWords.ClosesIs(CuringRule.Drying, HarvestWords.Stage(HealingStage.Sealed, CuringRule.Drying)).Should().Be("necks closing");
+        HarvestWords.ClosesIs(CuringRule.Rind, HarvestWords.Stage(HealingStage.Open, CuringRule.Rind)).Should().Be("rind soft");
         EntryWords.PlaceName(null, Places).Should().Be("no place given");
     }
 
@@ -137,7 +143,7 @@ public sealed class EntryWordsTests
     {
         var read = EventReader.Read(Bookkeeping.Parse(json), Sample.At, out var wrong);
         wrong.Should().BeNull();
-        return Words(weight).Say(EventKinds.Find(read!.Event)!, read.Body, Places).Replace('\u00A0', ' ');
+        return Words(weight).Say(Book.Empty, EventKinds.Find(read!.Event)!, read.Body, Places).Replace('\u00A0', ' ');
     }
 
     private static EntryWords Words(string weight = "kg") => new(Shown(weight));

@@ -18,6 +18,7 @@ public sealed partial class EventTests
         """{"event":"filled","bin":"B1","lot":"L1","weightKg":22.7,"grade":"table","place":"cellar","lies":"sack","pieceKg":0.15,"tareKg":1.2}""",
         """{"event":"filled","bin":"B1","lot":"L1","measure":{"amount":2,"unit":"bushel","kgPerUnit":27.2,"source":"a scale","as":"whole"}}""",
         """{"event":"moved","bin":"B1","place":"cellar"}""",
+        """{"event":"crop-described","crop":"Medlar","like":"pear","figures":{"storage":{"temperature":"34 to 46 F","humidity":"80 to 90 %"}}}""",
         """{"event":"weighed","bin":"B1","weightKg":24,"tareKg":1.5,"resolutionKg":0.05}""",
         """{"event":"weighed","bin":"B1","weightKg":0}""",
         """{"event":"sorted","bin":"B1","into":[{"bin":"B1","grade":"table","place":"cellar","weightKg":12},{"bin":"B2","measure":{"amount":10,"unit":"lb"}},{"bin":"B3","weightKg":0}]}""",

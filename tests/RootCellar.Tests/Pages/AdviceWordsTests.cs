@@ -1,6 +1,7 @@
 using RootCellar.Household;
 using RootCellar.Lots;
 using RootCellar.Pages.Bins;
+using RootCellar.Science.Crops;
 using RootCellar.Science.Keeping;
 using RootCellar.Tests.Lots;
 using RootCellar.Tests.Storage;
@@ -18,17 +19,17 @@ public class AdviceWordsTests
     [
         (AdviceSays.Nothing, AdviceFigures.None, "Nothing to do.", "Nothing to do."),
         (AdviceSays.FitAbout, new AdviceFigures(When: Soon), "Fit to move about ", " to "),
-        (AdviceSays.Freezing, new AdviceFigures("potato", PulpC: -2), "Potato at 28.4 °F may be freezing now",
+        (AdviceSays.Freezing, new AdviceFigures(Crop("potato"), PulpC: -2), "Potato at 28.4 °F may be freezing now",
             "Potato at -2.0 °C may be freezing now"),
-        (AdviceSays.NearFreezing, new AdviceFigures("potato", PulpC: 0), "at 32.0 °F: the coldest corner", "at 0.0 °C: the coldest corner"),
-        (AdviceSays.Chilling, new AdviceFigures("winter-squash", PulpC: 4, Hours: 60, To: "pantry", ToName: "Pantry", ToC: 13),
+        (AdviceSays.NearFreezing, new AdviceFigures(Crop("potato"), PulpC: 0), "at 32.0 °F: the coldest corner", "at 0.0 °C: the coldest corner"),
+        (AdviceSays.Chilling, new AdviceFigures(Crop("winter-squash"), PulpC: 4, Hours: 60, To: "pantry", ToName: "Pantry", ToC: 13),
             "at 39.2 °F is chilled below 50.0 °F; about 60 h more of this harm it. Bring it to Pantry (55.4 °F).", "Bring it to Pantry (13.0 °C)."),
-        (AdviceSays.Chilling, new AdviceFigures("sweet-potato", PulpC: 4, Hours: 0), "has had as much as harms it: look for pits",
+        (AdviceSays.Chilling, new AdviceFigures(Crop("sweet-potato"), PulpC: 4, Hours: 0), "has had as much as harms it: look for pits",
             "Bring it where it is warmer"),
-        (AdviceSays.Chilled, new AdviceFigures("sweet-potato"), "as much cold as harms sweet potato", "use the sound ones first"),
-        (AdviceSays.NowhereToMove, new AdviceFigures("winter-squash"), "every storage place is too cold for it now: leave it until one is at 50",
+        (AdviceSays.Chilled, new AdviceFigures(Crop("sweet-potato")), "as much cold as harms sweet potato", "use the sound ones first"),
+        (AdviceSays.NowhereToMove, new AdviceFigures(Crop("winter-squash")), "every storage place is too cold for it now: leave it until one is at 50",
             "leave it until one is at 10"),
-        (AdviceSays.Move, new AdviceFigures("winter-squash", To: "pantry", ToName: "Pantry"), "bring it to Pantry and keep it at 50",
+        (AdviceSays.Move, new AdviceFigures(Crop("winter-squash"), To: "pantry", ToName: "Pantry"), "bring it to Pantry and keep it at 50",
             "bring it to Pantry and keep it at 10"),
         (AdviceSays.Wet, new AdviceFigures(Hours: 5), "about 5 h", "about 5 h"),
         (AdviceSays.RotSeen, new AdviceFigures(Seen: "soft", At: Sample.At), "It was soft on ", "sort it"),
@@ -37,18 +38,26 @@ public class AdviceWordsTests
         (AdviceSays.SignsFromTheField, new AdviceFigures(Signs: RotSigns.LateBlight), "High rot risk: ", "skip the warm damp curing"),
         (AdviceSays.GreenLight, new AdviceFigures(Hours: 90), "(90 hours of strong light)", "cut away green skin"),
         (AdviceSays.Light, new AdviceFigures(Hours: 30), "30 hours' worth", "30 hours' worth"),
-        (AdviceSays.Move, new AdviceFigures("potato"), "a degree or so a day to 38 to 45 °F", "half a degree or so a day to 3.3 to 7.2 °C"),
-        (AdviceSays.DryAir, new AdviceFigures("potato", Hours: 20, Kg: 1, Percent: 62, LowPercent: 90, HighPercent: 95),
+        (AdviceSays.Move, new AdviceFigures(Crop("potato")), "a degree or so a day to 38 to 45 °F", "half a degree or so a day to 3.3 to 7.2 °C"),
+        (AdviceSays.DryAir, new AdviceFigures(Crop("potato"), Hours: 20, Kg: 1, Percent: 62, LowPercent: 90, HighPercent: 95),
             "about 2 lb a week: the room was at 62 % over 20 h, and potato should have 90 to 95 %", "about 1 kg a week"),
+        (AdviceSays.DryAirCover, new AdviceFigures(Crop("potato"), Hours: 20, Kg: 1, Percent: 62, LowPercent: 85, HighPercent: 95),
+            "about 2 lb a week: the room was at 62 % over 20 h, and potato should have 85 to 95 %. Cover it, and leave the floor dry",
+            "about 1 kg a week"),
+        (AdviceSays.SproutsSeen, new AdviceFigures(Crop("onion"), Seen: "few", At: Sample.At), "Sprouts were seen in it on ",
+            "(a few): use it before the others"),
+        (AdviceSays.SeedSprouting, AdviceFigures.None, "keep it colder until it is planted", "keep it colder until it is planted"),
         (AdviceSays.LongSprouts, AdviceFigures.None, "longer than an inch", "throw it out"),
         (AdviceSays.Sprouted, AdviceFigures.None, "use it first", "keep it for seed"),
         (AdviceSays.Sprouting, AdviceFigures.None, "sprouts are growing", "sprouts are growing"),
         (AdviceSays.WillPeep, new AdviceFigures(When: Soon), "begin to sprout about ", "keep it colder"),
-        (AdviceSays.Silent, new AdviceFigures("potato", Hours: 9), "No readings where it stands for 9 h", "See to the sensor"),
-        (AdviceSays.Silent, new AdviceFigures("potato", Hours: 96), "No readings where it stands for 4 days", "See to the sensor"),
-        (AdviceSays.NeverMeasured, new AdviceFigures("potato", Hours: 900), "Nothing measures the air where it stands",
+        (AdviceSays.Silent, new AdviceFigures(Crop("potato"), Hours: 9), "No readings where it stands for 9 h", "See to the sensor"),
+        (AdviceSays.Silent, new AdviceFigures(Crop("potato"), Hours: 96), "No readings where it stands for 4 days", "See to the sensor"),
+        (AdviceSays.NeverMeasured, new AdviceFigures(Crop("potato"), Hours: 900), "Nothing measures the air where it stands",
             "what potato should have there"),
     ];
+
+    private static Crop Crop(string id) => CropTable.Default.Find(id)!;
 
     [Fact]
     public void Everything_that_can_be_said_has_words_in_the_households_units()

@@ -293,7 +293,7 @@ public sealed class AheadPagesTests
         await using var site = await OpenAsync(measured: false);
         var words = await site.WordsAsync("/ahead");
         words.Should().ContainAll(
-            "Dug, and in no bin", "Fill a bin from lot N", "Not dug yet: upper 3", "Not tracked", "Lot Q",
+            "Harvested, and in no bin", "Fill a bin from lot N", "Not harvested yet: upper 3", "Not tracked", "Lot Q",
             "Nothing is known of the air here over the last three days", "See to the sensors");
         var ahead = await AheadAsync(site);
         Lot(ahead, "K").GetProperty("airAssumed").GetBoolean().Should().BeTrue();

@@ -30,7 +30,7 @@ public class BinPagesTests
             ("skin", "tender"), ("flags", "rain"), ("pulp", "60"));
         next.Should().Be("/log/filled?lot=2025-1&kept=1");
         (await site.WordsAsync(next)).Should().Contain("Lot 2025-1 is written down. Now fill a first bin from it.");
-        (await site.WordsAsync("/bins")).Should().Contain("A row is dug. Fill a first bin from it");
+        (await site.WordsAsync("/bins")).Should().Contain("A lot has come in. Fill a first bin from it");
 
         var there = await site.LogAsync("filled", "B1", ("lot", "2025-1"), ("amount", "50"), ("unit", "lb"), ("place", "curing"),
             ("grade", "seed"));

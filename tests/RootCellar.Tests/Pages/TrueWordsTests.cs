@@ -4,16 +4,16 @@ namespace RootCellar.Tests.Pages;
 public sealed class TrueWordsTests
 {
     [Fact]
-    public async Task What_grows_above_the_ground_is_harvested_and_what_grows_in_it_is_dug()
+    public async Task Apples_are_picked_and_potatoes_are_dug()
     {
         await using var site = await Site.OpenAsync();
         await site.FillAsync();
         await site.WriteAsync(
             """[{"event":"dug","lot":"Pippin","crop":"apple"},{"event":"filled","bin":"A1","lot":"Pippin","weightKg":10,"place":"cellar"}]""");
-        (await site.WordsAsync("/bins/A1")).Should().Contain("Apple, harvested ").And.NotContain("dug ");
-        (await site.WordsAsync("/lots/Pippin")).Should().Contain("Harvested: lot Pippin").And.NotContain("Dug");
+        (await site.WordsAsync("/bins/A1")).Should().Contain("Apple, picked ").And.NotContain("dug ");
+        (await site.WordsAsync("/lots/Pippin")).Should().Contain("Picked: lot Pippin").And.NotContain("Dug");
         (await site.WordsAsync("/bins/B1")).Should().Contain("Potato, dug ");
-        (await site.WordsAsync("/lots/2025-1")).Should().Contain("Dug: lot 2025-1").And.NotContain("Harvested");
+        (await site.WordsAsync("/lots/2025-1")).Should().Contain("Dug: lot 2025-1").And.NotContain("Picked");
     }
 
     [Fact]

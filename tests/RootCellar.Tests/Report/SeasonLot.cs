@@ -1,6 +1,7 @@
 using System.Text.Json.Nodes;
 using RootCellar.Lots;
 using RootCellar.Science.Air;
+using RootCellar.Science.Crops;
 using RootCellar.Science.Keeping;
 using RootCellar.Tests.Lots;
 
@@ -57,7 +58,7 @@ internal sealed class SeasonLot
         Crop = (number / 4 % 5) switch { 3 => "carrot", 4 => "onion", _ => "potato" };
         ByMeasure = number % 11 == 7;
         string skin = Crop != "potato" ? "set" : (number % 7) switch { 0 => "scuffed", 3 => "tender", _ => "set" };
-        var prior = LotKnown.Prior(Crop, variety, skin)!;
+        var prior = LotKnown.Prior(CropTable.Default.Find(Crop)!, variety, skin);
         double rest = prior.Middle().RestDaysAt10C;
         traits = new LotTraits(
             prior.Crop, prior.Skin, prior.Packing, prior.PieceGrams,

@@ -1,4 +1,5 @@
 using RootCellar.Household;
+using RootCellar.Science.Crops;
 
 namespace RootCellar.Ledger.Events;
 
@@ -15,7 +16,7 @@ internal sealed record Dug(
     public const string Name = "dug";
 
     public static readonly string[] Skins = ["set", "tender", "scuffed", "cut"];
-    public static readonly string[] AllFlags = ["wet-soil", "rain", "late-blight", "rot-seen"];
+    public static readonly string[] AllFlags = [.. Enum.GetValues<HarvestSign>().Where(s => s != HarvestSign.Skin).Select(Slug.Of)];
 
     public static readonly EventKind Event = new(Name, static f => new Dug(
         f.Name("lot"), f.Crop(), f.OptionalName("variety"), f.OptionalName("row"), f.Date("plantedOn"), f.When("dugOn"),
@@ -40,7 +41,10 @@ internal sealed record Dug(
 
     public override DateTimeOffset Happened(DateTimeOffset at, HouseholdCalendar calendar) => Earlier(When(at, calendar).At, at);
 
-    public override bool Post(WorkingBook book)
+    public override bool Post(WorkingBook book) =>
+        book.CropOf(Crop) is { } known && (known == Crop ? this : this with { Crop = known }).PostKnown(book);
+
+    private bool PostKnown(WorkingBook book)
     {
         if (Amount is { Grams: null } amount) return book.Unmeasured(amount);
         var when = When(book.At, book.Calendar);

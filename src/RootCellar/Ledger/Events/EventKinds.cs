@@ -9,7 +9,7 @@ internal static class EventKinds
     [
         Dug.Event, Filled.Event, Moved.Event, Weighed.Event, Sorted.Event, TakenOut.Culled, TakenOut.Sold, TakenOut.Canned, TakenOut.Eaten,
         TakenOut.Given, TakenOut.Planted, Promised.Event, Sprouts.Event, Appearance.Event, RowPlanted.Event, VinesDead.Event,
-        Correction.Event,
+        CropDescribed.Event, Correction.Event,
     ];
 
     public static IReadOnlyList<string> Names { get; } = [.. All.Select(k => k.Name)];

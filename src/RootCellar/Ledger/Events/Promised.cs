@@ -14,7 +14,10 @@ internal sealed record Promised(string Order, string Crop, string? Grade, Amount
 
     public override long? Grams() => Amount.Grams;
 
-    public override bool Post(WorkingBook book)
+    public override bool Post(WorkingBook book) =>
+        book.CropOf(Crop) is { } known && (known == Crop ? this : this with { Crop = known }).PostKnown(book);
+
+    private bool PostKnown(WorkingBook book)
     {
         if (Amount.Grams is null) return book.Unmeasured(Amount);
         if (book.Promises.Exists(p => p.Promised.Order == Order && p.Promised.Crop == Crop && p.Promised.Grade == Grade))

@@ -30,7 +30,10 @@ internal sealed record RowPlanted(
     public override DateTimeOffset Happened(DateTimeOffset at, HouseholdCalendar calendar) =>
         Earlier(calendar.StartOf(PlantedOn ?? calendar.DayOf(at)), at);
 
-    public override bool Post(WorkingBook book)
+    public override bool Post(WorkingBook book) =>
+        book.CropOf(Crop) is { } known && (known == Crop ? this : this with { Crop = known }).PostKnown(book);
+
+    private bool PostKnown(WorkingBook book)
     {
         var today = book.Day(book.At);
         var on = PlantedOn ?? today;

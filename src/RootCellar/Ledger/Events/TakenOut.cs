@@ -1,5 +1,6 @@
 using System.Text.Json.Serialization;
 using RootCellar.Household;
+using RootCellar.Science.Crops;
 
 namespace RootCellar.Ledger.Events;
 
@@ -19,7 +20,8 @@ internal sealed record TakenOut(
     public const string GivenName = "given";
     public const string PlantedName = "planted";
 
-    public static readonly string[] Reasons = ["rot", "green", "sprouted", "damage", "frost", "pests", "other"];
+    /// <summary>For whatever crop; <see cref="Crop.Cull"/> has those of one.</summary>
+    public static readonly string[] Reasons = [.. Enum.GetValues<CullReason>().Select(Slug.Of)];
 
     public static readonly EventKind Culled = new(CulledName, static f => Read(Culled!, f, f.Choice("reason", true, Reasons)));
     public static readonly EventKind Sold = new(SoldName, static f => Read(Sold!, f));

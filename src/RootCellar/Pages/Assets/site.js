@@ -14,6 +14,19 @@
     button.addEventListener('click', () => print());
   }
 
+  // The form for what comes in asks what the chosen crop is asked, in that crop's words.
+  for (const choice of document.querySelectorAll('select[data-crop]')) {
+    choice.addEventListener('change', () => {
+      const { way, asks } = choice.selectedOptions[0].dataset;
+      for (const part of choice.form.querySelectorAll('[data-asked]')) {
+        part.hidden = !asks.split(' ').includes(part.dataset.asked);
+        if (part.tagName === 'FIELDSET') part.disabled = part.hidden;
+        else for (const box of part.querySelectorAll('input')) { if (part.hidden) box.checked = false; }
+      }
+      for (const label of choice.form.querySelectorAll('[data-words]')) label.textContent = JSON.parse(label.dataset.words)[way] ?? label.textContent;
+    });
+  }
+
   const offline = document.getElementById('offline');
   if (!document.getElementById('nav')) return;
   let heard = new Date();

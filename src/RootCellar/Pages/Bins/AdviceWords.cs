@@ -15,7 +15,7 @@ internal sealed class AdviceWords(Show show)
     public string Of(BinAdvice advice)
     {
         var f = advice.Figures;
-        var crop = f.Crop is null ? null : CropTable.Default.Find(f.Crop);
+        var crop = f.Of;
         string name = crop is null ? "" : CropWords.Name(crop);
         return advice.Says switch
         {
@@ -39,13 +39,17 @@ internal sealed class AdviceWords(Show show)
                 f.Hours > 0 ? Strings.AdviceChillingLeft.With(Span(f.Hours.Value)) : Strings.AdviceChillingDone,
                 f.ToName is null ? Strings.AdviceBringWarm : Strings.AdviceBringTo.With(f.ToName, show.Temperature(f.ToC!.Value))),
             AdviceSays.Chilled => Strings.AdviceChilled.With(name.ToLower(CultureInfo.CurrentCulture)),
-            AdviceSays.DryAir => Strings.AdviceDryAir.With(
+            AdviceSays.DryAir or AdviceSays.DryAirCover => 
+                (advice.Says == AdviceSays.DryAir ? Strings.AdviceDryAir : Strings.AdviceDryAirCover).With(
                 show.Rough(f.Kg!.Value), f.Percent!.Value.ToString("0", CultureInfo.CurrentCulture),
                 name.ToLower(CultureInfo.CurrentCulture), Show.HumidityRange(f.LowPercent!.Value, f.HighPercent!.Value),
                 Span(f.Hours!.Value)),
             AdviceSays.LongSprouts => Strings.AdviceLongSprouts,
             AdviceSays.Sprouted => Strings.AdviceSprouted,
             AdviceSays.Sprouting => Strings.AdviceSprouting,
+            AdviceSays.SproutsSeen => Strings.AdviceSproutsSeen.With(
+                show.Day(f.At!.Value), LogKinds.Choice(f.Seen!).ToLower(CultureInfo.CurrentCulture)),
+            AdviceSays.SeedSprouting => Strings.AdviceSeedSprouting,
             AdviceSays.WillPeep when f.When?.Likely is { } likely => Strings.AdviceWillPeep.With(show.Day(likely) + Between(f.When)),
             AdviceSays.Silent => Strings.AdviceSilent.With(Span(f.Hours!.Value)),
             AdviceSays.NeverMeasured => Strings.AdviceNeverMeasured.With(name.ToLower(CultureInfo.CurrentCulture)),

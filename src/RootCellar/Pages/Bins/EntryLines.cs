@@ -80,7 +80,7 @@ internal sealed class EntryLines(EntryWords words, QuestionWords questions, Show
 
         string Text()
         {
-            var said = words.Say(standing.Entry.Kind, fields, places);
+            var said = words.Say(book, standing.Entry.Kind, fields, places);
             return moved ? Strings.AtTime.With(said, show.Time(at)) : said;
         }
     }

@@ -46,6 +46,15 @@ internal abstract class FormPage(LedgerDoor door, Pipeline pipeline, Show show) 
         [.. LogKinds.Units(What, show).Append(Form.Unit).Where(u => !string.IsNullOrEmpty(u)).OfType<string>()
             .Distinct(StringComparer.Ordinal)];
 
+    /// <summary>Every crop the household knows, by name.</summary>
+    public IReadOnlyList<Crop> Crops => HarvestForm.ByName(door.Book.Crops);
+
+    /// <summary>Crops of the household that are known to the book only.</summary>
+    public IReadOnlyList<string> BookOnly => door.Book.Crops.BookOnly;
+
+    /// <summary>The crop chosen in the form; null where it is none of the table's.</summary>
+    public Crop? Kind => door.Book.Crops.Find(Form.Crop ?? "");
+
     protected LedgerDoor Door => door;
 
     protected Show Words => show;
@@ -64,7 +73,7 @@ internal abstract class FormPage(LedgerDoor door, Pipeline pipeline, Show show) 
         [
             .. book.AllBins.Where(b => b.EmptiedAt is null).GroupBy(b => book.Lots[b.Lot].Crop, StringComparer.Ordinal)
                 .OrderByDescending(g => g.Count())
-                .Select(g => CropTable.Default.Find(g.Key)).OfType<Crop>().UnionBy(SetUpModel.AllCrops, c => c.Id, StringComparer.Ordinal),
+                .Select(g => book.Crops.Find(g.Key)).OfType<Crop>().UnionBy(Crops, c => c.Id, StringComparer.Ordinal),
         ];
         Orders = [.. book.Orders.Where(o => o.OpenGrams > 0).Select(o => o.Order).Distinct(StringComparer.Ordinal)
             .Order(StringComparer.Ordinal)];

@@ -14,9 +14,7 @@ internal sealed class WriteModel(LedgerDoor door, Pipeline pipeline, Show show, 
     /// <summary>What was dug before this form was shown.</summary>
     public string? JustDug { get; private set; }
 
-    public static IReadOnlyList<Crop> Crops => SetUpModel.AllCrops;
-
-    public string Heading => What == Dug.Event ? Strings.DigARow
+    public string Heading => What == Dug.Event ? HarvestWords.Heading(Kind?.Harvest)
         : What == Filled.Event ? Strings.FillABin
         : What == Promised.Event ? Strings.PromiseAnOrder
         : LogKinds.Name(What);
@@ -25,13 +23,13 @@ internal sealed class WriteModel(LedgerDoor door, Pipeline pipeline, Show show, 
     public bool IsChoice => What == Sprouts.Event || What == Appearance.Event;
 
     public IActionResult OnGet(string what, string? bin, string? lot, string? place, string? order, string? back, long? kept, string? row,
-        string? when)
+        string? when, string? crop)
     {
         if (LogKinds.Known(what) is not { } kind) return NotFound();
         Form = new LogForm { Key = LogForm.NewKey(), Bin = bin, Lot = lot, Place = place, Order = order, Back = back, When = when };
         Load(kind);
         if (kind == Dug.Event)
-            Form = Form with { Lot = FreeLot(), Crop = Lots.Count > 0 ? Lots[0].Crop : "potato", DugOn = Date(Words.Today) };
+            Form = Form with { Lot = FreeLot(), Crop = Door.Book.Crops.NameOf(crop ?? "") ?? (Lots.Count > 0 ? Lots[0].Crop : "potato"), DugOn = Date(Words.Today) };
         if (kind == Dug.Event && row is not null) Form = Rows.RowForm.Dig(Door.Book, row, Words.Today, Form);
         if (kind == Filled.Event && Form.Lot is null && Lots.Count > 0) Form = Form with { Lot = Lots[0].Id };
         if (kind == Filled.Event && string.IsNullOrEmpty(Form.Place))

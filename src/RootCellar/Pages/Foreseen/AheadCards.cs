@@ -48,7 +48,7 @@ internal sealed class AheadCards(AheadReading ahead, AheadCharts charts, AheadWo
         AboutBetween(lot.Present.Steps[0].Kg, lot.Lot.ScaleStepKg),
         ways.Of(lot.Lot.Way, places),
         [.. Rows(lot)],
-        [.. lot.Cautions.Select(c => (c is HoldCaution.Freezes or HoldCaution.NearFreezing, words.Caution(c, lot.Lot.Crop, ahead.Hold!.Value)))],
+        [.. lot.Cautions.Select(c => (c is HoldCaution.Freezes or HoldCaution.NearFreezing, words.Caution(c, lot.Lot.Kind, ahead.Hold!.Value)))],
         Chart(lot, number));
 
     private IEnumerable<AheadRow> Rows(LotAhead lot)
@@ -57,7 +57,7 @@ internal sealed class AheadCards(AheadReading ahead, AheadCharts charts, AheadWo
         bool frozen = held?.Lasts.By == EndsBy.Frost;
         if (now.Steps[0].HealedPercent is { } healed && now.Healed?.Likely > ahead.At)
         {
-            yield return new AheadRow(Strings.Healing, Percent(healed), EntryWords.Stage(lot.Lot.Stage), held is null ? null : Percent(healed));
+            yield return new AheadRow(Strings.Healing, Percent(healed), HarvestWords.Stage(lot.Lot.Stage, Science.Keeping.Curing.RuleOf(lot.Lot.Kind)), held is null ? null : Percent(healed));
             if (lot.Lot.Stage < HealingStage.Adequate && now.Fit is { } fit) yield return Dates(Strings.FitToMoveNow, fit, frozen ? null : held?.Fit);
             yield return Dates(Strings.AheadHealed, now.Healed, frozen ? null : held?.Healed);
         }

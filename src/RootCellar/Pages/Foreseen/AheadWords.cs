@@ -54,9 +54,9 @@ internal sealed class AheadWords(Show show)
 
     private static string Percent(Hold hold) => Units.Number(hold.HumidityPercent, "0.#") + "\u00A0%";
 
-    public string Caution(HoldCaution caution, string crop, Hold hold)
+    public string Caution(HoldCaution caution, Crop known, Hold hold)
     {
-        var (name, known, at) = (CropWords.Name(crop), CropTable.Default.Find(crop)!, show.Temperature(hold.TemperatureC));
+        var (name, at) = (CropWords.Name(known), show.Temperature(hold.TemperatureC));
         return caution switch
         {
             HoldCaution.Freezes => Strings.HoldFreezes.With(name, at, show.Temperature(known.FreezingPointC)),

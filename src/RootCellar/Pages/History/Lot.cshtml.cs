@@ -133,7 +133,7 @@ internal sealed class LotModel(
 
     private IEnumerable<BalanceLine> BalanceOf(Balance balance)
     {
-        yield return Line(LogKinds.Dug(Lot!.Crop), balance.DugGrams, sum: true);
+        yield return Line(HarvestWords.Done(Lot!.Known), balance.DugGrams, sum: true);
         if (balance.FoundGrams != 0) yield return Line(Strings.FoundWhenFilled, -balance.FoundGrams);
         yield return Line(Strings.OnHandByBook, balance.OnHandGrams);
         if (balance.LooseGrams != 0) yield return Line(Strings.NotInBins, balance.LooseGrams);
@@ -162,7 +162,8 @@ internal sealed class LotModel(
     {
         var cured = keeper.Views.Bins.Values.Where(b => b.Lot == lot.Id && b.Cured).ToList();
         if (cured.Count > 0)
-            yield return new Figure(Strings.Skins, EntryWords.Stage(estimate.Stage, cured.Exists(b => b.InCuring)),
+            yield return new Figure(HarvestWords.Closes(cured[0].Rule),
+                HarvestWords.Stage(estimate.Stage, cured[0].Rule, cured.Exists(b => b.InCuring)),
                 estimate.Stage < HealingStage.Adequate && estimate.FitToMove?.Likely is { } fit
                     ? Strings.FitAbout.With(ways.Between(estimate.FitToMove, fit)) : null);
         if (estimate.RestUsed is { } rest)

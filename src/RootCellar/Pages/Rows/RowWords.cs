@@ -17,7 +17,7 @@ internal sealed class RowWords(Show show)
     public static string Kind(RowView row) => row.Variety ?? CropWords.Name(row.Crop);
 
     /// <summary>How far it is, in two words.</summary>
-    public static string State(RowPlan plan) => plan.Dug ? Strings.RowDug : plan.Row.Ended ? Strings.RowEnded : plan.Stage switch
+    public static string State(RowPlan plan) => plan.Dug ? HarvestWords.Done(plan.Row.Known) : plan.Row.Ended ? Strings.RowEnded : plan.Stage switch
     {
         RowStage.Growing => Strings.RowGrowing,
         RowStage.Ripening => Strings.RowRipening,
@@ -40,8 +40,9 @@ internal sealed class RowWords(Show show)
     /// <summary>What that means: dates, and what to do.</summary>
     public string Means(RowPlan plan)
     {
-        var (row, window, potato) = (plan.Row, plan.Window, plan.Row.Crop == "potato");
-        if (plan.Dug) return Strings.RowDugMeans.With(Day(row.LastDugAt is { } at ? show.DayOf(at) : null), string.Join(", ", row.Lots));
+        var (row, window, potato) = (plan.Row, plan.Window, RowPlan.SetsSkin(plan.Row));
+        if (plan.Dug) return Strings.RowDugMeans.With(Day(row.LastDugAt is { } at ? show.DayOf(at) : null), string.Join(", ", row.Lots),
+            HarvestWords.Done(row.Known).ToLowerInvariant());
         if (row.Ended) return Strings.RowEndedMeans;
         var cold = show.Temperature(RotRisk.AvoidBelowC);
         var (dead, ripe, opens) = (Day(row.VinesDeadOn), window.Ripe, window.Opens);
