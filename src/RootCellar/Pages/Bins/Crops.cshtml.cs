@@ -72,7 +72,7 @@ internal sealed class CropsModel(LedgerDoor door, EntryDesk desk, Show show) : P
             var band = new double[4];
             for (var i = 0; i < band.Length; i++)
             {
-                if (!FormReader.TryNumber(Form.Band[i], out band[i])) return No(Strings.NumberWrong.With(Form.Band[i]));
+                if (!Numerals.TryRead(Form.Band[i], out band[i])) return No(Units.NotANumber(Form.Band[i]!));
             }
 
             sent["figures"] = new JsonObject
