@@ -98,6 +98,7 @@ internal static class ServiceHost
         app.UseErrorAnswers();
         app.UseEntry();
         app.UseLargeAnswers();
+        app.UsePackedPages();
         app.MapPages();
         app.MapApi();
         return app;

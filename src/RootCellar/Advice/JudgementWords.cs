@@ -5,6 +5,9 @@ using RootCellar.Watch;
 
 namespace RootCellar.Advice;
 
+/// <summary>An order of work: cautions, what decides it, the steps, and what is to be looked for after them.</summary>
+internal sealed record OrderParts(IReadOnlyList<string> Before, string Fact, IReadOnlyList<string> Work, IReadOnlyList<string> After);
+
 /// <summary>
 /// The one wording of what is wrong and what to do, for texts, mails, pages, report, API and MQTT alike.
 /// Surfaces choose how much of it they show, never the words.
@@ -93,13 +96,19 @@ internal sealed class JudgementWords(TemperatureScale scale, HouseholdCalendar c
         _ => Strings.RuleClockStepped,
     };
 
+    /// <summary>The order of work in its parts, for a page that numbers them.</summary>
+    public OrderParts Parts(IReadOnlyList<Step> order, DecidingFact? decides) => new(
+        [.. order.TakeWhile(s => IsSentence(s.Kind)).Select(Words)],
+        decides is { } fact ? (fact.Damp is true ? Strings.OutFactDamp : Strings.OutFact)
+            .With(Wording.Temperature(fact.OutdoorsC, scale), "").TrimEnd() : "",
+        [.. order.Where(s => !IsSentence(s.Kind)).Select(Words)],
+        [.. order.SkipWhile(s => IsSentence(s.Kind)).Where(s => IsSentence(s.Kind)).Select(Words)]);
+
     /// <summary>The order of work as one line, with what decides it in front.</summary>
     public string Order(IReadOnlyList<Step> order, DecidingFact? decides)
     {
-        var before = order.TakeWhile(s => IsSentence(s.Kind)).Select(Words);
-        var after = order.SkipWhile(s => IsSentence(s.Kind)).Where(s => IsSentence(s.Kind)).Select(Words);
-        var work = order.Where(s => !IsSentence(s.Kind)).Select(Words).ToList();
-        var line = work.Count > 1 ? string.Join(' ', work.Select((step, i) => $"{i + 1} {step}")) : work.FirstOrDefault() ?? "";
+        var (before, _, work, after) = Parts(order, decides);
+        var line = work.Count > 1 ? string.Join(' ', work.Select((step, i) => $"{i + 1} {step}")) : (work.Count == 1 ? work[0] : "");
         if (line.Length > 0)
         {
             line += ".";

@@ -4,12 +4,13 @@ using System.Runtime.CompilerServices;
 using System.Security.Cryptography;
 using Microsoft.AspNetCore.ResponseCompression;
 using Microsoft.Net.Http.Headers;
+using RootCellar.Entry;
 
 namespace RootCellar.Api;
 
 /// <summary>
 /// On an endpoint with a large answer: it is compressed, and bears an ETag, so that a caller who has it already is told so in a few bytes.
-/// Nothing else is compressed: where secrets are answered, the length of a compressed answer could tell of them.
+/// Nothing else of the API is compressed: where secrets are answered, the length of a compressed answer could tell of them.
 /// </summary>
 /// <param name="MadeOf">
 /// The unchanging pictures that the answer is made of, and nothing else but its address: while they are the same it need not be made
@@ -23,11 +24,20 @@ internal static class LargeAnswers
     public static void AddLargeAnswers(this IServiceCollection services) => services.AddResponseCompression(o =>
     {
         o.EnableForHttps = true;
-        o.MimeTypes = ["application/json"];
+        o.MimeTypes = ["application/json", "text/html", "image/svg+xml"];
         // At their quickest, which is what a Pi can afford, gzip makes less of our answers than brotli does (28 kB: 4.6 against 9.8 kB).
         o.Providers.Add<GzipCompressionProvider>();
         o.Providers.Add<BrotliCompressionProvider>();
     });
+
+    /// <summary>
+    /// Pages and their assets go out packed, for a phone at the far end of the house. What a page hides in a field is enciphered anew for
+    /// each answer, so that its packed size tells nobody anything; pages for the household alone show secrets, and go out as they are.
+    /// </summary>
+    public static void UsePackedPages(this WebApplication app) => app.UseWhen(
+        context => context.GetEndpoint() is { } endpoint && endpoint.Metadata.GetMetadata<HouseholdOnly>() is null
+            && (endpoint.IsPage() || endpoint.Metadata.GetMetadata<ShownInPages>() is not null),
+        pages => pages.UseResponseCompression());
 
     public static void UseLargeAnswers(this WebApplication app)
     {

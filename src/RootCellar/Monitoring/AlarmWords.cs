@@ -27,8 +27,12 @@ internal sealed record AlarmCard(Alarm Alarm, string? PlaceName, string Fact, st
 }
 
 /// <summary>All that is wrong with a room's air, as a page shows it: what, the one order of work, and each alarm's life.</summary>
-internal sealed record RoomCard(Place Place, string Fact, string Advice, IReadOnlyList<AlarmCard> Alarms)
+/// <param name="Order">The order of work, to be numbered.</param>
+internal sealed record RoomCard(Place Place, string Fact, OrderParts Order, IReadOnlyList<AlarmCard> Alarms)
 {
+    /// <summary>What is wrong, without figures: "too warm, too dry".</summary>
+    public string Wrong => string.Join(", ", Alarms.Select(a => a.Fact));
+
     public string Level => Alarms.Any(a => a.Level == "raised") ? "raised" : "known";
 }
 
@@ -62,7 +66,7 @@ internal sealed class AlarmWords(TextRenderer renderer, JudgementWords judgement
         return new RoomCard(
             view.Place,
             Strings.RoomFact.With(view.Place.Name, judgement.Standing(judged, time.GetUtcNow())),
-            judgement.Order(judged.Order, judged.Decides),
+            judgement.Parts(judged.Order, judged.Decides),
             [.. alarms.Select(a => new AlarmCard(a, view.Place.Name, JudgementWords.Name(a.Rule, a.Measure), "", back))]);
     }
 

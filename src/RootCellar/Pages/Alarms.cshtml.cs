@@ -14,6 +14,10 @@ namespace RootCellar.Pages;
 internal sealed class AlarmsModel(Pipeline pipeline, Store store, AlarmWords words) : PageModel
 {
     private const int Shown = 60;
+
+    /// <summary>So many are acknowledged with one press.</summary>
+    private const int MostAtOnce = 200;
+
     private static readonly TimeSpan ShelveFor = TimeSpan.FromHours(8);
 
     private IReadOnlyList<Contact> contacts = [];
@@ -65,8 +69,13 @@ internal sealed class AlarmsModel(Pipeline pipeline, Store store, AlarmWords wor
         }
     }
 
-    public Task<IActionResult> OnPostAcknowledgeAsync(string id, string? back) =>
-        DoAsync((house, wall, mono) => house.Acknowledge(id, User.Identity?.Name ?? "", mono, wall), back);
+    /// <summary>One alarm, all of a room, or all that are over.</summary>
+    public async Task<IActionResult> OnPostAcknowledgeAsync(string[] id, string? back)
+    {
+        foreach (var one in id.Distinct(StringComparer.Ordinal).Take(MostAtOnce))
+            await DoAsync((house, wall, mono) => house.Acknowledge(one, User.Identity?.Name ?? "", mono, wall), back);
+        return Back(back);
+    }
 
     public Task<IActionResult> OnPostShelveAsync(string id, string? back) =>
         DoAsync((house, wall, mono) => house.Shelve(id, ShelveFor, mono, wall), back);
@@ -78,6 +87,8 @@ internal sealed class AlarmsModel(Pipeline pipeline, Store store, AlarmWords wor
     private async Task<IActionResult> DoAsync(Func<LiveState, DateTimeOffset, TimeSpan, AlarmChange?> what, string? back)
     {
         await pipeline.AskAsync(what, HttpContext.RequestAborted);
-        return LocalRedirect(Url.IsLocalUrl(back) ? back : "/alarms");
+        return Back(back);
     }
+
+    private LocalRedirectResult Back(string? back) => LocalRedirect(Url.IsLocalUrl(back) ? back : "/alarms");
 }

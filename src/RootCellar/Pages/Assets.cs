@@ -1,23 +1,22 @@
+using System.IO.Compression;
 using System.Reflection;
 using System.Security.Cryptography;
+using System.Text;
 using Microsoft.Net.Http.Headers;
 
 namespace RootCellar.Pages;
 
 /// <summary>
-/// Stylesheet, script and icon, out of the program itself: a few small files are not worth a web root that must be
-/// found from every way of starting.
+/// Stylesheet, fonts, scripts and icon, out of the program itself: a few small files are not worth a web root that must be
+/// found from every way of starting. The stylesheet is one, kept in parts that a person can read.
 /// </summary>
 internal static class Assets
 {
-    private static readonly Dictionary<string, Asset> All = new(StringComparer.Ordinal)
-    {
-        ["site.css"] = Load("site.css", "text/css; charset=utf-8"),
-        ["site.js"] = Load("site.js", "text/javascript; charset=utf-8"),
-        ["outbox.js"] = Load("outbox.js", "text/javascript; charset=utf-8"),
-        ["reading.js"] = Load("reading.js", "text/javascript; charset=utf-8"),
-        ["icon.svg"] = Load("icon.svg", "image/svg+xml"),
-    };
+    private static readonly string[] Fonts = ["vollkorn-text.woff2", "vollkorn-bold.woff2"];
+
+    private static readonly string[] Look = ["tokens.css", "ground.css", "parts.css", "pages.css", "print.css"];
+
+    private static readonly Dictionary<string, Asset> All = Everything();
 
     /// <summary>The address of an asset, which changes with its content and so may be kept for ever.</summary>
     public static string Address(string name) => $"/assets/{name}?v={All[name].Tag}";
@@ -27,17 +26,58 @@ internal static class Assets
         if (!All.TryGetValue(name, out var asset)) return Results.NotFound();
         context.Response.Headers.CacheControl = context.Request.Query["v"] == asset.Tag
             ? "public, max-age=31536000, immutable" : "no-cache";
-        return Results.Bytes(asset.Content, asset.Type, entityTag: new EntityTagHeaderValue($"\"{asset.Tag}\""));
+        if (!asset.IsText) return Results.Bytes(asset.Content, asset.Type, entityTag: new EntityTagHeaderValue($"\"{asset.Tag}\""));
+        context.Response.Headers.Vary = HeaderNames.AcceptEncoding;
+        if (!context.Request.GetTypedHeaders().AcceptEncoding.Any(e => e.Value == "gzip" && e.Quality is not 0))
+            return Results.Bytes(asset.Content, asset.Type, entityTag: new EntityTagHeaderValue($"\"{asset.Tag}\""));
+        context.Response.Headers.ContentEncoding = "gzip";
+        return Results.Bytes(asset.Packed.Value, asset.Type, entityTag: new EntityTagHeaderValue($"\"{asset.Tag}-packed\""));
     }
 
-    private static Asset Load(string name, string type)
+    private static Dictionary<string, Asset> Everything()
+    {
+        var all = new Dictionary<string, Asset>(StringComparer.Ordinal)
+        {
+            ["site.js"] = Load("site.js", "text/javascript; charset=utf-8"),
+            ["outbox.js"] = Load("outbox.js", "text/javascript; charset=utf-8"),
+            ["reading.js"] = Load("reading.js", "text/javascript; charset=utf-8"),
+            ["icon.svg"] = Load("icon.svg", "image/svg+xml"),
+            ["vollkorn-licence.txt"] = Load("vollkorn-licence.txt", "text/plain; charset=utf-8"),
+        };
+        foreach (var font in Fonts) all[font] = Load(font, "font/woff2");
+        // Its fonts are named with their content, so that browsers keep them as long.
+        var text = new StringBuilder();
+        foreach (var part in Look) text.Append(Encoding.UTF8.GetString(Read(part)));
+        foreach (var font in Fonts) text.Replace($"url(\"{font}\")", $"url(\"{font}?v={all[font].Tag}\")");
+        all["site.css"] = Made(Encoding.UTF8.GetBytes(text.ToString()), "text/css; charset=utf-8");
+        return all;
+    }
+
+    private static Asset Load(string name, string type) => Made(Read(name), type);
+
+    private static Asset Made(byte[] content, string type) => new(content, type, Convert.ToHexStringLower(SHA256.HashData(content))[..16]);
+
+    private static byte[] Read(string name)
     {
         using var stream = Assembly.GetExecutingAssembly().GetManifestResourceStream("Assets/" + name)
             ?? throw new InvalidOperationException($"The asset {name} is missing from the program.");
         var content = new byte[stream.Length];
         stream.ReadExactly(content);
-        return new Asset(content, type, Convert.ToHexStringLower(SHA256.HashData(content))[..16]);
+        return content;
     }
 
-    private sealed record Asset(byte[] Content, string Type, string Tag);
+    /// <summary>Packed once, as small as it goes, when somebody first asks for it.</summary>
+    private static byte[] Pack(byte[] content)
+    {
+        using var packed = new MemoryStream();
+        using (var gzip = new GZipStream(packed, CompressionLevel.SmallestSize)) gzip.Write(content);
+        return packed.ToArray();
+    }
+
+    private sealed record Asset(byte[] Content, string Type, string Tag)
+    {
+        public bool IsText => Type.StartsWith("text/", StringComparison.Ordinal) || Type == "image/svg+xml";
+
+        public Lazy<byte[]> Packed { get; } = new(() => Pack(Content));
+    }
 }

@@ -14,10 +14,13 @@ namespace RootCellar.Pages;
 /// </summary>
 internal static class ChartEndpoint
 {
+    /// <summary>What a chart of a place begins with, where nobody says from when.</summary>
+    private static readonly TimeSpan TrendSpan = TimeSpan.FromHours(48);
+
     public static IResult Place(string place, string figure, string? from, string? to, bool? wide, HttpContext context, Pipeline pipeline,
         PlaceCharts charts, Show show)
     {
-        if (!Span(from, to, show.Now - PlaceCards.TrendSpan, show, out var start, out var end)) return Results.NotFound();
+        if (!Span(from, to, show.Now - TrendSpan, show, out var start, out var end)) return Results.NotFound();
         if (pipeline.Snapshot.Place(NameInAddress.Real(place, _ => false)) is not { } view) return Results.NotFound();
         return charts.Of(view, figure, start, end) is { } spec ? Svg(context, spec, wide) : Results.NotFound();
     }

@@ -12,15 +12,12 @@ namespace RootCellar.Pages;
 
 /// <summary>Now: every place, its air, what it is held to, and what is wrong.</summary>
 internal sealed class IndexModel(
-    Pipeline pipeline, MqttOptions mqtt, TellOptions tellOptions, AlarmWords words, PlaceCards cards, Outbox outbox, Teller teller,
-    ToDo toDo, FailedWork failedWork, SensorDoor door) : PageModel
+    Pipeline pipeline, MqttOptions mqtt, TellOptions tellOptions, NowMaker maker, Outbox outbox, Teller teller, FailedWork failedWork, SensorDoor door) : PageModel
 {
-    public IReadOnlyList<PlaceCard> Places { get; private set; } = [];
+    /// <summary>Places, what stands wrong there, and what to do.</summary>
+    public NowView Now { get; private set; } = null!;
 
-    public IReadOnlyList<AlarmCard> HouseAlarms { get; private set; } = [];
-
-    /// <summary>What the bins and the promises call for.</summary>
-    public ToDoList ToDo { get; private set; } = ToDoList.Nothing;
+    public bool AnyPlace { get; private set; }
 
     public int Waiting { get; private set; }
 
@@ -48,14 +45,26 @@ internal sealed class IndexModel(
     /// <summary>Nothing can be sent at all, so a contact would not help.</summary>
     public bool NoChannel => outbox.Channels.Count == 0;
 
+    /// <summary>What is left of set-up, what matters most first.</summary>
+    public IReadOnlyList<(string What, string Address, string Link)> Left
+    {
+        get
+        {
+            List<(string, string, string)> left = [];
+            if (EverythingOpen) left.Add((Strings.EverythingOpen, "/set-up#connect", Strings.FinishSetUp));
+            if (NobodyTold)
+                left.Add((NoChannel ? Strings.NoChannel : Strings.NobodyTold, NoChannel ? "/set-up/channels" : "/set-up#contacts", NoChannel ? Strings.SetUpChannel : Strings.AddContact));
+            if (Waiting > 0) left.Add((Strings.SensorsWaiting.With(Waiting), "/sensors", Strings.PlaceThem));
+            return left;
+        }
+    }
+
     public void OnGet()
     {
         var now = pipeline.Snapshot;
         var views = now.Places;
-        ToDo = toDo.Of(now);
-        Places = [.. views.OrderBy(v => v.Place.Purpose).ThenBy(v => v.Place.Name, NameOrder.Instance).Select(v => cards.Of(v, ToDo))];
-        // What belongs to no place that is shown belongs to the house, so that no alarm is ever out of sight.
-        HouseAlarms = words.Of(now.OpenAlarms.Where(a => !views.Any(v => v.Place.Id == a.Place)), views, "/");
+        AnyPlace = views.Count > 0;
+        Now = maker.Of(now);
         Waiting = now.Sensors.Count(s => s.Place is null);
         // A contact on a channel that is not configured hears nothing, so it does not count.
         NobodyTold = views.Count > 0 && teller.AlwaysTold.Count == 0 && !now.Contacts.Any(c => outbox.Channels.Contains(c.Channel))

@@ -35,7 +35,7 @@ internal static class PagesWiring
             // would not fit it.
             o.Cookie.SameSite = SameSiteMode.Lax;
         });
-        services.AddSingleton<Show>().AddSingleton<Troubles>().AddSingleton<PlaceCards>();
+        services.AddSingleton<Show>().AddSingleton<Troubles>().AddSingleton<PlaceCards>().AddSingleton<PlaceTiles>().AddSingleton<NowMaker>();
         services.AddSingleton<RoomWords>().AddSingleton<RoomDoesWords>();
         services.AddSingleton<EntryWords>().AddSingleton<EntryDesk>().AddSingleton<QuestionWords>().AddSingleton<AdviceWords>()
             .AddSingleton<WayWords>().AddSingleton<AheadWords>().AddSingleton<EntryLines>().AddSingleton<ToDo>().AddSingleton<AdviceHere>();

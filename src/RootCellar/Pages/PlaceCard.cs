@@ -1,10 +1,7 @@
-using Microsoft.Data.Sqlite;
 using RootCellar.Advice;
-using RootCellar.Charts;
 using RootCellar.Household;
 using RootCellar.Monitoring;
 using RootCellar.Places;
-using RootCellar.Storage;
 using RootCellar.Tell;
 using RootCellar.Watch;
 
@@ -15,9 +12,6 @@ namespace RootCellar.Pages;
 /// <param name="Sure">What the sensor's accuracy leaves of it.</param>
 internal sealed record Figure(string Name, string Value, string? Stands = null, bool Outside = false, string? Sure = null,
     bool Main = false);
-
-/// <summary>A picture of the last 48 hours with the same in words.</summary>
-internal sealed record TrendView(string Address, string Words, string Caption);
 
 /// <summary>
 /// A place as pages show it: <see cref="Room"/> is what is wrong with its air, <see cref="Alarms"/> any other. <see cref="Level"/> only
@@ -32,21 +26,12 @@ internal sealed record PlaceCard(
     IReadOnlyList<AlarmCard> Alarms,
     IReadOnlyList<ToDoLine> Jobs,
     IReadOnlyList<Figure> Figures,
-    string Heard,
-    IReadOnlyList<TrendView> Trends);
+    string Heard);
 
-/// <summary>Makes the cards of the Now page.</summary>
-internal sealed class PlaceCards(Show show, Store store, AlarmWords words, JudgementWords judgement)
+/// <summary>Makes the cards of places.</summary>
+internal sealed class PlaceCards(Show show, AlarmWords words, JudgementWords judgement)
 {
-
-    public static readonly TimeSpan TrendSpan = TimeSpan.FromHours(48);
-
-    /// <summary>Without the trends, where better charts stand beside it.</summary>
-    public PlaceCard Short(PlaceView view, ToDoList toDo) => Of(view, toDo, trends: false);
-
-    public PlaceCard Of(PlaceView view, ToDoList toDo) => Of(view, toDo, trends: true);
-
-    private PlaceCard Of(PlaceView view, ToDoList toDo, bool trends)
+    public PlaceCard Of(PlaceView view, ToDoList toDo)
     {
         IReadOnlyList<ToDoLine> jobs = [.. toDo.Lines.Where(l => l.Place == view.Place.Id && l.Bins.Count > 0)];
         var (level, mark, verdict) = Verdict(view, jobs.Count);
@@ -59,8 +44,7 @@ internal sealed class PlaceCards(Show show, Store store, AlarmWords words, Judge
             words.Others(view, "/#place-" + view.Place.Id),
             jobs,
             [.. Figures(view)],
-            Heard(view),
-            trends ? Trends(view) : []);
+            Heard(view));
     }
 
     private (string Level, string Mark, string Verdict) Verdict(PlaceView view, int jobs)
@@ -164,40 +148,5 @@ internal sealed class PlaceCards(Show show, Store store, AlarmWords words, Judge
             AirQuality.Thin => reading + " " + Strings.AirThin,
             _ => reading + " " + Strings.AirNone,
         };
-    }
-
-    private List<TrendView> Trends(PlaceView view)
-    {
-        var now = show.Now;
-        IReadOnlyList<PlaceAir> air;
-        try
-        {
-            air = store.Read(c => PlaceRows.Air(c, view.Place.Id, now - TrendSpan, now));
-        }
-        catch (SqliteException)
-        {
-            // The banner says that the record is in trouble; the air now needs no record.
-            return [];
-        }
-
-        var trends = new List<TrendView>();
-        Add(PlaceCharts.Temperature, Strings.Temperature, a => a.TemperatureC, show.Temperature,
-            view.Band is { FrostOnly: false } b ? show.TemperatureRange(b.Air.TemperatureLowC, b.Air.TemperatureHighC) : null);
-        Add(PlaceCharts.Humidity, Strings.Humidity, a => a.RelativeHumidityPercent, Show.Humidity,
-            view.Band is { FrostOnly: false } h ? Show.HumidityRange(h.Air.HumidityLowPercent, h.Air.HumidityHighPercent) : null);
-        return trends;
-
-        void Add(string figure, string name, Func<PlaceAir, double?> value, Func<double, string> say, string? band)
-        {
-            var values = air.Select(value).OfType<double>().ToList();
-            if (values.Count < 2) return;
-            var last = (view.Air is { Quality: not AirQuality.None } a ? value(a) : null) ?? values[^1];
-            var newest = air[^1].At.ToUnixTimeSeconds();
-            var caption = Strings.TrendCaption.With(name, say(values.Min()), say(values.Max()), say(last));
-            trends.Add(new TrendView(
-                $"/charts/places/{Uri.EscapeDataString(view.Place.Id)}/{figure}.svg?at={newest}",
-                band is null ? caption : caption + " " + Strings.TrendBand.With(band),
-                caption));
-        }
     }
 }

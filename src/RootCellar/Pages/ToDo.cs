@@ -26,6 +26,12 @@ internal sealed record ToDoLine(string What, string Text, string? Address, strin
 
     /// <summary>The advice of bins that it sums up; null where it is none.</summary>
     public string? Code { get; init; }
+
+    /// <summary>It says all that is wrong with the air of <see cref="Place"/>.</summary>
+    public bool OfRoom { get; init; }
+
+    /// <summary>The alarm that it says; null where it says none.</summary>
+    public string? Alarm { get; init; }
 }
 
 /// <summary>A bin to use before the others, and why.</summary>
@@ -101,13 +107,19 @@ internal sealed class ToDo(
 
     private ToDoLine Room(PlaceView view) => new(
         Strings.RoomToDo.With(view.Place.Name), judgement.Whole(view.Judgement, show.Now), "/#place-" + Uri.EscapeDataString(view.Place.Id),
-        view.Place.Name);
+        view.Place.Name)
+    {
+        OfRoom = true,
+    };
 
     /// <summary>An alarm of a sensor, of a room nobody hears, of the house.</summary>
     private ToDoLine OfAlarm(Alarm alarm, LiveSnapshot now)
     {
         var card = alarms.Of([alarm], now.Places, "/")[0];
-        return new ToDoLine(card.Fact, card.Advice, "/alarms#alarm-" + Uri.EscapeDataString(alarm.Id), Strings.Alarms);
+        return new ToDoLine(card.Fact, card.Advice, "/alarms#alarm-" + Uri.EscapeDataString(alarm.Id), Strings.Alarms)
+        {
+            Alarm = alarm.Id,
+        };
     }
 
     private ToDoLine Apart(CropsApart apart, IReadOnlyList<Place> places) => new(

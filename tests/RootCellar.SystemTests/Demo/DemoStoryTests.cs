@@ -37,10 +37,12 @@ public class DemoStoryTests
 
         await using var phone = await Phone.OpenAsync(new Uri($"http://127.0.0.1:{port}"), width, height);
         await phone.SignInAsync(Passphrase(demo), "Ida");
-        foreach (var place in (string[])["Curing room", "Cellar", "Outdoors"])
+        foreach (var place in (string[])["Curing room", "Cellar", "Pantry"])
         {
             await Assertions.Expect(phone.Page.GetByRole(AriaRole.Heading, new() { Name = place, Exact = true })).ToBeVisibleAsync();
         }
+
+        await Assertions.Expect(phone.Page.GetByRole(AriaRole.Link, new() { Name = "Outdoors" })).ToBeVisibleAsync();
 
         // The hot afternoon, seconds after the history ends.
         var warm = await Says(demo, "too warm (", EveningWithin);
@@ -70,8 +72,8 @@ public class DemoStoryTests
         await phone.Page.EmulateMediaAsync(new PageEmulateMediaOptions { ColorScheme = dark ? ColorScheme.Dark : ColorScheme.Light });
         foreach (var path in (string[])
         [
-            "/", "/bins", "/bins?sort=first", "/bins/K3", "/lots/2026-2", "/places/curing-room", "/rows", "/rows/upper field 4",
-            "/rows/upper field 1", "/stock", "/ahead", "/report", "/alarms", "/sensors", "/set-up", "/set-up/channels",
+            "/", "/bins", "/bins?sort=first", "/bins?show=due", "/more", "/bins/K3", "/lots/2026-2", "/places/curing-room", "/rows", "/rows/upper field 4",
+            "/rows/upper field 1", "/stock", "/ahead", "/report", "/alarms", "/sensors", "/set-up", "/set-up/channels", "/crops",
             "/log", "/log/weighed?bin=K3", "/log/sorted?bin=K3", "/log/culled?bin=K3", "/log/sold?bin=K3", "/log/moved", "/log/dug",
             "/log/filled", "/log/promised", "/log/row-planted", "/log/vines-dead", "/log/correct/1", "/log/correct/11", "/log/correct/20",
             "/log/undo/20", "/log/to-check", "/labels", "/labels?sheet=paper", "/sign-out",

@@ -20,8 +20,20 @@ internal sealed class Grower(Phone phone)
 
     public ILocator Button(string name) => Page.GetByRole(AriaRole.Button, new() { Name = name });
 
-    public Task MenuAsync(string name) => Page.GetByRole(AriaRole.Navigation, new() { Name = "Pages" })
-        .GetByRole(AriaRole.Link, new() { Name = name }).ClickAsync();
+    /// <summary>By the bar, or by the page behind More.</summary>
+    public async Task MenuAsync(string name)
+    {
+        var bar = Page.GetByRole(AriaRole.Navigation, new() { Name = "Pages" });
+        var link = bar.GetByRole(AriaRole.Link, new() { Name = name });
+        if (await link.CountAsync() > 0)
+        {
+            await link.ClickAsync();
+            return;
+        }
+
+        await bar.GetByRole(AriaRole.Link, new() { Name = "More" }).ClickAsync();
+        await Page.GetByRole(AriaRole.Main).GetByRole(AriaRole.Link, new() { Name = name }).ClickAsync();
+    }
 
     public Task TypeAsync(string label, string text) => Page.GetByLabel(label)
         .And(Page.Locator("input:not([type=radio], [type=checkbox])")).FillAsync(text);

@@ -71,8 +71,13 @@ internal sealed class Phone : IAsyncDisposable
     /// </summary>
     public async Task LookAsync(string what)
     {
-        await Page.EvaluateAsync(
-            "() => Promise.all([...document.images].map(i => { i.loading = 'eager'; return i.decode().catch(() => 0); }))");
+        // Also those in a closed fold, which a browser would only fetch once it is opened.
+        await Page.EvaluateAsync("""
+            () => Promise.all([...document.images].map(i => {
+              i.loading = 'eager';
+              return i.complete && i.naturalWidth ? 0 : new Promise(done => { i.onload = i.onerror = done; setTimeout(done, 10000); });
+            }))
+            """);
         await Page.ScreenshotAsync(new PageScreenshotOptions { Path = Path.Combine(Pictures(), $"{what}-{name}.png"), FullPage = true });
         var sideways = await Page.EvaluateAsync<int>("() => document.documentElement.scrollWidth - document.documentElement.clientWidth");
         sideways.Should().BeLessThanOrEqualTo(0, $"{what} must not scroll sideways at {name}");
@@ -121,7 +126,7 @@ internal sealed class Phone : IAsyncDisposable
         await Page.GetByLabel("Your name").FillAsync(who);
         await Page.GetByRole(AriaRole.Button, new() { Name = "Sign in" }).ClickAsync();
         // The pages' own menu is there only inside; waiting for an address or a load event can miss one that is past already.
-        await Assertions.Expect(Page.GetByRole(AriaRole.Navigation)).ToBeVisibleAsync(new() { Timeout = 30_000 });
+        await Assertions.Expect(Page.GetByRole(AriaRole.Navigation, new() { Name = "Pages" })).ToBeVisibleAsync(new() { Timeout = 30_000 });
     }
 
     public async ValueTask DisposeAsync()

@@ -10,7 +10,7 @@ public sealed partial class SeasonStoryTests
     private async Task PromiseAndSellAsync(Grower grower)
     {
         var page = grower.Page;
-        await grower.MenuAsync("Write down");
+        await grower.MenuAsync("Write");
         await grower.Link("Promise an order").ClickAsync();
         await grower.TypeAsync("Whose order", "Oak Street");
         await page.GetByLabel("Grade").FillAsync("table");
@@ -61,7 +61,7 @@ public sealed partial class SeasonStoryTests
         phone.Away = false;
         await grower.OpenBinAsync("Y1");
         await Assertions.Expect(grower.ByTheBook).ToHaveTextAsync("50.0\u00A0lb");
-        await grower.MenuAsync("Write down");
+        await grower.MenuAsync("Write");
         await grower.LookAsync("log-recent");
         await grower.MenuAsync("Bins");
         await grower.LookAsync("bins");

@@ -72,7 +72,7 @@ public sealed partial class SeasonStoryTests
         await grower.MenuAsync("Bins");
         await grower.SeesAsync("It begins in the field.");
         await grower.LookAsync("bins-empty");
-        await grower.MenuAsync("Write down");
+        await grower.MenuAsync("Write");
         await grower.LookAsync("log-empty");
         await grower.MenuAsync("Rows");
         await grower.LookAsync("rows");
@@ -170,7 +170,7 @@ public sealed partial class SeasonStoryTests
     private static async Task WeighAsync(Grower grower)
     {
         var page = grower.Page;
-        await grower.MenuAsync("Write down");
+        await grower.MenuAsync("Write");
         await grower.LookAsync("log");
         await grower.TypeAsync("Find a bin", "k1");
         await grower.Button("Find").ClickAsync();

@@ -14,10 +14,12 @@ internal sealed class ServiceUnderPages : IAsyncDisposable
     public const string TimeZone = "America/New_York";
 
     private readonly string folder;
+    private readonly string? tells;
     private Process process = null!;
 
-    private ServiceUnderPages(string folder, int http, int mqtt)
+    private ServiceUnderPages(string folder, int http, int mqtt, string? tells)
     {
+        this.tells = tells;
         this.folder = folder;
         Address = new Uri($"http://127.0.0.1:{http}");
         MqttPort = mqtt;
@@ -31,7 +33,8 @@ internal sealed class ServiceUnderPages : IAsyncDisposable
 
     /// <param name="before">Puts into the record what the service shall find there.</param>
     /// <param name="readings">A file of readings that the import command brings in before the start.</param>
-    public static async Task<ServiceUnderPages> StartAsync(Action<Store>? before = null, string? readings = null)
+    /// <param name="tells">Where it posts what it has to tell, so that nothing is left of set-up.</param>
+    public static async Task<ServiceUnderPages> StartAsync(Action<Store>? before = null, string? readings = null, string? tells = null)
     {
         var data = Directory.CreateTempSubdirectory("rootcellar-pages-").FullName;
         if (before is not null)
@@ -48,7 +51,7 @@ internal sealed class ServiceUnderPages : IAsyncDisposable
             (said.Exit, said.Error).Should().Be((0, ""), said.ToString());
         }
 
-        var service = new ServiceUnderPages(data, Ports.Free(), Ports.Free());
+        var service = new ServiceUnderPages(data, Ports.Free(), Ports.Free(), tells);
         await service.BeginAsync();
         return service;
     }
@@ -77,6 +80,7 @@ internal sealed class ServiceUnderPages : IAsyncDisposable
         start.Environment["ROOTCELLAR__Watch__OnDelaySeconds"] = "0";
         start.Environment["ROOTCELLAR__Watch__OffDelaySeconds"] = "0";
         start.Environment["ROOTCELLAR__Household__TimeZone"] = TimeZone;
+        if (tells is not null) start.Environment["ROOTCELLAR__Tell__Post__Url"] = tells;
         process = Process.Start(start)!;
         process.ErrorDataReceived += (_, _) => { };
         process.BeginErrorReadLine();

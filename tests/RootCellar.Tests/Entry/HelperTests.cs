@@ -33,7 +33,7 @@ public class HelperTests
         using var sam = new Visitor(site);
         (await sam.GetAsync("/sign-in?as=helper")).Html.Should().NotContain("Oak").And.Contain("inputmode=\"numeric\"");
         (await sam.SignInAsHelperAsync("sam <B>oak</B>", pin)).Status.Should().Be(HttpStatusCode.Found);
-        (await sam.GetAsync("/")).Words.Should().Contain("Signed in as Sam <b>Oak</b>");
+        (await sam.GetAsync("/more")).Words.Should().Contain("Signed in as Sam <b>Oak</b>");
         var form = (await sam.GetAsync("/log/sold?bin=B1")).Html;
         (await sam.SendAsync("/log/sold", form, ("bin", "B1"), ("amount", "5"), ("unit", "lb"), ("by", "Ann"))).Status.Should()
             .Be(HttpStatusCode.Found);

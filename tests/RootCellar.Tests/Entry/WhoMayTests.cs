@@ -198,7 +198,7 @@ public class WhoMayTests
         var page = await sam.GetAsync("/set-up");
         page.Status.Should().Be(HttpStatusCode.Forbidden);
         page.Words.Should().Contain("Ask the household").And.Contain("Signed in as Sam");
-        (await sam.GetAsync("/")).Html.Should().NotContain("href=\"/set-up\"").And.Contain("href=\"/log\"").And.Contain(
+        (await sam.GetAsync("/more")).Html.Should().NotContain("href=\"/set-up\"").And.Contain("href=\"/log\"").And.Contain(
             "href=\"/sign-out\"");
 
         var post = await sam.SendAsync("/set-up?handler=Passphrase", (await sam.GetAsync("/sign-out")).Html, ("current", site.Passphrase),

@@ -315,7 +315,7 @@ public sealed class AheadPagesTests
             (await site.ReadAsync(picture)).Should().StartWith("<svg").And.Contain(">lb</text>").And.Contain(">0</text>", "pounds from zero");
         }
 
-        page.Should().Contain("aria-current=\"page\">Ahead</a>");
+        page.Should().Contain("href=\"/ahead\" aria-current=\"page\"");
         Site.Words(page).Should().MatchRegex("Weight ahead: about [0-9,.]+ lb now, about .* Held at 40 °F and 92 % it would be about");
         (await site.LookAsync("/charts/ahead/lots/nobody.svg")).Status.Should().Be(HttpStatusCode.NotFound);
     }

@@ -1,7 +1,9 @@
 using RootCellar.Api;
 using RootCellar.Household;
 using RootCellar.Ledger;
+using RootCellar.Ledger.Events;
 using RootCellar.Lots;
+using RootCellar.Pages.Look;
 
 namespace RootCellar.Pages.Bins;
 
@@ -12,6 +14,21 @@ internal sealed record BinLine(BinView Bin, LotView Lot, BinEstimate? Estimate, 
 {
     /// <summary>Healed far enough and still where it was cured.</summary>
     public bool Fit => Estimate is { Cured: true, FitNow: true, InCuring: true };
+
+    /// <summary>How soon it wants something done; null where it can be left.</summary>
+    public Meaning? Due => Estimate?.Advice.Urgency switch
+    {
+        Urgency.Now => Meaning.Now,
+        Urgency.Soon => Meaning.Soon,
+        _ => null,
+    };
+
+    /// <summary>A weight as it is said, cut into "about ", "27" and " lb".</summary>
+    public static (string About, string Figure, string Unit) Parts(string says)
+    {
+        var (from, to) = (says.AsSpan().IndexOfAnyInRange('0', '9'), says.LastIndexOf('\u00A0'));
+        return from < 0 || to < from ? ("", says, "") : (says[..from], says[from..to], says[to..]);
+    }
 
     public static BinLine Of(Book book, BinView bin, LotViews views) =>
         views.Of(bin) is { } estimate
@@ -33,6 +50,10 @@ internal sealed record BinLine(BinView Bin, LotView Lot, BinEstimate? Estimate, 
         return find.Split(' ', StringSplitOptions.RemoveEmptyEntries | StringSplitOptions.TrimEntries)
             .Select(NameOrder.Key).All(word => keys.Exists(key => key.Contains(word, StringComparison.Ordinal)));
     }
+
+    /// <summary>Where what happened to a bin is written down: its form, or the bin's page where there are several.</summary>
+    public static string Address(string bin, string then) => then is Weighed.Name or Sorted.Name or Moved.Name
+        ? $"/log/{then}?bin={Uri.EscapeDataString(bin)}" : Address(bin) + "#what";
 
     /// <summary>The bin's page. A slash in a name stays part of the name.</summary>
     public static string Address(string bin) => "/bins/" + NameInAddress.Of(bin);

@@ -1,20 +1,35 @@
+using Microsoft.AspNetCore.Html;
 using Microsoft.AspNetCore.Mvc;
 using Microsoft.AspNetCore.Mvc.RazorPages;
 using RootCellar.Household;
 using RootCellar.Ledger;
+using RootCellar.Ledger.Events;
 using RootCellar.Lots;
 using RootCellar.Monitoring;
+using RootCellar.Pages.Look;
 using RootCellar.Places;
 
 namespace RootCellar.Pages.Bins;
+
+/// <summary>A verb of the page to write down on.</summary>
+/// <param name="Then">What is written of the bin that is chosen then; null where no bin is asked for.</param>
+internal sealed record LogVerb(IHtmlContent Icon, string Name, string Address, string? Then);
 
 /// <summary>The first of the three taps, for whoever has no label to scan: which bin.</summary>
 internal sealed class LogModel(LedgerDoor door, LotKeeper lots, Pipeline pipeline, EntryLines lines) : PageModel
 {
     private const int Shown = 24;
     private const int Lately = 10;
+    private const string TakeOut = "take-out";
+    private const string Look = "seen";
+
+    /// <summary>So many of what was written last are in sight.</summary>
+    public const int InSight = 3;
 
     public string? Find { get; private set; }
+
+    /// <summary>What is to be written of the bin that is looked for; null where that is chosen on the bin's page.</summary>
+    public string? Then { get; private set; }
 
     public IReadOnlyList<BinLine> Found { get; private set; } = [];
 
@@ -31,14 +46,28 @@ internal sealed class LogModel(LedgerDoor door, LotKeeper lots, Pipeline pipelin
 
     public int More { get; private set; }
 
-    public IActionResult OnGet(string? find, long? kept)
+    /// <summary>What can be written down, by the verb people use; those of a bin ask which one.</summary>
+    public static IReadOnlyList<LogVerb> Verbs(string? lastRow) =>
+    [
+        new(Icons.Weigh, Strings.VerbWeigh, "/log?then=" + Weighed.Name, Weighed.Name),
+        new(Icons.Move, Strings.VerbMove, "/log/moved", null),
+        new(Icons.Take, Strings.VerbTake, "/log?then=" + TakeOut, TakeOut),
+        new(Icons.Sort, Strings.VerbSort, "/log?then=" + Sorted.Name, Sorted.Name),
+        new(Icons.Fill, Strings.VerbFill, "/log/filled", null),
+        new(Icons.Dig, Strings.VerbDig, "/log/dug", null),
+        new(Icons.Seen, Strings.VerbSeen, "/log?then=" + Look, Look),
+        new(Icons.Plant, Strings.VerbPlant, "/log/row-planted" + (lastRow is null ? "" : "?like=" + Uri.EscapeDataString(lastRow)), null),
+    ];
+
+    public IActionResult OnGet(string? find, long? kept, string? then)
     {
         Find = find;
+        Then = then is Weighed.Name or Sorted.Name or TakeOut or Look ? then : null;
         var book = door.Book;
         // Who types the whole name wants that bin, not a list with it.
         if (find?.Trim() is { Length: > 0 } name && book.AllBins.FirstOrDefault(
             b => string.Equals(b.Id, name, StringComparison.OrdinalIgnoreCase)) is { } exact)
-            return LocalRedirect(BinLine.Address(exact.Id));
+            return LocalRedirect(Then is null ? BinLine.Address(exact.Id) : BinLine.Address(exact.Id, Then));
         IReadOnlyList<Place> places = pipeline.Snapshot.AllPlaces;
         var bins = BinLine.Filled(book, lots.Views).ToList();
         var fitting = bins.FindAll(b => b.Fits(find, EntryWords.PlaceName(b.Bin.Place, places)));

@@ -8,6 +8,7 @@ using RootCellar.Lots;
 using RootCellar.Monitoring;
 using RootCellar.Pages.Bins;
 using RootCellar.Pages.Foreseen;
+using RootCellar.Pages.Look;
 using RootCellar.Places;
 using RootCellar.Science.Keeping;
 using RootCellar.Storage;
@@ -53,6 +54,19 @@ internal sealed class LotModel(
     public string ShrunkInAll { get; private set; } = "";
 
     public IReadOnlyList<Figure> Figures { get; private set; } = [];
+
+    /// <summary>How far its skins are; null of a crop that is not cured and while nothing is worked out.</summary>
+    public string? Stage { get; private set; }
+
+    /// <summary>How soon it wants something done; null where it can be left.</summary>
+    public Meaning? Due => Estimate?.Advice.Urgency switch
+    {
+        Urgency.Now => Meaning.Now,
+        Urgency.Soon => Meaning.Soon,
+        _ => null,
+    };
+
+    public Book Book => door.Book;
 
     public RangeChoice Choice { get; private set; } = null!;
 
@@ -100,6 +114,9 @@ internal sealed class LotModel(
             ShrunkInAll = Strings.ShrinkInAll.With(show.Tenth(shrink.Grams / 1000.0), Percent(shrink.Percent));
         }
 
+        Stage = Bins.Select(b => b.Estimate).FirstOrDefault(e => e?.Cured == true) is { } cured
+            ? HarvestWords.ClosesIs(cured.Rule, HarvestWords.Stage(
+                Estimate!.Stage, cured.Rule, Bins.Any(b => b.Estimate is { Cured: true, InCuring: true }))) : null;
         Figures = Estimate is null ? [] : [.. FiguresOf(Estimate, found)];
         Choices = [.. found.Bins.Select(b => b.Id).Distinct(StringComparer.Ordinal).Order(NameOrder.Instance)];
         Draw(found, range, from, to, string.IsNullOrEmpty(bin) ? null : bin, views);

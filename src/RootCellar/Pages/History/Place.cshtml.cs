@@ -7,7 +7,7 @@ using RootCellar.Monitoring;
 namespace RootCellar.Pages.History;
 
 /// <summary>One place: its air now in short, and over any time in charts.</summary>
-internal sealed class PlaceModel(Pipeline pipeline, PlaceCards cards, PlaceCharts charts, LedgerDoor door, ToDo toDo,
+internal sealed class PlaceModel(Pipeline pipeline, PlaceCards cards, PlaceTiles tiles, PlaceCharts charts, LedgerDoor door, ToDo toDo,
     RoomDoesWords rooms, Show show) : PageModel
 {
     private const int LongestSeason = 300;
@@ -17,6 +17,9 @@ internal sealed class PlaceModel(Pipeline pipeline, PlaceCards cards, PlaceChart
 
     /// <summary>Null where there is no such place.</summary>
     public PlaceCard? Card { get; private set; }
+
+    /// <summary>Its air in its furrows; null where there is no such place.</summary>
+    public PlaceTile? Tile { get; private set; }
 
     /// <summary>Null where nothing was measured in the time asked for.</summary>
     public ChartsView? Charts { get; private set; }
@@ -38,7 +41,8 @@ internal sealed class PlaceModel(Pipeline pipeline, PlaceCards cards, PlaceChart
         }
 
         var now = show.Now;
-        Card = cards.Short(view, toDo.Of(pipeline.Snapshot));
+        Card = cards.Of(view, toDo.Of(pipeline.Snapshot));
+        Tile = tiles.Of(view, Card);
         Choice = new RangeChoice(Address(Name), HistorySpan.Of(range, from, to, Season(now), now, show), null, show);
         Room = rooms.Of(view, load, loadAt);
         var span = Choice.Span;

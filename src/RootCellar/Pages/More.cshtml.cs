@@ -1,0 +1,33 @@
+using Microsoft.AspNetCore.Html;
+using Microsoft.AspNetCore.Mvc.RazorPages;
+using RootCellar.Entry;
+using RootCellar.Household;
+using RootCellar.Pages.Look;
+
+namespace RootCellar.Pages;
+
+/// <summary>One page behind "More".</summary>
+internal sealed record MoreLine(string Address, IHtmlContent Icon, string Name, string What);
+
+/// <summary>All that has no place in the bar: the field and the shop, the watch, the house.</summary>
+internal sealed class MoreModel : PageModel
+{
+    public IEnumerable<IReadOnlyList<MoreLine>> Groups =>
+    [
+        [
+            new("/rows", Icons.Rows, Strings.Rows, Strings.MoreRows),
+            new("/stock", Icons.Stock, Strings.StockAndOrders, Strings.MoreStock),
+            new("/labels", Icons.Label, Strings.Labels, Strings.MoreLabels),
+            new("/report", Icons.Report, Strings.TheWeeksReport, Strings.MoreReport),
+        ],
+        [
+            new("/alarms", Icons.Text, Strings.Alarms, Strings.MoreAlarms),
+            new("/sensors", Icons.Sensor, Strings.Sensors, Strings.MoreSensors),
+            .. User.IsHelper() ? Array.Empty<MoreLine>() :
+            [
+                new MoreLine("/set-up/channels", Icons.Text, Strings.ChannelsHeading, Strings.MoreChannels),
+                new MoreLine("/set-up", Icons.SetUp, Strings.SetUp, Strings.MoreSetUp),
+            ],
+        ],
+    ];
+}
