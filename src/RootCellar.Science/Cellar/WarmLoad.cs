@@ -93,7 +93,7 @@ public sealed class WarmLoad(double roomM3, double naturalC, double highC, HeatR
     }
 
     private double WattsPerKg(double pulpC, double days) =>
-        Breath.MilliwattsPerKg(crop.Respiration.At(Math.Clamp(pulpC, -5, 45)) * 
+        Breath.MilliwattsPerKg(crop.Respiration.At(Math.Clamp(pulpC, -5, 45)) *
             (Curing.RuleOf(crop) == CuringRule.Potato ? Breath.FreshnessFactor(days) : 1))
         / 1000;
 

@@ -15,7 +15,7 @@ public static class OwnCrop
     private const double NarrowestPercent = 3;
 
     // What is said of the very crop, or weighed or tested of it, is no other crop's.
-    private static readonly string[] NotTaken = 
+    private static readonly string[] NotTaken =
     [
         "id", "name", "aliases", "note", "canning", "canningProcess", "bushel", "bulkDensity", "otherStorage",
     ];

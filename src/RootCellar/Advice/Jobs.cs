@@ -70,7 +70,7 @@ internal static class Jobs
             When = g.Key.Value == JobKind.UseFirst ? g.Min(b => b.Peeping?.Likely) : null,
         })
         .Concat(facts.Views.MoveBy(facts.Now + LotViews.Coming).GroupBy(b => (b.Place, To: b.Way.Place, b.Rule))
-            .Select(g => Together(JobKind.MoveSoon, g.Key.Place, g) with 
+            .Select(g => Together(JobKind.MoveSoon, g.Key.Place, g) with
             {
                 When = g.Min(b => b.FitToMove!.Likely),
                 Advice = null,

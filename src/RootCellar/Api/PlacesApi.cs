@@ -1,6 +1,6 @@
-using RootCellar.Ledger;
 using System.Globalization;
 using RootCellar.Household;
+using RootCellar.Ledger;
 using RootCellar.Monitoring;
 using RootCellar.Places;
 using RootCellar.Storage;

@@ -1,6 +1,6 @@
-using RootCellar.Household;
 using System.Globalization;
 using RootCellar.Advice;
+using RootCellar.Household;
 using RootCellar.Science;
 using RootCellar.Science.Crops;
 using Spectre.Console;

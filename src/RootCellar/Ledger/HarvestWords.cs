@@ -58,7 +58,7 @@ internal static class HarvestWords
     public static IReadOnlyList<string> CullReasons(Crop? crop) => crop is null ? TakenOut.Reasons : [.. crop.Cull.Select(Slug.Of)];
 
     /// <summary>How it can look. Only what greens is asked about green.</summary>
-    public static IEnumerable<string> Looks(Crop? crop) => 
+    public static IEnumerable<string> Looks(Crop? crop) =>
         Appearance.Looks.Where(look => look != "green" || crop is null or { GreensInLight: true });
 
     /// <summary>What closes as it cures: its skins, necks or rind.</summary>

@@ -1,4 +1,3 @@
-using RootCellar.Science.Crops;
 using System.Globalization;
 using System.Text;
 using Microsoft.Data.Sqlite;
@@ -7,6 +6,7 @@ using RootCellar.Ledger;
 using RootCellar.Places;
 using RootCellar.Science;
 using RootCellar.Science.Air;
+using RootCellar.Science.Crops;
 using RootCellar.Science.Keeping;
 
 namespace RootCellar.Lots;

@@ -1,12 +1,12 @@
-using RootCellar.Ledger;
-using RootCellar.Pages.Bins;
 using System.Globalization;
 using Microsoft.AspNetCore.Mvc;
 using Microsoft.AspNetCore.Mvc.RazorPages;
 using RootCellar.Entry;
 using RootCellar.Household;
+using RootCellar.Ledger;
 using RootCellar.Mirror;
 using RootCellar.Monitoring;
+using RootCellar.Pages.Bins;
 using RootCellar.Places;
 using RootCellar.Readings;
 using RootCellar.Report;

@@ -1,7 +1,7 @@
-using RootCellar.Ledger;
 using System.Globalization;
 using RootCellar.Advice;
 using RootCellar.Household;
+using RootCellar.Ledger;
 using RootCellar.Ledger.Events;
 using RootCellar.Lots;
 using RootCellar.Places;

@@ -1,11 +1,11 @@
 using System.Net;
+using Microsoft.Extensions.DependencyInjection;
 using RootCellar.Ledger;
 using RootCellar.Lots;
 using RootCellar.Monitoring;
 using RootCellar.Storage;
 using RootCellar.Tests.Pages;
 using RootCellar.Tests.Storage;
-using Microsoft.Extensions.DependencyInjection;
 
 namespace RootCellar.Tests.Ledger;
 

@@ -1,8 +1,8 @@
 using RootCellar.Places;
 using RootCellar.Science.Crops;
 using RootCellar.Watch;
-using Band = RootCellar.Watch.Band;
 using static RootCellar.Tests.Watch.Watching;
+using Band = RootCellar.Watch.Band;
 
 namespace RootCellar.Tests.Watch;
 

@@ -39,7 +39,7 @@ internal sealed class AdviceWords(Show show)
                 f.Hours > 0 ? Strings.AdviceChillingLeft.With(Span(f.Hours.Value)) : Strings.AdviceChillingDone,
                 f.ToName is null ? Strings.AdviceBringWarm : Strings.AdviceBringTo.With(f.ToName, show.Temperature(f.ToC!.Value))),
             AdviceSays.Chilled => Strings.AdviceChilled.With(name.ToLower(CultureInfo.CurrentCulture)),
-            AdviceSays.DryAir or AdviceSays.DryAirCover => 
+            AdviceSays.DryAir or AdviceSays.DryAirCover =>
                 (advice.Says == AdviceSays.DryAir ? Strings.AdviceDryAir : Strings.AdviceDryAirCover).With(
                 show.Rough(f.Kg!.Value), f.Percent!.Value.ToString("0", CultureInfo.CurrentCulture),
                 name.ToLower(CultureInfo.CurrentCulture), Show.HumidityRange(f.LowPercent!.Value, f.HighPercent!.Value),
