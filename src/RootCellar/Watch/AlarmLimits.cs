@@ -36,7 +36,8 @@ internal sealed record AlarmLimits(
     public bool KeptDry => WetPercent < NeverWet;
 
     /// <summary>
-    /// In each figure the limits of as many crops as a room can serve at once, first of those it is set up for; of as many, the widest.
+    /// In each figure the limits of as many crops as a room can serve at once, first of those it is set up for; of as many,
+    /// those of the crop it is set up for first, then the widest.
     /// Temperature goes with whom humidity serves, where it might go with either.
     /// </summary>
     public static AlarmLimits Of(IReadOnlyList<CropHarm> crops)
@@ -66,6 +67,8 @@ internal sealed record AlarmLimits(
             .OrderByDescending(pair => all.Count(r => r.Harm.Own && Serves(pair.Low, pair.High, r)))
             .ThenByDescending(pair => all.Count(r => Serves(pair.Low, pair.High, r)))
             .ThenByDescending(pair => all.Count(r => Serves(pair.Low, pair.High, r) && already.All(u => u.Crop != r.Harm.Crop)))
+            // Of as many, that crop's which the household named first.
+            .ThenByDescending(pair => all.FirstOrDefault(r => r.Harm.Own) is { } first && Serves(pair.Low, pair.High, first))
             // No limit at all is wider than any.
             .ThenByDescending(pair => pair.High is { HighSide: LimitSide.Wet, High.Value: NeverWet })
             .ThenByDescending(pair => pair.High.High.Value - pair.Low.Low.Value)

@@ -50,7 +50,7 @@ public class AdviceWordsTests
         (AdviceSays.LongSprouts, AdviceFigures.None, "longer than an inch", "throw it out"),
         (AdviceSays.Sprouted, AdviceFigures.None, "use it first", "keep it for seed"),
         (AdviceSays.Sprouting, AdviceFigures.None, "sprouts are growing", "sprouts are growing"),
-        (AdviceSays.WillPeep, new AdviceFigures(When: Soon), "begin to sprout about ", "keep it colder"),
+        (AdviceSays.WillPeep, new AdviceFigures(When: Soon), "sprouts show about ", "keep it colder"),
         (AdviceSays.Silent, new AdviceFigures(Crop("potato"), Hours: 9), "No readings where it stands for 9 h", "See to the sensor"),
         (AdviceSays.Silent, new AdviceFigures(Crop("potato"), Hours: 96), "No readings where it stands for 4 days", "See to the sensor"),
         (AdviceSays.NeverMeasured, new AdviceFigures(Crop("potato"), Hours: 900), "Nothing measures the air where it stands",
