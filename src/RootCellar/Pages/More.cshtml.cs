@@ -23,11 +23,7 @@ internal sealed class MoreModel : PageModel
         [
             new("/alarms", Icons.Text, Strings.Alarms, Strings.MoreAlarms),
             new("/sensors", Icons.Sensor, Strings.Sensors, Strings.MoreSensors),
-            .. User.IsHelper() ? Array.Empty<MoreLine>() :
-            [
-                new MoreLine("/set-up/channels", Icons.Text, Strings.ChannelsHeading, Strings.MoreChannels),
-                new MoreLine("/set-up", Icons.SetUp, Strings.SetUp, Strings.MoreSetUp),
-            ],
+            .. User.IsHelper() ? Array.Empty<MoreLine>() : [new MoreLine("/set-up", Icons.SetUp, Strings.SetUp, Strings.MoreSetUp)],
         ],
     ];
 }

@@ -31,7 +31,7 @@ public sealed class MirrorTests(ITestOutputHelper output)
         for (var i = 0; i < 150; i++)
         {
             var payload = string.Create(CultureInfo.InvariantCulture,
-                $"{{\"temperature_c\":{14 + (i % 10 * 0.01):0.00},\"humidity_pct\":90,\"time\":{begun.AddSeconds(i).ToUnixTimeMilliseconds() / 1000.0}}}");
+                $"{{\"temperature_c\":{16 + (i % 10 * 0.01):0.00},\"humidity_pct\":90,\"time\":{begun.AddSeconds(i).ToUnixTimeMilliseconds() / 1000.0}}}");
             (await door.PublishAsync(Topic, payload, $"{i}", TestContext.Current.CancellationToken)).Kept.Should().BeTrue();
         }
 

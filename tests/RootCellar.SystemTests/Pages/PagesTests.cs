@@ -79,9 +79,10 @@ public class PagesTests
 
         // Warm, but the bins are warm too: nothing condenses, so that one alarm is all there is.
         await service.PublishAsync(
-            ("rootcellar/curing-room/bin", """{"pulp_f":59.5}"""),
-            ("rootcellar/curing-room/door", """{"temperature_f":58,"humidity_pct":88}"""),
-            ("rootcellar/curing-room/door", """{"temperature_f":62.5,"humidity_pct":86}"""));
+            ("rootcellar/curing-room/bin", """{"pulp_f":60}"""),
+            ("rootcellar/curing-room/bin", """{"pulp_f":65}"""),
+            ("rootcellar/curing-room/door", """{"temperature_f":62,"humidity_pct":88}"""),
+            ("rootcellar/curing-room/door", """{"temperature_f":67.5,"humidity_pct":86}"""));
         await phone.UntilAsync("/", page.GetByRole(AriaRole.Button, new() { Name = "Acknowledge" }));
         await Assertions.Expect(page.Locator(".alarm .advice")).ToContainTextAsync("Open door + vent only while it's under ");
         await phone.LookAsync("now-alarm");
@@ -126,8 +127,8 @@ public class PagesTests
         await using var phone = await Phone.OpenAsync(service.Address, 360, 740, dark: true);
         await phone.SignInAsync(service.Passphrase, "Bo");
         await service.PublishAsync(
-            ("rootcellar/curing-room/door", """{"temperature_c":14,"humidity_pct":90}"""),
-            ("rootcellar/curing-room/door", """{"temperature_c":17,"humidity_pct":81}"""));
+            ("rootcellar/curing-room/door", """{"temperature_c":16,"humidity_pct":90}"""),
+            ("rootcellar/curing-room/door", """{"temperature_c":20,"humidity_pct":81}"""));
         await phone.UntilAsync("/", phone.Page.GetByRole(AriaRole.Button, new() { Name = "Acknowledge" }));
         await phone.LookAsync("now");
         await DigAndFillAsync(phone, service);

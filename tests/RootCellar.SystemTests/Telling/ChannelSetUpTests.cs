@@ -77,7 +77,7 @@ public sealed class ChannelSetUpTests
         answer.Should().Contain("Written message with ID");
         await service.WarmUpAsync();
         await Eventually.HoldsAsync(
-            () => modem.Sent.Any(s => s.Contains("+15551234567", StringComparison.Ordinal) && s.Contains("CURING ROOM 4F too warm", StringComparison.Ordinal)),
+            () => modem.Sent.Any(s => s.Contains("+15551234567", StringComparison.Ordinal) && s.Contains("CURING ROOM 3F too warm", StringComparison.Ordinal)),
             "the alarm went through the modem", TimeSpan.FromSeconds(30), () => service.Everything + string.Join('\n', modem.Sent));
     }
 
