@@ -66,22 +66,23 @@ internal static class ChannelsApi
         var setUp = desk.SetUp;
         switch (channel)
         {
+            case var _ when !body.On:
+                setUp = setUp.Without(channel);
+                break;
             case MailChannel.ChannelName:
-                MailSetUp? mail = null;
-                if (body.On && ChannelRules.Mail(body.Host, body.Port, body.Tls, body.User, body.Password, body.From, setUp.Mail, out mail)
+                if (ChannelRules.Mail(body.Host, body.Port, body.Tls, body.User, body.Password, body.From, setUp.Mail, out var mail)
                     is { } wrongMail)
                     return ApiRoutes.Wrong(wrongMail.Text);
                 setUp = setUp with { Mail = mail };
                 break;
             case PostChannel.ChannelName:
-                PostSetUp? post = null;
-                if (body.On && ChannelRules.Post(body.Url, body.Method, body.Headers, body.ContentType, body.Body, setUp.Post, out post)
+                if (ChannelRules.Post(body.Url, body.Method, body.Headers, body.ContentType, body.Body, setUp.Post, out var post)
                     is { } wrongPost)
                     return ApiRoutes.Wrong(wrongPost.Text);
                 setUp = setUp with { Post = post };
                 break;
             default:
-                setUp = setUp with { Modem = body.On ? new ModemSetUp() : null };
+                setUp = setUp with { Modem = new ModemSetUp() };
                 break;
         }
 

@@ -29,7 +29,11 @@ internal static class MappingsApi
 {
     public static void Map(RouteGroupBuilder api)
     {
-        api.MapGet("/heard", (HeardTopics heard) => heard.All is var all ? all.Select(h => Shape(h, Recipe.Of(h, all))) : [])
+        api.MapGet("/heard", (HeardTopics heard) =>
+            {
+                var all = heard.All;
+                return all.Values.OrderBy(h => h.Topic, StringComparer.Ordinal).Select(h => Shape(h, Recipe.Of(h, all)));
+            })
             .WithName("listHeard").WithSummary("Every topic heard that is no sensor of ours yet, with what its values most likely are.")
             .WithMetadata(new HouseholdOnly());
         var group = api.MapGroup("/mappings").WithMetadata(new HouseholdOnly());

@@ -1,6 +1,7 @@
 using System.CommandLine;
 using System.Globalization;
 using Microsoft.Data.Sqlite;
+using RootCellar.Household;
 using RootCellar.Mirror;
 using RootCellar.Storage;
 
@@ -95,7 +96,7 @@ internal static class MirrorCommand
         {
             Print.Json(io.Output, new
             {
-                state = System.Text.Json.JsonNamingPolicy.KebabCaseLower.ConvertName(standing.State.ToString()),
+                state = Slug.Of(standing.State),
                 url = options.Influx.Url,
                 org = options.Influx.Org,
                 bucket = options.Influx.Bucket,

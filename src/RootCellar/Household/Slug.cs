@@ -1,13 +1,10 @@
-using System.Text.RegularExpressions;
+using System.Text.Json;
 
 namespace RootCellar.Household;
 
 /// <summary>A word of a list as book, API and record write it: small letters, parts joined by hyphens.</summary>
-internal static partial class Slug
+internal static class Slug
 {
     public static string Of<T>(T word)
-        where T : struct, Enum => PartStart().Replace(word.ToString(), "-$0").ToLowerInvariant();
-
-    [GeneratedRegex("(?<!^)[A-Z]", RegexOptions.CultureInvariant, 1000)]
-    private static partial Regex PartStart();
+        where T : struct, Enum => JsonNamingPolicy.KebabCaseLower.ConvertName(word.ToString());
 }

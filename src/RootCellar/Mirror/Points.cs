@@ -36,7 +36,7 @@ internal static class Points
     public static string? Reading(string sensor, Quantity quantity, long atMs, long sequence, double? value, Quality quality) =>
         value is { } number && double.IsFinite(number)
         ? Line(
-            PointData.Builder.Measurement(ReadingName).Tag("sensor", Tag(sensor)).Tag("quality", Json(quality))
+            PointData.Builder.Measurement(ReadingName).Tag("sensor", Tag(sensor)).Tag("quality", Slug.Of(quality))
                 .Field(ReadingCsv.NameOf(quantity), number),
             atMs,
             Math.Abs(sequence % NanosInMilli))
@@ -50,7 +50,7 @@ internal static class Points
 
     public static string Air(PlaceAir air)
     {
-        var point = PointData.Builder.Measurement(AirName).Tag("place", Tag(air.Place)).Field("quality", Json(air.Quality));
+        var point = PointData.Builder.Measurement(AirName).Tag("place", Tag(air.Place)).Field("quality", Slug.Of(air.Quality));
         foreach (var (name, value) in new[]
         {
             ("temperature_c", air.TemperatureC), ("humidity_pct", air.RelativeHumidityPercent), ("dew_point_c", air.DewPointC),
@@ -182,9 +182,6 @@ internal static class Points
     // Line protocol is lines: some servers take a line break within quotes for the end of one.
     private static string Text(string text) => text.AsSpan().IndexOfAnyInRange('\0', '\u001f') < 0 && !text.Contains('\u007f')
         ? text : string.Concat(text.Select(ch => char.IsControl(ch) ? ' ' : ch));
-
-    private static string Json<T>(T value)
-        where T : struct, Enum => JsonNamingPolicy.KebabCaseLower.ConvertName(value.ToString());
 
     private static string Line(PointData.Builder point, long atMs, long nanos = 0) =>
         point.Timestamp((atMs * NanosInMilli) + nanos, WritePrecision.Ns).ToPointData().ToLineProtocol();

@@ -13,7 +13,7 @@ internal sealed class MappingDoor(MappingDesk desk, HeardTopics heard, Pipeline 
     {
         if (desk.Add(mappings) is not { } ids) return null;
         var keys = new HashSet<string>(StringComparer.Ordinal);
-        foreach (var topic in heard.All.Where(t => mappings.Any(m => Matches(t.Topic, m))))
+        foreach (var topic in heard.All.Values.Where(t => mappings.Any(m => Matches(t.Topic, m))))
         {
             var of = await pipeline.HearAgainAsync(topic, cancellationToken);
             keys.UnionWith(of);

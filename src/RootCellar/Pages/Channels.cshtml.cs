@@ -114,22 +114,17 @@ internal sealed class ChannelsModel(
         return Save(PostChannel.ChannelName, desk.SetUp with { Post = post }, before?.Url == post.Url ? null : form);
     }
 
-    public IActionResult OnPostModem(bool on)
+    public IActionResult OnPostModem()
     {
         Fill();
-        return Save(ModemChannel.ChannelName, desk.SetUp with { Modem = on ? new ModemSetUp() : null }, null, on ? "on" : "off");
+        return Save(ModemChannel.ChannelName, desk.SetUp with { Modem = new ModemSetUp() }, null);
     }
 
     public IActionResult OnPostOff(string? channel)
     {
         Fill();
-        var left = channel switch
-        {
-            MailChannel.ChannelName => desk.SetUp with { Mail = null },
-            PostChannel.ChannelName => desk.SetUp with { Post = null },
-            _ => null,
-        };
-        return left is null ? RedirectToPage() : Save(channel!, left, null, "off");
+        return channel is not null && ChannelDesk.All.Contains(channel, StringComparer.Ordinal)
+            ? Save(channel, desk.SetUp.Without(channel), null, "off") : RedirectToPage();
     }
 
     public async Task<IActionResult> OnPostTestAsync(string? channel, string? to)

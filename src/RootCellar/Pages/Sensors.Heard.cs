@@ -23,8 +23,9 @@ internal sealed partial class SensorsModel
         Load(all: false);
         sensor = sensor?.Trim() ?? "";
         // Understood meanwhile, in another window.
-        if (heard.Find(topic ?? "") is not { } there) return RedirectToPage();
-        var card = new HeardCard(there, Recipe.Of(there, heard.All), Places);
+        var topics = heard.All;
+        if (topics.GetValueOrDefault(topic ?? "") is not { } there) return RedirectToPage();
+        var card = new HeardCard(there, Recipe.Of(there, topics), Places);
         var said = card.Said(at, what).ToList();
         if (Places.All(p => p.Id != place)) Problem = Strings.SensorOrPlaceGone;
         else if (sensor.Length == 0 || !MappingRules.IsName(sensor)) Problem = Strings.HeardNameWrong;
@@ -69,7 +70,7 @@ internal sealed partial class SensorsModel
     private void LoadHeard(bool all)
     {
         var topics = heard.All;
-        HeardCard[] useful = [.. topics.Select(t => new HeardCard(t, Recipe.Of(t, topics), Places)).Where(c => c.Recipe.IsUseful)
+        HeardCard[] useful = [.. topics.Values.OrderBy(t => t.Topic, StringComparer.Ordinal).Select(t => new HeardCard(t, Recipe.Of(t, topics), Places)).Where(c => c.Recipe.IsUseful)
             .OrderByDescending(c => c.Recipe.Values.Max(v => v.Guess?.Likely ?? 0))];
         Heard = [.. useful.Take(all ? int.MaxValue : HeardShown)];
         MoreHeard = useful.Length - Heard.Count;

@@ -31,22 +31,17 @@ internal sealed class HeardTopics(TimeProvider time)
     /// <summary>How many messages came of topics there was no room for.</summary>
     public long Beyond { get; private set; }
 
-    /// <summary>All of them, by name.</summary>
-    public IReadOnlyList<HeardTopic> All
+    /// <summary>All of them, by topic.</summary>
+    public IReadOnlyDictionary<string, HeardTopic> All
     {
         get
         {
             lock (one)
             {
                 Sweep(time.GetUtcNow());
-                return [.. topics.OrderBy(t => t.Key, StringComparer.Ordinal).Select(t => t.Value.View(t.Key))];
+                return topics.ToDictionary(t => t.Key, t => t.Value.View(t.Key), StringComparer.Ordinal);
             }
         }
-    }
-
-    public HeardTopic? Find(string topic)
-    {
-        lock (one) return topics.TryGetValue(topic, out var entry) ? entry.View(topic) : null;
     }
 
     public void Note(string topic, ReadOnlyMemory<byte> payload, DateTimeOffset at)

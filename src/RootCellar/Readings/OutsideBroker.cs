@@ -23,7 +23,7 @@ internal sealed class OutsideBroker : BackgroundService
     private const uint AllTopics = 2;
 
     private readonly OutsideBrokerOptions options;
-    private readonly MappingDesk mappings;
+    private volatile string[] filters;
     private readonly IReadingSink sink;
     private readonly Announcements announcements;
     private readonly FailedWork failed;
@@ -36,9 +36,13 @@ internal sealed class OutsideBroker : BackgroundService
     public OutsideBroker(MqttOptions mqtt, MappingDesk mappings, IReadingSink sink, Announcements announcements, FailedWork failed, ILogger<OutsideBroker> log)
     {
         options = mqtt.Broker;
-        this.mappings = mappings;
+        filters = Asked(mappings);
         // A topic that was set up on the page just now is asked for at once.
-        mappings.Changed += (_, _) => failed.Watch(SubscribeAsync(CancellationToken.None), "broker", "asking for topics that were set up");
+        mappings.Changed += (_, _) =>
+        {
+            filters = Asked(mappings);
+            failed.Watch(SubscribeAsync(CancellationToken.None), "broker", "asking for topics that were set up");
+        };
         this.sink = sink;
         this.announcements = announcements;
         this.failed = failed;
@@ -148,7 +152,7 @@ internal sealed class OutsideBroker : BackgroundService
         await ListenAsync(cancellationToken);
     }
 
-    private string[] Filters => [.. mappings.InForce.SelectMany(m => new[] { m.Topic, m.StatusTopic }).OfType<string>().Prepend("rootcellar/#")
+    private static string[] Asked(MappingDesk mappings) => [.. mappings.InForce.SelectMany(m => new[] { m.Topic, m.StatusTopic }).OfType<string>().Prepend("rootcellar/#")
         .Distinct(StringComparer.Ordinal)];
 
     private async Task SubscribeAsync(CancellationToken cancellationToken)
@@ -156,7 +160,7 @@ internal sealed class OutsideBroker : BackgroundService
         if (!client.IsConnected) return;
         var subscribe = new MqttClientSubscribeOptions();
         if (version == MqttProtocolVersion.V500) subscribe.SubscriptionIdentifier = OurTopics;
-        foreach (var filter in Filters)
+        foreach (var filter in filters)
         {
             subscribe.TopicFilters.Add(
                 new MqttTopicFilter
@@ -220,7 +224,7 @@ internal sealed class OutsideBroker : BackgroundService
         var message = e.ApplicationMessage;
         // Sent for the filter of all topics only: if it is for one of ours as well, it comes for that too.
         if (message.SubscriptionIdentifiers is [AllTopics]
-            && Array.Exists(Filters, f => MqttTopicFilterComparer.Compare(message.Topic, f) == MqttTopicFilterCompareResult.IsMatch))
+            && Array.Exists(filters, f => MqttTopicFilterComparer.Compare(message.Topic, f) == MqttTopicFilterCompareResult.IsMatch))
             return;
         var payload = message.Payload.IsSingleSegment ? message.Payload.First : message.Payload.ToArray();
         // Awaiting the queue here, not the disk, keeps the order and lets the broker send on.

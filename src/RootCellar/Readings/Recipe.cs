@@ -28,7 +28,7 @@ internal sealed record Recipe(
     /// <summary>Whether there is something in it that a mapping can read.</summary>
     public bool IsUseful => Values.Any(v => v.Found.Value is not null);
 
-    public static Recipe Of(HeardTopic heard, IReadOnlyList<HeardTopic> all)
+    public static Recipe Of(HeardTopic heard, IReadOnlyDictionary<string, HeardTopic> all)
     {
         var found = PayloadValues.Of(heard.Last);
         var where = Identity.Select(at => (At: at, found.FirstOrDefault(f => f.Pointer == at)?.Text))
@@ -74,13 +74,13 @@ internal sealed record Recipe(
     private static bool NamesAFigure(string level) =>
         ValueGuesses.Of(level, new FoundValue(null, null, "50", 50, null), []) is not null || level.Contains(':', StringComparison.Ordinal);
 
-    private static (string Topic, string Online, string Offline)? StatusOf(string topic, IReadOnlyList<HeardTopic> all)
+    private static (string Topic, string Online, string Offline)? StatusOf(string topic, IReadOnlyDictionary<string, HeardTopic> all)
     {
         var levels = topic.Split('/');
         for (var depth = levels.Length; depth > 0; depth--)
         {
             var root = string.Join('/', levels[..depth]);
-            foreach (var heard in StatusLevels.Select(s => all.FirstOrDefault(h => h.Topic == $"{root}/{s}" && h.Topic != topic)).OfType<HeardTopic>())
+            foreach (var heard in StatusLevels.Select(s => all.GetValueOrDefault($"{root}/{s}")).OfType<HeardTopic>().Where(h => h.Topic != topic))
             {
                 var said = PayloadValues.Of(heard.Last).Select(v => v.Text).Append(System.Text.Encoding.UTF8.GetString(heard.Last).Trim()).ToList();
                 foreach (var (online, offline) in Words)

@@ -7,6 +7,15 @@ internal sealed record ChannelSetUp(MailSetUp? Mail, PostSetUp? Post, ModemSetUp
         : this(null, null, null)
     {
     }
+
+    /// <summary>The same with a channel turned off.</summary>
+    /// <param name="channel">One of <see cref="ChannelDesk.All"/>.</param>
+    public ChannelSetUp Without(string channel) => channel switch
+    {
+        MailChannel.ChannelName => this with { Mail = null },
+        PostChannel.ChannelName => this with { Post = null },
+        _ => this with { Modem = null },
+    };
 }
 
 /// <param name="Tls">As <see cref="MailOptions.Tls"/>.</param>

@@ -24,9 +24,9 @@ internal static class AirWays
     /// <summary>Less than this in an hour is steady (assumed: a little more than a cheap sensor's noise): K, and % of humidity.</summary>
     private const double SteadyC = 0.3, SteadyPercent = 2;
 
-    private static readonly IHtmlContent Steady = Arrow("M3 12h17M15 7l5 5-5 5");
-    private static readonly IHtmlContent Rising = Arrow("M5 19L19 5M9 5h10v10");
-    private static readonly IHtmlContent Falling = Arrow("M5 5l14 14M19 9v10H9");
+    private static readonly IHtmlContent Steady = Icons.Of("M3 12h17M15 7l5 5-5 5", "i way");
+    private static readonly IHtmlContent Rising = Icons.Of("M5 19L19 5M9 5h10v10", "i way");
+    private static readonly IHtmlContent Falling = Icons.Of("M5 5l14 14M19 9v10H9", "i way");
 
     /// <param name="past">The kept air of the place, from <see cref="Back"/> on.</param>
     public static (AirWay? Temperature, AirWay? Humidity) Of(IReadOnlyList<PlaceAir> past, PlaceAir air, DateTimeOffset now)
@@ -58,6 +58,4 @@ internal static class AirWays
         var by = value - known.Average();
         return Math.Abs(by) < steady ? AirWay.Steady : by > 0 ? AirWay.Rising : AirWay.Falling;
     }
-
-    private static HtmlString Arrow(string path) => new($"<svg class=\"i way\" viewBox=\"0 0 24 24\" aria-hidden=\"true\"><path d=\"{path}\"/></svg>");
 }

@@ -78,5 +78,8 @@ internal static class Icons
         + "M13 51h30l2 7H11zM23 15.5h10\"/><path class=\"flame\" d=\"M28 48c-7-3-8.5-9.5 0-18 8.5 8.5 7 15 0 18z\"/>"
         + "<path class=\"heart\" d=\"M28 45.5c-2.6-1.6-3-4.6 0-8 3 3.4 2.6 6.4 0 8z\"/></svg>");
 
-    private static HtmlString Of(string path) => new($"<svg class=\"i\" viewBox=\"0 0 24 24\" aria-hidden=\"true\"><path d=\"{path}\"/></svg>");
+    /// <param name="path">Its strokes.</param>
+    /// <param name="style">Its classes in the stylesheet.</param>
+    public static HtmlString Of(string path, string style = "i") =>
+        new($"<svg class=\"{style}\" viewBox=\"0 0 24 24\" aria-hidden=\"true\"><path d=\"{path}\"/></svg>");
 }
