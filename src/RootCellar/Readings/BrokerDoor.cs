@@ -176,7 +176,21 @@ internal sealed class ClientChannel(MqttConnectionContext inner, ConnectionConte
 
     public Task DisconnectAsync(CancellationToken cancellationToken) => inner.DisconnectAsync(cancellationToken);
 
-    public Task SendPacketAsync(MqttPacket packet, CancellationToken cancellationToken) => inner.SendPacketAsync(packet, cancellationToken);
+    /// <summary>What is on its way still counts as waiting: until the connection has taken it, it may be lost with it.</summary>
+    public async Task SendPacketAsync(MqttPacket packet, CancellationToken cancellationToken)
+    {
+        await inner.SendPacketAsync(packet, cancellationToken);
+        switch (packet)
+        {
+            // Those from the store, which come retained, were not put in line one by one.
+            case MqttPublishPacket { Retain: false } message:
+                Load.Sent(message.Topic, message.Payload.Length);
+                break;
+            case MqttPingRespPacket or MqttSubAckPacket or MqttUnsubAckPacket or MqttPubCompPacket or MqttPubRelPacket or MqttPubAckPacket or MqttPubRecPacket:
+                Load.Answered();
+                break;
+        }
+    }
 
     public void ResetStatistics() => inner.ResetStatistics();
 

@@ -1,6 +1,7 @@
 using System.Buffers;
 using System.Collections;
 using System.Collections.Concurrent;
+using System.Diagnostics;
 using MQTTnet;
 using MQTTnet.Packets;
 using MQTTnet.Protocol;
@@ -19,6 +20,8 @@ internal sealed class BuiltInBroker : IHostedLifecycleService, IAsyncDisposable
 {
     // A client that connects and says nothing, or does not take a goodbye.
     private static readonly TimeSpan Patience = TimeSpan.FromSeconds(10);
+
+    private static readonly TimeSpan Goodbye = TimeSpan.FromSeconds(1);
 
     private readonly MqttServer server;
     private readonly MqttLimits limits;
@@ -82,9 +85,10 @@ internal sealed class BuiltInBroker : IHostedLifecycleService, IAsyncDisposable
     {
         door.Changed -= Recheck;
         if (!server.IsStarted) return;
-        await PublishAsync(new Announcement(Announcements.Status, "offline"u8.ToArray()), cancellationToken);
         await stopping.CancelAsync();
         await announcing.ConfigureAwait(ConfigureAwaitOptions.SuppressThrowing);
+        await PublishAsync(new Announcement(Announcements.Status, "offline"u8.ToArray()), cancellationToken);
+        await SentAsync(cancellationToken);
         await server.StopAsync(new MqttServerStopOptions());
     }
 
@@ -101,6 +105,14 @@ internal sealed class BuiltInBroker : IHostedLifecycleService, IAsyncDisposable
         server.Dispose();
         stopping.Dispose();
         return ValueTask.CompletedTask;
+    }
+
+    // The last word must leave before the connections end, but no reader that does not fetch it may hold the stop up.
+    private async Task SentAsync(CancellationToken cancellationToken)
+    {
+        var asked = Stopwatch.GetTimestamp();
+        while (clients.Values.Any(c => c.Load.Waits) && Stopwatch.GetElapsedTime(asked) < Goodbye)
+            await Task.Delay(TimeSpan.FromMilliseconds(10), cancellationToken);
     }
 
     private static ClientChannel? Client(IDictionary? session) => session?[ClientChannel.Key] as ClientChannel;
@@ -230,22 +242,9 @@ internal sealed class BuiltInBroker : IHostedLifecycleService, IAsyncDisposable
 
     private Task SendAsync(InterceptingPacketEventArgs e)
     {
-        if (Client(e.SessionItems) is not { } client) return Task.CompletedTask;
-        switch (e.Packet)
-        {
-            case MqttConnAckPacket welcome:
-                welcome.MaximumPacketSize = (uint)limits.PacketBytes;
-                welcome.TopicAliasMaximum = 0;
-                break;
-            // Those from the store, which come retained, were not put in line one by one.
-            case MqttPublishPacket { Retain: false } message:
-                client.Load.Sent(message.Topic, message.Payload.Length);
-                break;
-            case MqttPingRespPacket or MqttSubAckPacket or MqttUnsubAckPacket or MqttPubCompPacket or MqttPubRelPacket or MqttPubAckPacket or MqttPubRecPacket:
-                client.Load.Answered();
-                break;
-        }
-
+        if (e.Packet is not MqttConnAckPacket welcome || Client(e.SessionItems) is null) return Task.CompletedTask;
+        welcome.MaximumPacketSize = (uint)limits.PacketBytes;
+        welcome.TopicAliasMaximum = 0;
         return Task.CompletedTask;
     }
 

@@ -11,6 +11,9 @@ internal sealed class ClientLoad(MqttLimits limits)
     private int answers;
     private int subscriptions;
 
+    /// <summary>Whether a message is in line for it.</summary>
+    public bool Waits => Volatile.Read(ref messages) > 0;
+
     /// <summary>A message is put in line. False: there is no room, and it must not be.</summary>
     public bool TryQueue(string topic, long payload)
     {

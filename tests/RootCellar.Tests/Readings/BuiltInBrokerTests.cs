@@ -176,11 +176,34 @@ public sealed class BuiltInBrokerTests : IAsyncLifetime, IReadingSink, ICredenti
         Refused().Should().Equal("subscription 2");
 
         await broker.StoppingAsync(CancellationToken.None);
-        // It is said; whether it still goes out before the connection ends is a matter of milliseconds.
         broker.Retained.Should().Be((1, "rootcellar/out/status".Length + "offline".Length));
         broker.IsRunning.Should().BeFalse();
         (await new BuiltInBrokerCheck(broker).CheckHealthAsync(new(), TestContext.Current.CancellationToken)).Description.Should()
             .Be("The built-in broker does not run.");
+    }
+
+    [Fact]
+    public async Task Every_reader_hears_that_the_service_goes_after_all_that_was_said_before()
+    {
+        var said = string.Concat(Enumerable.Repeat("damp ", 100));
+        ConcurrentQueue<string>[] heard = [[], [], []];
+        var (number, versions) = (0, new[] { MqttProtocolVersion.V500, MqttProtocolVersion.V311, MqttProtocolVersion.V500 });
+        foreach (var version in versions)
+        {
+            var (mine, reader) = (heard[number], await ConnectAsync($"siren{number++}", Siren, version));
+            reader.ApplicationMessageReceivedAsync += e =>
+            {
+                mine.Enqueue(e.ApplicationMessage.ConvertPayloadToString());
+                return Task.CompletedTask;
+            };
+            await SubscribeAsync(reader, "rootcellar/out/status");
+            await UntilAsync(() => mine.Contains("online"));
+        }
+
+        for (var i = 0; i < 50; i++) announcements.Say("rootcellar/out/a", said + i);
+        await UntilAsync(() => broker.Retained.Messages == 2);
+        await broker.StoppingAsync(CancellationToken.None);
+        await UntilAsync(() => heard.All(h => h.Contains("offline")));
     }
 
     [Fact]
