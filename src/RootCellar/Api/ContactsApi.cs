@@ -6,7 +6,12 @@ using RootCellar.Tell;
 namespace RootCellar.Api;
 
 internal sealed record NewContact(
-    string? Id = null, string? Name = null, string? Channel = null, string? Address = null, string? Wants = null, bool? Report = null);
+    string? Id = null, string? Name = null, string? Channel = null, string? Address = null, string? Wants = null, bool? Report = null,
+    int? WaitMinutes = null, string? QuietFrom = null, string? QuietTo = null, string? Wakes = null, bool? LowInTheMorning = null,
+    int? MostADay = null, string? AllIsWell = null)
+{
+    public GivenTimes Times => new(WaitMinutes, QuietFrom, QuietTo, Wakes, LowInTheMorning, MostADay, AllIsWell);
+}
 
 /// <summary>Who is told, and what became of the texts.</summary>
 internal static class ContactsApi
@@ -17,18 +22,18 @@ internal static class ContactsApi
             .WithName("listContacts").WithSummary("Who is told.").WithMetadata(new HouseholdOnly());
         group.MapPost("", async (NewContact body, Pipeline pipeline, CancellationToken cancellationToken) =>
         {
-            if (ContactRules.Read(body.Id, body.Name, body.Channel, body.Address, body.Wants, out var contact, body.Report) is { } wrong)
-                return ApiRoutes.Wrong(wrong.Text);
-            await pipeline.AskAsync(
-                (h, _, _) =>
-                {
-                    h.SaveContact(contact!);
-                    return true;
-                },
-                cancellationToken);
+            if (Read(body, null, out var contact) is { } wrong) return ApiRoutes.Wrong(wrong.Text);
+            await SaveAsync(pipeline, contact!, cancellationToken);
             return Results.Created($"/api/contacts/{contact!.Id}", contact);
         }).WithName("saveContact").WithSummary("Adds somebody to tell, or changes who has that id.")
             .Produces<Contact>(StatusCodes.Status201Created);
+        group.MapPatch("{id}", async (string id, NewContact body, Pipeline pipeline, CancellationToken cancellationToken) =>
+        {
+            if (pipeline.Snapshot.Contacts.FirstOrDefault(c => c.Id == id) is not { } was) return ApiRoutes.Missing($"There is no contact '{id}'.");
+            if (Read(body, was, out var contact) is { } wrong) return ApiRoutes.Wrong(wrong.Text);
+            await SaveAsync(pipeline, contact!, cancellationToken);
+            return Results.Ok(contact);
+        }).WithName("changeContact").WithSummary("Changes what is given of a contact; the rest stays.").Produces<Contact>();
         group.MapDelete("{id}", async (string id, Pipeline pipeline, CancellationToken cancellationToken) =>
             await pipeline.AskAsync((h, _, _) => h.RemoveContact(id), cancellationToken)
                 ? Results.NoContent() : ApiRoutes.Missing($"There is no contact '{id}'."))
@@ -38,4 +43,30 @@ internal static class ContactsApi
                 ? Results.Accepted() : ApiRoutes.Missing($"There is no contact '{id}'."))
             .WithName("testContact").WithSummary("Sends them a text that says it is a test.").Produces(StatusCodes.Status202Accepted);
     }
+
+    /// <param name="was">Whose values hold where nothing is given; null for somebody new.</param>
+    private static Refused? Read(NewContact body, Contact? was, out Contact? contact)
+    {
+        if (ContactRules.Read(was?.Id ?? body.Id, body.Name ?? was?.Name, body.Channel ?? was?.Channel, body.Address ?? was?.Address,
+            body.Wants ?? was?.Wants, out contact, body.Report ?? was?.Report) is { } wrong) return wrong;
+        contact = contact! with
+        {
+            WaitMinutes = was?.WaitMinutes ?? 0,
+            QuietFrom = was?.QuietFrom,
+            QuietTo = was?.QuietTo,
+            Wakes = was?.Wakes ?? contact.Wakes,
+            LowInTheMorning = was?.LowInTheMorning ?? false,
+            MostADay = was?.MostADay,
+            AllIsWell = was?.AllIsWell ?? contact.AllIsWell,
+        };
+        return ContactRules.Times(ref contact, body.Times);
+    }
+
+    private static Task<bool> SaveAsync(Pipeline pipeline, Contact contact, CancellationToken cancellationToken) => pipeline.AskAsync(
+        (h, _, _) =>
+        {
+            h.SaveContact(contact);
+            return true;
+        },
+        cancellationToken);
 }

@@ -30,4 +30,13 @@ internal enum RefusedFor
     Header,
     Body,
     TooLong,
+
+    /// <summary>How long a contact waits for others.</summary>
+    Wait,
+
+    /// <summary>The hours in which a contact is left alone.</summary>
+    Quiet,
+
+    /// <summary>How many texts a day.</summary>
+    MostADay,
 }

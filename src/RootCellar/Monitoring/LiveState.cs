@@ -137,6 +137,9 @@ internal sealed partial class LiveState(SensorLimits limits, WatchOptions watch,
 
         foreach (var place in places.Values) Judge(place, mono, wall);
         Take(watchman.Tick(mono, wall));
+        if (teller.Due(watchman, wall) is { Count: > 0 } due) changes.Add(new Change($"held {due[0].Id}", static _ => { }, due));
+        foreach (var text in teller.Mornings(places.Values.Select(p => (p.Place, p.Air)), watchman, wall))
+            changes.Add(new Change(text.Id, static _ => { }, [text]));
         if (wall >= nextSample)
         {
             nextSample = Next(wall);

@@ -40,7 +40,7 @@ internal sealed class Recorder(Store store, Outbox outbox, FailedWork failed, Ti
         }
 
         var tried = new TaskCompletionSource<bool>(TaskCreationOptions.RunContinuationsAsynchronously);
-        if (change.Texts is { Count: > 0 } texts) outbox.Accept(texts, tried.Task);
+        if (change.Texts?.Where(t => t.State == OutgoingState.Waiting).ToList() is { Count: > 0 } texts) outbox.Accept(texts, tried.Task);
         // Taken away before this one is queued: written after it, the older would stand.
         unsaved.TryRemove(change.Key, out _);
         try
@@ -133,6 +133,11 @@ internal sealed class Recorder(Store store, Outbox outbox, FailedWork failed, Ti
     private static void Write(SqliteConnection connection, Change change)
     {
         change.Write(connection);
-        foreach (var text in change.Texts ?? []) OutboxRows.SaveNew(connection, text);
+        foreach (var text in change.Texts ?? [])
+        {
+            // Not sent after all: whatever stands of it. A new one that is written late must not undo what became of it meanwhile.
+            if (text.State is OutgoingState.NotNeeded or OutgoingState.InOne) OutboxRows.Save(connection, text);
+            else OutboxRows.SaveNew(connection, text);
+        }
     }
 }

@@ -1,16 +1,14 @@
 using Microsoft.AspNetCore.Mvc;
 using Microsoft.AspNetCore.Mvc.RazorPages;
 using Microsoft.Data.Sqlite;
-using RootCellar.Entry;
 using RootCellar.Household;
 using RootCellar.Monitoring;
 using RootCellar.Storage;
-using RootCellar.Tell;
 using RootCellar.Watch;
 
 namespace RootCellar.Pages;
 
-/// <summary>Alarms that are open, what was sent because of them, and those that are over.</summary>
+/// <summary>Alarms that are open and those that are over.</summary>
 internal sealed class AlarmsModel(Pipeline pipeline, Store store, AlarmWords words) : PageModel
 {
     private const int Shown = 60;
@@ -20,8 +18,6 @@ internal sealed class AlarmsModel(Pipeline pipeline, Store store, AlarmWords wor
 
     private static readonly TimeSpan ShelveFor = TimeSpan.FromHours(8);
 
-    private IReadOnlyList<Contact> contacts = [];
-
     /// <summary>The rooms whose air is wrong, one card each.</summary>
     public IReadOnlyList<RoomCard> Rooms { get; private set; } = [];
 
@@ -30,27 +26,12 @@ internal sealed class AlarmsModel(Pipeline pipeline, Store store, AlarmWords wor
 
     public IReadOnlyList<AlarmCard> Past { get; private set; } = [];
 
-    public IReadOnlyList<Outgoing> Texts { get; private set; } = [];
-
     public string? Problem { get; private set; }
-
-    public static string StateOf(Outgoing text) => text.State switch
-    {
-        OutgoingState.Sent => Strings.TextSent,
-        OutgoingState.Sending => Strings.TextSending,
-        OutgoingState.Waiting => Strings.TextWaiting,
-        _ => Strings.TextGivenUp,
-    };
-
-    /// <summary>To whom a text goes: by address for the household; others see the name of the contact and no address.</summary>
-    public string To(Outgoing text) => text.Recipient.Length == 0 ? Strings.Everybody
-        : User.MaySetUp() ? text.Recipient
-        : contacts.FirstOrDefault(c => c.Channel == text.Channel && c.Address == text.Recipient)?.Name ?? Strings.SomeContact;
 
     public void OnGet()
     {
         var now = pipeline.Snapshot;
-        (var places, contacts) = (now.Places, now.Contacts);
+        var places = now.Places;
         Rooms = [.. places.Select(p => words.Room(p, "/alarms")).OfType<RoomCard>().OrderByDescending(r => r.Level == "raised")];
         var onRooms = Rooms.SelectMany(r => r.Alarms).Select(a => a.Alarm.Id).ToHashSet(StringComparer.Ordinal);
         Open = words.Of(
@@ -61,7 +42,6 @@ internal sealed class AlarmsModel(Pipeline pipeline, Store store, AlarmWords wor
         try
         {
             Past = words.Of(store.Read(c => AlarmRows.Past(c, Shown)), places, "/alarms");
-            Texts = store.Read(c => OutboxRows.Latest(c, Shown));
         }
         catch (SqliteException e)
         {

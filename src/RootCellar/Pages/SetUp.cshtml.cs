@@ -116,9 +116,10 @@ internal sealed partial class SetUpModel(
         _ => Strings.ChannelPost,
     };
 
-    public void OnGet(string? place, string? add, string? done)
+    public void OnGet(string? place, string? add, string? done, string? contact)
     {
         Load();
+        if (Contacts.FirstOrDefault(c => c.Id == contact) is { } somebody) Contact = ContactForm.Of(somebody);
         if (Places.FirstOrDefault(p => p.Id == place) is { } known) Place = PlaceForm.Of(known, show);
         else if (add is not null) Place = PlaceForm.Fresh(add);
         Done = done switch
@@ -169,9 +170,10 @@ internal sealed partial class SetUpModel(
     public async Task<IActionResult> OnPostContactAsync(ContactForm form)
     {
         Contact = form;
-        ContactProblem = ContactRules.Read(null, form.Name, form.Channel, form.Address, form.Wants, out var contact) is { } wrong
-            ? ContactForm.Words(wrong, form) : null;
-        ContactProblem ??= await TryAsync(h => h.SaveContact(contact!));
+        var was = pipeline.Snapshot.Contacts.FirstOrDefault(c => c.Id == form.Id);
+        var wrong = ContactRules.Read(was?.Id, form.Name, form.Channel, form.Address, form.Wants, out var contact, was?.Report);
+        wrong ??= ContactRules.Times(ref contact!, form.Times);
+        ContactProblem = wrong is null ? await TryAsync(h => h.SaveContact(contact!)) : ContactForm.Words(wrong, form);
         return ContactProblem is null ? Finish("contact", "contacts") : Again();
     }
 

@@ -2,6 +2,7 @@ using System.Text;
 using RootCellar.Household;
 using RootCellar.Monitoring;
 using RootCellar.Places;
+using RootCellar.Tell;
 
 namespace RootCellar.Pages;
 
@@ -85,6 +86,9 @@ internal sealed record PlaceForm
 /// <summary>A contact as typed.</summary>
 internal sealed record ContactForm
 {
+    /// <summary>Whom it changes; null for somebody new.</summary>
+    public string? Id { get; init; }
+
     public string? Name { get; init; }
 
     public string? Channel { get; init; }
@@ -93,12 +97,46 @@ internal sealed record ContactForm
 
     public string? Wants { get; init; }
 
+    public int? WaitMinutes { get; init; }
+
+    public string? QuietFrom { get; init; }
+
+    public string? QuietTo { get; init; }
+
+    public string? Wakes { get; init; }
+
+    public bool LowInTheMorning { get; init; }
+
+    public int? MostADay { get; init; }
+
+    public string? AllIsWell { get; init; }
+
+    public GivenTimes Times => new(WaitMinutes ?? 0, QuietFrom ?? "", QuietTo ?? "", Wakes, LowInTheMorning, MostADay ?? 0, AllIsWell);
+
+    public static ContactForm Of(Contact contact) => new()
+    {
+        Id = contact.Id,
+        Name = contact.Name,
+        Channel = contact.Channel,
+        Address = contact.Address,
+        Wants = contact.Wants,
+        WaitMinutes = contact.WaitMinutes,
+        QuietFrom = contact.QuietFrom,
+        QuietTo = contact.QuietTo,
+        Wakes = contact.Wakes,
+        LowInTheMorning = contact.LowInTheMorning,
+        MostADay = contact.MostADay,
+        AllIsWell = contact.AllIsWell,
+    };
+
     public static string Words(Refused refused, ContactForm form) => refused.For switch
     {
         RefusedFor.Name => Strings.NameTooLong.With(80),
         RefusedFor.MailAddress => Strings.MailAddressWrong.With(form.Address),
         RefusedFor.PostAddress => Strings.PostAddressWrong,
         RefusedFor.Number => Strings.PhoneNumberWrong.With(form.Address),
+        RefusedFor.Quiet => Strings.QuietWrong,
+        RefusedFor.MostADay => Strings.MostADayWrong,
         _ => Strings.NotOffered,
     };
 }

@@ -1,7 +1,6 @@
 using System.Buffers;
 using System.Collections;
 using System.Collections.Concurrent;
-using System.Diagnostics;
 using MQTTnet;
 using MQTTnet.Packets;
 using MQTTnet.Protocol;
@@ -21,7 +20,8 @@ internal sealed class BuiltInBroker : IHostedLifecycleService, IAsyncDisposable
     // A client that connects and says nothing, or does not take a goodbye.
     private static readonly TimeSpan Patience = TimeSpan.FromSeconds(10);
 
-    private static readonly TimeSpan Goodbye = TimeSpan.FromSeconds(1);
+    // A second in all.
+    private const int LooksBeforeGoing = 100;
 
     private readonly MqttServer server;
     private readonly MqttLimits limits;
@@ -110,9 +110,8 @@ internal sealed class BuiltInBroker : IHostedLifecycleService, IAsyncDisposable
     // The last word must leave before the connections end, but no reader that does not fetch it may hold the stop up.
     private async Task SentAsync(CancellationToken cancellationToken)
     {
-        var asked = Stopwatch.GetTimestamp();
-        while (clients.Values.Any(c => c.Load.Waits) && Stopwatch.GetElapsedTime(asked) < Goodbye)
-            await Task.Delay(TimeSpan.FromMilliseconds(10), cancellationToken);
+        for (var i = 0; i < LooksBeforeGoing && clients.Values.Any(c => c.Load.Waits); i++)
+            await Task.Delay(TimeSpan.FromMilliseconds(10), TimeProvider.System, cancellationToken);
     }
 
     private static ClientChannel? Client(IDictionary? session) => session?[ClientChannel.Key] as ClientChannel;

@@ -115,7 +115,7 @@ internal static class RecordCopy
             // What waited to be told then was told since, or is old news now.
             using (var copy = Open(part, SqliteOpenMode.ReadWrite))
                 Reading(part, () => copy.Execute(
-                    "UPDATE outbox SET state = 'GivenUp', error = 'restored from a backup' WHERE state IN ('Waiting', 'Sending')"));
+                    "UPDATE outbox SET state = 'GivenUp', error = 'restored from a backup' WHERE state IN ('Waiting', 'Sending', 'Held')"));
             DiskSync.OfFile(part);
             BelongToFolder(part);
             // A log without its record, too: it would be rolled into this one.

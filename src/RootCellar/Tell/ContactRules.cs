@@ -7,6 +7,9 @@ namespace RootCellar.Tell;
 /// <summary>What a contact may be; used by pages and API alike.</summary>
 internal static partial class ContactRules
 {
+    private const int LongestWaitMinutes = 240;
+    private const int MostTextsADay = 100;
+
     /// <summary>Makes a contact of what was given; otherwise says what is wrong and what would be right.</summary>
     public static Refused? Read(string? id, string? name, string? channel, string? address, string? wants, out Contact? contact,
         bool? report = null)
@@ -24,6 +27,51 @@ internal static partial class ContactRules
         contact = new Contact(string.IsNullOrEmpty(id) ? Guid.NewGuid().ToString("N")[..12] : id, name, channel, address, wants, report
             ?? true);
         return null;
+    }
+
+    /// <summary>When a contact is told, as given; what is null stays as it is, and an empty time or a 0 takes it away.</summary>
+    /// <param name="contact">As it was; as it is after it.</param>
+    /// <param name="given">As typed or sent.</param>
+    public static Refused? Times(ref Contact contact, GivenTimes given)
+    {
+        var wait = given.WaitMinutes ?? contact.WaitMinutes;
+        if (wait is < 0 or > LongestWaitMinutes)
+            return new Refused(RefusedFor.Wait, $"waitMinutes: {wait} is not between 0 (at once) and {LongestWaitMinutes}.");
+        var most = given.MostADay ?? contact.MostADay ?? 0;
+        if (most is < 0 or > MostTextsADay)
+            return new Refused(RefusedFor.MostADay, $"mostADay: {most} is not between 1 and {MostTextsADay}, or 0 for however many there are.");
+        var (from, to) = (contact.QuietFrom, contact.QuietTo);
+        if (!Clock(given.QuietFrom, ref from) || !Clock(given.QuietTo, ref to) || from is null != to is null || (from is not null && from == to))
+            return new Refused(RefusedFor.Quiet, "quietFrom, quietTo: two times of the household's clock, e.g. \"21:30\" and \"06:00\", or both empty.");
+        var (wakes, well) = (given.Wakes ?? contact.Wakes, given.AllIsWell ?? contact.AllIsWell);
+        if (wakes is not ("urgent" or "high")) return new Refused(RefusedFor.Choice, $"wakes: '{wakes}' is not one of urgent, high.");
+        if (well is not ("never" or "daily" or "weekly"))
+            return new Refused(RefusedFor.Choice, $"allIsWell: '{well}' is not one of never, daily, weekly.");
+        contact = contact with
+        {
+            WaitMinutes = wait,
+            QuietFrom = from,
+            QuietTo = to,
+            Wakes = wakes,
+            LowInTheMorning = given.LowInTheMorning ?? contact.LowInTheMorning,
+            MostADay = most == 0 ? null : most,
+            AllIsWell = well,
+        };
+        return null;
+    }
+
+    private static bool Clock(string? given, ref string? time)
+    {
+        if (given is null) return true;
+        if (string.IsNullOrWhiteSpace(given))
+        {
+            time = null;
+            return true;
+        }
+
+        if (!ClockTime.TryRead(given, out var read)) return false;
+        time = read;
+        return true;
     }
 
     /// <summary>Where a channel reaches somebody.</summary>
@@ -53,3 +101,8 @@ internal static partial class ContactRules
     [GeneratedRegex("^\\+?[0-9]{3,20}$", RegexOptions.None, 1000)]
     private static partial Regex Number();
 }
+
+/// <summary>When a contact is to be told, as typed or sent.</summary>
+internal sealed record GivenTimes(
+    int? WaitMinutes = null, string? QuietFrom = null, string? QuietTo = null, string? Wakes = null, bool? LowInTheMorning = null,
+    int? MostADay = null, string? AllIsWell = null);

@@ -12,15 +12,17 @@ internal static class Marks
 
     public static Outgoing On(Outgoing message, DateTimeOffset now)
     {
-        var late = now - message.CreatedAt;
+        var late = now - message.DueAt;
         var mark = (late > LateAfter ? " " + Strings.TextLateBy.With(Wording.Duration(late)) : "") + (message.MayBeRepeat
             ? " " + Strings.TextRepeat : "");
         return mark.Length == 0 ? message : message with { Sms = Fitting(message, mark), Subject = message.Subject + mark };
     }
 
-    // Still one text message. Who was told gives way first. A text that may end in a caution goes without its mark rather than without
-    // that.
-    private static string Fitting(Outgoing message, string mark)
+    /// <summary>
+    /// The text with its mark, still one text message. Who was told gives way first. A text that may end in a caution goes without its
+    /// mark rather than without that.
+    /// </summary>
+    public static string Fitting(Outgoing message, string mark)
     {
         var text = message.Sms;
         if (Gsm0338.Septets(text + mark) <= Gsm0338.TextSeptets) return text + mark;

@@ -138,7 +138,7 @@ internal sealed class Outbox : BackgroundService
 
     private async Task DeliverAfterAsync(Task before, Outgoing message, Task<bool> toSend, CancellationToken stopping)
     {
-        waiting[message.Id] = message.CreatedAt;
+        waiting[message.Id] = message.DueAt;
         await before.ConfigureAwait(ConfigureAwaitOptions.SuppressThrowing);
         try
         {
@@ -181,7 +181,7 @@ internal sealed class Outbox : BackgroundService
         }
 
         // How long it has waited: by the clock up to now, from here on by the monotonic one.
-        var late = time.GetUtcNow() - message.CreatedAt;
+        var late = time.GetUtcNow() - message.DueAt;
         var taken = time.GetTimestamp();
         var attempts = message.Attempts;
         var handedOver = false;

@@ -10,18 +10,20 @@ internal static class OutboxRows
     public static void Save(SqliteConnection connection, Outgoing message) => connection.Execute(
         """
         INSERT INTO outbox (id, alarm, channel, recipient, body, state, attempts, created_ms, next_ms, sent_ms, error)
-        VALUES ($id, $alarm, $channel, $recipient, $body, $state, $attempts, $created, 0, $sent, $error)
-        ON CONFLICT (id) DO UPDATE SET state = excluded.state, attempts = excluded.attempts, sent_ms = excluded.sent_ms, error = excluded.error
+        VALUES ($id, $alarm, $channel, $recipient, $body, $state, $attempts, $created, $next, $sent, $error)
+        ON CONFLICT (id) DO UPDATE SET body = excluded.body, state = excluded.state, attempts = excluded.attempts, next_ms = excluded.next_ms,
+            sent_ms = excluded.sent_ms, error = excluded.error
         """,
         ("$id", message.Id),
         ("$alarm", message.Alarm),
         ("$channel", message.Channel),
         ("$recipient", message.Recipient),
         ("$body", JsonSerializer.Serialize(
-            new Words(message.Priority, message.Sms, message.Subject, message.Body, message.Report, message.Said))),
+            new Words(message.Priority, message.Sms, message.Subject, message.Body, message.Report, message.Said, message.Hold, message.Over))),
         ("$state", message.State.ToString()),
         ("$attempts", message.Attempts),
         ("$created", message.CreatedAt.ToUnixTimeMilliseconds()),
+        ("$next", message.Hold?.Until.ToUnixTimeMilliseconds() ?? 0),
         ("$sent", message.SentAt?.ToUnixTimeMilliseconds()),
         ("$error", message.Error));
 
@@ -35,6 +37,10 @@ internal static class OutboxRows
     public static IReadOnlyList<Outgoing> Unsent(SqliteConnection connection) => connection.Query(
         $"SELECT {Columns} FROM outbox WHERE state IN ('Waiting', 'Sending') ORDER BY created_ms",
         row => Read(row) is { State: OutgoingState.Sending } m ? m with { MayBeRepeat = true } : Read(row));
+
+    /// <summary>What waits for its hour.</summary>
+    public static IReadOnlyList<Outgoing> Held(SqliteConnection connection) => connection.Query(
+        $"SELECT {Columns} FROM outbox WHERE state = 'Held' ORDER BY created_ms", Read);
 
     public static IReadOnlyList<Outgoing> Latest(SqliteConnection connection, int count) => connection.Query(
         $"SELECT {Columns} FROM outbox ORDER BY created_ms DESC, id LIMIT $count", Read, ("$count", count));
@@ -50,11 +56,14 @@ internal static class OutboxRows
             State = Enum.Parse<OutgoingState>(row.GetString(5)),
             Report = words.Report,
             Said = words.Said,
+            Hold = words.Hold,
+            Over = words.Over,
             Attempts = row.GetInt32(6),
             SentAt = row.IsDBNull(8) ? null : row.Time(8),
             Error = row.StringOrNull(9),
         };
     }
 
-    private sealed record Words(string Priority, string Sms, string Subject, string Body, string? Report = null, RoomSaid? Said = null);
+    private sealed record Words(string Priority, string Sms, string Subject, string Body, string? Report = null, RoomSaid? Said = null,
+        Hold? Hold = null, bool Over = false);
 }

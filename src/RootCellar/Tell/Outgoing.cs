@@ -14,7 +14,35 @@ internal enum OutgoingState
 
     /// <summary>Not delivered within the time a text is any use; shown on the Alarms page.</summary>
     GivenUp,
+
+    /// <summary>It is not time yet for who it is to: see <see cref="Outgoing.Hold"/>.</summary>
+    Held,
+
+    /// <summary>While it was held it came to be of no use; <see cref="Outgoing.Error"/> says why.</summary>
+    NotNeeded,
+
+    /// <summary>It went out as a part of one text with others that were held.</summary>
+    InOne,
 }
+
+/// <summary>Why a text is held.</summary>
+internal enum HeldFor
+{
+    /// <summary>Whether somebody else acknowledges the alarm.</summary>
+    Others,
+
+    /// <summary>The end of the quiet hours.</summary>
+    QuietHours,
+
+    /// <summary>The morning, when what can wait is told.</summary>
+    Morning,
+
+    /// <summary>The next day, since so many went out on this one as are wanted.</summary>
+    NextDay,
+}
+
+/// <summary>Until when a text is held, and for what.</summary>
+internal sealed record Hold(DateTimeOffset Until, [property: JsonConverter(typeof(JsonStringEnumConverter<HeldFor>))] HeldFor For);
 
 /// <summary>One text to one person by one channel. <see cref="Id"/> also serves the far side as an idempotency key.</summary>
 internal sealed record Outgoing(
@@ -41,6 +69,15 @@ internal sealed record Outgoing(
 
     /// <summary>What of a room's air it tells; null for any other text.</summary>
     public RoomSaid? Said { get; init; }
+
+    /// <summary>It says that something is over.</summary>
+    public bool Over { get; init; }
+
+    /// <summary>Why it did not go out at once; null where it did.</summary>
+    public Hold? Hold { get; init; }
+
+    /// <summary>When it was to go out.</summary>
+    public DateTimeOffset DueAt => Hold?.Until ?? CreatedAt;
 
     /// <summary>It was being sent when the service died.</summary>
     public bool MayBeRepeat { get; init; }

@@ -19,11 +19,21 @@ internal sealed class Teller
     // More than a household gets in a month with everything wrong (assumed); an alarm older than that is told afresh.
     private const int TextsRemembered = 500;
 
+    // Who starts the service at noon is not told of the morning (assumed).
+    private static readonly TimeSpan MorningLasts = TimeSpan.FromHours(2);
+
     private readonly Dictionary<string, Contact> contacts = new(StringComparer.Ordinal);
 
     // What each was last told of a room's air, and by which text.
     private readonly Dictionary<(string Channel, string Address, string Place, Rule Rule), (SaidFinding Finding, string Text)> told = [];
+
+    // Who was told of the beginning of any other alarm.
+    private readonly HashSet<(string Channel, string Address, string Alarm)> begun = [];
     private readonly ConcurrentQueue<Outgoing> undelivered = new();
+    private readonly HoldBack hold;
+
+    // The ids of the mornings' texts that were written.
+    private readonly HashSet<string> mornings = new(StringComparer.Ordinal);
     private readonly TextRenderer renderer;
     private readonly TellOptions tell;
 
@@ -31,6 +41,7 @@ internal sealed class Teller
     {
         this.tell = tell;
         this.renderer = renderer;
+        hold = new HoldBack(renderer.Calendar);
         AlwaysTold = alwaysTold?.Channels ?? [];
     }
 
@@ -62,9 +73,12 @@ internal sealed class Teller
     {
         try
         {
-            foreach (var text in store.Read(c => OutboxRows.Latest(c, TextsRemembered)).Where(t => t.State != OutgoingState.GivenUp)
+            var latest = store.Read(c => OutboxRows.Latest(c, TextsRemembered));
+            foreach (var text in latest.Where(t => t.State is not (OutgoingState.GivenUp or OutgoingState.Held or OutgoingState.NotNeeded))
                 .Reverse())
                 Remember(text);
+            mornings.UnionWith(latest.Select(t => t.Id));
+            hold.Load(store.Read(OutboxRows.Held), latest);
         }
         catch (Exception e) when (e is SqliteException or JsonException)
         {
@@ -79,8 +93,47 @@ internal sealed class Teller
     /// <summary>The texts of a change, one for each who wants it; none when there is nothing to tell.</summary>
     public IReadOnlyList<Outgoing> Compose(AlarmChange change, Place? place, Band? band, DateTimeOffset now) =>
         change.Tell != Telling.None && Recipients(change.After.Priority).ToList() is { Count: > 0 } to
-            ? [.. to.Select(Words(change, place, band, now))]
+            ? [.. to.Select(Words(change, place, band, now)).SelectMany(t => Pass(t, [change], Knew(t, [change]), now))]
             : [];
+
+    /// <summary>What was held and is due by now, and what became needless of it.</summary>
+    public IReadOnlyList<Outgoing> Due(Watchman watchman, DateTimeOffset now)
+    {
+        if (!hold.IsDue(now)) return [];
+        var due = hold.Due(now, watchman.Open, contacts.Values);
+        foreach (var text in due.Where(t => t.State is OutgoingState.Waiting or OutgoingState.InOne)) Remember(text);
+        return due;
+    }
+
+    /// <summary>The morning's figures for whoever wants them and has not had them; none but in the hours after their day began.</summary>
+    public IReadOnlyList<Outgoing> Mornings(IEnumerable<(Place Place, PlaceAir? Air)> places, Watchman watchman, DateTimeOffset now)
+    {
+        List<Outgoing>? texts = null;
+        foreach (var contact in contacts.Values.Where(c => c.AllIsWell != "never"))
+        {
+            var day = renderer.Calendar.DayOf(now);
+            if (contact.AllIsWell == "weekly" && day.DayOfWeek != DayOfWeek.Monday) continue;
+            var begins = renderer.Calendar.Moment(day, contact.Morning);
+            if (now < begins || now - begins > MorningLasts || !mornings.Add(MorningFigures.Id(contact, day))) continue;
+            (texts ??= []).Add(MorningFigures.Of(contact, day, places, watchman.Open.Count(a => a.Active), renderer.Scale, now));
+        }
+
+        return texts ?? [];
+    }
+
+    private IReadOnlyList<Outgoing> Pass(Outgoing text, IReadOnlyList<AlarmChange> changes, bool knew, DateTimeOffset now)
+    {
+        var priority = changes.Max(c => c.After.Priority);
+        var to = Told(priority).Where(c => c.Channel == text.Channel && c.Address == text.Recipient).ToList();
+        var outcome = hold.Pass(text, changes, to, knew, now);
+        if (outcome.Any(t => t.State == OutgoingState.Waiting)) Remember(text);
+        else Forget(text);
+        return outcome;
+    }
+
+    private bool Knew(Outgoing to, IReadOnlyList<AlarmChange> changes) => changes.Any(c => c.After.Rule.IsOfRoomAir()
+        ? told.ContainsKey((to.Channel, to.Recipient, c.After.Place, c.After.Rule))
+        : begun.Contains((to.Channel, to.Recipient, c.After.Id)));
 
     private Func<(string Channel, string Address), Outgoing> Words(AlarmChange change, Place? place, Band? band, DateTimeOffset now)
     {
@@ -107,8 +160,10 @@ internal sealed class Teller
             while (left.Count > 0 && wantedBy[left.Max(c => c.After.Priority)].Contains(to))
             {
                 var text = To(to, [.. left.OrderByDescending(c => c.After.Priority)]);
-                texts.Add(text);
+                var knew = Knew(text, changes: together);
+                // Of those in one text none is told a second time in the next.
                 Remember(text);
+                texts.AddRange(Pass(text, together, knew, now));
                 left = raised ? [.. left.Where(c => c.After.Id != text.Alarm && text.Said!.Findings.All(f => f.Rule != c.After.Rule))] : [];
             }
 
@@ -120,7 +175,7 @@ internal sealed class Teller
             {
                 var was = judgement.Findings.Where(f => f.Alarm is not null && WasTold(f.Rule, f.Since))
                     .ToDictionary(f => f.Rule, f => told[(to.Channel, to.Address, judgement.Place.Id, f.Rule)].Finding.Value);
-                var room = new RoomText(judgement, changes, was, othersOpen, Names(changes[0].After.Priority), now);
+                var room = new RoomText(judgement, changes, was, othersOpen, Names(changes[0].After.Priority, now), now);
                 var words = renderer.Render(changes[0], judgement.Place, band, room: room);
                 // A text that has no room for what it is sent for is none.
                 if (raised && words.SaidInText.All(f => f.Rule != changes[0].After.Rule))
@@ -145,6 +200,12 @@ internal sealed class Teller
     {
         foreach (var finding in text.Said?.Findings ?? [])
             told[(text.Channel, text.Recipient, text.Said!.Place, finding.Rule)] = (finding, text.Id);
+        if (text.Alarm is { } alarm && text.Said is null)
+        {
+            if (text.Over) begun.Remove((text.Channel, text.Recipient, alarm));
+            else begun.Add((text.Channel, text.Recipient, alarm));
+        }
+
         foreach (var end in text.Said?.Ended ?? []) told.Remove((text.Channel, text.Recipient, text.Said!.Place, end.Rule));
     }
 
@@ -159,9 +220,13 @@ internal sealed class Teller
 
     private static Outgoing Text(AlarmChange change, (string Channel, string Address) to, MessageText words, DateTimeOffset now) => new(
         Guid.NewGuid().ToString("N"), change.After.Id, to.Channel, to.Address, change.After.Priority.ToString().ToLowerInvariant(),
-        words.Sms, words.Subject, words.Body, now);
+        words.Sms, words.Subject, words.Body, now)
+    {
+        Over = change.Tell == Telling.Over,
+    };
 
-    private IReadOnlyList<string> Names(AlarmPriority priority) => [.. Told(priority).Select(c => c.Name).Order(StringComparer.Ordinal)];
+    private IReadOnlyList<string> Names(AlarmPriority priority, DateTimeOffset now) =>
+        [.. Told(priority).Where(c => hold.IsAtOnce(c, priority, now)).Select(c => c.Name).Order(StringComparer.Ordinal)];
 
     private IEnumerable<Contact> Told(AlarmPriority priority) =>
         contacts.Values.Where(c => c.Wants == "all" || priority == AlarmPriority.Urgent);

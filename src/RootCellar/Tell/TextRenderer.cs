@@ -28,6 +28,12 @@ internal sealed partial class TextRenderer(TemplateSet templates, TemperatureSca
     private const int LongestReason = 40;
     private readonly JudgementWords words = new(scale, HouseholdCalendar.Of(zone), emergency);
 
+    /// <summary>What temperatures are said in.</summary>
+    public TemperatureScale Scale => scale;
+
+    /// <summary>The household's days and hours.</summary>
+    public HouseholdCalendar Calendar { get; } = HouseholdCalendar.Of(zone);
+
     public IReadOnlyList<TemplateProblem> Problems => templates.Problems;
 
     /// <summary>As the household speaks. The grower's own templates are in the folder "templates" beside the record.</summary>

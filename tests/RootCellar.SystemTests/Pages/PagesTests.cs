@@ -95,7 +95,10 @@ public class PagesTests
         await Assertions.Expect(page.Locator(".alarm")).ToContainTextAsync("shelved until");
 
         await page.GotoAsync("/alarms");
+        await page.GetByRole(AriaRole.Link, new() { Name = "What was sent" }).ClickAsync();
         await Assertions.Expect(page.GetByText("CURING ROOM")).Not.ToHaveCountAsync(0);
+        await phone.LookAsync("sent");
+        await page.GotoAsync("/alarms");
         await phone.LookAsync("alarms");
         await page.GetByRole(AriaRole.Button, new() { Name = "Bring back now" }).ClickAsync();
         await Assertions.Expect(page.GetByRole(AriaRole.Button, new() { Name = "Acknowledge" })).ToBeVisibleAsync();
@@ -132,7 +135,7 @@ public class PagesTests
         await phone.UntilAsync("/", phone.Page.GetByRole(AriaRole.Button, new() { Name = "Acknowledge" }));
         await phone.LookAsync("now");
         await DigAndFillAsync(phone, service);
-        foreach (var path in (string[])["/alarms", "/sensors", "/set-up", "/set-up/channels", "/bins", "/bins/B1", "/log", "/log/dug", "/log/promised",
+        foreach (var path in (string[])["/alarms", "/sent", "/sensors", "/set-up", "/set-up/channels", "/bins", "/bins/B1", "/log", "/log/dug", "/log/promised",
             "/log/moved", "/stock", "/ahead", "/labels", "/places/curing-room?range=day", "/lots/2025-1", "/rows", "/rows/3", "/report",
             "/log/row-planted", "/more", "/sign-out"])
         {

@@ -32,7 +32,7 @@ public class AddressTests
                     Error = $"550 <{Address}>: no such user",
                 }));
 
-        var shown = (await ann.GetAsync("/alarms")).Html;
+        var shown = (await ann.GetAsync("/sent")).Html;
         shown.Should().Contain(Address, "the household sees it").And.Contain("no such user");
         var asked = 0;
         foreach (var (method, _, path, _, _) in await WhoMayTests.EndpointsAsync(site))
@@ -46,6 +46,6 @@ public class AddressTests
         }
 
         asked.Should().BeGreaterThan(60);
-        (await sam.GetAsync("/alarms")).Words.Should().Contain("Nell by mail").And.Contain("the household sees why");
+        (await sam.GetAsync("/sent")).Words.Should().Contain("Nell by mail").And.Contain("the household sees why");
     }
 }

@@ -169,9 +169,11 @@ internal sealed partial class Site : IAsyncDisposable
         return await client!.SendAsync(request, TestContext.Current.CancellationToken);
     }
 
-    public async Task<Answer> PutAsync(string path, string json)
+    public Task<Answer> PutAsync(string path, string json) => SendJsonAsync(HttpMethod.Put, path, json);
+
+    public async Task<Answer> SendJsonAsync(HttpMethod method, string path, string json)
     {
-        using var request = new HttpRequestMessage(HttpMethod.Put, new Uri(path, UriKind.Relative))
+        using var request = new HttpRequestMessage(method, new Uri(path, UriKind.Relative))
         {
             Content = new StringContent(json, System.Text.Encoding.UTF8, "application/json"),
         };

@@ -1,0 +1,27 @@
+using RootCellar.Household;
+using RootCellar.Tell;
+
+namespace RootCellar.Pages;
+
+/// <summary>When each contact is told, in words and as choices.</summary>
+internal sealed partial class SetUpModel
+{
+    /// <summary>How long somebody may wait for others, minutes.</summary>
+    public static IReadOnlyList<int> Waits => [0, 10, 20, 40, 60, 120];
+
+    public static IEnumerable<(string Value, string Words)> HowOften =>
+        [("never", Strings.WellNever), ("daily", Strings.WellDaily), ("weekly", Strings.WellWeekly)];
+
+    /// <summary>What is not at once; empty where everything is.</summary>
+    public static string TimesOf(Contact contact)
+    {
+        List<string> said = [];
+        if (contact.WaitMinutes > 0) said.Add(Strings.WaitUntil.With(contact.WaitMinutes));
+        if (contact is { QuietFrom: { } from, QuietTo: { } to })
+            said.Add((contact.Wakes == "high" ? Strings.QuietSaidHigh : Strings.QuietSaid).With(from, to));
+        if (contact.LowInTheMorning) said.Add(Strings.LowSaid);
+        if (contact.MostADay is { } most) said.Add(Strings.MostSaid.With(most));
+        if (contact.AllIsWell != "never") said.Add(contact.AllIsWell == "daily" ? Strings.WellSaidDaily : Strings.WellSaidWeekly);
+        return string.Join(" · ", said);
+    }
+}
