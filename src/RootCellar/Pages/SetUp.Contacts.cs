@@ -12,6 +12,9 @@ internal sealed partial class SetUpModel
     public static IEnumerable<(string Value, string Words)> HowOften =>
         [("never", Strings.WellNever), ("daily", Strings.WellDaily), ("weekly", Strings.WellWeekly)];
 
+    /// <summary>Whether everybody waits for somebody else.</summary>
+    public bool NobodyAtOnce => Contacts.Count > 0 && Contacts.All(c => c.WaitMinutes > 0);
+
     /// <summary>What is not at once; empty where everything is.</summary>
     public static string TimesOf(Contact contact)
     {

@@ -23,15 +23,16 @@ public sealed class ContactsPageTests
             ("wakes", "high"), ("lowInTheMorning", "true"), ("mostADay", "8"), ("allIsWell", "daily")])).Status.Should().Be(HttpStatusCode.Found);
 
         (await site.WordsAsync("/set-up")).Should().Contain("if nobody acknowledges it for 20 min · quiet 21:30 to 06:00, but for what needs doing today"
-            + " · what can wait in the morning · at most 8 a day · every morning's figures");
+            + " · what can wait in the morning · at most 8 a day · every morning's figures").And.Contain("Nobody is told at once");
         var contact = await ContactAsync(site);
         contact.GetProperty("id").GetString().Should().Be(id, "it is the same contact");
         (contact.GetProperty("waitMinutes").GetInt32(), contact.GetProperty("quietFrom").GetString(), contact.GetProperty("mostADay").GetInt32())
             .Should().Be((20, "21:30", 8));
 
-        var patched = await site.SendJsonAsync(HttpMethod.Patch, "/api/contacts/" + id, """{"quietFrom":"","quietTo":"","mostADay":0,"waitMinutes":10}""");
+        var patched = await site.SendJsonAsync(HttpMethod.Patch, "/api/contacts/" + id, """{"quietFrom":"","quietTo":"","mostADay":0,"waitMinutes":0}""");
         patched.Status.Should().Be(HttpStatusCode.OK);
-        (await site.WordsAsync("/set-up")).Should().Contain("for 10 min · what can wait in the morning · every morning's figures");
+        (await site.WordsAsync("/set-up")).Should().Contain("every alarm · Gets the weekly report what can wait in the morning · every morning's figures")
+            .And.NotContain("Nobody is told at once");
         (await ContactAsync(site)).GetProperty("report").GetBoolean().Should().BeTrue("what is not given stays");
     }
 
