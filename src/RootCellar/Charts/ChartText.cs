@@ -21,7 +21,9 @@ internal static class ChartText
         if (spec.Bands.Count > 0 && spec.HoursOut is { } counted)
         {
             double hours = counted();
-            said.Add(hours < 0.5 / 12 ? Strings.ChartNeverOut : Strings.ChartOut.With(Span(hours)));
+            // What was shorter than a piece of the record may be between two of its rows: an alarm saw it.
+            said.Add(hours >= 0.5 / 12 ? Strings.ChartOut.With(Span(hours))
+                : spec.Marks.Any(m => m.Kind == MarkKind.Alarm) ? Strings.ChartNeverOutInRecord : Strings.ChartNeverOut);
         }
 
         double dark = HoursUnknown(main);

@@ -53,6 +53,7 @@ internal sealed class AdviceWords(Show show)
             AdviceSays.WillPeep when f.When?.Likely is { } likely => Strings.AdviceWillPeep.With(show.Day(likely) + Between(f.When)),
             AdviceSays.Silent => Strings.AdviceSilent.With(Span(f.Hours!.Value)),
             AdviceSays.NeverMeasured => Strings.AdviceNeverMeasured.With(name.ToLower(CultureInfo.CurrentCulture)),
+            AdviceSays.NoProbe => Strings.AdviceNoProbe.With(name.ToLower(CultureInfo.CurrentCulture)),
             _ => Strings.AdviceNothing,
         };
     }
