@@ -44,8 +44,9 @@ internal sealed class AdviceWords(Show show)
                 show.Rough(f.Kg!.Value), f.Percent!.Value.ToString("0", CultureInfo.CurrentCulture),
                 name.ToLower(CultureInfo.CurrentCulture), Show.HumidityRange(f.LowPercent!.Value, f.HighPercent!.Value),
                 Span(f.Hours!.Value)),
-            AdviceSays.LongSprouts => Strings.AdviceLongSprouts,
-            AdviceSays.Sprouted => Strings.AdviceSprouted,
+            AdviceSays.LongSprouts => Strings.AdviceLongSprouts.With(
+                show.Pounds ? Strings.AnInch : "25\u00A0mm"),
+            AdviceSays.Sprouted => Strings.AdviceSprouted.With(show.Pounds ? Strings.FifthOfAnInch : "5\u00A0mm"),
             AdviceSays.Sprouting => Strings.AdviceSprouting,
             AdviceSays.SproutsSeen => Strings.AdviceSproutsSeen.With(
                 show.Day(f.At!.Value), LogKinds.Choice(f.Seen!).ToLower(CultureInfo.CurrentCulture)),
