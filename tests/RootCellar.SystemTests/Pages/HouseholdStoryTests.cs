@@ -37,7 +37,7 @@ public sealed class HouseholdStoryTests(ITestOutputHelper output)
             new Place("pantry", "Pantry", Purpose.Storage, 20, ["pumpkin"]),
             new Place("yard", "Yard", Purpose.Outdoors, null, []),
         ],
-        new Dictionary<string, (double, double)> { ["cellar"] = (4.6, 92), ["shed"] = (25, 70), ["pantry"] = (14, 66), ["yard"] = (15, 70) },
+        new Dictionary<string, (double, double)> { ["cellar"] = (4.6, 92), ["shed"] = (25, 70), ["pantry"] = (14, 78), ["yard"] = (15, 70) },
         [
             new Grown("potato", "Agria", 3, 14, "Dug", "cellar", "cellar"),
             new Grown("sweet-potato", "Owairaka", 4, 2, "Dug", "pantry", "pantry"),
