@@ -56,5 +56,5 @@ internal static class ChartText
     private static string Span(double hours) => hours < 2
         ? Strings.Minutes.With(Math.Round(hours * 60).ToString("0", CultureInfo.CurrentCulture))
         : hours < 48 ? Strings.Hours.With(Math.Round(hours).ToString("0", CultureInfo.CurrentCulture))
-            : Strings.Days.With((hours / 24).ToString("0.#", CultureInfo.CurrentCulture));
+            : Strings.Days.With(Units.Number(hours / 24, "0.#"));
 }

@@ -76,7 +76,7 @@ internal sealed class ToDo(
             [.. first.Select(b => First(b, places))],
             Empty: false)
         {
-            FirstCaution = Cautions.OfUsing(first),
+            FirstCaution = Cautions.OfUsing(first, show),
         };
     }
 

@@ -52,7 +52,7 @@ internal sealed class ReportValues(WeekFigures week, ReportWords words, IReadOnl
             ("not_drawn", NotDrawn()),
             ("totals", Totals()),
             ("use_first", Array(week.UseFirst.Select(UseFirst))),
-            ("use_first_caution", Cautions.OfUsing(week.UseFirst)),
+            ("use_first_caution", Cautions.OfUsing(week.UseFirst, words)),
             ("promises", Array(week.AtRisk.Select(Promise))),
             ("weigh_in", WeighIn()),
             ("alarms", Alarms()),
@@ -214,7 +214,7 @@ internal sealed class ReportValues(WeekFigures week, ReportWords words, IReadOnl
         var stage = p.StageStart == p.StageEnd ? ReportWords.Stage(p.StageEnd, p.Rule)
             : Strings.ReportStageNow.With(ReportWords.Stage(p.StageStart, p.Rule), ReportWords.Stage(p.StageEnd, p.Rule));
         return p.HealedDaysEnd - p.HealedDaysStart is var gained && gained >= 0.05 && p.StageEnd != HealingStage.Healed
-            ? Strings.ReportHealedDays.With(stage, gained.ToString("0.0", CultureInfo.InvariantCulture))
+            ? Strings.ReportHealedDays.With(stage, Units.Number(gained, "0.0"))
             : stage;
     }
 

@@ -96,7 +96,7 @@ internal sealed class HouseholdStory(Household household, ITestOutputHelper outp
             for (var i = 2; i < 48 * 35; i++)
             {
                 var wave = Math.Sin(i / 7.6);
-                PlaceRows.SaveAir(c, new PlaceAir(place, now - TimeSpan.FromMinutes(30 * i), celsius + (0.4 * wave), percent - wave, null, null, null,
+                PlaceRows.SaveAir(c, new PlaceAir(place, now - TimeSpan.FromMinutes(30 * i), celsius + (0.4 * wave), percent - wave, 2, 120, null,
                     null, null, null, AirQuality.Good));
             }
         }
