@@ -55,7 +55,8 @@ public sealed class HarmTable
     {
         ArgumentNullException.ThrowIfNull(crop);
         Band band = curing && crop.Curing is { } cured ? cured : crop.Storage;
-        if (crop.Like is { } like && CropTable.Default.Find(like) is { } other && SameBand(crop, other, curing)) return As(crop, other, band, curing);
+        if (crop.Like is { } like && CropTable.Default.Find(like) is { } other && SameBand(crop, other, curing))
+            return As(crop, other, band, curing);
         var given = rows.GetValueOrDefault(crop.Id) is { } row ? band is CuringBand ? row.Curing : row.Storage : null;
         if (given is null) return Beyond(crop, band);
         // Where it keeps below freezing's guards, as apples do, its band's own edge is nearer to harm than a rule of thumb.

@@ -112,7 +112,8 @@ internal static class OutlookCommand
     {
         if (crops.Find(written) is { } found) return found;
         if (crops.NameOf(written) is { } own)
-            throw new UsageException($"--crop: {own} is known to the book only; an outlook needs figures: say what it keeps like, on the page Crops or in crops.json.");
+            throw new UsageException(
+                $"--crop: {own} is known to the book only; an outlook needs figures: say what it keeps like, on the page Crops or in crops.json.");
         throw new UsageException(
             crops.Suggest(written) is { } near
                 ? $"--crop: no crop is called \"{written}\"; did you mean {near}? rootcellar crops lists them all."

@@ -28,8 +28,8 @@ internal static class OwnCrops
     {
         if (!Directory.Exists(folder))
         {
-            return asked ? throw new UsageException($"there is no folder {Path.GetFullPath(folder)}. Give the service's data folder: --data DIR.")
-                : CropTable.Default;
+            if (!asked) return CropTable.Default;
+            throw new UsageException($"there is no folder {Path.GetFullPath(folder)}. Give the service's data folder: --data DIR.");
         }
 
         try

@@ -49,6 +49,8 @@ internal sealed class HouseholdStory(Household household, ITestOutputHelper outp
         @"°F|\d\s*F\b|\blbs?\b|\bpounds?\b|\bounces?\b|\bbushels?\b|\bpecks?\b|\bquarts?\b|\bdry quarts?\b|\binch(es)?\b|\bfeet\b|\bfoot\b|\bft\b",
         RegexOptions.IgnoreCase | RegexOptions.ExplicitCapture, TimeSpan.FromSeconds(5));
 
+    private static readonly Regex Points = new(@"\d\.\d+\s*(°C|kg|%)", RegexOptions.ExplicitCapture, TimeSpan.FromSeconds(5));
+
     private static readonly Regex Seasons = new(@"\b(autumn|spring|summer|winter)\b(?! squash| radish)",
         RegexOptions.IgnoreCase | RegexOptions.ExplicitCapture, TimeSpan.FromSeconds(5));
 
@@ -96,7 +98,8 @@ internal sealed class HouseholdStory(Household household, ITestOutputHelper outp
             for (var i = 2; i < 48 * 35; i++)
             {
                 var wave = Math.Sin(i / 7.6);
-                PlaceRows.SaveAir(c, new PlaceAir(place, now - TimeSpan.FromMinutes(30 * i), celsius + (0.4 * wave), percent - wave, 2, 120, null,
+                PlaceRows.SaveAir(c, new PlaceAir(
+                    place, now - TimeSpan.FromMinutes(30 * i), celsius + (0.4 * wave), percent - wave, 2, 120, null,
                     null, null, null, AirQuality.Good));
             }
         }
@@ -159,7 +162,13 @@ internal sealed class HouseholdStory(Household household, ITestOutputHelper outp
     /// <summary>Whatever cured went on to its store after a month, where that has gone by.</summary>
     private Task MoveOnAsync(Phone phone) => PostAsync(phone, "/api/ledger", household.Crops
         .Where(g => g.Then != g.First && household.Harvests(g).Last.AddDays(30) < DateTime.UtcNow.AddDays(-2))
-        .Select(g => (object)new { @event = "moved", at = household.At(household.Harvests(g).Last.AddDays(30), 9), bin = Bin(g), place = g.Then })
+        .Select(g => (object)new
+        {
+            @event = "moved",
+            at = household.At(household.Harvests(g).Last.AddDays(30), 9),
+            bin = Bin(g),
+            place = g.Then,
+        })
         .Append(new { @event = "condition-seen", bin = Bin(household.Crops[0]), what = "dry" }).ToList());
 
     /// <summary>A figure in the household's own writing is taken, and one that can be read two ways is asked about.</summary>
@@ -198,7 +207,8 @@ internal sealed class HouseholdStory(Household household, ITestOutputHelper outp
         // A fall of five degrees at once would not be believed.
         await service.PublishAsync((Topic(cellar.Id), Reading(2.2, 92)));
         for (var i = 0; i < 3; i++) await service.PublishAsync((Topic(cellar.Id), Reading(-0.5 - (0.01 * i), 92)));
-        await Eventually.HoldsAsync(() => Texts().Any(t => t.Contains("URGENT", StringComparison.Ordinal)), "a text of frost", details: () => string.Join('\n', Texts()));
+        await Eventually.HoldsAsync(() => Texts().Any(t => t.Contains("URGENT", StringComparison.Ordinal)), "a text of frost",
+            details: () => string.Join('\n', Texts()));
         for (var i = 0; i < 3; i++) await service.PublishAsync((Topic(cellar.Id), Reading(-2.1 - (0.1 * i), 92)));
         await Eventually.HoldsAsync(() => Texts().Count(t => t.Contains("URGENT", StringComparison.Ordinal)) > 1, "a text that it is worse",
             details: () => string.Join('\n', Texts()));
@@ -207,7 +217,7 @@ internal sealed class HouseholdStory(Household household, ITestOutputHelper outp
         {
             output.WriteLine(said);
             // A mail cites its sources in brackets behind each limit, as they were printed.
-            Said(Regex.Replace(said, @"(?m)^(- [^(\n]*)\(.*$", "$1", RegexOptions.None, TimeSpan.FromSeconds(1)), "a text");
+            Said(Regex.Replace(said, @"(?m)(?<=^- [^(\n]*)\(.*$", "", RegexOptions.None, TimeSpan.FromSeconds(1)), "a text");
         }
 
         Texts().Should().Contain(t => Regex.IsMatch(t, @"-?\d[.,]\dC", RegexOptions.None, TimeSpan.FromSeconds(1)), "tenths of a degree C");
@@ -223,8 +233,9 @@ internal sealed class HouseholdStory(Household household, ITestOutputHelper outp
         string[] paths =
         [
             "/", "/bins", $"/bins/{Bin(apples)}", $"/lots/{apples.Lot}", $"/lots/{household.Crops[0].Lot}", $"/places/{household.Places[0].Id}",
-            $"/places/{household.Places[1].Id}?range=month", "/ahead", "/stock", "/rows", "/report?week=" + Week(), "/alarms", "/sensors", "/set-up", "/crops", "/log",
-            $"/log/culled?bin={Bin(apples)}", $"/log/dug?crop={household.Crops[2].Crop}", $"/log/weighed?bin={Bin(apples)}", "/bins/labels?sheet=a4&bin=" + Bin(apples),
+            $"/places/{household.Places[1].Id}?range=month", "/ahead", "/stock", "/rows", "/report?week=" + Week(), "/alarms", "/sensors",
+            "/set-up", "/crops", "/log", $"/log/culled?bin={Bin(apples)}", $"/log/dug?crop={household.Crops[2].Crop}", $"/log/weighed?bin={Bin(apples)}",
+            "/labels?sheet=a4&bin=" + Bin(apples),
         ];
         foreach (var path in paths)
         {
@@ -237,6 +248,7 @@ internal sealed class HouseholdStory(Household household, ITestOutputHelper outp
                   all.querySelectorAll('.source, script, style').forEach(e => e.remove()); return all.textContent; }
                 """);
             Said(seen, path);
+            if (path.StartsWith("/labels", StringComparison.Ordinal)) (await page.Locator(".sheet.a4").CountAsync()).Should().Be(1, "A4 is its paper");
             if (path.EndsWith(apples.Lot, StringComparison.Ordinal) || path == $"/bins/{Bin(apples)}")
                 seen.Should().Contain("icked").And.NotContainAny("dug", "Dug");
         }
@@ -244,7 +256,8 @@ internal sealed class HouseholdStory(Household household, ITestOutputHelper outp
         var report = await page.APIRequest.GetAsync("/api/report?week=" + Week());
         report.Ok.Should().BeTrue();
         using var advice = JsonDocument.Parse(await (await page.APIRequest.GetAsync("/api/advice")).TextAsync());
-        var cellar = advice.RootElement.EnumerateArray().First(a => a.TryGetProperty("place", out var p) && p.GetString() == household.Places.First(x => x.Purpose == Purpose.Storage).Id);
+        var cold = household.Places.First(p => p.Purpose == Purpose.Storage).Id;
+        var cellar = advice.RootElement.EnumerateArray().First(a => a.TryGetProperty("place", out var place) && place.GetString() == cold);
         cellar.GetProperty("wrong")[0].GetProperty("unit").GetString().Should().Be("C");
         cellar.GetProperty("wrong")[0].GetProperty("value").GetDouble().Should().BeApproximately(-2.3, 0.15);
         Said(string.Join('\n', advice.RootElement.EnumerateArray().Select(a => a.GetProperty("orders").GetString())), "/api/advice");
@@ -258,10 +271,10 @@ internal sealed class HouseholdStory(Household household, ITestOutputHelper outp
 
     private void Said(string text, string where)
     {
-        string Around(Match m) => text.Substring(Math.Max(0, m.Index - 60), Math.Min(text.Length - Math.Max(0, m.Index - 60), 120)).ReplaceLineEndings(" ");
+        string Around(Match m) => text[Math.Max(0, m.Index - 60)..Math.Min(text.Length, m.Index + 60)].ReplaceLineEndings(" ");
         Foreign.Matches(text).Select(Around).Should().BeEmpty($"{where} speaks in C and kg");
         Seasons.Matches(text).Select(Around).Should().BeEmpty($"{where} names no season, for it is another on the other half of the earth");
         if (household.DecimalMark == ",")
-            Regex.Matches(text, @"\d\.\d+\s*(°C|kg|%)", RegexOptions.None, TimeSpan.FromSeconds(5)).Select(Around).Should().BeEmpty($"{where} has decimal commas");
+            Points.Matches(text).Select(Around).Should().BeEmpty($"{where} has decimal commas");
     }
 }

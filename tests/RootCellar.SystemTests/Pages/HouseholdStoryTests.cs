@@ -13,7 +13,10 @@ public sealed class HouseholdStoryTests(ITestOutputHelper output)
             new Place("kammer", "Kammer", Purpose.Storage, 20, ["winter-squash"]),
             new Place("miete", "Rübenmiete", Purpose.Outdoors, null, []),
         ],
-        new Dictionary<string, (double, double)> { ["keller"] = (4.2, 93), ["trockenboden"] = (26, 68), ["kammer"] = (13.1, 62), ["miete"] = (3.4, 84) },
+        new Dictionary<string, (double, double)>
+        {
+            ["keller"] = (4.2, 93), ["trockenboden"] = (26, 68), ["kammer"] = (13.1, 62), ["miete"] = (3.4, 84),
+        },
         [
             new Grown("potato", "Linda", 9, 20, "Dug", "keller", "keller"),
             new Grown("carrot", "Möhren", 10, 18, "Pulled", "keller", "keller"),
@@ -37,7 +40,10 @@ public sealed class HouseholdStoryTests(ITestOutputHelper output)
             new Place("pantry", "Pantry", Purpose.Storage, 20, ["pumpkin"]),
             new Place("yard", "Yard", Purpose.Outdoors, null, []),
         ],
-        new Dictionary<string, (double, double)> { ["cellar"] = (4.6, 92), ["shed"] = (25, 70), ["pantry"] = (14, 78), ["yard"] = (15, 70) },
+        new Dictionary<string, (double, double)>
+        {
+            ["cellar"] = (4.6, 92), ["shed"] = (25, 70), ["pantry"] = (14, 78), ["yard"] = (15, 70),
+        },
         [
             new Grown("potato", "Agria", 3, 14, "Dug", "cellar", "cellar"),
             new Grown("sweet-potato", "Owairaka", 4, 2, "Dug", "pantry", "pantry"),

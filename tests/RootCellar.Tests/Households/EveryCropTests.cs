@@ -17,8 +17,8 @@ public sealed class EveryCropTests
     private static readonly (string Place, Purpose Purpose, double C, double Percent)[] Rooms =
     [
         ("cure-potato", Purpose.Curing, 13, 90), ("cure-sweet-potato", Purpose.Curing, 28, 90), ("cure-drying", Purpose.Curing, 27, 65),
-        ("cure-rind", Purpose.Curing, 28, 75), ("cellar", Purpose.Storage, 4, 92), ("cool-dry", Purpose.Storage, 3, 65), ("warm", Purpose.Storage, 13, 70),
-        ("ice", Purpose.Storage, -31, 80),
+        ("cure-rind", Purpose.Curing, 28, 75), ("cellar", Purpose.Storage, 4, 92), ("cool-dry", Purpose.Storage, 3, 65),
+        ("warm", Purpose.Storage, 13, 70), ("ice", Purpose.Storage, -31, 80),
     ];
 
     [Fact]
@@ -31,8 +31,8 @@ public sealed class EveryCropTests
         {
             var form = await site.WordsAsync("/log/dug?crop=" + crop.Id);
             form.Should().Contain(HarvestWords.On(crop.Harvest), crop.Id);
-            await site.LogAsync("dug", null, ("lot", crop.Id), ("crop", crop.Id), ("dugOn", day.ToString("yyyy-MM-dd", CultureInfo.InvariantCulture)),
-                ("amount", "42"), ("unit", "kg"));
+            await site.LogAsync("dug", null, ("lot", crop.Id), ("crop", crop.Id),
+                ("dugOn", day.ToString("yyyy-MM-dd", CultureInfo.InvariantCulture)), ("amount", "42"), ("unit", "kg"));
             await site.LogAsync("filled", Bin(crop), ("lot", crop.Id), ("amount", "40"), ("unit", "kg"), ("place", FirstOf(crop)),
                 ("when", day.ToString("yyyy-MM-ddTHH:mm", CultureInfo.InvariantCulture)));
         }
@@ -95,7 +95,8 @@ public sealed class EveryCropTests
         var rule => Rooms.First(r => r.Place == "cure-" + RootCellar.Household.Slug.Of(rule)).Place,
     };
 
-    private static (double C, double Percent) AirOf(string place) => Rooms.First(r => r.Place == place) is var (_, _, c, percent) ? (c, percent) : default;
+    private static (double C, double Percent) AirOf(string place) =>
+        Rooms.First(r => r.Place == place) is var (_, _, c, percent) ? (c, percent) : default;
 
     private static Task FurnishAsync(Store store) => store.WriteAsync(c =>
     {
