@@ -55,10 +55,33 @@ public sealed class HarmTable
     {
         ArgumentNullException.ThrowIfNull(crop);
         Band band = curing && crop.Curing is { } cured ? cured : crop.Storage;
+        if (crop.Like is { } like && CropTable.Default.Find(like) is { } other && SameBand(crop, other, curing))
+            return As(crop, other, band, curing);
         var given = rows.GetValueOrDefault(crop.Id) is { } row ? band is CuringBand ? row.Curing : row.Storage : null;
         if (given is null) return Beyond(crop, band);
         // Where it keeps below freezing's guards, as apples do, its band's own edge is nearer to harm than a rule of thumb.
         return new HarmLimits(given.Cold ?? ColdOf(crop, band), given.Warm, given.Dry, given.Wet);
+    }
+
+    // What a household's own crop keeps like harms it too, unless it is said to want other air.
+    private HarmLimits As(Crop crop, Crop other, Band band, bool curing)
+    {
+        var limits = Of(other, curing);
+        return new HarmLimits(crop.Freezing == other.Freezing && crop.Chilling == other.Chilling ? limits.Cold : ColdOf(crop, band),
+            Whose(limits.Warm), Whose(limits.Dry), limits.Wet is { } wet ? Whose(wet) : null);
+
+        Sourced Whose(Sourced limit) => limit with { Source = $"as {other.Name}: {limit.Source}" };
+    }
+
+    private static bool SameBand(Crop crop, Crop other, bool curing)
+    {
+        return Figures(crop) == Figures(other);
+
+        (double, double, double, double) Figures(Crop of)
+        {
+            Band band = curing && of.Curing is { } cured ? cured : of.Storage;
+            return (band.TemperatureLowC, band.TemperatureHighC, band.HumidityLowPercent, band.HumidityHighPercent);
+        }
     }
 
     private static Sourced ColdOf(Crop crop, Band band) => new(

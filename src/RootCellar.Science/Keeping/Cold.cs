@@ -130,23 +130,28 @@ public static class Cold
     }
 
     /// <summary>What to say, whatever the level.</summary>
-    public static string Words(Crop crop, double pulpC, double chillingHours = 0)
+    /// <param name="crop">The crop.</param>
+    /// <param name="pulpC">Temperature of the produce now, C; NaN where not known: that is said.</param>
+    /// <param name="chillingHours">Hours it has been below the chilling edge without a break.</param>
+    /// <param name="degrees">How a temperature in C is written; null: in F with C behind it.</param>
+    public static string Words(Crop crop, double pulpC, double chillingHours = 0, Func<double, string>? degrees = null)
     {
+        degrees ??= Said.Degrees;
         ArgumentNullException.ThrowIfNull(crop);
         if (double.IsNaN(pulpC))
             return "How cold the produce is is not known.";
-        string now = $"{crop.Name} at {Said.Degrees(pulpC)}";
+        string now = $"{crop.Name} at {degrees(pulpC)}";
         bool chilled = pulpC < crop.ChillingBelowC && chillingHours > CautionAfterHours;
         return Level(crop, pulpC, chillingHours) switch
         {
             ColdLevel.Emergency =>
-                $"{now}: it may be freezing now (harm begins near {Said.Degrees(crop.FreezingPointC)}); bring warmth in or cover it, and do not move or handle it before it has warmed, for produce colder than its freezing point can freeze through when it is shaken.",
+                $"{now}: it may be freezing now (harm begins near {degrees(crop.FreezingPointC)}); bring warmth in or cover it, and do not move or handle it before it has warmed, for produce colder than its freezing point can freeze through when it is shaken.",
             ColdLevel.Warning when pulpC < WarningBelowC(crop) =>
-                $"{now}: the coldest corner may be near freezing (harm begins near {Said.Degrees(crop.FreezingPointC)}); close the vent, cover it or bring warmth in.",
+                $"{now}: the coldest corner may be near freezing (harm begins near {degrees(crop.FreezingPointC)}); close the vent, cover it or bring warmth in.",
             ColdLevel.Caution or ColdLevel.Warning when chilled =>
-                $"{now}, {Said.Hours(chillingHours)} below {Said.Degrees(crop.ChillingBelowC!.Value)}: cold this long can harm it without freezing{(IsPotato(crop) ? ", turning flesh brown and weakening seed" : "")}; let it warm a little.",
+                $"{now}, {Said.Hours(chillingHours)} below {degrees(crop.ChillingBelowC!.Value)}: cold this long can harm it without freezing{(IsPotato(crop) ? ", turning flesh brown and weakening seed" : "")}; let it warm a little.",
             _ => pulpC < crop.ChillingBelowC
-                ? $"{now} is below the {Said.Degrees(crop.ChillingBelowC.Value)} where chilling begins: do not leave it so."
+                ? $"{now} is below the {degrees(crop.ChillingBelowC.Value)} where chilling begins: do not leave it so."
                 : $"{now} is not too cold.",
         };
     }

@@ -7,17 +7,25 @@ namespace RootCellar.Advice;
 /// <summary>One thing that is wrong, in SI. Of a lot only the condition, the bins and the words are known.</summary>
 /// <param name="By">How far beyond the limit.</param>
 /// <param name="Until">Pending: when it is an alarm if it stays; returning: when it is over if it stays.</param>
+/// <param name="Unit">Of value, limit and by: C, %, lx or ppm.</param>
 /// <param name="Bins">Of a lot: the bins it is so of.</param>
 internal sealed record WrongShape(
     string Condition, string State, DateTimeOffset? Since, DateTimeOffset? Until, double? Value, double? Limit, double? By, string? Alarm,
     string Says,
-    IReadOnlyList<string>? Bins = null);
+    IReadOnlyList<string>? Bins = null, string? Unit = null);
 
 /// <summary>What the air there would take in so many days if it stayed as it is.</summary>
 internal sealed record StakeShape(double Kg, int Days);
 
+/// <summary>A step: its words are the household's, in its units, its figures in SI.</summary>
 /// <param name="Why">What decides it.</param>
-internal sealed record DoShape(int Order, string What, string? Why);
+/// <param name="Celsius">The temperature of the air that the step goes by, C.</param>
+/// <param name="Percent">The humidity it goes by, %.</param>
+/// <param name="OutdoorsC">Of the first step: the air outdoors that decides it, C.</param>
+/// <param name="Figures">Of a lot: those of its line.</param>
+internal sealed record DoShape(
+    int Order, string What, string? Why, double? Celsius = null, double? Percent = null, double? OutdoorsC = null,
+    AdviceFiguresShape? Figures = null);
 
 /// <summary>The judgement of a room, or of a lot, as API and MQTT give it, in the words of texts and pages.</summary>
 internal sealed record AdviceShape(
@@ -38,10 +46,13 @@ internal sealed record AdviceShape(
             Math.Round(f.Limit, 2),
             Math.Round(Math.Abs(f.Value - f.Limit), 2),
             f.Alarm,
-            words.Standing(f, judgement, now)))],
+            words.Standing(f, judgement, now),
+            Unit: UnitOf(f.Measure)))],
         StakeOf(judgement, views),
         [.. judgement.Order.Select(
-            (s, i) => new DoShape(i + 1, words.Words(s), i == 0 && judgement.Decides is { } fact ? words.Decides(fact) : null))],
+            (s, i) => new DoShape(
+                i + 1, words.Words(s), i == 0 && judgement.Decides is { } fact ? words.Decides(fact) : null, Round(s.Celsius),
+                Round(s.Percent), i == 0 ? Round(judgement.Decides?.OutdoorsC) : null))],
         words.Standing(judgement, now),
         words.Order(judgement.Order, judgement.Decides));
 
@@ -63,7 +74,7 @@ internal sealed record AdviceShape(
                 t.First.Advice.Code, Slug(t.First.Advice.Urgency), null, null, null, null, null, null, t.First.Advice.Text,
                 [.. t.Bins.Select(b => b.Bin).Order(NameOrder.Instance)]))],
             new StakeShape(Math.Round(all.Sum(b => b.IfLeft.Kg.Value), 2), lead.IfLeft.Days),
-            [.. told.Select((t, i) => new DoShape(i + 1, t.First.Advice.Text, null))],
+            [.. told.Select((t, i) => new DoShape(i + 1, t.First.Advice.Text, null, Figures: t.First.Advice.InSi))],
             lead.Advice.Text,
             string.Join(' ', told.Select(t => t.First.Advice.Text)));
     }
@@ -73,6 +84,16 @@ internal sealed record AdviceShape(
         var there = views?.Bins.Values.Where(b => b.Place == judgement.Place.Id).ToList() ?? [];
         return there.Count == 0 ? null : new StakeShape(Math.Round(there.Sum(b => b.IfLeft.Kg.Value), 2), there[0].IfLeft.Days);
     }
+
+    private static double? Round(double? figure) => figure is { } known ? Math.Round(known, 2) : null;
+
+    private static string UnitOf(Measure measure) => measure switch
+    {
+        Measure.Humidity => "%",
+        Measure.Light => "lx",
+        Measure.Co2 => "ppm",
+        _ => "C",
+    };
 
     private static string Slug<T>(T state)
         where T : struct, Enum => state.ToString().ToLowerInvariant();

@@ -12,16 +12,19 @@ internal static class ConflictWords
     extension(Conflict conflict)
     {
         /// <summary>What happens.</summary>
-        public string What()
+        /// <param name="units">The household's; null: in C with F behind it, for whoever asks the program without a household.</param>
+        public string What(Units? units = null)
         {
             var (first, second) = (CropWords.Name(conflict.First), CropWords.Name(conflict.Second));
             switch (conflict.Kind)
             {
                 case ConflictKind.Temperature:
-                    var (cold, warm, gap) = (Degrees(conflict.First), Degrees(conflict.Second),
-                        $"{Number(conflict.Gap)} C ({Number(conflict.Gap * Fahrenheit.PerCelsius)} F)");
+                    var (cold, warm, gap) = (Degrees(conflict.First, units), Degrees(conflict.Second, units), units is null
+                        ? $"{Number(conflict.Gap)} C ({Number(conflict.Gap * Fahrenheit.PerCelsius)} F)"
+                        : Number(units.DegreesApart(conflict.Gap)) + Unit(units));
                     return conflict.Second.ChillingBelowC is { } chills && chills > conflict.First.Storage.TemperatureHighC
-                        ? Strings.ConflictChills.With(first, cold, second, warm, gap, Number(chills))
+                        ? Strings.ConflictChills.With(first, cold, second, warm, gap,
+                            units is null ? Number(chills) + " C" : Number(units.Degrees(chills)) + Unit(units))
                         : Strings.ConflictTemperature.With(first, cold, second, warm, gap);
                 case ConflictKind.Humidity:
                     return Strings.ConflictHumidity.With(first, Percent(conflict.First), second, Percent(conflict.Second),
@@ -48,11 +51,14 @@ internal static class ConflictWords
         }).With(CropWords.Name(conflict.First), CropWords.Name(conflict.Second));
     }
 
-    private static string Degrees(Crop crop)
+    private static string Degrees(Crop crop, Units? units)
     {
         var (low, high) = (crop.Storage.TemperatureLowC, crop.Storage.TemperatureHighC);
+        if (units is not null) return Strings.Range.With(Number(units.Degrees(low)), Number(units.Degrees(high))) + Unit(units);
         return $"{Strings.Range.With(Number(low), Number(high))} C ({Strings.Range.With(Number(Fahrenheit.Of(low)), Number(Fahrenheit.Of(high)))} F)";
     }
+
+    private static string Unit(Units units) => "\u00A0" + units.TemperatureUnit;
 
     private static string Percent(Crop crop) =>
         Strings.Range.With(Number(crop.Storage.HumidityLowPercent), Number(crop.Storage.HumidityHighPercent)) + " %";

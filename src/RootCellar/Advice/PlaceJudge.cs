@@ -134,15 +134,9 @@ internal static class PlaceJudge
         }
         else if (wrong.Contains(Rule.TooDry) && !freezing && Wettable(air, band))
         {
-            order.Add(new Step(KeepsDryToo(band) ? StepKind.CoverDamp : StepKind.WetFloor));
+            order.Add(new Step(band.KeepsDryToo ? StepKind.CoverDamp : StepKind.WetFloor));
         }
     }
-
-    /// <summary>
-    /// Something stands there too that wants it drier than the air is to be, such as onions that cure beside potatoes: the room is
-    /// not made damp.
-    /// </summary>
-    internal static bool KeepsDryToo(Band band) => band.Conflicts.Any(c => c.Wish.HumidityHighPercent < band.Air.HumidityLowPercent);
 
     // Not where the wanted humidity would leave the coldest produce within the margin of its dew point.
     internal static bool Wettable(PlaceAir air, Band band)

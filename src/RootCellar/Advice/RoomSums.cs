@@ -77,7 +77,7 @@ internal sealed class RoomSums(RoomsLearned rooms)
     private static FloorFigures FloorOf(PlaceJudgement judgement, PlaceAir now, Band band, RoomResponse response, double? airM3)
     {
         if (State(now) is not { TemperatureC: >= 0 } inside) return new FloorFigures(FloorSays.Nothing);
-        if (band.KeptDry || PlaceJudge.KeepsDryToo(band)) return new FloorFigures(FloorSays.KeptDry);
+        if (band.KeptDry || band.KeepsDryToo) return new FloorFigures(FloorSays.KeptDry);
         var wanted = band.Air.HumidityLowPercent;
         if (inside.RelativeHumidityPercent >= wanted) return new FloorFigures(FloorSays.NoNeed, wanted);
         if (!PlaceJudge.Wettable(now, band)) return new FloorFigures(FloorSays.WouldWet, wanted);

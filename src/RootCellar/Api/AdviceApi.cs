@@ -13,7 +13,7 @@ internal static class AdviceApi
     {
         var (now, views) = (time.GetUtcNow(), lots.Views);
         var rooms = pipeline.Snapshot.Places
-            .Where(p => p.Place.Purpose != Purpose.Outdoors)
+            .Where(p => p.Keeps)
             .OrderByDescending(p => p.Judgement.Lead?.Priority)
             .ThenBy(p => p.Place.Id, StringComparer.Ordinal)
             .Select(p => (Rank: Rank(p.Judgement.State), Shape: (AdviceShape?)AdviceShape.Of(p.Judgement, words, views, now)));

@@ -21,7 +21,9 @@ internal static class ChartText
         if (spec.Bands.Count > 0 && spec.HoursOut is { } counted)
         {
             double hours = counted();
-            said.Add(hours < 0.5 / 12 ? Strings.ChartNeverOut : Strings.ChartOut.With(Span(hours)));
+            // What was shorter than a piece of the record may be between two of its rows: an alarm saw it.
+            said.Add(hours >= 0.5 / 12 ? Strings.ChartOut.With(Span(hours))
+                : spec.Marks.Any(m => m.Kind == MarkKind.Alarm) ? Strings.ChartNeverOutInRecord : Strings.ChartNeverOut);
         }
 
         double dark = HoursUnknown(main);
@@ -54,5 +56,5 @@ internal static class ChartText
     private static string Span(double hours) => hours < 2
         ? Strings.Minutes.With(Math.Round(hours * 60).ToString("0", CultureInfo.CurrentCulture))
         : hours < 48 ? Strings.Hours.With(Math.Round(hours).ToString("0", CultureInfo.CurrentCulture))
-            : Strings.Days.With((hours / 24).ToString("0.#", CultureInfo.CurrentCulture));
+            : Strings.Days.With(Units.Number(hours / 24, "0.#"));
 }

@@ -68,7 +68,7 @@ internal sealed class LotCharts(LotHistory history, PlaceCharts places, LedgerDo
             Add(
                 "healing", Strings.HealingTitle.With(CuringDegrees(past.Rule)), Strings.DaysUnit,
                 [Line(Strings.Healing, s => s.HealedDays)], v => Strings.Days.With(
-                    v.ToString("0.0", System.Globalization.CultureInfo.CurrentCulture)), 2, 0, null,
+                    Units.Number(v, "0.0")), 2, 0, null,
                 [.. stages.Select(s => new ChartLevel(past.DaysTo(s), HarvestWords.Stage(s, past.Rule)))]);
         }
 
@@ -101,7 +101,7 @@ internal sealed class LotCharts(LotHistory history, PlaceCharts places, LedgerDo
                 EndsNow = HistorySpan.IsNow(to, show.Now),
             }));
 
-        static string Percent(double v) => v.ToString("0.0", System.Globalization.CultureInfo.CurrentCulture) + "\u00A0%";
+        static string Percent(double v) => Units.Number(v, "0.0") + "\u00A0%";
     }
 
     private string CuringDegrees(CuringRule rule)

@@ -37,7 +37,9 @@ internal sealed record CropDocument(
     IReadOnlyList<string> CullReasons,
     string? CannedBy,
     bool Food,
-    double ShriveledPercent)
+    double ShriveledPercent,
+    bool Own,
+    string? Like)
 {
     public static CropDocument Of(Crop crop) => new(
         crop.Id,
@@ -71,7 +73,9 @@ internal sealed record CropDocument(
         [.. crop.Cull.Select(Slug.Of)],
         crop.Canned is { } process ? Slug.Of(process) : null,
         crop.Food,
-        100 * crop.Shriveled.Value);
+        100 * crop.Shriveled.Value,
+        crop.Definition is not null,
+        crop.Like);
 }
 
 internal sealed record BandDocument(

@@ -18,15 +18,20 @@ internal static class CropTables
         {
             table.AddRow(
                 crop.Id,
-                Markup.Escape(crop.Name),
+                Markup.Escape(crop.Name + (Own(crop) is { } own ? $" ({own})" : "")),
                 crop.Curing is { } curing ? $"{Temperatures(curing)}, {Humidities(curing)}" : "-",
                 $"{Temperatures(crop.Storage)}, {Humidities(crop.Storage)}",
                 Print.Temperature(crop.FreezingPointC));
         }
 
+        foreach (string name in crops.BookOnly)
+            table.AddRow(Markup.Escape(name), Markup.Escape($"{name} (own, known to the book only)"), "-", "-", "-");
         console.Write(table);
         console.WriteLine("rootcellar crops NAME shows a crop with the source of every figure; --together potato,apple whether they can share a room.");
     }
+
+    /// <summary>Of a crop of the household's own, what it is reckoned like; null for one of the table.</summary>
+    public static string? Own(Crop crop) => crop.Definition is null ? null : crop.Like is { } like ? $"own, like {like}" : "own";
 
     public static void Details(IAnsiConsole console, Crop crop)
     {
@@ -42,6 +47,8 @@ internal static class CropTables
                 Row("  by air damper than", $"{Print.Number(wet.Value, "0.#")} %", wet.Source);
         }
 
+        if (Own(crop) is { } own)
+            Row("Whose", own, "the household");
         if (crop.Curing is { } curing)
             Row("Curing", $"{Temperatures(curing)}, {Humidities(curing)}, {curing.DaysLow} to {curing.DaysHigh} days", curing.Source);
         else

@@ -14,6 +14,7 @@ internal static class CropsCommand
         var together = new Option<string?>("--together")
         { Description = "Crops, by commas: whether they can share a room", HelpName = "CROP,CROP" };
         var varieties = new Option<bool>("--varieties") { Description = "List the potato varieties" };
+        var data = OwnCrops.Data();
         var json = Print.JsonOption();
         var command = new CommandWithExamples("crops", "Curing and storage bands of cellar crops, with their sources",
             "rootcellar crops",
@@ -21,9 +22,10 @@ internal static class CropsCommand
             "rootcellar crops \"sweet potato\" --json",
             "rootcellar crops --together potato,apple,onion",
             "rootcellar crops --varieties",
-            "rootcellar crops \"Alpine Russet\"")
+            "rootcellar crops \"Alpine Russet\"",
+            "rootcellar crops Medlar --data /var/lib/rootcellar")
         {
-            name, together, varieties, json,
+            name, together, varieties, data, json,
         };
         command.SetAction(parsed =>
         {
@@ -35,30 +37,31 @@ internal static class CropsCommand
             if ((written is null ? 0 : 1) + (list is null ? 0 : 1) + (allVarieties ? 1 : 0) > 1)
                 throw new UsageException(
                     "give a NAME, --together or --varieties, one of them; crops by commas without spaces, as in --together potato,apple");
+            var crops = OwnCrops.Table(parsed, data);
             if (list is not null)
-                Together(output, Crops(list), asJson);
+                Together(output, Crops(crops, list), asJson);
             else if (allVarieties)
                 Varieties(output, asJson);
             else if (written is not null)
-                One(output, written, asJson);
+                One(output, crops, written, asJson);
             else
-                All(output, asJson);
+                All(output, crops, asJson);
             return 0;
         });
         return command;
     }
 
-    private static void All(TextWriter output, bool json)
+    private static void All(TextWriter output, CropTable crops, bool json)
     {
         if (json)
-            Print.Json(output, CropTable.Default.Crops.Select(CropDocument.Of));
+            Print.Json(output, crops.Crops.Select(CropDocument.Of));
         else
-            CropTables.List(Print.Console(output), CropTable.Default);
+            CropTables.List(Print.Console(output), crops);
     }
 
-    private static void One(TextWriter output, string written, bool json)
+    private static void One(TextWriter output, CropTable crops, string written, bool json)
     {
-        if (CropTable.Default.TryFind(written, out var crop))
+        if (crops.TryFind(written, out var crop))
         {
             if (json)
                 Print.Json(output, CropDocument.Of(crop));
@@ -72,9 +75,16 @@ internal static class CropsCommand
             else
                 VarietyTables.Details(Print.Console(output), variety);
         }
+        else if (crops.NameOf(written) is { } bookOnly)
+        {
+            if (json)
+                Print.Json(output, new { id = bookOnly, name = bookOnly, own = true, bookOnly = true });
+            else
+                output.WriteLine($"{bookOnly} is one of the household's own and known to the book only: it has no figures.");
+        }
         else
         {
-            string suggestion = (CropTable.Default.Suggest(written) ?? VarietyTable.Default.Suggest(written)) is { } near
+            string suggestion = (crops.Suggest(written) ?? VarietyTable.Default.Suggest(written)) is { } near
                 ? $"did you mean {near}? " : "";
             throw new UsageException(
                 $"no crop is called \"{written}\"; {suggestion}rootcellar crops lists them all, --varieties the potato varieties.");
@@ -100,19 +110,19 @@ internal static class CropsCommand
             CropTables.Together(Print.Console(output), crops, common, conflicts);
     }
 
-    private static Crop[] Crops(string list)
+    private static Crop[] Crops(CropTable table, string list)
     {
         string[] names = list.Split(',', StringSplitOptions.RemoveEmptyEntries | StringSplitOptions.TrimEntries);
-        Crop[] crops = [.. names.Select(Known).DistinctBy(crop => crop.Id, StringComparer.Ordinal)];
+        Crop[] crops = [.. names.Select(name => Known(table, name)).DistinctBy(crop => crop.Id, StringComparer.Ordinal)];
         return crops.Length >= 2
             ? crops
             : throw new UsageException("--together takes two different crops or more by commas, such as potato,apple");
 
-        static Crop Known(string written)
+        static Crop Known(CropTable table, string written)
         {
-            if (CropTable.Default.TryFind(written, out var crop))
+            if (table.TryFind(written, out var crop))
                 return crop;
-            string suggestion = CropTable.Default.Suggest(written) is { } near
+            string suggestion = table.Suggest(written) is { } near
                 ? $"did you mean {near}? "
                 : VarietyTable.Default.TryFind(written, out _) ? "it is a potato variety: write potato. " : "";
             throw new UsageException($"no crop is called \"{written}\"; {suggestion}rootcellar crops lists them all.");

@@ -58,6 +58,7 @@ internal static class OutlookCommand
             HelpName = "FILE.csv",
             Description = "Air from a file: hours,temperature_c,humidity_pct and, where known, pulp_c,light_lx; hours since digging, the last row ends it"
         };
+        var data = OwnCrops.Data();
         var json = Print.JsonOption();
         var command = new CommandWithExamples("outlook",
             "What a lot will do in stated air: weight loss, healing, rest and sprouting, with how sure that is",
@@ -65,11 +66,11 @@ internal static class OutlookCommand
             "rootcellar outlook --crop potato --variety \"Alpine Russet\" --skin scuffed --hold \"55F 95% 14d\" \"55F..45F 95% 20d\" \"45F 95% 200d\" --json",
             "rootcellar outlook --crop potato --dormancy 165d@7.2C --air cellar.csv")
         {
-            crop, variety, skin, dormancy, weight, packed, piece, hold, air, json,
+            crop, variety, skin, dormancy, weight, packed, piece, hold, air, data, json,
         };
         command.SetAction(parsed =>
         {
-            var found = Crop(parsed.GetValue(crop)!);
+            var found = Crop(OwnCrops.Table(parsed, data), parsed.GetValue(crop)!);
             var lot = LotPrior.Of(found) with
             {
                 Skin = Named("--skin", parsed.GetValue(skin)!, Skins),
@@ -107,10 +108,17 @@ internal static class OutlookCommand
         return command;
     }
 
-    private static Crop Crop(string written) => CropTable.Default.Find(written) ?? throw new UsageException(
-        CropTable.Default.Suggest(written) is { } near
-            ? $"--crop: no crop is called \"{written}\"; did you mean {near}? rootcellar crops lists them all."
-            : $"--crop: no crop is called \"{written}\"; rootcellar crops lists them all.");
+    private static Crop Crop(CropTable crops, string written)
+    {
+        if (crops.Find(written) is { } found) return found;
+        if (crops.NameOf(written) is { } own)
+            throw new UsageException(
+                $"--crop: {own} is known to the book only; an outlook needs figures: say what it keeps like, on the page Crops or in crops.json.");
+        throw new UsageException(
+            crops.Suggest(written) is { } near
+                ? $"--crop: no crop is called \"{written}\"; did you mean {near}? rootcellar crops lists them all."
+                : $"--crop: no crop is called \"{written}\"; rootcellar crops lists them all.");
+    }
 
     private static Variety Variety(Crop crop, string written)
     {
@@ -132,6 +140,8 @@ internal static class OutlookCommand
     private static OutlookDocument Document(Crop crop, Variety? variety, Outlook outlook, double? kilograms) => new(
         crop.Id,
         variety?.Name,
+        crop.Definition is null ? null : true,
+        crop.Like,
         [.. outlook.Days.Select(day => Document(day, kilograms))],
         [.. outlook.Milestones.Select(
             m => new MilestoneDocument(m.What.ToString().ToLowerInvariant(),
@@ -164,7 +174,7 @@ internal static class OutlookCommand
 
     private sealed record OutlookDocument(string Crop,
         [property: System.Text.Json.Serialization.JsonIgnore(
-            Condition = System.Text.Json.Serialization.JsonIgnoreCondition.Never)] string? Variety, IReadOnlyList<DayDocument> Days,
+            Condition = System.Text.Json.Serialization.JsonIgnoreCondition.Never)] string? Variety, bool? Own, string? Like, IReadOnlyList<DayDocument> Days,
                 IReadOnlyList<MilestoneDocument> Milestones);
 
     private sealed record DayDocument(

@@ -71,7 +71,8 @@ internal static class OutlookTables
         string how = lot.Packing switch { Packing.SingleLayer => "in one layer", Packing.DeepBin => "in a deep bin", _ => "in crates" };
         string rest = lot.Rest is null ? "" : variety is null && lot.Rest == RestPrior.Unknown ? ", variety unknown" : "";
         string skin = Curing.RuleOf(lot.Crop) == CuringRule.Potato ? $"skin {lot.Skin.ToString().ToLowerInvariant()}, " : "";
-        return $"{variety?.Name ?? lot.Crop.Name}, {skin}{how}{rest}";
+        string own = CropTables.Own(lot.Crop) is { } whose ? $" ({whose})" : "";
+        return $"{variety?.Name ?? lot.Crop.Name}{own}, {skin}{how}{rest}";
     }
 
     private static string Words(MilestoneDays milestone, CuringRule rule)

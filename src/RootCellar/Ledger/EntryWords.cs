@@ -85,8 +85,8 @@ internal sealed class EntryWords(Show show)
     {
         if (amount.Unit is not { } unit) return amount.WeightKg is { } kg ? show.Weight(kg) : null;
         return unit == show.WeightUnit
-            ? amount.Units.ToString("0.0#", CultureInfo.CurrentCulture) + "\u00A0" + unit
-            : amount.Units.ToString("0.###", CultureInfo.CurrentCulture) + "\u00A0"
+            ? Units.Number(amount.Units, "0.0#") + "\u00A0" + unit
+            : Units.Number(amount.Units, "0.###") + "\u00A0"
                 + LogKinds.Unit(unit, what, one: amount.Units == 1, amount.Measure?.KgPerUnit).ToLowerInvariant();
     }
 

@@ -3,7 +3,6 @@ using RootCellar.Household;
 using RootCellar.Ledger;
 using RootCellar.Ledger.Events;
 using RootCellar.Places;
-using RootCellar.Science;
 using RootCellar.Science.Crops;
 using RootCellar.Science.Keeping;
 
@@ -48,7 +47,7 @@ internal static class Advising
         var cold = Cold.Level(crop, state.PulpC);
         if (seen && (cold is ColdLevel.Emergency or ColdLevel.Warning))
         {
-            return new BinAdvice(Urgency.Now, "freezing", Cold.Words(crop, state.PulpC))
+            return new BinAdvice(Urgency.Now, "freezing", Cold.Words(crop, state.PulpC, degrees: Degrees))
             {
                 Says = cold == ColdLevel.Emergency ? AdviceSays.Freezing : AdviceSays.NearFreezing,
                 Figures = new AdviceFigures(crop, PulpC: state.PulpC),
@@ -85,6 +84,14 @@ internal static class Advising
         if (DryAir(crop, purpose, ahead, estimate, driestPercent) is { } dry) return dry;
         if (Sprouting(crop, state, estimate, now, calendar) is { } sprouting) return sprouting;
         if (Greening.Level(state.LightHours) == GreeningLevel.Alert) return Light(Urgency.Soon, AdviceSays.Light, state.LightHours);
+        if (course.DarkRunHours >= DarkRunHours && purpose == Purpose.Outdoors)
+        {
+            return new BinAdvice(
+                Urgency.Note, "dark",
+                "Nothing in it tells of frost: put a probe in it. The estimate goes by the middle of the crop's band and is that much less sure.")
+            { Says = AdviceSays.NoProbe, Figures = new AdviceFigures(crop, Hours: course.DarkRunHours) };
+        }
+
         if (course.DarkRunHours >= DarkRunHours)
         {
             string where = bin.Place ?? "where it stands";
@@ -129,8 +136,10 @@ internal static class Advising
         && !bin.Steps.Any(s => s.At >= look.At && s.Grams < 0 && (s.IsSorted || TakenOut.CulledAs(s.Kind) == "sprouted"))
         ? look : null;
 
-    /// <summary>"2.2 lb (1 kg)".</summary>
-    public static string Weight(double kg) => string.Create(CultureInfo.InvariantCulture, $"{kg / Pound.Kilograms:0.#} lb ({kg:0.##} kg)");
+    // The line goes out by API and MQTT, whose units are SI; pages and texts have words of their own.
+    private static string Weight(double kg) => string.Create(CultureInfo.InvariantCulture, $"{kg:0.##} kg");
+
+    private static string Degrees(double celsius) => string.Create(CultureInfo.InvariantCulture, $"{celsius:0.#} C");
 
     /// <summary>"14 Oct", by the household's days.</summary>
     private static string Day(DateTimeOffset at, HouseholdCalendar calendar) => calendar.DayOf(at)
@@ -141,12 +150,12 @@ internal static class Advising
 
     private static BinAdvice? DryAir(Crop crop, Purpose? purpose, Ahead ahead, BinEstimate estimate, double driestPercent)
     {
-        Science.Crops.Band band = purpose == Purpose.Curing && crop.Curing is { } curing ? curing : crop.Storage;
+        var band = PlaceAirRecord.BandOf(crop, purpose ?? Purpose.Storage);
         double share = estimate.IfLeft.Kg.Value / Math.Max(1e-9, estimate.Kg.Value);
-        if (ahead.Assumed || ahead.KnownHours < EnoughHours || ahead.Air.RelativeHumidityPercent >= band.HumidityLowPercent
+        if (purpose == Purpose.Outdoors || ahead.Assumed || ahead.KnownHours < EnoughHours || ahead.Air.RelativeHumidityPercent >= band.HumidityLowPercent
             || share < DryLoss)
             return null;
-        var cover = driestPercent < band.HumidityLowPercent;
+        var cover = DriestWish.Forbids(driestPercent, band.HumidityLowPercent);
         return new BinAdvice(Urgency.Soon, "dry-air", string.Create(
             CultureInfo.InvariantCulture,
             $"Dry air costs it about {Weight(estimate.IfLeft.Kg.Value * 7 / estimate.IfLeft.Days)} a week: the room was at {ahead.Air.RelativeHumidityPercent:0} % over {Span(ahead.KnownHours)}, and {crop.Name.ToLowerInvariant()} should have {band.HumidityLowPercent:0} to {band.HumidityHighPercent:0} %. {(cover ? "Cover it, and leave the floor dry: what else is kept there wants it dry." : "Wet the floor or cover it.")}"))
@@ -239,10 +248,10 @@ internal static class Advising
     private static string Hold(Crop crop)
     {
         var band = crop.Storage;
-        string how = crop.Chilling is { Value: > WarmFromC } ? "keep it at" : "cool it by a degree F or so a day to";
+        string how = crop.Chilling is { Value: > WarmFromC } ? "keep it at" : "cool it by half a degree C or so a day to";
         return string.Create(
             CultureInfo.InvariantCulture,
-            $" and {how} {Fahrenheit.Of(band.TemperatureLowC):0} to {Fahrenheit.Of(band.TemperatureHighC):0} F ({band.TemperatureLowC:0.#} to {band.TemperatureHighC:0.#} C)");
+            $" and {how} {band.TemperatureLowC:0.#} to {band.TemperatureHighC:0.#} C");
     }
 
     private static string Between(When when, HouseholdCalendar calendar) => when is { Early: { } early, Late: { } late }

@@ -63,6 +63,48 @@ internal sealed record LotEstimateShape(
         RangeShape.Of(l.WaterMultiplier, 2), l.Way, l.Seen, l.Advice, l.Bins, l.Lasts);
 }
 
+/// <summary>The figures of an advice in SI; what it does not speak of is null.</summary>
+/// <param name="PulpC">Temperature of the produce, C.</param>
+/// <param name="BelowC">Where it freezes, or is chilled below, C.</param>
+/// <param name="LowC">The lower end of the temperatures that it should have where it goes, C.</param>
+/// <param name="HighC">The upper end, C.</param>
+/// <param name="Hours">For so long: wet, in light, without readings, of dry air; of chilling what is left before harm.</param>
+/// <param name="KgAWeek">What dry air costs a week, kg.</param>
+/// <param name="Percent">Humidity that it has, %.</param>
+/// <param name="LowPercent">Humidity that it should have, %: the lower end.</param>
+/// <param name="HighPercent">The upper end.</param>
+/// <param name="To">The place it should go to.</param>
+/// <param name="ToC">The temperature there, C.</param>
+/// <param name="Seen">What was seen: the share that sprouts, or how it was.</param>
+/// <param name="At">When that was seen.</param>
+/// <param name="When">When it is fit to move, or sprouts show.</param>
+internal sealed record AdviceFiguresShape(
+    string? Crop, double? PulpC, double? BelowC, double? LowC, double? HighC, double? Hours, double? KgAWeek, double? Percent,
+    double? LowPercent, double? HighPercent, string? To, double? ToC, string? Seen, DateTimeOffset? At, When? When)
+{
+    private static readonly AdviceFiguresShape Nothing =
+        new(null, null, null, null, null, null, null, null, null, null, null, null, null, null, null);
+
+    public static AdviceFiguresShape? Of(BinAdvice advice)
+    {
+        var f = advice.Figures;
+        var moves = advice.Says is AdviceSays.Move or AdviceSays.NowhereToMove ? f.Of?.Storage : null;
+        double? below = advice.Says switch
+        {
+            AdviceSays.Freezing or AdviceSays.NearFreezing => f.Of?.FreezingPointC,
+            AdviceSays.Chilling => f.Of?.ChillingBelowC,
+            _ => null,
+        };
+        var shape = new AdviceFiguresShape(
+            f.Crop, Round(f.PulpC, 1), Round(below, 1), Round(moves?.TemperatureLowC, 1), Round(moves?.TemperatureHighC, 1), Round(f.Hours, 1),
+            Round(f.Kg, 3), Round(f.Percent, 1), f.LowPercent, f.HighPercent, f.To, Round(f.ToC, 1), f.Seen, f.At, f.When);
+        return shape == Nothing ? null : shape;
+    }
+
+    private static double? Round(double? figure, int decimals) =>
+        figure is { } known && double.IsFinite(known) ? Math.Round(known, decimals) : null;
+}
+
 /// <summary>What there will be of a crop and grade. Less promised: as expected, and even if the bins come out at their low ends.</summary>
 internal sealed record ExpectedLineShape(
     string Crop, string? Grade, int Bins, double BookKg, RangeShape ExpectedKg, double ExpectedShrinkKg, double PromisedKg,

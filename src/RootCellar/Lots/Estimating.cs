@@ -90,7 +90,7 @@ internal sealed class Estimating(TrajectoryCache courses)
             lastPlaces = asSetUp;
         var places = lastPlaces;
         calendar = book.Calendar;
-        driest = Driest(book, asSetUp);
+        driest = Driest(book, setUp);
         var house = HouseSays.Of(book, lot => SaysOf(lot, places, now));
         // As long as nobody says anything new it is the same one: what others keep by it stays good.
         if (!house.SaysAs(House)) House = house;
@@ -363,13 +363,13 @@ internal sealed class Estimating(TrajectoryCache courses)
         if (forecasts.TryGetValue(path.Key, out var known) && known.Hour == now / TimeStep.PerHour && known.To == to) return known.Forecast;
         int at = path.StayAt(now - 1);
         string place = path.Stays[at].Place;
-        var here = AirOf(0, place, Math.Max(now - MeanOver, path.Dug), now, path.Assumed(at), stores: purpose != Purpose.Curing);
+        var here = AirOf(0, path.Stays[at], Math.Max(now - MeanOver, path.Dug), now, path.Assumed(at));
         var stay = Ahead.Of(course, [here], 0);
         var forecast = new Forecast(stay, stay, new WayAhead(place.Length == 0 ? null : place, null, here.Assumed));
         if (purpose == Purpose.Curing && Fit(path.Traits.Rule, course, stay, healing) is var (fit, off) && double.IsFinite(fit))
         {
             var middle = PlaceAirRecord.BandMiddle(crop, Purpose.Storage);
-            var there = to is null ? new AirAhead(fit, middle, Assumed: true) : AirOf(fit, to, now - MeanOver, now, middle, stores: true);
+            var there = to is null ? new AirAhead(fit, middle, Assumed: true) : AirOf(fit, new PathStay(now, to, Purpose.Storage), now - MeanOver, now, middle);
             var moved = Ahead.Of(course, [here, there], off);
             forecast = new Forecast(stay, moved, new WayAhead(to, TimeStep.At(now).AddDays(fit), there.Assumed));
         }
@@ -392,11 +392,16 @@ internal sealed class Estimating(TrajectoryCache courses)
         return ((likely - stay.Start).TotalDays, LotUncertainty.RootSumSquare(Math.Max(late, early), Ahead.MovedLaterDays));
     }
 
-    /// <param name="stores">A store goes with the season; a curing room is for weeks, and goes with the weather.</param>
-    private AirAhead AirOf(double fromDay, string place, long from, long now, LotAir otherwise, bool stores) =>
-        courses.Air.Mean(place, from, now) is { } mean
-            ? new AirAhead(fromDay, mean.Air, Assumed: false, stores ? DriftC(place, now) : 0, mean.Known * 24.0 / TimeStep.PerDay)
-            : new AirAhead(fromDay, courses.Air.At(place, now, otherwise).Air, Assumed: true);
+    // A store goes with the season; a curing room is for weeks, and goes with the weather. Under the cover of a clamp it stays (assumed).
+    private AirAhead AirOf(double fromDay, PathStay stay, long from, long now, LotAir otherwise)
+    {
+        var mean = stay.Purpose == Purpose.Outdoors ? courses.Air.MeanUnderCover(stay.Place, from, now, otherwise)
+            : courses.Air.Mean(stay.Place, from, now);
+        return mean is { } known
+            ? new AirAhead(fromDay, known.Air, Assumed: false, stay.Purpose == Purpose.Storage ? DriftC(stay.Place, now) : 0,
+                known.Known * 24.0 / TimeStep.PerDay)
+            : new AirAhead(fromDay, courses.Air.Around(stay, now, otherwise).Air, Assumed: true);
+    }
 
     /// <summary>What the trend of the last four weeks comes to in the end; null where they are not known.</summary>
     private double? DriftC(string place, long now)
@@ -427,15 +432,16 @@ internal sealed class Estimating(TrajectoryCache courses)
         }
     }
 
-    /// <summary>By place, the most humidity that the crop there bears which wants it driest.</summary>
-    private static Dictionary<string, double> Driest(Book book, Dictionary<string, Purpose> places) => book.AllBins
-        .Where(b => b.EmptiedAt is null && b.Place is not null && book.Lots[b.Lot].Known is not null)
-        .GroupBy(b => b.Place!, b => book.Lots[b.Lot].Known!, StringComparer.Ordinal)
-        .ToDictionary(
-            g => g.Key,
-            g => g.Min(crop => places.GetValueOrDefault(g.Key) == Purpose.Curing && crop.Curing is { } curing
-                ? curing.HumidityHighPercent : crop.Storage.HumidityHighPercent),
+    /// <summary>The driest wish of each place: of what it is set up for and of what stands there, as its band is made.</summary>
+    private static Dictionary<string, double> Driest(Book book, IReadOnlyList<Place> setUp)
+    {
+        var standing = book.CropsByPlace();
+        return setUp.ToDictionary(
+            p => p.Id,
+            p => DriestWish.Percent(p.Crops.Concat(standing.GetValueOrDefault(p.Id, [])).Select(book.Crops.Find).OfType<Crop>()
+                .Select(crop => PlaceAirRecord.BandOf(crop, p.Purpose).HumidityHighPercent)),
             StringComparer.Ordinal);
+    }
 
     private static List<string> Said(Crop crop, Trajectory course, Ahead ahead)
     {

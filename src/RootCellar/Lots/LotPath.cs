@@ -69,8 +69,13 @@ internal sealed class LotPath
     private string MakeKey(int last)
     {
         var text = new StringBuilder(lotKey);
+        // Outdoors it is the probe that was folded since: a name of its own, for what is kept under the old one is of the weather.
         for (int i = 0; i <= last; i++)
-            text.Append(CultureInfo.InvariantCulture, $"|{Stays[i].From}:{(char)('a' + (int)Stays[i].Purpose)}:{Stays[i].Place}");
+        {
+            char purpose = Stays[i].Purpose == Purpose.Outdoors ? 'p' : (char)('a' + (int)Stays[i].Purpose);
+            text.Append(CultureInfo.InvariantCulture, $"|{Stays[i].From}:{purpose}:{Stays[i].Place}");
+        }
+
         return $"{Lot}#{Convert.ToHexStringLower(SHA256.HashData(Encoding.UTF8.GetBytes(text.ToString())).AsSpan(0, 12))}";
     }
 

@@ -33,6 +33,10 @@ internal sealed record BinAdvice(Urgency Urgency, string Code, string Text)
 
     [JsonIgnore]
     public AdviceFigures Figures { get; init; } = AdviceFigures.None;
+
+    /// <summary>The figures of the line in SI, for programs; null where it has none.</summary>
+    [JsonPropertyName("figures")]
+    public AdviceFiguresShape? InSi => AdviceFiguresShape.Of(this);
 }
 
 /// <summary>What an advice is about; what it does not need is null. To: the place it should go to, with its name and temperature.</summary>
@@ -72,6 +76,9 @@ internal enum AdviceSays
     WillPeep,
     Silent,
     NeverMeasured,
+
+    /// <summary>It stands outdoors, in a clamp or a pit, without a probe.</summary>
+    NoProbe,
 }
 
 /// <summary>What is expected to be lost of a bin if it stays where it is.</summary>

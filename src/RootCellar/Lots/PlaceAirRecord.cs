@@ -65,6 +65,44 @@ internal sealed class PlaceAirRecord
             Dark: true);
     }
 
+    /// <summary>
+    /// What is about the produce in a stay: the air of its place. Outdoors, in a clamp or a pit, the weather says nothing of it: the
+    /// probe in the produce does, and the humidity under the cover is that of the crop's band (assumed). Without a probe it is dark.
+    /// </summary>
+    /// <param name="stay">The stay.</param>
+    /// <param name="cell">The piece.</param>
+    /// <param name="otherwise">What to assume where nothing was ever known of it.</param>
+    public CellAir Around(in PathStay stay, long cell, LotAir otherwise)
+    {
+        if (stay.Purpose != Purpose.Outdoors) return At(stay.Place, cell, otherwise);
+        for (long back = cell; back >= cell - HeldCells; back--)
+        {
+            var chunk = ChunkOf(stay.Place, back);
+            if (chunk.Air[back - chunk.First].PulpC is var pulp and not double.NaN) return UnderCover(pulp, otherwise);
+        }
+
+        return new CellAir(otherwise, Dark: true);
+    }
+
+    /// <summary>The mean of what the probe in a clamp said in the pieces [from, to), and how many they were; null where none.</summary>
+    public (LotAir Air, int Known)? MeanUnderCover(string place, long from, long to, LotAir otherwise)
+    {
+        double sum = 0;
+        int known = 0;
+        for (long cell = from; cell < to; cell++)
+        {
+            var chunk = ChunkOf(place, cell);
+            if (chunk.Air[cell - chunk.First].PulpC is not (var pulp and not double.NaN)) continue;
+            sum += pulp;
+            known++;
+        }
+
+        return known == 0 ? null : (UnderCover(sum / known, otherwise).Air, known);
+    }
+
+    private static CellAir UnderCover(double pulpC, LotAir otherwise) =>
+        new(new LotAir(pulpC, otherwise.RelativeHumidityPercent, pulpC), Dark: false, AtTop: true);
+
     /// <summary>Whether anything was ever measured in a place up to a piece.</summary>
     public bool EverMeasured(string place, long cell) => ChunkOf(place, cell).LastKnown[cell % ChunkCells] != Never;
 
@@ -82,10 +120,14 @@ internal sealed class PlaceAirRecord
         return mean.Count == 0 ? null : (mean.Air, mean.Count);
     }
 
+    /// <summary>The band a crop should have in a place of this purpose.</summary>
+    public static Science.Crops.Band BandOf(Crop crop, Purpose purpose) =>
+        purpose == Purpose.Curing && crop.Curing is { } curing ? curing : crop.Storage;
+
     /// <summary>What stands in for a place nobody ever measured: the middle of the band the crop should have there.</summary>
     public static LotAir BandMiddle(Crop crop, Purpose purpose)
     {
-        Science.Crops.Band band = purpose == Purpose.Curing && crop.Curing is { } curing ? curing : crop.Storage;
+        var band = BandOf(crop, purpose);
         return new LotAir((band.TemperatureLowC + band.TemperatureHighC) / 2, (band.HumidityLowPercent + band.HumidityHighPercent) / 2);
     }
 

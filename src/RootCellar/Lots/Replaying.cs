@@ -78,7 +78,7 @@ internal static class Replaying
                 while (course.Cell < state.Cell)
                 {
                     int stay = path.StayAt(course.Cell);
-                    course.Advance(air.At(path.Stays[stay].Place, course.Cell, path.Assumed(stay)));
+                    course.Advance(air.Around(path.Stays[stay], course.Cell, path.Assumed(stay)));
                     pieces++;
                 }
 

@@ -147,7 +147,7 @@ internal sealed class TrajectoryCache(bool trustKept = true)
         while (course.Cell < to)
         {
             while (stay + 1 < path.Stays.Count && path.Stays[stay + 1].From <= course.Cell) stay++;
-            course.Advance(air.At(path.Stays[stay].Place, course.Cell, path.Assumed(stay)));
+            course.Advance(air.Around(path.Stays[stay], course.Cell, path.Assumed(stay)));
             Folded++;
             if (Snapshots.Stays(course.Cell, now))
                 Keep(path.KeyAt(course.Cell), course.Clone());

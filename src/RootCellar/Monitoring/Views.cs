@@ -9,7 +9,11 @@ namespace RootCellar.Monitoring;
 /// <summary>A place as it is now, for pages and API: a copy, safe to read anywhere.</summary>
 /// <param name="Emptied">Bins stood there and none does now, so that its air is shown and not judged.</param>
 internal sealed record PlaceView(Place Place, PlaceAir? Air, Band? Band, IReadOnlyList<SensorView> Sensors, IReadOnlyList<Alarm> Alarms,
-    PlaceJudgement Judgement, bool Emptied = false);
+    PlaceJudgement Judgement, bool Emptied = false)
+{
+    /// <summary>A place for crops: a room, or a clamp or pit outdoors in which bins stand.</summary>
+    public bool Keeps => Place.Purpose != Purpose.Outdoors || Band is not null;
+}
 
 /// <summary>A sensor as it is now.</summary>
 internal sealed record SensorView(

@@ -31,7 +31,7 @@ internal sealed class NowMaker(PlaceCards cards, PlaceTiles tiles, AlarmWords wo
     {
         var list = toDo.Of(now);
         var places = now.Places.OrderBy(v => v.Place.Purpose).ThenBy(v => v.Place.Name, NameOrder.Instance).ToList();
-        var rooms = places.Where(v => v.Place.Purpose != Purpose.Outdoors).Select(v => (View: v, Card: cards.Of(v, list))).ToList();
+        var rooms = places.Where(v => v.Keeps).Select(v => (View: v, Card: cards.Of(v, list))).ToList();
         var troubled = places.Select(v => words.Room(v, Back)).OfType<RoomCard>().OrderByDescending(r => r.Level == "raised").ToList();
         var shown = troubled.SelectMany(r => r.Alarms).Select(a => a.Alarm.Id).ToHashSet(StringComparer.Ordinal);
         // What belongs to no place that is shown belongs to the house, so that no alarm is ever out of sight.
@@ -43,7 +43,7 @@ internal sealed class NowMaker(PlaceCards cards, PlaceTiles tiles, AlarmWords wo
         return new NowView(
             Verdict(rooms, troubled, others, now),
             [.. rooms.Select(r => tiles.Of(r.View, r.Card))],
-            [.. places.Where(v => v.Place.Purpose == Purpose.Outdoors)],
+            [.. places.Where(v => v.Place.Purpose == Purpose.Outdoors).OrderBy(v => v.Keeps)],
             troubled,
             others,
             [.. now.OpenAlarms.Where(a => a is { Active: false, State: AlarmState.ReturnedUnacknowledged })],

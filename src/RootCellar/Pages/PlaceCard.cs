@@ -51,13 +51,11 @@ internal sealed class PlaceCards(Show show, AlarmWords words, JudgementWords jud
     {
         var raised = view.Alarms.Count(a => a is { State: AlarmState.Unacknowledged });
         if (raised > 0) return ("raised", "!", Strings.VerdictRaised.With(raised));
+        var clamp = view.Band is { FrostOnly: true };
+        if (clamp && view.Air?.ColdestProduce is null) return ("known", "~", Strings.VerdictClampNoProbe);
         if (view.Air is null or { Quality: AirQuality.None })
             return ("unknown", "?", view.Sensors.Count == 0 ? Strings.VerdictNoSensor : Strings.VerdictNothing);
-        if (view.Place.Purpose == Purpose.Outdoors)
-        {
-            return view.Band is null ? ("past", "–", Strings.VerdictOutdoors)
-                : view.Air?.ColdestProduce is null ? ("known", "~", Strings.VerdictClampNoProbe) : ("past", "–", Strings.VerdictClamp);
-        }
+        if (!view.Keeps) return ("past", "–", Strings.VerdictOutdoors);
 
         var findings = view.Judgement.Findings;
         if (view.Alarms.Any(a => a.Active))
@@ -68,6 +66,7 @@ internal sealed class PlaceCards(Show show, AlarmWords words, JudgementWords jud
 
         // Over, but nobody has said that they saw it.
         if (view.Alarms.Any(a => a.State == AlarmState.ReturnedUnacknowledged)) return ("well", "✓", Strings.VerdictWellAgain);
+        if (clamp) return ("well", "✓", Strings.VerdictClamp);
         return ("well", "✓", jobs == 0 ? Strings.VerdictWell : Strings.VerdictAirRight.With(jobs));
     }
 

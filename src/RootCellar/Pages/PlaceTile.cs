@@ -70,7 +70,17 @@ internal sealed class PlaceTiles(Show show, Store store, JudgementWords judgemen
     private IEnumerable<TileFigure> Figures(PlaceView view)
     {
         var air = view.Air is { Quality: not AirQuality.None } ? view.Air : null;
-        var band = view.Band is { FrostOnly: false } held ? held.Air : null;
+        if (view.Band is { FrostOnly: true })
+        {
+            // The weather says nothing of what lies under the cover.
+            if (air?.ColdestProduce?.TemperatureC is not { } produce) yield break;
+            yield return Figure(
+                Strings.Pulp, produce, show.Temperature, null, v => Units.Number(show.Degrees(v), "0.#"), show.TemperatureUnit, Strings.Pulp,
+                Measure.Pulp, null, view);
+            yield break;
+        }
+
+        var band = view.Band?.Air;
         if (air is null && band is null) yield break;
         var (warms, wets) = air is null ? (null, null) : Ways(view.Place.Id, air);
         yield return Figure(

@@ -76,7 +76,7 @@ internal sealed class ToDo(
             [.. first.Select(b => First(b, places))],
             Empty: false)
         {
-            FirstCaution = Cautions.OfUsing(first),
+            FirstCaution = Cautions.OfUsing(first, show),
         };
     }
 
@@ -125,7 +125,7 @@ internal sealed class ToDo(
     private ToDoLine Apart(CropsApart apart, IReadOnlyList<Place> places) => new(
         Strings.KeepApart.With(CropWords.Name(apart.Worst.A), CropWords.Name(apart.Worst.B)),
         Strings.KeepApartWhy.With(
-            EntryWords.PlaceName(apart.Place, places), string.Join(' ', apart.Conflicts.Select(c => c.What())), show.Rough(apart.KgA),
+            EntryWords.PlaceName(apart.Place, places), string.Join(' ', apart.Conflicts.Select(c => c.What(show))), show.Rough(apart.KgA),
             CropWords.Name(apart.Worst.A),
             show.Rough(apart.KgB), CropWords.Name(apart.Worst.B), apart.Worst.WhatToDo()),
         "/log/moved",

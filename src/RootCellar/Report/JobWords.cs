@@ -37,7 +37,7 @@ internal sealed class JobWords(ReportWords words, WeekFigures week)
         JobKind.KeepApart => new(
             Strings.JobApart.With(CropWords.Name(job.Apart!.Worst.A), CropWords.Name(job.Apart.Worst.B), Place(job)),
             Strings.JobApartWhy.With(
-                string.Join(' ', job.Apart.Conflicts.Select(c => c.What())), words.Kg(job.Apart.KgA, job.Apart.KgA / 20),
+                string.Join(' ', job.Apart.Conflicts.Select(c => c.What(words))), words.Kg(job.Apart.KgA, job.Apart.KgA / 20),
                     CropWords.Name(job.Apart.Worst.A),
                 words.Kg(job.Apart.KgB, job.Apart.KgB / 20), CropWords.Name(job.Apart.Worst.B), job.Apart.Worst.WhatToDo()),
             null),

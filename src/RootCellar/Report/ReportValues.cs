@@ -52,7 +52,7 @@ internal sealed class ReportValues(WeekFigures week, ReportWords words, IReadOnl
             ("not_drawn", NotDrawn()),
             ("totals", Totals()),
             ("use_first", Array(week.UseFirst.Select(UseFirst))),
-            ("use_first_caution", Cautions.OfUsing(week.UseFirst)),
+            ("use_first_caution", Cautions.OfUsing(week.UseFirst, words)),
             ("promises", Array(week.AtRisk.Select(Promise))),
             ("weigh_in", WeighIn()),
             ("alarms", Alarms()),
@@ -132,12 +132,21 @@ internal sealed class ReportValues(WeekFigures week, ReportWords words, IReadOnl
             ("charts", Array(charts.Where(c => c.Place == p.Place.Id).Select(Chart))));
     }
 
-    private static IEnumerable<string> Out(PlaceWeek p)
+    // What an alarm saw between two rows of the record was too: the report does not say that it never was.
+    private IEnumerable<string> Out(PlaceWeek p)
     {
-        if (p.Temperature?.Above is { } warm) yield return Strings.ReportOutFor.With(Strings.RuleTooWarm, ReportWords.Hours(warm.Hours));
-        if (p.Temperature?.Below is { } cold) yield return Strings.ReportOutFor.With(Strings.RuleTooCold, ReportWords.Hours(cold.Hours));
-        if (p.Humidity?.Below is { } dry) yield return Strings.ReportOutFor.With(Strings.RuleTooDry, ReportWords.Hours(dry.Hours));
-        if (p.Humidity?.Above is { } damp) yield return Strings.ReportOutFor.With(Strings.RuleTooDamp, ReportWords.Hours(damp.Hours));
+        (Rule Rule, string Name, Beyond? Beyond)[] sides =
+        [
+            (Rule.TooWarm, Strings.RuleTooWarm, p.Temperature?.Above), (Rule.TooCold, Strings.RuleTooCold, p.Temperature?.Below),
+            (Rule.TooDry, Strings.RuleTooDry, p.Humidity?.Below), (Rule.TooWet, Strings.RuleTooDamp, p.Humidity?.Above),
+        ];
+        foreach (var (rule, name, beyond) in sides)
+        {
+            if (beyond is { } counted)
+                yield return Strings.ReportOutFor.With(name, ReportWords.Hours(counted.Hours));
+            else if (week.Alarms.All.Any(a => a.Place == p.Place.Id && a.Rule == rule && a.Measure is Measure.Air or Measure.Humidity))
+                yield return Strings.ReportOutShortly.With(name);
+        }
     }
 
     private ScriptObject Lot(LotWeek l)
@@ -205,7 +214,7 @@ internal sealed class ReportValues(WeekFigures week, ReportWords words, IReadOnl
         var stage = p.StageStart == p.StageEnd ? ReportWords.Stage(p.StageEnd, p.Rule)
             : Strings.ReportStageNow.With(ReportWords.Stage(p.StageStart, p.Rule), ReportWords.Stage(p.StageEnd, p.Rule));
         return p.HealedDaysEnd - p.HealedDaysStart is var gained && gained >= 0.05 && p.StageEnd != HealingStage.Healed
-            ? Strings.ReportHealedDays.With(stage, gained.ToString("0.0", CultureInfo.InvariantCulture))
+            ? Strings.ReportHealedDays.With(stage, Units.Number(gained, "0.0"))
             : stage;
     }
 

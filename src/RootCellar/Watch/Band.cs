@@ -1,3 +1,4 @@
+using RootCellar.Lots;
 using RootCellar.Places;
 using RootCellar.Science.Crops;
 
@@ -54,6 +55,13 @@ internal sealed record Band(
     /// produce.
     /// </summary>
     public bool FrostOnly { get; init; }
+
+    /// <summary>
+    /// Something stands there too that wants it drier than the air is to be, such as onions that cure beside potatoes: the room is
+    /// not made damp.
+    /// </summary>
+    public bool KeepsDryToo => DriestWish.Forbids(
+        DriestWish.Percent(Why.Concat(Conflicts).Select(c => c.Wish.HumidityHighPercent)), Air.HumidityLowPercent);
 
     /// <summary>Every figure of it; what has the same holds the air to the same.</summary>
     public (ClimateBand, double, double, double, double) Figures =>

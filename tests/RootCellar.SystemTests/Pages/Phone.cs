@@ -44,7 +44,7 @@ internal sealed class Phone : IAsyncDisposable
 
     public IReadOnlyList<string> Complaints => complaints;
 
-    public static async Task<Phone> OpenAsync(Uri service, int width, int height, bool dark = false)
+    public static async Task<Phone> OpenAsync(Uri service, int width, int height, bool dark = false, string? locale = null)
     {
         var program = await Needs.ChromiumAsync();
         var driver = await Playwright.CreateAsync();
@@ -57,6 +57,7 @@ internal sealed class Phone : IAsyncDisposable
         var page = await chromium.NewPageAsync(new BrowserNewPageOptions
         {
             BaseURL = service.ToString(),
+            Locale = locale,
             ViewportSize = new ViewportSize { Width = width, Height = height },
             ColorScheme = dark ? ColorScheme.Dark : ColorScheme.Light,
         });

@@ -15,10 +15,12 @@ internal sealed class ServiceUnderPages : IAsyncDisposable
 
     private readonly string folder;
     private readonly string? tells;
+    private readonly IReadOnlyDictionary<string, string> settings;
     private Process process = null!;
 
-    private ServiceUnderPages(string folder, int http, int mqtt, string? tells)
+    private ServiceUnderPages(string folder, int http, int mqtt, string? tells, IReadOnlyDictionary<string, string>? settings)
     {
+        this.settings = settings ?? new Dictionary<string, string>();
         this.tells = tells;
         this.folder = folder;
         Address = new Uri($"http://127.0.0.1:{http}");
@@ -34,7 +36,9 @@ internal sealed class ServiceUnderPages : IAsyncDisposable
     /// <param name="before">Puts into the record what the service shall find there.</param>
     /// <param name="readings">A file of readings that the import command brings in before the start.</param>
     /// <param name="tells">Where it posts what it has to tell, so that nothing is left of set-up.</param>
-    public static async Task<ServiceUnderPages> StartAsync(Action<Store>? before = null, string? readings = null, string? tells = null)
+    /// <param name="settings">Keys of its settings file, with their values.</param>
+    public static async Task<ServiceUnderPages> StartAsync(Action<Store>? before = null, string? readings = null, string? tells = null,
+        IReadOnlyDictionary<string, string>? settings = null)
     {
         var data = Directory.CreateTempSubdirectory("rootcellar-pages-").FullName;
         if (before is not null)
@@ -51,7 +55,7 @@ internal sealed class ServiceUnderPages : IAsyncDisposable
             (said.Exit, said.Error).Should().Be((0, ""), said.ToString());
         }
 
-        var service = new ServiceUnderPages(data, Ports.Free(), Ports.Free(), tells);
+        var service = new ServiceUnderPages(data, Ports.Free(), Ports.Free(), tells, settings);
         await service.BeginAsync();
         return service;
     }
@@ -81,6 +85,7 @@ internal sealed class ServiceUnderPages : IAsyncDisposable
         start.Environment["ROOTCELLAR__Watch__OffDelaySeconds"] = "0";
         start.Environment["ROOTCELLAR__Household__TimeZone"] = TimeZone;
         if (tells is not null) start.Environment["ROOTCELLAR__Tell__Post__Url"] = tells;
+        foreach (var (key, value) in settings) start.Environment["ROOTCELLAR__" + key.Replace(":", "__", StringComparison.Ordinal)] = value;
         process = Process.Start(start)!;
         process.ErrorDataReceived += (_, _) => { };
         process.BeginErrorReadLine();

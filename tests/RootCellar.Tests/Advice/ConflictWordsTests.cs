@@ -1,3 +1,4 @@
+using RootCellar.Household;
 using RootCellar.Advice;
 using RootCellar.Science.Crops;
 
@@ -28,6 +29,17 @@ public sealed class ConflictWordsTests
         var conflict = Compatibility.Check([CropTable.Default.Find(a)!, CropTable.Default.Find(b)!]).Single(c => c.Kind == kind);
         conflict.What().Should().Contain(what);
         conflict.WhatToDo().Should().Contain(toDo);
+    }
+
+    [Theory]
+    [InlineData("C", "Potato: 3.3 to 7.2 °C; Winter squash: 10 to 15.6 °C; 2.8 °C apart; chilling injures Winter squash below 10 °C.")]
+    [InlineData("F", "Potato: 38 to 45 °F; Winter squash: 50 to 60 °F; 5 °F apart; chilling injures Winter squash below 50 °F.")]
+    public void A_household_reads_it_in_its_own_degrees(string scale, string says)
+    {
+        var conflict = Compatibility.Check([CropTable.Default.Find("potato")!, CropTable.Default.Find("winter-squash")!])
+            .Single(c => c.Kind == ConflictKind.Temperature);
+        var show = new Show(new HouseholdOptions { Temperature = scale }, TimeProvider.System);
+        conflict.What(show).Replace('\u00A0', ' ').Should().Be(says);
     }
 
     [Fact]

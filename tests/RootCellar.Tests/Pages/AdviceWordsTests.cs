@@ -55,6 +55,7 @@ public class AdviceWordsTests
         (AdviceSays.Silent, new AdviceFigures(Crop("potato"), Hours: 96), "No readings where it stands for 4 days", "See to the sensor"),
         (AdviceSays.NeverMeasured, new AdviceFigures(Crop("potato"), Hours: 900), "Nothing measures the air where it stands",
             "what potato should have there"),
+        (AdviceSays.NoProbe, new AdviceFigures(Crop("beet"), Hours: 900), "put a probe in it", "what beet, topped should have there"),
     ];
 
     private static Crop Crop(string id) => CropTable.Default.Find(id)!;

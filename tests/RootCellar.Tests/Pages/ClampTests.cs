@@ -3,6 +3,7 @@ using Microsoft.Extensions.DependencyInjection;
 using RootCellar.Monitoring;
 using RootCellar.Readings;
 using RootCellar.Tell;
+using RootCellar.Tests.Storage;
 using RootCellar.Watch;
 
 namespace RootCellar.Tests.Pages;
@@ -39,6 +40,50 @@ public sealed class ClampTests
         await SayAsync(site, """{"temperature_c":-9,"humidity_pct":70,"pulp_c":2}""");
         await SayAsync(site, """{"temperature_c":-9,"humidity_pct":70,"pulp_c":2}""");
         site.Services.GetRequiredService<Pipeline>().Snapshot.OpenAlarms.Should().OnlyContain(a => !a.Active);
+    }
+
+    [Fact]
+    public async Task A_clamp_is_set_up_filled_and_shown_on_pages_and_the_weather_around_it_is_not_its_air()
+    {
+        await using var site = await Site.OpenAsync(weight: "kg", zone: "UTC", change: s =>
+        {
+            (s.Watch.OnDelaySeconds, s.Watch.FreezingOnDelaySeconds, s.Watch.OffDelaySeconds) = (0, 0, 0);
+            s.Household.Temperature = "C";
+        });
+        var setUp = await site.ReadAsync("/set-up");
+        Site.Words(setUp).Should().Contain("a clamp or a pit");
+        (await site.SendAsync("/set-up?handler=Place", setUp, ("existing", "false"), ("name", "Clamp"), ("purpose", "Outdoors"), ("id", "clamp")))
+            .Status.Should().Be(System.Net.HttpStatusCode.Found);
+        await site.LogAsync("dug", null, ("lot", "B"), ("crop", "beet"));
+        (await site.ReadAsync("/log/filled")).Should().Contain("<option value=\"clamp\"");
+        await site.LogAsync("filled", "B1", ("lot", "B"), ("amount", "100"), ("unit", "kg"), ("place", "cellar"), ("lies", "heap"));
+        await site.LogAsync("moved", "B1", ("place", "clamp"));
+
+        // The yard's weather is freezing; nothing is said of the beets by it, and that nothing tells of them is.
+        await SayAsync(site, """{"temperature_c":-9,"humidity_pct":40,"light_lx":9000}""", hours: 8);
+        await Sample.UntilAsync(() => Advice(site).Says == RootCellar.Lots.AdviceSays.NoProbe);
+        (await site.WordsAsync("/")).Should().Contain("nothing watches them");
+        (await site.WordsAsync("/bins/B1")).Should().Contain("Nothing in it tells of frost: put a probe in it.").And.NotContain("green");
+
+        await SayAsync(site, """{"temperature_c":-9,"humidity_pct":40,"pulp_c":3}""", hours: 8);
+        await Sample.UntilAsync(() => Advice(site).Code == "none");
+        (await site.WordsAsync("/")).Should().MatchRegex("Clamp .{0,40}In the produce ?3 ?[.]0 °C").And.NotContain("nothing watches them");
+        (await site.WordsAsync("/places/clamp")).Should().Contain("only frost is watched, by the probe in the produce");
+
+        await SayAsync(site, """{"temperature_c":-9,"humidity_pct":40,"pulp_c":-0.4}""", hours: 1);
+        await Sample.UntilAsync(() => Advice(site).Code == "freezing");
+        (await site.WordsAsync("/")).Should().Contain("Clamp").And.Contain("freezing");
+        var advice = await site.ReadAsync("/api/advice");
+        advice.Should().Contain("\"place\":\"clamp\"").And.Contain("\"pulpC\":-0.4");
+    }
+
+    private static RootCellar.Lots.BinAdvice Advice(Site site) =>
+        site.Lots.Views.Bins.GetValueOrDefault("B1")?.Advice ?? new RootCellar.Lots.BinAdvice(default, "", "");
+
+    private static async Task SayAsync(Site site, string payload, int hours)
+    {
+        for (var i = 0; i < 12 * hours; i++) await SayAsync(site, payload);
+        await site.Lots.AdvanceAsync(TestContext.Current.CancellationToken);
     }
 
     private static IEnumerable<Rule> Open(Site site) =>

@@ -9,7 +9,7 @@ namespace RootCellar.Pages.Bins;
 /// What a bin or a lot calls for: its own line, what is wrong with the air where it stands, and each job it is part of. "Nothing to do"
 /// only where there is none of these.
 /// </summary>
-internal sealed class AdviceHere(ToDo toDo, AdviceWords words, Pipeline pipeline)
+internal sealed class AdviceHere(ToDo toDo, AdviceWords words, Pipeline pipeline, Show show)
 {
     public IReadOnlyList<string> Of(BinEstimate bin) => Of(bin.Advice, [bin]);
 
@@ -29,7 +29,7 @@ internal sealed class AdviceHere(ToDo toDo, AdviceWords words, Pipeline pipeline
         var first = list.First.Where(f => bins.Contains(f.Bin, StringComparer.Ordinal)).ToList();
         says.AddRange(first.Select(f => Strings.UseFirstNow.With(f.Bin, f.Why)));
         if (first.Count > 0 || estimates.Any(b => b.Advice.Code == "sprouting"))
-            says.Add(Cautions.OfUsing(estimates));
+            says.Add(Cautions.OfUsing(estimates, show));
         return says.Count > 0 ? says : [Strings.AdviceNothing];
     }
 }

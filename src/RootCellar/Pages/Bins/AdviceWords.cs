@@ -44,8 +44,9 @@ internal sealed class AdviceWords(Show show)
                 show.Rough(f.Kg!.Value), f.Percent!.Value.ToString("0", CultureInfo.CurrentCulture),
                 name.ToLower(CultureInfo.CurrentCulture), Show.HumidityRange(f.LowPercent!.Value, f.HighPercent!.Value),
                 Span(f.Hours!.Value)),
-            AdviceSays.LongSprouts => Strings.AdviceLongSprouts,
-            AdviceSays.Sprouted => Strings.AdviceSprouted,
+            AdviceSays.LongSprouts => Strings.AdviceLongSprouts.With(
+                show.Pounds ? Strings.AnInch : "25\u00A0mm"),
+            AdviceSays.Sprouted => Strings.AdviceSprouted.With(show.Pounds ? Strings.FifthOfAnInch : "5\u00A0mm"),
             AdviceSays.Sprouting => Strings.AdviceSprouting,
             AdviceSays.SproutsSeen => Strings.AdviceSproutsSeen.With(
                 show.Day(f.At!.Value), LogKinds.Choice(f.Seen!).ToLower(CultureInfo.CurrentCulture)),
@@ -53,6 +54,7 @@ internal sealed class AdviceWords(Show show)
             AdviceSays.WillPeep when f.When?.Likely is { } likely => Strings.AdviceWillPeep.With(show.Day(likely) + Between(f.When)),
             AdviceSays.Silent => Strings.AdviceSilent.With(Span(f.Hours!.Value)),
             AdviceSays.NeverMeasured => Strings.AdviceNeverMeasured.With(name.ToLower(CultureInfo.CurrentCulture)),
+            AdviceSays.NoProbe => Strings.AdviceNoProbe.With(name.ToLower(CultureInfo.CurrentCulture)),
             _ => Strings.AdviceNothing,
         };
     }

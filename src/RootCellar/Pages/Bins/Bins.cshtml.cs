@@ -39,7 +39,7 @@ internal sealed record BinGroup(string Name, string Id, IReadOnlyList<BinLine> B
 }
 
 /// <summary>Every bin with something in it, by place, or in the order to use them.</summary>
-internal sealed class BinsModel(LedgerDoor door, LotKeeper lots, Pipeline pipeline) : PageModel
+internal sealed class BinsModel(LedgerDoor door, LotKeeper lots, Pipeline pipeline, Show show) : PageModel
 {
     /// <summary>Up to so many bins every place stands open; a longer list begins with its places only.</summary>
     private const int OpenUpTo = 40;
@@ -97,7 +97,7 @@ internal sealed class BinsModel(LedgerDoor door, LotKeeper lots, Pipeline pipeli
     }
 
     /// <summary>What goes with using the bins shown before others; empty where nothing does.</summary>
-    public string FirstCaution => Cautions.OfUsing(Groups.SelectMany(g => g.Bins).Select(b => b.Estimate).OfType<BinEstimate>());
+    public string FirstCaution => Cautions.OfUsing(Groups.SelectMany(g => g.Bins).Select(b => b.Estimate).OfType<BinEstimate>(), show);
 
     public string PlaceOf(BinLine line) => Name(line.Bin.Place);
 

@@ -86,7 +86,7 @@ internal sealed class CropsModel(LedgerDoor door, EntryDesk desk, Show show) : P
         }
 
         return EventReader.Read(EventReader.Element(sent), door.Now, out _)
-            ?? No(given == 4 ? Strings.CropBandWrong : Strings.CropNameWrong);
+            ?? No(given == 4 ? Strings.CropBandWrong.With(show.InFahrenheit ? "2\u00A0°F" : "1\u00A0°C") : Strings.CropNameWrong);
     }
 
     private NewEntry? No(string problem)

@@ -19,7 +19,7 @@ internal abstract class FormPage(LedgerDoor door, Pipeline pipeline, Show show) 
 
     public LotView? Lot { get; private set; }
 
-    /// <summary>Where bins stand: outdoors is no place for them.</summary>
+    /// <summary>Where bins stand, those outdoors last: they may hold a clamp or a pit.</summary>
     public IReadOnlyList<Place> Places { get; private set; } = [];
 
     public IReadOnlyList<LotView> Lots { get; private set; } = [];
@@ -63,8 +63,7 @@ internal abstract class FormPage(LedgerDoor door, Pipeline pipeline, Show show) 
     {
         What = what;
         var book = door.Book;
-        Places = [.. pipeline.Snapshot.AllPlaces.Where(p => p.Purpose != Purpose.Outdoors).OrderBy(p => p.Purpose)
-            .ThenBy(p => p.Name, NameOrder.Instance)];
+        Places = [.. pipeline.Snapshot.AllPlaces.OrderBy(p => p.Purpose).ThenBy(p => p.Name, NameOrder.Instance)];
         Bin = Form.Bin is { } bin ? book.Bins.GetValueOrDefault(bin.Trim()) : null;
         Lot = Bin is null ? null : book.Lots[Bin.Lot];
         Lots = [.. book.Lots.Values.OrderByDescending(l => l.Entries[^1])];

@@ -139,7 +139,7 @@ internal sealed class MovedModel(LedgerDoor door, LotKeeper lots, Pipeline pipel
                 ? Places.First(p => p.Purpose == Purpose.Storage) : null);
         To =
         [
-            .. Places.Where(p => p.Purpose != Purpose.Outdoors && (Bin is null || p.Id != Bin.Place))
+            .. Places.Where(p => Bin is null || p.Id != Bin.Place)
                 .OrderBy(p => p.Id == Proposed?.Id ? 0 : bins.Count > 0 && bins.TrueForAll(b => b.Place == p.Id) ? 2 : 1)
                     .ThenBy(p => p.Purpose).ThenBy(p => p.Name, NameOrder.Instance),
         ];

@@ -73,6 +73,6 @@ internal sealed class AheadModel(
                 .Order(NameOrder.Instance).Take(RowsNamed).Select(NameRules.Seen),
         ];
         Caution = Cautions.OfUsing(lots.SelectMany(l => l.Lot.Bins).Select(b => keeper.Views.Bins.GetValueOrDefault(b))
-            .OfType<BinEstimate>());
+            .OfType<BinEstimate>(), show);
     }
 }

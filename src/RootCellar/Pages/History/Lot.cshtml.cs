@@ -199,7 +199,7 @@ internal sealed class LotModel(
             Strings.AheadLasts, ahead.Lasts(estimate.Lasts, AheadReading.Horizon(show.Today)), ahead.By(estimate.Lasts));
     }
 
-    private static string Percent(double value) => value.ToString("0.#", CultureInfo.CurrentCulture) + "\u00A0%";
+    private static string Percent(double value) => Units.Number(value, "0.#") + "\u00A0%";
 
     private static string? BinOf(Book book, Standing standing) =>
         EntryLines.BinOf(LedgerSelection.Root(book, standing)) is { } bin && book.Bins.ContainsKey(bin) ? bin : null;
