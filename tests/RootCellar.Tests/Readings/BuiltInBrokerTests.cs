@@ -33,7 +33,7 @@ public sealed class BuiltInBrokerTests : IAsyncLifetime, IReadingSink, ICredenti
     private readonly ConcurrentQueue<Arrived> arrived = new();
     private readonly List<long> used = [];
     private readonly Refusals refusals = new(TimeProvider.System, NullLogger<Refusals>.Instance);
-    private readonly SensorDoor door = new(allowAnonymous: true, _ => []);
+    private readonly SensorDoor door = new(allowAnonymous: true, (_, _) => []);
     private readonly List<IMqttClient> clients = [];
     private Exception? notKept;
     private WebApplication app = null!;
