@@ -26,6 +26,9 @@ internal sealed class PayloadDecoder
 
     public PayloadDecoder(IReadOnlyList<Mapping> mappings) => inForce = new InForce(mappings);
 
+    /// <summary>Of how many topics it is remembered how they are read.</summary>
+    internal int Remembered => inForce.Routes.Count;
+
     /// <summary>From the next message on.</summary>
     public void Use(IReadOnlyList<Mapping> mappings) => inForce = new InForce(mappings);
 

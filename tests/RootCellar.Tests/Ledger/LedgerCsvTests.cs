@@ -99,6 +99,10 @@ public sealed class LedgerCsvTests
     [InlineData("2,eaten,T,T,,,,,[1],,,", "Line 3: fields: they are not a JSON object")]
     [InlineData("2,eaten,T,T,,,,,,,,", "Line 3: fields: they are not JSON")]
     [InlineData("2,eaten,T,T,,,,,F,k1,0,|3,eaten,T,T,,,,,F,k1,0,", "Line 4: key 'k1' belongs to another entry already")]
+    [InlineData("2,eaten,2101-01-01T00:00:00Z,T,,,,,F,,,", "Line 3: at: '2101-01-01' is of the year 2101, which cannot be")]
+    [InlineData("2,eaten,T,2101-01-01T00:00:00Z,,,,,F,,,", "Line 3: recorded_at: '2101-01-01' is of the year 2101, which cannot be")]
+    [InlineData("2,dug,T,T,,,,,\"{\"\"lot\"\":\"\"R2\"\",\"\"crop\"\":\"\"potato\"\",\"\"plantedOn\"\":\"\"1901-05-01\"\"}\",,,",
+        "Line 3: fields: plantedOn: '1901-05-01' is of the year 1901, which cannot be")]
     [InlineData("2,eaten,T,2025-10-04T06:11:00Z,,,,,F,,,", "Line 3: recorded_at: 2025-10-04T06:11:00.000+00:00 is still to come. If it is so, say so with --checked")]
     [InlineData("2,eaten,2025-10-04T06:11:00Z,T,,,,,F,,,", "Line 3: at: 2025-10-04T06:11:00.000+00:00 was to come when it was written down. If")]
     [InlineData("2,eaten,2023-10-03T00:00:00Z,T,,,,,F,,,", "Line 3: at: 2023-10-03 is more than 2 years before it was written down. Is the year right? If it is so")]

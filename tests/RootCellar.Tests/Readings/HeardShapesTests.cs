@@ -35,6 +35,14 @@ public sealed class HeardShapesTests
     [InlineData("n", """{"pressure":1013.2,"co2":640}""", "/pressure pressure_pa hPa 0.8; /co2 co2_ppm 0.8")]
     [InlineData("n", """{"pressure":101320,"eco2":640}""", "/pressure pressure_pa 0.8")]
     [InlineData("n", """{"pressure":2000}""", "/pressure pressure_pa 0.8")]
+    [InlineData("n", """{"p":1009,"v":3.1,"bat":80,"rh":91,"h":92,"t":4.1,"tc":4.2,"tvoc":5,"moisture":7}""",
+        "/p pressure_pa hPa 0.8; /v battery_v 0.8; /bat battery_pct 0.8; /rh humidity_pct 0.8; /h humidity_pct 0.8; /t temperature_c 0.8; /tc temperature_c 0.8")]
+    [InlineData("n", """{"carbonDioxide":800,"light_level":5,"weight":3.2,"batV":3.1,"vBat":3000}""",
+        "/carbonDioxide co2_ppm 0.8; /light_level light_lx 0.8; /weight weight_kg 0.8; /batV battery_v 0.8; /vBat battery_v mV 0.8")]
+    [InlineData("n", """{"a":"5 lx","b":"5 lux","c":"1009 hPa","d":"1009 mbar","e":"100900 Pa","f":"-70 dBm"}""",
+        "/a light_lx 0.6; /b light_lx 0.6; /c pressure_pa hPa 0.6; /d pressure_pa hPa 0.6; /e pressure_pa 0.6; /f rssi_dbm 0.6")]
+    [InlineData("n", """{"a":"3 V","b":"3000 mV","c":"5 kg","d":"500 g","e":"91 %RH","f":"91 % RH","g":"4 ° C","k":"40 ° F","i":"4 furl"}""",
+        "/a battery_v 0.6; /b battery_v mV 0.6; /c weight_kg 0.6; /d weight_kg g 0.6; /e humidity_pct 0.6; /f humidity_pct 0.6; /g temperature_c 0.6; /k temperature_c F 0.6")]
     [InlineData("n", """{"vbat":101}""", "/vbat battery_v mV 0.8")]
     [InlineData("n", """{"vbat":100}""", "/vbat battery_v 0.8")]
     [InlineData("n", """{"humidity":0.91}""", "/humidity humidity_pct / 0.8")]

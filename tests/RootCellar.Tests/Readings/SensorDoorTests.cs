@@ -92,6 +92,34 @@ public sealed class SensorDoorTests : IDisposable
         await StopAsync(waiting);
     }
 
+    [Fact]
+    public async Task Of_one_ipv6_network_all_addresses_are_one_and_so_is_an_ipv4_address_however_it_is_written()
+    {
+        var waiting = Exhaust(IPAddress.Parse("2001:db8:0:1::1"));
+        Try("wrong", IPAddress.Parse("2001:db8:0:1:ffff::2")).Should().Be((false, true), "who has one address there has all of them");
+        Try("wrong", IPAddress.Parse("2001:db8:0:2::1")).Should().Be((false, false), "another network");
+        waiting.AddRange(Exhaust(There));
+        Try("wrong", There.MapToIPv6()).Should().Be((false, true));
+        Try("wrong", IPAddress.IPv6Loopback).Should().Be((false, false));
+        await StopAsync(waiting);
+    }
+
+    [Fact]
+    public async Task Each_of_two_with_a_password_of_its_own_is_alone_with_its_topics()
+    {
+        var other = SensorSecret.New();
+        door.Set(new DoorFacts(shared, null, true,
+        [
+            new ClientCredential(1, ClientKind.Sensor, "cellar/scale", SensorSecret.Hash(own), Day, Day),
+            new ClientCredential(2, ClientKind.Sensor, "cellar/door", SensorSecret.Hash(other), Day, Day),
+        ]));
+        foreach (var topic in new[] { "rootcellar/cellar/scale/weight_kg", "rootcellar/cellar/door", "shed/1" })
+        {
+            door.MayPublish(await RightsAsync("shared"), topic, default).Should().BeFalse(topic);
+            door.MayPublish(await RightsAsync("scale"), topic, default).Should().Be(!topic.EndsWith("door", StringComparison.Ordinal), topic);
+        }
+    }
+
     [Theory]
     [InlineData("shared", "rootcellar/cellar/door", true)]
     [InlineData("shared", "anything/else", true)]

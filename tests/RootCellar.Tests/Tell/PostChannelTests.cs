@@ -58,6 +58,7 @@ public sealed class PostChannelTests
     {
         PostChannel.TemplateProblem("{{ text }}").Should().BeNull();
         PostChannel.TemplateProblem("{{ for }}").Should().NotBeNullOrEmpty();
+        PostChannel.TemplateProblem("{{ for }}\n{{ 1 + }}").Should().Contain("; <input>(");
         var channel = new PostChannel(new PostOptions { TimeoutSeconds = 7 }, new HttpClient());
         (channel.Name, channel.Timeout).Should().Be(("post", TimeSpan.FromSeconds(7)));
     }
