@@ -39,6 +39,19 @@ public sealed class SensorWeekTests : IAsyncDisposable
     }
 
     [Fact]
+    public async Task One_that_nobody_has_put_in_a_place_and_one_that_came_afterwards_need_nothing()
+    {
+        await cellar.Record.WriteAsync(c =>
+        {
+            SensorRows.Save(c, new SensorRow(501, "waits", null, null, null, Monday, null));
+            SensorRows.Save(c, new SensorRow(502, "later", StoreRoom, null, null, Sunday, null));
+        });
+        (await TroubleAsync()).Should().BeEmpty();
+        await cellar.Record.WriteAsync(c => SensorRows.Save(c, new SensorRow(503, "there", StoreRoom, null, null, Sunday.AddSeconds(-1), null)));
+        (await TroubleAsync()).Should().ContainSingle().Which.Needs.Should().Be(SensorNeeds.Silent);
+    }
+
+    [Fact]
     public async Task The_same_humidity_for_two_days_is_no_measuring()
     {
         await SpeaksAsync("stuck", Quantity.Humidity, t => t < Sunday.AddDays(-3) ? 88.1 : 91.3);
