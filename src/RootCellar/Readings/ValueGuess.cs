@@ -106,7 +106,7 @@ internal static class ValueGuesses
         switch (quantity)
         {
             case "temperature_c":
-                var said = all.FirstOrDefault(v => v.Value is null && (v.Pointer ?? v.Pick ?? "").Contains("unit", StringComparison.OrdinalIgnoreCase)
+                var said = all.FirstOrDefault(v => v.Value is null && v.Pointer?.Contains("unit", StringComparison.OrdinalIgnoreCase) == true
                     && v.Text is "C" or "F" or "°C" or "°F")?.Text;
                 var ends = name.Length > 1 && (name.EndsWith('F') || name.EndsWith("_f", StringComparison.Ordinal) || name == "tempf");
                 return said is "F" or "°F" || (said is null && (ends || value > WarmestC)) ? "F" : null;

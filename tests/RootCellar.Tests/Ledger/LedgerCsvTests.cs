@@ -137,6 +137,15 @@ public sealed class LedgerCsvTests
         LedgerCsv.Import(ledger, csv, Sample.At, RootCellar.Household.HouseholdCalendar.Utc, looked: false).Should().Be(2);
     }
 
+    [Fact]
+    public void Two_readings_of_one_moment_are_told_apart_by_their_rows_where_the_file_has_no_numbers()
+    {
+        using var record = Empty();
+        const string csv = "sensor,quantity,at,value\ncellar/a,temperature_c,2025-10-04T06:00:00Z,5\ncellar/a,temperature_c,2025-10-04T06:00:00Z,6\n";
+        ReadingCsv.Import(record, new StringReader(csv), Sample.At).Added.Should().Be(2, "and now is not in the future");
+        ReadingCsv.Import(record, new StringReader(csv), Sample.At).Added.Should().Be(0);
+    }
+
     [Theory]
     [InlineData("sensor,quantity,at,value\ncellar/a,temperature_c,2025-10-04T06:00:00Z,5\ncellar/a,temperature,2025-10-04T06:00:00Z,5\n",
         "Line 3: quantity: 'temperature' is not one of temperature_c")]

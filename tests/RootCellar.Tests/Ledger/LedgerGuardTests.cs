@@ -38,6 +38,27 @@ public sealed class LedgerGuardTests
     }
 
     [Fact]
+    public async Task A_book_for_which_there_is_no_room_is_not_written_into()
+    {
+        await using var books = await Bookkeeping.WithTwoBinsAsync();
+        using var full = Door(books, room: 2);
+        full.Load();
+        full.Trouble!.Text.Should().StartWith("The book has 3 entries, and there is memory for 2.");
+        var sent = Bookkeeping.Read("""{"event":"eaten","bin":"B1","weightKg":1}""", full.Now);
+        await full.Awaiting(d => d.TakeAsync(sent, null, "test")).Should().ThrowAsync<StoreProblemException>().WithMessage(full.Trouble.Text);
+        using var fits = Door(books, room: 3);
+        fits.Load();
+        (fits.Trouble, fits.Book.Entries.Count).Should().Be((null, 3));
+        await fits.Awaiting(d => d.TakeAsync(sent, null, "test")).Should().ThrowAsync<BookFullException>("there is no room for a fourth");
+        books.Store.Text("SELECT count(*) FROM ledger").Should().Be("3");
+    }
+
+    private static LedgerDoor Door(Bookkeeping books, long room) => new(books.Store, books.Time,
+        new RootCellar.Household.HouseholdOptions { TimeZone = "UTC" }, new RootCellar.Household.LimitOptions(),
+        Microsoft.Extensions.Logging.Abstractions.NullLogger<LedgerDoor>.Instance)
+    { Room = room };
+
+    [Fact]
     public async Task A_key_that_another_program_used_meanwhile_is_known()
     {
         await using var books = await Bookkeeping.WithTwoBinsAsync();
@@ -121,6 +142,20 @@ public sealed class LedgerGuardTests
         // A lot says itself what it is; else its row does.
         books.Book.Lots.Values.Select(l => (l.Id, l.Variety, l.PlantedOn)).Order().Should().Equal(
             ("R3", "Kennebec", new DateOnly(2025, 5, 3)), ("R4", "Elba", new DateOnly(2025, 5, 1)));
+    }
+
+    [Theory]
+    [InlineData("1969-12-31", false)]
+    [InlineData("1970-01-01", true)]
+    [InlineData("2100-12-31", true)]
+    [InlineData("2101-01-01", false)]
+    public void Years_are_1970_to_2100(string day, bool can)
+    {
+        var at = DateTimeOffset.Parse(day + "T12:00:00Z", System.Globalization.CultureInfo.InvariantCulture);
+        (GivenDates.Impossible("at", at) is null).Should().Be(can);
+        var refused = GivenDates.Impossible(Bookkeeping.Parse($$"""{"plantedOn":"{{day}}"}"""));
+        if (can) refused.Should().BeNull();
+        else refused!.Text.Should().StartWith($"plantedOn: '{day}' is of the year {day[..4]}, which cannot be; right would be one of 1970 to 2100");
     }
 
     [Fact]

@@ -149,7 +149,7 @@ public sealed class BuiltInBrokerTests : IAsyncLifetime, IReadingSink, ICredenti
         await ConnectAsync("two", Shared);
         Refused().Should().Equal("password 1");
         await over.CancelAsync();
-        await Task.WhenAll(waiting).ConfigureAwait(ConfigureAwaitOptions.SuppressThrowing);
+        await this.Awaiting(_ => Task.WhenAll(waiting)).Should().ThrowAsync<OperationCanceledException>();
     }
 
     [Theory]
@@ -245,9 +245,9 @@ public sealed class BuiltInBrokerTests : IAsyncLifetime, IReadingSink, ICredenti
     {
         for (var time = 0; time < 2; time++)
         {
-            var options = Options("same", Shared, MqttProtocolVersion.V500);
-            (options.CleanSession, options.SessionExpiryInterval) = (false, 1_000);
-            var connected = await Client().ConnectAsync(options, TestContext.Current.CancellationToken);
+            var again = Options("same", Shared, MqttProtocolVersion.V500);
+            (again.CleanSession, again.SessionExpiryInterval) = (false, 1_000);
+            var connected = await Client().ConnectAsync(again, TestContext.Current.CancellationToken);
             (connected.ResultCode, connected.IsSessionPresent).Should().Be((MqttClientConnectResultCode.Success, false));
         }
     }

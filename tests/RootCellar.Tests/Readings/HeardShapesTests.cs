@@ -58,6 +58,7 @@ public sealed class HeardShapesTests
         "/a temperature_c F 0.6; /b temperature_c 0.6; /d temperature_c F 0.6")]
     // Text.
     [InlineData("shed/text", "12.8 °C", "1 temperature_c 0.6")]
+    [InlineData("shed/text", "38 °F", "1 temperature_c F 0.6")]
     [InlineData("shed/temp", "54.5F", "1 temperature_c F 0.95")]
     [InlineData("shed/pairs", "t=12.8,h=91", "t temperature_c 0.8; h humidity_pct 0.8")]
     [InlineData("shed/named", "temp: 12,8 hum: 91", "temp temperature_c 0.8; hum humidity_pct 0.8")]
@@ -124,6 +125,17 @@ public sealed class HeardShapesTests
         string.Join(", ", recipe.Where.Select(w => $"{w.Key} {w.Value}")).Should().Be(where);
         recipe.Values.Should().NotContain(v => recipe.Where.ContainsKey(v.Found.Pointer ?? ""));
         recipe.Mappings([(recipe.Values[0].Found, "temperature_c", null)], "cellar", "s")[0].Where.Should().BeEquivalentTo(recipe.Where);
+    }
+
+    [Theory]
+    [InlineData("/id", "/channel", "/mac", "/address", "/devEui", "/device")]
+    public void Each_of_these_fields_tells_one_device_from_another(params string[] fields)
+    {
+        foreach (var field in fields)
+            Of("radio/x", $$"""{"{{field[1..]}}":"A7","t":4}""").Where.Should().Equal(new Dictionary<string, string> { [field] = "A7" });
+        Of("radio/x", $$"""{"id":"{{new string('a', 60)}}","t":4}""").Where.Should().BeEmpty("so long a text is no name");
+        foreach (var level in new[] { "tele", "stat", "sensor", "sensors", "state", "status", "result", "event", "events", "up", "uplink", "data", "rootcellar" })
+            Of($"porch/{level}", "4").Device.Should().Be("porch", level);
     }
 
     [Fact]

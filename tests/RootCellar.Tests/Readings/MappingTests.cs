@@ -253,6 +253,9 @@ public class MappingTests
         MappingRules.Validate(With(m => m.Sensor = new string('s', 65))).Should().ContainSingle().Which.Should().Contain("1 to 64 characters");
         // After the unit, in the unit of the quantity.
         Values("a", "50", With(m => (m.Unit, m.Offset) = ("F", 0.25))).Values[0].Value.Should().BeApproximately(10.25, 1e-9);
+        // An empty field of a form is none.
+        Values("a", "5", With(m => (m.Pick, m.Pointer, m.Unit) = ("", "", ""))).Values[0].Value.Should().Be(5);
+        (new Mapping().Online, new Mapping().Offline).Should().Be(("online", "offline"));
         // Given anew, it holds from the next message on.
         var decoder = new PayloadDecoder([]);
         decoder.Decode("a", "5"u8.ToArray(), Now).Should().BeOfType<Decoded.NotOurs>();

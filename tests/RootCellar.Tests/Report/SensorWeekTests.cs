@@ -136,6 +136,16 @@ public sealed class SensorWeekTests : IAsyncDisposable
     }
 
     [Fact]
+    public async Task A_little_that_cannot_be_true_is_not_nor_is_a_battery_that_was_changed_since()
+    {
+        // One reading an hour beside twelve: 8 %.
+        await SpeaksAsync("odd", Quantity.Humidity, Wave(90));
+        await MoreAsync("odd", Quantity.Temperature, _ => -40, Monday.AddMinutes(2), Sunday, 60, Quality.OutOfRange);
+        await MoreAsync("odd", Quantity.BatteryPercent, t => t < Sunday.AddDays(-2) ? 5 : 95, Monday, Sunday, 60);
+        (await TroubleAsync()).Should().BeEmpty();
+    }
+
+    [Fact]
     public async Task Much_that_cannot_be_true_is_doubted()
     {
         await SpeaksAsync("loose", Quantity.Humidity, Wave(90));
