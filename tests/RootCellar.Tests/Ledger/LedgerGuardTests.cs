@@ -75,6 +75,25 @@ public sealed class LedgerGuardTests
     }
 
     [Fact]
+    public async Task What_another_program_corrects_meanwhile_must_be_there()
+    {
+        await using var books = await Bookkeeping.WithTwoBinsAsync();
+        var first = books.Book.Find(3)!.Entry;
+        await WriteAsync(first with { Id = 10 }, "k1");
+        await books.TakeAsync("""{"event":"eaten","bin":"B1","weightKg":1}""", "k1");
+        var right = first with { Event = Correction.Name, Body = Bookkeeping.Parse("""{"weightKg":31}""") };
+        await WriteAsync(right with { Id = 11, Of = 7 }, "k2");
+        await WriteAsync(right with { Id = 12, Of = 3 }, "k3");
+        await books.TakeAsync("""{"event":"eaten","bin":"B1","weightKg":1}""", "k3");
+
+        books.Door.Damaged.Select(d => (d.Number, d.Why)).Should().Equal(("11", "it corrects entry 7, which is not there or cannot be read"));
+        books.Book.Find(3)!.CorrectedBy.Should().Equal(12);
+        books.Book.Entries.Select(e => e.Entry.Id).Should().Equal(1, 2, 3, 10, 12);
+
+        Task WriteAsync(LedgerEntry entry, string key) => books.Store.WriteAsync(c => LedgerRows.Add(c, new LedgerRow(entry, key, 0, "print")));
+    }
+
+    [Fact]
     public async Task That_a_figure_was_looked_at_holds_for_that_figure_and_no_other()
     {
         await using var books = await Bookkeeping.WithTwoBinsAsync();
@@ -83,7 +102,8 @@ public sealed class LedgerGuardTests
         await books.KeepAsync("""{"event":"correction","of":4,"rightNote":"soup"}""");
         books.Book.Doubts.Should().BeEmpty("its figure is the one that was looked at");
         (await books.TakeAsync("""{"event":"correction","of":4,"weightKg":26}""")).Should().BeOfType<LedgerAnswer.Asked>();
-        await books.KeepAsync("""{"event":"correction","of":4,"weightKg":19}""");
+        await books.KeepAsync("""{"event":"correction","of":4,"void":false,"weightKg":19}""");
+        books.Book.Bins["B1"].Grams.Should().Be(1_000);
     }
 
     [Theory]
