@@ -132,7 +132,8 @@ internal static class ServiceHost
     private static void AddReadings(this IServiceCollection services, Settings settings)
     {
         services.AddSingleton(
-            p => new SensorDoor(settings.Mqtt.AllowAnonymous, topic => p.GetRequiredService<Pipeline>().SensorsOf(topic)));
+            p => new SensorDoor(
+                settings.Mqtt.AllowAnonymous, (topic, payload) => p.GetRequiredService<Pipeline>().SensorsOf(topic, payload)));
         services.AddSingleton<HeardTopics>()
             .AddSingleton(p => new MappingDesk(settings.Mqtt, new KeptFile<KeptMappings>(p.GetRequiredService<Store>().Folder, DataFolder.Mappings)));
         services.AddSingleton<MappingDoor>().AddSingleton<ClientAccess>().AddSingleton<ICredentialUse>(p => p.GetRequiredService<ClientAccess>())

@@ -103,8 +103,8 @@ internal static class LedgerCsv
     private static void Judge(CsvRows csv, LedgerEntry entry, DateTimeOffset now, HouseholdCalendar calendar, bool looked)
     {
         const string say = "If it is so, say so with --checked";
-        if ((GivenDates.Impossible("at", entry.At) ?? GivenDates.Impossible("recorded_at", entry.RecordedAt)
-            ?? GivenDates.Impossible(entry.Body)) is { } impossible)
+        // The dates among its fields were looked at when they were read.
+        if ((GivenDates.Impossible("at", entry.At) ?? GivenDates.Impossible("recorded_at", entry.RecordedAt)) is { } impossible)
             throw csv.No(impossible.Text.TrimEnd('.'));
         if (looked) return;
         if (entry.RecordedAt > now + BookBuilder.ClockSlack)

@@ -77,8 +77,8 @@ internal sealed class Pipeline : IReadingSink, IAsyncDisposable
     /// <summary>Messages and questions that wait for the one thread.</summary>
     public int Waiting => queue.Reader.Count;
 
-    /// <summary>The keys of the sensors that a message on this topic is of; none where the topic is not ours.</summary>
-    public IReadOnlyList<string> SensorsOf(string topic) => decoder.SensorsOf(topic);
+    /// <summary>The keys of the sensors that a message is of; none where the topic is not ours.</summary>
+    public IReadOnlyList<string> SensorsOf(string topic, ReadOnlyMemory<byte> payload) => decoder.SensorsOf(topic, payload);
 
     /// <summary>How long the one thread has not ticked; the watchdog reads it.</summary>
     public TimeSpan SinceLastTick => Mono - new TimeSpan(Interlocked.Read(ref lastTick));

@@ -163,7 +163,7 @@ internal sealed class BuiltInBroker : IHostedLifecycleService, IAsyncDisposable
 
         // Nobody else reads it, so nothing is queued or kept for readers.
         e.ProcessPublish = false;
-        if (!door.MayPublish(client.Rights!, message.Topic))
+        if (!door.MayPublish(client.Rights!, message.Topic, Payload(message)))
         {
             e.Response.ReasonCode = MqttPubAckReasonCode.NotAuthorized;
             e.Response.ReasonString = message.Topic.StartsWith(Announcements.Root, StringComparison.Ordinal)

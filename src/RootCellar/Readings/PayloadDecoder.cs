@@ -26,6 +26,9 @@ internal sealed class PayloadDecoder
 
     public PayloadDecoder(IReadOnlyList<Mapping> mappings) => inForce = new InForce(mappings);
 
+    /// <summary>Of how many topics it is remembered how they are read.</summary>
+    internal int Remembered => inForce.Routes.Count;
+
     /// <summary>From the next message on.</summary>
     public void Use(IReadOnlyList<Mapping> mappings) => inForce = new InForce(mappings);
 
@@ -65,12 +68,21 @@ internal sealed class PayloadDecoder
         }
     }
 
-    /// <summary>The keys of the sensors that a message on this topic is of; none where the topic is not ours or not well formed.</summary>
-    public IReadOnlyList<string> SensorsOf(string topic)
+    /// <summary>The keys of the sensors that a message is of; none where the topic is not ours or not well formed.</summary>
+    public IReadOnlyList<string> SensorsOf(string topic, ReadOnlyMemory<byte> payload)
     {
         var route = RouteOf(topic);
-        if (route.Kind == Kind.Mapped) return [.. route.Rules.Select(r => r.Sensor ?? route.Sensor!).Distinct(StringComparer.Ordinal)];
-        return route.Sensor is { } sensor ? [sensor] : [];
+        var sensors = route.Sensor is { } sensor ? new HashSet<string>(StringComparer.Ordinal) { sensor } : [];
+        if (route.Kind != Kind.Mapped) return [.. sensors];
+        // Who is named inside a message is known only by reading it.
+        if (Array.Exists(route.Rules, r => r.SensorPointer is not null))
+        {
+            for (var part = Decode(topic, payload, default) as Decoded.Measurements; part is not null; part = part.Next)
+                sensors.Add(part.Sensor);
+        }
+
+        sensors.UnionWith(route.Rules.Select(r => r.Name(topic, null)).OfType<string>());
+        return [.. sensors];
     }
 
     /// <summary>A plain number with a decimal point; NaN, inf and words are not numbers.</summary>
@@ -211,7 +223,7 @@ internal sealed class PayloadDecoder
         var others = 0;
         var found = new List<(string Sensor, string? Place, Measured Value)>(route.Rules.Length);
         using var document = Array.Exists(route.Rules, r => r.Pointer is not null || r.Where.Length > 0) && !TryReading(payload.Span, out _)
-            ? JsonDocument.Parse(payload) : null;
+            ? JsonDocument.Parse(payload, PayloadValues.Lenient) : null;
         foreach (var rule in route.Rules)
         {
             double? number = null;
@@ -240,8 +252,11 @@ internal sealed class PayloadDecoder
                 problem = "not a plain number; a mapping without Pointer expects one";
             }
 
-            if (number is { } value)
-                found.Add((rule.Name(route.Topic, document?.RootElement) ?? route.Sensor!, rule.Place, new Measured(rule.Scale.Quantity, rule.Scale.ToSi(value), null)));
+            if (number is not { } value) continue;
+            // A message that does not say whose it is must not count as another sensor's.
+            var sensor = rule.Name(route.Topic, document?.RootElement) ?? (rule.IsOfMany ? null : route.Sensor);
+            if (sensor is null) problem = "it does not say which sensor it is of";
+            else found.Add((sensor, rule.Place, new Measured(rule.Scale.Quantity, rule.Scale.ToSi(value), null)));
         }
 
         Decoded.Measurements? chain = null;
@@ -356,6 +371,9 @@ internal sealed class PayloadDecoder
         /// <summary>Whether a message is one of those it reads.</summary>
         public bool IsOf(JsonElement? message) =>
             Array.TrueForAll(Where, w => message is { } root && w.At.Evaluate(root) is { } there && Plain(there) == w.Text);
+
+        /// <summary>Whether each message says which sensor it is of.</summary>
+        public bool IsOfMany => SensorLevel is not null || SensorPointer is not null;
 
         /// <summary>The sensor's key; null where the rule names none, or the message does not say it.</summary>
         public string? Name(string topic, JsonElement? message)

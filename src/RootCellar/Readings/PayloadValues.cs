@@ -19,7 +19,8 @@ internal static partial class PayloadValues
     private const int Most = 40;
     private const int LongestText = 60;
 
-    private static readonly JsonDocumentOptions Lenient = new() { MaxDepth = 16, AllowTrailingCommas = true };
+    /// <summary>JSON as it is offered and as a mapping then reads it.</summary>
+    public static readonly JsonDocumentOptions Lenient = new() { MaxDepth = 16, AllowTrailingCommas = true };
 
     /// <summary>All values of a payload, at most forty; none where it cannot be read at all.</summary>
     public static IReadOnlyList<FoundValue> Of(ReadOnlyMemory<byte> payload)
@@ -36,7 +37,7 @@ internal static partial class PayloadValues
         }
         catch (JsonException)
         {
-            // Text, then.
+            if (BareWords.Quoted(payload.Span) is { } quoted) return Of(quoted);
         }
 
         return OfText(Encoding.UTF8.GetString(payload.Span));

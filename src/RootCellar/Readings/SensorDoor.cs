@@ -46,12 +46,12 @@ internal sealed class SensorDoor : IDisposable
 
     // Clients that knew a short password, and from where.
     private readonly HashSet<(string Address, string Client)> known = [];
-    private readonly Func<string, IReadOnlyList<string>> sensorsOf;
+    private readonly Func<string, ReadOnlyMemory<byte>, IReadOnlyList<string>> sensorsOf;
     private readonly bool allowAnonymous;
     private volatile State state = State.Of(new DoorFacts(null, null, false, []));
 
-    /// <param name="sensorsOf">The keys of the sensors that a message on a topic is of.</param>
-    public SensorDoor(bool allowAnonymous, Func<string, IReadOnlyList<string>> sensorsOf)
+    /// <param name="sensorsOf">The keys of the sensors that a message is of, by its topic and payload.</param>
+    public SensorDoor(bool allowAnonymous, Func<string, ReadOnlyMemory<byte>, IReadOnlyList<string>> sensorsOf)
     {
         this.allowAnonymous = allowAnonymous;
         this.sensorsOf = sensorsOf;
@@ -93,15 +93,15 @@ internal sealed class SensorDoor : IDisposable
     }
 
     /// <summary>Everything of a sensor with a password of its own is its alone; readers publish nothing.</summary>
-    public bool MayPublish(ClientRights rights, string topic)
+    public bool MayPublish(ClientRights rights, string topic, ReadOnlyMemory<byte> payload)
     {
         if (topic.StartsWith('$') || topic.StartsWith(Announcements.Root, StringComparison.Ordinal) || topic == Announcements.Root[..^1])
             return false;
         return rights.Kind switch
         {
             ClientKind.Reader => false,
-            ClientKind.Sensor => IsOf(topic, rights.Sensor!),
-            _ => state.OwnVoice.Count == 0 || !state.OwnVoice.Any(sensor => IsOf(topic, sensor)),
+            ClientKind.Sensor => IsOf(topic, payload, [rights.Sensor!]),
+            _ => state.OwnVoice.Count == 0 || !IsOf(topic, payload, state.OwnVoice),
         };
     }
 
@@ -136,13 +136,12 @@ internal sealed class SensorDoor : IDisposable
         return shared;
     }
 
-    // PLACE/SENSOR and below, and what the grower mapped to this sensor.
-    private bool IsOf(string topic, string sensor)
+    // PLACE/SENSOR and below, and what the grower mapped to one of these sensors.
+    private bool IsOf(string topic, ReadOnlyMemory<byte> payload, IReadOnlyCollection<string> sensors)
     {
-        var own = topic.StartsWith(Root, StringComparison.Ordinal) ? topic.AsSpan(Root.Length) : topic;
-        return own.Equals(sensor, StringComparison.Ordinal)
-            || (own.StartsWith(sensor, StringComparison.Ordinal) && own[sensor.Length] == '/')
-            || sensorsOf(topic).Contains(sensor, StringComparer.Ordinal);
+        var own = topic.StartsWith(Root, StringComparison.Ordinal) ? topic[Root.Length..] : topic;
+        return sensors.Any(s => own == s || own.StartsWith($"{s}/", StringComparison.Ordinal))
+            || sensorsOf(topic, payload).Any(s => sensors.Contains(s, StringComparer.Ordinal));
     }
 
     private bool IsKnown(IPAddress address, string client)
@@ -179,7 +178,7 @@ internal sealed class SensorDoor : IDisposable
         DoorFacts Facts,
         IReadOnlyList<(string Hash, bool IsLong)> Passwords,
         IReadOnlyDictionary<string, ClientCredential> ByHash,
-        IReadOnlySet<string> OwnVoice)
+        IReadOnlyCollection<string> OwnVoice)
     {
         public static State Of(DoorFacts facts) => new(
             facts,

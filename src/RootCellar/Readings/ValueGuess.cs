@@ -70,14 +70,13 @@ internal static class ValueGuesses
     public static ValueGuess? Of(string topic, FoundValue value, IReadOnlyList<FoundValue> all)
     {
         if (value.Value is not { } number) return null;
-        var names = Names(topic, value);
-        var byName = names.Select(Quantity).FirstOrDefault(q => q is not null);
+        var (name, byName) = Names(topic, value).Select(n => (n, Quantity(n))).FirstOrDefault(n => n.Item2 is not null);
         if (byName?.Length == 0) return null;
         var byUnit = value.Unit is { } unit && ByUnits.TryGetValue(unit, out var u) ? u : ((string Quantity, string? Unit)?)null;
         if (byName is null) return byUnit is { } alone && Possible(alone.Quantity, alone.Unit, number) ? new ValueGuess(alone.Quantity, alone.Unit, ByUnit) : null;
-        // "battery": 2.9 is volts, 97 percent.
-        if (byName == "battery_pct" && (byUnit?.Quantity == "battery_v" || number is > 0 and < 5 and not 1)) byName = "battery_v";
-        var said = byUnit is { } both && both.Quantity == byName ? both.Unit : UnitOf(byName, names[0], number, all);
+        // "battery": 2.9 is volts, 97 percent, and "3 %" too.
+        if (byName == "battery_pct" && (byUnit?.Quantity == "battery_v" || (number is > 0 and < 5 and not 1 && byUnit is null))) byName = "battery_v";
+        var said = byUnit is { } both && both.Quantity == byName ? both.Unit : UnitOf(byName, name, number, all);
         return Possible(byName, said, number) ? new ValueGuess(byName, said, byUnit is { } agreed && agreed.Quantity == byName ? ByBoth : ByName) : null;
     }
 
@@ -87,7 +86,7 @@ internal static class ValueGuesses
         var names = (value.Pointer ?? "").Split('/', StringSplitOptions.RemoveEmptyEntries).Reverse().ToList();
         if (value.Pick is { } pick && !char.IsAsciiDigit(pick[0])) names.Insert(0, pick);
         names.AddRange(topic.Split('/').Reverse().Take(3));
-        return [.. names.Where(n => !n.All(char.IsAsciiDigit)), ""];
+        return [.. names.Where(n => !n.All(char.IsAsciiDigit))];
     }
 
     private static string? Quantity(string name)
@@ -107,7 +106,7 @@ internal static class ValueGuesses
         switch (quantity)
         {
             case "temperature_c":
-                var said = all.FirstOrDefault(v => v.Value is null && (v.Pointer ?? v.Pick ?? "").Contains("unit", StringComparison.OrdinalIgnoreCase)
+                var said = all.FirstOrDefault(v => v.Value is null && v.Pointer?.Contains("unit", StringComparison.OrdinalIgnoreCase) == true
                     && v.Text is "C" or "F" or "°C" or "°F")?.Text;
                 var ends = name.Length > 1 && (name.EndsWith('F') || name.EndsWith("_f", StringComparison.Ordinal) || name == "tempf");
                 return said is "F" or "°F" || (said is null && (ends || value > WarmestC)) ? "F" : null;

@@ -188,7 +188,6 @@ internal sealed class Outbox : BackgroundService
         using var until = CancellationTokenSource.CreateLinkedTokenSource(stopping, channel.Replaced);
         try
         {
-            if (late > Useful) throw new TooLateException();
             await MarkAsync(message with { State = OutgoingState.Sending });
             await pipelines.GetValue(channel, Pipeline).ExecuteAsync(
                 async ct =>

@@ -17,6 +17,8 @@ internal sealed class PostChannel(PostOptions options, HttpClient http) : IChann
 {
     public const string ChannelName = "post";
 
+    private static readonly TimeSpan AnswerPatience = TimeSpan.FromSeconds(2);
+
     private readonly Template body = Template.Parse(options.BodyTemplate);
 
     public string Name => ChannelName;
@@ -48,12 +50,23 @@ internal sealed class PostChannel(PostOptions options, HttpClient http) : IChann
         return $"{(int)response.StatusCode} {response.ReasonPhrase} {await BeginningAsync(response, cancellationToken)}".TrimEnd();
     }
 
-    // What a gateway answers is for people to read, and bounded.
+    // What a gateway answers is for people to read, and bounded. The text is taken by now: an answer that does not come to its end is no
+    // reason to send it again.
     private static async Task<string> BeginningAsync(HttpResponseMessage response, CancellationToken cancellationToken)
     {
-        var buffer = new byte[300];
-        await using var answer = await response.Content.ReadAsStreamAsync(cancellationToken);
-        var read = await answer.ReadAtLeastAsync(buffer, buffer.Length, throwOnEndOfStream: false, cancellationToken);
+        var (buffer, read) = (new byte[300], 0);
+        using var patience = CancellationTokenSource.CreateLinkedTokenSource(cancellationToken);
+        patience.CancelAfter(AnswerPatience);
+        try
+        {
+            await using var answer = await response.Content.ReadAsStreamAsync(patience.Token);
+            while (read < buffer.Length && await answer.ReadAsync(buffer.AsMemory(read), patience.Token) is > 0 and var more) read += more;
+        }
+        catch (Exception e) when (e is OperationCanceledException or IOException or HttpRequestException)
+        {
+            // What came of it until then.
+        }
+
         var text = Encoding.UTF8.GetString(buffer, 0, read);
         return new string([.. text.Select(c => char.IsControl(c) ? ' ' : c)]).Trim();
     }

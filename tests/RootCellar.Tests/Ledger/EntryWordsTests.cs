@@ -48,6 +48,8 @@ public sealed class EntryWordsTests
     public void An_entry_says_what_happened(string json, string says) => Said(json, "kg").Should().Be(says);
 
     [Theory]
+    [InlineData("""{"event":"sprouts-seen","bin":"B1","share":"few","length":25.4}""", "Sprouts seen: a few, longest 1 in")]
+    [InlineData("""{"event":"sprouts-seen","bin":"B1","share":"few","length":1}""", "Sprouts seen: a few, longest 0.04 in")]
     [InlineData("""{"event":"weighed","bin":"B1","weightKg":24}""", "Weighed: 52.91 lb")]
     [InlineData("""{"event":"eaten","bin":"B1","measure":{"amount":10.5,"unit":"lb","kgPerUnit":0.45359237}}""", "Eaten: 10.5 lb")]
     [InlineData("""{"event":"sprouts-seen","bin":"B1","share":"most","length":12.7}""", "Sprouts seen: most, longest 0.5 in")]
@@ -124,6 +126,61 @@ public sealed class EntryWordsTests
         new[] { "squash", "potato", "apple", "onion", "beets", "walnut", "moonroot" }
             .Select(crop => HarvestWords.Done(CropTable.Default.Find(crop)))
             .Should().Equal("Cut", "Dug", "Picked", "Lifted", "Pulled", "Gathered", "Harvested");
+    }
+
+    [Fact]
+    public void Every_reason_unit_and_way_of_harvest_has_its_words()
+    {
+        string[] words = ["scald", "bitter-pit", "breakdown", "wasps", "neck-rot", "split", "woody", "chilled", "weevils", "rancid"];
+        words.Select(LogKinds.Choice).Should().Equal(
+            "scald", "bitter pit", "browned inside", "wasps", "neck rot", "split", "woody", "chilled", "weevils", "rancid");
+        EventKinds.All.Select(LogKinds.Name).Should().BeEquivalentTo("Harvested", "Filled", "Weighed", "Moved", "Culled", "Sold", "Eaten", "Canned",
+            "Given away", "Planted", "Sprouts seen", "How it looks", "Sorted", "Promised", "Planted in a row", "Vines dead", "Crop described", "correction");
+        string[] units = ["crate", "bushel", "peck", "quart", "pint", "sack", "bag", "zentner", "lb"];
+        units.Select(u => LogKinds.Unit(u, one: true)).Should().Equal("Crate", "Bushel", "Peck", "Dry quart", "Dry pint", "Sack of 50 lb", "Sack of 50 lb",
+            "Zentner (50 kg)", "Pounds");
+        new[] { "quart", "pint" }.SelectMany(u => new[] { LogKinds.Unit(u, TakenOut.Canned), LogKinds.Unit(u, TakenOut.Canned, one: true) })
+            .Should().Equal("Quart jars", "Quart jar", "Pint jars", "Pint jar");
+        (LogKinds.Unit("sack", kg: 25), LogKinds.Unit("sack", one: true, kg: 25), LogKinds.Unit("sack", kg: 22.7)).Should()
+            .Be(("Sacks of 25 kg", "Sack of 25 kg", "Sacks of 50 lb"));
+
+        Harvest?[] ways = [Harvest.Dug, Harvest.Lifted, Harvest.Pulled, Harvest.Cut, Harvest.Picked, Harvest.Gathered, null];
+        ways.Select(HarvestWords.Do).Should().Equal("Dig", "Lift", "Pull", "Cut", "Pick", "Gather", "Harvest");
+        ways.Select(HarvestWords.Heading).Should().Equal(
+            "Dig a row", "Lift a crop", "Pull a crop", "Cut a crop", "Pick a crop", "Gather a crop", "Harvest a crop");
+        ways.Select(HarvestWords.On).Should().Equal(
+            "Dug on", "Lifted on", "Pulled on", "Cut on", "Picked on", "Gathered on", "Harvested on");
+        HarvestWords.HowMuch(Harvest.Picked).Should().Be("How much was picked? (may stay empty)");
+        HarvestWords.DoneOn(null, "3 Oct").Should().Be("harvested 3 Oct");
+    }
+
+    [Fact]
+    public void Each_crop_is_asked_what_fits_it()
+    {
+        static Crop Of(string crop) => CropTable.Default.Find(crop)!;
+
+        HarvestWords.Asks(null).Should().Equal("rain", "rot-seen");
+        (HarvestWords.Asks(null, HarvestSign.Rain), HarvestWords.Asks(null, HarvestSign.LateBlight)).Should().Be((true, false));
+        (HarvestWords.Asks(Of("potato"), HarvestSign.LateBlight), HarvestWords.Asks(Of("apple"), HarvestSign.LateBlight)).Should().Be((true, false));
+        HarvestWords.CullReasons(null).Should().Equal(TakenOut.Reasons);
+        HarvestWords.CullReasons(Of("apple")).Should().Contain("scald").And.NotContain("green");
+        HarvestWords.Looks(null).Should().Equal("dry", "wet", "soft", "shrivelled", "green", "mould");
+        HarvestWords.Looks(Of("potato")).Should().Contain("green");
+        HarvestWords.Looks(Of("apple")).Should().Equal("dry", "wet", "soft", "shrivelled", "mould");
+        new[] { CuringRule.Drying, CuringRule.Rind, CuringRule.Potato }.Select(HarvestWords.Closes).Should().Equal("Necks", "Rind", "Skins");
+        new[] { CuringRule.Drying, CuringRule.Rind, CuringRule.Potato }.Select(r => HarvestWords.Stage(HealingStage.Sealed, r)).Should()
+            .Equal("closing", "hardening", "first layer closed");
+        new[] { CuringRule.Drying, CuringRule.Rind }.Select(r => HarvestWords.Stage(HealingStage.Open, r)).Should().Equal("open", "soft");
+        new[] { "apple", "cabbage", "potato", "dahlia" }.Select(c => HarvestWords.CannedHint(Of(c))).Should().Equal(
+            "Jars are counted as the fresh weight they take. Can fruit by a tested process of its own kind only.",
+            "Jars are counted as the fresh weight they take. No tested process is known here for it plain: pickle it by a tested recipe only.",
+            "Jars are counted as the fresh weight they take. Can it by a tested pressure process only; as pickles, by a tested recipe.",
+            "Jars are counted as the fresh weight they take. Can by a tested process only.");
+
+        LogKinds.OfBinWith(null).Should().Equal(LogKinds.OfBin);
+        LogKinds.OfBinWith(Of("potato")).Should().Equal(LogKinds.OfBin);
+        LogKinds.OfBin.Except(LogKinds.OfBinWith(Of("apple"))).Should().Equal(Sprouts.Event);
+        LogKinds.OfBin.Except(LogKinds.OfBinWith(Of("dahlia"))).Should().BeEquivalentTo([TakenOut.Eaten, TakenOut.Canned]);
     }
 
     [Fact]

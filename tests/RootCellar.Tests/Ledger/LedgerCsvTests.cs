@@ -99,6 +99,10 @@ public sealed class LedgerCsvTests
     [InlineData("2,eaten,T,T,,,,,[1],,,", "Line 3: fields: they are not a JSON object")]
     [InlineData("2,eaten,T,T,,,,,,,,", "Line 3: fields: they are not JSON")]
     [InlineData("2,eaten,T,T,,,,,F,k1,0,|3,eaten,T,T,,,,,F,k1,0,", "Line 4: key 'k1' belongs to another entry already")]
+    [InlineData("2,eaten,2101-01-01T00:00:00Z,T,,,,,F,,,", "Line 3: at: '2101-01-01' is of the year 2101, which cannot be")]
+    [InlineData("2,eaten,T,2101-01-01T00:00:00Z,,,,,F,,,", "Line 3: recorded_at: '2101-01-01' is of the year 2101, which cannot be")]
+    [InlineData("2,dug,T,T,,,,,\"{\"\"lot\"\":\"\"R2\"\",\"\"crop\"\":\"\"potato\"\",\"\"plantedOn\"\":\"\"1901-05-01\"\"}\",,,",
+        "Line 3: fields: plantedOn: '1901-05-01' is of the year 1901, which cannot be")]
     [InlineData("2,eaten,T,2025-10-04T06:11:00Z,,,,,F,,,", "Line 3: recorded_at: 2025-10-04T06:11:00.000+00:00 is still to come. If it is so, say so with --checked")]
     [InlineData("2,eaten,2025-10-04T06:11:00Z,T,,,,,F,,,", "Line 3: at: 2025-10-04T06:11:00.000+00:00 was to come when it was written down. If")]
     [InlineData("2,eaten,2023-10-03T00:00:00Z,T,,,,,F,,,", "Line 3: at: 2023-10-03 is more than 2 years before it was written down. Is the year right? If it is so")]
@@ -131,6 +135,15 @@ public sealed class LedgerCsvTests
         using var ledger = Empty();
         using var csv = new StringReader(Header + Good + row + "\n");
         LedgerCsv.Import(ledger, csv, Sample.At, RootCellar.Household.HouseholdCalendar.Utc, looked: false).Should().Be(2);
+    }
+
+    [Fact]
+    public void Two_readings_of_one_moment_are_told_apart_by_their_rows_where_the_file_has_no_numbers()
+    {
+        using var record = Empty();
+        const string csv = "sensor,quantity,at,value\ncellar/a,temperature_c,2025-10-04T06:00:00Z,5\ncellar/a,temperature_c,2025-10-04T06:00:00Z,6\n";
+        ReadingCsv.Import(record, new StringReader(csv), Sample.At).Added.Should().Be(2, "and now is not in the future");
+        ReadingCsv.Import(record, new StringReader(csv), Sample.At).Added.Should().Be(0);
     }
 
     [Theory]

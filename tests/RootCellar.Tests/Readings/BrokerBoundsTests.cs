@@ -52,6 +52,11 @@ public class BrokerBoundsTests
         load.Sent("a", 2_000);
         load.TryQueue("a", 2_000).Should().BeTrue("one has gone");
 
+        // 2 bytes a letter of the topic, the payload, and 200 for each: 19,998 of 20,000, then to the byte.
+        load = new ClientLoad(limits);
+        load.TryQueue("a", 19_799).Should().BeFalse("20,001");
+        load.TryQueue("a", 19_798).Should().BeTrue("what was refused does not count");
+
         load = new ClientLoad(new MqttLimits { PendingMessages = 100 });
         Enumerable.Range(0, 101).Select(_ => load.TryQueue("a", 1)).Count(t => t).Should().Be(100);
         Enumerable.Range(0, 101).Select(_ => load.Owe()).Count(t => t).Should().Be(100);
@@ -71,6 +76,8 @@ public class BrokerBoundsTests
         kept = new RetainedBudget(limits);
         kept.TryKeep("a", 60_000).Should().BeTrue();
         kept.TryKeep("b", 6_000).Should().BeFalse();
+        kept.TryKeep("a", 60_500).Should().BeTrue("it takes the place of what was there");
+        kept.TryKeep("a", 60_500).Should().BeTrue();
         kept.TryKeep("a", 66_000).Should().BeFalse("and what was there must go, since it is no longer so");
         kept.Now.Should().Be((0, 0L));
         kept.TryKeep("b", 6_000).Should().BeTrue();

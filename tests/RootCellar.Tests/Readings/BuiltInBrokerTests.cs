@@ -33,7 +33,7 @@ public sealed class BuiltInBrokerTests : IAsyncLifetime, IReadingSink, ICredenti
     private readonly ConcurrentQueue<Arrived> arrived = new();
     private readonly List<long> used = [];
     private readonly Refusals refusals = new(TimeProvider.System, NullLogger<Refusals>.Instance);
-    private readonly SensorDoor door = new(allowAnonymous: true, _ => []);
+    private readonly SensorDoor door = new(allowAnonymous: true, (_, _) => []);
     private readonly List<IMqttClient> clients = [];
     private Exception? notKept;
     private WebApplication app = null!;
@@ -138,6 +138,20 @@ public sealed class BuiltInBrokerTests : IAsyncLifetime, IReadingSink, ICredenti
         broker.Clients.Should().Be(2);
     }
 
+    [Fact]
+    public async Task While_somebody_guesses_from_its_address_a_wrong_password_is_told_to_come_later()
+    {
+        using var over = new CancellationTokenSource();
+        var waiting = new List<Task>();
+        while (door.AdmitAsync("wrong", IPAddress.Loopback, "guesser", over.Token) is var tried && tried is not { IsCompletedSuccessfully: true, Result.Busy: true })
+            waiting.Add(tried);
+        (await CodeAsync("one", "wrong")).Should().Be(MqttClientConnectResultCode.ServerBusy);
+        await ConnectAsync("two", Shared);
+        Refused().Should().Equal("password 1");
+        await over.CancelAsync();
+        await this.Awaiting(_ => Task.WhenAll(waiting)).Should().ThrowAsync<OperationCanceledException>();
+    }
+
     [Theory]
     [InlineData(MqttProtocolVersion.V500)]
     [InlineData(MqttProtocolVersion.V311)]
@@ -230,6 +244,38 @@ public sealed class BuiltInBrokerTests : IAsyncLifetime, IReadingSink, ICredenti
     }
 
     [Fact]
+    public async Task What_grows_beyond_the_room_is_not_kept_nor_is_what_it_was_before()
+    {
+        announcements.Say("rootcellar/out/a", "short");
+        await UntilAsync(() => broker.Retained.Messages == 2);
+        options.Limits.RetainedBytes = 100;
+        announcements.Say("rootcellar/out/a", new string('x', 200));
+        await UntilAsync(() => broker.Retained.Messages == 1);
+        var (topics, reader) = (new ConcurrentQueue<string>(), await ConnectAsync("siren", Siren));
+        reader.ApplicationMessageReceivedAsync += e =>
+        {
+            topics.Enqueue(e.ApplicationMessage.Topic);
+            return Task.CompletedTask;
+        };
+        await SubscribeAsync(reader, "rootcellar/out/+");
+        announcements.Say("rootcellar/out/z", 1);
+        await UntilAsync(() => topics.Contains("rootcellar/out/z"));
+        topics.Should().BeEquivalentTo("rootcellar/out/status", "rootcellar/out/z");
+    }
+
+    [Fact]
+    public async Task A_session_ends_with_its_connection_and_is_handed_on_to_nobody()
+    {
+        for (var time = 0; time < 2; time++)
+        {
+            var again = Options("same", Shared, MqttProtocolVersion.V500);
+            (again.CleanSession, again.SessionExpiryInterval) = (false, 1_000);
+            var connected = await Client().ConnectAsync(again, TestContext.Current.CancellationToken);
+            (connected.ResultCode, connected.IsSessionPresent).Should().Be((MqttClientConnectResultCode.Success, false));
+        }
+    }
+
+    [Fact]
     public async Task Who_would_not_be_let_in_any_more_has_to_go()
     {
         Set(finished: false);
@@ -267,6 +313,20 @@ public sealed class BuiltInBrokerTests : IAsyncLifetime, IReadingSink, ICredenti
         await UntilAsync(() => !first.IsConnected && broker.Clients == 3);
         Refused().Should().Equal("packet 1", "connections-of-address 1", "connections 1");
         (await new BuiltInBrokerCheck(broker).CheckHealthAsync(new(), TestContext.Current.CancellationToken)).Description.Should().BeNull();
+    }
+
+    [Fact]
+    public async Task Who_uses_a_topic_alias_is_cut_off_for_none_is_offered()
+    {
+        var sensor = await ConnectAsync("1", Shared);
+        var said = Message("rootcellar/cellar/door", "5", MqttQualityOfServiceLevel.AtMostOnce);
+        said.TopicAlias = 7;
+        await sensor.PublishAsync(said, TestContext.Current.CancellationToken);
+        await UntilAsync(() => !sensor.IsConnected && broker.Clients == 0);
+        Refused().Should().Equal("pending 1");
+        arrived.Should().BeEmpty();
+        var offered = await Client().ConnectAsync(Options("2", Shared, MqttProtocolVersion.V500), TestContext.Current.CancellationToken);
+        (offered.TopicAliasMaximum, offered.MaximumPacketSize).Should().Be((0, 1_024));
     }
 
     private static MqttApplicationMessage Message(string topic, string payload,

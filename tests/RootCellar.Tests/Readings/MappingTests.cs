@@ -165,4 +165,113 @@ public class MappingTests
 
         MappingRules.Validate(mapping).Should().ContainSingle().Which.Should().Contain(says);
     }
+
+    [Fact]
+    public void Only_the_messages_of_its_device_are_read_and_another_ones_are_nobodys()
+    {
+        var mine = new Mapping { Topic = "radio/+", Pointer = "/t", Quantity = "temperature_c", Place = "cellar", Sensor = "s" };
+        (mine.Where["/id"], mine.Where["/channel"]) = ("1420", "A");
+
+        Values("radio/x", """{"id":1420,"channel":"A","t":4}""", mine).Values[0].Value.Should().Be(4);
+        Values("radio/x", """{"id":"1420","channel":"A","t":5}""", mine).Values[0].Value.Should().Be(5);
+        foreach (var other in new[] { """{"id":1421,"channel":"A","t":4}""", """{"id":1420,"channel":"B","t":4}""", """{"id":1420,"t":4}""", "4" })
+            Decode("radio/x", other, mine).Should().BeOfType<Decoded.NotOurs>(other);
+    }
+
+    [Theory]
+    [InlineData("gw/a1/climate", """{"t":4}""", "cellar/a1")]
+    [InlineData("gw/b 2/climate", """{"t":4}""", "cellar/b 2")]
+    [InlineData("lora/up", """{"dev":"shelf/3","t":4}""", "cellar/shelf-3")]
+    [InlineData("lora/up", """{"dev":7,"t":4}""", "cellar/7")]
+    [InlineData("lora/up", """{"dev":"a+b#c","t":4}""", "cellar/a-b-c")]
+    [InlineData("lora/up", """{"dev":"0123456789012345678901234567890123456789012345678901234567890123456789","t":4}""",
+        "cellar/0123456789012345678901234567890123456789012345678901234567890123")]
+    public void One_filter_is_of_many_devices_by_a_level_or_a_field(string topic, string payload, string sensor)
+    {
+        var read = Values(topic, payload, OfMany);
+        (read.Sensor, read.PlaceNamed, read.Values.Single().Value).Should().Be((sensor, "cellar", 3.5));
+        Decoder().SensorsOf(topic, System.Text.Encoding.UTF8.GetBytes(payload)).Should().Contain(sensor);
+    }
+
+    [Theory]
+    [InlineData("""{"t":4}""")]
+    [InlineData("""{"dev":" ","t":4}""")]
+    public void A_message_that_does_not_say_whose_it_is_counts_as_no_sensors(string payload) =>
+        Problem("lora/up", payload, OfMany).Problem.Should().Be("it does not say which sensor it is of");
+
+    [Fact]
+    public void Who_a_message_is_of_is_known_before_it_is_let_in()
+    {
+        Decoder().SensorsOf("radio/x", default).Should().Equal("cellar/fixed");
+        Decoder().SensorsOf("radio/x/lwt", default).Should().Equal("cellar/fixed");
+        Decoder().SensorsOf("rootcellar/cellar/s/temperature_c", default).Should().Equal("cellar/s");
+        Decoder().SensorsOf("elsewhere", default).Should().BeEmpty();
+        Decoder().SensorsOf("lora/up", "{"u8.ToArray()).Should().NotContain("cellar/fixed");
+    }
+
+    [Theory]
+    [InlineData("a", 0, null, null, null, "SensorLevel: 0 is no level of a topic. Right: 1 is the first.")]
+    [InlineData("a", 33, null, null, null, "SensorLevel: 33 is no level")]
+    [InlineData("a", null, "id", null, null, "SensorPointer: 'id' is not a JSON Pointer (RFC 6901). Right: /id, with / at the start.")]
+    [InlineData("a", 2, "/id", null, null, "Sensor, SensorLevel and SensorPointer: give one of them.")]
+    [InlineData("a", 2, null, "x/#", null, "StatusTopic: 'x/#' is not one topic.")]
+    [InlineData("a", 2, null, "+/x", null, "StatusTopic: '+/x' is not one topic.")]
+    [InlineData("a", 2, null, "", null, "StatusTopic: '' is not one topic.")]
+    [InlineData("a", 2, null, null, "id", "Where: 'id' is not a JSON Pointer")]
+    public void What_is_wrong_with_one_of_many_is_said(string topic, int? level, string? pointer, string? status, string? where, string says)
+    {
+        var mapping = new Mapping
+        {
+            Topic = topic,
+            Quantity = "temperature_c",
+            Place = "cellar",
+            SensorLevel = level,
+            SensorPointer = pointer,
+            StatusTopic = status,
+        };
+        if (where is not null) mapping.Where[where] = "7";
+        MappingRules.Validate(mapping).Should().ContainSingle().Which.Should().StartWith(says);
+    }
+
+    [Fact]
+    public void The_ends_of_what_a_mapping_may_say()
+    {
+        static Mapping With(Action<Mapping> change)
+        {
+            var mapping = new Mapping { Topic = "a", Quantity = "temperature_c", Place = "cellar", Sensor = "s" };
+            change(mapping);
+            return mapping;
+        }
+
+        MappingRules.Validate(With(m => m.Pick = new string('k', 64))).Should().BeEmpty();
+        MappingRules.Validate(With(m => m.Pick = new string('k', 65))).Should().Equal("Pick: at most 64 characters.");
+        MappingRules.Validate(With(m => (m.Pick, m.Pointer) = ("t", "/t"))).Should().Equal("Pointer and Pick: give one of them.");
+        MappingRules.Validate(With(m => m.Offset = double.NaN)).Should().Equal("Offset: NaN is not a number to add.");
+        MappingRules.Validate(With(m => (m.Sensor, m.SensorLevel) = (null, 1))).Should().BeEmpty();
+        MappingRules.Validate(With(m => (m.Sensor, m.SensorLevel) = (null, 32))).Should().BeEmpty();
+        MappingRules.Validate(With(m => (m.Sensor, m.SensorPointer) = (new string('s', 64), null))).Should().BeEmpty();
+        MappingRules.Validate(With(m => m.Sensor = new string('s', 65))).Should().ContainSingle().Which.Should().Contain("1 to 64 characters");
+        // After the unit, in the unit of the quantity.
+        Values("a", "50", With(m => (m.Unit, m.Offset) = ("F", 0.25))).Values[0].Value.Should().BeApproximately(10.25, 1e-9);
+        // An empty field of a form is none.
+        Values("a", "5", With(m => (m.Pick, m.Pointer, m.Unit) = ("", "", ""))).Values[0].Value.Should().Be(5);
+        (new Mapping().Online, new Mapping().Offline).Should().Be(("online", "offline"));
+        // Given anew, it holds from the next message on.
+        var decoder = new PayloadDecoder([]);
+        decoder.Decode("a", "5"u8.ToArray(), Now).Should().BeOfType<Decoded.NotOurs>();
+        decoder.Use([With(_ => { })]);
+        decoder.Decode("a", "5"u8.ToArray(), Now).Should().BeOfType<Decoded.Measurements>();
+    }
+
+    private static Mapping[] OfMany =>
+    [
+        new() { Topic = "gw/+/climate", Pointer = "/t", Quantity = "temperature_c", Offset = -0.5, Place = "cellar", SensorLevel = 2 },
+        new() { Topic = "lora/up", Pointer = "/t", Quantity = "temperature_c", Offset = -0.5, Place = "cellar", SensorPointer = "/dev" },
+    ];
+
+    private static PayloadDecoder Decoder() => new(
+    [
+        .. OfMany,
+        new() { Topic = "radio/+", Quantity = "temperature_c", Place = "cellar", Sensor = "fixed", StatusTopic = "radio/x/lwt" },
+    ]);
 }

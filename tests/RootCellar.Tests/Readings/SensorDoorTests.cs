@@ -12,7 +12,7 @@ public sealed class SensorDoorTests : IDisposable
     private static readonly DateTimeOffset Day = new(2025, 10, 4, 6, 0, 0, TimeSpan.Zero);
 
     private readonly CancellationTokenSource over = new();
-    private readonly SensorDoor door = new(allowAnonymous: true, topic => topic == "shed/1" ? ["cellar/scale"] : []);
+    private readonly SensorDoor door = new(allowAnonymous: true, (topic, _) => topic == "shed/1" ? ["cellar/scale"] : []);
     private readonly string shared = SensorSecret.New();
     private readonly string own = SensorSecret.New();
     private readonly string siren = SensorSecret.New();
@@ -44,7 +44,7 @@ public sealed class SensorDoorTests : IDisposable
     [InlineData(null, false, false, false, false)]
     public async Task Who_comes_in(string? given, bool fromThisMachine, bool finished, bool anonymous, bool admitted)
     {
-        using var one = new SensorDoor(anonymous, _ => []);
+        using var one = new SensorDoor(anonymous, (_, _) => []);
         one.Set(new DoorFacts("right", null, finished, []));
         ((await one.AdmitAsync(given, fromThisMachine ? Here : There, "a", over.Token)).Rights is not null).Should().Be(admitted);
         one.IsOpen.Should().Be(anonymous && !finished);
@@ -92,6 +92,34 @@ public sealed class SensorDoorTests : IDisposable
         await StopAsync(waiting);
     }
 
+    [Fact]
+    public async Task Of_one_ipv6_network_all_addresses_are_one_and_so_is_an_ipv4_address_however_it_is_written()
+    {
+        var waiting = Exhaust(IPAddress.Parse("2001:db8:0:1::1"));
+        Try("wrong", IPAddress.Parse("2001:db8:0:1:ffff::2")).Should().Be((false, true), "who has one address there has all of them");
+        Try("wrong", IPAddress.Parse("2001:db8:0:2::1")).Should().Be((false, false), "another network");
+        waiting.AddRange(Exhaust(There));
+        Try("wrong", There.MapToIPv6()).Should().Be((false, true));
+        Try("wrong", IPAddress.IPv6Loopback).Should().Be((false, false));
+        await StopAsync(waiting);
+    }
+
+    [Fact]
+    public async Task Each_of_two_with_a_password_of_its_own_is_alone_with_its_topics()
+    {
+        var other = SensorSecret.New();
+        door.Set(new DoorFacts(shared, null, true,
+        [
+            new ClientCredential(1, ClientKind.Sensor, "cellar/scale", SensorSecret.Hash(own), Day, Day),
+            new ClientCredential(2, ClientKind.Sensor, "cellar/door", SensorSecret.Hash(other), Day, Day),
+        ]));
+        foreach (var topic in new[] { "rootcellar/cellar/scale/weight_kg", "rootcellar/cellar/door", "shed/1" })
+        {
+            door.MayPublish(await RightsAsync("shared"), topic, default).Should().BeFalse(topic);
+            door.MayPublish(await RightsAsync("scale"), topic, default).Should().Be(!topic.EndsWith("door", StringComparison.Ordinal), topic);
+        }
+    }
+
     [Theory]
     [InlineData("shared", "rootcellar/cellar/door", true)]
     [InlineData("shared", "anything/else", true)]
@@ -111,7 +139,7 @@ public sealed class SensorDoorTests : IDisposable
     [InlineData("scale", "rootcellar/out/cellar/scale", false)]
     [InlineData("siren", "rootcellar/cellar/door", false)]
     [InlineData("siren", "rootcellar/out/status", false)]
-    public async Task Who_may_publish_where(string who, string topic, bool may) => door.MayPublish(await RightsAsync(who), topic).Should()
+    public async Task Who_may_publish_where(string who, string topic, bool may) => door.MayPublish(await RightsAsync(who), topic, default).Should()
         .Be(may);
 
     [Theory]
@@ -141,19 +169,40 @@ public sealed class SensorDoorTests : IDisposable
     public async Task From_its_first_use_on_a_sensors_topics_are_its_own_alone()
     {
         const string topic = "rootcellar/cellar/scale/weight_kg";
-        door.MayPublish(await RightsAsync("shared"), topic).Should().BeTrue("its password was not typed in yet: it must not fall silent");
+        door.MayPublish(await RightsAsync("shared"), topic, default).Should().BeTrue("its password was not typed in yet: it must not fall silent");
 
         Set(used: true);
 
         foreach (var other in new[] { "shared", "anonymous" })
         {
             var rights = await RightsAsync(other);
-            door.MayPublish(rights, topic).Should().BeFalse(other);
-            door.MayPublish(rights, "shed/1").Should().BeFalse(other);
-            door.MayPublish(rights, "rootcellar/cellar/door").Should().BeTrue(other);
+            door.MayPublish(rights, topic, default).Should().BeFalse(other);
+            door.MayPublish(rights, "shed/1", default).Should().BeFalse(other);
+            door.MayPublish(rights, "rootcellar/cellar/door", default).Should().BeTrue(other);
         }
 
-        door.MayPublish(await RightsAsync("scale"), topic).Should().BeTrue();
+        door.MayPublish(await RightsAsync("scale"), topic, default).Should().BeTrue();
+    }
+
+    [Theory]
+    [InlineData("gw/scale/weight", """{"w":3}""", true)]
+    [InlineData("gw/door/weight", """{"w":3}""", false)]
+    [InlineData("lora/up", """{"dev":"scale","w":3}""", true)]
+    [InlineData("lora/up", """{"dev":"door","w":3}""", false)]
+    public async Task One_that_a_mapping_of_many_devices_names_is_as_much_its_own(string topic, string payload, bool isTheScales)
+    {
+        var decoder = new PayloadDecoder(
+        [
+            new Mapping { Topic = "gw/+/weight", Pointer = "/w", Quantity = "weight_kg", Place = "cellar", SensorLevel = 2 },
+            new Mapping { Topic = "lora/up", Pointer = "/w", Quantity = "weight_kg", Place = "cellar", SensorPointer = "/dev" },
+        ]);
+        using var one = new SensorDoor(allowAnonymous: true, decoder.SensorsOf);
+        one.Set(new DoorFacts(
+            shared, null, true, [new ClientCredential(1, ClientKind.Sensor, "cellar/scale", SensorSecret.Hash(own), Day, Day)]));
+        var said = System.Text.Encoding.UTF8.GetBytes(payload);
+
+        one.MayPublish((await one.AdmitAsync(own, There, "a", over.Token)).Rights!, topic, said).Should().Be(isTheScales);
+        one.MayPublish((await one.AdmitAsync(shared, There, "b", over.Token)).Rights!, topic, said).Should().Be(!isTheScales);
     }
 
     [Fact]

@@ -20,6 +20,33 @@ public class SensorRhythmTests
         rhythm.Expected.Should().Be(TimeSpan.FromMinutes(1));
     }
 
+    // What is worth remembering over a restart: a change of more than a fifth.
+    [Theory]
+    [InlineData(100, false)]
+    [InlineData(119, false)]
+    [InlineData(121, true)]
+    [InlineData(81, false)]
+    [InlineData(79, true)]
+    public void A_change_of_more_than_a_fifth_is_told(int seconds, bool told)
+    {
+        var rhythm = SensorRhythm.Resume(100, TimeSpan.Zero);
+        var at = TimeSpan.FromSeconds(5);
+        rhythm.Arrive(at).Should().BeFalse("from our start to its first word is no interval");
+        for (var gap = 1; gap <= 3; gap++) rhythm.Arrive(at += TimeSpan.FromSeconds(seconds)).Should().Be(told && gap == 3, $"gap {gap}");
+        rhythm.Expected.Should().Be(TimeSpan.FromSeconds(seconds));
+        rhythm.Arrive(at + TimeSpan.FromSeconds(seconds)).Should().BeFalse("it is known");
+    }
+
+    [Theory]
+    [InlineData(null, 600)]
+    [InlineData(0.0, 600)]
+    [InlineData(-5.0, 600)]
+    [InlineData(1e9, 600)]
+    [InlineData(999_999_999.0, 7_200)]
+    [InlineData(1.0, 10)]
+    public void What_cannot_have_been_remembered_is_not_gone_by(double? seconds, int expected) =>
+        SensorRhythm.Resume(seconds, TimeSpan.Zero).Expected.TotalSeconds.Should().Be(expected);
+
     // Seconds between readings, what is learned, and after how many seconds it is missed: three intervals, at least five minutes.
     [Theory]
     [InlineData(1, 10, 300)]

@@ -39,6 +39,19 @@ public sealed class SensorWeekTests : IAsyncDisposable
     }
 
     [Fact]
+    public async Task One_that_nobody_has_put_in_a_place_and_one_that_came_afterwards_need_nothing()
+    {
+        await cellar.Record.WriteAsync(c =>
+        {
+            SensorRows.Save(c, new SensorRow(501, "waits", null, null, null, Monday, null));
+            SensorRows.Save(c, new SensorRow(502, "later", StoreRoom, null, null, Sunday, null));
+        });
+        (await TroubleAsync()).Should().BeEmpty();
+        await cellar.Record.WriteAsync(c => SensorRows.Save(c, new SensorRow(503, "there", StoreRoom, null, null, Sunday.AddSeconds(-1), null)));
+        (await TroubleAsync()).Should().ContainSingle().Which.Needs.Should().Be(SensorNeeds.Silent);
+    }
+
+    [Fact]
     public async Task The_same_humidity_for_two_days_is_no_measuring()
     {
         await SpeaksAsync("stuck", Quantity.Humidity, t => t < Sunday.AddDays(-3) ? 88.1 : 91.3);
@@ -120,6 +133,16 @@ public sealed class SensorWeekTests : IAsyncDisposable
         await SpeaksAsync("b", Quantity.Humidity, t => 88 + Weather(t) + (t >= Monday ? 5 : 0), from: Monday.AddDays(-21),
             everyMinutes: 30);
         (await TroubleAsync()).Should().ContainSingle().Which.Needs.Should().Be(SensorNeeds.Drifting);
+    }
+
+    [Fact]
+    public async Task A_little_that_cannot_be_true_is_not_nor_is_a_battery_that_was_changed_since()
+    {
+        // One reading an hour beside twelve: 8 %.
+        await SpeaksAsync("odd", Quantity.Humidity, Wave(90));
+        await MoreAsync("odd", Quantity.Temperature, _ => -40, Monday.AddMinutes(2), Sunday, 60, Quality.OutOfRange);
+        await MoreAsync("odd", Quantity.BatteryPercent, t => t < Sunday.AddDays(-2) ? 5 : 95, Monday, Sunday, 60);
+        (await TroubleAsync()).Should().BeEmpty();
     }
 
     [Fact]

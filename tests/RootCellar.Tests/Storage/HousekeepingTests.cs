@@ -34,6 +34,35 @@ public sealed class HousekeepingTests : IAsyncLifetime
     }
 
     [Fact]
+    public async Task Every_hour_what_is_too_old_is_summed_up_and_old_sums_go()
+    {
+        var time = new HouseTime(Sample.At);
+        await store.AppendAsync([At(0, 4), At(1, 6), At(3 * 24 * 60, 9)], urgent: true);
+        await store.WriteAsync(c =>
+        {
+            c.Execute("INSERT INTO rollup (sensor, quantity, at_ms, low, mean, high, count) VALUES (1, 1, $at, 1, 1, 1, 1)",
+                ("$at", Sample.At.AddDays(-12).ToUnixTimeMilliseconds()));
+        });
+        using var keeping = new Housekeeping(store, new KeepOptions { RawDays = 2, SummaryDays = 10 }, time,
+            new RootCellar.Diagnostics.FailedWork(time, Microsoft.Extensions.Logging.Abstractions.NullLogger<RootCellar.Diagnostics.FailedWork>.Instance),
+            Microsoft.Extensions.Logging.Abstractions.NullLogger<Housekeeping>.Instance);
+        await keeping.StartAsync(TestContext.Current.CancellationToken);
+        await Sample.UntilAsync(() => store.Text("SELECT count(*) FROM rollup") == "0");
+        store.Text("SELECT count(*) FROM reading").Should().Be("3", "none is two days old");
+
+        // An hour too early nothing of it has passed; three days on the first two are old.
+        time.Advance(TimeSpan.FromDays(3));
+        await Sample.UntilAsync(() =>
+        {
+            time.Advance(TimeSpan.FromHours(1));
+            return store.Text("SELECT count(*) FROM reading") == "1";
+        });
+        Rollups().Should().Be("0:4/5/6*2");
+        store.Text("SELECT value FROM reading").Should().Be("9");
+        await keeping.StopAsync(TestContext.Current.CancellationToken);
+    }
+
+    [Fact]
     public async Task A_late_reading_is_merged_into_its_window()
     {
         await store.AppendAsync([At(0, 4), At(1, 6)], urgent: true);

@@ -156,6 +156,48 @@ public sealed class OutboxTests : IAsyncLifetime
     }
 
     [Fact]
+    public async Task A_gateway_that_asks_for_a_day_is_tried_again_after_the_longest_wait()
+    {
+        var channel = new CapturingChannel
+        {
+            Instead = (_, before, _) => before == 0 ? throw new RefusedException("too many", TimeSpan.FromDays(1)) : Task.CompletedTask
+        };
+        using var outbox = await StartAsync(channel);
+        await OfferAsync(outbox, Text());
+        await PassAsync(TimeSpan.FromSeconds(10), () => channel.Attempts == 2);
+        (time.GetUtcNow() - Sample.At).Should().BeGreaterThan(TimeSpan.FromMinutes(4.9)).And.BeLessThan(TimeSpan.FromHours(12));
+        await outbox.StopAsync(TestContext.Current.CancellationToken);
+    }
+
+    [Fact]
+    public void Each_attempt_and_its_end_is_counted_and_the_log_says_what_the_page_says()
+    {
+        var counted = TestMeters.Heard(meters =>
+        {
+            var refusals = 1;
+            var channel = new CapturingChannel
+            {
+                Instead = (_, _, _) => refusals-- > 0 ? throw new RefusedException("no", null) : Task.CompletedTask
+            };
+            using var outbox = new Outbox(new ChannelDesk(channel), store, time, new TellMetrics(meters), NullLogger<Outbox>.Instance,
+                new TellPace { Time = time });
+            Told(outbox).GetAwaiter().GetResult();
+        });
+        counted.Should().HaveCount(4);
+        counted.Take(3).Should().Equal("rootcellar.texts.tried 1 channel=captured", "rootcellar.texts.failed 1 channel=captured reason=refused",
+            "rootcellar.texts.tried 1 channel=captured");
+        counted[3].Should().Match("rootcellar.texts.latency *s channel=captured");
+
+        async Task Told(Outbox outbox)
+        {
+            await outbox.StartAsync(TestContext.Current.CancellationToken);
+            await OfferAsync(outbox, Text());
+            await PassAsync(TimeSpan.FromSeconds(1), () => outbox.Underway == 0);
+            await outbox.StopAsync(TestContext.Current.CancellationToken);
+        }
+    }
+
+    [Fact]
     public async Task How_a_text_stands_is_written_once_the_record_takes_writes_again()
     {
         await store.FillAsync();

@@ -31,11 +31,34 @@ public sealed class PostChannelTests
         refused.RetryAfter.Should().Be(TimeSpan.FromSeconds(90));
     }
 
+    [Theory]
+    [InlineData("Content-Length: 6\r\n\r\n a\tb\r\n", "200 Fine a b")]
+    [InlineData("Content-Length: 1000\r\n\r\nqueued", "200 Fine queued")] // broken off
+    [InlineData("Content-Length: 0\r\n\r\n", "200 Fine")]
+    public async Task What_the_gateway_answers_is_handed_on_and_a_text_it_took_is_taken_however_the_answer_ends(string answer, string said)
+    {
+        var cancelled = TestContext.Current.CancellationToken;
+        using var listener = new TcpListener(IPAddress.Loopback, 0);
+        listener.Start();
+        using var http = new HttpClient();
+        var sending = new PostChannel(new PostOptions { Url = $"http://{listener.LocalEndpoint}/" }, http).SendAsync(Text, cancelled);
+        using (var client = await listener.AcceptTcpClientAsync(cancelled))
+        {
+            var (got, read) = (new byte[4096], 0);
+            while (!System.Text.Encoding.ASCII.GetString(got, 0, read).EndsWith("\"high\"}", StringComparison.Ordinal))
+                read += await client.GetStream().ReadAsync(got.AsMemory(read), cancelled);
+            await client.GetStream().WriteAsync(System.Text.Encoding.ASCII.GetBytes($"HTTP/1.1 200 Fine\r\n{answer}"), cancelled);
+        }
+
+        (await sending).Should().Be(said);
+    }
+
     [Fact]
     public void A_template_that_cannot_be_read_is_named()
     {
         PostChannel.TemplateProblem("{{ text }}").Should().BeNull();
         PostChannel.TemplateProblem("{{ for }}").Should().NotBeNullOrEmpty();
+        PostChannel.TemplateProblem("{{ for }}\n{{ 1 + }}").Should().Contain("; <input>(");
         var channel = new PostChannel(new PostOptions { TimeoutSeconds = 7 }, new HttpClient());
         (channel.Name, channel.Timeout).Should().Be(("post", TimeSpan.FromSeconds(7)));
     }

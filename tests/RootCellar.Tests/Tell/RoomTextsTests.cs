@@ -138,12 +138,41 @@ public sealed class RoomTextsTests
             OutboxRows.Save(c, Tell([Dry], Raised(Dry)).Single() with { State = OutgoingState.GivenUp });
             OutboxRows.Save(c, Tell([Light], Raised(Light)).Single() with { CreatedAt = At.AddHours(1) });
             OutboxRows.Save(c, Tell([Warm], Over(Light, 0, 140, 30)).Single() with { CreatedAt = At.AddHours(2) });
+            OutboxRows.Save(c, teller.Test(Zoe.Id, At.AddHours(3))!);
         });
         var again = new Teller(new TellOptions(), Renderer());
         again.Load(store, () => throw new InvalidOperationException("the record can be read"));
         Tell(again, [Warm], Raised(Warm)).Should().BeEmpty();
         Tell(again, [Dry], Raised(Dry)).Should().ContainSingle("its text was given up");
         Tell(again, [Light], Raised(Light)).Should().ContainSingle("it was over since");
+        // One that says nothing of a room has nothing to be forgotten.
+        again.Undelivered(teller.Test(Zoe.Id, At)!);
+        Tell(again, [Warm], Raised(Warm)).Should().BeEmpty();
+    }
+
+    [Fact]
+    public async Task With_a_record_whose_contacts_cannot_be_read_the_copy_knows_whom_to_tell()
+    {
+        using var folder = new TempFolder();
+        await using var store = folder.Open(TimeProvider.System);
+        await store.WriteAsync(c => RootCellar.Storage.Sql.Execute(c, "ALTER TABLE contact RENAME TO contact_damaged"));
+        teller.Load(store, () => [Ann]);
+        teller.Contacts.Should().Equal(Ann);
+        var other = new Teller(new TellOptions(), Renderer());
+        other.Load(store, () => null);
+        other.Contacts.Should().BeEmpty();
+    }
+
+    [Fact]
+    public void That_it_is_over_is_said_in_plain_figures_also_by_words_of_the_growers_own()
+    {
+        using var folder = new TempFolder();
+        File.WriteAllText(Path.Combine(folder.Path, "too-warm.over.sbn"), "{{ value }} of {{ limit }}");
+        File.WriteAllText(Path.Combine(folder.Path, "too-warm.sbn"), "{{ value }} of {{ limit }}");
+        var renderer = Renderer(templates: new TemplateSet(folder.Path));
+        var (raised, over) = (Messages.Change(Rule.TooWarm, Telling.Raised, 25), Messages.Change(Rule.TooWarm, Telling.Over, 25));
+        renderer.Render(raised with { After = raised.After with { Value = 15.6 } }, Curing, Held).Sms.Should().Be("60.1F of 60.0F");
+        renderer.Render(over with { After = over.After with { Value = 15.5 } }, Curing, Held).Sms.Should().Be("60F of 60F");
     }
 
     [Fact]

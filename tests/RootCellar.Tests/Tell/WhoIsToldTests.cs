@@ -43,6 +43,7 @@ public sealed class WhoIsToldTests
         teller.Test("9", Messages.At).Should().BeNull();
         var test = teller.Test("1", Messages.At)!;
         (test.Channel, test.Recipient, test.Priority, test.Alarm).Should().Be(("mail", "zoe@example.org", "low", null));
+        test.Id.Should().HaveLength(32);
         test.Sms.Should().StartWith("RootCellar test").And.Contain("nothing to do");
         test.Subject.Should().Be("RootCellar test");
     }
@@ -60,6 +61,8 @@ public sealed class WhoIsToldTests
         settings.Tell.Post.To = "+1777";
         Told(teller, Warm).Should().Equal("post +1555", "mail farm@example.org", "post +1777", "console ");
         settings.Tell.Mail.To = "";
+        settings.Tell.Post.Url = "";
+        Told(teller, Warm).Should().Equal("post +1555", "console ");
         settings.Tell.Post.Url = null;
         Told(teller, Warm).Should().Equal("post +1555", "console ");
         settings.Tell.Mail.To = "farm@example.org";
