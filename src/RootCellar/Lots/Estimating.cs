@@ -250,10 +250,10 @@ internal sealed class Estimating(TrajectoryCache courses)
             || b.Steps.Any(s => TimeStep.Of(s.At) > now)))
             return null;
         var text = new StringBuilder();
-        text.Append(CultureInfo.InvariantCulture, $"{lot.Crop}{lot.Known?.Definition}|{lot.Variety}|{lot.Skin}|{lot.DugAt.ToUnixTimeMilliseconds()}");
+        text.Append(CultureInfo.InvariantCulture, $"{lot.Crop}{lot.Known?.Definition}|{lot.Variety}|{lot.Skin}|{string.Join(',', lot.Flags)}|{lot.DugAt.ToUnixTimeMilliseconds()}");
         foreach (var bin in lot.Bins)
         {
-            text.Append(CultureInfo.InvariantCulture, $"\n{bin.Id}|{bin.FilledAt.ToUnixTimeMilliseconds()}|{bin.ByMeasure}|{bin.Lies}|{bin.PieceKg}");
+            text.Append(CultureInfo.InvariantCulture, $"\n{bin.Id}|{bin.FilledAt.ToUnixTimeMilliseconds()}|{bin.ByMeasure}|{bin.Lies}|{bin.PieceKg}|{bin.TareKg}");
             foreach (var s in bin.Stays)
                 text.Append(CultureInfo.InvariantCulture,
                     $"|{s.Place} {(s.Place is not null && places.TryGetValue(s.Place, out var purpose) ? purpose : Purpose.Storage)} {s.From.ToUnixTimeMilliseconds()}");

@@ -71,8 +71,17 @@ internal sealed record LotLearned(
 /// <summary>Works out what a lot's bins have taught. The same book and air give the same answer.</summary>
 internal static class LotLearning
 {
-    /// <summary>Standard error of a filling that was weighed, as a share of it (assumed: a household scale and wet soil).</summary>
+    /// <summary>Standard error of a filling that was weighed, as a share of it (assumed: a household scale, a little soil).</summary>
     public const double WeighedShare = 0.01;
+
+    /// <summary>
+    /// And of one that was filled as it came out of wet soil: what clings to it dries and falls off, and is no loss of the crop. One standard
+    /// deviation (assumed: buyers take off some percent for soil, from memory).
+    /// </summary>
+    public const double WetSoilShare = 0.025;
+
+    /// <summary>Within so many days of digging what is filled has its soil on it (assumed).</summary>
+    public const double SoilDays = 3;
 
     /// <summary>And of one by measure: a bushel is good to about a tenth (assumed).</summary>
     public const double MeasuredShare = 0.1;

@@ -41,7 +41,8 @@ internal sealed class LotScales(
 
     /// <summary>Empty weights, kg, that were taken off more than one bin of a lot.</summary>
     public static IReadOnlySet<double> TaresOfAKind(LotView lot) => lot.Bins
-        .SelectMany(b => b.Weighings.Select(w => (b.Id, Tare: w.TareKg ?? 0)).Distinct()).Where(t => t.Tare > 0)
+        .SelectMany(b => b.Weighings.Select(w => w.TareKg).Append(b.TareKg).Distinct().Select(t => (b.Id, Tare: t ?? 0)))
+        .Where(t => t.Tare > 0)
         .GroupBy(t => t.Tare).Where(g => g.Count() > 1).Select(g => g.Key).ToHashSet();
 
     /// <summary>
@@ -110,8 +111,7 @@ internal sealed class LotScales(
         long cell = Math.Clamp(TimeStep.Of(deed.At), paths[key].Dug, now);
         if (!fillings.TryGetValue(key, out var filling))
         {
-            double share = deed.Bin.ByMeasure ? LotLearning.MeasuredShare : LotLearning.WeighedShare;
-            if (deed.Kg > 0) fillings.Add(key, Begin(deed.Bin, 0, paths[key].Dug, cell, deed.Kg, OnTheScale.PassingSdKg(deed.Kg, share)));
+            if (deed.Kg > 0) fillings.Add(key, Fill(deed, cell, paths[key].Dug));
             return;
         }
 
@@ -121,6 +121,27 @@ internal sealed class LotScales(
             fillings[key] = Begin(filling.Bin, filling.Number + 1, paths[key].Dug, cell, rest, OnTheScale.SdKg(ScaleStep.AssumedKg, 0));
         else if (deed.Kg < 0) Out(key, filling, -deed.Kg, cell);
         else In(key, filling, deed.Kg, cell);
+    }
+
+    /// <summary>
+    /// Filled for the first time. What was weighed in its bin was weighed less an empty weight, and where nobody said which, the one that is
+    /// taken off later was taken off then too (assumed). Its error is in what was written down.
+    /// </summary>
+    private Filling Fill(Deed deed, long cell, long dug)
+    {
+        var bin = deed.Bin;
+        bool isMuddy = lot.Flags.Contains("wet-soil", StringComparer.Ordinal) && TimeStep.Days(cell - dug) <= LotLearning.SoilDays;
+        double share = bin.ByMeasure ? LotLearning.MeasuredShare : LotLearning.WeighedShare;
+        if (isMuddy) share = LotUncertainty.RootSumSquare(share, LotLearning.WetSoilShare);
+        double sd = OnTheScale.PassingSdKg(deed.Kg, share);
+        double tare = bin.ByMeasure ? 0 : bin.TareKg ?? bin.Weighings.Select(w => w.TareKg ?? 0).FirstOrDefault(t => t > 0);
+        double tareSd = bin.TareKg is { } off ? OnTheScale.TareErrorKg(off, ScaleStep.AssumedKg, tares.Contains(off)) : 0;
+        var begun = Begin(bin, 0, dug, cell, deed.Kg, sd);
+        return begun with
+        {
+            Base = begun.Base with { SdKg = Math.Min(LotUncertainty.RootSumSquare(sd, tareSd), begun.Base.Kg) },
+            Scale = begun.Scale with { Start = begun.Scale.Start with { TareKg = tare } },
+        };
     }
 
     private static Filling Begin(BinView bin, int number, long dug, long cell, double kg, double sdKg)
