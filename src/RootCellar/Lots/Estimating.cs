@@ -46,6 +46,7 @@ internal sealed class Estimating(TrajectoryCache courses)
     private readonly Dictionary<string, Exception> problems = new(StringComparer.Ordinal);
     private readonly Dictionary<string, (LotView Lot, long Hour)> failed = new(StringComparer.Ordinal);
     private readonly Dictionary<string, (LotView Lot, string? Fingerprint, IReadOnlyList<IReadOnlyList<BinSays>> Says)> says = new(StringComparer.Ordinal);
+    private HouseSays houseBefore = HouseSays.Nothing;
     private double progress;
 
     /// <summary>What the lots of the house say of each other, as of the last look.</summary>
@@ -91,9 +92,9 @@ internal sealed class Estimating(TrajectoryCache courses)
         var places = lastPlaces;
         calendar = book.Calendar;
         driest = Driest(book, asSetUp);
-        var house = HouseSays.Of(book, lot => SaysOf(lot, places, now));
+        var house = HouseSays.Of(book, lot => SaysOf(lot, places, now), House);
         // As long as nobody says anything new it is the same one: what others keep by it stays good.
-        if (!house.SaysAs(House)) House = house;
+        if (!house.SaysAs(House)) (houseBefore, House) = (House, house);
         foreach (var gone in says.Keys.Where(k => !book.Lots.ContainsKey(k)).ToList()) says.Remove(gone);
         int done = 0, all = book.AllBins.Count(b => b.EmptiedAt is null && b.Grams > 0);
         foreach (var lot in book.Lots.Values.OrderBy(l => l.Id, StringComparer.Ordinal))
@@ -200,7 +201,10 @@ internal sealed class Estimating(TrajectoryCache courses)
             return known.Learned;
         }
 
-        if (Learn(lot, places, now) is not { } fresh) return null;
+        // What the house has come to say since anything happened to the lot changes nothing of what it was.
+        bool follows = print is not null && known.Fingerprint == print && ReferenceEquals(known.House, houseBefore)
+            && House.NewFrom > known.Learned.LastDeed;
+        if ((follows ? known.Learned.After(House, now) : Learn(lot, places, now)) is not { } fresh) return null;
         learned[lot.Id] = (lot, places, House, print, fresh);
         return fresh;
     }

@@ -15,7 +15,13 @@ namespace RootCellar.Lots;
 /// <param name="Precision">One over its variance; 0 where it says nothing.</param>
 /// <param name="WeighIns">From how many.</param>
 /// <param name="Terms">What the bin had in common with others, the lot's part left out (<see cref="LossTerms.OfBin"/>).</param>
-internal readonly record struct BinSays(long Cell, double LogMean, double Precision, int WeighIns, IReadOnlyList<LossTerm> Terms);
+internal readonly record struct BinSays(long Cell, double LogMean, double Precision, int WeighIns, IReadOnlyList<LossTerm> Terms)
+{
+    public bool Equals(BinSays other) => Cell == other.Cell && LogMean == other.LogMean && Precision == other.Precision
+        && WeighIns == other.WeighIns && (ReferenceEquals(Terms, other.Terms) || Terms.SequenceEqual(other.Terms));
+
+    public override int GetHashCode() => HashCode.Combine(Cell, LogMean, Precision, WeighIns);
+}
 
 /// <summary>From how many weigh-ins a bin's water loss was learned.</summary>
 /// <param name="Own">Of its own lot.</param>
@@ -31,20 +37,31 @@ internal readonly record struct LearnedFrom(int Own, int Others, int Place, int 
 /// </summary>
 internal sealed class HouseSays
 {
-    public static readonly HouseSays Nothing = new([]);
+    public static readonly HouseSays Nothing = new([], null);
 
     private readonly IReadOnlyList<OfLot> lots;
     private readonly long[] cells;
     private readonly Dictionary<string, int> numbers = new(StringComparer.Ordinal);
     private readonly List<double> variances = [];
 
-    // What was believed after so many of the cells, worked out when it is asked for.
-    private readonly ConcurrentDictionary<int, HouseKnown> known = new();
+    // What was known at each of the cells, worked out when it is asked for.
+    private readonly ConcurrentDictionary<long, HouseKnown> known = new();
 
-    private HouseSays(IReadOnlyList<OfLot> lots)
+    private HouseSays(IReadOnlyList<OfLot> lots, HouseSays? before)
     {
         this.lots = lots;
-        cells = [.. lots.SelectMany(l => l.Bins).SelectMany(b => b).Select(s => s.Cell).Distinct().Order()];
+        // Once a day is enough: a house that weighs all its bins in an afternoon has learned when it is done.
+        cells = [.. lots.SelectMany(l => l.Bins).SelectMany(b => b).Select(s => s.Cell).GroupBy(c => c / TimeStep.PerDay)
+            .Select(d => d.Max()).Order()];
+        if (before is not null)
+        {
+            NewFrom = FirstOther(before.lots, lots);
+            foreach (long cell in cells.Where(c => c < NewFrom))
+            {
+                if (before.known.TryGetValue(cell, out var same)) known[cell] = same;
+            }
+        }
+
         foreach (var term in lots.SelectMany(l => l.Terms.Concat(l.Bins.SelectMany(b => b).SelectMany(s => s.Terms))))
         {
             if (numbers.TryAdd(term.Key, variances.Count)) variances.Add(term.Variance);
@@ -53,7 +70,8 @@ internal sealed class HouseSays
 
     /// <param name="book">The book.</param>
     /// <param name="says">What each weighed bin of a lot says, after each of its weigh-ins; nothing, where it cannot be worked out.</param>
-    public static HouseSays Of(Book book, Func<LotView, IReadOnlyList<IReadOnlyList<BinSays>>> says)
+    /// <param name="before">What was said at the last look: what has not changed since is not worked out again.</param>
+    public static HouseSays Of(Book book, Func<LotView, IReadOnlyList<IReadOnlyList<BinSays>>> says, HouseSays? before = null)
     {
         var lots = new List<OfLot>();
         foreach (var lot in book.Lots.Values.OrderBy(l => l.Id, StringComparer.Ordinal))
@@ -62,7 +80,7 @@ internal sealed class HouseSays
                 lots.Add(new OfLot(lot.Id, lot.Crop, LossTerms.OfLot(lot, prior), LossTerms.Own(lot, prior), said));
         }
 
-        return lots.Count == 0 ? Nothing : new HouseSays(lots);
+        return lots.Count == 0 ? Nothing : new HouseSays(lots, before);
     }
 
     /// <summary>The same for who has no lots worked out yet. One that cannot be worked out says nothing.</summary>
@@ -79,14 +97,18 @@ internal sealed class HouseSays
             }
         });
 
-    /// <summary>When anything was said, in order of time.</summary>
+    /// <summary>Up to this piece of time everything was said as at the look before.</summary>
+    public long NewFrom { get; } = long.MinValue;
+
+    /// <summary>When it has learned something: on each day on which anything was said, with the last of it.</summary>
     public IReadOnlyList<long> Changes => cells;
 
     /// <summary>What is known of what bins share, from all that was said up to a piece of time.</summary>
     public HouseKnown At(long cell)
     {
         int after = Array.BinarySearch(cells, cell);
-        return known.GetOrAdd(after < 0 ? ~after : after + 1, Learn);
+        if (after < 0) after = ~after - 1;
+        return after < 0 ? HouseKnown.Nothing : known.GetOrAdd(cells[after], Learn);
     }
 
     /// <summary>From how many weigh-ins a bin's water loss was learned, up to a piece of time.</summary>
@@ -108,10 +130,18 @@ internal sealed class HouseSays
     /// <summary>Whether the same lots say the same, as worked out once.</summary>
     public bool SaysAs(HouseSays other) => lots.Count == other.lots.Count && lots.Zip(other.lots).All(l => l.First.SaysAs(l.Second));
 
-    private HouseKnown Learn(int after)
+    /// <summary>The first piece of time in which one says what the other does not.</summary>
+    private static long FirstOther(IReadOnlyList<OfLot> before, IReadOnlyList<OfLot> now)
     {
-        if (after == 0) return HouseKnown.Nothing;
-        var saying = Said(cells[after - 1]).Where(s => s.Said.Precision > 0).GroupBy(s => s.Lot)
+        var old = before.ToDictionary(l => l.Id, StringComparer.Ordinal);
+        var first = now.Select(l => l.FirstOther(old.GetValueOrDefault(l.Id))).ToList();
+        var kept = now.Select(l => l.Id).ToHashSet(StringComparer.Ordinal);
+        return first.Concat(before.Where(l => !kept.Contains(l.Id)).Select(l => l.First)).DefaultIfEmpty(long.MaxValue).Min();
+    }
+
+    private HouseKnown Learn(long cell)
+    {
+        var saying = Said(cell).Where(s => s.Said.Precision > 0).GroupBy(s => s.Lot)
             .Select(l => new LotSaying(l.Key.Own, [.. l.Select(b => Saying(l.Key, b.Said))])).ToList();
         return new HouseKnown(SharedEffects.Learn(variances, saying), numbers);
     }
@@ -139,6 +169,26 @@ internal sealed class HouseSays
     {
         public bool SaysAs(OfLot other) => Id == other.Id && Crop == other.Crop && Own == other.Own && Terms.SequenceEqual(other.Terms)
             && (ReferenceEquals(Bins, other.Bins) || Bins.SequenceEqual(other.Bins));
+
+        public long First => Bins.SelectMany(b => b).Min(s => s.Cell);
+
+        public long FirstOther(OfLot? other)
+        {
+            if (other is null) return First;
+            if (Own != other.Own || !Terms.SequenceEqual(other.Terms)) return Math.Min(First, other.First);
+            long first = long.MaxValue;
+            for (int b = 0; b < Math.Max(Bins.Count, other.Bins.Count); b++)
+            {
+                var (mine, its) = (b < Bins.Count ? Bins[b] : [], b < other.Bins.Count ? other.Bins[b] : []);
+                if (ReferenceEquals(mine, its)) continue;
+                int same = 0;
+                while (same < mine.Count && same < its.Count && mine[same].Equals(its[same])) same++;
+                if (same < mine.Count) first = Math.Min(first, mine[same].Cell);
+                if (same < its.Count) first = Math.Min(first, its[same].Cell);
+            }
+
+            return first;
+        }
     }
 }
 

@@ -48,6 +48,23 @@ internal sealed record LotLearned(
     /// <summary>Since when it goes by its own weigh-ins too; null where it was not weighed.</summary>
     public long? OwnFrom { get; init; }
 
+    /// <summary>When anything happened to the weight of its bins last.</summary>
+    public required long LastDeed { get; init; }
+
+    /// <summary>The same, with what the house has come to say after anything that happened to the lot.</summary>
+    /// <param name="house">What the house says now: as before, until after <see cref="LastDeed"/>.</param>
+    /// <param name="now">The piece of time to which air is folded.</param>
+    public LotLearned After(HouseSays house, long now)
+    {
+        var water = Water.TakeWhile(w => w.Cell < house.NewFrom).ToList();
+        foreach (long cell in house.Changes.Where(c => c >= house.NewFrom && c <= now))
+        {
+            if (house.At(cell) is var known && !ReferenceEquals(known, water[^1].House)) water.Add(water[^1] with { Cell = cell, House = known });
+        }
+
+        return this with { Water = water };
+    }
+
     /// <summary>What is believed of its water loss now.</summary>
     public WaterTaught WaterNow => Water[^1];
 
@@ -106,6 +123,7 @@ internal static class LotLearning
             Reckoned = weights.Reckoned,
             Scales = weights.Now,
             OwnWeighIns = weights.Says.Count,
+            LastDeed = lot.Bins.SelectMany(Deed.Of).Select(d => TimeStep.Of(d.At)).DefaultIfEmpty(long.MinValue).Max(),
             OwnFrom = weights.Says is [var first, ..] ? first.Cell : null,
         };
     }
