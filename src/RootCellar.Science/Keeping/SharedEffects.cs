@@ -33,11 +33,11 @@ public sealed class SharedEffects
     /// </summary>
     private static readonly (double Scale, double LogAssumed)[] Scales = MakeScales();
 
-    private readonly double[] mean;
-    private readonly double[] covariance;
+    private readonly double[] _mean;
+    private readonly double[] _covariance;
 
     private SharedEffects(double[] mean, double[] covariance, double ownScale) =>
-        (this.mean, this.covariance, OwnScale) = (mean, covariance, ownScale);
+        (_mean, _covariance, OwnScale) = (mean, covariance, ownScale);
 
     /// <summary>How many times what was assumed of the variance between lots has come to be believed.</summary>
     public double OwnScale { get; }
@@ -88,8 +88,8 @@ public sealed class SharedEffects
         double sum = 0, variance = 0;
         foreach (var (a, share) in shares)
         {
-            sum += share * mean[a];
-            foreach (var (b, other) in shares) variance += share * other * covariance[(a * mean.Length) + b];
+            sum += share * _mean[a];
+            foreach (var (b, other) in shares) variance += share * other * _covariance[(a * _mean.Length) + b];
         }
 
         return (sum, Math.Max(0, variance));

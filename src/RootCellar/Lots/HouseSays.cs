@@ -73,14 +73,14 @@ internal sealed class HouseSays
     /// <param name="before">What was said at the last look: what has not changed since is not worked out again.</param>
     public static HouseSays Of(Book book, Func<LotView, IReadOnlyList<IReadOnlyList<BinSays>>> says, HouseSays? before = null)
     {
-        var lots = new List<OfLot>();
+        var weighed = new List<OfLot>();
         foreach (var lot in book.Lots.Values.OrderBy(l => l.Id, StringComparer.Ordinal))
         {
             if (says(lot) is { Count: > 0 } said && LotKnown.Prior(lot) is { } prior)
-                lots.Add(new OfLot(lot.Id, lot.Crop, LossTerms.OfLot(lot, prior), LossTerms.Own(lot, prior), said));
+                weighed.Add(new OfLot(lot.Id, lot.Crop, LossTerms.OfLot(lot, prior), LossTerms.Own(lot, prior), said));
         }
 
-        return lots.Count == 0 ? Nothing : new HouseSays(lots, before);
+        return weighed.Count == 0 ? Nothing : new HouseSays(weighed, before);
     }
 
     /// <summary>The same for who has no lots worked out yet. One that cannot be worked out says nothing.</summary>

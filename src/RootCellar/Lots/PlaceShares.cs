@@ -21,16 +21,16 @@ internal sealed class PlaceShares
     {
         int first = path.StayAt(from), last = path.StayAt(Math.Max(from, to - 1));
         if (first == last) return In(path.Stays[last].Place);
-        var lost = ImmutableList.CreateBuilder<(string, double)>();
+        var stays = ImmutableList.CreateBuilder<(string, double)>();
         double before = water(from), all = 0;
         for (int stay = first; stay <= last; stay++)
         {
             double after = water(stay == last ? to : path.Stays[stay + 1].From), here = Math.Max(0, after - before);
-            lost.Add((path.Stays[stay].Place, here));
+            stays.Add((path.Stays[stay].Place, here));
             (before, all) = (after, all + here);
         }
 
-        return all > 0 ? new PlaceShares(lost.ToImmutable()) : In(path.Stays[last].Place);
+        return all > 0 ? new PlaceShares(stays.ToImmutable()) : In(path.Stays[last].Place);
     }
 
     /// <summary>With more lost in a place, beside what was lost before.</summary>
