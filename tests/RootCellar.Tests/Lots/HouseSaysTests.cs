@@ -165,6 +165,33 @@ public sealed class HouseSaysTests
         Left(await ToldAsync(isDryHere: true)).Should().BeLessThan(0.9 * Left(alone), "others that stood in both tell the rooms apart");
     }
 
+    /// <summary>What is new is taken in day by day; a service that starts anew works all of it out at once.</summary>
+    [Fact]
+    public async Task What_was_learned_day_by_day_is_what_is_learned_at_once()
+    {
+        await using var cellar = await WhatToDoTests.StoredAsync();
+        var (x, a, b) = (Bin("x-1"), Bin("a-1").Weighed(Start, 20), Bin("b-1").Weighed(Start, 20));
+        (double Day, double Kg)[] seen = [(20, 19.3), (40, 18.9), (55, 18.6)];
+        foreach (var (day, kg) in seen)
+        {
+            // The one is weighed, the others follow; on another day the other.
+            a = day < 50 ? a.Weighed(Day(day), kg) : a;
+            b = b.Weighed(Day(day + 3), kg);
+            cellar.Book = Books.Of([Books.Lot("x", Start, [x]), Books.Lot("a", Start, [a]), Books.Lot("b", Start, [b])]);
+            await cellar.AtAsync(Day(day + 2));
+            await cellar.AtAsync(Day(day + 4));
+        }
+
+        var grown = (await cellar.AtAsync(Day(61))).Bins;
+        var anew = (await cellar.RestartAsync()).Bins;
+        foreach (var bin in new[] { "x-1", "a-1", "b-1" })
+        {
+            anew[bin].WaterMultiplier.Should().Be(grown[bin].WaterMultiplier, bin);
+            anew[bin].Kg.Should().Be(grown[bin].Kg, bin);
+            anew[bin].LearnedFrom.Should().Be(grown[bin].LearnedFrom, bin);
+        }
+    }
+
     [Fact]
     public async Task As_long_as_nobody_was_weighed_the_house_is_the_same_one_and_what_is_kept_by_it_stays_good()
     {
