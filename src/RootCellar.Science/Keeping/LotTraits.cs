@@ -170,7 +170,8 @@ public sealed class LotTraits
 
     internal double FreezingBelowC { get; }
 
-    internal double Exponent { get; } = 1;
+    /// <summary>How its water loss goes with the deficit: as its power of this.</summary>
+    public double Exponent { get; } = 1;
 
     internal double HealingScaleDays { get; } = double.PositiveInfinity;
 

@@ -35,7 +35,10 @@ internal sealed class ScaleBin
     public static ScaleBin Filled(BinStart start, Weighing weighing)
     {
         var nodes = new Unknowns[ScaleBelief.Nodes];
-        Array.Fill(nodes, new Unknowns(0, 0, start.UncertaintyKg * start.UncertaintyKg, Square(weighing.TareUncertaintyKg), 0));
+        double tare = Square(weighing.TareUncertaintyKg);
+        // An empty bin that is heavier than was taken off leaves less in it than was written down, by as much.
+        double shared = weighing.TareKg > 0 && weighing.TareKg == start.TareKg ? tare : 0;
+        Array.Fill(nodes, new Unknowns(0, 0, Square(start.UncertaintyKg) + shared, tare, -shared));
         return new ScaleBin(nodes, start.Day, weighing.TareKg);
     }
 

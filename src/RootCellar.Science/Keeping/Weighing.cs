@@ -11,7 +11,12 @@ namespace RootCellar.Science.Keeping;
 /// <param name="UncertaintyKg">Standard error of the weight at filling, kg: a bushel by the book is good to about a tenth (assumed).</param>
 /// <param name="EmptyKg">What it weighs empty, kg, so that a tare not taken off is known for one; 0 where not known.</param>
 /// <param name="Day">When it was filled, in days since the lot was dug.</param>
-public sealed record BinStart(string Bin, double StartKg, double UncertaintyKg, double EmptyKg = 0, double Day = 0)
+/// <param name="TareKg">
+/// The empty weight that was taken off at filling, kg; 0 where none was. Taken off again at a weighing, its error is in both, and what was
+/// lost between them is free of it.
+/// </param>
+public sealed record BinStart(
+    string Bin, double StartKg, double UncertaintyKg, double EmptyKg = 0, double Day = 0, double TareKg = 0)
 {
     internal void Check()
     {
@@ -19,6 +24,7 @@ public sealed record BinStart(string Bin, double StartKg, double UncertaintyKg, 
         Require.Within(UncertaintyKg, 0, 1_000_000, nameof(UncertaintyKg));
         Require.Within(EmptyKg, 0, 100_000, nameof(EmptyKg));
         Require.Within(Day, 0, 4000, nameof(Day));
+        Require.Within(TareKg, 0, 100_000, nameof(TareKg));
     }
 }
 

@@ -144,7 +144,7 @@ internal sealed class Ahead
     /// <summary>
     /// Logarithms of how many times more or less it loses, as water and as breath, in so many days if the air to come is as far off as it may
     /// be, 5 to 95 %: at the same humidity the deficit grows with the vapour pressure of saturation, 7 % a degree near 5 C (Magnus), and
-    /// breath doubles in 10 C (common practice). How far the humidity is off is in <see cref="LotUncertainty.SensorSd"/> and the wandering of
+    /// breath doubles in 10 C (common practice). How far the humidity is off is the place's part in <see cref="LossTerms"/> and the wandering of
     /// the rate.
     /// </summary>
     public (double Water, double Breath) OffLoss(double days) => OffC(days) is var off and > 0 ? (0.07 * off, 0.0693 * off) : (0, 0);

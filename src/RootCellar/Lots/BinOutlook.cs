@@ -20,8 +20,10 @@ internal readonly record struct RestNow(double DaysAt10C, double Shorter, double
 internal sealed record KeepingTraits(LotTraits Lot, DateTimeOffset DugAt, double HealingFactor, RestNow Rest);
 
 /// <summary>What is to come of a bin, on any day, along one way.</summary>
+/// <param name="multiplier">Its water-loss multiplier, when so much more water has gone where it will stand.</param>
 internal sealed class BinOutlook(
-    Ahead ahead, WeightBase weight, Lost soFar, Sprouts90 begun, LotLearned learned, KeepingTraits traits)
+    Ahead ahead, WeightBase weight, Lost soFar, Sprouts90 begun, LotLearned learned, Func<double, WaterMultiplier> multiplier,
+    KeepingTraits traits)
 {
     public DateTimeOffset Start => ahead.Start;
 
@@ -38,21 +40,23 @@ internal sealed class BinOutlook(
 
     /// <summary>The same bin with the last air of its way held at another.</summary>
     public BinOutlook HeldAt(double temperatureC, double humidityPercent) =>
-        new(ahead.HeldAt(temperatureC, humidityPercent), weight, soFar, begun, learned, traits);
+        new(ahead.HeldAt(temperatureC, humidityPercent), weight, soFar, begun, learned, multiplier, traits);
 
     /// <summary>The estimate in so many days along the way it is thought to take, with its 90 % interval.</summary>
     public Interval KgIn(double days)
     {
         var lost = soFar;
+        double more = 0;
         if (days > 0)
         {
             var toCome = ahead.Lost(days);
+            more = toCome.Water;
             lost = new Lost(
                 soFar.Water + toCome.Water, soFar.DarkWater + toCome.DarkWater, soFar.Breath + toCome.Breath, soFar.Days + days,
                 SproutSpread.Of(begun, Sprouts(days)).And(ahead.OffLoss(days), soFar, toCome));
         }
 
-        return LotUncertainty.Weight(weight.Kg, weight.SdKg, lost, learned.Water.Sides90, learned.Prior.BreathFactor);
+        return LotUncertainty.Weight(weight.Kg, weight.SdKg, lost, multiplier(more), learned.Prior.BreathFactor);
     }
 
     /// <summary>Expected loss from now on, with its interval: the present weight's own error is not part of it.</summary>
@@ -62,7 +66,7 @@ internal sealed class BinOutlook(
         var lost = new Lost(
             toCome.Water, toCome.DarkWater, toCome.Breath, days,
             SproutSpread.Of(Sprouts(0), Sprouts(days)).And(ahead.OffLoss(days), default, toCome));
-        var left = LotUncertainty.Weight(nowKg, 0, lost, learned.Water.Sides90, learned.Prior.BreathFactor);
+        var left = LotUncertainty.Weight(nowKg, 0, lost, multiplier(toCome.Water), learned.Prior.BreathFactor);
         return new Interval(nowKg - left.High, nowKg - left.Value, nowKg - left.Low);
     }
 
@@ -135,7 +139,7 @@ internal sealed class BinOutlook(
         var lost = ahead.LostSinceDug(days);
         var sinceDug = ahead.LostSinceDug(0);
         var spread = SproutSpread.Of(default, Sprouts(days)).And(ahead.OffLoss(days), sinceDug, ahead.Lost(days));
-        return LotUncertainty.Weight(1, 0, lost with { Sprouts = spread }, learned.Water.Sides90, learned.Prior.BreathFactor);
+        return LotUncertainty.Weight(1, 0, lost with { Sprouts = spread }, multiplier(ahead.Lost(days).Water), learned.Prior.BreathFactor);
     }
 
     /// <summary>How much shorter and longer its rest may be along this way, the air to come taken in.</summary>

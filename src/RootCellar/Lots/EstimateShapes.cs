@@ -17,8 +17,11 @@ internal sealed record RestShape(RangeShape Used, When? Peeping, When? Sprouted,
 internal sealed record DosesShape(double WetHours, double ColdHours, double FreezingHours, double LightHours, double DarkHours,
     double DarkSharePercent);
 
-/// <summary>Weigh-ins that have taught how fast it loses weight: of its own lot, and of other lots before them.</summary>
-internal sealed record LearnedFromShape(int OwnWeighIns, int OtherWeighIns);
+/// <summary>
+/// Weigh-ins that have taught how fast it loses weight: of its own lot; of other lots of its crop before them, and of those the ones of its
+/// variety; and of other lots of any crop that stood where it stands.
+/// </summary>
+internal sealed record LearnedFromShape(int OwnWeighIns, int OtherWeighIns, int PlaceWeighIns, int VarietyWeighIns);
 
 internal sealed record IfLeftShape(int Days, RangeShape LossKg, double WithSproutsAndRotKg);
 
@@ -47,7 +50,7 @@ internal sealed record BinEstimateShape(
         b.Seen,
         Math.Round(b.ScaleStepKg, 3),
         b.Advice,
-        new LearnedFromShape(b.TaughtBy.Own, b.TaughtBy.Others));
+        new LearnedFromShape(b.LearnedFrom.Own, b.LearnedFrom.Others, b.LearnedFrom.Place, b.LearnedFrom.Variety));
 }
 
 internal sealed record LotEstimateShape(

@@ -36,7 +36,7 @@ internal sealed class Estimating(TrajectoryCache courses)
 
     private readonly Dictionary<string, (long Hour, string? To, Forecast Forecast)> forecasts = new(StringComparer.Ordinal);
     private readonly Dictionary<string,
-        (LotView Lot, IReadOnlyDictionary<string, Purpose> Places, string? Fingerprint, LotLearned Learned)> learned =
+        (LotView Lot, IReadOnlyDictionary<string, Purpose> Places, HouseSays House, string? Fingerprint, LotLearned Learned)> learned =
             new(StringComparer.Ordinal);
     private HouseholdCalendar calendar = HouseholdCalendar.Utc;
     private Dictionary<string, double> driest = new(StringComparer.Ordinal);
@@ -45,7 +45,8 @@ internal sealed class Estimating(TrajectoryCache courses)
     private NextPlace next = null!;
     private readonly Dictionary<string, Exception> problems = new(StringComparer.Ordinal);
     private readonly Dictionary<string, (LotView Lot, long Hour)> failed = new(StringComparer.Ordinal);
-    private readonly Dictionary<string, (LotView Lot, string? Fingerprint, IReadOnlyList<LotSays> Says)> says = new(StringComparer.Ordinal);
+    private readonly Dictionary<string, (LotView Lot, string? Fingerprint, IReadOnlyList<IReadOnlyList<BinSays>> Says)> says = new(StringComparer.Ordinal);
+    private HouseSays houseBefore = HouseSays.Nothing;
     private double progress;
 
     /// <summary>What the lots of the house say of each other, as of the last look.</summary>
@@ -91,9 +92,9 @@ internal sealed class Estimating(TrajectoryCache courses)
         var places = lastPlaces;
         calendar = book.Calendar;
         driest = Driest(book, setUp);
-        var house = HouseSays.Of(book, lot => SaysOf(lot, places, now));
+        var house = HouseSays.Of(book, lot => SaysOf(lot, places, now), House);
         // As long as nobody says anything new it is the same one: what others keep by it stays good.
-        if (!house.SaysAs(House)) House = house;
+        if (!house.SaysAs(House)) (houseBefore, House) = (House, house);
         foreach (var gone in says.Keys.Where(k => !book.Lots.ContainsKey(k)).ToList()) says.Remove(gone);
         int done = 0, all = book.AllBins.Count(b => b.EmptiedAt is null && b.Grams > 0);
         foreach (var lot in book.Lots.Values.OrderBy(l => l.Id, StringComparer.Ordinal))
@@ -190,31 +191,26 @@ internal sealed class Estimating(TrajectoryCache courses)
 
     private LotLearned? Learned(LotView lot, IReadOnlyDictionary<string, Purpose> places, long now)
     {
-        bool before = learned.TryGetValue(lot.Id, out var known);
-        string house = HousePrint(lot, known.Learned?.OwnFrom ?? now);
         // As long as nothing is written the lots are the same ones.
-        if (before && ReferenceEquals(known.Lot, lot) && known.Fingerprint is not null && ReferenceEquals(known.Places, places)
-            && known.Fingerprint.StartsWith(house, StringComparison.Ordinal))
-            return known.Learned;
+        bool before = learned.TryGetValue(lot.Id, out var known) && known.Fingerprint is not null && ReferenceEquals(known.House, House);
+        if (before && ReferenceEquals(known.Lot, lot) && ReferenceEquals(known.Places, places)) return known.Learned;
         string? print = Fingerprint(lot, places, now);
-        if (print is not null && known.Fingerprint == house + print)
+        if (before && known.Fingerprint == print)
         {
-            learned[lot.Id] = (lot, places, known.Fingerprint, known.Learned!);
+            learned[lot.Id] = (lot, places, House, print, known.Learned);
             return known.Learned;
         }
 
-        if (Learn(lot, places, now) is not { } fresh) return null;
-        learned[lot.Id] = (lot, places, print is null ? null : HousePrint(lot, fresh.OwnFrom ?? now) + print, fresh);
+        // What the house has come to say since anything happened to the lot changes nothing of what it was.
+        bool follows = print is not null && known.Fingerprint == print && ReferenceEquals(known.House, houseBefore)
+            && House.NewFrom > known.Learned.LastDeed;
+        if ((follows ? known.Learned.After(House, now) : Learn(lot, places, now)) is not { } fresh) return null;
+        learned[lot.Id] = (lot, places, House, print, fresh);
         return fresh;
     }
 
-    /// <summary>What a lot's learning depends on of the others: what they said up to its own first weigh-in.</summary>
-    private string HousePrint(LotView lot, long upTo) => LotKnown.Prior(lot) is { } prior
-        ? string.Create(CultureInfo.InvariantCulture, $"{House.Changes(lot).Count(c => c <= upTo)} {House.Of(lot, prior, upTo).Print}\n")
-        : "\n";
-
     /// <summary>What a weighed lot says by itself. One that cannot be worked out says nothing, and is named when its bins are.</summary>
-    private IReadOnlyList<LotSays> SaysOf(LotView lot, IReadOnlyDictionary<string, Purpose> places, long now)
+    private IReadOnlyList<IReadOnlyList<BinSays>> SaysOf(LotView lot, IReadOnlyDictionary<string, Purpose> places, long now)
     {
         if (failed.ContainsKey(lot.Id)) return [];
         if (says.TryGetValue(lot.Id, out var known) && ReferenceEquals(known.Lot, lot) && known.Fingerprint is not null) return known.Says;
@@ -258,10 +254,10 @@ internal sealed class Estimating(TrajectoryCache courses)
             || b.Steps.Any(s => TimeStep.Of(s.At) > now)))
             return null;
         var text = new StringBuilder();
-        text.Append(CultureInfo.InvariantCulture, $"{lot.Crop}{lot.Known?.Definition}|{lot.Variety}|{lot.Skin}|{lot.DugAt.ToUnixTimeMilliseconds()}");
+        text.Append(CultureInfo.InvariantCulture, $"{lot.Crop}{lot.Known?.Definition}|{lot.Variety}|{lot.Skin}|{string.Join(',', lot.Flags)}|{lot.DugAt.ToUnixTimeMilliseconds()}");
         foreach (var bin in lot.Bins)
         {
-            text.Append(CultureInfo.InvariantCulture, $"\n{bin.Id}|{bin.FilledAt.ToUnixTimeMilliseconds()}|{bin.ByMeasure}|{bin.Lies}|{bin.PieceKg}");
+            text.Append(CultureInfo.InvariantCulture, $"\n{bin.Id}|{bin.FilledAt.ToUnixTimeMilliseconds()}|{bin.ByMeasure}|{bin.Lies}|{bin.PieceKg}|{bin.TareKg}");
             foreach (var s in bin.Stays)
                 text.Append(CultureInfo.InvariantCulture,
                     $"|{s.Place} {(s.Place is not null && places.TryGetValue(s.Place, out var purpose) ? purpose : Purpose.Storage)} {s.From.ToUnixTimeMilliseconds()}");
@@ -291,6 +287,8 @@ internal sealed class Estimating(TrajectoryCache courses)
             ? from : new WeightBase(now, now, bin.BookKg, bin.BookKg * LotLearning.WeighedShare);
         var then = courses.Past(path, Math.Min(weight.From, now));
         var (soFar, begun) = (Lost.Between(then, course, known), Sprouts90.Of(known, then.SproutMm));
+        var lostIn = PlaceShares.Of(path, courses, Math.Min(weight.From, now), now);
+        Func<double, WaterMultiplier> multiplier = toCome => known.Multiplier(bin, lostIn.And(soFar.Water, way.Place ?? "", toCome));
         double dark = LotUncertainty.For(LotUncertainty.DarkRestFactor, course.DarkShare);
         double restDays = known.RestDaysAt10C;
         // The first sprouts anybody saw in it: a fact, whatever the reckoning says.
@@ -298,8 +296,8 @@ internal sealed class Estimating(TrajectoryCache courses)
         var rest = new RestNow(
             restDays, LotUncertainty.Factor(known.RestShorter, dark), LotUncertainty.Factor(known.RestLonger, dark), sprouting?.At);
         var traits = new KeepingTraits(path.Traits, lot.DugAt, healing, rest);
-        var outlook = new BinOutlook(ahead, weight, soFar, begun, known, traits);
-        var ifLeft = ReferenceEquals(stay, ahead) ? outlook : new BinOutlook(stay, weight, soFar, begun, known, traits);
+        var outlook = new BinOutlook(ahead, weight, soFar, begun, known, multiplier, traits);
+        var ifLeft = ReferenceEquals(stay, ahead) ? outlook : new BinOutlook(stay, weight, soFar, begun, known, multiplier, traits);
         var kg = outlook.KgIn(0);
 
         var loss = ifLeft.LossKg(kg.Value, IfLeftDays);
@@ -309,7 +307,7 @@ internal sealed class Estimating(TrajectoryCache courses)
         double rot = Advising.RotSign(bin, TimeStep.At(now)) is null ? 0 : RotCost * kg.Value;
         var estimate = new BinEstimate(
             bin.Id, lot.Id, lot.Crop, lot.Variety, bin.Grade, bin.Place, lot.DugAt, bin.FilledAt, TimeStep.At(now),
-            bin.BookKg, kg, Shrink.Of(bin, kg.Value), known.Water.Interval90,
+            bin.BookKg, kg, Shrink.Of(bin, kg.Value), multiplier(0).Sides,
             state.Stage, state.HealedDays, path.Traits.Rule != CuringRule.None,
             stay.Healing(Curing.DaysTo(path.Traits.Rule, HealingStage.Adequate), healing),
             double.IsNaN(restDays) ? null : new Interval(
@@ -336,7 +334,7 @@ internal sealed class Estimating(TrajectoryCache courses)
             ScaleStepKg = bin.Weighings.LastOrDefault(w => TimeStep.Of(w.At) <= now)?.ResolutionKg ?? ScaleStep.AssumedKg,
             InCuring = purpose == Purpose.Curing,
             Scale = ScaleOf(bin, path, known, now),
-            TaughtBy = known.TaughtBy,
+            LearnedFrom = House.Count(lot, known, bin.Place, now),
         };
         bool measured = courses.Air.EverMeasured(bin.Place ?? "", now - 1);
         return estimate with
@@ -349,9 +347,11 @@ internal sealed class Estimating(TrajectoryCache courses)
     private ScaleNow? ScaleOf(BinView bin, LotPath path, LotLearned known, long now)
     {
         if (!known.Scales.TryGetValue((bin.Id, bin.FilledAt), out var scale)) return null;
+        long cell = Math.Max(now, scale.LastCell);
+        var (belief, times) = known.WaterNow.OnScale(known.TermsOf(bin, PlaceShares.Of(path, courses, scale.Begun, cell)));
         double[] predicted = new double[ScaleBelief.Nodes];
-        scale.Expect(path, courses, Math.Max(now, scale.LastCell), predicted);
-        return new ScaleNow(known.Water, scale, path.Dug, now, predicted);
+        scale.Expect(path, courses, cell, predicted, times);
+        return new ScaleNow(belief, scale, path.Dug, now, predicted);
     }
 
     /// <summary>What a way will do: left where it is, and along the way it is thought to take.</summary>

@@ -16,17 +16,14 @@ namespace RootCellar.Lots;
 /// <param name="SdKg">Its standard error.</param>
 internal readonly record struct WeightBase(long Cell, long From, double Kg, double SdKg);
 
-/// <summary>The water-loss multiplier as it was taken to be from a piece of time on.</summary>
-internal readonly record struct TaughtBy(long Cell, Interval Water);
-
 /// <summary>What the bins of a lot have taught of it, and where each bin's weight is reckoned from.</summary>
-/// <param name="Water">The water-loss multiplier.</param>
+/// <param name="Water">What was believed of its water loss at first, and after each change, in order of time.</param>
 /// <param name="Rest">Its rest against what was expected, with its 5 to 95 %; about 1 where nobody has looked.</param>
 /// <param name="Weights">By filling: bin and the moment it was filled.</param>
 /// <param name="Questions">Weigh-ins that do not fit and that nobody has answered for, by filling; they have taught nothing of the lot.</param>
 internal sealed record LotLearned(
     LotPrior Prior,
-    ScaleBelief Water,
+    IReadOnlyList<WaterTaught> Water,
     Interval Rest,
     IReadOnlyDictionary<(string Bin, DateTimeOffset Filled), LotPath> Paths,
     IReadOnlyDictionary<(string Bin, DateTimeOffset Filled), WeightBase> Weights,
@@ -45,14 +42,38 @@ internal sealed record LotLearned(
     /// <summary>Every filling as the next weighing would find it.</summary>
     public required IReadOnlyDictionary<(string Bin, DateTimeOffset Filled), OnTheScale> Scales { get; init; }
 
-    /// <summary>Weigh-ins that have taught what <see cref="Water"/> is: its own, and those of other lots before them.</summary>
-    public required (int Own, int Others) TaughtBy { get; init; }
+    /// <summary>Weigh-ins of its own that have taught how fast it loses.</summary>
+    public required int OwnWeighIns { get; init; }
 
-    /// <summary>Since when it goes by its own weigh-ins, and no longer by what other lots say; null where it was not weighed.</summary>
+    /// <summary>Since when it goes by its own weigh-ins too; null where it was not weighed.</summary>
     public long? OwnFrom { get; init; }
 
-    /// <summary>What <see cref="Water"/> was at first and after each weigh-in, in order of time.</summary>
-    public required IReadOnlyList<TaughtBy> Beliefs { get; init; }
+    /// <summary>When anything happened to the weight of its bins last.</summary>
+    public required long LastDeed { get; init; }
+
+    /// <summary>The same, with what the house has come to say after anything that happened to the lot.</summary>
+    /// <param name="house">What the house says now: as before, until after <see cref="LastDeed"/>.</param>
+    /// <param name="now">The piece of time to which air is folded.</param>
+    public LotLearned After(HouseSays house, long now)
+    {
+        var water = Water.TakeWhile(w => w.Cell < house.NewFrom).ToList();
+        foreach (long cell in house.Changes.Where(c => c >= house.NewFrom && c <= now))
+        {
+            if (house.At(cell) is var known && !ReferenceEquals(known, water[^1].House)) water.Add(water[^1] with { Cell = cell, House = known });
+        }
+
+        return this with { Water = water };
+    }
+
+    /// <summary>What is believed of its water loss now.</summary>
+    public WaterTaught WaterNow => Water[^1];
+
+    /// <summary>A bin's water-loss multiplier as it is known now, for what it lost in some places.</summary>
+    public WaterMultiplier Multiplier(BinView bin, PlaceShares places) => WaterNow.Of(TermsOf(bin, places));
+
+    /// <summary>What a bin has in common with others (<see cref="LossTerms.OfBin"/>).</summary>
+    public IReadOnlyList<LossTerm> TermsOf(BinView bin, PlaceShares places) =>
+        LossTerms.OfBin(Paths[(bin.Id, bin.FilledAt)].Traits.Exponent, bin.Lies, places);
 
     /// <summary>By what factor the rest may be shorter (5 %), with how it answers to the temperature.</summary>
     public double RestShorter { get; } = LotUncertainty.Factor(Rest.Value / Rest.Low, LotUncertainty.ResponseFactor);
@@ -67,11 +88,23 @@ internal sealed record LotLearned(
 /// <summary>Works out what a lot's bins have taught. The same book and air give the same answer.</summary>
 internal static class LotLearning
 {
-    /// <summary>Standard error of a filling that was weighed, as a share of it (assumed: a household scale and wet soil).</summary>
+    /// <summary>Standard error of a filling that was weighed, as a share of it (assumed: a household scale, a little soil).</summary>
     public const double WeighedShare = 0.01;
+
+    /// <summary>
+    /// And of one that was filled as it came out of wet soil: what clings to it dries and falls off, and is no loss of the crop. One standard
+    /// deviation (assumed: buyers take off some percent for soil, from memory).
+    /// </summary>
+    public const double WetSoilShare = 0.025;
+
+    /// <summary>Within so many days of digging what is filled has its soil on it (assumed).</summary>
+    public const double SoilDays = 3;
 
     /// <summary>And of one by measure: a bushel is good to about a tenth (assumed).</summary>
     public const double MeasuredShare = 0.1;
+
+    /// <summary>The 5 to 95 % factor that a bin is met with which is to speak for itself (assumed).</summary>
+    private const double OpenFactor = 3;
 
     /// <param name="lot">The lot.</param>
     /// <param name="purposes">What each place is for.</param>
@@ -84,39 +117,53 @@ internal static class LotLearning
         if (Unfollowed.IsTooOld(lot, now) || LotKnown.Prior(lot) is not { } prior) return null;
         var (paths, untaught, rest) = Ways(lot, prior, purposes, courses, now);
         var weights = Scales(lot, prior, paths, courses, now, house);
-        return new LotLearned(prior, weights.Belief, rest, paths, weights.Bases, weights.Questions)
+        return new LotLearned(prior, weights.Taught, rest, paths, weights.Bases, weights.Questions)
         {
             Untaught = untaught.Values,
             Reckoned = weights.Reckoned,
             Scales = weights.Now,
-            Beliefs = weights.Beliefs,
-            TaughtBy = weights.TaughtBy,
+            OwnWeighIns = weights.Says.Count,
+            LastDeed = lot.Bins.SelectMany(Deed.Of).Select(d => TimeStep.Of(d.At)).DefaultIfEmpty(long.MinValue).Max(),
             OwnFrom = weights.Says is [var first, ..] ? first.Cell : null,
         };
     }
 
-    /// <summary>What a lot's own weigh-ins say of its water loss, after each of them.</summary>
-    public static IReadOnlyList<LotSays> Says(LotView lot, IReadOnlyDictionary<string, Purpose> purposes, TrajectoryCache courses, long now)
+    /// <summary>What each weighed bin of a lot says by itself of its water loss, after each of its weigh-ins.</summary>
+    public static IReadOnlyList<IReadOnlyList<BinSays>> Says(
+        LotView lot, IReadOnlyDictionary<string, Purpose> purposes, TrajectoryCache courses, long now)
     {
         if (Unfollowed.IsTooOld(lot, now) || !lot.Bins.Any(b => b.Weighings.Count > 0)
             || LotKnown.Prior(lot) is not { } prior)
             return [];
-        return Scales(lot, prior, Ways(lot, prior, purposes, courses, now).Paths, courses, now, HouseSays.Nothing).Says;
+        var paths = Ways(lot, prior, purposes, courses, now).Paths;
+        // What a bin says is told from what was believed before: less of that is more of the bin's own.
+        prior = prior with { WaterFactor = OpenFactor };
+        var tares = LotScales.TaresOfAKind(lot);
+        var says = new List<IReadOnlyList<BinSays>>();
+        foreach (var bin in lot.Bins.Where(b => b.Weighings.Count > 0))
+        {
+            var weights = new LotScales(lot, prior, paths, courses, now, _ => HouseKnown.Nothing, tares);
+            foreach (var step in Deed.Of(bin).OrderBy(h => h.At).ThenBy(h => h.Entry)) weights.Take(step);
+            if (weights.Says.Count > 0) says.Add(weights.Says);
+        }
+
+        return says;
     }
 
     private static LotScales Scales(LotView lot, LotPrior prior, Dictionary<(string, DateTimeOffset), LotPath> paths, TrajectoryCache courses,
         long now, HouseSays house)
     {
-        var weights = new LotScales(prior, paths, courses, now, cell => house.Of(lot, prior, cell), LotScales.TaresOfAKind(lot));
-        using var changes = house.Changes(lot).Where(c => c <= now).GetEnumerator();
-        bool more = changes.MoveNext();
+        var weights = new LotScales(lot, prior, paths, courses, now, house.At, LotScales.TaresOfAKind(lot));
+        int next = 0;
         foreach (var step in lot.Bins.SelectMany(Deed.Of).OrderBy(h => h.At).ThenBy(h => h.Entry))
         {
-            for (long cell = TimeStep.Of(step.At); more && changes.Current <= cell; more = changes.MoveNext()) weights.Follow(changes.Current);
+            // What is said in the same piece of time may be its own.
+            for (; next < house.Changes.Count && house.Changes[next] < Math.Min(now, TimeStep.Of(step.At)); next++)
+                weights.Follow(house.Changes[next]);
             weights.Take(step);
         }
 
-        for (; more; more = changes.MoveNext()) weights.Follow(changes.Current);
+        for (; next < house.Changes.Count && house.Changes[next] <= now; next++) weights.Follow(house.Changes[next]);
         return weights;
     }
 

@@ -31,17 +31,18 @@ internal sealed record Deed(BinView Bin, DateTimeOffset At, long Entry, double K
 }
 
 /// <summary>Goes through what happened to the weights of a lot's bins, in order: what they teach, and what each is reckoned from.</summary>
-/// <param name="house">What is believed of the lot at a piece of time, before it is weighed.</param>
+/// <param name="known">What is known of what bins share, at a piece of time.</param>
 /// <param name="tares">Empty weights that bins have in common (<see cref="TaresOfAKind"/>).</param>
 internal sealed class LotScales(
-    LotPrior prior, Dictionary<(string, DateTimeOffset), LotPath> paths, TrajectoryCache courses, long now, Func<long, HousePrior> house,
-    IReadOnlySet<double> tares)
+    LotView lot, LotPrior prior, Dictionary<(string, DateTimeOffset), LotPath> paths, TrajectoryCache courses, long now,
+    Func<long, HouseKnown> known, IReadOnlySet<double> tares)
 {
     private const double LeastKg = 0.01;
 
     /// <summary>Empty weights, kg, that were taken off more than one bin of a lot.</summary>
     public static IReadOnlySet<double> TaresOfAKind(LotView lot) => lot.Bins
-        .SelectMany(b => b.Weighings.Select(w => (b.Id, Tare: w.TareKg ?? 0)).Distinct()).Where(t => t.Tare > 0)
+        .SelectMany(b => b.Weighings.Select(w => w.TareKg).Append(b.TareKg).Distinct().Select(t => (b.Id, Tare: t ?? 0)))
+        .Where(t => t.Tare > 0)
         .GroupBy(t => t.Tare).Where(g => g.Count() > 1).Select(g => g.Key).ToHashSet();
 
     /// <summary>
@@ -56,18 +57,18 @@ internal sealed class LotScales(
     private readonly Dictionary<(string, DateTimeOffset), Filling> fillings = [];
     private readonly Dictionary<(string, DateTimeOffset), List<WeighInQuestion>> questions = [];
     private readonly Dictionary<(string, DateTimeOffset), List<WeightBase>> reckoned = [];
-    private readonly List<TaughtBy> beliefs = [];
+    private readonly List<WaterTaught> taught =
+        [new(long.MinValue, prior, LossTerms.OfLot(lot, prior), LossTerms.Own(lot, prior), HouseKnown.Nothing, Own: null)];
 
-    private readonly List<LotSays> says = [];
-    private HousePrior? before;
+    private readonly List<BinSays> says = [];
 
-    public ScaleBelief Belief { get; private set; } = ScaleBelief.Prior(prior.WaterMultiplier, prior.WaterFactor);
+    // What was believed of the bin that was weighed first, just before.
+    private (double Median, double Factor) before = (prior.WaterMultiplier, prior.WaterFactor);
+
+    private WaterTaught Last => taught[^1];
 
     /// <summary>What its own weigh-ins say, after each that was taken in.</summary>
-    public IReadOnlyList<LotSays> Says => says;
-
-    /// <summary>Weigh-ins that have taught, its own and those of others.</summary>
-    public (int Own, int Others) TaughtBy => (says.Count, before?.WeighIns ?? 0);
+    public IReadOnlyList<BinSays> Says => says;
 
     public IReadOnlyDictionary<(string, DateTimeOffset), WeightBase> Bases => fillings.ToDictionary(f => f.Key, f => f.Value.Base);
 
@@ -77,7 +78,8 @@ internal sealed class LotScales(
     public IReadOnlyDictionary<(string, DateTimeOffset), IReadOnlyList<WeightBase>> Reckoned =>
         reckoned.ToDictionary(r => r.Key, IReadOnlyList<WeightBase> (r) => r.Value);
 
-    public IReadOnlyList<TaughtBy> Beliefs => beliefs;
+    /// <summary>What was believed of its water loss, from the beginning on.</summary>
+    public IReadOnlyList<WaterTaught> Taught => taught;
 
     public IReadOnlyDictionary<(string, DateTimeOffset),
         OnTheScale> Now => fillings.ToDictionary(f => f.Key, f => f.Value.Scale with { LastCell = f.Value.Base.Cell });
@@ -85,30 +87,31 @@ internal sealed class LotScales(
     public void Take(Deed deed)
     {
         var key = (deed.Bin.Id, deed.Bin.FilledAt);
-        if (beliefs.Count == 0) beliefs.Add(new TaughtBy(long.MinValue, Belief.Sides90));
-        if (says.Count == 0) Follow(Math.Clamp(TimeStep.Of(deed.At), paths[key].Dug, now));
         TakeOne(deed, key);
         if (!fillings.TryGetValue(key, out var filling)) return;
         if (!reckoned.TryGetValue(key, out var list)) reckoned.Add(key, list = []);
         if (list.Count == 0 || list[^1] != filling.Base) list.Add(filling.Base);
     }
 
-    /// <summary>As long as it was not weighed itself, it goes by what the others say.</summary>
+    /// <summary>Goes by what the house has come to know.</summary>
     public void Follow(long cell)
     {
-        if (says.Count > 0 || house(cell) is var said && said == before) return;
-        before = said;
-        Belief = ScaleBelief.Prior(said.Median, said.Factor);
-        beliefs.Add(new TaughtBy(cell, Belief.Sides90));
+        var house = known(cell);
+        if (!ReferenceEquals(house, Last.House)) taught.Add(Last with { Cell = Math.Max(cell, Last.Cell), House = house });
     }
+
+    /// <summary>A bin's multiplier for what it lost over some time.</summary>
+    private WaterMultiplier Water((string, DateTimeOffset) key, long from, long to) => Last.Of(Terms(key, from, to));
+
+    private IReadOnlyList<LossTerm> Terms((string, DateTimeOffset) key, long from, long to) =>
+        LossTerms.OfBin(paths[key].Traits.Exponent, fillings[key].Bin.Lies, PlaceShares.Of(paths[key], courses, from, to));
 
     private void TakeOne(Deed deed, (string, DateTimeOffset) key)
     {
         long cell = Math.Clamp(TimeStep.Of(deed.At), paths[key].Dug, now);
         if (!fillings.TryGetValue(key, out var filling))
         {
-            double share = deed.Bin.ByMeasure ? LotLearning.MeasuredShare : LotLearning.WeighedShare;
-            if (deed.Kg > 0) fillings.Add(key, Begin(deed.Bin, 0, paths[key].Dug, cell, deed.Kg, OnTheScale.PassingSdKg(deed.Kg, share)));
+            if (deed.Kg > 0) fillings.Add(key, Fill(deed, cell, paths[key].Dug));
             return;
         }
 
@@ -118,6 +121,27 @@ internal sealed class LotScales(
             fillings[key] = Begin(filling.Bin, filling.Number + 1, paths[key].Dug, cell, rest, OnTheScale.SdKg(ScaleStep.AssumedKg, 0));
         else if (deed.Kg < 0) Out(key, filling, -deed.Kg, cell);
         else In(key, filling, deed.Kg, cell);
+    }
+
+    /// <summary>
+    /// Filled for the first time. What was weighed in its bin was weighed less an empty weight, and where nobody said which, the one that is
+    /// taken off later was taken off then too (assumed). Its error is in what was written down.
+    /// </summary>
+    private Filling Fill(Deed deed, long cell, long dug)
+    {
+        var bin = deed.Bin;
+        bool isMuddy = lot.Flags.Contains("wet-soil", StringComparer.Ordinal) && TimeStep.Days(cell - dug) <= LotLearning.SoilDays;
+        double share = bin.ByMeasure ? LotLearning.MeasuredShare : LotLearning.WeighedShare;
+        if (isMuddy) share = LotUncertainty.RootSumSquare(share, LotLearning.WetSoilShare);
+        double sd = OnTheScale.PassingSdKg(deed.Kg, share);
+        double tare = bin.ByMeasure ? 0 : bin.TareKg ?? bin.Weighings.Select(w => w.TareKg ?? 0).FirstOrDefault(t => t > 0);
+        double tareSd = bin.TareKg is { } off ? OnTheScale.TareErrorKg(off, ScaleStep.AssumedKg, tares.Contains(off)) : 0;
+        var begun = Begin(bin, 0, dug, cell, deed.Kg, sd);
+        return begun with
+        {
+            Base = begun.Base with { SdKg = Math.Min(LotUncertainty.RootSumSquare(sd, tareSd), begun.Base.Kg) },
+            Scale = begun.Scale with { Start = begun.Scale.Start with { TareKg = tare } },
+        };
     }
 
     private static Filling Begin(BinView bin, int number, long dug, long cell, double kg, double sdKg)
@@ -144,8 +168,8 @@ internal sealed class LotScales(
         var (from, scale) = (filling.Base, filling.Scale);
         var (there, sd) = Standing(key, from, cell);
         double error = OnTheScale.PassingSdKg(kg, LotLearning.WeighedShare);
-        double then = kg / Since(paths[key], from.From, cell).Left(Belief.Median);
-        double start = kg / Since(paths[key], scale.Begun, cell).Left(Belief.Median);
+        double then = kg / Since(paths[key], from.From, cell).Left(Water(key, from.From, cell).Value);
+        double start = kg / Since(paths[key], scale.Begun, cell).Left(Water(key, scale.Begun, cell).Value);
         if (there - kg < Remnant * scale.BegunKg || start > (1 - Remnant) * scale.Start.StartKg || scale.Start.StartKg - start < LeastKg)
         {
             fillings[key] = Begin(filling.Bin, filling.Number + 1, paths[key].Dug, cell, there - kg, LotUncertainty.RootSumSquare(sd, error));
@@ -153,7 +177,7 @@ internal sealed class LotScales(
         }
 
         double left = scale.Start.StartKg - start;
-        var lost = LotUncertainty.Weight(then, 0, Since(paths[key], from.From, cell), Belief.Sides90, prior.BreathFactor);
+        var lost = LotUncertainty.Weight(then, 0, Since(paths[key], from.From, cell), Water(key, from.From, cell), prior.BreathFactor);
         fillings[key] = filling with
         {
             Base = new WeightBase(cell, from.From, from.Kg - then,
@@ -176,10 +200,12 @@ internal sealed class LotScales(
             return;
         }
 
+        var terms = Terms(key, filling.Scale.Begun, cell);
+        var (belief, times) = Last.OnScale(terms);
         Span<double> predicted = stackalloc double[ScaleBelief.Nodes];
-        filling.Scale.Expect(paths[key], courses, cell, predicted);
+        filling.Scale.Expect(paths[key], courses, cell, predicted, times);
         var weighed = filling.Scale.Weigh(paths[key].Dug, cell, w.NetKg, tare, step, tareSd);
-        var answer = Belief.Observe(filling.Scale.Start, weighed, predicted, w.Checked);
+        var answer = belief.Observe(filling.Scale.Start, weighed, predicted, w.Checked);
         if (answer.Question is { } question)
         {
             if (!questions.TryGetValue(key, out var asked)) questions.Add(key, asked = []);
@@ -189,11 +215,9 @@ internal sealed class LotScales(
         {
             // Two that agree: what was doubted is the weight it has.
             if (questions.TryGetValue(key, out var open)) open.RemoveAll(q => Agrees(q, answer, tare));
-            beliefs.Add(new TaughtBy(cell, answer.Belief.Sides90));
-            says.Add(Say(cell, answer.Belief));
         }
 
-        Belief = answer.Belief;
+        Learn(cell, belief, answer, terms, key);
         double sd = Math.Max(answer.SdKg, OnTheScale.SdKg(step, tareSd));
         fillings[key] = filling with
         {
@@ -202,16 +226,56 @@ internal sealed class LotScales(
         };
     }
 
-    /// <summary>What its weigh-ins say without what was believed before.</summary>
-    private LotSays Say(long cell, ScaleBelief belief)
+    /// <summary>
+    /// What was learned is of where the bins stood: the more a weigh-in teaches, the more of where this one stood. What has come to be known
+    /// of one place against the other is no part of what is learned again.
+    /// </summary>
+    private void Learn(long cell, ScaleBelief belief, ScaleAnswer answer, IReadOnlyList<LossTerm> terms, (string, DateTimeOffset) key)
+    {
+        bool isTaken = answer.Question is null;
+        var own = Last.Own;
+        if (own is null)
+        {
+            before = Last.Before(terms);
+            own = new OwnTaught(answer.Belief, answer.Belief.Sides90, terms, 0);
+        }
+        else if (isTaken)
+        {
+            double left = answer.Belief.Log.Variance / belief.Log.Variance, share = Math.Clamp(1 - left, 0.05, 1);
+            var at = LossTerms.Toward(own.At, terms, share);
+            own = new OwnTaught(answer.Belief, answer.Belief.Sides90, at, own.Offset + Last.House.Of(LossTerms.Less(at, own.At)).Mean);
+        }
+        else
+        {
+            own = own with { Belief = answer.Belief };
+        }
+
+        taught.Add(Last with { Cell = Math.Max(cell, Last.Cell), Own = own });
+        if (isTaken) says.Add(Say(cell, answer.Belief, LotTerms(key, cell)));
+    }
+
+    /// <summary>Where all was lost that the weigh-ins of a bin have told of, and how it lay.</summary>
+    private IReadOnlyList<LossTerm> LotTerms((string, DateTimeOffset) key, long cell) =>
+        Terms(key, Math.Max(paths[key].Dug, TimeStep.Of(key.Item2)), cell);
+
+    /// <summary>
+    /// What its weigh-ins say without what was believed before. One that may be a theft as well as a loss makes the present rate less sure
+    /// than it was, but unsays nothing: then the last saying stands, as far as it reaches.
+    /// </summary>
+    private BinSays Say(long cell, ScaleBelief belief, IReadOnlyList<LossTerm> terms)
     {
         var (mean, variance) = belief.Log;
-        double spread = Portable.Log(before?.Factor ?? prior.WaterFactor) / LotUncertainty.Z90, wide = 1 / (spread * spread);
+        double spread = Portable.Log(before.Factor) / LotUncertainty.Z90, wide = 1 / (spread * spread);
         double precision = (1 / variance) - wide;
+        if (says is [.., { Precision: > 0 } last])
+        {
+            double aged = LotUncertainty.Wandered(TimeStep.Days(cell - last.Cell)), still = 1 / ((1 / last.Precision) + (aged * aged));
+            if (still > precision) return last with { Cell = cell, Precision = still, WeighIns = says.Count + 1 };
+        }
+
         return precision > 0
-            ? new LotSays(cell, ((mean / variance) - (wide * Portable.Log(before?.Median ?? prior.WaterMultiplier))) / precision, precision,
-                says.Count + 1)
-            : new LotSays(cell, 0, 0, says.Count + 1);
+            ? new BinSays(cell, ((mean / variance) - (wide * Portable.Log(before.Median))) / precision, precision, says.Count + 1, terms)
+            : new BinSays(cell, 0, 0, says.Count + 1, terms);
     }
 
     private static bool Agrees(WeighInQuestion asked, ScaleAnswer now, double tareKg)
@@ -223,7 +287,8 @@ internal sealed class LotScales(
     /// <summary>What a weight has come to, and its standard error.</summary>
     private (double Kg, double SdKg) Standing((string, DateTimeOffset) key, WeightBase from, long cell)
     {
-        var kg = LotUncertainty.Weight(from.Kg, from.SdKg, Since(paths[key], from.From, cell), Belief.Sides90, prior.BreathFactor);
+        var kg = LotUncertainty.Weight(
+            from.Kg, from.SdKg, Since(paths[key], from.From, cell), Water(key, from.From, cell), prior.BreathFactor);
         return (kg.Value, LotUncertainty.SdOf(kg));
     }
 

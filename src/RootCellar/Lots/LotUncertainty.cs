@@ -26,13 +26,6 @@ internal static class LotUncertainty
     /// </summary>
     public const double ResponseFactor = 1.12;
 
-    /// <summary>
-    /// What a sensor that is a little off makes of the water loss, one standard deviation of its logarithm (assumed: 1.5 % of relative
-    /// humidity, which at 90 % is 15 % of the deficit; a potato's loss follows the square root of that, a carrot's all of it). The scale
-    /// corrects it for the place a bin was weighed in, not for the next.
-    /// </summary>
-    public const double SensorSd = 0.1;
-
     private const int Members = 64;
     /// <summary>Standard deviations from the middle to 5 and to 95 % of a normal.</summary>
     public const double Z90 = 1.6448536269514722;
@@ -46,18 +39,19 @@ internal static class LotUncertainty
     /// <param name="kg">The weight it is reckoned from.</param>
     /// <param name="sdKg">Its standard error, kg.</param>
     /// <param name="lost">What was lost since.</param>
-    /// <param name="multiplier">The lot's water-loss multiplier, 5 to 95 %.</param>
+    /// <param name="water">Its water-loss multiplier.</param>
     /// <param name="breathFactor">The 5 to 95 % factor about its breath.</param>
-    public static Interval Weight(double kg, double sdKg, in Lost lost, Interval multiplier, double breathFactor)
+    public static Interval Weight(double kg, double sdKg, in Lost lost, WaterMultiplier water, double breathFactor)
     {
-        var (water, darkWater, breath, days, sprouts) = lost;
-        double wander = RootSumSquare(Wander(days), SensorSd), own = Portable.Log(breathFactor) / Z90;
+        var (lostWater, darkWater, breath, days, sprouts) = lost;
+        var multiplier = water.Sides;
+        double wander = water.IsWeighed ? Wander(days) : ScaleBelief.LossShare, own = Portable.Log(breathFactor) / Z90;
         var waterStep = (
             Down: RootSumSquare(RootSumSquare(Portable.Log(multiplier.Value / multiplier.Low) / Z90, wander), sprouts.WaterLater / Z90),
             Up: RootSumSquare(RootSumSquare(Portable.Log(multiplier.High / multiplier.Value) / Z90, wander), sprouts.WaterEarlier / Z90));
         var breathStep = (Down: RootSumSquare(own, sprouts.BreathLater / Z90), Up: RootSumSquare(own, sprouts.BreathEarlier / Z90));
         double darkStep = Portable.Log(DarkWaterFactor) / Z90;
-        double lit = Math.Max(0, water - darkWater);
+        double lit = Math.Max(0, lostWater - darkWater);
         Span<double> left = stackalloc double[Members];
         for (int i = 0; i < Members; i++)
         {
@@ -81,12 +75,15 @@ internal static class LotUncertainty
     /// wanders at an even pace a third of the variance is left in the mean over the days; of leaps, which are rare, half of that reaches the
     /// middle nine in ten (assumed).
     /// </summary>
-    private static double Wander(double days)
+    private static double Wander(double days) => RootSumSquare(Wandered(days), ScaleBelief.LossShare);
+
+    /// <summary>The same, of the rate alone.</summary>
+    public static double Wandered(double days)
     {
         double wander = ScaleBelief.WanderSd * ScaleBelief.WanderSd * days / (30 * 3);
         double spread = Portable.Log(WaterLoss.UnknownLotFactor) / Z90;
         double leap = 2 * spread * spread * (1 - Portable.Exp(-days / ScaleBelief.LeapDays)) / 6;
-        return Math.Sqrt(wander + leap + (ScaleBelief.LossShare * ScaleBelief.LossShare));
+        return Math.Sqrt(wander + leap);
     }
 
     /// <summary>The middle half of what an interval of 5 to 95 % spans: 25 to 75 % of a normal, on either side in proportion.</summary>

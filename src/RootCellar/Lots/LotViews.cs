@@ -164,8 +164,8 @@ internal sealed record BinEstimate(
     /// <summary>Whether somebody has seen sprouts in it: then <see cref="Peeping"/> is the day that was first written down.</summary>
     public bool SproutsSeen { get; init; }
 
-    /// <summary>How many weigh-ins have taught its lot's water loss: its own, and those of other lots.</summary>
-    public (int Own, int Others) TaughtBy { get; init; }
+    /// <summary>How many weigh-ins have taught its water loss.</summary>
+    public LearnedFrom LearnedFrom { get; init; }
 
     /// <summary>What a weigh-in of it should show now; null where nothing is known of its weight.</summary>
     public ScaleNow? Scale { get; init; }

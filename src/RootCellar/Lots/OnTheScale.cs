@@ -51,14 +51,15 @@ internal sealed record OnTheScale(BinStart Start, long Begun, double BegunKg, Im
     /// <summary>
     /// What it should weigh at each multiplier: what it began with less what was taken out, each less what it lost since.
     /// </summary>
-    public void Expect(LotPath path, TrajectoryCache courses, long cell, Span<double> predictedKg)
+    /// <param name="times">By what the multipliers are to be multiplied for this bin (<see cref="WaterTaught.OnScale"/>).</param>
+    public void Expect(LotPath path, TrajectoryCache courses, long cell, Span<double> predictedKg, double times)
     {
         var now = courses.Past(path, cell);
         var since = Lost.Between(courses.Past(path, Math.Min(Begun, cell)), now);
         var gone = Taken.ConvertAll(t => (t.Kg, Lost: Lost.Between(courses.Past(path, Math.Min(t.Cell, cell)), now)));
         for (int i = 0; i < predictedKg.Length; i++)
         {
-            double m = ScaleBelief.Multipliers[i];
+            double m = times * ScaleBelief.Multipliers[i];
             double kg = BegunKg * since.Left(m);
             foreach (var (taken, lost) in gone) kg -= taken * lost.Left(m);
             predictedKg[i] = Math.Clamp(kg, 1e-6, 2 * Start.StartKg);

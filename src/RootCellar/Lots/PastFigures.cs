@@ -52,8 +52,9 @@ internal sealed class PastFigures(int most)
             long cell = moments[i];
             if (cell <= filled || cell > emptied) continue;
             while (b + 1 < bases.Count && bases[b + 1].Cell <= cell) b++;
-            while (taughtBy + 1 < taught.Beliefs.Count && taught.Beliefs[taughtBy + 1].Cell <= cell) taughtBy++;
-            samples[i] = Sample(bin, path, taught, cell, bases[b], taught.Beliefs[taughtBy]);
+            while (taughtBy + 1 < taught.Water.Count && taught.Water[taughtBy + 1].Cell <= cell) taughtBy++;
+            var places = PlaceShares.Of(path, bases[b].From, cell, c => WaterAt(path, c, courses));
+            samples[i] = Sample(bin, path, taught, cell, bases[b], taught.Water[taughtBy].Of(taught.TermsOf(bin, places)));
         }
 
         return samples;
@@ -62,7 +63,10 @@ internal sealed class PastFigures(int most)
     /// <summary>What happened within a piece counts for its beginning.</summary>
     public static DateTimeOffset Until(long cell) => TimeStep.At(cell + 1).AddTicks(-1);
 
-    private LotSample? Sample(BinView bin, LotPath path, LotLearned taught, long cell, WeightBase from, TaughtBy belief)
+    private double WaterAt(LotPath path, long cell, TrajectoryCache courses) =>
+        known.TryGetValue((path.KeyAt(cell), cell), out var at) ? at.Water : courses.Past(path, cell).Water;
+
+    private LotSample? Sample(BinView bin, LotPath path, LotLearned taught, long cell, WeightBase from, WaterMultiplier water)
     {
         if (!known.TryGetValue((path.KeyAt(cell), cell), out var at)
             || !known.TryGetValue((path.KeyAt(from.From), from.From), out var then))
@@ -70,7 +74,7 @@ internal sealed class PastFigures(int most)
         var lost = new Lost(
             at.Water - then.Water, at.DarkWater - then.DarkWater, at.Breath - then.Breath, (cell - from.From) / (double)TimeStep.PerDay,
             SproutSpread.Of(then.Sprouts, at.Sprouts));
-        var kg = LotUncertainty.Weight(from.Kg, from.SdKg, lost, belief.Water, taught.Prior.BreathFactor);
+        var kg = LotUncertainty.Weight(from.Kg, from.SdKg, lost, water, taught.Prior.BreathFactor);
         double restDays = taught.RestDaysAt10C;
         double dark = LotUncertainty.For(LotUncertainty.DarkRestFactor, at.DarkShare);
         var rest = (Shorter: LotUncertainty.Factor(taught.RestShorter, dark), Longer: LotUncertainty.Factor(taught.RestLonger, dark));

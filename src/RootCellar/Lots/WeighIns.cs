@@ -26,7 +26,7 @@ internal static class WeighIns
         if (full.Count == 0) return [];
         double step = lot.Bins.SelectMany(b => b.Weighings).LastOrDefault()?.ResolutionKg is { } used and > 0 ? used : StepKg;
         var bins = full.ConvertAll(b => Reckoned(b, known, courses, now));
-        double width = bins.Sum(b => Width(b, known.Water.Sides90, known));
+        double width = bins.Sum(b => Width(b, known.WaterNow, known));
         // Bins of one path and weight teach the same: of many alike the fullest and the first by name stand for all.
         return
         [
@@ -43,14 +43,19 @@ internal static class WeighIns
         // Weighed within the hour, it has nothing to add.
         if (now - scale.LastCell < TimeStep.PerHour) return null;
         Span<double> predicted = stackalloc double[ScaleBelief.Nodes];
-        scale.Expect(bin.Path, courses, now, predicted);
+        var (belief, times) = known.WaterNow.OnScale(bin.Terms);
+        scale.Expect(bin.Path, courses, now, predicted, times);
         var weighing = scale.Weigh(bin.Path.Dug, now, bin.ExpectedKg, 0, step, 0);
-        var answer = known.Water.Observe(scale.Start, weighing, predicted, insist: false);
+        var answer = belief.Observe(scale.Start, weighing, predicted, insist: false);
         if (answer.Question is not null) return null;
+        var then = known.WaterNow with
+        {
+            Own = new OwnTaught(answer.Belief, answer.Belief.Sides90, known.WaterNow.Own?.At ?? bin.Terms, known.WaterNow.Own?.Offset ?? 0),
+        };
         double sd = Math.Max(answer.SdKg, OnTheScale.SdKg(step, OnTheScale.TareErrorKg(1, step, alike: false)));
         double after = bins.Sum(b => Width(
             ReferenceEquals(b, bin) ? b with { Weight = new WeightBase(now, now, bin.ExpectedKg, sd), Lost = default } : b,
-            answer.Belief.Sides90, known));
+            then, known));
         return new WeighInWorth(bin.Path.Lot, bin.Bin.Id, bin.ExpectedKg, width, after);
     }
 
@@ -58,15 +63,18 @@ internal static class WeighIns
     {
         var key = (bin.Id, bin.FilledAt);
         var (path, weight) = (known.Paths[key], known.Weights[key]);
-        var lost = Lost.Between(courses.Past(path, Math.Min(weight.From, now)), courses.Past(path, now), known);
-        return new BinNow(bin, path, weight, lost, weight.Kg * lost.Left(known.Water.Median));
+        long from = Math.Min(weight.From, now);
+        var lost = Lost.Between(courses.Past(path, from), courses.Past(path, now), known);
+        var terms = known.TermsOf(bin, PlaceShares.Of(path, courses, from, now));
+        return new BinNow(bin, path, weight, lost, weight.Kg * lost.Left(known.WaterNow.Of(terms).Value), terms);
     }
 
-    private static double Width(BinNow bin, Interval multiplier, LotLearned known)
+    private static double Width(BinNow bin, WaterTaught water, LotLearned known)
     {
-        Interval kg = LotUncertainty.Weight(bin.Weight.Kg, bin.Weight.SdKg, bin.Lost, multiplier, known.Prior.BreathFactor);
+        Interval kg = LotUncertainty.Weight(bin.Weight.Kg, bin.Weight.SdKg, bin.Lost, water.Of(bin.Terms), known.Prior.BreathFactor);
         return kg.High - kg.Low;
     }
 
-    private sealed record BinNow(BinView Bin, LotPath Path, WeightBase Weight, Lost Lost, double ExpectedKg);
+    private sealed record BinNow(
+        BinView Bin, LotPath Path, WeightBase Weight, Lost Lost, double ExpectedKg, IReadOnlyList<LossTerm> Terms);
 }

@@ -94,8 +94,8 @@ internal sealed class LotWeeks(Book book, LotViews views, Estimating estimating,
             last.AddRange(PiecesOf(filling, known, states, before, first, ideal: false));
             if (filling.At(first) is { } from)
             {
-                var taught = known.Beliefs.LastOrDefault(b => b.Cell < first, known.Beliefs[0]);
-                start += Weight(filling, from, first, states, taught.Water, known).Value;
+                var taught = known.Water.LastOrDefault(b => b.Cell < first, known.Water[0]);
+                start += Weight(filling, from, first, states, taught, known).Value;
                 dark = Math.Max(dark, states(filling.Path, Math.Min(end, filling.Emptied)).DarkHours - states(
                     filling.Path, first).DarkHours);
             }
@@ -106,7 +106,7 @@ internal sealed class LotWeeks(Book book, LotViews views, Estimating estimating,
             }
 
             if (filling.At(end) is not { } to) continue;
-            var kg = Weight(filling, to, end, states, known.Water.Sides90, known);
+            var kg = Weight(filling, to, end, states, known.WaterNow, known);
             (finish, low, high) = (finish + kg.Value, low + kg.Low, high + kg.High);
         }
 
@@ -162,9 +162,10 @@ internal sealed class LotWeeks(Book book, LotViews views, Estimating estimating,
         return (path, cell) => known.TryGetValue((path.KeyAt(cell), cell), out var course) ? course : courses.Past(path, cell);
     }
 
-    private static Interval Weight(Filling filling, WeightBase from, long cell, Func<LotPath, long, Trajectory> states, Interval multiplier,
+    private static Interval Weight(Filling filling, WeightBase from, long cell, Func<LotPath, long, Trajectory> states, WaterTaught taught,
         LotLearned known)
     {
+        var multiplier = taught.Of(known.TermsOf(filling.Bin, filling.LostIn(from.From, cell, states)));
         var lost = Lost.Between(states(filling.Path, from.From), states(filling.Path, cell), known);
         return LotUncertainty.Weight(from.Kg, from.SdKg, lost, multiplier, known.Prior.BreathFactor);
     }
@@ -181,20 +182,21 @@ internal sealed class LotWeeks(Book book, LotViews views, Estimating estimating,
             var (a, b) = (cuts[i], cuts[i + 1]);
             if (filling.FromAt(a) is not { } start) continue;
             var (then, at, after) = (states(filling.Path, start.From), states(filling.Path, a), states(filling.Path, b));
-            double kg = start.Kg * Lost.Between(then, at).Left(known.Water.Median);
+            var multiplier = known.Multiplier(filling.Bin, filling.LostIn(start.From, b, states));
+            double kg = start.Kg * Lost.Between(then, at).Left(multiplier.Value);
             var lost = Lost.Between(at, after, known);
             var (water, breath) = (lost.Water, lost.Breath);
-            var left = LotUncertainty.Weight(kg, 0, lost, known.Water.Sides90, known.Prior.BreathFactor);
+            var left = LotUncertainty.Weight(kg, 0, lost, multiplier, known.Prior.BreathFactor);
             double loss = kg - left.Value;
             // What is lost is in proportion to what was there, and that is not known exactly either.
             double own = LotUncertainty.Z90 * loss * Math.Min(1, start.SdKg / Math.Max(1e-9, start.Kg));
             var interval = new Interval(
                 Math.Max(0, loss - LotUncertainty.RootSumSquare(loss - (kg - left.High), own)), loss,
                 loss + LotUncertainty.RootSumSquare(kg - left.Low - loss, own));
-            var (waterKg, breathKg) = Split(loss, known.Water.Median * water, breath);
+            var (waterKg, breathKg) = Split(loss, multiplier.Value * water, breath);
             var (idealWater, idealBreath) = ideal ? Ideal(filling.Path, at, a, b) : (water, breath);
-            double idealLoss = kg * (1 - Portable.Exp(-((known.Water.Median * idealWater) + idealBreath)));
-            var (idealWaterKg, idealBreathKg) = Split(idealLoss, known.Water.Median * idealWater, idealBreath);
+            double idealLoss = kg * (1 - Portable.Exp(-((multiplier.Value * idealWater) + idealBreath)));
+            var (idealWaterKg, idealBreathKg) = Split(idealLoss, multiplier.Value * idealWater, idealBreath);
             list.Add(new Piece(
                 filling.Path.Lot, filling.Bin.Id, filling.Path.Stays[filling.Path.StayAt(a)].Place, a, b, kg, waterKg, breathKg, interval,
                 idealWaterKg, idealBreathKg));
@@ -242,6 +244,10 @@ internal sealed class LotWeeks(Book book, LotViews views, Estimating estimating,
 
         /// <summary>The same from the beginning of a piece on, with what happened in it.</summary>
         public WeightBase? FromAt(long cell) => Bases[0].Cell > cell ? null : Bases.Last(b => b.Cell <= cell);
+
+        /// <summary>Where it lost between two pieces.</summary>
+        public PlaceShares LostIn(long from, long to, Func<LotPath, long, Trajectory> states) =>
+            PlaceShares.Of(Path, from, to, cell => states(Path, cell).Water);
 
         /// <summary>Where weight or place changes between two pieces, with both ends.</summary>
         public List<long> Cuts(long from, long to)

@@ -71,6 +71,28 @@ public sealed class ScaleBinTests
         }
     }
 
+    /// <summary>Filled and weighed with one empty weight, half a kilogram of which may be wrong: what was lost between is known all the same.</summary>
+    [Fact]
+    public void An_empty_weight_that_was_taken_off_at_filling_and_again_is_wrong_by_as_much_both_times()
+    {
+        (double Reading, double Net) SdOf(double tareAtFilling)
+        {
+            var weighing = new Weighing(20, 21.3, 1.5, 1e-9, 0.5, 0.02);
+            double[] all = new double[ScaleBelief.Nodes];
+            Array.Fill(all, 19.8);
+            var bin = ScaleBin.Filled(new BinStart("b", 20, 0.05, TareKg: tareAtFilling), weighing);
+            double reading = Math.Sqrt(bin.Predict(0, weighing, 20).Variance);
+            bin = bin.At(20, weighing, all).Learn(weighing, all, [new ScaleBin.Happening(1, 0, 0)], new double[ScaleBelief.Nodes]);
+            return (reading, Math.Sqrt(bin.Standing(0, 19.8).Variance));
+        }
+
+        var (shared, other) = (SdOf(1.5), SdOf(0));
+        shared.Reading.Should().BeApproximately(Math.Sqrt((0.05 * 0.05) + (0.02 * 0.02)), 1e-9, "the error is in both");
+        other.Reading.Should().BeGreaterThan(0.5);
+        shared.Net.Should().BeGreaterThan(0.49, "what it holds is known no better than the empty bin");
+        other.Net.Should().BeLessThan(0.06);
+    }
+
     [Fact]
     public void What_may_have_happened_besides_is_weighed_by_how_well_it_foretells()
     {

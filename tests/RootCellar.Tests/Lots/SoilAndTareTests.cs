@@ -1,0 +1,51 @@
+using RootCellar.Ledger;
+using RootCellar.Lots;
+using static RootCellar.Tests.Lots.Cellar;
+
+namespace RootCellar.Tests.Lots;
+
+/// <summary>What was on the scale with the crop: its soil, and the empty bin.</summary>
+public sealed class SoilAndTareTests
+{
+    private static DateTimeOffset Day(double day) => Start.AddDays(day);
+
+    private static BinView Bin(double? tare = null) => Books.Bin("c-1", Day(0.3), 20, (StoreRoom, Day(0.3))) with { TareKg = tare };
+
+    private static async Task<BinEstimate> ToldAsync(double day, BinView bin, params string[] flags)
+    {
+        await using var cellar = await WhatToDoTests.StoredAsync();
+        cellar.Book = Books.Of(Books.Lot("l", Start, [bin]) with { Flags = flags });
+        return (await cellar.AtAsync(Day(day))).Bins["c-1"];
+    }
+
+    private static double Width(BinEstimate bin) => bin.Kg.High - bin.Kg.Low;
+
+    [Fact]
+    public async Task What_falls_off_a_bin_filled_out_of_wet_soil_is_no_loss_of_the_crop()
+    {
+        var (dry, muddy) = (await ToldAsync(1, Bin()), await ToldAsync(1, Bin(), "wet-soil"));
+        Width(muddy).Should().BeGreaterThan(1.5 * Width(dry), "its soil is on it");
+        muddy.Kg.Value.Should().BeApproximately(dry.Kg.Value, 1e-9);
+
+        // Four percent lighter after eight days, and then as usual.
+        var weighed = Bin().Weighed(Day(8), 19.2).Weighed(Day(30), 19.05).Weighed(Day(50), 18.97);
+        var (fast, soiled) = (await ToldAsync(60, weighed), await ToldAsync(60, weighed, "wet-soil"));
+        soiled.Questions.Should().BeEmpty();
+        (await ToldAsync(9, weighed, "wet-soil")).WaterMultiplier.Value.Should()
+            .BeLessThan(0.85 * (await ToldAsync(9, weighed)).WaterMultiplier.Value, "part of it was soil");
+        soiled.WaterMultiplier.Value.Should().BeLessThanOrEqualTo(fast.WaterMultiplier.Value);
+    }
+
+    [Fact]
+    public async Task A_bin_that_is_filled_days_after_digging_has_left_its_soil_behind()
+    {
+        var bin = Books.Bin("c-1", Day(10), 20, (StoreRoom, Day(10)));
+        Width(await ToldAsync(11, bin, "wet-soil")).Should().BeApproximately(Width(await ToldAsync(11, bin)), 1e-9);
+    }
+
+    [Fact]
+    public async Task The_error_of_an_empty_weight_that_was_taken_off_is_in_what_the_bin_holds_from_its_filling_on()
+    {
+        Width(await ToldAsync(1, Bin(tare: 8))).Should().BeGreaterThan(1.02 * Width(await ToldAsync(1, Bin())));
+    }
+}
