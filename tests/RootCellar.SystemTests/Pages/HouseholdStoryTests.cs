@@ -15,7 +15,10 @@ public sealed class HouseholdStoryTests(ITestOutputHelper output)
         ],
         new Dictionary<string, (double, double)>
         {
-            ["keller"] = (4.2, 93), ["trockenboden"] = (26, 68), ["kammer"] = (13.1, 62), ["miete"] = (3.4, 84),
+            ["keller"] = (4.2, 93),
+            ["trockenboden"] = (26, 68),
+            ["kammer"] = (13.1, 62),
+            ["miete"] = (3.4, 84),
         },
         [
             new Grown("potato", "Linda", 9, 20, "Dug", "keller", "keller"),
@@ -42,7 +45,10 @@ public sealed class HouseholdStoryTests(ITestOutputHelper output)
         ],
         new Dictionary<string, (double, double)>
         {
-            ["cellar"] = (4.6, 92), ["shed"] = (25, 70), ["pantry"] = (14, 78), ["yard"] = (15, 70),
+            ["cellar"] = (4.6, 92),
+            ["shed"] = (25, 70),
+            ["pantry"] = (14, 78),
+            ["yard"] = (15, 70),
         },
         [
             new Grown("potato", "Agria", 3, 14, "Dug", "cellar", "cellar"),

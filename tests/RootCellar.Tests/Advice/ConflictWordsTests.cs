@@ -1,5 +1,5 @@
-using RootCellar.Household;
 using RootCellar.Advice;
+using RootCellar.Household;
 using RootCellar.Science.Crops;
 
 namespace RootCellar.Tests.Advice;
