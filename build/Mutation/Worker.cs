@@ -87,17 +87,15 @@ internal static class Worker
             if (order[0] == "try")
             {
                 int[] numbers = [.. order[1..].Select(i => int.Parse(i, CultureInfo.InvariantCulture))];
-                var (id, limit) = (numbers[0], TimeSpan.FromSeconds(numbers[1]));
-                var chosen = numbers[2..].Select(i => cases[i]).ToList();
+                int id = numbers[0];
                 Array.Clear(hits);
                 on.SetValue(null, id);
-                var failed = FirstFailure(chosen, limit);
+                int failed = numbers[1..].Where(i => Fails(cases[i])).FirstOrDefault(-1);
                 on.SetValue(null, active);
-                var said = failed is not null ? $"killed {failed.TestMethod.TestClass.Class.Name}.{failed.TestMethod.Method.Name}"
-                    : hits[id] == 0 ? "unreached" : "survived";
+                var said = failed >= 0 ? $"killed {failed}" : hits[id] == 0 ? "unreached" : "survived";
 
                 // What a change broke for good would be counted against the next ones too.
-                if (failed is not null && active == -1 && FirstFailure([(IXunitTestCase)failed], limit) is not null) said = "spoilt";
+                if (failed >= 0 && active == -1 && Fails(cases[failed])) said = "spoilt";
                 output.WriteLine(said);
             }
 
@@ -105,29 +103,33 @@ internal static class Worker
         }
     }
 
-    /// <summary>How a test ends, how long it takes and what it comes by; with a minus what it comes by the first time only.</summary>
+    /// <summary>
+    /// How a test ends, how long it takes once the process has warmed up, and what it comes by; with a minus what it comes by the first time only.
+    /// </summary>
     private static string Cover(IXunitTestCase one, byte[] hits)
     {
         Array.Clear(hits);
-        // Of the processor, not of the clock: on a machine that has much other work a quick test would pass for a slow one.
-        var before = Process.GetCurrentProcess().TotalProcessorTime;
-        var ended = FirstFailure([one], TimeSpan.MaxValue) is null ? "passed" : "failed";
-        var took = (long)(Process.GetCurrentProcess().TotalProcessorTime - before).TotalMilliseconds;
-        byte[] first = [.. hits];
+        var (failed, cold) = (Fails(one, out var first), hits.ToArray());
         Array.Clear(hits);
-        FirstFailure([one], TimeSpan.MaxValue);
-        var met = Enumerable.Range(0, hits.Length).Where(i => first[i] != 0).Select(i => (first[i] & 2) != 0 || hits[i] == 0 ? -i : i);
-        return $"{ended}\t{took.ToString(CultureInfo.InvariantCulture)}\t{string.Join(' ', met)}";
+        Fails(one, out var second);
+        var met = Enumerable.Range(0, hits.Length).Where(i => cold[i] != 0).Select(i => (cold[i] & 2) != 0 || hits[i] == 0 ? -i : i);
+        return string.Create(CultureInfo.InvariantCulture,
+            $"{(failed ? "failed" : "passed")}\t{Math.Min(first, second)}\t{string.Join(' ', met)}");
     }
 
-    private static ITestCase? FirstFailure(IReadOnlyList<IXunitTestCase> cases, TimeSpan limit)
+    private static bool Fails(IXunitTestCase one, out long milliseconds)
     {
-        var (failed, clock) = (default(ITestCase), Stopwatch.StartNew());
-        Run(cases, message =>
-        {
-            if (message is ITestCaseFinished { TestsFailed: > 0 } end) failed ??= end.TestCase;
-            return failed is null && clock.Elapsed < limit;
-        });
+        // Of the processor, not of the clock: on a machine that has much other work a quick test would pass for a slow one.
+        var before = Process.GetCurrentProcess().TotalProcessorTime;
+        bool fails = Fails(one);
+        milliseconds = (long)(Process.GetCurrentProcess().TotalProcessorTime - before).TotalMilliseconds;
+        return fails;
+    }
+
+    private static bool Fails(IXunitTestCase one)
+    {
+        bool failed = false;
+        Run(one, message => failed |= message is ITestCaseFinished { TestsFailed: > 0 });
         return failed;
     }
 
@@ -145,15 +147,15 @@ internal static class Worker
         return [.. found.OrderBy(c => c.TestMethod.TestClass.Class.Name, StringComparer.Ordinal).ThenBy(c => c.UniqueID, StringComparer.Ordinal)];
     }
 
-    private static void Run(IEnumerable<IXunitTestCase> cases, Func<IMessageSinkMessage, bool> on)
+    private static void Run(IXunitTestCase one, Action<IMessageSinkMessage> on)
     {
         using var done = new ManualResetEventSlim();
         var executor = new XunitTestFramework(new Sink(_ => true)).GetExecutor(new AssemblyName(Tests));
-        executor.RunTests(cases, new Sink(message =>
+        executor.RunTests([one], new Sink(message =>
         {
-            var goOn = on(message);
+            on(message);
             if (message is ITestAssemblyFinished) done.Set();
-            return goOn;
+            return true;
         }), new Options());
         done.Wait();
     }

@@ -41,4 +41,42 @@ public sealed class ColdTests
     [InlineData("carrot", double.NaN, 0, "How cold the produce is is not known.")]
     public void What_is_said_fits_how_cold_it_is_and_for_how_long(string id, double pulpC, double hours, string says) =>
         Cold.Words(CropTable.Default.Find(id)!, pulpC, hours).Should().Contain(says);
+
+    [Theory]
+    [InlineData(4, 2, 3, 1, 1.5)]
+    [InlineData(4, 5, 6, 0, 0)]
+    [InlineData(4, 3, 5, 0.5, 0.25)]
+    [InlineData(4, 6, 2, 0.5, 0.5)]
+    [InlineData(4, 4, 2, 1, 1)]
+    [InlineData(4, 4, 4, 0, 0)]
+    [InlineData(4, 4, 6, 0, 0)]
+    [InlineData(double.NegativeInfinity, -20, 5, 0, 0)]
+    [InlineData(4, double.NaN, 2, 0, 0)]
+    public void Time_and_depth_below_an_edge_are_those_of_a_straight_line(double edge, double start, double end, double share, double depth)
+    {
+        Cold.ShareBelow(edge, start, end).Should().BeApproximately(share, 1e-12);
+        Cold.DepthBelow(edge, start, end).Should().BeApproximately(depth, 1e-12);
+    }
+
+    [Fact]
+    public void Hours_left_are_what_the_depth_below_the_edge_leaves_of_the_degree_days_that_harm()
+    {
+        double edge = SweetPotato.ChillingBelowC!.Value, harm = SweetPotato.ChillingHarm!.Value;
+        Cold.HoursLeft(SweetPotato, edge - 2, 0).Should().BeApproximately(12 * harm, 1e-9);
+        Cold.HoursLeft(SweetPotato, edge - 2, harm / 4).Should().BeApproximately(9 * harm, 1e-9);
+        Cold.HoursLeft(SweetPotato, edge - 2, harm).Should().Be(0);
+        Cold.HoursLeft(SweetPotato, edge + 3, harm).Should().Be(0, "what it has had is had");
+        Cold.HoursLeft(SweetPotato, edge, harm / 4).Should().Be(double.PositiveInfinity);
+        Cold.HoursLeft(SweetPotato, edge + 3, 0).Should().Be(double.PositiveInfinity);
+        Cold.HoursLeft(Carrot, -5, 1000).Should().Be(double.PositiveInfinity, "no figure is known of it");
+    }
+
+    [Fact]
+    public void Air_harms_near_freezing_or_half_a_degree_below_the_chilling_edge_of_another_crop_than_potatoes()
+    {
+        Cold.HarmBelowC(Potato).Should().Be(Cold.PotatoWarningC);
+        Cold.HarmBelowC(Carrot).Should().Be(Carrot.FreezingPointC + 1);
+        Cold.HarmBelowC(SweetPotato).Should().Be(SweetPotato.ChillingBelowC - 0.5);
+        Cold.EmergencyBelowC(Carrot).Should().Be(Carrot.FreezingPointC + 0.5);
+    }
 }

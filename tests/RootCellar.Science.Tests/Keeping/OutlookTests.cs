@@ -54,6 +54,17 @@ public sealed class OutlookTests
         sealing.Late.Should().BeNull();
     }
 
+    /// <summary>The 5th in a hundred of 64 lies between the third and the fourth: three that get there say nothing yet.</summary>
+    [Fact]
+    public void An_early_day_is_known_from_the_fourth_member_on()
+    {
+        double perDay = WoundHealing.TemperatureRate(18.5 + Potatoes.Middle().WarmerC);
+        double[] days = [.. Enumerable.Range(0, LotPrior.Members).Select(i => 2 * Potatoes.Member(i).HealingMultiplier / perDay).Order()];
+        Outlook.Run(Potatoes, [AirSpan.Hold(18.5, 95, (days[2] + days[3]) / 2)]).Milestones.Should().BeEmpty();
+        var sealing = Outlook.Run(Potatoes, [AirSpan.Hold(18.5, 95, (days[3] + days[4]) / 2)]).Milestones.Single();
+        sealing.Early!.Value.Should().BeApproximately(days[2] + (0.7 * (days[3] - days[2])), 0.005);
+    }
+
     [Fact]
     public void Sprouts_show_once_the_rest_is_used_up_and_2_mm_have_grown_and_those_of_5_mm_come_after()
     {
@@ -121,7 +132,7 @@ public sealed class OutlookTests
     public void Air_of_no_time_or_of_more_than_three_years_is_refused()
     {
         AirSpan[][] refused =
-            [[], [AirSpan.Hold(5, 90, 0)], [AirSpan.Hold(5, 90, 10), AirSpan.Hold(5, 90, -1)], [AirSpan.Hold(5, 90, 3 * 366 + 1)],
+            [[], [AirSpan.Hold(5, 90, 0)], [AirSpan.Hold(5, 90, 10), AirSpan.Hold(5, 90, -1)], [AirSpan.Hold(5, 90, 10), AirSpan.Hold(5, 90, 0)], [AirSpan.Hold(5, 90, 3 * 366 + 1)],
                 [AirSpan.Hold(5, 90, double.NaN)]];
         foreach (var air in refused)
             FluentActions.Invoking(() => Outlook.Run(Potatoes, air)).Should().Throw<ArgumentOutOfRangeException>().WithParameterName("air");

@@ -47,6 +47,10 @@ public sealed class ScaleQuestionTests
     {
         var answer = At(grossKg, tareKg);
         answer.Question!.Kind.Should().Be(kind);
+        double? meant = kind is ScaleQuestionKind.ToppedUp or ScaleQuestionKind.TakenOut ? null
+            : kind == ScaleQuestionKind.TareForgotten ? grossKg : TrueNetKg + TareKg;
+        if (meant is { } kg) answer.Question.MeantGrossKg.Should().BeApproximately(kg, 1e-9);
+        else answer.Question.MeantGrossKg.Should().BeNull();
         answer.Belief.Interval90.Should().Be(Known.Belief.Interval90, "nothing was learned of the lot");
         answer.Kg.Should().BeApproximately(TrueNetKg, 0.2, "the middle stays where it was");
         (1.645 * answer.SdKg).Should().BeGreaterThan(0.99 * Math.Abs(grossKg - tareKg - answer.Kg), "the interval holds what was read");
