@@ -19,8 +19,7 @@ internal sealed class JudgementWords(TemperatureScale scale, HouseholdCalendar c
     }
 
     /// <summary>The hour, with its day where that is another.</summary>
-    public string Time(DateTimeOffset at, DateTimeOffset now) =>
-        calendar.Local(at).ToString(calendar.DayOf(at) == calendar.DayOf(now) ? "HH:mm" : "ddd HH:mm", CultureInfo.CurrentCulture);
+    public string Time(DateTimeOffset at, DateTimeOffset now) => calendar.Hour(at, now);
 
     /// <summary>What is wrong and how far: "8F too warm (68F)".</summary>
     public string What(Finding f, double? freezingPointC) => f.Rule switch

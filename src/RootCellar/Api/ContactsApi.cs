@@ -49,17 +49,9 @@ internal static class ContactsApi
     {
         if (ContactRules.Read(was?.Id ?? body.Id, body.Name ?? was?.Name, body.Channel ?? was?.Channel, body.Address ?? was?.Address,
             body.Wants ?? was?.Wants, out contact, body.Report ?? was?.Report) is { } wrong) return wrong;
-        contact = contact! with
-        {
-            WaitMinutes = was?.WaitMinutes ?? 0,
-            QuietFrom = was?.QuietFrom,
-            QuietTo = was?.QuietTo,
-            Wakes = was?.Wakes ?? contact.Wakes,
-            LowInTheMorning = was?.LowInTheMorning ?? false,
-            MostADay = was?.MostADay,
-            AllIsWell = was?.AllIsWell ?? contact.AllIsWell,
-        };
-        return ContactRules.Times(ref contact, body.Times);
+        if (was is not null)
+            contact = was with { Name = contact!.Name, Channel = contact.Channel, Address = contact.Address, Wants = contact.Wants, Report = contact.Report };
+        return ContactRules.Times(ref contact!, body.Times);
     }
 
     private static Task<bool> SaveAsync(Pipeline pipeline, Contact contact, CancellationToken cancellationToken) => pipeline.AskAsync(

@@ -42,6 +42,10 @@ internal sealed class HouseholdCalendar
     /// <summary>A moment as the clock on the wall shows it.</summary>
     public DateTimeOffset Local(DateTimeOffset at) => TimeZoneInfo.ConvertTime(at, Zone);
 
+    /// <summary>The hour of a moment, with its day where that is another than now.</summary>
+    public string Hour(DateTimeOffset at, DateTimeOffset now) =>
+        Local(at).ToString(DayOf(at) == DayOf(now) ? "HH:mm" : "ddd HH:mm", CultureInfo.CurrentCulture);
+
     /// <summary>The day a moment lies in.</summary>
     public DateOnly DayOf(DateTimeOffset at) => DateOnly.FromDateTime(Local(at).DateTime);
 

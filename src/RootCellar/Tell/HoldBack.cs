@@ -165,13 +165,10 @@ internal sealed class HoldBack(HouseholdCalendar calendar)
         return today > after ? today : calendar.Moment(calendar.DayOf(after).AddDays(1), clock);
     }
 
-    private string Clock(DateTimeOffset at, DateTimeOffset now) => calendar.Local(at).ToString(
-        calendar.DayOf(at) == calendar.DayOf(now) ? "HH:mm" : "ddd HH:mm", System.Globalization.CultureInfo.CurrentCulture);
-
     // Its figures are those of when it was written.
     private Outgoing Marked(Outgoing text, DateTimeOffset now)
     {
-        var mark = (text.Hold!.For == HeldFor.Others ? Strings.TextNobody : Strings.TextAsOf).With(Clock(text.CreatedAt, now));
+        var mark = (text.Hold!.For == HeldFor.Others ? Strings.TextNobody : Strings.TextAsOf).With(calendar.Hour(text.CreatedAt, now));
         return text with { Sms = Marks.Fitting(text, " " + mark), Subject = $"{text.Subject} {mark}", Body = $"{text.Body}\n\n{mark}" };
     }
 
@@ -184,7 +181,7 @@ internal sealed class HoldBack(HouseholdCalendar calendar)
             // What is so stands before what is to be done about it.
             var fact = texts[i].Sms.Split(". ", 2)[0].TrimEnd('.');
             var rest = texts.Count - i - 1;
-            var longer = $"{sms} {Clock(texts[i].CreatedAt, now)} {fact}.";
+            var longer = $"{sms} {calendar.Hour(texts[i].CreatedAt, now)} {fact}.";
             var end = rest > 0 ? " " + Strings.TextMorningMore.With(rest) : "";
             if (Gsm0338.Septets(Gsm0338.Fold(longer + end)) > Gsm0338.TextSeptets)
             {
@@ -198,6 +195,6 @@ internal sealed class HoldBack(HouseholdCalendar calendar)
         return new Outgoing(
             Guid.NewGuid().ToString("N"), null, first.Channel, first.Recipient, texts.Exists(t => t.Priority == "high") ? "high" : "low",
             Gsm0338.Fold(sms), Strings.TextMorningSubject.With(texts.Count),
-            string.Join("\n\n", texts.Select(t => $"{Clock(t.CreatedAt, now)} {t.Subject}\n{t.Body}")), now);
+            string.Join("\n\n", texts.Select(t => $"{calendar.Hour(t.CreatedAt, now)} {t.Subject}\n{t.Body}")), now);
     }
 }
