@@ -28,8 +28,8 @@ internal static class ServiceHost
     {
         Directory.CreateDirectory(folder);
         // What is started from here on speaks the household's language; a request begins elsewhere and does so for itself.
-        var language = Language.Of(settings.Household, folder);
-        language.Speak();
+        var languages = new Languages(settings.Household, folder);
+        languages.Household.Speak();
         var held = DataFolderLock.Take(folder, command, TimeProvider.System.GetUtcNow());
         var builder = WebApplication.CreateSlimBuilder(new WebApplicationOptions { ContentRootPath = AppContext.BaseDirectory });
         builder.Configuration.Sources.Clear();
@@ -54,7 +54,7 @@ internal static class ServiceHost
         builder.Services.AddSystemd();
 
         var services = builder.Services;
-        services.AddSettings(settings).AddSingleton(time).AddSingleton(language);
+        services.AddSettings(settings).AddSingleton(time).AddSingleton(languages);
         // Made by the container, so that it lets go of it at the end.
         services.AddSingleton(_ => held);
         services.AddSingleton<FailedWork>();
@@ -91,7 +91,7 @@ internal static class ServiceHost
         app.UseTrustedProxies();
         app.Use((context, next) =>
         {
-            language.Speak();
+            languages.Of(LanguageModel.Chosen(context.Request)).Speak();
             return next(context);
         });
         app.UseRouting();

@@ -52,7 +52,7 @@ internal static class ServiceStart
         foreach (var fault in app.Services.GetRequiredService<TextRenderer>().Problems.Concat(
             app.Services.GetRequiredService<ReportTemplates>().Problems))
             Console.WriteLine($"A text template of yours is not used: {fault}");
-        foreach (var fault in app.Services.GetRequiredService<Language>().Problems) Console.WriteLine($"Said in English instead: {fault}");
+        foreach (var fault in app.Services.GetRequiredService<Languages>().Household.Problems) Console.WriteLine($"Said in English instead: {fault}");
         if (store.StartProblem is { } problem) Console.WriteLine(problem);
         Console.WriteLine("Ready.");
     }

@@ -8,9 +8,9 @@ namespace RootCellar.Api;
 internal sealed record NewContact(
     string? Id = null, string? Name = null, string? Channel = null, string? Address = null, string? Wants = null, bool? Report = null,
     int? WaitMinutes = null, string? QuietFrom = null, string? QuietTo = null, string? Wakes = null, bool? LowInTheMorning = null,
-    int? MostADay = null, string? AllIsWell = null)
+    int? MostADay = null, string? AllIsWell = null, string? Language = null)
 {
-    public GivenTimes Times => new(WaitMinutes, QuietFrom, QuietTo, Wakes, LowInTheMorning, MostADay, AllIsWell);
+    public GivenTimes Times => new(WaitMinutes, QuietFrom, QuietTo, Wakes, LowInTheMorning, MostADay, AllIsWell, Language);
 }
 
 /// <summary>Who is told, and what became of the texts.</summary>

@@ -37,7 +37,8 @@ internal static class ReportCommand
             ?? throw new UsageException($"--week: '{name}' is not a week of ISO 8601. Right: {last.Name}.");
         if (week.From >= now) throw new UsageException($"--week: {week.Name} has not begun. Right: {last.Name}.");
         var templates = new ReportTemplates(Path.Combine(folder, "templates"));
-        var maker = new ReportMaker(settings.Household, settings.Watch, settings.Http, templates, Language.Of(settings.Household, folder));
+        var maker = new ReportMaker(settings.Household, settings.Watch, settings.Http, templates);
+        Language.Of(settings.Household, folder).Speak();
         using var connection =
             new SqliteConnection(new SqliteConnectionStringBuilder { DataSource = path, Mode = SqliteOpenMode.ReadOnly }.ToString());
         try

@@ -1,4 +1,5 @@
 using System.Globalization;
+using System.Reflection;
 using System.Resources;
 using System.Runtime.CompilerServices;
 using System.Text;
@@ -8,14 +9,16 @@ using System.Xml.Linq;
 namespace RootCellar.Household;
 
 /// <summary>
-/// The language of one household. English is in the program (Strings.resx); any other is a file beside the record,
-/// <c>languages/es.resx</c>, of the same form and keys. What a file lacks, or has wrong, is said in English.
+/// A language that pages and texts are said in. English and Spanish are in the program (Strings.resx, Languages/es.resx); any other is a
+/// file beside the record, <c>languages/de.resx</c>, of the same form and keys, and such a file goes before what the program has. What is
+/// nowhere, or wrong, is said in English.
 /// </summary>
 internal sealed class Language
 {
     /// <summary>Of the data folder.</summary>
     public const string Folder = "languages";
 
+    private const string EnglishCode = "en";
     private const int MostBytes = 2_000_000;
     private readonly LanguageCulture culture;
 
@@ -25,35 +28,43 @@ internal sealed class Language
         Problems = problems;
     }
 
-    public static Language English { get; } = new(new LanguageCulture("en", new Dictionary<string, string>(StringComparer.Ordinal)), []);
+    public static Language English { get; } = Of(EnglishCode, comma: false, null);
+
+    /// <summary>The languages in the program, by their tags.</summary>
+    public static IReadOnlyList<string> Shipped { get; } =
+        [EnglishCode, .. Assembly.GetExecutingAssembly().GetManifestResourceNames().Where(n => n.StartsWith(Folder + "/", StringComparison.Ordinal))
+            .Select(n => Path.GetFileNameWithoutExtension(n)).Order(StringComparer.Ordinal)];
+
+    /// <summary>Its tag, such as "es".</summary>
+    public string Code => culture.ToString();
+
+    /// <summary>As its speakers call it; the tag where the file does not say.</summary>
+    public string Name => Code == EnglishCode ? Strings.ResourceManager.GetString(nameof(Strings.LanguageName), CultureInfo.InvariantCulture)!
+        : culture.Words.GetValueOrDefault(nameof(Strings.LanguageName)) ?? Code;
 
     /// <summary>What of the file is not used, and why.</summary>
     public IReadOnlyList<string> Problems { get; }
 
     /// <param name="household">Which language.</param>
     /// <param name="folder">Where the record is.</param>
-    public static Language Of(HouseholdOptions household, string folder)
+    public static Language Of(HouseholdOptions household, string folder) => Of(household.Language, household.DecimalMark == ",", folder);
+
+    /// <param name="code">Which language.</param>
+    /// <param name="comma">Whether numbers have a decimal comma, which is the household's in every language.</param>
+    /// <param name="folder">Where the record is; null: only what the program has.</param>
+    internal static Language Of(string code, bool comma, string? folder)
     {
-        var comma = household.DecimalMark == ",";
-        if (household.Language == "en")
-            return comma ? new(new LanguageCulture("en", English.culture.Words) { DecimalComma = true }, []) : English;
-        var file = Path.Combine(Folder, household.Language + ".resx");
-        var words = new Dictionary<string, string>(StringComparer.Ordinal) { [nameof(Strings.Language)] = household.Language };
+        var words = new Dictionary<string, string>(StringComparer.Ordinal);
         var problems = new List<string>();
-        try
+        if (code != EnglishCode)
         {
-            foreach (var (key, said) in Read(Path.Combine(folder, file)))
-            {
-                if (Wrong(key, said) is { } wrong) problems.Add($"{file}, {key}: {wrong}");
-                else words[key] = said;
-            }
-        }
-        catch (Exception e) when (e is IOException or UnauthorizedAccessException or XmlException)
-        {
-            problems.Add($"{file}: {e.Message}");
+            words[nameof(Strings.Language)] = code;
+            using var shipped = Assembly.GetExecutingAssembly().GetManifestResourceStream($"{Folder}/{code}.resx");
+            if (shipped is not null) Take(shipped, $"{code}.resx of the program", words, problems);
+            if (folder is not null) TakeFile(folder, Path.Combine(Folder, code + ".resx"), shipped is not null, words, problems);
         }
 
-        return new Language(new LanguageCulture(household.Language, words) { DecimalComma = comma }, problems);
+        return new Language(new LanguageCulture(code, words) { DecimalComma = comma }, problems);
     }
 
     /// <summary>
@@ -63,12 +74,47 @@ internal sealed class Language
     /// </summary>
     public void Speak() => CultureInfo.CurrentCulture = CultureInfo.CurrentUICulture = culture;
 
-    private static IEnumerable<(string Key, string Said)> Read(string path)
+    /// <summary>Says something in it, and leaves the flow of work in the language that it was in.</summary>
+    public T Say<T>(Func<T> said)
     {
-        if (new FileInfo(path).Length > MostBytes) throw new IOException($"it is longer than {MostBytes} bytes");
-        using var reader = XmlReader.Create(path);
-        return [.. XDocument.Load(reader).Root!.Elements("data").Select(d =>
-            ((string?)d.Attribute("name") ?? "", (string?)d.Element("value") ?? ""))];
+        var (figures, words) = (CultureInfo.CurrentCulture, CultureInfo.CurrentUICulture);
+        try
+        {
+            Speak();
+            return said();
+        }
+        finally
+        {
+            (CultureInfo.CurrentCulture, CultureInfo.CurrentUICulture) = (figures, words);
+        }
+    }
+
+    private static void TakeFile(string folder, string file, bool mayBeMissing, Dictionary<string, string> words, List<string> problems)
+    {
+        var path = Path.Combine(folder, file);
+        if (mayBeMissing && !File.Exists(path)) return;
+        try
+        {
+            if (new FileInfo(path).Length > MostBytes) throw new IOException($"it is longer than {MostBytes} bytes");
+            using var read = File.OpenRead(path);
+            Take(read, file, words, problems);
+        }
+        catch (Exception e) when (e is IOException or UnauthorizedAccessException or XmlException)
+        {
+            problems.Add($"{file}: {e.Message}");
+        }
+    }
+
+    /// <exception cref="XmlException">It is no XML.</exception>
+    private static void Take(Stream resx, string named, Dictionary<string, string> words, List<string> problems)
+    {
+        using var reader = XmlReader.Create(resx);
+        foreach (var data in XDocument.Load(reader).Root!.Elements("data"))
+        {
+            var (key, said) = ((string?)data.Attribute("name") ?? "", (string?)data.Element("value") ?? "");
+            if (Wrong(key, said) is { } wrong) problems.Add($"{named}, {key}: {wrong}");
+            else words[key] = said;
+        }
     }
 
     private static string? Wrong(string key, string said)
@@ -94,6 +140,27 @@ internal sealed class Language
             return null;
         }
     }
+}
+
+/// <summary>The languages that can be chosen in a household: its own first, which all hear who chose none, and those in the program.</summary>
+internal sealed class Languages(HouseholdOptions household, string? folder)
+{
+    /// <summary>Those in the program, of a household that speaks English.</summary>
+    public static Languages Shipped { get; } = new(new HouseholdOptions(), folder: null);
+
+    /// <summary>In their order on the page.</summary>
+    public IReadOnlyList<Language> All { get; } = [.. Language.Shipped.Prepend(household.Language).Distinct(StringComparer.Ordinal)
+        .Select(code => Language.Of(code, household.DecimalMark == ",", folder))];
+
+    public Language Household => All[0];
+
+    /// <summary>The language of a tag; the household's for none and for one that is not there.</summary>
+    public Language Of(string? code) => All.FirstOrDefault(l => l.Code == code) ?? Household;
+
+    /// <summary>Says something in the language of a tag; without one in that of the flow of work, which a household's own work has.</summary>
+    public T In<T>(string? code, Func<T> said) => code is null ? said() : Of(code).Say(said);
+
+    public bool Has(string? code) => All.Any(l => l.Code == code);
 }
 
 /// <summary>

@@ -20,12 +20,13 @@ internal static class PagesWiring
     {
         services.AddRazorPages(o =>
         {
-            o.Conventions.AllowAnonymousToPage("/SignIn").AllowAnonymousToPage("/Trouble");
+            o.Conventions.AllowAnonymousToPage("/SignIn").AllowAnonymousToPage("/Trouble").AllowAnonymousToPage("/Language");
             o.Conventions.AddPageApplicationModelConvention("/SetUp", m => m.EndpointMetadata.Add(new HouseholdOnly()));
             o.Conventions.AddPageApplicationModelConvention("/Channels", m => m.EndpointMetadata.Add(new HouseholdOnly()));
             // Acknowledging is for whoever is in the cellar; shelving keeps an alarm quiet for everybody.
             o.Conventions.AddPageApplicationModelConvention("/Alarms", m => m.EndpointMetadata.Add(new HelpersMay("Acknowledge")));
             o.Conventions.AddPageApplicationModelConvention("/SignOut", m => m.EndpointMetadata.Add(new HelpersMay()));
+            o.Conventions.AddPageApplicationModelConvention("/Language", m => m.EndpointMetadata.Add(new HelpersMay()));
         }).AddMvcOptions(o => o.Filters.Add<MissingFields>());
         services.AddAntiforgery(o =>
         {

@@ -16,7 +16,7 @@ internal sealed partial class SetUpModel
     public bool NobodyAtOnce => Contacts.Count > 0 && Contacts.All(c => c.WaitMinutes > 0);
 
     /// <summary>What is not at once; empty where everything is.</summary>
-    public static string TimesOf(Contact contact)
+    public string TimesOf(Contact contact)
     {
         List<string> said = [];
         if (contact.WaitMinutes > 0) said.Add(Strings.WaitUntil.With(contact.WaitMinutes));
@@ -25,6 +25,7 @@ internal sealed partial class SetUpModel
         if (contact.LowInTheMorning) said.Add(Strings.LowSaid);
         if (contact.MostADay is { } most) said.Add(Strings.MostSaid.With(most));
         if (contact.AllIsWell != "never") said.Add(contact.AllIsWell == "daily" ? Strings.WellSaidDaily : Strings.WellSaidWeekly);
+        if (contact.Language is { } language) said.Add(Strings.LanguageSaid.With(languages.Of(language).Name));
         return string.Join(" · ", said);
     }
 }

@@ -19,6 +19,7 @@ namespace RootCellar.Pages;
 /// <summary>Everything the grower decides: places, who is told, how sensors connect, who comes in.</summary>
 internal sealed partial class SetUpModel(
     Pipeline pipeline,
+    Languages languages,
     Store store,
     MqttOptions mqtt,
     ReportOptions report,

@@ -111,7 +111,9 @@ internal sealed record ContactForm
 
     public string? AllIsWell { get; init; }
 
-    public GivenTimes Times => new(WaitMinutes ?? 0, QuietFrom ?? "", QuietTo ?? "", Wakes, LowInTheMorning, MostADay ?? 0, AllIsWell);
+    public string? Language { get; init; }
+
+    public GivenTimes Times => new(WaitMinutes ?? 0, QuietFrom ?? "", QuietTo ?? "", Wakes, LowInTheMorning, MostADay ?? 0, AllIsWell, Language ?? "");
 
     public static ContactForm Of(Contact contact) => new()
     {
@@ -127,6 +129,7 @@ internal sealed record ContactForm
         LowInTheMorning = contact.LowInTheMorning,
         MostADay = contact.MostADay,
         AllIsWell = contact.AllIsWell,
+        Language = contact.Language,
     };
 
     public static string Words(Refused refused, ContactForm form) => refused.For switch

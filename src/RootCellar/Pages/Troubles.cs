@@ -13,7 +13,7 @@ namespace RootCellar.Pages;
 
 /// <summary>What is wrong with the service itself, for the top of every page.</summary>
 internal sealed class Troubles(
-    Store store, DiskSpace disk, Outbox outbox, ReportTemplates report, KeyFolder keys, Language language, LotKeeper lots,
+    Store store, DiskSpace disk, Outbox outbox, ReportTemplates report, KeyFolder keys, Languages languages, LotKeeper lots,
         LedgerDoor ledger, Show show, IServiceProvider services)
 {
     /// <summary>From here on the household is told that the book is nearly full.</summary>
@@ -38,7 +38,7 @@ internal sealed class Troubles(
         foreach (var lot in lots.Views.Unfollowed.Values.Where(u => u.Why == WhyUnfollowed.Fault))
             yield return Strings.TroubleLot.With(NameRules.Seen(lot.Lot));
         foreach (var fault in report.Problems) yield return Strings.TroubleTemplate.With(fault);
-        foreach (var fault in language.Problems.Take(3)) yield return Strings.TroubleLanguage.With(fault);
+        foreach (var fault in languages.Household.Problems.Take(3)) yield return Strings.TroubleLanguage.With(fault);
         foreach (var (channel, error) in outbox.Troubles)
             yield return who.MaySetUp() ? Strings.TroubleChannel.With(SetUpModel.ChannelName(channel), error)
                 : Strings.TroubleChannelOnly.With(SetUpModel.ChannelName(channel));

@@ -1,3 +1,4 @@
+using System.Globalization;
 using System.Text.Json;
 using Microsoft.Data.Sqlite;
 using RootCellar.Household;
@@ -35,7 +36,8 @@ internal sealed class ReportDesk
 
     /// <param name="Hour">Of a running week: the hour it was told in.</param>
     /// <param name="Fingerprint">Places, sensors and alarms as they were when it was made.</param>
-    private sealed record CachedReport(string Week, long Hour, DateTimeOffset Until, string Fingerprint, MadeReport Made);
+    /// <param name="Spoken">The language it is in.</param>
+    private sealed record CachedReport(string Week, long Hour, DateTimeOffset Until, string Fingerprint, CultureInfo Spoken, MadeReport Made);
 
     public TimeZoneInfo Zone => maker.Words.Zone;
 
@@ -51,10 +53,11 @@ internal sealed class ReportDesk
         var until = WeekFigures.Until(week, upTo);
         long hour = TimeStep.Of(until) / TimeStep.PerHour;
         var print = store.Read(c => Fingerprint(c, week, until));
+        var spoken = CultureInfo.CurrentUICulture;
         long before;
         lock (one)
         {
-            if (kept.Find(k => k.Week == week.Name && k.Hour == hour && k.Fingerprint == print) is { } known) return known.Made;
+            if (kept.Find(k => k.Week == week.Name && k.Hour == hour && k.Fingerprint == print && k.Spoken.Equals(spoken)) is { } known) return known.Made;
             before = changes;
         }
 
@@ -64,9 +67,9 @@ internal sealed class ReportDesk
         {
             // Something of the past changed meanwhile: it is answered once, as it was, and not kept.
             if (changes != before) return made;
-            kept.RemoveAll(k => k.Week == week.Name);
+            kept.RemoveAll(k => k.Week == week.Name && k.Spoken.Equals(spoken));
             if (kept.Count == Most) kept.RemoveAt(0);
-            kept.Add(new CachedReport(week.Name, hour, until, print, made));
+            kept.Add(new CachedReport(week.Name, hour, until, print, spoken, made));
         }
 
         return made;
@@ -102,5 +105,5 @@ internal sealed class ReportDesk
         JsonRules.Options);
 
     private static string Utc(DateTimeOffset at) =>
-        at.UtcDateTime.ToString("yyyy-MM-ddTHH:mm:ssZ", System.Globalization.CultureInfo.InvariantCulture);
+        at.UtcDateTime.ToString("yyyy-MM-ddTHH:mm:ssZ", CultureInfo.InvariantCulture);
 }

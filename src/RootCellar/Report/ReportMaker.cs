@@ -43,10 +43,9 @@ internal sealed record MadeReport(WeekFigures Figures, string Subject, string Te
 }
 
 /// <summary>
-/// Makes the report of a week out of the record: figures, charts, words. Changes nothing, so it also works beside the running service.
+/// Makes the report of a week out of the record: figures, charts, words, in the language that is spoken where it is asked for. Changes nothing, so it also works beside the running service.
 /// </summary>
-internal sealed partial class ReportMaker(HouseholdOptions household, WatchOptions watch, HttpOptions http, ReportTemplates templates,
-    Language language)
+internal sealed partial class ReportMaker(HouseholdOptions household, WatchOptions watch, HttpOptions http, ReportTemplates templates)
 {
     private static readonly Lazy<string> ReadStyle = new(() =>
     {
@@ -73,7 +72,6 @@ internal sealed partial class ReportMaker(HouseholdOptions household, WatchOptio
     /// <param name="courses">States already worked out from this record; null to begin with those it keeps.</param>
     public WeekFigures Figures(SqliteConnection connection, Book book, Week week, DateTimeOffset upTo, TrajectoryCache? courses = null)
     {
-        language.Speak();
         courses ??= new TrajectoryCache();
         var figures = WeekFigures.Of(connection, book, week, upTo, watch, courses);
         if (ReportRows.Said(connection, week.Name) is not { } sent) return figures;

@@ -28,6 +28,9 @@ internal sealed record Contact(string Id, string Name, string Channel, string Ad
     /// <summary>Whether the figures come in the morning also when nothing is wrong: "never", "daily" or "weekly".</summary>
     public string AllIsWell { get; init; } = "never";
 
+    /// <summary>The tag of the language of the texts, "es"; null: the household's.</summary>
+    public string? Language { get; init; }
+
     /// <summary>When the day begins for this contact: at the end of the quiet hours, else at six (assumed).</summary>
     [JsonIgnore]
     public TimeOnly Morning => QuietTo is { } to ? ClockTime.Of(to) : new TimeOnly(6, 0);

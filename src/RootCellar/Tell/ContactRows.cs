@@ -8,7 +8,7 @@ internal static class ContactRows
 {
     public static IReadOnlyList<Contact> All(SqliteConnection connection) => connection.Query(
         """
-        SELECT id, name, channel, address, wants, report, wait_minutes, quiet_from, quiet_to, wakes, low_in_the_morning, most_a_day, all_is_well
+        SELECT id, name, channel, address, wants, report, wait_minutes, quiet_from, quiet_to, wakes, low_in_the_morning, most_a_day, all_is_well, language
         FROM contact ORDER BY name
         """,
         row => new Contact(row.GetString(0), row.GetString(1), row.GetString(2), row.GetString(3), row.GetString(4), row.GetInt32(5) != 0)
@@ -20,12 +20,13 @@ internal static class ContactRows
             LowInTheMorning = row.GetInt32(10) != 0,
             MostADay = row.IsDBNull(11) ? null : row.GetInt32(11),
             AllIsWell = row.GetString(12),
+            Language = row.StringOrNull(13),
         });
 
     public static void Save(SqliteConnection connection, Contact contact) => connection.Execute(
         """
-        INSERT OR REPLACE INTO contact (id, name, channel, address, wants, report, wait_minutes, quiet_from, quiet_to, wakes, low_in_the_morning, most_a_day, all_is_well)
-        VALUES ($id, $name, $channel, $address, $wants, $report, $wait, $from, $to, $wakes, $low, $most, $well)
+        INSERT OR REPLACE INTO contact (id, name, channel, address, wants, report, wait_minutes, quiet_from, quiet_to, wakes, low_in_the_morning, most_a_day, all_is_well, language)
+        VALUES ($id, $name, $channel, $address, $wants, $report, $wait, $from, $to, $wakes, $low, $most, $well, $language)
         """,
         ("$id", contact.Id),
         ("$name", contact.Name),
@@ -39,7 +40,8 @@ internal static class ContactRows
         ("$wakes", contact.Wakes),
         ("$low", contact.LowInTheMorning ? 1 : 0),
         ("$most", contact.MostADay),
-        ("$well", contact.AllIsWell));
+        ("$well", contact.AllIsWell),
+        ("$language", contact.Language));
 
     public static bool Remove(SqliteConnection connection, string id) =>
         connection.Execute("DELETE FROM contact WHERE id = $id", ("$id", id)) > 0;

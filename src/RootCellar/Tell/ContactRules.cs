@@ -29,7 +29,7 @@ internal static partial class ContactRules
         return null;
     }
 
-    /// <summary>When a contact is told, as given; what is null stays as it is, and an empty time or a 0 takes it away.</summary>
+    /// <summary>When a contact is told and in which language, as given; what is null stays as it is, and an empty time or language or a 0 takes it away.</summary>
     /// <param name="contact">As it was; as it is after it.</param>
     /// <param name="given">As typed or sent.</param>
     public static Refused? Times(ref Contact contact, GivenTimes given)
@@ -47,8 +47,12 @@ internal static partial class ContactRules
         if (wakes is not ("urgent" or "high")) return new Refused(RefusedFor.Choice, $"wakes: '{wakes}' is not one of urgent, high.");
         if (well is not ("never" or "daily" or "weekly"))
             return new Refused(RefusedFor.Choice, $"allIsWell: '{well}' is not one of never, daily, weekly.");
+        var language = given.Language is null ? contact.Language : given.Language.Length == 0 ? null : given.Language;
+        if (language is not null && !Language.Shipped.Contains(language, StringComparer.Ordinal))
+            return new Refused(RefusedFor.Choice, $"language: '{language}' is not one of {string.Join(", ", Language.Shipped)}, or \"\" for the household's.");
         contact = contact with
         {
+            Language = language,
             WaitMinutes = wait,
             QuietFrom = from,
             QuietTo = to,
@@ -102,7 +106,7 @@ internal static partial class ContactRules
     private static partial Regex Number();
 }
 
-/// <summary>When a contact is to be told, as typed or sent.</summary>
+/// <summary>When a contact is to be told, and in which language, as typed or sent.</summary>
 internal sealed record GivenTimes(
     int? WaitMinutes = null, string? QuietFrom = null, string? QuietTo = null, string? Wakes = null, bool? LowInTheMorning = null,
-    int? MostADay = null, string? AllIsWell = null);
+    int? MostADay = null, string? AllIsWell = null, string? Language = null);

@@ -8,7 +8,7 @@ namespace RootCellar.Tell;
 /// Which texts wait, and for what: that nobody else acknowledges, the end of quiet hours, the morning, the next day. Urgent ones wait
 /// for nothing but others. Owned by the pipeline's one thread.
 /// </summary>
-internal sealed class HoldBack(HouseholdCalendar calendar)
+internal sealed class HoldBack(HouseholdCalendar calendar, Languages languages)
 {
     // When nobody wants to hear that something that could wait is over (assumed).
     private static readonly TimeOnly NightFrom = new(21, 0);
@@ -80,7 +80,7 @@ internal sealed class HoldBack(HouseholdCalendar calendar)
             if (together.Count > 1)
             {
                 outcome.AddRange(together.Select(t => t with { State = OutgoingState.InOne }));
-                outcome.Add(Go(OneOf(together, now), to, now));
+                outcome.Add(Go(languages.In(together[0].Language, () => OneOf(together, now)), to, now));
                 go.RemoveAll(together.Contains);
             }
 
@@ -143,7 +143,11 @@ internal sealed class HoldBack(HouseholdCalendar calendar)
     {
         var count = Count(text, now);
         return text.Priority != "urgent" && to.Min(c => c.MostADay ?? int.MaxValue) == count
-            ? text with { Sms = Marks.Fitting(text, " " + Strings.TextLastToday), Body = text.Body + "\n\n" + Strings.TextLastTodayWhy.With(count) }
+            ? languages.In(text.Language, () => text with
+            {
+                Sms = Marks.Fitting(text, " " + Strings.TextLastToday),
+                Body = text.Body + "\n\n" + Strings.TextLastTodayWhy.With(count),
+            })
             : text;
     }
 
@@ -166,11 +170,11 @@ internal sealed class HoldBack(HouseholdCalendar calendar)
     }
 
     // Its figures are those of when it was written.
-    private Outgoing Marked(Outgoing text, DateTimeOffset now)
+    private Outgoing Marked(Outgoing text, DateTimeOffset now) => languages.In(text.Language, () =>
     {
         var mark = (text.Hold!.For == HeldFor.Others ? Strings.TextNobody : Strings.TextAsOf).With(calendar.Hour(text.CreatedAt, now));
         return text with { Sms = Marks.Fitting(text, " " + mark), Subject = $"{text.Subject} {mark}", Body = $"{text.Body}\n\n{mark}" };
-    }
+    });
 
     private Outgoing OneOf(List<Outgoing> texts, DateTimeOffset now)
     {
@@ -195,6 +199,7 @@ internal sealed class HoldBack(HouseholdCalendar calendar)
         return new Outgoing(
             Guid.NewGuid().ToString("N"), null, first.Channel, first.Recipient, texts.Exists(t => t.Priority == "high") ? "high" : "low",
             Gsm0338.Fold(sms), Strings.TextMorningSubject.With(texts.Count),
-            string.Join("\n\n", texts.Select(t => $"{calendar.Hour(t.CreatedAt, now)} {t.Subject}\n{t.Body}")), now);
+            string.Join("\n\n", texts.Select(t => $"{calendar.Hour(t.CreatedAt, now)} {t.Subject}\n{t.Body}")), now)
+        { Language = first.Language };
     }
 }

@@ -25,8 +25,9 @@ internal static class Marks
     public static string Fitting(Outgoing message, string mark)
     {
         var text = message.Sms;
+        mark = Gsm0338.Fold(mark);
         if (Gsm0338.Septets(text + mark) <= Gsm0338.TextSeptets) return text + mark;
-        var told = text.LastIndexOf(" " + Strings.TextTold.With("").TrimEnd('.'), StringComparison.Ordinal);
+        var told = text.LastIndexOf(Gsm0338.Fold(" " + Strings.TextTold.With("").TrimEnd('.')), StringComparison.Ordinal);
         if (told > 0) text = text[..told];
         if (Gsm0338.Septets(text + mark) > Gsm0338.TextSeptets && (message.Said is not null || message.Priority == "urgent")) return text;
         while (Gsm0338.Septets(text + mark) > Gsm0338.TextSeptets) text = text[..^1];

@@ -31,7 +31,8 @@ internal static class MorningFigures
         }
 
         var body = string.Join('\n', (string[])[head, "", .. said.Select(s => $"{s.Name}: {s.Figures}"), "", Strings.WellWhy]);
-        return new Outgoing(Id(to, day), null, to.Channel, to.Address, "low", Gsm0338.Fold(sms), Strings.WellSubject, body, now);
+        return new Outgoing(Id(to, day), null, to.Channel, to.Address, "low", Gsm0338.Fold(sms), Strings.WellSubject, body, now)
+        { Language = to.Language };
     }
 
     public static string Id(Contact to, DateOnly day) => string.Create(CultureInfo.InvariantCulture, $"well-{to.Id}-{day:yyyy-MM-dd}");

@@ -6,6 +6,7 @@ using Polly.CircuitBreaker;
 using Polly.Retry;
 using Polly.Timeout;
 using RootCellar.Diagnostics;
+using RootCellar.Household;
 using RootCellar.Monitoring;
 using RootCellar.Storage;
 
@@ -35,6 +36,7 @@ internal sealed class Outbox : BackgroundService
     private readonly Teller? teller;
     private readonly ConcurrentDictionary<string, DateTimeOffset> waiting = new(StringComparer.Ordinal);
     private readonly TellMetrics metrics;
+    private readonly Languages languages;
     private int underway;
 
     public Outbox(
@@ -45,8 +47,10 @@ internal sealed class Outbox : BackgroundService
         ILogger<Outbox> log,
         TellPace? pace = null,
         FailedWork? failed = null,
-        Teller? teller = null)
+        Teller? teller = null,
+        Languages? languages = null)
     {
+        this.languages = languages ?? Languages.Shipped;
         this.metrics = metrics;
         this.store = store;
         this.time = time;
@@ -198,7 +202,7 @@ internal sealed class Outbox : BackgroundService
                     handedOver = true;
                     try
                     {
-                        await channel.Channel.SendAsync(Marks.On(message, time.GetUtcNow()), ct);
+                        await channel.Channel.SendAsync(languages.In(message.Language, () => Marks.On(message, time.GetUtcNow())), ct);
                     }
                     catch (OperationCanceledException e) when (!stopping.IsCancellationRequested)
                     {

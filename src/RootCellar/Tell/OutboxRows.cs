@@ -19,7 +19,8 @@ internal static class OutboxRows
         ("$channel", message.Channel),
         ("$recipient", message.Recipient),
         ("$body", JsonSerializer.Serialize(
-            new Words(message.Priority, message.Sms, message.Subject, message.Body, message.Report, message.Said, message.Hold, message.Over))),
+            new Words(message.Priority, message.Sms, message.Subject, message.Body, message.Report, message.Said, message.Hold, message.Over,
+                message.Language))),
         ("$state", message.State.ToString()),
         ("$attempts", message.Attempts),
         ("$created", message.CreatedAt.ToUnixTimeMilliseconds()),
@@ -58,6 +59,7 @@ internal static class OutboxRows
             Said = words.Said,
             Hold = words.Hold,
             Over = words.Over,
+            Language = words.Language,
             Attempts = row.GetInt32(6),
             SentAt = row.IsDBNull(8) ? null : row.Time(8),
             Error = row.StringOrNull(9),
@@ -65,5 +67,5 @@ internal static class OutboxRows
     }
 
     private sealed record Words(string Priority, string Sms, string Subject, string Body, string? Report = null, RoomSaid? Said = null,
-        Hold? Hold = null, bool Over = false);
+        Hold? Hold = null, bool Over = false, string? Language = null);
 }

@@ -73,6 +73,9 @@ internal sealed record Outgoing(
     /// <summary>It says that something is over.</summary>
     public bool Over { get; init; }
 
+    /// <summary>The tag of the language it is in; null: the household's.</summary>
+    public string? Language { get; init; }
+
     /// <summary>Why it did not go out at once; null where it did.</summary>
     public Hold? Hold { get; init; }
 

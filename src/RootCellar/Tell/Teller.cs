@@ -36,12 +36,12 @@ internal sealed class Teller
     private readonly HashSet<string> mornings = new(StringComparer.Ordinal);
     private readonly TextRenderer renderer;
     private readonly TellOptions tell;
+    private readonly Languages languages;
 
-    public Teller(TellOptions tell, TextRenderer renderer, AlwaysTold? alwaysTold = null)
+    public Teller(TellOptions tell, TextRenderer renderer, AlwaysTold? alwaysTold = null, Languages? languages = null)
     {
-        this.tell = tell;
-        this.renderer = renderer;
-        hold = new HoldBack(renderer.Calendar);
+        (this.tell, this.renderer, this.languages) = (tell, renderer, languages ?? Languages.Shipped);
+        hold = new HoldBack(renderer.Calendar, this.languages);
         AlwaysTold = alwaysTold?.Channels ?? [];
     }
 
@@ -115,7 +115,8 @@ internal sealed class Teller
             if (contact.AllIsWell == "weekly" && day.DayOfWeek != DayOfWeek.Monday) continue;
             var begins = renderer.Calendar.Moment(day, contact.Morning);
             if (now < begins || now - begins > MorningLasts || !mornings.Add(MorningFigures.Id(contact, day))) continue;
-            (texts ??= []).Add(MorningFigures.Of(contact, day, places, watchman.Open.Count(a => a.Active), renderer.Scale, now));
+            (texts ??= []).Add(languages.In(contact.Language, () =>
+                MorningFigures.Of(contact, day, places, watchman.Open.Count(a => a.Active), renderer.Scale, now)));
         }
 
         return texts ?? [];
@@ -135,11 +136,12 @@ internal sealed class Teller
         ? told.ContainsKey((to.Channel, to.Recipient, c.After.Place, c.After.Rule))
         : begun.Contains((to.Channel, to.Recipient, c.After.Id)));
 
-    private Func<(string Channel, string Address), Outgoing> Words(AlarmChange change, Place? place, Band? band, DateTimeOffset now)
-    {
-        var words = renderer.Render(change, place, band);
-        return to => Text(change, to, words, now);
-    }
+    private Func<(string Channel, string Address), Outgoing> Words(AlarmChange change, Place? place, Band? band, DateTimeOffset now) =>
+        to => languages.In(LanguageOf(to), () => Text(change, to, renderer.Render(change, place, band), now));
+
+    // Who shares an address with others reads what one of them chose.
+    private string? LanguageOf((string Channel, string Address) to) =>
+        contacts.Values.FirstOrDefault(c => c.Channel == to.Channel && c.Address == to.Address && c.Language is not null)?.Language;
 
     /// <summary>
     /// One text to each of all that became of a room's air in one moment; none to whom the last text said it: what was on its way to an
@@ -159,7 +161,8 @@ internal sealed class Teller
                 .ToList();
             while (left.Count > 0 && wantedBy[left.Max(c => c.After.Priority)].Contains(to))
             {
-                var text = To(to, [.. left.OrderByDescending(c => c.After.Priority)]);
+                var ordered = left.OrderByDescending(c => c.After.Priority).ToList();
+                var text = languages.In(LanguageOf(to), () => To(to, ordered));
                 var knew = Knew(text, changes: together);
                 // Of those in one text none is told a second time in the next.
                 Remember(text);
@@ -218,11 +221,12 @@ internal sealed class Teller
         }
     }
 
-    private static Outgoing Text(AlarmChange change, (string Channel, string Address) to, MessageText words, DateTimeOffset now) => new(
+    private Outgoing Text(AlarmChange change, (string Channel, string Address) to, MessageText words, DateTimeOffset now) => new(
         Guid.NewGuid().ToString("N"), change.After.Id, to.Channel, to.Address, change.After.Priority.ToString().ToLowerInvariant(),
         words.Sms, words.Subject, words.Body, now)
     {
         Over = change.Tell == Telling.Over,
+        Language = LanguageOf(to),
     };
 
     private IReadOnlyList<string> Names(AlarmPriority priority, DateTimeOffset now) =>
@@ -235,9 +239,9 @@ internal sealed class Teller
     public Outgoing? Test(string contact, DateTimeOffset now)
     {
         if (!contacts.TryGetValue(contact, out var to)) return null;
-        var text = Gsm0338.Fold(Strings.TextTest);
-        return new Outgoing(Guid.NewGuid().ToString("N"), null, to.Channel, to.Address, "low", text, Strings.TextTestSubject,
-            Strings.TextTest, now);
+        return languages.In(to.Language, () => new Outgoing(
+            Guid.NewGuid().ToString("N"), null, to.Channel, to.Address, "low", Gsm0338.Fold(Strings.TextTest), Strings.TextTestSubject,
+            Strings.TextTest, now) { Language = to.Language });
     }
 
     private IEnumerable<(string Channel, string Address)> Recipients(AlarmPriority priority)

@@ -116,7 +116,7 @@ public sealed class ReportMailTests
         await outbox.StartAsync(TestContext.Current.CancellationToken);
         using var clock = new ReportClock(
             store, settings.Report, settings.Tell, new ReportMaker(settings.Household, settings.Watch, settings.Http,
-                new ReportTemplates(null), RootCellar.Household.Language.English), Book,
+                new ReportTemplates(null)), Book,
             () => [new Contact("n", "Nell", MailChannel.ChannelName, "nell@homestead.example", "all")], outbox, time,
             NullLogger<ReportClock>.Instance);
         (await clock.LookAsync()).Should().Be("2025-W40");

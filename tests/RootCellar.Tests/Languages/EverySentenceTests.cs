@@ -68,6 +68,7 @@ public sealed class EverySentenceTests(ITestOutputHelper output)
             TestContext.Current.CancellationToken);
         Look("test text", [test!.Sms, test.Subject, test.Body]);
 
+        site.Services.GetRequiredService<RootCellar.Household.Languages>().Household.Speak();
         var desk = site.Services.GetRequiredService<ReportDesk>();
         foreach (var week in new[] { desk.LastWhole, desk.Running })
         {

@@ -15,12 +15,12 @@ public sealed class LanguageTests
             folder, ("Now", "Ahora"), ("OpenCount", "{0} de {1} abiertas"), ("Range", "{0} a {1"), ("Alarms", ""),
                 ("ShortMonthNames", "ene feb mar"), ("Nothing", "Nada"),
             ("crop.potato", "Papa"), ("crop.moonfruit", "Luna"), ("ShortDayNames", "dom lun mar mié jue vie sáb"));
-        var language = Language.Of(new HouseholdOptions { Language = "es" }, folder.Path);
+        var language = Language.Of(new HouseholdOptions { Language = "pt" }, folder.Path);
         language.Problems.Select(p => p.Split(',', ':')[1].Trim()).Should().Equal("OpenCount", "Range", "Alarms", "ShortMonthNames",
             "Nothing", "crop.moonfruit");
         language.Speak();
         (Strings.Now, Strings.OpenCount, Strings.Alarms, Strings.Sensors,
-            Strings.Language).Should().Be(("Ahora", "{0} open", "Alarms", "Sensors", "es"));
+            Strings.Language).Should().Be(("Ahora", "{0} open", "Alarms", "Sensors", "pt"));
         (CropWords.Name("potato"), CropWords.Name("onion")).Should().Be(("Papa", "Onion, dry"));
         new DateTime(2025, 10, 4, 0, 0, 0, DateTimeKind.Unspecified).ToString("ddd d MMM",
             CultureInfo.CurrentCulture).Should().Be("sáb 4 Oct");
@@ -33,9 +33,9 @@ public sealed class LanguageTests
     {
         using var folder = new TempFolder();
         Directory.CreateDirectory(Path.Combine(folder.Path, Language.Folder));
-        if (file is not null) File.WriteAllText(Path.Combine(folder.Path, Language.Folder, "es.resx"), file);
-        var language = Language.Of(new HouseholdOptions { Language = "es" }, folder.Path);
-        language.Problems.Should().ContainSingle().Which.Should().Contain("es.resx");
+        if (file is not null) File.WriteAllText(Path.Combine(folder.Path, Language.Folder, "pt.resx"), file);
+        var language = Language.Of(new HouseholdOptions { Language = "pt" }, folder.Path);
+        language.Problems.Should().ContainSingle().Which.Should().Contain("pt.resx");
         language.Speak();
         Strings.Now.Should().Be("Now");
     }
@@ -74,7 +74,7 @@ public sealed class LanguageTests
     {
         Directory.CreateDirectory(Path.Combine(folder.Path, Language.Folder));
         File.WriteAllText(
-            Path.Combine(folder.Path, Language.Folder, "es.resx"),
+            Path.Combine(folder.Path, Language.Folder, "pt.resx"),
             "<root>" + string.Concat(words.Select(w =>
                 $"<data name=\"{w.Key}\" xml:space=\"preserve\"><value>{w.Said}</value></data>")) + "</root>");
     }

@@ -54,7 +54,7 @@ internal static partial class PseudoLanguage
     // Written by hand into a record or said by a machine: not ours to translate. A source is cited as it is printed.
     private static readonly string[] Quoted =
     [
-        "USDA AIB 410", "USDA AH-66", "Ann", "a program", "Connection refused", "zz@zz.example",
+        "USDA AIB 410", "USDA AH-66", "English", "Español", PseudoLanguage.Code, "Ann", "a program", "Connection refused", "zz@zz.example",
         .. CropTable.Default.Crops.SelectMany(c => new[] { HarmTable.Default.Of(c), HarmTable.Default.Of(c, curing: true) }
             .SelectMany(h => new[] { h.Cold.Source, h.Warm.Source, h.Dry.Source, h.Wet?.Source })
             .Concat([c.Storage.Source, c.Curing?.Source])).OfType<string>().Distinct(StringComparer.Ordinal).OrderByDescending(s => s.Length),

@@ -51,8 +51,7 @@ public sealed class ReportClockTests : IAsyncDisposable
         var settings = new Settings { Household = { TimeZone = "America/Chicago" }, Report = options };
         var outbox = new Outbox(new ChannelDesk(new Silent()), store, time, new TellMetrics(TestMeters.Factory), NullLogger<Outbox>.Instance);
         return new ReportClock(store, settings.Report, settings.Tell,
-            new ReportMaker(settings.Household, settings.Watch, settings.Http, new ReportTemplates(null),
-                RootCellar.Household.Language.English), () => RootCellar.Ledger.Book.Empty, () => contacts, outbox, time,
+            new ReportMaker(settings.Household, settings.Watch, settings.Http, new ReportTemplates(null)), () => RootCellar.Ledger.Book.Empty, () => contacts, outbox, time,
                     NullLogger<ReportClock>.Instance);
     }
 

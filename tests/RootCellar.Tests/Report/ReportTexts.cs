@@ -17,7 +17,7 @@ internal static class TellingWeek
         new() { Household = { TimeZone = zone }, Report = { Day = day }, Http = { PublicUrl = "http://cellar.local:8080" } };
 
     public static ReportMaker Maker(ReportTemplates templates) =>
-        Settings() switch { var s => new ReportMaker(s.Household, s.Watch, s.Http, templates, RootCellar.Household.Language.English) };
+        Settings() switch { var s => new ReportMaker(s.Household, s.Watch, s.Http, templates) };
 
     public static async Task<Cellar> OpenAsync(string lot = "N-row")
     {
