@@ -23,8 +23,9 @@ internal sealed record StakeShape(double Kg, int Days);
 /// <param name="Percent">The humidity it goes by, %.</param>
 /// <param name="OutdoorsC">Of the first step: the air outdoors that decides it, C.</param>
 /// <param name="Figures">Of a lot: those of its line.</param>
+/// <param name="By">Until when it is done in time, where that is known; a moment gone by is at once.</param>
 internal sealed record DoShape(
-    int Order, string What, string? Why, double? Celsius = null, double? Percent = null, double? OutdoorsC = null,
+    int Order, string What, DateTimeOffset? By, string? Why, double? Celsius = null, double? Percent = null, double? OutdoorsC = null,
     AdviceFiguresShape? Figures = null);
 
 /// <summary>The judgement of a room, or of a lot, as API and MQTT give it, in the words of texts and pages.</summary>
@@ -51,7 +52,7 @@ internal sealed record AdviceShape(
         StakeOf(judgement, views),
         [.. judgement.Order.Select(
             (s, i) => new DoShape(
-                i + 1, words.Words(s), i == 0 && judgement.Decides is { } fact ? words.Decides(fact) : null, Round(s.Celsius),
+                i + 1, words.Words(s), InTime(judgement, views, now), i == 0 && judgement.Decides is { } fact ? words.Decides(fact) : null, Round(s.Celsius),
                 Round(s.Percent), i == 0 ? Round(judgement.Decides?.OutdoorsC) : null))],
         words.Standing(judgement, now),
         words.Order(judgement.Order, judgement.Decides));
@@ -59,7 +60,8 @@ internal sealed record AdviceShape(
     /// <summary>What the bins of a lot ask for; null where none asks for anything.</summary>
     /// <param name="lot">The lot.</param>
     /// <param name="bins">Its bins.</param>
-    public static AdviceShape? Of(string lot, IEnumerable<BinEstimate> bins)
+    /// <param name="now">The moment.</param>
+    public static AdviceShape? Of(string lot, IEnumerable<BinEstimate> bins, DateTimeOffset now)
     {
         var told = bins.Where(b => b.Advice.Urgency > Urgency.Nothing).GroupBy(b => b.Advice.Code, StringComparer.Ordinal)
             .Select(g => (First: g.MaxBy(b => b.Advice.Urgency)!, Bins: g.ToList()))
@@ -74,10 +76,31 @@ internal sealed record AdviceShape(
                 t.First.Advice.Code, Slug(t.First.Advice.Urgency), null, null, null, null, null, null, t.First.Advice.Text,
                 [.. t.Bins.Select(b => b.Bin).Order(NameOrder.Instance)]))],
             new StakeShape(Math.Round(all.Sum(b => b.IfLeft.Kg.Value), 2), lead.IfLeft.Days),
-            [.. told.Select((t, i) => new DoShape(i + 1, t.First.Advice.Text, null, Figures: t.First.Advice.InSi))],
+            [.. told.Select((t, i) => new DoShape(i + 1, t.First.Advice.Text, t.Bins.Min(b => InTime(b.Advice, now)), null, Figures: t.First.Advice.InSi))],
             lead.Advice.Text,
             string.Join(' ', told.Select(t => t.First.Advice.Text)));
     }
+
+    // Of a room: what is urgent was due when it began, what is on its way is in time until it is an alarm, and what cold does to what stands
+    // there goes before both where it is sooner.
+    private static DateTimeOffset? InTime(PlaceJudgement judgement, LotViews? views, DateTimeOffset now)
+    {
+        var air = judgement.Lead switch
+        {
+            { Priority: AlarmPriority.Urgent, Calls: true } urgent => urgent.Since,
+            { State: StandingState.Pending } pending => pending.Until,
+            _ => null,
+        };
+        var harm = views?.Bins.Values.Where(b => b.Place == judgement.Place.Id && b.Advice.Says == AdviceSays.Chilling).Min(b => InTime(b.Advice, now));
+        return air is null || harm < air ? harm ?? air : air;
+    }
+
+    private static DateTimeOffset? InTime(BinAdvice advice, DateTimeOffset now) => advice switch
+    {
+        { Says: AdviceSays.Chilling, Figures.Hours: { } hours } => now + TimeSpan.FromHours(Math.Round(hours, 1)),
+        { Code: "sprouting" } => advice.Figures.When?.Likely,
+        _ => null,
+    };
 
     private static StakeShape? StakeOf(PlaceJudgement judgement, LotViews? views)
     {

@@ -19,7 +19,7 @@ internal static class AdviceApi
             .Select(p => (Rank: Rank(p.Judgement.State), Shape: (AdviceShape?)AdviceShape.Of(p.Judgement, words, views, now)));
         var ofLots = views.Bins.Values.GroupBy(b => b.Lot, StringComparer.Ordinal)
             .OrderBy(g => g.Key, StringComparer.Ordinal)
-            .Select(g => (Rank: Rank(g.Max(b => b.Advice.Urgency)), Shape: AdviceShape.Of(g.Key, g)));
+            .Select(g => (Rank: Rank(g.Max(b => b.Advice.Urgency)), Shape: AdviceShape.Of(g.Key, g, now)));
         return rooms.Concat(ofLots).OrderBy(a => a.Rank).Select(a => a.Shape).OfType<AdviceShape>().ToList();
     }).WithName("listAdvice").WithSummary("What is wrong in each room and with each lot and what to do, the most urgent first.");
 

@@ -1,4 +1,5 @@
 using System.Net;
+using System.Text.Json;
 using Microsoft.Extensions.DependencyInjection;
 using RootCellar.Monitoring;
 using RootCellar.Places;
@@ -43,6 +44,11 @@ public class ChillPagesTests
         now.Should().Contain("/log/moved?bin=S1");
         (await site.ReadAsync("/log/moved?bin=S1")).Should().MatchRegex("class=\"big primary\"[^>]*value=\"pantry\"");
         (await site.ReadAsync("/api/bins/S1")).Should().Contain("\"code\":\"chilling\"");
+
+        // By when: before the cold does harm.
+        using var advice = JsonDocument.Parse(await site.ReadAsync("/api/advice"));
+        advice.RootElement.EnumerateArray().Single(a => a.GetProperty("lot").GetString() == "2025-1").GetProperty("do")[0].GetProperty("by")
+            .GetDateTimeOffset().Should().BeAfter(site.Time.GetUtcNow()).And.BeBefore(site.Time.GetUtcNow().AddDays(30));
     }
 
     /// <summary>Air of the hours up to now.</summary>
