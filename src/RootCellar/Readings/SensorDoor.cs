@@ -100,7 +100,8 @@ internal sealed class SensorDoor : IDisposable
         return rights.Kind switch
         {
             ClientKind.Reader => false,
-            ClientKind.Sensor => IsOf(topic, payload, [rights.Sensor!]),
+            // What is another's too, which has a password of its own, is not this one's to say.
+            ClientKind.Sensor => IsOf(topic, payload, [rights.Sensor!]) && !IsOf(topic, payload, [.. state.OwnVoice.Where(s => s != rights.Sensor)]),
             _ => state.OwnVoice.Count == 0 || !IsOf(topic, payload, state.OwnVoice),
         };
     }

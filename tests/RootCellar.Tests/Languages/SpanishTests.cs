@@ -106,7 +106,7 @@ public sealed partial class SpanishTests
         using var ann = await Visitor.HouseholdAsync(site);
         var door = await luz.GetAsync("/sign-in");
         door.Words.Should().Contain("Household passphrase").And.Contain("Español");
-        var chosen = await luz.SendAsync("/language?returnUrl=%2Fsign-in", "/language", ("code", "es"));
+        var chosen = await luz.SendAsync("/language?returnUrl=%2Fsign-in", (await luz.GetAsync("/language")).Html, ("code", "es"));
         chosen.Location.Should().Be("/sign-in");
         (await luz.GetAsync("/sign-in")).Html.Should().Contain("<html lang=\"es\"").And.Contain("Frase de la casa");
         await luz.SignInAsync(site.Passphrase, "Luz");
@@ -116,7 +116,7 @@ public sealed partial class SpanishTests
         (await ann.GetAsync("/report")).Html.Should().Contain("lang=\"en\"").And.NotContain("semana");
 
         // What is not offered changes nothing, and nobody is sent elsewhere.
-        (await luz.SendAsync("/language?returnUrl=https%3A%2F%2Felsewhere.example", "/language", ("code", "xx"))).Location.Should().Be("/");
+        (await luz.SendAsync("/language?returnUrl=https%3A%2F%2Felsewhere.example", (await luz.GetAsync("/language")).Html, ("code", "xx"))).Location.Should().Be("/");
         (await luz.GetAsync("/bins")).Words.Should().Contain("Cajas");
     }
 

@@ -205,6 +205,26 @@ public sealed class SensorDoorTests : IDisposable
         one.MayPublish((await one.AdmitAsync(shared, There, "b", over.Token)).Rights!, topic, said).Should().Be(!isTheScales);
     }
 
+    [Theory]
+    [InlineData(true, false)]
+    [InlineData(false, true)]
+    public async Task What_is_two_sensors_is_said_by_neither_password_where_both_have_one(bool otherHasOne, bool may)
+    {
+        var decoder = new PayloadDecoder(
+        [
+            new Mapping { Topic = "station/1", Pointer = "/t", Quantity = "temperature_c", Place = "cellar", Sensor = "scale" },
+            new Mapping { Topic = "station/1", Pointer = "/p", Quantity = "temperature_c", Place = "cellar", Sensor = "probe" },
+        ]);
+        using var one = new SensorDoor(allowAnonymous: true, decoder.SensorsOf);
+        ClientCredential[] both =
+        [
+            new(1, ClientKind.Sensor, "cellar/scale", SensorSecret.Hash(own), Day, Day),
+            new(2, ClientKind.Sensor, "cellar/probe", SensorSecret.Hash(SensorSecret.New()), Day, Day),
+        ];
+        one.Set(new DoorFacts(shared, null, true, otherHasOne ? both : both[..1]));
+        one.MayPublish((await one.AdmitAsync(own, There, "a", over.Token)).Rights!, "station/1", """{"t":3,"p":4}"""u8.ToArray()).Should().Be(may);
+    }
+
     [Fact]
     public async Task Who_is_inside_stays_only_as_long_as_it_would_be_let_in()
     {
