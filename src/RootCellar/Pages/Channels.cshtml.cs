@@ -2,6 +2,7 @@ using Microsoft.AspNetCore.Mvc;
 using Microsoft.AspNetCore.Mvc.RazorPages;
 using RootCellar.Entry;
 using RootCellar.Household;
+using RootCellar.Monitoring;
 using RootCellar.Tell;
 
 namespace RootCellar.Pages;
@@ -39,7 +40,8 @@ public sealed record ChannelForm
 
 /// <summary>How texts go out: mail, a gateway, a modem; set up without a file and without a restart.</summary>
 internal sealed class ChannelsModel(
-    ChannelDesk desk, ChannelMaker make, ChannelTest test, Outbox outbox, Doorkeeper doorkeeper, KnownBrowsers browsers, Show show) : PageModel
+    ChannelDesk desk, ChannelMaker make, ChannelTest test, Outbox outbox, Doorkeeper doorkeeper, KnownBrowsers browsers, Show show,
+    ModemInbox inbox, AnswerCounts answers) : PageModel
 {
     public ChannelForm Mail { get; private set; } = new();
 
@@ -62,6 +64,14 @@ internal sealed class ChannelsModel(
     public bool PasswordKept => desk.SetUp.Mail?.Password is not null;
 
     public bool ModemOn => desk.Find(ModemChannel.ChannelName) is not null;
+
+    /// <summary>Why a text is not answered by text; null while it can be.</summary>
+    public string? AnswersProblem => !inbox.IsAsked ? Strings.AnswersOff
+        : inbox.Problem is { Length: > 0 } why ? Strings.AnswersHeardNot.With(why) : null;
+
+    /// <summary>What came in since the start; null while nothing did.</summary>
+    public string? AnswersCount => Enum.GetValues<AnswerOutcome>().Sum(o => answers[o]) == 0 ? null : Strings.AnswersCount.With(
+        answers[AnswerOutcome.Acknowledged], answers[AnswerOutcome.Nothing] + answers[AnswerOutcome.Unclear], answers[AnswerOutcome.Unknown]);
 
     public bool IsConfigured(string channel) => desk.IsConfigured(channel);
 

@@ -20,7 +20,7 @@ internal static class PagesWiring
     {
         services.AddRazorPages(o =>
         {
-            o.Conventions.AllowAnonymousToPage("/SignIn").AllowAnonymousToPage("/Trouble");
+            o.Conventions.AllowAnonymousToPage("/SignIn").AllowAnonymousToPage("/Trouble").AllowAnonymousToPage("/Answer");
             o.Conventions.AddPageApplicationModelConvention("/SetUp", m => m.EndpointMetadata.Add(new HouseholdOnly()));
             o.Conventions.AddPageApplicationModelConvention("/Channels", m => m.EndpointMetadata.Add(new HouseholdOnly()));
             // Acknowledging is for whoever is in the cellar; shelving keeps an alarm quiet for everybody.

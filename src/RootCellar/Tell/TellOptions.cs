@@ -75,6 +75,12 @@ internal sealed class ModemOptions
     /// <summary>The daemon's configuration; empty: where the daemon itself looks.</summary>
     public string? Config { get; set; }
 
+    /// <summary>Whether texts may be answered by text.</summary>
+    public bool Answers { get; set; } = true;
+
+    /// <summary>Where the daemon puts what it received; empty: its inboxpath, as its configuration says.</summary>
+    public string? Inbox { get; set; }
+
     /// <summary>One attempt may take this long, seconds.</summary>
     [Range(1, 600)]
     public int TimeoutSeconds { get; set; } = 30;

@@ -31,16 +31,19 @@ internal sealed class Teller
     private readonly HashSet<(string Channel, string Address, string Alarm)> begun = [];
     private readonly ConcurrentQueue<Outgoing> undelivered = new();
     private readonly HoldBack hold;
+    private readonly AnswerBook answers = new();
+    private readonly ModemInbox? inbox;
 
     // The ids of the mornings' texts that were written.
     private readonly HashSet<string> mornings = new(StringComparer.Ordinal);
     private readonly TextRenderer renderer;
     private readonly TellOptions tell;
 
-    public Teller(TellOptions tell, TextRenderer renderer, AlwaysTold? alwaysTold = null)
+    public Teller(TellOptions tell, TextRenderer renderer, AlwaysTold? alwaysTold = null, ModemInbox? inbox = null)
     {
         this.tell = tell;
         this.renderer = renderer;
+        this.inbox = inbox;
         hold = new HoldBack(renderer.Calendar);
         AlwaysTold = alwaysTold?.Channels ?? [];
     }
@@ -138,7 +141,7 @@ internal sealed class Teller
     private Func<(string Channel, string Address), Outgoing> Words(AlarmChange change, Place? place, Band? band, DateTimeOffset now)
     {
         var words = renderer.Render(change, place, band);
-        return to => Text(change, to, words, now);
+        return to => Text(change, to, words, [change.After.Id], now);
     }
 
     /// <summary>
@@ -183,7 +186,8 @@ internal sealed class Teller
                 var said = to.Channel == MailChannel.ChannelName ? words.SaidInMail : words.SaidInText;
                 List<SaidEnd>? ended = raised
                     ? null : [.. changes.Where(c => c.Tell == Telling.Over).Select(c => new SaidEnd(c.After.Rule))];
-                return Text(changes[0], to, words, now) with
+                var alarms = said.Select(f => f.Alarm).OfType<string>().Prepend(changes[0].After.Id).Distinct(StringComparer.Ordinal);
+                return Text(changes[0], to, words, [.. alarms], now) with
                 {
                     Said = new RoomSaid(judgement.Place.Id, [.. said.Select(f => new SaidFinding(f.Rule, f.Since, f.Value))], ended),
                 };
@@ -198,6 +202,7 @@ internal sealed class Teller
 
     private void Remember(Outgoing text)
     {
+        answers.Put(text);
         foreach (var finding in text.Said?.Findings ?? [])
             told[(text.Channel, text.Recipient, text.Said!.Place, finding.Rule)] = (finding, text.Id);
         if (text.Alarm is { } alarm && text.Said is null)
@@ -211,6 +216,7 @@ internal sealed class Teller
 
     private void Forget(Outgoing text)
     {
+        answers.Remove(text.Id);
         foreach (var finding in text.Said?.Findings ?? [])
         {
             var what = (text.Channel, text.Recipient, text.Said!.Place, finding.Rule);
@@ -218,12 +224,23 @@ internal sealed class Teller
         }
     }
 
-    private static Outgoing Text(AlarmChange change, (string Channel, string Address) to, MessageText words, DateTimeOffset now) => new(
-        Guid.NewGuid().ToString("N"), change.After.Id, to.Channel, to.Address, change.After.Priority.ToString().ToLowerInvariant(),
-        words.Sms, words.Subject, words.Body, now)
+    /// <param name="alarms">What it tells of; the one it is sent for first.</param>
+    private Outgoing Text(AlarmChange change, (string Channel, string Address) to, MessageText words, IReadOnlyList<string> alarms,
+        DateTimeOffset now)
     {
-        Over = change.Tell == Telling.Over,
-    };
+        var over = change.Tell == Telling.Over;
+        // Who answers is known by the address: only a contact does.
+        var asks = !over && contacts.Values.Any(c => c.Channel == to.Channel && c.Address == to.Address) ? new Answerable(alarms) : null;
+        if (asks is not null && to.Channel == ModemChannel.ChannelName && inbox?.IsHeard == true)
+            asks = asks with { Code = answers.CodeOf(alarms[0]) };
+        return new Outgoing(
+            Guid.NewGuid().ToString("N"), change.After.Id, to.Channel, to.Address, change.After.Priority.ToString().ToLowerInvariant(),
+            asks?.Code is { } code ? Marks.WithAnswer(words.Sms, code) : words.Sms, words.Subject, words.Body, now)
+        {
+            Over = over,
+            Answerable = asks,
+        };
+    }
 
     private IReadOnlyList<string> Names(AlarmPriority priority, DateTimeOffset now) =>
         [.. Told(priority).Where(c => hold.IsAtOnce(c, priority, now)).Select(c => c.Name).Order(StringComparer.Ordinal)];
@@ -238,6 +255,24 @@ internal sealed class Teller
         var text = Gsm0338.Fold(Strings.TextTest);
         return new Outgoing(Guid.NewGuid().ToString("N"), null, to.Channel, to.Address, "low", text, Strings.TextTestSubject,
             Strings.TextTest, now);
+    }
+
+    /// <summary>Whose own number that is; null where it is nobody's who is told by the modem.</summary>
+    public Contact? WhoHas(string number) => contacts.Values.Where(c => c.Channel == ModemChannel.ChannelName)
+        .OrderByDescending(c => c.Address == number).ThenBy(c => c.Id, StringComparer.Ordinal)
+        .FirstOrDefault(c => PhoneNumber.IsSame(c.Address, number));
+
+    /// <summary>What waits for somebody's answer, the newest text first.</summary>
+    public IReadOnlyList<Standing> Waiting(Contact who, IEnumerable<Alarm> open) => answers.Waiting(who.Address, open);
+
+    /// <summary>The alarms that a text with that number told somebody of.</summary>
+    public IReadOnlyList<string> Told(Contact who, int code) => answers.Of(who.Address, code);
+
+    /// <summary>What somebody is answered: it waits for no hour, since whoever asks is awake.</summary>
+    public static Outgoing Reply(Contact to, string words, DateTimeOffset now)
+    {
+        var text = Gsm0338.Cut(words);
+        return new Outgoing(Guid.NewGuid().ToString("N"), null, to.Channel, to.Address, "low", text, text, text, now);
     }
 
     private IEnumerable<(string Channel, string Address)> Recipients(AlarmPriority priority)
