@@ -65,6 +65,7 @@ internal static class ServiceHost
         services.AddTell(settings, folder);
         services.AddSingleton<Announcements>().AddSingleton<Recorder>().AddSingleton<LiveState>().AddSingleton<ReadingMetrics>()
             .AddSingleton<Pipeline>().AddSingleton<IReadingSink>(p => p.GetRequiredService<Pipeline>());
+        services.AddHostedService<AliveService>();
         services.AddHostedService<PipelineService>();
         services.AddSingleton<RoomsLearned>().AddSingleton<RoomSums>();
         services.AddSingleton<LedgerDoor>().AddSingleton<PlaceRemoval>().AddSingleton<IRoomMetrics, LedgerMetrics>();
@@ -122,6 +123,8 @@ internal static class ServiceHost
         services.AddSingleton(p => new AnswerLinks(AddressOf(p))).AddSingleton<ModemInbox>();
         services.AddSingleton<AnswerCounts>().AddSingleton<IRoomMetrics>(p => p.GetRequiredService<AnswerCounts>());
         services.AddHostedService<AnswerService>();
+        services.AddSingleton<PingState>().AddSingleton<IRoomMetrics, PingMetrics>().AddHostedService<PingService>();
+        services.AddHealthChecks().AddCheck<PingCheck>("ping");
         services.AddSingleton(p => TextRenderer.Of(settings.Household, folder, AddressOf(p)));
         // Pages have a renderer of their own: the teller's belongs to the pipeline's thread.
         services.AddSingleton(p => new AlarmWords(

@@ -35,10 +35,10 @@ internal sealed class AnswerModel(Outbox outbox, Pipeline pipeline, AlarmWords w
     public async Task<IActionResult> OnPostAsync(string token)
     {
         if (!Look(token) || !Asks) return Page();
-        // Whoever was first: it answers once. What it was to acknowledge is, whether or not that could be written.
-        if (!await outbox.UseLinkAsync(AnswerLinks.HashOf(token))) return Redirect(Request.Path);
         foreach (var card in Cards)
             await pipeline.AskAsync((house, wall, mono) => house.Acknowledge(card.Alarm.Id, Name, mono, wall), HttpContext.RequestAborted);
+        // Where the phone is gone by now, it may be pressed once more: what is acknowledged stays so.
+        await outbox.UseLinkAsync(AnswerLinks.HashOf(token)).WaitAsync(HttpContext.RequestAborted);
         return Redirect(Request.Path);
     }
 

@@ -10,6 +10,21 @@ internal sealed class TellOptions
     public PostOptions Post { get; set; } = new();
 
     public ModemOptions Modem { get; set; } = new();
+
+    public PingOptions Ping { get; set; } = new();
+}
+
+/// <summary>
+/// Key <c>Tell:Ping</c>: an address of the household's choosing that is asked for every few minutes while all is alive, so that somebody outside
+/// notices when it is not. Off while Url is empty.
+/// </summary>
+internal sealed class PingOptions
+{
+    public string? Url { get; set; }
+
+    /// <summary>Seconds from one to the next.</summary>
+    [Range(10, 86_400)]
+    public int EverySeconds { get; set; } = 300;
 }
 
 /// <summary>Key <c>Tell:Mail</c>. Off while Host is empty.</summary>

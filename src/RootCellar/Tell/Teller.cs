@@ -34,8 +34,8 @@ internal sealed class Teller
     private readonly AnswerBook answers = new();
     private readonly ModemInbox? inbox;
 
-    // The ids of the mornings' texts that were written.
-    private readonly HashSet<string> mornings = new(StringComparer.Ordinal);
+    // The ids of texts that are of no alarm and were written: the mornings', and that nobody watched.
+    private readonly HashSet<string> written = new(StringComparer.Ordinal);
     private readonly TextRenderer renderer;
     private readonly TellOptions tell;
 
@@ -80,7 +80,7 @@ internal sealed class Teller
             foreach (var text in latest.Where(t => t.State is not (OutgoingState.GivenUp or OutgoingState.Held or OutgoingState.NotNeeded))
                 .Reverse())
                 Remember(text);
-            mornings.UnionWith(latest.Select(t => t.Id));
+            written.UnionWith(latest.Select(t => t.Id));
             hold.Load(store.Read(OutboxRows.Held), latest);
         }
         catch (Exception e) when (e is SqliteException or JsonException)
@@ -117,11 +117,26 @@ internal sealed class Teller
             var day = renderer.Calendar.DayOf(now);
             if (contact.AllIsWell == "weekly" && day.DayOfWeek != DayOfWeek.Monday) continue;
             var begins = renderer.Calendar.Moment(day, contact.Morning);
-            if (now < begins || now - begins > MorningLasts || !mornings.Add(MorningFigures.Id(contact, day))) continue;
+            if (now < begins || now - begins > MorningLasts || !written.Add(MorningFigures.Id(contact, day))) continue;
             (texts ??= []).Add(MorningFigures.Of(contact, day, places, watchman.Open.Count(a => a.Active), renderer.Scale, now));
         }
 
         return texts ?? [];
+    }
+
+    /// <summary>That nobody watched for a time, for all who hear of every alarm and have not heard of that; in quiet hours it waits.</summary>
+    public IReadOnlyList<Outgoing> Unwatched(Unwatched time, IReadOnlyCollection<Place> places, DateTimeOffset now)
+    {
+        List<Outgoing> texts = [];
+        foreach (var (channel, address) in Recipients(AlarmPriority.High))
+        {
+            var to = Told(AlarmPriority.High).FirstOrDefault(c => c.Channel == channel && c.Address == address)
+                ?? new Contact($"{channel}-{address}", "", channel, address, "all");
+            if (!written.Add(UnwatchedWords.Id(to, time))) continue;
+            texts.Add(hold.Pass(UnwatchedWords.Text(to, time, places, renderer.Calendar, renderer.Scale, now), to, AlarmPriority.High, now));
+        }
+
+        return texts;
     }
 
     private IReadOnlyList<Outgoing> Pass(Outgoing text, IReadOnlyList<AlarmChange> changes, bool knew, DateTimeOffset now)
