@@ -65,6 +65,7 @@ internal static class ServiceHost
         services.AddTell(settings, folder);
         services.AddSingleton<Announcements>().AddSingleton<Recorder>().AddSingleton<LiveState>().AddSingleton<ReadingMetrics>()
             .AddSingleton<Pipeline>().AddSingleton<IReadingSink>(p => p.GetRequiredService<Pipeline>());
+        services.AddHostedService<AliveService>();
         services.AddHostedService<PipelineService>();
         services.AddSingleton<RoomsLearned>().AddSingleton<RoomSums>();
         services.AddSingleton<LedgerDoor>().AddSingleton<PlaceRemoval>().AddSingleton<IRoomMetrics, LedgerMetrics>();
@@ -118,10 +119,16 @@ internal static class ServiceHost
             week => p.GetRequiredService<Store>().Read(c => ReportRows.Parts(c, week))));
         services.AddSingleton(p => new ChannelDesk(
             settings.Tell, new KeptFile<ChannelSetUp>(folder, DataFolder.Channels), p.GetRequiredService<ChannelMaker>(), p.GetServices<IChannel>()));
-        services.AddSingleton(TextRenderer.Of(settings.Household, folder, settings.Http.PublicUrl));
+        Func<Uri?> AddressOf(IServiceProvider p) => () => p.GetRequiredService<HouseAddress>().Now;
+        services.AddSingleton(p => new AnswerLinks(AddressOf(p))).AddSingleton<ModemInbox>();
+        services.AddSingleton<AnswerCounts>().AddSingleton<IRoomMetrics>(p => p.GetRequiredService<AnswerCounts>());
+        services.AddHostedService<AnswerService>();
+        services.AddSingleton<PingState>().AddSingleton<IRoomMetrics, PingMetrics>().AddHostedService<PingService>();
+        services.AddHealthChecks().AddCheck<PingCheck>("ping");
+        services.AddSingleton(p => TextRenderer.Of(settings.Household, folder, AddressOf(p)));
         // Pages have a renderer of their own: the teller's belongs to the pipeline's thread.
         services.AddSingleton(p => new AlarmWords(
-            TextRenderer.Of(settings.Household, folder, settings.Http.PublicUrl), p.GetRequiredService<JudgementWords>(),
+            TextRenderer.Of(settings.Household, folder, AddressOf(p)), p.GetRequiredService<JudgementWords>(),
             p.GetRequiredService<TimeProvider>()));
         services.AddSingleton<JudgementWords>().AddSingleton<Teller>().AddSingleton<ChannelTest>().AddSingleton<TellMetrics>().AddSingleton<Outbox>()
             .AddSingleton<IRoomMetrics, OutboxMetrics>();

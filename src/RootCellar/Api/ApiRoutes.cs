@@ -32,6 +32,7 @@ internal static class ApiRoutes
         ChannelsApi.Map(api.MapGroup("/channels"));
         LedgerApi.Map(api.MapGroup("/ledger"));
         MappingsApi.Map(api);
+        WatchApi.Map(api);
         AdviceApi.Map(api);
         BinsApi.Map(api);
         HistoryApi.Map(api);

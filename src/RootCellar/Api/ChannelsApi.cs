@@ -1,4 +1,5 @@
 using RootCellar.Entry;
+using RootCellar.Monitoring;
 using RootCellar.Tell;
 
 namespace RootCellar.Api;
@@ -7,7 +8,11 @@ namespace RootCellar.Api;
 /// <param name="SetBy">Who set it up: file (the installer's settings, which win) or page (also by this API); null while it is off.</param>
 /// <param name="Trouble">Why texts do not get through now; null while they do.</param>
 internal sealed record ChannelShape(
-    string Channel, bool On, string? SetBy, string? Trouble, MailShape? Mail = null, PostShape? Post = null);
+    string Channel, bool On, string? SetBy, string? Trouble, MailShape? Mail = null, PostShape? Post = null, AnswersShape? Answers = null);
+
+/// <summary>Of the modem: whether texts can be answered by text, and what came in since the start.</summary>
+/// <param name="Problem">Why they cannot; null while they can, or where nobody asked for it.</param>
+internal sealed record AnswersShape(bool Heard, string? Problem, long Acknowledged, long Nothing, long Unclear, long Unknown);
 
 internal sealed record MailShape(string Host, int Port, string Tls, string? User, bool PasswordSet, string From);
 
@@ -32,12 +37,13 @@ internal static class ChannelsApi
     public static void Map(RouteGroupBuilder group)
     {
         group.WithMetadata(new HouseholdOnly());
-        group.MapGet("", (ChannelDesk desk, Outbox outbox) => ChannelDesk.All.Select(c => Shape(c, desk, outbox)))
+        group.MapGet("", (ChannelDesk desk, Outbox outbox, ModemInbox inbox, AnswerCounts answers) => ChannelDesk.All.Select(c => Shape(c, desk, outbox, inbox, answers)))
             .WithName("listChannels").WithSummary("The ways texts can go out.");
-        group.MapGet("{channel}", (string channel, ChannelDesk desk, Outbox outbox) =>
-            Known(channel) ? Results.Ok(Shape(channel, desk, outbox)) : Unknown(channel))
+        group.MapGet("{channel}", (string channel, ChannelDesk desk, Outbox outbox, ModemInbox inbox, AnswerCounts answers) =>
+            Known(channel) ? Results.Ok(Shape(channel, desk, outbox, inbox, answers)) : Unknown(channel))
             .WithName("getChannel").WithSummary("One of them.").Produces<ChannelShape>();
-        group.MapPut("{channel}", (string channel, ChannelBody body, ChannelDesk desk, Outbox outbox) => Put(channel, body, desk, outbox))
+        group.MapPut("{channel}", (string channel, ChannelBody body, ChannelDesk desk, Outbox outbox, ModemInbox inbox, AnswerCounts answers) =>
+            Put(channel, body, desk, outbox, inbox, answers))
             .WithName("setUpChannel").WithSummary("Sets it up; it holds at once, also for texts that wait.").Produces<ChannelShape>();
         group.MapPost("{channel}/test", TestAsync)
             .WithName("testChannel").WithSummary("Sends a test there and then, and answers with what the other side said.")
@@ -57,7 +63,7 @@ internal static class ChannelsApi
         };
     }
 
-    private static IResult Put(string channel, ChannelBody body, ChannelDesk desk, Outbox outbox)
+    private static IResult Put(string channel, ChannelBody body, ChannelDesk desk, Outbox outbox, ModemInbox inbox, AnswerCounts answers)
     {
         if (!Known(channel)) return Unknown(channel);
         if (desk.IsConfigured(channel))
@@ -96,7 +102,7 @@ internal static class ChannelsApi
                 statusCode: StatusCodes.Status503ServiceUnavailable);
         }
 
-        return Results.Ok(Shape(channel, desk, outbox));
+        return Results.Ok(Shape(channel, desk, outbox, inbox, answers));
     }
 
     private static bool Known(string channel) => ChannelDesk.All.Contains(channel, StringComparer.Ordinal);
@@ -104,7 +110,7 @@ internal static class ChannelsApi
     private static IResult Unknown(string channel) =>
         ApiRoutes.Missing($"There is no channel '{channel}'. There are {string.Join(", ", ChannelDesk.All)}.");
 
-    private static ChannelShape Shape(string channel, ChannelDesk desk, Outbox outbox)
+    private static ChannelShape Shape(string channel, ChannelDesk desk, Outbox outbox, ModemInbox inbox, AnswerCounts answers)
     {
         var configured = desk.IsConfigured(channel);
         var on = desk.Find(channel) is not null;
@@ -125,7 +131,12 @@ internal static class ChannelsApi
                 Post = (configured ? desk.Configured.Post : desk.SetUp.Post?.Options) is { } p
                     ? new PostShape(p.Url!, p.Method, [.. p.Headers.Keys], p.ContentType, p.BodyTemplate) : null,
             },
-            _ => shape,
+            _ => shape with
+            {
+                Answers = new AnswersShape(inbox.IsHeard, inbox.IsAsked && inbox.Problem is { Length: > 0 } why ? why : null,
+                    answers[AnswerOutcome.Acknowledged], answers[AnswerOutcome.Nothing], answers[AnswerOutcome.Unclear],
+                    answers[AnswerOutcome.Unknown]),
+            },
         };
     }
 }

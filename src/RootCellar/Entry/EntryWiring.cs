@@ -83,7 +83,7 @@ internal static class EntryWiring
         services.AddSingleton<Stamps>().AddSingleton<Doorkeeper>().AddSingleton<KnownBrowsers>().AddSingleton<EntryMetrics>()
             .AddSingleton<RateLimits>();
         services.AddSingleton<IRoomMetrics>(p => p.GetRequiredService<EntryMetrics>());
-        services.AddSingleton<HostNames>();
+        services.AddSingleton<HostNames>().AddSingleton<HouseAddress>();
         services.AddRateLimiter(_ => { });
         services.AddOptions<RateLimiterOptions>().Configure<RateLimits>((o, limits) =>
         {
@@ -164,6 +164,13 @@ internal static class EntryWiring
                 "With a cookie, a change is sent as Content-Type: application/json (or with the header X-Requested-With)."));
         app.UseRateLimiter();
         app.UseAuthorization();
+        // What is not a page may be asked for under any name.
+        app.Use((context, next) =>
+        {
+            if (context.User.IsHousehold() && context.GetEndpoint()?.IsPage() == true)
+                context.RequestServices.GetRequiredService<HouseAddress>().Note(context.Request);
+            return next(context);
+        });
     }
 
     // A form that was sent too late: back to where it stands, with its bin, for its own address answers only what is sent.

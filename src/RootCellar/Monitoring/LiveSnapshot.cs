@@ -23,6 +23,9 @@ internal sealed record LiveSnapshot(
     TurnedAway? TurnedAway,
     IReadOnlyList<Contact> Contacts)
 {
+    /// <summary>The last time nobody watched; null where none is known.</summary>
+    public Unwatched? Unwatched { get; init; }
+
     /// <summary>Before anything is known.</summary>
     public static LiveSnapshot Empty { get; } = new(DateTimeOffset.MinValue, [], [], [], [], null, []);
 

@@ -47,7 +47,10 @@ internal sealed partial class LiveState
             watchman.Open,
             [.. unreadable.Reverse()],
             admission.Run(mono),
-            teller.Contacts);
+            teller.Contacts)
+        {
+            Unwatched = Unwatched,
+        };
     }
 
     /// <summary>Adds a place, or changes the one of that id; during set-up its waiting sensors come in by themselves.</summary>

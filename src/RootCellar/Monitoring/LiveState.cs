@@ -137,6 +137,7 @@ internal sealed partial class LiveState(SensorLimits limits, WatchOptions watch,
 
         foreach (var place in places.Values) Judge(place, mono, wall);
         Take(watchman.Tick(mono, wall));
+        NoteUnwatched(wall, mono);
         if (teller.Due(watchman, wall) is { Count: > 0 } due) changes.Add(new Change($"held {due[0].Id}", static _ => { }, due));
         foreach (var text in teller.Mornings(places.Values.Select(p => (p.Place, p.Air)), watchman, wall))
             changes.Add(new Change(text.Id, static _ => { }, [text]));
@@ -211,6 +212,7 @@ internal sealed partial class LiveState(SensorLimits limits, WatchOptions watch,
         {
             kept[i] = new StoredReading(sensor.Row.Id, judged[i]);
             newer |= sensor.Take(judged[i], mono, sensor.SpeaksForNow(judged[i]));
+            if (sensor.Row.Place is { } where) NoteMeantime(where, judged[i], wall, mono);
         }
 
         Readings += kept.Length;

@@ -2,6 +2,7 @@ using Microsoft.AspNetCore.Mvc;
 using Microsoft.AspNetCore.Mvc.RazorPages;
 using RootCellar.Entry;
 using RootCellar.Household;
+using RootCellar.Monitoring;
 using RootCellar.Tell;
 
 namespace RootCellar.Pages;
@@ -33,17 +34,43 @@ public sealed record ChannelForm
 
     public string? Body { get; init; }
 
+    public string? Minutes { get; init; }
+
     /// <summary>The household's own, asked for again where texts are to go to another server.</summary>
     public string? Passphrase { get; init; }
 }
 
 /// <summary>How texts go out: mail, a gateway, a modem; set up without a file and without a restart.</summary>
 internal sealed class ChannelsModel(
-    ChannelDesk desk, ChannelMaker make, ChannelTest test, Outbox outbox, Doorkeeper doorkeeper, KnownBrowsers browsers, Show show) : PageModel
+    ChannelDesk desk, ChannelMaker make, ChannelTest test, Outbox outbox, Doorkeeper doorkeeper, KnownBrowsers browsers, Show show,
+    ModemInbox inbox, AnswerCounts answers, PingState pinged) : PageModel
 {
+    private const string PingPart = "ping";
+
     public ChannelForm Mail { get; private set; } = new();
 
     public ChannelForm Post { get; private set; } = new();
+
+    public ChannelForm Ping { get; private set; } = new();
+
+    public bool IsPingConfigured => desk.IsPingConfigured;
+
+    public bool PingIsWrong => desk.Ping is not null && (pinged.HeldBack ?? pinged.Fault) is not null;
+
+    /// <summary>What of the service is not alive, in words.</summary>
+    internal static string Dead(string checks) => string.Join(", ", checks.Split(", ").Select(c => c switch
+    {
+        "broker" => Strings.PingIntake,
+        "record" => Strings.PingRecord,
+        "watch" => Strings.PingWatch,
+        _ => Strings.PingStart,
+    }));
+
+    /// <summary>How the calls to the address outside go.</summary>
+    public string PingSays => desk.Ping is null ? Strings.PingOff
+        : pinged.HeldBack is { } held ? Strings.PingHeld.With(Dead(held))
+        : pinged.Fault is { } fault ? Strings.PingFails.With(fault)
+        : pinged.AnsweredAt is { } at ? Strings.PingOk.With(show.Age(at)) : Strings.PingNotYet;
 
     /// <summary>What is wrong, by channel.</summary>
     public Dictionary<string, string> Problems { get; } = new(StringComparer.Ordinal);
@@ -62,6 +89,14 @@ internal sealed class ChannelsModel(
     public bool PasswordKept => desk.SetUp.Mail?.Password is not null;
 
     public bool ModemOn => desk.Find(ModemChannel.ChannelName) is not null;
+
+    /// <summary>Why a text is not answered by text; null while it can be.</summary>
+    public string? AnswersProblem => !inbox.IsAsked ? Strings.AnswersOff
+        : inbox.Problem is { Length: > 0 } why ? Strings.AnswersHeardNot.With(why) : null;
+
+    /// <summary>What came in since the start; null while nothing did.</summary>
+    public string? AnswersCount => Enum.GetValues<AnswerOutcome>().Sum(o => answers[o]) == 0 ? null : Strings.AnswersCount.With(
+        answers[AnswerOutcome.Acknowledged], answers[AnswerOutcome.Nothing] + answers[AnswerOutcome.Unclear], answers[AnswerOutcome.Unknown]);
 
     public bool IsConfigured(string channel) => desk.IsConfigured(channel);
 
@@ -83,6 +118,7 @@ internal sealed class ChannelsModel(
         {
             "on" => Strings.ChannelSaved,
             "off" => Strings.ChannelTurnedOff,
+            PingPart => Strings.PingSaved,
             _ => null,
         };
     }
@@ -118,6 +154,34 @@ internal sealed class ChannelsModel(
     {
         Fill();
         return Save(ModemChannel.ChannelName, desk.SetUp with { Modem = new ModemSetUp() }, null);
+    }
+
+    public IActionResult OnPostPing(ChannelForm form)
+    {
+        Fill();
+        Ping = form;
+        if (desk.IsPingConfigured) return Refuse(PingPart, Strings.ChannelInFile);
+        var minutes = 5;
+        if (!string.IsNullOrWhiteSpace(form.Minutes)
+            && (!int.TryParse(form.Minutes.Trim(), System.Globalization.CultureInfo.CurrentCulture, out minutes) || minutes is < 1 or > 1440))
+            return Refuse(PingPart, Strings.PingEveryWrong);
+        if (ChannelRules.Ping(form.Url, minutes * 60, desk.SetUp.Ping, out var ping) is { } wrong) return Refuse(PingPart, Words(wrong, form));
+        if (ping is not null && ping.Url != desk.SetUp.Ping?.Url)
+        {
+            var answer = doorkeeper.Household(browsers.Who(HttpContext), form.Passphrase);
+            if (answer is not SignInAnswer.Household) return Refuse(PingPart, SignInModel.Words(answer, Strings.ChannelPassphrase, show));
+        }
+
+        try
+        {
+            desk.SavePing(ping);
+        }
+        catch (Exception e) when (e is IOException or UnauthorizedAccessException)
+        {
+            return Refuse(PingPart, Strings.NotSaved.With(e.Message));
+        }
+
+        return RedirectToPage(null, null, new { done = ping is null ? "off" : PingPart }, PingPart);
     }
 
     public IActionResult OnPostOff(string? channel)
@@ -191,6 +255,8 @@ internal sealed class ChannelsModel(
     private void Fill()
     {
         var (mail, post) = (desk.SetUp.Mail, desk.SetUp.Post);
+        Ping = desk.SetUp.Ping is { } ping ? new ChannelForm { Url = ping.Url, Minutes = $"{Math.Max(1, ping.EverySeconds / 60)}" }
+            : new ChannelForm { Minutes = "5" };
         Mail = mail is null ? new ChannelForm { Port = 587, Tls = "auto" }
             : new ChannelForm { Host = mail.Host, Port = mail.Port, Tls = mail.Tls, User = mail.User, From = mail.From };
         Post = post is null ? new ChannelForm { Method = "POST", ContentType = ChannelRules.Bodies.Keys.First() }

@@ -12,8 +12,11 @@ namespace RootCellar.Pages;
 
 /// <summary>Now: every place, its air, what it is held to, and what is wrong.</summary>
 internal sealed class IndexModel(
-    Pipeline pipeline, MqttOptions mqtt, TellOptions tellOptions, NowMaker maker, Outbox outbox, Teller teller, FailedWork failedWork, SensorDoor door) : PageModel
+    Pipeline pipeline, MqttOptions mqtt, TellOptions tellOptions, NowMaker maker, Outbox outbox, Teller teller, FailedWork failedWork, SensorDoor door,
+    HouseholdOptions household) : PageModel
 {
+    private static readonly TimeSpan UnwatchedShownFor = TimeSpan.FromDays(1);
+
     /// <summary>Places, what stands wrong there, and what to do.</summary>
     public NowView Now { get; private set; } = null!;
 
@@ -26,6 +29,9 @@ internal sealed class IndexModel(
 
     /// <summary>The service's own work that failed within the last hour, the latest first.</summary>
     public IReadOnlyList<WorkFailure> Failed { get; } = failedWork.Recent;
+
+    /// <summary>Of the last day: when nobody watched, and what sensors kept of it; null where somebody did.</summary>
+    public string? Unwatched { get; private set; }
 
     /// <summary>Whose work; the log has which of it.</summary>
     public static string Work(string room) => room switch
@@ -64,6 +70,15 @@ internal sealed class IndexModel(
         var now = pipeline.Snapshot;
         var views = now.Places;
         AnyPlace = views.Count > 0;
+        if (now.Unwatched is { } time && now.At - time.To < UnwatchedShownFor)
+        {
+            var calendar = household.Calendar();
+            var kept = UnwatchedWords.Kept(time, now.AllPlaces, household.Scale);
+            Unwatched = Strings.UnwatchedNow.With(
+                    calendar.Hour(time.From, now.At), calendar.Hour(time.To, now.At), Advice.Wording.Duration(time.To - time.From))
+                + (kept.Count == 0 ? "" : $" {Strings.UnwatchedMeantime} {string.Join("; ", kept.Select(k => $"{k.Place.Name} {k.Figures}"))}.");
+        }
+
         Now = maker.Of(now);
         Waiting = now.Sensors.Count(s => s.Place is null);
         // A contact on a channel that is not configured hears nothing, so it does not count.

@@ -20,7 +20,8 @@ internal static class PagesWiring
     {
         services.AddRazorPages(o =>
         {
-            o.Conventions.AllowAnonymousToPage("/SignIn").AllowAnonymousToPage("/Trouble").AllowAnonymousToPage("/Language");
+            o.Conventions.AllowAnonymousToPage("/SignIn").AllowAnonymousToPage("/Trouble").AllowAnonymousToPage("/Language")
+                .AllowAnonymousToPage("/Answer");
             o.Conventions.AddPageApplicationModelConvention("/SetUp", m => m.EndpointMetadata.Add(new HouseholdOnly()));
             o.Conventions.AddPageApplicationModelConvention("/Channels", m => m.EndpointMetadata.Add(new HouseholdOnly()));
             // Acknowledging is for whoever is in the cellar; shelving keeps an alarm quiet for everybody.

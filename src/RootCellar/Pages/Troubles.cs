@@ -14,7 +14,7 @@ namespace RootCellar.Pages;
 /// <summary>What is wrong with the service itself, for the top of every page.</summary>
 internal sealed class Troubles(
     Store store, DiskSpace disk, Outbox outbox, ReportTemplates report, KeyFolder keys, Languages languages, LotKeeper lots,
-        LedgerDoor ledger, Show show, IServiceProvider services)
+        LedgerDoor ledger, Show show, PingState ping, IServiceProvider services)
 {
     /// <summary>From here on the household is told that the book is nearly full.</summary>
     private const double NearlyFull = 0.9;
@@ -42,6 +42,8 @@ internal sealed class Troubles(
         foreach (var (channel, error) in outbox.Troubles)
             yield return who.MaySetUp() ? Strings.TroubleChannel.With(SetUpModel.ChannelName(channel), error)
                 : Strings.TroubleChannelOnly.With(SetUpModel.ChannelName(channel));
+        if (ping.IsMissed)
+            yield return who.MaySetUp() ? Strings.TroublePing.With(ping.HeldBack is { } held ? ChannelsModel.Dead(held) : ping.Fault) : Strings.TroublePingOnly;
         if (keys.Problem is { } key) yield return key;
         if (ledger.Book.Entries.Count > NearlyFull * ledger.MostEntries)
             yield return Strings.TroubleBookFull.With(ledger.Book.Entries.Count, ledger.MostEntries);

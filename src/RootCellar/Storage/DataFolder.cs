@@ -20,6 +20,9 @@ internal static class DataFolder
     /// <summary>How texts go out, as set up on the page; with passwords.</summary>
     public const string Channels = "channels.json";
 
+    /// <summary>That the service runs, and when it last watched.</summary>
+    public const string Alive = "alive.json";
+
     /// <summary>How topics that are not of our convention are read, as set up on the page.</summary>
     public const string Mappings = "mappings.json";
 

@@ -8,6 +8,7 @@ internal static class Meta
     public const string PassphraseHash = "passphrase_hash";
     public const string SensorPassword = "sensor_password";
     public const string OldSensorPassword = "sensor_password_old";
+    public const string HouseAddress = "house_address";
     public const string SetUpFinished = "set_up_finished";
 
     public static string? Get(SqliteConnection connection, string key) =>

@@ -61,6 +61,25 @@ internal sealed class ChannelDesk : IDisposable
     /// <summary>The installer's own settings, which win.</summary>
     public TellOptions Configured => configured;
 
+    /// <summary>Whether the installer configured the ping: then it is set up in no other place.</summary>
+    public bool IsPingConfigured => configured.Ping.Url is { Length: > 0 };
+
+    /// <summary>The address that is told that all is alive, and how often; null: none.</summary>
+    public PingSetUp? Ping => IsPingConfigured ? new PingSetUp(configured.Ping.Url!, configured.Ping.EverySeconds) : SetUp.Ping;
+
+    /// <summary>Keeps the ping as it was set up and goes by it from now on.</summary>
+    /// <exception cref="IOException">It could not be kept; all is as it was.</exception>
+    /// <exception cref="UnauthorizedAccessException">The same.</exception>
+    public void SavePing(PingSetUp? ping)
+    {
+        lock (one)
+        {
+            var fresh = SetUp with { Ping = ping };
+            file!.Write(fresh, setAside: Problem is not null);
+            (SetUp, Problem) = (fresh, null);
+        }
+    }
+
     public OpenChannel? Find(string name) => open.GetValueOrDefault(name);
 
     /// <summary>Whether the installer configured it: then it is set up in no other place.</summary>

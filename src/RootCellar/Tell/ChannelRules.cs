@@ -73,6 +73,21 @@ internal static class ChannelRules
         return null;
     }
 
+    /// <param name="url">Empty: none.</param>
+    /// <param name="everySeconds">Null: as it was, or every five minutes.</param>
+    public static Refused? Ping(string? url, int? everySeconds, PingSetUp? before, out PingSetUp? ping)
+    {
+        ping = null;
+        url = Blank(url);
+        if (url is null) return null;
+        var every = everySeconds ?? before?.EverySeconds ?? new PingOptions().EverySeconds;
+        if (!Uri.TryCreate(url, UriKind.Absolute, out var address) || address.Scheme is not ("http" or "https") || url.Length > LongestText)
+            return new Refused(RefusedFor.WebAddress, $"url: '{url}' is not a web address. Right: https://watcher.example/my-key.");
+        if (every is < 10 or > 86_400) return new Refused(RefusedFor.Wait, $"everySeconds: {every} is not between 10 and 86400.");
+        ping = new PingSetUp(url, every);
+        return null;
+    }
+
     /// <summary>Headers as a form has them: one a line, name and value apart by a colon. Null where a line is none.</summary>
     public static IReadOnlyDictionary<string, string>? Headers(string text)
     {

@@ -8,6 +8,9 @@ internal sealed record ChannelSetUp(MailSetUp? Mail, PostSetUp? Post, ModemSetUp
     {
     }
 
+    /// <summary>The address that is told that all is alive; null: none, or not set up there.</summary>
+    public PingSetUp? Ping { get; init; }
+
     /// <summary>The same with a channel turned off.</summary>
     /// <param name="channel">One of <see cref="ChannelDesk.All"/>.</param>
     public ChannelSetUp Without(string channel) => channel switch
@@ -42,3 +45,6 @@ internal sealed record PostSetUp(
 
 /// <summary>Texts go out by the modem that the machine's modem daemon has; which program hands them over is the installer's to say.</summary>
 internal sealed record ModemSetUp;
+
+/// <param name="Url">As <see cref="PingOptions.Url"/>; it may have a key in it, and is the household's to see.</param>
+internal sealed record PingSetUp(string Url, int EverySeconds);

@@ -42,6 +42,15 @@ internal static class Gsm0338
         return folded.ToString();
     }
 
+    /// <summary>Folded, and no longer than one text; what is cut shows as dots.</summary>
+    public static string Cut(string text)
+    {
+        var folded = Fold(text);
+        if (Septets(folded) <= TextSeptets) return folded;
+        while (Septets(folded) > TextSeptets - 3) folded = folded[..^1];
+        return folded + "...";
+    }
+
     private static string Near(Rune rune)
     {
         if (Own.TryGetValue(rune.Value, out var own)) return own;

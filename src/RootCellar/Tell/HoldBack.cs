@@ -54,6 +54,11 @@ internal sealed class HoldBack(HouseholdCalendar calendar, Languages languages)
         return outcome;
     }
 
+    /// <summary>What becomes of a text that is of no alarm.</summary>
+    public Outgoing Pass(Outgoing text, Contact to, AlarmPriority priority, DateTimeOffset now) =>
+        Until(to with { WaitMinutes = 0 }, over: false, now, knew: true, priority, now) is { } wait
+            ? Keep(text with { State = OutgoingState.Held, Hold = wait }) : Go(text, [to], now);
+
     public bool IsDue(DateTimeOffset now) => held.Exists(h => h.Hold!.Until <= now);
 
     /// <summary>What is due by now, with those that are not needed any more; several that waited for the morning make one text.</summary>
@@ -101,7 +106,7 @@ internal sealed class HoldBack(HouseholdCalendar calendar, Languages languages)
     private static string? NeedlessSince(Outgoing text, IReadOnlyList<Alarm> open, List<Contact> to)
     {
         if (to.Count == 0) return Strings.HeldGone;
-        if (text.Over) return null;
+        if (text.Over || (text.Alarm is null && text.Said is null)) return null;
         var about = open.Where(a => text.Said is { } said
             ? a.Place == said.Place && (a.Id == text.Alarm || said.Findings.Any(f => f.Rule == a.Rule)) : a.Id == text.Alarm).ToList();
         if (about.Exists(a => a.State is AlarmState.Unacknowledged or AlarmState.ReturnedUnacknowledged)) return null;

@@ -27,10 +27,29 @@ internal static class Marks
         var text = message.Sms;
         mark = Gsm0338.Fold(mark);
         if (Gsm0338.Septets(text + mark) <= Gsm0338.TextSeptets) return text + mark;
-        var told = text.LastIndexOf(Gsm0338.Fold(" " + Strings.TextTold.With("").TrimEnd('.')), StringComparison.Ordinal);
-        if (told > 0) text = text[..told];
+        if (ToldAt(text) is > 0 and var told) text = text[..told];
+        // A number that is cut would be another alarm's.
+        if (Gsm0338.Septets(text + mark) > Gsm0338.TextSeptets && AnswerAt(text) is > 0 and var answer) text = text[..answer];
         if (Gsm0338.Septets(text + mark) > Gsm0338.TextSeptets && (message.Said is not null || message.Priority == "urgent")) return text;
         while (Gsm0338.Septets(text + mark) > Gsm0338.TextSeptets) text = text[..^1];
         return text + mark;
     }
+
+    /// <summary>
+    /// The text with how to answer it, before who was told, who give way to it; without it where there is no room: "OK" alone serves as well
+    /// while one text waits for an answer.
+    /// </summary>
+    public static string WithAnswer(string text, int code)
+    {
+        var answer = Gsm0338.Fold(" " + Strings.TextAnswer.With(code));
+        var told = ToldAt(text) is > 0 and var at ? at : text.Length;
+        if (Gsm0338.Septets(text + answer) <= Gsm0338.TextSeptets) return text.Insert(told, answer);
+        return Gsm0338.Septets(text[..told] + answer) <= Gsm0338.TextSeptets ? text[..told] + answer : text;
+    }
+
+    private static int ToldAt(string text) =>
+        text.LastIndexOf(Gsm0338.Fold(" " + Strings.TextTold.With("").TrimEnd('.')), StringComparison.Ordinal);
+
+    private static int AnswerAt(string text) =>
+        text.LastIndexOf(Gsm0338.Fold(" " + Strings.TextAnswer.With("").TrimEnd('.')), StringComparison.Ordinal);
 }

@@ -24,6 +24,11 @@ internal sealed class Outbox : BackgroundService
 
     private readonly Channel<(Outgoing Text, Task<bool> ToSend)> queue =
         Channel.CreateUnbounded<(Outgoing, Task<bool>)>(new UnboundedChannelOptions { SingleReader = true });
+    // A text may wait for its hour, then be tried for as long as it is useful, and its link holds a day.
+    private static readonly TimeSpan LongestOnTheWay = TimeSpan.FromDays(7);
+
+    // Links that answered, by hash: a mail whose server is still to say good-bye is written once more after its link was used.
+    private readonly ConcurrentDictionary<string, DateTimeOffset> used = new(StringComparer.Ordinal);
     private readonly ConcurrentDictionary<string, Outgoing> unmarked = new(StringComparer.Ordinal);
     private readonly ConcurrentDictionary<string, string> troubles = new(StringComparer.Ordinal);
     private readonly ConditionalWeakTable<OpenChannel, ResiliencePipeline> pipelines = [];
@@ -37,6 +42,7 @@ internal sealed class Outbox : BackgroundService
     private readonly ConcurrentDictionary<string, DateTimeOffset> waiting = new(StringComparer.Ordinal);
     private readonly TellMetrics metrics;
     private readonly Languages languages;
+    private readonly AnswerLinks? links;
     private int underway;
 
     public Outbox(
@@ -48,8 +54,10 @@ internal sealed class Outbox : BackgroundService
         TellPace? pace = null,
         FailedWork? failed = null,
         Teller? teller = null,
+        AnswerLinks? links = null,
         Languages? languages = null)
     {
+        this.links = links;
         this.languages = languages ?? Languages.Shipped;
         this.metrics = metrics;
         this.store = store;
@@ -189,6 +197,8 @@ internal sealed class Outbox : BackgroundService
         var taken = time.GetTimestamp();
         var attempts = message.Attempts;
         var handedOver = false;
+        var link = links?.Make(message, time.GetUtcNow());
+        if (link is { } made) message = made.Kept;
         using var until = CancellationTokenSource.CreateLinkedTokenSource(stopping, channel.Replaced);
         try
         {
@@ -202,7 +212,9 @@ internal sealed class Outbox : BackgroundService
                     handedOver = true;
                     try
                     {
-                        await channel.Channel.SendAsync(languages.In(message.Language, () => Marks.On(message, time.GetUtcNow())), ct);
+                        var marked = languages.In(message.Language, () => Marks.On(message, time.GetUtcNow()));
+                        await channel.Channel.SendAsync(
+                            link is { } l ? languages.In(message.Language, () => AnswerLinks.With(marked, l.Address)) : marked, ct);
                     }
                     catch (OperationCanceledException e) when (!stopping.IsCancellationRequested)
                     {
@@ -247,6 +259,34 @@ internal sealed class Outbox : BackgroundService
         }
 
         return null;
+    }
+
+    /// <summary>The mail that a link came with; null where there is none.</summary>
+    /// <param name="hash">Of the link's token.</param>
+    /// <exception cref="Microsoft.Data.Sqlite.SqliteException">The record cannot be read.</exception>
+    public (Outgoing Mail, AnswerLink Link)? WithLink(string hash)
+    {
+        var mail = unmarked.Values.FirstOrDefault(m => Link(m) is not null)
+            ?? store.Read(c => OutboxRows.WithLink(c, hash, time.GetUtcNow() - LongestOnTheWay));
+        if (mail is null || Link(mail) is not { } link) return null;
+        return (mail, used.TryGetValue(hash, out var at) ? link with { UsedAt = at } : link);
+
+        AnswerLink? Link(Outgoing m) => m.Answerable?.Links?.FirstOrDefault(l => l.Hash == hash);
+    }
+
+    /// <summary>A link has answered; it does so once.</summary>
+    /// <returns>False where it had before.</returns>
+    public async Task<bool> UseLinkAsync(string hash)
+    {
+        var now = time.GetUtcNow();
+        foreach (var old in used.Where(u => now - u.Value > AnswerLinks.Life).Select(u => u.Key).ToList()) used.TryRemove(old, out _);
+        if (WithLink(hash) is not { Link.UsedAt: null } found || !used.TryAdd(hash, now)) return false;
+        var asks = found.Mail.Answerable!;
+        await MarkAsync(found.Mail with
+        {
+            Answerable = asks with { Links = [.. asks.Links!.Select(l => l.Hash == hash ? l with { UsedAt = now } : l)] },
+        });
+        return true;
     }
 
     /// <summary>

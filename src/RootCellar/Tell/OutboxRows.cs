@@ -20,7 +20,7 @@ internal static class OutboxRows
         ("$recipient", message.Recipient),
         ("$body", JsonSerializer.Serialize(
             new Words(message.Priority, message.Sms, message.Subject, message.Body, message.Report, message.Said, message.Hold, message.Over,
-                message.Language))),
+                message.Answerable, message.Language))),
         ("$state", message.State.ToString()),
         ("$attempts", message.Attempts),
         ("$created", message.CreatedAt.ToUnixTimeMilliseconds()),
@@ -46,6 +46,17 @@ internal static class OutboxRows
     public static IReadOnlyList<Outgoing> Latest(SqliteConnection connection, int count) => connection.Query(
         $"SELECT {Columns} FROM outbox ORDER BY created_ms DESC, id LIMIT $count", Read, ("$count", count));
 
+    /// <summary>The mail that was sent with a link.</summary>
+    /// <param name="connection">The record.</param>
+    /// <param name="hash">Of the link's token, in hex.</param>
+    /// <param name="since">No older ones are looked through.</param>
+    public static Outgoing? WithLink(SqliteConnection connection, string hash, DateTimeOffset since) => connection.Query(
+        $"SELECT {Columns} FROM outbox WHERE created_ms >= $since AND channel = $mail AND instr(body, $hash) > 0 LIMIT 1",
+        Read,
+        ("$since", since.ToUnixTimeMilliseconds()),
+        ("$mail", MailChannel.ChannelName),
+        ("$hash", hash)).FirstOrDefault();
+
     private const string Columns = "id, alarm, channel, recipient, body, state, attempts, created_ms, sent_ms, error";
 
     private static Outgoing Read(SqliteDataReader row)
@@ -60,6 +71,7 @@ internal static class OutboxRows
             Hold = words.Hold,
             Over = words.Over,
             Language = words.Language,
+            Answerable = words.Answerable,
             Attempts = row.GetInt32(6),
             SentAt = row.IsDBNull(8) ? null : row.Time(8),
             Error = row.StringOrNull(9),
@@ -67,5 +79,5 @@ internal static class OutboxRows
     }
 
     private sealed record Words(string Priority, string Sms, string Subject, string Body, string? Report = null, RoomSaid? Said = null,
-        Hold? Hold = null, bool Over = false, string? Language = null);
+        Hold? Hold = null, bool Over = false, Answerable? Answerable = null, string? Language = null);
 }

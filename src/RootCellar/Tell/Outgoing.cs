@@ -70,6 +70,9 @@ internal sealed record Outgoing(
     /// <summary>What of a room's air it tells; null for any other text.</summary>
     public RoomSaid? Said { get; init; }
 
+    /// <summary>What answering it acknowledges; null where there is nothing to answer, or nobody known to answer it.</summary>
+    public Answerable? Answerable { get; init; }
+
     /// <summary>It says that something is over.</summary>
     public bool Over { get; init; }
 

@@ -10,6 +10,21 @@ internal sealed class TellOptions
     public PostOptions Post { get; set; } = new();
 
     public ModemOptions Modem { get; set; } = new();
+
+    public PingOptions Ping { get; set; } = new();
+}
+
+/// <summary>
+/// Key <c>Tell:Ping</c>: an address of the household's choosing that is asked for every few minutes while all is alive, so that somebody outside
+/// notices when it is not. Off while Url is empty.
+/// </summary>
+internal sealed class PingOptions
+{
+    public string? Url { get; set; }
+
+    /// <summary>Seconds from one to the next.</summary>
+    [Range(10, 86_400)]
+    public int EverySeconds { get; set; } = 300;
 }
 
 /// <summary>Key <c>Tell:Mail</c>. Off while Host is empty.</summary>
@@ -74,6 +89,12 @@ internal sealed class ModemOptions
 
     /// <summary>The daemon's configuration; empty: where the daemon itself looks.</summary>
     public string? Config { get; set; }
+
+    /// <summary>Whether texts may be answered by text.</summary>
+    public bool Answers { get; set; } = true;
+
+    /// <summary>Where the daemon puts what it received; empty: its inboxpath, as its configuration says.</summary>
+    public string? Inbox { get; set; }
 
     /// <summary>One attempt may take this long, seconds.</summary>
     [Range(1, 600)]

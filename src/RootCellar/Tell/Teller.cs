@@ -31,16 +31,18 @@ internal sealed class Teller
     private readonly HashSet<(string Channel, string Address, string Alarm)> begun = [];
     private readonly ConcurrentQueue<Outgoing> undelivered = new();
     private readonly HoldBack hold;
+    private readonly AnswerBook answers = new();
+    private readonly ModemInbox? inbox;
 
-    // The ids of the mornings' texts that were written.
-    private readonly HashSet<string> mornings = new(StringComparer.Ordinal);
+    // The ids of texts that are of no alarm and were written: the mornings', and that nobody watched.
+    private readonly HashSet<string> written = new(StringComparer.Ordinal);
     private readonly TextRenderer renderer;
     private readonly TellOptions tell;
     private readonly Languages languages;
 
-    public Teller(TellOptions tell, TextRenderer renderer, AlwaysTold? alwaysTold = null, Languages? languages = null)
+    public Teller(TellOptions tell, TextRenderer renderer, AlwaysTold? alwaysTold = null, ModemInbox? inbox = null, Languages? languages = null)
     {
-        (this.tell, this.renderer, this.languages) = (tell, renderer, languages ?? Languages.Shipped);
+        (this.tell, this.renderer, this.inbox, this.languages) = (tell, renderer, inbox, languages ?? Languages.Shipped);
         hold = new HoldBack(renderer.Calendar, this.languages);
         AlwaysTold = alwaysTold?.Channels ?? [];
     }
@@ -77,7 +79,7 @@ internal sealed class Teller
             foreach (var text in latest.Where(t => t.State is not (OutgoingState.GivenUp or OutgoingState.Held or OutgoingState.NotNeeded))
                 .Reverse())
                 Remember(text);
-            mornings.UnionWith(latest.Select(t => t.Id));
+            written.UnionWith(latest.Select(t => t.Id));
             hold.Load(store.Read(OutboxRows.Held), latest);
         }
         catch (Exception e) when (e is SqliteException or JsonException)
@@ -114,12 +116,28 @@ internal sealed class Teller
             var day = renderer.Calendar.DayOf(now);
             if (contact.AllIsWell == "weekly" && day.DayOfWeek != DayOfWeek.Monday) continue;
             var begins = renderer.Calendar.Moment(day, contact.Morning);
-            if (now < begins || now - begins > MorningLasts || !mornings.Add(MorningFigures.Id(contact, day))) continue;
+            if (now < begins || now - begins > MorningLasts || !written.Add(MorningFigures.Id(contact, day))) continue;
             (texts ??= []).Add(languages.In(contact.Language, () =>
                 MorningFigures.Of(contact, day, places, watchman.Open.Count(a => a.Active), renderer.Scale, now)));
         }
 
         return texts ?? [];
+    }
+
+    /// <summary>That nobody watched for a time, for all who hear of every alarm and have not heard of that; in quiet hours it waits.</summary>
+    public IReadOnlyList<Outgoing> Unwatched(Unwatched time, IReadOnlyCollection<Place> places, DateTimeOffset now)
+    {
+        List<Outgoing> texts = [];
+        foreach (var (channel, address) in Recipients(AlarmPriority.High))
+        {
+            var to = Told(AlarmPriority.High).FirstOrDefault(c => c.Channel == channel && c.Address == address)
+                ?? new Contact($"{channel}-{address}", "", channel, address, "all");
+            if (!written.Add(UnwatchedWords.Id(to, time))) continue;
+            var text = languages.In(to.Language, () => UnwatchedWords.Text(to, time, places, renderer.Calendar, renderer.Scale, now));
+            texts.Add(hold.Pass(text with { Language = to.Language }, to, AlarmPriority.High, now));
+        }
+
+        return texts;
     }
 
     private IReadOnlyList<Outgoing> Pass(Outgoing text, IReadOnlyList<AlarmChange> changes, bool knew, DateTimeOffset now)
@@ -137,7 +155,7 @@ internal sealed class Teller
         : begun.Contains((to.Channel, to.Recipient, c.After.Id)));
 
     private Func<(string Channel, string Address), Outgoing> Words(AlarmChange change, Place? place, Band? band, DateTimeOffset now) =>
-        to => languages.In(LanguageOf(to), () => Text(change, to, renderer.Render(change, place, band), now));
+        to => languages.In(LanguageOf(to), () => Text(change, to, renderer.Render(change, place, band), [change.After.Id], now));
 
     // Who shares an address with others reads what one of them chose.
     private string? LanguageOf((string Channel, string Address) to) =>
@@ -186,7 +204,8 @@ internal sealed class Teller
                 var said = to.Channel == MailChannel.ChannelName ? words.SaidInMail : words.SaidInText;
                 List<SaidEnd>? ended = raised
                     ? null : [.. changes.Where(c => c.Tell == Telling.Over).Select(c => new SaidEnd(c.After.Rule))];
-                return Text(changes[0], to, words, now) with
+                var alarms = said.Select(f => f.Alarm).OfType<string>().Prepend(changes[0].After.Id).Distinct(StringComparer.Ordinal);
+                return Text(changes[0], to, words, [.. alarms], now) with
                 {
                     Said = new RoomSaid(judgement.Place.Id, [.. said.Select(f => new SaidFinding(f.Rule, f.Since, f.Value))], ended),
                 };
@@ -201,6 +220,7 @@ internal sealed class Teller
 
     private void Remember(Outgoing text)
     {
+        answers.Put(text);
         foreach (var finding in text.Said?.Findings ?? [])
             told[(text.Channel, text.Recipient, text.Said!.Place, finding.Rule)] = (finding, text.Id);
         if (text.Alarm is { } alarm && text.Said is null)
@@ -214,6 +234,7 @@ internal sealed class Teller
 
     private void Forget(Outgoing text)
     {
+        answers.Remove(text.Id);
         foreach (var finding in text.Said?.Findings ?? [])
         {
             var what = (text.Channel, text.Recipient, text.Said!.Place, finding.Rule);
@@ -221,13 +242,24 @@ internal sealed class Teller
         }
     }
 
-    private Outgoing Text(AlarmChange change, (string Channel, string Address) to, MessageText words, DateTimeOffset now) => new(
-        Guid.NewGuid().ToString("N"), change.After.Id, to.Channel, to.Address, change.After.Priority.ToString().ToLowerInvariant(),
-        words.Sms, words.Subject, words.Body, now)
+    /// <param name="alarms">What it tells of; the one it is sent for first.</param>
+    private Outgoing Text(AlarmChange change, (string Channel, string Address) to, MessageText words, IReadOnlyList<string> alarms,
+        DateTimeOffset now)
     {
-        Over = change.Tell == Telling.Over,
-        Language = LanguageOf(to),
-    };
+        var over = change.Tell == Telling.Over;
+        // Who answers is known by the address: only a contact does.
+        var asks = !over && contacts.Values.Any(c => c.Channel == to.Channel && c.Address == to.Address) ? new Answerable(alarms) : null;
+        if (asks is not null && to.Channel == ModemChannel.ChannelName && inbox?.IsHeard == true)
+            asks = asks with { Code = answers.CodeOf(alarms[0]) };
+        return new Outgoing(
+            Guid.NewGuid().ToString("N"), change.After.Id, to.Channel, to.Address, change.After.Priority.ToString().ToLowerInvariant(),
+            asks?.Code is { } code ? Marks.WithAnswer(words.Sms, code) : words.Sms, words.Subject, words.Body, now)
+        {
+            Over = over,
+            Answerable = asks,
+            Language = LanguageOf(to),
+        };
+    }
 
     private IReadOnlyList<string> Names(AlarmPriority priority, DateTimeOffset now) =>
         [.. Told(priority).Where(c => hold.IsAtOnce(c, priority, now)).Select(c => c.Name).Order(StringComparer.Ordinal)];
@@ -242,6 +274,24 @@ internal sealed class Teller
         return languages.In(to.Language, () => new Outgoing(
             Guid.NewGuid().ToString("N"), null, to.Channel, to.Address, "low", Gsm0338.Fold(Strings.TextTest), Strings.TextTestSubject,
             Strings.TextTest, now) { Language = to.Language });
+    }
+
+    /// <summary>Whose own number that is; null where it is nobody's who is told by the modem.</summary>
+    public Contact? WhoHas(string number) => contacts.Values.Where(c => c.Channel == ModemChannel.ChannelName)
+        .OrderByDescending(c => c.Address == number).ThenBy(c => c.Id, StringComparer.Ordinal)
+        .FirstOrDefault(c => PhoneNumber.IsSame(c.Address, number));
+
+    /// <summary>What waits for somebody's answer, the newest text first.</summary>
+    public IReadOnlyList<Standing> Waiting(Contact who, IEnumerable<Alarm> open) => answers.Waiting(who.Address, open);
+
+    /// <summary>The alarms that a text with that number told somebody of.</summary>
+    public IReadOnlyList<string> Told(Contact who, int code) => answers.Of(who.Address, code);
+
+    /// <summary>What somebody is answered: it waits for no hour, since whoever asks is awake.</summary>
+    public Outgoing Reply(Contact to, Func<string> words, DateTimeOffset now)
+    {
+        var text = Gsm0338.Cut(languages.In(to.Language, words));
+        return new Outgoing(Guid.NewGuid().ToString("N"), null, to.Channel, to.Address, "low", text, text, text, now) { Language = to.Language };
     }
 
     private IEnumerable<(string Channel, string Address)> Recipients(AlarmPriority priority)

@@ -21,7 +21,7 @@ internal sealed record MessageText(string Sms, string Subject, string Body)
 /// Turns what became of an alarm into words. The first line of a template says what is so, the lines after it what to
 /// do; where a text would be too long, the place's name is shortened first, then the advice loses its last sentence.
 /// </summary>
-internal sealed partial class TextRenderer(TemplateSet templates, TemperatureScale scale, TimeZoneInfo zone, Uri? page = null,
+internal sealed partial class TextRenderer(TemplateSet templates, TemperatureScale scale, TimeZoneInfo zone, Func<Uri?>? page = null,
     string emergency = "911")
 {
     private const int ShortestPlace = 12;
@@ -36,12 +36,12 @@ internal sealed partial class TextRenderer(TemplateSet templates, TemperatureSca
 
     public IReadOnlyList<TemplateProblem> Problems => templates.Problems;
 
-    /// <summary>As the household speaks. The grower's own templates are in the folder "templates" beside the record.</summary>
-    public static TextRenderer Of(HouseholdOptions household, string folder, string? publicUrl) => new(
+    /// <summary>As the household speaks; mails lead to <paramref name="page"/>. The grower's own templates are in the folder "templates" beside the record.</summary>
+    public static TextRenderer Of(HouseholdOptions household, string folder, Func<Uri?>? page = null) => new(
         new TemplateSet(Path.Combine(folder, "templates")),
         household.Scale,
         household.Zone(),
-        Uri.TryCreate(publicUrl, UriKind.Absolute, out var page) ? page : null,
+        page,
         household.EmergencyNumber);
 
     /// <param name="place">Null for the whole household, or where the place is no more.</param>
@@ -278,7 +278,7 @@ internal sealed partial class TextRenderer(TemplateSet templates, TemperatureSca
         values["limits"] = band is null or { FrostOnly: true } ? "" : LimitWords.Said(band.Limits, Degrees, Percent);
         values["harmed"] = (band?.Limits.Why ?? []).Select(w => $"{LimitWords.Harmed(w, Degrees, Percent)} ({w.Source})").ToList();
         values["unsuited"] = band is null ? [] : LimitWords.DoesNotSuit(band.Limits, Degrees, Percent).ToList();
-        values["link"] = page?.ToString() ?? "";
+        values["link"] = page?.Invoke()?.ToString() ?? "";
 
         var mail = templates.Render("mail.sbn", values).ReplaceLineEndings("\n").TrimStart();
         var end = mail.IndexOf('\n', StringComparison.Ordinal);

@@ -46,7 +46,7 @@ public class Judging
         var settings = new Settings();
         store = Store.Open(folder, settings.Keep, TimeProvider.System, NullLogger<Store>.Instance);
         house = new LiveState(settings.Sensors, settings.Watch, new JudgementWords(settings.Household), store,
-            new Teller(settings.Tell, TextRenderer.Of(settings.Household, folder, null)), new Announcements(),
+            new Teller(settings.Tell, TextRenderer.Of(settings.Household, folder)), new Announcements(),
             NullLogger<LiveState>.Instance);
         house.TakeUp(wall, mono);
         PlaceRules.Read("curing-room", null, "curing", null, null, out var place);

@@ -35,6 +35,9 @@ public static class Needs
     /// <summary>Sends texts by a GSM modem; it comes with a dummy one.</summary>
     public static Task<string> ModemDaemonAsync() => FindAsync("gammu-smsd", "gammu-smsd");
 
+    /// <summary>Reaches into a phone by hand, also into the dummy one.</summary>
+    public static Task<string> ModemToolAsync() => FindAsync("gammu", "gammu");
+
     public static Task<string> SystemdAnalyzeAsync() => FindAsync("systemd-analyze", "systemd");
 
     public static Task<string> OpenSslAsync() => FindAsync("openssl", "openssl");

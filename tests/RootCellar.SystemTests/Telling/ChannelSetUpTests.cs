@@ -1,7 +1,6 @@
-using System.Diagnostics;
 using System.Net;
 using System.Net.Http.Json;
-using System.Text.Json;
+using System.Text.Json.Nodes;
 using RootCellar.SystemTests.Running;
 
 namespace RootCellar.SystemTests.Telling;
@@ -81,6 +80,48 @@ public sealed class ChannelSetUpTests
             "the alarm went through the modem", TimeSpan.FromSeconds(30), () => service.Everything + string.Join('\n', modem.Sent));
     }
 
+    [Fact]
+    public async Task An_alarm_is_answered_by_text_where_the_modem_hears_it_also_over_a_restart()
+    {
+        await using var modem = await DummyModem.StartAsync();
+        await using var service = await RunningService.StartAsync(
+            [.. Air.NoDelays, ("Tell:Modem:Config", modem.Config), ("Tell:Modem:On", "true")]);
+        await service.AddPlaceAsync(Air.CuringRoom, "Curing room", "curing");
+        await service.AddContactAsync("modem", "+1 (555) 123-4567");
+        await Eventually.HoldsAsync(async () => (bool)(await AnswersAsync(service))["heard"]!, "the inbox is looked at",
+            TimeSpan.FromSeconds(60), () => service.Everything);
+        await service.WarmUpAsync();
+        await Eventually.HoldsAsync(() => modem.Sent.Any(s => s.Contains("Reply OK 1.", StringComparison.Ordinal)), "the text says how to answer it",
+            TimeSpan.FromSeconds(60), () => service.Everything + string.Join('\n', modem.Sent));
+
+        await modem.ReceiveAsync("+15550000000", "OK 1");
+        await Eventually.HoldsAsync(async () => (int)(await AnswersAsync(service))["unknown"]! == 1, "a stranger's is counted",
+            TimeSpan.FromSeconds(60), () => service.Everything);
+        (await AlarmAsync(service))["state"]!.GetValue<string>().Should().Be("unacknowledged");
+
+        await modem.ReceiveAsync("+15551234567", "Ok 1, on my way – ¡ya voy!");
+        await Eventually.HoldsAsync(async () => (string?)(await AlarmAsync(service))["acknowledgedBy"] == "Nell", "it is acknowledged by whom it came from",
+            TimeSpan.FromSeconds(60), () => service.Everything);
+        await Eventually.HoldsAsync(() => Replies(modem) == 1, "the answer is answered", TimeSpan.FromSeconds(60),
+            () => service.Everything + string.Join('\n', modem.Sent));
+
+        await service.StopAsync();
+        await service.StartAsync();
+        await Eventually.HoldsAsync(async () => (bool)(await AnswersAsync(service))["heard"]!, "the inbox is looked at again",
+            TimeSpan.FromSeconds(60), () => service.Everything);
+        await modem.ReceiveAsync("+15550000000", "hello");
+        await Eventually.HoldsAsync(async () => (int)(await AnswersAsync(service))["unknown"]! == 1, "only what is new is taken",
+            TimeSpan.FromSeconds(60), () => service.Everything);
+        Replies(modem).Should().Be(1, "what was taken before is not taken again");
+    }
+
+    private static int Replies(DummyModem modem) =>
+        modem.Sent.Count(s => s.Contains("OK, Nell, you're on it: CURING ROOM too warm.", StringComparison.Ordinal));
+
+    private static async Task<JsonNode> AnswersAsync(RunningService service) => (await service.GetAsync("/api/channels/modem"))["answers"]!;
+
+    private static async Task<JsonNode> AlarmAsync(RunningService service) => (await service.GetAsync("/api/alarms")).AsArray().Single()!;
+
     private static async Task SetUpAsync(HttpClient api, string channel, object body)
     {
         var answer = await api.PutAsJsonAsync($"/api/channels/{channel}", body, Cancelled);
@@ -91,54 +132,5 @@ public sealed class ChannelSetUpTests
     {
         var answer = await api.PostAsJsonAsync($"/api/channels/{channel}/test", new { to }, Cancelled);
         return (answer.StatusCode, await answer.Content.ReadAsStringAsync(Cancelled));
-    }
-
-    /// <summary>gammu-smsd with gammu's dummy phone.</summary>
-    private sealed class DummyModem : IAsyncDisposable
-    {
-        private readonly Scratch scratch = new();
-        private Process? daemon;
-
-        public string Config => scratch.File("smsdrc");
-
-        /// <summary>What the daemon has sent, each as the text of its file.</summary>
-        public IReadOnlyList<string> Sent => [.. Directory.GetFiles(scratch.File("sent")).Select(File.ReadAllText)];
-
-        public static async Task<DummyModem> StartAsync()
-        {
-            var program = await Needs.ModemDaemonAsync();
-            var modem = new DummyModem();
-            foreach (var folder in new[] { "phone", "inbox", "outbox", "sent", "error" }) Directory.CreateDirectory(modem.scratch.File(folder));
-            await File.WriteAllTextAsync(modem.Config, $"""
-                [gammu]
-                device = {modem.scratch.File("phone")}
-                connection = none
-                model = dummy
-                [smsd]
-                service = files
-                logfile = {modem.scratch.File("log")}
-                commtimeout = 1
-                sendtimeout = 5
-                loopsleep = 1
-                inboxpath = {modem.scratch.File("inbox")}/
-                outboxpath = {modem.scratch.File("outbox")}/
-                sentsmspath = {modem.scratch.File("sent")}/
-                errorsmspath = {modem.scratch.File("error")}/
-                """, Cancelled);
-            modem.daemon = Process.Start(new ProcessStartInfo(program, ["-c", modem.Config]))!;
-            return modem;
-        }
-
-        public async ValueTask DisposeAsync()
-        {
-            if (daemon is { HasExited: false })
-            {
-                daemon.Kill();
-                await daemon.WaitForExitAsync(CancellationToken.None);
-            }
-
-            daemon?.Dispose();
-            scratch.Dispose();
-        }
     }
 }

@@ -1,3 +1,4 @@
+using System.Text.RegularExpressions;
 using RootCellar.SystemTests.Running;
 
 namespace RootCellar.SystemTests.Telling;
@@ -32,6 +33,42 @@ public sealed class MailTests
         over.Subject.Should().Be("CURING ROOM: too warm, over");
         over.TextBody.Should().Contain("fine again: 60F").And.Contain("worst 68F");
         over.MessageId.Should().NotBe(warm.MessageId);
+    }
+
+    [Fact]
+    public async Task The_link_in_the_mail_answers_it_from_a_phone_that_never_signed_in()
+    {
+        await using var postbox = Postbox.Start();
+        await using var service = new RunningService(null,
+            [.. Air.NoDelays, ("Tell:Mail:Host", "127.0.0.1"), ("Tell:Mail:Port", postbox.Port.ToString()), ("Tell:Mail:Tls", "off"),
+                ("Tell:Mail:To", "all@homestead.example")]);
+        service.Set("Http:PublicUrl", $"http://127.0.0.1:{service.HttpPort}");
+        await service.StartAsync();
+        await service.AddPlaceAsync(Air.CuringRoom, "Curing room", "curing");
+        await service.AddContactAsync("mail", "nell@homestead.example");
+        await service.WarmUpAsync();
+        await Eventually.HoldsAsync(() => postbox.Mails.Count == 2, "the mails arrive", details: () => service.Everything);
+
+        postbox.Mails.Single(m => m.To.ToString() == "all@homestead.example").TextBody.Should().NotContain("/answer/", "that is nobody by name");
+        var body = postbox.Mails.Single(m => m.To.ToString() == "nell@homestead.example").TextBody;
+        body.Should().Contain("On it? Open this at home and press the button.");
+        var link = new Uri(Regex.Match(body, "http://127\\.0\\.0\\.1:[0-9]+/answer/\\S+", RegexOptions.None, TimeSpan.FromSeconds(5)).Value);
+        var key = link.Segments[^1];
+        service.Query("SELECT body FROM outbox", r => r.GetString(0)).Should().NotContain(b => b.Contains(key, StringComparison.Ordinal),
+            "the record has no more than its hash");
+        using var phone = new HttpClient(new HttpClientHandler { AllowAutoRedirect = true });
+        var cancel = TestContext.Current.CancellationToken;
+        var page = await phone.GetStringAsync(link, cancel);
+        page.Should().Contain("3F too warm");
+        ((string?)(await service.GetAsync("/api/alarms"))[0]!["state"]).Should().Be("unacknowledged");
+
+        var token = Regex.Match(page, "__RequestVerificationToken[^>]*value=\"(?<value>[^\"]*)\"", RegexOptions.ExplicitCapture, TimeSpan.FromSeconds(5));
+        using var form = new FormUrlEncodedContent([new("__RequestVerificationToken", token.Groups["value"].Value)]);
+        using var answer = await phone.PostAsync(link, form, cancel);
+
+        (await answer.Content.ReadAsStringAsync(cancel)).Should().Contain("Nell is on it since");
+        var alarm = (await service.GetAsync("/api/alarms"))[0]!;
+        ((string?)alarm["state"], (string?)alarm["acknowledgedBy"]).Should().Be(("acknowledged", "Nell"));
     }
 
     [Fact]

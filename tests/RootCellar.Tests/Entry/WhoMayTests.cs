@@ -18,7 +18,7 @@ namespace RootCellar.Tests.Entry;
 /// </summary>
 public class WhoMayTests
 {
-    private static readonly string[] ForAnybody = ["/health/live", "/health/ready", "/assets/{name}", "/sign-in", "/language", "/trouble/{code:int}"];
+    private static readonly string[] ForAnybody = ["/health/live", "/health/ready", "/assets/{name}", "/sign-in", "/language", "/trouble/{code:int}", "/answer/{token}"];
 
     private static readonly string[] NotForHelpersToSee =
         ["/set-up", "/set-up/channels", "/api/channels", "/api/channels/{channel}", "/api/heard", "/api/mappings", "/api/contacts", "/api/credentials", "/api/broker", "/metrics", "/openapi/v1.json"];

@@ -60,7 +60,7 @@ internal sealed class Farm(Settings? settings = null, HouseTime? time = null) : 
     {
         Failed = new FailedWork(Time, NullLogger<FailedWork>.Instance);
         Store = Folder.Open(Time, failed: Failed);
-        var teller = new Teller(settings.Tell, TextRenderer.Of(settings.Household, Folder.Path, null),
+        var teller = new Teller(settings.Tell, TextRenderer.Of(settings.Household, Folder.Path),
             new AlwaysTold([CapturingChannel.ChannelName]));
         outbox = new Outbox(new ChannelDesk(Channel), Store, Time, new TellMetrics(TestMeters.Factory), NullLogger<Outbox>.Instance,
             new TellPace { Time = Time }, Failed, teller);

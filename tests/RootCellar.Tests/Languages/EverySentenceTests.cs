@@ -252,6 +252,8 @@ public sealed class EverySentenceTests(ITestOutputHelper output)
         await FormAsync(site, "/set-up/channels?handler=Post", ("Url", "http://zz.example"), ("Headers", "zz"), ("Body", "zz"));
         await FormAsync(site, "/set-up/channels?handler=Post", ("Url", "http://zz.example"), ("Headers", "zz: zz"), ("Body", "zz"),
             ("preview", "true"));
+        foreach (var (url, minutes) in new[] { ("zz", "5"), ("http://zz.example", "0"), ("http://zz.example", "5") })
+            await FormAsync(site, "/set-up/channels?handler=Ping", ("Url", url), ("Minutes", minutes));
         foreach (var what in new[] { "", "temperature_c" })
             await FormAsync(site, "/sensors?handler=Use", ("topic", "zzshed/zzforeign"), ("place", "cellar"), ("sensor", "zzs"),
                 ("at", "/zzt/temperature"), ("what", what));
@@ -263,7 +265,7 @@ public sealed class EverySentenceTests(ITestOutputHelper output)
         await FormAsync(site, "/alarms?handler=Acknowledge", ("id", alarms[0].Id));
         await FormAsync(site, "/alarms?handler=Shelve", ("id", alarms[^1].Id));
         using var stranger = new Entry.Visitor(site);
-        foreach (var path in new[] { "/sign-in", "/nothing", "/trouble/500", "/trouble/429", "/trouble/413" }) Look(path,
+        foreach (var path in new[] { "/sign-in", "/nothing", "/trouble/500", "/trouble/429", "/trouble/413", "/answer/zz" }) Look(path,
             PseudoLanguage.Seen((await site.LookAsync(path)).Html));
         await FormAsync(site, "/sign-in", ("passphrase", "zz"));
         await FormAsync(site, "/sign-in?handler=Helper", ("name", "zz"), ("pin", "111111"));

@@ -128,7 +128,7 @@ public sealed class TemplateSetTests : IDisposable
         var own = Directory.CreateDirectory(Path.Combine(folder.FullName, "templates")).FullName;
         File.WriteAllText(Path.Combine(own, "mail.sbn"), "{{ title }} {{ link }}");
         var renderer = TextRenderer.Of(new RootCellar.Household.HouseholdOptions { TimeZone = "UTC" },
-            folder.FullName, "http://cellar.local/");
+            folder.FullName, () => new Uri("http://cellar.local/"));
         var text = renderer.Render(Change(Rule.TooWarm, Telling.Raised, 25), Curing, Held);
         (text.Subject, text.Body).Should().Be(("too warm http://cellar.local/", Shipped));
     }
