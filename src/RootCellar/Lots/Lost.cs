@@ -6,7 +6,9 @@ namespace RootCellar.Lots;
 /// <summary>What a lot lost over some time, as sums of the shares of what was then left, by the middle of what is published.</summary>
 /// <param name="DarkWater">What of the water was reckoned without readings.</param>
 /// <param name="Sprouts">How much more or less it would have been, had it sprouted at another time.</param>
-internal readonly record struct Lost(double Water, double DarkWater, double Breath, double Days, SproutSpread Sprouts = default)
+/// <param name="Going">What else may be going on in the bin.</param>
+internal readonly record struct Lost(
+    double Water, double DarkWater, double Breath, double Days, SproutSpread Sprouts = default, GoingOn Going = default)
 {
     public static Lost Between(Trajectory from, Trajectory to) =>
         new(to.Water - from.Water, to.DarkWater - from.DarkWater, to.Breath - from.Breath, (to.Cell - from.Cell) / (double)TimeStep.PerDay);
@@ -16,6 +18,37 @@ internal readonly record struct Lost(double Water, double DarkWater, double Brea
 
     /// <summary>The share that is left of what was there.</summary>
     public double Left(double multiplier) => Portable.Exp(-((multiplier * Water) + Breath));
+}
+
+/// <summary>
+/// A loss of a bin's own that is neither drying nor breath, and may go on: rot, before all. A weigh-in that fell short shows that something
+/// was lost, not whether it stopped. Its middle is never reckoned with it; its interval is open for it.
+/// </summary>
+/// <param name="Share">How likely it is.</param>
+/// <param name="ADay">How much a day then, as a share of the weight: the middle.</param>
+internal readonly record struct GoingOn(double Share, double ADay)
+{
+    /// <summary>Of what is missing for no other reason so much goes on; the rest was taken, and not written down (assumed).</summary>
+    public const double First = 0.3;
+
+    /// <summary>It began some time between two weigh-ins, in the middle half-way: then it goes twice as fast as its mean.</summary>
+    public const double Faster = 2;
+
+    /// <summary>5 to 95 %, either way (assumed): it spreads, or dries up.</summary>
+    public const double Factor = 3;
+
+    /// <param name="before">What was thought at the weigh-in before.</param>
+    /// <param name="answer">What the weigh-in has taught.</param>
+    /// <param name="kg">What was there before it.</param>
+    /// <param name="days">Since that.</param>
+    public static GoingOn After(GoingOn before, Science.Keeping.ScaleAnswer answer, double kg, double days)
+    {
+        if (answer.Question is not null) return before;
+        if (!(answer.OwnLossKg > 0) || !(days > 0)) return default;
+        // What goes on falls short again; to have been taken from twice is as rare as once.
+        double again = before.Share / Science.Keeping.ScaleBelief.MovedShare, odds = First / (1 - First) * (1 + again);
+        return new GoingOn(answer.OwnLossShare * odds / (1 + odds), Faster * answer.OwnLossKg / Math.Max(kg, 1e-9) / days);
+    }
 }
 
 /// <summary>

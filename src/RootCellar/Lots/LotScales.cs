@@ -33,9 +33,10 @@ internal sealed record Deed(BinView Bin, DateTimeOffset At, long Entry, double K
 /// <summary>Goes through what happened to the weights of a lot's bins, in order: what they teach, and what each is reckoned from.</summary>
 /// <param name="known">What is known of what bins share, at a piece of time.</param>
 /// <param name="tares">Empty weights that bins have in common (<see cref="TaresOfAKind"/>).</param>
+/// <param name="zeroSdKg">How far the zero of a scale of such a step may stand off at a piece of time, kg.</param>
 internal sealed class LotScales(
     LotView lot, LotPrior prior, Dictionary<(string, DateTimeOffset), LotPath> paths, TrajectoryCache courses, long now,
-    Func<long, HouseKnown> known, IReadOnlySet<double> tares)
+    Func<long, HouseKnown> known, IReadOnlySet<double> tares, Func<double, long, double> zeroSdKg)
 {
     private const double LeastKg = 0.01;
 
@@ -61,6 +62,7 @@ internal sealed class LotScales(
         [new(long.MinValue, prior, LossTerms.OfLot(lot, prior), LossTerms.Own(lot, prior), HouseKnown.Nothing, Own: null)];
 
     private readonly List<BinSays> says = [];
+    private readonly List<(long Cell, double StepKg, double LogLikelihood)> told = [];
 
     // What was believed of the bin that was weighed first, just before.
     private (double Median, double Factor) before = (prior.WaterMultiplier, prior.WaterFactor);
@@ -69,6 +71,9 @@ internal sealed class LotScales(
 
     /// <summary>What its own weigh-ins say, after each that was taken in.</summary>
     public IReadOnlyList<BinSays> Says => says;
+
+    /// <summary>How likely each weigh-in was, just before it.</summary>
+    public IReadOnlyList<(long Cell, double StepKg, double LogLikelihood)> Told => told;
 
     public IReadOnlyDictionary<(string, DateTimeOffset), WeightBase> Bases => fillings.ToDictionary(f => f.Key, f => f.Value.Base);
 
@@ -148,7 +153,8 @@ internal sealed class LotScales(
     {
         var from = new WeightBase(cell, cell, Math.Max(LeastKg, kg), Math.Min(sdKg, Math.Max(LeastKg, kg)));
         return new Filling(bin, number, from, new OnTheScale(
-            new BinStart($"{bin.Id}\n{bin.FilledAt.ToUnixTimeMilliseconds()}\n{number}", from.Kg, from.SdKg, Day: TimeStep.Days(cell - dug)),
+            new BinStart($"{bin.Id}\n{bin.FilledAt.ToUnixTimeMilliseconds()}\n{number}", from.Kg, from.SdKg, bin.TareKg ?? 0,
+                TimeStep.Days(cell - dug)),
             cell, from.Kg, [], cell, Vague: !(sdKg < VagueShare * kg)));
     }
 
@@ -181,7 +187,7 @@ internal sealed class LotScales(
         fillings[key] = filling with
         {
             Base = new WeightBase(cell, from.From, from.Kg - then,
-                LotUncertainty.RootSumSquare(from.SdKg, LotUncertainty.RootSumSquare(error, LotUncertainty.SdOf(lost)))),
+                LotUncertainty.RootSumSquare(from.SdKg, LotUncertainty.RootSumSquare(error, LotUncertainty.SdOf(lost))), from.Going),
             Scale = scale with
             {
                 Start = scale.Start with { StartKg = left, UncertaintyKg = Math.Min(scale.Start.UncertaintyKg, left) },
@@ -204,8 +210,9 @@ internal sealed class LotScales(
         var (belief, times) = Last.OnScale(terms);
         Span<double> predicted = stackalloc double[ScaleBelief.Nodes];
         filling.Scale.Expect(paths[key], courses, cell, predicted, times);
-        var weighed = filling.Scale.Weigh(paths[key].Dug, cell, w.NetKg, tare, step, tareSd);
-        var answer = belief.Observe(filling.Scale.Start, weighed, predicted, w.Checked);
+        var weighed = filling.Scale.Weigh(paths[key].Dug, cell, w.NetKg, tare, step, tareSd, zeroSdKg(step, cell));
+        var answer = belief.Observe(filling.Scale.Start, weighed, predicted, w.Checked, filling.Base.Going.Share);
+        told.Add((cell, ScalesKnown.Step(step), answer.LogLikelihood));
         if (answer.Question is { } question)
         {
             if (!questions.TryGetValue(key, out var asked)) questions.Add(key, asked = []);
@@ -219,9 +226,10 @@ internal sealed class LotScales(
 
         Learn(cell, belief, answer, terms, key);
         double sd = Math.Max(answer.SdKg, OnTheScale.SdKg(step, tareSd));
+        var going = GoingOn.After(filling.Base.Going, answer, filling.Scale.BegunKg, TimeStep.Days(cell - filling.Scale.Begun));
         fillings[key] = filling with
         {
-            Base = new WeightBase(cell, cell, answer.Kg, sd),
+            Base = new WeightBase(cell, cell, answer.Kg, sd, going),
             Scale = filling.Scale with { Start = filling.Scale.Start with { StartKg = answer.Kg }, Begun = cell, BegunKg = answer.Kg, Taken = [] },
         };
     }
@@ -288,7 +296,7 @@ internal sealed class LotScales(
     private (double Kg, double SdKg) Standing((string, DateTimeOffset) key, WeightBase from, long cell)
     {
         var kg = LotUncertainty.Weight(
-            from.Kg, from.SdKg, Since(paths[key], from.From, cell), Water(key, from.From, cell), prior.BreathFactor);
+            from.Kg, from.SdKg, Since(paths[key], from.From, cell) with { Going = from.Going }, Water(key, from.From, cell), prior.BreathFactor);
         return (kg.Value, LotUncertainty.SdOf(kg));
     }
 
