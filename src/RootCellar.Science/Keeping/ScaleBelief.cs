@@ -46,6 +46,12 @@ public sealed class ScaleBelief
     /// <summary>Something else than drying has happened to a bin between two weighings: so often, unsaid (assumed).</summary>
     public const double MovedShare = 0.02;
 
+    /// <summary>Of what happened besides so much is no taking out but goes on, as rot does (assumed).</summary>
+    private const double GoingShare = 0.3;
+
+    /// <summary>And takes so much of the weight a day at first, one standard deviation (assumed: 3 % in a month).</summary>
+    private const double GoingADay = 0.001;
+
     /// <summary>From so likely on a loss of the bin's own is no surprise any more (assumed).</summary>
     private const double GoingOnKnown = 0.1;
 
@@ -164,16 +170,15 @@ public sealed class ScaleBelief
     /// </param>
     /// <param name="insist">True when a person has said that the weight is right: it is taken in. Either the lot lost that, or something else
     /// happened to the bin: each as likely, before the figures are looked at (assumed).</param>
-    /// <param name="goingOn">
-    /// How likely it is that the bin loses something of its own besides (rot), by what was seen before: it is then the more likely that it
-    /// weighs less than what is reckoned.
-    /// </param>
+    /// <param name="goingOn">How likely it is that the bin loses something of its own (rot), by what was seen before.</param>
+    /// <param name="goingOnKg">And about how much since the last weighing then, kg, one standard deviation; 0 where nothing was seen.</param>
     /// <returns>
     /// The new belief; with a question, nothing is believed of the lot but what was, and the bin may weigh what it says.
     /// </returns>
     /// <exception cref="ArgumentException">Not one weight a node, or one that is no weight.</exception>
     /// <exception cref="ArgumentOutOfRangeException">A figure outside its range, or a day before the last.</exception>
-    public ScaleAnswer Observe(BinStart start, Weighing weighing, ReadOnlySpan<double> predictedKg, bool insist = false, double goingOn = 0)
+    public ScaleAnswer Observe(BinStart start, Weighing weighing, ReadOnlySpan<double> predictedKg, bool insist = false, double goingOn = 0,
+        double goingOnKg = 0)
     {
         ArgumentNullException.ThrowIfNull(start);
         ArgumentNullException.ThrowIfNull(weighing);
@@ -188,9 +193,11 @@ public sealed class ScaleBelief
         var before = _bins.GetValueOrDefault(start.Bin);
         var bin = (before ?? ScaleBin.Filled(start, weighing)).At(start.StartKg, weighing, predictedKg);
         double[] weights = Wandered(weighing.Day - _day);
-        var zero = _zero is { } last && weighing.Day - last.Day < ZeroOfDay.Days ? last : ZeroOfDay.Unknown(weighing);
+        var zero = _zero is { } last && weighing.Day - last.Day < ZeroOfDay.Days ? last : ZeroOfDay.Unknown(weighing, before is null ? start.ZeroUncertaintyKg : 0);
         var expected = Expect(bin, weights, weighing, predictedKg, zero);
-        double odd = OddShare * start.StartKg, likelyBefore = LogSum(weights);
+        double likelyBefore = LogSum(weights), days = weighing.Day - (before?.Day ?? start.Day);
+        var may = May(insist, OddShare * start.StartKg, goingOn,
+            Math.Max(goingOnKg, GoingADay * Math.Max(1, days) * start.StartKg));
         double net = weighing.NetKg;
         double below = expected.Below(net);
         // A bin that is thought to rot is not asked about for having gone on.
@@ -204,21 +211,24 @@ public sealed class ScaleBelief
                 weighing.TareKg + expected.Quantile(1 - MeantTail), meant);
             // Its middle is what it was; only how sure that is has changed.
             double there = Standing(bin, _logWeights, predictedKg).Kg;
-            bin.Learn(weighing, predictedKg, Unasked(odd, goingOn), weights, zero);
+            bin.Learn(weighing, predictedKg, may, weights, zero);
             return Answer(_logWeights, _day, bin.Doubted((net - there) / Z90), start, predictedKg, question, _zero, there)
                 with { LogLikelihood = LogSum(weights) - likelyBefore };
         }
 
-        var happenings = insist ? [new(0.5, 0, 0), new(0.5, odd, 0)] : Unasked(odd, goingOn);
-        var learned = bin.Learn(weighing, predictedKg, happenings, weights, zero);
+        var learned = bin.Learn(weighing, predictedKg, may, weights, zero);
         return Answer(weights, weighing.Day, learned.Bin, start, predictedKg, question: null, learned.Zero)
-            with { LogLikelihood = LogSum(weights) - likelyBefore, OwnLossShare = learned.MovedShare, OwnLossKg = -learned.MovedKg };
+            with { LogLikelihood = LogSum(weights) - likelyBefore, OwnLossShare = learned.GoingOn, OwnLossKg = -learned.GoneKg };
     }
 
-    private static ScaleBin.Happening[] Unasked(double odd, double goingOn)
+    /// <summary>What may have happened to a bin besides drying and breath; what goes on is small at first.</summary>
+    private static ScaleBin.Happening[] May(bool insist, double oddKg, double going, double goingKg)
     {
-        double moved = MovedShare + ((1 - MovedShare - MisreadShare) * goingOn);
-        return [new(1 - moved - MisreadShare, 0, 0), new(moved, odd, 0), new(MisreadShare, 0, odd)];
+        double moved = MovedShare + ((1 - MovedShare - MisreadShare) * going);
+        double rots = ((GoingShare * MovedShare) + ((1 - MovedShare - MisreadShare) * going)) / moved;
+        double taken = insist ? 0.5 : moved;
+        ScaleBin.Happening[] own = [new(taken * (1 - rots), oddKg, 0), new(taken * rots, goingKg, 0, IsGoingOn: true)];
+        return insist ? [new(0.5, 0, 0), .. own] : [new(1 - moved - MisreadShare, 0, 0), .. own, new(MisreadShare, 0, oddKg)];
     }
 
     private static double LogSum(double[] logWeights)

@@ -85,13 +85,13 @@ internal sealed class ScaleBin
     /// happened: each gives its own correction, and what is left is their mean and spread.
     /// </summary>
     /// <param name="zero">Where the scale's zero stands on that day, as far as the lot's other bins have told.</param>
-    /// <returns>The bin, and the zero, after it; how likely it is that the weight changed besides, and by how much then.</returns>
-    public (ScaleBin Bin, ZeroOfDay Zero, double MovedShare, double MovedKg) Learn(
+    /// <returns>The bin, and the zero, after it; how likely it is that something goes on in the bin, and what it gained by it (below 0), kg.</returns>
+    public (ScaleBin Bin, ZeroOfDay Zero, double GoingOn, double GoneKg) Learn(
         Weighing weighing, ReadOnlySpan<double> predictedKg, ReadOnlySpan<Happening> happenings, double[] logWeights, ZeroOfDay zero)
     {
         var nodes = new Unknowns[_nodes.Length];
         double[] zeroKg = new double[_nodes.Length], zeroVariance = new double[_nodes.Length];
-        double[] shareMoved = new double[_nodes.Length], kgMoved = new double[_nodes.Length];
+        double[] shareGoing = new double[_nodes.Length], kgGone = new double[_nodes.Length];
         Span<(double Kg, double Variance)> stood = stackalloc (double, double)[happenings.Length];
         Span<double> likely = stackalloc double[happenings.Length];
         Span<Unknowns> corrected = stackalloc Unknowns[happenings.Length];
@@ -101,7 +101,7 @@ internal sealed class ScaleBin
             double top = double.NegativeInfinity;
             for (int h = 0; h < happenings.Length; h++)
             {
-                var (share, movedKg, misreadKg) = happenings[h];
+                var (share, movedKg, misreadKg, _) = happenings[h];
                 double whole = variance + Square(movedKg) + Square(misreadKg);
                 var read = Rounded.Of(weighing.NetKg, weighing.ResolutionKg, mean, Math.Sqrt(whole));
                 likely[h] = Portable.Log(share) + read.LogLikelihood;
@@ -124,9 +124,9 @@ internal sealed class ScaleBin
             nodes[i] = Unknowns.Mean(likely, sum, corrected);
             for (int h = 0; h < likely.Length; h++)
             {
-                if (!(happenings[h].MovedKg > 0)) continue;
-                shareMoved[i] += likely[h] / sum;
-                kgMoved[i] += likely[h] / sum * (corrected[h].Off - _nodes[i].Off);
+                if (!happenings[h].IsGoingOn) continue;
+                shareGoing[i] += likely[h] / sum;
+                kgGone[i] += likely[h] / sum * (corrected[h].Off - _nodes[i].Off);
             }
 
             for (int h = 0; h < stood.Length; h++) zeroKg[i] += likely[h] / sum * stood[h].Kg;
@@ -134,14 +134,14 @@ internal sealed class ScaleBin
                 zeroVariance[i] += likely[h] / sum * (stood[h].Variance + Square(stood[h].Kg - zeroKg[i]));
         }
 
-        double most = logWeights.Max(), all = 0, moved = 0, kg = 0;
+        double most = logWeights.Max(), all = 0, going = 0, kg = 0;
         for (int i = 0; i < nodes.Length; i++)
         {
             double weight = Portable.Exp(logWeights[i] - most);
-            (all, moved, kg) = (all + weight, moved + (weight * shareMoved[i]), kg + (weight * kgMoved[i]));
+            (all, going, kg) = (all + weight, going + (weight * shareGoing[i]), kg + (weight * kgGone[i]));
         }
 
-        return (new ScaleBin(nodes, Day, TareKg), new ZeroOfDay(zero.Day, zeroKg, zeroVariance), moved / all, moved > 0 ? kg / moved : 0);
+        return (new ScaleBin(nodes, Day, TareKg), new ZeroOfDay(zero.Day, zeroKg, zeroVariance), going / all, going > 0 ? kg / going : 0);
     }
 
     /// <summary>A weighing nobody has answered for: it may be so, or not. The middle stays, the spread holds it.</summary>
@@ -162,7 +162,8 @@ internal sealed class ScaleBin
     /// <param name="Share">How likely, before the reading is looked at.</param>
     /// <param name="MovedKg">By how much the weight may have changed besides, kg, one standard deviation.</param>
     /// <param name="MisreadKg">By how much the scale or who read it may be off besides, kg.</param>
-    public readonly record struct Happening(double Share, double MovedKg, double MisreadKg);
+    /// <param name="IsGoingOn">The weight changes by something that goes on (rot).</param>
+    public readonly record struct Happening(double Share, double MovedKg, double MisreadKg, bool IsGoingOn = false);
 
     /// <summary>
     /// Off: kg the bin is heavier than reckoned. Tare: kg the empty weight taken off is too light. The rest are their covariances.

@@ -25,30 +25,37 @@ internal readonly record struct Lost(
 /// was lost, not whether it stopped. Its middle is never reckoned with it; its interval is open for it.
 /// </summary>
 /// <param name="Share">How likely it is.</param>
-/// <param name="ADay">How much a day then, as a share of the weight: the middle.</param>
-internal readonly record struct GoingOn(double Share, double ADay)
+/// <param name="Gone">What was lost by it between the last two weigh-ins, as a share of the weight.</param>
+/// <param name="Days">And how long that was.</param>
+internal readonly record struct GoingOn(double Share, double Gone, double Days)
 {
-    /// <summary>Of what is missing for no other reason so much goes on; the rest was taken, and not written down (assumed).</summary>
-    public const double First = 0.3;
+    /// <summary>What rots spreads: it doubles in so many days, in the middle (assumed),</summary>
+    private const double DoublesDays = 12;
 
-    /// <summary>It began some time between two weigh-ins, in the middle half-way: then it goes twice as fast as its mean.</summary>
-    public const double Faster = 2;
+    /// <summary>and by such a factor slower or faster, 5 to 95 % (assumed).</summary>
+    private const double Factor = 2.5;
 
-    /// <summary>5 to 95 %, either way (assumed): it spreads, or dries up.</summary>
-    public const double Factor = 3;
+    private static readonly double LogStep = Portable.Log(Factor) / LotUncertainty.Z90;
 
     /// <param name="before">What was thought at the weigh-in before.</param>
     /// <param name="answer">What the weigh-in has taught.</param>
     /// <param name="kg">What was there before it.</param>
     /// <param name="days">Since that.</param>
-    public static GoingOn After(GoingOn before, Science.Keeping.ScaleAnswer answer, double kg, double days)
+    public static GoingOn After(GoingOn before, ScaleAnswer answer, double kg, double days) => answer.Question is not null
+        ? before
+        : answer.OwnLossKg > 0 && days > 0 && kg > 0 ? new GoingOn(answer.OwnLossShare, answer.OwnLossKg / kg, days) : default;
+
+    /// <summary>The share of the weight that goes in so many days to come.</summary>
+    /// <param name="days">To come.</param>
+    /// <param name="z">By how many standard deviations it is slower than in the middle.</param>
+    public double In(double days, double z = 0)
     {
-        if (answer.Question is not null) return before;
-        if (!(answer.OwnLossKg > 0) || !(days > 0)) return default;
-        // What goes on falls short again; to have been taken from twice is as rare as once.
-        double again = before.Share / Science.Keeping.ScaleBelief.MovedShare, odds = First / (1 - First) * (1 + again);
-        return new GoingOn(answer.OwnLossShare * odds / (1 + odds), Faster * answer.OwnLossKg / Math.Max(kg, 1e-9) / days);
+        if (!(days > 0) || !(Days > 0)) return 0;
+        double doubles = DoublesDays * Portable.Exp(z * LogStep);
+        return Gone * (Twice(days / doubles) - 1) / (1 - Twice(-Days / doubles));
     }
+
+    private static double Twice(double times) => Portable.Exp(Math.Min(40, times * 0.6931471805599453));
 }
 
 /// <summary>

@@ -141,11 +141,13 @@ internal sealed class LotScales(
         double sd = OnTheScale.PassingSdKg(deed.Kg, share);
         double tare = bin.ByMeasure ? 0 : bin.TareKg ?? bin.Weighings.Select(w => w.TareKg ?? 0).FirstOrDefault(t => t > 0);
         double tareSd = bin.TareKg is { } off ? OnTheScale.TareErrorKg(off, ScaleStep.AssumedKg, tares.Contains(off)) : 0;
+        // On the scale that it is weighed on later (assumed).
+        double zero = bin.ByMeasure || bin.Weighings is not [var first, ..] ? 0 : zeroSdKg(first.ResolutionKg, cell);
         var begun = Begin(bin, 0, dug, cell, deed.Kg, sd);
         return begun with
         {
             Base = begun.Base with { SdKg = Math.Min(LotUncertainty.RootSumSquare(sd, tareSd), begun.Base.Kg) },
-            Scale = begun.Scale with { Start = begun.Scale.Start with { TareKg = tare } },
+            Scale = begun.Scale with { Start = begun.Scale.Start with { TareKg = tare, ZeroUncertaintyKg = zero } },
         };
     }
 
@@ -211,7 +213,9 @@ internal sealed class LotScales(
         Span<double> predicted = stackalloc double[ScaleBelief.Nodes];
         filling.Scale.Expect(paths[key], courses, cell, predicted, times);
         var weighed = filling.Scale.Weigh(paths[key].Dug, cell, w.NetKg, tare, step, tareSd, zeroSdKg(step, cell));
-        var answer = belief.Observe(filling.Scale.Start, weighed, predicted, w.Checked, filling.Base.Going.Share);
+        var going = filling.Base.Going;
+        var answer = belief.Observe(filling.Scale.Start, weighed, predicted, w.Checked, going.Share,
+            going.In(TimeStep.Days(cell - filling.Scale.Begun)) * filling.Scale.BegunKg);
         told.Add((cell, ScalesKnown.Step(step), answer.LogLikelihood));
         if (answer.Question is { } question)
         {
@@ -226,7 +230,7 @@ internal sealed class LotScales(
 
         Learn(cell, belief, answer, terms, key);
         double sd = Math.Max(answer.SdKg, OnTheScale.SdKg(step, tareSd));
-        var going = GoingOn.After(filling.Base.Going, answer, filling.Scale.BegunKg, TimeStep.Days(cell - filling.Scale.Begun));
+        going = GoingOn.After(going, answer, filling.Scale.BegunKg, TimeStep.Days(cell - filling.Scale.Begun));
         fillings[key] = filling with
         {
             Base = new WeightBase(cell, cell, answer.Kg, sd, going),

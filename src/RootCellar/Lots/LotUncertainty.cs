@@ -68,10 +68,9 @@ internal static class LotUncertainty
         double middle = lost.Left(multiplier.Value), high = Quantile(sorted, 0.95);
         if (going.Share > 0 && days > 0)
         {
-            double step = Portable.Log(GoingOn.Factor) / Z90;
             for (int i = 0; i < Members; i++)
             {
-                if (GoingAt[i] < going.Share) left[i] = Math.Max(0, left[i] - (going.ADay * days * Portable.Exp(GoingZ[i] * step)));
+                if (GoingAt[i] < going.Share) left[i] = Math.Max(0, left[i] - going.In(days, GoingZ[i]));
             }
 
             left.CopyTo(sorted);
