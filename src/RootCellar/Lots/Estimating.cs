@@ -365,6 +365,7 @@ internal sealed class Estimating(TrajectoryCache courses)
             InCuring = purpose == Purpose.Curing,
             Scale = ScaleOf(bin, path, known, now),
             LearnedFrom = House.Count(lot, known, bin.Place, now),
+            Soil = known.Soil.TryGetValue((bin.Id, bin.FilledAt), out var soil) ? soil : null,
         };
         bool measured = courses.Air.EverMeasured(bin.Place ?? "", now - 1);
         return estimate with

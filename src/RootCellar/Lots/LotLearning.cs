@@ -40,6 +40,9 @@ internal sealed record LotLearned(
     /// </summary>
     public required IReadOnlyDictionary<(string Bin, DateTimeOffset Filled), IReadOnlyList<WeightBase>> Reckoned { get; init; }
 
+    /// <summary>Soil that came in with fillings out of wet soil, and comes off, kg.</summary>
+    public required IReadOnlyDictionary<(string Bin, DateTimeOffset Filled), Interval> Soil { get; init; }
+
     /// <summary>Every filling as the next weighing would find it.</summary>
     public required IReadOnlyDictionary<(string Bin, DateTimeOffset Filled), OnTheScale> Scales { get; init; }
 
@@ -123,6 +126,7 @@ internal static class LotLearning
             Untaught = untaught.Values,
             Reckoned = weights.Reckoned,
             Scales = weights.Now,
+            Soil = weights.Soil,
             OwnWeighIns = weights.Says.Count,
             LastDeed = lot.Bins.SelectMany(Deed.Of).Select(d => TimeStep.Of(d.At)).DefaultIfEmpty(long.MinValue).Max(),
             OwnFrom = weights.Says is [var first, ..] ? first.Cell : null,

@@ -1,6 +1,7 @@
 using RootCellar.Household;
 using RootCellar.Ledger;
 using RootCellar.Science;
+using RootCellar.Science.Air;
 using RootCellar.Science.Keeping;
 
 namespace RootCellar.Lots;
@@ -86,6 +87,10 @@ internal sealed class LotScales(
     /// <summary>What was believed of its water loss, from the beginning on.</summary>
     public IReadOnlyList<WaterTaught> Taught => taught;
 
+    /// <summary>What came in with a filling that is no crop and comes off it, kg; of fillings that came out of wet soil.</summary>
+    public IReadOnlyDictionary<(string, DateTimeOffset), Interval> Soil =>
+        fillings.Where(f => f.Value.Soil is not null).ToDictionary(f => f.Key, f => f.Value.Soil!.Value);
+
     public IReadOnlyDictionary<(string, DateTimeOffset),
         OnTheScale> Now => fillings.ToDictionary(f => f.Key, f => f.Value.Scale with { LastCell = f.Value.Base.Cell });
 
@@ -123,7 +128,7 @@ internal sealed class LotScales(
         cell = Math.Max(cell, filling.Base.Cell);
         if (deed.Weighing is { } weighing) Weigh(key, filling, weighing, cell);
         else if (deed.RestKg is { } rest)
-            fillings[key] = Begin(filling.Bin, filling.Number + 1, paths[key].Dug, cell, rest, OnTheScale.SdKg(ScaleStep.AssumedKg, 0));
+            fillings[key] = Again(filling, paths[key].Dug, cell, rest, OnTheScale.SdKg(ScaleStep.AssumedKg, 0));
         else if (deed.Kg < 0) Out(key, filling, -deed.Kg, cell);
         else In(key, filling, deed.Kg, cell);
     }
@@ -146,10 +151,15 @@ internal sealed class LotScales(
         var begun = Begin(bin, 0, dug, cell, deed.Kg, sd);
         return begun with
         {
+            Soil = isMuddy ? SoilOff.Before(deed.Kg) : null,
             Base = begun.Base with { SdKg = Math.Min(LotUncertainty.RootSumSquare(sd, tareSd), begun.Base.Kg) },
             Scale = begun.Scale with { Start = begun.Scale.Start with { TareKg = tare, ZeroUncertaintyKg = zero } },
         };
     }
+
+    /// <summary>Another filling to the scale; the soil that came with the first is what it was.</summary>
+    private static Filling Again(Filling filling, long dug, long cell, double kg, double sdKg) =>
+        Begin(filling.Bin, filling.Number + 1, dug, cell, kg, sdKg) with { Soil = filling.Soil, SoilKnown = filling.SoilKnown };
 
     private static Filling Begin(BinView bin, int number, long dug, long cell, double kg, double sdKg)
     {
@@ -165,7 +175,7 @@ internal sealed class LotScales(
     {
         var (there, sd) = Standing(key, filling.Base, cell);
         double more = OnTheScale.PassingSdKg(kg, filling.Bin.ByMeasure ? LotLearning.MeasuredShare : LotLearning.WeighedShare);
-        fillings[key] = Begin(filling.Bin, filling.Number + 1, paths[key].Dug, cell, there + kg, LotUncertainty.RootSumSquare(sd, more));
+        fillings[key] = Again(filling, paths[key].Dug, cell, there + kg, LotUncertainty.RootSumSquare(sd, more));
     }
 
     /// <summary>
@@ -180,7 +190,7 @@ internal sealed class LotScales(
         double start = kg / Since(paths[key], scale.Begun, cell).Left(Water(key, scale.Begun, cell).Value);
         if (there - kg < Remnant * scale.BegunKg || start > (1 - Remnant) * scale.Start.StartKg || scale.Start.StartKg - start < LeastKg)
         {
-            fillings[key] = Begin(filling.Bin, filling.Number + 1, paths[key].Dug, cell, there - kg, LotUncertainty.RootSumSquare(sd, error));
+            fillings[key] = Again(filling, paths[key].Dug, cell, there - kg, LotUncertainty.RootSumSquare(sd, error));
             return;
         }
 
@@ -204,7 +214,7 @@ internal sealed class LotScales(
         double step = Math.Max(0, w.ResolutionKg), tareSd = OnTheScale.TareErrorKg(tare, step, tares.Contains(tare));
         if (filling.Scale.Vague)
         {
-            fillings[key] = Begin(filling.Bin, filling.Number + 1, paths[key].Dug, cell, w.NetKg, OnTheScale.SdKg(step, tareSd));
+            fillings[key] = Again(filling, paths[key].Dug, cell, w.NetKg, OnTheScale.SdKg(step, tareSd));
             return;
         }
 
@@ -226,6 +236,20 @@ internal sealed class LotScales(
         {
             // Two that agree: what was doubted is the weight it has.
             if (questions.TryGetValue(key, out var open)) open.RemoveAll(q => Agrees(q, answer, tare));
+        }
+
+        // By the first weigh-in its soil has come off.
+        if (filling.Soil is not null && filling.Number == 0 && filling.Base.From == filling.Base.Cell && filling.Base.Cell < cell
+            && !filling.SoilKnown && answer.Question is null && TimeStep.Days(cell - paths[key].Dug) >= LotLearning.SoilDays)
+        {
+            var expected = Standing(key, filling.Base with { SdKg = 0 }, cell);
+            filling = filling with
+            {
+                Soil = SoilOff.After(
+                    filling.Base.Kg, expected.Kg - w.NetKg,
+                    LotUncertainty.RootSumSquare(expected.SdKg, OnTheScale.PassingSdKg(filling.Base.Kg, LotLearning.WeighedShare))),
+                SoilKnown = true,
+            };
         }
 
         Learn(cell, belief, answer, terms, key);
@@ -306,5 +330,5 @@ internal sealed class LotScales(
 
     private Lost Since(LotPath path, long from, long to) => Lost.Between(courses.Past(path, from), courses.Past(path, to));
 
-    private sealed record Filling(BinView Bin, int Number, WeightBase Base, OnTheScale Scale);
+    private sealed record Filling(BinView Bin, int Number, WeightBase Base, OnTheScale Scale, Interval? Soil = null, bool SoilKnown = false);
 }

@@ -42,6 +42,7 @@ internal sealed class LotWeeks(Book book, LotViews views, Estimating estimating,
             byBook, estimate, air, progress, lot.Bins.Sum(b => b.Weighings.Count(w => w.At >= week.From)))
         {
             Shrink = Shrink.Of(lot, views),
+            Soil = views.Lots.GetValueOrDefault(lot.Id)?.Soil,
             Known = lot.Known,
         };
     }
