@@ -70,7 +70,8 @@ internal static class Openings
     /// <summary>
     /// The long run of the room left shut: readings are of a room whose door is opened, and its walls and produce have had what came in by
     /// it. In units of what ties the air to walls and produce, outdoors has w / (1 - w) while it is shut, and the more the further the air
-    /// goes when it is opened; over the record its mean is what the long run was learned with. Openings that do not show (outdoors too near)
+    /// goes when it is opened; over the record its mean is what the long run was learned with. Openings that do not show (outdoors too
+    /// near)
     /// bring little either.
     /// </summary>
     public static HeatResponse Shut(HeatResponse used, List<Opening> found, double hours)

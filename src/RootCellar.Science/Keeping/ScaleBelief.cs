@@ -171,7 +171,8 @@ public sealed class ScaleBelief
     /// <param name="insist">True when a person has said that the weight is right: it is taken in. Either the lot lost that, or something else
     /// happened to the bin: each as likely, before the figures are looked at (assumed).</param>
     /// <param name="goingOn">How likely it is that the bin loses something of its own (rot), by what was seen before.</param>
-    /// <param name="goingOnKg">And about how much since the last weighing then, kg, one standard deviation; 0 where nothing was seen.</param>
+    /// <param name="goingOnKg">And about how much since the last weighing then, kg, one standard deviation; 0 where nothing was
+    /// seen.</param>
     /// <returns>
     /// The new belief; with a question, nothing is believed of the lot but what was, and the bin may weigh what it says.
     /// </returns>
@@ -193,7 +194,8 @@ public sealed class ScaleBelief
         var before = _bins.GetValueOrDefault(start.Bin);
         var bin = (before ?? ScaleBin.Filled(start, weighing)).At(start.StartKg, weighing, predictedKg);
         double[] weights = Wandered(weighing.Day - _day);
-        var zero = _zero is { } last && weighing.Day - last.Day < ZeroOfDay.Days ? last : ZeroOfDay.Unknown(weighing, before is null ? start.ZeroUncertaintyKg : 0);
+        var zero = _zero is { } last && weighing.Day - last.Day < ZeroOfDay.Days ? last
+            : ZeroOfDay.Unknown(weighing, before is null ? start.ZeroUncertaintyKg : 0);
         var expected = Expect(bin, weights, weighing, predictedKg, zero);
         double likelyBefore = LogSum(weights), days = weighing.Day - (before?.Day ?? start.Day);
         var may = May(insist, OddShare * start.StartKg, goingOn,

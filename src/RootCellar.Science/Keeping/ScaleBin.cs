@@ -85,7 +85,8 @@ internal sealed class ScaleBin
     /// happened: each gives its own correction, and what is left is their mean and spread.
     /// </summary>
     /// <param name="zero">Where the scale's zero stands on that day, as far as the lot's other bins have told.</param>
-    /// <returns>The bin, and the zero, after it; how likely it is that something goes on in the bin, and what it gained by it (below 0), kg.</returns>
+    /// <returns>The bin, and the zero, after it; how likely it is that something goes on in the bin, and what it gained by it (below
+    /// 0), kg.</returns>
     public (ScaleBin Bin, ZeroOfDay Zero, double GoingOn, double GoneKg) Learn(
         Weighing weighing, ReadOnlySpan<double> predictedKg, ReadOnlySpan<Happening> happenings, double[] logWeights, ZeroOfDay zero)
     {

@@ -3,7 +3,8 @@ using System.Collections.Immutable;
 namespace RootCellar.Science.Keeping;
 
 /// <summary>
-/// How far the zero of a scale stands off from one day of weighing to the next, learned from how the weighings themselves scatter: Bayes over
+/// How far the zero of a scale stands off from one day of weighing to the next, learned from how the weighings themselves scatter:
+/// Bayes over
 /// a few levels, in steps of its display. What is between two weighings besides (drying, rot, what was taken out) is each weighing's own
 /// likelihood (<see cref="ScaleAnswer.LogLikelihood"/>). Never changes; docs/science/scale.md has the formulas.
 /// </summary>
@@ -45,7 +46,8 @@ public sealed class ScaleZero
     {
         ArgumentNullException.ThrowIfNull(logLikelihoods);
         if (logLikelihoods.Count != _logWeights.Length || logLikelihoods.Any(l => !double.IsFinite(l)))
-            throw new ArgumentException($"One finite logarithm for each of the {_logWeights.Length} levels is wanted.", nameof(logLikelihoods));
+            throw new ArgumentException(
+                $"One finite logarithm for each of the {_logWeights.Length} levels is wanted.", nameof(logLikelihoods));
         return new ScaleZero([.. _logWeights.Select((w, i) => w + logLikelihoods[i])]);
     }
 

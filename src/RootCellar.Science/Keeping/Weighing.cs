@@ -37,7 +37,8 @@ public sealed record BinStart(
 /// <param name="ResolutionKg">Step of the display, kg.</param>
 /// <param name="TareUncertaintyKg">Standard error of the tare, kg; shared by every weighing with the same tare.</param>
 /// <param name="RepeatabilityKg">Standard deviation of the scale from one weighing to the next, kg, rounding left out; above 0.</param>
-/// <param name="ZeroUncertaintyKg">How far the scale's zero may stand off on that day, kg, one standard deviation (<see cref="ScaleZero"/>):
+/// <param name="ZeroUncertaintyKg">How far the scale's zero may stand off on that day, kg, one standard deviation (<see
+/// cref="ScaleZero"/>):
 /// an error that all weighings of the lot within half a day share, and the next day's do not.</param>
 public sealed record Weighing(double Day, double GrossKg, double TareKg, double ResolutionKg, double TareUncertaintyKg,
     double RepeatabilityKg, double ZeroUncertaintyKg = 0)

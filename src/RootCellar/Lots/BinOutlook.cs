@@ -56,7 +56,8 @@ internal sealed class BinOutlook(
                 SproutSpread.Of(begun, Sprouts(days)).And(ahead.OffLoss(days), soFar, toCome));
         }
 
-        return LotUncertainty.Weight(weight.Kg, weight.SdKg, lost with { Going = weight.Going }, multiplier(more), learned.Prior.BreathFactor);
+        return LotUncertainty.Weight(
+            weight.Kg, weight.SdKg, lost with { Going = weight.Going }, multiplier(more), learned.Prior.BreathFactor);
     }
 
     /// <summary>Expected loss from now on, with its interval: the present weight's own error is not part of it.</summary>

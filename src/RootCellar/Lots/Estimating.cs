@@ -46,8 +46,10 @@ internal sealed class Estimating(TrajectoryCache courses)
     private readonly Dictionary<string, Exception> problems = new(StringComparer.Ordinal);
     private readonly Dictionary<string, (LotView Lot, long Hour)> failed = new(StringComparer.Ordinal);
     private readonly Dictionary<string,
-        (LotView Lot, string? Fingerprint, IReadOnlyList<double> Zeros, IReadOnlyList<IReadOnlyList<BinSays>> Says)> says = new(StringComparer.Ordinal);
-    private readonly Dictionary<string, (LotView Lot, string? Fingerprint, IReadOnlyList<ScaleTold> Tells)> tells = new(StringComparer.Ordinal);
+        (LotView Lot, string? Fingerprint, IReadOnlyList<double> Zeros, IReadOnlyList<IReadOnlyList<BinSays>> Says)> says =
+            new(StringComparer.Ordinal);
+    private readonly Dictionary<string, (LotView Lot, string? Fingerprint, IReadOnlyList<ScaleTold> Tells)> tells =
+        new(StringComparer.Ordinal);
     private HouseSays houseBefore = HouseSays.Nothing;
     private double progress;
 
@@ -222,7 +224,8 @@ internal sealed class Estimating(TrajectoryCache courses)
     private IReadOnlyList<ScaleTold> TellsOf(LotView lot, IReadOnlyDictionary<string, Purpose> places, long now)
     {
         if (failed.ContainsKey(lot.Id)) return [];
-        if (tells.TryGetValue(lot.Id, out var known) && ReferenceEquals(known.Lot, lot) && known.Fingerprint is not null) return known.Tells;
+        if (tells.TryGetValue(lot.Id, out var known) && ReferenceEquals(known.Lot, lot) && known.Fingerprint is not null)
+            return known.Tells;
         try
         {
             string? print = Fingerprint(lot, places, now);

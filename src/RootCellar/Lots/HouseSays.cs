@@ -138,7 +138,8 @@ internal sealed class HouseSays
     }
 
     /// <summary>Whether the same lots say the same, as worked out once.</summary>
-    public bool SaysAs(HouseSays other) => Scales.SaysAs(other.Scales) && lots.Count == other.lots.Count && lots.Zip(other.lots).All(l => l.First.SaysAs(l.Second));
+    public bool SaysAs(HouseSays other) => Scales.SaysAs(other.Scales) && lots.Count == other.lots.Count
+        && lots.Zip(other.lots).All(l => l.First.SaysAs(l.Second));
 
     /// <summary>The first piece of time in which one says what the other does not.</summary>
     private static long FirstOther(IReadOnlyList<OfLot> before, IReadOnlyList<OfLot> now)

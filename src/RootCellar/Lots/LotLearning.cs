@@ -134,7 +134,8 @@ internal static class LotLearning
     }
 
     /// <summary>
-    /// How likely each weigh-in of a lot was just before it, were the zero of the scale off by each level of <see cref="ScaleZero"/>. What other
+    /// How likely each weigh-in of a lot was just before it, were the zero of the scale off by each level of <see cref="ScaleZero"/>.
+    /// What other
     /// lots say has no part in it.
     /// </summary>
     public static IReadOnlyList<ScaleTold> ScaleTells(
@@ -148,7 +149,8 @@ internal static class LotLearning
         var deeds = lot.Bins.SelectMany(Deed.Of).OrderBy(h => h.At).ThenBy(h => h.Entry).ToList();
         var levels = ScaleZero.LevelSteps.Select(level =>
         {
-            var weights = new LotScales(lot, prior, paths, courses, now, _ => HouseKnown.Nothing, tares, (step, _) => level * ScalesKnown.Step(step));
+            var weights = new LotScales(
+                lot, prior, paths, courses, now, _ => HouseKnown.Nothing, tares, (step, _) => level * ScalesKnown.Step(step));
             foreach (var step in deeds) weights.Take(step);
             return weights.Told;
         }).ToList();

@@ -324,11 +324,13 @@ internal sealed class LotScales(
     private (double Kg, double SdKg) Standing((string, DateTimeOffset) key, WeightBase from, long cell)
     {
         var kg = LotUncertainty.Weight(
-            from.Kg, from.SdKg, Since(paths[key], from.From, cell) with { Going = from.Going }, Water(key, from.From, cell), prior.BreathFactor);
+            from.Kg, from.SdKg, Since(paths[key], from.From, cell) with { Going = from.Going }, Water(key, from.From, cell),
+            prior.BreathFactor);
         return (kg.Value, LotUncertainty.SdOf(kg));
     }
 
     private Lost Since(LotPath path, long from, long to) => Lost.Between(courses.Past(path, from), courses.Past(path, to));
 
-    private sealed record Filling(BinView Bin, int Number, WeightBase Base, OnTheScale Scale, Interval? Soil = null, bool SoilKnown = false);
+    private sealed record Filling(
+        BinView Bin, int Number, WeightBase Base, OnTheScale Scale, Interval? Soil = null, bool SoilKnown = false);
 }

@@ -4,7 +4,8 @@ using RootCellar.Science.Air;
 namespace RootCellar.Lots;
 
 /// <summary>
-/// What came in with a filling that is no crop, and dries or falls off it: of a lot dug out of wet soil. Less is missing at the first weigh-in
+/// What came in with a filling that is no crop, and dries or falls off it: of a lot dug out of wet soil. Less is missing at the first
+/// weigh-in
 /// than the crop's own loss explains, or more: that is soil, as far as the errors of both let it be told.
 /// </summary>
 internal static class SoilOff

@@ -91,7 +91,8 @@ public sealed class RoomFitTests
     }
 
     /// <summary>
-    /// The same room with its door open for half an hour each evening: its walls have had that air too, and left shut it follows outdoors less.
+    /// The same room with its door open for half an hour each evening: its walls have had that air too, and left shut it follows
+    /// outdoors less.
     /// </summary>
     [Fact]
     public void What_came_in_by_the_open_door_is_no_share_of_the_room_left_shut()

@@ -44,7 +44,10 @@ public sealed class ScaleZeroTests
         none.Should().Throw<ArgumentException>();
     }
 
-    /// <summary>Four bins of a lot, all read 0.2 kg heavy on one day: the first is half believed, the others show that it is the scale.</summary>
+    /// <summary>
+    /// Four bins of a lot, all read 0.2 kg heavy on one day: the first is half believed, the others show that it is
+    /// the scale.
+    /// </summary>
     [Fact]
     public void What_all_bins_of_a_lot_show_on_one_day_is_the_scale_and_not_each_bin()
     {
@@ -52,7 +55,8 @@ public sealed class ScaleZeroTests
         {
             var belief = ScaleBelief.Prior();
             Span<double> predicted = stackalloc double[ScaleBelief.Nodes];
-            for (int i = 0; i < predicted.Length; i++) predicted[i] = 20 - (0.1 * ScaleBelief.Multipliers[i] / (1 + (0.02 * ScaleBelief.Multipliers[i])));
+            for (int i = 0; i < predicted.Length; i++)
+                predicted[i] = 20 - (0.1 * ScaleBelief.Multipliers[i] / (1 + (0.02 * ScaleBelief.Multipliers[i])));
             double kg = 0;
             foreach (string bin in "abcd".Select(c => $"{c}"))
             {

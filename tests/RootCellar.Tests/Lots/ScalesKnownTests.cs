@@ -43,7 +43,8 @@ public sealed class ScalesKnownTests
         // Before the first it is what is assumed of any scale, and what was weighed later changes nothing of that.
         wandering.Views.House.Scales.ZeroSdKg(0.05, TimeStep.Of(Day(5))).Should()
             .Be(ScalesKnown.Nothing.ZeroSdKg(0.05, TimeStep.Of(Day(5))));
-        wandering.Views.House.Scales.ZeroSdKg(0.2, TimeStep.Of(Day(62))).Should().Be(4 * ScalesKnown.Nothing.ZeroSdKg(0.05, 0), "another scale");
+        wandering.Views.House.Scales.ZeroSdKg(0.2, TimeStep.Of(Day(62))).Should()
+            .Be(4 * ScalesKnown.Nothing.ZeroSdKg(0.05, 0), "another scale");
     }
 
     [Fact]
