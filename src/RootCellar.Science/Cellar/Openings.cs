@@ -67,6 +67,37 @@ internal static class Openings
             null);
     }
 
+    /// <summary>
+    /// The long run of the room left shut: readings are of a room whose door is opened, and its walls and produce have had what came in by
+    /// it. In units of what ties the air to walls and produce, outdoors has w / (1 - w) while it is shut, and the more the further the air
+    /// goes when it is opened; over the record its mean is what the long run was learned with. Openings that do not show (outdoors too
+    /// near)
+    /// bring little either.
+    /// </summary>
+    public static HeatResponse Shut(HeatResponse used, List<Opening> found, double hours)
+    {
+        if (used.Doubt is not null || found.Count == 0)
+            return used;
+        double shut = Tie(used.AtOnce.Value), opened = 0;
+        foreach (var opening in found)
+        {
+            double way = Math.Min(0.95, used.AtOnce.Value + ((1 - used.AtOnce.Value) * opening.Share));
+            opened += (opening.End - opening.Begin) * RoomRecord.StepHours / hours * Math.Max(0, Tie(way) - shut);
+        }
+
+        double end = used.InTheLongRun.Value, mean = shut + opened, inward = mean * (1 - end) / end;
+        double factor = shut / (shut + inward) / end;
+        return used with
+        {
+            InTheLongRun = new Interval(
+                Math.Max(used.AtOnce.Low, used.InTheLongRun.Low * factor),
+                Math.Max(used.AtOnce.Value, end * factor),
+                Math.Max(used.AtOnce.Value, used.InTheLongRun.High * factor)),
+        };
+
+        static double Tie(double share) => share / (1 - share);
+    }
+
     /// <summary>The last step before the air turns back.</summary>
     private static int End(double[] air, int begin, double way)
     {

@@ -46,7 +46,8 @@ public static class RoomFit
         if (heat is null)
             return RoomResponse.Assumed(RoomDoubt.DoesNotTell, record.Hours);
         var openings = Openings.Find(record, heat.Shut, heat.Noise);
-        return new RoomResponse(record.Hours, HeatOf(heat), Leak(record, openings), Openings.Of(openings));
+        return new RoomResponse(
+            record.Hours, Openings.Shut(HeatOf(heat), openings, record.Hours), Leak(record, openings), Openings.Of(openings));
     }
 
     private static AirLeak Leak(RoomRecord record, List<Openings.Opening> openings)

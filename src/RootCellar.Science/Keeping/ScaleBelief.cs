@@ -44,7 +44,16 @@ public sealed class ScaleBelief
     public const double LossShare = 0.08;
 
     /// <summary>Something else than drying has happened to a bin between two weighings: so often, unsaid (assumed).</summary>
-    private const double MovedShare = 0.02;
+    public const double MovedShare = 0.02;
+
+    /// <summary>Of what happened besides so much is no taking out but goes on, as rot does (assumed).</summary>
+    private const double GoingShare = 0.3;
+
+    /// <summary>And takes so much of the weight a day at first, one standard deviation (assumed: 3 % in a month).</summary>
+    private const double GoingADay = 0.001;
+
+    /// <summary>From so likely on a loss of the bin's own is no surprise any more (assumed).</summary>
+    private const double GoingOnKnown = 0.1;
 
     /// <summary>And the scale or the eye slipped (assumed).</summary>
     private const double MisreadShare = 0.02;
@@ -70,12 +79,14 @@ public sealed class ScaleBelief
     // When it was last taught, in days since the lot was dug; NaN before.
     private readonly double _day;
 
-    private ScaleBelief(double[] logWeights, double[]? prior, ImmutableDictionary<string, ScaleBin> bins, double day)
+    // Where the scale's zero stood at the last weighing; null before.
+    private readonly ZeroOfDay? _zero;
+
+    private ScaleBelief(double[] logWeights, double[]? prior, ImmutableDictionary<string, ScaleBin> bins, double day, ZeroOfDay? zero)
     {
+        _zero = zero;
         _day = day;
-        double top = logWeights.Max();
-        double sum = logWeights.Sum(w => Portable.Exp(w - top));
-        double shift = top + Portable.Log(sum);
+        double shift = LogSum(logWeights);
         _logWeights = Array.ConvertAll(logWeights, w => w - shift);
         _prior = prior ?? Array.ConvertAll(_logWeights, Portable.Exp);
         _bins = bins;
@@ -146,7 +157,7 @@ public sealed class ScaleBelief
             weights[i] = -z * z / 2;
         }
 
-        return new ScaleBelief(weights, prior: null, ImmutableDictionary<string, ScaleBin>.Empty, double.NaN);
+        return new ScaleBelief(weights, prior: null, ImmutableDictionary<string, ScaleBin>.Empty, double.NaN, zero: null);
     }
 
     /// <summary>Takes a weighing in, or asks about it.</summary>
@@ -159,17 +170,22 @@ public sealed class ScaleBelief
     /// </param>
     /// <param name="insist">True when a person has said that the weight is right: it is taken in. Either the lot lost that, or something else
     /// happened to the bin: each as likely, before the figures are looked at (assumed).</param>
+    /// <param name="goingOn">How likely it is that the bin loses something of its own (rot), by what was seen before.</param>
+    /// <param name="goingOnKg">And about how much since the last weighing then, kg, one standard deviation; 0 where nothing was
+    /// seen.</param>
     /// <returns>
     /// The new belief; with a question, nothing is believed of the lot but what was, and the bin may weigh what it says.
     /// </returns>
     /// <exception cref="ArgumentException">Not one weight a node, or one that is no weight.</exception>
     /// <exception cref="ArgumentOutOfRangeException">A figure outside its range, or a day before the last.</exception>
-    public ScaleAnswer Observe(BinStart start, Weighing weighing, ReadOnlySpan<double> predictedKg, bool insist = false)
+    public ScaleAnswer Observe(BinStart start, Weighing weighing, ReadOnlySpan<double> predictedKg, bool insist = false, double goingOn = 0,
+        double goingOnKg = 0)
     {
         ArgumentNullException.ThrowIfNull(start);
         ArgumentNullException.ThrowIfNull(weighing);
         start.Check();
         weighing.Check();
+        Require.Within(goingOn, 0, 1, nameof(goingOn));
         if (predictedKg.Length != Nodes)
             throw new ArgumentException($"One weight for each of the {Nodes} multipliers is wanted.", nameof(predictedKg));
         foreach (double kg in predictedKg)
@@ -178,10 +194,17 @@ public sealed class ScaleBelief
         var before = _bins.GetValueOrDefault(start.Bin);
         var bin = (before ?? ScaleBin.Filled(start, weighing)).At(start.StartKg, weighing, predictedKg);
         double[] weights = Wandered(weighing.Day - _day);
-        var expected = Expect(bin, weights, weighing, predictedKg);
+        var zero = _zero is { } last && weighing.Day - last.Day < ZeroOfDay.Days ? last
+            : ZeroOfDay.Unknown(weighing, before is null ? start.ZeroUncertaintyKg : 0);
+        var expected = Expect(bin, weights, weighing, predictedKg, zero);
+        double likelyBefore = LogSum(weights), days = weighing.Day - (before?.Day ?? start.Day);
+        var may = May(insist, OddShare * start.StartKg, goingOn,
+            Math.Max(goingOnKg, GoingADay * Math.Max(1, days) * start.StartKg));
         double net = weighing.NetKg;
         double below = expected.Below(net);
-        if (!insist && !(below >= WildTail && below <= 1 - WildTail))
+        // A bin that is thought to rot is not asked about for having gone on.
+        bool isWild = !(below <= 1 - WildTail && (below >= WildTail || goingOn >= GoingOnKnown));
+        if (!insist && isWild)
         {
             var kind = Meant(expected, start, weighing, before, out double? meant)
                 ?? (below > 0.5 ? ScaleQuestionKind.ToppedUp : ScaleQuestionKind.TakenOut);
@@ -190,27 +213,42 @@ public sealed class ScaleBelief
                 weighing.TareKg + expected.Quantile(1 - MeantTail), meant);
             // Its middle is what it was; only how sure that is has changed.
             double there = Standing(bin, _logWeights, predictedKg).Kg;
-            return Answer(_logWeights, _day, bin.Doubted((net - there) / Z90), start, predictedKg, question, there);
+            bin.Learn(weighing, predictedKg, may, weights, zero);
+            return Answer(_logWeights, _day, bin.Doubted((net - there) / Z90), start, predictedKg, question, _zero, there)
+                with { LogLikelihood = LogSum(weights) - likelyBefore };
         }
 
-        double odd = OddShare * start.StartKg;
-        ReadOnlySpan<ScaleBin.Happening> happenings = insist
-            ? [new(0.5, 0, 0), new(0.5, odd, 0)]
-            : [new(1 - MovedShare - MisreadShare, 0, 0), new(MovedShare, odd, 0), new(MisreadShare, 0, odd)];
-        var learned = bin.Learn(weighing, predictedKg, happenings, weights);
-        return Answer(weights, weighing.Day, learned, start, predictedKg, question: null);
+        var learned = bin.Learn(weighing, predictedKg, may, weights, zero);
+        return Answer(weights, weighing.Day, learned.Bin, start, predictedKg, question: null, learned.Zero)
+            with { LogLikelihood = LogSum(weights) - likelyBefore, OwnLossShare = learned.GoingOn, OwnLossKg = -learned.GoneKg };
+    }
+
+    /// <summary>What may have happened to a bin besides drying and breath; what goes on is small at first.</summary>
+    private static ScaleBin.Happening[] May(bool insist, double oddKg, double going, double goingKg)
+    {
+        double moved = MovedShare + ((1 - MovedShare - MisreadShare) * going);
+        double rots = ((GoingShare * MovedShare) + ((1 - MovedShare - MisreadShare) * going)) / moved;
+        double taken = insist ? 0.5 : moved;
+        ScaleBin.Happening[] own = [new(taken * (1 - rots), oddKg, 0), new(taken * rots, goingKg, 0, IsGoingOn: true)];
+        return insist ? [new(0.5, 0, 0), .. own] : [new(1 - moved - MisreadShare, 0, 0), .. own, new(MisreadShare, 0, oddKg)];
+    }
+
+    private static double LogSum(double[] logWeights)
+    {
+        double top = logWeights.Max();
+        return top + Portable.Log(logWeights.Sum(w => Portable.Exp(w - top)));
     }
 
     private ScaleAnswer Answer(
         double[] logWeights, double day, ScaleBin bin, BinStart start, ReadOnlySpan<double> predictedKg, ScaleQuestion? question,
-        double? there = null)
+        ZeroOfDay? zero, double? there = null)
     {
-        var belief = new ScaleBelief(logWeights, _prior, _bins, day);
+        var belief = new ScaleBelief(logWeights, _prior, _bins, day, zero);
         var (kg, sd) = Standing(bin, belief._logWeights, predictedKg);
         // Somebody said that nearly nothing is in it, and there is nothing below.
         kg = Math.Max(LeastKg, there ?? kg);
         var bins = _bins.SetItem(start.Bin, bin.From(kg, predictedKg));
-        return new ScaleAnswer(new ScaleBelief(logWeights, _prior, bins, day), question, kg, sd);
+        return new ScaleAnswer(new ScaleBelief(logWeights, _prior, bins, day, zero), question, kg, sd);
     }
 
     /// <summary>
@@ -332,7 +370,8 @@ public sealed class ScaleBelief
         return (new Mixture(weights, means, deviations).Quantile(0.5), Math.Sqrt(square));
     }
 
-    private static Mixture Expect(ScaleBin bin, double[] logWeights, Weighing weighing, ReadOnlySpan<double> predictedKg)
+    private static Mixture Expect(
+        ScaleBin bin, double[] logWeights, Weighing weighing, ReadOnlySpan<double> predictedKg, ZeroOfDay zero)
     {
         double[] weights = new double[Nodes];
         double[] means = new double[Nodes];
@@ -340,7 +379,7 @@ public sealed class ScaleBelief
         for (int i = 0; i < Nodes; i++)
         {
             weights[i] = Portable.Exp(logWeights[i]);
-            (means[i], double variance) = bin.Predict(i, weighing, predictedKg[i]);
+            (means[i], double variance) = bin.Predict(i, weighing, predictedKg[i], zero);
             deviations[i] = Math.Sqrt(variance + weighing.RoundingVariance);
         }
 

@@ -69,10 +69,11 @@ internal sealed class ScaleBin
     }
 
     /// <summary>Net weight the scale should show at a node, kg, and its variance before rounding.</summary>
-    public (double Mean, double Variance) Predict(int node, Weighing weighing, double predictedKg)
+    public (double Mean, double Variance) Predict(int node, Weighing weighing, double predictedKg, ZeroOfDay zero)
     {
         var x = _nodes[node];
-        return (predictedKg + x.Off + x.Tare, x.OffOff + x.TareTare + 2 * x.OffTare + Square(weighing.RepeatabilityKg));
+        return (predictedKg + x.Off + x.Tare + zero.Kg[node],
+            x.OffOff + x.TareTare + 2 * x.OffTare + Square(weighing.RepeatabilityKg) + zero.Variance[node]);
     }
 
     /// <summary>Net weight that is in the bin at a node, kg, and its variance: the tare's error is none of it.</summary>
@@ -83,24 +84,34 @@ internal sealed class ScaleBin
     /// Takes the reading in at every node, and adds to each log weight how well the node foretold it. More than one thing may have
     /// happened: each gives its own correction, and what is left is their mean and spread.
     /// </summary>
-    public ScaleBin Learn(Weighing weighing, ReadOnlySpan<double> predictedKg, ReadOnlySpan<Happening> happenings, double[] logWeights)
+    /// <param name="zero">Where the scale's zero stands on that day, as far as the lot's other bins have told.</param>
+    /// <returns>The bin, and the zero, after it; how likely it is that something goes on in the bin, and what it gained by it (below
+    /// 0), kg.</returns>
+    public (ScaleBin Bin, ZeroOfDay Zero, double GoingOn, double GoneKg) Learn(
+        Weighing weighing, ReadOnlySpan<double> predictedKg, ReadOnlySpan<Happening> happenings, double[] logWeights, ZeroOfDay zero)
     {
         var nodes = new Unknowns[_nodes.Length];
+        double[] zeroKg = new double[_nodes.Length], zeroVariance = new double[_nodes.Length];
+        double[] shareGoing = new double[_nodes.Length], kgGone = new double[_nodes.Length];
+        Span<(double Kg, double Variance)> stood = stackalloc (double, double)[happenings.Length];
         Span<double> likely = stackalloc double[happenings.Length];
         Span<Unknowns> corrected = stackalloc Unknowns[happenings.Length];
         for (int i = 0; i < nodes.Length; i++)
         {
-            var (mean, variance) = Predict(i, weighing, predictedKg[i]);
+            var (mean, variance) = Predict(i, weighing, predictedKg[i], zero);
             double top = double.NegativeInfinity;
             for (int h = 0; h < happenings.Length; h++)
             {
-                var (share, movedKg, misreadKg) = happenings[h];
+                var (share, movedKg, misreadKg, _) = happenings[h];
                 double whole = variance + Square(movedKg) + Square(misreadKg);
                 var read = Rounded.Of(weighing.NetKg, weighing.ResolutionKg, mean, Math.Sqrt(whole));
                 likely[h] = Portable.Log(share) + read.LogLikelihood;
                 top = Math.Max(top, likely[h]);
                 var before = _nodes[i] with { OffOff = _nodes[i].OffOff + Square(movedKg) };
-                corrected[h] = before.Corrected((read.Mean - mean) / whole, (1 - read.Variance / whole) / whole);
+                double shift = (read.Mean - mean) / whole, certainty = (1 - read.Variance / whole) / whole;
+                corrected[h] = before.Corrected(shift, certainty);
+                double z = zero.Variance[i];
+                stood[h] = (zero.Kg[i] + (z * shift), Math.Max(0, z - (z * z * certainty)));
             }
 
             double sum = 0;
@@ -112,9 +123,26 @@ internal sealed class ScaleBin
 
             logWeights[i] += top + Portable.Log(sum);
             nodes[i] = Unknowns.Mean(likely, sum, corrected);
+            for (int h = 0; h < likely.Length; h++)
+            {
+                if (!happenings[h].IsGoingOn) continue;
+                shareGoing[i] += likely[h] / sum;
+                kgGone[i] += likely[h] / sum * (corrected[h].Off - _nodes[i].Off);
+            }
+
+            for (int h = 0; h < stood.Length; h++) zeroKg[i] += likely[h] / sum * stood[h].Kg;
+            for (int h = 0; h < stood.Length; h++)
+                zeroVariance[i] += likely[h] / sum * (stood[h].Variance + Square(stood[h].Kg - zeroKg[i]));
         }
 
-        return new ScaleBin(nodes, Day, TareKg);
+        double most = logWeights.Max(), all = 0, going = 0, kg = 0;
+        for (int i = 0; i < nodes.Length; i++)
+        {
+            double weight = Portable.Exp(logWeights[i] - most);
+            (all, going, kg) = (all + weight, going + (weight * shareGoing[i]), kg + (weight * kgGone[i]));
+        }
+
+        return (new ScaleBin(nodes, Day, TareKg), new ZeroOfDay(zero.Day, zeroKg, zeroVariance), going / all, going > 0 ? kg / going : 0);
     }
 
     /// <summary>A weighing nobody has answered for: it may be so, or not. The middle stays, the spread holds it.</summary>
@@ -135,7 +163,8 @@ internal sealed class ScaleBin
     /// <param name="Share">How likely, before the reading is looked at.</param>
     /// <param name="MovedKg">By how much the weight may have changed besides, kg, one standard deviation.</param>
     /// <param name="MisreadKg">By how much the scale or who read it may be off besides, kg.</param>
-    public readonly record struct Happening(double Share, double MovedKg, double MisreadKg);
+    /// <param name="IsGoingOn">The weight changes by something that goes on (rot).</param>
+    public readonly record struct Happening(double Share, double MovedKg, double MisreadKg, bool IsGoingOn = false);
 
     /// <summary>
     /// Off: kg the bin is heavier than reckoned. Tare: kg the empty weight taken off is too light. The rest are their covariances.

@@ -15,8 +15,9 @@ namespace RootCellar.Science.Keeping;
 /// The empty weight that was taken off at filling, kg; 0 where none was. Taken off again at a weighing, its error is in both, and what was
 /// lost between them is free of it.
 /// </param>
+/// <param name="ZeroUncertaintyKg">How far the scale's zero may have stood off at filling, kg, one standard deviation.</param>
 public sealed record BinStart(
-    string Bin, double StartKg, double UncertaintyKg, double EmptyKg = 0, double Day = 0, double TareKg = 0)
+    string Bin, double StartKg, double UncertaintyKg, double EmptyKg = 0, double Day = 0, double TareKg = 0, double ZeroUncertaintyKg = 0)
 {
     internal void Check()
     {
@@ -25,6 +26,7 @@ public sealed record BinStart(
         Require.Within(EmptyKg, 0, 100_000, nameof(EmptyKg));
         Require.Within(Day, 0, 4000, nameof(Day));
         Require.Within(TareKg, 0, 100_000, nameof(TareKg));
+        Require.Within(ZeroUncertaintyKg, 0, 10_000, nameof(ZeroUncertaintyKg));
     }
 }
 
@@ -35,8 +37,11 @@ public sealed record BinStart(
 /// <param name="ResolutionKg">Step of the display, kg.</param>
 /// <param name="TareUncertaintyKg">Standard error of the tare, kg; shared by every weighing with the same tare.</param>
 /// <param name="RepeatabilityKg">Standard deviation of the scale from one weighing to the next, kg, rounding left out; above 0.</param>
+/// <param name="ZeroUncertaintyKg">How far the scale's zero may stand off on that day, kg, one standard deviation (<see
+/// cref="ScaleZero"/>):
+/// an error that all weighings of the lot within half a day share, and the next day's do not.</param>
 public sealed record Weighing(double Day, double GrossKg, double TareKg, double ResolutionKg, double TareUncertaintyKg,
-    double RepeatabilityKg)
+    double RepeatabilityKg, double ZeroUncertaintyKg = 0)
 {
     /// <summary>Net weight, kg.</summary>
     public double NetKg => GrossKg - TareKg;
@@ -51,6 +56,7 @@ public sealed record Weighing(double Day, double GrossKg, double TareKg, double 
         Require.Within(ResolutionKg, 0, 1000, nameof(ResolutionKg));
         Require.Within(TareUncertaintyKg, 0, 1000, nameof(TareUncertaintyKg));
         Require.Within(RepeatabilityKg, 1e-6, 1000, nameof(RepeatabilityKg));
+        Require.Within(ZeroUncertaintyKg, 0, 10_000, nameof(ZeroUncertaintyKg));
     }
 }
 
@@ -61,4 +67,8 @@ public sealed record Weighing(double Day, double GrossKg, double TareKg, double 
 /// Net weight in the bin by all its weighings and the fold together, kg; what was expected, where there is a question.
 /// </param>
 /// <param name="SdKg">Its standard error, kg; wide enough to hold the reading in nine of ten, where there is a question.</param>
-public sealed record ScaleAnswer(ScaleBelief Belief, ScaleQuestion? Question, double Kg, double SdKg);
+/// <param name="LogLikelihood">Logarithm of how likely the reading was before it was seen (its probability over its step, per kg).</param>
+/// <param name="OwnLossShare">How likely it is that the bin loses something of its own that goes on (rot).</param>
+/// <param name="OwnLossKg">How much it lost by that since the last weighing, kg; below 0 where it gained.</param>
+public sealed record ScaleAnswer(ScaleBelief Belief, ScaleQuestion? Question, double Kg, double SdKg, double LogLikelihood = 0,
+    double OwnLossShare = 0, double OwnLossKg = 0);

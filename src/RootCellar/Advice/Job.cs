@@ -57,6 +57,12 @@ internal enum JobKind
     /// <summary>The same of one that reads damp to the top.</summary>
     DryTheSensor,
 
+    /// <summary>
+    /// Its sprouts are longer than those of what is still spoken of as food: sort it first, for seed or to be thrown
+    /// out.
+    /// </summary>
+    SortSprouted,
+
     /// <summary>Sprouting, or about to.</summary>
     UseFirst,
 

@@ -92,6 +92,7 @@ internal static class Jobs
         "dry-air" => JobKind.WetTheAir,
         "move" => JobKind.Move,
         "sprouting" => JobKind.UseFirst,
+        "long-sprouts" => JobKind.SortSprouted,
         _ => null,
     };
 

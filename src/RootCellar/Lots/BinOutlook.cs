@@ -56,7 +56,8 @@ internal sealed class BinOutlook(
                 SproutSpread.Of(begun, Sprouts(days)).And(ahead.OffLoss(days), soFar, toCome));
         }
 
-        return LotUncertainty.Weight(weight.Kg, weight.SdKg, lost, multiplier(more), learned.Prior.BreathFactor);
+        return LotUncertainty.Weight(
+            weight.Kg, weight.SdKg, lost with { Going = weight.Going }, multiplier(more), learned.Prior.BreathFactor);
     }
 
     /// <summary>Expected loss from now on, with its interval: the present weight's own error is not part of it.</summary>
@@ -65,7 +66,7 @@ internal sealed class BinOutlook(
         var toCome = ahead.Lost(days);
         var lost = new Lost(
             toCome.Water, toCome.DarkWater, toCome.Breath, days,
-            SproutSpread.Of(Sprouts(0), Sprouts(days)).And(ahead.OffLoss(days), default, toCome));
+            SproutSpread.Of(Sprouts(0), Sprouts(days)).And(ahead.OffLoss(days), default, toCome), weight.Going);
         var left = LotUncertainty.Weight(nowKg, 0, lost, multiplier(toCome.Water), learned.Prior.BreathFactor);
         return new Interval(nowKg - left.High, nowKg - left.Value, nowKg - left.Low);
     }

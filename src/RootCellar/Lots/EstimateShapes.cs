@@ -32,7 +32,7 @@ internal sealed record BinEstimateShape(
     WayAhead Way, SproutsLook? Seen, double ScaleStepKg, BinAdvice Advice, LearnedFromShape LearnedFrom)
 {
     public static BinEstimateShape Of(BinEstimate b, LotViews views) => new(
-        b.Bin, b.Lot, b.At, Math.Round(b.BookKg, 3), RangeShape.Of(b.Kg), Math.Round(b.Shrink.Percent, 2), ShrinkShape.Of(b.Shrink),
+        b.Bin, b.Lot, b.At, Math.Round(b.BookKg, 3), RangeShape.Of(b.Kg), Math.Round(b.Shrink.Percent, 2), ShrinkShape.Of(b.Shrink, b.Soil),
         RangeShape.Of(b.WaterMultiplier, 2),
         b.Cured ? new HealingShape(b.Stage, Math.Round(b.HealedDays, 2), b.FitNow, b.FitToMove) : null,
         b.RestUsed is { } used
@@ -61,7 +61,7 @@ internal sealed record LotEstimateShape(
 {
     public static LotEstimateShape Of(LotEstimate l) => new(
         l.Lot, l.Crop, l.Variety, l.DugAt, l.At, Math.Round(l.BookKg, 3), RangeShape.Of(l.Kg, 2),
-        Math.Round(l.Shrink.Percent, 2), ShrinkShape.Of(l.Shrink),
+        Math.Round(l.Shrink.Percent, 2), ShrinkShape.Of(l.Shrink, l.Soil),
         l.Stage, l.FitToMove, l.RestUsed is { } used ? RangeShape.Of(used, 2) : null, l.Peeping, l.Sprouted,
         RangeShape.Of(l.WaterMultiplier, 2), l.Way, l.Seen, l.Advice, l.Bins, l.Lasts);
 }

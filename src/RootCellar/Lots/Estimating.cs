@@ -45,7 +45,11 @@ internal sealed class Estimating(TrajectoryCache courses)
     private NextPlace next = null!;
     private readonly Dictionary<string, Exception> problems = new(StringComparer.Ordinal);
     private readonly Dictionary<string, (LotView Lot, long Hour)> failed = new(StringComparer.Ordinal);
-    private readonly Dictionary<string, (LotView Lot, string? Fingerprint, IReadOnlyList<IReadOnlyList<BinSays>> Says)> says = new(StringComparer.Ordinal);
+    private readonly Dictionary<string,
+        (LotView Lot, string? Fingerprint, IReadOnlyList<double> Zeros, IReadOnlyList<IReadOnlyList<BinSays>> Says)> says =
+            new(StringComparer.Ordinal);
+    private readonly Dictionary<string, (LotView Lot, string? Fingerprint, IReadOnlyList<ScaleTold> Tells)> tells =
+        new(StringComparer.Ordinal);
     private HouseSays houseBefore = HouseSays.Nothing;
     private double progress;
 
@@ -71,6 +75,7 @@ internal sealed class Estimating(TrajectoryCache courses)
         drifts.Clear();
         learned.Clear();
         says.Clear();
+        tells.Clear();
         failed.Clear();
     }
 
@@ -92,10 +97,16 @@ internal sealed class Estimating(TrajectoryCache courses)
         var places = lastPlaces;
         calendar = book.Calendar;
         driest = Driest(book, setUp);
-        var house = HouseSays.Of(book, lot => SaysOf(lot, places, now), House);
+        var scales = ScalesKnown.Of(book, lot => TellsOf(lot, places, now));
+        var house = HouseSays.Of(book, lot => SaysOf(lot, places, now, scales), House, scales);
         // As long as nobody says anything new it is the same one: what others keep by it stays good.
         if (!house.SaysAs(House)) (houseBefore, House) = (House, house);
-        foreach (var gone in says.Keys.Where(k => !book.Lots.ContainsKey(k)).ToList()) says.Remove(gone);
+        foreach (var gone in says.Keys.Concat(tells.Keys).Where(k => !book.Lots.ContainsKey(k)).ToList())
+        {
+            says.Remove(gone);
+            tells.Remove(gone);
+        }
+
         int done = 0, all = book.AllBins.Count(b => b.EmptiedAt is null && b.Grams > 0);
         foreach (var lot in book.Lots.Values.OrderBy(l => l.Id, StringComparer.Ordinal))
         {
@@ -148,7 +159,7 @@ internal sealed class Estimating(TrajectoryCache courses)
     {
         try
         {
-            return WeighIns.Of(lot, known, courses, now);
+            return WeighIns.Of(lot, known, courses, now, House.Scales);
         }
         catch (Exception e) when (e is not OperationCanceledException)
         {
@@ -209,16 +220,38 @@ internal sealed class Estimating(TrajectoryCache courses)
         return fresh;
     }
 
-    /// <summary>What a weighed lot says by itself. One that cannot be worked out says nothing, and is named when its bins are.</summary>
-    private IReadOnlyList<IReadOnlyList<BinSays>> SaysOf(LotView lot, IReadOnlyDictionary<string, Purpose> places, long now)
+    /// <summary>What a weighed lot tells of the scale. One that cannot be worked out tells nothing.</summary>
+    private IReadOnlyList<ScaleTold> TellsOf(LotView lot, IReadOnlyDictionary<string, Purpose> places, long now)
     {
         if (failed.ContainsKey(lot.Id)) return [];
-        if (says.TryGetValue(lot.Id, out var known) && ReferenceEquals(known.Lot, lot) && known.Fingerprint is not null) return known.Says;
+        if (tells.TryGetValue(lot.Id, out var known) && ReferenceEquals(known.Lot, lot) && known.Fingerprint is not null)
+            return known.Tells;
         try
         {
             string? print = Fingerprint(lot, places, now);
-            var fresh = print is not null && known.Fingerprint == print ? known.Says : LotLearning.Says(lot, places, courses, now);
-            says[lot.Id] = (lot, print, fresh);
+            var fresh = print is not null && known.Fingerprint == print ? known.Tells : LotLearning.ScaleTells(lot, places, courses, now);
+            tells[lot.Id] = (lot, print, fresh);
+            return fresh;
+        }
+        catch (Exception e) when (e is not OperationCanceledException)
+        {
+            return [];
+        }
+    }
+
+    /// <summary>What a weighed lot says by itself. One that cannot be worked out says nothing, and is named when its bins are.</summary>
+    private IReadOnlyList<IReadOnlyList<BinSays>> SaysOf(
+        LotView lot, IReadOnlyDictionary<string, Purpose> places, long now, ScalesKnown scales)
+    {
+        if (failed.ContainsKey(lot.Id)) return [];
+        var zeros = scales.Of(lot);
+        bool before = says.TryGetValue(lot.Id, out var known) && known.Fingerprint is not null && known.Zeros.SequenceEqual(zeros);
+        if (before && ReferenceEquals(known.Lot, lot)) return known.Says;
+        try
+        {
+            string? print = Fingerprint(lot, places, now);
+            var fresh = before && known.Fingerprint == print ? known.Says : LotLearning.Says(lot, places, courses, now, scales);
+            says[lot.Id] = (lot, print, zeros, fresh);
             return fresh;
         }
         catch (Exception e) when (e is not OperationCanceledException)
@@ -335,6 +368,7 @@ internal sealed class Estimating(TrajectoryCache courses)
             InCuring = purpose == Purpose.Curing,
             Scale = ScaleOf(bin, path, known, now),
             LearnedFrom = House.Count(lot, known, bin.Place, now),
+            Soil = known.Soil.TryGetValue((bin.Id, bin.FilledAt), out var soil) ? soil : null,
         };
         bool measured = courses.Air.EverMeasured(bin.Place ?? "", now - 1);
         return estimate with
@@ -351,7 +385,7 @@ internal sealed class Estimating(TrajectoryCache courses)
         var (belief, times) = known.WaterNow.OnScale(known.TermsOf(bin, PlaceShares.Of(path, courses, scale.Begun, cell)));
         double[] predicted = new double[ScaleBelief.Nodes];
         scale.Expect(path, courses, cell, predicted, times);
-        return new ScaleNow(belief, scale, path.Dug, now, predicted);
+        return new ScaleNow(belief, scale, path.Dug, now, predicted, House.Scales);
     }
 
     /// <summary>What a way will do: left where it is, and along the way it is thought to take.</summary>

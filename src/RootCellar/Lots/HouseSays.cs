@@ -37,7 +37,7 @@ internal readonly record struct LearnedFrom(int Own, int Others, int Place, int 
 /// </summary>
 internal sealed class HouseSays
 {
-    public static readonly HouseSays Nothing = new([], null);
+    public static readonly HouseSays Nothing = new([], ScalesKnown.Nothing, null);
 
     private readonly IReadOnlyList<OfLot> lots;
     private readonly long[] cells;
@@ -47,15 +47,15 @@ internal sealed class HouseSays
     // What was known at each of the cells, worked out when it is asked for.
     private readonly ConcurrentDictionary<long, HouseKnown> known = new();
 
-    private HouseSays(IReadOnlyList<OfLot> lots, HouseSays? before)
+    private HouseSays(IReadOnlyList<OfLot> lots, ScalesKnown scales, HouseSays? before)
     {
-        this.lots = lots;
+        (this.lots, Scales) = (lots, scales);
         // Once a day is enough: a house that weighs all its bins in an afternoon has learned when it is done.
         cells = [.. lots.SelectMany(l => l.Bins).SelectMany(b => b).Select(s => s.Cell).GroupBy(c => c / TimeStep.PerDay)
             .Select(d => d.Max()).Order()];
         if (before is not null)
         {
-            NewFrom = FirstOther(before.lots, lots);
+            NewFrom = Math.Min(FirstOther(before.lots, lots), scales.FirstOther(before.Scales));
             foreach (long cell in cells.Where(c => c < NewFrom))
             {
                 if (before.known.TryGetValue(cell, out var same)) known[cell] = same;
@@ -71,7 +71,9 @@ internal sealed class HouseSays
     /// <param name="book">The book.</param>
     /// <param name="says">What each weighed bin of a lot says, after each of its weigh-ins; nothing, where it cannot be worked out.</param>
     /// <param name="before">What was said at the last look: what has not changed since is not worked out again.</param>
-    public static HouseSays Of(Book book, Func<LotView, IReadOnlyList<IReadOnlyList<BinSays>>> says, HouseSays? before = null)
+    /// <param name="scales">What is known of the scales.</param>
+    public static HouseSays Of(Book book, Func<LotView, IReadOnlyList<IReadOnlyList<BinSays>>> says, HouseSays? before = null,
+        ScalesKnown? scales = null)
     {
         var weighed = new List<OfLot>();
         foreach (var lot in book.Lots.Values.OrderBy(l => l.Id, StringComparer.Ordinal))
@@ -80,22 +82,30 @@ internal sealed class HouseSays
                 weighed.Add(new OfLot(lot.Id, lot.Crop, LossTerms.OfLot(lot, prior), LossTerms.Own(lot, prior), said));
         }
 
-        return weighed.Count == 0 ? Nothing : new HouseSays(weighed, before);
+        return weighed.Count == 0 ? Nothing : new HouseSays(weighed, scales ?? ScalesKnown.Nothing, before);
     }
 
     /// <summary>The same for who has no lots worked out yet. One that cannot be worked out says nothing.</summary>
-    public static HouseSays Of(Book book, IReadOnlyDictionary<string, Purpose> purposes, TrajectoryCache courses, long now) => Of(
-        book, lot =>
+    public static HouseSays Of(Book book, IReadOnlyDictionary<string, Purpose> purposes, TrajectoryCache courses, long now)
+    {
+        var scales = ScalesKnown.Of(book, l => Safely(() => LotLearning.ScaleTells(l, purposes, courses, now)));
+        return Of(book, l => Safely(() => LotLearning.Says(l, purposes, courses, now, scales)), before: null, scales);
+    }
+
+    private static IReadOnlyList<T> Safely<T>(Func<IReadOnlyList<T>> says)
+    {
+        try
         {
-            try
-            {
-                return LotLearning.Says(lot, purposes, courses, now);
-            }
-            catch (Exception e) when (e is not OperationCanceledException)
-            {
-                return [];
-            }
-        });
+            return says();
+        }
+        catch (Exception e) when (e is not OperationCanceledException)
+        {
+            return [];
+        }
+    }
+
+    /// <summary>What is known of the scales.</summary>
+    public ScalesKnown Scales { get; }
 
     /// <summary>Up to this piece of time everything was said as at the look before.</summary>
     public long NewFrom { get; } = long.MinValue;
@@ -128,7 +138,8 @@ internal sealed class HouseSays
     }
 
     /// <summary>Whether the same lots say the same, as worked out once.</summary>
-    public bool SaysAs(HouseSays other) => lots.Count == other.lots.Count && lots.Zip(other.lots).All(l => l.First.SaysAs(l.Second));
+    public bool SaysAs(HouseSays other) => Scales.SaysAs(other.Scales) && lots.Count == other.lots.Count
+        && lots.Zip(other.lots).All(l => l.First.SaysAs(l.Second));
 
     /// <summary>The first piece of time in which one says what the other does not.</summary>
     private static long FirstOther(IReadOnlyList<OfLot> before, IReadOnlyList<OfLot> now)

@@ -6,7 +6,9 @@ namespace RootCellar.Lots;
 /// <summary>What a lot lost over some time, as sums of the shares of what was then left, by the middle of what is published.</summary>
 /// <param name="DarkWater">What of the water was reckoned without readings.</param>
 /// <param name="Sprouts">How much more or less it would have been, had it sprouted at another time.</param>
-internal readonly record struct Lost(double Water, double DarkWater, double Breath, double Days, SproutSpread Sprouts = default)
+/// <param name="Going">What else may be going on in the bin.</param>
+internal readonly record struct Lost(
+    double Water, double DarkWater, double Breath, double Days, SproutSpread Sprouts = default, GoingOn Going = default)
 {
     public static Lost Between(Trajectory from, Trajectory to) =>
         new(to.Water - from.Water, to.DarkWater - from.DarkWater, to.Breath - from.Breath, (to.Cell - from.Cell) / (double)TimeStep.PerDay);
@@ -16,6 +18,44 @@ internal readonly record struct Lost(double Water, double DarkWater, double Brea
 
     /// <summary>The share that is left of what was there.</summary>
     public double Left(double multiplier) => Portable.Exp(-((multiplier * Water) + Breath));
+}
+
+/// <summary>
+/// A loss of a bin's own that is neither drying nor breath, and may go on: rot, before all. A weigh-in that fell short shows that something
+/// was lost, not whether it stopped. Its middle is never reckoned with it; its interval is open for it.
+/// </summary>
+/// <param name="Share">How likely it is.</param>
+/// <param name="Gone">What was lost by it between the last two weigh-ins, as a share of the weight.</param>
+/// <param name="Days">And how long that was.</param>
+internal readonly record struct GoingOn(double Share, double Gone, double Days)
+{
+    /// <summary>What rots spreads: it doubles in so many days, in the middle (assumed),</summary>
+    private const double DoublesDays = 12;
+
+    /// <summary>and by such a factor slower or faster, 5 to 95 % (assumed).</summary>
+    private const double Factor = 2.5;
+
+    private static readonly double LogStep = Portable.Log(Factor) / LotUncertainty.Z90;
+
+    /// <param name="before">What was thought at the weigh-in before.</param>
+    /// <param name="answer">What the weigh-in has taught.</param>
+    /// <param name="kg">What was there before it.</param>
+    /// <param name="days">Since that.</param>
+    public static GoingOn After(GoingOn before, ScaleAnswer answer, double kg, double days) => answer.Question is not null
+        ? before
+        : answer.OwnLossKg > 0 && days > 0 && kg > 0 ? new GoingOn(answer.OwnLossShare, answer.OwnLossKg / kg, days) : default;
+
+    /// <summary>The share of the weight that goes in so many days to come.</summary>
+    /// <param name="days">To come.</param>
+    /// <param name="z">By how many standard deviations it is slower than in the middle.</param>
+    public double In(double days, double z = 0)
+    {
+        if (!(days > 0) || !(Days > 0)) return 0;
+        double doubles = DoublesDays * Portable.Exp(z * LogStep);
+        return Gone * (Twice(days / doubles) - 1) / (1 - Twice(-Days / doubles));
+    }
+
+    private static double Twice(double times) => Portable.Exp(Math.Min(40, times * 0.6931471805599453));
 }
 
 /// <summary>

@@ -14,7 +14,8 @@ namespace RootCellar.Lots;
 /// left has lost from then on.</param>
 /// <param name="Kg">Net weight at <paramref name="From"/> of what is in the bin from <paramref name="Cell"/> on.</param>
 /// <param name="SdKg">Its standard error.</param>
-internal readonly record struct WeightBase(long Cell, long From, double Kg, double SdKg);
+/// <param name="Going">What else may have been going on in the bin since.</param>
+internal readonly record struct WeightBase(long Cell, long From, double Kg, double SdKg, GoingOn Going = default);
 
 /// <summary>What the bins of a lot have taught of it, and where each bin's weight is reckoned from.</summary>
 /// <param name="Water">What was believed of its water loss at first, and after each change, in order of time.</param>
@@ -38,6 +39,9 @@ internal sealed record LotLearned(
     /// All that a filling's weight was ever reckoned from, in order of time; the last is the one in <see cref="Weights"/>.
     /// </summary>
     public required IReadOnlyDictionary<(string Bin, DateTimeOffset Filled), IReadOnlyList<WeightBase>> Reckoned { get; init; }
+
+    /// <summary>Soil that came in with fillings out of wet soil, and comes off, kg.</summary>
+    public required IReadOnlyDictionary<(string Bin, DateTimeOffset Filled), Interval> Soil { get; init; }
 
     /// <summary>Every filling as the next weighing would find it.</summary>
     public required IReadOnlyDictionary<(string Bin, DateTimeOffset Filled), OnTheScale> Scales { get; init; }
@@ -122,15 +126,42 @@ internal static class LotLearning
             Untaught = untaught.Values,
             Reckoned = weights.Reckoned,
             Scales = weights.Now,
+            Soil = weights.Soil,
             OwnWeighIns = weights.Says.Count,
             LastDeed = lot.Bins.SelectMany(Deed.Of).Select(d => TimeStep.Of(d.At)).DefaultIfEmpty(long.MinValue).Max(),
             OwnFrom = weights.Says is [var first, ..] ? first.Cell : null,
         };
     }
 
+    /// <summary>
+    /// How likely each weigh-in of a lot was just before it, were the zero of the scale off by each level of <see cref="ScaleZero"/>.
+    /// What other
+    /// lots say has no part in it.
+    /// </summary>
+    public static IReadOnlyList<ScaleTold> ScaleTells(
+        LotView lot, IReadOnlyDictionary<string, Purpose> purposes, TrajectoryCache courses, long now)
+    {
+        if (Unfollowed.IsTooOld(lot, now) || !lot.Bins.Any(b => b.Weighings.Count > 0)
+            || LotKnown.Prior(lot) is not { } prior)
+            return [];
+        var paths = Ways(lot, prior, purposes, courses, now).Paths;
+        var tares = LotScales.TaresOfAKind(lot);
+        var deeds = lot.Bins.SelectMany(Deed.Of).OrderBy(h => h.At).ThenBy(h => h.Entry).ToList();
+        var levels = ScaleZero.LevelSteps.Select(level =>
+        {
+            var weights = new LotScales(
+                lot, prior, paths, courses, now, _ => HouseKnown.Nothing, tares, (step, _) => level * ScalesKnown.Step(step));
+            foreach (var step in deeds) weights.Take(step);
+            return weights.Told;
+        }).ToList();
+        // A filling that one level goes on from and another does not tells nothing.
+        return levels.Exists(l => l.Count != levels[0].Count) ? []
+            : [.. levels[0].Select((t, i) => new ScaleTold(t.Cell, t.StepKg, [.. levels.Select(l => l[i].LogLikelihood)]))];
+    }
+
     /// <summary>What each weighed bin of a lot says by itself of its water loss, after each of its weigh-ins.</summary>
     public static IReadOnlyList<IReadOnlyList<BinSays>> Says(
-        LotView lot, IReadOnlyDictionary<string, Purpose> purposes, TrajectoryCache courses, long now)
+        LotView lot, IReadOnlyDictionary<string, Purpose> purposes, TrajectoryCache courses, long now, ScalesKnown scales)
     {
         if (Unfollowed.IsTooOld(lot, now) || !lot.Bins.Any(b => b.Weighings.Count > 0)
             || LotKnown.Prior(lot) is not { } prior)
@@ -142,7 +173,7 @@ internal static class LotLearning
         var says = new List<IReadOnlyList<BinSays>>();
         foreach (var bin in lot.Bins.Where(b => b.Weighings.Count > 0))
         {
-            var weights = new LotScales(lot, prior, paths, courses, now, _ => HouseKnown.Nothing, tares);
+            var weights = new LotScales(lot, prior, paths, courses, now, _ => HouseKnown.Nothing, tares, scales.ZeroSdKg);
             foreach (var step in Deed.Of(bin).OrderBy(h => h.At).ThenBy(h => h.Entry)) weights.Take(step);
             if (weights.Says.Count > 0) says.Add(weights.Says);
         }
@@ -153,7 +184,7 @@ internal static class LotLearning
     private static LotScales Scales(LotView lot, LotPrior prior, Dictionary<(string, DateTimeOffset), LotPath> paths, TrajectoryCache courses,
         long now, HouseSays house)
     {
-        var weights = new LotScales(lot, prior, paths, courses, now, house.At, LotScales.TaresOfAKind(lot));
+        var weights = new LotScales(lot, prior, paths, courses, now, house.At, LotScales.TaresOfAKind(lot), house.Scales.ZeroSdKg);
         int next = 0;
         foreach (var step in lot.Bins.SelectMany(Deed.Of).OrderBy(h => h.At).ThenBy(h => h.Entry))
         {

@@ -1,6 +1,7 @@
 using RootCellar.Household;
 using RootCellar.Ledger;
 using RootCellar.Science;
+using RootCellar.Science.Air;
 using RootCellar.Science.Keeping;
 
 namespace RootCellar.Lots;
@@ -33,9 +34,10 @@ internal sealed record Deed(BinView Bin, DateTimeOffset At, long Entry, double K
 /// <summary>Goes through what happened to the weights of a lot's bins, in order: what they teach, and what each is reckoned from.</summary>
 /// <param name="known">What is known of what bins share, at a piece of time.</param>
 /// <param name="tares">Empty weights that bins have in common (<see cref="TaresOfAKind"/>).</param>
+/// <param name="zeroSdKg">How far the zero of a scale of such a step may stand off at a piece of time, kg.</param>
 internal sealed class LotScales(
     LotView lot, LotPrior prior, Dictionary<(string, DateTimeOffset), LotPath> paths, TrajectoryCache courses, long now,
-    Func<long, HouseKnown> known, IReadOnlySet<double> tares)
+    Func<long, HouseKnown> known, IReadOnlySet<double> tares, Func<double, long, double> zeroSdKg)
 {
     private const double LeastKg = 0.01;
 
@@ -61,6 +63,7 @@ internal sealed class LotScales(
         [new(long.MinValue, prior, LossTerms.OfLot(lot, prior), LossTerms.Own(lot, prior), HouseKnown.Nothing, Own: null)];
 
     private readonly List<BinSays> says = [];
+    private readonly List<(long Cell, double StepKg, double LogLikelihood)> told = [];
 
     // What was believed of the bin that was weighed first, just before.
     private (double Median, double Factor) before = (prior.WaterMultiplier, prior.WaterFactor);
@@ -69,6 +72,9 @@ internal sealed class LotScales(
 
     /// <summary>What its own weigh-ins say, after each that was taken in.</summary>
     public IReadOnlyList<BinSays> Says => says;
+
+    /// <summary>How likely each weigh-in was, just before it.</summary>
+    public IReadOnlyList<(long Cell, double StepKg, double LogLikelihood)> Told => told;
 
     public IReadOnlyDictionary<(string, DateTimeOffset), WeightBase> Bases => fillings.ToDictionary(f => f.Key, f => f.Value.Base);
 
@@ -80,6 +86,10 @@ internal sealed class LotScales(
 
     /// <summary>What was believed of its water loss, from the beginning on.</summary>
     public IReadOnlyList<WaterTaught> Taught => taught;
+
+    /// <summary>What came in with a filling that is no crop and comes off it, kg; of fillings that came out of wet soil.</summary>
+    public IReadOnlyDictionary<(string, DateTimeOffset), Interval> Soil =>
+        fillings.Where(f => f.Value.Soil is not null).ToDictionary(f => f.Key, f => f.Value.Soil!.Value);
 
     public IReadOnlyDictionary<(string, DateTimeOffset),
         OnTheScale> Now => fillings.ToDictionary(f => f.Key, f => f.Value.Scale with { LastCell = f.Value.Base.Cell });
@@ -118,7 +128,7 @@ internal sealed class LotScales(
         cell = Math.Max(cell, filling.Base.Cell);
         if (deed.Weighing is { } weighing) Weigh(key, filling, weighing, cell);
         else if (deed.RestKg is { } rest)
-            fillings[key] = Begin(filling.Bin, filling.Number + 1, paths[key].Dug, cell, rest, OnTheScale.SdKg(ScaleStep.AssumedKg, 0));
+            fillings[key] = Again(filling, paths[key].Dug, cell, rest, OnTheScale.SdKg(ScaleStep.AssumedKg, 0));
         else if (deed.Kg < 0) Out(key, filling, -deed.Kg, cell);
         else In(key, filling, deed.Kg, cell);
     }
@@ -136,19 +146,27 @@ internal sealed class LotScales(
         double sd = OnTheScale.PassingSdKg(deed.Kg, share);
         double tare = bin.ByMeasure ? 0 : bin.TareKg ?? bin.Weighings.Select(w => w.TareKg ?? 0).FirstOrDefault(t => t > 0);
         double tareSd = bin.TareKg is { } off ? OnTheScale.TareErrorKg(off, ScaleStep.AssumedKg, tares.Contains(off)) : 0;
+        // On the scale that it is weighed on later (assumed).
+        double zero = bin.ByMeasure || bin.Weighings is not [var first, ..] ? 0 : zeroSdKg(first.ResolutionKg, cell);
         var begun = Begin(bin, 0, dug, cell, deed.Kg, sd);
         return begun with
         {
+            Soil = isMuddy ? SoilOff.Before(deed.Kg) : null,
             Base = begun.Base with { SdKg = Math.Min(LotUncertainty.RootSumSquare(sd, tareSd), begun.Base.Kg) },
-            Scale = begun.Scale with { Start = begun.Scale.Start with { TareKg = tare } },
+            Scale = begun.Scale with { Start = begun.Scale.Start with { TareKg = tare, ZeroUncertaintyKg = zero } },
         };
     }
+
+    /// <summary>Another filling to the scale; the soil that came with the first is what it was.</summary>
+    private static Filling Again(Filling filling, long dug, long cell, double kg, double sdKg) =>
+        Begin(filling.Bin, filling.Number + 1, dug, cell, kg, sdKg) with { Soil = filling.Soil, SoilKnown = filling.SoilKnown };
 
     private static Filling Begin(BinView bin, int number, long dug, long cell, double kg, double sdKg)
     {
         var from = new WeightBase(cell, cell, Math.Max(LeastKg, kg), Math.Min(sdKg, Math.Max(LeastKg, kg)));
         return new Filling(bin, number, from, new OnTheScale(
-            new BinStart($"{bin.Id}\n{bin.FilledAt.ToUnixTimeMilliseconds()}\n{number}", from.Kg, from.SdKg, Day: TimeStep.Days(cell - dug)),
+            new BinStart($"{bin.Id}\n{bin.FilledAt.ToUnixTimeMilliseconds()}\n{number}", from.Kg, from.SdKg, bin.TareKg ?? 0,
+                TimeStep.Days(cell - dug)),
             cell, from.Kg, [], cell, Vague: !(sdKg < VagueShare * kg)));
     }
 
@@ -157,7 +175,7 @@ internal sealed class LotScales(
     {
         var (there, sd) = Standing(key, filling.Base, cell);
         double more = OnTheScale.PassingSdKg(kg, filling.Bin.ByMeasure ? LotLearning.MeasuredShare : LotLearning.WeighedShare);
-        fillings[key] = Begin(filling.Bin, filling.Number + 1, paths[key].Dug, cell, there + kg, LotUncertainty.RootSumSquare(sd, more));
+        fillings[key] = Again(filling, paths[key].Dug, cell, there + kg, LotUncertainty.RootSumSquare(sd, more));
     }
 
     /// <summary>
@@ -172,7 +190,7 @@ internal sealed class LotScales(
         double start = kg / Since(paths[key], scale.Begun, cell).Left(Water(key, scale.Begun, cell).Value);
         if (there - kg < Remnant * scale.BegunKg || start > (1 - Remnant) * scale.Start.StartKg || scale.Start.StartKg - start < LeastKg)
         {
-            fillings[key] = Begin(filling.Bin, filling.Number + 1, paths[key].Dug, cell, there - kg, LotUncertainty.RootSumSquare(sd, error));
+            fillings[key] = Again(filling, paths[key].Dug, cell, there - kg, LotUncertainty.RootSumSquare(sd, error));
             return;
         }
 
@@ -181,7 +199,7 @@ internal sealed class LotScales(
         fillings[key] = filling with
         {
             Base = new WeightBase(cell, from.From, from.Kg - then,
-                LotUncertainty.RootSumSquare(from.SdKg, LotUncertainty.RootSumSquare(error, LotUncertainty.SdOf(lost)))),
+                LotUncertainty.RootSumSquare(from.SdKg, LotUncertainty.RootSumSquare(error, LotUncertainty.SdOf(lost))), from.Going),
             Scale = scale with
             {
                 Start = scale.Start with { StartKg = left, UncertaintyKg = Math.Min(scale.Start.UncertaintyKg, left) },
@@ -196,7 +214,7 @@ internal sealed class LotScales(
         double step = Math.Max(0, w.ResolutionKg), tareSd = OnTheScale.TareErrorKg(tare, step, tares.Contains(tare));
         if (filling.Scale.Vague)
         {
-            fillings[key] = Begin(filling.Bin, filling.Number + 1, paths[key].Dug, cell, w.NetKg, OnTheScale.SdKg(step, tareSd));
+            fillings[key] = Again(filling, paths[key].Dug, cell, w.NetKg, OnTheScale.SdKg(step, tareSd));
             return;
         }
 
@@ -204,8 +222,11 @@ internal sealed class LotScales(
         var (belief, times) = Last.OnScale(terms);
         Span<double> predicted = stackalloc double[ScaleBelief.Nodes];
         filling.Scale.Expect(paths[key], courses, cell, predicted, times);
-        var weighed = filling.Scale.Weigh(paths[key].Dug, cell, w.NetKg, tare, step, tareSd);
-        var answer = belief.Observe(filling.Scale.Start, weighed, predicted, w.Checked);
+        var weighed = filling.Scale.Weigh(paths[key].Dug, cell, w.NetKg, tare, step, tareSd, zeroSdKg(step, cell));
+        var going = filling.Base.Going;
+        var answer = belief.Observe(filling.Scale.Start, weighed, predicted, w.Checked, going.Share,
+            going.In(TimeStep.Days(cell - filling.Scale.Begun)) * filling.Scale.BegunKg);
+        told.Add((cell, ScalesKnown.Step(step), answer.LogLikelihood));
         if (answer.Question is { } question)
         {
             if (!questions.TryGetValue(key, out var asked)) questions.Add(key, asked = []);
@@ -217,11 +238,26 @@ internal sealed class LotScales(
             if (questions.TryGetValue(key, out var open)) open.RemoveAll(q => Agrees(q, answer, tare));
         }
 
+        // By the first weigh-in its soil has come off.
+        if (filling.Soil is not null && filling.Number == 0 && filling.Base.From == filling.Base.Cell && filling.Base.Cell < cell
+            && !filling.SoilKnown && answer.Question is null && TimeStep.Days(cell - paths[key].Dug) >= LotLearning.SoilDays)
+        {
+            var expected = Standing(key, filling.Base with { SdKg = 0 }, cell);
+            filling = filling with
+            {
+                Soil = SoilOff.After(
+                    filling.Base.Kg, expected.Kg - w.NetKg,
+                    LotUncertainty.RootSumSquare(expected.SdKg, OnTheScale.PassingSdKg(filling.Base.Kg, LotLearning.WeighedShare))),
+                SoilKnown = true,
+            };
+        }
+
         Learn(cell, belief, answer, terms, key);
         double sd = Math.Max(answer.SdKg, OnTheScale.SdKg(step, tareSd));
+        going = GoingOn.After(going, answer, filling.Scale.BegunKg, TimeStep.Days(cell - filling.Scale.Begun));
         fillings[key] = filling with
         {
-            Base = new WeightBase(cell, cell, answer.Kg, sd),
+            Base = new WeightBase(cell, cell, answer.Kg, sd, going),
             Scale = filling.Scale with { Start = filling.Scale.Start with { StartKg = answer.Kg }, Begun = cell, BegunKg = answer.Kg, Taken = [] },
         };
     }
@@ -288,11 +324,13 @@ internal sealed class LotScales(
     private (double Kg, double SdKg) Standing((string, DateTimeOffset) key, WeightBase from, long cell)
     {
         var kg = LotUncertainty.Weight(
-            from.Kg, from.SdKg, Since(paths[key], from.From, cell), Water(key, from.From, cell), prior.BreathFactor);
+            from.Kg, from.SdKg, Since(paths[key], from.From, cell) with { Going = from.Going }, Water(key, from.From, cell),
+            prior.BreathFactor);
         return (kg.Value, LotUncertainty.SdOf(kg));
     }
 
     private Lost Since(LotPath path, long from, long to) => Lost.Between(courses.Past(path, from), courses.Past(path, to));
 
-    private sealed record Filling(BinView Bin, int Number, WeightBase Base, OnTheScale Scale);
+    private sealed record Filling(
+        BinView Bin, int Number, WeightBase Base, OnTheScale Scale, Interval? Soil = null, bool SoilKnown = false);
 }

@@ -34,6 +34,8 @@ internal static class LotUncertainty
     private static readonly double[] WaterZ = Quantiles(1, 0);
     private static readonly double[] BreathZ = Quantiles(59, 7);
     private static readonly double[] DarkZ = Quantiles(37, 14);
+    private static readonly double[] GoingZ = Quantiles(45, 3);
+    private static readonly double[] GoingAt = [.. Enumerable.Range(0, Members).Select(i => (((i * 27) + 21) % Members + 0.5) / Members)];
 
     /// <summary>What is left of a weight, with its 90 % interval, kg.</summary>
     /// <param name="kg">The weight it is reckoned from.</param>
@@ -43,7 +45,7 @@ internal static class LotUncertainty
     /// <param name="breathFactor">The 5 to 95 % factor about its breath.</param>
     public static Interval Weight(double kg, double sdKg, in Lost lost, WaterMultiplier water, double breathFactor)
     {
-        var (lostWater, darkWater, breath, days, sprouts) = lost;
+        var (lostWater, darkWater, breath, days, sprouts, going) = lost;
         var multiplier = water.Sides;
         double wander = water.IsWeighed ? Wander(days) : ScaleBelief.LossShare, own = Portable.Log(breathFactor) / Z90;
         var waterStep = (
@@ -60,13 +62,26 @@ internal static class LotUncertainty
             left[i] = Portable.Exp(-(dried + (breath * Portable.Exp(BreathZ[i] * (BreathZ[i] < 0 ? breathStep.Down : breathStep.Up)))));
         }
 
-        left.Sort();
-        double middle = lost.Left(multiplier.Value);
+        Span<double> sorted = stackalloc double[Members];
+        left.CopyTo(sorted);
+        sorted.Sort();
+        double middle = lost.Left(multiplier.Value), high = Quantile(sorted, 0.95);
+        if (going.Share > 0 && days > 0)
+        {
+            for (int i = 0; i < Members; i++)
+            {
+                if (GoingAt[i] < going.Share) left[i] = Math.Max(0, left[i] - going.In(days, GoingZ[i]));
+            }
+
+            left.CopyTo(sorted);
+            sorted.Sort();
+        }
+
         double scale = Z90 * sdKg * middle;
         return new Interval(
-            Math.Max(0, (kg * middle) - RootSumSquare(kg * (middle - Math.Min(middle, Quantile(left, 0.05))), scale)),
+            Math.Max(0, (kg * middle) - RootSumSquare(kg * (middle - Math.Min(middle, Quantile(sorted, 0.05))), scale)),
             kg * middle,
-            (kg * middle) + RootSumSquare(kg * (Math.Max(middle, Quantile(left, 0.95)) - middle), scale));
+            (kg * middle) + RootSumSquare(kg * (Math.Max(middle, high) - middle), scale));
     }
 
     /// <summary>

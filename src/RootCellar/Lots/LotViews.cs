@@ -167,6 +167,9 @@ internal sealed record BinEstimate(
     /// <summary>How many weigh-ins have taught its water loss.</summary>
     public LearnedFrom LearnedFrom { get; init; }
 
+    /// <summary>What of its shrink is soil that came off it; null where it did not come out of wet soil.</summary>
+    public Interval? Soil { get; init; }
+
     /// <summary>What a weigh-in of it should show now; null where nothing is known of its weight.</summary>
     public ScaleNow? Scale { get; init; }
 
@@ -229,6 +232,9 @@ internal sealed record LotEstimate(
     /// <summary>Whether <see cref="Peeping"/> is a day somebody saw sprouts on.</summary>
     public bool SproutsSeen { get; init; }
 
+    /// <summary>What of its shrink is soil that came off the bins that are full; null where none came out of wet soil.</summary>
+    public Interval? Soil { get; init; }
+
     /// <summary>The lot of these bins: weights added up, everything else of the bin that is worst off.</summary>
     /// <param name="bins">Those with something in them.</param>
     /// <param name="shrink">What the lot has shrunk by, with the bins that are empty.</param>
@@ -256,6 +262,7 @@ internal sealed record LotEstimate(
             ScaleStepKg = bins.Max(b => b.ScaleStepKg),
             Seen = bins.Select(b => b.Seen).OfType<SproutsLook>().MaxBy(s => s.At),
             SproutsSeen = first.SproutsSeen,
+            Soil = SoilOff.Of(bins.Select(b => b.Soil)),
         };
     }
 }

@@ -41,11 +41,11 @@ internal sealed record OnTheScale(BinStart Start, long Begun, double BegunKg, Im
     public static double PassingSdKg(double kg, double share) => Math.Max(kg * share, SdKg(ScaleStep.AssumedKg, 0));
 
     /// <summary>A weighing of it now. What went out was weighed too, each time with an error.</summary>
-    public OnScale Weigh(long dug, long cell, double netKg, double tareKg, double stepKg, double tareSdKg)
+    public OnScale Weigh(long dug, long cell, double netKg, double tareKg, double stepKg, double tareSdKg, double zeroSdKg)
     {
         double taken = Taken.Sum(t => Math.Pow(PassingSdKg(t.Kg, LotLearning.WeighedShare), 2));
         return new OnScale(TimeStep.Days(cell - dug), netKg + tareKg, tareKg, stepKg, tareSdKg,
-            LotUncertainty.RootSumSquare(Repeat(stepKg), Math.Sqrt(taken)));
+            LotUncertainty.RootSumSquare(Repeat(stepKg), Math.Sqrt(taken)), zeroSdKg);
     }
 
     /// <summary>

@@ -73,7 +73,7 @@ internal sealed class PastFigures(int most)
             return null;
         var lost = new Lost(
             at.Water - then.Water, at.DarkWater - then.DarkWater, at.Breath - then.Breath, (cell - from.From) / (double)TimeStep.PerDay,
-            SproutSpread.Of(then.Sprouts, at.Sprouts));
+            SproutSpread.Of(then.Sprouts, at.Sprouts), from.Going);
         var kg = LotUncertainty.Weight(from.Kg, from.SdKg, lost, water, taught.Prior.BreathFactor);
         double restDays = taught.RestDaysAt10C;
         double dark = LotUncertainty.For(LotUncertainty.DarkRestFactor, at.DarkShare);

@@ -27,7 +27,8 @@ internal sealed record WeighInQuestion(long Entry, DateTimeOffset At, double Net
 /// <summary>What a weigh-in of one filling should show now: to be asked at once about one that does not.</summary>
 /// <param name="Cell">The piece of time it is worked out for.</param>
 /// <param name="PredictedKg">Net weight at each multiplier of the belief, kg.</param>
-internal sealed record ScaleNow(ScaleBelief Belief, OnTheScale Scale, long Dug, long Cell, double[] PredictedKg)
+/// <param name="Scales">What is known of the scales.</param>
+internal sealed record ScaleNow(ScaleBelief Belief, OnTheScale Scale, long Dug, long Cell, double[] PredictedKg, ScalesKnown Scales)
 {
     /// <summary>What was written down for longer ago than this, or before the last weigh-in, is judged with the whole record only.</summary>
     private const long Recent = TimeStep.PerDay / 2;
@@ -38,7 +39,8 @@ internal sealed record ScaleNow(ScaleBelief Belief, OnTheScale Scale, long Dug, 
         long cell = TimeStep.Of(at);
         if (cell < Cell - Recent || cell < Scale.LastCell || Scale.Vague) return null;
         double tareSd = OnTheScale.TareErrorKg(tareKg, stepKg, alike: true);
-        return Belief.Observe(Scale.Start, Scale.Weigh(Dug, Math.Max(Cell, Scale.LastCell), netKg, tareKg, stepKg, tareSd), PredictedKg)
-            .Question;
+        double zeroSd = Scales.ZeroSdKg(stepKg, cell);
+        var weighing = Scale.Weigh(Dug, Math.Max(Cell, Scale.LastCell), netKg, tareKg, stepKg, tareSd, zeroSd);
+        return Belief.Observe(Scale.Start, weighing, PredictedKg).Question;
     }
 }

@@ -1,4 +1,5 @@
 using RootCellar.Ledger;
+using RootCellar.Science.Air;
 
 namespace RootCellar.Lots;
 
@@ -72,9 +73,10 @@ internal readonly record struct Shrink(long InGrams, long OutGrams, long ByScale
 
 /// <summary>The JSON of <see cref="Shrink"/>; what went in is the sum of out, shrink and what is left.</summary>
 internal sealed record ShrinkShape(
-    double InKg, double OutKg, double ByScaleKg, double ByEstimateKg, double ShrinkKg, double LeftKg, double Percent)
+    double InKg, double OutKg, double ByScaleKg, double ByEstimateKg, double ShrinkKg, double LeftKg, double Percent, RangeShape? SoilKg)
 {
-    public static ShrinkShape Of(Shrink s) => new(
+    /// <param name="soil">What of it is soil that came off; null where nothing came out of wet soil.</param>
+    public static ShrinkShape Of(Shrink s, Interval? soil) => new(
         s.InGrams / 1000.0, s.OutGrams / 1000.0, s.ByScaleGrams / 1000.0, s.ByEstimateGrams / 1000.0,
-        s.Grams / 1000.0, s.LeftGrams / 1000.0, Math.Round(s.Percent, 2));
+        s.Grams / 1000.0, s.LeftGrams / 1000.0, Math.Round(s.Percent, 2), soil is { } off ? RangeShape.Of(off) : null);
 }

@@ -20,7 +20,7 @@ internal static class WeighIns
     /// <summary>Step of the pretended scale where none of the lot was ever weighed, kg (assumed).</summary>
     private const double StepKg = 0.1;
 
-    public static IReadOnlyList<WeighInWorth> Of(LotView lot, LotLearned known, TrajectoryCache courses, long now)
+    public static IReadOnlyList<WeighInWorth> Of(LotView lot, LotLearned known, TrajectoryCache courses, long now, ScalesKnown scales)
     {
         var full = lot.Bins.Where(b => b.EmptiedAt is null && b.Grams > 0 && known.Weights.ContainsKey((b.Id, b.FilledAt))).ToList();
         if (full.Count == 0) return [];
@@ -32,12 +32,12 @@ internal static class WeighIns
         [
             .. bins.GroupBy(b => (b.Path.Key, Begun: known.Scales[(b.Bin.Id, b.Bin.FilledAt)].Begun))
                 .Select(g => g.OrderByDescending(b => b.ExpectedKg).ThenBy(b => b.Bin.Id, StringComparer.Ordinal).First())
-                .Select(b => Pretend(b, bins, known, courses, now, step, width)).OfType<WeighInWorth>(),
+                .Select(b => Pretend(b, bins, known, courses, now, (step, scales.ZeroSdKg(step, now)), width)).OfType<WeighInWorth>(),
         ];
     }
 
-    private static WeighInWorth? Pretend(BinNow bin, List<BinNow> bins, LotLearned known, TrajectoryCache courses, long now, double step,
-        double width)
+    private static WeighInWorth? Pretend(BinNow bin, List<BinNow> bins, LotLearned known, TrajectoryCache courses, long now,
+        (double StepKg, double ZeroSdKg) on, double width)
     {
         var scale = known.Scales[(bin.Bin.Id, bin.Bin.FilledAt)];
         // Weighed within the hour, it has nothing to add.
@@ -45,14 +45,14 @@ internal static class WeighIns
         Span<double> predicted = stackalloc double[ScaleBelief.Nodes];
         var (belief, times) = known.WaterNow.OnScale(bin.Terms);
         scale.Expect(bin.Path, courses, now, predicted, times);
-        var weighing = scale.Weigh(bin.Path.Dug, now, bin.ExpectedKg, 0, step, 0);
+        var weighing = scale.Weigh(bin.Path.Dug, now, bin.ExpectedKg, 0, on.StepKg, 0, on.ZeroSdKg);
         var answer = belief.Observe(scale.Start, weighing, predicted, insist: false);
         if (answer.Question is not null) return null;
         var then = known.WaterNow with
         {
             Own = new OwnTaught(answer.Belief, answer.Belief.Sides90, known.WaterNow.Own?.At ?? bin.Terms, known.WaterNow.Own?.Offset ?? 0),
         };
-        double sd = Math.Max(answer.SdKg, OnTheScale.SdKg(step, OnTheScale.TareErrorKg(1, step, alike: false)));
+        double sd = Math.Max(answer.SdKg, OnTheScale.SdKg(on.StepKg, OnTheScale.TareErrorKg(1, on.StepKg, alike: false)));
         double after = bins.Sum(b => Width(
             ReferenceEquals(b, bin) ? b with { Weight = new WeightBase(now, now, bin.ExpectedKg, sd), Lost = default } : b,
             then, known));
@@ -64,7 +64,7 @@ internal static class WeighIns
         var key = (bin.Id, bin.FilledAt);
         var (path, weight) = (known.Paths[key], known.Weights[key]);
         long from = Math.Min(weight.From, now);
-        var lost = Lost.Between(courses.Past(path, from), courses.Past(path, now), known);
+        var lost = Lost.Between(courses.Past(path, from), courses.Past(path, now), known) with { Going = weight.Going };
         var terms = known.TermsOf(bin, PlaceShares.Of(path, courses, from, now));
         return new BinNow(bin, path, weight, lost, weight.Kg * lost.Left(known.WaterNow.Of(terms).Value), terms);
     }

@@ -29,6 +29,9 @@ internal sealed class JobWords(ReportWords words, WeekFigures week)
             job.Seen is null ? Strings.JobSortWet : Strings.JobSortSeen.With(
                 ReportWords.Line(LogKinds.Choice(job.Seen.What)).ToLowerInvariant(), words.Day(job.Seen.At, week.UpTo)),
             $"{Strings.JobSortCaution} {Strings.CautionBadAir}"),
+        JobKind.SortSprouted => new(
+            Where(job, Strings.JobSort, Strings.JobSortIn),
+            Strings.JobSortSprouted.With(words.Pounds ? Strings.AnInch : "25\u00A0mm"), Strings.SproutCaution),
         JobKind.Cover => new(Where(job, Strings.JobCover, Strings.JobCoverIn), Strings.JobCoverWhy, Strings.JobCoverCaution),
         JobKind.SeeToRoom => new(Strings.JobRoom.With(Place(job), RoomWrong(job)), Strings.JobRoomWhy.With(About(job)), null),
         JobKind.SeeToAlarm =>

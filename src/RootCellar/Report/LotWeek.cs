@@ -72,6 +72,9 @@ internal sealed record LotWeek(
 
     /// <summary>What it has shrunk by since it was filled, up to the end of the week.</summary>
     public required Shrink Shrink { get; init; }
+
+    /// <summary>What of it is soil that came off; null where it did not come out of wet soil.</summary>
+    public Science.Air.Interval? Soil { get; init; }
 }
 
 /// <summary>One bin, between two changes of its weight, in one place: what the air took.</summary>

@@ -42,6 +42,7 @@ internal sealed class LotWeeks(Book book, LotViews views, Estimating estimating,
             byBook, estimate, air, progress, lot.Bins.Sum(b => b.Weighings.Count(w => w.At >= week.From)))
         {
             Shrink = Shrink.Of(lot, views),
+            Soil = views.Lots.GetValueOrDefault(lot.Id)?.Soil,
             Known = lot.Known,
         };
     }
@@ -166,7 +167,7 @@ internal sealed class LotWeeks(Book book, LotViews views, Estimating estimating,
         LotLearned known)
     {
         var multiplier = taught.Of(known.TermsOf(filling.Bin, filling.LostIn(from.From, cell, states)));
-        var lost = Lost.Between(states(filling.Path, from.From), states(filling.Path, cell), known);
+        var lost = Lost.Between(states(filling.Path, from.From), states(filling.Path, cell), known) with { Going = from.Going };
         return LotUncertainty.Weight(from.Kg, from.SdKg, lost, multiplier, known.Prior.BreathFactor);
     }
 
@@ -184,7 +185,7 @@ internal sealed class LotWeeks(Book book, LotViews views, Estimating estimating,
             var (then, at, after) = (states(filling.Path, start.From), states(filling.Path, a), states(filling.Path, b));
             var multiplier = known.Multiplier(filling.Bin, filling.LostIn(start.From, b, states));
             double kg = start.Kg * Lost.Between(then, at).Left(multiplier.Value);
-            var lost = Lost.Between(at, after, known);
+            var lost = Lost.Between(at, after, known) with { Going = start.Going };
             var (water, breath) = (lost.Water, lost.Breath);
             var left = LotUncertainty.Weight(kg, 0, lost, multiplier, known.Prior.BreathFactor);
             double loss = kg - left.Value;

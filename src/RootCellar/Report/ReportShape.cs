@@ -105,7 +105,8 @@ internal sealed record ReportShape(
         l.Air is { } a ? Kg(a.WaterCostKg) : null, l.Air is { } b ? Kg(b.BreathCostKg) : null,
         l.Air is { } d ? Round(d.UnmeasuredHours) : null, l.Progress is { Cured: true } p ? p.StageEnd : null,
         l.Progress?.RestEnd is { } rest ? Math.Round(rest.Value, 4) : null,
-        l.Progress?.FitToMove, l.Progress?.Peeping, l.Progress?.Sprouted, l.Progress?.Way, l.Progress?.Seen, ShrinkShape.Of(l.Shrink));
+        l.Progress?.FitToMove, l.Progress?.Peeping, l.Progress?.Sprouted, l.Progress?.Way, l.Progress?.Seen,
+        ShrinkShape.Of(l.Shrink, l.Soil));
 
     private static WeekFigureShape? Figure(FigureWeek? f) => f is null
         ? null : new(Round(f.Low), Round(f.Mean), Round(f.High), Side(f.Above), Side(f.Below));

@@ -185,6 +185,7 @@ internal sealed class ReportValues(WeekFigures week, ReportWords words, IReadOnl
             ("shrink_percent", l.Shrink.InGrams > 0 ? ReportWords.Percent(l.Shrink.Percent, 1) : ""),
             ("shrink_scale", words.Book(l.Shrink.ByScaleGrams)),
             ("shrink_estimate", words.Book(l.Shrink.ByEstimateGrams)),
+            ("soil", SoilOff.Words(l.Soil, kg => words.Kg(kg, 0.1))),
             ("weighings", l.Weighings),
             ("rate", Rate(l.Air?.RatePercent)),
             ("rate_last", Rate(l.Air?.LastWeekPercent)),

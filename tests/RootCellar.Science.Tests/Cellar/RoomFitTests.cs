@@ -10,14 +10,13 @@ public sealed class RoomFitTests
     [Fact]
     public void The_page_of_simulated_rooms_is_up_to_date() => GeneratedPage.MustBe("room.md", RoomFitPage.Page());
 
-    /// <summary>Intervals are meant to hold nine times in ten; what falls short is on the page, and must not fall further.</summary>
+    /// <summary>Intervals are meant to hold nine times in ten.</summary>
     [Fact]
     public void Intervals_hold_the_truth_of_rooms_built_otherwise()
     {
         foreach (var group in RoomFitPage.Scores.GroupBy(s => s.Figure))
         {
-            ((double)group.Count(s => s.Within) / group.Count()).Should().BeGreaterThan(
-                group.Key == "share of outdoors in the long run" ? 0.7 : 0.85, group.Key);
+            ((double)group.Count(s => s.Within) / group.Count()).Should().BeGreaterThan(0.85, group.Key);
         }
     }
 
@@ -89,6 +88,23 @@ public sealed class RoomFitTests
         fit.Opening.Times.Should().BeInRange(6, 9);
         fit.Opening.Share.Value.Should().BeApproximately(0.4, 0.06);
         fit.Opening.Minutes.Value.Should().BeApproximately(8, 3);
+    }
+
+    /// <summary>
+    /// The same room with its door open for half an hour each evening: its walls have had that air too, and left shut it follows
+    /// outdoors less.
+    /// </summary>
+    [Fact]
+    public void What_came_in_by_the_open_door_is_no_share_of_the_room_left_shut()
+    {
+        var (heat, door) = (RoomFit.Of(Model(0.1, 0.2, 60, 0.03)).Heat, new List<Openings.Opening>());
+        for (int day = 0; day < 8; day++) door.Add(new Openings.Opening(day * 288, (day * 288) + 6, 0.4, 8));
+        var shut = Openings.Shut(heat, door, 8 * 24);
+        // 30 of 1,440 minutes; ties of 0.1/0.9 shut and 0.46/0.54 open.
+        double shutTie = 0.1 / 0.9, mean = shutTie + (30.0 / 1440 * ((0.46 / 0.54) - shutTie)), inward = mean * (1 - 0.28) / 0.28;
+        shut.InTheLongRun.Value.Should().BeApproximately(shutTie / (shutTie + inward), 0.01).And.BeLessThan(0.95 * heat.InTheLongRun.Value);
+        (shut.AtOnce, shut.SlowHours).Should().Be((heat.AtOnce, heat.SlowHours));
+        Openings.Shut(heat, [], 8 * 24).Should().Be(heat);
     }
 
     private static RoomRecord Model(

@@ -85,6 +85,20 @@ public sealed class JobsTests
         Jobs.Of(await FactsAsync(cellar)).Should().NotContain(j => j.Kind == JobKind.WeighIn);
     }
 
+    [Fact]
+    public async Task Sprouts_too_long_to_speak_of_as_food_are_a_job_to_sort_on_the_list_and_in_the_report()
+    {
+        await using var cellar = await StoreAsync();
+        cellar.Book = Weeks.Book(
+            $$"""[{{Filled}}, {"event":"sprouts-seen","at":"2025-10-19T08:00:00Z","bin":"b2","share":"most","length":40}]""");
+        var facts = await FactsAsync(cellar);
+        facts.Views.Bins["b2"].Advice.Code.Should().Be("long-sprouts");
+
+        var job = Jobs.Of(facts).Should().ContainSingle(j => j.Bins.Contains("b2")).Which;
+        (job.Kind, job.Place, job.Kg).Should().Be((JobKind.SortSprouted, Cellar.StoreRoom, facts.Views.Bins["b2"].Kg.Value));
+        facts.Views.WorthUsingFirst.Should().NotContain(b => b.Bin == "b2", "nobody is told to eat it");
+    }
+
     private const string Filled = """
         {"event":"dug","at":"2025-09-20T08:00:00Z","lot":"K","crop":"potato","variety":"Kennebec"},
         {"event":"filled","at":"2025-09-20T09:00:00Z","bin":"b10","lot":"K","weightKg":20,"place":"root-cellar"},

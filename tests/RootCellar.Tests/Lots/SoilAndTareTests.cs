@@ -37,6 +37,31 @@ public sealed class SoilAndTareTests
     }
 
     [Fact]
+    public async Task How_much_of_the_shrink_is_soil_is_told_once_it_was_weighed_again()
+    {
+        (await ToldAsync(9, Bin())).Soil.Should().BeNull("it did not come out of wet soil");
+        var unknown = (await ToldAsync(6, Bin(), "wet-soil")).Soil!.Value;
+        unknown.Should().BeEquivalentTo(new { Low = 0.0, Value = 0.0 });
+        unknown.High.Should().BeInRange(0.5, 1.2);
+
+        var told = await ToldAsync(9, Bin().Weighed(Day(8), 19.2), "wet-soil");
+        var soil = told.Soil!.Value;
+        soil.Value.Should().BeInRange(0.2, 0.6, "its own water and breath come to some 0.3 kg of the 0.8");
+        (soil.Low < soil.Value && soil.Value < soil.High && soil.High < 1.1).Should().BeTrue();
+        ShrinkShape.Of(told.Shrink, told.Soil).SoilKg!.Mid.Should().BeApproximately(soil.Value, 1e-3);
+        (await ToldAsync(9, Bin().Weighed(Day(8), 19.7), "wet-soil")).Soil!.Value.Value.Should().BeLessThan(0.1);
+        // Taken from since, it is the same soil.
+        (await ToldAsync(20, Bin().Weighed(Day(8), 19.2).Out(Day(12), 18, "eaten"), "wet-soil")).Soil.Should().Be(soil);
+    }
+
+    [Fact]
+    public async Task A_bin_weighed_with_the_empty_weight_that_was_taken_off_at_filling_is_asked_about_as_that()
+    {
+        var told = await ToldAsync(21, Bin(tare: 2).Weighed(Day(20), 21.7));
+        told.Questions.Should().ContainSingle().Which.Asked.Kind.Should().Be(RootCellar.Science.Keeping.ScaleQuestionKind.TareForgotten);
+    }
+
+    [Fact]
     public async Task A_bin_that_is_filled_days_after_digging_has_left_its_soil_behind()
     {
         var bin = Books.Bin("c-1", Day(10), 20, (StoreRoom, Day(10)));

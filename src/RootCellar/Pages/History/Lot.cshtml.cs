@@ -53,6 +53,9 @@ internal sealed class LotModel(
     /// <summary>That in one sentence.</summary>
     public string ShrunkInAll { get; private set; } = "";
 
+    /// <summary>How much of the shrink is soil; empty where nothing came out of wet soil.</summary>
+    public string Soil { get; private set; } = "";
+
     public IReadOnlyList<Figure> Figures { get; private set; } = [];
 
     /// <summary>How far its skins are; null of a crop that is not cured and while nothing is worked out.</summary>
@@ -112,6 +115,7 @@ internal sealed class LotModel(
         {
             Shrunk = [.. ShrunkOf(shrink)];
             ShrunkInAll = Strings.ShrinkInAll.With(show.Tenth(shrink.Grams / 1000.0), Percent(shrink.Percent));
+            Soil = SoilOff.Words(Estimate?.Soil, show.Tenth);
         }
 
         Stage = Bins.Select(b => b.Estimate).FirstOrDefault(e => e?.Cured == true) is { } cured
