@@ -300,9 +300,9 @@ internal sealed class HouseholdStory(Household household, ITestOutputHelper outp
     /// <summary>The report of every week in which something came in or the last of it went, and what it says of each crop.</summary>
     private async Task ReadReportsAsync(Phone phone)
     {
-        var weeks = household.Crops.SelectMany(g => new[]
+        var weeks = household.Crops.SelectMany(g => new (DateTime Day, Grown Of)[]
         {
-            (Day: household.Harvests(g).Before, Of: g), (household.Harvests(g).Before.AddDays(120), g), (household.Harvests(g).Last, g),
+            (household.Harvests(g).Before, g), (household.Harvests(g).Before.AddDays(120), g), (household.Harvests(g).Last, g),
         }).Where(w => w.Day < household.Today).GroupBy(w => household.Week(w.Day), StringComparer.Ordinal).OrderBy(w => w.Key, StringComparer.Ordinal).ToList();
         foreach (var week in weeks)
         {

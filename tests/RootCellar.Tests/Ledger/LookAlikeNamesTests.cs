@@ -148,7 +148,8 @@ public sealed class LookAlikeNamesTests
         }
 
         var setUp = await site.ReadAsync("/set-up");
-        var taken = await site.SendAsync("/set-up?handler=Place", setUp, ("existing", "false"), ("name", "Yаrd"), ("purpose", "Storage"), ("id", "c2"));
+        var taken = await site.SendAsync("/set-up?handler=Place", setUp, ("existing", "false"), ("name", "Yаrd"), ("purpose", "Storage"), ("id", "c2"),
+            ("shortName", "Hof"));
         taken.Words.Should().Contain("There is a place Yard already, and one name is read for the other.");
         Site.Field(taken.Html, "name").Should().Be("Yаrd", "what was typed is still there");
         (await site.ReadAsync("/api/places")).Should().NotContain("\"c2\"");

@@ -14,7 +14,7 @@ public sealed class OtherYearTests
     private static readonly DateTimeOffset December = new(2025, 12, 20, 9, 0, 0, TimeSpan.Zero);
 
     private static readonly Regex WithoutYear = new(
-        @"\b\d{1,2} (Sep|Oct|Nov|Dec)[a-z]*\b(?! 2025)", RegexOptions.ExplicitCapture, TimeSpan.FromSeconds(5));
+        @"\b\d{1,2} (Oct|Nov|Dec)[a-z]*\b(?! 2025)", RegexOptions.ExplicitCapture, TimeSpan.FromSeconds(5));
 
     // "1 weighs" and "1 is" are no plurals; "1 lens" does not happen.
     private static readonly Regex OneOfMany = new(
@@ -65,7 +65,7 @@ public sealed class OtherYearTests
         Read("report", desk.Of(desk.Running)!.Text);
         Read("report of the week before", desk.Of(desk.LastWhole)!.Text);
         foreach (var bin in site.Lots.Views.Bins.Values) Read($"advice of {bin.Bin}", bin.Advice.Text);
-        found.Should().BeEmpty();
+        string.Join('\n', found).Should().BeEmpty();
 
         void Read(string where, string text)
         {

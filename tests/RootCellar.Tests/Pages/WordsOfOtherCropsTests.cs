@@ -18,10 +18,10 @@ public sealed class WordsOfOtherCropsTests
     public static TheoryData<string, string> Households => new()
     {
         { "apple pear quince", "dug|dig|digging|lifted|skins?|sprouts?|sprouted|cured?|curing" },
-        { "cabbage brussels-sprouts leek kohlrabi", "dug|dig|digging|picked|skins?|cured?|curing" },
+        { "cabbage brussels-sprouts leek kohlrabi", "dug|dig|digging|skins?|cured?|curing" },
         { "onion garlic shallot", "dug|dig|digging|picked|skins? set" },
         { "winter-squash pumpkin butternut", "dug|dig|digging|lifted|skins?|sprouts?" },
-        { "walnut chestnut dry-bean", "dug|dig|digging|lifted|skins?|sprouts?|cured?" },
+        { "walnut chestnut dry-bean", "dug|dig|digging|lifted|skins?|cured?" },
         { "carrot beet parsnip celeriac", "picked|skins?|cured?" },
     };
 
@@ -70,7 +70,7 @@ public sealed class WordsOfOtherCropsTests
         var desk = site.Services.GetRequiredService<ReportDesk>();
         var report = desk.Of(desk.Running)!;
         Look("the report as mail", report.Text, wrong);
-        found.Should().BeEmpty();
+        string.Join('\n', found).Should().BeEmpty();
 
         // Without what is no word to the reader: links, field names, choices that are not offered, and what the list of crops calls each.
         async Task<string> SeenAsync(string path)
