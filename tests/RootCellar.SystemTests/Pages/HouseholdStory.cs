@@ -139,7 +139,7 @@ internal sealed class HouseholdStory(Household household, ITestOutputHelper outp
         });
         await HappensAsync(grower, grown, "eaten", day.AddDays(120), 28, page => page.Locator("input[name=empties]").CheckAsync());
         await grower.Page.GotoAsync($"/lots/{Uri.EscapeDataString($"{grown.Lot} {day.Year}")}");
-        (await grower.Page.InnerTextAsync("main")).Should().Contain(household.Number(28, "0.00"), "the last of it was eaten");
+        (await grower.Page.InnerTextAsync("main")).Should().Contain(household.Number(28), "the last of it was eaten");
     }
 
     /// <summary>This year's: what is in stays.</summary>
@@ -190,7 +190,7 @@ internal sealed class HouseholdStory(Household household, ITestOutputHelper outp
         if (more is not null) await more(grower.Page);
         await grower.WhenAsync(day.AddHours(9));
         await grower.WriteAsync();
-        await grower.IsToldAsync(household.Number(kg, kg < 10 ? "0.00" : "0.0"));
+        await grower.IsToldAsync(household.Number(kg));
     }
 
     /// <summary>A figure in the household's own writing is taken, and one that can be read two ways is asked about.</summary>
