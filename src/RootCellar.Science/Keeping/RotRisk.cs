@@ -80,9 +80,23 @@ public static class RotRisk
     }
 
     /// <summary>What to say of the flags.</summary>
-    public static string Words(RotSigns flags)
+    /// <param name="flags">What the lot brings along.</param>
+    /// <param name="cures">
+    /// How the crop cures. Only what heals in warm damp air is dried for so long before it; what is cured dry is dried the longer, and what
+    /// is not cured would shrivel (common practice).
+    /// </param>
+    public static string Words(RotSigns flags, CuringRule cures = CuringRule.Potato)
     {
         var advice = Advise(flags);
+        if (!HealsInDampAir(cures) && advice.Flags > 0)
+        {
+            return (advice.SkipCuring
+                    ? "High rot risk: use or sell it early, "
+                    : "Something from the field speaks for rot: store only what is sound and dry outside, use it before the others, ")
+                + (cures == CuringRule.Drying ? "dry it longer than usual in moving air, " : "")
+                + "and look for wet and smelly spots for three weeks and on.";
+        }
+
         string drying = advice.Flags switch
         {
             0 => "",
@@ -100,6 +114,9 @@ public static class RotRisk
             ? "Nothing from the field speaks for rot: cure as usual, and still look the lot over after two or three weeks."
             : $"Something from the field speaks for rot: {drying} before curing, and look for wet and smelly spots.";
     }
+
+    /// <summary>Whether it is cured warm and damp, which feeds rot too.</summary>
+    public static bool HealsInDampAir(CuringRule cures) => cures is CuringRule.Potato or CuringRule.SweetPotato;
 
     /// <summary>How warm the pulp is for digging; null where it is not known.</summary>
     public static DiggingPulp? AtDigging(double pulpC) => pulpC switch

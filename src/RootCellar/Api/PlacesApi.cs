@@ -28,7 +28,7 @@ internal static class PlacesApi
         group.MapPost("", AddAsync).WithName("addPlace").WithSummary("Sets a place up.")
             .Produces<PlaceShape>(StatusCodes.Status201Created).ProducesProblem(StatusCodes.Status409Conflict);
         group.MapPatch("{place}", ChangeAsync).WithName("changePlace").WithSummary("Changes what is given of a place.")
-            .Produces<PlaceShape>();
+            .Produces<PlaceShape>().ProducesProblem(StatusCodes.Status409Conflict);
         group.MapDelete("{place}", RemoveAsync).WithName("removePlace").WithSummary("Takes an empty place away.")
             .Produces(StatusCodes.Status204NoContent).ProducesProblem(StatusCodes.Status409Conflict);
         group.MapGet("{place}/air", History).WithName("readAir").WithSummary("The air of a place: least, mean and most of each step.")
@@ -42,16 +42,19 @@ internal static class PlacesApi
             table: door.Book.Crops) is { } wrong)
             return ApiRoutes.Wrong(wrong.Text);
         if (PlaceRules.ReadShortName(body.ShortName, out var shortName) is { } odd) return ApiRoutes.Wrong(odd.Text);
-        var added = await pipeline.AskAsync(
+        place = place! with { WatchEmpty = body.WatchEmpty is true, ShortName = shortName };
+        var (added, alike) = await pipeline.AskAsync<(PlaceView? View, Place? Alike)>(
             (house, _, _) =>
             {
-                if (house.Knows(place!.Id)) return null;
-                house.SavePlace(place with { WatchEmpty = body.WatchEmpty is true, ShortName = shortName });
-                return house.View(place.Id);
+                if (house.Knows(place.Id)) return (null, null);
+                if (PlaceRules.TakenFor(place, null, house.AllPlaces) is { } other) return (null, other);
+                house.SavePlace(place);
+                return (house.View(place.Id), null);
             },
             cancellationToken);
+        if (alike is not null) return ReadsLike(alike);
         if (added is null)
-            return Results.Problem($"There is a place '{place!.Id}' already. Change it with PATCH /api/places/{place.Id}.",
+            return Results.Problem($"There is a place '{place.Id}' already. Change it with PATCH /api/places/{place.Id}.",
                 statusCode: StatusCodes.Status409Conflict);
         return Results.Created($"/api/places/{Uri.EscapeDataString(place!.Id)}", PlaceShape.Of(added));
     }
@@ -68,17 +71,24 @@ internal static class PlacesApi
         }
 
         if (PlaceRules.ReadShortName(body.ShortName ?? old.Place.ShortName, out var shortName) is { } odd) return ApiRoutes.Wrong(odd.Text);
-        var saved = await pipeline.AskAsync(
+        changed = changed! with { WatchEmpty = body.WatchEmpty ?? old.Place.WatchEmpty, ShortName = shortName };
+        var (saved, alike) = await pipeline.AskAsync<(PlaceView? View, Place? Alike)>(
             (house, _, _) =>
             {
                 // Taken away meanwhile, it does not come back by this.
-                if (!house.Knows(place)) return null;
-                house.SavePlace(changed! with { WatchEmpty = body.WatchEmpty ?? old.Place.WatchEmpty, ShortName = shortName });
-                return house.View(place);
+                if (!house.Knows(place)) return (null, null);
+                if (PlaceRules.TakenFor(changed, old.Place, house.AllPlaces) is { } other) return (null, other);
+                house.SavePlace(changed);
+                return (house.View(place), null);
             },
             cancellationToken);
+        if (alike is not null) return ReadsLike(alike);
         return saved is null ? ApiRoutes.Missing($"There is no place '{place}'.") : Results.Ok(PlaceShape.Of(saved));
     }
+
+    private static IResult ReadsLike(Place other) => Results.Problem(
+        $"There is a place '{other.Name}' ({other.Id}) already, and its name is read for this one's. Give it a name of its own.",
+        statusCode: StatusCodes.Status409Conflict);
 
     private static async Task<IResult> RemoveAsync(string place, PlaceRemoval removal, CancellationToken cancellationToken)
     {

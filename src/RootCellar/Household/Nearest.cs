@@ -5,7 +5,7 @@ internal static class Nearest
 {
     /// <summary>The choice that a word was most likely meant to be; null where none is near.</summary>
     public static string? Of(string word, IEnumerable<string> known) =>
-        known.Select(k => (Name: k, Distance: Distance(word.ToUpperInvariant(), k.ToUpperInvariant())))
+        known.Select(k => (Name: k, Distance: LookAlike.Of(word, k) ? 0 : Distance(word.ToUpperInvariant(), k.ToUpperInvariant())))
             .Where(k => k.Distance <= Math.Max(2, word.Length / 3))
             .OrderBy(k => k.Distance)
             .Select(k => k.Name)

@@ -46,6 +46,13 @@ internal static class HarvestWords
         _ => Strings.HarvestRow,
     };
 
+    /// <summary>How the crops of a household come in: all in one way, or dug, if any is. Null: in several other ways.</summary>
+    public static Harvest? Of(IEnumerable<Crop?> crops)
+    {
+        var ways = crops.Select(c => c?.Harvest).Distinct().ToList();
+        return ways.Count == 0 || ways.Contains(Harvest.Dug) ? Harvest.Dug : ways.Count == 1 ? ways[0] : null;
+    }
+
     /// <summary>Over the form.</summary>
     public static string Heading(Harvest? way) => way == Harvest.Dug ? Strings.DigARow : Strings.HarvestOne.With(Do(way));
 

@@ -16,7 +16,10 @@ internal sealed class WorkingBook(HouseholdCalendar calendar, IReadOnlyDictionar
 {
     private readonly Dictionary<string, WorkingLot> lots = new(StringComparer.Ordinal);
     private readonly Dictionary<string, WorkingBin> bins = new(StringComparer.Ordinal);
-    private readonly Dictionary<string, string> lookAlikes = new(StringComparer.Ordinal);
+    private readonly LookAlikes binNames = new();
+    private readonly LookAlikes lotNames = new();
+    private readonly LookAlikes rowNames = new();
+    private readonly LookAlikes orderNames = new();
     private readonly Dictionary<string, WorkingRows> rows = new(StringComparer.Ordinal);
     private readonly List<WorkingBin> fillings = [];
     private readonly List<WorkingRow> plantings = [];
@@ -54,7 +57,11 @@ internal sealed class WorkingBook(HouseholdCalendar calendar, IReadOnlyDictionar
     /// <summary>A lot; null where none was dug yet.</summary>
     public WorkingLot? Lot(string name) => lots.GetValueOrDefault(name);
 
-    public void Begin(WorkingLot lot) => lots.Add(lot.Dug.Lot, lot);
+    public void Begin(WorkingLot lot)
+    {
+        lots.Add(lot.Dug.Lot, lot);
+        AskWhereItLooksLikeAnother("lot", lot.Dug.Lot, lotNames, (lot, other) => new { lot, other });
+    }
 
     /// <summary>The bin an event happens to; null where there is none, which is asked about.</summary>
     public WorkingBin? Bin(string name)
@@ -89,7 +96,7 @@ internal sealed class WorkingBook(HouseholdCalendar calendar, IReadOnlyDictionar
     {
         // Two fillings of a bin are told apart by their moment, also where both were written down under one.
         var before = bins.GetValueOrDefault(name);
-        if (before is null) AskWhereItLooksLikeAnother(name);
+        if (before is null) AskWhereItLooksLikeAnother("bin", name, binNames, (bin, other) => new { bin, other });
         var at = before?.FilledAt >= At ? before.FilledAt.AddMilliseconds(1) : At;
         var bin = bins[name] = new WorkingBin(name, lot, grade, place, at);
         fillings.Add(bin);
@@ -100,7 +107,9 @@ internal sealed class WorkingBook(HouseholdCalendar calendar, IReadOnlyDictionar
     /// <summary>A row, planted or not.</summary>
     public WorkingRows Row(string name)
     {
-        if (!rows.TryGetValue(name, out var row)) rows.Add(name, row = new WorkingRows());
+        if (rows.TryGetValue(name, out var row)) return row;
+        rows.Add(name, row = new WorkingRows());
+        AskWhereItLooksLikeAnother("row", name, rowNames, (row, other) => new { row, other });
         return row;
     }
 
@@ -109,6 +118,13 @@ internal sealed class WorkingBook(HouseholdCalendar calendar, IReadOnlyDictionar
     {
         rows[row.Planted.Row].Plantings.Add(row);
         plantings.Add(row);
+    }
+
+    /// <summary>Adds a line to its order.</summary>
+    public void Promise(WorkingPromise promise)
+    {
+        AskWhereItLooksLikeAnother("order", promise.Promised.Order, orderNames, (order, other) => new { order, other });
+        Promises.Add(promise);
     }
 
     /// <summary>The lines of an order.</summary>
@@ -170,13 +186,11 @@ internal sealed class WorkingBook(HouseholdCalendar calendar, IReadOnlyDictionar
     /// <summary>"2026-10-03 16:30", on the household's clock.</summary>
     public string Clock(DateTimeOffset at) => calendar.Local(at).ToString("yyyy-MM-dd HH:mm", CultureInfo.InvariantCulture);
 
-    private void AskWhereItLooksLikeAnother(string name)
+    private void AskWhereItLooksLikeAnother(string what, string name, LookAlikes names, Func<string, string, object> figures)
     {
-        var key = LookAlike.Key(name);
-        if (lookAlikes.TryAdd(key, name)) return;
-        var other = lookAlikes[key];
-        Doubt(QuestionCode.LooksAlike, $"There is a bin {other} already, which reads like {name}. Is this another bin?",
-            new { bin = name, other });
+        if (names.Add(name) is not { } other) return;
+        Doubt(QuestionCode.LooksAlike, $"There is a {what} {other} already, which reads like {name}. Is this another {what}?",
+            figures(name, other));
     }
 
     /// <summary>All of it as it stands; nothing more is posted after it.</summary>

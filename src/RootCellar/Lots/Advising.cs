@@ -60,7 +60,7 @@ internal static class Advising
         if (RotSign(bin, now) is { } sign)
         {
             return new BinAdvice(Urgency.Now, "rot-signs",
-                $"It was {sign.What} on {Day(sign.At, calendar)}: take it out, sort it, and keep what touched wet or smelly pieces apart.")
+                $"It was {sign.What} on {Day(sign.At, calendar, now)}: take it out, sort it, and keep what touched wet or smelly pieces apart.")
             {
                 Says = AdviceSays.RotSeen,
                 Figures = new AdviceFigures(Seen: sign.What, At: sign.At),
@@ -72,8 +72,8 @@ internal static class Advising
         if (seen && Chilling(crop, state, storage) is { } chilling) return chilling;
         if (estimate is { Cured: true, FitNow: true } && purpose == Purpose.Curing) return Move(crop, estimate.Way, storage);
         if (lot.Flags.Count > 0 && (now - lot.DugAt).TotalDays < SignsDays && Signs(lot.Flags) is var signs and not RotSigns.None)
-            return new BinAdvice(Urgency.Soon, "rot-signs", RotRisk.Words(signs))
-            { Says = AdviceSays.SignsFromTheField, Figures = new AdviceFigures(Signs: signs) };
+            return new BinAdvice(Urgency.Soon, "rot-signs", RotRisk.Words(signs, Curing.RuleOf(crop)))
+            { Says = AdviceSays.SignsFromTheField, Figures = new AdviceFigures(crop, Signs: signs) };
         if (Cold.HoursLeft(crop, state.PulpC, state.ChillDegreeDays) == 0)
         {
             return new BinAdvice(Urgency.Soon, "chilled",
@@ -107,7 +107,7 @@ internal static class Advising
         }
 
         return estimate is { Cured: true, FitNow: false, FitToMove: { Likely: { } likely } when }
-            ? new BinAdvice(Urgency.Nothing, "none", $"It will be fit to move about {Day(likely, calendar)}{Between(when, calendar)}.")
+            ? new BinAdvice(Urgency.Nothing, "none", $"It will be fit to move about {Day(likely, calendar, now)}{Between(when, calendar, now)}.")
             { Says = AdviceSays.FitAbout, Figures = new AdviceFigures(When: when) }
             : new BinAdvice(Urgency.Nothing, "none", "Nothing for this bin on its own.");
     }
@@ -141,9 +141,9 @@ internal static class Advising
 
     private static string Degrees(double celsius) => string.Create(CultureInfo.InvariantCulture, $"{celsius:0.#} C");
 
-    /// <summary>"14 Oct", by the household's days.</summary>
-    private static string Day(DateTimeOffset at, HouseholdCalendar calendar) => calendar.DayOf(at)
-        .ToString("d MMM", CultureInfo.InvariantCulture);
+    /// <summary>"14 Oct", by the household's days, and with its year where that is not this one.</summary>
+    private static string Day(DateTimeOffset at, HouseholdCalendar calendar, DateTimeOffset now) => calendar.DayOf(at)
+        .ToString(calendar.DayOf(at).Year == calendar.DayOf(now).Year ? "d MMM" : "d MMM yyyy", CultureInfo.InvariantCulture);
 
     private static BinAdvice Light(Urgency urgency, AdviceSays says, double hours) => new(urgency, "light", Greening.Words(hours))
     { Says = says, Figures = new AdviceFigures(Hours: hours) };
@@ -203,7 +203,7 @@ internal static class Advising
         if (estimate.Sprouting is { } seen)
         {
             return new BinAdvice(Urgency.Soon, "sprouting",
-                $"Sprouts were seen in it on {Day(seen.At, calendar)}: use it before the others.")
+                $"Sprouts were seen in it on {Day(seen.At, calendar, now)}: use it before the others.")
             { Says = AdviceSays.SproutsSeen, Figures = new AdviceFigures(crop, Seen: seen.Share, At: seen.At) };
         }
 
@@ -240,7 +240,7 @@ internal static class Advising
 
         return estimate.Peeping is { Likely: { } likely } when && (likely - now).TotalDays <= SproutingDays
             ? new BinAdvice(Urgency.Note, "sprouting",
-                $"Will peep about {Day(likely, calendar)}{Between(when, calendar)}: use it before then, or keep it colder.")
+                $"Will peep about {Day(likely, calendar, now)}{Between(when, calendar, now)}: use it before then, or keep it colder.")
             { Says = AdviceSays.WillPeep, Figures = new AdviceFigures(When: when) }
             : null;
     }
@@ -254,8 +254,8 @@ internal static class Advising
             $" and {how} {band.TemperatureLowC:0.#} to {band.TemperatureHighC:0.#} C");
     }
 
-    private static string Between(When when, HouseholdCalendar calendar) => when is { Early: { } early, Late: { } late }
-        ? $" ({Day(early, calendar)} to {Day(late, calendar)})" : "";
+    private static string Between(When when, HouseholdCalendar calendar, DateTimeOffset now) => when is { Early: { } early, Late: { } late }
+        ? $" ({Day(early, calendar, now)} to {Day(late, calendar, now)})" : "";
 
     private static string Span(double hours) => hours < 72
         ? string.Create(CultureInfo.InvariantCulture, $"{hours:0} hours")

@@ -14,12 +14,18 @@ internal static class HarmAsked
     /// <summary>Null where nothing is known to speak against it.</summary>
     public static Question? Of(LedgerEvent brought, LedgerEntry entry, Book book, SuitingPlaces storage, DateTimeOffset now)
     {
-        var (bin, place) = brought switch
+        IEnumerable<(string Bin, string? Place)> all = brought switch
         {
-            Moved moved => (moved.Bin, moved.Place),
-            Filled filled => (filled.Bin, filled.Place),
-            _ => ("", null),
+            Moved moved => [(moved.Bin, moved.Place)],
+            Filled filled => [(filled.Bin, filled.Place)],
+            Sorted sorted => sorted.Into.Select(i => (i.Bin, i.Place)),
+            _ => [],
         };
+        return all.Select(b => Of(b.Bin, b.Place, entry, book, storage, now)).FirstOrDefault(q => q is not null);
+    }
+
+    private static Question? Of(string bin, string? place, LedgerEntry entry, Book book, SuitingPlaces storage, DateTimeOffset now)
+    {
         if (place is null || now - entry.At > Recent || !book.Bins.TryGetValue(bin, out var there) || there.Place != place
             || book.Lots[there.Lot].Known is not { } crop || storage.HarmingC(place, crop) is not { } airC)
             return null;

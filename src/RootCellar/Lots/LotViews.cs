@@ -322,7 +322,7 @@ internal sealed record LotViews(
     public Question? Ask(Recorded recorded, Book after) => after.Find(recorded.Entry.Id)?.Event switch
     {
         Ledger.Events.Weighed weighed when after.Bins.TryGetValue(weighed.Bin, out var bin) => Ask(weighed, recorded.Entry, bin),
-        { } brought and (Ledger.Events.Moved or Ledger.Events.Filled) when At is { } now =>
+        { } brought and (Ledger.Events.Moved or Ledger.Events.Filled or Ledger.Events.Sorted) when At is { } now =>
             HarmAsked.Of(brought, recorded.Entry, after, Storage, now),
         _ => null,
     };

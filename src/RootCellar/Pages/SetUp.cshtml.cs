@@ -247,8 +247,8 @@ internal sealed partial class SetUpModel(
             volume = show.VolumeM3(given);
         }
 
-        if (PlaceRules.Read(form.Id, form.Name, form.Purpose, volume, form.Crops, out var place,
-            form.Existing ? Places.FirstOrDefault(p => p.Id == form.Id) : null, ledger.Book.Crops) is { } wrong)
+        var known = form.Existing ? Places.FirstOrDefault(p => p.Id == form.Id) : null;
+        if (PlaceRules.Read(form.Id, form.Name, form.Purpose, volume, form.Crops, out var place, known, ledger.Book.Crops) is { } wrong)
             return PlaceForm.Words(wrong, form);
         if (PlaceRules.ReadShortName(form.ShortName, out var shortName) is { } odd) return PlaceForm.Words(odd, form);
         if (shortName is null && PlaceRules.WantsShortName(place!.Name))
@@ -259,13 +259,17 @@ internal sealed partial class SetUpModel(
             return Strings.ShortNameAsked.With(place.Name);
         }
 
+        place = place! with { WatchEmpty = form.WatchEmpty, ShortName = shortName };
         var taken = false;
+        Place? alike = null;
         var problem = await TryAsync(h =>
         {
-            taken = !form.Existing && h.Knows(place!.Id);
-            if (!taken) h.SavePlace(place! with { WatchEmpty = form.WatchEmpty, ShortName = shortName });
+            taken = !form.Existing && h.Knows(place.Id);
+            alike = PlaceRules.TakenFor(place, known, h.AllPlaces);
+            if (!taken && alike is null) h.SavePlace(place);
         });
-        return taken ? Strings.PlaceTaken.With(place!.Id) : problem;
+        if (taken) return Strings.PlaceTaken.With(place.Id);
+        return alike is null ? problem : Strings.PlaceLooksAlike.With(alike.Name);
     }
 
     private Task<string?> TryAsync(Action<LiveState> change) => TryAsync((h, _) => change(h));

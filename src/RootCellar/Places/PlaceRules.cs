@@ -67,6 +67,16 @@ internal static class PlaceRules
         return null;
     }
 
+    /// <summary>The place that a new one, or one by its new name, is taken for; null where there is none.</summary>
+    /// <param name="known">The place that is changed: names it has already are taken as they are.</param>
+    public static Place? TakenFor(Place place, Place? known, IEnumerable<Place> all)
+    {
+        var given = Names(place).Except(known is null ? [] : Names(known), StringComparer.Ordinal).ToList();
+        return all.FirstOrDefault(other => other.Id != place.Id && Names(other).Any(name => given.Exists(g => LookAlike.Of(g, name))));
+
+        static IEnumerable<string> Names(Place of) => new[] { of.Id, of.Name, of.ShortName }.OfType<string>();
+    }
+
     /// <summary>What texts call a place: null where nothing was given; says what is wrong and what would be right.</summary>
     public static Refused? ReadShortName(string? given, out string? name)
     {

@@ -105,7 +105,7 @@ internal sealed class JobWords(ReportWords words, WeekFigures week)
 
     private string Width(double? kg) => "± " + words.Kg((kg ?? 0) / 2, (kg ?? 0) / 10);
 
-    private string At(Job job) => words.Time(job.When!.Value);
+    private string At(Job job) => words.Time(job.When!.Value, week.UpTo);
 
     private static string Bins(Job job) => job.Bins.Count == 0 ? Strings.JobTheBins : ReportWords.Names([.. job.Bins]);
 

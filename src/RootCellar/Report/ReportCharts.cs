@@ -43,18 +43,18 @@ internal static class ReportCharts
 
     /// <summary>The same of a lot's weight.</summary>
     public static string WeightCaption(ChartSpec spec, ReportWords words) =>
-        (spec.Shade is null ? Strings.ReportWeightCaption : Strings.ReportWeightShaded).With(words.Day(spec.From));
+        (spec.Shade is null ? Strings.ReportWeightCaption : Strings.ReportWeightShaded).With(words.Day(spec.From, spec.To));
 
     /// <summary>What a reader takes from a lot's weight: where it began, where the week did and where it is.</summary>
     public static string WeightInWords(ChartSpec spec, ReportWords words)
     {
         var points = spec.Series[0].Points;
         var (first, last) = (points[0], points[^1]);
-        var (began, day) = (spec.Say(first.Value), words.Day(first.At));
+        var (began, day) = (spec.Say(first.Value), words.Day(first.At, last.At));
         var now = words.Kg(new Interval(words.WeightKg(last.Low!.Value), words.WeightKg(last.Value), words.WeightKg(last.High!.Value)));
         return spec.Shade is { } week && points.LastOrDefault(p => p.At <= week.From) is { At.Ticks: > 0 } then
-            ? Strings.ReportWeightSaysWeek.With(spec.Title, began, day, spec.Say(then.Value), now, words.Day(last.At))
-            : Strings.ReportWeightSays.With(spec.Title, began, day, now, words.Day(last.At));
+            ? Strings.ReportWeightSaysWeek.With(spec.Title, began, day, spec.Say(then.Value), now, words.Day(last.At, last.At))
+            : Strings.ReportWeightSays.With(spec.Title, began, day, now, words.Day(last.At, last.At));
     }
 
     private static List<ReportChart> Weights(SqliteConnection connection, Book book, WeekFigures week, ReportWords words,

@@ -98,7 +98,7 @@ internal sealed partial class ReportMaker(HouseholdOptions household, WatchOptio
         var values = new ReportValues(figures, Words, [.. charts.Select(c => Said(c, source(c, figures)))]);
         string link = Uri.TryCreate(http.PublicUrl, UriKind.Absolute, out var home) ? new Uri(home, "/report?week=" + week.Name)
             .ToString() : "";
-        var all = values.All(link, late is { } due ? Strings.ReportLate.With(Words.Time(due)) : "");
+        var all = values.All(link, late is { } due ? Strings.ReportLate.With(Words.Time(due, due)) : "");
         string subject = ReportWords.Line(templates.Render(ReportTemplates.Subject, all), LongestSubject);
         return new MadeReport(figures, subject, templates.Render(ReportTemplates.Text, all).ReplaceLineEndings("\n").TrimEnd() + "\n",
             Together(templates.Render(ReportTemplates.Html, all)), charts);

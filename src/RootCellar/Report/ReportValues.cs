@@ -37,10 +37,10 @@ internal sealed class ReportValues(WeekFigures week, ReportWords words, IReadOnl
             ("week", week.Week.Name),
             ("title", ReportWords.Title(week.Week)),
             ("whole", week.UpTo >= week.Week.To),
-            ("up_to", words.Time(week.UpTo)),
+            ("up_to", words.Time(week.UpTo, week.UpTo)),
             ("late", late),
-            ("sent", week.Sent is { } sent ? words.Time(sent.At) : ""),
-            ("sent_up_to", week.Sent is { } told ? words.Time(WeekFigures.Until(week.Week, told.UpTo)) : ""),
+            ("sent", week.Sent is { } sent ? words.Time(sent.At, week.UpTo) : ""),
+            ("sent_up_to", week.Sent is { } told ? words.Time(WeekFigures.Until(week.Week, told.UpTo), week.UpTo) : ""),
             ("corrected", Array(week.Corrected.Select(Corrected))),
             ("link", link),
             ("empty", week.IsEmpty),
@@ -102,7 +102,7 @@ internal sealed class ReportValues(WeekFigures week, ReportWords words, IReadOnl
             ("what", about.Length == 0 ? ReportWords.Name(c.Figure) : Strings.ReportWhatOf.With(about, ReportWords.Name(c.Figure))),
             ("said", words.Said(c.Figure, c.Said, c.Off)),
             ("now", words.Said(c.Figure, c.Now, c.Off)),
-            ("on", c.On is { } on ? words.Day(on) : ""));
+            ("on", c.On is { } on ? words.Day(on, week.UpTo) : ""));
     }
 
     private ScriptObject Place(PlaceWeek p)
@@ -124,7 +124,7 @@ internal sealed class ReportValues(WeekFigures week, ReportWords words, IReadOnl
                 ReportWords.Percent(h.High, 0)) : ""),
             ("out", Array(Out(p))),
             ("worst", p.Worst is { } w
-                ? Strings.ReportWorstAt.With(words.Figure(w.Measure, w.Value), words.Time(w.At), words.Figure(w.Measure, w.Limit)) : ""),
+                ? Strings.ReportWorstAt.With(words.Figure(w.Measure, w.Value), words.Time(w.At, week.UpTo), words.Figure(w.Measure, w.Limit)) : ""),
             ("unmeasured", p.UnmeasuredHours >= 1 ? Strings.ReportOfHours.With(ReportWords.Hours(p.UnmeasuredHours),
                 p.Hours.ToString("0", CultureInfo.InvariantCulture)) : ""),
             ("did", p.Lots.Count == 0
@@ -237,13 +237,13 @@ internal sealed class ReportValues(WeekFigures week, ReportWords words, IReadOnl
     {
         if (p is null) yield break;
         if (p.Cured && p.StageEnd < HealingStage.Adequate
-            && words.About(p.FitToMove) is { } fit) yield return Strings.ReportFitAbout.With(fit);
-        if (p.Seen is { } look) yield return words.Saw(look);
-        string way = words.If(p.Way, id => placeNames.GetValueOrDefault(id, id));
-        if (!p.SproutsSeen && p.Peeping?.Likely > week.UpTo && words.About(p.Peeping) is { } peeping)
+            && words.About(p.FitToMove, week.UpTo) is { } fit) yield return Strings.ReportFitAbout.With(fit);
+        if (p.Seen is { } look) yield return words.Saw(look, week.UpTo);
+        string way = words.If(p.Way, id => placeNames.GetValueOrDefault(id, id), week.UpTo);
+        if (!p.SproutsSeen && p.Peeping?.Likely > week.UpTo && words.About(p.Peeping, week.UpTo) is { } peeping)
             yield return Strings.ReportSproutsShow.With(peeping, way);
         if (p.Sprouted?.Likely > week.UpTo
-            && words.About(p.Sprouted) is { } sprouted) yield return Strings.ReportSproutedMost.With(sprouted, way);
+            && words.About(p.Sprouted, week.UpTo) is { } sprouted) yield return Strings.ReportSproutedMost.With(sprouted, way);
     }
 
     private ScriptObject Totals()
@@ -318,7 +318,7 @@ internal sealed class ReportValues(WeekFigures week, ReportWords words, IReadOnl
             : Strings.ReportSeenAfter.With(ReportWords.Span(ack - a.RaisedAt));
         return Object(
             ("what", JudgementWords.Name(a.Rule, a.Measure)), ("place", where),
-                ("sensor", a.Sensor is null ? "" : ReportWords.Line(a.Sensor)), ("raised", words.Time(a.RaisedAt)),
+                ("sensor", a.Sensor is null ? "" : ReportWords.Line(a.Sensor)), ("raised", words.Time(a.RaisedAt, week.UpTo)),
             ("worst", a is { Worst: { } worst, Measure: Measure.Air or Measure.Pulp or Measure.Humidity }
                 ? words.Figure(a.Measure, worst) : ""),
             ("says", $"{over}, {seen}"));
@@ -329,7 +329,7 @@ internal sealed class ReportValues(WeekFigures week, ReportWords words, IReadOnl
         ("place", s.Place is null ? "" : placeNames.GetValueOrDefault(s.Place, ReportWords.Line(s.Place))),
         ("says", s.Needs switch
         {
-            SensorNeeds.Silent => s.Since is { } since ? Strings.ReportSilent.With(words.Time(since)) : Strings.ReportNeverSpoke,
+            SensorNeeds.Silent => s.Since is { } since ? Strings.ReportSilent.With(words.Time(since, week.UpTo)) : Strings.ReportNeverSpoke,
             SensorNeeds.Stuck => Strings.ReportStuck.With(ReportWords.Name(s.Quantity!.Value)),
             SensorNeeds.Saturated => Strings.ReportSaturated,
             SensorNeeds.Battery => Strings.ReportBattery.With(s.Value!.Value.ToString(s.Quantity == Readings.Quantity.BatteryVolts

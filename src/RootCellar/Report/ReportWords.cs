@@ -84,14 +84,15 @@ internal sealed partial class ReportWords(HouseholdOptions household) : Units(ho
 
     public DateTimeOffset Local(DateTimeOffset at) => TimeZoneInfo.ConvertTime(at, Zone);
 
-    public string Time(DateTimeOffset at) => Local(at).ToString("ddd d MMM, HH:mm", CultureInfo.CurrentCulture);
+    /// <summary>An hour with its day, and its year where that is not the year it is read in.</summary>
+    public string Time(DateTimeOffset at, DateTimeOffset readAt) => Local(at).ToString(
+        Local(at).Year == Local(readAt).Year ? "ddd d MMM, HH:mm" : "ddd d MMM yyyy, HH:mm", CultureInfo.CurrentCulture);
 
     /// <summary>A day, with its year where that is not the year it is read in.</summary>
-    public string Day(DateTimeOffset at, DateTimeOffset? readAt = null) =>
-        Day(DateOnly.FromDateTime(Local(at).DateTime), readAt);
+    public string Day(DateTimeOffset at, DateTimeOffset readAt) => Day(DateOnly.FromDateTime(Local(at).DateTime), readAt);
 
-    public string Day(DateOnly on, DateTimeOffset? readAt = null) => on.ToString(
-        readAt is { } now && Local(now).Year != on.Year ? "d MMM yyyy" : "d MMM", CultureInfo.CurrentCulture);
+    public string Day(DateOnly on, DateTimeOffset readAt) => on.ToString(
+        Local(readAt).Year == on.Year ? "d MMM" : "d MMM yyyy", CultureInfo.CurrentCulture);
 
     /// <summary>"Week 48, 23 to 29 November 2026".</summary>
     public static string Title(Week week)
@@ -134,25 +135,26 @@ internal sealed partial class ReportWords(HouseholdOptions household) : Units(ho
     };
 
     /// <summary>About when, with the span where it is not the same day.</summary>
-    public string? About(Lots.When? when)
+    public string? About(Lots.When? when, DateTimeOffset readAt)
     {
         if (when?.Likely is not { } likely) return null;
-        return when is { Early: { } early, Late: { } late } && Day(early) != Day(late)
-            ? Strings.ReportAboutDays.With(Day(likely), Day(early), Day(late))
-            : Strings.ReportAboutDay.With(Day(likely));
+        return when is { Early: { } early, Late: { } late } && Day(early, readAt) != Day(late, readAt)
+            ? Strings.ReportAboutDays.With(Day(likely, readAt), Day(early, readAt), Day(late, readAt))
+            : Strings.ReportAboutDay.With(Day(likely, readAt));
     }
 
     /// <summary>The way dates rest on: "if moved to Cellar about 14 Oct".</summary>
-    public string If(Lots.WayAhead? way, Func<string, string> placeName)
+    public string If(Lots.WayAhead? way, Func<string, string> placeName, DateTimeOffset readAt)
     {
         if (way is null) return "";
-        var said = way.Moves ? Strings.WayIfMoved.With(way.Place is null ? Strings.WayAStore : placeName(way.Place), Day(way.Since!.Value))
+        var said = way.Moves
+            ? Strings.WayIfMoved.With(way.Place is null ? Strings.WayAStore : placeName(way.Place), Day(way.Since!.Value, readAt))
             : Strings.WayIfLeft;
         return way.Assumed ? Strings.WayAirAssumed.With(said) : said;
     }
 
     /// <summary>What a person saw of its sprouts: "a few sprouts seen on 15 Sep".</summary>
-    public string Saw(Lots.SproutsLook look) => Strings.ReportSaw.With(
+    public string Saw(Lots.SproutsLook look, DateTimeOffset readAt) => Strings.ReportSaw.With(
         look.Share switch
         {
             "few" => Strings.ReportSawFew,
@@ -160,7 +162,7 @@ internal sealed partial class ReportWords(HouseholdOptions household) : Units(ho
             "most" => Strings.ReportSawMost,
             _ => Strings.ReportSawNone,
         },
-        Day(look.At));
+        Day(look.At, readAt));
 
     private string Stepped(double kg, double step) =>
         Number(Math.Round(WeightOf(kg) / step, MidpointRounding.AwayFromZero) * step, "#,0.#");

@@ -212,6 +212,19 @@ public sealed class LotStepTests
     public void What_the_field_says_of_rot(RotSigns signs, string begins) => RotRisk.Words(signs).Should().StartWith(begins);
 
     [Theory]
+    [InlineData(CuringRule.SweetPotato, RotSigns.RotSeen, "dry it with moving air for a couple of days before curing")]
+    [InlineData(CuringRule.None, RotSigns.None, "Nothing from the field speaks for rot")]
+    [InlineData(CuringRule.None, RotSigns.RotSeen | RotSigns.RainAtDigging, "store only what is sound and dry outside, use it before the others, and look")]
+    [InlineData(CuringRule.Rind, RotSigns.RotSeen, "use it before the others, and look")]
+    [InlineData(CuringRule.Drying, RotSigns.RotSeen, "dry it longer than usual in moving air, and look")]
+    [InlineData(CuringRule.None, RotSigns.RotSeen | RotSigns.RainAtDigging | RotSigns.SaturatedSoil, "High rot risk: use or sell it early, and look")]
+    public void A_crop_that_is_not_cured_warm_and_damp_is_not_dried_for_weeks_nor_told_to_skip_it(CuringRule cures, RotSigns signs, string says)
+    {
+        RotRisk.Words(signs, cures).Should().Contain(says);
+        if (!RotRisk.HealsInDampAir(cures)) RotRisk.Words(signs, cures).Should().NotContainAny("warm damp curing", "weeks before");
+    }
+
+    [Theory]
     [InlineData(0.9, "for about 54 minutes:")]
     [InlineData(0.95, "for about an hour:")]
     [InlineData(1.5, "for about 2 hours:")]

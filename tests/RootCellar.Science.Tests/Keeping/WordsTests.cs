@@ -27,7 +27,8 @@ public sealed partial class WordsTests
         }
 
         for (int signs = 0; signs < 32; signs++)
-            yield return RotRisk.Words((RotSigns)signs);
+            foreach (var cures in Enum.GetValues<CuringRule>())
+                yield return RotRisk.Words((RotSigns)signs, cures);
         foreach (double c in Temperatures)
             yield return RotRisk.DiggingWords(c);
     }

@@ -1,4 +1,5 @@
 using System.Globalization;
+using System.Text;
 using System.Text.Json;
 using System.Text.RegularExpressions;
 using Microsoft.Playwright;
@@ -28,20 +29,22 @@ internal sealed record Household(
     public string Number(double value, string format = "0.0") =>
         value.ToString(format, CultureInfo.InvariantCulture).Replace(".", DecimalMark, StringComparison.Ordinal);
 
-    /// <summary>The last day of that date that lies three weeks back, and the one a year before.</summary>
+    /// <summary>The last day of that date that has gone by, and the one a year before; neither is so long ago that the book asks.</summary>
     public (DateTime Before, DateTime Last) Harvests(Grown grown)
     {
-        var latest = TimeZoneInfo.ConvertTime(DateTimeOffset.UtcNow, Clock).Date.AddDays(-21);
+        var latest = TimeZoneInfo.ConvertTime(DateTimeOffset.UtcNow, Clock).Date.AddDays(-2);
         var last = new DateTime(latest.Year, grown.Month, grown.Day);
         if (last > latest) last = last.AddYears(-1);
         return (last.AddYears(-1), last);
     }
 
-    public DateTimeOffset At(DateTime day, int hour) =>
-        new DateTimeOffset(day.AddHours(hour), Clock.GetUtcOffset(day.AddHours(hour))).ToUniversalTime();
+    /// <summary>Its week there, as reports are called.</summary>
+    public string Week(DateTime day) => string.Create(CultureInfo.InvariantCulture, $"{ISOWeek.GetYear(day)}-W{ISOWeek.GetWeekOfYear(day):00}");
+
+    public DateTime Today => TimeZoneInfo.ConvertTime(DateTimeOffset.UtcNow, Clock).Date;
 }
 
-/// <summary>Two seasons of twelve crops, told end to end: the first by a program, the second in the browser, and both looked at.</summary>
+/// <summary>Two seasons of twelve crops, told end to end in the browser, by texts and mails and by the reports of their weeks, and looked at.</summary>
 internal sealed class HouseholdStory(Household household, ITestOutputHelper output)
 {
     // The household's units stand everywhere: none of these does. What canning quantities are published in stays with them.
@@ -81,13 +84,15 @@ internal sealed class HouseholdStory(Household household, ITestOutputHelper outp
         await PostAsync(phone, "/api/contacts", new { name = "Ida", channel = "post", address = "+49 1", wants = "all" });
         await PostAsync(phone, "/api/contacts", new { name = "Jo", channel = "mail", address = "jo@example.org", wants = "all" });
         await service.PublishAsync([.. household.Air.Select(a => (Topic(a.Key), Reading(a.Value.C, a.Value.Percent)))]);
-        await FirstSeasonAsync(phone);
-        foreach (var grown in household.Crops) await HarvestAsync(grower, grown);
-        await MoveOnAsync(phone);
+        foreach (var grown in household.Crops) await FirstSeasonAsync(grower, grown);
+        foreach (var grown in household.Crops) await SecondSeasonAsync(grower, grown);
         await WeighAsync(grower);
         await ChillAsync(grower);
         await FreezeAsync(service, gateway, postbox);
+        await SuffocateAsync(service, gateway);
         await LookAsync(phone);
+        await PrintAsync(phone);
+        await ReadReportsAsync(phone);
         phone.Complaints.Should().BeEmpty();
     }
 
@@ -119,39 +124,44 @@ internal sealed class HouseholdStory(Household household, ITestOutputHelper outp
         answer.Ok.Should().BeTrue(await answer.TextAsync());
     }
 
-    /// <summary>Last year's, written by a program: harvested, moved, culled, and used to the last.</summary>
-    private Task FirstSeasonAsync(Phone phone)
+    /// <summary>Last year's, from the harvest to the last of it.</summary>
+    private async Task FirstSeasonAsync(Grower grower, Grown grown)
     {
-        var events = new List<object>();
-        foreach (var grown in household.Crops)
+        var (day, _) = household.Harvests(grown);
+        await HarvestAsync(grower, grown, $"{grown.Lot} {day.Year}", day);
+        await MoveOnAsync(grower, grown, day);
+        await HappensAsync(grower, grown, "sold", day.AddDays(60), 12);
+        await HappensAsync(grower, grown, "culled", day.AddDays(90), 1.5, async page =>
         {
-            var (day, _) = household.Harvests(grown);
-            var (lot, bin) = ($"{grown.Lot}-1", $"{grown.Lot[..2]}-1");
-            events.Add(new { @event = "dug", at = household.At(day, 10), lot, crop = grown.Crop, weightKg = 32, @checked = true });
-            events.Add(new { @event = "filled", at = household.At(day, 11), bin, lot, weightKg = 30, place = grown.First, @checked = true });
-            if (grown.Then != grown.First)
-                events.Add(new { @event = "moved", at = household.At(day.AddDays(30), 9), bin, place = grown.Then, @checked = true });
-            events.Add(new { @event = "sold", at = household.At(day.AddDays(60), 9), bin, weightKg = 12, @checked = true });
-            events.Add(new { @event = "culled", at = household.At(day.AddDays(90), 9), bin, weightKg = 1.5, reason = "rot", @checked = true });
-            events.Add(new { @event = "given", at = household.At(day.AddDays(120), 9), bin, empties = true, @checked = true });
-        }
-
-        return PostAsync(phone, "/api/ledger", events);
+            var reasons = page.Locator("input[name=choice]");
+            (await reasons.AllAsync()).Should().NotBeEmpty();
+            await page.Locator("label.choice:has(input[name=choice])").First.ClickAsync();
+        });
+        await HappensAsync(grower, grown, "eaten", day.AddDays(120), 28, page => page.Locator("input[name=empties]").CheckAsync());
+        await grower.Page.GotoAsync($"/lots/{Uri.EscapeDataString($"{grown.Lot} {day.Year}")}");
+        (await grower.Page.InnerTextAsync("main")).Should().Contain(household.Number(28), "the last of it was eaten");
     }
 
-    /// <summary>This year's, by its form.</summary>
-    private async Task HarvestAsync(Grower grower, Grown grown)
+    /// <summary>This year's: what is in stays.</summary>
+    private async Task SecondSeasonAsync(Grower grower, Grown grown)
+    {
+        var (_, day) = household.Harvests(grown);
+        await HarvestAsync(grower, grown, grown.Lot, day);
+        await MoveOnAsync(grower, grown, day);
+    }
+
+    /// <summary>It comes in and is put into its bin, by the forms.</summary>
+    private async Task HarvestAsync(Grower grower, Grown grown, string lot, DateTime day)
     {
         var page = grower.Page;
-        var (_, day) = household.Harvests(grown);
         await page.GotoAsync($"/log/dug?crop={grown.Crop}");
         (await page.InnerTextAsync("main")).Should().Contain($"{grown.Done} on", grown.Crop);
-        await page.Locator("#lot").FillAsync(grown.Lot);
+        await page.Locator("#lot").FillAsync(lot);
         await page.Locator("#dug-on").FillAsync(day.ToString("yyyy-MM-dd", CultureInfo.InvariantCulture));
         await page.Locator("#amount").FillAsync(household.Number(48.5));
         if (grown == household.Crops[0]) await grower.LookAsync($"{household.Name}-harvest");
         await grower.WriteAsync();
-        await grower.IsToldAsync($"Lot {grown.Lot} is written down");
+        await grower.IsToldAsync($"Lot {lot} is written down");
         await page.Locator("#bin").FillAsync(Bin(grown));
         await page.Locator("#amount").FillAsync(household.Number(45));
         await page.Locator("#place").SelectOptionAsync(grown.First);
@@ -162,17 +172,26 @@ internal sealed class HouseholdStory(Household household, ITestOutputHelper outp
 
     private static string Bin(Grown grown) => grown.Lot[..2] + "1";
 
-    /// <summary>Whatever cured went on to its store after a month, where that has gone by.</summary>
-    private Task MoveOnAsync(Phone phone) => PostAsync(phone, "/api/ledger", household.Crops
-        .Where(g => g.Then != g.First && household.Harvests(g).Last.AddDays(30) < DateTime.UtcNow.AddDays(-2))
-        .Select(g => (object)new
-        {
-            @event = "moved",
-            at = household.At(household.Harvests(g).Last.AddDays(30), 9),
-            bin = Bin(g),
-            place = g.Then,
-        })
-        .Append(new { @event = "condition-seen", bin = Bin(household.Crops[0]), what = "dry" }).ToList());
+    /// <summary>Whatever cures goes on to its store after a month, once that has gone by.</summary>
+    private async Task MoveOnAsync(Grower grower, Grown grown, DateTime day)
+    {
+        if (grown.Then == grown.First || day.AddDays(31) > household.Today) return;
+        await grower.Page.GotoAsync($"/log/moved?bin={Bin(grown)}");
+        await grower.WhenAsync(day.AddDays(30).AddHours(9));
+        await grower.Button(household.Places.First(p => p.Id == grown.Then).Name).ClickAsync();
+        await grower.IsToldAsync("Moved");
+    }
+
+    /// <summary>Something goes out of a bin, on a day gone by.</summary>
+    private async Task HappensAsync(Grower grower, Grown grown, string what, DateTime day, double kg, Func<IPage, Task>? more = null)
+    {
+        await grower.Page.GotoAsync($"/log/{what}?bin={Bin(grown)}");
+        await grower.Page.Locator("#amount").FillAsync(household.Number(kg));
+        if (more is not null) await more(grower.Page);
+        await grower.WhenAsync(day.AddHours(9));
+        await grower.WriteAsync();
+        await grower.IsToldAsync(household.Number(kg));
+    }
 
     /// <summary>A figure in the household's own writing is taken, and one that can be read two ways is asked about.</summary>
     private async Task WeighAsync(Grower grower)
@@ -225,7 +244,83 @@ internal sealed class HouseholdStory(Household household, ITestOutputHelper outp
 
         Texts().Should().Contain(t => Regex.IsMatch(t, @"-?\d[.,]\dC", RegexOptions.None, TimeSpan.FromSeconds(1)), "tenths of a degree C");
 
-        List<string> Texts() => [.. gateway.Accepted.Select(c => JsonDocument.Parse(c.Body).RootElement.GetProperty("text").GetString()!)];
+        List<string> Texts() => TextsOf(gateway);
+    }
+
+    /// <summary>Carbon dioxide: at the limit of a working day and where it kills, with this country's number to call; and that it is over.</summary>
+    private async Task SuffocateAsync(ServiceUnderPages service, Gateway gateway)
+    {
+        var cellar = household.Places.First(p => p.Purpose == Purpose.Storage).Id;
+        foreach (var (ppm, said) in new[] { (5600, "URGENT"), (42_000, "DANGER"), (700, "CO2 700 ppm") })
+        {
+            for (var i = 0; i < 3; i++)
+                await service.PublishAsync((Topic(cellar), $$"""{"temperature_c":-1.9,"humidity_pct":92,"co2_ppm":{{ppm + i}}}"""));
+            await Eventually.HoldsAsync(() => TextsOf(gateway).Any(t => t.Contains("CO2", StringComparison.Ordinal) && t.Contains(said, StringComparison.Ordinal)),
+                $"a text of {ppm} ppm", details: () => string.Join('\n', TextsOf(gateway)));
+        }
+
+        TextsOf(gateway).Single(t => t.StartsWith("DANGER", StringComparison.Ordinal)).Should().Contain($"Call {household.Emergency}");
+        foreach (var text in TextsOf(gateway)) Said(text, "a text");
+    }
+
+    private static List<string> TextsOf(Gateway gateway) =>
+        [.. gateway.Accepted.Select(c => JsonDocument.Parse(c.Body).RootElement.GetProperty("text").GetString()!)];
+
+    /// <summary>Labels of all bins from the twentieth sticker on: two sheets of A4, each label on its sticker, no name cut off.</summary>
+    private async Task PrintAsync(Phone phone)
+    {
+        var page = phone.Page;
+        await page.GotoAsync("/labels?sheet=a4&first=20&" + string.Join('&', household.Crops.Select(g => "bin=" + Uri.EscapeDataString(Bin(g)))));
+        await page.EmulateMediaAsync(new() { Media = Media.Print });
+        var off = await page.EvaluateAsync<string[]>("""
+            () => [...document.querySelectorAll('.sheet.a4')].flatMap((sheet, n) => {
+              const at = sheet.getBoundingClientRect(), mm = at.width / 210;
+              return [...sheet.querySelectorAll('.label')].flatMap((label, i) => {
+                const r = label.getBoundingClientRect(), wrong = [];
+                const place = [(r.left - at.left) / mm - 70 * (i % 3), (r.top - at.top) / mm - 0.5 - 37 * Math.floor(i / 3), r.width / mm - 70, r.height / mm - 37];
+                if (place.some(p => Math.abs(p) > 0.3)) wrong.push(`sheet ${n}, label ${i} is off by ${place} mm`);
+                for (const p of label.querySelectorAll('p, svg')) {
+                  const q = p.getBoundingClientRect();
+                  if (q.bottom > r.bottom + 0.5 || q.top < r.top - 0.5 || q.right > r.right + 0.5) wrong.push(`sheet ${n}, label ${i}: ${p.textContent} hangs out`);
+                  if (p.matches('.name') && p.scrollWidth > p.clientWidth) wrong.push(`${p.textContent} is cut off`);
+                }
+                return wrong;
+              });
+            })
+            """);
+        off.Should().BeEmpty();
+        await page.Locator(".sheet.a4").First.ScreenshotAsync(new() { Path = Phone.Picture($"{household.Name}-a4-labels") });
+        var pdf = Encoding.Latin1.GetString(await page.PdfAsync(new() { PreferCSSPageSize = true }));
+        var sizes = Regex.Matches(pdf, @"/MediaBox\s*\[0 0 (\d+)[\d.]* (\d+)[\d.]*\]", RegexOptions.None, TimeSpan.FromSeconds(5))
+            .Select(m => (int.Parse(m.Groups[1].Value, CultureInfo.InvariantCulture), int.Parse(m.Groups[2].Value, CultureInfo.InvariantCulture))).ToList();
+        sizes.Should().HaveCount(2, "two sheets are two pages").And.OnlyContain(s => s.Item1 >= 594 && s.Item1 <= 596 && s.Item2 >= 841 && s.Item2 <= 842, "of A4");
+        await page.EmulateMediaAsync(new() { Media = Media.Screen });
+    }
+
+    /// <summary>The report of every week in which something came in or the last of it went, and what it says of each crop.</summary>
+    private async Task ReadReportsAsync(Phone phone)
+    {
+        var weeks = household.Crops.SelectMany(g => new (DateTime Day, Grown Of)[]
+        {
+            (household.Harvests(g).Before, g), (household.Harvests(g).Before.AddDays(120), g), (household.Harvests(g).Last, g),
+        }).Where(w => w.Day < household.Today).GroupBy(w => household.Week(w.Day), StringComparer.Ordinal).OrderBy(w => w.Key, StringComparer.Ordinal).ToList();
+        foreach (var week in weeks)
+        {
+            var answer = await phone.Page.APIRequest.GetAsync("/report?week=" + week.Key);
+            answer.Status.Should().Be(200, week.Key);
+            var text = await phone.Page.EvaluateAsync<string>("""
+                html => { const main = new DOMParser().parseFromString(html, 'text/html').querySelector('main');
+                  main.querySelectorAll('.source, script, style').forEach(e => e.remove()); return main.textContent; }
+                """, await answer.TextAsync());
+            Said(text, $"the report of {week.Key}");
+            foreach (var (_, grown) in week) text.Should().Contain(grown.Lot, $"it is in the report of {week.Key}");
+        }
+
+        foreach (var week in new[] { weeks[0].Key, weeks[weeks.Count / 2].Key })
+        {
+            await phone.Page.GotoAsync("/report?week=" + week);
+            await phone.LookAsync($"{household.Name}-report-of-{week}");
+        }
     }
 
     /// <summary>Every page there is, on a phone: looked over, kept as a picture, and read for what does not belong to this household.</summary>
@@ -267,11 +362,7 @@ internal sealed class HouseholdStory(Household household, ITestOutputHelper outp
         Said(string.Join('\n', advice.RootElement.EnumerateArray().Select(a => a.GetProperty("orders").GetString())), "/api/advice");
     }
 
-    private string Week()
-    {
-        var day = TimeZoneInfo.ConvertTime(DateTimeOffset.UtcNow, household.Clock);
-        return string.Create(CultureInfo.InvariantCulture, $"{ISOWeek.GetYear(day.DateTime)}-W{ISOWeek.GetWeekOfYear(day.DateTime):00}");
-    }
+    private string Week() => household.Week(household.Today);
 
     private void Said(string text, string where)
     {

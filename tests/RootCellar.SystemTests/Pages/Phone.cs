@@ -89,6 +89,17 @@ internal sealed class Phone : IAsyncDisposable
               .map(e => e.outerHTML.slice(0, 80))
             """);
         small.Should().BeEmpty($"targets on {what} must be 44 px high");
+        var cut = await Page.EvaluateAsync<string[]>("""
+            () => [...document.querySelectorAll('select:not([multiple])')].filter(e => e.getClientRects().length && e.selectedOptions.length)
+              .filter(e => {
+                const s = getComputedStyle(e), pen = document.createElement('canvas').getContext('2d');
+                pen.font = s.font;
+                // Beside the words stands an arrow.
+                return pen.measureText(e.selectedOptions[0].text).width > e.clientWidth - parseFloat(s.paddingLeft) - parseFloat(s.paddingRight) - 12;
+              })
+              .map(e => `${e.name}: ${e.selectedOptions[0].text}`)
+            """);
+        cut.Should().BeEmpty($"what is chosen on {what} must be readable at {name}");
         var broken = await Page.EvaluateAsync<string[]>("() => [...document.images].filter(i => !i.naturalWidth).map(i => i.src)");
         broken.Should().BeEmpty($"every picture on {what} must show");
         // In the page itself, bypassing its content policy as the debugger does: a second page for the findings took most of the time.

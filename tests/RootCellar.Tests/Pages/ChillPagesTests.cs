@@ -51,6 +51,27 @@ public class ChillPagesTests
             .GetDateTimeOffset().Should().BeAfter(site.Time.GetUtcNow()).And.BeBefore(site.Time.GetUtcNow().AddDays(30));
     }
 
+    [Theory]
+    [InlineData("""{"event":"moved","bin":"S1","place":"cellar"}""")]
+    [InlineData("""[{"event":"weighed","bin":"S1","weightKg":18},{"event":"moved","bin":"S1","place":"cellar"}]""")]
+    [InlineData("""{"event":"filled","bin":"S2","lot":"2025-1","weightKg":5,"place":"cellar"}""")]
+    [InlineData("""{"event":"sorted","bin":"S1","into":[{"bin":"S1","weightKg":10},{"bin":"S2","weightKg":8,"place":"cellar"}]}""")]
+    public async Task Whatever_brings_it_into_the_cold_is_asked_about(string json)
+    {
+        await using var site = await Site.OpenAsync();
+        await AirAsync(site, "cellar", 3.6);
+        await AirAsync(site, "curing", 13);
+        await site.WriteAsync(
+            """[{"event":"dug","lot":"2025-1","crop":"winter-squash"},{"event":"filled","bin":"S1","lot":"2025-1","weightKg":18,"place":"curing"}]""");
+        await site.Lots.AdvanceAsync(TestContext.Current.CancellationToken);
+        using var asked = await site.PostJsonAsync("/api/ledger", json);
+        asked.IsSuccessStatusCode.Should().BeFalse();
+        (await asked.Content.ReadAsStringAsync(TestContext.Current.CancellationToken)).Should().Contain("\"would-harm\"").And.Contain("cellar is at 3.6 C");
+        site.Book.Entries.Should().HaveCount(2);
+        using var kept = await site.PostJsonAsync("/api/ledger", json.Replace("\"event\"", "\"checked\":true,\"event\"", StringComparison.Ordinal));
+        kept.StatusCode.Should().Be(HttpStatusCode.Created);
+    }
+
     /// <summary>Air of the hours up to now.</summary>
     private static Task AirAsync(Site site, string place, double c) => site.Store.WriteAsync(connection =>
     {

@@ -31,7 +31,7 @@ internal sealed record Promised(string Order, string Crop, string? Grade, Amount
                 QuestionCode.DueBefore, $"Order {Order} would be due on {due:yyyy-MM-dd}, before it was promised. Is the date right?",
                 new { order = Order, due });
 
-        book.Promises.Add(new WorkingPromise(book.Id, book.At, this));
+        book.Promise(new WorkingPromise(book.Id, book.At, this));
         return true;
     }
 }

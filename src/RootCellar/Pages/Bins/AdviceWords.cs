@@ -27,7 +27,7 @@ internal sealed class AdviceWords(Show show)
             AdviceSays.Wet => Strings.AdviceWet.With(Span(f.Hours!.Value)),
             AdviceSays.RotSeen => Strings.AdviceRotSeen.With(
                 LogKinds.Choice(f.Seen!).ToLower(CultureInfo.CurrentCulture), show.Day(f.At!.Value)),
-            AdviceSays.SignsFromTheField => Signs(f.Signs),
+            AdviceSays.SignsFromTheField => Signs(f.Signs, crop),
             AdviceSays.GreenLight => Strings.AdviceGreenLight.With(Hours(f)),
             AdviceSays.Light => Strings.AdviceLight.With(Hours(f)),
             AdviceSays.Move => (crop!.Chilling is { Value: > Advising.WarmFromC } ? Strings.AdviceMoveWarm
@@ -61,9 +61,15 @@ internal sealed class AdviceWords(Show show)
 
     private string Range(Crop crop) => show.TemperatureRange(crop.Storage.TemperatureLowC, crop.Storage.TemperatureHighC);
 
-    private static string Signs(RotSigns signs)
+    private static string Signs(RotSigns signs, Crop? crop)
     {
         var advice = RotRisk.Advise(signs);
+        if (crop is not null && Curing.RuleOf(crop) is var cures && !RotRisk.HealsInDampAir(cures))
+        {
+            return (advice.SkipCuring ? Strings.AdviceHighRotStored : Strings.AdviceFieldSignsStored).With(
+                cures == CuringRule.Drying ? Strings.AdviceDryLonger + " " : "");
+        }
+
         string drying = advice.Flags switch
         {
             0 => "",

@@ -8,6 +8,7 @@ using RootCellar.Lots;
 using RootCellar.Monitoring;
 using RootCellar.Pages.Look;
 using RootCellar.Places;
+using RootCellar.Science.Crops;
 
 namespace RootCellar.Pages.Bins;
 
@@ -42,19 +43,24 @@ internal sealed class LogModel(LedgerDoor door, LotKeeper lots, Pipeline pipelin
     /// <summary>The row planted last: the next is often of its kind.</summary>
     public string? LastRow { get; private set; }
 
+    /// <summary>How what the household has kept comes in; null: each in its own way.</summary>
+    public Harvest? Harvest { get; private set; }
+
     public int All { get; private set; }
 
     public int More { get; private set; }
 
     /// <summary>What can be written down, by the verb people use; those of a bin ask which one.</summary>
-    public static IReadOnlyList<LogVerb> Verbs(string? lastRow) =>
+    /// <param name="lastRow">The row that was planted last.</param>
+    /// <param name="harvest">How the household's crops come in.</param>
+    public static IReadOnlyList<LogVerb> Verbs(string? lastRow, Harvest? harvest) =>
     [
         new(Icons.Weigh, Strings.VerbWeigh, "/log?then=" + Weighed.Name, Weighed.Name),
         new(Icons.Move, Strings.VerbMove, "/log/moved", null),
         new(Icons.Take, Strings.VerbTake, "/log?then=" + TakeOut, TakeOut),
         new(Icons.Sort, Strings.VerbSort, "/log?then=" + Sorted.Name, Sorted.Name),
         new(Icons.Fill, Strings.VerbFill, "/log/filled", null),
-        new(Icons.Dig, Strings.VerbDig, "/log/dug", null),
+        new(Icons.Dig, HarvestWords.Do(harvest), "/log/dug", null),
         new(Icons.Seen, Strings.VerbSeen, "/log?then=" + Look, Look),
         new(Icons.Plant, Strings.VerbPlant, "/log/row-planted" + (lastRow is null ? "" : "?like=" + Uri.EscapeDataString(lastRow)), null),
     ];
@@ -74,6 +80,7 @@ internal sealed class LogModel(LedgerDoor door, LotKeeper lots, Pipeline pipelin
         // Work goes on where it was: the bins last touched stand first.
         Found = [.. fitting.OrderByDescending(b => b.Bin.Entries[^1]).Take(Shown)];
         All = bins.Count;
+        Harvest = HarvestWords.Of(book.Lots.Values.Select(l => l.Known));
         LastRow = book.Rows.MaxBy(r => r.Entry)?.Row;
         More = fitting.Count - Found.Count;
         if (!string.IsNullOrWhiteSpace(find)) return Page();

@@ -32,6 +32,9 @@ internal sealed partial class QuestionWords(Show show)
             QuestionCode.FarOff => Strings.DoubtFarOff.With(Day(f, "day"), f.GetProperty("years").GetInt32()),
             QuestionCode.Future => Strings.DoubtFuture.With(Text(f, "day") is null ? Moment(f, "at") : Day(f, "day")),
             QuestionCode.LongAgo => Strings.DoubtLongAgo.With(Day(f, "day"), f.GetProperty("years").GetInt32()),
+            QuestionCode.LooksAlike when Text(f, "lot") is { } lot => Strings.DoubtLooksAlikeLot.With(lot, Text(f, "other")),
+            QuestionCode.LooksAlike when Text(f, "row") is { } row => Strings.DoubtLooksAlikeRow.With(row, Text(f, "other")),
+            QuestionCode.LooksAlike when Text(f, "order") is { } order => Strings.DoubtLooksAlikeOrder.With(order, Text(f, "other")),
             QuestionCode.LooksAlike => Strings.DoubtLooksAlike.With(Text(f, "bin"), Text(f, "other")),
             QuestionCode.MoreThanDug => Strings.DoubtMoreThanDug.With(
                 Text(f, "lot"), Weight(f, "dugKg"), Weight(f, "inBinsKg"), Weight(f, "moreKg")),

@@ -6,6 +6,8 @@ using RootCellar.Ledger;
 using RootCellar.Lots;
 using RootCellar.Monitoring;
 using RootCellar.Pages.Bins;
+using RootCellar.Science.Crops;
+using RootCellar.Science.Keeping;
 
 namespace RootCellar.Pages.Foreseen;
 
@@ -42,6 +44,9 @@ internal sealed class AheadModel(
     /// <summary>Rows whose potatoes are still in the ground.</summary>
     public IReadOnlyList<string> NotDug { get; private set; } = [];
 
+    /// <summary>Whether any of the lots shown cures, and whether any sprouts.</summary>
+    public (bool Cures, bool Sprouts) Any { get; private set; }
+
     /// <summary>What goes with using up what sprouts; empty where nothing does.</summary>
     public string Caution { get; private set; } = "";
 
@@ -64,6 +69,10 @@ internal sealed class AheadModel(
         var cards = new AheadCards(Ahead, charts, words, ways, show);
         var places = pipeline.Snapshot.AllPlaces;
         var lots = Only is null ? Ahead.Lots : [.. Ahead.Lots.Where(l => l.Lot.Lot == Only)];
+        // A crop that is the household's own may do either.
+        var crops = lots.Select(l => book.Lots.GetValueOrDefault(l.Lot.Lot)?.Known).ToList();
+        Any = (crops.Exists(c => c is null || Curing.RuleOf(c) != CuringRule.None),
+            crops.Exists(c => c is null or { Sprouts: not SproutKind.None }));
         if (Only is null && Ahead.Cellar is not null) All = cards.All();
         Cards = [.. lots.Take(Shown).Select((l, i) => cards.Card(l, places, i + 1))];
         Others = [.. lots.Skip(Shown).Select(cards.Other)];
