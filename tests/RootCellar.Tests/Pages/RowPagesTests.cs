@@ -14,7 +14,7 @@ public class RowPagesTests
         var page = await site.ReadAsync("/rows");
         Site.Words(page).Should().Contain("No rows written down yet").And.Contain("A lot begins as a row").And.NotContain("Digging today");
         page.Should().Contain("href=\"/log/row-planted\"");
-        (await site.WordsAsync("/rows/7")).Should().Contain("Nobody planted this row");
+        (await site.WordsAsync("/rows/7")).Should().Contain("No planting in the book for this row");
         (await site.GoAsync("/log/vines-dead")).Should().Be("/rows");
     }
 
@@ -36,7 +36,7 @@ public class RowPagesTests
         (await VinesAsync(site, "3", ("how", "mown"), ("on", "2025-09-25"))).Should().Be("/rows/3?kept=2");
         var words = await site.WordsAsync("/rows");
         words.Should().ContainAll("Skins setting", "Vines dead since 25 Sep", "with the thumb from 5 Oct on",
-            "likely set between 9 Oct and 16 Oct", "Dug now, they do not keep");
+            "Skins likely set 9 Oct to 16 Oct", "Dug now, they do not keep");
         site.Time.Advance(TimeSpan.FromDays(2));
         (await site.WordsAsync("/rows")).Should().ContainAll("Thumb test", "wait if the skin slips");
         site.Time.Advance(TimeSpan.FromDays(4));

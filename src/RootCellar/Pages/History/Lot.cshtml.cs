@@ -134,10 +134,10 @@ internal sealed class LotModel(
         var end = ended is { } e && e < show.Now ? e : show.Now;
         Choice = new RangeChoice(Address(Name), HistorySpan.Of(range, from, to, lot.DugAt, end, show, "season"), only?.Id, show);
         var span = Choice.Span;
-        var set = charts.Of(lot, only, span.From, span.To, span.Step, views);
+        var set = charts.Of(lot, only, span.From, span.To, LotCharts.StepOf(span), views);
         string suffix = only is null ? "" : "&bin=" + Uri.EscapeDataString(only.Id);
-        if (set.Lot.Count > 0) Charts = ChartsView.Of("lot", set.Lot, c => $"/charts{Address(Name)}/{c.Key}.svg{Choice.Query}{suffix}");
-        if (set.Air.Count > 0) Air = ChartsView.Of("air", set.Air, c => $"/charts{Address(Name)}/{c.Key}.svg{Choice.Query}{suffix}");
+        if (set.Lot.Count > 0) Charts = ChartsView.Of("lot", set.Lot, key => $"/charts{Address(Name)}/{key}.svg{Choice.Query}{suffix}");
+        if (set.Air.Count > 0) Air = ChartsView.Of("air", set.Air, key => $"/charts{Address(Name)}/{key}.svg{Choice.Query}{suffix}");
     }
 
     private string? WhyNot(Unfollowed? unfollowed, LotView lot) => unfollowed?.Why switch
