@@ -100,7 +100,8 @@ public class HistoryPagesTests
         await site.LogAsync("sold", "B1", ("amount", "10"), ("unit", "lb"), ("note", "<i>market</i>"));
         site.Time.Advance(TimeSpan.FromDays(2));
         await site.Lots.AdvanceAsync(TestContext.Current.CancellationToken);
-        var page = await site.ReadAsync("/lots/L%2F1");
+        (await site.ReadAsync("/lots/L%2F1")).Should().Contain("href=\"/lots/L%2F1?range=season#over-time\"").And.NotContain("<figure");
+        var page = await site.ReadAsync("/lots/L%2F1?range=season");
         page.Should().NotContain("<b>Kenne").And.NotContain("<i>market");
         var words = Site.Words(page);
         words.Should().ContainAll(
