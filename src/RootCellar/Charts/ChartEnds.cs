@@ -30,7 +30,7 @@ internal static class ChartEnds
                 for (int i = 0; i + 1 < line.Count; i++)
                 {
                     var (a, b) = (line[i], line[i + 1]);
-                    if (a.At < band.From || a.At >= band.To) continue;
+                    if (b.At <= band.From || a.At >= band.To) continue;
                     bool from = Beyond(a.Value), to = Beyond(b.Value);
                     if (from && part.Count == 0) part.Add(a);
                     if (from != to) part.Add(new ChartPoint(a.At + ((b.At - a.At) * ((limit - a.Value) / (b.Value - a.Value))), limit));

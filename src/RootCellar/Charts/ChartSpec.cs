@@ -125,5 +125,5 @@ internal sealed record ChartSpec(
     public ChartSpec Sized(int width) => this with { Width = width, Height = HeightAt(width) };
 
     /// <summary>How high it is at a width, px.</summary>
-    public int HeightAt(int width) => Rows.Count > 0 ? 44 + (28 * Rows.Count) : width > Narrow ? 230 : 170;
+    public int HeightAt(int width) => Rows.Count > 0 ? 44 + (24 * Rows.Count) : width > Narrow ? 230 : 170;
 }

@@ -82,7 +82,13 @@ internal sealed class LotLines(WeekFigures week, ReportWords words)
 
     private string Lost(LotWeek l)
     {
-        if (l.Estimate.ShrinkKg is { } kg) return Strings.ReportLineLost.With(words.Kg(kg.Value, Math.Max(kg.Value / 3, (kg.High - kg.Low) / 2)));
+        if (l.Estimate.ShrinkKg is { } kg)
+        {
+            // Under a twentieth of a kilogram is what no scale would show (assumed).
+            return kg.Value < 0.05 ? Strings.ReportLineLostNothing
+                : Strings.ReportLineLost.With(words.Kg(kg.Value, Math.Max(kg.Value / 3, (kg.High - kg.Low) / 2)));
+        }
+
         return l.Book.ShrinkGrams > 0 ? Strings.ReportLineLost.With(words.Book(l.Book.ShrinkGrams)) : Strings.ReportLineNotWeighed;
     }
 

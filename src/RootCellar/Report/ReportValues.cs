@@ -69,7 +69,7 @@ internal sealed class ReportValues(WeekFigures week, ReportWords words, IReadOnl
     }
 
     public WeekVerdict Verdict() => WeekVerdict.Of(
-        week, id => placeNames.GetValueOrDefault(id, ReportWords.Line(id)), Out, string.Join(' ', Summary().Skip(week.Lots.Count > 0 ? 1 : 0)));
+        week, id => placeNames.GetValueOrDefault(id, ReportWords.Line(id)), string.Join(' ', Cost().Concat(Dark(Strings.ReportVerdictUnmeasured))));
 
     /// <summary>The sums of all lots, each no finer than it is known.</summary>
     private IEnumerable<ScriptObject> Facts()
@@ -97,12 +97,23 @@ internal sealed class ReportValues(WeekFigures week, ReportWords words, IReadOnl
                     words.Kg(shrink));
         }
 
+        foreach (var said in Cost().Concat(Dark(Strings.ReportDark))) yield return said;
+    }
+
+    /// <summary>What the air cost all lots together.</summary>
+    private IEnumerable<string> Cost()
+    {
         if (AirCost(week.Lots.Sum(l => l.Air?.WaterCostKg ?? 0), week.Lots.Sum(l => l.Air?.BreathCostKg ?? 0),
             thisWeek: true) is { Length: > 0 } cost) yield return cost;
-        else if (followed.Count > 0) yield return Strings.ReportAirNothing;
+        else if (week.Lots.Any(l => l.Estimate.ShrinkKg is not null)) yield return Strings.ReportAirNothing;
+    }
+
+    /// <summary>Where nobody measured for half a day or more.</summary>
+    private IEnumerable<string> Dark(string says)
+    {
         if (week.Places.Where(p => p.Band is not null && p.UnmeasuredHours >= 12).Select(p => placeNames[p.Place.Id])
             .ToList() is { Count: > 0 } dark)
-            yield return Strings.ReportDark.With(ReportWords.Names(dark));
+            yield return says.With(ReportWords.Names(dark));
     }
 
     /// <summary>"Dry air cost about 11 lb" and the like; empty where it is not worth saying.</summary>

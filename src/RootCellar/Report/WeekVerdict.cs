@@ -24,9 +24,8 @@ internal sealed record WeekVerdict(WeekWas Was, string Says, string Why)
 
     /// <param name="week">The week.</param>
     /// <param name="placeName">What a place is called.</param>
-    /// <param name="wrong">What was wrong in a place, and for how long; the first is said.</param>
-    /// <param name="why">What it cost.</param>
-    public static WeekVerdict Of(WeekFigures week, Func<string, string> placeName, Func<PlaceWeek, IEnumerable<string>> wrong, string why)
+    /// <param name="why">What it cost, and where nobody measured.</param>
+    public static WeekVerdict Of(WeekFigures week, Func<string, string> placeName, string why)
     {
         if (week.IsEmpty) return new WeekVerdict(WeekWas.Unknown, Strings.ReportNothingYet, Strings.ReportEmpty);
         if (week.Alarms.Open.OrderByDescending(a => a.CallsForSomeone).ThenByDescending(a => a.Priority).FirstOrDefault() is { } open)
@@ -45,9 +44,16 @@ internal sealed record WeekVerdict(WeekWas Was, string Says, string Why)
         var worst = watched.MaxBy(Out)!;
         return new WeekVerdict(
             hours <= FairHours ? WeekWas.Well : WeekWas.Soon,
-            (hours <= FairHours ? Strings.ReportVerdictFair : Strings.ReportVerdictHard).With(placeName(worst.Place.Id), wrong(worst).First()),
-            why);
+            (hours <= FairHours ? Strings.ReportVerdictFair : Strings.ReportVerdictHard).With(placeName(worst.Place.Id), Wrong(worst)),
+            $"{Strings.ReportVerdictHours.With(ReportWords.Hours(Out(worst)))} {why}".Trim());
     }
+
+    /// <summary>What was wrong there for the longest time.</summary>
+    private static string Wrong(PlaceWeek p) => new (string Name, Beyond? Beyond)[]
+    {
+        (Strings.RuleTooWarm, p.Temperature?.Above), (Strings.RuleTooCold, p.Temperature?.Below), (Strings.RuleTooDry, p.Humidity?.Below),
+        (Strings.RuleTooDamp, p.Humidity?.Above),
+    }.MaxBy(s => s.Beyond?.Hours ?? 0).Name;
 
     private static double Out(PlaceWeek p) => (p.Temperature?.HoursOut ?? 0) + (p.Humidity?.HoursOut ?? 0);
 }

@@ -166,7 +166,7 @@ public sealed class SurfacesTests
 
         kinds.Should().HaveCountGreaterThan(4, "otherwise little was compared");
         Part(await site.ReadAsync("/"), "id=\"to-do\"", "</section>").Should()
-            .MatchRegex("See to P2.*Curing room.*Market.*Keep Apple and Potato apart.*Inn");
+            .MatchRegex("Check P2.*Curing room.*Market.*Keep Apple and Potato apart.*Inn");
     }
 
     [Fact]

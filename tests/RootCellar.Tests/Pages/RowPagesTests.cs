@@ -36,7 +36,7 @@ public class RowPagesTests
         (await VinesAsync(site, "3", ("how", "mown"), ("on", "2025-09-25"))).Should().Be("/rows/3?kept=2");
         var words = await site.WordsAsync("/rows");
         words.Should().ContainAll("Skins setting", "Vines dead since 25 Sep", "with the thumb from 5 Oct on",
-            "Skins likely set 9 Oct to 16 Oct", "Dug now, they do not keep");
+            "likely set between 9 Oct and 16 Oct", "Dug now, they do not keep");
         site.Time.Advance(TimeSpan.FromDays(2));
         (await site.WordsAsync("/rows")).Should().ContainAll("Thumb test", "wait if the skin slips");
         site.Time.Advance(TimeSpan.FromDays(4));

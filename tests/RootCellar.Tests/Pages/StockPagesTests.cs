@@ -236,7 +236,7 @@ public class StockPagesTests
         await site.Lots.AdvanceAsync(TestContext.Current.CancellationToken);
         (await site.WordsAsync("/")).Should().MatchRegex(
             "! Promised to Inn: 80 lb Potato, due 9 Oct, in 5 days. Not enough: about 3[01] lb.")
-            .And.Contain("! See to B1 (Curing room) It was soft on 4 Oct").And.Contain("To do: 2").And.NotContain("calls for a hand");
+            .And.Contain("! Check B1 (Curing room) It was soft on 4 Oct").And.Contain("To do: 2").And.NotContain("No bin needs anything");
     }
 
     [Fact]
