@@ -13,6 +13,9 @@ namespace RootCellar.Charts;
 /// </summary>
 internal static class ChartPng
 {
+    /// <summary>Room above the first row for the word of the present, in rows.</summary>
+    private const double HeadOfRows = 0.7;
+
     /// <param name="spec">The chart; its width and height are those of the picture in pixels of CSS.</param>
     /// <param name="scale">Pixels of the picture to one of CSS.</param>
     public static byte[] Draw(ChartSpec spec, int scale = 2)
@@ -35,7 +38,7 @@ internal static class ChartPng
         if (spec.Present is { } present)
         {
             plot.Add.VerticalLine(frame.Hours(present), 1.5f, Colors.Black);
-            Words(plot, Strings.ChartNow, frame.Hours(present), frame.High, Alignment.UpperLeft, 4, 0);
+            Words(plot, Strings.ChartNow, frame.Hours(present), frame.High + HeadOfRows, Alignment.UpperLeft, 4, 0);
         }
 
         // Above what is drawn, where nothing else is: the axis is stretched for it.
@@ -53,7 +56,7 @@ internal static class ChartPng
                     y).Color = Colors.Black;
         }
 
-        plot.Axes.SetLimitsY(frame.Low, frame.High + (line * frame.Lanes.Count));
+        plot.Axes.SetLimitsY(frame.Low, frame.High + (line * frame.Lanes.Count) + (spec.Present is null ? 0 : HeadOfRows));
         plot.ScaleFactor = scale;
         return Grey(plot.GetImageBytes(spec.Width * scale, spec.Height * scale, ImageFormat.Bmp));
     }

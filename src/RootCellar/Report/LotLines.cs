@@ -78,7 +78,7 @@ internal sealed class LotLines(WeekFigures week, ReportWords words)
         return (sprouts ? Strings.ReportLineResting : Strings.ReportLineKeeps).With(Roughly(end, words));
     }
 
-    private string Weight(LotWeek l) => l.Estimate.EndKg is { } kg ? words.Kg(kg.Value, (kg.High - kg.Low) / 2) : words.Book(l.Estimate.EndGrams);
+    private string Weight(LotWeek l) => l.Estimate.EndKg is { } kg ? words.Kg(kg.Value, kg.High - kg.Low) : words.Book(l.Estimate.EndGrams);
 
     private string Lost(LotWeek l)
     {
@@ -86,7 +86,7 @@ internal sealed class LotLines(WeekFigures week, ReportWords words)
         {
             // Under a twentieth of a kilogram is what no scale would show (assumed).
             return kg.Value < 0.05 ? Strings.ReportLineLostNothing
-                : Strings.ReportLineLost.With(words.Kg(kg.Value, Math.Max(kg.Value / 3, (kg.High - kg.Low) / 2)));
+                : Strings.ReportLineLost.With(words.Kg(kg.Value, kg.High - kg.Low));
         }
 
         return l.Book.ShrinkGrams > 0 ? Strings.ReportLineLost.With(words.Book(l.Book.ShrinkGrams)) : Strings.ReportLineNotWeighed;

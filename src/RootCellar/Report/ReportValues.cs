@@ -78,7 +78,9 @@ internal sealed class ReportValues(WeekFigures week, ReportWords words, IReadOnl
         double off = week.Lots.Sum(l => l.Estimate.EndKg is { } end ? (end.High - end.Low) / 2 : 0.05);
         yield return Fact(Strings.ReportOnTheShelf, words.Kg(week.Lots.Sum(l => l.Estimate.EndGrams) / 1000.0, off));
         yield return Fact(Strings.ReportWentOut, words.Kg(week.Lots.Sum(l => l.Book.OutGrams) / 1000.0, 0.5));
-        yield return Fact(Strings.ReportLostWeek, words.Kg(week.ShrinkGrams / 1000.0, week.ShrinkGrams / 3000.0));
+        var followed = week.Lots.Where(l => l.Estimate.ShrinkKg is not null).ToList();
+        yield return Fact(Strings.ReportLostWeek, words.Kg(
+            week.ShrinkGrams / 1000.0, followed.Sum(l => l.Estimate.ShrinkKg!.Value.High - l.Estimate.ShrinkKg.Value.Low)));
 
         static ScriptObject Fact(string name, string value) => Object(("name", name), ("value", value));
     }
