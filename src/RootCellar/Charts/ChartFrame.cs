@@ -16,21 +16,32 @@ internal sealed class ChartFrame
     private ChartFrame(ChartSpec spec)
     {
         Spec = spec;
-        Lanes = [.. spec.Marks.Select(m => m.Kind).Distinct().Order()];
+        Lanes = spec.SharesMarks ? [] : [.. spec.Marks.Select(m => m.Kind).Distinct().Order()];
         Top = Lanes.Count == 0 ? 17 : 5 + (LaneHeight * Lanes.Count);
+        Bottom = spec.SharesTime ? 6 : 22;
+        Right = spec.NamesEnds ? 58 : 8;
         InnerHeight = spec.Height - Top - Bottom;
-        (Low, High) = Limits(spec);
-        Values = [.. ValueTicks(Low, High, InnerHeight)];
-        Left = Math.Max(34, 12 + (int)(LetterWidth * Values.Select(v => v.Words!.Length).Append(spec.Unit.Length).Max()));
+        (Low, High) = spec.Rows.Count > 0 ? (-0.5, spec.Rows.Count - 0.5) : Limits(spec);
+        // The first row is the highest.
+        Values = spec.Rows.Count > 0 ? [.. spec.Rows.Select((r, i) => new Tick(spec.Rows.Count - 1 - i, Short(r.Name)))]
+            : [.. ValueTicks(Low, High, InnerHeight)];
+        var widest = (int)(LetterWidth * Values.Select(v => v.Words!.Length).Append(spec.Unit.Length).Max());
+        Left = Math.Max(spec.LeastLeft, spec.Rows.Count > 0 ? SkinWidth + widest : Math.Max(34, 12 + widest));
         InnerWidth = spec.Width - Left - Right;
         Times = TimeTicks();
     }
 
     public static ChartFrame Of(ChartSpec spec) => new(spec);
 
-    public const int Right = 8;
+    /// <summary>Room at the left for a crop in its skin, px.</summary>
+    public const int SkinWidth = 30;
 
-    public const int Bottom = 22;
+    private const int LongestName = 12;
+
+    /// <summary>Of the shade and lines; the words of the last value stand in it.</summary>
+    public int Right { get; }
+
+    public int Bottom { get; }
 
     public ChartSpec Spec { get; }
 
@@ -83,9 +94,11 @@ internal sealed class ChartFrame
         .Select(b => new ChartBand(b.From < Spec.From ? Spec.From : b.From, b.To > Spec.To ? Spec.To : b.To, Math.Max(b.Low, Low),
             Math.Min(b.High, High)));
 
+    private static string Short(string name) => name.Length <= LongestName ? name : name[..(LongestName - 1)] + "…";
+
     private static (double Low, double High) Limits(ChartSpec spec)
     {
-        var points = spec.Series.SelectMany(s => s.Points).ToList();
+        var points = spec.Series.Where(s => s.Kind != SeriesKind.Outside).SelectMany(s => s.Points).ToList();
         var all = points.Select(p => p.Value).Concat(points.Select(p => p.Low).OfType<double>())
             .Concat(points.Select(p => p.High).OfType<double>())
             .Concat(spec.Levels.Select(l => l.Value))
@@ -94,7 +107,8 @@ internal sealed class ChartFrame
             .Where(double.IsFinite).ToList();
         if (all.Count == 0) all = [0, spec.Narrowest];
         var (low, high) = (all.Min(), all.Max());
-        double room = Math.Max((high - low) * 0.08, (spec.Narrowest - (high - low)) / 2);
+        // What is written at the line needs room of its own.
+        double room = Math.Max((high - low) * (spec.NamesEnds ? 0.18 : 0.08), (spec.Narrowest - (high - low)) / 2);
         (low, high) = (low - room, high + room);
         if (spec.Floor is { } floor && low < floor) low = floor;
         if (spec.Ceiling is { } ceiling && high > ceiling) high = ceiling;
@@ -128,7 +142,7 @@ internal sealed class ChartFrame
     {
         double perHour = InnerWidth / (Spec.To - Spec.From).TotalHours;
         var rhythm = Rhythms.FirstOrDefault(r => r.About.TotalHours * perHour >= (r.Widest.Length * LetterWidth) + 8) ?? Rhythms[^1];
-        double last = Spec.Width - (Spec.EndsNow ? 34 : 0);
+        double last = Spec.Width - (Spec is { EndsNow: true, NamesEnds: false } ? 34 : 0);
         var ticks = new List<Tick>();
         var start = TimeZoneInfo.ConvertTime(Spec.From, Spec.Zone).DateTime;
         for (var local = rhythm.Next(start); ; local = rhythm.Next(local))

@@ -13,6 +13,9 @@ internal enum SeriesKind
 
     /// <summary>Only the ranges of its points, under the lines: the inner part of a fan.</summary>
     Range,
+
+    /// <summary>The air outdoors: a thin line under the others, cut off where it leaves the frame. Told in the outdoors' own chart.</summary>
+    Outside,
 }
 
 /// <summary>What is drawn: a line, dashed from the second on, or points.</summary>
@@ -34,6 +37,13 @@ internal enum MarkKind
 
 /// <summary>Something that happened. <see cref="Until"/> is for what lasted.</summary>
 internal sealed record ChartMark(DateTimeOffset At, MarkKind Kind, string Words, DateTimeOffset? Until = null);
+
+/// <summary>One of several lives on a common time: a wedge while it heals, a bar while it keeps, an end that is likely in a span.</summary>
+/// <param name="Healed">When it is cured; null of a crop that is not.</param>
+/// <param name="Early">The end's span, nine times in ten; null where it is further off than is looked ahead.</param>
+internal sealed record ChartRow(
+    string Name, string Crop, string? Variety, DateTimeOffset From, DateTimeOffset? Healed, DateTimeOffset? Early, DateTimeOffset? Likely,
+    DateTimeOffset? Late);
 
 /// <summary>
 /// A chart as facts. <see cref="ChartSvg"/> and <see cref="ChartPng"/> draw it, <see cref="ChartText"/> says it. Values are in the unit
@@ -62,6 +72,27 @@ internal sealed record ChartSpec(
     /// <summary>A time that is meant above the rest: the week of a report in a season.</summary>
     public (DateTimeOffset From, DateTimeOffset To)? Shade { get; init; }
 
+    /// <summary>The dark hours of the time, shaded.</summary>
+    public IReadOnlyList<(DateTimeOffset From, DateTimeOffset To)> Nights { get; init; } = [];
+
+    /// <summary>Whether the lowest, the highest and the last are written at the line, and what is out of the band is drawn thick.</summary>
+    public bool NamesEnds { get; init; }
+
+    /// <summary>Lives instead of values: a row each, by name.</summary>
+    public IReadOnlyList<ChartRow> Rows { get; init; } = [];
+
+    /// <summary>A moment with a lantern on it: where the past ends. Null for none.</summary>
+    public DateTimeOffset? Present { get; init; }
+
+    /// <summary>Whether the chart below it has the words of the time.</summary>
+    public bool SharesTime { get; init; }
+
+    /// <summary>Whether the chart above it has its marks.</summary>
+    public bool SharesMarks { get; init; }
+
+    /// <summary>Room for the words of the values, px: as much as the charts that share its time need.</summary>
+    public int LeastLeft { get; init; }
+
     /// <summary>The least the axis of values spans, so that noise does not look like weather.</summary>
     public double Narrowest { get; init; } = 1;
 
@@ -85,11 +116,14 @@ internal sealed record ChartSpec(
 
     public int Height { get; init; } = 170;
 
-    /// <summary>As wide as the smallest phone.</summary>
-    public const int Narrow = 360;
+    /// <summary>As wide as a card on the smallest phone, so that words keep their size there.</summary>
+    public const int Narrow = 336;
 
     /// <summary>For a screen on a desk.</summary>
     public const int Wide = 760;
 
-    public ChartSpec Sized(int width) => this with { Width = width, Height = width > Narrow ? 230 : 170 };
+    public ChartSpec Sized(int width) => this with { Width = width, Height = HeightAt(width) };
+
+    /// <summary>How high it is at a width, px.</summary>
+    public int HeightAt(int width) => Rows.Count > 0 ? 44 + (24 * Rows.Count) : width > Narrow ? 230 : 170;
 }

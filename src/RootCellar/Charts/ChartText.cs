@@ -11,11 +11,13 @@ internal static class ChartText
     {
         var said = new List<string>();
         if (spec.Series.FirstOrDefault(s => s.Points.Count > 0) is not { } main) return Strings.ChartNothing.With(spec.Title);
-        var low = main.Points.MinBy(Least);
-        var high = main.Points.MaxBy(Most);
+        var (low, high) = (ChartEnds.Lowest(spec)!.Value, ChartEnds.Highest(spec)!.Value);
         var last = main.Points[^1];
-        said.Add(Strings.ChartSays.With(spec.Title, spec.Say(Least(low)), When(spec, low.At), spec.Say(Most(high)), When(spec, high.At),
-            spec.Say(last.Value), When(spec, last.At)));
+        // What the picture has written at its line is said shortly.
+        said.Add(spec.NamesEnds
+            ? Strings.ChartSaysShortly.With(spec.Title, spec.Say(low.Value), spec.Say(high.Value))
+            : Strings.ChartSays.With(spec.Title, spec.Say(low.Value), When(spec, low.At), spec.Say(high.Value), When(spec, high.At),
+                spec.Say(last.Value), When(spec, last.At)));
         if (!spec.RangesAreMeasured && last is { Low: { } from, High: { } to } && spec.Say(from) != spec.Say(to))
             said.Add(Strings.ChartBetween.With(spec.Say(from), spec.Say(to)));
         if (spec.Bands.Count > 0 && spec.HoursOut is { } counted)
@@ -28,15 +30,12 @@ internal static class ChartText
 
         double dark = HoursUnknown(main);
         if (dark >= 1) said.Add(Strings.ChartUnknown.With(Span(dark)));
+        if (spec.NamesEnds) return string.Join(' ', said);
         int alarms = spec.Marks.Count(m => m.Kind == MarkKind.Alarm);
         int entries = spec.Marks.Count - alarms;
         if (alarms > 0) said.Add(Strings.ChartAlarms.With(alarms));
         if (entries > 0) said.Add(Strings.ChartEntries.With(entries));
         return string.Join(' ', said);
-
-        // What an interval might be is no finding: its middle is said. Least and most of a step were measured.
-        double Least(ChartPoint p) => spec.RangesAreMeasured ? p.Low ?? p.Value : p.Value;
-        double Most(ChartPoint p) => spec.RangesAreMeasured ? p.High ?? p.Value : p.Value;
     }
 
     /// <summary>Hours between the first and the last point that nobody measured.</summary>

@@ -24,8 +24,11 @@ internal sealed record HistorySpan(string Range, DateTimeOffset From, DateTimeOf
     ];
 
     /// <summary>No finer than a screen can show.</summary>
-    public TimeSpan Step => Widths.FirstOrDefault(
-        w => (To - From) / w <= MostSteps, TimeSpan.FromDays(Math.Ceiling((To - From).TotalDays / MostSteps)));
+    public TimeSpan Step => StepOf(MostSteps);
+
+    /// <summary>The narrowest that makes no more than so many.</summary>
+    public TimeSpan StepOf(int most) => Widths.FirstOrDefault(
+        w => (To - From) / w <= most, TimeSpan.FromDays(Math.Ceiling((To - From).TotalDays / most)));
 
     /// <summary>A picture is asked for a little later than its page.</summary>
     public static bool IsNow(DateTimeOffset to, DateTimeOffset now) => now - to < TimeSpan.FromMinutes(6);

@@ -18,6 +18,8 @@ internal sealed class LotCharts(LotHistory history, PlaceCharts places, LedgerDo
     /// <summary>More entries than this are told by the day, not one by one.</summary>
     private const int MostEntries = 40;
 
+    private const int MostSteps = 100;
+
     /// <param name="lot">The lot by the book.</param>
     /// <param name="bin">One bin's filling; null for all together, and then the air is that of the fullest.</param>
     /// <param name="from">The beginning.</param>
@@ -31,14 +33,17 @@ internal sealed class LotCharts(LotHistory history, PlaceCharts places, LedgerDo
         return new LotChartSet(past is null ? [] : Figures(past, lot, bin, from, to, marks), Air(lot, bin, from, to, step, views, marks));
     }
 
-    /// <summary>One of them; null where there is no such figure.</summary>
-    public ChartSpec? Of(LotView lot, BinView? bin, DateTimeOffset from, DateTimeOffset to, TimeSpan step, IReadOnlyList<PlaceView> views,
+    /// <summary>Its steps, wider than those of a place: a lot changes slowly, and its page carries its figures.</summary>
+    public static TimeSpan StepOf(HistorySpan span) => span.StepOf(MostSteps);
+
+    /// <summary>One of them, or the two of <see cref="PlaceCharts.Air"/>; empty where there is no such figure.</summary>
+    public IReadOnlyList<ChartSpec> Of(LotView lot, BinView? bin, DateTimeOffset from, DateTimeOffset to, TimeSpan step, IReadOnlyList<PlaceView> views,
         string figure)
     {
         var marks = Entries(lot, bin, from, to, [.. views.Select(v => v.Place)]);
         var charts = LotKeys.Contains(figure) ? Past(lot, bin, from, to, step) is { } past
-            ? Figures(past, lot, bin, from, to, marks) : [] : Air(lot, bin, from, to, step, views, marks, figure);
-        return charts.FirstOrDefault(c => c.Key == figure)?.Spec;
+            ? Figures(past, lot, bin, from, to, marks) : [] : Air(lot, bin, from, to, step, views, marks, figure == PlaceCharts.Air ? null : figure);
+        return figure == PlaceCharts.Air ? PlaceCharts.Panels(charts) : [.. charts.Where(c => c.Key == figure).Select(c => c.Spec)];
     }
 
     private static readonly string[] LotKeys = ["weight", "healing", "lost", "dormancy"];
@@ -139,6 +144,7 @@ internal sealed class LotCharts(LotHistory history, PlaceCharts places, LedgerDo
                 HoursOut = g.Any(p => p.Spec.HoursOut is not null) ? () => g.Sum(p => p.Spec.HoursOut?.Invoke() ?? 0) : null,
                 Marks = [.. g.SelectMany(p => p.Spec.Marks).Where(m => m.Kind == MarkKind.Alarm).Distinct(), .. marks],
                 EndsNow = HistorySpan.IsNow(to, show.Now),
+                Nights = PlaceCharts.NightsOf(from, to, calendar),
             })),
         ];
     }

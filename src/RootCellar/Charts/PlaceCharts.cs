@@ -24,6 +24,12 @@ internal sealed class PlaceCharts(Store store, Show show, WatchOptions watch, Ho
     public const string Humidity = "humidity";
     public const string Deficit = "deficit";
 
+    /// <summary>Temperature and humidity on one axis of time.</summary>
+    public const string Air = "air";
+
+    /// <summary>Nights are shaded up to so long a time: over more they are stripes that say nothing.</summary>
+    private static readonly TimeSpan LongestWithNights = TimeSpan.FromDays(15);
+
     private const int MostNames = 6;
 
     private BandsInForce bands => new(CropLookup.Of(door.Book.Crops), watch);
@@ -46,8 +52,12 @@ internal sealed class PlaceCharts(Store store, Show show, WatchOptions watch, Ho
         var figures = Figures();
         string? column = only is null ? null : figures.FirstOrDefault(f => f.Key == only)?.Column;
         if (only is not null && column is null) return [];
-        var (steps, alarms) =
-            store.Read(c => (PlaceRows.History(c, place.Id, from, to, step, column), AlarmRows.OfPlace(c, place.Id, from, to)));
+        var (steps, alarms, outdoors) = store.Read(c => (
+            PlaceRows.History(c, place.Id, from, to, step, column), AlarmRows.OfPlace(c, place.Id, from, to),
+            only is null or Temperature && place.Purpose != Purpose.Outdoors
+                && PlaceRows.All(c).FirstOrDefault(p => p.Purpose == Purpose.Outdoors) is { } yard
+                    ? PlaceRows.History(c, yard.Id, from, to, step, "temperature_c") : []));
+        var nights = NightsOf(from, to, calendar);
         var stretches = BandsOf(place, from, to);
         var events = Movements(place, from, to);
         var now = show.Now;
@@ -62,9 +72,11 @@ internal sealed class PlaceCharts(Store store, Show show, WatchOptions watch, Ho
             if (points.Count == 0) continue;
             var gap = TimeSpan.FromTicks(Math.Max(TimeSpan.FromMinutes(25).Ticks, (long)(step.Ticks * 1.6)));
             charts.Add(new NamedChart(
-                figure.Key, new ChartSpec(figure.Title, figure.Unit, from, to, calendar.Zone, [new ChartSeries(figure.Title, points, gap)],
-                    figure.Say)
+                figure.Key, new ChartSpec(figure.Title, figure.Unit, from, to, calendar.Zone,
+                    [new ChartSeries(figure.Title, points, gap), .. Outside(figure, outdoors, step, to, gap)], figure.Say)
                 {
+                    NamesEnds = true,
+                    Nights = nights,
                     Bands = figure.Limits is null
                     ? [] : [.. stretches.Select(s => figure.Limits(s.Band) is var (low, high) ? new ChartBand(s.From, s.To, low, high)
                         : default)],
@@ -82,9 +94,43 @@ internal sealed class PlaceCharts(Store store, Show show, WatchOptions watch, Ho
         return charts;
     }
 
-    /// <summary>One figure of one place over some time, for who draws it elsewhere; null where nothing was measured.</summary>
-    public ChartSpec? Of(PlaceView view, string figure, DateTimeOffset from, DateTimeOffset to) =>
-        Of(view, from, to, new HistorySpan(HistorySpan.Own, from, to, EndsNow: false).Step, figure) is [var chart] ? chart.Spec : null;
+    /// <summary>
+    /// One figure of one place over some time, for who draws it elsewhere: <see cref="Air"/> is two under each other. Empty where nothing
+    /// was measured.
+    /// </summary>
+    public IReadOnlyList<ChartSpec> Of(PlaceView view, string figure, DateTimeOffset from, DateTimeOffset to)
+    {
+        var step = new HistorySpan(HistorySpan.Own, from, to, EndsNow: false).Step;
+        if (figure != Air) return [.. Of(view, from, to, step, figure).Select(c => c.Spec)];
+        return Panels([.. Of(view, from, to, step, Temperature), .. Of(view, from, to, step, Humidity)]);
+    }
+
+    /// <summary>Of some charts those that share an axis of time: temperature over humidity, with the alarms of both across both.</summary>
+    public static IReadOnlyList<ChartSpec> Panels(IReadOnlyList<NamedChart> charts)
+    {
+        var panels = charts.Where(c => c.Key is Temperature or Humidity).Select(c => c.Spec).ToList();
+        var marks = panels.SelectMany(p => p.Marks).Distinct().OrderBy(m => m.At).ToList();
+        return [.. panels.Select(p => p with { Marks = marks })];
+    }
+
+    /// <summary>The dark hours, 8 in the evening to 6 in the morning of the household's clock (assumed); none of a longer time.</summary>
+    public static IReadOnlyList<(DateTimeOffset From, DateTimeOffset To)> NightsOf(DateTimeOffset from, DateTimeOffset to,
+        HouseholdCalendar calendar)
+    {
+        var nights = new List<(DateTimeOffset From, DateTimeOffset To)>();
+        if (to - from > LongestWithNights) return nights;
+        for (var day = TimeZoneInfo.ConvertTime(from, calendar.Zone).Date.AddDays(-1); ; day = day.AddDays(1))
+        {
+            var dusk = calendar.Moment(day.AddHours(20));
+            if (dusk >= to) return nights;
+            nights.Add((dusk, calendar.Moment(day.AddHours(30))));
+        }
+    }
+
+    private static IEnumerable<ChartSeries> Outside(Figure figure, IReadOnlyList<AirStep> outdoors, TimeSpan step, DateTimeOffset to,
+        TimeSpan gap) =>
+        figure.Key == Temperature && outdoors.Count > 0
+            ? [new ChartSeries(Strings.ChartOutside, [.. Points(figure, outdoors, step, to).Select(p => new ChartPoint(p.At, p.Value))], gap, SeriesKind.Outside)] : [];
 
     /// <summary>
     /// The limits in force in a place over time: what it is set up for, and the crops of the bins that stood there by the book.

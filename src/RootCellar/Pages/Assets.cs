@@ -42,6 +42,10 @@ internal static class Assets
             ["outbox.js"] = Load("outbox.js", "text/javascript; charset=utf-8"),
             ["reading.js"] = Load("reading.js", "text/javascript; charset=utf-8"),
             ["icon.svg"] = Load("icon.svg", "image/svg+xml"),
+            ["icon-180.png"] = Load("icon-180.png", "image/png"),
+            ["icon-192.png"] = Load("icon-192.png", "image/png"),
+            ["icon-512.png"] = Load("icon-512.png", "image/png"),
+            ["manifest.webmanifest"] = Load("manifest.webmanifest", "application/manifest+json"),
             ["vollkorn-licence.txt"] = Load("vollkorn-licence.txt", "text/plain; charset=utf-8"),
         };
         foreach (var font in Fonts) all[font] = Load(font, "font/woff2");

@@ -22,7 +22,7 @@ internal static class ChartEndpoint
     {
         if (!Span(from, to, show.Now - TrendSpan, show, out var start, out var end)) return Results.NotFound();
         if (pipeline.Snapshot.Place(NameInAddress.Real(place, _ => false)) is not { } view) return Results.NotFound();
-        return charts.Of(view, figure, start, end) is { } spec ? Svg(context, spec, wide) : Results.NotFound();
+        return charts.Of(view, figure, start, end) is { Count: > 0 } panels ? Svg(context, panels, wide) : Results.NotFound();
     }
 
     public static IResult Lot(
@@ -33,20 +33,20 @@ internal static class ChartEndpoint
         if (!Span(from, to, view.DugAt, show, out var start, out var end)) return Results.NotFound();
         var only = string.IsNullOrEmpty(bin) ? null : view.Bins.Where(b => b.Id == bin).MaxBy(b => b.FilledAt);
         var views = pipeline.Snapshot.Places;
-        var step = new HistorySpan(HistorySpan.Own, start, end, EndsNow: false).Step;
-        return charts.Of(view, only, start, end, step, views, figure) is { } spec ? Svg(context, spec, wide) : Results.NotFound();
+        var step = LotCharts.StepOf(new HistorySpan(HistorySpan.Own, start, end, EndsNow: false));
+        return charts.Of(view, only, start, end, step, views, figure) is { Count: > 0 } panels ? Svg(context, panels, wide) : Results.NotFound();
     }
 
     /// <summary>All of it ahead: its weight, or what still lasts.</summary>
     public static IResult AheadOfAll(string figure, double? c, double? rh, bool? wide, HttpContext context, AheadNow ahead,
         AheadCharts charts) =>
-        charts.Of(ahead.Of(Held(c, rh)), figure) is { } spec ? Svg(context, spec, wide) : Results.NotFound();
+        charts.Of(ahead.Of(Held(c, rh)), figure) is { } spec ? Svg(context, [spec], wide) : Results.NotFound();
 
     /// <summary>One lot ahead.</summary>
     public static IResult AheadOfLot(string lot, double? c, double? rh, bool? wide, HttpContext context, AheadNow ahead,
         AheadCharts charts, LedgerDoor door) =>
         ahead.Of(Held(c, rh)).Of(NameInAddress.Real(lot, door.Book.Lots.ContainsKey)) is { } found
-            ? Svg(context, charts.Of(found), wide) : Results.NotFound();
+            ? Svg(context, [charts.Of(found)], wide) : Results.NotFound();
 
     // What cannot be held is left out: the page that shows the picture has said so.
     private static Hold? Held(double? c, double? rh) => c is { } celsius && rh is { } percent ? Hold.Of(celsius, percent) : null;
@@ -55,14 +55,14 @@ internal static class ChartEndpoint
     public static IResult Report(string week, string figure, string? lot, string? place, bool? wide, HttpContext context,
         ReportDesk desk) =>
         Week.Named(week, desk.Zone) is { } asked && desk.Of(asked)?.Charts.FirstOrDefault(
-            c => c.Figure == figure && c.Lot == lot && c.Place == place) is { } chart ? Svg(context, chart.Spec, wide) : Results.NotFound();
+            c => c.Figure == figure && c.Lot == lot && c.Place == place) is { } chart ? Svg(context, [chart.Spec], wide) : Results.NotFound();
 
-    private static IResult Svg(HttpContext context, ChartSpec spec, bool? wide)
+    private static IResult Svg(HttpContext context, IReadOnlyList<ChartSpec> charts, bool? wide)
     {
         // An image has no script; the style inside is its own. The address names the newest sample, so it may be kept.
         context.Response.Headers.ContentSecurityPolicy = "default-src 'none'; style-src 'unsafe-inline'";
         context.Response.Headers.CacheControl = "private, max-age=300";
-        return Results.Text(ChartSvg.Draw(spec.Sized(wide == true ? ChartSpec.Wide : ChartSpec.Narrow)), "image/svg+xml");
+        return Results.Text(ChartSvg.Draw([.. charts.Select(c => c.Sized(wide == true ? ChartSpec.Wide : ChartSpec.Narrow))]), "image/svg+xml");
     }
 
     private static bool Span(string? from, string? to, DateTimeOffset first, Show show, out DateTimeOffset start, out DateTimeOffset end)

@@ -55,6 +55,9 @@ internal sealed record LotProgress(
     double WetHours, double LightHours, double ColdHours, double FreezingHours)
 {
     public bool Cured => Rule != CuringRule.None;
+
+    /// <summary>Until when it keeps, whatever ends it; null where that is not followed.</summary>
+    public LastsUntil? Lasts { get; init; }
 }
 
 /// <summary>The week of one lot. What is null is not followed: a crop the table does not know is known to the book only.</summary>

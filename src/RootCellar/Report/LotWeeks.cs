@@ -143,7 +143,10 @@ internal sealed class LotWeeks(Book book, LotViews views, Estimating estimating,
             begun[behind].State.Stage, done[behind].State.Stage, begun[behind].State.HealedDays, done[behind].State.HealedDays,
             rest ? begun[on].State.RestUsed : null, view?.RestUsed, view?.FitToMove, view?.Peeping, view?.Sprouted,
             view?.Way, view?.Seen, view?.SproutsSeen ?? false,
-            Most(s => s.WetHours), Most(s => s.LightHours), Most(s => s.ColdHours), Most(s => s.FreezingHours));
+            Most(s => s.WetHours), Most(s => s.LightHours), Most(s => s.ColdHours), Most(s => s.FreezingHours))
+        {
+            Lasts = view?.Lasts,
+        };
 
         double Most(Func<LotState, double> of) => Math.Max(
             0, Enumerable.Range(0, there.Count).Max(i => of(done[i].State) - of(begun[i].State)));

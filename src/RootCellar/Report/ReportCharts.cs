@@ -29,7 +29,10 @@ internal static class ReportCharts
     /// <param name="courses">States already worked out from this record.</param>
     public static IReadOnlyList<ReportChart> Of(SqliteConnection connection, Book book, WeekFigures week, ReportWords words,
         WatchOptions watch, TrajectoryCache courses) =>
-        [.. Air(connection, book, week, words, watch), .. Weights(connection, book, week, words, courses)];
+        [
+            .. new LotLines(week, words).Picture() is { } all ? [new ReportChart(null, null, "lots", all)] : (ReportChart[])[],
+            .. Air(connection, book, week, words, watch), .. Weights(connection, book, week, words, courses),
+        ];
 
     /// <summary>The lots whose weight could be drawn: what is followed and not all gone, first those that lost most this week.</summary>
     public static IEnumerable<LotWeek> Drawable(WeekFigures week) => week.Lots.Where(l => l.Bins.Count > 0 && l.Estimate.EndKg is not null)
@@ -118,6 +121,8 @@ internal static class ReportCharts
                         : default)],
                         Marks = [.. alarms.Where(a => measures.Contains(a.Measure)).Select(a =>
                         new ChartMark(a.Since, MarkKind.Alarm, JudgementWords.Name(a.Rule, a.Measure), a.ReturnedAt ?? week.UpTo))],
+                        NamesEnds = true,
+                        Nights = PlaceCharts.NightsOf(week.Week.From, week.UpTo, HouseholdCalendar.Of(words.Zone)),
                         Narrowest = narrowest,
                         Floor = ceiling is null ? null : 0,
                         Ceiling = ceiling,

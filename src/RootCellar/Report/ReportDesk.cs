@@ -62,7 +62,7 @@ internal sealed class ReportDesk
         }
 
         // Never with the lock held: the book tells of its changes while it is written.
-        var made = store.Read(c => maker.Make(c, door.Book, week, upTo, Address));
+        var made = store.Read(c => maker.Make(c, door.Book, week, upTo, Address, page: true));
         lock (one)
         {
             // Something of the past changed meanwhile: it is answered once, as it was, and not kept.
@@ -91,7 +91,7 @@ internal sealed class ReportDesk
     }
 
     private static string Address(ReportChart chart, WeekFigures figures) =>
-        $"/charts/report/{figures.Week.Name}/{chart.Figure}.svg?{(chart.Place is { } place ? "place=" + Uri.EscapeDataString(place) : "lot=" + Uri.EscapeDataString(chart.Lot!))}&to={Utc(figures.UpTo)}";
+        $"/charts/report/{figures.Week.Name}/{chart.Figure}.svg?{(chart.Place is { } place ? $"place={Uri.EscapeDataString(place)}&" : chart.Lot is { } lot ? $"lot={Uri.EscapeDataString(lot)}&" : "")}to={Utc(figures.UpTo)}";
 
     /// <summary>What a report says besides book and air, few and quickly read.</summary>
     private static string Fingerprint(SqliteConnection connection, Week week, DateTimeOffset until) => JsonSerializer.Serialize(

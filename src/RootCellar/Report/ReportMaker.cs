@@ -18,6 +18,8 @@ namespace RootCellar.Report;
 /// <param name="Html">What stands in the body, without the page round it.</param>
 internal sealed record MadeReport(WeekFigures Figures, string Subject, string Text, string Html, IReadOnlyList<ReportChart> Charts)
 {
+    public required WeekVerdict Verdict { get; init; }
+
     /// <summary>A whole document with its pictures inside, for a file or a mail.</summary>
     public string Document() =>
         $"""
@@ -33,7 +35,7 @@ internal sealed record MadeReport(WeekFigures Figures, string Subject, string Te
         </style>
         </head>
         <body>
-        <main>
+        <main class="mail">
         {Html}
         </main>
         </body>
@@ -88,9 +90,10 @@ internal sealed partial class ReportMaker(HouseholdOptions household, WatchOptio
     /// <param name="upTo">How far the air is on disk.</param>
     /// <param name="source">Where the picture of a chart is, for the HTML.</param>
     /// <param name="late">When it was due, of a report that comes late.</param>
+    /// <param name="page">For the house's own pages, not for a mail or a file.</param>
     public MadeReport Make(
         SqliteConnection connection, Book book, Week week, DateTimeOffset upTo, Func<ReportChart, WeekFigures, string> source,
-        DateTimeOffset? late = null)
+        DateTimeOffset? late = null, bool page = false)
     {
         var courses = new TrajectoryCache();
         var figures = Figures(connection, book, week, upTo, courses);
@@ -98,10 +101,13 @@ internal sealed partial class ReportMaker(HouseholdOptions household, WatchOptio
         var values = new ReportValues(figures, Words, [.. charts.Select(c => Said(c, source(c, figures)))]);
         string link = Uri.TryCreate(http.PublicUrl, UriKind.Absolute, out var home) ? new Uri(home, "/report?week=" + week.Name)
             .ToString() : "";
-        var all = values.All(link, late is { } due ? Strings.ReportLate.With(Words.Time(due, due)) : "");
+        var all = values.All(link, late is { } due ? Strings.ReportLate.With(Words.Time(due, due)) : "", page);
         string subject = ReportWords.Line(templates.Render(ReportTemplates.Subject, all), LongestSubject);
         return new MadeReport(figures, subject, templates.Render(ReportTemplates.Text, all).ReplaceLineEndings("\n").TrimEnd() + "\n",
-            Together(templates.Render(ReportTemplates.Html, all)), charts);
+            Together(templates.Render(ReportTemplates.Html, all)), charts)
+        {
+            Verdict = values.Verdict(),
+        };
     }
 
     /// <summary>The report as a mail: words, HTML and pictures.</summary>
@@ -116,10 +122,16 @@ internal sealed partial class ReportMaker(HouseholdOptions household, WatchOptio
     public MadeReport File(SqliteConnection connection, Book book, Week week, DateTimeOffset upTo) =>
         Make(connection, book, week, upTo, (c, _) => "data:image/png;base64," + Convert.ToBase64String(ChartPng.Draw(c.Spec)));
 
-    private SaidChart Said(ReportChart chart, string source) => new(
-        chart.Place, chart.Lot, chart.Spec.Title, chart.Lot is null ? ReportCharts.AirCaption(chart.Spec) : ReportCharts.WeightCaption(
-            chart.Spec, Words), source,
-        chart.Lot is null ? ChartText.Of(chart.Spec) : ReportCharts.WeightInWords(chart.Spec, Words), chart.Spec.Width, chart.Spec.Height);
+    private SaidChart Said(ReportChart chart, string source)
+    {
+        var (caption, says) = chart switch
+        {
+            { Place: not null } => (ReportCharts.AirCaption(chart.Spec), ChartText.Of(chart.Spec)),
+            { Lot: not null } => (ReportCharts.WeightCaption(chart.Spec, Words), ReportCharts.WeightInWords(chart.Spec, Words)),
+            _ => (Strings.ReportLotsCaption, LotLines.InWords(chart.Spec, Words)),
+        };
+        return new SaidChart(chart.Place, chart.Lot, chart.Spec.Title, caption, source, says, chart.Spec.Width, chart.Spec.Height);
+    }
 
     /// <summary>A figure stays on one line with its unit, a day with its month, the two ends of an interval with each other.</summary>
     private static string Together(string html)

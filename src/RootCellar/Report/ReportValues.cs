@@ -30,7 +30,8 @@ internal sealed class ReportValues(WeekFigures week, ReportWords words, IReadOnl
 
     /// <param name="link">The report's page; empty where nobody said where the pages are reached.</param>
     /// <param name="late">Why it comes late; empty where it does not.</param>
-    public ScriptObject All(string link, string late)
+    /// <param name="page">For the house's own pages: the top has said the verdict, and what is not read first is folded.</param>
+    public ScriptObject All(string link, string late, bool page)
     {
         var jobs = new JobWords(words, week);
         return Object(
@@ -43,6 +44,13 @@ internal sealed class ReportValues(WeekFigures week, ReportWords words, IReadOnl
             ("sent_up_to", week.Sent is { } told ? words.Time(WeekFigures.Until(week.Week, told.UpTo), week.UpTo) : ""),
             ("corrected", Array(week.Corrected.Select(Corrected))),
             ("link", link),
+            ("page", page),
+            ("verdict", Verdict() is var verdict
+                ? Object(("was", verdict.Was.ToString().ToLowerInvariant()), ("says", verdict.Says), ("why", verdict.Why)) : null!),
+            ("facts", Array(Facts())),
+            ("lines", Array(new LotLines(week, words).All().Select(l => Object(
+                ("lot", l.Lot), ("kind", l.Kind), ("says", l.Says), ("weight", l.Weight), ("lost", l.Lost))))),
+            ("all_lots", Array(charts.Where(c => c is { Place: null, Lot: null }).Select(Chart))),
             ("empty", week.IsEmpty),
             ("summary", Array(Summary())),
             ("jobs", Array(week.Jobs.Select((j, i) => jobs.Of(j) is var said
@@ -60,6 +68,23 @@ internal sealed class ReportValues(WeekFigures week, ReportWords words, IReadOnl
             ("charts", Array(charts.Select(Chart))));
     }
 
+    public WeekVerdict Verdict() => WeekVerdict.Of(
+        week, id => placeNames.GetValueOrDefault(id, ReportWords.Line(id)), string.Join(' ', Cost().Concat(Dark(Strings.ReportVerdictUnmeasured))));
+
+    /// <summary>The sums of all lots, each no finer than it is known.</summary>
+    private IEnumerable<ScriptObject> Facts()
+    {
+        if (week.Lots.Count == 0) yield break;
+        double off = week.Lots.Sum(l => l.Estimate.EndKg is { } end ? (end.High - end.Low) / 2 : 0.05);
+        yield return Fact(Strings.ReportOnTheShelf, words.Kg(week.Lots.Sum(l => l.Estimate.EndGrams) / 1000.0, off));
+        yield return Fact(Strings.ReportWentOut, words.Kg(week.Lots.Sum(l => l.Book.OutGrams) / 1000.0, 0.5));
+        var followed = week.Lots.Where(l => l.Estimate.ShrinkKg is not null).ToList();
+        yield return Fact(Strings.ReportLostWeek, words.Kg(
+            week.ShrinkGrams / 1000.0, followed.Sum(l => l.Estimate.ShrinkKg!.Value.High - l.Estimate.ShrinkKg.Value.Low)));
+
+        static ScriptObject Fact(string name, string value) => Object(("name", name), ("value", value));
+    }
+
     private IEnumerable<string> Summary()
     {
         var followed = week.Lots.Where(l => l.Estimate.ShrinkKg is not null).ToList();
@@ -74,12 +99,23 @@ internal sealed class ReportValues(WeekFigures week, ReportWords words, IReadOnl
                     words.Kg(shrink));
         }
 
+        foreach (var said in Cost().Concat(Dark(Strings.ReportDark))) yield return said;
+    }
+
+    /// <summary>What the air cost all lots together.</summary>
+    private IEnumerable<string> Cost()
+    {
         if (AirCost(week.Lots.Sum(l => l.Air?.WaterCostKg ?? 0), week.Lots.Sum(l => l.Air?.BreathCostKg ?? 0),
             thisWeek: true) is { Length: > 0 } cost) yield return cost;
-        else if (followed.Count > 0) yield return Strings.ReportAirNothing;
+        else if (week.Lots.Any(l => l.Estimate.ShrinkKg is not null)) yield return Strings.ReportAirNothing;
+    }
+
+    /// <summary>Where nobody measured for half a day or more.</summary>
+    private IEnumerable<string> Dark(string says)
+    {
         if (week.Places.Where(p => p.Band is not null && p.UnmeasuredHours >= 12).Select(p => placeNames[p.Place.Id])
             .ToList() is { Count: > 0 } dark)
-            yield return Strings.ReportDark.With(ReportWords.Names(dark));
+            yield return says.With(ReportWords.Names(dark));
     }
 
     /// <summary>"Dry air cost about 11 lb" and the like; empty where it is not worth saying.</summary>

@@ -42,7 +42,10 @@ public class MeasuresTests(ITestOutputHelper output)
         inSight.Should().BeGreaterThanOrEqualTo(20, "twenty bins are in sight without scrolling");
         await phone.LookAsync("measured-bins");
 
-        foreach (var (path, limit) in new[] { ("/lots/2026-2", 2220), ("/more", Height), ("/places/curing", 3700) })
+        foreach (var (path, limit) in new[]
+        {
+            ("/lots/2026-2", 3 * Height), ("/more", Height), ("/places/curing", 3700), ("/report", 2 * Height), ("/ahead", 3 * Height),
+        })
         {
             await page.GotoAsync(path);
             var height = await HeightAsync(page);
@@ -75,11 +78,10 @@ public class MeasuresTests(ITestOutputHelper output)
             window.shifted = 0;
             new PerformanceObserver(l => { for (const e of l.getEntries()) window.shifted += e.value; }).observe({ type: 'layout-shift', buffered: true });
             """);
-        // A lot's page carries the figures of its charts as tables and is 7 KB over (30 Nov 2026: 66.7 KB): known, not yet put right.
         foreach (var (path, limit) in new[]
         {
-            ("/", 60_000), ("/bins", 60_000), ("/lots/2026-2", 75_000), ("/log", 60_000), ("/more", 60_000), ("/alarms", 60_000),
-            ("/report", 60_000), ("/stock", 60_000),
+            ("/", 60_000), ("/bins", 60_000), ("/lots/2026-2", 60_000), ("/log", 60_000), ("/more", 60_000), ("/alarms", 60_000),
+            ("/report", 60_000), ("/stock", 60_000), ("/ahead", 60_000),
         })
         {
             await page.GotoAsync(path, new() { WaitUntil = WaitUntilState.NetworkIdle });

@@ -25,8 +25,8 @@ public sealed partial class SeasonStoryTests
         await grower.TypeAsync("How much was sold?", "20");
         await grower.LookAsync("log-sold");
         await grower.WriteAsync();
-        await grower.SeesAsync("Met or called off: 1");
-        await page.GetByText("Met or called off: 1").ClickAsync();
+        await grower.SeesAsync("Filled or canceled: 1");
+        await page.GetByText("Filled or canceled: 1").ClickAsync();
         await grower.SeesAsync("gone out 20\u00A0lb");
         await grower.LookAsync("stock");
     }
@@ -41,7 +41,7 @@ public sealed partial class SeasonStoryTests
         phone.Away = true;
         await page.Context.SetOfflineAsync(true);
         await grower.WriteAsync();
-        await Assertions.Expect(grower.Waiting).ToContainTextAsync("Waiting on this phone for the network: 1.");
+        await Assertions.Expect(grower.Waiting).ToContainTextAsync("No network: 1 kept on this phone.");
         await grower.LookAsync("log-waiting");
         await page.Context.SetOfflineAsync(false);
         await Assertions.Expect(grower.Waiting).ToBeHiddenAsync();
@@ -53,7 +53,7 @@ public sealed partial class SeasonStoryTests
         await grower.TypeAsync("How much was given away?", "5");
         await service.PullThePlugAsync();
         await grower.WriteAsync();
-        await Assertions.Expect(grower.Waiting).ToContainTextAsync("Waiting on this phone for the network: 1.");
+        await Assertions.Expect(grower.Waiting).ToContainTextAsync("No network: 1 kept on this phone.");
         await service.BeginAsync();
         // EntryDesk the phone out of the pocket is one of the moments at which it tries again.
         await page.EvaluateAsync("() => document.dispatchEvent(new Event('visibilitychange'))");

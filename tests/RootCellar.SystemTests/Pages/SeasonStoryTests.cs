@@ -208,7 +208,7 @@ public sealed partial class SeasonStoryTests
         await grower.Button("soft").ClickAsync();
         await grower.IsToldAsync("soft");
         await page.GotoAsync("/");
-        await Assertions.Expect(page.Locator("#to-do")).ToContainTextAsync("See to K3");
+        await Assertions.Expect(page.Locator("#to-do")).ToContainTextAsync("Check K3");
         await grower.LookAsync("now-see-to");
         await grower.Link("Open bin K3").ClickAsync();
         await grower.HappenedAsync("Culled");
@@ -219,7 +219,7 @@ public sealed partial class SeasonStoryTests
         await grower.IsToldAsync("Written down: Culled: 1.5\u00A0lb, rot");
         await Assertions.Expect(grower.ByTheBook).ToHaveTextAsync("45.0\u00A0lb");
         await page.GotoAsync("/");
-        await Assertions.Expect(page.Locator("#to-do")).Not.ToContainTextAsync("See to K3");
+        await Assertions.Expect(page.Locator("#to-do")).Not.ToContainTextAsync("Check K3");
     }
 
     private static async Task CorrectAsync(Grower grower)

@@ -16,7 +16,7 @@ public class WithoutTheNetworkTests
         await using var phone = await Phone.OpenAsync(service.Address, 360, 740);
         var page = phone.Page;
         var write = page.GetByRole(AriaRole.Button, new() { Name = "Write it down" });
-        var waiting = page.GetByText("Waiting on this phone for the network: 1.");
+        var waiting = page.GetByText("No network: 1 kept on this phone.");
         await phone.SignInAsync(service.Passphrase, "Ann");
         await page.GotoAsync("/log/dug");
         await page.GetByLabel("Name of the lot").FillAsync("L");

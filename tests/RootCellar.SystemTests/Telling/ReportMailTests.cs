@@ -37,7 +37,7 @@ public sealed class ReportMailTests
         var parts = mail.BodyParts.ToList();
         parts.OfType<TextPart>().Select(p => p.ContentType.MimeType).Should().Equal("text/plain", "text/html");
         var pictures = parts.OfType<MimePart>().Where(p => p.ContentType.IsMimeType("image", "png")).ToList();
-        pictures.Should().HaveCount(6, "two places with two figures, two lots").And.OnlyContain(
+        pictures.Should().HaveCount(7, "all lots, two places with two figures, two lots").And.OnlyContain(
             p => p.ContentDisposition!.Disposition == "inline");
 
         using (var whole = new MemoryStream())

@@ -18,7 +18,7 @@ namespace RootCellar.Tests.Advice;
 public sealed class SurfacesTests
 {
     private static readonly string[] NothingWrong =
-        ["All is well", "Well where it is measured", "Nothing to do", "Nothing in the bins calls", "Nothing that cannot wait"];
+        ["All is well", "Well where it is measured", "Nothing to do", "No bin needs", "Nothing due this week"];
 
     private sealed record Weather(double Celsius, double Humidity, double OutCelsius, double OutHumidity, double Lux, double Ppm);
 
@@ -96,7 +96,7 @@ public sealed class SurfacesTests
         foreach (var surface in surfaces)
         {
             surface.Should().Contain("Keep Apple and Potato").And.Contain("apart").And.Contain("48").And.Contain("lb of Potato");
-            surface.Should().NotContain("Nothing to do").And.NotContain("Nothing that cannot wait");
+            surface.Should().NotContain("Nothing to do").And.NotContain("Nothing due this week");
         }
     }
 
@@ -166,7 +166,7 @@ public sealed class SurfacesTests
 
         kinds.Should().HaveCountGreaterThan(4, "otherwise little was compared");
         Part(await site.ReadAsync("/"), "id=\"to-do\"", "</section>").Should()
-            .MatchRegex("See to P2.*Curing room.*Market.*Keep Apple and Potato apart.*Inn");
+            .MatchRegex("Check P2.*Curing room.*Market.*Keep Apple and Potato apart.*Inn");
     }
 
     [Fact]
@@ -186,7 +186,7 @@ public sealed class SurfacesTests
         Part(await site.ReadAsync("/"), "id=\"to-do\"", "</section>").Should()
             .Contain($"Coming: fit to move from about {day}").And.Contain("P1");
         Site.Words(await site.ReadAsync("/report?week=" + site.Services.GetRequiredService<ReportDesk>().Running.Name))
-            .Should().Contain($"to Cellar from about {day}").And.NotContain("Nothing that cannot wait");
+            .Should().Contain($"to Cellar from about {day}").And.NotContain("Nothing due this week");
     }
 
     [Fact]
@@ -339,7 +339,7 @@ public sealed class SurfacesTests
             if (order.Length > 0) alarms.Should().Contain(order);
             // The report says how far it goes: to the last five minutes on disk.
             if (view.Alarms.Any(a => a.Active && at - a.RaisedAt > TimeSpan.FromMinutes(12)))
-                report.Should().NotContain("Nothing that cannot wait");
+                report.Should().NotContain("Nothing due this week");
         }
 
         // A text that left within this last minute says the same, as far as it goes.

@@ -47,6 +47,63 @@ public class ChartTests
             Math.Round(double.Parse(rectangle.Attribute(name)!.Value, System.Globalization.CultureInfo.InvariantCulture));
     }
 
+    [Fact]
+    public void What_is_out_of_the_band_is_drawn_thick_from_where_the_line_crosses_its_edge()
+    {
+        // 50 for 6 hours, then 60 for 6, then 50: the edge at 55 is crossed half way between two points.
+        List<ChartPoint> points = [.. Every5(50, 0, 72), .. Every5(60, 72, 144), .. Every5(50, 144)];
+        var spec = Spec(points) with { NamesEnds = true, Bands = [new ChartBand(From, From.AddDays(1), 45, 55)] };
+        var part = ChartEnds.PartsOut(spec, points).Should().ContainSingle().Subject;
+        (part[0].At, part[0].Value, part[^1].At, part[^1].Value).Should().Be(
+            (From.AddMinutes((5 * 71) + 2.5), 55.0, From.AddMinutes((5 * 143) + 2.5), 55.0));
+        part.Skip(1).SkipLast(1).Should().OnlyContain(p => p.Value > 55);
+        Named(ChartSvg.Draw(spec), "stroke", ChartColours.Named.Out).Should().HaveCount(1);
+        Named(ChartSvg.Draw(spec with { Bands = [new ChartBand(From, From.AddDays(1), 45, 65)] }), "stroke", ChartColours.Named.Out).Should().BeEmpty();
+    }
+
+    [Fact]
+    public void Lowest_highest_and_last_are_written_at_the_line()
+    {
+        List<ChartPoint> points = [.. Every5(50)];
+        points[40] = points[40] with { Value = 41 };
+        points[200] = points[200] with { Value = 67 };
+        var spec = Spec(points) with { NamesEnds = true, EndsNow = true };
+        var said = XDocument.Parse(ChartSvg.Draw(spec)).Descendants().Where(e => e.Name.LocalName == "text").Select(e => e.Value).ToList();
+        said.Should().Contain(["41.0 °F lowest", "67.0 °F highest", "50.0 °F", "now"]);
+    }
+
+    [Fact]
+    public void Two_charts_of_one_time_share_their_axis_their_margin_and_their_alarms()
+    {
+        var alarm = new ChartMark(From.AddHours(6), MarkKind.Alarm, "too warm", From.AddHours(12));
+        var warm = Spec(Every5(50)) with { Marks = [alarm], NamesEnds = true };
+        var damp = Spec(Every5(12345)) with { Title = "Humidity", Unit = "%", Marks = [alarm], NamesEnds = true };
+        var together = ChartSvg.Together([warm, damp]);
+        var (above, below) = (ChartFrame.Of(together[0]), ChartFrame.Of(together[1]));
+        (above.Left, above.InnerWidth).Should().Be((below.Left, below.InnerWidth));
+        above.Left.Should().BeGreaterThan(ChartFrame.Of(warm).Left, "the wider figures of the other need the room");
+        var svg = XDocument.Parse(ChartSvg.Draw([warm, damp]));
+        Named(svg.ToString(), "fill", ChartColours.Named.Alarm).Should().HaveCount(2, "the alarm goes across both");
+        svg.Descendants().Count(e => e.Attribute("class")?.Value == "alarm" && e.Name.LocalName == "path").Should().Be(1, "its mark stands above the first");
+        svg.Root!.Attribute("height")!.Value.Should().Be((2 * warm.Height).ToString(System.Globalization.CultureInfo.InvariantCulture));
+    }
+
+    [Fact]
+    public void Lives_are_rows_by_name_with_a_wedge_a_bar_and_an_end()
+    {
+        ChartRow[] rows =
+        [
+            new("Kennebec", "potato", "Kennebec", From, From.AddDays(14), From.AddDays(100), From.AddDays(120), From.AddDays(140)),
+            new("Carrots", "carrot", null, From, null, null, null, null),
+        ];
+        var spec = (Spec([], 200) with { Rows = rows, Present = From.AddDays(20) }).Sized(ChartSpec.Narrow);
+        var drawn = XDocument.Parse(ChartSvg.Draw(spec));
+        drawn.Descendants().Where(e => e.Name.LocalName == "text").Select(e => e.Value).Should().Contain(["Kennebec", "Carrots", "now"]);
+        Named(drawn.ToString(), "fill", ChartColours.Named.Wedge).Should().HaveCount(1, "what is not cured has no wedge");
+        var png = ChartPng.Draw(spec);
+        (png[16] << 24 | png[17] << 16 | png[18] << 8 | png[19]).Should().Be(2 * ChartSpec.Narrow);
+    }
+
     [Theory]
     [InlineData(1)]
     [InlineData(2)]

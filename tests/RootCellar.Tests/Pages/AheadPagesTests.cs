@@ -294,7 +294,7 @@ public sealed class AheadPagesTests
         var words = await site.WordsAsync("/ahead");
         words.Should().ContainAll(
             "Harvested, and in no bin", "Fill a bin from lot N", "Not harvested yet: upper 3", "Not tracked", "Lot Q",
-            "Nothing is known of the air here over the last three days", "See to the sensors");
+            "Nothing is known of the air here over the last three days", "Check the sensors");
         var ahead = await AheadAsync(site);
         Lot(ahead, "K").GetProperty("airAssumed").GetBoolean().Should().BeTrue();
         ahead.GetProperty("notFollowed")[0].GetProperty("why").GetString().Should().Contain("2021-10-10");

@@ -242,7 +242,7 @@ public class BinPagesTests
         await site.FillAsync();
         await site.LogAsync("sold", "B1", ("amount", "10"), ("unit", "lb"));
         var asked = await site.SendAsync("/log/undo/2", await site.ReadAsync("/bins/B1"));
-        asked.Words.Should().Contain("The book asks").And.Contain("entry 3 no longer makes sense").And.Contain("Leave it as it was");
+        asked.Words.Should().Contain("The book asks").And.Contain("clashes with entry 3").And.Contain("Leave it as it was");
         site.Entries.Should().HaveCount(3);
     }
 

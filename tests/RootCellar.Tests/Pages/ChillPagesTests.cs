@@ -40,7 +40,7 @@ public class ChillPagesTests
         await AirAsync(site, "pantry", 13);
         await site.Lots.AdvanceAsync(TestContext.Current.CancellationToken);
         var now = await site.ReadAsync("/");
-        Site.Words(now).Should().MatchRegex("See to S1.*is chilled below 50.0 °F; about .* more of this harm it.*Bring it to Pantry");
+        Site.Words(now).Should().MatchRegex("Check S1.*is chilled below 50.0 °F; about .* more of this harm it.*Bring it to Pantry");
         now.Should().Contain("/log/moved?bin=S1");
         (await site.ReadAsync("/log/moved?bin=S1")).Should().MatchRegex("class=\"big primary\"[^>]*value=\"pantry\"");
         (await site.ReadAsync("/api/bins/S1")).Should().Contain("\"code\":\"chilling\"");

@@ -30,15 +30,16 @@ public class HistoryPagesTests
         await using var site = await WithAirAsync();
         var page = await site.ReadAsync("/places/curing?range=week");
         var words = Site.Words(page);
-        words.Should().ContainAll("Curing room", "Vapour pressure deficit", "In the produce", "lowest 57.2 °F", "The same in figures",
+        words.Should().ContainAll("Curing room", "Vapour pressure deficit", "In the produce", "57.2 °F to ", "The same in figures",
             "57.2 °F", "90.0 %");
-        foreach (var key in (string[])["temperature", "humidity", "deficit", "pulp"])
+        foreach (var key in (string[])["air", "deficit", "pulp"])
             page.Should().Contain($"/charts/places/curing/{key}.svg?from=");
         page.Should().NotContain("/charts/places/curing/light.svg", "nobody measures it there");
         var address = System.Net.WebUtility.HtmlDecode(
-            page[page.IndexOf("/charts/places/curing/temperature.svg", StringComparison.Ordinal)..].Split('"')[0]);
+            page[page.IndexOf("/charts/places/curing/air.svg", StringComparison.Ordinal)..].Split('"')[0]);
         var svg = await site.ReadAsync(address);
-        svg.Should().StartWith("<svg").And.Contain("fill=\"#00A050\"").And.Contain(">°F</text>");
+        svg.Should().StartWith("<svg").And.Contain("fill=\"#00A050\"").And.Contain(">°F</text>").And.Contain(">%</text>")
+            .And.Contain("highest").And.Contain("lowest");
     }
 
     [Fact]
@@ -46,7 +47,7 @@ public class HistoryPagesTests
     {
         await using var site = await WithAirAsync(1, gapFrom: 120, gapTo: 180);
         var page = await site.ReadAsync("/places/curing?range=day");
-        Site.Words(page).Should().Contain("highest 77.0 °F").And.Contain("Without readings for about 5 h");
+        Site.Words(page).Should().Contain("to 77.0 °F").And.Contain("Without readings for about 5 h");
         // A table of 288 pieces less the 60 nobody measured.
         System.Text.RegularExpressions.Regex.Count(page, "<th scope=\"row\">", System.Text.RegularExpressions.RegexOptions.None,
             TimeSpan.FromSeconds(5)).Should().Be(228);
@@ -99,7 +100,8 @@ public class HistoryPagesTests
         await site.LogAsync("sold", "B1", ("amount", "10"), ("unit", "lb"), ("note", "<i>market</i>"));
         site.Time.Advance(TimeSpan.FromDays(2));
         await site.Lots.AdvanceAsync(TestContext.Current.CancellationToken);
-        var page = await site.ReadAsync("/lots/L%2F1");
+        (await site.ReadAsync("/lots/L%2F1")).Should().Contain("href=\"/lots/L%2F1?range=season#over-time\"").And.NotContain("<figure");
+        var page = await site.ReadAsync("/lots/L%2F1?range=season");
         page.Should().NotContain("<b>Kenne").And.NotContain("<i>market");
         var words = Site.Words(page);
         words.Should().ContainAll(

@@ -144,7 +144,7 @@ public class QuestionWordsTests
         asked.Figures.GetProperty("entry").GetInt64().Should().Be(4);
         asked.Question.Should().StartWith("With this, entry 4 no longer makes sense: Bin B1 holds 10 kg");
         Pounds().Of(asked.Asked, []).Replace('\u00A0', ' ').Should()
-            .StartWith("With this, entry 4 no longer makes sense: Bin B1 holds 22.05 lb");
+            .StartWith("That clashes with entry 4: Bin B1 holds 22.05 lb");
     }
 
     [Fact]

@@ -14,7 +14,7 @@ public class RowPagesTests
         var page = await site.ReadAsync("/rows");
         Site.Words(page).Should().Contain("No rows written down yet").And.Contain("A lot begins as a row").And.NotContain("Digging today");
         page.Should().Contain("href=\"/log/row-planted\"");
-        (await site.WordsAsync("/rows/7")).Should().Contain("Nobody planted this row");
+        (await site.WordsAsync("/rows/7")).Should().Contain("No planting in the book for this row");
         (await site.GoAsync("/log/vines-dead")).Should().Be("/rows");
     }
 

@@ -36,7 +36,7 @@ public class StockPagesTests
         // What only seed could meet is not met.
         await PromiseAsync(site, "Inn", "80", "");
         words = await site.WordsAsync("/stock");
-        words.Should().Contain("all grades bins: 2 130 lb 150 lb ✗ short by 20 lb").And.Contain("It cannot be met: short by about 20 lb");
+        words.Should().Contain("all grades bins: 2 130 lb 150 lb ✗ short by 20 lb").And.Contain("Not enough: about 20 lb");
         words.Should().NotContain("S1 ·");
     }
 
@@ -49,7 +49,7 @@ public class StockPagesTests
         (await site.WordsAsync("/stock")).Should().Contain("all of it bins: 1 100 lb 80 lb 20 lb");
         await PromiseAsync(site, "Inn", "50", "", due: "2026-04-01");
         (await site.WordsAsync("/stock")).Should().MatchRegex("all of it bins: 1 100 lb 130 lb ✗ short by (about )?3[0-9] lb").And.Contain(
-            "It cannot be met");
+            "Not enough: about");
 
         site.Time.Advance(TimeSpan.FromHours(3));
         await site.Lots.AdvanceAsync(TestContext.Current.CancellationToken);
@@ -93,7 +93,7 @@ public class StockPagesTests
         form = await site.ReadAsync("/log/sold?bin=B1&back=stock");
         await site.SendAsync("/log/sold", form, ("bin", "B1"), ("amount", "12"), ("unit", "lb"), ("order", "Inn & <b>bar</b>"),
             ("back", "stock"));
-        (await site.WordsAsync("/stock")).Should().Contain("Met or called off: 1").And.NotContain("was due");
+        (await site.WordsAsync("/stock")).Should().Contain("Filled or canceled: 1").And.NotContain("was due");
     }
 
     [Fact]
@@ -152,7 +152,7 @@ public class StockPagesTests
         site.Time.Advance(TimeSpan.FromDays(5));
         await site.Lots.AdvanceAsync(TestContext.Current.CancellationToken);
         var words = await site.WordsAsync("/stock?on=2025-12-31");
-        words.Should().Contain("There will be on 31 Dec").And.MatchRegex(
+        words.Should().Contain("On the shelf 31 Dec").And.MatchRegex(
             "all of it bins: 1 about 3[0-9]5|all of it bins: 1 about 3[0-9]0").And.MatchRegex("at least 3[0-9]{2} lb");
         var on = await site.WordsAsync("/bins");
         on.Should().MatchRegex("B1 about 39[0-9](\\.5)? lb 3[89][0-9]").And.Contain("use first: no. 1");
@@ -229,14 +229,14 @@ public class StockPagesTests
     {
         await using var site = await Site.OpenAsync();
         await site.FillAsync("B1");
-        (await site.WordsAsync("/")).Should().Contain("Nothing in the bins calls for a hand now.");
+        (await site.WordsAsync("/")).Should().Contain("No bin needs anything today.");
         await PromiseAsync(site, "Inn", "80", "", due: "2025-10-09");
         await site.LogAsync("condition-seen", "B1", ("choice", "soft"));
         site.Time.Advance(TimeSpan.FromHours(2));
         await site.Lots.AdvanceAsync(TestContext.Current.CancellationToken);
         (await site.WordsAsync("/")).Should().MatchRegex(
-            "! Promised to Inn: 80 lb Potato, due 9 Oct, in 5 days. It cannot be met: short by about 3[01] lb.")
-            .And.Contain("! See to B1 (Curing room) It was soft on 4 Oct").And.Contain("To do: 2").And.NotContain("calls for a hand");
+            "! Promised to Inn: 80 lb Potato, due 9 Oct, in 5 days. Not enough: about 3[01] lb.")
+            .And.Contain("! Check B1 (Curing room) It was soft on 4 Oct").And.Contain("To do: 2").And.NotContain("No bin needs anything");
     }
 
     [Fact]
@@ -250,7 +250,7 @@ public class StockPagesTests
         (await site.WordsAsync("/bins?lot=2025-1&crop=potato")).Should().Contain("B1 50.0 lb").And.NotContain("B2 50.0 lb");
         (await site.WordsAsync("/bins?crop=carrot")).Should().Contain("No bin fits what was chosen.");
         (await site.WordsAsync("/bins?sort=first")).Should()
-            .Contain("Age has no say in it").And.Contain("B1 50.0 lb").And.Contain("B2 50.0 lb");
+            .Contain("old or new").And.Contain("B1 50.0 lb").And.Contain("B2 50.0 lb");
     }
 
     private static Task<string> PromiseAsync(Site site, string order, string pounds, string grade, string due = "") =>

@@ -24,7 +24,7 @@ public sealed class TrueWordsTests
                 "Set up texts or mail").And.NotContain("Add a contact");
 
         await using var mails = await Site.OpenAsync(change: settings => settings.Tell.Mail.Host = "127.0.0.1");
-        (await mails.WordsAsync("/")).Should().Contain("no text goes out").And.Contain("Add a contact").And.NotContain("no way to send");
+        (await mails.WordsAsync("/")).Should().Contain("No texts go out").And.Contain("Add a contact").And.NotContain("no way to send");
     }
 
     [Fact]

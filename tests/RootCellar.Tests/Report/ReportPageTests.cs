@@ -17,18 +17,20 @@ public class ReportPageTests
         await site.FillAsync();
         site.Time.Advance(TimeSpan.FromMinutes(10));
         var last = await site.ReadAsync("/report");
-        last.Should().Contain("The week before").And.Contain("/report?week=");
+        last.Should().Contain("aria-label=\"The week before\"").And.Contain("/report?week=2025-W38");
         Site.Words(last).Should().Contain("Week 39, 22 to 28 September 2025").And.Contain("Nothing was measured this week");
 
         var running = await site.WordsAsync("/report?week=2025-W40");
-        running.Should().Contain("as far as").And.Contain("2025-1: Potato, Kennebec").And.NotContain("The week after");
+        running.Should().Contain("as far as").And.Contain("2025-1: Potato, Kennebec");
+        (await site.ReadAsync("/report?week=2025-W40")).Should().NotContain("rel=\"next\"").And.Contain("<details id=\"rooms\">").And.Contain(
+            "/charts/report/2025-W40/lots.svg?to=");
         (await site.LookAsync("/report?week=2025-W54")).Words.Should().Contain("There is no such week").And.Contain("2025-W39");
         (await site.LookAsync("/report?week=2026-W20")).Status.Should().Be(System.Net.HttpStatusCode.NotFound);
         (await site.LookAsync("/report?week=%3Cscript%3E")).Html.Should().NotContain("<script>");
 
         site.Time.Advance(TimeSpan.FromHours(3));
         var picture = System.Text.RegularExpressions.Regex.Match(
-            System.Net.WebUtility.HtmlDecode(await site.ReadAsync("/report?week=2025-W40")), "src=\"(?<at>/charts/report/[^\"]+)\"",
+            System.Net.WebUtility.HtmlDecode(await site.ReadAsync("/report?week=2025-W40")), "src=\"(?<at>/charts/report/[^\"]+/weight[^\"]+)\"",
             System.Text.RegularExpressions.RegexOptions.ExplicitCapture, TimeSpan.FromSeconds(5)).Groups["at"].Value;
         picture.Should().StartWith("/charts/report/2025-W40/weight.svg?lot=2025-1");
         (await site.ReadAsync(picture)).Should().StartWith("<svg").And.Contain(">lb<");

@@ -1,4 +1,5 @@
 using System.Buffers.Binary;
+using RootCellar.Charts;
 using RootCellar.Report;
 using RootCellar.Tests.Lots;
 using RootCellar.Tests.Pages;
@@ -85,12 +86,30 @@ public class ReportTexts
         foreach (var answer in (string[])["Sort b2 in Root cellar.", "Dry air cost about", "22.0 lb", "Market", "K-row",
             "This report comes late: it was due Sun 5 Oct"]) words.Should().Contain(answer);
         made.Charts.Select(c => (c.Place, c.Lot, c.Figure)).Should().Equal(
-            (StoreRoom, null, "temperature"), (StoreRoom, null, "humidity"), (CuringRoom, null, "temperature"),
+            (null, null, "lots"), (StoreRoom, null, "temperature"), (StoreRoom, null, "humidity"), (CuringRoom, null, "temperature"),
             (CuringRoom, null, "humidity"), (null, "N-row", "weight"), (null, "K-row", "weight"));
         foreach (var chart in made.Charts) made.Html.Should().Contain($"src=\"cid:{ReportMaker.ContentId(chart)}\"");
         System.Text.RegularExpressions.Regex.Count(made.Html, "<img [^>]*alt=\"[^\"]{40,}\"",
-            System.Text.RegularExpressions.RegexOptions.None, TimeSpan.FromSeconds(5)).Should().Be(6);
+            System.Text.RegularExpressions.RegexOptions.None, TimeSpan.FromSeconds(5)).Should().Be(7);
         made.Subject.Should().StartWith("Late: Week 40").And.Contain("Sort b2");
+    }
+
+    [Fact]
+    public async Task The_week_opens_with_its_verdict_three_sums_and_a_line_a_lot()
+    {
+        await using var cellar = await TellingWeek.OpenAsync();
+        var made = TellingWeek.Make(cellar);
+        made.Verdict.Was.Should().Be(WeekWas.Soon);
+        made.Verdict.Says.Should().Be("A hard week: Root cellar too dry");
+        made.Verdict.Why.Should().MatchRegex("^Out of band for \\d+ hours. Dry air cost about ");
+        made.Text.IndexOf("A HARD WEEK", StringComparison.Ordinal).Should().BeLessThan(made.Text.IndexOf("THIS WEEK'S JOBS", StringComparison.Ordinal));
+        made.Text.Should().MatchRegex(@"\* Norland \(N-row\): [\d.]+ lb, resting, sprouts (about|early|mid|late) [\w ]+; lost \d").And.MatchRegex(
+            @"\* Kennebec \(K-row\): [\d.]+ lb, healing, fit to move about \d+ Oct; lost ");
+        var picture = made.Charts[0].Spec;
+        picture.Rows.Select(r => r.Name).Should().BeEquivalentTo("Norland", "Kennebec");
+        picture.Rows.Single(r => r.Name == "Kennebec").Healed.Should().BeAfter(made.Figures.UpTo);
+        // On the house's own page the top has said it, and what is not read first is folded.
+        made.Html.Should().Contain("<h1").And.NotContain("<details");
     }
 
     [Fact]
@@ -147,7 +166,7 @@ public class ReportTexts
             // PNG (ISO/IEC 15948, 11.2.2): width, height, bit depth and colour type, 0 for grey, stand in the first chunk.
             picture.Png.AsSpan(1, 3).SequenceEqual("PNG"u8).Should().BeTrue();
             (BinaryPrimitives.ReadInt32BigEndian(picture.Png.AsSpan(16)), picture.Png[24], picture.Png[25]).Should()
-                .Be((720, (byte)8, (byte)0));
+                .Be((2 * ChartSpec.Narrow, (byte)8, (byte)0));
             picture.Png.Length.Should().BeLessThan(25_000);
         }
     }

@@ -5,7 +5,8 @@
   const time = (row) => Date.parse(row.querySelector('time').dateTime);
 
   for (const figure of document.querySelectorAll('figure[data-column]')) {
-    const { table, column, label } = figure.dataset;
+    const { table, label } = figure.dataset;
+    const columns = figure.dataset.column.split(' ').map(Number);
     const from = Number(figure.dataset.from);
     const to = Number(figure.dataset.to);
     const right = Number(figure.dataset.right);
@@ -20,7 +21,7 @@
     const load = () => {
       if (points) return points.length > 0;
       points = [...document.getElementById(table).tBodies[0].rows]
-        .map((row) => ({ at: time(row), when: row.cells[0].textContent.trim(), what: row.cells[Number(column)].textContent.trim() }))
+        .map((row) => ({ at: time(row), when: row.cells[0].textContent.trim(), what: columns.map((c) => row.cells[c].textContent.trim()).filter(Boolean).join(', ') }))
         .filter((p) => p.what);
       marks = [...document.querySelectorAll(`#${CSS.escape(table)}-marks li`)].map((li) => ({ at: time(li), words: li.querySelector('.words').textContent.trim() }));
       pointer.setAttribute('aria-valuemax', String(Math.max(0, points.length - 1)));

@@ -7,10 +7,11 @@ internal sealed record AheadRow(string What, string Present, string? PresentWhy 
 
 /// <summary>A lot on the page.</summary>
 /// <param name="Now">What is there now.</param>
+/// <param name="Lasts">Until when it lasts, in a word.</param>
 /// <param name="Way">What its dates rest on.</param>
 /// <param name="Cautions">Whether it is frost, and what the reckoning of the held air does not show.</param>
 internal sealed record AheadCard(
-    LotAhead Lot, string Now, string Way, IReadOnlyList<AheadRow> Rows, IReadOnlyList<(bool Cold, string Words)> Cautions, AheadChart Chart);
+    LotAhead Lot, string Now, string Lasts, string Way, IReadOnlyList<AheadRow> Rows, IReadOnlyList<(bool Cold, string Words)> Cautions, AheadChart Chart);
 
 /// <summary>A crop in the sums: its weight now and on days to come.</summary>
 internal sealed record AheadCrop(string Name, IReadOnlyList<string> Weights);

@@ -46,6 +46,8 @@ internal sealed class AheadCards(AheadReading ahead, AheadCharts charts, AheadWo
     public AheadCard Card(LotAhead lot, IReadOnlyList<Place> places, int number) => new(
         lot,
         AboutBetween(lot.Present.Steps[0].Kg, lot.Lot.ScaleStepKg),
+        lot.Present.Lasts is { By: not EndsBy.Frost, When.Likely: { } end } && end > show.Now
+            ? Strings.AheadUntil.With(Until(lot.Present.Lasts)) : Until(lot.Present.Lasts),
         ways.Of(lot.Lot.Way, places),
         [.. Rows(lot)],
         [.. lot.Cautions.Select(c => (c is HoldCaution.Freezes or HoldCaution.NearFreezing, words.Caution(c, lot.Lot.Kind, ahead.Hold!.Value)))],

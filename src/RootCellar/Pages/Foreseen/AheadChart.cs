@@ -14,6 +14,8 @@ internal sealed record AheadChart(
 {
     public int Left => ChartFrame.Of(Spec.Sized(ChartSpec.Narrow)).Left;
 
+    public int Right => ChartFrame.Of(Spec).Right;
+
     public int WideLeft => ChartFrame.Of(Spec.Sized(ChartSpec.Wide)).Left;
 
     public string Label => Strings.ReadChart.With(Spec.Title);

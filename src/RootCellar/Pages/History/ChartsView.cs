@@ -3,8 +3,38 @@ using RootCellar.Household;
 
 namespace RootCellar.Pages.History;
 
-/// <summary>A chart on a page: where its picture is, what it says, and which column of the table holds its figures.</summary>
-internal sealed record ShownChart(NamedChart Chart, string Address, string Words, int Column, int Left, int WideLeft);
+/// <summary>
+/// A picture on a page, of one chart or of two on one axis of time: where it is, what it says, and which columns of the table hold its
+/// figures.
+/// </summary>
+internal sealed record ShownChart(IReadOnlyList<ChartSpec> Panels, string Title, string Address, string Words, IReadOnlyList<int> Columns)
+{
+    private readonly ChartFrame narrow = Frame(Panels, ChartSpec.Narrow), wide = Frame(Panels, ChartSpec.Wide);
+
+    public ChartSpec Spec => Panels[0];
+
+    public int Left => narrow.Left;
+
+    public int WideLeft => wide.Left;
+
+    public int Right => narrow.Right;
+
+    public int Height => Panels.Sum(p => p.HeightAt(ChartSpec.Narrow));
+
+    public int WideHeight => Panels.Sum(p => p.HeightAt(ChartSpec.Wide));
+
+    /// <summary>Whether it has a band, alarms or the air outdoors in it, for its key.</summary>
+    public bool HasKey => Panels.Any(p => p.NamesEnds && (p.Bands.Count > 0 || p.Series.Any(s => s.Kind == SeriesKind.Outside)));
+
+    public bool HasOutside => Panels.Any(p => p.Series.Any(s => s.Kind == SeriesKind.Outside));
+
+    public bool HasAlarms => Panels.Any(p => p.Marks.Any(m => m.Kind == MarkKind.Alarm));
+
+    public bool HasNights => Panels.Any(p => p.Nights.Count > 0);
+
+    private static ChartFrame Frame(IReadOnlyList<ChartSpec> panels, int width) =>
+        ChartFrame.Of(ChartSvg.Together([.. panels.Select(p => p.Sized(width))])[0]);
+}
 
 /// <summary>The figures of some charts as a table: the same as the pictures, for who cannot see them and for reading by finger.</summary>
 internal sealed record FigureTable(IReadOnlyList<string> Columns, IReadOnlyList<(DateTimeOffset At, IReadOnlyList<string> TimeStep)> Rows)
@@ -15,7 +45,7 @@ internal sealed record FigureTable(IReadOnlyList<string> Columns, IReadOnlyList<
         for (int i = 0; i < charts.Count; i++)
         {
             var spec = charts[i].Spec;
-            foreach (var series in spec.Series)
+            foreach (var series in spec.Series.Where(s => s.Kind != SeriesKind.Outside))
             {
                 foreach (var point in series.Points)
                 {
@@ -40,12 +70,23 @@ internal sealed record ChartsView(string Id, IReadOnlyList<ShownChart> Charts, F
     public const int MostMarks = 120;
 
     /// <param name="id">The table's name on the page.</param>
-    /// <param name="address">Where a chart's picture is.</param>
-    public static ChartsView Of(string id, IReadOnlyList<NamedChart> charts, Func<NamedChart, string> address) => new(
+    /// <param name="charts">Its charts; temperature and humidity become one picture.</param>
+    /// <param name="address">Where the picture of a figure is.</param>
+    public static ChartsView Of(string id, IReadOnlyList<NamedChart> charts, Func<string, string> address) => new(
         id,
-        [.. charts.Select((c, i) =>
-            new ShownChart(c, address(c), ChartText.Of(c.Spec), i + 1, ChartFrame.Of(c.Spec.Sized(ChartSpec.Narrow)).Left,
-                ChartFrame.Of(c.Spec.Sized(ChartSpec.Wide)).Left))],
+        [.. Shown(charts, address)],
         FigureTable.Of(charts),
         [.. charts.SelectMany(c => c.Spec.Marks).DistinctBy(m => (m.At, m.Words)).OrderBy(m => m.At).TakeLast(MostMarks)]);
+
+    private static IEnumerable<ShownChart> Shown(IReadOnlyList<NamedChart> charts, Func<string, string> address)
+    {
+        var panels = PlaceCharts.Panels(charts);
+        if (panels.Count == 2)
+            yield return new ShownChart(panels, Strings.ChartAir, address(PlaceCharts.Air),
+                string.Join(' ', panels.Select(p => ChartText.Of(p))), [Column(PlaceCharts.Temperature), Column(PlaceCharts.Humidity)]);
+        foreach (var chart in charts.Where(c => panels.Count < 2 || c.Key is not (PlaceCharts.Temperature or PlaceCharts.Humidity)))
+            yield return new ShownChart([chart.Spec], chart.Spec.Title, address(chart.Key), ChartText.Of(chart.Spec), [Column(chart.Key)]);
+
+        int Column(string key) => charts.Select(c => c.Key).ToList().IndexOf(key) + 1;
+    }
 }

@@ -76,6 +76,9 @@ internal sealed class LotModel(
     /// <summary>The bins one of which may be looked at by itself.</summary>
     public IReadOnlyList<string> Choices { get; private set; } = [];
 
+    /// <summary>Whether its past is asked for: its charts carry their figures, which a phone in a cellar waits for.</summary>
+    public bool OverTime { get; private set; }
+
     public ChartsView? Charts { get; private set; }
 
     public ChartsView? Air { get; private set; }
@@ -123,6 +126,7 @@ internal sealed class LotModel(
                 Estimate!.Stage, cured.Rule, Bins.Any(b => b.Estimate is { Cured: true, InCuring: true }))) : null;
         Figures = Estimate is null ? [] : [.. FiguresOf(Estimate, found)];
         Choices = [.. found.Bins.Select(b => b.Id).Distinct(StringComparer.Ordinal).Order(NameOrder.Instance)];
+        OverTime = range is not null || from is not null || to is not null || bin is not null || found.Bins.Count == 0;
         Draw(found, range, from, to, string.IsNullOrEmpty(bin) ? null : bin, views);
         var all = LedgerSelection.Of(book, null, Name, DateTimeOffset.MinValue, DateTimeOffset.MaxValue).Reverse().ToList();
         Entries = [.. all.Take(Shown).Select(s => new LotEntry(s, words.Of(book, s, Places), BinOf(book, s)))];
@@ -137,11 +141,12 @@ internal sealed class LotModel(
             ? lot.Bins.Max(b => b.EmptiedAt) : null;
         var end = ended is { } e && e < show.Now ? e : show.Now;
         Choice = new RangeChoice(Address(Name), HistorySpan.Of(range, from, to, lot.DugAt, end, show, "season"), only?.Id, show);
+        if (!OverTime) return;
         var span = Choice.Span;
-        var set = charts.Of(lot, only, span.From, span.To, span.Step, views);
+        var set = charts.Of(lot, only, span.From, span.To, LotCharts.StepOf(span), views);
         string suffix = only is null ? "" : "&bin=" + Uri.EscapeDataString(only.Id);
-        if (set.Lot.Count > 0) Charts = ChartsView.Of("lot", set.Lot, c => $"/charts{Address(Name)}/{c.Key}.svg{Choice.Query}{suffix}");
-        if (set.Air.Count > 0) Air = ChartsView.Of("air", set.Air, c => $"/charts{Address(Name)}/{c.Key}.svg{Choice.Query}{suffix}");
+        if (set.Lot.Count > 0) Charts = ChartsView.Of("lot", set.Lot, key => $"/charts{Address(Name)}/{key}.svg{Choice.Query}{suffix}");
+        if (set.Air.Count > 0) Air = ChartsView.Of("air", set.Air, key => $"/charts{Address(Name)}/{key}.svg{Choice.Query}{suffix}");
     }
 
     private string? WhyNot(Unfollowed? unfollowed, LotView lot) => unfollowed?.Why switch

@@ -48,7 +48,7 @@ internal sealed class PlaceModel(Pipeline pipeline, PlaceCards cards, PlaceTiles
         var span = Choice.Span;
         var drawn = charts.Of(view, span.From, span.To, span.Step);
         if (drawn.Count == 0) return;
-        Charts = ChartsView.Of("air", drawn, c => $"/charts{Address(Name)}/{c.Key}.svg{Choice.Query}");
+        Charts = ChartsView.Of("air", drawn, key => $"/charts{Address(Name)}/{key}.svg{Choice.Query}");
     }
 
     /// <summary>Since the first digging of what the book still holds; without a book, the last three months.</summary>

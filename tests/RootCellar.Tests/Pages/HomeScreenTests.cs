@@ -1,0 +1,37 @@
+using System.Buffers.Binary;
+using System.Globalization;
+using System.Text.Json;
+using System.Text.RegularExpressions;
+
+namespace RootCellar.Tests.Pages;
+
+/// <summary>What a phone asks for to put the pages on its home screen (W3C Web Application Manifest), before anybody has signed in.</summary>
+public class HomeScreenTests
+{
+    [Fact]
+    public async Task The_pages_name_a_manifest_and_every_icon_of_it_is_there_in_the_size_it_says()
+    {
+        await using var site = await Site.OpenAsync();
+        var page = await site.ReadAsync("/sign-in");
+        var address = Regex.Match(page, "<link rel=\"manifest\" href=\"(?<at>[^\"]+)\"", RegexOptions.ExplicitCapture, TimeSpan.FromSeconds(5))
+            .Groups["at"].Value;
+        using var client = new HttpClient { BaseAddress = site.Address };
+        using var answer = await client.GetAsync(new Uri(address, UriKind.Relative), TestContext.Current.CancellationToken);
+        answer.Content.Headers.ContentType!.MediaType.Should().Be("application/manifest+json");
+        using var manifest = JsonDocument.Parse(await answer.Content.ReadAsStringAsync(TestContext.Current.CancellationToken));
+        (manifest.RootElement.GetProperty("start_url").GetString(), manifest.RootElement.GetProperty("scope").GetString()).Should().Be(("/", "/"));
+        page.Should().Contain($"<meta name=\"theme-color\" content=\"{manifest.RootElement.GetProperty("theme_color").GetString()}\"");
+        var icons = manifest.RootElement.GetProperty("icons").EnumerateArray().ToList();
+        icons.Should().HaveCount(3);
+        foreach (var icon in icons)
+        {
+            var bytes = await client.GetByteArrayAsync(
+                new Uri("/assets/" + icon.GetProperty("src").GetString(), UriKind.Relative), TestContext.Current.CancellationToken);
+            if (icon.GetProperty("type").GetString() != "image/png") continue;
+            // PNG (ISO/IEC 15948, 11.2.2): width and height stand in the first chunk.
+            var side = int.Parse(icon.GetProperty("sizes").GetString()!.Split('x')[0], CultureInfo.InvariantCulture);
+            (BinaryPrimitives.ReadInt32BigEndian(bytes.AsSpan(16)), BinaryPrimitives.ReadInt32BigEndian(bytes.AsSpan(20))).Should()
+                .Be((side, side));
+        }
+    }
+}
