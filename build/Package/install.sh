@@ -47,6 +47,8 @@ esac
 glibc=$(getconf GNU_LIBC_VERSION 2>/dev/null | sed 's/^glibc //')
 [ -n "$glibc" ] || fail "this system has no glibc (Alpine has another C library): take the container image. Nothing was changed."
 
+first=1
+[ ! -e "$prefix/lib/rootcellar" ] || first=
 # Stopped before anything is looked at: its last writes are then in the record.
 if has_systemd; then systemctl stop rootcellar.service 2>/dev/null || true; fi
 if ! guard_record; then
@@ -77,5 +79,8 @@ install -m 644 "$here/systemd/rootcellar.service" "$here/systemd/rootcellar.sock
 systemctl daemon-reload
 systemctl enable --quiet rootcellar.service rootcellar.socket
 systemctl start rootcellar.service || fail "installed, but the service does not start. Why: journalctl -u rootcellar"
-say "$version runs. Its passphrase, shown once: sudo journalctl -u rootcellar | grep passphrase"
-say "Then open http://$(uname -n | cut -d. -f1).local (or port 8080 there) in the same network."
+say "$version runs."
+if [ -n "$first" ]; then
+    say "Its passphrase, shown once: sudo journalctl -u rootcellar | grep passphrase"
+    say "Then open http://$(uname -n | cut -d. -f1).local (or port 8080 there) in the same network."
+fi

@@ -24,11 +24,10 @@ internal sealed class InstalledMachine(OwnSystemd systemd, ITestOutputHelper out
     {
         await Needs.PackagesAsync("adduser", "ca-certificates", "fonts-dejavu-core", "init-system-helpers", "libssl3", "libstdc++6", "tzdata");
         int http = Ports.Free(), mqtt = Ports.Free(), socket = Ports.Free();
-        // No policy-rc.d: that is this container's way of keeping daemons from being started at all.
+        // No policy-rc.d: it keeps daemons from being started at all. No index of the manual pages: it would be made anew each time.
         var systemd = await OwnSystemd.StartAsync(
             $"""
-            rm -f $ROOT/usr/sbin/policy-rc.d
-            rm -rf $ROOT/usr/share/doc/rootcellar
+            rm -f $ROOT/usr/sbin/policy-rc.d $ROOT/var/lib/man-db/auto-update
             units=$ROOT/etc/systemd/system
             mkdir -p $units/rootcellar.service.d $units/rootcellar.socket.d
             printf '[Service]\nEnvironment=ROOTCELLAR__Http__Listen=127.0.0.1:{http} ROOTCELLAR__Mqtt__Listen=127.0.0.1:{mqtt} {settings}\n' > $units/rootcellar.service.d/test.conf

@@ -133,7 +133,7 @@ public sealed partial class DockerFilesTests
             foreach (var (key, value) in ((YamlMappingNode)environment).Children)
                 if (Text(key).Contains("PASSWORD", StringComparison.OrdinalIgnoreCase) || Text(key)
                     .Contains("TOKEN", StringComparison.OrdinalIgnoreCase))
-                    Text(value).Should().StartWith("/run/secrets/", $"{name}: {key}");
+                    Text(value).Should().MatchRegex(@"^(/run/secrets/.+|\$\{[A-Z_]+:-\})$", $"{name}: {key}: a file, or nothing");
         }
 
         foreach (var (secret, from) in Map(file, "secrets")) Text(((YamlMappingNode)from)["file"]).Should().StartWith("./secrets/", secret);
