@@ -39,7 +39,7 @@ internal sealed class InstalledMachine(OwnSystemd systemd, ITestOutputHelper out
         return machine;
     }
 
-    public Task<Said> RunAsync(string command) => systemd.RunAsync("sh", "-c", $"cd /root && {command} </dev/null");
+    public Task<Said> RunAsync(string command) => systemd.RunAsync("sh", "-c", $"cd /root && {command}");
 
     /// <summary>A command of root's shell there that must go well.</summary>
     public async Task<string> DoneAsync(string command)
