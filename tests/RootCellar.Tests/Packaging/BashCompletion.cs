@@ -4,7 +4,7 @@ namespace RootCellar.Tests.Packaging;
 
 /// <summary>
 /// What bash needs to finish a half-typed command, from the program's commands. All of it is in the file: to ask the program each time
-/// would be a second on a small Pi.
+/// would take about a second on a small Pi (assumed).
 /// </summary>
 internal static class BashCompletion
 {
