@@ -36,6 +36,8 @@ internal static class ServiceHost
         builder.WebHost.ConfigureKestrel(k =>
         {
             k.Listen(ListenAddress.Of(settings.Http.Listen)!);
+            // Where systemd holds port 80 open for us (rootcellar.socket), the pages are there as well.
+            k.UseSystemd();
             // The broker's door is the web server's too: it bounds what it buffers of a connection.
             if (IsBuiltIn(settings.Mqtt)) k.Listen(ListenAddress.Of(settings.Mqtt.Listen)!, l => l.UseConnectionHandler<BrokerDoor>());
             k.AddServerHeader = false;

@@ -14,7 +14,7 @@ public sealed class LongestFirst : ITestCollectionOrderer
     // By how long they took ("dotnet test --logger trx" tells).
     private static readonly string[] Long =
     [
-        "KillTests", "DemoStoryTests", "StoreFaultTests", "SeasonStoryTests", "PagesTests", "ContainerTests", "ComposeTests",
+        "KillTests", "DemoStoryTests", "StoreFaultTests", "SeasonStoryTests", "PagesTests", "ContainerTests", "ComposeTests", "InstallTests",
         "HouseholdDaysTests", "SurfacesTests", "SeasonTests", "MadeClientTests", "EveryPageTests", "PlaceJudgeTests", "WhoMayTests",
         "OneTextTests", "LargeAnswersTests", "KeyFolderTests", "OwnerGetsInTests", "HomesteadBookTests", "DamagedLedgerTests",
     ];

@@ -8,7 +8,7 @@ public sealed class RoomFitTests
     private const int Days = 8 * 288;
 
     [Fact]
-    public void The_page_of_simulated_rooms_is_up_to_date() => GeneratedPage.MustBe("room.md", RoomFitPage.Page());
+    public void The_page_of_simulated_rooms_is_up_to_date() => GeneratedPage.MustBe("docs/science/room.md", RoomFitPage.Page());
 
     /// <summary>Intervals are meant to hold nine times in ten.</summary>
     [Fact]

@@ -65,7 +65,7 @@ public sealed class WaterLossTests
 
     [Fact]
     public void The_water_loss_page_is_what_the_trials_say() =>
-        GeneratedPage.MustBe("water-loss.md", WaterLossPage.Of(Results.Value, TrialLosses.Potatoes));
+        GeneratedPage.MustBe("docs/science/water-loss.md", WaterLossPage.Of(Results.Value, TrialLosses.Potatoes));
 
     [Theory]
     [InlineData(50, 1.375)]

@@ -176,7 +176,7 @@ internal static class HealingPage
 public sealed class HealingPageTests
 {
     [Fact]
-    public void The_healing_page_is_what_the_rules_say() => GeneratedPage.MustBe("healing.md", HealingPage.Of());
+    public void The_healing_page_is_what_the_rules_say() => GeneratedPage.MustBe("docs/science/healing.md", HealingPage.Of());
 
     [Fact]
     public void The_middle_of_every_band_with_days_makes_a_lot_fit_to_move()

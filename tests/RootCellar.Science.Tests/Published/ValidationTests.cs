@@ -83,6 +83,6 @@ public sealed class ValidationTests
     [Fact]
     public void The_validation_page_is_what_the_checks_say()
     {
-        GeneratedPage.MustBe("validation.md", ValidationPage.Of(Checks.Value, WaterLossPublishedChecks.ScoresForPage()));
+        GeneratedPage.MustBe("docs/science/validation.md", ValidationPage.Of(Checks.Value, WaterLossPublishedChecks.ScoresForPage()));
     }
 }

@@ -14,24 +14,38 @@ namespace RootCellar.SystemTests.Mirror;
 [Collection(OneAtATime.Name)]
 public sealed class ComposeTests(ITestOutputHelper output)
 {
-    private static readonly (string, string)[] LiveState = [("HOUSE_TIMEZONE", "America/New_York"), ("INFLUX_USER", "nell")];
+    private static readonly (string, string) Zone = ("HOUSE_TIMEZONE", "America/New_York");
 
-    [Theory]
-    [InlineData("HOUSE_TIMEZONE", "say the zone of the house")]
-    [InlineData("INFLUX_USER", "say a name for the administrator")]
-    public async Task Without_a_name_that_it_needs_it_does_not_start_and_says_which(string missing, string says)
+    /// <summary>What the head of the file says to give where the long memory is wanted.</summary>
+    private static IEnumerable<(string, string)> WithInflux => Head(File.ReadAllText(Repository.File("docker-compose.yml")))
+        .Single(l => l.Contains("COMPOSE_PROFILES", StringComparison.Ordinal)).Split(' ').Skip(1).Select(v => (v.Split('=')[0], v.Split('=')[1]))
+        .Prepend(Zone);
+
+    [Fact]
+    public async Task Without_the_zone_of_the_house_it_does_not_start_and_says_so()
     {
         using var folder = Copy();
-        var said = await ConfigAsync(folder, LiveState.Where(v => v.Item1 != missing));
+        var said = await ConfigAsync(folder, WithInflux.Where(v => v != Zone));
         said.Exit.Should().NotBe(0);
-        said.Error.Should().Contain(says);
+        said.Error.Should().Contain("say the zone of the house");
+    }
+
+    [Fact]
+    public async Task Where_nobody_asks_for_the_long_memory_it_is_not_started()
+    {
+        using var folder = Copy();
+        (await ServicesAsync(Zone)).Should().BeEquivalentTo("rootcellar", "mosquitto");
+        (await ServicesAsync([.. WithInflux])).Should().BeEquivalentTo("rootcellar", "mosquitto", "influxdb");
+
+        async Task<string[]> ServicesAsync(params (string, string)[] variables) =>
+            (await ConfigAsync(folder, variables, "--services")).Out.Split('\n', StringSplitOptions.RemoveEmptyEntries);
     }
 
     [Fact]
     public async Task As_compose_reads_it_every_service_is_checked_without_root_and_read_only()
     {
         using var folder = Copy();
-        var said = await ConfigAsync(folder, LiveState);
+        var said = await ConfigAsync(folder, WithInflux);
         said.Exit.Should().Be(0, said.ToString());
         said.Error.Should().BeEmpty("nothing is left to guess");
 
@@ -71,12 +85,12 @@ public sealed class ComposeTests(ITestOutputHelper output)
         await using var docker = await DockerDaemon.StartAsync();
         var watch = Stopwatch.StartNew();
         await docker.PackAsync(
-            "eclipse-mosquitto:2",
+            "rootcellar-test/mosquitto:1",
             [await Needs.MosquittoAsync(), await Needs.MosquittoSubAsync(), await Needs.MosquittoPasswdAsync(), "/bin/sh", "/bin/cat"],
             "1883:1883", "/mosquitto/data", "/mosquitto/config");
         await docker.PackAsync("rootcellar-test/victoria-metrics:1", [await Needs.VictoriaMetricsAsync()], "1000:1000",
             "/var/lib/influxdb2", "/etc/influxdb2");
-        await DotnetImages.PackAsync(docker, Repository(""));
+        await DotnetImages.PackAsync(docker, Repository.Root);
         output.WriteLine($"Base images: {watch.Elapsed.TotalSeconds:0.0} s");
         await BuildAsync(docker);
         output.WriteLine($"Built: {watch.Elapsed.TotalSeconds:0.0} s");
@@ -91,7 +105,7 @@ public sealed class ComposeTests(ITestOutputHelper output)
                 .Replace("- \"127.0.0.1:8086:8086\"", $"- \"127.0.0.1:{influx}:8086\"", StringComparison.Ordinal),
             TestContext.Current.CancellationToken);
         await File.WriteAllTextAsync(folder.File("test.yml"), StandIns, TestContext.Current.CancellationToken);
-        var speaking = docker.Speaking([.. LiveState, ("COMPOSE_FILE", "docker-compose.yml:test.yml"), ("COMPOSE_PROJECT_NAME", "rct")]);
+        var speaking = docker.Speaking([.. WithInflux, ("COMPOSE_FILE", "docker-compose.yml:test.yml"), ("COMPOSE_PROJECT_NAME", "rct")]);
         try
         {
             foreach (var line in Head(text)
@@ -102,10 +116,8 @@ public sealed class ComposeTests(ITestOutputHelper output)
                 said.Exit.Should().Be(0, $"{line}: {said}");
             }
 
-            var sensor = await ShellAsync(
-                folder, speaking, $"{compose} run --rm --no-deps -T --entrypoint sh mosquitto -c 'mosquitto_passwd -b /mosquitto/data/passwords curing-room/door \"$(cat)\"' < secrets/mqtt-password");
-            sensor.Exit.Should().Be(0, sensor.ToString());
-            (await ShellAsync(folder, speaking, $"{compose} up -d --no-build")).Should().Match<Said>(s => s.Exit == 0);
+            var up = await ShellAsync(folder, speaking, $"{compose} up -d --no-build");
+            up.Exit.Should().Be(0, up.ToString());
             foreach (var name in (string[])["rootcellar", "mosquitto", "influxdb"])
                 await Eventually.HoldsAsync(async () => await InspectAsync(docker, name, "{{.State.Health.Status}}") == "healthy",
                     $"{name} is well", TimeSpan.FromSeconds(60));
@@ -115,14 +127,25 @@ public sealed class ComposeTests(ITestOutputHelper output)
             status.Should().MatchRegex(@"(?m)^Uid:\t1654\t1654").And.MatchRegex(@"(?m)^CapEff:\t0+$").And.MatchRegex(
                 @"(?m)^NoNewPrivs:\t1$");
             (await InsideAsync(docker, "sh", "-c", ": > /app/anything")).Error.Should().Contain("Read-only file system");
-            var health = await InsideAsync(docker, "dotnet", "/app/rootcellar.dll", "health", "--data", "/data");
-            health.Exit.Should().Be(0, health.ToString());
+            // What the page about containers says to type, as it stands there.
+            foreach (var line in Typed())
+            {
+                var said = await ShellAsync(folder, speaking, line.Replace("docker compose", compose, StringComparison.Ordinal));
+                said.Exit.Should().Be(0, $"{line}: {said}");
+            }
+
+            new FileInfo(folder.File("copy.db")).Length.Should().BeGreaterThan(4096);
+            (await Tool.RunAsync("docker", ["image", "inspect", "-f", "{{json .Config.Labels}}", "rootcellar:latest"], docker.Speaking())).Out
+                .Should().Contain("\"org.opencontainers.image.version\":\"0.1.0-test\"").And.Contain("\"org.opencontainers.image.revision\":\"c0ffee\"");
+            (await InsideAsync(docker, "rootcellar", "--version")).Out.Trim().Should().Be("0.1.0-test+c0ffee");
+            await Eventually.HoldsAsync(async () => await InspectAsync(docker, "rootcellar", "{{.State.Health.Status}}") == "healthy",
+                "rootcellar is well again", TimeSpan.FromSeconds(60));
             (await ShellAsync(folder, speaking, $"{compose} logs rootcellar")).Out.Should()
                 .Contain("The household passphrase, shown this once:");
 
-            var password = await File.ReadAllTextAsync(folder.File("secrets/mqtt-password"), TestContext.Current.CancellationToken);
-            await MosquittoClients.PublishAsync(mqtt, "rootcellar/curing-room/door", """{"temperature_c":13.25}""", "-q", "1", "-u",
-                "curing-room/door", "-P", password);
+            var password = await File.ReadAllTextAsync(folder.File("secrets/door"), TestContext.Current.CancellationToken);
+            await MosquittoClients.PublishAsync(mqtt, "rootcellar/cellar/door", """{"temperature_c":13.25}""", "-q", "1", "-u",
+                "cellar/door", "-P", password);
             using var client = new HttpClient();
             IReadOnlyList<Sample> there = [];
             await Eventually.HoldsAsync(
@@ -148,6 +171,7 @@ public sealed class ComposeTests(ITestOutputHelper output)
             environment: {ROOTCELLAR__Mirror__EverySeconds: "1"}
             healthcheck: {interval: 2s}
           mosquitto:
+            image: rootcellar-test/mosquitto:1
             command: ["-c", "/mosquitto/config/mosquitto.conf"]
             healthcheck: {interval: 1s}
           influxdb:
@@ -156,16 +180,26 @@ public sealed class ComposeTests(ITestOutputHelper output)
             healthcheck: {test: ["CMD", "/usr/bin/victoria-metrics", "-version"], interval: 2s}
         """;
 
+    /// <summary>Other base images, which bring the font and the zones along, and the version a release gives.</summary>
+    private static IEnumerable<string> BuildArguments => new[]
+    {
+        $"SDK_IMAGE={DotnetImages.Sdk}", $"RUNTIME_IMAGE={DotnetImages.Runtime}", "SYSTEM_PACKAGES=", "VERSION=0.1.0-test", "REVISION=c0ffee",
+    }.SelectMany(a => new[] { "--build-arg", a });
+
     private static async Task BuildAsync(DockerDaemon docker)
     {
         // Debian's own client has BuildKit in it; a newer one needs a plugin that may not be there.
         var program = File.Exists("/usr/bin/docker") ? "/usr/bin/docker" : "docker";
         var said = await Tool.RunAsync(
-            program, ["build", "--network", "none", "--progress", "plain", "-f", Repository("src/RootCellar/Packaging/Dockerfile"), "-t",
-                "rootcellar:latest", Repository("")], docker.Speaking(("DOCKER_BUILDKIT", "1")), TimeSpan.FromMinutes(4));
+            program, ["build", "--network", "none", "--progress", "plain", .. BuildArguments, "-f", Repository.File("src/RootCellar/Packaging/Dockerfile"), "-t",
+                "rootcellar:latest", Repository.Root], docker.Speaking(("DOCKER_BUILDKIT", "1")), TimeSpan.FromMinutes(4));
         if (said.Error.Contains("buildx", StringComparison.Ordinal)) Skips.Because($"No BuildKit here: {said.Error.Trim()}");
         said.Exit.Should().Be(0, said.ToString());
     }
+
+    /// <summary>The commands of docs/containers.md, but for those that start all of it, which this test has done.</summary>
+    private static IEnumerable<string> Typed() => File.ReadAllLines(Repository.File("docs/containers.md"))
+        .Where(l => l.StartsWith("    ", StringComparison.Ordinal)).Select(l => l.Trim());
 
     /// <summary>The commands in the head of the file.</summary>
     private static IEnumerable<string> Head(string text) =>
@@ -180,8 +214,8 @@ public sealed class ComposeTests(ITestOutputHelper output)
     private static async Task<string> InspectAsync(DockerDaemon docker, string service, string format) =>
         (await Tool.RunAsync("docker", ["inspect", "-f", format, $"rct_{service}_1"], docker.Speaking())).Out.Trim();
 
-    private static async Task<Said> ConfigAsync(Scratch folder, IEnumerable<(string Key, string Value)> variables) => await Tool.RunAsync(
-        await Needs.DockerComposeAsync(), ["-f", folder.File("docker-compose.yml"), "config"],
+    private static async Task<Said> ConfigAsync(Scratch folder, IEnumerable<(string Key, string Value)> variables, params string[] more) =>
+        await Tool.RunAsync(await Needs.DockerComposeAsync(), ["-f", folder.File("docker-compose.yml"), "config", .. more],
         variables.ToDictionary(v => v.Key, v => v.Value, StringComparer.Ordinal));
 
     private static Scratch Copy()
@@ -191,7 +225,7 @@ public sealed class ComposeTests(ITestOutputHelper output)
         Directory.CreateDirectory(folder.File(packaging));
         foreach (var file in (string[])["docker-compose.yml", $"{packaging}/mosquitto.conf", $"{packaging}/mosquitto.acl",
             $"{packaging}/mosquitto-health.acl"])
-            File.Copy(Repository(file), folder.File(file));
+            File.Copy(Repository.File(file), folder.File(file));
         return folder;
     }
 
@@ -199,12 +233,4 @@ public sealed class ComposeTests(ITestOutputHelper output)
         c => c.Key.ToString(), c => c.Value, StringComparer.Ordinal);
 
     private static List<string> Texts(YamlNode node) => [.. ((YamlSequenceNode)node).Select(n => n.ToString())];
-
-    private static string Repository(string name)
-    {
-        var folder = new DirectoryInfo(AppContext.BaseDirectory);
-        while (!File.Exists(Path.Combine(folder.FullName, "RootCellar.sln")))
-            folder = folder.Parent ?? throw new DirectoryNotFoundException("The repository is not above the tests.");
-        return Path.Combine(folder.FullName, name);
-    }
 }

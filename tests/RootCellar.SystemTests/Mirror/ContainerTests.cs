@@ -96,13 +96,13 @@ public sealed class ContainerTests(ITestOutputHelper output)
         (await Tool.RunAsync(await Needs.MosquittoPasswdAsync(), ["-b", passwords, Sensor, Password])).Exit.Should().Be(0);
         var broker = new ContainerBuilder(image).WithDockerEndpoint(docker.Endpoint).WithImagePullPolicy(PullPolicy.Never)
             .WithResourceMapping(
-                await File.ReadAllBytesAsync(Repository("src/RootCellar/Packaging/mosquitto.conf"), TestContext.Current.CancellationToken),
+                await File.ReadAllBytesAsync(Repository.File("src/RootCellar/Packaging/mosquitto.conf"), TestContext.Current.CancellationToken),
                 "/mosquitto/config/mosquitto.conf")
             .WithResourceMapping(
-                await File.ReadAllBytesAsync(Repository("src/RootCellar/Packaging/mosquitto.acl"), TestContext.Current.CancellationToken),
+                await File.ReadAllBytesAsync(Repository.File("src/RootCellar/Packaging/mosquitto.acl"), TestContext.Current.CancellationToken),
                 "/mosquitto/config/mosquitto.acl")
             .WithResourceMapping(
-                await File.ReadAllBytesAsync(Repository("src/RootCellar/Packaging/mosquitto-health.acl"),
+                await File.ReadAllBytesAsync(Repository.File("src/RootCellar/Packaging/mosquitto-health.acl"),
                     TestContext.Current.CancellationToken), "/mosquitto/config/health.acl")
             .WithResourceMapping(await File.ReadAllBytesAsync(passwords, TestContext.Current.CancellationToken),
                 "/mosquitto/data/passwords")
@@ -135,12 +135,4 @@ public sealed class ContainerTests(ITestOutputHelper output)
     private static Task PublishAsync(IContainer broker) => MosquittoClients.PublishAsync(
         broker.GetMappedPublicPort(1883), "rootcellar/curing-room/door", """{"temperature_c":13.25,"humidity_pct":91}""", "-q", "1", "-u",
         Sensor, "-P", Password);
-
-    private static string Repository(string name)
-    {
-        var folder = new DirectoryInfo(AppContext.BaseDirectory);
-        while (!File.Exists(Path.Combine(folder.FullName, "RootCellar.sln")))
-            folder = folder.Parent ?? throw new DirectoryNotFoundException("The repository is not above the tests.");
-        return Path.Combine(folder.FullName, name);
-    }
 }

@@ -23,13 +23,13 @@ public sealed class MosquittoAclTests : IAsyncLifetime
             said.Exit.Should().Be(0, said.ToString());
         }
 
-        var conf = (await File.ReadAllTextAsync(Repository("src/RootCellar/Packaging/mosquitto.conf")))
+        var conf = (await File.ReadAllTextAsync(Repository.File("src/RootCellar/Packaging/mosquitto.conf")))
             .Replace("listener 1883", $"listener {port} 127.0.0.1", StringComparison.Ordinal)
                 .Replace("listener 1880", $"listener {Ports.Free()}", StringComparison.Ordinal)
             .Replace("/mosquitto/data/passwords", scratch.File("passwords"), StringComparison.Ordinal)
                 .Replace("/mosquitto/data/", scratch.Path + "/", StringComparison.Ordinal)
-            .Replace("/mosquitto/config/mosquitto.acl", Repository("src/RootCellar/Packaging/mosquitto.acl"), StringComparison.Ordinal)
-            .Replace("/mosquitto/config/health.acl", Repository("src/RootCellar/Packaging/mosquitto-health.acl"), StringComparison.Ordinal);
+            .Replace("/mosquitto/config/mosquitto.acl", Repository.File("src/RootCellar/Packaging/mosquitto.acl"), StringComparison.Ordinal)
+            .Replace("/mosquitto/config/health.acl", Repository.File("src/RootCellar/Packaging/mosquitto-health.acl"), StringComparison.Ordinal);
         // As root it would change to a user who may not read the folder.
         await File.WriteAllTextAsync(scratch.File("mosquitto.conf"), conf + (Environment.UserName == "root" ? "\nuser root\n" : ""));
         mosquitto = new Child(await Needs.MosquittoAsync(), ["-c", scratch.File("mosquitto.conf")]);
@@ -114,13 +114,5 @@ public sealed class MosquittoAclTests : IAsyncLifetime
         var options = new MqttClientOptionsBuilder().WithTcpServer("127.0.0.1", port).WithClientId(id)
             .WithProtocolVersion(MqttProtocolVersion.V500);
         return (user is null ? options : options.WithCredentials(user, Password)).Build();
-    }
-
-    private static string Repository(string name)
-    {
-        var folder = new DirectoryInfo(AppContext.BaseDirectory);
-        while (!File.Exists(Path.Combine(folder.FullName, "RootCellar.sln")))
-            folder = folder.Parent ?? throw new DirectoryNotFoundException("The repository is not above the tests.");
-        return Path.Combine(folder.FullName, name);
     }
 }

@@ -7,21 +7,22 @@ namespace RootCellar.SystemTests.Running;
 /// </summary>
 internal static class DotnetImages
 {
-    /// <summary>The names the Dockerfile has unless told otherwise.</summary>
-    public const string Sdk = "dotnet/sdk:10.0";
-    public const string Runtime = "dotnet/aspnet:10.0";
+    /// <summary>Names of the tests' own, so that the Dockerfile's are tried by nobody but those who reach their registry.</summary>
+    public const string Sdk = "rootcellar-test/sdk:1";
+    public const string Runtime = "rootcellar-test/aspnet:1";
 
     /// <param name="repository">Its lock files say which packages a build needs; they are taken from this machine's cache, so that it needs
     /// no network.</param>
     public static async Task PackAsync(DockerDaemon docker, string repository)
     {
         using var scratch = new Scratch();
+        await Needs.PackagesAsync("tzdata", "fonts-dejavu-core");
         var root = await DotnetRootAsync();
         var packages = Environment.GetEnvironmentVariable("NUGET_PACKAGES")
             ?? Path.Combine(Environment.GetFolderPath(Environment.SpecialFolder.UserProfile), ".nuget", "packages");
 
         var small = Directory.CreateDirectory(scratch.File("small")).FullName;
-        await DockerDaemon.PutAsync(small, ["/bin/sh", "/bin/mkdir", "/bin/cat"]);
+        await DockerDaemon.PutAsync(small, ["/bin/sh", "/bin/mkdir", "/bin/cat", "/bin/rm"]);
         await PutLibrariesAsync(small, root);
         Directory.CreateDirectory(Path.Combine(small, "usr/bin"));
         // Without a name for its user MSBuild waits for its own helpers for ever.
@@ -31,7 +32,7 @@ internal static class DotnetImages
         File.CreateSymbolicLink(Path.Combine(small, "usr/bin/dotnet"), Path.Combine(root, "dotnet"));
         string inRoot = root.TrimStart('/');
         await docker.ImportAsync(
-            Runtime, ["-C", small, ".", "-C", "/", $"{inRoot}/dotnet", $"{inRoot}/host", $"{inRoot}/shared", "usr/share/zoneinfo"],
+            Runtime, ["-C", small, ".", "-C", "/", $"{inRoot}/dotnet", $"{inRoot}/host", $"{inRoot}/shared"],
             "ENV PATH=/usr/bin:/bin");
 
         Directory.CreateDirectory(Path.Combine(small, "no-source"));
@@ -39,7 +40,7 @@ internal static class DotnetImages
         await File.WriteAllTextAsync(Path.Combine(config, "NuGet.Config"),
             """<configuration><packageSources><clear/><add key="none" value="/no-source"/></packageSources></configuration>""");
         await docker.ImportAsync(
-            Sdk, ["-C", small, ".", "-C", "/", inRoot, .. Packages(repository).Select(p => Path.Combine(packages, p).TrimStart('/'))],
+            Sdk, ["-C", small, ".", "-C", "/", inRoot, "usr/share/zoneinfo", "usr/share/fonts/truetype/dejavu", .. Packages(repository).Select(p => Path.Combine(packages, p).TrimStart('/'))],
             $"ENV PATH=/usr/bin:/bin HOME=/root NUGET_PACKAGES={packages} DOTNET_CLI_TELEMETRY_OPTOUT=1 DOTNET_NOLOGO=1 DOTNET_SYSTEM_GLOBALIZATION_INVARIANT=1");
     }
 

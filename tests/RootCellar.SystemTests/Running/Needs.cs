@@ -44,6 +44,24 @@ public static class Needs
 
     public static Task<string> CompilerAsync() => FindAsync("gcc", "gcc", "libc6-dev");
 
+    /// <summary>Looks through a Debian package for what its users would trip over.</summary>
+    public static Task<string> LintianAsync() => FindAsync("lintian", "lintian", "man-db");
+
+    public static Task<string> DpkgDebAsync() => FindAsync("dpkg-deb", "dpkg");
+
+    /// <summary>Packages that ours depends on: without them dpkg would not set it up.</summary>
+    public static async Task PackagesAsync(params string[] packages)
+    {
+        var missing = new List<string>();
+        foreach (var package in packages)
+            if (!(await Tool.RunAsync("dpkg-query", ["-W", "-f", "${Status}", package])).Out.EndsWith(" installed", StringComparison.Ordinal))
+                missing.Add(package);
+        if (missing.Count == 0) return;
+        var trouble = MayInstall ? await InstallAsync(null, [.. missing]) : "only root may";
+        if (trouble is not null)
+            Skips.Because($"{string.Join(", ", missing)} is missing. On Debian: apt-get install {string.Join(' ', missing)}. Here: {trouble}");
+    }
+
     private static bool MayInstall => Environment.UserName == "root" && File.Exists("/etc/debian_version")
         && Tool.Find("apt-get") is not null;
 
@@ -58,10 +76,10 @@ public static class Needs
     }
 
     /// <summary>Null when it went well. One at a time on this machine: several test projects may run at once.</summary>
-    private static async Task<string?> InstallAsync(string program, string[] packages)
+    private static async Task<string?> InstallAsync(string? program, string[] packages)
     {
         await using var turn = await TurnAsync();
-        if (Tool.Find(program) is not null) return null;
+        if (program is not null && Tool.Find(program) is not null) return null;
         // RUNLEVEL=1 keeps the packages' scripts from starting a broker of the system's own.
         var environment = new Dictionary<string, string>(
             StringComparer.Ordinal)

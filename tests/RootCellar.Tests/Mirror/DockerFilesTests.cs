@@ -1,4 +1,5 @@
 using System.Text.RegularExpressions;
+using YamlDotNet.Core;
 using YamlDotNet.RepresentationModel;
 
 namespace RootCellar.Tests.Mirror;
@@ -15,7 +16,7 @@ public sealed partial class DockerFilesTests
     [
         "build", "image", "restart", "command", "entrypoint", "environment", "env_file", "ports", "expose", "volumes", "secrets", "configs",
         "user", "read_only", "tmpfs", "cap_drop", "cap_add",
-        "security_opt", "healthcheck", "depends_on", "networks", "profiles", "init", "stop_grace_period", "working_dir", "labels",
+        "security_opt", "healthcheck", "depends_on", "networks", "profiles", "init", "stop_grace_period", "working_dir", "labels", "mem_limit", "logging",
     ];
 
     private static readonly string[] HealthKeys = ["test", "interval", "timeout", "retries", "start_period", "start_interval", "disable"];
@@ -28,7 +29,8 @@ public sealed partial class DockerFilesTests
     [Fact]
     public void Every_key_is_one_of_the_specification()
     {
-        Keys(file).Should().BeSubsetOf(TopLevel);
+        // What begins with x- is the file's own (extension.md).
+        Keys(file).Where(k => !k.StartsWith("x-", StringComparison.Ordinal)).Should().BeSubsetOf(TopLevel);
         foreach (var (name, service) in Services)
         {
             Keys(service).Should().BeSubsetOf(ServiceKeys, name);
@@ -53,7 +55,7 @@ public sealed partial class DockerFilesTests
             foreach (var mount in Texts(service["volumes"]))
             {
                 var source = mount.Split(':')[0];
-                if (source.StartsWith('.')) File.Exists(Repository(source)).Should().BeTrue($"{name} mounts {source}");
+                if (source.StartsWith('.')) File.Exists(Repository.File(source)).Should().BeTrue($"{name} mounts {source}");
                 else volumes.Should().Contain(source, name);
             }
 
@@ -77,31 +79,84 @@ public sealed partial class DockerFilesTests
     }
 
     [Fact]
+    public void No_container_takes_all_the_memory_or_fills_the_disk_with_its_log()
+    {
+        foreach (var (name, service) in Services)
+        {
+            Text(service["mem_limit"]).Should().MatchRegex(@"^\d+[mg]$", name);
+            var log = (YamlMappingNode)service["logging"];
+            Text(log["driver"]).Should().Be("json-file", name);
+            Keys((YamlMappingNode)log["options"]).Should().BeEquivalentTo(["max-size", "max-file"], name);
+        }
+    }
+
+    [Fact]
+    public void What_a_house_may_do_without_is_started_only_where_it_is_asked_for()
+    {
+        var asked = Services.Where(s => s.Service.Children.ContainsKey("profiles")).Select(s => s.Name);
+        asked.Should().Equal("influxdb");
+        var rootcellar = Services.Single(s => s.Name == "rootcellar").Service;
+        Keys((YamlMappingNode)rootcellar["depends_on"]).Should().NotContain("influxdb");
+        Map(rootcellar, "environment").Where(e => e.Key.Contains("Mirror", StringComparison.Ordinal)).Select(e => Text(e.Value))
+            .Should().OnlyContain(v => v.EndsWith(":-}", StringComparison.Ordinal));
+    }
+
+    /// <summary>A short name leads nowhere on a machine that has no search list, and elsewhere to whoever took it there.</summary>
+    [Fact]
+    public void Every_image_is_named_in_full_with_its_registry_and_its_tag()
+    {
+        var images = Services.Where(s => !s.Service.Children.ContainsKey("build")).Select(s => Text(s.Service["image"]))
+            .Concat(Dockerfile.Where(l => ImageArgument().IsMatch(l)).Select(l => l[(l.IndexOf('=', StringComparison.Ordinal) + 1)..])).ToList();
+        images.Should().HaveCount(4).And.OnlyContain(i => FullName().IsMatch(i));
+        images.Where(i => i.StartsWith("mcr.microsoft.com/dotnet/", StringComparison.Ordinal)).Should().HaveCount(2)
+            .And.OnlyContain(i => i.Contains("@sha256:", StringComparison.Ordinal));
+    }
+
+    [Fact]
+    public void The_image_says_what_it_is_in_the_names_of_the_OCI_and_has_a_font_and_the_time_zones()
+    {
+        var text = string.Join('\n', Dockerfile);
+        foreach (var name in new[] { "title", "description", "licenses", "version", "revision", "base.name" })
+            text.Should().Contain($"org.opencontainers.image.{name}=");
+        text.Should().Contain("COPY --from=build /usr/share/zoneinfo/ ").And.Contain("COPY --from=build /usr/share/fonts/");
+    }
+
+    [Fact]
     public void There_is_no_default_password()
     {
-        var text = File.ReadAllText(Repository("docker-compose.yml"));
+        var text = File.ReadAllText(Repository.File("docker-compose.yml"));
         foreach (Match variable in Variable().Matches(text))
-            variable.Value.Should().Contain(":?", "a variable without a value stops the start");
+            variable.Value.Should().MatchRegex(@":(\?[^}]+|-)\}$", "a variable without a value stops the start, or is nothing");
         foreach (var (name, service) in Services)
         {
             if (!service.Children.TryGetValue("environment", out var environment)) continue;
             foreach (var (key, value) in ((YamlMappingNode)environment).Children)
                 if (Text(key).Contains("PASSWORD", StringComparison.OrdinalIgnoreCase) || Text(key)
                     .Contains("TOKEN", StringComparison.OrdinalIgnoreCase))
-                    Text(value).Should().StartWith("/run/secrets/", $"{name}: {key}");
+                    Text(value).Should().MatchRegex(@"^(/run/secrets/.+|\$\{[A-Z_]+:-\})$", $"{name}: {key}: a file, or nothing");
         }
 
         foreach (var (secret, from) in Map(file, "secrets")) Text(((YamlMappingNode)from)["file"]).Should().StartWith("./secrets/", secret);
-        File.ReadAllText(Repository(".gitignore")).Should().Contain("/secrets/");
+        File.ReadAllText(Repository.File(".gitignore")).Should().Contain("/secrets/");
     }
 
-    [Fact]
-    public void The_settings_it_gives_pass_the_check()
+    [Theory]
+    [InlineData(false)]
+    [InlineData(true)]
+    public void The_settings_it_gives_pass_the_check(bool mirror)
     {
         var settings = (YamlMappingNode)Services.Single(s => s.Name == "rootcellar").Service["environment"];
         var given = settings.Children.ToDictionary(e => Text(e.Key)[SettingsFile.EnvironmentPrefix.Length..]
             .Replace("__", ":", StringComparison.Ordinal), e => (string?)Text(e.Value));
         given["Household:TimeZone"] = "America/New_York";
+        // As the head of the file says it for the mirror; without, each is empty.
+        foreach (var (key, value) in new[] { ("Url", "http://influxdb:8086"), ("Org", "house"), ("Bucket", "cellar"),
+            ("TokenFile", "/run/secrets/influx-token") })
+        {
+            given[$"Mirror:Influx:{key}"].Should().EndWith(":-}");
+            given[$"Mirror:Influx:{key}"] = mirror ? value : "";
+        }
+
         var problems = new List<string>();
         SettingsFile.Bind(SettingsFile.Load("/nowhere", given), problems);
         problems.Should().OnlyContain(p => p.Contains("there is no file '/run/secrets/", StringComparison.Ordinal),
@@ -111,14 +166,12 @@ public sealed partial class DockerFilesTests
     [Fact]
     public void The_image_is_for_both_processors_without_root_and_asks_the_program_itself_for_its_health()
     {
-        var lines = File.ReadAllLines(Repository("src/RootCellar/Packaging/Dockerfile"));
-        var last = string.Join('\n', lines[Array.FindLastIndex(lines, l => l.StartsWith("FROM ", StringComparison.Ordinal))..]);
+        var last = string.Join('\n', Dockerfile[Array.FindLastIndex(Dockerfile, l => l.StartsWith("FROM ", StringComparison.Ordinal))..]);
         last.Should().MatchRegex(@"(?m)^USER [1-9]\d*$").And.Contain("\"health\"").And.Contain("HEALTHCHECK");
-        string.Join('\n', lines).Should().Contain("arm64").And.Contain("$BUILDPLATFORM");
-        lines.Where(l => l.StartsWith("ARG ", StringComparison.Ordinal) && l.Contains('='))
-            .Select(l => l.Split('=').Last().Split('/').First())
-            .Should().OnlyContain(first => !first.Contains('.'), "where images come from is the installer's choice");
+        string.Join('\n', Dockerfile).Should().Contain("arm64").And.Contain("$BUILDPLATFORM");
     }
+
+    private static string[] Dockerfile => File.ReadAllLines(Repository.File("src/RootCellar/Packaging/Dockerfile"));
 
     private static IEnumerable<(string Key, YamlNode Value)> Map(YamlMappingNode node, string key) =>
         ((YamlMappingNode)node[key]).Children.Select(c => (Text(c.Key), c.Value));
@@ -131,20 +184,21 @@ public sealed partial class DockerFilesTests
 
     private static YamlMappingNode Load(string name)
     {
-        using var reader = new StreamReader(Repository(name));
+        using var reader = new StreamReader(Repository.File(name));
         var yaml = new YamlStream();
-        yaml.Load(reader);
+        // What is said once for several services (<<) counts for each.
+        yaml.Load(new MergingParser(new Parser(reader)));
         return (YamlMappingNode)yaml.Documents.Single().RootNode;
     }
 
-    private static string Repository(string name)
-    {
-        var folder = new DirectoryInfo(AppContext.BaseDirectory);
-        while (!File.Exists(Path.Combine(folder.FullName, "RootCellar.sln")))
-            folder = folder.Parent ?? throw new DirectoryNotFoundException("The repository is not above the tests.");
-        return Path.Combine(folder.FullName, name);
-    }
 
     [GeneratedRegex(@"\$\{[^}]*\}", RegexOptions.NonBacktracking)]
     private static partial Regex Variable();
+
+    [GeneratedRegex("^ARG [A-Z]+_IMAGE=", RegexOptions.NonBacktracking)]
+    private static partial Regex ImageArgument();
+
+    [GeneratedRegex("^[a-z]+([.][a-z]+)+(/[a-z-]+)+:[0-9]+([.][0-9]+)+(-[a-z]+)?(@sha256:[0-9a-f]{64})?$",
+        RegexOptions.ExplicitCapture | RegexOptions.NonBacktracking)]
+    private static partial Regex FullName();
 }
