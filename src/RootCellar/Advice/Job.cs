@@ -2,6 +2,7 @@ using RootCellar.Ledger;
 using RootCellar.Lots;
 using RootCellar.Readings;
 using RootCellar.Science.Keeping;
+using RootCellar.Storage;
 using RootCellar.Watch;
 
 namespace RootCellar.Advice;
@@ -57,6 +58,9 @@ internal enum JobKind
     /// <summary>The same of one that reads damp to the top.</summary>
     DryTheSensor,
 
+    /// <summary>The backup of the record is old, or cannot be made.</summary>
+    BackUp,
+
     /// <summary>Sprouting, or about to.</summary>
     UseFirst,
 
@@ -96,4 +100,6 @@ internal sealed record Job(JobKind Kind, IReadOnlyList<string> Bins, string? Pla
     public IReadOnlyList<SensorTrouble> Sensors { get; init; } = [];
 
     public WeighInWorth? WeighIn { get; init; }
+
+    public BackupStanding? Backup { get; init; }
 }

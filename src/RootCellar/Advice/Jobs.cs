@@ -2,6 +2,7 @@ using RootCellar.Household;
 using RootCellar.Ledger;
 using RootCellar.Lots;
 using RootCellar.Readings;
+using RootCellar.Storage;
 using RootCellar.Watch;
 
 namespace RootCellar.Advice;
@@ -18,7 +19,11 @@ internal sealed record RoomWrong(string Place, IReadOnlyList<(Rule Rule, DateTim
 internal sealed record JobFacts(
     DateTimeOffset Now, Book Book, LotViews Views, IReadOnlyList<RoomWrong> Rooms, IReadOnlyList<Alarm> Alarms,
     IReadOnlyList<PromisePlan> Promises,
-    IReadOnlyList<SensorTrouble> Sensors);
+    IReadOnlyList<SensorTrouble> Sensors)
+{
+    /// <summary>How the backup stands; null for a moment gone by, of which that is not known.</summary>
+    public BackupStanding? Backup { get; init; }
+}
 
 /// <summary>
 /// The one list of what is to be done: To do shows all of it, a bin and a room what is about them, the report its beginning. Within a kind
@@ -119,6 +124,8 @@ internal static class Jobs
             yield return new Job(JobKind.KeepApart, apart.Bins, apart.Place, apart.KgA + apart.KgB)
             { Apart = apart, Urgent = apart.Worst.Severity == Science.Crops.Severity.Never };
         foreach (var job in Promised(facts).Concat(SensorsToSeeTo(facts))) yield return job;
+        if (facts.Backup is { CallsForSomeone: true } backup)
+            yield return new Job(JobKind.BackUp, [], null, null) { Backup = backup, When = backup.Last?.At };
         if (facts.Views.WeighIn is { } worth && worth.WidthKg > WideShare * facts.Views.Lots[worth.Lot].Kg.Value
             && !WeighedOfLate(facts, worth.Bin))
             yield return new Job(JobKind.WeighIn, [worth.Bin], facts.Views.Bins[worth.Bin].Place, worth.GainKg) { WeighIn = worth };

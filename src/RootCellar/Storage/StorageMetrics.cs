@@ -23,6 +23,7 @@ internal static class StorageWiring
     public static void AddStorageHealth(this IServiceCollection services)
     {
         services.AddSingleton<DiskSpace>().AddSingleton<IRoomMetrics, StorageMetrics>();
-        services.AddHealthChecks().AddCheck<RecordCheck>("record").AddCheck<DiskSpaceCheck>("disk");
+        services.AddHealthChecks().AddCheck<RecordCheck>("record").AddCheck<DiskSpaceCheck>("disk").AddCheck<BackupCheck>("backup");
+        services.AddSingleton<IRoomMetrics, BackupMetrics>().AddHostedService<BackupService>();
     }
 }
