@@ -81,6 +81,7 @@ internal static class ServiceHost
         services.AddSingleton<WatchCounts>().AddSingleton<LateCounts>();
         services.AddHostedService<LateReadings>();
         services.AddHostedService<Watchdog>();
+        services.AddHostedService<DiskWatch>();
         services.AddEntry(folder);
         services.AddPages();
         services.AddApi();

@@ -58,6 +58,12 @@ internal enum JobKind
     /// <summary>The same of one that reads damp to the top.</summary>
     DryTheSensor,
 
+    /// <summary>The card under the record gives errors.</summary>
+    SeeToCard,
+
+    /// <summary>The card under the record has little room left.</summary>
+    MakeRoom,
+
     /// <summary>The backup of the record is old, or cannot be made.</summary>
     BackUp,
 
@@ -102,4 +108,10 @@ internal sealed record Job(JobKind Kind, IReadOnlyList<string> Bins, string? Pla
     public WeighInWorth? WeighIn { get; init; }
 
     public BackupStanding? Backup { get; init; }
+
+    /// <summary>What the card got wrong.</summary>
+    public CardError? Card { get; init; }
+
+    /// <summary>What is left of the card.</summary>
+    public DiskLeft? Left { get; init; }
 }

@@ -55,7 +55,7 @@ internal sealed record ToDoList(IReadOnlyList<ToDoLine> Lines, IReadOnlyList<ToD
 /// <summary>Says the one list of <see cref="Jobs"/> as it stands now, each with where to do it.</summary>
 internal sealed class ToDo(
     LedgerDoor door, LotKeeper lots, StockNow stock, SensorsToSeeTo sensors, AdviceWords words, Show show, AlarmWords alarms,
-    JudgementWords judgement, Backups backups, BackupWords backupWords)
+    JudgementWords judgement, Backups backups, BackupWords backupWords, Store store, DiskSpace disk)
 {
     private const int UseFirst = 3;
     private const int Shown = 4;
@@ -69,6 +69,8 @@ internal sealed class ToDo(
             [.. now.OpenAlarms.Where(a => a.Active && !a.Rule.IsOfRoomAir())], stock.Promises, sensors.Now)
         {
             Backup = backups.Now,
+            Card = store.CardErrors.Seen,
+            Left = disk.IsLittle ? disk.Left : null,
         });
         if (jobs.Count == 0 && !book.AllBins.Any(b => b.EmptiedAt is null)) return ToDoList.Nothing;
         var first = views.WorthUsingFirst.Take(UseFirst).ToList();
@@ -100,6 +102,12 @@ internal sealed class ToDo(
             { Promise: { } plan } => Promised(plan, promises),
             { WeighIn: not null } => Weigh(job, places),
             { Sensors.Count: > 0 } => OfSensors(job),
+            { Card: { } card } => new ToDoLine(
+                Strings.CardToDo, (card.Damaged ? Strings.CardDamaged : Strings.CardErrors).With(card.Count, show.Time(card.First), show.Time(card.Last)),
+                BackupModel.Address, Strings.BackupHeading),
+            { Left: { } left } => new ToDoLine(
+                Strings.RoomOnCardToDo, Strings.RoomOnCardWhy.With(Units.Number(left.Percent, "0.#"), BackupWords.Size(left.FreeBytes)),
+                BackupModel.Address, Strings.BackupHeading),
             { Backup: { } backup } => new ToDoLine(Strings.BackupToDo, backupWords.Why(backup), BackupModel.Address, Strings.BackupHeading),
             { Kind: JobKind.Move } => Fit(job, places, Strings.FitToMoveNow, Moving(job), MoveThem(job)),
             { Kind: JobKind.MoveSoon } => Fit(

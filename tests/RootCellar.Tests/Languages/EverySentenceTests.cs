@@ -251,6 +251,14 @@ public sealed class EverySentenceTests(ITestOutputHelper output)
         await FormAsync(site, "/set-up/channels?handler=Post", ("Url", "http://zz.example"), ("Headers", "zz"), ("Body", "zz"));
         await FormAsync(site, "/set-up/channels?handler=Post", ("Url", "http://zz.example"), ("Headers", "zz: zz"), ("Body", "zz"),
             ("preview", "true"));
+        using (var stick = new Storage.TempFolder())
+        {
+            foreach (var (folder, card) in new[] { ("zz", ""), ("/zz/zz/zz", ""), (stick.Path, ""), (stick.Path, "true") })
+                await FormAsync(site, "/set-up/backup?handler=Save", ("folder", folder), ("sameCard", card));
+            await FormAsync(site, "/set-up/backup?handler=Download", ("passphrase", "zz"));
+            foreach (var handler in new[] { "Now", "Off" }) await FormAsync(site, "/set-up/backup?handler=" + handler);
+        }
+
         foreach (var what in new[] { "", "temperature_c" })
             await FormAsync(site, "/sensors?handler=Use", ("topic", "zzshed/zzforeign"), ("place", "cellar"), ("sensor", "zzs"),
                 ("at", "/zzt/temperature"), ("what", what));
