@@ -64,6 +64,9 @@ internal static class ServiceHost
         services.AddSingleton(
             p => Store.Open(folder, settings.Keep, time, p.GetRequiredService<ILogger<Store>>(), c => WarmStart.Try(c, time.GetUtcNow()),
             p.GetRequiredService<FailedWork>(), p.GetRequiredService<IMeterFactory>()));
+        services.AddSingleton(p => new Backups(
+            p.GetRequiredService<Store>(), settings.Backup, settings.Household.Calendar(), time, c => WarmStart.Try(c, time.GetUtcNow()),
+            p.GetRequiredService<FailedWork>(), p.GetRequiredService<ILogger<Backups>>()));
         services.AddTell(settings, folder);
         services.AddSingleton<Announcements>().AddSingleton<Recorder>().AddSingleton<LiveState>().AddSingleton<ReadingMetrics>()
             .AddSingleton<Pipeline>().AddSingleton<IReadingSink>(p => p.GetRequiredService<Pipeline>());
@@ -81,6 +84,7 @@ internal static class ServiceHost
         services.AddSingleton<WatchCounts>().AddSingleton<LateCounts>();
         services.AddHostedService<LateReadings>();
         services.AddHostedService<Watchdog>();
+        services.AddHostedService<DiskWatch>();
         services.AddEntry(folder);
         services.AddPages();
         services.AddApi();

@@ -28,6 +28,8 @@ internal sealed class Settings
 
     public KeepOptions Keep { get; set; } = new();
 
+    public BackupOptions Backup { get; set; } = new();
+
     public TellOptions Tell { get; set; } = new();
 
     public MirrorOptions Mirror { get; set; } = new();

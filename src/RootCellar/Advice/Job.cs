@@ -2,6 +2,7 @@ using RootCellar.Ledger;
 using RootCellar.Lots;
 using RootCellar.Readings;
 using RootCellar.Science.Keeping;
+using RootCellar.Storage;
 using RootCellar.Watch;
 
 namespace RootCellar.Advice;
@@ -63,6 +64,15 @@ internal enum JobKind
     /// </summary>
     SortSprouted,
 
+    /// <summary>The card under the record gives errors.</summary>
+    SeeToCard,
+
+    /// <summary>The card under the record has little room left.</summary>
+    MakeRoom,
+
+    /// <summary>The backup of the record is old, or cannot be made.</summary>
+    BackUp,
+
     /// <summary>Sprouting, or about to.</summary>
     UseFirst,
 
@@ -102,4 +112,12 @@ internal sealed record Job(JobKind Kind, IReadOnlyList<string> Bins, string? Pla
     public IReadOnlyList<SensorTrouble> Sensors { get; init; } = [];
 
     public WeighInWorth? WeighIn { get; init; }
+
+    public BackupStanding? Backup { get; init; }
+
+    /// <summary>What the card got wrong.</summary>
+    public CardError? Card { get; init; }
+
+    /// <summary>What is left of the card.</summary>
+    public DiskLeft? Left { get; init; }
 }

@@ -2,6 +2,7 @@ using RootCellar.Household;
 using RootCellar.Ledger;
 using RootCellar.Lots;
 using RootCellar.Readings;
+using RootCellar.Storage;
 using RootCellar.Watch;
 
 namespace RootCellar.Advice;
@@ -18,7 +19,17 @@ internal sealed record RoomWrong(string Place, IReadOnlyList<(Rule Rule, DateTim
 internal sealed record JobFacts(
     DateTimeOffset Now, Book Book, LotViews Views, IReadOnlyList<RoomWrong> Rooms, IReadOnlyList<Alarm> Alarms,
     IReadOnlyList<PromisePlan> Promises,
-    IReadOnlyList<SensorTrouble> Sensors);
+    IReadOnlyList<SensorTrouble> Sensors)
+{
+    /// <summary>How the backup stands; null for a moment gone by, of which that is not known.</summary>
+    public BackupStanding? Backup { get; init; }
+
+    /// <summary>What the card under the record got wrong since the start; null where nothing is known of it.</summary>
+    public CardError? Card { get; init; }
+
+    /// <summary>What is left of the card, where that is little.</summary>
+    public DiskLeft? Left { get; init; }
+}
 
 /// <summary>
 /// The one list of what is to be done: To do shows all of it, a bin and a room what is about them, the report its beginning. Within a kind
@@ -120,6 +131,11 @@ internal static class Jobs
             yield return new Job(JobKind.KeepApart, apart.Bins, apart.Place, apart.KgA + apart.KgB)
             { Apart = apart, Urgent = apart.Worst.Severity == Science.Crops.Severity.Never };
         foreach (var job in Promised(facts).Concat(SensorsToSeeTo(facts))) yield return job;
+        if (facts.Card is { } card) yield return new Job(JobKind.SeeToCard, [], null, null) { Card = card, When = card.First, Urgent = true };
+        // Once it is an alarm it is that alarm's job.
+        if (facts.Left is { } left && !facts.Alarms.Any(a => a.Rule == Rule.DiskFull)) yield return new Job(JobKind.MakeRoom, [], null, null) { Left = left };
+        if (facts.Backup is { CallsForSomeone: true } backup)
+            yield return new Job(JobKind.BackUp, [], null, null) { Backup = backup, When = backup.Last?.At };
         if (facts.Views.WeighIn is { } worth && worth.WidthKg > WideShare * facts.Views.Lots[worth.Lot].Kg.Value
             && !WeighedOfLate(facts, worth.Bin))
             yield return new Job(JobKind.WeighIn, [worth.Bin], facts.Views.Bins[worth.Bin].Place, worth.GainKg) { WeighIn = worth };

@@ -92,6 +92,7 @@ internal sealed class JudgementWords(TemperatureScale scale, HouseholdCalendar c
         Rule.PlaceSilent => Strings.RulePlaceSilent,
         Rule.AllSilent => Strings.RuleAllSilent,
         Rule.SensorsDisagree => Strings.RuleSensorsDisagree,
+        Rule.DiskFull => Strings.RuleDiskFull,
         _ => Strings.RuleClockStepped,
     };
 

@@ -46,7 +46,7 @@ internal static class ShowWatch
             (_, null) => "",
             (Measure.Air or Measure.Pulp, { } v) => show.Temperature(v),
             (Measure.Humidity, { } v) => Show.Humidity(v),
-            (Measure.HumiditySpread, { } v) => Show.Humidity(v),
+            (Measure.HumiditySpread or Measure.DiskFree, { } v) => Show.Humidity(v),
             (Measure.DewMargin or Measure.AirSpread, { } v) => $"{Show.Number(show.DegreesApart(v), "0.0")}\u00A0{show.TemperatureUnit}",
             (Measure.Light, { } v) => Show.Light(v),
             (Measure.Co2, { } v) => Show.Co2(v),

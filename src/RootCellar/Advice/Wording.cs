@@ -51,6 +51,7 @@ internal static class Wording
         Measure.Humidity => Whole(value) + "%",
         Measure.DewMargin or Measure.AirSpread => Difference(Math.Abs(value), scale),
         Measure.HumiditySpread => Whole(value) + "%",
+        Measure.DiskFree => Tenths(value) + "%",
         Measure.Light => Whole(value) + " lux",
         Measure.Co2 => Thousands(Math.Round(value / 100, MidpointRounding.AwayFromZero) * 100) + " ppm",
         Measure.Step => Duration(TimeSpan.FromSeconds(Math.Abs(value))),

@@ -40,6 +40,8 @@ internal static class ApiRoutes
         ReportApi.Map(api);
         CredentialsApi.Map(api, app.Services.GetRequiredService<MqttOptions>());
         RowsApi.Map(api.MapGroup("/rows"));
+        ExportApi.Map(api);
+        BackupApi.Map(api.MapGroup("/backup"));
         app.MapHealth(app.Services.GetRequiredService<HttpOptions>());
     }
 

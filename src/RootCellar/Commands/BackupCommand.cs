@@ -12,7 +12,7 @@ internal static class BackupCommand
         var file = new Argument<string>("FILE") { Description = "where the copy goes; never overwritten" };
         var (data, json) = (CommandLine.Data(), Print.JsonOption());
         var command = new CommandWithExamples("backup",
-            "Copy the record (readings, book, places, contacts, texts, tokens) into one file, whole and checked, also while the service runs. rootcellar.json and templates are not in it.",
+            "Copy the record (readings, book, places, contacts, texts, tokens) into one file, whole and checked, also while the service runs. What is set up beside it goes along: how texts go out, how topics are read, rootcellar.json, templates, languages, crops.json.",
             "rootcellar backup /media/stick/rootcellar-2026-11-28.db --data /var/lib/rootcellar") { file, data, json };
         command.SetAction(p =>
         {
@@ -24,9 +24,8 @@ internal static class BackupCommand
                 p.InvocationConfiguration.Error.WriteLine(
                     $"rootcellar backup: restore will not take {to}: {foreign} Somebody has changed the record by hand; put that back and make another copy.");
             var output = p.InvocationConfiguration.Output;
-            if (p.GetValue(json)) Print.Json(output, new { file = to, copied.Bytes, copied.Entries, copied.Readings, copied.LastReading });
-            else output.WriteLine(
-                $"Kept in {to}: {What(copied)}. rootcellar.json and templates of yours are not in it; copy them as files.");
+            if (p.GetValue(json)) Print.Json(output, new { file = to, copied.Bytes, copied.Entries, copied.Readings, copied.LastReading, copied.Files });
+            else output.WriteLine($"Kept in {to}: {What(copied)}.{With(" With it: {0}.", copied.Files)}");
             return 0;
         });
         return command;
@@ -47,13 +46,16 @@ internal static class BackupCommand
             var (copied, aside) = RecordCopy.Restore(from, Path.Combine(folder, StoreFile.Name), TimeProvider.System.GetUtcNow());
             var output = p.InvocationConfiguration.Output;
             if (p.GetValue(json))
-                Print.Json(output, new { file = from, copied.Bytes, copied.Entries, copied.Readings, copied.LastReading, keptAs = aside });
+                Print.Json(output, new { file = from, copied.Bytes, copied.Entries, copied.Readings, copied.LastReading, copied.Files, copied.LeftOut, keptAs = aside });
             else output.WriteLine(
-                $"Restored from {from}: {What(copied)}.{(aside is null ? "" : $" The record that was there is kept as {aside}.")}");
+                $"Restored from {from}: {What(copied)}.{With(" With it: {0}.", copied.Files)}{With(" Left as this folder has them: {0}.", copied.LeftOut)}{(aside is null ? "" : $" The record that was there is kept as {aside}.")}");
             return 0;
         });
         return command;
     }
+
+    private static string With(string words, IReadOnlyList<string> files) =>
+        files.Count == 0 ? "" : string.Format(CultureInfo.InvariantCulture, words, string.Join(", ", files));
 
     private static string What(CopiedRecord copied) => string.Create(
         CultureInfo.InvariantCulture,

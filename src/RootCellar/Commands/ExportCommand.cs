@@ -2,8 +2,6 @@ using System.CommandLine;
 using Microsoft.Data.Sqlite;
 using RootCellar.Household;
 using RootCellar.Ledger;
-using RootCellar.Places;
-using RootCellar.Readings;
 using RootCellar.Report;
 using RootCellar.Storage;
 
@@ -17,7 +15,7 @@ internal static class ExportCommand
 
     public static Command Build()
     {
-        var what = What("readings, air, summaries, ledger or estimates");
+        var what = What("readings, air, summaries, alarms, ledger or estimates");
         var from = new Option<string?>("--from") { Description = "from this time on", HelpName = "T" };
         var to = new Option<string?>("--to") { Description = "until before this time", HelpName = "T" };
         var use = new Option<string>("--for")
@@ -29,7 +27,7 @@ internal static class ExportCommand
         use.AcceptOnlyFromAmong("spreadsheet", "import");
         var data = CommandLine.Data();
         var command = new CommandWithExamples("export",
-            "Write readings, the air of the places, summaries of old readings, the ledger, or how every bin stood day by day as CSV to stdout, also while the service runs.",
+            "Write readings, the air of the places, summaries of old readings, every alarm, the ledger, or how every bin stood day by day as CSV to stdout, also while the service runs.",
             "rootcellar export --what ledger > ledger.csv",
             "rootcellar export --what ledger --for import > ledger.csv",
             "rootcellar export --what readings --from 2026-10-01 --to 2026-11-01 > october.csv",
@@ -50,16 +48,8 @@ internal static class ExportCommand
             throw new UsageException($"--from: '{from}' is not a time. Right: 2026-10-01 or 2026-10-01T16:30:00-05:00.");
         if (!calendar.TryTime(to, DateTimeOffset.MaxValue, out var end))
             throw new UsageException($"--to: '{to}' is not a time. Right: 2026-10-01 or 2026-10-01T16:30:00-05:00.");
-        var kinds = new Dictionary<string, Func<SqliteConnection, long>>(StringComparer.Ordinal)
-        {
-            ["readings"] = c => ReadingCsv.Export(c, output, start, end, use),
-            ["air"] = c => AirCsv.Export(c, output, start, end, use),
-            ["summaries"] = c => SummaryCsv.Export(c, output, start, end, use),
-            ["ledger"] = c => LedgerCsv.Export(c, output, start, end, use),
-            ["estimates"] = c => EstimateCsv.Export(c, LedgerRows.Book(c, calendar), output, start, end, use, Missing),
-        };
-        if (!kinds.TryGetValue(what, out var export))
-            throw new UsageException($"--what: '{what}' is not one of {string.Join(", ", kinds.Keys)}.");
+        if (!RecordCsv.Kinds.Contains(what, StringComparer.Ordinal))
+            throw new UsageException($"--what: '{what}' is not one of {string.Join(", ", RecordCsv.Kinds)}.");
         var path = Path.Combine(folder, StoreFile.Name);
         StoreFile.MustBeThere(path);
         using var connection =
@@ -67,7 +57,7 @@ internal static class ExportCommand
         try
         {
             connection.Open();
-            export(connection);
+            RecordCsv.Export(what, connection, calendar, output, start, end, use, Missing);
         }
         catch (SqliteException e)
         {

@@ -1,6 +1,7 @@
 using System.Text.Json;
 using System.Text.Json.Nodes;
 using RootCellar.Ledger.Events;
+using RootCellar.Storage;
 
 namespace RootCellar.Ledger;
 
@@ -13,7 +14,7 @@ internal sealed class OwnCropProblemException(string message, Exception? inner =
 /// </summary>
 internal static class OwnCropFile
 {
-    public const string Name = "crops.json";
+    public const string Name = DataFolder.OwnCrops;
 
     private const string By = Name;
 

@@ -322,6 +322,10 @@ internal sealed partial class LiveState(SensorLimits limits, WatchOptions watch,
     private PlaceAir? OutdoorAir() => places.Values.Where(p => p.Place.Purpose == Purpose.Outdoors)
         .OrderBy(p => cropsOfBins.ContainsKey(p.Place.Id)).FirstOrDefault()?.Air;
 
+    /// <summary>How much of the card under the record is free, as the alarm goes by it.</summary>
+    public void JudgeDisk(double? percentFree, DateTimeOffset wall, TimeSpan mono) =>
+        Take(watchman.Disk(percentFree, DiskSpace.NearlyFullPercent, mono, wall));
+
     private void Sample(PlaceAir? air)
     {
         if (air is null || air.Quality == AirQuality.None) return;

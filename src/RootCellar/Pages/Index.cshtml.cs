@@ -13,7 +13,7 @@ namespace RootCellar.Pages;
 /// <summary>Now: every place, its air, what it is held to, and what is wrong.</summary>
 internal sealed class IndexModel(
     Pipeline pipeline, MqttOptions mqtt, TellOptions tellOptions, NowMaker maker, Outbox outbox, Teller teller, FailedWork failedWork, SensorDoor door,
-    HouseholdOptions household) : PageModel
+    HouseholdOptions household, Backups backups, BackupWords backupWords) : PageModel
 {
     private static readonly TimeSpan UnwatchedShownFor = TimeSpan.FromDays(1);
 
@@ -51,6 +51,9 @@ internal sealed class IndexModel(
     /// <summary>Nothing can be sent at all, so a contact would not help.</summary>
     public bool NoChannel => outbox.Channels.Count == 0;
 
+    /// <summary>When the last backup was made; null where there is none, or where a job says what is wrong with it.</summary>
+    public string? Backup => backups.Now is { Last: not null, CallsForSomeone: false } now ? backupWords.Last(now) : null;
+
     /// <summary>What is left of set-up, what matters most first.</summary>
     public IReadOnlyList<(string What, string Address, string Link)> Left
     {
@@ -60,6 +63,7 @@ internal sealed class IndexModel(
             if (EverythingOpen) left.Add((Strings.EverythingOpen, "/set-up#connect", Strings.FinishSetUp));
             if (NobodyTold)
                 left.Add((NoChannel ? Strings.NoChannel : Strings.NobodyTold, NoChannel ? "/set-up/channels" : "/set-up#contacts", NoChannel ? Strings.SetUpChannel : Strings.AddContact));
+            if (backups.Now.Folder is null) left.Add((Strings.BackupNone, BackupModel.Address, Strings.BackupSetUp));
             if (Waiting > 0) left.Add((Strings.SensorsWaiting.With(Waiting), "/sensors", Strings.PlaceThem));
             return left;
         }

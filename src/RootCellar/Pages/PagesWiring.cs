@@ -24,6 +24,7 @@ internal static class PagesWiring
                 .AllowAnonymousToPage("/Answer");
             o.Conventions.AddPageApplicationModelConvention("/SetUp", m => m.EndpointMetadata.Add(new HouseholdOnly()));
             o.Conventions.AddPageApplicationModelConvention("/Channels", m => m.EndpointMetadata.Add(new HouseholdOnly()));
+            o.Conventions.AddPageApplicationModelConvention("/Backup", m => m.EndpointMetadata.Add(new HouseholdOnly()));
             // Acknowledging is for whoever is in the cellar; shelving keeps an alarm quiet for everybody.
             o.Conventions.AddPageApplicationModelConvention("/Alarms", m => m.EndpointMetadata.Add(new HelpersMay("Acknowledge")));
             o.Conventions.AddPageApplicationModelConvention("/SignOut", m => m.EndpointMetadata.Add(new HelpersMay()));
@@ -41,7 +42,7 @@ internal static class PagesWiring
         services.AddSingleton<RoomWords>().AddSingleton<RoomDoesWords>();
         services.AddSingleton<EntryWords>().AddSingleton<EntryDesk>().AddSingleton<QuestionWords>().AddSingleton<AdviceWords>()
             .AddSingleton<WayWords>().AddSingleton<AheadWords>().AddSingleton<EntryLines>().AddSingleton<ToDo>().AddSingleton<AdviceHere>();
-        services.AddSingleton<RowWords>().AddSingleton<Outside>();
+        services.AddSingleton<BackupWords>().AddSingleton<RowWords>().AddSingleton<Outside>();
         services.AddSingleton<PlaceCharts>().AddSingleton<LotCharts>().AddSingleton<AheadCharts>().AddSingleton<SensorsToSeeTo>().AddHostedService<CacheWarmer>();
     }
 

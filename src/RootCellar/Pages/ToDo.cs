@@ -8,6 +8,7 @@ using RootCellar.Pages.Stock;
 using RootCellar.Places;
 using RootCellar.Readings;
 using RootCellar.Science.Crops;
+using RootCellar.Storage;
 using RootCellar.Watch;
 
 namespace RootCellar.Pages;
@@ -54,7 +55,7 @@ internal sealed record ToDoList(IReadOnlyList<ToDoLine> Lines, IReadOnlyList<ToD
 /// <summary>Says the one list of <see cref="Jobs"/> as it stands now, each with where to do it.</summary>
 internal sealed class ToDo(
     LedgerDoor door, LotKeeper lots, StockNow stock, SensorsToSeeTo sensors, AdviceWords words, Show show, AlarmWords alarms,
-    JudgementWords judgement)
+    JudgementWords judgement, Backups backups, BackupWords backupWords, Store store, DiskSpace disk)
 {
     private const int UseFirst = 3;
     private const int Shown = 4;
@@ -65,7 +66,12 @@ internal sealed class ToDo(
         var (book, views, places) = (door.Book, lots.Views, now.AllPlaces);
         var jobs = Jobs.Of(new JobFacts(
             show.Now, book, views, [.. now.Places.Select(Wrong).OfType<RoomWrong>()],
-            [.. now.OpenAlarms.Where(a => a.Active && !a.Rule.IsOfRoomAir())], stock.Promises, sensors.Now));
+            [.. now.OpenAlarms.Where(a => a.Active && !a.Rule.IsOfRoomAir())], stock.Promises, sensors.Now)
+        {
+            Backup = backups.Now,
+            Card = store.CardErrors.Seen,
+            Left = disk.IsLittle ? disk.Left : null,
+        });
         if (jobs.Count == 0 && !book.AllBins.Any(b => b.EmptiedAt is null)) return ToDoList.Nothing;
         var first = views.WorthUsingFirst.Take(UseFirst).ToList();
         var promises = jobs.Where(j => j.Promise is not null).ToList();
@@ -96,6 +102,13 @@ internal sealed class ToDo(
             { Promise: { } plan } => Promised(plan, promises),
             { WeighIn: not null } => Weigh(job, places),
             { Sensors.Count: > 0 } => OfSensors(job),
+            { Card: { } card } => new ToDoLine(
+                Strings.CardToDo, (card.Damaged ? Strings.CardDamaged : Strings.CardErrors).With(card.Count, show.Time(card.First), show.Time(card.Last)),
+                BackupModel.Address, Strings.BackupHeading),
+            { Left: { } left } => new ToDoLine(
+                Strings.RoomOnCardToDo, Strings.RoomOnCardWhy.With(Units.Number(left.Percent, "0.#"), BackupWords.Size(left.FreeBytes)),
+                BackupModel.Address, Strings.BackupHeading),
+            { Backup: { } backup } => new ToDoLine(Strings.BackupToDo, backupWords.Why(backup), BackupModel.Address, Strings.BackupHeading),
             { Kind: JobKind.Move } => Fit(job, places, Strings.FitToMoveNow, Moving(job), MoveThem(job)),
             { Kind: JobKind.MoveSoon } => Fit(
                 job, places, Strings.FitToMoveFrom.With(show.Day(job.When!.Value)), "/bins?place=" + Uri.EscapeDataString(job.Place ?? ""),

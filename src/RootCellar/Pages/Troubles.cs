@@ -25,7 +25,7 @@ internal sealed class Troubles(
         if (store.AnyProblem is { } record)
             yield return (store.StartProblem is not null && SetUpCopy.Read(store.Folder) is null
                 ? Strings.TroubleRecordAndCopy : Strings.TroubleRecord).With(record);
-        if (disk.IsLittle) yield return Strings.TroubleDisk.With((disk.FreeBytes ?? 0) / 1_000_000);
+        if (disk.IsVeryLittle) yield return Strings.TroubleDisk.With((disk.FreeBytes ?? 0) / 1_000_000);
         if (services.GetService<OutsideBroker>()?.Trouble is { } broker) yield return Strings.TroubleBroker.With(broker);
         if (ledger.Trouble is { } unread)
             yield return unread.Entries is { } entries ? Strings.TroubleBookLarge.With(entries, ledger.Room)

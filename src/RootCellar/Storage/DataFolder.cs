@@ -28,4 +28,10 @@ internal static class DataFolder
 
     /// <summary>What decides about cookies, for when the record cannot be opened.</summary>
     public const string EntryCopy = "entry-copy.json";
+
+    /// <summary>Where the nightly backup goes, as set up on the page, and how the last one went.</summary>
+    public const string Backup = "backup.json";
+
+    /// <summary>The household's own crops.</summary>
+    public const string OwnCrops = "crops.json";
 }

@@ -38,6 +38,17 @@ internal static class DiskSync
     }
 
     /// <summary>
+    /// What was synced of a file is read from the disk the next time, and not from memory: a stick that took it and did not keep it is found out.
+    /// </summary>
+    public static void Forget(string file)
+    {
+        if (!OperatingSystem.IsLinux()) return;
+        using var handle = File.OpenHandle(file, FileMode.Open, FileAccess.Read, FileShare.ReadWrite | FileShare.Delete);
+        // Only a hint; whether it is followed shows in nothing but where the bytes come from.
+        _ = Advise(handle, 0, 0, DontNeed);
+    }
+
+    /// <summary>
     /// The names in a folder are on the disk when this returns. Where a folder cannot be synced (Windows, some network disks), nothing is
     /// done.
     /// </summary>
@@ -48,6 +59,12 @@ internal static class DiskSync
         using var handle = new SafeFileHandle(Open(folder, 0), ownsHandle: true);
         if (!handle.IsInvalid) RandomAccess.FlushToDisk(handle);
     }
+
+    // POSIX_FADV_DONTNEED, on every processor .NET runs on.
+    private const int DontNeed = 4;
+
+    [DllImport("libc", EntryPoint = "posix_fadvise"), DefaultDllImportSearchPaths(DllImportSearchPath.SafeDirectories)]
+    private static extern int Advise(SafeFileHandle file, nint offset, nint length, int advice);
 
     [DllImport("libc", EntryPoint = "open", SetLastError = true)]
     private static extern nint Open([MarshalAs(UnmanagedType.LPUTF8Str)] string path, int flags);

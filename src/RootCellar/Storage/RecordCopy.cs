@@ -7,7 +7,36 @@ namespace RootCellar.Storage;
 /// <summary>What a copy of the record holds.</summary>
 /// <param name="LastReading">Time of the last reading in it; null where there is none.</param>
 /// <param name="Foreign">What it holds or lacks against a record as the program makes it, a sentence; null where all is right.</param>
-internal sealed record CopiedRecord(long Bytes, long Entries, long Readings, DateTimeOffset? LastReading, string? Foreign = null);
+internal sealed record CopiedRecord(long Bytes, long Entries, long Readings, DateTimeOffset? LastReading, string? Foreign = null)
+{
+    /// <summary>Files beside the record that it carries, or after a restore those that were put back.</summary>
+    public IReadOnlyList<string> Files { get; init; } = [];
+
+    /// <summary>After a restore: files that it carries and that the folder has its own of.</summary>
+    public IReadOnlyList<string> LeftOut { get; init; } = [];
+}
+
+/// <summary>What kept a copy from being made.</summary>
+internal enum CopyFault
+{
+    /// <summary>Where it should go there is no room for it.</summary>
+    Full,
+
+    /// <summary>Where it should go nothing can be written, or the stick fails.</summary>
+    NotWritten,
+
+    /// <summary>The record itself cannot be read.</summary>
+    RecordUnread,
+
+    /// <summary>What was written does not read back as it must.</summary>
+    CopyBad,
+}
+
+/// <summary>No copy was made; what was there before is as it was.</summary>
+internal sealed class CopyProblemException(CopyFault fault, string message, Exception? inner = null) : StoreProblemException(message, inner)
+{
+    public CopyFault Fault { get; } = fault;
+}
 
 /// <summary>
 /// Takes a copy of the record while the service writes, and puts one back. Nothing is ever overwritten: what stood in the way is kept under
@@ -18,9 +47,12 @@ internal static class RecordCopy
     private static readonly string[] Companions = ["", "-wal", "-shm"];
 
     /// <summary>A copy as of one moment, whole and checked before it has its name.</summary>
-    /// <exception cref="StoreProblemException">The record cannot be read, the copy cannot be written, or there is a file of that
-    /// name.</exception>
-    public static CopiedRecord Backup(string record, string file)
+    /// <param name="record">The record; the files beside it go into the copy as well.</param>
+    /// <param name="file">Where the copy goes.</param>
+    /// <param name="firstReads">What the service reads first at a start: a copy that fails there is none.</param>
+    /// <exception cref="CopyProblemException">The record cannot be read, or the copy cannot be written or does not read back.</exception>
+    /// <exception cref="StoreProblemException">There is a file of that name, or no folder for it.</exception>
+    public static CopiedRecord Backup(string record, string file, Action<SqliteConnection>? firstReads = null)
     {
         if (File.Exists(file))
             throw new StoreProblemException(
@@ -39,28 +71,62 @@ internal static class RecordCopy
             }
 
             PrivateFiles.Close(part);
-            using (var from = Open(record, SqliteOpenMode.ReadOnly))
+            using (var from = OpenRecord(record))
             using (var to = Open(part, SqliteOpenMode.ReadWriteCreate))
             {
                 Copying(record, file, () => from.BackupDatabase(to));
                 // One plain file, with no companion to lose.
                 Copying(record, file, () => to.Execute("PRAGMA journal_mode=DELETE"));
+                Copying(record, file, () => SideFiles.Add(to, Path.GetDirectoryName(Path.GetFullPath(record))!));
             }
 
-            var copied = Look(part, file);
             DiskSync.OfFile(part);
+            DiskSync.Forget(part);
+            var copied = ReadBack(part, file, firstReads);
             File.Move(part, file);
             DiskSync.Folder(Path.GetDirectoryName(Path.GetFullPath(file))!);
             return copied;
         }
         catch (Exception e) when (e is IOException or UnauthorizedAccessException)
         {
-            throw new StoreProblemException(
+            throw new CopyProblemException(
+                e is IOException { HResult: NoSpace } ? CopyFault.Full : CopyFault.NotWritten,
                 $"the copy {file} could not be written ({e.Message}). See that there is room and that the stick holds; nothing is left of it.", e);
         }
         finally
         {
             Clear(part);
+        }
+    }
+
+    /// <summary>ENOSPC, as Linux and macOS count it.</summary>
+    private const int NoSpace = 28;
+
+    private static SqliteConnection OpenRecord(string record)
+    {
+        try
+        {
+            return Open(record, SqliteOpenMode.ReadOnly);
+        }
+        catch (StoreProblemException e)
+        {
+            throw new CopyProblemException(CopyFault.RecordUnread, e.Message, e);
+        }
+    }
+
+    private static CopiedRecord ReadBack(string part, string file, Action<SqliteConnection>? firstReads)
+    {
+        try
+        {
+            var copied = Look(part, file);
+            if (firstReads is null) return copied;
+            using var connection = Open(part, SqliteOpenMode.ReadOnly, immutable: true);
+            Reading(file, () => firstReads(connection));
+            return copied;
+        }
+        catch (StoreProblemException e)
+        {
+            throw new CopyProblemException(CopyFault.CopyBad, e.Message, e);
         }
     }
 
@@ -76,19 +142,19 @@ internal static class RecordCopy
         catch (SqliteException e) when (e.SqliteErrorCode is 13)
         {
             var size = new FileInfo(record).Length;
-            throw new StoreProblemException(
-                string.Create(CultureInfo.InvariantCulture,
+            throw new CopyProblemException(
+                CopyFault.Full, string.Create(CultureInfo.InvariantCulture,
                     $"the disk under {file} is full: the copy takes about {size / 1e6:0.0} MB. Make room there or give another FILE; nothing is left of it."), e);
         }
         catch (SqliteException e) when (e.SqliteErrorCode is 8 or 14
             || (e.SqliteErrorCode is 10 && !ReadErrors.Contains(e.SqliteExtendedErrorCode)))
         {
-            throw new StoreProblemException(
-                $"the copy {file} cannot be written there ({e.Message}). See that the stick holds and may be written; nothing is left of it.", e);
+            throw new CopyProblemException(
+                CopyFault.NotWritten, $"the copy {file} cannot be written there ({e.Message}). See that the stick holds and may be written; nothing is left of it.", e);
         }
         catch (SqliteException e)
         {
-            throw new StoreProblemException(StoreFile.Explain(e, record), e);
+            throw new CopyProblemException(CopyFault.RecordUnread, StoreFile.Explain(e, record), e);
         }
     }
 
@@ -113,16 +179,24 @@ internal static class RecordCopy
             // A copy has the mode of its original, and a stick may know none.
             PrivateFiles.Close(part);
             // What waited to be told then was told since, or is old news now.
+            IReadOnlyList<(string Name, byte[] Content)> files = [];
             using (var copy = Open(part, SqliteOpenMode.ReadWrite))
-                Reading(part, () => copy.Execute(
-                    "UPDATE outbox SET state = 'GivenUp', error = 'restored from a backup' WHERE state IN ('Waiting', 'Sending', 'Held')"));
+                Reading(part, () =>
+                {
+                    copy.Execute(
+                        "UPDATE outbox SET state = 'GivenUp', error = 'restored from a backup' WHERE state IN ('Waiting', 'Sending', 'Held')");
+                    files = SideFiles.In(copy);
+                    SideFiles.Remove(copy);
+                });
             DiskSync.OfFile(part);
             BelongToFolder(part);
             // A log without its record, too: it would be rolled into this one.
             var aside = Companions.Any(c => File.Exists(record + c)) ? SetAside(record, now) : null;
             File.Move(part, record);
-            DiskSync.Folder(Path.GetDirectoryName(Path.GetFullPath(record))!);
-            return (copied, aside);
+            var folder = Path.GetDirectoryName(Path.GetFullPath(record))!;
+            DiskSync.Folder(folder);
+            var (back, leftOut) = SideFiles.PutBack(files, folder, "." + Stamp(now));
+            return (copied with { Files = back, LeftOut = leftOut }, aside);
         }
         finally
         {
@@ -156,7 +230,8 @@ internal static class RecordCopy
                     ? 0 : (long)connection.Scalar("SELECT count(*) FROM ledger")!,
                 (long)connection.Scalar("SELECT count(*) FROM reading")!,
                 connection.Scalar("SELECT max(at_ms) FROM reading") is long ms ? DateTimeOffset.FromUnixTimeMilliseconds(ms) : null,
-                RecordSchema.Foreign(connection, version));
+                RecordSchema.Foreign(connection, version))
+            { Files = [.. SideFiles.In(connection).Select(f => f.Name)] };
         });
         return copied!;
     }
@@ -177,6 +252,8 @@ internal static class RecordCopy
                 $"{file} could not be given to the owner of {folder} ({chown.StandardError.ReadToEnd().Trim()}). Nothing was changed.");
     }
 
+    private static string Stamp(DateTimeOffset now) => now.UtcDateTime.ToString("yyyyMMdd-HHmmss", CultureInfo.InvariantCulture);
+
     private static void Clear(string part)
     {
         foreach (var companion in (string[])["", "-journal", "-wal", "-shm"]) File.Delete(part + companion);
@@ -187,7 +264,7 @@ internal static class RecordCopy
         if (InUse(record))
             throw new StoreProblemException(
                 $"the record {record} is in use. Stop the service first (systemctl stop rootcellar), then restore, then start it again; nothing was changed.");
-        var aside = $"{record}.{now.UtcDateTime.ToString("yyyyMMdd-HHmmss", CultureInfo.InvariantCulture)}";
+        var aside = $"{record}.{Stamp(now)}";
         foreach (var companion in Companions.Where(c => File.Exists(record + c)))
         {
             File.Move(record + companion, aside + companion);

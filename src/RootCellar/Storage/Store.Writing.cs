@@ -100,6 +100,7 @@ internal sealed partial class Store
             // Nobody waits for a disk that refuses: what is held then is bounded by Trim.
             underWay.Waived = true;
             meter.Failed(e, items.Count - done);
+            if (e is SqliteException ofCard) CardErrors.Note(ofCard);
             failed.Failed(Room, Writing, e, triedAgain: true);
             for (var i = done; i < items.Count; i++) Refuse(items[i], new StoreProblemException(message, e));
             Trim();
@@ -206,6 +207,7 @@ internal sealed partial class Store
         catch (Exception e) when (e is IOException or UnauthorizedAccessException)
         {
             meter.Failed(e);
+            if (e is IOException ofCard) CardErrors.Note(ofCard);
             failed.Failed(Room, Confirming, e, triedAgain: true);
             sync.Change(RetryAfter, Timeout.InfiniteTimeSpan);
         }

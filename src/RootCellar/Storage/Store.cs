@@ -75,6 +75,7 @@ internal sealed partial class Store : IAsyncDisposable
         this.log = log;
         this.failed = failed ?? new FailedWork(time, NullLogger<FailedWork>.Instance);
         StartProblem = startProblem;
+        CardErrors = new CardErrors(time);
         batch = TimeSpan.FromSeconds(keep.BatchSeconds);
         syncWithin = TimeSpan.FromSeconds(keep.SyncSeconds);
         held = new HeldWrites(this.failed);
@@ -86,6 +87,9 @@ internal sealed partial class Store : IAsyncDisposable
         again = Timer(() => Volatile.Write(ref againDue, 1));
         loop = Task.Run(WriteLoopAsync);
     }
+
+    /// <summary>What the card under the record got wrong.</summary>
+    public CardErrors CardErrors { get; }
 
     /// <summary>The data folder.</summary>
     public string Folder => Path.GetDirectoryName(path)!;
@@ -183,9 +187,17 @@ internal sealed partial class Store : IAsyncDisposable
     /// <summary>Reads what is on disk; never waits for the writer.</summary>
     public T Read<T>(Func<SqliteConnection, T> work)
     {
-        using var connection = new SqliteConnection(readerConnection);
-        connection.Open();
-        return work(connection);
+        try
+        {
+            using var connection = new SqliteConnection(readerConnection);
+            connection.Open();
+            return work(connection);
+        }
+        catch (SqliteException e) when (CardErrors.IsOne(e))
+        {
+            CardErrors.Note(e);
+            throw;
+        }
     }
 
     public async ValueTask DisposeAsync()

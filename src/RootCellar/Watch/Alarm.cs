@@ -17,6 +17,9 @@ internal enum Rule
     AllSilent = 11,
     ClockStepped = 12,
     SensorsDisagree = 13,
+
+    /// <summary>The card under the record is nearly full.</summary>
+    DiskFull = 14,
 }
 
 internal enum AlarmPriority
@@ -87,6 +90,9 @@ internal enum Measure
 
     /// <summary>How far their relative humidities are apart, %.</summary>
     HumiditySpread = 9,
+
+    /// <summary>How much of the card is free, %.</summary>
+    DiskFree = 10,
 }
 
 internal static class Rules
@@ -107,6 +113,7 @@ internal static class Rules
         Rule.AllSilent => "all-silent",
         Rule.ClockStepped => "clock-stepped",
         Rule.SensorsDisagree => "sensors-disagree",
+        Rule.DiskFull => "disk-full",
         _ => throw new ArgumentOutOfRangeException(nameof(rule), rule, "no such rule"),
     };
 
@@ -142,7 +149,7 @@ internal static class Rules
     public static AlarmPriority Priority(this Rule rule) => rule switch
     {
         Rule.FreezingNear or Rule.Co2High => AlarmPriority.Urgent,
-        Rule.TooWarm or Rule.TooCold or Rule.TooWet or Rule.PlaceSilent or Rule.AllSilent => AlarmPriority.High,
+        Rule.TooWarm or Rule.TooCold or Rule.TooWet or Rule.PlaceSilent or Rule.AllSilent or Rule.DiskFull => AlarmPriority.High,
         _ => AlarmPriority.Low,
     };
 }

@@ -79,6 +79,7 @@ internal sealed record AlarmShape(
         Watch.Measure.Step => "seconds",
         Watch.Measure.AirSpread => "temperatureSpreadC",
         Watch.Measure.HumiditySpread => "humiditySpreadPercent",
+        Watch.Measure.DiskFree => "diskFreePercent",
         _ => "none",
     };
 }

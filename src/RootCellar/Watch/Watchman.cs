@@ -13,10 +13,17 @@ internal sealed class Watchman(WatchOptions options)
     // A smaller step is a clock being kept right, and nobody's business (assumed).
     private static readonly TimeSpan StepWorthTelling = TimeSpan.FromMinutes(2);
 
+    // % of the card (assumed).
+    private const double DiskDeadband = 1;
+
     private readonly AlarmBook book = new(options);
     private readonly SensorWatch sensors = new(options);
     private readonly SortedDictionary<string, PlaceWatch> places = new(StringComparer.Ordinal);
     private readonly Slot clock = new(Rule.ClockStepped, "", null, Side.Above);
+    private readonly Slot disk = new(Rule.DiskFull, "", null, Side.Below);
+
+    // It fills slowly, so nothing is gained by waiting; a little room made is not yet room.
+    private readonly Limit diskLimit = new(Side.Below, DiskDeadband, TimeSpan.Zero, options.OffDelay);
 
     /// <summary>Every alarm that is not normal, oldest first.</summary>
     public IReadOnlyList<Alarm> Open => [.. book.Open];
@@ -31,6 +38,8 @@ internal sealed class Watchman(WatchOptions options)
         {
             if (alarm.Rule == Rule.ClockStepped)
                 book.Resume(clock, alarm, now);
+            else if (alarm.Rule == Rule.DiskFull)
+                ResumeDisk(alarm, now);
             else if (!sensors.Resume(alarm, book, now))
                 PlaceOf(alarm.Place).Resume(alarm, book, now);
         }
@@ -66,6 +75,15 @@ internal sealed class Watchman(WatchOptions options)
         book.ClockStepped(new Now(mono, wall));
         if (by.Duration() >= StepWorthTelling)
             book.Happened(clock, new Shown(Measure.Step, by.TotalSeconds, null), new Now(mono, wall));
+        return book.Take();
+    }
+
+    /// <param name="percentFree">Of the card under the record; null where it does not say.</param>
+    /// <param name="limit">At this and below it is nearly full, %.</param>
+    public IReadOnlyList<AlarmChange> Disk(double? percentFree, double limit, TimeSpan mono, DateTimeOffset wall)
+    {
+        diskLimit.Observe(percentFree, limit, mono);
+        book.Settle(disk, Condition.Of(diskLimit, new Shown(Measure.DiskFree, percentFree, limit)), null, new Now(mono, wall));
         return book.Take();
     }
 
@@ -116,6 +134,13 @@ internal sealed class Watchman(WatchOptions options)
         foreach (var place in places.Values)
             place.Forget(sensor, book, now);
         return book.Take();
+    }
+
+    private void ResumeDisk(Alarm alarm, Now now)
+    {
+        book.Resume(disk, alarm, now);
+        if (alarm.Active)
+            diskLimit.Resume(disk.Since);
     }
 
     private AlarmChange? Did(AlarmChange? change)

@@ -135,7 +135,7 @@ public class PagesTests
         await phone.UntilAsync("/", phone.Page.GetByRole(AriaRole.Button, new() { Name = "Acknowledge" }));
         await phone.LookAsync("now");
         await DigAndFillAsync(phone, service);
-        foreach (var path in (string[])["/alarms", "/sent", "/sensors", "/set-up", "/set-up/channels", "/bins", "/bins/B1", "/log", "/log/dug", "/log/promised",
+        foreach (var path in (string[])["/alarms", "/sent", "/sensors", "/set-up", "/set-up/channels", "/set-up/backup", "/bins", "/bins/B1", "/log", "/log/dug", "/log/promised",
             "/log/moved", "/stock", "/ahead", "/labels", "/places/curing-room?range=day", "/lots/2025-1", "/rows", "/rows/3", "/report",
             "/log/row-planted", "/more", "/sign-out"])
         {

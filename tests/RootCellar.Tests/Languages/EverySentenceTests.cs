@@ -254,6 +254,14 @@ public sealed class EverySentenceTests(ITestOutputHelper output)
             ("preview", "true"));
         foreach (var (url, minutes) in new[] { ("zz", "5"), ("http://zz.example", "0"), ("http://zz.example", "5") })
             await FormAsync(site, "/set-up/channels?handler=Ping", ("Url", url), ("Minutes", minutes));
+        using (var stick = new Storage.TempFolder())
+        {
+            foreach (var (folder, card) in new[] { ("zz", ""), ("/zz/zz/zz", ""), (stick.Path, ""), (stick.Path, "true") })
+                await FormAsync(site, "/set-up/backup?handler=Save", ("folder", folder), ("sameCard", card));
+            await FormAsync(site, "/set-up/backup?handler=Download", ("passphrase", "zz"));
+            foreach (var handler in new[] { "Now", "Off" }) await FormAsync(site, "/set-up/backup?handler=" + handler);
+        }
+
         foreach (var what in new[] { "", "temperature_c" })
             await FormAsync(site, "/sensors?handler=Use", ("topic", "zzshed/zzforeign"), ("place", "cellar"), ("sensor", "zzs"),
                 ("at", "/zzt/temperature"), ("what", what));

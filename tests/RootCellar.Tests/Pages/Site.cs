@@ -158,6 +158,14 @@ internal sealed partial class Site : IAsyncDisposable
             await answer.Content.ReadAsStringAsync(TestContext.Current.CancellationToken));
     }
 
+    /// <summary>As <see cref="SendAsync"/>, with the answer as it comes.</summary>
+    public Task<HttpResponseMessage> PostFormAsync(string path, string page, params (string Name, string Value)[] fields) =>
+        client!.PostAsync(
+            new Uri(path, UriKind.Relative),
+            new FormUrlEncodedContent([.. fields.Select(f => new KeyValuePair<string, string>(f.Name, f.Value)),
+                new("__RequestVerificationToken", Field(page, "__RequestVerificationToken"))]),
+            TestContext.Current.CancellationToken);
+
     /// <summary>JSON sent as a page's script would.</summary>
     public async Task<HttpResponseMessage> PostJsonAsync(string path, string json)
     {

@@ -45,6 +45,7 @@ internal static class Messages
         (Rule.SensorNotBelievable, Measure.None, null, null, null, null),
         (Rule.PlaceSilent, Measure.None, null, null, null, null),
         (Rule.AllSilent, Measure.None, null, null, null, null),
+        (Rule.DiskFull, Measure.DiskFree, 2.8, 3, 12.4, 0.4),
         (Rule.ClockStepped, Measure.Step, -10_860, null, null, null),
     ];
 
@@ -62,7 +63,7 @@ internal static class Messages
 
                     var perSensor = row.Rule is Rule.SensorSilent or Rule.SensorNotBelievable or Rule.SensorsDisagree or Rule.FreezingNear
                         || row.Measure == Measure.DewMargin;
-                    var house = row.Rule is Rule.AllSilent or Rule.ClockStepped;
+                    var house = row.Rule is Rule.AllSilent or Rule.ClockStepped or Rule.DiskFull;
                     var over = tell == Telling.Over;
                     var alarm = new Alarm(
                         $"{place.Id}-{row.Rule.Slug()}-7", 7, row.Rule, house ? "" : place.Id, perSensor ? sensor : null,

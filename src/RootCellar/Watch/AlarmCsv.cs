@@ -1,0 +1,58 @@
+using System.Globalization;
+using System.Text.Json;
+using Microsoft.Data.Sqlite;
+using RootCellar.Storage;
+
+namespace RootCellar.Watch;
+
+/// <summary>Every raising of every alarm as CSV, in SI, by when it was raised; out only.</summary>
+internal static class AlarmCsv
+{
+    private static readonly string[] Columns =
+    [
+        "alarm", "number", "rule", "place", "sensor", "other_sensor", "priority", "measure", "began_at", "raised_at", "over_at", "value", "limit",
+        "worst", "acknowledged_at", "acknowledged_by",
+    ];
+
+    /// <param name="from">Raised from this time on.</param>
+    /// <param name="to">Raised before this time.</param>
+    public static long Export(SqliteConnection connection, TextWriter output, DateTimeOffset from, DateTimeOffset to,
+        CsvFor use = CsvFor.Import)
+    {
+        using var csv = CsvFile.Write(output, Columns, use);
+        using var command = connection.Command(
+            "SELECT body FROM alarm_occurrence WHERE raised_ms >= $from AND raised_ms < $to ORDER BY raised_ms, alarm, number",
+            ("$from", from.ToUnixTimeMilliseconds()),
+            ("$to", to.ToUnixTimeMilliseconds()));
+        using var row = command.ExecuteReader();
+        var count = 0L;
+        for (; row.Read(); count++)
+        {
+            var alarm = JsonSerializer.Deserialize<Alarm>(row.GetString(0), JsonRules.Options)!;
+            var shape = AlarmShape.Of(alarm);
+            csv.WriteField(alarm.Id);
+            csv.WriteField(alarm.Count);
+            csv.WriteField(shape.Rule);
+            csv.WriteField(shape.Place);
+            csv.WriteField(shape.Sensor);
+            csv.WriteField(shape.OtherSensor);
+            csv.WriteField(shape.Priority);
+            csv.WriteField(shape.Measure);
+            csv.WriteField(CsvFile.Time(alarm.Since));
+            csv.WriteField(CsvFile.Time(alarm.RaisedAt));
+            csv.WriteField(Time(alarm.ReturnedAt));
+            csv.WriteField(Number(alarm.Value));
+            csv.WriteField(Number(alarm.Limit));
+            csv.WriteField(Number(alarm.Worst));
+            csv.WriteField(Time(alarm.AcknowledgedAt));
+            csv.WriteField(alarm.AcknowledgedBy);
+            csv.NextRecord();
+        }
+
+        return count;
+    }
+
+    private static string? Time(DateTimeOffset? at) => at is { } time ? CsvFile.Time(time) : null;
+
+    private static string? Number(double? value) => value?.ToString("R", CultureInfo.InvariantCulture);
+}
