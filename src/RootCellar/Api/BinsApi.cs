@@ -93,7 +93,7 @@ internal sealed record LotShape(
     public static LotShape Of(
         LotView l, Shrink shrink, Func<BinView, BinEstimateShape?> estimateOfBin, LotEstimateShape? estimate, string? noEstimate) => new(
         l.Id, l.Crop, l.Variety, l.Row, l.PlantedOn, l.DugOn, l.DugAt, l.Skin, l.Flags, l.PulpC,
-        BalanceShape.Of(l.Balance), ShrinkShape.Of(shrink),
+        BalanceShape.Of(l.Balance), ShrinkShape.Of(shrink, soil: null) with { SoilKg = estimate?.Shrink.SoilKg },
         l.Bins.Select(b => BinShape.Of(b, l, estimateOfBin(b))), l.Entries, estimate, noEstimate);
 }
 

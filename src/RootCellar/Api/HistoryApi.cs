@@ -60,7 +60,7 @@ internal sealed record LotHistoryShape(string Lot, string? Bin, StagesShape? Hea
             Math.Round(past.DaysTo(HealingStage.Sealed), 2), Math.Round(past.DaysTo(HealingStage.Adequate), 2),
             Math.Round(past.DaysTo(HealingStage.Healed), 2)),
         past?.Samples.Select(s => new LotMomentShape(
-            s.At, s.Bins, Math.Round(s.BookKg, 3), RangeShape.Of(s.Kg), Math.Round(s.Shrink.Percent, 2), ShrinkShape.Of(s.Shrink),
+            s.At, s.Bins, Math.Round(s.BookKg, 3), RangeShape.Of(s.Kg), Math.Round(s.Shrink.Percent, 2), ShrinkShape.Of(s.Shrink, soil: null),
             s.Stage, Math.Round(s.HealedDays, 2),
             s.RestUsed is { } used ? RangeShape.Of(used) : null, Math.Round(s.DarkHours, 1))) ?? []);
 }

@@ -1,3 +1,5 @@
+using RootCellar.Science.Keeping;
+
 namespace RootCellar.Science.Tests.Keeping;
 
 /// <summary>How far a scale's zero stands off from day to day is learned from how weighings scatter.</summary>
