@@ -47,7 +47,7 @@ internal sealed class LotLines(WeekFigures week, ReportWords words)
             ? Strings.ReportLotsFar.With(ReportWords.Count(picture.Rows.Count, Strings.ReportLot, Strings.ReportLotsCount))
             : Strings.ReportLotsSay.With(
                 ReportWords.Count(picture.Rows.Count, Strings.ReportLot, Strings.ReportLotsCount), known[0].Name,
-                Roughly(new Lots.When(known[0].Early, known[0].Likely, known[0].Late), words));
+                Roughly(new Lots.When(known[0].Early, known[0].Likely, known[0].Late), picture.Present ?? picture.To, words));
     }
 
     private IEnumerable<LotWeek> There() => week.Lots.Where(l => l.Bins.Count > 0);
@@ -70,12 +70,12 @@ internal sealed class LotLines(WeekFigures week, ReportWords words)
     {
         if (l.Progress is not { } p) return Strings.ReportLineBook;
         if (p.Cured && p.StageEnd < HealingStage.Adequate)
-            return p.FitToMove is { Likely: not null } fit ? Strings.ReportLineHealing.With(Roughly(fit, words)) : Strings.ReportLineOpen;
+            return p.FitToMove is { Likely: not null } fit ? Strings.ReportLineHealing.With(Roughly(fit, week.UpTo, words)) : Strings.ReportLineOpen;
         if (p.SproutsSeen) return Strings.ReportLineSprouts;
         if (End(p) is not { Likely: { } likely } end) return Strings.ReportLineFar;
         bool sprouts = p.RestEnd is not null && p.Peeping is not null;
         if (likely <= week.UpTo) return sprouts ? Strings.ReportLineRested : Strings.ReportLineEnded;
-        return (sprouts ? Strings.ReportLineResting : Strings.ReportLineKeeps).With(Roughly(end, words));
+        return (sprouts ? Strings.ReportLineResting : Strings.ReportLineKeeps).With(Roughly(end, week.UpTo, words));
     }
 
     private string Weight(LotWeek l) => l.Estimate.EndKg is { } kg ? words.Kg(kg.Value, kg.High - kg.Low) : words.Book(l.Estimate.EndGrams);
@@ -93,10 +93,10 @@ internal sealed class LotLines(WeekFigures week, ReportWords words)
     }
 
     /// <summary>"about 5 Oct"; where it may be weeks off, "late January".</summary>
-    private static string Roughly(Lots.When when, ReportWords words)
+    private static string Roughly(Lots.When when, DateTimeOffset readAt, ReportWords words)
     {
         if (when is not { Early: { } early, Late: { } late } || (late - early).TotalDays <= RoughDays)
-            return Strings.ReportAboutDay.With(words.Day(when.Likely!.Value));
+            return Strings.ReportAboutDay.With(words.Day(when.Likely!.Value, readAt));
         var day = words.Local(when.Likely!.Value);
         return (day.Day <= 10 ? Strings.MonthEarly : day.Day <= 20 ? Strings.MonthMid : Strings.MonthLate)
             .With(day.ToString("MMMM", CultureInfo.CurrentCulture));
