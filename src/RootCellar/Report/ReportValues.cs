@@ -113,7 +113,7 @@ internal sealed class ReportValues(WeekFigures week, ReportWords words, IReadOnl
     /// <summary>Where nobody measured for half a day or more.</summary>
     private IEnumerable<string> Dark(string says)
     {
-        if (week.Places.Where(p => p.Band is not null && p.UnmeasuredHours >= 12).Select(p => placeNames[p.Place.Id])
+        if (week.Places.Where(p => p.Band is not null && p.UnmeasuredHours >= WeekVerdict.DarkHours).Select(p => placeNames[p.Place.Id])
             .ToList() is { Count: > 0 } dark)
             yield return says.With(ReportWords.Names(dark));
     }

@@ -19,6 +19,9 @@ internal sealed record WeekVerdict(WeekWas Was, string Says, string Why)
     /// <summary>Up to so many hours out of the band in all rooms together a week is fair, beyond it hard (assumed).</summary>
     private const double FairHours = 24;
 
+    /// <summary>A room without readings for so long is named (assumed).</summary>
+    public const double DarkHours = 12;
+
     /// <summary>Under half an hour is no time out of the band (assumed).</summary>
     private const double WorthSaying = 0.5;
 
@@ -37,10 +40,19 @@ internal sealed record WeekVerdict(WeekWas Was, string Says, string Why)
         }
 
         var watched = week.Places.Where(p => p.Band is not null).ToList();
-        if (watched.TrueForAll(p => p.Temperature is null && p.Humidity is null))
+        // What hardly anybody measured was neither good nor bad.
+        if (watched.TrueForAll(p => p.UnmeasuredHours > p.Hours / 2))
             return new WeekVerdict(WeekWas.Unknown, Strings.ReportVerdictDark, why);
         double hours = watched.Sum(Out);
-        if (hours < WorthSaying) return new WeekVerdict(WeekWas.Well, week.Alarms.Raised == 0 ? Strings.ReportVerdictGood : Strings.ReportVerdictOver, why);
+        if (hours < WorthSaying)
+        {
+            return new WeekVerdict(
+                WeekWas.Well,
+                watched.Exists(p => p.UnmeasuredHours >= DarkHours) ? Strings.ReportVerdictPartly
+                    : week.Alarms.Raised == 0 ? Strings.ReportVerdictGood : Strings.ReportVerdictOver,
+                why);
+        }
+
         var worst = watched.MaxBy(Out)!;
         return new WeekVerdict(
             hours <= FairHours ? WeekWas.Well : WeekWas.Soon,
