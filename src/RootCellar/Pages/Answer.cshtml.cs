@@ -52,10 +52,8 @@ internal sealed class AnswerModel(Outbox outbox, Pipeline pipeline, AlarmWords w
 
     private bool Look(string token)
     {
-        var headers = Response.Headers;
-        headers.CacheControl = "no-store";
-        // The address is the key: it goes nowhere with a link.
-        headers["Referrer-Policy"] = "no-referrer";
+        // The address is the key: no cache keeps what it opened.
+        Response.Headers.CacheControl = "no-store";
         if (Find(token) is not { } found || found.Link.Until <= time.GetUtcNow()
             || pipeline.Snapshot.Contacts.FirstOrDefault(c => c.Channel == found.Mail.Channel && c.Address == found.Mail.Recipient) is not { } who)
         {

@@ -17,7 +17,7 @@ internal sealed partial record AnswerWords(int? Code)
     }
 
     // The number comes right after the word: "ok, there at 7" is no 7.
-    [GeneratedRegex(@"^\W*(?:o\.?k(?:ay)?\b\W{0,3}(?<code>[0-9]{1,4})?(?![0-9])|(?<code>[0-9]{1,4})\W*$)",
+    [GeneratedRegex(@"^\W*(?:o\.?k(?:ay)?(?![a-z])(?:\W{0,3}(?<code>[0-9]{1,4})(?![0-9])|(?!\W{0,3}[0-9]))|(?<code>[0-9]{1,4})\W*$)",
         RegexOptions.IgnoreCase | RegexOptions.CultureInvariant | RegexOptions.ExplicitCapture, matchTimeoutMilliseconds: 1000)]
     private static partial Regex Answer();
 }

@@ -1,5 +1,5 @@
-using System.Text.RegularExpressions;
 using System.Text;
+using System.Text.RegularExpressions;
 using RootCellar.Household;
 
 namespace RootCellar.Tell;

@@ -21,7 +21,7 @@ public class WhoMayTests
     private static readonly string[] ForAnybody = ["/health/live", "/health/ready", "/assets/{name}", "/sign-in", "/language", "/trouble/{code:int}", "/answer/{token}"];
 
     private static readonly string[] NotForHelpersToSee =
-        ["/set-up", "/set-up/channels", "/set-up/backup", "/api/backup", "/api/channels", "/api/channels/{channel}", "/api/heard", "/api/mappings", "/api/contacts", "/api/credentials", "/api/broker", "/metrics", "/openapi/v1.json"];
+        ["/set-up", "/set-up/channels", "/set-up/backup", "/api/backup", "/api/channels", "/api/channels/{channel}", "/api/heard", "/api/mappings", "/api/contacts", "/api/credentials", "/api/broker", "/api/watch", "/metrics", "/openapi/v1.json"];
 
     private static readonly string[] ForHelpersToChange =
     [

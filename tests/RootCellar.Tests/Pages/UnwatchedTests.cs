@@ -25,6 +25,7 @@ public sealed class UnwatchedTests
         Cut(record, Died);
         await using (var site = await AfterAsync(record, Died.AddMinutes(212)))
         {
+            await PassAsync(site, TimeSpan.FromSeconds(10));
             (await site.WordsAsync("/")).Should().Contain("(3 h 32 min): RootCellar stopped without warning.");
             for (var i = 1; i <= 20; i++)
                 await SayAsync(site, $$"""{"temperature_c":{{4 + (i % 5)}},"humidity_pct":{{88 + (i % 3)}},"time":{{Died.AddMinutes(10 * i).ToUnixTimeSeconds()}}}""");
