@@ -4,6 +4,7 @@ using BenchmarkDotNet.Diagnosers;
 using BenchmarkDotNet.Jobs;
 using BenchmarkDotNet.Running;
 using BenchmarkDotNet.Toolchains.InProcess.Emit;
+using RootCellar.Benchmarks.Footprint;
 using RootCellar.Benchmarks.Limits;
 using RootCellar.Benchmarks.Load;
 using RootCellar.Benchmarks.Worlds;
@@ -71,5 +72,10 @@ worlds.SetAction((p, ct) => WorldRun.RunAsync(
         Math.Clamp(p.GetValue(seeds), 1, 100), p.GetValue(table), p.GetValue(cut)),
     TimeProvider.System, ct));
 
-return await new RootCommand("Load runs, micro-benchmarks and simulated cellars of RootCellar.") { load, limits, micro, worlds }
+var hours = new Option<int>("--hours") { Description = "how much of the day is lived through", DefaultValueFactory = _ => 24 };
+var footprint = new Command(
+    "footprint", "Prints memory, bytes written a day and bytes a raw value, beside a plain SQLite logger in the same run.") { hours };
+footprint.SetAction((p, ct) => FootprintRun.RunAsync(Math.Clamp(p.GetValue(hours), 1, 48), ct));
+
+return await new RootCommand("Load runs, micro-benchmarks and simulated cellars of RootCellar.") { load, limits, micro, worlds, footprint }
     .Parse(args).InvokeAsync();

@@ -363,6 +363,9 @@ internal sealed class Backups : IDisposable
         }
     }
 
-    private static bool IsForPeople(DriveInfo drive) => drive.DriveType == DriveType.Removable
-        || new[] { "/media/", "/mnt/", "/run/media/", "/Volumes/" }.Any(p => drive.Name.StartsWith(p, StringComparison.Ordinal));
+    // Where systems put sticks: /media/LABEL or /media/USER/LABEL, /run/media/USER/LABEL, /mnt/NAME. Deeper is some program's own.
+    private static bool IsForPeople(DriveInfo drive) => Directory.Exists(drive.Name) && (OperatingSystem.IsWindows()
+        ? drive.DriveType == DriveType.Removable
+        : drive.Name.Split('/', StringSplitOptions.RemoveEmptyEntries) is ["media", _] or ["media", _, _] or ["run", "media", _, _] or ["mnt", _]
+            or ["Volumes", _]);
 }

@@ -26,6 +26,8 @@ internal static partial class SideFiles
     /// <summary>Puts them into a copy.</summary>
     public static void Add(SqliteConnection copy, string dataFolder)
     {
+        // A record that somebody changed by hand is copied as it is, and said to be so.
+        if (!Carries(copy)) return;
         Remove(copy);
         foreach (var name in Services.Concat(Peoples).Concat(Folders.SelectMany(f => In(dataFolder, f))))
         {
@@ -35,8 +37,8 @@ internal static partial class SideFiles
     }
 
     /// <summary>What a copy carries, by name. Other names than ours, such as a path that leads elsewhere, are left out.</summary>
-    public static IReadOnlyList<(string Name, byte[] Content)> In(SqliteConnection copy) =>
-        [.. copy.Query("SELECT key, value FROM meta WHERE key GLOB 'file:*' ORDER BY key", row => (row.GetString(0)[Prefix.Length..], row.GetString(1)))
+    public static IReadOnlyList<(string Name, byte[] Content)> In(SqliteConnection copy) => !Carries(copy) ? []
+        : [.. copy.Query("SELECT key, value FROM meta WHERE key GLOB 'file:*' ORDER BY key", row => (row.GetString(0)[Prefix.Length..], row.GetString(1)))
             .Where(f => IsOurs(f.Item1)).Select(f => (f.Item1, Bytes(f.Item2)))];
 
     public static void Remove(SqliteConnection copy) => copy.Execute("DELETE FROM meta WHERE key GLOB 'file:*'");
@@ -77,6 +79,9 @@ internal static partial class SideFiles
 
         return (back, leftOut);
     }
+
+    // A view or a table of another's making is not believed.
+    private static bool Carries(SqliteConnection copy) => copy.Scalar("SELECT type FROM sqlite_schema WHERE name = 'meta'") is "table";
 
     private static IEnumerable<string> In(string dataFolder, string folder) => !Directory.Exists(Path.Combine(dataFolder, folder)) ? []
         : Directory.EnumerateFiles(Path.Combine(dataFolder, folder)).Select(f => $"{folder}/{Path.GetFileName(f)}").Where(IsOurs);

@@ -2,6 +2,7 @@ using RootCellar.Advice;
 using RootCellar.Ledger;
 using RootCellar.Lots;
 using RootCellar.Readings;
+using RootCellar.Storage;
 using RootCellar.Tests.Lots;
 using RootCellar.Tests.Report;
 using RootCellar.Watch;
@@ -47,6 +48,30 @@ public sealed class JobsTests
             (job.Kind, job.When, job.Place).Should().Be((kind, since, Cellar.StoreRoom));
             job.Kg.Should().BeApproximately(40, 2);
         }
+    }
+
+    [Fact]
+    public async Task What_threatens_the_record_is_a_job_after_what_spoils_and_what_an_alarm_says_is_not_said_twice()
+    {
+        await using var cellar = await StoreAsync();
+        var facts = await FactsAsync(cellar) with
+        {
+            Backup = BackupStanding.Off with { Folder = "/media/stick", Trouble = BackupTrouble.FolderMissing },
+            Left = new DiskLeft(2_500_000_000, 32_000_000_000),
+            Card = new CardError(At.AddHours(-2), At, 3, Damaged: false, "disk I/O error"),
+            Rooms = [new RoomWrong(Cellar.StoreRoom, [(Rule.TooWarm, At)], Urgent: true)],
+        };
+        Jobs.Of(facts).Select(j => j.Kind).Where(k => k is JobKind.SeeToRoom or JobKind.SeeToCard or JobKind.MakeRoom or JobKind.BackUp)
+            .Should().Equal(JobKind.SeeToRoom, JobKind.SeeToCard, JobKind.MakeRoom, JobKind.BackUp);
+
+        var full = new Alarm("house-disk-full-1", 1, Rule.DiskFull, "", null, AlarmPriority.High, AlarmState.Unacknowledged, true, Measure.DiskFree,
+            2.5, 3, 2.5, At, At);
+        Jobs.Of(facts with { Alarms = [full] }).Should().Contain(j => j.Kind == JobKind.SeeToAlarm && j.Urgent).And.NotContain(
+            j => j.Kind == JobKind.MakeRoom);
+        Jobs.Of(facts with { Backup = BackupStanding.Off, Left = null, Card = null }).Should().NotContain(
+            j => j.Kind == JobKind.BackUp || j.Kind == JobKind.MakeRoom || j.Kind == JobKind.SeeToCard);
+        Jobs.Of(facts with { Backup = facts.Backup! with { Trouble = BackupTrouble.None } }).Should().NotContain(j => j.Kind == JobKind.BackUp);
+        Jobs.Of(facts with { Backup = facts.Backup! with { Trouble = BackupTrouble.None, Old = true } }).Should().Contain(j => j.Kind == JobKind.BackUp);
     }
 
     [Fact]

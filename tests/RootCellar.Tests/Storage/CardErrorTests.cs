@@ -1,4 +1,5 @@
 using Microsoft.Data.Sqlite;
+using RootCellar.Readings;
 using RootCellar.Storage;
 using RootCellar.Tests.Pages;
 
@@ -15,7 +16,7 @@ public sealed class CardErrorTests
         {
             await store.WriteAsync(c =>
             {
-                Readings.SensorRows.Save(c, new Readings.SensorRow(1, "cellar/a", null, null, null, Sample.At, null));
+                SensorRows.Save(c, new SensorRow(1, "cellar/a", null, null, null, Sample.At, null));
                 c.Execute(
                     """
                     WITH RECURSIVE n(i) AS (SELECT 0 UNION ALL SELECT i + 1 FROM n WHERE i < 99999)

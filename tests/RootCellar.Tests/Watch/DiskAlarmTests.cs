@@ -18,9 +18,9 @@ public sealed class DiskAlarmTests
         man.Open.Should().ContainSingle().Which.Should().BeEquivalentTo(
             new { Place = "", Priority = AlarmPriority.High, Measure = Measure.DiskFree, Limit = 3.0, Active = true });
         // A little is freed and written again: neither over nor told anew.
-        Look(3.5, 2.2, 3.9, 1.9);
+        Look(3.5, 2.2, 3.9, 1.5);
         told.Should().ContainSingle();
-        man.Open[0].Worst.Should().Be(1.9);
+        man.Open[0].Worst.Should().Be(1.5);
         Look([.. Enumerable.Repeat(12.0, 20)]);
         told.Should().Equal("raised disk-full 2.9", "over disk-full 12");
     }
