@@ -63,7 +63,7 @@ internal static class FootprintRun
             }
 
             // The writer's own thread is let follow, so that what is a batch on the clock is one here.
-            for (var wait = 0; wait < 200 && site.Store.Written < before + (Sensors / 2); wait++) await Task.Delay(1, TimeProvider.System, cancellationToken);
+            for (var wait = 0; wait < 200 && site.Store.Written < before + (Sensors / 2); wait++) await Task.Delay(TimeSpan.FromMilliseconds(1), TimeProvider.System, cancellationToken);
             if (step == 0) kept = Size(folder.File);
         }
 

@@ -128,10 +128,11 @@ public sealed class AnswerTests
     public void A_reply_is_one_text()
     {
         var contact = new Contact("n", "Nell", ModemChannel.ChannelName, "+1", "all");
-        var long_ = Teller.Reply(contact, new string('é', 300), Messages.At).Sms;
+        var teller = new Teller(new TellOptions(), Messages.Renderer());
+        var long_ = teller.Reply(contact, () => new string('é', 300), Messages.At).Sms;
         Gsm0338.Septets(long_).Should().Be(160);
         long_.Should().EndWith("...");
-        Teller.Reply(contact, "OK, Nell", Messages.At).Sms.Should().Be("OK, Nell");
+        teller.Reply(contact, () => "OK, Nell", Messages.At).Sms.Should().Be("OK, Nell");
     }
 
     private static Outgoing Text(string id, string[] alarms, int? code, string to = "+1") =>
