@@ -244,11 +244,11 @@ internal sealed class Estimating(TrajectoryCache courses)
         LotView lot, IReadOnlyDictionary<string, Purpose> places, long now, ScalesKnown scales)
     {
         if (failed.ContainsKey(lot.Id)) return [];
-        var zeros = scales.Of(lot);
-        bool before = says.TryGetValue(lot.Id, out var known) && known.Fingerprint is not null && known.Zeros.SequenceEqual(zeros);
-        if (before && ReferenceEquals(known.Lot, lot)) return known.Says;
         try
         {
+            var zeros = scales.Of(lot);
+            bool before = says.TryGetValue(lot.Id, out var known) && known.Fingerprint is not null && known.Zeros.SequenceEqual(zeros);
+            if (before && ReferenceEquals(known.Lot, lot)) return known.Says;
             string? print = Fingerprint(lot, places, now);
             var fresh = before && known.Fingerprint == print ? known.Says : LotLearning.Says(lot, places, courses, now, scales);
             says[lot.Id] = (lot, print, zeros, fresh);

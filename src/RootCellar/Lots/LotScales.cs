@@ -147,7 +147,7 @@ internal sealed class LotScales(
         double tare = bin.ByMeasure ? 0 : bin.TareKg ?? bin.Weighings.Select(w => w.TareKg ?? 0).FirstOrDefault(t => t > 0);
         double tareSd = bin.TareKg is { } off ? OnTheScale.TareErrorKg(off, ScaleStep.AssumedKg, tares.Contains(off)) : 0;
         // On the scale that it is weighed on later (assumed).
-        double zero = bin.ByMeasure || bin.Weighings is not [var first, ..] ? 0 : zeroSdKg(first.ResolutionKg, cell);
+        double zero = bin.ByMeasure ? 0 : zeroSdKg(bin.Weighings is [var first, ..] ? first.ResolutionKg : ScaleStep.AssumedKg, cell);
         var begun = Begin(bin, 0, dug, cell, deed.Kg, sd);
         return begun with
         {

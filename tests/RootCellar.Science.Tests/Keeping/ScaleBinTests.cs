@@ -51,7 +51,8 @@ public sealed class ScaleBinTests
             foretold.Mean.Should().BeApproximately(mean, 1e-6, $"day {day}");
             foretold.Variance.Should().BeApproximately(variance, 1e-6 * variance, $"day {day}");
 
-            bin = bin.Learn(weighing, all, [new ScaleBin.Happening(1, 0, 0)], new double[ScaleBelief.Nodes], ZeroOfDay.Unknown(weighing, 0)).Bin;
+            bin = bin.Learn(
+                weighing, all, [new ScaleBin.Happening(1, 0, 0)], new double[ScaleBelief.Nodes], ZeroOfDay.Unknown(weighing, 0)).Bin;
             for (int i = 0; i < 2; i++) x[i] += gain[i] / variance * (net - mean);
             var before = (double[,])p.Clone();
             for (int i = 0; i < 2; i++)
@@ -82,8 +83,8 @@ public sealed class ScaleBinTests
             Array.Fill(all, 19.8);
             var bin = ScaleBin.Filled(new BinStart("b", 20, 0.05, TareKg: tareAtFilling), weighing);
             double reading = Math.Sqrt(bin.Predict(0, weighing, 20, ZeroOfDay.Unknown(weighing, 0)).Variance);
-            bin = bin.At(20, weighing, all).Learn(weighing, all, [new ScaleBin.Happening(1, 0, 0)], new double[ScaleBelief.Nodes],
-                ZeroOfDay.Unknown(weighing, 0)).Bin;
+            bin = bin.At(20, weighing, all).Learn(
+                weighing, all, [new ScaleBin.Happening(1, 0, 0)], new double[ScaleBelief.Nodes], ZeroOfDay.Unknown(weighing, 0)).Bin;
             return (reading, Math.Sqrt(bin.Standing(0, 19.8).Variance));
         }
 
@@ -105,7 +106,8 @@ public sealed class ScaleBinTests
             var weighing = new Weighing(0, net, 0, 1e-9, 0, 0.1);
             double[] weights = new double[ScaleBelief.Nodes];
             var bin = ScaleBin.Filled(new BinStart("b", 20, 0.2), weighing).At(20, weighing, all)
-                .Learn(weighing, all, [new ScaleBin.Happening(0.5, 0, 0), new ScaleBin.Happening(0.5, 2, 0)], weights, ZeroOfDay.Unknown(weighing, 0)).Bin;
+                .Learn(weighing, all, [new ScaleBin.Happening(0.5, 0, 0), new ScaleBin.Happening(0.5, 2, 0)], weights,
+                    ZeroOfDay.Unknown(weighing, 0)).Bin;
             double still = Density(net - 20, 0.05) / 2, moved = Density(net - 20, 4.05) / 2, off = net - 20;
             weights[0].Should().BeApproximately(Math.Log(still + moved), 1e-6);
             double share = still / (still + moved), stillKg = off * 0.04 / 0.05, movedKg = off * 4.04 / 4.05;

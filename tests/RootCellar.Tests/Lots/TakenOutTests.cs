@@ -44,7 +44,7 @@ public class TakenOutTests
         var bins = (await cellar.AtAsync(Start.AddDays(62))).Bins;
         bins["b"].Questions.Should().BeEmpty();
         bins["b"].WaterMultiplier.Value.Should().BeApproximately(bins["a"].WaterMultiplier.Value, 0.04 * bins["a"].WaterMultiplier.Value);
-        bins["b"].Kg.Value.Should().BeApproximately(13.8, 0.05);
+        bins["b"].Kg.Value.Should().BeApproximately(13.8, 0.1, "a step of the scale: how far its zero stands off nobody knows yet");
     }
 
     [Fact]
