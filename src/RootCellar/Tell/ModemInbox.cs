@@ -59,9 +59,10 @@ internal sealed partial class ModemInbox(TellOptions tell, ChannelDesk desk)
         foreach (var file in new DirectoryInfo(folder).EnumerateFiles("IN*.txt"))
         {
             var name = Name().Match(file.Name);
+            var written = new DateTimeOffset(file.LastWriteTimeUtc, TimeSpan.Zero);
             // An empty file is one that the daemon is about to write.
-            if (!name.Success || file.Length is 0 or > LongestFile || file.LastWriteTimeUtc < since || isDone(file.Name)) continue;
-            found.Add(new Received(file.Name, name.Groups["from"].Value, Text(File.ReadAllBytes(file.FullName)), file.LastWriteTimeUtc));
+            if (!name.Success || file.Length is 0 or > LongestFile || written < since || isDone(file.Name)) continue;
+            found.Add(new Received(file.Name, name.Groups["from"].Value, Text(File.ReadAllBytes(file.FullName)), written));
         }
 
         found.Sort((a, b) => string.CompareOrdinal(a.File, b.File));
