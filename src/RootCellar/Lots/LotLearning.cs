@@ -104,6 +104,9 @@ internal static class LotLearning
     /// <summary>Within so many days of digging what is filled has its soil on it (assumed).</summary>
     public const double SoilDays = 3;
 
+    /// <summary>For so long what was weighed says how far a scale's zero wanders: a year (assumed), in pieces of time.</summary>
+    private const long ScaleMemory = 365L * TimeStep.PerDay;
+
     /// <summary>And of one by measure: a bushel is good to about a tenth (assumed).</summary>
     public const double MeasuredShare = 0.1;
 
@@ -141,7 +144,8 @@ internal static class LotLearning
     public static IReadOnlyList<ScaleTold> ScaleTells(
         LotView lot, IReadOnlyDictionary<string, Purpose> purposes, TrajectoryCache courses, long now)
     {
-        if (Unfollowed.IsTooOld(lot, now) || !lot.Bins.Any(b => b.Weighings.Count > 0)
+        // Feet wear and batteries age: how a scale stood off more than a year ago says little of it now, and would be worked out at each look.
+        if (Unfollowed.IsTooOld(lot, now) || !lot.Bins.Any(b => b.Weighings.Any(w => now - TimeStep.Of(w.At) < ScaleMemory))
             || LotKnown.Prior(lot) is not { } prior)
             return [];
         var paths = Ways(lot, prior, purposes, courses, now).Paths;

@@ -130,7 +130,7 @@ public sealed class BackupFaultTests
         return client;
     }
 
-    private static Task SayAsync(IMqttClient client, string value) => client.PublishAsync(
+    private static Task<MqttClientPublishResult> SayAsync(IMqttClient client, string value) => client.PublishAsync(
         new MqttApplicationMessageBuilder().WithTopic("rootcellar/cellar/door/temperature_c").WithPayload(value)
             .WithQualityOfServiceLevel(MqttQualityOfServiceLevel.AtLeastOnce).Build(),
         Cancelled);

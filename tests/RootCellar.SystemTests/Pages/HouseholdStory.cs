@@ -39,7 +39,7 @@ internal sealed record Household(
     }
 
     /// <summary>Its week there, as reports are called.</summary>
-    public string Week(DateTime day) => string.Create(CultureInfo.InvariantCulture, $"{ISOWeek.GetYear(day)}-W{ISOWeek.GetWeekOfYear(day):00}");
+    public static string Week(DateTime day) => string.Create(CultureInfo.InvariantCulture, $"{ISOWeek.GetYear(day)}-W{ISOWeek.GetWeekOfYear(day):00}");
 
     public DateTime Today => TimeZoneInfo.ConvertTime(DateTimeOffset.UtcNow, Clock).Date;
 }
@@ -291,8 +291,8 @@ internal sealed class HouseholdStory(Household household, ITestOutputHelper outp
         off.Should().BeEmpty();
         await page.Locator(".sheet.a4").First.ScreenshotAsync(new() { Path = Phone.Picture($"{household.Name}-a4-labels") });
         var pdf = Encoding.Latin1.GetString(await page.PdfAsync(new() { PreferCSSPageSize = true }));
-        var sizes = Regex.Matches(pdf, @"/MediaBox\s*\[0 0 (\d+)[\d.]* (\d+)[\d.]*\]", RegexOptions.None, TimeSpan.FromSeconds(5))
-            .Select(m => (int.Parse(m.Groups[1].Value, CultureInfo.InvariantCulture), int.Parse(m.Groups[2].Value, CultureInfo.InvariantCulture))).ToList();
+        var sizes = Regex.Matches(pdf, @"/MediaBox\s*\[0 0 (?<wide>\d+)[\d.]* (?<high>\d+)[\d.]*\]", RegexOptions.ExplicitCapture, TimeSpan.FromSeconds(5))
+            .Select(m => (int.Parse(m.Groups["wide"].Value, CultureInfo.InvariantCulture), int.Parse(m.Groups["high"].Value, CultureInfo.InvariantCulture))).ToList();
         sizes.Should().HaveCount(2, "two sheets are two pages").And.OnlyContain(s => s.Item1 >= 594 && s.Item1 <= 596 && s.Item2 >= 841 && s.Item2 <= 842, "of A4");
         await page.EmulateMediaAsync(new() { Media = Media.Screen });
     }
@@ -303,7 +303,7 @@ internal sealed class HouseholdStory(Household household, ITestOutputHelper outp
         var weeks = household.Crops.SelectMany(g => new (DateTime Day, Grown Of)[]
         {
             (household.Harvests(g).Before, g), (household.Harvests(g).Before.AddDays(120), g), (household.Harvests(g).Last, g),
-        }).Where(w => w.Day < household.Today).GroupBy(w => household.Week(w.Day), StringComparer.Ordinal).OrderBy(w => w.Key, StringComparer.Ordinal).ToList();
+        }).Where(w => w.Day < household.Today).GroupBy(w => Household.Week(w.Day), StringComparer.Ordinal).OrderBy(w => w.Key, StringComparer.Ordinal).ToList();
         foreach (var week in weeks)
         {
             var answer = await phone.Page.APIRequest.GetAsync("/report?week=" + week.Key);
@@ -362,7 +362,7 @@ internal sealed class HouseholdStory(Household household, ITestOutputHelper outp
         Said(string.Join('\n', advice.RootElement.EnumerateArray().Select(a => a.GetProperty("orders").GetString())), "/api/advice");
     }
 
-    private string Week() => household.Week(household.Today);
+    private string Week() => Household.Week(household.Today);
 
     private void Said(string text, string where)
     {

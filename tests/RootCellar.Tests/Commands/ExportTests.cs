@@ -113,7 +113,7 @@ public sealed class ExportTests
         using var folder = new TempFolder();
         var (exit, _, error) = await RunAsync("export", "--what", "everything", "--data", folder.Path);
         exit.Should().Be(2);
-        error.Should().Contain("readings, air, summaries, ledger, estimates");
+        error.Should().Contain("readings, air, summaries, alarms, ledger, estimates");
     }
 
     [Theory]

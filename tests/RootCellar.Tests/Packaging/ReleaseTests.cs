@@ -57,7 +57,7 @@ public sealed class ReleaseTests : IDisposable
     private (int Exit, string Out, string Error) Run(params string[] arguments)
     {
         var start = new ProcessStartInfo(Repository.File("build/Package/changelog"), arguments)
-        { RedirectStandardOutput = true, RedirectStandardError = true };
+        { RedirectStandardOutput = true, RedirectStandardError = true, UseShellExecute = false };
         start.Environment["ROOTCELLAR_CHANGELOG"] = file;
         using var command = Process.Start(start)!;
         var (said, error) = (command.StandardOutput.ReadToEnd(), command.StandardError.ReadToEnd());
