@@ -85,7 +85,7 @@ internal static partial class PseudoLanguage
     [GeneratedRegex("<[^>]*>", RegexOptions.None, 5000)]
     private static partial Regex Tags();
 
-    [GeneratedRegex(@"https?://\S+|\b(curing|cellar|yard|shed)/", RegexOptions.ExplicitCapture, 5000)]
+    [GeneratedRegex(@"https?://\S+|/(media|tmp)/[\w./-]+|\b(curing|cellar|yard|shed)/", RegexOptions.ExplicitCapture, 5000)]
     private static partial Regex Addresses();
 
     [GeneratedRegex("[A-Za-z]{2,}[A-Za-z0-9]*", RegexOptions.None, 5000)]

@@ -234,7 +234,7 @@ public sealed class LedgerCsvTests
     }
 
     [Theory]
-    [InlineData("export --what books", "--what: 'books' is not one of readings, air, summaries, ledger, estimates.")]
+    [InlineData("export --what books", "--what: 'books' is not one of readings, air, summaries, alarms, ledger, estimates.")]
     [InlineData("export --what ledger --from soon", "--from: 'soon' is not a time")]
     [InlineData("export --what ledger --data /nowhere/at/all", "there is no record in /nowhere/at/all")]
     [InlineData("import --what ledger no-such-file.csv", "there is no file no-such-file.csv")]
