@@ -73,7 +73,7 @@ public class PagesTests
         await phone.UntilAsync("/", page.GetByText("55.0 °F"));
         await Assertions.Expect(page.GetByText("All is well")).ToBeVisibleAsync();
         // Ann is a contact, but mail is not configured, so she would hear nothing.
-        await Assertions.Expect(page.GetByText("Alarms show on this page only")).ToBeVisibleAsync();
+        await Assertions.Expect(page.GetByText("Alarms show here only")).ToBeVisibleAsync();
         await Assertions.Expect(page.GetByRole(AriaRole.Img, new() { Name = "Temperature 55.0 °F, wants 50 to 60 °F" })).ToHaveCountAsync(1);
         await phone.LookAsync("now-well");
 
