@@ -139,7 +139,7 @@ internal sealed class HouseholdStory(Household household, ITestOutputHelper outp
         });
         await HappensAsync(grower, grown, "eaten", day.AddDays(120), 28, page => page.Locator("input[name=empties]").CheckAsync());
         await grower.Page.GotoAsync($"/lots/{Uri.EscapeDataString($"{grown.Lot} {day.Year}")}");
-        (await grower.Page.InnerTextAsync("main")).Should().Contain(household.Number(28), "the last of it was eaten");
+        (await grower.Page.TextContentAsync("main")).Should().Contain(household.Number(28), "the last of it was eaten");
     }
 
     /// <summary>This year's: what is in stays.</summary>
