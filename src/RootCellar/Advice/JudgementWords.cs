@@ -35,7 +35,7 @@ internal sealed class JudgementWords(TemperatureScale scale, HouseholdCalendar c
             Wording.Temperature(freezingPointC ?? f.Limit, scale)),
         Rule.LightInTheDark => Strings.FindLight.With(Value(f), Wording.Figure(f.Measure, f.Limit, scale)),
         _ => f.Value >= RoomCaution.ImmediatelyDangerousPpm
-            ? Strings.FindCo2Kills.With(Value(f)) : Strings.FindCo2.With(Value(f), f.Limit.ToString("#,0", CultureInfo.InvariantCulture)),
+            ? Strings.FindCo2Kills.With(Value(f)) : Strings.FindCo2.With(Value(f), Wording.Thousands(f.Limit)),
     };
 
     /// <summary>The same with since when and what comes next if the air stays: what pages, API and report show of a finding.</summary>

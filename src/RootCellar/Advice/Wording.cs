@@ -99,7 +99,7 @@ internal static class Wording
 
     private static string Whole(double value) => Units.Number(value, "0");
 
-    private static string Thousands(double value) => Units.Number(value, "#,0");
+    internal static string Thousands(double value) => Units.Number(value, "#,0");
 
     private static string Tenths(double value) => Units.Number(value, "0.0");
 

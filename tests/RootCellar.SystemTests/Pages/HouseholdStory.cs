@@ -251,7 +251,7 @@ internal sealed class HouseholdStory(Household household, ITestOutputHelper outp
     private async Task SuffocateAsync(ServiceUnderPages service, Gateway gateway)
     {
         var cellar = household.Places.First(p => p.Purpose == Purpose.Storage).Id;
-        foreach (var (ppm, said) in new[] { (5600, "URGENT"), (42_000, "DANGER"), (700, "CO2 700 ppm") })
+        foreach (var (ppm, said) in new[] { (5600, "URGENT"), (42_000, "DANGER"), (700, "700 ppm") })
         {
             for (var i = 0; i < 3; i++)
                 await service.PublishAsync((Topic(cellar), $$"""{"temperature_c":-1.9,"humidity_pct":92,"co2_ppm":{{ppm + i}}}"""));
