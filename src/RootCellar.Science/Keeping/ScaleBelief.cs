@@ -215,12 +215,14 @@ public sealed class ScaleBelief
             double there = Standing(bin, _logWeights, predictedKg).Kg;
             bin.Learn(weighing, predictedKg, may, weights, zero);
             return Answer(_logWeights, _day, bin.Doubted((net - there) / Z90), start, predictedKg, question, _zero, there)
-                with { LogLikelihood = LogSum(weights) - likelyBefore };
+                with
+            { LogLikelihood = LogSum(weights) - likelyBefore };
         }
 
         var learned = bin.Learn(weighing, predictedKg, may, weights, zero);
         return Answer(weights, weighing.Day, learned.Bin, start, predictedKg, question: null, learned.Zero)
-            with { LogLikelihood = LogSum(weights) - likelyBefore, OwnLossShare = learned.GoingOn, OwnLossKg = -learned.GoneKg };
+            with
+        { LogLikelihood = LogSum(weights) - likelyBefore, OwnLossShare = learned.GoingOn, OwnLossKg = -learned.GoneKg };
     }
 
     /// <summary>What may have happened to a bin besides drying and breath; what goes on is small at first.</summary>

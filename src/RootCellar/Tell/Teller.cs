@@ -273,7 +273,8 @@ internal sealed class Teller
         if (!contacts.TryGetValue(contact, out var to)) return null;
         return languages.In(to.Language, () => new Outgoing(
             Guid.NewGuid().ToString("N"), null, to.Channel, to.Address, "low", Gsm0338.Fold(Strings.TextTest), Strings.TextTestSubject,
-            Strings.TextTest, now) { Language = to.Language });
+            Strings.TextTest, now)
+        { Language = to.Language });
     }
 
     /// <summary>Whose own number that is; null where it is nobody's who is told by the modem.</summary>
