@@ -34,28 +34,32 @@ internal sealed record AdviceShape(
     string Orders)
 {
     /// <param name="views">Null where what stands there is not asked for.</param>
-    public static AdviceShape Of(PlaceJudgement judgement, JudgementWords words, LotViews? views, DateTimeOffset now) => new(
-        judgement.Place.Id,
-        null,
-        Slug(judgement.State),
-        [.. judgement.Findings.Select(f => new WrongShape(
-            f.Rule.Slug(),
-            Slug(f.State),
-            f.Since,
-            f.Until,
-            Math.Round(f.Value, 2),
-            Math.Round(f.Limit, 2),
-            Math.Round(Math.Abs(f.Value - f.Limit), 2),
-            f.Alarm,
-            words.Standing(f, judgement, now),
-            Unit: UnitOf(f.Measure)))],
-        StakeOf(judgement, views),
-        [.. judgement.Order.Select(
-            (s, i) => new DoShape(
-                i + 1, words.Words(s), InTime(judgement, views, now), i == 0 && judgement.Decides is { } fact ? words.Decides(fact) : null, Round(s.Celsius),
-                Round(s.Percent), i == 0 ? Round(judgement.Decides?.OutdoorsC) : null))],
-        words.Standing(judgement, now),
-        words.Order(judgement.Order, judgement.Decides));
+    public static AdviceShape Of(PlaceJudgement judgement, JudgementWords words, LotViews? views, DateTimeOffset now)
+    {
+        var by = InTime(judgement, views, now);
+        return new AdviceShape(
+            judgement.Place.Id,
+            null,
+            Slug(judgement.State),
+            [.. judgement.Findings.Select(f => new WrongShape(
+                f.Rule.Slug(),
+                Slug(f.State),
+                f.Since,
+                f.Until,
+                Math.Round(f.Value, 2),
+                Math.Round(f.Limit, 2),
+                Math.Round(Math.Abs(f.Value - f.Limit), 2),
+                f.Alarm,
+                words.Standing(f, judgement, now),
+                Unit: UnitOf(f.Measure)))],
+            StakeOf(judgement, views),
+            [.. judgement.Order.Select(
+                (s, i) => new DoShape(
+                    i + 1, words.Words(s), by, i == 0 && judgement.Decides is { } fact ? words.Decides(fact) : null, Round(s.Celsius),
+                    Round(s.Percent), i == 0 ? Round(judgement.Decides?.OutdoorsC) : null))],
+            words.Standing(judgement, now),
+            words.Order(judgement.Order, judgement.Decides));
+    }
 
     /// <summary>What the bins of a lot ask for; null where none asks for anything.</summary>
     /// <param name="lot">The lot.</param>

@@ -48,6 +48,18 @@ internal static class ApiRoutes
     /// <summary>A 400 that says what was wrong, where, and what would be right.</summary>
     public static IResult Wrong(string detail) => Results.Problem(detail, statusCode: StatusCodes.Status400BadRequest);
 
+    /// <summary>A 503 for what the disk beside the record refused.</summary>
+    public static IResult NotKept(string? detail) => Results.Problem(
+        $"It was not kept, and all is as it was: {detail}", statusCode: StatusCodes.Status503ServiceUnavailable);
+
+    /// <summary>A time that was asked for, as the calendar reads it.</summary>
+    /// <param name="name">What it is called in the address.</param>
+    /// <param name="text">As given.</param>
+    /// <param name="otherwise">Where nothing is given.</param>
+    /// <returns>The answer where it is none.</returns>
+    public static IResult? Time(HouseholdCalendar calendar, string name, string? text, DateTimeOffset otherwise, out DateTimeOffset at) =>
+        calendar.TryTime(text, otherwise, out at) ? null : Wrong($"{name}: '{text}' is not a time. Right: 2026-10-01T00:00:00Z.");
+
     /// <summary>The body of a call that tells what is null from what is left out, or one from many.</summary>
     public static async Task<JsonElement> BodyAsync(HttpContext context)
     {

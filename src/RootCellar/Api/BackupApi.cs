@@ -62,8 +62,7 @@ internal static class BackupApi
         FolderRefusal.DataFolder => ApiRoutes.Wrong("folder: that is the record's own folder. Right: another one, best on a stick."),
         FolderRefusal.OnRecordsCard => ApiRoutes.Wrong(
             $"folder: '{body.Folder}' lies on the record's own card, which takes both with it when it fails. Give one on a stick, or sameCard: true."),
-        FolderRefusal.NotSaved => Results.Problem(
-            $"It was not kept, and all is as it was: {detail}", statusCode: StatusCodes.Status503ServiceUnavailable),
+        FolderRefusal.NotSaved => ApiRoutes.NotKept(detail),
         _ => ApiRoutes.Wrong($"folder: '{body.Folder}' cannot be written: {detail}"),
     };
 

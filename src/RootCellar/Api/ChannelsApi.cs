@@ -98,8 +98,7 @@ internal static class ChannelsApi
         }
         catch (Exception e) when (e is IOException or UnauthorizedAccessException)
         {
-            return Results.Problem($"It was not kept, and all is as it was: {e.Message}",
-                statusCode: StatusCodes.Status503ServiceUnavailable);
+            return ApiRoutes.NotKept(e.Message);
         }
 
         return Results.Ok(Shape(channel, desk, outbox, inbox, answers));

@@ -34,10 +34,8 @@ internal static class ExportApi
         if (what is null || !RecordCsv.Kinds.Contains(what, StringComparer.Ordinal))
             return ApiRoutes.Wrong($"what: '{what}' is not one of {string.Join(", ", RecordCsv.Kinds)}.");
         if (use is not (null or "" or "spreadsheet" or "import")) return ApiRoutes.Wrong($"for: '{use}' is not one of spreadsheet, import.");
-        if (!door.Calendar.TryTime(from, DateTimeOffset.UnixEpoch, out var start))
-            return ApiRoutes.Wrong($"from: '{from}' is not a time. Right: 2026-10-01T00:00:00Z.");
-        if (!door.Calendar.TryTime(to, DateTimeOffset.MaxValue, out var end))
-            return ApiRoutes.Wrong($"to: '{to}' is not a time. Right: 2026-10-01T00:00:00Z.");
+        if (ApiRoutes.Time(door.Calendar, nameof(from), from, DateTimeOffset.UnixEpoch, out var start) is { } notFrom) return notFrom;
+        if (ApiRoutes.Time(door.Calendar, nameof(to), to, DateTimeOffset.MaxValue, out var end) is { } notTo) return notTo;
         if (end <= start) return ApiRoutes.Wrong("from must be before to.");
         // The writer of CSV knows no other way, and a thread that waits for a slow reader holds no memory.
         context.Features.Get<IHttpBodyControlFeature>()!.AllowSynchronousIO = true;

@@ -28,10 +28,8 @@ internal static class HistoryApi
             return ApiRoutes.Missing($"There is no lot '{lot}'.");
         var filling = string.IsNullOrEmpty(bin) ? null : view.Bins.Where(b => b.Id == bin).MaxBy(b => b.FilledAt);
         if (!string.IsNullOrEmpty(bin) && filling is null) return ApiRoutes.Missing($"Lot '{lot}' was never in a bin '{bin}'.");
-        if (!door.Calendar.TryTime(to, door.Now, out var end))
-            return ApiRoutes.Wrong($"to: '{to}' is not a time. Right: 2026-10-01T00:00:00Z.");
-        if (!door.Calendar.TryTime(from, view.DugAt, out var start))
-            return ApiRoutes.Wrong($"from: '{from}' is not a time. Right: 2026-10-01T00:00:00Z.");
+        if (ApiRoutes.Time(door.Calendar, nameof(to), to, door.Now, out var end) is { } notTo) return notTo;
+        if (ApiRoutes.Time(door.Calendar, nameof(from), from, view.DugAt, out var start) is { } notFrom) return notFrom;
         if (!Steps.TryParse(string.IsNullOrEmpty(step) ? "1d" : step, out var width))
             return ApiRoutes.Wrong($"step: '{step}' is not a span. Right: 1h, 6h, 1d or seconds.");
         if (width < TimeSpan.FromHours(1)) return ApiRoutes.Wrong("A lot is told by the hour at the finest: step=1h or longer.");

@@ -90,10 +90,8 @@ internal static class LedgerApi
         HttpContext context,
         LedgerDoor door)
     {
-        if (!door.Calendar.TryTime(from, DateTimeOffset.MinValue, out var start))
-            return ApiRoutes.Wrong($"from: '{from}' is not a time. Right: 2026-10-01T00:00:00Z.");
-        if (!door.Calendar.TryTime(to, DateTimeOffset.MaxValue, out var end))
-            return ApiRoutes.Wrong($"to: '{to}' is not a time. Right: 2026-10-01T00:00:00Z.");
+        if (ApiRoutes.Time(door.Calendar, nameof(from), from, DateTimeOffset.MinValue, out var start) is { } notFrom) return notFrom;
+        if (ApiRoutes.Time(door.Calendar, nameof(to), to, DateTimeOffset.MaxValue, out var end) is { } notTo) return notTo;
         var most = limit ?? OnePage;
         if (most is < 1 or > LongestPage) return ApiRoutes.Wrong($"limit: {limit} is not a number from 1 to {LongestPage}.");
         var book = door.Book;

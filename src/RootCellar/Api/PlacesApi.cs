@@ -108,9 +108,8 @@ internal static class PlacesApi
     {
         if (pipeline.Snapshot.Place(place) is null) return ApiRoutes.Missing($"There is no place '{place}'.");
         var now = time.GetUtcNow();
-        if (!calendar.TryTime(to, now, out var end)) return ApiRoutes.Wrong($"to: '{to}' is not a time. Right: 2026-10-01T00:00:00Z.");
-        if (!calendar.TryTime(from, end - TimeSpan.FromDays(2), out var start))
-            return ApiRoutes.Wrong($"from: '{from}' is not a time. Right: 2026-10-01T00:00:00Z.");
+        if (ApiRoutes.Time(calendar, nameof(to), to, now, out var end) is { } notTo) return notTo;
+        if (ApiRoutes.Time(calendar, nameof(from), from, end - TimeSpan.FromDays(2), out var start) is { } notFrom) return notFrom;
         if (!Steps.TryParse(step, out var width)) return ApiRoutes.Wrong($"step: '{step}' is not a span. Right: 5m, 1h, 1d or seconds.");
         if (end <= start) return ApiRoutes.Wrong("from must be before to.");
         if ((end - start) / width > 20_000)

@@ -44,8 +44,7 @@ internal static class WatchApi
             }
             catch (Exception e) when (e is IOException or UnauthorizedAccessException)
             {
-                return Results.Problem($"It was not kept, and all is as it was: {e.Message}",
-                    statusCode: StatusCodes.Status503ServiceUnavailable);
+                return ApiRoutes.NotKept(e.Message);
             }
 
             return Results.Ok(Shape(desk, state));

@@ -95,6 +95,35 @@ internal sealed class FailedWork : IHealthCheck, IAsyncDisposable
     public void Run(string room, string what, Func<CancellationToken, Task> work, bool retry = true) =>
         Hold(retry ? RunAgainAsync(room, what, work) : WatchAsync(BeginAsync(work), room, what));
 
+    /// <summary>
+    /// Looks at once and then again and again until the service stops. A look that fails is said and tried again at the next.
+    /// </summary>
+    public async Task LookEveryAsync(TimeSpan every, string room, string what, Func<CancellationToken, Task> look, CancellationToken stoppingToken)
+    {
+        await Task.Yield();
+        using var timer = new PeriodicTimer(every, time);
+        try
+        {
+            do
+            {
+                try
+                {
+                    await look(stoppingToken);
+                    WorksAgain(room, what);
+                }
+                catch (Exception e) when (e is not OperationCanceledException && !stoppingToken.IsCancellationRequested)
+                {
+                    Failed(room, what, e, triedAgain: true);
+                }
+            }
+            while (await timer.WaitForNextTickAsync(stoppingToken));
+        }
+        catch (Exception) when (stoppingToken.IsCancellationRequested)
+        {
+            // Stopping.
+        }
+    }
+
     /// <summary>Says that a piece of work failed.</summary>
     /// <param name="triedAgain">It counts as failing until <see cref="WorksAgain"/> is called or it fails for good.</param>
     public void Failed(string room, string what, Exception problem, bool triedAgain = false)

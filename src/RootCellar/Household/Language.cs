@@ -148,14 +148,18 @@ internal sealed class Languages(HouseholdOptions household, string? folder)
     /// <summary>Those in the program, of a household that speaks English.</summary>
     public static Languages Shipped { get; } = new(new HouseholdOptions(), folder: null);
 
-    /// <summary>In their order on the page.</summary>
-    public IReadOnlyList<Language> All { get; } = [.. Language.Shipped.Prepend(household.Language).Distinct(StringComparer.Ordinal)
-        .Select(code => Language.Of(code, household.DecimalMark == ",", folder))];
+    // Read once somebody may choose: a start reads the household's only.
+    private readonly Lazy<IReadOnlyList<Language>> others = new(() => [.. Language.Shipped.Where(c => c != household.Language)
+        .Select(code => Language.Of(code, household.DecimalMark == ",", folder))]);
 
-    public Language Household => All[0];
+    /// <summary>In their order on the page.</summary>
+    public IReadOnlyList<Language> All => [Household, .. others.Value];
+
+    public Language Household { get; } = Language.Of(household.Language, household.DecimalMark == ",", folder);
 
     /// <summary>The language of a tag; the household's for none and for one that is not there.</summary>
-    public Language Of(string? code) => All.FirstOrDefault(l => l.Code == code) ?? Household;
+    public Language Of(string? code) => code is null || code == Household.Code ? Household
+        : others.Value.FirstOrDefault(l => l.Code == code) ?? Household;
 
     /// <summary>Says something in the language of a tag; without one in that of the flow of work, which a household's own work has.</summary>
     public T In<T>(string? code, Func<T> said) => code is null ? said() : Of(code).Say(said);

@@ -46,10 +46,14 @@ internal sealed class Estimating(TrajectoryCache courses)
     private readonly Dictionary<string, Exception> problems = new(StringComparer.Ordinal);
     private readonly Dictionary<string, (LotView Lot, long Hour)> failed = new(StringComparer.Ordinal);
     private readonly Dictionary<string,
-        (LotView Lot, string? Fingerprint, IReadOnlyList<double> Zeros, IReadOnlyList<IReadOnlyList<BinSays>> Says)> says =
+        (LotView Lot, string? Fingerprint, ScalesKnown Scales, IReadOnlyList<double> Zeros, IReadOnlyList<IReadOnlyList<BinSays>> Says)> says =
             new(StringComparer.Ordinal);
     private readonly Dictionary<string, (LotView Lot, string? Fingerprint, IReadOnlyList<ScaleTold> Tells)> tells =
         new(StringComparer.Ordinal);
+
+    // Of the present look: each lot's is asked for by what it tells of the scale, what it says by itself and what it has learned.
+    private readonly Dictionary<LotView, string?> prints = new(ReferenceEqualityComparer.Instance);
+    private ScalesKnown scales = ScalesKnown.Nothing;
     private HouseSays houseBefore = HouseSays.Nothing;
     private double progress;
 
@@ -97,8 +101,9 @@ internal sealed class Estimating(TrajectoryCache courses)
         var places = lastPlaces;
         calendar = book.Calendar;
         driest = Driest(book, setUp);
-        var scales = ScalesKnown.Of(book, lot => TellsOf(lot, places, now));
-        var house = HouseSays.Of(book, lot => SaysOf(lot, places, now, scales), House, scales);
+        prints.Clear();
+        scales = ScalesKnown.Of(book, lot => TellsOf(lot, places, now), scales);
+        var house = HouseSays.Of(book, lot => SaysOf(lot, places, now), House, scales);
         // As long as nobody says anything new it is the same one: what others keep by it stays good.
         if (!house.SaysAs(House)) (houseBefore, House) = (House, house);
         foreach (var gone in says.Keys.Concat(tells.Keys).Where(k => !book.Lots.ContainsKey(k)).ToList())
@@ -205,7 +210,7 @@ internal sealed class Estimating(TrajectoryCache courses)
         // As long as nothing is written the lots are the same ones.
         bool before = learned.TryGetValue(lot.Id, out var known) && known.Fingerprint is not null && ReferenceEquals(known.House, House);
         if (before && ReferenceEquals(known.Lot, lot) && ReferenceEquals(known.Places, places)) return known.Learned;
-        string? print = Fingerprint(lot, places, now);
+        string? print = PrintOf(lot, places, now);
         if (before && known.Fingerprint == print)
         {
             learned[lot.Id] = (lot, places, House, print, known.Learned);
@@ -228,7 +233,7 @@ internal sealed class Estimating(TrajectoryCache courses)
             return known.Tells;
         try
         {
-            string? print = Fingerprint(lot, places, now);
+            string? print = PrintOf(lot, places, now);
             var fresh = print is not null && known.Fingerprint == print ? known.Tells : LotLearning.ScaleTells(lot, places, courses, now);
             tells[lot.Id] = (lot, print, fresh);
             return fresh;
@@ -240,18 +245,18 @@ internal sealed class Estimating(TrajectoryCache courses)
     }
 
     /// <summary>What a weighed lot says by itself. One that cannot be worked out says nothing, and is named when its bins are.</summary>
-    private IReadOnlyList<IReadOnlyList<BinSays>> SaysOf(
-        LotView lot, IReadOnlyDictionary<string, Purpose> places, long now, ScalesKnown scales)
+    private IReadOnlyList<IReadOnlyList<BinSays>> SaysOf(LotView lot, IReadOnlyDictionary<string, Purpose> places, long now)
     {
         if (failed.ContainsKey(lot.Id)) return [];
         try
         {
+            bool before = says.TryGetValue(lot.Id, out var known) && known.Fingerprint is not null;
+            if (before && ReferenceEquals(known.Lot, lot) && ReferenceEquals(known.Scales, scales)) return known.Says;
             var zeros = scales.Of(lot);
-            bool before = says.TryGetValue(lot.Id, out var known) && known.Fingerprint is not null && known.Zeros.SequenceEqual(zeros);
-            if (before && ReferenceEquals(known.Lot, lot)) return known.Says;
-            string? print = Fingerprint(lot, places, now);
+            before = before && known.Zeros.SequenceEqual(zeros);
+            string? print = before && ReferenceEquals(known.Lot, lot) ? known.Fingerprint : PrintOf(lot, places, now);
             var fresh = before && known.Fingerprint == print ? known.Says : LotLearning.Says(lot, places, courses, now, scales);
-            says[lot.Id] = (lot, print, zeros, fresh);
+            says[lot.Id] = (lot, print, scales, zeros, fresh);
             return fresh;
         }
         catch (Exception e) when (e is not OperationCanceledException)
@@ -276,6 +281,9 @@ internal sealed class Estimating(TrajectoryCache courses)
             return null;
         }
     }
+
+    private string? PrintOf(LotView lot, IReadOnlyDictionary<string, Purpose> places, long now) =>
+        prints.TryGetValue(lot, out var known) ? known : prints[lot] = Fingerprint(lot, places, now);
 
     /// <summary>
     /// All of a lot that its learning depends on: the book makes its lots anew with every entry. Null while something waits for its air.

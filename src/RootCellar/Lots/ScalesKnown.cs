@@ -7,8 +7,8 @@ namespace RootCellar.Lots;
 /// <summary>How likely a weigh-in was, were the scale's zero off by each of <see cref="ScaleZero.LevelSteps"/>.</summary>
 internal sealed record ScaleTold(long Cell, double StepKg, IReadOnlyList<double> LogLikelihoods)
 {
-    public bool Equals(ScaleTold? other) => other is not null && Cell == other.Cell && StepKg == other.StepKg
-        && LogLikelihoods.SequenceEqual(other.LogLikelihoods);
+    public bool Equals(ScaleTold? other) => ReferenceEquals(this, other)
+        || (other is not null && Cell == other.Cell && StepKg == other.StepKg && LogLikelihoods.SequenceEqual(other.LogLikelihoods));
 
     public override int GetHashCode() => HashCode.Combine(Cell, StepKg);
 }
@@ -26,9 +26,9 @@ internal sealed class ScalesKnown
     // The same for one scale, with what was known after each.
     private readonly Dictionary<double, (long[] Cells, ScaleZero[] After)> scales;
 
-    private ScalesKnown(IEnumerable<ScaleTold> all)
+    private ScalesKnown(List<ScaleTold> told)
     {
-        told = [.. all.OrderBy(t => t.Cell).ThenBy(t => t.StepKg)];
+        this.told = told;
         scales = told.GroupBy(t => t.StepKg).ToDictionary(s => s.Key, s =>
         {
             var zero = ScaleZero.Unknown;
@@ -38,10 +38,11 @@ internal sealed class ScalesKnown
 
     /// <param name="book">The book.</param>
     /// <param name="told">What the weigh-ins of a lot tell.</param>
-    public static ScalesKnown Of(Book book, Func<LotView, IReadOnlyList<ScaleTold>> told)
+    /// <param name="before">What was known at the last look: the same one as long as nothing new is told.</param>
+    public static ScalesKnown Of(Book book, Func<LotView, IReadOnlyList<ScaleTold>> told, ScalesKnown? before = null)
     {
-        var all = book.Lots.Values.OrderBy(l => l.Id, StringComparer.Ordinal).SelectMany(told).ToList();
-        return all.Count == 0 ? Nothing : new ScalesKnown(all);
+        var all = book.Lots.Values.OrderBy(l => l.Id, StringComparer.Ordinal).SelectMany(told).OrderBy(t => t.Cell).ThenBy(t => t.StepKg).ToList();
+        return all.Count == 0 ? Nothing : before?.told.SequenceEqual(all) == true ? before : new ScalesKnown(all);
     }
 
     /// <summary>How far a zero stands off on a day of weighing, kg, one standard deviation, by what was weighed before.</summary>

@@ -22,7 +22,6 @@ internal sealed class AliveService(Pipeline pipeline, LiveState house, Store sto
 {
     private const string Noting = "noting that the service watches";
     private static readonly TimeSpan Every = TimeSpan.FromMinutes(1);
-    private static readonly TimeSpan Stuck = TimeSpan.FromSeconds(30);
 
     private readonly KeptFile<AliveNote> file = new(store.Folder, DataFolder.Alive);
     private AliveNote note = new();
@@ -51,7 +50,7 @@ internal sealed class AliveService(Pipeline pipeline, LiveState house, Store sto
         {
             while (await timer.WaitForNextTickAsync(stoppingToken))
             {
-                if (pipeline.SinceLastTick < Stuck && store.StartProblem is null) Note();
+                if (!pipeline.IsStuck && store.StartProblem is null) Note();
             }
         }
         catch (OperationCanceledException)

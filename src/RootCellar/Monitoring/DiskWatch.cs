@@ -4,41 +4,20 @@ using RootCellar.Storage;
 namespace RootCellar.Monitoring;
 
 /// <summary>Looks every minute how full the card is, and has that judged like any other figure.</summary>
-internal sealed class DiskWatch(DiskSpace disk, Pipeline pipeline, TimeProvider time, FailedWork failed) : BackgroundService
+internal sealed class DiskWatch(DiskSpace disk, Pipeline pipeline, FailedWork failed) : BackgroundService
 {
-    private static readonly TimeSpan LookEvery = TimeSpan.FromMinutes(1);
+    protected override Task ExecuteAsync(CancellationToken stoppingToken) =>
+        failed.LookEveryAsync(TimeSpan.FromMinutes(1), Store.Room, "looking how full the card is", LookAsync, stoppingToken);
 
-    protected override async Task ExecuteAsync(CancellationToken stoppingToken)
+    private Task LookAsync(CancellationToken cancellationToken)
     {
-        const string what = "looking how full the card is";
-        await Task.Yield();
-        using var timer = new PeriodicTimer(LookEvery, time);
-        try
-        {
-            do
+        disk.Look();
+        return pipeline.AskAsync(
+            (house, wall, mono) =>
             {
-                disk.Look();
-                try
-                {
-                    await pipeline.AskAsync(
-                        (house, wall, mono) =>
-                        {
-                            house.JudgeDisk(disk.JudgedPercent, wall, mono);
-                            return true;
-                        },
-                        stoppingToken);
-                    failed.WorksAgain(Store.Room, what);
-                }
-                catch (Exception e) when (e is not OperationCanceledException && !stoppingToken.IsCancellationRequested)
-                {
-                    failed.Failed(Store.Room, what, e, triedAgain: true);
-                }
-            }
-            while (await timer.WaitForNextTickAsync(stoppingToken));
-        }
-        catch (Exception) when (stoppingToken.IsCancellationRequested)
-        {
-            // Stopping.
-        }
+                house.JudgeDisk(disk.JudgedPercent, wall, mono);
+                return true;
+            },
+            cancellationToken);
     }
 }

@@ -80,7 +80,13 @@ internal sealed class Pipeline : IReadingSink, IAsyncDisposable
     /// <summary>The keys of the sensors that a message is of; none where the topic is not ours.</summary>
     public IReadOnlyList<string> SensorsOf(string topic, ReadOnlyMemory<byte> payload) => decoder.SensorsOf(topic, payload);
 
-    /// <summary>How long the one thread has not ticked; the watchdog reads it.</summary>
+    /// <summary>It ticks every second; thirty missed in a row are no busy moment (assumed).</summary>
+    private static readonly TimeSpan Stuck = TimeSpan.FromSeconds(30);
+
+    /// <summary>Whether the one thread no longer judges.</summary>
+    public bool IsStuck => SinceLastTick > Stuck;
+
+    /// <summary>How long the one thread has not ticked.</summary>
     public TimeSpan SinceLastTick => Mono - new TimeSpan(Interlocked.Read(ref lastTick));
 
     private TimeSpan Mono => time.GetElapsedTime(started);

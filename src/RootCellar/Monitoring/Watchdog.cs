@@ -8,8 +8,6 @@ namespace RootCellar.Monitoring;
 /// </summary>
 internal sealed class Watchdog(Pipeline pipeline, IServiceProvider services, TimeProvider time) : BackgroundService
 {
-    private static readonly TimeSpan Stuck = TimeSpan.FromSeconds(30);
-
     protected override async Task ExecuteAsync(CancellationToken stoppingToken)
     {
         if (services.GetService<ISystemdNotifier>() is not { IsEnabled: true } systemd
@@ -20,7 +18,7 @@ internal sealed class Watchdog(Pipeline pipeline, IServiceProvider services, Tim
         {
             while (await timer.WaitForNextTickAsync(stoppingToken))
             {
-                if (pipeline.SinceLastTick < Stuck) systemd.Notify(new ServiceState("WATCHDOG=1"));
+                if (!pipeline.IsStuck) systemd.Notify(new ServiceState("WATCHDOG=1"));
             }
         }
         catch (OperationCanceledException)

@@ -1,4 +1,3 @@
-using System.Globalization;
 using Microsoft.Data.Sqlite;
 using RootCellar.Storage;
 
@@ -37,7 +36,7 @@ internal static class AirCsv
             csv.WriteField(CsvFile.Time(row.Time(0)));
             csv.WriteField(row.GetString(1));
             for (var figure = 2; figure <= 9; figure++)
-                csv.WriteField(row.DoubleOrNull(figure)?.ToString("R", CultureInfo.InvariantCulture));
+                csv.WriteField(CsvFile.Number(row.DoubleOrNull(figure)));
             csv.WriteField(((AirQuality)row.GetInt32(10)).ToString());
             csv.NextRecord();
         }

@@ -50,7 +50,7 @@ internal static class ReadingCsv
             csv.WriteField(row.GetString(0));
             csv.WriteField(NameOf((Quantity)row.GetInt32(1)));
             csv.WriteField(CsvFile.Time(row.Time(2)));
-            csv.WriteField(row.DoubleOrNull(3)?.ToString("R", CultureInfo.InvariantCulture));
+            csv.WriteField(CsvFile.Number(row.DoubleOrNull(3)));
             csv.WriteField(CsvFile.Time(row.Time(4)));
             csv.WriteField(((TimeSource)row.GetInt32(5)).ToString());
             csv.WriteField(((Quality)row.GetInt32(6)).ToString());

@@ -1,4 +1,3 @@
-using System.Globalization;
 using Microsoft.Data.Sqlite;
 using RootCellar.Storage;
 
@@ -34,7 +33,7 @@ internal static class SummaryCsv
             csv.WriteField(row.GetString(0));
             csv.WriteField(ReadingCsv.NameOf((Quantity)row.GetInt32(1)));
             csv.WriteField(CsvFile.Time(row.Time(2)));
-            for (var figure = 3; figure <= 5; figure++) csv.WriteField(row.GetDouble(figure).ToString("R", CultureInfo.InvariantCulture));
+            for (var figure = 3; figure <= 5; figure++) csv.WriteField(CsvFile.Number(row.GetDouble(figure)));
             csv.WriteField(row.GetInt64(6));
             csv.NextRecord();
         }

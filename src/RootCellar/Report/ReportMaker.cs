@@ -106,7 +106,7 @@ internal sealed partial class ReportMaker(HouseholdOptions household, WatchOptio
         return new MadeReport(figures, subject, templates.Render(ReportTemplates.Text, all).ReplaceLineEndings("\n").TrimEnd() + "\n",
             Together(templates.Render(ReportTemplates.Html, all)), charts)
         {
-            Verdict = values.Verdict(),
+            Verdict = values.Verdict,
         };
     }
 

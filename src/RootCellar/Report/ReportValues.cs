@@ -25,6 +25,7 @@ internal sealed class ReportValues(WeekFigures week, ReportWords words, IReadOnl
     /// <summary>A loss under this is not worth a word, kg (assumed: half of what a bin scale shows).</summary>
     private const double WorthSaying = 0.05;
 
+    private WeekVerdict? verdict;
     private readonly Dictionary<string, string> placeNames = week.Places.ToDictionary(
         p => p.Place.Id, p => ReportWords.Line(p.Place.Name), StringComparer.Ordinal);
 
@@ -45,8 +46,7 @@ internal sealed class ReportValues(WeekFigures week, ReportWords words, IReadOnl
             ("corrected", Array(week.Corrected.Select(Corrected))),
             ("link", link),
             ("page", page),
-            ("verdict", Verdict() is var verdict
-                ? Object(("was", verdict.Was.ToString().ToLowerInvariant()), ("says", verdict.Says), ("why", verdict.Why)) : null!),
+            ("verdict", Object(("was", Verdict.Was.ToString().ToLowerInvariant()), ("says", Verdict.Says), ("why", Verdict.Why))),
             ("facts", Array(Facts())),
             ("lines", Array(new LotLines(week, words).All().Select(l => Object(
                 ("lot", l.Lot), ("kind", l.Kind), ("says", l.Says), ("weight", l.Weight), ("lost", l.Lost))))),
@@ -68,7 +68,8 @@ internal sealed class ReportValues(WeekFigures week, ReportWords words, IReadOnl
             ("charts", Array(charts.Select(Chart))));
     }
 
-    public WeekVerdict Verdict() => WeekVerdict.Of(
+    /// <summary>What the week comes to; worked out once.</summary>
+    public WeekVerdict Verdict => verdict ??= WeekVerdict.Of(
         week, id => placeNames.GetValueOrDefault(id, ReportWords.Line(id)), string.Join(' ', Cost().Concat(Dark(Strings.ReportVerdictUnmeasured))));
 
     /// <summary>The sums of all lots, each no finer than it is known.</summary>

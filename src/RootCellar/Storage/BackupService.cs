@@ -4,37 +4,11 @@ using RootCellar.Diagnostics;
 
 namespace RootCellar.Storage;
 
-/// <summary>Looks every minute whether a backup is due.</summary>
-internal sealed class BackupService(Backups backups, TimeProvider time, FailedWork failed) : BackgroundService
+/// <summary>Looks every minute whether a backup is due. A copy under way at a stop has no name yet, and the next look clears it.</summary>
+internal sealed class BackupService(Backups backups, FailedWork failed) : BackgroundService
 {
-    private static readonly TimeSpan LookEvery = TimeSpan.FromMinutes(1);
-
-    protected override async Task ExecuteAsync(CancellationToken stoppingToken)
-    {
-        const string what = "looking after the backup";
-        await Task.Yield();
-        using var timer = new PeriodicTimer(LookEvery, time);
-        try
-        {
-            do
-            {
-                try
-                {
-                    await backups.LookAsync(stoppingToken);
-                    failed.WorksAgain(Store.Room, what);
-                }
-                catch (Exception e) when (e is not OperationCanceledException)
-                {
-                    failed.Failed(Store.Room, what, e, triedAgain: true);
-                }
-            }
-            while (await timer.WaitForNextTickAsync(stoppingToken));
-        }
-        catch (OperationCanceledException)
-        {
-            // Stopping: a copy under way has no name yet, and the next look clears it.
-        }
-    }
+    protected override Task ExecuteAsync(CancellationToken stoppingToken) =>
+        failed.LookEveryAsync(TimeSpan.FromMinutes(1), Store.Room, "looking after the backup", backups.LookAsync, stoppingToken);
 }
 
 /// <summary>Degraded while a backup that was set up is not made.</summary>

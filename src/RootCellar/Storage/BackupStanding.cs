@@ -15,10 +15,10 @@ internal sealed record BackupSetUp
 }
 
 /// <summary>The last backup that was made and read back.</summary>
-/// <param name="Day">The day whose backup it is, yyyy-MM-dd.</param>
+/// <param name="Day">The day whose backup it is.</param>
 /// <param name="Folder">Where it lies: another folder has none yet.</param>
 internal sealed record LastBackup(
-    DateTimeOffset At, string Day, string Folder, string File, long Bytes, long Entries, long Readings, DateTimeOffset? LastReading);
+    DateTimeOffset At, DateOnly Day, string Folder, string File, long Bytes, long Entries, long Readings, DateTimeOffset? LastReading);
 
 /// <summary>What keeps the backup from being made.</summary>
 internal enum BackupTrouble

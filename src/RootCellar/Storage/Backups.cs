@@ -74,7 +74,7 @@ internal sealed class Backups : IDisposable
             return;
         }
 
-        var due = Last?.Day != DayDue().ToString("yyyy-MM-dd", CultureInfo.InvariantCulture);
+        var due = Last?.Day != DayDue();
         var waits = triedAt is { } tried && time.GetElapsedTime(tried) < TryAgainAfter;
         if (due && !waits) await MakeAsync(cancellationToken);
         // A stick that was taken out is missed at once and not at night; one that is back is tried at once.
@@ -268,8 +268,7 @@ internal sealed class Backups : IDisposable
         Save(setUp with
         {
             Last = new LastBackup(
-                at, day.ToString("yyyy-MM-dd", CultureInfo.InvariantCulture), folder, name, copied.Bytes, copied.Entries, copied.Readings,
-                copied.LastReading),
+                at, day, folder, name, copied.Bytes, copied.Entries, copied.Readings, copied.LastReading),
         });
         // The new one is whole and has its name: only now may others go.
         foreach (var old in BackupFile.Superfluous(Of(folder, mark), options).Where(f => f.Name != name)) File.Delete(Path.Combine(folder, old.Name));
@@ -344,7 +343,7 @@ internal sealed class Backups : IDisposable
 
         var at = time.GetUtcNow();
         var due = DayDue();
-        var next = Last?.Day == due.ToString("yyyy-MM-dd", CultureInfo.InvariantCulture) ? calendar.Moment(due.AddDays(1), options.Clock()) : at;
+        var next = Last?.Day == due ? calendar.Moment(due.AddDays(1), options.Clock()) : at;
         var from = Last?.At ?? setUp.Since;
         now = new BackupStanding(
             folder, ByInstaller, MayBeOnCard && FolderDisk.Same(folder, store.Folder), next, Last, trouble.Kind, trouble.Detail, Count(folder),

@@ -49,6 +49,11 @@ internal static class CsvFile
 
     public static string Time(DateTimeOffset at) => at.ToString("yyyy-MM-dd'T'HH:mm:ss.fffzzz", CultureInfo.InvariantCulture);
 
+    public static string? Time(DateTimeOffset? at) => at is { } time ? Time(time) : null;
+
+    /// <summary>Every digit of it, so that it is read back as the same.</summary>
+    public static string? Number(double? value) => value?.ToString("R", CultureInfo.InvariantCulture);
+
     internal static CsvConfiguration Format() => new(CultureInfo.InvariantCulture)
     {
         NewLine = "\n",

@@ -42,6 +42,20 @@ internal static class Gsm0338
         return folded.ToString();
     }
 
+    /// <summary>A text with as many sentences behind its head as one text has room for, in their order.</summary>
+    /// <param name="end">What room is left for; it is not added.</param>
+    public static string WithAll(string head, IEnumerable<string> sentences, string end = "")
+    {
+        foreach (var sentence in sentences)
+        {
+            var longer = $"{head} {sentence}";
+            if (Septets(Fold(longer + end)) > TextSeptets) break;
+            head = longer;
+        }
+
+        return head;
+    }
+
     /// <summary>Folded, and no longer than one text; what is cut shows as dots.</summary>
     public static string Cut(string text)
     {

@@ -22,14 +22,7 @@ internal static class MorningFigures
         var head = alarms == 0 ? Strings.WellNone : alarms == 1 ? Strings.WellOne : Strings.WellOpen.With(alarms);
         var said = places.OrderBy(p => p.Place.Purpose).ThenBy(p => p.Place.Name, NameOrder.Instance)
             .Select(p => (Short: (p.Place.ShortName ?? p.Place.Name).ToUpperInvariant(), p.Place.Name, Figures: Figures(p.Air, scale))).ToList();
-        var sms = head;
-        foreach (var (name, _, figures) in said)
-        {
-            var longer = $"{sms} {name} {figures}.";
-            if (Gsm0338.Septets(Gsm0338.Fold(longer)) > Gsm0338.TextSeptets) break;
-            sms = longer;
-        }
-
+        var sms = Gsm0338.WithAll(head, said.Select(s => $"{s.Short} {s.Figures}."));
         var body = string.Join('\n', (string[])[head, "", .. said.Select(s => $"{s.Name}: {s.Figures}"), "", Strings.WellWhy]);
         return new Outgoing(Id(to, day), null, to.Channel, to.Address, "low", Gsm0338.Fold(sms), Strings.WellSubject, body, now)
         { Language = to.Language };

@@ -44,14 +44,7 @@ internal static class UnwatchedWords
     {
         var head = Head(time, calendar, now);
         var kept = Kept(time, places, scale);
-        var sms = head;
-        foreach (var (place, figures) in kept)
-        {
-            var longer = $"{sms} {(place.ShortName ?? place.Name).ToUpperInvariant()} {figures}.";
-            if (Gsm0338.Septets(Gsm0338.Fold($"{longer} {Strings.UnwatchedDo}")) > Gsm0338.TextSeptets) break;
-            sms = longer;
-        }
-
+        var sms = Gsm0338.WithAll(head, kept.Select(k => $"{(k.Place.ShortName ?? k.Place.Name).ToUpperInvariant()} {k.Figures}."), " " + Strings.UnwatchedDo);
         sms += " " + (kept.Count > 0 ? Strings.UnwatchedDo : Strings.UnwatchedNothing);
         var body = string.Join('\n', (string[])[
             head, "", .. kept.Select(k => $"{k.Place.Name}: {k.Figures}"), kept.Count > 0 ? Strings.UnwatchedKept : Strings.UnwatchedNothingKept,

@@ -1,4 +1,3 @@
-using System.Globalization;
 using System.Text.Json;
 using Microsoft.Data.Sqlite;
 using RootCellar.Storage;
@@ -40,19 +39,15 @@ internal static class AlarmCsv
             csv.WriteField(shape.Measure);
             csv.WriteField(CsvFile.Time(alarm.Since));
             csv.WriteField(CsvFile.Time(alarm.RaisedAt));
-            csv.WriteField(Time(alarm.ReturnedAt));
-            csv.WriteField(Number(alarm.Value));
-            csv.WriteField(Number(alarm.Limit));
-            csv.WriteField(Number(alarm.Worst));
-            csv.WriteField(Time(alarm.AcknowledgedAt));
+            csv.WriteField(CsvFile.Time(alarm.ReturnedAt));
+            csv.WriteField(CsvFile.Number(alarm.Value));
+            csv.WriteField(CsvFile.Number(alarm.Limit));
+            csv.WriteField(CsvFile.Number(alarm.Worst));
+            csv.WriteField(CsvFile.Time(alarm.AcknowledgedAt));
             csv.WriteField(alarm.AcknowledgedBy);
             csv.NextRecord();
         }
 
         return count;
     }
-
-    private static string? Time(DateTimeOffset? at) => at is { } time ? CsvFile.Time(time) : null;
-
-    private static string? Number(double? value) => value?.ToString("R", CultureInfo.InvariantCulture);
 }

@@ -84,14 +84,14 @@ public sealed partial class SpanishTests
             h.SaveContact(Contact("luz") with { Language = "es", MostADay = 1, AllIsWell = "daily", LowInTheMorning = true });
             return true;
         });
-        await GoAsync(farm, 5, 12);
+        await farm.GoAsync(5, 12);
         (await TextsAsync(farm, "ann")).Should().ContainSingle().Which.Should().Contain("too warm");
         (await TextsAsync(farm, "luz")).Should().ContainSingle().Which.Should().Contain("de mas").And.NotContain("too warm")
             .And.EndWith(HouseLanguages.Shipped.Of("es").Say(() => Gsm0338.Fold(Strings.TextLastToday)), "the mark on it is in her language too");
-        await GoAsync(farm, 5, 4);
+        await farm.GoAsync(5, 4);
         (await TextsAsync(farm, "ann")).Should().HaveCountGreaterThan(1);
         for (var hour = 0; hour < 12; hour++) farm.Time.Advance(TimeSpan.FromHours(1));
-        await GoAsync(farm, 5, 4);
+        await farm.GoAsync(5, 4);
         (await TextsAsync(farm, "luz")).Should().Contain(t => t.StartsWith("RootCellar anda", StringComparison.Ordinal));
         (await TextsAsync(farm, "luz")).Should().NotContain(t => t.Contains("fine", StringComparison.Ordinal)
             || t.Contains("no open alarm", StringComparison.Ordinal) || t.Contains("as of", StringComparison.Ordinal));
@@ -155,16 +155,6 @@ public sealed partial class SpanishTests
         await farm.SettledAsync();
         return [.. farm.Store.Read(c => OutboxRows.Latest(c, 100)).Where(t => t.Recipient == to && t.State != OutgoingState.Held)
             .OrderBy(t => t.CreatedAt).Select(t => t.Sms)];
-    }
-
-    private static async Task GoAsync(Farm farm, int minutes, double celsius)
-    {
-        for (var i = 0; i < minutes; i++)
-        {
-            await farm.SayAsync("rootcellar/cellar/door", FormattableString.Invariant($$"""{"temperature_c":{{celsius}},"humidity_pct":92}"""));
-            for (var second = 0; second < 60; second += 5) farm.Time.Advance(TimeSpan.FromSeconds(5));
-            await farm.SettledAsync();
-        }
     }
 
     private static Dictionary<string, string> English() => Strings.ResourceManager.GetResourceSet(CultureInfo.InvariantCulture, true, true)!
