@@ -137,6 +137,13 @@ internal static class LotLearning
     }
 
     /// <summary>
+    /// Whether its weigh-ins say anything of the scale as it is now. Feet wear and batteries age: how one stood off more than a year ago says
+    /// little, and would be worked out at each look.
+    /// </summary>
+    public static bool TellsOfScale(LotView lot, long now) =>
+        !Unfollowed.IsTooOld(lot, now) && lot.Bins.Any(b => b.Weighings.Any(w => now - TimeStep.Of(w.At) < ScaleMemory));
+
+    /// <summary>
     /// How likely each weigh-in of a lot was just before it, were the zero of the scale off by each level of <see cref="ScaleZero"/>.
     /// What other
     /// lots say has no part in it.
@@ -144,10 +151,7 @@ internal static class LotLearning
     public static IReadOnlyList<ScaleTold> ScaleTells(
         LotView lot, IReadOnlyDictionary<string, Purpose> purposes, TrajectoryCache courses, long now)
     {
-        // Feet wear and batteries age: how a scale stood off more than a year ago says little of it now, and would be worked out at each look.
-        if (Unfollowed.IsTooOld(lot, now) || !lot.Bins.Any(b => b.Weighings.Any(w => now - TimeStep.Of(w.At) < ScaleMemory))
-            || LotKnown.Prior(lot) is not { } prior)
-            return [];
+        if (!TellsOfScale(lot, now) || LotKnown.Prior(lot) is not { } prior) return [];
         var paths = Ways(lot, prior, purposes, courses, now).Paths;
         var tares = LotScales.TaresOfAKind(lot);
         var deeds = lot.Bins.SelectMany(Deed.Of).OrderBy(h => h.At).ThenBy(h => h.Entry).ToList();

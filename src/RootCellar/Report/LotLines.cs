@@ -70,7 +70,12 @@ internal sealed class LotLines(WeekFigures week, ReportWords words)
     {
         if (l.Progress is not { } p) return Strings.ReportLineBook;
         if (p.Cured && p.StageEnd < HealingStage.Adequate)
-            return p.FitToMove is { Likely: not null } fit ? Strings.ReportLineHealing.With(Roughly(fit, week.UpTo, words)) : Strings.ReportLineOpen;
+        {
+            if (p.FitToMove is not { Likely: not null } fit) return Strings.ReportLineOpen;
+            // What stands where it will stay is not moved.
+            return (p.Way?.Moves == true ? Strings.ReportLineHealing : Strings.ReportLineHealingHere).With(Roughly(fit, week.UpTo, words));
+        }
+
         if (p.SproutsSeen) return Strings.ReportLineSprouts;
         if (End(p) is not { Likely: { } likely } end) return Strings.ReportLineFar;
         bool sprouts = p.RestEnd is not null && p.Peeping is not null;

@@ -44,7 +44,7 @@ public sealed class CorrectionTests
         site.Time.Advance(TimeSpan.FromDays(1));
         await site.WriteAsync("""[{"event":"eaten","at":"2025-10-09T13:00:00Z","bin":"B1","weightKg":1}]""");
         var page = await site.WordsAsync("/report?week=2025-W40");
-        page.Should().Contain("Corrected since This report went out on Sun 5 Oct").And.Contain(
+        page.Should().Contain("Corrected since 3 This report went out on Sun 5 Oct").And.Contain(
             "L, taken out : said 2.2 lb then; corrected to 3.3 lb on 8 Oct")
             .And.Contain("L, at end by the book : said 41.9 lb then; corrected to 40.8 lb on 8 Oct").And.NotContain(
                 "L, filled").And.NotContain("too warm :");
