@@ -102,7 +102,7 @@ public static class DiggingAir
         if (day.Count < EnoughHours)
         {
             DiggingWord little = new(DiggingCaution.Unknown,
-                $"Only {day.Count} of the last 24 hours outside are known: put a thermometer into a tuber, and look at the soil.");
+                $"Only {day.Count} of the last 24 hours outside are known: put a thermometer into a potato, and look at the soil.");
             var measured = Measured(pulpC);
             return new(measured is { } m ? [m, little] : [little], day.Count, 0, double.NaN, double.NaN, null, null);
         }
@@ -121,25 +121,25 @@ public static class DiggingAir
         double coldest = known.Min(h => h.TemperatureC);
         if (coldest < HardFrostC)
             yield return new(DiggingCaution.HardFrost,
-                $"The air was down to {Said.Degrees(coldest)} in the last two days: tubers near the surface may have frozen. Dig a few and cut them; do not dig while they are frozen, and keep what comes from near the surface apart.", coldest);
+                $"The air was down to {Said.Degrees(coldest)} in the last two days: potatoes near the surface may have frozen. Dig a few and cut them; do not dig while they are frozen, and keep what comes from near the surface apart.", coldest);
         else if (coldest < 0)
             yield return new(DiggingCaution.LightFrost,
-                $"A light frost, {Said.Degrees(coldest)}: tubers stand it in the ground, vines do not. If they are dead, write it down.",
+                $"A light frost, {Said.Degrees(coldest)}: potatoes stand it in the ground, vines do not. If they are dead, write it down.",
                 coldest);
         if (Measured(pulpC) is { } pulp)
             yield return pulp;
         else if (double.IsNaN(pulpC) && known.Sum(h => h.TemperatureC) / known.Count < RotRisk.AvoidBelowC)
             yield return new(DiggingCaution.ColdSoil,
-                $"The last two days were cold: the soil at the tubers is likely below {Said.Degrees(RotRisk.AvoidBelowC)}, where they bruise. Put a thermometer into a tuber, and dig in the middle of the afternoon.");
+                $"The last two days were cold: the soil at the potatoes is likely below {Said.Degrees(RotRisk.AvoidBelowC)}, where they bruise. Put a thermometer into a potato, and dig in the middle of the afternoon.");
         else if (double.IsNaN(pulpC) && low < RotRisk.AvoidBelowC)
             yield return new(DiggingCaution.ColdMorning,
-                $"The night was down to {Said.Degrees(low)}: tubers bruise most in the cold of the morning, so begin when the soil has warmed.", low);
+                $"The night was down to {Said.Degrees(low)}: potatoes bruise most in the cold of the morning, so begin when the soil has warmed.", low);
         if (high > HotAboveC)
             yield return new(DiggingCaution.Hot,
-                $"It reached {Said.Degrees(high)} outside: warm tubers rot. Dig at daybreak, stop when the pulp is above {Said.Degrees(RotRisk.StopAboveC)}, and get them out of the sun within the hour.", high);
+                $"It reached {Said.Degrees(high)} outside: warm potatoes rot. Dig at daybreak, stop when the pulp is above {Said.Degrees(RotRisk.StopAboveC)}, and get them out of the sun within the hour.", high);
         else if (high > WarmAboveC)
             yield return new(DiggingCaution.Warm,
-                $"It reached {Said.Degrees(high)} outside: dig in the cool of the morning, stop when the pulp is above {Said.Degrees(RotRisk.StopAboveC)}, and leave no tubers in the sun.", high);
+                $"It reached {Said.Degrees(high)} outside: dig in the cool of the morning, stop when the pulp is above {Said.Degrees(RotRisk.StopAboveC)}, and leave no potatoes in the sun.", high);
         if (saturated >= WetHours)
             yield return new(DiggingCaution.Wet,
                 $"The air outside was saturated for {saturated} of the last 24 hours, so the soil is likely wet. Soil wet for more than a day before digging makes rot likelier: let it dry, or say so when you dig.");

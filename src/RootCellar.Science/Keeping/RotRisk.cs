@@ -133,12 +133,12 @@ public static class RotRisk
     public static string DiggingWords(double pulpC) => AtDigging(pulpC) switch
     {
         DiggingPulp.TooWarm =>
-            $"The pulp is {Said.Degrees(pulpC)}, above {Said.Degrees(StopAboveC)}: leak and soft rot start easily in tubers stored so warm, so stop and dig in the cool of the morning.",
+            $"The pulp is {Said.Degrees(pulpC)}, above {Said.Degrees(StopAboveC)}: leak and soft rot start easily in potatoes stored so warm, so stop and dig in the cool of the morning.",
         DiggingPulp.Warm => $"The pulp is {Said.Degrees(pulpC)}, warm for digging: get it out of the sun and cool it the same day.",
         DiggingPulp.Best => $"The pulp is {Said.Degrees(pulpC)}: within the best range for digging.",
-        DiggingPulp.Cool => $"The pulp is {Said.Degrees(pulpC)}, cool for digging: handle gently, cold tubers bruise.",
+        DiggingPulp.Cool => $"The pulp is {Said.Degrees(pulpC)}, cool for digging: handle gently, cold potatoes bruise.",
         DiggingPulp.TooCold =>
-            $"The pulp is {Said.Degrees(pulpC)}, below {Said.Degrees(AvoidBelowC)}: cold tubers shatter and bruise, so wait until it warms.",
-        _ => "The temperature of the pulp is not known: put a thermometer into a few tubers before storing them.",
+            $"The pulp is {Said.Degrees(pulpC)}, below {Said.Degrees(AvoidBelowC)}: cold potatoes shatter and bruise, so wait until it warms.",
+        _ => "The temperature of the pulp is not known: put a thermometer into a few potatoes before storing them.",
     };
 }

@@ -158,7 +158,7 @@ internal static class Advising
         var cover = DriestWish.Forbids(driestPercent, band.HumidityLowPercent);
         return new BinAdvice(Urgency.Soon, "dry-air", string.Create(
             CultureInfo.InvariantCulture,
-            $"Dry air costs it about {Weight(estimate.IfLeft.Kg.Value * 7 / estimate.IfLeft.Days)} a week: the room was at {ahead.Air.RelativeHumidityPercent:0} % over {Span(ahead.KnownHours)}, and {crop.Name.ToLowerInvariant()} should have {band.HumidityLowPercent:0} to {band.HumidityHighPercent:0} %. {(cover ? "Cover it, and leave the floor dry: what else is kept there wants it dry." : "Wet the floor or cover it.")}"))
+            $"Dry air is costing about {Weight(estimate.IfLeft.Kg.Value * 7 / estimate.IfLeft.Days)} a week: {ahead.Air.RelativeHumidityPercent:0} % over {Span(ahead.KnownHours)}, and {crop.Name.ToLowerInvariant()} wants {band.HumidityLowPercent:0} to {band.HumidityHighPercent:0} %. {(cover ? "Cover it, and leave the floor dry: what else is kept there wants it dry." : "Wet the floor, clear of plugs, or cover the bins.")}"))
         {
             Says = cover ? AdviceSays.DryAirCover : AdviceSays.DryAir,
             Figures = new AdviceFigures(crop, Hours: ahead.KnownHours, Kg: estimate.IfLeft.Kg.Value * 7 / estimate.IfLeft.Days,

@@ -498,7 +498,7 @@ internal sealed class Estimating(TrajectoryCache courses)
         }
 
         if (ahead.Assumed)
-            said.Add("Nothing is known of the air here over the last three days; what is to come is reckoned with assumed air.");
+            said.Add("Nothing is known of the air here over the last three days; what is to come is figured with assumed air.");
         return said;
     }
 }

@@ -172,7 +172,7 @@ public sealed class DiggingTests
         DiggingAir.Of([.. Hours(_ => (15, 80)), new(47, 9, -20, 80)], double.NaN).Cautions.Should().NotBeEmpty();
         DiggingAir.Of(Hours(_ => (15, 80)).Where(h => h.HoursAgo < 12), double.NaN).Cautions.Should().BeEmpty();
         var little = DiggingAir.Of(Hours(_ => (15, 80)).Where(h => h.HoursAgo < 11), double.NaN);
-        little.Cautions.Single().Words.Should().StartWith("Only 11 of the last 24 hours outside are known: put a thermometer into a tuber");
+        little.Cautions.Single().Words.Should().StartWith("Only 11 of the last 24 hours outside are known: put a thermometer into a potato");
     }
 
     [Theory]

@@ -58,7 +58,7 @@ public class MeasuresTests(ITestOutputHelper output)
         await service.PublishAsync(
             ("rootcellar/curing/door", """{"temperature_f":62,"humidity_pct":84}"""),
             ("rootcellar/curing/door", """{"temperature_f":66,"humidity_pct":80}"""));
-        await phone.UntilAsync("/", page.GetByRole(AriaRole.Button, new() { Name = "Acknowledge" }));
+        await phone.UntilAsync("/", page.GetByRole(AriaRole.Button, new() { Name = "I'm on it" }));
         (await HeightAsync(page)).Should().BeLessThanOrEqualTo(2 * Height, "Now is two screens in trouble");
         (await page.Locator(".primary:visible").CountAsync()).Should().Be(1, "one button comes first");
         await phone.LookAsync("measured-trouble");

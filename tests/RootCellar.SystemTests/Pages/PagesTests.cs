@@ -83,15 +83,15 @@ public class PagesTests
             ("rootcellar/curing-room/bin", """{"pulp_f":65}"""),
             ("rootcellar/curing-room/door", """{"temperature_f":62,"humidity_pct":88}"""),
             ("rootcellar/curing-room/door", """{"temperature_f":67.5,"humidity_pct":86}"""));
-        await phone.UntilAsync("/", page.GetByRole(AriaRole.Button, new() { Name = "Acknowledge" }));
+        await phone.UntilAsync("/", page.GetByRole(AriaRole.Button, new() { Name = "I'm on it" }));
         await Assertions.Expect(page.Locator(".alarm .advice")).ToContainTextAsync("Open door + vent only while it's under ");
         await phone.LookAsync("now-alarm");
-        await page.GetByRole(AriaRole.Button, new() { Name = "Acknowledge" }).ClickAsync();
-        await Assertions.Expect(page.Locator(".alarm")).ToContainTextAsync("acknowledged by Ann");
+        await page.GetByRole(AriaRole.Button, new() { Name = "I'm on it" }).ClickAsync();
+        await Assertions.Expect(page.Locator(".alarm")).ToContainTextAsync("answered by Ann");
         await Assertions.Expect(page.GetByText("Out of band, and known about")).ToBeVisibleAsync();
         await phone.LookAsync("now-acknowledged");
         await page.Locator(".alarm summary").ClickAsync();
-        await page.GetByRole(AriaRole.Button, new() { Name = "Shelve for 8 hours" }).ClickAsync();
+        await page.GetByRole(AriaRole.Button, new() { Name = "Quiet for 8 hours" }).ClickAsync();
         await Assertions.Expect(page.Locator(".alarm")).ToContainTextAsync("shelved until");
 
         await page.GotoAsync("/alarms");
@@ -101,7 +101,7 @@ public class PagesTests
         await page.GotoAsync("/alarms");
         await phone.LookAsync("alarms");
         await page.GetByRole(AriaRole.Button, new() { Name = "Bring back now" }).ClickAsync();
-        await Assertions.Expect(page.GetByRole(AriaRole.Button, new() { Name = "Acknowledge" })).ToBeVisibleAsync();
+        await Assertions.Expect(page.GetByRole(AriaRole.Button, new() { Name = "I'm on it" })).ToBeVisibleAsync();
 
         await page.GotoAsync("/sensors");
         await Assertions.Expect(page.GetByText("<b>not json</b>")).ToBeVisibleAsync();
@@ -132,7 +132,7 @@ public class PagesTests
         await service.PublishAsync(
             ("rootcellar/curing-room/door", """{"temperature_c":16,"humidity_pct":90}"""),
             ("rootcellar/curing-room/door", """{"temperature_c":20,"humidity_pct":81}"""));
-        await phone.UntilAsync("/", phone.Page.GetByRole(AriaRole.Button, new() { Name = "Acknowledge" }));
+        await phone.UntilAsync("/", phone.Page.GetByRole(AriaRole.Button, new() { Name = "I'm on it" }));
         await phone.LookAsync("now");
         await DigAndFillAsync(phone, service);
         foreach (var path in (string[])["/alarms", "/sent", "/sensors", "/set-up", "/set-up/channels", "/set-up/backup", "/bins", "/bins/B1", "/log", "/log/dug", "/log/promised",

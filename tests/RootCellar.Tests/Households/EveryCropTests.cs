@@ -83,7 +83,7 @@ public sealed class EveryCropTests
         site.Lots.Views.Bins.Should().BeEmpty();
         foreach (var lot in site.Book.Lots.Values)
             (lot.Id, lot.Bins.Sum(b => b.Grams)).Should().Be((lot.Id, 0));
-        (await site.WordsAsync("/")).Should().NotContain("To be checked");
+        (await site.WordsAsync("/")).Should().NotContain("Needs a look");
     }
 
     private static string Bin(Crop crop) => "B-" + crop.Id;

@@ -87,7 +87,7 @@ public sealed class OccurrenceTests
         var page = await site.ReadAsync("/alarms");
         Site.Words(page[page.IndexOf("id=\"past\"", StringComparison.Ordinal)..]).Should().Contain(Length);
         var report = await site.WordsAsync("/report?week=2025-W40");
-        report.Should().Contain($"over after {Length}, not acknowledged").And.Contain("still holds, not acknowledged");
+        report.Should().Contain($"over after {Length}, nobody answered").And.Contain("still holds, nobody answered");
         Regex.Count(report, "Too warm, Cellar", RegexOptions.None, TimeSpan.FromSeconds(5)).Should().Be(2);
 
         // Seen now is the second; nobody saw the first.

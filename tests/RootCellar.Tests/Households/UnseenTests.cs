@@ -29,7 +29,7 @@ public class UnseenTests
             await farm.GoAsync(1, null);
         }
 
-        farm.Texts.Should().ContainSingle().Which.Should().Contain("not believed").And.Contain("DHT");
+        farm.Texts.Should().ContainSingle().Which.Should().Contain("not used").And.Contain("DHT");
     }
 
     [Fact]

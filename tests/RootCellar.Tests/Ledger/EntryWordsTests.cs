@@ -150,7 +150,7 @@ public sealed class EntryWordsTests
             "Dig a row", "Lift a crop", "Pull a crop", "Cut a crop", "Pick a crop", "Gather a crop", "Harvest a crop");
         ways.Select(HarvestWords.On).Should().Equal(
             "Dug on", "Lifted on", "Pulled on", "Cut on", "Picked on", "Gathered on", "Harvested on");
-        HarvestWords.HowMuch(Harvest.Picked).Should().Be("How much was picked? (may stay empty)");
+        HarvestWords.HowMuch(Harvest.Picked).Should().Be("How much was picked? (optional)");
         HarvestWords.DoneOn(null, "3 Oct").Should().Be("harvested 3 Oct");
     }
 

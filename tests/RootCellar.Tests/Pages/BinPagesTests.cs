@@ -84,7 +84,7 @@ public class BinPagesTests
         site.Time.Advance(TimeSpan.FromDays(3));
         await site.Lots.AdvanceAsync(TestContext.Current.CancellationToken);
         (await site.WordsAsync("/bins/B1")).Should().Contain("What the air has done").And.Contain("By estimate").And.Contain(
-            "Skins").And.Contain("Dormancy used")
+            "Skins").And.Contain("Rest used")
             .And.Contain("It does not say whether a lot is fit to eat");
     }
 
@@ -210,7 +210,7 @@ public class BinPagesTests
         again.Words.Should().Contain("Write it down to be checked").And.NotContain("Yes, it is right");
         var kept = await site.SendAsync("/log/filled", again.Html, [.. typed, ("answer", "keep")]);
         (await site.WordsAsync(kept.Location!)).Should()
-            .Contain("counts for nothing until it is checked").And.Contain("To be checked, and not counted:");
+            .Contain("counts for nothing until it is checked").And.Contain("Needs a look, and not counted:");
         site.Book.Bins["B1"].Grams.Should().Be(22_680);
     }
 

@@ -22,7 +22,7 @@ public sealed class ClampTests
         using var made = await site.PostJsonAsync("/api/places", """{"place":"clamp","name":"Clamp","purpose":"outdoors"}""");
         await site.FillAsync("B1");
         await SayAsync(site, """{"temperature_c":-9,"humidity_pct":70}""");
-        (await site.WordsAsync("/places/clamp")).Should().Contain("Outdoors: shown, not judged");
+        (await site.WordsAsync("/places/clamp")).Should().Contain("Outdoors: shown, not watched");
 
         await site.WriteAsync("""[{"event":"moved","bin":"B1","place":"clamp"}]""");
         await SayAsync(site, """{"temperature_c":-9,"humidity_pct":70}""");

@@ -102,7 +102,7 @@ public class CorrectPagesTests
 
         await SendAsync(site, asked.Html, ("answer", "keep"));
         site.Book.Outs.Single().Grams.Should().Be(2_268, "it counts for nothing yet");
-        (await site.WordsAsync("/bins")).Should().Contain("1 entry is to be checked");
+        (await site.WordsAsync("/bins")).Should().Contain("1 entry needs a look");
         var list = await site.WordsAsync("/log/to-check");
         list.Should().Contain("Put right: Sold: 5.0 lb → Sold: 55.0 lb").And.Contain("Bin B1 holds 50.0 lb by the book").And.Contain(
             "Correct").And.Contain("Undo").And.Contain("It is right");
@@ -110,7 +110,7 @@ public class CorrectPagesTests
         // What waits is corrected itself, and so it counts.
         (await SendAsync(site, await site.ReadAsync("/log/correct/4"), ("amount", "15"))).Location.Should().Be("/bins/B1?kept=5");
         site.Book.Outs.Single().Grams.Should().Be(6_804);
-        (await site.WordsAsync("/log/to-check")).Should().Contain("Nothing is to be checked");
+        (await site.WordsAsync("/log/to-check")).Should().Contain("Nothing needs a look");
         (await site.WordsAsync("/bins")).Should().NotContain("to be checked");
     }
 
@@ -131,7 +131,7 @@ public class CorrectPagesTests
             .Contain("The book cannot count it as it is. Bin B1 still holds 61.5 lb of lot 2025-1");
         (await UndoAsync(site, 6, "/log/to-check")).Location.Should().Be("/log/to-check?kept=8");
         (await site.WordsAsync("/log/to-check?kept=8")).Should()
-            .Contain("Written down: Taken back").And.Contain("Nothing is to be checked");
+            .Contain("Written down: Taken back").And.Contain("Nothing needs a look");
     }
 
     [Fact]

@@ -36,7 +36,7 @@ public class EmptiedPagesTests
         await using var site = await Site.OpenAsync(change: s => s.Watch.FreezingOnDelaySeconds = 0);
         await SayAsync(site, "cellar", """{"temperature_c":4,"humidity_pct":92,"co2_ppm":6000}""");
         var alarm = site.Services.GetRequiredService<Pipeline>().Snapshot.OpenAlarms.Single().Id;
-        (await site.WordsAsync("/")).Should().Contain("Shelve for 1 hour").And.NotContain("Shelve for 8 hours");
+        (await site.WordsAsync("/")).Should().Contain("Quiet for 1 hour").And.NotContain("Quiet for 8 hours");
         using var refused = await site.PostJsonAsync($"/api/alarms/{alarm}/shelve", """{"hours":2}""");
         refused.StatusCode.Should().Be(HttpStatusCode.BadRequest);
         (await refused.Content.ReadAsStringAsync(TestContext.Current.CancellationToken)).Should().Contain("at most 1");

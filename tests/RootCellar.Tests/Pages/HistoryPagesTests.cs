@@ -107,7 +107,7 @@ public class HistoryPagesTests
         words.Should().ContainAll(
             "Lot L/1", "<b>Kenne</b>", "Dug 50.0 lb", "On hand by the book 38.5 lb", "Sold 10.0 lb", "Shrink, by the scale 1.5 lb",
             "Weight, as estimated", "Healing, as days at 68 °F", "Shrink since filling",
-            "Dormancy used", "weighed 48.5 lb", "Weighed: 48.5 lb", "The air it had");
+            "Rest used", "weighed 48.5 lb", "Weighed: 48.5 lb", "The air it had");
         var svg = await site.ReadAsync(
             System.Net.WebUtility.HtmlDecode(page[page.IndexOf("/charts/lots/L%2F1/weight.svg", StringComparison.Ordinal)..]
                 .Split('"')[0]));

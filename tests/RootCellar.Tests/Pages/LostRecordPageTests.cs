@@ -7,7 +7,7 @@ namespace RootCellar.Tests.Pages;
 public sealed class LostRecordPageTests
 {
     [Theory]
-    [InlineData(true, "Alarms are still judged and sent.")]
+    [InlineData(true, "Alarms are still watched for and sent.")]
     [InlineData(false, "The copy of the set-up is gone too: no room is watched and nobody is texted until then.")]
     public async Task A_lost_record_is_said_at_the_top_of_the_page_with_what_goes_on(bool copy, string expected)
     {

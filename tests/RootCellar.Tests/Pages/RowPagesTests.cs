@@ -119,8 +119,8 @@ public class RowPagesTests
         await AirAsync(site, hour => hour is >= 13 and < 18 ? (24, 60) : (12, 99));
         var words = await site.WordsAsync("/rows");
         words.Should().ContainAll("Yard, the last 24 hours: 53.6 to 75.2 °F",
-            "It reached 75.2 °F outside: dig in the cool of the morning, stop when it is above 64.9 °F inside a tuber",
-            "saturated for 18 of the last 24 hours", "no rain gauge");
+            "It reached 75.2 °F outside: dig in the cool of the morning, stop when it is above 64.9 °F inside a potato",
+            "100 % humidity for 18 of the last 24 hours", "no rain gauge");
         using var api = JsonDocument.Parse(await site.ReadAsync("/api/rows"));
         var outside = api.RootElement.GetProperty("outside");
         outside.GetProperty("saturatedHours").GetInt32().Should().Be(18);

@@ -4,7 +4,7 @@ using System.Text.Json;
 
 namespace RootCellar.Tests.Pages;
 
-/// <summary>A weigh-in that does not fit is asked about at once; said to be right it is the weight, left open the interval holds it.</summary>
+/// <summary>A weighing that does not fit is asked about at once; said to be right it is the weight, left open the interval holds it.</summary>
 public class WeighInAskedTests
 {
     [Fact]
@@ -24,8 +24,8 @@ public class WeighInAskedTests
         open.Kg.Low.Should().BeLessThan(40.1 * 0.45359237);
         open.Kg.Value.Should().BeGreaterThan(48 * 0.45359237);
         var bin = await site.ReadAsync("/bins/B1");
-        Site.Words(bin).Should().Contain("A weigh-in that does not fit").And.Contain("Bin B1 at 40").And.Contain("It is right");
-        (await site.WordsAsync("/log")).Should().Contain("1 entry is to be checked");
+        Site.Words(bin).Should().Contain("A weighing that does not fit").And.Contain("Bin B1 at 40").And.Contain("It is right");
+        (await site.WordsAsync("/log")).Should().Contain("1 entry needs a look");
         (await site.WordsAsync("/log/to-check")).Should().Contain("Bin B1 at 40").And.Contain("Counted, but");
         (await site.ReadAsync("/api/bins/B1")).Should().Contain("Was some taken out");
 
@@ -35,7 +35,7 @@ public class WeighInAskedTests
         right.Kg.Value.Should().BeApproximately(40 * 0.45359237, 0.1);
         right.Questions.Should().BeEmpty();
         (await site.WordsAsync("/bins/B1")).Should().NotContain("does not fit");
-        (await site.WordsAsync("/log/to-check")).Should().Contain("Nothing is to be checked");
+        (await site.WordsAsync("/log/to-check")).Should().Contain("Nothing needs a look");
     }
 
     [Fact]

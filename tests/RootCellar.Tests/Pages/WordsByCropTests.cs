@@ -17,12 +17,12 @@ public sealed class WordsByCropTests
         await using var site = await Site.OpenAsync();
         await site.WriteAsync(Apples);
         var form = await site.ReadAsync("/log/dug");
-        Site.Words(form).Should().ContainAll("Pick a crop", "Picked on", "How much was picked? (may stay empty)");
+        Site.Words(form).Should().ContainAll("Pick a crop", "Picked on", "How much was picked? (optional)");
         Hidden(form).Should().Equal("late-blight", "skin", "wet-soil");
 
         await site.FillAsync();
         form = await site.ReadAsync("/log/dug");
-        Site.Words(form).Should().ContainAll("Dig a row", "Dug on", "How much was dug? (may stay empty)");
+        Site.Words(form).Should().ContainAll("Dig a row", "Dug on", "How much was dug? (optional)");
         Hidden(form).Should().BeEmpty();
     }
 

@@ -21,7 +21,7 @@ public sealed class WhenToldTests
         To(farm, Ann).Should().ContainSingle().Which.Should().Contain("too warm").And.EndWith("Told ann.", "Ben is not told yet");
         To(farm, Ben).Should().BeEmpty();
         await GoAsync(farm, 20, 12);
-        To(farm, Ben).Should().ContainSingle().Which.Should().EndWith("(as of 19:00, nobody acknowledged)");
+        To(farm, Ben).Should().ContainSingle().Which.Should().EndWith("(as of 19:00, nobody on it)");
         To(farm, Ann).Should().HaveCount(1);
 
         await GoAsync(farm, 5, 4);
@@ -39,7 +39,7 @@ public sealed class WhenToldTests
         await GoAsync(farm, 10, 4);
         To(farm, Ben).Should().BeEmpty();
         To(farm, Ann).Where(t => t.Contains("fine again", StringComparison.Ordinal)).Should().ContainSingle("that it is over she is told too");
-        Fates(farm, Ben).Should().Contain("NotNeeded Ann acknowledged it before this was due");
+        Fates(farm, Ben).Should().Contain("NotNeeded Ann was on it before this was due");
     }
 
     [Fact]
