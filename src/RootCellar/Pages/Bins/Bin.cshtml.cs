@@ -30,7 +30,8 @@ internal sealed class BinModel(LedgerDoor door, LotKeeper lots, Pipeline pipelin
 
     public IReadOnlyList<EntryLine> History { get; private set; } = [];
 
-    public int Older { get; private set; }
+    /// <summary>Which part of its history that is.</summary>
+    public OlderPart Part { get; private set; } = null!;
 
     /// <summary>Weigh-ins the estimate did not expect.</summary>
     public IReadOnlyList<EntryLine> Doubted { get; private set; } = [];
@@ -40,9 +41,9 @@ internal sealed class BinModel(LedgerDoor door, LotKeeper lots, Pipeline pipelin
 
     public bool Holds => Bin is { EmptiedAt: null };
 
-    public void OnGet(string bin, long? kept) => Load(bin, kept);
+    public void OnGet(string bin, long? kept, int? older) => Load(bin, kept, older);
 
-    private void Load(string bin, long? kept)
+    private void Load(string bin, long? kept, int? older)
     {
         var book = door.Book;
         Name = NameInAddress.Real(bin, book.Bins.ContainsKey);
@@ -53,8 +54,8 @@ internal sealed class BinModel(LedgerDoor door, LotKeeper lots, Pipeline pipelin
         MoveTo = Holds ? Bins.MoveTo.Proposed(lots.Views, Bin!, Places) : null;
         var all = LedgerSelection.Of(book, Name, null, DateTimeOffset.MinValue, DateTimeOffset.MaxValue).Reverse().ToList();
         var last = all.Where(s => !s.Void).OrderByDescending(s => s.Entry.Id).Take(Undoable).Select(s => s.Entry.Id).ToHashSet();
-        History = [.. all.Take(Shown).Select(s => lines.Of(book, s, Places, last.Contains(s.Entry.Id)))];
-        Older = all.Count - History.Count;
+        (var shown, Part) = OlderPart.Of(all, older, Shown, BinLine.Address(Name), "history", Strings.OlderEntries);
+        History = [.. shown.Select(s => lines.Of(book, s, Places, last.Contains(s.Entry.Id)))];
         Doubted = [.. all.Where(lines.IsDoubted).Select(s => lines.Of(book, s, Places, canUndo: false))];
         Kept = kept is null ? null : History.FirstOrDefault(h => h.Id == kept);
     }

@@ -85,13 +85,14 @@ internal sealed class LotModel(
 
     public IReadOnlyList<LotEntry> Entries { get; private set; } = [];
 
-    public int Older { get; private set; }
+    /// <summary>Which part of its history that is.</summary>
+    public OlderPart Part { get; private set; } = null!;
 
     public static string Address(string lot) => "/lots/" + NameInAddress.Of(lot);
 
     public static string Heading(LotView lot) => Strings.LotHeading.With(NameRules.Seen(lot.Id));
 
-    public void OnGet(string lot, string? range, string? from, string? to, string? bin)
+    public void OnGet(string lot, string? range, string? from, string? to, string? bin, int? older)
     {
         var book = door.Book;
         Name = NameInAddress.Real(lot, book.Lots.ContainsKey);
@@ -129,8 +130,8 @@ internal sealed class LotModel(
         OverTime = range is not null || from is not null || to is not null || bin is not null || found.Bins.Count == 0;
         Draw(found, range, from, to, string.IsNullOrEmpty(bin) ? null : bin, views);
         var all = LedgerSelection.Of(book, null, Name, DateTimeOffset.MinValue, DateTimeOffset.MaxValue).Reverse().ToList();
-        Entries = [.. all.Take(Shown).Select(s => new LotEntry(s, words.Of(book, s, Places), BinOf(book, s)))];
-        Older = all.Count - Entries.Count;
+        (var shown, Part) = OlderPart.Of(all, older, Shown, Address(Name), "history", Strings.OlderEntries);
+        Entries = [.. shown.Select(s => new LotEntry(s, words.Of(book, s, Places), BinOf(book, s)))];
     }
 
     private void Draw(LotView lot, string? range, string? from, string? to, string? bin, IReadOnlyList<PlaceView> views)

@@ -16,8 +16,8 @@ internal sealed class RowsModel(LedgerDoor door, Outside outside, Show show) : P
 
     public IReadOnlyList<RowPlan> Dug { get; private set; } = [];
 
-    /// <summary>How many that were dug are not shown.</summary>
-    public int Older { get; private set; }
+    /// <summary>Which part of those that were dug is shown.</summary>
+    public OlderPart Part { get; private set; } = null!;
 
     /// <summary>The row written down last: the next is often of its kind.</summary>
     public string? Last { get; private set; }
@@ -25,7 +25,7 @@ internal sealed class RowsModel(LedgerDoor door, Outside outside, Show show) : P
     /// <summary>Null while nothing is in the ground.</summary>
     public OutsideNow? Outside { get; private set; }
 
-    public void OnGet()
+    public void OnGet(int? older)
     {
         var plans = door.Book.Rows.Select(r => RowPlan.Of(r, show.Today)).ToList();
         Growing = [.. plans
@@ -34,8 +34,7 @@ internal sealed class RowsModel(LedgerDoor door, Outside outside, Show show) : P
             .ThenBy(p => p.Window.Opens?.From ?? DateOnly.MaxValue)
             .ThenBy(p => p.Row.Row, NameOrder.Instance)];
         var dug = plans.Where(p => p.Dug).OrderByDescending(p => p.Row.LastDugAt).ToList();
-        Dug = [.. dug.Take(Shown)];
-        Older = dug.Count - Dug.Count;
+        (Dug, Part) = OlderPart.Of(dug, older, Shown, "/rows", "dug", Strings.OlderRows);
         Last = plans.MaxBy(p => p.Row.Entry)?.Row.Row;
         if (Growing.Count > 0) Outside = outside.Now();
     }
