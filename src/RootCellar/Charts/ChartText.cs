@@ -30,11 +30,10 @@ internal static class ChartText
 
         double dark = HoursUnknown(main);
         if (dark >= 1) said.Add(Strings.ChartUnknown.With(Span(dark)));
-        if (spec.NamesEnds) return string.Join(' ', said);
         int alarms = spec.Marks.Count(m => m.Kind == MarkKind.Alarm);
         int entries = spec.Marks.Count - alarms;
         if (alarms > 0) said.Add(Strings.ChartAlarms.With(alarms));
-        if (entries > 0) said.Add(Strings.ChartEntries.With(entries));
+        if (entries > 0 && !spec.NamesEnds) said.Add(Strings.ChartEntries.With(entries));
         return string.Join(' ', said);
     }
 

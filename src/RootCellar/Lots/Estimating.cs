@@ -228,12 +228,13 @@ internal sealed class Estimating(TrajectoryCache courses)
     /// <summary>What a weighed lot tells of the scale. One that cannot be worked out tells nothing.</summary>
     private IReadOnlyList<ScaleTold> TellsOf(LotView lot, IReadOnlyDictionary<string, Purpose> places, long now)
     {
-        // What is too old by now is forgotten whether it was worked out before or not: after a restart it says the same.
-        if (failed.ContainsKey(lot.Id) || !LotLearning.TellsOfScale(lot, now)) return [];
-        if (tells.TryGetValue(lot.Id, out var known) && ReferenceEquals(known.Lot, lot) && known.Fingerprint is not null)
-            return known.Tells;
+        if (failed.ContainsKey(lot.Id)) return [];
         try
         {
+            // What is too old by now is forgotten whether it was worked out before or not: after a restart it says the same.
+            if (!LotLearning.TellsOfScale(lot, now)) return [];
+            if (tells.TryGetValue(lot.Id, out var known) && ReferenceEquals(known.Lot, lot) && known.Fingerprint is not null)
+                return known.Tells;
             string? print = PrintOf(lot, places, now);
             var fresh = print is not null && known.Fingerprint == print ? known.Tells : LotLearning.ScaleTells(lot, places, courses, now);
             tells[lot.Id] = (lot, print, fresh);

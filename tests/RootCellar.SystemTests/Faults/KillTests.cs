@@ -12,7 +12,8 @@ public sealed class KillTests(ITestOutputHelper output)
     private const int Clients = 3;
     private const int InFlight = 4;
     private const string AlarmSensor = "rootcellar/curing-room/door";
-    private static readonly TimeSpan Bound = TimeSpan.FromMinutes(5);
+    // A start takes three seconds of two cores that other tests work on too; this is to end what hangs.
+    private static readonly TimeSpan Bound = TimeSpan.FromMinutes(12);
 
     [Fact]
     public async Task After_fifty_kills_every_acknowledged_reading_is_there_and_every_due_text_was_sent()

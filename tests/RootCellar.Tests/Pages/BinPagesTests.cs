@@ -210,7 +210,7 @@ public class BinPagesTests
         again.Words.Should().Contain("Write it down to be checked").And.NotContain("Yes, it is right");
         var kept = await site.SendAsync("/log/filled", again.Html, [.. typed, ("answer", "keep")]);
         (await site.WordsAsync(kept.Location!)).Should()
-            .Contain("counts for nothing until it is checked").And.Contain("Needs a look, and not counted:");
+            .Contain("not counted till someone checks it").And.Contain("Needs a look, and not counted:");
         site.Book.Bins["B1"].Grams.Should().Be(22_680);
     }
 
