@@ -70,7 +70,7 @@ public class ReportTexts
             ("Can I keep my promise to the market?", "* Market: 661.4 lb Potato, due 11 Oct:"),
         ];
         foreach (var (question, answer) in questions) text.Should().Contain(answer, question + "\n" + text);
-        foreach (var more in (string[])["fit to move about", "THE WEIGH-IN THAT TEACHES MOST\nbin b2 of lot N-row", "USE FIRST\n* ",
+        foreach (var more in (string[])["fit to move about", "THE WEIGHING THAT TEACHES MOST\nbin b2 of lot N-row", "USE FIRST\n* ",
             "http://cellar.local:8080/report?week=2025-W40", "Rate "])
             text.Should().Contain(more, text);
         text.Should().NotContainEquivalentOf("safe to eat").And.Contain("cannot tell whether anything is fit to eat");
