@@ -131,12 +131,13 @@ internal static class ServiceHost
         services.AddHostedService<AnswerService>();
         services.AddSingleton<PingState>().AddSingleton<IRoomMetrics, PingMetrics>().AddHostedService<PingService>();
         services.AddHealthChecks().AddCheck<PingCheck>("ping");
-        services.AddSingleton(p => TextRenderer.Of(settings.Household, folder, AddressOf(p)));
+        Func<string, string?> NameOf(IServiceProvider p) => key => p.GetRequiredService<Pipeline>().Snapshot.Sensor(key)?.Name;
+        services.AddSingleton(p => TextRenderer.Of(settings.Household, folder, AddressOf(p), NameOf(p)));
         // Pages have a renderer of their own: the teller's belongs to the pipeline's thread.
         services.AddSingleton(p => new AlarmWords(
-            TextRenderer.Of(settings.Household, folder, AddressOf(p)), p.GetRequiredService<JudgementWords>(),
+            TextRenderer.Of(settings.Household, folder, AddressOf(p), NameOf(p)), p.GetRequiredService<JudgementWords>(),
             p.GetRequiredService<TimeProvider>()));
-        services.AddSingleton<JudgementWords>().AddSingleton<Teller>().AddSingleton<ChannelTest>().AddSingleton<TellMetrics>().AddSingleton<Outbox>()
+        services.AddSingleton(p => new JudgementWords(settings.Household, NameOf(p))).AddSingleton<Teller>().AddSingleton<ChannelTest>().AddSingleton<TellMetrics>().AddSingleton<Outbox>()
             .AddSingleton<IRoomMetrics, OutboxMetrics>();
         services.AddHealthChecks().AddCheck<ChannelsCheck>("channels");
         services.AddHostedService(p => p.GetRequiredService<Outbox>());

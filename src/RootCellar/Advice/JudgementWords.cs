@@ -12,9 +12,11 @@ internal sealed record OrderParts(IReadOnlyList<string> Before, string Fact, IRe
 /// The one wording of what is wrong and what to do, for texts, mails, pages, report, API and MQTT alike.
 /// Surfaces choose how much of it they show, never the words.
 /// </summary>
-internal sealed class JudgementWords(TemperatureScale scale, HouseholdCalendar calendar, string emergency)
+/// <param name="nameOf">What people call a sensor, by its topic.</param>
+internal sealed class JudgementWords(TemperatureScale scale, HouseholdCalendar calendar, string emergency, Func<string, string?>? nameOf = null)
 {
-    public JudgementWords(HouseholdOptions household) : this(household.Scale, household.Calendar(), household.EmergencyNumber)
+    public JudgementWords(HouseholdOptions household, Func<string, string?>? nameOf = null)
+        : this(household.Scale, household.Calendar(), household.EmergencyNumber, nameOf)
     {
     }
 
@@ -74,6 +76,7 @@ internal sealed class JudgementWords(TemperatureScale scale, HouseholdCalendar c
         WhyEnded.SensorGone => Strings.EndedSensorGone,
         WhyEnded.OneSensorLeft => Strings.EndedOneSensorLeft,
         WhyEnded.TopOfScale => Strings.EndedTopOfScale,
+        WhyEnded.SensorReplaced => Strings.EndedSensorReplaced,
         _ => Strings.EndedNotJudged,
     });
 
@@ -168,5 +171,6 @@ internal sealed class JudgementWords(TemperatureScale scale, HouseholdCalendar c
 
     private static string Bins(Finding f, string what) => f.Measure == Measure.Pulp ? Strings.FindBins.With(what) : what;
 
-    private static string Sensor(string? key) => key is { Length: > 0 } ? Strings.FindAtSensor.With(Wording.SensorName(key)) : "";
+    private string Sensor(string? key) =>
+        key is { Length: > 0 } ? Strings.FindAtSensor.With(Wording.SensorName(key, nameOf?.Invoke(key))) : "";
 }

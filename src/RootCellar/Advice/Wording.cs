@@ -7,7 +7,8 @@ namespace RootCellar.Advice;
 /// <summary>Numbers as people say them. From SI.</summary>
 internal static class Wording
 {
-    private const int LongestSensor = 20;
+    // "the probe by the door" is whole, and two of them still leave room for what is wrong.
+    private const int LongestSensor = 28;
 
     /// <summary>A value and its limit, in as few digits as still tell them apart.</summary>
     public static (string Value, string Limit) Against(Measure measure, double value, double limit, TemperatureScale scale)
@@ -39,9 +40,11 @@ internal static class Wording
     }
 
     /// <summary>A sensor without its place, which is named before it, short enough for a text.</summary>
-    public static string SensorName(string key)
+    /// <param name="key">Its topic.</param>
+    /// <param name="given">What people call it; null where nobody gave it a name.</param>
+    public static string SensorName(string key, string? given = null)
     {
-        var name = key[(key.LastIndexOf('/') + 1)..];
+        var name = given ?? key[(key.LastIndexOf('/') + 1)..];
         return name.Length <= LongestSensor ? name : name[..(LongestSensor - 1)].TrimEnd(' ', '.', ',', '-') + ".";
     }
 

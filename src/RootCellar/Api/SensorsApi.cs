@@ -20,7 +20,8 @@ internal static class SensorsApi
         group.MapPatch("{**sensor}", async (string sensor, HttpContext context, Pipeline pipeline, CancellationToken cancellationToken) =>
                 await ChangeAsync(sensor, await ApiRoutes.BodyAsync(context), pipeline, cancellationToken))
             .WithName("changeSensor").WithSummary("Changes what is given of a sensor; null takes it off.")
-            .Accepts<SensorChange>("application/json").Produces<SensorShape>();
+            .Accepts<SensorChange>("application/json").Produces<SensorShape>()
+            .ProducesProblem(StatusCodes.Status409Conflict);
         group.MapDelete("{**sensor}", ForgetAsync).WithName("forgetSensor").WithSummary("Forgets a sensor, and its password with it.")
             .Produces(StatusCodes.Status204NoContent);
     }
@@ -36,32 +37,63 @@ internal static class SensorsApi
     {
         var key = Uri.UnescapeDataString(sensor);
         if (body.ValueKind != JsonValueKind.Object) return ApiRoutes.Wrong("""Right: {"place":"curing-room","name":"by the door"}.""");
+        if (Text(body, "place", out var place) is { } notPlace) return notPlace;
+        if (Text(body, "name", out var given) is { } notName) return notName;
+        if (Text(body, "replaces", out var old) is { } notOld) return notOld;
+        if (SensorNaming.Read(given, out var name) is { } odd) return ApiRoutes.Wrong(odd.Text);
+        var (placed, named, replaces) = (Has(body, "place"), Has(body, "name"), Has(body, "replaces"));
+        if (placed && replaces) return ApiRoutes.Wrong("replaces: it gets the place of the other. Leave out place.");
+        var carriedOver = body.TryGetProperty("carriedOver", out var word) && word.ValueKind == JsonValueKind.True;
         return await pipeline.AskAsync(
             (house, wall, mono) =>
             {
-                var known = house.ViewSensor(key);
-                if (known is null) return ApiRoutes.Missing($"There is no sensor '{key}'.");
-                var place = Text(body, "place", known.Place);
+                if (house.ViewSensor(key) is null) return ApiRoutes.Missing($"There is no sensor '{key}'.");
                 if (place is not null && !house.Knows(place))
                     return ApiRoutes.Wrong($"place: there is no place '{place}'. Add it first: POST /api/places.");
-                var asked = body.TryGetProperty("calibration", out var given)
-                    ? CalibrationBody.Read(given, wall) : new CalibrationAsked([], null);
+                var asked = body.TryGetProperty("calibration", out var calibrations)
+                    ? CalibrationBody.Read(calibrations, wall) : new CalibrationAsked([], null);
                 if (asked.Wrong is { } wrong) return ApiRoutes.Wrong(wrong);
+                if (replaces && old is null) house.TakeBackReplacement(key, mono, wall);
+                else if (replaces && Refusal(house.Replace(key, old!, carriedOver, mono, wall), house.ViewSensor(key)!, old!) is { } refused)
+                    return refused;
                 foreach (var (quantity, calibration) in asked.Changes) house.SaveCalibration(key, quantity, calibration, wall);
-                house.SaveSensor(key, place, Text(body, "name", known.Name), mono, wall);
+                var known = house.ViewSensor(key)!;
+                if (placed || named) house.SaveSensor(key, placed ? place : known.Place, named ? name : known.Name, mono, wall);
                 return Results.Ok(SensorShape.Of(house.ViewSensor(key)!));
             },
             cancellationToken);
     }
 
+    /// <summary>Why a sensor does not take another's place; null where it has.</summary>
+    private static IResult? Refusal(ReplaceOutcome outcome, SensorView sensor, string old) => outcome switch
+    {
+        ReplaceOutcome.Done => null,
+        ReplaceOutcome.Itself => ApiRoutes.Wrong("replaces: a sensor cannot take its own place. Right: the other sensor, the one that goes."),
+        ReplaceOutcome.OldNowhere => ApiRoutes.Wrong($"replaces: '{old}' is in no place, so there is none to take. Give place instead."),
+        ReplaceOutcome.NewElsewhere => Results.Problem(
+            $"'{sensor.Key}' is in '{sensor.Place}'. Where it was carried over, say so with \"carriedOver\": true; '{sensor.Place}' is watched without it then.",
+            statusCode: StatusCodes.Status409Conflict),
+        _ => ApiRoutes.Wrong($"replaces: there is no sensor '{old}'. Right: one of GET /api/sensors."),
+    };
+
+    private static bool Has(JsonElement body, string name) => body.TryGetProperty(name, out _);
+
     // Absent means unchanged, null means none.
-    private static string? Text(JsonElement body, string name, string? unchanged) => body.TryGetProperty(name, out var given)
-        ? given.ValueKind == JsonValueKind.String ? given.GetString() : null
-        : unchanged;
+    private static IResult? Text(JsonElement body, string name, out string? text)
+    {
+        text = null;
+        if (!body.TryGetProperty(name, out var given) || given.ValueKind == JsonValueKind.Null) return null;
+        if (given.ValueKind != JsonValueKind.String) return ApiRoutes.Wrong($"{name}: right is a text in quotation marks, or null for none.");
+        text = given.GetString();
+        return null;
+    }
 }
 
 /// <summary>What can be changed of a sensor, as the document says it.</summary>
-internal sealed record SensorChange(string? Place = null, string? Name = null, CalibrationChange? Calibration = null);
+/// <param name="Replaces">The sensor whose place it takes; null takes that back.</param>
+/// <param name="CarriedOver">It was in another place, and is there no more.</param>
+internal sealed record SensorChange(string? Place = null, string? Name = null, CalibrationChange? Calibration = null, string? Replaces = null,
+    bool? CarriedOver = null);
 
 internal sealed record CalibrationChange(
     IReadOnlyList<ReferenceGiven>? Humidity = null, IReadOnlyList<ReferenceGiven>? Temperature = null,

@@ -87,7 +87,7 @@ internal sealed record PlaceShape(string Place, string Name, Purpose Purpose, do
     public static PlaceShape Of(PlaceView v) => new(
         v.Place.Id, v.Place.Name, v.Place.Purpose, v.Place.VolumeM3, v.Place.Crops, v.Place.WatchEmpty, v.Place.ShortName,
         v.Emptied, AirShape.Of(v.Air), BandShape.Of(v.Band),
-        v.Alarms.Select(AlarmShape.Of));
+        v.Alarms.Select(a => AlarmShape.Of(a, key => v.Sensors.FirstOrDefault(s => s.Key == key)?.Name)));
 }
 
 /// <summary>A last reading as it came, and put right where the sensor has a calibration.</summary>
@@ -144,6 +144,8 @@ internal sealed record SensorShape(
     bool? Online,
     int Unreadable,
     CalibrationsShape? Calibration,
+    string? Replaces,
+    DateTimeOffset? ReplacedAt,
     IEnumerable<ReadingShape> Last)
 {
     public static SensorShape Of(SensorView s) => new(
@@ -158,5 +160,7 @@ internal sealed record SensorShape(
         s.Online,
         s.Unreadable,
         CalibrationsShape.Of(s),
+        s.Replaces?.Old.Key,
+        s.Replaces?.At,
         s.Last.Select(r => ReadingShape.Of(s, r)));
 }

@@ -34,6 +34,9 @@ internal sealed record LiveSnapshot(
     /// <summary>Null when there is none of that id.</summary>
     public PlaceView? Place(string id) => Places.FirstOrDefault(p => p.Place.Id == id);
 
+    /// <summary>The sensor that took the place of the one of that key; null where none did.</summary>
+    public SensorView? ReplacedBy(string key) => Sensors.FirstOrDefault(s => s.Replaces?.Old.Key == key);
+
     /// <summary>Null when there is none of that key.</summary>
     public SensorView? Sensor(string? key) => Sensors.FirstOrDefault(s => s.Key == key);
 }

@@ -1,4 +1,5 @@
 using RootCellar.Readings;
+using RootCellar.Watch;
 
 namespace RootCellar.Monitoring;
 
@@ -46,6 +47,7 @@ internal sealed partial class LiveState
             var sensor = new SensorState(row, SensorRhythm.Resume(row.IntervalSeconds, mono));
             if (known.SilentFor.TryGetValue(row.Id, out var silent))
                 sensor.SilentBefore = TimeSpan.FromTicks(Math.Max(0, Math.Min(silent.Ticks, earlier.Ticks)));
+            sensor.Replaces = known.Replacements.GetValueOrDefault(row.Id);
             sensors.Add(row.Key, sensor);
             if (row.Place is not null && places.TryGetValue(row.Place, out var place)) place.Add(sensor);
         }
@@ -94,21 +96,21 @@ internal sealed partial class LiveState
         return numbers.Count;
     }
 
-    private void TakeOut(SensorState sensor, TimeSpan mono, DateTimeOffset wall)
+    private void TakeOut(SensorState sensor, TimeSpan mono, DateTimeOffset wall, WhyEnded why = WhyEnded.SensorGone)
     {
-        LeavePlace(sensor, mono, wall);
+        LeavePlace(sensor, mono, wall, why);
         sensors.Remove(sensor.Row.Key);
         believer.Forget(sensor.Row.Key);
         SensorCount = sensors.Count;
         copyDue = true;
     }
 
-    // Its alarms end without a text, and those of a place for which nobody speaks any more: nothing there can be told to be over.
-    private void LeavePlace(SensorState sensor, TimeSpan mono, DateTimeOffset wall)
+    // Its alarms end, and those of a place for which nobody speaks any more; whoever was told is told why.
+    private void LeavePlace(SensorState sensor, TimeSpan mono, DateTimeOffset wall, WhyEnded why = WhyEnded.SensorGone)
     {
         if (sensor.Row.Place is not { } id || !places.TryGetValue(id, out var place)) return;
         place.Remove(sensor);
-        Take(watchman.SensorGone(sensor.Row.Key, mono, wall));
+        Take(watchman.SensorGone(sensor.Row.Key, mono, wall, why));
         if (place.Sensors.Count == 0) Take(watchman.PlaceGone(id, mono, wall));
     }
 }

@@ -53,12 +53,14 @@ internal sealed partial class LiveState
         };
     }
 
-    /// <summary>Adds a place, or changes the one of that id; during set-up its waiting sensors come in by themselves.</summary>
+    /// <summary>Adds a place, or changes the one of that id; during set-up those that wait for a new one come in by themselves.</summary>
     public void SavePlace(Place place)
     {
+        var known = places.ContainsKey(place.Id);
         Put(place);
         changes.Add(new Change($"place {place.Id}", c => PlaceRows.Save(c, place), MustStand: true));
-        if (SetUpFinished) return;
+        // What was taken out of it by hand does not come back because it was given another name.
+        if (SetUpFinished || known) return;
         var state = places[place.Id];
         foreach (var sensor in sensors.Values.Where(s => s.Row.Place is null && s.Row.NamedPlace == place.Id).ToList()) Move(sensor, state);
     }
@@ -196,7 +198,7 @@ internal sealed partial class LiveState
         Judgement(state),
         IsEmptied(state.Place));
 
-    private static SensorView View(SensorState s) => new(
+    private SensorView View(SensorState s) => new(
         s.Row.Key,
         s.Row.Name,
         s.Row.Place,
@@ -210,5 +212,8 @@ internal sealed partial class LiveState
         s.Unreadable,
         [.. s.LastReadings],
         s.Row.Calibrations ?? [],
-        s.Row.EverPlaced);
+        s.Row.EverPlaced)
+    {
+        Replaces = Standing(s),
+    };
 }

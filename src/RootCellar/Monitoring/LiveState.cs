@@ -130,9 +130,7 @@ internal sealed partial class LiveState(SensorLimits limits, WatchOptions watch,
         foreach (var sensor in sensors.Values)
         {
             sensor.Silent = sensor.Rhythm.IsSilent(mono);
-            bool? silent = sensor.Silent ? true : sensor.HeardSinceStart ? false : null;
-            // Only what was placed is missed: a neighbour's sensor that passes by may fall silent.
-            if (sensor.Row.Place is { } at) watchman.SensorSilent(sensor.Row.Key, at, silent, mono - sensor.Rhythm.LastSeen, mono, wall);
+            NoteSilence(sensor, mono, wall);
         }
 
         foreach (var place in places.Values) Judge(place, mono, wall);
@@ -150,6 +148,13 @@ internal sealed partial class LiveState(SensorLimits limits, WatchOptions watch,
                 Advise(place);
             }
         }
+    }
+
+    // Only what was placed is missed: a neighbour's sensor that passes by may fall silent.
+    private void NoteSilence(SensorState sensor, TimeSpan mono, DateTimeOffset wall)
+    {
+        bool? silent = sensor.Silent ? true : sensor.HeardSinceStart ? false : null;
+        if (sensor.Row.Place is { } at) watchman.SensorSilent(sensor.Row.Key, at, silent, mono - sensor.Rhythm.LastSeen, mono, wall);
     }
 
     private IReadOnlyList<StoredReading> Refuse(string? sensor, in Arrived arrived, string problem, DateTimeOffset wall)
@@ -231,10 +236,12 @@ internal sealed partial class LiveState(SensorLimits limits, WatchOptions watch,
     {
         if (sensors.TryGetValue(message.Sensor, out var sensor)) return sensor;
         // During set-up a sensor that names a place the house knows is taken in by itself; any other waits on the Sensors page.
-        var place = !SetUpFinished && message.PlaceNamed is { } named && places.ContainsKey(named) ? named : null;
+        var place = !SetUpFinished && message.PlaceNamed is { } named && places.ContainsKey(named) && !IsReplaced(message.Sensor) ? named : null;
         // One that was forgotten and speaks again has its number again: what it measured before is its own.
         var number = forgotten.Remove(message.Sensor, out var before) ? before : nextSensor++;
         var row = new SensorRow(number, message.Sensor, place, message.PlaceNamed, null, wall, null);
+        // What a person placed once does not leave by itself, and its readings with it.
+        if (before != 0) row = row with { EverPlaced = true };
         sensor = new SensorState(row, SensorRhythm.Fresh(mono)) { Client = client };
         sensors.Add(message.Sensor, sensor);
         SensorCount = sensors.Count;
@@ -306,7 +313,7 @@ internal sealed partial class LiveState(SensorLimits limits, WatchOptions watch,
         changes.Add(new Change($"alarm {alarm.Id} {alarm.Count}", c => AlarmRows.Save(c, alarm), texts));
         var topic = $"{Announcements.Root}alarms/{alarm.Id}";
         if (alarm.State == AlarmState.Normal) announcements.TakeAway(topic);
-        else announcements.Say(topic, AlarmShape.Of(alarm));
+        else announcements.Say(topic, AlarmShape.Of(alarm, key => key is null ? null : sensors.GetValueOrDefault(key)?.Row.Name));
         if (place is not null) Advise(place);
         // A changed judgement is a moment worth having in the history.
         if (change.Before?.Active != alarm.Active) Sample(place?.Air);

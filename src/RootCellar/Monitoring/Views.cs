@@ -32,6 +32,12 @@ internal sealed record SensorView(
     IReadOnlyList<Calibration> Calibrations,
     bool EverPlaced)
 {
+    /// <summary>What it took the place of, while that can be taken back.</summary>
+    public Replacement? Replaces { get; init; }
+
+    /// <summary>As people call it: its name, or its topic where it has none.</summary>
+    public string Called => Name ?? Key;
+
     /// <summary>A reading put right; null where nothing is to be put right or the reading is no number.</summary>
     public Corrected? CorrectedOf(Reading reading) => double.IsFinite(reading.Value)
         ? Calibrations.FirstOrDefault(c => c.Quantity == reading.Quantity)?.Correction.Apply(reading.Value)

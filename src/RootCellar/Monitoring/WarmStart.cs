@@ -25,7 +25,11 @@ internal sealed record KnownSensors(
     IReadOnlyList<SensorRow> Rows,
     int Next,
     IReadOnlyDictionary<string, int> Forgotten,
-    IReadOnlyDictionary<int, TimeSpan> SilentFor);
+    IReadOnlyDictionary<int, TimeSpan> SilentFor)
+{
+    /// <summary>What each replaced, by the number of the one that did.</summary>
+    public IReadOnlyDictionary<int, Replacement> Replacements { get; init; } = new Dictionary<int, Replacement>();
+}
 
 /// <summary>Reads the record at a start.</summary>
 internal static class WarmStart
@@ -46,7 +50,7 @@ internal static class WarmStart
                 ? Try(
                     "sensors",
                     c => new KnownSensors(SensorRows.All(c, mostSensors), SensorLeaving.NextNumber(c), SensorLeaving.Forgotten(c),
-                        SensorLeaving.SilentFor(c)),
+                        SensorLeaving.SilentFor(c)) { Replacements = ReplacementRows.All(c) },
                     Copied(SetUpCopy.Read(store.Folder)?.Sensors ?? []))
                 : Copied(copy.Sensors),
             Try("alarms", AlarmRows.Open, []),

@@ -84,7 +84,7 @@ internal sealed class IndexModel(
         }
 
         Now = maker.Of(now);
-        Waiting = now.Sensors.Count(s => s.Place is null);
+        Waiting = now.Sensors.Count(s => s.Place is null && now.ReplacedBy(s.Key) is null);
         // A contact on a channel that is not configured hears nothing, so it does not count.
         NobodyTold = views.Count > 0 && teller.AlwaysTold.Count == 0 && !now.Contacts.Any(c => outbox.Channels.Contains(c.Channel))
             && string.IsNullOrEmpty(tellOptions.Post.Url)

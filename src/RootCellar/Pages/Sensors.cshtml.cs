@@ -13,9 +13,14 @@ namespace RootCellar.Pages;
 /// <summary>A sensor as the page shows it; its anchor is made from a key that may hold anything.</summary>
 /// <param name="Own">The password it has of its own; null where it has none.</param>
 /// <param name="MayHaveOwn">Whether one can be made: not where the household has a broker of its own.</param>
-internal sealed record SensorCard(SensorView Sensor, IReadOnlyList<Place> Places, ClientCredential? Own = null, bool MayHaveOwn = false)
+/// <param name="MayReplace">Whether there is another whose place it could take.</param>
+/// <param name="ReplacedBy">The one that took its place; null where none did.</param>
+internal sealed record SensorCard(SensorView Sensor, IReadOnlyList<Place> Places, ClientCredential? Own = null, bool MayHaveOwn = false,
+    bool MayReplace = false, SensorView? ReplacedBy = null)
 {
-    public string Anchor => "s" + Convert.ToHexStringLower(SHA256.HashData(Encoding.UTF8.GetBytes(Sensor.Key)))[..12];
+    public string Anchor => AnchorOf(Sensor.Key);
+
+    public static string AnchorOf(string key) => "s" + Convert.ToHexStringLower(SHA256.HashData(Encoding.UTF8.GetBytes(key)))[..12];
 
     public string Level => Sensor.Silent || Sensor.Online == false ? "raised" : Doubted || !Sensor.HeardSinceStart ? "unknown" : "well";
 
@@ -36,8 +41,6 @@ internal sealed record SensorCard(SensorView Sensor, IReadOnlyList<Place> Places
 internal sealed partial class SensorsModel(Pipeline pipeline, MqttOptions mqtt, SensorLimits sensorLimits, SensorDoor door,
     ClientAccess access, Refusals refusals, HeardTopics heard, MappingDesk desk, MappingDoor mappings, Show show) : PageModel
 {
-    private const int LongestName = 80;
-
     // More than these at once were invented, or come from a gateway; either way a page of hundreds helps nobody.
     private const int WaitingShown = 20;
 
@@ -60,7 +63,8 @@ internal sealed partial class SensorsModel(Pipeline pipeline, MqttOptions mqtt, 
     private bool OwnBroker => string.IsNullOrEmpty(mqtt.Broker.Host);
 
     public SensorCard Card(SensorView sensor) =>
-        new(sensor, Places, door.Facts.Credentials.FirstOrDefault(c => c.Kind == ClientKind.Sensor && c.Name == sensor.Key), OwnBroker);
+        new(sensor, Places, door.Facts.Credentials.FirstOrDefault(c => c.Kind == ClientKind.Sensor && c.Name == sensor.Key), OwnBroker,
+            Placed.Any(p => p.Key != sensor.Key), sensor.Place is null ? pipeline.Snapshot.ReplacedBy(sensor.Key) : null);
 
     public string? Done { get; private set; }
 
@@ -73,17 +77,20 @@ internal sealed partial class SensorsModel(Pipeline pipeline, MqttOptions mqtt, 
     /// <summary>How many sensors never were in a place.</summary>
     public int NeverPlaced { get; private set; }
 
-    public void OnGet(bool all = false, string? done = null)
+    public void OnGet(bool all = false, string? done = null, string? by = null, string? old = null)
     {
         Done = done switch
         {
             "forgotten" => Strings.DoneForgotten,
             "all-forgotten" => Strings.DoneAllForgotten,
+            "replaced" => Strings.ReplaceDone,
+            "taken-back" => Strings.ReplaceTakenBack,
             "mapped" => Strings.HeardDone,
             "unmapped" => Strings.HeardUndone,
             _ => null,
         };
         Load(all);
+        Choose(by, old);
     }
 
     private void Load(bool all)
@@ -109,7 +116,7 @@ internal sealed partial class SensorsModel(Pipeline pipeline, MqttOptions mqtt, 
         try
         {
             if (known is null || !OwnBroker) Problem = Strings.SensorOrPlaceGone;
-            else NewClient = (known.Name ?? known.Key, await access.ForSensorAsync(known.Key).WaitAsync(HttpContext.RequestAborted));
+            else NewClient = (known.Called, await access.ForSensorAsync(known.Key).WaitAsync(HttpContext.RequestAborted));
         }
         catch (StoreProblemException e)
         {
@@ -122,10 +129,10 @@ internal sealed partial class SensorsModel(Pipeline pipeline, MqttOptions mqtt, 
 
     public async Task<IActionResult> OnPostPutAsync(string? key, string? place, string? name)
     {
-        name = string.IsNullOrWhiteSpace(name) ? null : name.Trim();
         try
         {
-            if (name?.Length > LongestName) Problem = Strings.NameTooLong.With(LongestName);
+            if (SensorNaming.Read(name, out name) is { } odd)
+                Problem = odd.For == RefusedFor.Name ? Strings.NameTooLong.With(SensorNaming.Longest) : Strings.SensorNameOdd.With(NameRules.Seen(name!));
             else if (key is null || !await SaveAsync(key, place, name)) Problem = Strings.SensorOrPlaceGone;
         }
         catch (StoreProblemException e)

@@ -66,7 +66,7 @@ internal sealed class ToDo(
         var (book, views, places) = (door.Book, lots.Views, now.AllPlaces);
         var jobs = Jobs.Of(new JobFacts(
             show.Now, book, views, [.. now.Places.Select(Wrong).OfType<RoomWrong>()],
-            [.. now.OpenAlarms.Where(a => a.Active && !a.Rule.IsOfRoomAir())], stock.Promises, sensors.Now)
+            [.. now.OpenAlarms.Where(a => a.Active && !a.Rule.IsOfRoomAir())], stock.Promises, [.. Standing(now)])
         {
             Backup = backups.Now,
             Card = store.CardErrors.Seen,
@@ -84,6 +84,15 @@ internal sealed class ToDo(
         {
             FirstCaution = Cautions.OfUsing(first, show),
         };
+    }
+
+    // Looked for once an hour: meanwhile one may have been replaced, moved or given a name.
+    private IEnumerable<SensorTrouble> Standing(LiveSnapshot now)
+    {
+        foreach (var trouble in sensors.Now)
+        {
+            if (now.Sensor(trouble.Sensor) is { } sensor && sensor.Place == trouble.Place) yield return trouble with { Name = sensor.Name };
+        }
     }
 
     // What is on its way to an alarm is known here alone: no record keeps it.

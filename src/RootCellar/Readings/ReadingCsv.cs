@@ -19,7 +19,7 @@ internal static class ReadingCsv
     private const int LongestName = 1_000;
 
     private static readonly string[] Needed = ["sensor", "quantity", "at", "value"];
-    private static readonly string[] Columns = [.. Needed, "arrived_at", "time_source", "quality", "reason", "number"];
+    private static readonly string[] Columns = [.. Needed, "arrived_at", "time_source", "quality", "reason", "number", "sensor_name"];
 
     private static readonly (Quantity Quantity, string Name)[] Names =
     [
@@ -36,7 +36,7 @@ internal static class ReadingCsv
         // Row by row: three years of readings are more than a Pi has memory for.
         using var command = connection.Command(
             """
-            SELECT s.key, r.quantity, r.at_ms, r.value, r.arrived_ms, r.time_source, r.quality, r.reason, r.seq
+            SELECT s.key, r.quantity, r.at_ms, r.value, r.arrived_ms, r.time_source, r.quality, r.reason, r.seq, s.name
             FROM sensor s JOIN reading r ON r.sensor = s.id
             WHERE r.at_ms >= $from AND r.at_ms < $to
             ORDER BY s.key, r.quantity, r.at_ms, r.seq
@@ -56,6 +56,7 @@ internal static class ReadingCsv
             csv.WriteField(((Quality)row.GetInt32(6)).ToString());
             csv.WriteField(row.StringOrNull(7));
             csv.WriteField(row.GetInt64(8));
+            csv.WriteField(row.StringOrNull(9));
             csv.NextRecord();
             count++;
         }
@@ -91,7 +92,8 @@ internal static class ReadingCsv
                 sensors.Add(key, sensor = next++);
                 var named = key.Split('/') is [var place, _, ..] ? place : null;
                 var known = named is not null && connection.Scalar("SELECT 1 FROM place WHERE id = $id", ("$id", named)) is not null;
-                SensorRows.Save(connection, new SensorRow(sensor, key, known ? named : null, named, null, csv.Moment("at"), null)
+                if (SensorNaming.Read(csv.Text("sensor_name"), out var name) is { } odd) throw csv.No(odd.Text);
+                SensorRows.Save(connection, new SensorRow(sensor, key, known ? named : null, named, name, csv.Moment("at"), null)
                 { EverPlaced = true });
             }
 

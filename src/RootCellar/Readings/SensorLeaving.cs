@@ -50,6 +50,7 @@ internal static class SensorLeaving
     public static void Forget(SqliteConnection connection, int sensor, DateTimeOffset at)
     {
         SensorStays.Save(connection, sensor, null, at);
+        connection.Execute("DELETE FROM sensor_replacement WHERE sensor = $id", ("$id", sensor));
         connection.Execute("UPDATE sensor SET place = NULL, name = NULL, forgotten_ms = $at WHERE id = $id", ("$id", sensor),
             ("$at", at.ToUnixTimeMilliseconds()));
         connection.Execute(

@@ -56,6 +56,11 @@ internal static class SensorRows
     public static IReadOnlyList<SensorRow> OnceInPlace(SqliteConnection connection) =>
         Rows(connection, "id IN (SELECT sensor FROM sensor_stay)", 0);
 
+    /// <summary>What people call sensors, by their topic; those without a name are missing.</summary>
+    public static IReadOnlyDictionary<string, string> Names(SqliteConnection connection) => connection.Query(
+        "SELECT key, name FROM sensor WHERE name IS NOT NULL", row => (Key: row.GetString(0), Name: row.GetString(1)))
+        .ToDictionary(row => row.Key, row => row.Name, StringComparer.Ordinal);
+
     private static List<SensorRow> Rows(SqliteConnection connection, string where, int most)
     {
         var calibrations = CalibrationRows.InForce(connection);

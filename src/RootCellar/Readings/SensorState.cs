@@ -37,6 +37,9 @@ internal sealed class SensorState(SensorRow row, SensorRhythm rhythm)
     /// <summary>The address it first came from since the start, while nobody has put it in a place; null where that is not known.</summary>
     public string? Client { get; set; }
 
+    /// <summary>What it was the last to replace; null where it replaced nothing.</summary>
+    public Replacement? Replaces { get; set; }
+
     /// <summary>How long it was silent before this start, while the service listened; 0 once it is heard.</summary>
     public TimeSpan SilentBefore { get; set; }
 

@@ -25,6 +25,14 @@ internal static class SensorStays
         ("$place", place),
         ("$since", since?.ToUnixTimeMilliseconds() ?? 0));
 
+    /// <summary>A sensor that never was in a place: its first one counts from when it is said, not from its first reading.</summary>
+    public static void BeginNowhere(SqliteConnection connection, int sensor) => connection.Execute(
+        """
+        INSERT INTO sensor_stay (sensor, place, since_ms) SELECT $sensor, NULL, 0
+        WHERE NOT EXISTS (SELECT 1 FROM sensor_stay WHERE sensor = $sensor)
+        """,
+        ("$sensor", sensor));
+
     /// <summary>The place of a sensor at a moment; null where it had none.</summary>
     public static string? PlaceAt(IEnumerable<SensorStay> stays, DateTimeOffset at) => stays.LastOrDefault(s => s.Since <= at)?.Place;
 }

@@ -9,7 +9,7 @@ namespace RootCellar.Readings;
 /// </summary>
 internal static class SummaryCsv
 {
-    private static readonly string[] Columns = ["sensor", "quantity", "at", "low", "mean", "high", "readings"];
+    private static readonly string[] Columns = ["sensor", "quantity", "at", "low", "mean", "high", "readings", "sensor_name"];
 
     /// <param name="from">Steps that begin from this time on.</param>
     /// <param name="to">Steps that begin before this time.</param>
@@ -19,7 +19,7 @@ internal static class SummaryCsv
         using var csv = CsvFile.Write(output, Columns, use);
         using var command = connection.Command(
             """
-            SELECT s.key, u.quantity, u.at_ms, u.low, u.mean, u.high, u.count
+            SELECT s.key, u.quantity, u.at_ms, u.low, u.mean, u.high, u.count, s.name
             FROM sensor s JOIN rollup u ON u.sensor = s.id
             WHERE u.at_ms >= $from AND u.at_ms < $to
             ORDER BY s.key, u.quantity, u.at_ms
@@ -35,6 +35,7 @@ internal static class SummaryCsv
             csv.WriteField(CsvFile.Time(row.Time(2)));
             for (var figure = 3; figure <= 5; figure++) csv.WriteField(CsvFile.Number(row.GetDouble(figure)));
             csv.WriteField(row.GetInt64(6));
+            csv.WriteField(row.StringOrNull(7));
             csv.NextRecord();
         }
 

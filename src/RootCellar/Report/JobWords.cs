@@ -100,7 +100,8 @@ internal sealed class JobWords(ReportWords words, WeekFigures week)
     {
         var found = week.Alarms.Open.Where(a => a.Place == job.Place && a.Rule.IsOfRoomAir()).Select(PlaceJudge.Found).OfType<Finding>()
             .ToList();
-        return words.Judgement.Together(found, f => words.Judgement.What(f, null), week.UpTo);
+        var judgement = words.Judgement(week);
+        return judgement.Together(found, f => judgement.What(f, null), week.UpTo);
     }
 
     private string Width(double? kg) => "± " + words.Kg((kg ?? 0) / 2, (kg ?? 0) / 10);

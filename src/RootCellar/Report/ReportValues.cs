@@ -355,7 +355,7 @@ internal sealed class ReportValues(WeekFigures week, ReportWords words, IReadOnl
             : Strings.ReportSeenAfter.With(ReportWords.Span(ack - a.RaisedAt));
         return Object(
             ("what", JudgementWords.Name(a.Rule, a.Measure)), ("place", where),
-                ("sensor", a.Sensor is null ? "" : ReportWords.Line(a.Sensor)), ("raised", words.Time(a.RaisedAt, week.UpTo)),
+                ("sensor", a.Sensor is null ? "" : ReportWords.Line(week.SensorNames.GetValueOrDefault(a.Sensor, a.Sensor))), ("raised", words.Time(a.RaisedAt, week.UpTo)),
             ("worst", a is { Worst: { } worst, Measure: Measure.Air or Measure.Pulp or Measure.Humidity }
                 ? words.Figure(a.Measure, worst) : ""),
             ("says", $"{over}, {seen}"));

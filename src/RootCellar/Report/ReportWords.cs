@@ -17,11 +17,12 @@ namespace RootCellar.Report;
 internal sealed partial class ReportWords(HouseholdOptions household) : Units(household)
 {
     private const int MostNames = 6;
+    private readonly HouseholdOptions settings = household;
 
     public TimeZoneInfo Zone { get; } = household.Zone();
 
     /// <summary>What is wrong in a room, in the words of texts and pages.</summary>
-    public JudgementWords Judgement { get; } = new(household);
+    public JudgementWords Judgement(WeekFigures week) => new(settings, key => week.SensorNames.GetValueOrDefault(key));
 
     /// <summary>A weight of the book: entered by people, to a tenth.</summary>
     public string Book(long grams) => Number(WeightOf(grams / 1000.0), "0.0") + " " + WeightUnit;

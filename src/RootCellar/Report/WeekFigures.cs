@@ -36,6 +36,9 @@ internal sealed record WeekFigures(
     /// <summary>The book as it was at <see cref="UpTo"/>.</summary>
     public required Book Then { get; init; }
 
+    /// <summary>What people call sensors now, by their topic; those without a name are missing.</summary>
+    public IReadOnlyDictionary<string, string> SensorNames { get; init; } = new Dictionary<string, string>();
+
     /// <summary>What the report said when it went out; null where it did not yet.</summary>
     public AsSent? Sent { get; init; }
 
@@ -96,6 +99,7 @@ internal sealed record WeekFigures(
             [.. jobs.Take(MostJobs)])
         {
             Then = then,
+            SensorNames = SensorRows.Names(connection),
         };
     }
 }

@@ -21,12 +21,13 @@ internal sealed record MessageText(string Sms, string Subject, string Body)
 /// Turns what became of an alarm into words. The first line of a template says what is so, the lines after it what to
 /// do; where a text would be too long, the place's name is shortened first, then the advice loses its last sentence.
 /// </summary>
+/// <param name="nameOf">What people call a sensor, by its topic.</param>
 internal sealed partial class TextRenderer(TemplateSet templates, TemperatureScale scale, TimeZoneInfo zone, Func<Uri?>? page = null,
-    string emergency = "911")
+    string emergency = "911", Func<string, string?>? nameOf = null)
 {
     private const int ShortestPlace = 12;
     private const int LongestReason = 40;
-    private readonly JudgementWords words = new(scale, HouseholdCalendar.Of(zone), emergency);
+    private readonly JudgementWords words = new(scale, HouseholdCalendar.Of(zone), emergency, nameOf);
 
     /// <summary>What temperatures are said in.</summary>
     public TemperatureScale Scale => scale;
@@ -37,12 +38,13 @@ internal sealed partial class TextRenderer(TemplateSet templates, TemperatureSca
     public IReadOnlyList<TemplateProblem> Problems => templates.Problems;
 
     /// <summary>As the household speaks; mails lead to <paramref name="page"/>. The grower's own templates are in the folder "templates" beside the record.</summary>
-    public static TextRenderer Of(HouseholdOptions household, string folder, Func<Uri?>? page = null) => new(
+    public static TextRenderer Of(HouseholdOptions household, string folder, Func<Uri?>? page = null, Func<string, string?>? nameOf = null) => new(
         new TemplateSet(Path.Combine(folder, "templates")),
         household.Scale,
         household.Zone(),
         page,
-        household.EmergencyNumber);
+        household.EmergencyNumber,
+        nameOf);
 
     /// <param name="place">Null for the whole household, or where the place is no more.</param>
     /// <param name="band">What the mail explains; null where there is none.</param>
@@ -252,7 +254,14 @@ internal sealed partial class TextRenderer(TemplateSet templates, TemperatureSca
             ["other"] = Named(alarm.Other),
             ["reason"] = Cut(Gsm0338.Fold(OneLine(alarm.Detail ?? "")).TrimEnd('.'), LongestReason),
         };
-        if (alarm.Ended is { } why) values["what"] = JudgementWords.Ended([JudgementWords.Name(alarm.Rule, alarm.Measure)], why);
+        if (alarm.Ended is { } why)
+        {
+            var what = JudgementWords.Name(alarm.Rule, alarm.Measure);
+            // Of several sensors in the room, which.
+            if (alarm.Rule is Rule.SensorSilent or Rule.SensorNotBelievable) what = Strings.EndedOfSensor.With(what, values["sensor"]);
+            values["what"] = JudgementWords.Ended([what], why);
+        }
+
         SetRoom(values, room);
         return values;
     }
@@ -298,8 +307,9 @@ internal sealed partial class TextRenderer(TemplateSet templates, TemperatureSca
             $"{wish.HumidityLowPercent:0}-{wish.HumidityHighPercent:0}%", reason.Source);
     }
 
-    // The place is named before it; what follows the last stroke of its topic is the sensor.
-    private static string Named(string? sensor) => Wording.SensorName(Gsm0338.Fold(OneLine(sensor ?? "")));
+    // The place is named before it; without a name of its own, what follows the last stroke of its topic is the sensor.
+    private string Named(string? sensor) =>
+        Wording.SensorName(Gsm0338.Fold(OneLine(sensor ?? "")), nameOf?.Invoke(sensor ?? "") is { } name ? Gsm0338.Fold(OneLine(name)) : null);
 
     private static string Cut(string text, int length) =>
         text.Length <= length ? text : text[..(length - 1)].TrimEnd(' ', '.', ',', '-') + ".";

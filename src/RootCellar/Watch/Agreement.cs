@@ -50,10 +50,10 @@ internal sealed class Agreement
     }
 
     /// <summary>A sensor left the place: what was said of it and another says nothing any more.</summary>
-    public void Forget(string sensor, AlarmBook book, Now now)
+    public void Forget(string sensor, WhyEnded why, AlarmBook book, Now now)
     {
         foreach (var kind in kinds.Where(k => k.Slot.Alarm is { } alarm && (alarm.Sensor == sensor || alarm.Other == sensor)))
-            kind.Withdraw(WhyEnded.SensorGone, book, now);
+            kind.Withdraw(why, book, now);
     }
 
     public void Withdraw(WhyEnded why, AlarmBook book, Now now)

@@ -57,6 +57,9 @@ internal enum WhyEnded
 
     /// <summary>The humidity sensor has been at the top of its scale for so long that it tells nothing of dew.</summary>
     TopOfScale = 6,
+
+    /// <summary>Another sensor has taken its place.</summary>
+    SensorReplaced = 7,
 }
 
 /// <summary>What an alarm's value, limit and worst value are.</summary>
@@ -139,6 +142,7 @@ internal static class Rules
         WhyEnded.SensorGone => "sensor-gone",
         WhyEnded.OneSensorLeft => "one-sensor-left",
         WhyEnded.TopOfScale => "top-of-scale",
+        WhyEnded.SensorReplaced => "sensor-replaced",
         _ => "not-judged",
     };
 

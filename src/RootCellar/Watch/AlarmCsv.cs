@@ -11,6 +11,7 @@ internal static class AlarmCsv
     [
         "alarm", "number", "rule", "place", "sensor", "other_sensor", "priority", "measure", "began_at", "raised_at", "over_at", "value", "limit",
         "worst", "acknowledged_at", "acknowledged_by",
+        "sensor_name", "other_sensor_name",
     ];
 
     /// <param name="from">Raised from this time on.</param>
@@ -19,6 +20,7 @@ internal static class AlarmCsv
         CsvFor use = CsvFor.Import)
     {
         using var csv = CsvFile.Write(output, Columns, use);
+        var names = Readings.SensorRows.Names(connection);
         using var command = connection.Command(
             "SELECT body FROM alarm_occurrence WHERE raised_ms >= $from AND raised_ms < $to ORDER BY raised_ms, alarm, number",
             ("$from", from.ToUnixTimeMilliseconds()),
@@ -28,7 +30,7 @@ internal static class AlarmCsv
         for (; row.Read(); count++)
         {
             var alarm = JsonSerializer.Deserialize<Alarm>(row.GetString(0), JsonRules.Options)!;
-            var shape = AlarmShape.Of(alarm);
+            var shape = AlarmShape.Of(alarm, key => names.GetValueOrDefault(key ?? ""));
             csv.WriteField(alarm.Id);
             csv.WriteField(alarm.Count);
             csv.WriteField(shape.Rule);
@@ -45,6 +47,8 @@ internal static class AlarmCsv
             csv.WriteField(CsvFile.Number(alarm.Worst));
             csv.WriteField(CsvFile.Time(alarm.AcknowledgedAt));
             csv.WriteField(alarm.AcknowledgedBy);
+            csv.WriteField(shape.SensorName);
+            csv.WriteField(shape.OtherSensorName);
             csv.NextRecord();
         }
 

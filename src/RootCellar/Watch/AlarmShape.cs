@@ -18,6 +18,7 @@ internal sealed record OccurrenceShape(
 }
 
 /// <summary>An alarm as API and MQTT show it; states are those of ANSI/ISA-18.2.</summary>
+/// <param name="SensorName">What people call it; null where nobody gave it a name.</param>
 /// <param name="EndedWhy">Only where nobody saw the condition end.</param>
 internal sealed record AlarmShape(
     string Id,
@@ -41,10 +42,13 @@ internal sealed record AlarmShape(
     int Count,
     string? Detail,
     string? OtherSensor,
+    string? SensorName,
+    string? OtherSensorName,
     [property: JsonIgnore(Condition = JsonIgnoreCondition.WhenWritingNull)] string? EndedWhy = null,
     [property: JsonIgnore(Condition = JsonIgnoreCondition.WhenWritingNull)] IReadOnlyList<OccurrenceShape>? Occurrences = null)
 {
-    public static AlarmShape Of(Alarm a) => new(
+    /// <param name="nameOf">What people call a sensor, by its topic.</param>
+    public static AlarmShape Of(Alarm a, Func<string?, string?>? nameOf = null) => new(
         a.Id,
         a.Rule.Slug(),
         a.Place.Length == 0 ? null : a.Place,
@@ -66,6 +70,8 @@ internal sealed record AlarmShape(
         a.Count,
         a.Detail,
         a.Other,
+        nameOf?.Invoke(a.Sensor),
+        nameOf?.Invoke(a.Other),
         a.Ended?.Slug());
 
     private static string Unit(Measure measure) => measure switch

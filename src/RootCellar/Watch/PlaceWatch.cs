@@ -96,10 +96,10 @@ internal sealed class PlaceWatch
     }
 
     /// <summary>A sensor left the place.</summary>
-    public void Forget(string sensor, AlarmBook book, Now now)
+    public void Forget(string sensor, WhyEnded why, AlarmBook book, Now now)
     {
         coldest.Forget(sensor);
-        agreement.Forget(sensor, book, now);
+        agreement.Forget(sensor, why, book, now);
     }
 
     public bool Resume(Alarm alarm, AlarmBook book, Now now)

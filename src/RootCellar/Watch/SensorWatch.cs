@@ -79,20 +79,20 @@ internal sealed class SensorWatch(WatchOptions options)
         }
     }
 
-    public void Forget(string key, AlarmBook book, Now now)
+    public void Forget(string key, WhyEnded why, AlarmBook book, Now now)
     {
         if (!sensors.Remove(key, out var sensor))
             return;
 
-        book.Withdraw(sensor.SilentSlot, WhyEnded.SensorGone, now);
-        book.Withdraw(sensor.DoubtSlot, WhyEnded.SensorGone, now);
+        book.Withdraw(sensor.SilentSlot, why, now);
+        book.Withdraw(sensor.DoubtSlot, why, now);
         if (sensors.Values.All(other => !string.Equals(other.Place, sensor.Place, StringComparison.Ordinal))
             && places.Remove(sensor.Place, out var place))
-            book.Withdraw(place.Slot, WhyEnded.SensorGone, now);
+            book.Withdraw(place.Slot, why, now);
         if (sensors.Count == 0)
         {
             all.Reset();
-            book.Withdraw(allSlot, WhyEnded.SensorGone, now);
+            book.Withdraw(allSlot, why, now);
         }
     }
 

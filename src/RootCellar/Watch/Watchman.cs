@@ -127,12 +127,12 @@ internal sealed class Watchman(WatchOptions options)
     }
 
     /// <summary>The sensor is no more: its alarms end.</summary>
-    public IReadOnlyList<AlarmChange> SensorGone(string sensor, TimeSpan mono, DateTimeOffset wall)
+    public IReadOnlyList<AlarmChange> SensorGone(string sensor, TimeSpan mono, DateTimeOffset wall, WhyEnded why = WhyEnded.SensorGone)
     {
         var now = new Now(mono, wall);
-        sensors.Forget(sensor, book, now);
+        sensors.Forget(sensor, why, book, now);
         foreach (var place in places.Values)
-            place.Forget(sensor, book, now);
+            place.Forget(sensor, why, book, now);
         return book.Take();
     }
 

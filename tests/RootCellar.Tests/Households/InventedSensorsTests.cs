@@ -175,6 +175,20 @@ public sealed class InventedSensorsTests
     }
 
     [Fact]
+    public async Task One_that_was_forgotten_and_speaks_again_does_not_take_what_it_measured_with_it_when_it_falls_silent()
+    {
+        await using var farm = await Farm.WithCellarAsync();
+        await farm.SayAsync("rootcellar/cellar/door", Air);
+        await farm.Pipeline.AskAsync((h, wall, mono) => h.SetUpFinished = h.Forget("cellar/door", mono, wall), TestContext.Current.CancellationToken);
+        await farm.SayAsync("rootcellar/cellar/door", Air);
+        farm.Store.Count().Should().Be(4);
+        await GoAsync(farm, TimeSpan.FromHours(30));
+        await TidyAsync(farm);
+        farm.Store.Count().Should().Be(4);
+        (await SensorsAsync(farm)).Should().Equal("cellar/door");
+    }
+
+    [Fact]
     public async Task A_start_survives_thirty_thousand_sensors_of_an_earlier_flood_and_cleans_up()
     {
         await using var farm = await Farm.WithCellarAsync();

@@ -71,7 +71,7 @@ public sealed class SpreadsheetCsvTests
     public void A_frost_stays_a_number_and_a_sensor_cannot_name_a_formula()
     {
         using var first = StoreFile.OpenForWriting("Data Source=:memory:", "memory");
-        SensorRows.Save(first, new SensorRow(1, "=cmd|'/C calc'!A0/x", null, null, null, Sample.At, null));
+        SensorRows.Save(first, new SensorRow(1, "=cmd|'/C calc'!A0/x", null, null, "=by the door", Sample.At, null));
         using (var writer = new ReadingWriter(first, TimeProvider.System))
         {
             double[] values = [-3.5, -1e-7, 4, double.NegativeInfinity];
@@ -90,6 +90,7 @@ public sealed class SpreadsheetCsvTests
         using var back = new StringWriter();
         ReadingCsv.Export(second, back, DateTimeOffset.UnixEpoch, DateTimeOffset.MaxValue, CsvFor.Spreadsheet);
         back.ToString().Should().Be(sheet.ToString());
+        SensorRows.Names(second).Values.Should().Equal("=by the door");
     }
 
     /// <summary>TimeStep a spreadsheet would work out, set to commas or, as in half of Europe, to semicolons.</summary>
