@@ -49,8 +49,7 @@ internal static class WarmStart
             copy is null
                 ? Try(
                     "sensors",
-                    c => new KnownSensors(SensorRows.All(c, mostSensors), SensorLeaving.NextNumber(c), SensorLeaving.Forgotten(c),
-                        SensorLeaving.SilentFor(c)) { Replacements = ReplacementRows.All(c) },
+                    c => Sensors(c, mostSensors),
                     Copied(SetUpCopy.Read(store.Folder)?.Sensors ?? []))
                 : Copied(copy.Sensors),
             Try("alarms", AlarmRows.Open, []),
@@ -125,6 +124,13 @@ internal static class WarmStart
             return without;
         }
     }
+
+    private static KnownSensors Sensors(SqliteConnection connection, int most) => new(
+        SensorRows.All(connection, most), SensorLeaving.NextNumber(connection), SensorLeaving.Forgotten(connection),
+        SensorLeaving.SilentFor(connection))
+    {
+        Replacements = ReplacementRows.All(connection),
+    };
 
     private static KnownSensors Copied(IReadOnlyList<SensorRow> rows) => new(
         rows, rows.Count == 0 ? 1 : rows.Max(r => r.Id) + 1, new Dictionary<string, int>(StringComparer.Ordinal), new Dictionary<int,

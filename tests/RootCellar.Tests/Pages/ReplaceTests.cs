@@ -287,6 +287,9 @@ public sealed class ReplaceTests
             site.Time.Advance(TimeSpan.FromSeconds(10));
             await site.Services.GetRequiredService<Pipeline>().AskAsync((_, _, _) => true, Cancelled);
         }
+
+        // What was decided is on disk.
+        await site.Store.WriteAsync(_ => { });
     }
 
     private static async Task<House> HouseAsync(TempFolder? record = null, string? known = null, DateTimeOffset? at = null)
