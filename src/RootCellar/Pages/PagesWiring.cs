@@ -21,7 +21,7 @@ internal static class PagesWiring
         services.AddRazorPages(o =>
         {
             o.Conventions.AllowAnonymousToPage("/SignIn").AllowAnonymousToPage("/Trouble").AllowAnonymousToPage("/Language")
-                .AllowAnonymousToPage("/Answer");
+                .AllowAnonymousToPage("/Answer").AllowAnonymousToPage("/Help/Open");
             o.Conventions.AddPageApplicationModelConvention("/SetUp", m => m.EndpointMetadata.Add(new HouseholdOnly()));
             o.Conventions.AddPageApplicationModelConvention("/Channels", m => m.EndpointMetadata.Add(new HouseholdOnly()));
             o.Conventions.AddPageApplicationModelConvention("/Backup", m => m.EndpointMetadata.Add(new HouseholdOnly()));

@@ -18,6 +18,10 @@ public class PagesTests
         await page.GotoAsync("/alarms");
         await Assertions.Expect(page.GetByRole(AriaRole.Heading, new() { Name = "Sign in" })).ToBeVisibleAsync();
         await phone.LookAsync("sign-in");
+        await page.GetByRole(AriaRole.Link, new() { Name = "Help with this page" }).ClickAsync();
+        await Assertions.Expect(page.GetByRole(AriaRole.Heading, new() { Name = "Sign in" })).ToBeInViewportAsync();
+        await phone.LookAsync("help-first-evening");
+        await page.GotoAsync("/alarms");
         await page.GetByLabel("Household passphrase").FillAsync("not-the-one");
         await page.GetByRole(AriaRole.Button, new() { Name = "Sign in" }).ClickAsync();
         await Assertions.Expect(page.GetByRole(AriaRole.Alert)).ToContainTextAsync("not the passphrase");
