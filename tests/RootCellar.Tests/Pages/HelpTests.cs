@@ -28,8 +28,10 @@ public sealed partial class HelpTests
         using var ann = await Visitor.HouseholdAsync(site);
         using var stranger = new Visitor(site);
         var seen = 0;
-        foreach (var (_, pattern, path, page, _) in (await WhoMayTests.EndpointsAsync(site)).Where(e => e.Page is not null && e.Method == "GET"))
+        foreach (var (_, pattern, asked, page, _) in (await WhoMayTests.EndpointsAsync(site)).Where(e => e.Page is not null && e.Method == "GET"))
         {
+            // Two pages share their way; the one of the book answers for what is no row's.
+            var path = page == "/Rows/WriteRow" ? "/log/row-planted" : asked;
             var about = HelpParts.About(page!);
             about.Should().NotBeNull($"{page} is named in HelpParts");
             if (about!.Split('#') is [var address, var anchor])
@@ -181,7 +183,9 @@ public sealed partial class HelpTests
         using var luz = await Visitor.HouseholdAsync(site, "Luz");
         await luz.SendAsync("/language?returnUrl=%2F", (await luz.GetAsync("/language")).Html, ("code", "es"));
         (await luz.GetAsync("/help")).Words.Should().Contain("La primera tarde").And.Contain("inglés");
-        (await luz.GetAsync("/help/texts")).Html.Should().Contain("<article class=\"help\" lang=\"en\"").And.Contain("inglés");
+        var texts = await luz.GetAsync("/help/texts");
+        texts.Words.Should().Contain("inglés");
+        texts.Html.Should().Contain("<article class=\"help\" lang=\"en\"");
         using var ann = await Visitor.HouseholdAsync(site);
         (await ann.GetAsync("/help")).Words.Should().NotContain("in English for now");
     }
