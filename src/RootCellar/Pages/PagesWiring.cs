@@ -41,7 +41,7 @@ internal static class PagesWiring
         services.AddSingleton<Show>().AddSingleton<Troubles>().AddSingleton<PlaceCards>().AddSingleton<PlaceTiles>().AddSingleton<NowMaker>();
         services.AddSingleton<RoomWords>().AddSingleton<RoomDoesWords>();
         services.AddSingleton<EntryWords>().AddSingleton<EntryDesk>().AddSingleton<QuestionWords>().AddSingleton<AdviceWords>()
-            .AddSingleton<WayWords>().AddSingleton<AheadWords>().AddSingleton<EntryLines>().AddSingleton<ToDo>().AddSingleton<AdviceHere>();
+            .AddSingleton<WayWords>().AddSingleton<EntryLines>().AddSingleton<ToDo>().AddSingleton<AdviceHere>();
         services.AddSingleton<BackupWords>().AddSingleton<RowWords>().AddSingleton<Outside>();
         services.AddSingleton<PlaceCharts>().AddSingleton<LotCharts>().AddSingleton<AheadCharts>().AddSingleton<SensorsToSeeTo>().AddHostedService<CacheWarmer>();
     }

@@ -18,7 +18,7 @@ namespace RootCellar.Tests.Entry;
 /// </summary>
 public class WhoMayTests
 {
-    private static readonly string[] ForAnybody = ["/health/live", "/health/ready", "/assets/{name}", "/sign-in", "/language", "/trouble/{code:int}", "/answer/{token}",
+    private static readonly string[] ForAnybody = ["/health/live", "/health/ready", "/assets/{name}", "/sign-in", "/language", "/trouble/{code:int}", "/answer/{token}", "/calendar/{secret}.ics",
         "/help/{open:regex(^(first-evening|texts|cautions)$)?}"];
 
     private static readonly string[] NotForHelpersToSee =

