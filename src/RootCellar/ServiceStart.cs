@@ -11,6 +11,9 @@ namespace RootCellar;
 /// <summary>Starting, and what is said on the way.</summary>
 internal static class ServiceStart
 {
+    /// <summary>Before the passphrase that a first start prints; the help says which word of it to look for.</summary>
+    public const string PassphraseIs = "The household passphrase, shown this once:";
+
     public static async Task StartServiceAsync(this WebApplication app, Settings settings, CancellationToken cancellationToken)
     {
         HearUnobserved(app);
@@ -45,7 +48,7 @@ internal static class ServiceStart
         }
         else if (passphrase is not null)
         {
-            Console.WriteLine($"The household passphrase, shown this once: {passphrase}");
+            Console.WriteLine($"{PassphraseIs} {passphrase}");
             Console.WriteLine("Open the pages and give the passphrase.");
         }
 

@@ -42,6 +42,8 @@ internal static class ApiRoutes
         RowsApi.Map(api.MapGroup("/rows"));
         ExportApi.Map(api);
         BackupApi.Map(api.MapGroup("/backup"));
+        CalendarApi.Map(api);
+        CalendarApi.MapFile(app);
         app.MapHealth(app.Services.GetRequiredService<HttpOptions>());
     }
 

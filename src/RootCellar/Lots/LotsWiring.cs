@@ -27,7 +27,7 @@ internal static class LotsWiring
             return new LotHistory(p.GetRequiredService<LotKeeper>(), p.GetRequiredService<Store>(), () => door.Book,
                 p.GetRequiredService<ILogger<LotHistory>>());
         });
-        services.AddSingleton<StockNow>().AddSingleton<AheadNow>();
+        services.AddSingleton<StockNow>().AddSingleton<AheadNow>().AddSingleton<AheadWords>();
         services.AddSingleton<IRoomMetrics, EstimatesMetrics>();
         services.AddHealthChecks().AddCheck<EstimatesCheck>("estimates");
         services.AddHostedService(p => p.GetRequiredService<LotKeeper>());

@@ -21,7 +21,7 @@ internal static class PagesWiring
         services.AddRazorPages(o =>
         {
             o.Conventions.AllowAnonymousToPage("/SignIn").AllowAnonymousToPage("/Trouble").AllowAnonymousToPage("/Language")
-                .AllowAnonymousToPage("/Answer");
+                .AllowAnonymousToPage("/Answer").AllowAnonymousToPage("/Help/Open");
             o.Conventions.AddPageApplicationModelConvention("/SetUp", m => m.EndpointMetadata.Add(new HouseholdOnly()));
             o.Conventions.AddPageApplicationModelConvention("/Channels", m => m.EndpointMetadata.Add(new HouseholdOnly()));
             o.Conventions.AddPageApplicationModelConvention("/Backup", m => m.EndpointMetadata.Add(new HouseholdOnly()));
@@ -41,7 +41,7 @@ internal static class PagesWiring
         services.AddSingleton<Show>().AddSingleton<Troubles>().AddSingleton<PlaceCards>().AddSingleton<PlaceTiles>().AddSingleton<NowMaker>();
         services.AddSingleton<RoomWords>().AddSingleton<RoomDoesWords>();
         services.AddSingleton<EntryWords>().AddSingleton<EntryDesk>().AddSingleton<QuestionWords>().AddSingleton<AdviceWords>()
-            .AddSingleton<WayWords>().AddSingleton<AheadWords>().AddSingleton<EntryLines>().AddSingleton<ToDo>().AddSingleton<AdviceHere>();
+            .AddSingleton<WayWords>().AddSingleton<EntryLines>().AddSingleton<ToDo>().AddSingleton<AdviceHere>();
         services.AddSingleton<BackupWords>().AddSingleton<RowWords>().AddSingleton<Outside>();
         services.AddSingleton<PlaceCharts>().AddSingleton<LotCharts>().AddSingleton<AheadCharts>().AddSingleton<SensorsToSeeTo>().AddHostedService<CacheWarmer>();
     }

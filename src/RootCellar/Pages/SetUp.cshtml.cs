@@ -33,6 +33,7 @@ internal sealed partial class SetUpModel(
     Doorkeeper doorkeeper,
     KnownBrowsers browsers,
     PlaceRemoval removal,
+    HouseAddress house,
     LedgerDoor ledger) : PageModel
 {
     private const int LongestTokenName = 60;
@@ -136,6 +137,7 @@ internal sealed partial class SetUpModel(
             "unlocked" => Strings.DoneUnlocked,
             "sensor-password" => Strings.DoneSensorPassword,
             "old-password" => Strings.DoneOldPassword,
+            "calendar" => Strings.CalendarTakenBack,
             _ => null,
         };
     }
@@ -329,6 +331,7 @@ internal sealed partial class SetUpModel(
         Places = [.. now.AllPlaces.OrderBy(p => p.Purpose).ThenBy(p => p.Name, NameOrder.Instance)];
         Contacts = now.Contacts;
         AllTokens = store.Read(Tokens.All);
+        CalendarIsMade = store.Read(CalendarLink.IsMade);
         AllHelpers = store.Read(Helpers.All);
         LoadClients();
     }

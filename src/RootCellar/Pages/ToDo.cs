@@ -4,11 +4,9 @@ using RootCellar.Ledger;
 using RootCellar.Lots;
 using RootCellar.Monitoring;
 using RootCellar.Pages.Bins;
-using RootCellar.Pages.Stock;
 using RootCellar.Places;
-using RootCellar.Readings;
+using RootCellar.Report;
 using RootCellar.Science.Crops;
-using RootCellar.Storage;
 using RootCellar.Watch;
 
 namespace RootCellar.Pages;
@@ -52,10 +50,10 @@ internal sealed record ToDoList(IReadOnlyList<ToDoLine> Lines, IReadOnlyList<ToD
     public int Calls => Lines.Count;
 }
 
-/// <summary>Says the one list of <see cref="Jobs"/> as it stands now, each with where to do it.</summary>
+/// <summary>Says the one list of <see cref="JobsNow"/>, each with where to do it.</summary>
 internal sealed class ToDo(
-    LedgerDoor door, LotKeeper lots, StockNow stock, SensorsToSeeTo sensors, AdviceWords words, Show show, AlarmWords alarms,
-    JudgementWords judgement, Backups backups, BackupWords backupWords, Store store, DiskSpace disk)
+    JobsNow jobsNow, LedgerDoor door, LotKeeper lots, AdviceWords words, Show show, AlarmWords alarms, JudgementWords judgement,
+    BackupWords backupWords)
 {
     private const int UseFirst = 3;
     private const int Shown = 4;
@@ -64,14 +62,7 @@ internal sealed class ToDo(
     public ToDoList Of(LiveSnapshot now)
     {
         var (book, views, places) = (door.Book, lots.Views, now.AllPlaces);
-        var jobs = Jobs.Of(new JobFacts(
-            show.Now, book, views, [.. now.Places.Select(Wrong).OfType<RoomWrong>()],
-            [.. now.OpenAlarms.Where(a => a.Active && !a.Rule.IsOfRoomAir())], stock.Promises, [.. Standing(now)])
-        {
-            Backup = backups.Now,
-            Card = store.CardErrors.Seen,
-            Left = disk.IsLittle ? disk.Left : null,
-        });
+        var jobs = jobsNow.Of(now);
         if (jobs.Count == 0 && !book.AllBins.Any(b => b.EmptiedAt is null)) return ToDoList.Nothing;
         var first = views.WorthUsingFirst.Take(UseFirst).ToList();
         var promises = jobs.Where(j => j.Promise is not null).ToList();
@@ -85,21 +76,6 @@ internal sealed class ToDo(
             FirstCaution = Cautions.OfUsing(first, show),
         };
     }
-
-    // Looked for once an hour: meanwhile one may have been replaced, moved or given a name.
-    private IEnumerable<SensorTrouble> Standing(LiveSnapshot now)
-    {
-        foreach (var trouble in sensors.Now)
-        {
-            if (now.Sensor(trouble.Sensor) is { } sensor && sensor.Place == trouble.Place) yield return trouble with { Name = sensor.Name };
-        }
-    }
-
-    // What is on its way to an alarm is known here alone: no record keeps it.
-    private static RoomWrong? Wrong(PlaceView view) => view.Judgement.Findings.Count == 0
-        ? null
-        : new RoomWrong(view.Place.Id, [.. view.Judgement.Findings.Select(f => (f.Rule, f.Since))],
-            view.Alarms.Any(a => a.CallsForSomeone));
 
     private ToDoLine Line(Job job, LiveSnapshot now, IReadOnlyList<Place> places, List<Job> promises)
     {
@@ -188,8 +164,8 @@ internal sealed class ToDo(
         return new ToDoLine(
             Strings.OrderNamed.With(plan.Promise.Order),
             Strings.OrderToDo.With(
-                Strings.PromisedWhat.With(show.Exact(plan.OpenKg), PromiseCard.Kind(plan.Promise)),
-                PromiseCard.DueWords(plan.Promise.Due, show), PromiseCard.Answer(plan, show).Verdict),
+                Strings.PromisedWhat.With(show.Exact(plan.OpenKg), PromiseWords.Kind(plan.Promise)),
+                PromiseWords.Due(plan.Promise.Due, show), PromiseWords.Verdict(plan, show)),
             last ? "/stock#promises" : null,
             all.Count > Shown ? Strings.MorePromises.With(all.Count - Shown) : Strings.StockAndPromises);
     }

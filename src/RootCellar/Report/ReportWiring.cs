@@ -12,7 +12,7 @@ internal static class ReportWiring
     public static void AddReport(this IServiceCollection services, string folder)
     {
         services.AddSingleton(new ReportTemplates(Path.Combine(folder, "templates")));
-        services.AddSingleton<ReportMaker>().AddSingleton<ReportDesk>();
+        services.AddSingleton<ReportMaker>().AddSingleton<ReportDesk>().AddSingleton<JobsNow>().AddSingleton<ComingDates>();
         services.AddSingleton(p =>
         {
             var (door, pipeline) = (p.GetRequiredService<LedgerDoor>(), p.GetRequiredService<Pipeline>());

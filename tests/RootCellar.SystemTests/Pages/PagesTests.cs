@@ -18,6 +18,10 @@ public class PagesTests
         await page.GotoAsync("/alarms");
         await Assertions.Expect(page.GetByRole(AriaRole.Heading, new() { Name = "Sign in" })).ToBeVisibleAsync();
         await phone.LookAsync("sign-in");
+        await page.GetByRole(AriaRole.Link, new() { Name = "Help with this page" }).ClickAsync();
+        await Assertions.Expect(page.GetByRole(AriaRole.Heading, new() { Name = "Sign in" })).ToBeInViewportAsync();
+        await phone.LookAsync("help-first-evening");
+        await page.GotoAsync("/alarms");
         await page.GetByLabel("Household passphrase").FillAsync("not-the-one");
         await page.GetByRole(AriaRole.Button, new() { Name = "Sign in" }).ClickAsync();
         await Assertions.Expect(page.GetByRole(AriaRole.Alert)).ToContainTextAsync("not the passphrase");
@@ -137,7 +141,7 @@ public class PagesTests
         await DigAndFillAsync(phone, service);
         foreach (var path in (string[])["/alarms", "/sent", "/sensors", "/set-up", "/set-up/channels", "/set-up/backup", "/bins", "/bins/B1", "/log", "/log/dug", "/log/promised",
             "/log/moved", "/stock", "/ahead", "/labels", "/places/curing-room?range=day", "/lots/2025-1", "/rows", "/rows/3", "/report",
-            "/log/row-planted", "/more", "/sign-out"])
+            "/log/row-planted", "/more", "/help", "/help/words", "/help/sensors", "/sign-out"])
         {
             await phone.Page.GotoAsync(path);
             await phone.LookAsync(path.Split('?')[0].Trim('/').Replace('/', '-'));

@@ -18,7 +18,8 @@ namespace RootCellar.Tests.Entry;
 /// </summary>
 public class WhoMayTests
 {
-    private static readonly string[] ForAnybody = ["/health/live", "/health/ready", "/assets/{name}", "/sign-in", "/language", "/trouble/{code:int}", "/answer/{token}"];
+    private static readonly string[] ForAnybody = ["/health/live", "/health/ready", "/assets/{name}", "/sign-in", "/language", "/trouble/{code:int}", "/answer/{token}", "/calendar/{secret}.ics",
+        "/help/{open:regex(^(first-evening|texts|cautions)$)?}"];
 
     private static readonly string[] NotForHelpersToSee =
         ["/set-up", "/set-up/channels", "/set-up/backup", "/api/backup", "/api/channels", "/api/channels/{channel}", "/api/heard", "/api/mappings", "/api/contacts", "/api/credentials", "/api/broker", "/api/watch", "/metrics", "/openapi/v1.json"];
@@ -301,6 +302,8 @@ public class WhoMayTests
         "figure" => "temperature",
         "documentName" => "v1",
         "name" => "site.css",
+        "open" => "first-evening",
+        "part" => "words",
         _ => 1.ToString(CultureInfo.InvariantCulture),
     };
 }

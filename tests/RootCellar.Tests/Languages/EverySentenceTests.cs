@@ -160,11 +160,14 @@ public sealed class EverySentenceTests(ITestOutputHelper output)
         foreach (var path in EveryPage.Addresses(site, site.Book, bin, site.Book.Lots["zzp"]).Distinct(StringComparer.Ordinal))
         {
             if (path.StartsWith("/api", StringComparison.Ordinal) || path.StartsWith("/assets", StringComparison.Ordinal)
-                || path.StartsWith("/openapi", StringComparison.Ordinal)
+                || path.StartsWith("/openapi", StringComparison.Ordinal) || path.StartsWith("/calendar", StringComparison.Ordinal)
                 || path is "/metrics" || path.StartsWith("/health", StringComparison.Ordinal)) continue;
             var answer = await site.LookAsync(path);
             Look(path.Split('?')[0], PseudoLanguage.Seen(answer.Html));
         }
+
+        Look("calendar", site.Services.GetRequiredService<RootCellar.Household.Languages>().Household.Say(
+            () => site.Services.GetRequiredService<ComingDates>().Now.SelectMany(d => new[] { d.What, d.About }).ToList()));
     }
 
     private void Look(string where, IEnumerable<string> texts)
@@ -239,7 +242,7 @@ public sealed class EverySentenceTests(ITestOutputHelper output)
         await FormAsync(site, "/log/eaten", ("bin", "zzb2"), ("amount", "1"), ("unit", "lb"));
         await FormAsync(site, "/log/undo/" + site.Book.Entries.Count);
         foreach (var handler in new[] { "RemovePlace", "Contact", "Passphrase", "Token", "Helper", "Reader", "Finish", "Reopen",
-            "SensorPassword", "OldPassword" })
+            "SensorPassword", "OldPassword", "Calendar", "NoCalendar" })
             await FormAsync(site, "/set-up?handler=" + handler, ("id", "cellar"));
         await FormAsync(site, "/set-up?handler=Token", ("name", "zzscript"));
         await FormAsync(site, "/set-up?handler=Helper", ("name", "zzhelp"), ("pin", "482916"));

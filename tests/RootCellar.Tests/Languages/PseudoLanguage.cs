@@ -75,7 +75,8 @@ internal static partial class PseudoLanguage
     [GeneratedRegex(@"\{[^}]*\}+|\p{L}", RegexOptions.None, 5000)]
     private static partial Regex Letters();
 
-    [GeneratedRegex(@"<(?<tag>script|style|template|code|pre)\b.*?</\k<tag>>|<!--.*?-->|<!DOCTYPE[^>]*>",
+    // The help is in English, says so, and is marked as such for screen readers.
+    [GeneratedRegex(@"<(?<tag>script|style|template|code|pre)\b.*?</\k<tag>>|<article class=""help"" lang=""en"">.*?</article>|<!--.*?-->|<!DOCTYPE[^>]*>",
         RegexOptions.Singleline | RegexOptions.IgnoreCase | RegexOptions.ExplicitCapture, 5000)]
     private static partial Regex Unseen();
 

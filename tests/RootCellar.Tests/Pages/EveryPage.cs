@@ -7,6 +7,7 @@ using Microsoft.AspNetCore.Routing.Patterns;
 using Microsoft.Extensions.DependencyInjection;
 using RootCellar.Household;
 using RootCellar.Ledger;
+using RootCellar.Pages.Help;
 using RootCellar.Report;
 using RootCellar.Tests.Storage;
 
@@ -151,6 +152,8 @@ internal sealed class EveryPage(TimeProvider clock, Func<TimeSpan> processor, Ac
             ["what"] = ["dug", "filled", .. LogKinds.OfBin.Select(k => k.Name)],
             ["figure"] = ["temperature", "humidity"],
             ["name"] = ["site.css"],
+            ["open"] = ["", .. HelpParts.All.Where(p => p.Open).Select(p => p.Name)],
+            ["part"] = [.. HelpParts.All.Where(p => !p.Open).Select(p => p.Name)],
             ["documentName"] = ["v1"],
         };
         string[] anything = [bin.Id, lot.Id, "cellar", lot.Row!, book.Orders[^1].Order, "1"];

@@ -4,7 +4,7 @@ namespace RootCellar.Pages.Look;
 
 /// <summary>
 /// The icons, drawn for this program: strokes on a grid of 24, no fill but a flame or a tuber. Each stands beside its word and is hidden
-/// from screen readers; back and the brand have a name of their own.
+/// from screen readers; back, help and the brand have a name of their own.
 /// </summary>
 internal static class Icons
 {
@@ -66,6 +66,9 @@ internal static class Icons
     public static readonly IHtmlContent Next = Of("M9 5l7 7-7 7");
 
     public static readonly IHtmlContent Back = Of("M15 5l-7 7 7 7");
+
+    public static readonly IHtmlContent Help =
+        Of("M12 21a9 9 0 1 0 0-18 9 9 0 0 0 0 18zM9.3 9.6c0-3.4 5.4-3.3 5.4 0 0 2.1-2.7 2.2-2.7 4.2M12 16.9v.1");
 
     /// <summary>The house in the hill, with what it keeps.</summary>
     public static readonly IHtmlContent Brand = new HtmlString(

@@ -18,39 +18,27 @@ internal sealed record PromiseCard(Promise Promise, string What, string? Gone, s
     {
         var promise = plan.Promise;
         var late = promise.Due < show.Today;
-        var (level, mark, verdict) = Answer(plan, show);
+        var (level, mark) = Answer(plan);
         return new PromiseCard(
             promise,
-            Strings.PromisedWhat.With(show.Exact(plan.OpenKg), Kind(promise)),
+            Strings.PromisedWhat.With(show.Exact(plan.OpenKg), PromiseWords.Kind(promise)),
             promise.GoneGrams > 0 ? Strings.PromisedGone.With(show.Exact(promise.GoneGrams / 1000.0), show.Exact(promise.Grams / 1000.0))
                 : null,
-            DueWords(promise.Due, show),
+            PromiseWords.Due(promise.Due, show),
             late,
             level,
             mark,
-            verdict,
+            PromiseWords.Verdict(plan, show),
             [.. plan.Picks.Select(
                 p => new PickLine(p.Bin, EntryWords.PlaceName(book.Bins.GetValueOrDefault(p.Bin)?.Place, places),
                     (p.All ? Strings.AllAbout : Strings.AboutWeight).With(show.Rough(p.Kg))))],
             plan);
     }
 
-    public static string Kind(Promise promise) => promise.Grade is { } grade
-        ? Strings.CropOfGrade.With(CropWords.Name(promise.Crop), grade)
-        : CropWords.Name(promise.Crop);
-
-    public static (string Level, string Mark, string Verdict) Answer(PromisePlan plan, Show show) => plan.Answer switch
+    private static (string Level, string Mark) Answer(PromisePlan plan) => plan.Answer switch
     {
-        CanMeet.Yes => ("well", "✓", Strings.CanBeMet),
-        CanMeet.Likely => ("known", "~", Strings.OnlyJust),
-        _ => ("raised", "✗", Strings.CannotBeMet.With(show.Rough(plan.ShortKg))),
+        CanMeet.Yes => ("well", "✓"),
+        CanMeet.Likely => ("known", "~"),
+        _ => ("raised", "✗"),
     };
-
-    public static string DueWords(DateOnly? due, Show show)
-    {
-        if (due is not { } day) return Strings.NoDue;
-        var days = day.DayNumber - show.Today.DayNumber;
-        return days < 0 ? Strings.DueLate.With(show.Day(day), -days) : days == 0 ? Strings.DueToday : days == 1
-            ? Strings.DueTomorrow : Strings.DueIn.With(show.Day(day), days);
-    }
 }

@@ -1,8 +1,7 @@
 using RootCellar.Household;
-using RootCellar.Lots;
 using RootCellar.Science.Crops;
 
-namespace RootCellar.Pages.Foreseen;
+namespace RootCellar.Lots;
 
 /// <summary>Dates to come and what is wrong with an air, in the words of the pages.</summary>
 internal sealed class AheadWords(Show show)
