@@ -15,6 +15,7 @@ internal sealed class MoreModel : PageModel
     public IEnumerable<IReadOnlyList<MoreLine>> Groups =>
     [
         [
+            new("/cellar", Icons.Bins, Strings.InTheCellar, Strings.MoreCellar),
             new("/rows", Icons.Rows, Strings.Rows, Strings.MoreRows),
             new("/stock", Icons.Stock, Strings.StockAndOrders, Strings.MoreStock),
             new("/labels", Icons.Label, Strings.Labels, Strings.MoreLabels),

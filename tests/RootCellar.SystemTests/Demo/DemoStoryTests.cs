@@ -105,12 +105,13 @@ public class DemoStoryTests
             "/rows/upper field 1", "/stock", "/ahead", "/report", "/alarms", "/sent", "/sensors", "/set-up", "/set-up/channels", "/set-up/backup", "/crops",
             "/log", "/log/weighed?bin=K3", "/log/sorted?bin=K3", "/log/culled?bin=K3", "/log/sold?bin=K3", "/log/moved", "/log/dug",
             "/log/filled", "/log/promised", "/log/row-planted", "/log/vines-dead", "/log/correct/1", "/log/correct/11", "/log/correct/20",
-            "/log/undo/20", "/log/to-check", "/labels", "/labels?sheet=paper", "/help", "/help/texts", "/help/cautions", "/sign-out",
+            "/log/undo/20", "/log/to-check", "/cellar", "/cellar#bin=K3", "/labels", "/labels?sheet=paper", "/help", "/help/texts", "/help/cautions",
+            "/sign-out",
         ])
         {
             await phone.Page.GotoAsync(path);
             await phone.LookAsync(
-                "demo-" + (path == "/" ? "now" : path.Trim('/').Replace('/', '-').Replace('?', '-').Replace('=', '-').Replace(' ', '-')) + (
+                "demo-" + (path == "/" ? "now" : path.Trim('/').Replace('/', '-').Replace('?', '-').Replace('=', '-').Replace('#', '-').Replace(' ', '-')) + (
                     dark ? "-dark" : ""));
         }
 

@@ -141,7 +141,7 @@ public class PagesTests
         await DigAndFillAsync(phone, service);
         foreach (var path in (string[])["/alarms", "/sent", "/sensors", "/set-up", "/set-up/channels", "/set-up/backup", "/bins", "/bins/B1", "/log", "/log/dug", "/log/promised",
             "/log/moved", "/stock", "/ahead", "/labels", "/places/curing-room?range=day", "/lots/2025-1", "/rows", "/rows/3", "/report",
-            "/log/row-planted", "/more", "/help", "/help/words", "/help/sensors", "/sign-out"])
+            "/log/row-planted", "/cellar", "/more", "/help", "/help/words", "/help/sensors", "/sign-out"])
         {
             await phone.Page.GotoAsync(path);
             await phone.LookAsync(path.Split('?')[0].Trim('/').Replace('/', '-'));

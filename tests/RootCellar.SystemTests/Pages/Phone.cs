@@ -7,11 +7,14 @@ namespace RootCellar.SystemTests.Pages;
 /// <summary>A browser of a given size that notes every console error and every request that leaves the service.</summary>
 internal sealed class Phone : IAsyncDisposable
 {
+    private const float Patience = 30_000;
+
     private static readonly string Axe = new BundledAxeScriptProvider().GetScript();
 
     private readonly IPlaywright playwright;
     private readonly IBrowser browser;
     private readonly string name;
+    private readonly Uri service;
     private readonly List<string> complaints = [];
 
     private Phone(IPlaywright playwright, IBrowser browser, IPage page, Uri service, string name)
@@ -19,30 +22,26 @@ internal sealed class Phone : IAsyncDisposable
         this.playwright = playwright;
         this.browser = browser;
         this.name = name;
+        this.service = service;
         Page = page;
-        page.Console += (_, m) =>
-        {
-            // A browser complains of every request that finds no network.
-            if (m.Type is "error" or "warning" && !(Away && m.Text.Contains("net::ERR_", StringComparison.Ordinal)))
-                complaints.Add($"console {m.Type}: {m.Text}");
-        };
-        page.PageError += (_, e) => complaints.Add($"script error: {e}");
-        page.Request += (_, r) =>
-        {
-            if (!r.Url.StartsWith(service.ToString(), StringComparison.Ordinal)) complaints.Add($"request elsewhere: {r.Url}");
-        };
-        page.Response += (_, r) =>
-        {
-            if (r.Status >= 400) complaints.Add($"{r.Status} {r.Url}");
-        };
+        Watch(page);
     }
 
-    public IPage Page { get; }
+    public IPage Page { get; private set; }
 
     /// <summary>The network is being taken away, so that requests may fail.</summary>
     public bool Away { get; set; }
 
     public IReadOnlyList<string> Complaints => complaints;
+
+    /// <summary>Another tab of the same browser, which is the one looked at from now on.</summary>
+    public async Task<IPage> OpenTabAsync()
+    {
+        Page = await Page.Context.NewPageAsync();
+        Page.SetDefaultTimeout(Patience);
+        Watch(Page);
+        return Page;
+    }
 
     public static async Task<Phone> OpenAsync(Uri service, int width, int height, bool dark = false, string? locale = null)
     {
@@ -54,14 +53,15 @@ internal sealed class Phone : IAsyncDisposable
             Args = ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
                 "--disable-component-update", "--disable-sync"],
         });
-        var page = await chromium.NewPageAsync(new BrowserNewPageOptions
+        var context = await chromium.NewContextAsync(new BrowserNewContextOptions
         {
             BaseURL = service.ToString(),
             Locale = locale,
             ViewportSize = new ViewportSize { Width = width, Height = height },
             ColorScheme = dark ? ColorScheme.Dark : ColorScheme.Light,
         });
-        page.SetDefaultTimeout(30_000);
+        var page = await context.NewPageAsync();
+        page.SetDefaultTimeout(Patience);
         // A busy machine draws slowly; what never comes still fails.
         Assertions.SetDefaultExpectTimeout(20_000);
         return new Phone(driver, chromium, page, service, $"{width}x{height}{(dark ? "-dark" : "")}");
@@ -145,6 +145,33 @@ internal sealed class Phone : IAsyncDisposable
     {
         await browser.CloseAsync();
         playwright.Dispose();
+    }
+
+    /// <summary>
+    /// Bytes of the page and all it loads but pictures, as they go over the wire, whether this browser has some of it already or not.
+    /// </summary>
+    public Task<int> WeightAsync() => Page.EvaluateAsync<int>("""
+        () => [...performance.getEntriesByType('navigation'), ...performance.getEntriesByType('resource')]
+          .filter(e => e.initiatorType !== 'img' && !e.name.includes('icon.svg')).reduce((sum, e) => sum + e.encodedBodySize, 0)
+        """);
+
+    private void Watch(IPage page)
+    {
+        page.Console += (_, m) =>
+        {
+            // A browser complains of every request that finds no network.
+            if (m.Type is "error" or "warning" && !(Away && m.Text.Contains("net::ERR_", StringComparison.Ordinal)))
+                complaints.Add($"console {m.Type}: {m.Text}");
+        };
+        page.PageError += (_, e) => complaints.Add($"script error: {e}");
+        page.Request += (_, r) =>
+        {
+            if (!r.Url.StartsWith(service.ToString(), StringComparison.Ordinal)) complaints.Add($"request elsewhere: {r.Url}");
+        };
+        page.Response += (_, r) =>
+        {
+            if (r.Status >= 400) complaints.Add($"{r.Status} {r.Url}");
+        };
     }
 
     private static string Pictures()

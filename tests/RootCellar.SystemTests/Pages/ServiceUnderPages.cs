@@ -16,7 +16,7 @@ internal sealed class ServiceUnderPages : IAsyncDisposable
     private readonly string folder;
     private readonly string? tells;
     private readonly IReadOnlyDictionary<string, string> settings;
-    private Process process = null!;
+    private Process? process;
 
     private ServiceUnderPages(string folder, int http, int mqtt, string? tells, IReadOnlyDictionary<string, string>? settings)
     {
@@ -63,9 +63,8 @@ internal sealed class ServiceUnderPages : IAsyncDisposable
     /// <summary>Pulls the plug (SIGKILL).</summary>
     public async Task PullThePlugAsync()
     {
-        process.Kill();
+        process!.Kill();
         await process.WaitForExitAsync();
-        process.Dispose();
     }
 
     /// <summary>Starts it on its folder and its ports; again, after the plug was pulled.</summary>
@@ -86,6 +85,7 @@ internal sealed class ServiceUnderPages : IAsyncDisposable
         start.Environment["ROOTCELLAR__Household__TimeZone"] = TimeZone;
         if (tells is not null) start.Environment["ROOTCELLAR__Tell__Post__Url"] = tells;
         foreach (var (key, value) in settings) start.Environment["ROOTCELLAR__" + key.Replace(":", "__", StringComparison.Ordinal)] = value;
+        process?.Dispose();
         process = Process.Start(start)!;
         process.ErrorDataReceived += (_, _) => { };
         process.BeginErrorReadLine();
@@ -125,7 +125,7 @@ internal sealed class ServiceUnderPages : IAsyncDisposable
 
     public async ValueTask DisposeAsync()
     {
-        if (!process.HasExited) process.Kill();
+        if (!process!.HasExited) process.Kill();
         await process.WaitForExitAsync();
         process.Dispose();
         Directory.Delete(folder, recursive: true);

@@ -18,6 +18,7 @@ public sealed class StrangersTests(StrangersTests.LiveState house) : IClassFixtu
     [InlineData("/stock")]
     [InlineData("/ahead")]
     [InlineData("/log/moved")]
+    [InlineData("/cellar")]
     [InlineData("/labels")]
     [InlineData("/places/cellar")]
     [InlineData("/lots/2025-1")]

@@ -59,12 +59,18 @@
     if (!navigator.onLine) { say(true); return; }
     try {
       const answer = await fetch(location.pathname + location.search, { credentials: 'same-origin', cache: 'no-store' });
-      if (answer.redirected) { location.reload(); return; }
+      if (answer.redirected) {
+        // Nobody is signed in any more. A page that is used without a network stays, and says so.
+        if (document.dispatchEvent(new CustomEvent('site:out', { cancelable: true }))) location.reload();
+        else say(false);
+        return;
+      }
       // A helper on a page of the household: refused, but reached.
       if (!answer.ok && answer.status !== 403) { say(true); return; }
       put(new DOMParser().parseFromString(await answer.text(), 'text/html'));
       heard = new Date();
       say(false);
+      document.dispatchEvent(new Event('site:heard'));
     } catch {
       say(true);
     }
@@ -73,5 +79,6 @@
   setInterval(refresh, every);
   document.addEventListener('visibilitychange', refresh);
   window.addEventListener('online', refresh);
+  document.addEventListener('outbox:sent', refresh);
   window.addEventListener('offline', () => say(true));
 })();

@@ -22,14 +22,26 @@ internal abstract class FormPage(LedgerDoor door, Pipeline pipeline, Show show) 
     /// <summary>Where bins stand, those outdoors last: they may hold a clamp or a pit.</summary>
     public IReadOnlyList<Place> Places { get; private set; } = [];
 
-    public IReadOnlyList<LotView> Lots { get; private set; } = [];
+    /// <summary>The last touched first.</summary>
+    public IReadOnlyList<LotView> Lots => field ??= [.. door.Book.Lots.Values.OrderByDescending(l => l.Entries[^1])];
 
-    public IReadOnlyList<string> Grades { get; private set; } = [];
+    public IReadOnlyList<string> Grades => field ??=
+    [
+        .. door.Book.AllBins.Select(b => b.Grade).OfType<string>().Distinct(StringComparer.Ordinal).Order(StringComparer.Ordinal),
+    ];
 
-    public IReadOnlyList<string> Orders { get; private set; } = [];
+    public IReadOnlyList<string> Orders => field ??=
+    [
+        .. door.Book.Orders.Where(o => o.OpenGrams > 0).Select(o => o.Order).Distinct(StringComparer.Ordinal).Order(StringComparer.Ordinal),
+    ];
 
     /// <summary>What can be promised: the crops in bins first.</summary>
-    public IReadOnlyList<Crop> Wanted { get; private set; } = [];
+    public IReadOnlyList<Crop> Wanted => field ??=
+    [
+        .. door.Book.AllBins.Where(b => b.EmptiedAt is null).GroupBy(b => door.Book.Lots[b.Lot].Crop, StringComparer.Ordinal)
+            .OrderByDescending(g => g.Count())
+            .Select(g => door.Book.Crops.Find(g.Key)).OfType<Crop>().UnionBy(Crops, c => c.Id, StringComparer.Ordinal),
+    ];
 
     public string? Question { get; protected set; }
 
@@ -37,6 +49,9 @@ internal abstract class FormPage(LedgerDoor door, Pipeline pipeline, Show show) 
 
     /// <summary>The book cannot count it even when it is insisted on: it can wait to be checked.</summary>
     public bool OnlyKeep { get; protected set; }
+
+    /// <summary>One tap on one of its choices writes it down.</summary>
+    public bool IsChoice => What == Sprouts.Event || What == Appearance.Event || What == Moved.Event;
 
     /// <summary>How many bins one can be sorted into on the page.</summary>
     public int IntoLines => Math.Max(4, Form.IntoBin.Length + 1);
@@ -66,15 +81,5 @@ internal abstract class FormPage(LedgerDoor door, Pipeline pipeline, Show show) 
         Places = [.. pipeline.Snapshot.AllPlaces.OrderBy(p => p.Purpose).ThenBy(p => p.Name, NameOrder.Instance)];
         Bin = Form.Bin is { } bin ? book.Bins.GetValueOrDefault(bin.Trim()) : null;
         Lot = Bin is null ? null : book.Lots[Bin.Lot];
-        Lots = [.. book.Lots.Values.OrderByDescending(l => l.Entries[^1])];
-        Grades = [.. book.AllBins.Select(b => b.Grade).OfType<string>().Distinct(StringComparer.Ordinal).Order(StringComparer.Ordinal)];
-        Wanted = what != Promised.Event ? [] :
-        [
-            .. book.AllBins.Where(b => b.EmptiedAt is null).GroupBy(b => book.Lots[b.Lot].Crop, StringComparer.Ordinal)
-                .OrderByDescending(g => g.Count())
-                .Select(g => book.Crops.Find(g.Key)).OfType<Crop>().UnionBy(Crops, c => c.Id, StringComparer.Ordinal),
-        ];
-        Orders = [.. book.Orders.Where(o => o.OpenGrams > 0).Select(o => o.Order).Distinct(StringComparer.Ordinal)
-            .Order(StringComparer.Ordinal)];
     }
 }

@@ -15,13 +15,16 @@ internal sealed partial class FormReader(LogForm form, Show show)
 
     private readonly JsonObject body = [];
 
+    // It is written, not put right.
+    private bool written;
+
     public string? Problem { get; private set; }
 
     /// <summary>The event to give to the door; null with <see cref="Problem"/> said.</summary>
-    /// <param name="bin">The bin as it is by the book; null where it has none.</param>
-    public NewEntry? Read(EventKind what, BinView? bin, DateTimeOffset now)
+    public NewEntry? Read(EventKind what, DateTimeOffset now)
     {
-        if (Fields(what, bin) is not { } fields) return null;
+        written = true;
+        if (Fields(what, bin: null) is not { } fields) return null;
         return Read(fields, now);
     }
 
@@ -34,6 +37,7 @@ internal sealed partial class FormReader(LogForm form, Show show)
     }
 
     /// <summary>The fields of the event as the API would be sent them; null with <see cref="Problem"/> said.</summary>
+    /// <param name="bin">The bin as it is by the book; null where it has none.</param>
     public JsonObject? Fields(EventKind what, BinView? bin)
     {
         body["event"] = what.Name;
@@ -71,13 +75,13 @@ internal sealed partial class FormReader(LogForm form, Show show)
                 Text("grade", form.Grade);
                 Text("place", form.Place);
                 Text("lies", form.Lies);
-                if (Optional(form.Piece) is { } piece) body["pieceKg"] = Math.Round(show.PieceKg(piece), 4);
+                if (Kilograms(form.Piece, show.PieceUnit) is { } piece) body["pieceKg"] = Math.Round(piece, 4);
                 Amount(zero: false);
-                if (Optional(form.Tare) is { } empty) Tare(empty);
+                Tare();
                 break;
             case Weighed.Name:
                 Amount(zero: true);
-                if (Optional(form.Tare) is { } tare) Tare(tare);
+                Tare();
                 break;
             case Moved.Name:
                 Needed("place", form.Place, Strings.PlaceMissing);
@@ -98,12 +102,22 @@ internal sealed partial class FormReader(LogForm form, Show show)
         }
     }
 
-    private void Tare(double tare)
+    private void Tare()
     {
-        body["tareKg"] = Math.Round(show.WeightKg(tare), 4);
-        if (Numerals.TryRead(form.Amount, out var gross) && Measures.Of(Unit, "", false, null, out _) is { } each
-            && show.WeightKg(tare) > gross * each.KgPerUnit)
+        if (Kilograms(form.Tare, show.WeightUnit) is not { } tare) return;
+        body["tareKg"] = Math.Round(tare, 4);
+        var (gross, unit) = WrittenWeight.Parts(form.Amount);
+        if (Numerals.TryRead(gross, out var amount) && Measures.Of(unit ?? Unit, "", false, null, out _) is { } each
+            && tare > amount * each.KgPerUnit)
             Say(Strings.TareTooHeavy);
+    }
+
+    /// <summary>A weight that may be left out, in the field's unit where none is written behind it.</summary>
+    private double? Kilograms(string? text, string unit)
+    {
+        var (number, said) = WrittenWeight.Parts(text);
+        return Optional(number) is { } amount && Measures.Of(said ?? unit, "", false, null, out _) is { } each
+            ? amount * each.KgPerUnit : null;
     }
 
     private void Out(EventKind what, BinView? bin)
@@ -111,8 +125,11 @@ internal sealed partial class FormReader(LogForm form, Show show)
         if (what == TakenOut.Culled) Needed("reason", form.Choice, Strings.ReasonMissing);
         else Text("order", form.Order);
         if (form.Empties) body["empties"] = true;
-        // All of it, and nobody weighed it: what the book has.
-        if (form.Empties && string.IsNullOrWhiteSpace(form.Amount) && bin is { Grams: > 0 }) body["weightKg"] = bin.BookKg;
+        // All of it, and nobody weighed it: what the book has. Of what is written the door looks that up, under the key: sent once more,
+        // when the bin is empty by it, it is the same.
+        var all = form.Empties && string.IsNullOrWhiteSpace(form.Amount);
+        if (all && written) return;
+        if (all && bin is { Grams: > 0 }) body["weightKg"] = bin.BookKg;
         else Amount(zero: false);
     }
 
@@ -147,15 +164,16 @@ internal sealed partial class FormReader(LogForm form, Show show)
         for (var i = 0; i < form.IntoBin.Length; i++)
         {
             var (name, amount) = (form.IntoBin[i]?.Trim(), form.IntoAmount.ElementAtOrDefault(i)?.Trim());
+            var (given, said) = WrittenWeight.Parts(amount);
             if (string.IsNullOrEmpty(name) && string.IsNullOrEmpty(amount)) continue;
             if (string.IsNullOrEmpty(name)) Say(Strings.IntoBinMissing.With(amount));
-            else if (!Numerals.TryRead(amount, out var number))
-                Say(string.IsNullOrEmpty(amount) ? Strings.IntoAmountMissing.With(name) : Units.NotANumber(amount));
+            else if (!Numerals.TryRead(given, out var number))
+                Say(string.IsNullOrEmpty(amount) ? Strings.IntoAmountMissing.With(name) : Units.NotANumber(given!));
             else
             {
                 // 0 of a measure cannot be, 0 kg can: nothing was left of that grade.
-                var item = new JsonObject { ["bin"] = name };
-                if (show.Pounds && number > 0) item["measure"] = new JsonObject { ["amount"] = number, ["unit"] = "lb" };
+                var (item, unit) = (new JsonObject { ["bin"] = name }, said ?? show.WeightUnit);
+                if (unit != "kg" && number > 0) item["measure"] = new JsonObject { ["amount"] = number, ["unit"] = unit };
                 else item["weightKg"] = number;
                 if (form.IntoGrade.ElementAtOrDefault(i)?.Trim() is { Length: > 0 } grade) item["grade"] = grade;
                 into.Add(item);
@@ -174,18 +192,19 @@ internal sealed partial class FormReader(LogForm form, Show show)
             return;
         }
 
-        if (!Numerals.TryRead(form.Amount, out var number) || number < 0)
+        var (typed, said) = WrittenWeight.Parts(form.Amount);
+        if (!Numerals.TryRead(typed, out var number) || number < 0)
         {
-            Say(Units.NotANumber(form.Amount.Trim()));
+            Say(Units.NotANumber(typed!.Trim()));
             return;
         }
 
         if (number == 0 && !zero) Say(Strings.AmountZero);
-        var own = LogKinds.Own(Unit, show);
-        if ((own ?? Measures.Of(Unit, "", false, null, out _)) is { } each
+        var unit = said ?? Unit;
+        var own = LogKinds.Own(unit, show);
+        if ((own ?? Measures.Of(unit, "", false, null, out _)) is { } each
             && number * each.KgPerUnit > MostKg * ((string?)body["event"] == Dug.Name ? 10 : 1))
             Say(Strings.AmountHuge.With(form.Amount.Trim()));
-        var unit = Unit;
         // A weight is kept as it was entered, pounds as pounds; kg and 0 need no factor.
         if (unit == "kg" || number == 0) body["weightKg"] = number;
         else

@@ -92,7 +92,7 @@ internal sealed class MovedModel(LedgerDoor door, LotKeeper lots, Pipeline pipel
         {
             if (Problem is not null) break;
             var reader = new FormReader(Form with { Bin = name }, show);
-            if (reader.Read(Moved.Event, null, door.Now) is { } entry) entries.Add(entry);
+            if (reader.Read(Moved.Event, door.Now) is { } entry) entries.Add(entry);
             Problem = reader.Problem;
         }
 

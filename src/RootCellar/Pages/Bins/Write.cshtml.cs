@@ -11,6 +11,9 @@ namespace RootCellar.Pages.Bins;
 /// <summary>The last of the three taps: how much, or which. Digging and filling begin here too.</summary>
 internal sealed class WriteModel(LedgerDoor door, Pipeline pipeline, Show show, EntryDesk taking) : FormPage(door, pipeline, show)
 {
+    /// <summary>Stands in a blank form for the name of its bin; no bin can be called so by accident.</summary>
+    public const string AnyBin = "{bin}";
+
     /// <summary>What was dug before this form was shown.</summary>
     public string? JustDug { get; private set; }
 
@@ -18,9 +21,6 @@ internal sealed class WriteModel(LedgerDoor door, Pipeline pipeline, Show show, 
         : What == Filled.Event ? Strings.FillABin
         : What == Promised.Event ? Strings.PromiseAnOrder
         : LogKinds.Name(What);
-
-    /// <summary>One tap on one of its choices writes it down.</summary>
-    public bool IsChoice => What == Sprouts.Event || What == Appearance.Event;
 
     public IActionResult OnGet(string what, string? bin, string? lot, string? place, string? order, string? back, long? kept, string? row,
         string? when, string? crop)
@@ -31,15 +31,8 @@ internal sealed class WriteModel(LedgerDoor door, Pipeline pipeline, Show show, 
         if (kind == Dug.Event)
             Form = Form with { Lot = FreeLot(), Crop = Door.Book.Crops.NameOf(crop ?? "") ?? (Lots.Count > 0 ? Lots[0].Crop : "potato"), DugOn = Date(Words.Today) };
         if (kind == Dug.Event && row is not null) Form = Rows.RowForm.Dig(Door.Book, row, Words.Today, Form);
-        if (kind == Filled.Event && Form.Lot is null && Lots.Count > 0) Form = Form with { Lot = Lots[0].Id };
-        if (kind == Filled.Event && string.IsNullOrEmpty(Form.Place))
-            Form = Form with
-            {
-                Place = (Places.FirstOrDefault(p => p.Purpose == Purpose.Curing)
-                ?? (Places.Count > 0 ? Places[0] : null))?.Id
-            };
-        if (kind == Filled.Event) Form = Form with { Lies = Door.Book.AllBins.Where(b => b.Lies is not null).MaxBy(b => b.FilledAt)?.Lies };
-        if (kind == Weighed.Event && LastTareKg() is { } tare) Form = Form with { Tare = Correcting.Plain(Words.WeightOf(tare), 3) };
+        if (kind == Filled.Event) BeginFilling();
+        if (kind == Weighed.Event && Tares.Of(Door.Book)(Bin?.Id) is { } tare) Form = Form with { Tare = Correcting.Plain(Words.WeightOf(tare), 3) };
         if (kind == Promised.Event) Form = Form with { Crop = Wanted.Count > 0 ? Wanted[0].Id : null };
         JustDug = kept is { } id && Door.Book.Find(id) is { Event: Dug, Void: false } ? lot : null;
         // A bin that holds nothing has nothing that could be sold; its own page says what can be done with it.
@@ -52,7 +45,7 @@ internal sealed class WriteModel(LedgerDoor door, Pipeline pipeline, Show show, 
         Form = form with { Key = string.IsNullOrWhiteSpace(form.Key) ? LogForm.NewKey() : form.Key };
         Load(kind);
         var reader = new FormReader(Form, Words);
-        if (reader.Read(kind, Bin, Door.Now) is not { } entry)
+        if (reader.Read(kind, Door.Now) is not { } entry)
         {
             Problem = reader.Problem;
             return Page();
@@ -67,7 +60,26 @@ internal sealed class WriteModel(LedgerDoor door, Pipeline pipeline, Show show, 
         return Page();
     }
 
+    /// <summary>
+    /// Its form for whatever bin, for a page that is used without a network: the name of the bin stands as <see cref="AnyBin"/>.
+    /// </summary>
+    public WriteModel Blank(EventKind kind)
+    {
+        Form = new LogForm { Bin = AnyBin };
+        Load(kind);
+        if (kind == Filled.Event) BeginFilling();
+        return this;
+    }
+
     public static string Date(DateOnly day) => day.ToString("yyyy-MM-dd", System.Globalization.CultureInfo.InvariantCulture);
+
+    private void BeginFilling() => Form = Form with
+    {
+        Lot = Form.Lot ?? (Lots.Count > 0 ? Lots[0].Id : null),
+        Place = !string.IsNullOrEmpty(Form.Place) ? Form.Place
+            : (Places.FirstOrDefault(p => p.Purpose == Purpose.Curing) ?? (Places.Count > 0 ? Places[0] : null))?.Id,
+        Lies = Door.Book.AllBins.Where(b => b.Lies is not null).MaxBy(b => b.FilledAt)?.Lies,
+    };
 
     private RedirectResult Elsewhere(string? bin) => Redirect(string.IsNullOrWhiteSpace(bin) ? "/log" : BinLine.Address(bin.Trim()));
 
@@ -81,22 +93,6 @@ internal sealed class WriteModel(LedgerDoor door, Pipeline pipeline, Show show, 
         _ when Form.Back == "stock" => $"/stock?kept={kept}",
         _ => $"{BinLine.Address(Form.Bin!.Trim())}?kept={kept}",
     };
-
-    /// <summary>
-    /// The empty weight that was taken off this bin when it was last weighed, or off the last bin of the household; null where the scale was
-    /// set to zero then.
-    /// </summary>
-    private double? LastTareKg()
-    {
-        var all = Door.Book.AllBins.SelectMany(b => Tares(b).Select(t => (b.Id, t.At, t.TareKg))).OrderBy(t => t.At).ToList();
-        return all.Exists(t => t.Id == Bin?.Id) ? all.FindLast(t => t.Id == Bin?.Id).TareKg : all.LastOrDefault().TareKg;
-
-        static IEnumerable<(DateTimeOffset At, double? TareKg)> Tares(BinView bin)
-        {
-            foreach (var w in bin.Weighings) yield return (w.At, w.TareKg);
-            if (bin.TareKg is { } filled) yield return (bin.FilledAt, filled);
-        }
-    }
 
     /// <summary>The year and the first number that is free.</summary>
     private string FreeLot()

@@ -28,7 +28,7 @@ internal sealed class WriteRowModel(LedgerDoor door, Pipeline pipeline, Show sho
         Form = form with { Key = string.IsNullOrWhiteSpace(form.Key) ? LogForm.NewKey() : form.Key };
         Open(EventKinds.Find(what)!);
         var reader = new FormReader(Form, Words);
-        if (reader.Read(What, bin: null, Door.Now) is not { } entry)
+        if (reader.Read(What, Door.Now) is not { } entry)
         {
             Problem = reader.Problem;
             return Page();
