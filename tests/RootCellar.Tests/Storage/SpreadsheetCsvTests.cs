@@ -64,7 +64,7 @@ public sealed class SpreadsheetCsvTests
         using var second = StoreFile.OpenForWriting("Data Source=:memory:", "memory");
         LedgerCsv.Import(second, new StringReader(sheet.ToString()), Sample.At.AddDays(1), RootCellar.Household.HouseholdCalendar.Utc,
             looked: true);
-        LedgerRows.After(second, 0).Select(r => (r.Entry.By, r.Entry.Note)).Should().Equal(notes.Select(n => (n.Item1, (string?)n.Item2)));
+        LedgerRows.After(second, 0).Select(r => (r.Entry.By, r.Entry.Note)).Should().Equal(notes.Select(n => ((string?)n.Item1, (string?)n.Item2)));
     }, iter: 100);
 
     [Fact]

@@ -40,6 +40,7 @@ internal static class HelpParts
         ["/Bins/Bins"] = "words#bins",
         ["/Bins/Bin"] = "words#bins",
         ["/Bins/Crops"] = "words#crops",
+        ["/Bins/Cellar"] = "without-network",
         ["/Bins/Labels"] = "season#digging-day",
         ["/Bins/Log"] = "words#the-book",
         ["/Bins/Write"] = "words#the-book",
