@@ -21,7 +21,7 @@ public sealed class ExportApiTests
 
         var rows = (await site.ReadAsync("/api/export?what=readings")).Split('\n', StringSplitOptions.RemoveEmptyEntries);
         rows.Should().HaveCount(Many + 1);
-        rows[0].Should().Be("sensor,quantity,at,value,arrived_at,time_source,quality,reason,number,spreadsheet");
+        rows[0].Should().Be("sensor,quantity,at,value,arrived_at,time_source,quality,reason,number,sensor_name,spreadsheet");
         rows[1].Should().StartWith("cellar/a,temperature_c,2025-09-20T00:00:00.000");
         var from = new DateTimeOffset(2025, 9, 21, 0, 0, 0, TimeSpan.Zero);
         rows = (await site.ReadAsync(string.Create(CultureInfo.InvariantCulture, $"/api/export?what=readings&for=import&from={from:yyyy-MM-dd'T'HH:mm:ss}Z&to={from.AddMinutes(1):yyyy-MM-dd'T'HH:mm:ss}Z")))

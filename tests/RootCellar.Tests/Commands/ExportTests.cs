@@ -66,7 +66,7 @@ public sealed class ExportTests
         }
 
         var summaries = await RowsAsync(books, "--what", "summaries");
-        summaries.Select(r => string.Join(' ', r.Where(f => f.Key is not ("at" or "spreadsheet")).Select(f => f.Value)))
+        summaries.Select(r => string.Join(' ', r.Where(f => f.Key is not ("at" or "sensor_name" or "spreadsheet")).Select(f => f.Value)))
             .Should().Equal("cellar/door temperature_c 4 6.25 9.25 3", "cellar/door temperature_c 6 6 6 1");
         DateTimeOffset.Parse(summaries[1]["at"], CultureInfo.InvariantCulture).Should().Be(Sample.At.AddMinutes(5));
         var readings = await RowsAsync(books, "--what", "readings");

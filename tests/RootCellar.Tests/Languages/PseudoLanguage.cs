@@ -80,7 +80,7 @@ internal static partial class PseudoLanguage
         RegexOptions.Singleline | RegexOptions.IgnoreCase | RegexOptions.ExplicitCapture, 5000)]
     private static partial Regex Unseen();
 
-    [GeneratedRegex("""\b(?:alt|title|placeholder|label|aria-label|aria-description|aria-valuetext|data-(?!inside|seat|reveal|table|column|log|asks|asked)[a-z-]+)="(?<words>[^"]*)"|<input[^>]*type="submit"[^>]*value="(?<words>[^"]*)""", RegexOptions.ExplicitCapture, 5000)]
+    [GeneratedRegex("""\b(?:alt|title|placeholder|label|aria-label|aria-description|aria-valuetext|data-(?!(?:any|shape|crops?|what|bin|place)=|inside|seat|reveal|table|column|log|asks|asked)[a-z-]+)="(?<words>[^"]*)"|<input[^>]*type="submit"[^>]*value="(?<words>[^"]*)""", RegexOptions.ExplicitCapture, 5000)]
     private static partial Regex Said();
 
     [GeneratedRegex("<[^>]*>", RegexOptions.None, 5000)]

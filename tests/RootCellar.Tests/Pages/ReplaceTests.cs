@@ -38,6 +38,9 @@ public sealed class ReplaceTests
         var alarm = (await JsonAsync(site, "/api/alarms"))[0];
         (alarm.GetProperty("sensor").GetString(), alarm.GetProperty("sensorName").GetString()).Should().Be(("cellar/door", Ours));
         (await JsonAsync(site, "/api/places/cellar")).GetProperty("alarms")[0].GetProperty("sensorName").GetString().Should().Be(Ours);
+        // A running week is told as far as the last ten minutes.
+        await PassAsync(site, TimeSpan.FromMinutes(10));
+        await radio.SayAsync("rootcellar/cellar/shelf", $$"""{"temperature_c":5,"humidity_pct":92}""");
         var week = $"{ISOWeek.GetYear(Sample.At.DateTime)}-W{ISOWeek.GetWeekOfYear(Sample.At.DateTime):00}";
         (await site.WordsAsync("/report?week=" + week)).Should().Contain(Ours);
         (await site.ReadAsync("/api/export?what=alarms&for=import")).Should().Contain($",{Ours},");

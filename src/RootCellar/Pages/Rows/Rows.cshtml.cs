@@ -34,7 +34,7 @@ internal sealed class RowsModel(LedgerDoor door, Outside outside, Show show) : P
             .ThenBy(p => p.Window.Opens?.From ?? DateOnly.MaxValue)
             .ThenBy(p => p.Row.Row, NameOrder.Instance)];
         var dug = plans.Where(p => p.Dug).OrderByDescending(p => p.Row.LastDugAt).ToList();
-        (Dug, Part) = OlderPart.Of(dug, older, Shown, "/rows", "dug", Strings.OlderRows);
+        (Dug, Part) = OlderPart.Of(dug, older, Shown, "/rows", "dug-rows", Strings.OlderRows);
         Last = plans.MaxBy(p => p.Row.Entry)?.Row.Row;
         if (Growing.Count > 0) Outside = outside.Now();
     }
