@@ -70,7 +70,7 @@ public sealed class LostRecordTests(LeftFolder left) : IClassFixture<LeftFolder>
         service.Process.Output.Should()
             .Contain(l => l.Contains($"is {(record == "empty" ? "empty (0 bytes)" : "missing")}, but there was one",
                 StringComparison.Ordinal)
-            && l.Contains("restore FILE", StringComparison.Ordinal) && l.Contains("begin anew on purpose", StringComparison.Ordinal));
+            && l.Contains("restore FILE", StringComparison.Ordinal) && l.Contains("begin again on purpose", StringComparison.Ordinal));
         service.Everything.Should().NotContain("shown this once").And.NotContain("Open the pages and give the passphrase");
         var (status, text) = await service.ReadinessAsync();
         status.Should().Be(503);

@@ -96,7 +96,7 @@ public class PagesTests
         await phone.LookAsync("now-acknowledged");
         await page.Locator(".alarm summary").ClickAsync();
         await page.GetByRole(AriaRole.Button, new() { Name = "Quiet for 8 hours" }).ClickAsync();
-        await Assertions.Expect(page.Locator(".alarm")).ToContainTextAsync("shelved until");
+        await Assertions.Expect(page.Locator(".alarm")).ToContainTextAsync("kept quiet until");
 
         await page.GotoAsync("/alarms");
         await page.GetByRole(AriaRole.Link, new() { Name = "What was sent" }).ClickAsync();
