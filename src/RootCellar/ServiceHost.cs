@@ -131,7 +131,7 @@ internal static class ServiceHost
         services.AddHostedService<AnswerService>();
         services.AddSingleton<PingState>().AddSingleton<IRoomMetrics, PingMetrics>().AddHostedService<PingService>();
         services.AddHealthChecks().AddCheck<PingCheck>("ping");
-        Func<string, string?> NameOf(IServiceProvider p) => key => p.GetRequiredService<Pipeline>().Snapshot.Sensor(key)?.Name;
+        Func<string, string?> NameOf(IServiceProvider p) => key => p.GetRequiredService<Pipeline>().Snapshot.NameOf(key);
         services.AddSingleton(p => TextRenderer.Of(settings.Household, folder, AddressOf(p), NameOf(p)));
         // Pages have a renderer of their own: the teller's belongs to the pipeline's thread.
         services.AddSingleton(p => new AlarmWords(

@@ -53,21 +53,19 @@ internal static class AlarmsApi
         // What is open is told from memory: it is right even while the record cannot be written.
         var asked = open.Where(a => state is null || a.State.Slug() == state).Concat(all).OrderByDescending(a => a.RaisedAt).ToList();
         var raisings = store.Read(c => AlarmRows.Of(c, asked.Select(a => a.Id)));
-        return Results.Ok(asked.Select(a => AlarmShape.Of(a, NameOf(pipeline)) with
+        return Results.Ok(asked.Select(a => AlarmShape.Of(a, pipeline.Snapshot.NameOf) with
         {
             Occurrences = [.. raisings[a.Id].Where(o => o.Count < a.Count).Append(a).Select(OccurrenceShape.Of)],
         }));
     }
 
-    private static Func<string?, string?> NameOf(Pipeline pipeline) => key => pipeline.Snapshot.Sensor(key)?.Name;
-
     private static async Task<IResult> DoAsync(
         Pipeline pipeline, string id, Func<LiveState, DateTimeOffset, TimeSpan, AlarmChange?> what, CancellationToken cancellationToken)
     {
         var change = await pipeline.AskAsync(what, cancellationToken);
-        if (change is not null) return Results.Ok(AlarmShape.Of(change.After, NameOf(pipeline)));
+        if (change is not null) return Results.Ok(AlarmShape.Of(change.After, pipeline.Snapshot.NameOf));
         // Saying again what is so already is not an error: a thumb taps twice.
         return pipeline.Snapshot.OpenAlarms.FirstOrDefault(a => a.Id == id) is { } known
-            ? Results.Ok(AlarmShape.Of(known, NameOf(pipeline))) : ApiRoutes.Missing($"There is no open alarm '{id}'.");
+            ? Results.Ok(AlarmShape.Of(known, pipeline.Snapshot.NameOf)) : ApiRoutes.Missing($"There is no open alarm '{id}'.");
     }
 }

@@ -39,4 +39,7 @@ internal sealed record LiveSnapshot(
 
     /// <summary>Null when there is none of that key.</summary>
     public SensorView? Sensor(string? key) => Sensors.FirstOrDefault(s => s.Key == key);
+
+    /// <summary>What people call a sensor; null where nobody gave it a name.</summary>
+    public string? NameOf(string? key) => Sensor(key)?.Name;
 }

@@ -25,7 +25,7 @@ internal sealed class PlaceRemoval(LedgerDoor ledger, Pipeline pipeline, Store s
                 (house, wall, mono) =>
                 {
                     if (house.View(place) is not { } view) return new PlaceRemoved(false, [], []);
-                    var found = new PlaceRemoved(true, [.. view.Sensors.Select(s => s.Name ?? s.Key)], book.BinsAt(place));
+                    var found = new PlaceRemoved(true, [.. view.Sensors.Select(s => s.Called)], book.BinsAt(place));
                     if (found.Done) house.RemovePlace(place, mono, wall);
                     return found;
                 },

@@ -153,7 +153,7 @@ internal sealed class ToDo(
             Names(job.Bins)), address, link);
 
     private static ToDoLine OfSensors(Job job) => new(
-        Strings.SensorToDo.With(string.Join(", ", job.Sensors.Select(s => s.Name ?? s.Sensor))),
+        Strings.SensorToDo.With(string.Join(", ", job.Sensors.Select(s => s.Called))),
         job.Kind == JobKind.DryTheSensor ? Strings.SensorWetWhy : Strings.SensorToDoWhy,
         "/sensors",
         Strings.Sensors);

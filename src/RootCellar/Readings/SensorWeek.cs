@@ -28,7 +28,11 @@ internal enum SensorNeeds
 /// <param name="Since">When it last spoke, or since when.</param>
 /// <param name="Value">Battery in its own unit, or how far it has gone from its neighbours, or the number it is stuck on.</param>
 internal sealed record SensorTrouble(string Sensor, string? Name, string? Place, SensorNeeds Needs, Quantity? Quantity, double? Value,
-    DateTimeOffset? Since);
+    DateTimeOffset? Since)
+{
+    /// <summary>As people call it: its name, or its topic where it has none.</summary>
+    public string Called => Name ?? Sensor;
+}
 
 /// <summary>Which sensors need a hand, from what they said (raw, or as summaries where raw readings are gone).</summary>
 internal static class SensorWeek

@@ -91,7 +91,7 @@ internal sealed class JobWords(ReportWords words, WeekFigures week)
     // Bins or a sensor, with the place where it is known.
     private string Where(Job job, string what, string whatIn, string? more = null, string? andMore = null)
     {
-        var of = job.Sensors.Count > 0 ? ReportWords.Line(ReportWords.Names([.. job.Sensors.Select(s => s.Name ?? s.Sensor)]), 200) : Bins(
+        var of = job.Sensors.Count > 0 ? ReportWords.Line(ReportWords.Names([.. job.Sensors.Select(s => s.Called)]), 200) : Bins(
             job);
         return job.Place is null ? what.With(of, more, andMore) : whatIn.With(of, Place(job), more, andMore);
     }

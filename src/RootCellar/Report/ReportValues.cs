@@ -362,7 +362,7 @@ internal sealed class ReportValues(WeekFigures week, ReportWords words, IReadOnl
     }
 
     private ScriptObject Sensor(SensorTrouble s) => Object(
-        ("sensor", ReportWords.Line(s.Name ?? s.Sensor)),
+        ("sensor", ReportWords.Line(s.Called)),
         ("place", s.Place is null ? "" : placeNames.GetValueOrDefault(s.Place, ReportWords.Line(s.Place))),
         ("says", s.Needs switch
         {
