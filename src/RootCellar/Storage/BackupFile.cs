@@ -13,8 +13,15 @@ internal sealed partial record BackupFile(string Name, string Record, DateTime M
 {
     private const string Stamp = "yyyyMMdd-HHmmss";
 
-    public static string NameOf(string record, DateTimeOffset local) =>
+    private static string NameOf(string record, DateTimeOffset local) =>
         $"rootcellar-{record}-{local.ToString(Stamp, CultureInfo.InvariantCulture)}.db";
+
+    /// <summary>Two within a second, or in the hour that a clock change repeats: the later one takes the next second that is free.</summary>
+    public static string FreeNameIn(string folder, string record, DateTimeOffset local)
+    {
+        while (File.Exists(Path.Combine(folder, NameOf(record, local)))) local = local.AddSeconds(1);
+        return NameOf(record, local);
+    }
 
     /// <summary>Null where the name is not of a backup made by itself; such a file is never touched.</summary>
     public static BackupFile? Read(string name) =>

@@ -256,7 +256,7 @@ internal sealed class Backups : IDisposable
         foreach (var part in Directory.EnumerateFiles(folder, $"rootcellar-{mark}-*.db.part*")) File.Delete(part);
         MakeRoom(folder, mark, new FileInfo(record).Length);
         var at = time.GetUtcNow();
-        var name = BackupFile.NameOf(mark, calendar.Local(at));
+        var name = BackupFile.FreeNameIn(folder, mark, calendar.Local(at));
         var copied = RecordCopy.Backup(record, Path.Combine(folder, name), firstReads);
         if (copied.Foreign is { } foreign)
         {

@@ -50,6 +50,20 @@ public sealed class BackupsTests : IDisposable
     }
 
     [Fact]
+    public async Task Two_taps_within_a_second_are_two_backups_and_no_trouble()
+    {
+        await using var store = data.Open(time);
+        using var backups = Of(store);
+        backups.Set(Folder, sameCard: true, out _);
+
+        await LookAsync(backups);
+        var first = Files.Should().ContainSingle().Which;
+        (await backups.MakeAsync(TestContext.Current.CancellationToken)).Trouble.Should().Be(BackupTrouble.None);
+        Files.Should().ContainSingle("of one day the newest is kept").Which.Should().NotBe(first);
+        backups.Made.Should().Be(2);
+    }
+
+    [Fact]
     public async Task A_stick_that_is_out_is_a_job_at_once_and_one_that_is_back_is_written_within_a_minute()
     {
         await using var store = data.Open(time);
