@@ -15,10 +15,6 @@ internal static class CalibrationBody
     private const string Right =
         """Right: {"calibration":{"humidity":[{"standard":"NaCl","temperatureC":12,"reads":73.1}],"temperature":[{"reference":0,"reads":0.4}]}}; null takes it off.""";
 
-    /// <summary>What a figure of another instrument is good to where nobody says (assumed: a cheap one).</summary>
-    private const double OtherHygrometerPercent = Uncertainty.CheapHumidityPercent;
-    private const double OtherThermometerC = Uncertainty.CheapTemperatureC;
-
     private static readonly (string Name, Quantity Quantity)[] Quantities =
         [("humidity", Quantity.Humidity), ("temperature", Quantity.Temperature), ("pulp", Quantity.Pulp)];
 
@@ -48,11 +44,9 @@ internal static class CalibrationBody
                 if (Point(element, quantity, points) is { } wrong) return No($"calibration.{name}: {wrong}.");
             }
 
-            var fit = SensorCorrection.Fit(
-                quantity == Quantity.Humidity ? SensorCorrection.Humidity : SensorCorrection.Temperature,
-                [.. points.Select(p => new ReferencePoint(p.Reference, p.PlusOrMinus, p.Reads, p.Spread))]);
-            if (!fit.Stands) return No($"calibration.{name}: {fit.Refusal}.");
-            changes.Add((quantity, new Calibration(quantity, since, points, fit.Correction)));
+            var (made, refusal) = Calibration.Of(quantity, since, points);
+            if (made is null) return No($"calibration.{name}: {refusal}.");
+            changes.Add((quantity, made));
         }
 
         return new(changes, null);
@@ -82,18 +76,17 @@ internal static class CalibrationBody
             if (temperature is null) return "temperatureC is missing: how warm the jar was";
             if (Number(given, "reference") is not null || Number(given, "plusOrMinus") is not null)
                 return "a salt brings its own reference and plusOrMinus";
-            var prepared = SensorCorrection.OverSalt(standard.GetString()!, temperature.Value, reads, spread);
-            if (prepared.Point is not { } point) return prepared.Refusal;
-            points.Add(new CalibrationPoint(standard.GetString(), temperature, point.Reference, point.PlusOrMinus, reads, spread));
+            var (point, refusal) = CalibrationPoint.OverSalt(standard.GetString()!, temperature.Value, reads, spread);
+            if (point is null) return refusal;
+            points.Add(point);
             return null;
         }
 
         if (Number(given, "reference") is not { } reference)
             return quantity == Quantity.Humidity ? "standard or reference is missing"
                 : "reference is missing: the true temperature, 0 in an ice bath";
-        var known = Number(given, "plusOrMinus") ?? (
-            quantity == Quantity.Humidity ? OtherHygrometerPercent : reference == 0
-                ? SensorCorrection.IceBathPlusOrMinusC : OtherThermometerC);
+        var known = Number(given, "plusOrMinus")
+            ?? (quantity != Quantity.Humidity && reference == 0 ? SensorCorrection.IceBathPlusOrMinusC : quantity.CheapPlusOrMinus());
         points.Add(new CalibrationPoint(null, temperature, reference, known, reads, spread));
         return null;
     }

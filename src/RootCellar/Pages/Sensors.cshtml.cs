@@ -18,6 +18,8 @@ namespace RootCellar.Pages;
 internal sealed record SensorCard(SensorView Sensor, IReadOnlyList<Place> Places, ClientCredential? Own = null, bool MayHaveOwn = false,
     bool MayReplace = false, SensorView? ReplacedBy = null)
 {
+    public bool MayCalibrate => CalibrateModel.Measures(Sensor).Any();
+
     public string Anchor => AnchorOf(Sensor.Key);
 
     public static string AnchorOf(string key) => "s" + Convert.ToHexStringLower(SHA256.HashData(Encoding.UTF8.GetBytes(key)))[..12];

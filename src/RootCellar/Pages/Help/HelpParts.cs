@@ -59,6 +59,7 @@ internal static class HelpParts
         ["/Sent"] = "texts#what-was-sent",
         ["/Answer"] = "texts#answer",
         ["/Sensors"] = "sensors",
+        ["/Calibrate"] = "sensors#the-salt-jar",
         ["/SetUp"] = "first-evening#places",
         ["/Channels"] = "first-evening#texts",
         ["/Backup"] = "first-evening#backup",
