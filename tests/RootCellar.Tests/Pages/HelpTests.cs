@@ -124,7 +124,7 @@ public sealed partial class HelpTests
             }
         }
 
-        commands.Should().BeGreaterThan(1);
+        commands.Should().BePositive();
         messages.Should().BeGreaterThan(2);
     }
 
