@@ -47,7 +47,9 @@ internal static class SensorsApi
         return await pipeline.AskAsync(
             (house, wall, mono) =>
             {
-                if (house.ViewSensor(key) is null) return ApiRoutes.Missing($"There is no sensor '{key}'.");
+                if (house.ViewSensor(key) is not { } before) return ApiRoutes.Missing($"There is no sensor '{key}'.");
+                if ((placed || named) && pipeline.Snapshot.CalledAlike(key, placed ? place : before.Place, named ? name : before.Name) is { } alike)
+                    return ApiRoutes.Wrong($"name: '{alike.Key}' of the same place is called '{alike.Called}'. Right: a name of its own for each sensor of a place.");
                 if (place is not null && !house.Knows(place))
                     return ApiRoutes.Wrong($"place: there is no place '{place}'. Add it first: POST /api/places.");
                 var asked = body.TryGetProperty("calibration", out var calibrations)

@@ -1,3 +1,4 @@
+using RootCellar.Household;
 using RootCellar.Places;
 using RootCellar.Readings;
 using RootCellar.Tell;
@@ -39,6 +40,10 @@ internal sealed record LiveSnapshot(
 
     /// <summary>Null when there is none of that key.</summary>
     public SensorView? Sensor(string? key) => Sensors.FirstOrDefault(s => s.Key == key);
+
+    /// <summary>Another sensor of a place that people would take for this one by what it is to be called; null where there is none.</summary>
+    public SensorView? CalledAlike(string key, string? place, string? name) => place is null || name is null
+        ? null : Sensors.FirstOrDefault(s => s.Place == place && s.Key != key && LookAlike.Of(s.Called, name));
 
     /// <summary>What people call a sensor; null where nobody gave it a name.</summary>
     public string? NameOf(string? key) => Sensor(key)?.Name;

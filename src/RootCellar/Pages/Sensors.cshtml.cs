@@ -135,6 +135,8 @@ internal sealed partial class SensorsModel(Pipeline pipeline, MqttOptions mqtt, 
         {
             if (SensorNaming.Read(name, out name) is { } odd)
                 Problem = odd.For == RefusedFor.Name ? Strings.NameTooLong.With(SensorNaming.Longest) : Strings.SensorNameOdd.With(NameRules.Seen(name!));
+            else if (key is not null && pipeline.Snapshot.CalledAlike(key, place, name) is { } other)
+                Problem = Strings.SensorNameTaken.With(pipeline.Snapshot.Place(place!)?.Place.Name, other.Called);
             else if (key is null || !await SaveAsync(key, place, name)) Problem = Strings.SensorOrPlaceGone;
         }
         catch (StoreProblemException e)

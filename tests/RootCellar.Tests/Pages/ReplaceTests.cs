@@ -100,6 +100,22 @@ public sealed class ReplaceTests
     }
 
     [Fact]
+    public async Task Two_sensors_of_a_place_are_not_called_alike_and_those_of_two_places_may_be()
+    {
+        await using var place = await HouseAsync();
+        var site = place.Site;
+        foreach (var key in (string[])["cellar/door", "cellar/shelf", "curing/hook"]) await place.Radio.SayAsync("rootcellar/" + key, $$"""{"temperature_c":5}""");
+        await NameAsync(site, "cellar/door", Ours);
+        (await site.SendAsync("/sensors?handler=Put", await site.ReadAsync("/sensors"), ("key", "cellar/shelf"), ("place", "cellar"), ("name", "The Probe  by the door"))).Words
+            .Should().Contain($"Another sensor in Cellar is called '{Ours}'. Give this one another name.");
+        (await PatchAsync(site, "cellar/shelf", $$"""{"name":"{{Ours}}"}""")).Html.Should().Contain("a name of its own for each sensor of a place");
+        (await PatchAsync(site, "curing/hook", $$"""{"name":"{{Ours}}"}""")).Status.Should().Be(HttpStatusCode.OK);
+        (await PatchAsync(site, "curing/hook", """{"place":"cellar"}""")).Status.Should().Be(HttpStatusCode.BadRequest, "there they would be");
+        (await PatchAsync(site, "cellar/door", $$"""{"name":"{{Ours}}"}""")).Status.Should().Be(HttpStatusCode.OK, "its own name is no other's");
+        Stand(site).Should().Equal($"cellar/door in cellar called {Ours}", "cellar/shelf in cellar called none", $"curing/hook in curing called {Ours}");
+    }
+
+    [Fact]
     public async Task A_new_sensor_takes_a_silent_one_s_place_and_name_its_alarm_ends_and_who_was_told_is_told_why()
     {
         using var record = new TempFolder();
