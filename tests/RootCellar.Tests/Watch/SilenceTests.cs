@@ -30,9 +30,9 @@ public sealed class SilenceTests
     {
         var w = new Watching().Silent(false, "cellar/a", "cellar/b", "curing/a").Ticks(1).Silent(true, "cellar/a").Ticks(180);
         w.Told.Should().StartWith("raised sensor-silent");
-        w.Silent(true, "cellar/b", "curing/a").Ticks(10).Told.Should().BeEmpty("a router that starts anew is back by then");
-        w.Silent(false, "cellar/b", "curing/a").Ticks(60).Told.Should().BeEmpty();
-        w.Silent(true, "cellar/b", "curing/a").Ticks(30).Told.Should().Be("raised all-silent");
+        w.Silent(true, "cellar/b", "curing/a").Ticks(10).Told.Should().NotContain("all-silent", "a router that starts anew is back by then");
+        w.Silent(false, "cellar/b", "curing/a").Ticks(60).Told.Should().NotContain("all-silent");
+        w.Silent(true, "cellar/b", "curing/a").Ticks(30).Told.Should().Contain("raised all-silent");
     }
 
     [Fact]
