@@ -110,7 +110,7 @@ public sealed class LotStepTests
         var early = new[] { SkinState.Set, SkinState.Scuffed, SkinState.Tender, SkinState.Cut }
             .Select(s => new LotTraits(Potato, s).EarlyShare);
         early.Select(share => Math.Round(share * 100, 9)).Should().Equal(1.33, 1.98, 1.98, 2.48);
-        new LotTraits(Potato, healingMultiplier: 2).HealingScaleDays.Should().Be(2 * WaterLoss.PotatoHealingScaleDays);
+        new LotTraits(Potato, healingMultiplier: 2).HealingScaleDays.Should().Be(2 * WoundHealing.SealedDays);
         new LotTraits(CropTable.Default.Find("sweet-potato")!, healingMultiplier: 2).HealingScaleDays.Should().Be(6);
         new LotTraits(Carrot).HealingScaleDays.Should().Be(double.PositiveInfinity);
         (crate.WaterShare, crate.ChillingBelowC, new LotTraits(Carrot).ChillingBelowC).Should()

@@ -59,16 +59,16 @@ internal static class WaterLossPage
 
                 K(H) x share x drive x sprouts  +  early loss as the skin closes  +  breath
 
-            - **K(H)**, ng/(kg s Pa): {WaterLoss.PotatoFreshCoefficient} fresh (ASHRAE Transpiration coefficients, Sastry, Baird and Buffington 1978: uncured Sebago 158
+            - **K(H)**, ng/(kg s Pa): {WaterLossStructure.Early.FreshCoefficient} fresh (ASHRAE Transpiration coefficients, Sastry, Baird and Buffington 1978: uncured Sebago 158
               and Kennebec 171, from memory), 25 closed (the same table, Manona mature 25, from memory; Burton, The Potato, 0.14 to 0.17 %
               a week and mbar, 23 to 28, from memory; the table's average of 44 has uncured rows in it), going from one to the other as
-              exp(-H/{WaterLoss.PotatoHealingScaleDays}), H in days at 20 C (healing.md), or as exp(-age/{WaterLoss.PotatoAgeScaleDays} d), whichever is further: a lot that never healed in the
+              exp(-H/{WoundHealing.SealedDays}), H in days at 20 C (healing.md), or as exp(-age/{WaterLossStructure.Early.Days} d), whichever is further: a lot that never healed in the
               cold tightens by drying and age. A tender skin starts at twice the fresh figure (assumed).
             - **share**: 1 for a single layer, {WaterLoss.PotatoPackedCoupling:0.00} in a crate, sack, bin or heap (fitted), whose air is damper than the room's.
               The warmth of a bin's depth draws no water out of it (assumed, `PackingTraits.RegainedC`).
             - **drive** = 100 Pa x sqrt(deficit / 100 Pa), the deficit being 0.98 x saturation at the tuber less the vapour of the air. At 100 Pa
               it is the deficit itself, so that K means what it does in the tables.
-            - **early loss**: {WaterLoss.PotatoEarlyPercent:0.00} % of the weight over the time the skin closes, whatever the humidity (fitted), {WaterLoss.ScuffedPercent} % more when scuffed,
+            - **early loss**: {WaterLossStructure.Early.Percent:0.00} % of the weight over the time the skin closes, whatever the humidity (fitted), {WaterLoss.ScuffedPercent} % more when scuffed,
               {WaterLoss.CutPercent} % more when cut (fitted to Daniels-Lake et al. 2014).
             - **sprouts**: the rate doubles with 30 mm on every tuber (Burton 1966: sprouts of 1 % of the tuber's weight, from memory; the length assumed).
             - **breath**: carbon only, 0.273 of the carbon dioxide (`Breath`); the water of breathing is in the first term.
