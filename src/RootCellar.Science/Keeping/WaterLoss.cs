@@ -45,14 +45,14 @@ public static class WaterLoss
     public const double UnknownLotFactor = 2;
 
     /// <summary>
-    /// The same for a crop whose row says no spread of its own: a coefficient that rests on one table and no fit lies up to so far from
-    /// published losses (docs/science/validation.md).
+    /// The same for a crop whose row says no spread of its own: as far, 5 to 95 %, as published losses of all crops but potatoes lie from ours
+    /// (docs/science/validation.md).
     /// </summary>
-    public const double OtherCropFactor = 2.5;
+    public const double OtherCropFactor = 3.5;
 
     /// <summary>Where <see cref="OtherCropFactor"/> is from.</summary>
     internal const string OtherCropSource =
-        "assumed: the spread between published losses of other crops and the table's coefficients, 5 to 95 %";
+        "the distance between ours and the published losses of all crops but potatoes, source by source (docs/science/validation.md)";
 
     /// <summary>Weight of the tuber the coefficients stand for, g (assumed).</summary>
     public const double ReferenceTuberGrams = 150;

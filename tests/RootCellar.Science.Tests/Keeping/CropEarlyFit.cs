@@ -15,19 +15,33 @@ internal static class CropEarlyFit
         [.. CropTrials.All, .. StoreNorm.All.Where(norm => norm.Crop != "potato").Select(norm => norm.Trial)];
 
     /// <summary>Percent that no humidity stops.</summary>
-    public static double Percent(string crop) => Fit(crop, 12, (early, x) => early with { Percent = x });
-
-    /// <summary>The coefficient of a fresh one, ng/(kg s Pa).</summary>
-    public static double Fresh(string crop) => Fit(crop, 500, (early, x) => early with { FreshCoefficient = x });
-
-    private static double Fit(string crop, double most, Func<EarlyLoss, double, EarlyLoss> with)
+    /// <param name="crop">The crop.</param>
+    /// <param name="without">A source the fit does not see.</param>
+    public static double Percent(string crop, string? without = null)
     {
         var row = CropTable.Default.Find(crop)!;
-        return Least(0, most, x => Squares(row with { Early = with(row.Early!, x) }));
+        return Least(0, 12, x => Squares(With(row, x), without));
     }
 
-    private static double Squares(Crop crop) => Trials.Where(trial => trial.Fitted && trial.Crop == crop.Id).GroupBy(trial => trial.Source)
-        .Average(source => source.Average(trial => TrialLosses
+    /// <summary>Every fitted loss of a crop as the law foretells it with a percent that was fitted without its source.</summary>
+    public static IEnumerable<Foretold> LeftOut(string crop)
+    {
+        var row = CropTable.Default.Find(crop)!;
+        foreach (var source in Trials.Where(trial => trial.Fitted && trial.Crop == crop).GroupBy(trial => trial.Source))
+        {
+            var refitted = With(row, Percent(crop, source.Key));
+            foreach (var trial in source)
+            {
+                var ours = TrialLosses.Of(LotPrior.Of(refitted) with { Packing = trial.Packing }, trial.Air, trial.Losses);
+                foreach (var (i, seen) in trial.Losses.Index()) yield return new Foretold(seen, ours[i].Low, ours[i].Mid, ours[i].High);
+            }
+        }
+    }
+
+    private static Crop With(Crop row, double percent) => row with { Early = row.Early! with { Percent = percent } };
+
+    private static double Squares(Crop crop, string? without) => Trials
+        .Where(trial => trial.Fitted && trial.Crop == crop.Id && trial.Source != without).GroupBy(trial => trial.Source).Average(source => source.Average(trial => TrialLosses
             .Middles(LotPrior.Of(crop) with { Packing = trial.Packing }, trial.Air, trial.Losses)
             .Zip(trial.Losses, (ours, seen) => Math.Log(ours / seen.LossPercent)).Average(e => e * e)));
 

@@ -15,10 +15,6 @@ public sealed class CropEarlyTests
     public void The_table_has_the_percent_that_fits(string crop, double rounded) =>
         CropTable.Default.Find(crop)!.Early!.Percent.Should().BeApproximately(CropEarlyFit.Percent(crop), rounded / 2 + 0.01);
 
-    [Fact]
-    public void The_table_has_the_fresh_coefficient_that_fits() =>
-        CropTable.Default.Find("sweet-potato")!.Early!.FreshCoefficient.Should().BeApproximately(CropEarlyFit.Fresh("sweet-potato"), 5);
-
     [Theory]
     [InlineData("potato", CuringRule.Potato)]
     [InlineData("sweet-potato", CuringRule.SweetPotato)]
