@@ -87,4 +87,15 @@ public sealed class CropEarlyTests
 
         Width("carrot").Should().BeGreaterThan(Width("cabbage"));
     }
+
+    [Fact]
+    public void A_crop_of_ones_own_takes_over_the_early_part_of_its_like_or_says_its_own()
+    {
+        var onion = CropTable.Default.Find("onion")!;
+        var like = OwnCrop.Read("Potato onion", "onion", figures: null)!;
+        (like.Early, like.Spread).Should().Be((onion.Early, onion.Spread));
+        var own = OwnCrop.Read("Potato onion", "onion", """{ "early": { "percent": 8, "days": 20 }, "spread": { "factor": 1.5 } }""")!;
+        own.Early.Should().Be(new EarlyLoss(8, FreshCoefficient: null, 20, CuringDays: null, "the household"));
+        LotPrior.Of(own).WaterFactor.Should().Be(1.5);
+    }
 }
