@@ -65,6 +65,19 @@ public enum EthyleneLevel
 /// <summary>A figure and where it was read.</summary>
 public sealed record Sourced(double Value, string Source);
 
+/// <summary>
+/// What a crop loses faster at first, while its surface dries off and its skin, necks or rind close. Both parts fall to a third (1/e) over
+/// <paramref name="Days"/> of age or over <paramref name="CuringDays"/> of curing, whichever has come further.
+/// </summary>
+/// <param name="Percent">Loss that no humidity stops, percent of the weight, in all.</param>
+/// <param name="FreshCoefficient">Water loss of it fresh, ng/(kg s Pa), going to <see cref="Crop.Transpiration"/>; null where no more than
+/// that.</param>
+/// <param name="Days">Days of age over which it falls to a third.</param>
+/// <param name="CuringDays">Days of curing at its rule's own temperature that do the same (<see cref="Keeping.Curing.RatePerDay"/>); null where
+/// curing does not hasten it.</param>
+/// <param name="Source">Where it was read.</param>
+public sealed record EarlyLoss(double Percent, double? FreshCoefficient, double Days, double? CuringDays, string Source);
+
 /// <summary>Words and where they were read.</summary>
 public sealed record SourcedText(string Text, string Source);
 
@@ -226,6 +239,12 @@ public sealed record Crop
     /// </summary>
     public required Sourced Transpiration { get; init; }
 
+    /// <summary>Its early part; null where no source in hand shows one.</summary>
+    public EarlyLoss? Early { get; init; }
+
+    /// <summary>The 5 to 95 % factor about its water loss, either way, of a lot nothing else is known of.</summary>
+    public required Sourced Spread { get; init; }
+
     /// <summary>Vapour pressure at the crop's surface over that of pure water at the same temperature, a little under 1.</summary>
     public required Sourced VapourPressureLowering { get; init; }
 
@@ -258,7 +277,7 @@ public sealed record Crop
         .. new[] { Curing?.Source, Storage.Source, Ideal.Source }
             .Concat(OtherStorage.Select(band => band.Source))
             .Concat([StorageLifeSource, Freezing.Source, Chilling?.Source, EthyleneSource, EthyleneEffect?.Source,
-                Odours.Source, Transpiration.Source,
+                Odours.Source, Transpiration.Source, Early?.Source, Spread.Source,
                 VapourPressureLowering.Source, Respiration.Source, Thermal?.Source, GreensInLightSource, Shriveled.Source, BushelKg?.Source,
                 BulkDensityLowKgPerM3?.Source])
             .Concat(Canning.Select(item => item.Source))

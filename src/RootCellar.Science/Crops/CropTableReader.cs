@@ -23,7 +23,7 @@ internal static class CropTableReader
         row.AllowOnly(row.Root, "", "id", "name", "aliases", "harvest", "asks", "sprouts", "cull", "canningProcess",
             "food", "shriveled", "curing", "storage", "ideal", "otherStorage", "storageLife",
             "freezing",
-            "chilling", "chillingHarm", "ethylene", "ethyleneEffect", "odours", "transpiration", "vapourPressureLowering", "respiration", "thermal",
+            "chilling", "chillingHarm", "ethylene", "ethyleneEffect", "odours", "transpiration", "early", "spread", "vapourPressureLowering", "respiration", "thermal",
             "greensInLight", "canning",
             "bushel", "bulkDensity", "note");
         string id = row.Text(row.Root, "id");
@@ -60,6 +60,10 @@ internal static class CropTableReader
             EthyleneEffect = row.OptionalText("ethyleneEffect"),
             Odours = ReadOdours(row, row.Object(row.Root, "odours", "gives", "takesUp", "source")),
             Transpiration = ReadNumber(row, "transpiration", "ngPerKgPaS", 1, 20_000),
+            Early = row.OptionalObject("early", "percent", "freshNgPerKgPaS", "days", "curingDays", "source") is { } early ? ReadEarly(row, early) : null,
+            Spread = row.OptionalObject("spread", "factor", "source") is { } spread
+                ? new Sourced(row.Number(spread, "factor", "spread", 1.3, 4), row.Text(spread, "source", "spread"))
+                : new Sourced(WaterLoss.OtherCropFactor, WaterLoss.OtherCropSource),
             VapourPressureLowering = ReadNumber(row, "vapourPressureLowering", "value", 0.5, 1),
             Respiration = ReadRespiration(row, row.Object(row.Root, "respiration", "mgCO2PerKgH", "source")),
             Thermal = row.OptionalObject("thermal", "waterPercent", "specificHeatKJPerKgK", "source") is { } thermal
@@ -102,6 +106,19 @@ internal static class CropTableReader
         var rule = row.Choice<CuringRule>(curing, "rule", "curing", '-');
         return rule != CuringRule.None ? rule
             : throw row.Wrong("curing.rule", "a crop that is not cured has no curing at all: leave \"curing\" out");
+    }
+
+    private static EarlyLoss ReadEarly(TableRow row, JsonElement early)
+    {
+        bool loses = early.TryGetProperty("percent", out _), open = early.TryGetProperty("freshNgPerKgPaS", out _);
+        if (!loses && !open)
+            throw row.Wrong("early", "must hold percent, freshNgPerKgPaS or both; a crop with neither has no \"early\" at all");
+        return new EarlyLoss(
+            loses ? row.Number(early, "percent", "early", 0.1, 20) : 0,
+            open ? row.Number(early, "freshNgPerKgPaS", "early", 1, 20_000) : null,
+            row.Number(early, "days", "early", 1, 365),
+            early.TryGetProperty("curingDays", out _) ? row.Number(early, "curingDays", "early", 0.5, 100) : null,
+            row.Text(early, "source", "early"));
     }
 
     private static Sourced ReadShriveled(TableRow row, JsonElement shriveled) => new(

@@ -91,7 +91,7 @@ public sealed record LotPrior
         {
             Crop = crop,
             Rest = potato ? RestPrior.Unknown : null,
-            WaterFactor = potato ? WaterLoss.UnknownLotFactor : WaterLoss.OtherCropFactor,
+            WaterFactor = crop.Spread.Value,
         };
     }
 

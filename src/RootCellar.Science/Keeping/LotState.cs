@@ -141,7 +141,7 @@ public readonly partial record struct LotState
         double share = s.SproutedShare;
         double perHour = traits.ClosedPerHourPa;
         double early = 0;
-        if (double.IsFinite(traits.HealingScaleDays))
+        if (double.IsFinite(traits.AgeScaleDays))
         {
             // A skin closes by healing, or by drying and age, whichever has come further.
             double closed = Math.Max(s.HealedDays / traits.HealingScaleDays, s.AgeDays / traits.AgeScaleDays);

@@ -72,46 +72,33 @@ public sealed class LotTraits
         double closed = crop.Transpiration.Value;
         double fresh = closed;
         double early = 0;
+        if (crop.Early is { } first)
+        {
+            fresh = first.FreshCoefficient ?? closed;
+            early = first.Percent;
+            if (first.CuringDays is { } curing) HealingScaleDays = curing * healingMultiplier;
+            AgeScaleDays = first.Days;
+        }
+
         if (IsPotato)
         {
             double size = double.IsNaN(pieceGrams) ? 1 : WaterLoss.SizeFactor(pieceGrams);
             double coupling = packing == Packing.SingleLayer ? 1 : WaterLoss.PotatoPackedCoupling;
-            fresh = WaterLoss.PotatoFreshCoefficient * (skin == SkinState.Tender ? WaterLoss.TenderFactor : 1) * size * coupling;
+            fresh = fresh * (skin == SkinState.Tender ? WaterLoss.TenderFactor : 1) * size * coupling;
             closed *= size * coupling;
-            early = WaterLoss.PotatoEarlyPercent + skin switch
+            early += skin switch
             {
                 SkinState.Scuffed or SkinState.Tender => WaterLoss.ScuffedPercent,
                 SkinState.Cut => WaterLoss.CutPercent,
                 _ => 0,
             };
-            HealingScaleDays = WaterLoss.PotatoHealingScaleDays * healingMultiplier;
-            AgeScaleDays = WaterLoss.PotatoAgeScaleDays;
             Exponent = WaterLoss.PotatoExponent;
         }
         else
         {
-            if (Rule == CuringRule.SweetPotato)
-            {
-                // 2 to 5 % a month uncured against 1 to 2 % cured (North Carolina growers): 2.6 times, in the middle.
-                fresh = closed * 2.6;
-                HealingScaleDays = 3 * healingMultiplier;
-            }
-
             // Dry scales are skin as a potato's is: stores of 60 to 70 % take far less than in proportion (3.3 % a month, 2 to 5, in warm
             // stores: Msika and Jackson 1997; a plain law would have 12). Assumed as potatoes.
-            if (Rule == CuringRule.Drying)
-            {
-                Exponent = WaterLoss.PotatoExponent;
-                early = WaterLoss.DryingEarlyPercent;
-            }
-            else if (Rule == CuringRule.Rind)
-            {
-                early = WaterLoss.RindEarlyPercent;
-            }
-
-            // As the first layer closes.
-            if (early > 0)
-                HealingScaleDays = Curing.DaysTo(Rule, HealingStage.Sealed) * healingMultiplier;
+            if (Rule == CuringRule.Drying) Exponent = WaterLoss.PotatoExponent;
             closed *= WaterLoss.BinAirCoupling(closed, packed.AirConductance);
             fresh *= WaterLoss.BinAirCoupling(fresh, packed.AirConductance);
         }

@@ -8,18 +8,6 @@ namespace RootCellar.Science.Keeping;
 public static class WaterLoss
 {
     /// <summary>
-    /// Coefficient of a fresh potato whose skin has not closed, single layer, ng/(kg s Pa): ASHRAE Transpiration coefficients
-    /// (Sastry, Baird and Buffington 1978), uncured Sebago 158 and Kennebec 171 (from memory).
-    /// </summary>
-    public const double PotatoFreshCoefficient = 165;
-
-    /// <summary>
-    /// Days at 20 C over which the fresh part of the coefficient, and the early loss, fall to a third: the closing of the
-    /// suberin layer (<see cref="WoundHealing.SealedDays"/>).
-    /// </summary>
-    public const double PotatoHealingScaleDays = WoundHealing.SealedDays;
-
-    /// <summary>
     /// The drive of a potato goes with the square root of the deficit: coefficients implied by trials fall as stores get drier.
     /// A half is the round value nearest the fitted exponent (docs/science/water-loss.md), and needs no power function.
     /// </summary>
@@ -29,24 +17,10 @@ public static class WaterLoss
     public const double ReferenceDeficitPa = 100;
 
     /// <summary>
-    /// Days over which the fresh part of the coefficient, and the early loss, fall to a third by drying and age alone, where the cold
-    /// keeps wounds from healing: what a store of 4 C loses beyond its winter rate halves from the first month to the second (2.5, 1.5,
-    /// then 0.5 % a month: German practice figures). That the skin tightens so: Vogt, Schoenherr and Schmidt 1983 (low permeability comes
-    /// only with storage in air), Braue et al. 1983 (10 d at 4 C raise the periderm's resistance).
-    /// </summary>
-    public const double PotatoAgeScaleDays = 45;
-
-    /// <summary>
     /// Share of a single layer's loss in a crate, sack, bin or heap: fitted to the trials (docs/science/water-loss.md). No weighed trial of
     /// a bin is in hand: texts reckon with less (0.3 to 0.5 of a layer), practice figures of deep stores show more.
     /// </summary>
     public const double PotatoPackedCoupling = 0.74;
-
-    /// <summary>
-    /// Early loss of a lot with set skin that no humidity stops, percent of its weight, let go as the skin closes: surface water,
-    /// small wounds. Fitted; a lot dug by hand with care loses less (Daniels-Lake et al. 2014 alone: 0.9).
-    /// </summary>
-    public const double PotatoEarlyPercent = 1.33;
 
     /// <summary>
     /// More early loss of a scuffed lot, percent (fitted to Daniels-Lake et al. 2014: abraded 0.5 more after a week, 0.7 after five).
@@ -71,22 +45,14 @@ public static class WaterLoss
     public const double UnknownLotFactor = 2;
 
     /// <summary>
-    /// The same for a crop other than potatoes, whose coefficient rests on one table and no fit: published norms of roots and
-    /// apples lie up to 2.5 times from it (docs/science/validation.md).
+    /// The same for a crop whose row says no spread of its own: as far, 5 to 95 %, as published losses of all crops but potatoes lie from ours
+    /// (docs/science/validation.md).
     /// </summary>
-    public const double OtherCropFactor = 2.5;
+    public const double OtherCropFactor = 3.5;
 
-    /// <summary>
-    /// Early loss of onions, garlic and shallots while necks and scales dry, percent of the weight: cured at 3 to 5 % (extension), "up to 5 %"
-    /// (a textbook of alliums). Sweet onions lose more: Granex 33 in heated air 5.9 to 10.1 % (Maw and Mullinix 2005).
-    /// </summary>
-    public const double DryingEarlyPercent = 4;
-
-    /// <summary>
-    /// Early loss of pumpkins and squash while the rind hardens, percent: 32 fruits lost 4 to 11 % in 3 to 4 weeks, 6.6 in the middle (raw
-    /// data of two sites, Crop and Food Research, New Zealand), where the cured rate makes 3.5; their air is not told, the split is assumed.
-    /// </summary>
-    public const double RindEarlyPercent = 3;
+    /// <summary>Where <see cref="OtherCropFactor"/> is from.</summary>
+    internal const string OtherCropSource =
+        "the distance between ours and the published losses of all crops but potatoes, source by source (docs/science/validation.md)";
 
     /// <summary>Weight of the tuber the coefficients stand for, g (assumed).</summary>
     public const double ReferenceTuberGrams = 150;

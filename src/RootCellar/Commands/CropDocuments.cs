@@ -39,7 +39,9 @@ internal sealed record CropDocument(
     bool Food,
     double ShriveledPercent,
     bool Own,
-    string? Like)
+    string? Like,
+    EarlyLoss? Early,
+    Sourced Spread)
 {
     public static CropDocument Of(Crop crop) => new(
         crop.Id,
@@ -75,7 +77,9 @@ internal sealed record CropDocument(
         crop.Food,
         100 * crop.Shriveled.Value,
         crop.Definition is not null,
-        crop.Like);
+        crop.Like,
+        crop.Early,
+        crop.Spread);
 }
 
 internal sealed record BandDocument(

@@ -136,6 +136,18 @@ internal static class CropTables
     {
         // 1 ng/(kg s Pa) is 0.0060480 % of the mass in a week for each hPa.
         row("Loses water", $"{Print.Number(crop.Transpiration.Value, "0")} ng/(kg s Pa): {Print.Number(crop.Transpiration.Value * 0.006048, "0.##")} % a week for each hPa of deficit, one layer in moving air", crop.Transpiration.Source);
+        if (crop.Early is { } early)
+        {
+            string[] parts =
+            [
+                .. early.Percent > 0 ? [$"{Print.Number(early.Percent, "0.##")} % more"] : Array.Empty<string>(),
+                .. early.FreshCoefficient is { } fresh ? [$"{Print.Number(fresh, "0")} ng/(kg s Pa) fresh"] : Array.Empty<string>(),
+            ];
+            row("  at first", $"{string.Join(", ", parts)}, falling to a third in {Print.Number(early.Days, "0")} days"
+                + (early.CuringDays is { } curing ? $", or {Print.Number(curing, "0.#")} of curing" : ""), early.Source);
+        }
+
+        row("  lots spread by", $"a factor of {Print.Number(crop.Spread.Value, "0.#")} either way, nine in ten", crop.Spread.Source);
         row("  pressure at its surface", $"{Print.Number(crop.VapourPressureLowering.Value, "0.00")} of water's",
             crop.VapourPressureLowering.Source);
         row("Breathes, mg CO2/(kg h)",

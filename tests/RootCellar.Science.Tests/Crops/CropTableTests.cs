@@ -163,6 +163,11 @@ public sealed class CropTableTests
         "field bushel.pounds: must be a number above 0")]
     [InlineData("\"name\"", "\"bushel\": { \"source\": \"assumed\" }, \"name\"", "field bushel.pounds: must be a number above 0")]
     [InlineData("\"name\"", "\"bushel\": 50, \"name\"", "field bushel: must hold pounds, source")]
+    [InlineData("\"name\"", "\"early\": { \"days\": 30, \"source\": \"x\" }, \"name\"", "field early: must hold percent, freshNgPerKgPaS or both")]
+    [InlineData("\"name\"", "\"early\": { \"percent\": 4, \"source\": \"x\" }, \"name\"", "field early.days: must be a number from 1 to 365")]
+    [InlineData("\"name\"", "\"early\": { \"percent\": 40, \"days\": 30, \"source\": \"x\" }, \"name\"", "field early.percent: must be a number from 0.1 to 20")]
+    [InlineData("\"name\"", "\"early\": { \"percent\": 4, \"days\": 30 }, \"name\"", "field early.source: is missing")]
+    [InlineData("\"name\"", "\"spread\": { \"factor\": 9, \"source\": \"x\" }, \"name\"", "field spread.factor: must be a number from 1.3 to 4")]
     [InlineData("\"waterPercent\": 89.7, ", "", "field thermal.waterPercent: must be a number from 2 to 100")]
     [InlineData("\"waterPercent\": 89.7", "\"waterPercent\": \"89.7\"", "field thermal.waterPercent: must be a number from 2 to 100")]
     [InlineData("\"waterPercent\"", "\"dryPercent\": 10, \"waterPercent\"",

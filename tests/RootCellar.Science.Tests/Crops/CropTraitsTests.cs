@@ -28,6 +28,9 @@ public sealed class CropTraitsTests
         var crop = CropTable.Default.Find(id)!;
         AssumedAs(crop.Shriveled.Source)?.Shriveled.Value.Should().Be(crop.Shriveled.Value);
         AssumedAs(crop.Transpiration.Source)?.Transpiration.Value.Should().Be(crop.Transpiration.Value);
+        AssumedAs(crop.Spread.Source)?.Spread.Value.Should().Be(crop.Spread.Value);
+        if (crop.Early is { } early && AssumedAs(early.Source)?.Early is { } other)
+            early.Should().Be(other with { Source = early.Source });
         AssumedAs(crop.VapourPressureLowering.Source)?.VapourPressureLowering.Value.Should().Be(crop.VapourPressureLowering.Value);
         AssumedAs(crop.Respiration.Source)?.Respiration.Points.Should().Equal(crop.Respiration.Points);
         if (crop.Thermal is { } thermal)

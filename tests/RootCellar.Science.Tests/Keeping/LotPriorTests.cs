@@ -13,7 +13,7 @@ public sealed class LotPriorTests
     {
         LotPrior.Of(Potato).Should().Match<LotPrior>(
             lot => lot.Rest == RestPrior.Unknown && lot.WaterFactor == 2 && lot.Packing == Packing.Crate);
-        LotPrior.Of(Carrot).Should().Match<LotPrior>(lot => lot.Rest == null && lot.WaterFactor == 2.5);
+        LotPrior.Of(Carrot).Should().Match<LotPrior>(lot => lot.Rest == null && lot.WaterFactor == WaterLoss.OtherCropFactor);
         LotPrior.Of(Carrot).Middle().RestDaysAt10C.Should().Be(double.NaN);
     }
 

@@ -177,7 +177,7 @@ public sealed class LotStateTests
             }
         }
 
-        hash.Should().Be(12064442305779619417UL);
+        hash.Should().Be(8554428718488295995UL);
     }
 
     [Theory]

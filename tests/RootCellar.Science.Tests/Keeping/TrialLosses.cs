@@ -23,7 +23,11 @@ internal static class TrialLosses
     public static IReadOnlyList<LossRow> Potatoes => PotatoRows.Value;
 
     /// <summary>The loss of a lot with every figure in its middle, percent.</summary>
-    public static double Middle(LotPrior lot, Seen window, params AirSpan[] air) => Losses(lot.Middle(), air, [window])[0];
+    public static double Middle(LotPrior lot, Seen window, params AirSpan[] air) => Middles(lot, air, [window])[0];
+
+    /// <summary>The same, one for each window.</summary>
+    public static IReadOnlyList<double> Middles(LotPrior lot, IReadOnlyList<AirSpan> air, IReadOnlyList<Seen> windows) =>
+        Losses(lot.Middle(), air, windows);
 
     /// <summary>The losses of a lot in steady holds, one for each window.</summary>
     public static IReadOnlyList<Loss> Of(LotPrior lot, IReadOnlyList<AirSpan> air, IReadOnlyList<Seen> windows)

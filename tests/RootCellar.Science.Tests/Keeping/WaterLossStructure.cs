@@ -151,7 +151,10 @@ internal sealed record WaterLossStructure(string Name, string Law, double[] Star
     }
 
     private static double Open(double healed, double age) =>
-        Math.Exp(-Math.Max(healed / WaterLoss.PotatoHealingScaleDays, age / WaterLoss.PotatoAgeScaleDays));
+        Math.Exp(-Math.Max(healed / WoundHealing.SealedDays, age / Early.Days));
 
     private static readonly Crop Potato = CropTable.Default.Find("potato")!;
+
+    /// <summary>The early part of a potato.</summary>
+    public static EarlyLoss Early => Potato.Early!;
 }

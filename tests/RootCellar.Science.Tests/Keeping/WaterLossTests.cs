@@ -25,10 +25,10 @@ public sealed class WaterLossTests
     public void The_program_has_the_figures_the_fit_gives()
     {
         var fitted = Kept.Figures;
-        WaterLoss.PotatoEarlyPercent.Should().BeApproximately(fitted.EarlyPercent, 0.02);
+        WaterLossStructure.Early.Percent.Should().BeApproximately(fitted.EarlyPercent, 0.02);
         WaterLoss.PotatoPackedCoupling.Should().BeApproximately(fitted.Coupling, 0.01);
         fitted.Closed.Should().Be(CropTable.Default.Find("potato")!.Transpiration.Value);
-        fitted.Fresh.Should().Be(WaterLoss.PotatoFreshCoefficient);
+        fitted.Fresh.Should().Be(WaterLossStructure.Early.FreshCoefficient);
     }
 
     [Fact]
@@ -36,7 +36,7 @@ public sealed class WaterLossTests
     {
         var figures = new WaterFigures
         {
-            EarlyPercent = WaterLoss.PotatoEarlyPercent,
+            EarlyPercent = WaterLossStructure.Early.Percent,
             Coupling = WaterLoss.PotatoPackedCoupling,
             Exponent = WaterLoss.PotatoExponent,
         };

@@ -25,7 +25,7 @@ internal sealed record StoreNorm(
 
     private const string Order252 = "Russian loss norms, Order 252 of 2013, climatic group 1 (allowances: typical to high)";
 
-    private const string Ukraine = "Ukrainian loss norms for apples, cold zone (read from flattened columns)";
+    private const string Ukraine = "Ukrainian loss norms of fruit, cold zone (read from flattened columns)";
 
     public static IReadOnlyList<StoreNorm> All { get; } =
     [
@@ -39,19 +39,27 @@ internal sealed record StoreNorm(
             [1.7, 0.9, 0.8, 0.7, 0.6, 0.6, 0.6, 0.8, 1.1, 1.9], Fitted: true),
         new(Order252, "beets, clamps", "beet", Packing.DeepBin, [12, 8, 5, 3, 2, 2, 4, 7, 11], 93,
             [1.5, 1.0, 0.7, 0.6, 0.3, 0.3, 0.6, 0.9, 2.0], Fitted: true),
-        new(Ukraine, "autumn apples, refrigerated", "apple", Packing.Crate, [8, 2, 2, 2, 2, 2], 90, [1.2, 0.8, 0.6, 0.5, 0.5, 0.4]),
-        new(Ukraine, "autumn apples, not refrigerated", "apple", Packing.Crate, [14, 9, 5, 3, 2], 85, [2.0, 1.2, 1.2, 1.0, 1.0]),
+        new(Order252, "carrots, refrigerated", "carrot", Packing.DeepBin, [12, 6, 1, 1, 1, 1, 1, 1, 1, 1], 90,
+            [2.2, 1.3, 1.2, 0.8, 0.7, 0.7, 0.7, 1.0, 1.0, 1.0], Fitted: true),
+        new(Ukraine, "autumn apples, refrigerated", "apple", Packing.Crate, [8, 2, 2, 2, 2, 2], 90,
+            [1.2, 0.8, 0.6, 0.5, 0.5, 0.4], Fitted: true),
+        new(Ukraine, "autumn apples, not refrigerated", "apple", Packing.Crate, [14, 9, 5, 3, 2], 85,
+            [2.0, 1.2, 1.2, 1.0, 1.0], Fitted: true),
         new(Ukraine, "winter apples, refrigerated", "apple", Packing.Crate, [8, 2, 2, 2, 2, 2, 2, 2, 2, 2], 90,
             [1.0, 0.4, 0.3, 0.3, 0.25, 0.25, 0.3, 0.3, 0.3, 0.5]),
         new(Ukraine, "winter apples, not refrigerated", "apple", Packing.Crate, [14, 9, 5, 3, 2, 2], 85, [1.8, 0.8, 0.6, 0.5, 0.5, 0.5]),
+        new(Ukraine, "pears, refrigerated", "pear", Packing.Crate, [8, 2, 2, 2, 2, 2, 2, 2, 2], 90, [1.0, 0.8, 0.6, 0.6, 0.5, 0.4, 0.4, 0.4, 0.5]),
+        new(Ukraine, "pears, not refrigerated", "pear", Packing.Crate, [14, 9, 5, 3, 2, 2], 85, [2.0, 1.5, 1.4, 0.7, 0.6, 0.6]),
     ];
 
     public IReadOnlyList<AirSpan> Air => [.. MonthC.Select((c, i) => AirSpan.Hold(c, Humidity, MonthDays[i]))];
 
     public IReadOnlyList<Seen> Windows => [.. Percent.Select((percent, i) => new Seen(Day(i), Day(i + 1), percent))];
 
+    public CropTrial Trial => new(Crop, Source, What, Packing, Air, Windows, Fitted, Assumed);
+
     public string Assumed =>
-        $"assumed: {string.Join(", ", MonthC)} C month by month at {Humidity} %, {(Packing == Packing.DeepBin ? "deep bin" : "crate")}";
+        $"{string.Join(", ", MonthC)} C month by month at {Humidity} %, {(Packing == Packing.DeepBin ? "deep bin" : "crate")}";
 
     public static string Month(int index) => Names[index];
 
