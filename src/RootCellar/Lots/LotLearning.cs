@@ -110,7 +110,7 @@ internal static class LotLearning
     /// <summary>And of one by measure: a bushel is good to about a tenth (assumed).</summary>
     public const double MeasuredShare = 0.1;
 
-    /// <summary>The 5 to 95 % factor that a bin is met with which is to speak for itself (assumed).</summary>
+    /// <summary>The 5 to 95 % factor that a bin is met with which is to speak for itself (assumed); never narrower than its crop's own.</summary>
     private const double OpenFactor = 3;
 
     /// <param name="lot">The lot.</param>
@@ -176,7 +176,7 @@ internal static class LotLearning
             return [];
         var paths = Ways(lot, prior, purposes, courses, now).Paths;
         // What a bin says is told from what was believed before: less of that is more of the bin's own.
-        prior = prior with { WaterFactor = OpenFactor };
+        prior = prior with { WaterFactor = Math.Max(OpenFactor, prior.WaterFactor) };
         var tares = LotScales.TaresOfAKind(lot);
         var says = new List<IReadOnlyList<BinSays>>();
         foreach (var bin in lot.Bins.Where(b => b.Weighings.Count > 0))
