@@ -6,6 +6,7 @@ using RootCellar.Household;
 using RootCellar.Ledger;
 using RootCellar.Monitoring;
 using RootCellar.Pages.Bins;
+using RootCellar.Pages.Evening;
 using RootCellar.Pages.Foreseen;
 using RootCellar.Pages.History;
 using RootCellar.Pages.Rows;
@@ -25,6 +26,7 @@ internal static class PagesWiring
             o.Conventions.AddPageApplicationModelConvention("/SetUp", m => m.EndpointMetadata.Add(new HouseholdOnly()));
             o.Conventions.AddPageApplicationModelConvention("/Channels", m => m.EndpointMetadata.Add(new HouseholdOnly()));
             o.Conventions.AddPageApplicationModelConvention("/Backup", m => m.EndpointMetadata.Add(new HouseholdOnly()));
+            o.Conventions.AddFolderApplicationModelConvention("/Evening", m => m.EndpointMetadata.Add(new HouseholdOnly()));
             // Acknowledging is for whoever is in the cellar; shelving keeps an alarm quiet for everybody.
             o.Conventions.AddPageApplicationModelConvention("/Alarms", m => m.EndpointMetadata.Add(new HelpersMay("Acknowledge")));
             o.Conventions.AddPageApplicationModelConvention("/SignOut", m => m.EndpointMetadata.Add(new HelpersMay()));
@@ -42,7 +44,7 @@ internal static class PagesWiring
         services.AddSingleton<RoomWords>().AddSingleton<RoomDoesWords>();
         services.AddSingleton<EntryWords>().AddSingleton<EntryDesk>().AddSingleton<QuestionWords>().AddSingleton<AdviceWords>()
             .AddSingleton<WayWords>().AddSingleton<EntryLines>().AddSingleton<ToDo>().AddSingleton<AdviceHere>();
-        services.AddSingleton<BackupWords>().AddSingleton<RowWords>().AddSingleton<Outside>();
+        services.AddSingleton<FirstEvening>().AddSingleton<BackupWords>().AddSingleton<RowWords>().AddSingleton<Outside>();
         services.AddSingleton<PlaceCharts>().AddSingleton<LotCharts>().AddSingleton<AheadCharts>().AddSingleton<SensorsToSeeTo>().AddHostedService<CacheWarmer>();
     }
 
