@@ -77,7 +77,7 @@ public sealed class FirstEveningTests
 
             (await SendAsync(site, Berlin)).Location.Should().Contain("done=True");
 
-            (await site.WordsAsync(House)).Should().Contain("Guardado. Las páginas y los mensajes ya van así.");
+            (await site.WordsAsync(House + "?done=True")).Should().Contain("Guardado. Las páginas y los mensajes ya van así.");
             (await site.WordsAsync("/places/curing")).Should().Contain("°C").And.NotContain("°F");
             site.Services.GetRequiredService<Show>().Calendar.Zone.Id.Should().Be("Europe/Berlin");
             site.Services.GetRequiredService<HouseholdCalendar>().Zone.Id.Should().Be("Europe/Berlin");
