@@ -32,6 +32,6 @@ internal sealed partial record HouseholdSetUp(string? TimeZone, string? Language
         _ => null,
     };
 
-    [GeneratedRegex(TelephoneShape)]
+    [GeneratedRegex(TelephoneShape, RegexOptions.None, 1000)]
     private static partial Regex Telephone();
 }

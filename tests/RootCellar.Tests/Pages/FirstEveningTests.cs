@@ -72,9 +72,6 @@ public sealed class FirstEveningTests
         await using (var site = await Site.OpenAsync(record: folder, zone: "America/New_York"))
         {
             passphrase = site.Passphrase;
-            await site.LogAsync("dug", null, ("lot", "2025-1"), ("crop", "potato"), ("variety", "Elba"), ("dugOn", "2025-09-20"));
-            site.Book.Lots["2025-1"].DugAt.UtcDateTime.Hour.Should().Be(16, "noon in New York");
-
             (await SendAsync(site, Berlin)).Location.Should().Contain("done=True");
 
             (await site.WordsAsync(House + "?done=True")).Should().Contain("Guardado. Las páginas y los mensajes ya van así.");
@@ -82,7 +79,8 @@ public sealed class FirstEveningTests
             site.Services.GetRequiredService<Show>().Calendar.Zone.Id.Should().Be("Europe/Berlin");
             site.Services.GetRequiredService<HouseholdCalendar>().Zone.Id.Should().Be("Europe/Berlin");
             site.Services.GetRequiredService<TextRenderer>().Scale.Should().Be(TemperatureScale.Celsius);
-            site.Book.Lots["2025-1"].DugAt.UtcDateTime.Hour.Should().Be(10, "noon in Berlin: the book was read again");
+            (await site.Services.GetRequiredService<Pipeline>().AskAsync((_, _, _) => Strings.Now, TestContext.Current.CancellationToken))
+                .Should().Be("Ahora", "work that was begun before speaks it too");
         }
 
         // The program that starts next is given nothing.
@@ -96,6 +94,23 @@ public sealed class FirstEveningTests
             new { TimeZone = "Europe/Berlin", Temperature = "C", Weight = "kg", Language = "es", EmergencyNumber = "112" });
         if (!OperatingSystem.IsWindows())
             File.GetUnixFileMode(Path.Combine(folder.Path, DataFolder.Household)).Should().Be(UnixFileMode.UserRead | UnixFileMode.UserWrite);
+    }
+
+    [Fact]
+    public async Task A_day_of_the_book_is_a_day_of_the_zone_that_is_set_and_what_is_tracked_follows()
+    {
+        await using var site = await Site.OpenAsync(zone: "America/New_York");
+        await site.LogAsync("dug", null, ("lot", "2025-1"), ("crop", "potato"), ("variety", "Elba"), ("dugOn", "2025-09-20"));
+        site.Book.Lots["2025-1"].DugAt.UtcDateTime.Hour.Should().Be(16, "noon in New York");
+        Book? told = null;
+        site.Services.GetRequiredService<LedgerDoor>().BookChanged += (_, change) => told = change.Book;
+
+        await SendAsync(site, Berlin);
+
+        site.Book.Lots["2025-1"].DugAt.UtcDateTime.Hour.Should().Be(10, "noon in Berlin: the book was read again");
+        told.Should().BeSameAs(site.Book, "whoever follows the book was told");
+        await site.FillAsync(lot: "2025-1");
+        site.Book.Bins.Should().ContainKey("B1", "it goes on being written");
     }
 
     [Fact]

@@ -22,7 +22,7 @@ internal static class EveningWords
     public static void Head(ViewDataDictionary view, FirstEvening evening, EveningStep step, string? title = null, string? back = null)
     {
         view["Title"] = title ?? FirstEvening.Title(step);
-        view["Back"] = evening.IsOver ? "/set-up" : back ?? (step == 0 ? FirstEvening.Address : evening.AddressOf(step - 1));
+        view["Back"] = evening.IsOver ? "/set-up" : back ?? (step == EveningStep.Household ? FirstEvening.Address : evening.AddressOf(step - 1));
         if (!evening.IsOver) view["Beside"] = Strings.EveningOf.With((int)step + 1, FirstEvening.Count);
         // Forms that are for more than this step fold what can wait.
         view["Brief"] = true;

@@ -115,7 +115,7 @@ internal sealed class FirstEvening(
 
     private async Task MarkAsync(string key, string value)
     {
-        await store.WriteAsync(c => Meta.Set(c, key, value));
+        await store.WriteAsync(c => Meta.Set(c, key, value)).WaitAsync(CancellationToken.None);
         marks = null;
     }
 
