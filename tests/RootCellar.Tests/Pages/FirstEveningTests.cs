@@ -124,6 +124,8 @@ public sealed class FirstEveningTests
         await SendAsync(site, Berlin);
 
         site.Services.GetRequiredService<HouseholdOptions>().Should().BeEquivalentTo(new { TimeZone = "America/New_York", Temperature = "C" });
+        await SendAsync(site, Berlin[1..]);
+        site.Services.GetRequiredService<HouseholdDesk>().SetUp.TimeZone.Should().Be("Europe/Berlin", "what the page does not ask for is not forgotten");
     }
 
     [Theory]
