@@ -27,6 +27,7 @@ internal static class ServiceHost
         string command = DataFolderHolder.Run)
     {
         Directory.CreateDirectory(folder);
+        settings.Household.Take(new KeptFile<HouseholdSetUp>(folder, DataFolder.Household).Read().Content);
         // What is started from here on speaks the household's language; a request begins elsewhere and does so for itself.
         var languages = new Languages(settings.Household, folder);
         languages.Household.Speak();
@@ -73,7 +74,7 @@ internal static class ServiceHost
         services.AddHostedService<AliveService>();
         services.AddHostedService<PipelineService>();
         services.AddSingleton<RoomsLearned>().AddSingleton<RoomSums>();
-        services.AddSingleton<LedgerDoor>().AddSingleton<PlaceRemoval>().AddSingleton<IRoomMetrics, LedgerMetrics>();
+        services.AddSingleton<LedgerDoor>().AddSingleton<PlaceRemoval>().AddSingleton<IRoomMetrics, LedgerMetrics>().AddSingleton<HouseholdDesk>();
         services.AddHealthChecks().AddCheck<LedgerCheck>("ledger");
         services.AddHostedService<LedgerService>();
         services.AddLots();

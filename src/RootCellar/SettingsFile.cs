@@ -33,6 +33,8 @@ internal static class SettingsFile
     {
         var settings = new Settings();
         new SettingsShape(configuration, problems).Readable.Bind(settings);
+        settings.Household.Given = configuration.GetSection(nameof(Settings.Household)).GetChildren().Where(k => k.Value is { Length: > 0 })
+            .Select(k => k.Key).ToHashSet(StringComparer.OrdinalIgnoreCase);
         CheckValues(settings, "", problems);
         CheckSense(settings, problems);
         return settings;

@@ -13,15 +13,12 @@ internal sealed record OrderParts(IReadOnlyList<string> Before, string Fact, IRe
 /// Surfaces choose how much of it they show, never the words.
 /// </summary>
 /// <param name="nameOf">What people call a sensor, by its topic.</param>
-internal sealed class JudgementWords(TemperatureScale scale, HouseholdCalendar calendar, string emergency, Func<string, string?>? nameOf = null)
+internal sealed class JudgementWords(HouseholdOptions household, Func<string, string?>? nameOf = null)
 {
-    public JudgementWords(HouseholdOptions household, Func<string, string?>? nameOf = null)
-        : this(household.Scale, household.Calendar(), household.EmergencyNumber, nameOf)
-    {
-    }
+    private TemperatureScale Scale => household.Scale;
 
     /// <summary>The hour, with its day where that is another.</summary>
-    public string Time(DateTimeOffset at, DateTimeOffset now) => calendar.Hour(at, now);
+    public string Time(DateTimeOffset at, DateTimeOffset now) => household.Calendar().Hour(at, now);
 
     /// <summary>What is wrong and how far: "8F too warm (68F)".</summary>
     public string What(Finding f, double? freezingPointC) => f.Rule switch
@@ -29,13 +26,13 @@ internal sealed class JudgementWords(TemperatureScale scale, HouseholdCalendar c
         Rule.TooWarm => Bins(f, Strings.FindTooWarm.With(Far(f), Value(f))),
         Rule.TooCold => Bins(f, Strings.FindTooCold.With(Far(f), Value(f))),
         Rule.TooDry => Strings.FindTooDry.With(Far(f), Value(f)),
-        Rule.TooWet when f.Measure == Measure.DewMargin => Strings.FindSweating.With(Wording.Figure(f.Measure, f.Value, scale)),
+        Rule.TooWet when f.Measure == Measure.DewMargin => Strings.FindSweating.With(Wording.Figure(f.Measure, f.Value, Scale)),
         Rule.TooWet when f.Limit >= 90 => Strings.FindDripping.With(Value(f)),
         Rule.TooWet => Strings.FindTooDamp.With(Far(f), Value(f)),
         Rule.FreezingNear => Strings.FindFreezing.With(
             (f.Measure == Measure.Pulp ? Strings.FindBinsAt : Strings.FindAirAt).With(Sensor(f.Sensor)), Value(f),
-            Wording.Temperature(freezingPointC ?? f.Limit, scale)),
-        Rule.LightInTheDark => Strings.FindLight.With(Value(f), Wording.Figure(f.Measure, f.Limit, scale)),
+            Wording.Temperature(freezingPointC ?? f.Limit, Scale)),
+        Rule.LightInTheDark => Strings.FindLight.With(Value(f), Wording.Figure(f.Measure, f.Limit, Scale)),
         _ => f.Value >= RoomCaution.ImmediatelyDangerousPpm
             ? Strings.FindCo2Kills.With(Value(f)) : Strings.FindCo2.With(Value(f), Wording.Thousands(f.Limit)),
     };
@@ -103,7 +100,7 @@ internal sealed class JudgementWords(TemperatureScale scale, HouseholdCalendar c
     public OrderParts Parts(IReadOnlyList<Step> order, DecidingFact? decides) => new(
         [.. order.TakeWhile(s => IsSentence(s.Kind)).Select(Words)],
         decides is { } fact ? (fact.Damp is true ? Strings.OutFactDamp : Strings.OutFact)
-            .With(Wording.Temperature(fact.OutdoorsC, scale), "").TrimEnd() : "",
+            .With(Wording.Temperature(fact.OutdoorsC, Scale), "").TrimEnd() : "",
         [.. order.Where(s => !IsSentence(s.Kind)).Select(Words)],
         [.. order.SkipWhile(s => IsSentence(s.Kind)).Where(s => IsSentence(s.Kind)).Select(Words)]);
 
@@ -116,7 +113,7 @@ internal sealed class JudgementWords(TemperatureScale scale, HouseholdCalendar c
         {
             line += ".";
             line = decides is { } fact
-                ? (fact.Damp is true ? Strings.OutFactDamp : Strings.OutFact).With(Wording.Temperature(fact.OutdoorsC, scale), line)
+                ? (fact.Damp is true ? Strings.OutFactDamp : Strings.OutFact).With(Wording.Temperature(fact.OutdoorsC, Scale), line)
                 : char.ToUpper(line[0], CultureInfo.CurrentCulture) + line[1..];
         }
 
@@ -125,12 +122,12 @@ internal sealed class JudgementWords(TemperatureScale scale, HouseholdCalendar c
 
     /// <summary>What decides an order, by itself.</summary>
     public string Decides(DecidingFact fact) =>
-        (fact.Damp is true ? Strings.OutFactDamp : Strings.OutFact).With(Wording.Temperature(fact.OutdoorsC, scale), "").TrimEnd(' ', ':');
+        (fact.Damp is true ? Strings.OutFactDamp : Strings.OutFact).With(Wording.Temperature(fact.OutdoorsC, Scale), "").TrimEnd(' ', ':');
 
     /// <summary>One step.</summary>
     public string Words(Step step) => step.Kind switch
     {
-        StepKind.StayOutAndCall => Strings.StepStayOutAndCall.With(emergency),
+        StepKind.StayOutAndCall => Strings.StepStayOutAndCall.With(household.EmergencyNumber),
         StepKind.StayOut => Strings.StepStayOut,
         StepKind.AirFirst => Strings.StepAirFirst,
         StepKind.Open => Strings.StepOpen,
@@ -144,7 +141,7 @@ internal sealed class JudgementWords(TemperatureScale scale, HouseholdCalendar c
         StepKind.FanOverBins => Strings.StepFan,
         StepKind.SpreadOut => Strings.StepSpreadOut,
         StepKind.ShutAt => Strings.StepShutAt.With(Degrees(step)),
-        StepKind.ShutAtHumidity => Strings.StepShutAt.With(Wording.Figure(Measure.Humidity, step.Percent!.Value, scale)),
+        StepKind.ShutAtHumidity => Strings.StepShutAt.With(Wording.Figure(Measure.Humidity, step.Percent!.Value, Scale)),
         StepKind.ShutOnceWarmerOut => Strings.StepShutOnceWarmerOut,
         StepKind.OpenOnceUnder => Strings.StepOpenOnceUnder.With(Degrees(step)),
         StepKind.ShutBySunup => Strings.StepShutBySunup,
@@ -161,13 +158,13 @@ internal sealed class JudgementWords(TemperatureScale scale, HouseholdCalendar c
         or StepKind.ShutIfOpen or StepKind.LookForFrost or StepKind.LookForWet or StepKind.StillAirFirst;
 
     /// <summary>How far beyond its limit, as the difference of the two figures a reader sees.</summary>
-    public string Far(Finding f) => Wording.Apart(f.Measure, f.Value, f.Limit, scale);
+    public string Far(Finding f) => Wording.Apart(f.Measure, f.Value, f.Limit, Scale);
 
     public string Value(Finding f) => f.Measure == Measure.DewMargin
-        ? Wording.Figure(f.Measure, f.Value, scale)
-        : Wording.Against(f.Measure, f.Value, f.Limit, scale).Value;
+        ? Wording.Figure(f.Measure, f.Value, Scale)
+        : Wording.Against(f.Measure, f.Value, f.Limit, Scale).Value;
 
-    private string Degrees(Step step) => Wording.Temperature(step.Celsius!.Value, scale);
+    private string Degrees(Step step) => Wording.Temperature(step.Celsius!.Value, Scale);
 
     private static string Bins(Finding f, string what) => f.Measure == Measure.Pulp ? Strings.FindBins.With(what) : what;
 

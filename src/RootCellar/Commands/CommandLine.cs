@@ -2,6 +2,7 @@ using System.CommandLine;
 using System.CommandLine.Help;
 using System.CommandLine.Invocation;
 using System.CommandLine.Parsing;
+using RootCellar.Household;
 using RootCellar.Storage;
 
 namespace RootCellar.Commands;
@@ -50,6 +51,7 @@ internal static class CommandLine
     {
         var problems = new List<string>();
         var settings = SettingsFile.Bind(SettingsFile.Load(folder, problems: problems), problems);
+        settings.Household.Take(new KeptFile<HouseholdSetUp>(folder, DataFolder.Household).Read().Content);
         return problems.Count > 0 ? throw new UsageException(problems[0]) : settings;
     }
 

@@ -20,20 +20,30 @@ internal sealed class HouseholdCalendar
     private static readonly ZoneLocalMappingResolver First =
         Resolvers.CreateMappingResolver(Resolvers.ReturnEarlier, Resolvers.ReturnStartOfIntervalAfter);
 
-    private readonly Lazy<DateTimeZone> rules;
+    private readonly Func<TimeZoneInfo> zone;
+    private volatile Tuple<TimeZoneInfo, DateTimeZone>? rules;
 
-    private HouseholdCalendar(TimeZoneInfo zone)
-    {
-        Zone = zone;
-        rules = new Lazy<DateTimeZone>(() => BclDateTimeZone.FromTimeZoneInfo(zone));
-    }
+    private HouseholdCalendar(Func<TimeZoneInfo> zone) => this.zone = zone;
 
     /// <summary>For what hangs on no day.</summary>
     public static HouseholdCalendar Utc { get; } = Of(TimeZoneInfo.Utc);
 
-    public TimeZoneInfo Zone { get; }
+    public TimeZoneInfo Zone => zone();
 
-    public static HouseholdCalendar Of(TimeZoneInfo zone) => Known.GetOrAdd(zone, static z => new HouseholdCalendar(z));
+    private DateTimeZone Rules
+    {
+        get
+        {
+            var (now, known) = (Zone, rules);
+            if (known is null || !ReferenceEquals(known.Item1, now)) rules = known = Tuple.Create(now, (DateTimeZone)BclDateTimeZone.FromTimeZoneInfo(now));
+            return known.Item2;
+        }
+    }
+
+    public static HouseholdCalendar Of(TimeZoneInfo zone) => Known.GetOrAdd(zone, static z => new HouseholdCalendar(() => z));
+
+    /// <summary>Of a zone that may be set to another while the service runs.</summary>
+    public static HouseholdCalendar OfWhatever(Func<TimeZoneInfo> zone) => new(zone);
 
     /// <summary>A day as it is written everywhere: 2026-10-03.</summary>
     public static bool TryDay(string? text, out DateOnly day) =>
@@ -61,7 +71,7 @@ internal sealed class HouseholdCalendar
         // The ends of the calendar have no neighbours to lie between in UTC.
         if (day.Year <= DateOnly.MinValue.Year) return DateTimeOffset.MinValue;
         if (day.Year >= DateOnly.MaxValue.Year) return DateTimeOffset.MaxValue;
-        return rules.Value.ResolveLocal(day.ToLocalDate() + time.ToLocalTime(), First).ToDateTimeOffset();
+        return Rules.ResolveLocal(day.ToLocalDate() + time.ToLocalTime(), First).ToDateTimeOffset();
     }
 
     /// <summary>The same for a time typed without a zone.</summary>

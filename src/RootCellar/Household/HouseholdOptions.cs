@@ -5,11 +5,18 @@ namespace RootCellar.Household;
 /// <summary>Key <c>Household</c>: how pages and texts speak.</summary>
 internal sealed class HouseholdOptions
 {
+    private TimeZoneInfo? zone;
+    private HouseholdCalendar? calendar;
+
     /// <summary>IANA zone, e.g. America/New_York; the machine's own when empty.</summary>
-    public string? TimeZone { get; set; }
+    public string? TimeZone
+    {
+        get;
+        set => (field, zone) = (value, null);
+    }
 
     /// <summary>en, or the name of a file of words in the folder <c>languages</c> beside the record, without its .resx.</summary>
-    [RegularExpression("^[a-z]{2,8}(-[A-Za-z0-9]{1,8})*$", ErrorMessage = "a language tag: en, es, pt-BR")]
+    [RegularExpression(RootCellar.Household.Language.TagShape, ErrorMessage = "a language tag: en, es, pt-BR")]
     public string Language { get; set; } = "en";
 
     /// <summary>F or C.</summary>
@@ -19,10 +26,25 @@ internal sealed class HouseholdOptions
     internal TemperatureScale Scale => Temperature == "C" ? TemperatureScale.Celsius : TemperatureScale.Fahrenheit;
 
     /// <summary>The household's zone: what pages and texts show, and whose days are counted.</summary>
-    public TimeZoneInfo Zone() => TimeZone is { Length: > 0 } zone ? TimeZoneInfo.FindSystemTimeZoneById(zone) : TimeZoneInfo.Local;
+    public TimeZoneInfo Zone() => zone ??= TimeZone is { Length: > 0 } named ? TimeZoneInfo.FindSystemTimeZoneById(named) : TimeZoneInfo.Local;
 
-    /// <summary>The household's days.</summary>
-    public HouseholdCalendar Calendar() => HouseholdCalendar.Of(Zone());
+    /// <summary>The household's days, also once its zone is set to another.</summary>
+    public HouseholdCalendar Calendar() => calendar ??= HouseholdCalendar.OfWhatever(Zone);
+
+    /// <summary>Keys that the installer gave, in the file, the environment or the command line: they are set in no other place.</summary>
+    internal IReadOnlySet<string> Given { get; set; } = new HashSet<string>();
+
+    /// <summary>Goes by what the household set up itself, as far as the installer left it free and it can be understood.</summary>
+    internal void Take(HouseholdSetUp own)
+    {
+        if (Free(nameof(TimeZone)) && HouseholdSetUp.IsZone(own.TimeZone)) TimeZone = own.TimeZone;
+        if (Free(nameof(Language)) && own.Language is { } language && RootCellar.Household.Language.IsTag(language)) Language = language;
+        if (Free(nameof(Temperature)) && own.Temperature is ("F" or "C")) Temperature = own.Temperature;
+        if (Free(nameof(Weight)) && own.Weight is ("lb" or "kg")) Weight = own.Weight;
+        if (Free(nameof(EmergencyNumber)) && HouseholdSetUp.IsTelephone(own.EmergencyNumber)) EmergencyNumber = own.EmergencyNumber!;
+    }
+
+    private bool Free(string key) => !Given.Contains(key);
 
     /// <summary>lb or kg.</summary>
     [RegularExpression("^(lb|kg)$", ErrorMessage = "lb or kg")]
@@ -37,6 +59,6 @@ internal sealed class HouseholdOptions
     public double CrateKg { get; set; }
 
     /// <summary>Whom to call where carbon dioxide could kill.</summary>
-    [RegularExpression("^[0-9 ]{2,20}$", ErrorMessage = "a telephone number: digits and spaces")]
+    [RegularExpression(HouseholdSetUp.TelephoneShape, ErrorMessage = "a telephone number: digits and spaces")]
     public string EmergencyNumber { get; set; } = "911";
 }

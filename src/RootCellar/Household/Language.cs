@@ -3,6 +3,7 @@ using System.Reflection;
 using System.Resources;
 using System.Runtime.CompilerServices;
 using System.Text;
+using System.Text.RegularExpressions;
 using System.Xml;
 using System.Xml.Linq;
 
@@ -17,6 +18,9 @@ internal sealed class Language
 {
     /// <summary>Of the data folder.</summary>
     public const string Folder = "languages";
+
+    /// <summary>What a language tag looks like: en, es, pt-BR.</summary>
+    public const string TagShape = "^[a-z]{2,8}(-[A-Za-z0-9]{1,8})*$";
 
     private const string EnglishCode = "en";
     private const int MostBytes = 2_000_000;
@@ -43,7 +47,16 @@ internal sealed class Language
         : culture.Words.GetValueOrDefault(nameof(Strings.LanguageName)) ?? Code;
 
     /// <summary>What of the file is not used, and why.</summary>
-    public IReadOnlyList<string> Problems { get; }
+    public IReadOnlyList<string> Problems { get; private set; }
+
+    public static bool IsTag(string text) => Regex.IsMatch(text, TagShape, RegexOptions.ExplicitCapture, TimeSpan.FromSeconds(1));
+
+    /// <summary>Speaks another from now on, also in work that was begun in this one.</summary>
+    public void Become(Language other)
+    {
+        culture.Become(other.culture);
+        Problems = other.Problems;
+    }
 
     /// <param name="household">Which language.</param>
     /// <param name="folder">Where the record is.</param>
@@ -149,13 +162,19 @@ internal sealed class Languages(HouseholdOptions household, string? folder)
     public static Languages Shipped { get; } = new(new HouseholdOptions(), folder: null);
 
     // Read once somebody may choose: a start reads the household's only.
-    private readonly Lazy<IReadOnlyList<Language>> others = new(() => [.. Language.Shipped.Where(c => c != household.Language)
-        .Select(code => Language.Of(code, household.DecimalMark == ",", folder))]);
+    private Lazy<IReadOnlyList<Language>> others = Others(household, folder);
 
     /// <summary>In their order on the page.</summary>
     public IReadOnlyList<Language> All => [Household, .. others.Value];
 
-    public Language Household { get; } = Language.Of(household.Language, household.DecimalMark == ",", folder);
+    public Language Household { get; } = Own(household, folder);
+
+    /// <summary>The household has chosen another language: whoever spoke its own speaks that from now on.</summary>
+    public void Change()
+    {
+        Household.Become(Own(household, folder));
+        others = Others(household, folder);
+    }
 
     /// <summary>The language of a tag; the household's for none and for one that is not there.</summary>
     public Language Of(string? code) => code is null || code == Household.Code ? Household
@@ -165,6 +184,11 @@ internal sealed class Languages(HouseholdOptions household, string? folder)
     public T In<T>(string? code, Func<T> said) => code is null ? said() : Of(code).Say(said);
 
     public bool Has(string? code) => All.Any(l => l.Code == code);
+
+    private static Language Own(HouseholdOptions household, string? folder) => Language.Of(household.Language, household.DecimalMark == ",", folder);
+
+    private static Lazy<IReadOnlyList<Language>> Others(HouseholdOptions household, string? folder) => new(
+        () => [.. Language.Shipped.Where(c => c != household.Language).Select(code => Language.Of(code, household.DecimalMark == ",", folder))]);
 }
 
 /// <summary>
@@ -182,7 +206,7 @@ internal sealed class LanguageCulture : CultureInfo
         [nameof(Strings.ShortMonthNames)] = 12,
     };
 
-    private readonly string code;
+    private string code;
 
     public LanguageCulture(string code, IReadOnlyDictionary<string, string> words) : base("")
     {
@@ -198,10 +222,17 @@ internal sealed class LanguageCulture : CultureInfo
         DateTimeFormat = dates;
     }
 
-    public IReadOnlyDictionary<string, string> Words { get; }
+    public IReadOnlyDictionary<string, string> Words { get; private set; }
 
     /// <summary>People read and type "1,5" (<see cref="Numerals"/>); the culture's own figures stay as programs write them.</summary>
     public bool DecimalComma { get; init; }
+
+    /// <summary>Says everything as another does. The mark before the decimals is the household's in each.</summary>
+    public void Become(LanguageCulture other)
+    {
+        (code, Words) = (other.code, other.Words);
+        DateTimeFormat = other.DateTimeFormat;
+    }
 
     public override bool Equals(object? value) => ReferenceEquals(this, value);
 

@@ -39,4 +39,7 @@ internal enum RefusedFor
 
     /// <summary>How many texts a day.</summary>
     MostADay,
+
+    /// <summary>No zone of the clock.</summary>
+    Zone,
 }

@@ -111,6 +111,27 @@ internal sealed class LedgerDoor(Store store, TimeProvider time, HouseholdOption
         }
     }
 
+    /// <summary>
+    /// Reads it once more from its first row: the household's clock is set to another zone, and what was dug on a day happened at another
+    /// moment.
+    /// </summary>
+    public async Task ReadAgainAsync()
+    {
+        await one.WaitAsync();
+        try
+        {
+            if ((store.StartProblem ?? Trouble?.Text) is not null) return;
+            Volatile.Write(ref book, Book.Empty with { Calendar = Calendar });
+            (lastRead, damaged) = (0, []);
+            CatchUp();
+            if (Book.Entries.Count > 0) Tell(Book, Book.Entries.Min(e => BookBuilder.HappenedAt(e, Calendar)) - TimeSpan.FromDays(1));
+        }
+        finally
+        {
+            one.Release();
+        }
+    }
+
     private BookTrouble Full(long count) =>
         new(count, $"The book has {count} entries, and there is memory for {Room}. Nothing is lost: give the service more memory.");
 

@@ -1,7 +1,9 @@
 using Microsoft.AspNetCore.Mvc.RazorPages;
 using RootCellar.Diagnostics;
+using RootCellar.Entry;
 using RootCellar.Household;
 using RootCellar.Monitoring;
+using RootCellar.Pages.Evening;
 using RootCellar.Places;
 using RootCellar.Readings;
 using RootCellar.Storage;
@@ -13,7 +15,7 @@ namespace RootCellar.Pages;
 /// <summary>Now: every place, its air, what it is held to, and what is wrong.</summary>
 internal sealed class IndexModel(
     Pipeline pipeline, MqttOptions mqtt, TellOptions tellOptions, NowMaker maker, Outbox outbox, Teller teller, FailedWork failedWork, SensorDoor door,
-    HouseholdOptions household, Backups backups, BackupWords backupWords) : PageModel
+    HouseholdOptions household, Backups backups, BackupWords backupWords, FirstEvening evening) : PageModel
 {
     private static readonly TimeSpan UnwatchedShownFor = TimeSpan.FromDays(1);
 
@@ -54,12 +56,16 @@ internal sealed class IndexModel(
     /// <summary>When the last backup was made; null where there is none, or where a job says what is wrong with it.</summary>
     public string? Backup => backups.Now is { Last: not null, CallsForSomeone: false } now ? backupWords.Last(now) : null;
 
+    /// <summary>How many steps of the first evening are left; for a helper none is.</summary>
+    public int EveningLeft => User.IsHelper() ? 0 : evening.Left;
+
     /// <summary>What is left of set-up, what matters most first.</summary>
     public IReadOnlyList<(string What, string Address, string Link)> Left
     {
         get
         {
             List<(string, string, string)> left = [];
+            if (EveningLeft is > 0 and var steps) left.Add((FirstEvening.LeftSaid(steps), FirstEvening.Address, Strings.EveningGoOn));
             if (EverythingOpen) left.Add((Strings.EverythingOpen, "/set-up#connect", Strings.FinishSetUp));
             if (NobodyTold)
                 left.Add((NoChannel ? Strings.NoChannel : Strings.NobodyTold, NoChannel ? "/set-up/channels" : "/set-up#contacts", NoChannel ? Strings.SetUpChannel : Strings.AddContact));

@@ -2,6 +2,7 @@ using Microsoft.AspNetCore.Html;
 using Microsoft.AspNetCore.Mvc.RazorPages;
 using RootCellar.Entry;
 using RootCellar.Household;
+using RootCellar.Pages.Evening;
 using RootCellar.Pages.Look;
 
 namespace RootCellar.Pages;
@@ -10,7 +11,7 @@ namespace RootCellar.Pages;
 internal sealed record MoreLine(string Address, IHtmlContent Icon, string Name, string What);
 
 /// <summary>All that has no place in the bar: the field and the shop, the watch, the house.</summary>
-internal sealed class MoreModel : PageModel
+internal sealed class MoreModel(FirstEvening evening) : PageModel
 {
     public IEnumerable<IReadOnlyList<MoreLine>> Groups =>
     [
@@ -24,6 +25,8 @@ internal sealed class MoreModel : PageModel
         [
             new("/alarms", Icons.Text, Strings.Alarms, Strings.MoreAlarms),
             new("/sensors", Icons.Sensor, Strings.Sensors, Strings.MoreSensors),
+            .. User.IsHelper() || evening.Left is not (> 0 and var left) ? Array.Empty<MoreLine>()
+                : [new MoreLine(FirstEvening.Address, Icons.Door, Strings.HelpFirstEvening, FirstEvening.LeftSaid(left))],
             .. User.IsHelper() ? Array.Empty<MoreLine>() : [new MoreLine("/set-up", Icons.SetUp, Strings.SetUp, Strings.MoreSetUp)],
         ],
     ];

@@ -1,4 +1,5 @@
 using Microsoft.AspNetCore.Diagnostics;
+using Microsoft.AspNetCore.Mvc.RazorPages;
 using RootCellar.Advice;
 using RootCellar.Charts;
 using RootCellar.Entry;
@@ -6,6 +7,7 @@ using RootCellar.Household;
 using RootCellar.Ledger;
 using RootCellar.Monitoring;
 using RootCellar.Pages.Bins;
+using RootCellar.Pages.Evening;
 using RootCellar.Pages.Foreseen;
 using RootCellar.Pages.History;
 using RootCellar.Pages.Rows;
@@ -26,6 +28,12 @@ internal static class PagesWiring
             o.Conventions.AddPageApplicationModelConvention("/Channels", m => m.EndpointMetadata.Add(new HouseholdOnly()));
             o.Conventions.AddPageApplicationModelConvention("/Backup", m => m.EndpointMetadata.Add(new HouseholdOnly()));
             o.Conventions.AddPageApplicationModelConvention("/Calibrate", m => m.EndpointMetadata.Add(new HouseholdOnly()));
+            o.Conventions.AddFolderApplicationModelConvention("/Evening", m => m.EndpointMetadata.Add(new HouseholdOnly()));
+            // Steps that show forms of other pages take those forms and no others.
+            Takes(o, "/Evening/Places", "Place", "RemovePlace");
+            Takes(o, "/Evening/Sensors", "Put", "Use", "Password", "Forget", "TakeBack");
+            Takes(o, "/Evening/Ways", "Mail", "Post", "Modem", "Test", "Off");
+            Takes(o, "/Evening/People", "Contact");
             // Acknowledging is for whoever is in the cellar; shelving keeps an alarm quiet for everybody.
             o.Conventions.AddPageApplicationModelConvention("/Alarms", m => m.EndpointMetadata.Add(new HelpersMay("Acknowledge")));
             o.Conventions.AddPageApplicationModelConvention("/SignOut", m => m.EndpointMetadata.Add(new HelpersMay()));
@@ -43,9 +51,16 @@ internal static class PagesWiring
         services.AddSingleton<RoomWords>().AddSingleton<RoomDoesWords>();
         services.AddSingleton<EntryWords>().AddSingleton<EntryDesk>().AddSingleton<QuestionWords>().AddSingleton<AdviceWords>()
             .AddSingleton<WayWords>().AddSingleton<EntryLines>().AddSingleton<ToDo>().AddSingleton<AdviceHere>();
-        services.AddSingleton<BackupWords>().AddSingleton<RowWords>().AddSingleton<Outside>();
+        services.AddSingleton<FirstEvening>().AddSingleton<BackupWords>().AddSingleton<RowWords>().AddSingleton<Outside>();
         services.AddSingleton<PlaceCharts>().AddSingleton<LotCharts>().AddSingleton<AheadCharts>().AddSingleton<SensorsToSeeTo>().AddHostedService<CacheWarmer>();
     }
+
+    private static void Takes(RazorPagesOptions options, string page, params string[] forms) =>
+        options.Conventions.AddPageApplicationModelConvention(page, m =>
+        {
+            foreach (var other in m.HandlerMethods.Where(h => HttpMethods.IsPost(h.HttpMethod) && !forms.Contains(h.HandlerName)).ToList())
+                m.HandlerMethods.Remove(other);
+        });
 
     /// <summary>
     /// Whatever goes wrong with a page is said on a page; programs get a problem body; a picture gets the bare answer. Routing has to have

@@ -62,6 +62,9 @@ internal sealed partial class SensorsModel(Pipeline pipeline, MqttOptions mqtt, 
     /// <summary>Whose password was made just now, and the password: shown this once.</summary>
     public (string Name, string Secret)? NewClient { get; private set; }
 
+    /// <summary>What is typed into a sensor.</summary>
+    public SensorConnection Connection => SensorConnection.Of(mqtt, door, Request, Places);
+
     private bool OwnBroker => string.IsNullOrEmpty(mqtt.Broker.Host);
 
     public SensorCard Card(SensorView sensor) =>

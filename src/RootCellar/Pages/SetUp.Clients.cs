@@ -33,7 +33,7 @@ internal sealed partial class SetUpModel
 
     public Task<IActionResult> OnPostOldPasswordAsync() => ChangeAsync(access.StopOldAsync, "old-password");
 
-    public Task<IActionResult> OnPostRemoveClientAsync(long id) => ChangeAsync(() => access.RemoveAsync(id), "removed");
+    public Task<IActionResult> OnPostRemoveClientAsync(long id) => ChangeAsync(() => access.RemoveAsync(id), "removed", "broker");
 
     public async Task<IActionResult> OnPostReaderAsync(string? name)
     {
@@ -66,12 +66,12 @@ internal sealed partial class SetUpModel
         }
     }
 
-    private async Task<IActionResult> ChangeAsync(Func<Task> change, string done)
+    private async Task<IActionResult> ChangeAsync(Func<Task> change, string done, string fragment = "connect")
     {
         try
         {
             await change().WaitAsync(HttpContext.RequestAborted);
-            return Finish(done, "connect");
+            return Finish(done, fragment);
         }
         catch (StoreProblemException e)
         {

@@ -7,6 +7,7 @@ using RootCellar.Ledger;
 using RootCellar.Mirror;
 using RootCellar.Monitoring;
 using RootCellar.Pages.Bins;
+using RootCellar.Pages.Evening;
 using RootCellar.Places;
 using RootCellar.Readings;
 using RootCellar.Report;
@@ -34,6 +35,7 @@ internal sealed partial class SetUpModel(
     KnownBrowsers browsers,
     PlaceRemoval removal,
     HouseAddress house,
+    HouseholdOptions household,
     LedgerDoor ledger) : PageModel
 {
     private const int LongestTokenName = 60;
@@ -54,7 +56,11 @@ internal sealed partial class SetUpModel(
 
     public PlaceForm Place { get; private set; } = PlaceForm.Fresh(null);
 
-    public ContactForm Contact { get; private set; } = new() { Channel = MailChannel.ChannelName };
+    public ContactForm Contact { get; private set; } = new()
+    {
+        // Where one way out is set up it is meant.
+        Channel = ChannelDesk.All.FirstOrDefault(outbox.Channels.Contains) ?? MailChannel.ChannelName,
+    };
 
     public string? PlaceProblem { get; private set; }
 
@@ -91,19 +97,18 @@ internal sealed partial class SetUpModel(
 
     public bool OwnBroker => string.IsNullOrEmpty(mqtt.Broker.Host);
 
+    /// <summary>The household's clock, units and language, in one line.</summary>
+    public string HouseholdSaid => EveningWords.Household(household, languages, show);
+
     public string ExamplePlace => Places.Count > 0 ? Places[0].Id : "PLACE";
 
     public string ExampleQuantity => show.InFahrenheit ? "temperature_f" : "temperature_c";
 
-    public string BrokerAddress
-    {
-        get
-        {
-            if (!OwnBroker) return $"{mqtt.Broker.Host}:{mqtt.Broker.Port}";
-            var listen = ListenAddress.Of(mqtt.Listen)!;
-            return $"{Request.Host.Host}:{listen.Port}";
-        }
-    }
+    /// <summary>What is typed into a sensor.</summary>
+    public SensorConnection Connection => SensorConnection.Of(mqtt, door, Request, Places);
+
+    /// <summary>Something behind the fold has just been made or is wrong.</summary>
+    public bool IsTechnical => NewToken is not null || TokenProblem is not null || NewClient is not null || ReaderName is not null;
 
     /// <summary>Channels that somebody is to be told by and that are not set up.</summary>
     public IEnumerable<string> ChannelsOff => Contacts.Select(c => c.Channel).Distinct(StringComparer.Ordinal)
@@ -236,7 +241,7 @@ internal sealed partial class SetUpModel(
     public async Task<IActionResult> OnPostRemoveTokenAsync(string name)
     {
         TokenProblem = await WriteAsync(c => Tokens.Remove(c, name));
-        return TokenProblem is null ? Finish("removed", "access") : Again();
+        return TokenProblem is null ? Finish("removed", "tokens") : Again();
     }
 
     private async Task<string?> SavePlaceAsync(PlaceForm form)

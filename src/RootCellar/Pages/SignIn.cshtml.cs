@@ -3,13 +3,14 @@ using Microsoft.AspNetCore.Mvc;
 using Microsoft.AspNetCore.Mvc.RazorPages;
 using RootCellar.Entry;
 using RootCellar.Household;
+using RootCellar.Pages.Evening;
 
 namespace RootCellar.Pages;
 
 /// <summary>
 /// The door: the household passphrase, or a helper's name and PIN, once on each phone. Who the helpers are is not told to strangers.
 /// </summary>
-internal sealed class SignInModel(Doorkeeper doorkeeper, KnownBrowsers browsers, Show show) : PageModel
+internal sealed class SignInModel(Doorkeeper doorkeeper, KnownBrowsers browsers, FirstEvening evening, Show show) : PageModel
 {
     // Minutes are shown cut off; nobody shall come back too early.
     private static readonly TimeSpan AMinuteAtMost = TimeSpan.FromSeconds(59);
@@ -35,7 +36,8 @@ internal sealed class SignInModel(Doorkeeper doorkeeper, KnownBrowsers browsers,
         if (doorkeeper.Household(browsers.Who(HttpContext), passphrase) is var answer and not SignInAnswer.Household)
             return Again(answer, Strings.WrongPassphrase);
         await EntryWiring.SignInAsHouseholdAsync(HttpContext, string.IsNullOrEmpty(Who) ? Strings.TheHousehold : Who);
-        return LocalRedirect(Back(returnUrl));
+        var back = Back(returnUrl);
+        return LocalRedirect(back == "/" && await evening.BeginsAsync() ? FirstEvening.Address : back);
     }
 
     public async Task<IActionResult> OnPostHelperAsync(string? name, string? pin, string? returnUrl)

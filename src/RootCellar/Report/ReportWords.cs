@@ -19,7 +19,7 @@ internal sealed partial class ReportWords(HouseholdOptions household) : Units(ho
     private const int MostNames = 6;
     private readonly HouseholdOptions settings = household;
 
-    public TimeZoneInfo Zone { get; } = household.Zone();
+    public TimeZoneInfo Zone => settings.Zone();
 
     /// <summary>What is wrong in a room, in the words of texts and pages.</summary>
     public JudgementWords Judgement(WeekFigures week) => new(settings, key => week.SensorNames.GetValueOrDefault(key));

@@ -32,6 +32,9 @@ internal static class DataFolder
     /// <summary>Where the nightly backup goes, as set up on the page, and how the last one went.</summary>
     public const string Backup = "backup.json";
 
+    /// <summary>Zone, language and units, as set up on the page.</summary>
+    public const string Household = "household.json";
+
     /// <summary>The household's own crops.</summary>
     public const string OwnCrops = "crops.json";
 }

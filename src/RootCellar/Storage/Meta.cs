@@ -11,6 +11,8 @@ internal static class Meta
     public const string HouseAddress = "house_address";
     public const string CalendarLink = "calendar_link_hash";
     public const string SetUpFinished = "set_up_finished";
+    public const string FirstEvening = "first_evening";
+    public const string FirstTest = "first_test";
 
     public static string? Get(SqliteConnection connection, string key) =>
         connection.Scalar("SELECT value FROM meta WHERE key = $key", ("$key", key)) as string;

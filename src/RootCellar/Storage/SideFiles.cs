@@ -16,7 +16,7 @@ internal static partial class SideFiles
     private const long Longest = 2_000_000;
 
     /// <summary>What the service writes itself: it belongs to the record and comes back with it.</summary>
-    private static readonly string[] Services = [DataFolder.Channels, DataFolder.Mappings, DataFolder.Backup];
+    private static readonly string[] Services = [DataFolder.Channels, DataFolder.Mappings, DataFolder.Backup, DataFolder.Household];
 
     /// <summary>What people write: on a machine that has its own, its own stays.</summary>
     private static readonly string[] Peoples = [DataFolder.Settings, DataFolder.OwnCrops];

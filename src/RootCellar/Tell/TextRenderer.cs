@@ -22,28 +22,26 @@ internal sealed record MessageText(string Sms, string Subject, string Body)
 /// do; where a text would be too long, the place's name is shortened first, then the advice loses its last sentence.
 /// </summary>
 /// <param name="nameOf">What people call a sensor, by its topic.</param>
-internal sealed partial class TextRenderer(TemplateSet templates, TemperatureScale scale, TimeZoneInfo zone, Func<Uri?>? page = null,
-    string emergency = "911", Func<string, string?>? nameOf = null)
+internal sealed partial class TextRenderer(TemplateSet templates, HouseholdOptions household, Func<Uri?>? page = null,
+    Func<string, string?>? nameOf = null)
 {
     private const int ShortestPlace = 12;
     private const int LongestReason = 40;
-    private readonly JudgementWords words = new(scale, HouseholdCalendar.Of(zone), emergency, nameOf);
+    private readonly JudgementWords words = new(household, nameOf);
 
     /// <summary>What temperatures are said in.</summary>
-    public TemperatureScale Scale => scale;
+    public TemperatureScale Scale => household.Scale;
 
     /// <summary>The household's days and hours.</summary>
-    public HouseholdCalendar Calendar { get; } = HouseholdCalendar.Of(zone);
+    public HouseholdCalendar Calendar => household.Calendar();
 
     public IReadOnlyList<TemplateProblem> Problems => templates.Problems;
 
     /// <summary>As the household speaks; mails lead to <paramref name="page"/>. The grower's own templates are in the folder "templates" beside the record.</summary>
     public static TextRenderer Of(HouseholdOptions household, string folder, Func<Uri?>? page = null, Func<string, string?>? nameOf = null) => new(
         new TemplateSet(Path.Combine(folder, "templates")),
-        household.Scale,
-        household.Zone(),
+        household,
         page,
-        household.EmergencyNumber,
         nameOf);
 
     /// <param name="place">Null for the whole household, or where the place is no more.</param>
@@ -224,9 +222,9 @@ internal sealed partial class TextRenderer(TemplateSet templates, TemperatureSca
         var (value, limit) = (alarm.Value, alarm.Limit) switch
         {
             ({ } v, { } l) when change.Tell != Telling.Over && alarm.Measure != Measure.DewMargin =>
-                Wording.Against(alarm.Measure, v, l, scale),
-            ({ } v, { } l) => (Wording.Figure(alarm.Measure, v, scale), Wording.Figure(alarm.Measure, l, scale)),
-            ({ } v, null) => (Wording.Figure(alarm.Measure, v, scale), ""),
+                Wording.Against(alarm.Measure, v, l, Scale),
+            ({ } v, { } l) => (Wording.Figure(alarm.Measure, v, Scale), Wording.Figure(alarm.Measure, l, Scale)),
+            ({ } v, null) => (Wording.Figure(alarm.Measure, v, Scale), ""),
             _ => ("", ""),
         };
         var lasted = Wording.Duration(change.Lasted);
@@ -236,7 +234,7 @@ internal sealed partial class TextRenderer(TemplateSet templates, TemperatureSca
         {
             ["value"] = value,
             ["limit"] = limit,
-            ["worst"] = (alarm.Worst ?? alarm.Value) is { } worst ? Wording.Figure(alarm.Measure, worst, scale) : "",
+            ["worst"] = (alarm.Worst ?? alarm.Value) is { } worst ? Wording.Figure(alarm.Measure, worst, Scale) : "",
             ["lasting"] = moment ? Strings.TextNow : Strings.TextFor.With(lasted),
             ["after"] = moment ? Strings.TextAtOnce : Strings.TextAfter.With(lasted),
             ["over"] = change.Tell == Telling.Over,
@@ -280,7 +278,7 @@ internal sealed partial class TextRenderer(TemplateSet templates, TemperatureSca
         };
         values["text"] = fact;
         values["advice"] = advice;
-        values["since"] = TimeZoneInfo.ConvertTime(alarm.Since, zone).ToString("ddd d MMM, HH:mm",
+        values["since"] = TimeZoneInfo.ConvertTime(alarm.Since, household.Zone()).ToString("ddd d MMM, HH:mm",
             System.Globalization.CultureInfo.CurrentCulture);
         values["band"] = (band?.Why ?? []).Select(Reason).ToList();
         values["conflicts"] = (band?.Conflicts ?? []).Select(Reason).ToList();
@@ -294,7 +292,7 @@ internal sealed partial class TextRenderer(TemplateSet templates, TemperatureSca
         return end < 0 ? (mail, fact) : (mail[..end].Trim(), mail[(end + 1)..].Trim() + "\n");
     }
 
-    private string Degrees(double celsius) => Wording.Temperature(celsius, scale);
+    private string Degrees(double celsius) => Wording.Temperature(celsius, Scale);
 
     private static string Percent(double percent) => Wording.Figure(Measure.Humidity, percent, TemperatureScale.Celsius);
 
@@ -303,7 +301,7 @@ internal sealed partial class TextRenderer(TemplateSet templates, TemperatureSca
         var wish = reason.Wish;
         return Strings.TextReason.With(
             CropWords.Name(reason.Crop), ShowWatch.Name(reason.Purpose).ToLowerInvariant(),
-            Strings.Range.With(Wording.Temperature(wish.TemperatureLowC, scale), Wording.Temperature(wish.TemperatureHighC, scale)),
+            Strings.Range.With(Wording.Temperature(wish.TemperatureLowC, Scale), Wording.Temperature(wish.TemperatureHighC, Scale)),
             $"{wish.HumidityLowPercent:0}-{wish.HumidityHighPercent:0}%", reason.Source);
     }
 

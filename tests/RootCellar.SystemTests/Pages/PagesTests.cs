@@ -53,9 +53,10 @@ public class PagesTests
         await page.GetByRole(AriaRole.Button, new() { Name = "Add a contact" }).ClickAsync();
         await page.GetByRole(AriaRole.Button, new() { Name = "Send a test Ann" }).ClickAsync();
         await Assertions.Expect(page.GetByText("A test is on its way.")).ToBeVisibleAsync();
+        await page.GetByText("For the technically minded").ClickAsync();
         await page.Locator("#token-name").FillAsync("shed display");
         await page.GetByRole(AriaRole.Button, new() { Name = "Make a token" }).ClickAsync();
-        await Assertions.Expect(page.Locator("#access .done code")).ToContainTextAsync("rc_");
+        await Assertions.Expect(page.Locator("#tokens .done code")).ToContainTextAsync("rc_");
         await page.GetByRole(AriaRole.Button, new() { Name = "Set-up is finished" }).ClickAsync();
         await Assertions.Expect(page.Locator(".done")).ToContainTextAsync("Set-up is finished");
         await phone.LookAsync("set-up");
@@ -140,7 +141,8 @@ public class PagesTests
         await phone.LookAsync("now");
         await DigAndFillAsync(phone, service);
         foreach (var path in (string[])["/alarms", "/sent", "/sensors", "/sensors/calibrate?sensor=curing-room/door",
-            "/sensors/calibrate?sensor=curing-room/door&what=Humidity&against=Salt&with=NaCl", "/set-up", "/set-up/channels", "/set-up/backup", "/bins", "/bins/B1", "/log", "/log/dug", "/log/promised",
+            "/sensors/calibrate?sensor=curing-room/door&what=Humidity&against=Salt&with=NaCl", "/set-up", "/set-up/channels", "/set-up/backup", "/first-evening", "/first-evening/household", "/first-evening/places", "/first-evening/sensors",
+            "/first-evening/ways", "/first-evening/people", "/first-evening/test", "/bins", "/bins/B1", "/log", "/log/dug", "/log/promised",
             "/log/moved", "/stock", "/ahead", "/labels", "/places/curing-room?range=day", "/lots/2025-1", "/rows", "/rows/3", "/report",
             "/log/row-planted", "/cellar", "/more", "/help", "/help/words", "/help/sensors", "/sign-out"])
         {

@@ -43,7 +43,7 @@ internal sealed class Phone : IAsyncDisposable
         return Page;
     }
 
-    public static async Task<Phone> OpenAsync(Uri service, int width, int height, bool dark = false, string? locale = null)
+    public static async Task<Phone> OpenAsync(Uri service, int width, int height, bool dark = false, string? locale = null, string? timezone = null)
     {
         var program = await Needs.ChromiumAsync();
         var driver = await Playwright.CreateAsync();
@@ -57,6 +57,7 @@ internal sealed class Phone : IAsyncDisposable
         {
             BaseURL = service.ToString(),
             Locale = locale,
+            TimezoneId = timezone,
             ViewportSize = new ViewportSize { Width = width, Height = height },
             ColorScheme = dark ? ColorScheme.Dark : ColorScheme.Light,
         });

@@ -206,7 +206,7 @@ public sealed class OneTextTests
         async Task SaysAsync(string wrong, string order)
         {
             var judged = (await farm.SeeAsync(s => s.Place("curing")))!.Judgement;
-            var words = new JudgementWords(TemperatureScale.Fahrenheit, RootCellar.Household.HouseholdCalendar.Of(TimeZoneInfo.Utc), "911");
+            var words = new JudgementWords(new RootCellar.Household.HouseholdOptions { TimeZone = "UTC" });
             words.Standing(judged, farm.Time.GetUtcNow()).Should()
                 .StartWith(wrong).And.HaveLength(wrong.Length == 0 ? 0 : words.Standing(judged, farm.Time.GetUtcNow()).Length);
             var says = words.Order(judged.Order, judged.Decides);

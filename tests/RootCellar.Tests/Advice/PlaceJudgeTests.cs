@@ -16,8 +16,7 @@ public sealed class PlaceJudgeTests
     private static readonly DateTimeOffset At = new(2025, 9, 24, 17, 45, 0, TimeSpan.Zero);
     private static readonly Place Room = new("curing", "Curing room", Purpose.Curing, 30, ["potato"]);
     private static readonly Rule[] Airs = [.. Enum.GetValues<Rule>().Where(r => r.IsOfRoomAir())];
-    private static readonly JudgementWords Words =
-        new(TemperatureScale.Fahrenheit, RootCellar.Household.HouseholdCalendar.Of(TimeZoneInfo.Utc), "911");
+    private static readonly JudgementWords Words = new(new RootCellar.Household.HouseholdOptions { TimeZone = "UTC" });
 
     private sealed record Situation(PlaceAir Inside, PlaceAir? Outside, Band Band, IReadOnlyList<StandingLimit> Standing)
     {

@@ -75,12 +75,12 @@ internal static partial class PseudoLanguage
     [GeneratedRegex(@"\{[^}]*\}+|\p{L}", RegexOptions.None, 5000)]
     private static partial Regex Letters();
 
-    // The help is in English, says so, and is marked as such for screen readers.
-    [GeneratedRegex(@"<(?<tag>script|style|template|code|pre)\b.*?</\k<tag>>|<article class=""help"" lang=""en"">.*?</article>|<!--.*?-->|<!DOCTYPE[^>]*>",
+    // The help is in English, says so, and is marked as such for screen readers. Zones have their own names everywhere.
+    [GeneratedRegex(@"<select id=""zone"".*?</select>|<(?<tag>script|style|template|code|pre)\b.*?</\k<tag>>|<article class=""help"" lang=""en"">.*?</article>|<!--.*?-->|<!DOCTYPE[^>]*>",
         RegexOptions.Singleline | RegexOptions.IgnoreCase | RegexOptions.ExplicitCapture, 5000)]
     private static partial Regex Unseen();
 
-    [GeneratedRegex("""\b(?:alt|title|placeholder|label|aria-label|aria-description|aria-valuetext|data-(?!(?:any|shape|crops?|what|bin|place)=|inside|seat|reveal|table|column|log|asks|asked)[a-z-]+)="(?<words>[^"]*)"|<input[^>]*type="submit"[^>]*value="(?<words>[^"]*)""", RegexOptions.ExplicitCapture, 5000)]
+    [GeneratedRegex("""\b(?:alt|title|placeholder|label|aria-label|aria-description|aria-valuetext|data-(?!(?:any|shape|crops?|what|bin|place)=|inside|seat|reveal|zone|table|column|log|asks|asked)[a-z-]+)="(?<words>[^"]*)"|<input[^>]*type="submit"[^>]*value="(?<words>[^"]*)""", RegexOptions.ExplicitCapture, 5000)]
     private static partial Regex Said();
 
     [GeneratedRegex("<[^>]*>", RegexOptions.None, 5000)]

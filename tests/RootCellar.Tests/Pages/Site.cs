@@ -44,11 +44,12 @@ internal sealed partial class Site : IAsyncDisposable
     /// <summary>What was written, oldest first: event and, of a correction, what it is of.</summary>
     public IEnumerable<string> Entries => Book.Entries.Select(e => e.Entry.Of is { } of ? $"{e.Entry.Event} of {of}" : e.Entry.Event);
 
+    /// <param name="empty">Nobody has set up a place.</param>
     /// <param name="known">The passphrase of the record that is brought along; without it, it is set anew.</param>
     public static async Task<Site> OpenAsync(
         string weight = "lb", string? publicUrl = null, Func<Store, Task>? fill = null, DateTimeOffset? at = null,
         TempFolder? record = null, string zone = "America/New_York",
-        Action<Settings>? change = null, string? known = null)
+        Action<Settings>? change = null, string? known = null, bool empty = false)
     {
         var site = new Site { Time = new HouseTime(at ?? Sample.At), folder = record ?? new TempFolder(), borrowed = record is not null };
         var settings = new Settings
@@ -70,7 +71,7 @@ internal sealed partial class Site : IAsyncDisposable
         if (passphrase == "as before") await site.ResetAsync(passphrase);
         if (fill is not null) await fill(store);
         await site.app.StartAsync(TestContext.Current.CancellationToken);
-        foreach (var (id, name, purpose) in new[] { ("curing", "Curing room", Purpose.Curing), ("cellar", "Cellar", Purpose.Storage),
+        foreach (var (id, name, purpose) in empty ? [] : new[] { ("curing", "Curing room", Purpose.Curing), ("cellar", "Cellar", Purpose.Storage),
             ("yard", "Yard", Purpose.Outdoors) })
         {
             await site.app.Services.GetRequiredService<Pipeline>().AskAsync(

@@ -80,7 +80,7 @@ internal static class Messages
 
     public static TextRenderer Renderer(TemperatureScale scale = TemperatureScale.Fahrenheit, TemplateSet? templates = null,
         string? page = null) =>
-        new(templates ?? Shipped, scale, TimeZoneInfo.Utc, page is null ? null : () => new Uri(page));
+        new(templates ?? Shipped, new RootCellar.Household.HouseholdOptions { TimeZone = "UTC", Temperature = scale == TemperatureScale.Celsius ? "C" : "F" }, page is null ? null : () => new Uri(page));
 
     public static AlarmChange Change(Rule rule, Telling tell, int minutes) =>
         All(TimeSpan.FromMinutes(minutes)).First(m => m.Change.After.Rule == rule && m.Change.Tell == tell).Change;

@@ -9,6 +9,23 @@
     label.querySelector('input').addEventListener('change', (e) => { field.type = e.target.checked ? 'text' : 'password'; });
   }
 
+  // The zone of this phone is offered, never taken by itself.
+  for (const note of document.querySelectorAll('[data-zone]')) {
+    const list = document.getElementById(note.dataset.zone);
+    const { timeZone } = Intl.DateTimeFormat().resolvedOptions();
+    if (list.value === timeZone || ![...list.options].some((o) => o.value === timeZone)) continue;
+    note.hidden = false;
+    note.querySelector('b').textContent = timeZone.replaceAll('_', ' ');
+    note.querySelector('button').addEventListener('click', () => { list.value = timeZone; note.hidden = true; list.focus(); });
+  }
+
+  // A link into a fold opens it, also where the browser does not by itself.
+  const aimed = () => {
+    for (let fold = document.getElementById(location.hash.slice(1)); fold; fold = fold.parentElement) if (fold.tagName === 'DETAILS') fold.open = true;
+  };
+  addEventListener('hashchange', aimed);
+  aimed();
+
   for (const button of document.querySelectorAll('[data-print]')) {
     button.hidden = false;
     button.addEventListener('click', () => print());

@@ -1,0 +1,254 @@
+using System.Net;
+using Microsoft.Extensions.DependencyInjection;
+using RootCellar.Advice;
+using RootCellar.Commands;
+using RootCellar.Household;
+using RootCellar.Ledger;
+using RootCellar.Monitoring;
+using RootCellar.Pages;
+using RootCellar.Pages.Evening;
+using RootCellar.Storage;
+using RootCellar.Tell;
+using RootCellar.Tests.Entry;
+using RootCellar.Tests.Storage;
+
+namespace RootCellar.Tests.Pages;
+
+/// <summary>The first evening: led from the box to the first text, step by step, each of which can wait.</summary>
+public sealed class FirstEveningTests
+{
+    private const string Start = "/first-evening";
+    private const string House = Start + "/household";
+
+    private static readonly (string, string)[] Berlin =
+    [
+        ("timeZone", "Europe/Berlin"), ("temperature", "C"), ("weight", "kg"), ("language", "es"), ("emergencyNumber", "112"),
+    ];
+
+    [Fact]
+    public async Task The_first_visit_to_a_new_house_leads_there_and_every_step_can_wait()
+    {
+        await using var site = await Site.OpenAsync(empty: true);
+        using var ann = new Visitor(site);
+        (await ann.SignInAsync(site.Passphrase, "Ann")).Location.Should().Be(Start);
+
+        (await site.WordsAsync(Start)).Should().Contain("Five steps from the box to the first text").And.Contain("Nobody gets texts yet.");
+        var path = House;
+        List<string> steps = [];
+        while (path.StartsWith(Start, StringComparison.Ordinal))
+        {
+            var page = await site.ReadAsync(path);
+            steps.Add(path);
+            Site.Words(page).Should().Contain($"{Math.Min(steps.Count, 5)} of 5");
+            path = Link(page, "Later");
+        }
+
+        steps.Should().Equal(House, Start + "/places", Start + "/sensors", Start + "/ways", Start + "/test");
+        path.Should().Be("/");
+        (await site.ReadAsync("/")).Should().Contain($"href=\"{Start}\"");
+        (await site.WordsAsync("/more")).Should().Contain("5 steps of the first evening are left.");
+    }
+
+    [Fact]
+    public async Task Whoever_wanted_another_page_and_whoever_signs_in_to_a_house_with_places_is_not_led()
+    {
+        await using var site = await Site.OpenAsync(empty: true);
+        using var ann = new Visitor(site);
+        (await ann.SendAsync("/sign-in?returnUrl=%2Fbins", (await ann.GetAsync("/sign-in")).Html, ("passphrase", site.Passphrase), ("who", "Ann")))
+            .Location.Should().Be("/bins");
+        (await site.WordsAsync("/more")).Should().Contain("5 steps", "the site's own sign-in went to Now");
+        await using var lived = await Site.OpenAsync();
+        using var bo = new Visitor(lived);
+
+        (await bo.SignInAsync(lived.Passphrase, "Bo")).Location.Should().Be("/");
+        (await lived.WordsAsync("/more")).Should().NotContain("first evening");
+    }
+
+    [Fact]
+    public async Task What_is_said_of_the_household_holds_at_once_everywhere_and_after_a_restart_and_for_commands()
+    {
+        using var folder = new TempFolder();
+        string passphrase;
+        await using (var site = await Site.OpenAsync(record: folder, zone: "America/New_York"))
+        {
+            passphrase = site.Passphrase;
+            (await SendAsync(site, Berlin)).Location.Should().Contain("done=True");
+
+            (await site.WordsAsync(House + "?done=True")).Should().Contain("Guardado. Las páginas y los mensajes ya van así.");
+            (await site.WordsAsync("/places/curing")).Should().Contain("°C").And.NotContain("°F");
+            site.Services.GetRequiredService<Show>().Calendar.Zone.Id.Should().Be("Europe/Berlin");
+            site.Services.GetRequiredService<HouseholdCalendar>().Zone.Id.Should().Be("Europe/Berlin");
+            site.Services.GetRequiredService<TextRenderer>().Scale.Should().Be(TemperatureScale.Celsius);
+            (await site.Services.GetRequiredService<Pipeline>().AskAsync((_, _, _) => Strings.Now, TestContext.Current.CancellationToken))
+                .Should().Be("Ahora", "work that was begun before speaks it too");
+        }
+
+        // The program that starts next is given nothing.
+        await using (var again = await Site.OpenAsync(record: folder, known: passphrase, change: s => s.Household = new HouseholdOptions()))
+        {
+            (await again.WordsAsync(House)).Should().Contain("Zona horaria");
+            (await again.WordsAsync("/set-up")).Should().Contain("Europe/Berlin · °C, kg · Español");
+        }
+
+        CommandLine.Settings(folder.Path).Household.Should().BeEquivalentTo(
+            new { TimeZone = "Europe/Berlin", Temperature = "C", Weight = "kg", Language = "es", EmergencyNumber = "112" });
+        if (!OperatingSystem.IsWindows())
+            File.GetUnixFileMode(Path.Combine(folder.Path, DataFolder.Household)).Should().Be(UnixFileMode.UserRead | UnixFileMode.UserWrite);
+    }
+
+    [Fact]
+    public async Task A_day_of_the_book_is_a_day_of_the_zone_that_is_set_and_what_is_tracked_follows()
+    {
+        await using var site = await Site.OpenAsync(zone: "America/New_York");
+        await site.LogAsync("dug", null, ("lot", "2025-1"), ("crop", "potato"), ("variety", "Elba"), ("dugOn", "2025-09-20"));
+        site.Book.Lots["2025-1"].DugAt.UtcDateTime.Hour.Should().Be(16, "noon in New York");
+        Book? told = null;
+        site.Services.GetRequiredService<LedgerDoor>().BookChanged += (_, change) => told = change.Book;
+
+        await SendAsync(site, Berlin);
+
+        site.Book.Lots["2025-1"].DugAt.UtcDateTime.Hour.Should().Be(10, "noon in Berlin: the book was read again");
+        told.Should().BeSameAs(site.Book, "whoever follows the book was told");
+        await site.FillAsync(lot: "2025-1");
+        site.Book.Bins.Should().ContainKey("B1", "it goes on being written");
+    }
+
+    [Fact]
+    public async Task What_the_installer_gave_wins_is_shown_as_such_and_stays()
+    {
+        await using var site = await Site.OpenAsync(change: s => s.Household.Given = new HashSet<string> { nameof(HouseholdOptions.TimeZone) });
+
+        var page = await site.ReadAsync(House);
+        Site.Words(page).Should().Contain("America/New_York Set in the settings file, which wins");
+        page.Should().NotContain("name=\"timeZone\"");
+        await SendAsync(site, Berlin);
+
+        site.Services.GetRequiredService<HouseholdOptions>().Should().BeEquivalentTo(new { TimeZone = "America/New_York", Temperature = "C" });
+        await SendAsync(site, Berlin[1..]);
+        site.Services.GetRequiredService<HouseholdDesk>().SetUp.TimeZone.Should().Be("Europe/Berlin", "what the page does not ask for is not forgotten");
+    }
+
+    [Theory]
+    [InlineData("timeZone", "Mars/Base", "There is no time zone 'Mars/Base'. Choose one from the list, such as America/New_York.")]
+    [InlineData("emergencyNumber", "nine one one", "'nine one one' is no number to call. Write digits, such as 911 or 112.")]
+    [InlineData("temperature", "K", "Something was chosen that the page does not offer.")]
+    [InlineData("language", "xx", "Something was chosen that the page does not offer.")]
+    public async Task What_is_wrong_is_said_with_what_would_be_right_and_nothing_changes(string field, string value, string words)
+    {
+        await using var site = await Site.OpenAsync();
+
+        var answer = await SendAsync(site, [.. Berlin.Where(f => f.Item1 != field), (field, value)]);
+
+        answer.Words.Should().Contain(words);
+        site.Services.GetRequiredService<HouseholdOptions>().Should().BeEquivalentTo(new { TimeZone = "America/New_York", Temperature = "F", Weight = "lb", Language = "en" });
+        site.Services.GetRequiredService<HouseholdDesk>().IsSaid.Should().BeFalse();
+        if (field == "emergencyNumber") Site.Field(answer.Html, "emergencyNumber").Should().Be(value, "what was typed stays");
+    }
+
+    [Fact]
+    public async Task A_damaged_file_of_the_household_keeps_nobody_out_and_is_set_aside_when_it_is_said_anew()
+    {
+        using var folder = new TempFolder();
+        var file = Path.Combine(folder.Path, DataFolder.Household);
+        await File.WriteAllTextAsync(file, """{"TimeZone":"Mars/Base","Temperature":"K",""", TestContext.Current.CancellationToken);
+        await using var site = await Site.OpenAsync(record: folder);
+
+        (await site.WordsAsync(House)).Should().Contain("What was set here before can't be read (household.json):");
+        await SendAsync(site, Berlin);
+
+        File.Exists(file + ".bad").Should().BeTrue();
+        new KeptFile<HouseholdSetUp>(folder.Path, DataFolder.Household).Read().Content.TimeZone.Should().Be("Europe/Berlin");
+    }
+
+    [Fact]
+    public async Task Steps_are_done_by_what_the_house_knows_and_are_put_away_for_good_over_a_restart()
+    {
+        using var folder = new TempFolder();
+        string passphrase;
+        await using (var site = await Site.OpenAsync(record: folder, empty: true))
+        {
+            passphrase = site.Passphrase;
+            var form = await site.ReadAsync(Start + "/places");
+            var added = await site.SendAsync(Start + "/places?handler=Place", form, ("name", "Cellar"), ("purpose", "Storage"), ("crops", "potato"), ("existing", "false"));
+            added.Location.Should().StartWith(Start + "/places");
+            (await site.WordsAsync("/")).Should().Contain("4 steps of the first evening are left.");
+            var wrong = await site.SendAsync(Start + "/places?handler=Place", form, ("name", "Cellar"), ("purpose", "Storage"), ("existing", "false"), ("volume", "a lot"));
+            wrong.Words.Should().Contain("2 of 5").And.Contain("'a lot' is not a number", "what is wrong is said where it was typed");
+        }
+
+        await using (var site = await Site.OpenAsync(record: folder, known: passphrase, empty: true))
+        {
+            (await site.WordsAsync(Start)).Should().Contain("Places Cellar Done");
+            (await site.WordsAsync("/more")).Should().Contain("4 steps of the first evening are left.");
+            (await site.SendAsync(Start + "?handler=Away", await site.ReadAsync(Start))).Status.Should().Be(HttpStatusCode.Found);
+        }
+
+        await using (var site = await Site.OpenAsync(record: folder, known: passphrase, empty: true))
+        {
+            (await site.ReadAsync("/")).Should().NotContain(Start);
+            (await site.ReadAsync("/more")).Should().NotContain(Start);
+            (await site.WordsAsync(House)).Should().NotContain("1 of 5").And.NotContain("Later");
+            await site.SendAsync(Start + "?handler=Offer", await site.ReadAsync(Start));
+            (await site.WordsAsync("/more")).Should().Contain("4 steps");
+        }
+    }
+
+    [Fact]
+    public async Task A_helper_is_sent_to_the_household_and_is_offered_no_step()
+    {
+        await using var site = await Site.OpenAsync(empty: true);
+        using var sam = await Visitor.HelperAsync(site);
+
+        foreach (var path in new[] { "", "/household", "/places", "/sensors", "/ways", "/people", "/test" })
+            (await sam.GetAsync(Start + path)).Status.Should().Be(HttpStatusCode.Forbidden, path);
+        (await sam.GetAsync("/")).Html.Should().NotContain(Start);
+        (await sam.GetAsync("/more")).Html.Should().NotContain(Start);
+    }
+
+    [Fact]
+    public async Task A_test_that_is_not_taken_says_why_and_leaves_the_step_open()
+    {
+        await using var site = await Site.OpenAsync();
+        (await site.WordsAsync(Start + "/test")).Should().Contain("Nobody gets texts yet. First say who.");
+        var ways = await site.ReadAsync(Start + "/ways");
+        var on = await site.SendAsync(Start + "/ways?handler=Mail", ways, ("Host", "127.0.0.1"), ("Port", "1"), ("Tls", "off"), ("From", "cellar@example.org"),
+            ("Passphrase", site.Passphrase));
+        on.Location.Should().StartWith(Start + "/ways");
+        var people = await site.ReadAsync(Start + "/people");
+        people.Should().Contain("value=\"mail\" checked");
+        await site.SendAsync(Start + "/people?handler=Contact", people, ("name", "Nell"), ("channel", "mail"), ("address", "nell@example.org"), ("wants", "all"));
+        var test = await site.ReadAsync(Start + "/test");
+        var id = site.Services.GetRequiredService<Pipeline>().Snapshot.Contacts.Single().Id;
+
+        var answer = await site.SendAsync(Start + "/test", test, ("id", id));
+
+        answer.Words.Should().Contain("Nell: Not taken:").And.Contain("Nothing went out.");
+        site.Services.GetRequiredService<FirstEvening>().IsDone(EveningStep.Test).Should().BeFalse();
+        (await site.SendAsync(Start + "/test", test, ("id", "nobody"))).Words.Should().Contain("That contact is gone");
+    }
+
+    [Fact]
+    public async Task Set_up_keeps_broker_mirror_and_tokens_behind_a_fold_and_no_page_of_it_names_a_call()
+    {
+        await using var site = await Site.OpenAsync();
+        var page = await site.ReadAsync("/set-up");
+        var fold = page.IndexOf("<details class=\"folds\" id=\"technical\"", StringComparison.Ordinal);
+
+        fold.Should().BePositive();
+        Site.Words(page[..fold]).Should().NotContainAny("MQTT over", "InfluxDB", "API", "JSON", "rootcellar.json");
+        foreach (var id in new[] { "broker", "mirror", "tokens" }) page.IndexOf($"id=\"{id}\"", StringComparison.Ordinal).Should().BeGreaterThan(fold, id);
+        Site.Words(page).Should().NotContainAny("/api/", "GET ", "PUT ", "curl");
+    }
+
+    // Where a link of a page leads.
+    private static string Link(string html, string words)
+    {
+        var end = html.IndexOf($">{words}</a>", StringComparison.Ordinal);
+        end.Should().BePositive($"there is a link '{words}'");
+        var tag = html[html.LastIndexOf("<a ", end, StringComparison.Ordinal)..end];
+        return tag[(tag.IndexOf("href=\"", StringComparison.Ordinal) + 6)..tag.LastIndexOf('"')];
+    }
+
+    private static async Task<Answer> SendAsync(Site site, params (string, string)[] fields) =>
+        await site.SendAsync(House, await site.ReadAsync(House), fields);
+}
