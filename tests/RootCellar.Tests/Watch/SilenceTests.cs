@@ -26,16 +26,6 @@ public sealed class SilenceTests
     }
 
     [Fact]
-    public void One_that_has_been_dead_for_hours_takes_no_delay_off_the_others()
-    {
-        var w = new Watching().Silent(false, "cellar/a", "cellar/b", "curing/a").Ticks(1).Silent(true, "cellar/a").Ticks(180);
-        w.Told.Should().StartWith("raised sensor-silent");
-        w.Silent(true, "cellar/b", "curing/a").Ticks(10).Told.Should().NotContain("all-silent", "a router that starts anew is back by then");
-        w.Silent(false, "cellar/b", "curing/a").Ticks(60).Told.Should().NotContain("all-silent");
-        w.Silent(true, "cellar/b", "curing/a").Ticks(30).Told.Should().Contain("raised all-silent");
-    }
-
-    [Fact]
     public void While_one_of_a_place_is_not_known_yet_only_the_other_is_told() =>
         new Watching().Silent(true, "cellar/a").Silent(null, "cellar/b").Ticks(60).Told.Should().Be("raised sensor-silent");
 
