@@ -41,6 +41,7 @@ internal sealed class HouseholdOptions
         if (Free(nameof(Language)) && own.Language is { } language && RootCellar.Household.Language.IsTag(language)) Language = language;
         if (Free(nameof(Temperature)) && own.Temperature is ("F" or "C")) Temperature = own.Temperature;
         if (Free(nameof(Weight)) && own.Weight is ("lb" or "kg")) Weight = own.Weight;
+        if (Free(nameof(DecimalMark)) && own.DecimalMark is ("." or ",")) DecimalMark = own.DecimalMark;
         if (Free(nameof(EmergencyNumber)) && HouseholdSetUp.IsTelephone(own.EmergencyNumber)) EmergencyNumber = own.EmergencyNumber!;
     }
 

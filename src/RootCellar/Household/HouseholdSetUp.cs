@@ -6,7 +6,8 @@ namespace RootCellar.Household;
 /// What the household set up itself of how pages and texts speak; null: not set up there. Kept in a file beside the record, so that
 /// commands speak as the pages do.
 /// </summary>
-internal sealed partial record HouseholdSetUp(string? TimeZone, string? Language, string? Temperature, string? Weight, string? EmergencyNumber)
+internal sealed partial record HouseholdSetUp(string? TimeZone, string? Language, string? Temperature, string? Weight, string? EmergencyNumber,
+    string? DecimalMark = null)
 {
     /// <summary>A telephone number as a text says it.</summary>
     public const string TelephoneShape = "^[0-9 ]{2,20}$";
@@ -28,6 +29,7 @@ internal sealed partial record HouseholdSetUp(string? TimeZone, string? Language
         { Language: { } language } when !languages.Has(language) => new(RefusedFor.Choice, $"language: there is none of the tag '{language}'."),
         { Temperature: not (null or "F" or "C") } => new(RefusedFor.Choice, "temperature: F or C."),
         { Weight: not (null or "lb" or "kg") } => new(RefusedFor.Choice, "weight: lb or kg."),
+        { DecimalMark: not (null or "." or ",") } => new(RefusedFor.Choice, "decimalMark: a point or a comma."),
         { EmergencyNumber: { } number } when !IsTelephone(number) => new(RefusedFor.Number, $"emergencyNumber: '{number}' is no number to call. Right: 911, 112."),
         _ => null,
     };

@@ -225,12 +225,12 @@ internal sealed class LanguageCulture : CultureInfo
     public IReadOnlyDictionary<string, string> Words { get; private set; }
 
     /// <summary>People read and type "1,5" (<see cref="Numerals"/>); the culture's own figures stay as programs write them.</summary>
-    public bool DecimalComma { get; init; }
+    public bool DecimalComma { get; set; }
 
-    /// <summary>Says everything as another does. The mark before the decimals is the household's in each.</summary>
+    /// <summary>Says everything as another does.</summary>
     public void Become(LanguageCulture other)
     {
-        (code, Words) = (other.code, other.Words);
+        (code, Words, DecimalComma) = (other.code, other.Words, other.DecimalComma);
         DateTimeFormat = other.DateTimeFormat;
     }
 

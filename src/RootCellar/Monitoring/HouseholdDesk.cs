@@ -42,7 +42,7 @@ internal sealed class HouseholdDesk
         {
             // What the page did not ask for, since the installer gave it, stays as it was said before.
             fresh = new HouseholdSetUp(fresh.TimeZone ?? SetUp.TimeZone, fresh.Language ?? SetUp.Language, fresh.Temperature ?? SetUp.Temperature,
-                fresh.Weight ?? SetUp.Weight, fresh.EmergencyNumber ?? SetUp.EmergencyNumber);
+                fresh.Weight ?? SetUp.Weight, fresh.EmergencyNumber ?? SetUp.EmergencyNumber, fresh.DecimalMark ?? SetUp.DecimalMark);
             file.Write(fresh, setAside: Problem is not null);
             (SetUp, Problem) = (fresh, null);
             household.Take(fresh);

@@ -97,6 +97,22 @@ public sealed class FirstEveningTests
     }
 
     [Fact]
+    public async Task Numbers_are_written_and_read_as_the_household_does_from_the_next_page_on()
+    {
+        await using var site = await Site.OpenAsync();
+        await site.FillAsync(pounds: "50.5");
+        (await site.WordsAsync("/bins/B1")).Should().Contain("50.5");
+
+        (await SendAsync(site, ("decimalMark", ","))).Location.Should().Contain("done=True");
+
+        (await site.WordsAsync("/bins/B1")).Should().Contain("50,5").And.NotContain("50.5");
+        await site.LogAsync("weighed", "B1", ("amount", "50,25"));
+        (await site.WordsAsync("/bins/B1")).Should().Contain("50,25");
+        (await SendAsync(site, ("decimalMark", ";"))).Status.Should().Be(HttpStatusCode.OK, "it is no mark, and the page says so");
+        site.Services.GetRequiredService<HouseholdOptions>().DecimalMark.Should().Be(",");
+    }
+
+    [Fact]
     public async Task A_day_of_the_book_is_a_day_of_the_zone_that_is_set_and_what_is_tracked_follows()
     {
         await using var site = await Site.OpenAsync(zone: "America/New_York");

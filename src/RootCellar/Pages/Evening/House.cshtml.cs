@@ -38,7 +38,8 @@ internal sealed class HouseModel(HouseholdDesk desk, HouseholdOptions household,
     public void OnGet(bool done)
     {
         Done = done;
-        Form = new HouseholdSetUp(household.Zone().Id, household.Language, household.Temperature, household.Weight, household.EmergencyNumber);
+        Form = new HouseholdSetUp(household.Zone().Id, household.Language, household.Temperature, household.Weight, household.EmergencyNumber,
+            household.DecimalMark);
     }
 
     public async Task<IActionResult> OnPostAsync(HouseholdSetUp form)
