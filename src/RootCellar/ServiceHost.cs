@@ -27,7 +27,7 @@ internal static class ServiceHost
         string command = DataFolderHolder.Run)
     {
         Directory.CreateDirectory(folder);
-        settings.Household.Take(new KeptFile<HouseholdSetUp>(folder, DataFolder.Household).Read().Content);
+        settings.TakeSetUp(folder);
         // What is started from here on speaks the household's language; a request begins elsewhere and does so for itself.
         var languages = new Languages(settings.Household, folder);
         languages.Household.Speak();

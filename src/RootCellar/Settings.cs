@@ -39,4 +39,8 @@ internal sealed class Settings
     public ReportOptions Report { get; set; } = new();
 
     public LimitOptions Limits { get; set; } = new();
+
+    /// <summary>Goes by what the household set up itself on the page, where the installer left it free.</summary>
+    /// <param name="folder">Where the record is.</param>
+    internal void TakeSetUp(string folder) => Household.Take(new KeptFile<HouseholdSetUp>(folder, DataFolder.Household).Read().Content);
 }

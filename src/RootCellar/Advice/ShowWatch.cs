@@ -47,7 +47,7 @@ internal static class ShowWatch
             (Measure.Air or Measure.Pulp, { } v) => show.Temperature(v),
             (Measure.Humidity, { } v) => Show.Humidity(v),
             (Measure.HumiditySpread or Measure.DiskFree, { } v) => Show.Humidity(v),
-            (Measure.DewMargin or Measure.AirSpread, { } v) => $"{Show.Number(show.DegreesApart(v), "0.0")}\u00A0{show.TemperatureUnit}",
+            (Measure.DewMargin or Measure.AirSpread, { } v) => show.TemperatureApart(v),
             (Measure.Light, { } v) => Show.Light(v),
             (Measure.Co2, { } v) => Show.Co2(v),
             (Measure.Step, { } v) => Show.Span(TimeSpan.FromSeconds(Math.Abs(v))),

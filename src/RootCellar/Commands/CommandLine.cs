@@ -2,7 +2,6 @@ using System.CommandLine;
 using System.CommandLine.Help;
 using System.CommandLine.Invocation;
 using System.CommandLine.Parsing;
-using RootCellar.Household;
 using RootCellar.Storage;
 
 namespace RootCellar.Commands;
@@ -51,7 +50,7 @@ internal static class CommandLine
     {
         var problems = new List<string>();
         var settings = SettingsFile.Bind(SettingsFile.Load(folder, problems: problems), problems);
-        settings.Household.Take(new KeptFile<HouseholdSetUp>(folder, DataFolder.Household).Read().Content);
+        settings.TakeSetUp(folder);
         return problems.Count > 0 ? throw new UsageException(problems[0]) : settings;
     }
 

@@ -35,6 +35,9 @@ internal sealed class Show(HouseholdOptions household, TimeProvider time) : Unit
 
     public string Temperature(double celsius) => $"{Number(Degrees(celsius), "0.0")}\u00A0{TemperatureUnit}";
 
+    /// <summary>A difference of two temperatures.</summary>
+    public string TemperatureApart(double kelvin) => $"{Number(DegreesApart(kelvin), "0.0")}\u00A0{TemperatureUnit}";
+
     /// <summary>A band's limits, which are whole in the scale they were printed in.</summary>
     public string TemperatureRange(double lowC, double highC) =>
         Strings.Range.With(Number(Degrees(lowC), "0.#"), Number(Degrees(highC), "0.#") + "\u00A0" + TemperatureUnit);
@@ -117,7 +120,7 @@ internal sealed class Show(HouseholdOptions household, TimeProvider time) : Unit
     {
         if (value >= low && value <= high) return Strings.InBand;
         var by = value < low ? low - value : value - high;
-        var size = temperature ? $"{Number(DegreesApart(by), "0.0")}\u00A0{TemperatureUnit}" : Humidity(by);
+        var size = temperature ? TemperatureApart(by) : Humidity(by);
         return (value < low ? Strings.BelowBand : Strings.AboveBand).With(size);
     }
 }

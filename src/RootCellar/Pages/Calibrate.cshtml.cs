@@ -1,5 +1,7 @@
+using System.Globalization;
 using Microsoft.AspNetCore.Mvc;
 using Microsoft.AspNetCore.Mvc.RazorPages;
+using Microsoft.AspNetCore.WebUtilities;
 using RootCellar.Advice;
 using RootCellar.Household;
 using RootCellar.Monitoring;
@@ -10,7 +12,7 @@ using RootCellar.Storage;
 namespace RootCellar.Pages;
 
 /// <summary>What a sensor is calibrated in, and how far it has come: all of it stands in the page's address, so that it outlives the phone's sleep.</summary>
-internal sealed class CalibrateAsked
+internal sealed record CalibrateAsked
 {
     public string? Sensor { get; set; }
 
@@ -32,6 +34,19 @@ internal sealed class CalibrateAsked
 
     /// <summary>Without the point of before.</summary>
     public bool Alone { get; set; }
+
+    public string Address => QueryHelpers.AddQueryString("/sensors/calibrate", Fields().Select(f => KeyValuePair.Create(f.Key, (string?)f.Value)));
+
+    /// <summary>All of it but what is typed, as it stands in the address of the page and of its forms.</summary>
+    public IDictionary<string, string> Fields()
+    {
+        (string Name, object? Value)[] all =
+        [
+            ("sensor", Sensor), ("what", What), ("against", Against), ("with", With), ("since", Since), ("back", Back), ("alone", Alone ? true : null),
+        ];
+        return all.Where(f => f.Value is not null)
+            .ToDictionary(f => f.Name, f => Convert.ToString(f.Value, CultureInfo.InvariantCulture)!, StringComparer.Ordinal);
+    }
 }
 
 /// <summary>Guides somebody through a salt jar, an ice bath or two sensors side by side, waits until the reading stands still, and takes it.</summary>
@@ -86,22 +101,21 @@ internal sealed class CalibrateModel(Pipeline pipeline, Store store, Show show) 
 
     public string? PlaceName(string? place) => place is null ? null : pipeline.Snapshot.Place(place)?.Place.Name;
 
-    public string AddressTo(Quantity what, HeldAgainst against, string? with = null) => Address(Sensor.Key, what, against, with, null, null);
+    public string AddressTo(Quantity what, HeldAgainst against, string? with = null) =>
+        new CalibrateAsked { Sensor = Sensor.Key, What = what, Against = against, With = with }.Address;
 
-    public static string AddressOf(string sensor) => "/sensors/calibrate?sensor=" + Uri.EscapeDataString(sensor);
+    public static string AddressOf(string sensor) => new CalibrateAsked { Sensor = sensor }.Address;
 
     public string Value(double value, Quantity what) => what == Quantity.Humidity ? Show.Humidity(value) : show.Temperature(value);
 
     public string Apart(double by, Quantity what) => what == Quantity.Humidity
-        ? Show.Humidity(by) : $"{Units.Number(show.DegreesApart(by), "0.0")}\u00A0{show.TemperatureUnit}";
-
-    public string TimeWords(DateTimeOffset at) => show.Time(at);
+        ? Show.Humidity(by) : show.TemperatureApart(by);
 
     /// <summary>What is in force of a quantity.</summary>
     public Calibration? InForce(Quantity what) => Sensor.Calibrations.FirstOrDefault(c => c.Quantity == what);
 
-    /// <summary>What the air over a salt would be where the sensor lies now; null where its temperature is not known or the salt is none there.</summary>
-    public double? Over(string formula) => SensorCorrection.OverSalt(formula, JarC ?? 10, 50).Point?.Reference;
+    /// <summary>What the air over a salt would be where the sensor lies now, or at 10 C where its temperature is not known; null where the salt is none.</summary>
+    public double? Over(string formula) => SaltStandards.All.First(s => s.Formula == formula).At(JarC ?? 10)?.RelativeHumidityPercent;
 
     public static string SaltName(string formula) => formula switch
     {
@@ -157,7 +171,7 @@ internal sealed class CalibrateModel(Pipeline pipeline, Store store, Show show) 
             back = place;
         }
 
-        return Redirect(Address(Sensor.Key, What, Against, Asked.With, show.Now.ToUnixTimeSeconds(), back));
+        return Redirect((Asked with { Since = show.Now.ToUnixTimeSeconds(), Back = back }).Address);
     }
 
     public async Task<IActionResult> OnPostTakeAsync()
@@ -198,32 +212,10 @@ internal sealed class CalibrateModel(Pipeline pipeline, Store store, Show show) 
     private double? JarC => Sensor.Last.FirstOrDefault(r => r.Quantity == Quantity.Temperature) is { Counts: true } own
         ? Sensor.CorrectedOf(own)?.Value ?? own.Value : null;
 
-    private static string Address(string sensor, Quantity? what, HeldAgainst? against, string? with, long? since, string? back)
-    {
-        var address = AddressOf(sensor);
-        if (what is not null) address += "&what=" + what;
-        if (against is not null) address += "&against=" + against;
-        if (with is not null) address += "&with=" + Uri.EscapeDataString(with);
-        if (since is not null) address += "&since=" + since;
-        return back is null ? address : address + "&back=" + Uri.EscapeDataString(back);
-    }
+    private RedirectResult To(string done) => Redirect(new CalibrateAsked { Sensor = Sensor.Key, What = Asked.What, Back = Asked.Back }.Address + "&done=" + done);
 
-    private RedirectResult To(string done) => Redirect(Address(Sensor.Key, Asked.What, null, null, null, Asked.Back) + "&done=" + done);
-
-    private async Task<bool> SaidAsync(Func<LiveState, DateTimeOffset, TimeSpan, bool> change)
-    {
-        try
-        {
-            if (await pipeline.AskAsync(change, HttpContext.RequestAborted)) return true;
-            Problem = Strings.SensorOrPlaceGone;
-        }
-        catch (StoreProblemException e)
-        {
-            Problem = Strings.UntilRestart.With(e.Message);
-        }
-
-        return false;
-    }
+    private async Task<bool> SaidAsync(Func<LiveState, DateTimeOffset, TimeSpan, bool> change) =>
+        (Problem = await pipeline.ChangeAsync(change, Strings.SensorOrPlaceGone, HttpContext.RequestAborted)) is null;
 
     // The sensor, and how it stands. False: there is nothing to do on this page but to read why.
     private bool Find()

@@ -24,10 +24,8 @@ internal static class PagesWiring
         {
             o.Conventions.AllowAnonymousToPage("/SignIn").AllowAnonymousToPage("/Trouble").AllowAnonymousToPage("/Language")
                 .AllowAnonymousToPage("/Answer").AllowAnonymousToPage("/Help/Open");
-            o.Conventions.AddPageApplicationModelConvention("/SetUp", m => m.EndpointMetadata.Add(new HouseholdOnly()));
-            o.Conventions.AddPageApplicationModelConvention("/Channels", m => m.EndpointMetadata.Add(new HouseholdOnly()));
-            o.Conventions.AddPageApplicationModelConvention("/Backup", m => m.EndpointMetadata.Add(new HouseholdOnly()));
-            o.Conventions.AddPageApplicationModelConvention("/Calibrate", m => m.EndpointMetadata.Add(new HouseholdOnly()));
+            foreach (var page in (string[])["/SetUp", "/Channels", "/Backup", "/Calibrate"])
+                o.Conventions.AddPageApplicationModelConvention(page, m => m.EndpointMetadata.Add(new HouseholdOnly()));
             o.Conventions.AddFolderApplicationModelConvention("/Evening", m => m.EndpointMetadata.Add(new HouseholdOnly()));
             // Steps that show forms of other pages take those forms and no others.
             Takes(o, "/Evening/Places", "Place", "RemovePlace");

@@ -11,9 +11,12 @@ namespace RootCellar.Pages;
 /// <param name="Place">One to be named in the topic.</param>
 internal sealed record SensorConnection(string Host, int Port, bool IsOwn, string? Password, string Place)
 {
+    /// <summary>A place to show in a topic.</summary>
+    public static string ExamplePlace(IReadOnlyList<Place> places) => places.Count > 0 ? places[0].Id : "PLACE";
+
     public static SensorConnection Of(MqttOptions mqtt, SensorDoor door, HttpRequest request, IReadOnlyList<Place> places)
     {
-        var place = places.Count > 0 ? places[0].Id : "PLACE";
+        var place = ExamplePlace(places);
         return mqtt.Broker.Host is { Length: > 0 } host
             ? new SensorConnection(host, mqtt.Broker.Port, IsOwn: false, null, place)
             : new SensorConnection(request.Host.Host, ListenAddress.Of(mqtt.Listen)!.Port, IsOwn: true, door.Facts.Password, place);

@@ -46,17 +46,9 @@ internal sealed partial class SensorsModel
 
     public async Task<IActionResult> OnPostTakeBackAsync(string? key)
     {
-        try
-        {
-            if (await pipeline.AskAsync((h, wall, mono) => h.TakeBackReplacement(key ?? "", mono, wall), HttpContext.RequestAborted))
-                return RedirectToPage(null, null, new { done = "taken-back" });
-            Problem = Strings.ReplaceOver;
-        }
-        catch (StoreProblemException e)
-        {
-            Problem = Strings.UntilRestart.With(e.Message);
-        }
-
+        Problem = await pipeline.ChangeAsync(
+            (h, wall, mono) => h.TakeBackReplacement(key ?? "", mono, wall), Strings.ReplaceOver, HttpContext.RequestAborted);
+        if (Problem is null) return RedirectToPage(null, null, new { done = "taken-back" });
         Load(all: false);
         return Page();
     }

@@ -134,26 +134,21 @@ internal sealed partial class SensorsModel(Pipeline pipeline, MqttOptions mqtt, 
 
     public async Task<IActionResult> OnPostPutAsync(string? key, string? place, string? name)
     {
-        try
-        {
-            if (SensorNaming.Read(name, out name) is { } odd)
-                Problem = odd.For == RefusedFor.Name ? Strings.NameTooLong.With(SensorNaming.Longest) : Strings.SensorNameOdd.With(NameRules.Seen(name!));
-            else if (key is not null && pipeline.Snapshot.CalledAlike(key, place, name) is { } other)
-                Problem = Strings.SensorNameTaken.With(pipeline.Snapshot.Place(place!)?.Place.Name, other.Called);
-            else if (key is null || !await SaveAsync(key, place, name)) Problem = Strings.SensorOrPlaceGone;
-        }
-        catch (StoreProblemException e)
-        {
-            Problem = Strings.UntilRestart.With(e.Message);
-        }
+        if (SensorNaming.Read(name, out name) is { } odd)
+            Problem = odd.For == RefusedFor.Name ? Strings.NameTooLong.With(SensorNaming.Longest) : Strings.SensorNameOdd.With(NameRules.Seen(name!));
+        else if (key is not null && pipeline.Snapshot.CalledAlike(key, place, name) is { } other)
+            Problem = Strings.SensorNameTaken.With(pipeline.Snapshot.Place(place!)?.Place.Name, other.Called);
+        else
+            Problem = key is null ? Strings.SensorOrPlaceGone : await SaveAsync(key, place, name);
 
         if (Problem is null) return RedirectToPage();
         Load(all: false);
         return Page();
     }
 
-    private Task<bool> SaveAsync(string key, string? place, string? name) => pipeline.AskAsync(
-        (h, wall, mono) => h.SaveSensor(key, string.IsNullOrEmpty(place) ? null : place, name, mono, wall), HttpContext.RequestAborted);
+    private Task<string?> SaveAsync(string key, string? place, string? name) => pipeline.ChangeAsync(
+        (h, wall, mono) => h.SaveSensor(key, string.IsNullOrEmpty(place) ? null : place, name, mono, wall), Strings.SensorOrPlaceGone,
+        HttpContext.RequestAborted);
 
     public Task<IActionResult> OnPostForgetAsync(string? key) =>
         ForgetAsync(async () => key is not null && await access.ForgetAsync(key).WaitAsync(HttpContext.RequestAborted), "forgotten");

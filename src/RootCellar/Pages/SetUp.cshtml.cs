@@ -100,7 +100,7 @@ internal sealed partial class SetUpModel(
     /// <summary>The household's clock, units and language, in one line.</summary>
     public string HouseholdSaid => EveningWords.Household(household, languages, show);
 
-    public string ExamplePlace => Places.Count > 0 ? Places[0].Id : "PLACE";
+    public string ExamplePlace => SensorConnection.ExamplePlace(Places);
 
     public string ExampleQuantity => show.InFahrenheit ? "temperature_f" : "temperature_c";
 

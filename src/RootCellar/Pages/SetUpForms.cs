@@ -9,6 +9,8 @@ namespace RootCellar.Pages;
 /// <summary>A place as typed, kept so that a mistake loses nothing.</summary>
 internal sealed record PlaceForm
 {
+    private const int MostNames = 5;
+
     public bool Existing { get; init; }
 
     public string? Id { get; init; }
@@ -61,12 +63,13 @@ internal sealed record PlaceForm
     public static string StillThere(string name, PlaceRemoved removed)
     {
         var there = new List<string>();
-        if (removed.Sensors.Count > 0) there.Add(Strings.SensorsThere.With(removed.Sensors.Count, First(removed.Sensors)));
-        if (removed.Bins.Count > 0) there.Add(Strings.BinsThere.With(removed.Bins.Count, First(removed.Bins)));
+        if (removed.Sensors.Count > 0) there.Add(Strings.SensorsThere.With(removed.Sensors.Count, First(removed.Sensors, MostNames)));
+        if (removed.Bins.Count > 0) there.Add(Strings.BinsThere.With(removed.Bins.Count, First(removed.Bins, MostNames)));
         return Strings.PlaceStays.With(name, string.Join(", ", there));
     }
 
-    private static string First(IReadOnlyList<string> names) => string.Join(", ", names.Take(5)) + (names.Count > 5 ? ", ..." : "");
+    /// <summary>The first of some names, and that there are more.</summary>
+    public static string First(IReadOnlyList<string> names, int most) => string.Join(", ", names.Take(most)) + (names.Count > most ? ", ..." : "");
 
     /// <summary>What is wrong with it, in the words of the form.</summary>
     public static string Words(Refused refused, PlaceForm form) => refused.For switch

@@ -16,7 +16,7 @@ public sealed class CalibratePageTests
     [Fact]
     public async Task The_salt_jar_waits_until_the_reading_stands_still_and_a_second_salt_makes_a_line_of_it()
     {
-        await using var house = await HouseAsync();
+        await using var house = await HouseOnAir.OpenAsync();
         var site = house.Site;
         await SayAsync(house, 30, _ => 85, celsius: 12);
         (await site.ReadAsync("/sensors")).Should().Contain("href=\"/sensors/calibrate?sensor=cellar%2Fdoor\"");
@@ -67,7 +67,7 @@ public sealed class CalibratePageTests
     [Fact]
     public async Task What_is_no_matter_of_calibrating_is_said_and_nothing_is_taken()
     {
-        await using var house = await HouseAsync();
+        await using var house = await HouseOnAir.OpenAsync();
         var site = house.Site;
         await SayAsync(house, 30, _ => 55, celsius: 12);
         var jar = await BeginAsync(site, "what=Humidity&against=Salt&with=NaCl", takeOut: false);
@@ -88,7 +88,7 @@ public sealed class CalibratePageTests
     [Fact]
     public async Task Side_by_side_and_beside_an_instrument_and_in_ice()
     {
-        await using var house = await HouseAsync();
+        await using var house = await HouseOnAir.OpenAsync();
         var site = house.Site;
         async Task BothAsync(int minutes, double ours, double other)
         {
@@ -130,7 +130,7 @@ public sealed class CalibratePageTests
     [Fact]
     public async Task A_sensor_that_is_not_there_and_what_cannot_be_asked_leads_to_the_choice()
     {
-        await using var house = await HouseAsync();
+        await using var house = await HouseOnAir.OpenAsync();
         var site = house.Site;
         (await site.WordsAsync("/sensors/calibrate")).Should().Contain("is not there any more");
         (await site.WordsAsync("/sensors/calibrate?sensor=nobody/x")).Should().Contain("is not there any more");
@@ -192,7 +192,7 @@ public sealed class CalibratePageTests
         .Select(p => p.Split('=', 2)).Where(p => p[0] != "done").Select(p => (p[0], Uri.UnescapeDataString(p[1])))];
 
     // A reading each minute.
-    private static async Task SayAsync(House house, int minutes, Func<int, double> percent, double celsius, double? pulp = null)
+    private static async Task SayAsync(HouseOnAir house, int minutes, Func<int, double> percent, double celsius, double? pulp = null)
     {
         for (var minute = 0; minute < minutes; minute++)
         {
@@ -204,21 +204,5 @@ public sealed class CalibratePageTests
         }
 
         await house.Site.Store.WriteAsync(_ => { });
-    }
-
-    private static async Task<House> HouseAsync()
-    {
-        var port = Radio.FreePort();
-        var site = await Site.OpenAsync(change: s => s.Mqtt.Listen = $"127.0.0.1:{port}");
-        return new House(site, await Radio.OnAsync(port));
-    }
-
-    private sealed record House(Site Site, Radio Radio) : IAsyncDisposable
-    {
-        public async ValueTask DisposeAsync()
-        {
-            await Radio.DisposeAsync();
-            await Site.DisposeAsync();
-        }
     }
 }

@@ -286,7 +286,7 @@ public sealed class ReplaceTests
     private static async Task<int> AirAsync(Site site) => (await JsonAsync(site, "/api/places/cellar/air")).GetArrayLength();
 
     // Another goes on speaking, until the first has been missed for long enough.
-    private static async Task SilentAsync(House place, string key, string other, double celsius = 5)
+    private static async Task SilentAsync(HouseOnAir place, string key, string other, double celsius = 5)
     {
         for (var i = 0; i < 5; i++)
         {
@@ -311,30 +311,16 @@ public sealed class ReplaceTests
         await site.Store.WriteAsync(_ => { });
     }
 
-    private static async Task<House> HouseAsync(TempFolder? record = null, string? known = null, DateTimeOffset? at = null)
+    private static async Task<HouseOnAir> HouseAsync(TempFolder? record = null, string? known = null, DateTimeOffset? at = null)
     {
-        var port = Radio.FreePort();
-        var site = await Site.OpenAsync(record: record, known: known, at: at, change: s =>
-        {
-            s.Mqtt.Listen = $"127.0.0.1:{port}";
-            (s.Tell.Modem.On, s.Tell.Modem.Program, s.Tell.Modem.Answers) = (true, "/bin/true", false);
-        });
-        var radio = await Radio.OnAsync(port);
+        var house = await HouseOnAir.OpenAsync(
+            s => (s.Tell.Modem.On, s.Tell.Modem.Program, s.Tell.Modem.Answers) = (true, "/bin/true", false), record, known, at);
         if (known is null)
         {
-            (await site.SendJsonAsync(HttpMethod.Post, "/api/contacts", """{"name":"Nell","channel":"modem","address":"+15551234567"}""")).Status
+            (await house.Site.SendJsonAsync(HttpMethod.Post, "/api/contacts", """{"name":"Nell","channel":"modem","address":"+15551234567"}""")).Status
                 .Should().Be(HttpStatusCode.Created);
         }
 
-        return new House(site, radio);
-    }
-
-    private sealed record House(Site Site, Radio Radio) : IAsyncDisposable
-    {
-        public async ValueTask DisposeAsync()
-        {
-            await Radio.DisposeAsync();
-            await Site.DisposeAsync();
-        }
+        return house;
     }
 }

@@ -12,11 +12,7 @@ internal static class EveningWords
     public static string Household(HouseholdOptions household, Languages languages, Show show) =>
         $"{household.Zone().Id} · {show.TemperatureUnit}, {show.WeightUnit} · {languages.Household.Name}";
 
-    public static string Names(IEnumerable<string> names)
-    {
-        var all = names.ToList();
-        return string.Join(", ", all.Take(MostNames)) + (all.Count > MostNames ? ", ..." : "");
-    }
+    public static string Names(IEnumerable<string> names) => PlaceForm.First([.. names], MostNames);
 
     /// <summary>A page's title, where it is in the row of steps, and the way back.</summary>
     public static void Head(ViewDataDictionary view, FirstEvening evening, EveningStep step, string? title = null, string? back = null)

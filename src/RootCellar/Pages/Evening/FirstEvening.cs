@@ -34,10 +34,12 @@ internal sealed class FirstEvening(
     private const string Begun = "begun";
     private const string Over = "over";
 
+    private static readonly EveningStep[] Steps = Enum.GetValues<EveningStep>();
+
     private volatile Marks? marks;
 
     /// <summary>How many steps there are.</summary>
-    public static int Count => Enum.GetValues<EveningStep>().Length;
+    public static int Count => Steps.Length;
 
     /// <summary>Whether Now and More lead to what is left.</summary>
     public bool IsOffered => Read().Evening == Begun;
@@ -46,12 +48,12 @@ internal sealed class FirstEvening(
     public bool IsOver => Read().Evening == Over;
 
     /// <summary>How many steps are left that Now and More lead to.</summary>
-    public int Left => IsOffered ? Enum.GetValues<EveningStep>().Count(s => !IsDone(s)) : 0;
+    public int Left => IsOffered ? Steps.Count(s => !IsDone(s)) : 0;
 
-    public IReadOnlyList<EveningLine> Lines => [.. Enum.GetValues<EveningStep>().Select(s => new EveningLine(s, IsDone(s), AddressOf(s), Title(s), Says(s)))];
+    public IReadOnlyList<EveningLine> Lines => [.. Steps.Select(s => new EveningLine(s, IsDone(s), AddressOf(s), Title(s), Says(s)))];
 
     /// <summary>The first that is not done; null where all are.</summary>
-    public EveningStep? Next => Enum.GetValues<EveningStep>().Where(s => !IsDone(s)).Select(s => (EveningStep?)s).FirstOrDefault();
+    public EveningStep? Next => Steps.Where(s => !IsDone(s)).Select(s => (EveningStep?)s).FirstOrDefault();
 
     /// <summary>Whether somebody would get a text.</summary>
     public bool SomebodyTold => teller.AlwaysTold.Count > 0 || pipeline.Snapshot.Contacts.Any(c => outbox.Channels.Contains(c.Channel));
@@ -93,7 +95,7 @@ internal sealed class FirstEvening(
         if (store.StartProblem is not null || pipeline.Snapshot.Places.Count > 0 || IsOver) return false;
         try
         {
-            if (!IsOffered) await MarkAsync(Meta.FirstEvening, Begun);
+            if (!IsOffered) await OfferAsync();
             return true;
         }
         catch (StoreProblemException)
