@@ -24,7 +24,10 @@ internal sealed class Backups : IDisposable
     // A stick that is put in, or room that was made, is found within this.
     private static readonly TimeSpan TryAgainAfter = TimeSpan.FromMinutes(10);
 
+    // Held while a backup is looked for or made.
     private readonly SemaphoreSlim one = new(1);
+    // Held for the moment in which the set-up is changed and 'now' follows.
+    private readonly Lock standing = new();
     private readonly Store store;
     private readonly BackupOptions options;
     private readonly HouseholdCalendar calendar;
@@ -65,27 +68,29 @@ internal sealed class Backups : IDisposable
 
     private bool MayBeOnCard => ByInstaller ? options.SameCard : setUp.SameCard;
 
-    /// <summary>Makes the backup that is due, if one is.</summary>
+    /// <summary>Makes the backup that is due, if one is; waits for one that is being made.</summary>
     public async Task LookAsync(CancellationToken cancellationToken)
     {
-        if (Folder is not { } folder)
+        await one.WaitAsync(cancellationToken);
+        try
         {
-            now = BackupStanding.Off;
-            return;
-        }
+            var due = Last?.Day != DayDue();
+            var waits = triedAt is { } tried && time.GetElapsedTime(tried) < TryAgainAfter;
+            if (Folder is { } folder && due && !waits) await TryAsync(folder);
+            // A stick that was taken out is missed at once and not at night; one that is back is tried at once.
+            else if (Folder is { } there && trouble.Kind is BackupTrouble.None or BackupTrouble.FolderMissing or BackupTrouble.OnRecordsCard)
+            {
+                var where = Where(there);
+                if (trouble.Kind != BackupTrouble.None && where.Kind == BackupTrouble.None) triedAt = null;
+                trouble = where;
+            }
 
-        var due = Last?.Day != DayDue();
-        var waits = triedAt is { } tried && time.GetElapsedTime(tried) < TryAgainAfter;
-        if (due && !waits) await MakeAsync(cancellationToken);
-        // A stick that was taken out is missed at once and not at night; one that is back is tried at once.
-        else if (trouble.Kind is BackupTrouble.None or BackupTrouble.FolderMissing or BackupTrouble.OnRecordsCard)
+            Stand();
+        }
+        finally
         {
-            var where = Where(folder);
-            if (trouble.Kind != BackupTrouble.None && where.Kind == BackupTrouble.None) triedAt = null;
-            trouble = where;
+            one.Release();
         }
-
-        Stand();
     }
 
     /// <summary>Makes one now, whether or not it is due.</summary>
@@ -95,16 +100,7 @@ internal sealed class Backups : IDisposable
         await one.WaitAsync(cancellationToken);
         try
         {
-            if (Folder is not { } folder) return BackupStanding.Off;
-            triedAt = time.GetTimestamp();
-            trouble = await TryMakeAsync(folder);
-            if (trouble.Kind == BackupTrouble.None) Made++;
-            else
-            {
-                Failed++;
-                log.LogWarning("No backup was made in {Folder}: {Trouble} {Detail}", folder, trouble.Kind, trouble.Detail);
-            }
-
+            if (Folder is { } folder) await TryAsync(folder);
             Stand();
             return now;
         }
@@ -135,11 +131,11 @@ internal sealed class Backups : IDisposable
 
         try
         {
-            Save(setUp with
+            Save(was => was with
             {
                 Folder = folder,
                 SameCard = folder is not null && sameCard,
-                Since = folder == setUp.Folder ? setUp.Since ?? time.GetUtcNow() : time.GetUtcNow(),
+                Since = folder == was.Folder ? was.Since ?? time.GetUtcNow() : time.GetUtcNow(),
             });
         }
         catch (Exception e) when (e is IOException or UnauthorizedAccessException)
@@ -215,6 +211,20 @@ internal sealed class Backups : IDisposable
         return at < calendar.Moment(today, options.Clock()) ? today.AddDays(-1) : today;
     }
 
+    private async Task TryAsync(string folder)
+    {
+        triedAt = time.GetTimestamp();
+        trouble = await TryMakeAsync(folder);
+        if (trouble.Kind == BackupTrouble.None)
+        {
+            Made++;
+            return;
+        }
+
+        Failed++;
+        log.LogWarning("No backup was made in {Folder}: {Trouble} {Detail}", folder, trouble.Kind, trouble.Detail);
+    }
+
     private async Task<(BackupTrouble, string?)> TryMakeAsync(string folder)
     {
         if (Where(folder) is { Kind: not BackupTrouble.None } where) return where;
@@ -265,7 +275,7 @@ internal sealed class Backups : IDisposable
             throw new CopyProblemException(CopyFault.CopyBad, foreign);
         }
 
-        Save(setUp with
+        Save(was => was with
         {
             Last = new LastBackup(
                 at, day, folder, name, copied.Bytes, copied.Entries, copied.Readings, copied.LastReading),
@@ -327,25 +337,29 @@ internal sealed class Backups : IDisposable
         }
     }
 
-    private void Save(BackupSetUp fresh)
+    private void Save(Func<BackupSetUp, BackupSetUp> change)
     {
-        file.Write(fresh, setAside: fileBroken);
-        (setUp, fileBroken) = (fresh, false);
+        lock (standing)
+        {
+            var fresh = change(setUp);
+            file.Write(fresh, setAside: fileBroken);
+            (setUp, fileBroken) = (fresh, false);
+        }
     }
 
     private void Stand()
     {
-        if (Folder is not { } folder)
-        {
-            now = BackupStanding.Off;
-            return;
-        }
+        lock (standing) now = Standing();
+    }
 
+    private BackupStanding Standing()
+    {
+        if (Folder is not { } folder) return BackupStanding.Off;
         var at = time.GetUtcNow();
         var due = DayDue();
         var next = Last?.Day == due ? calendar.Moment(due.AddDays(1), options.Clock()) : at;
         var from = Last?.At ?? setUp.Since;
-        now = new BackupStanding(
+        return new BackupStanding(
             folder, ByInstaller, MayBeOnCard && FolderDisk.Same(folder, store.Folder), next, Last, trouble.Kind, trouble.Detail, Count(folder),
             from is { } since && at - since > OldAfter);
     }

@@ -50,6 +50,26 @@ public sealed class BackupsTests : IDisposable
     }
 
     [Fact]
+    public async Task Who_looks_while_one_is_made_sees_it_made()
+    {
+        await using var store = data.Open(time);
+        using var making = new SemaphoreSlim(0);
+        using var backups = Of(store);
+        backups.Set(Folder, sameCard: true, out _);
+        firstReads = _ => making.Wait(TestContext.Current.CancellationToken);
+
+        var first = LookAsync(backups);
+        var second = LookAsync(backups);
+        second.IsCompleted.Should().BeFalse("what it would say is not so any more when the copy is whole");
+        making.Release();
+        await second;
+
+        backups.Now.Last.Should().NotBeNull();
+        Files.Should().ContainSingle("one is enough");
+        await first;
+    }
+
+    [Fact]
     public async Task Two_taps_within_a_second_are_two_backups_and_no_trouble()
     {
         await using var store = data.Open(time);
