@@ -42,6 +42,7 @@ internal static class ApiRoutes
         RowsApi.Map(api.MapGroup("/rows"));
         ExportApi.Map(api);
         BackupApi.Map(api.MapGroup("/backup"));
+        HouseholdApi.Map(api);
         CalendarApi.Map(api);
         CalendarApi.MapFile(app);
         app.MapHealth(app.Services.GetRequiredService<HttpOptions>());

@@ -20,7 +20,7 @@ internal sealed class HouseholdOptions
     public string Language { get; set; } = "en";
 
     /// <summary>F or C.</summary>
-    [RegularExpression("^[FC]$", ErrorMessage = "F or C")]
+    [RegularExpression(HouseholdSetUp.TemperatureShape, ErrorMessage = "F or C")]
     public string Temperature { get; set; } = "F";
 
     internal TemperatureScale Scale => Temperature == "C" ? TemperatureScale.Celsius : TemperatureScale.Fahrenheit;
@@ -39,24 +39,26 @@ internal sealed class HouseholdOptions
     {
         if (Free(nameof(TimeZone)) && HouseholdSetUp.IsZone(own.TimeZone)) TimeZone = own.TimeZone;
         if (Free(nameof(Language)) && own.Language is { } language && RootCellar.Household.Language.IsTag(language)) Language = language;
-        if (Free(nameof(Temperature)) && own.Temperature is ("F" or "C")) Temperature = own.Temperature;
-        if (Free(nameof(Weight)) && own.Weight is ("lb" or "kg")) Weight = own.Weight;
-        if (Free(nameof(DecimalMark)) && own.DecimalMark is ("." or ",")) DecimalMark = own.DecimalMark;
-        if (Free(nameof(EmergencyNumber)) && HouseholdSetUp.IsTelephone(own.EmergencyNumber)) EmergencyNumber = own.EmergencyNumber!;
+        if (Free(nameof(Temperature)) && HouseholdSetUp.Fits(own.Temperature, HouseholdSetUp.TemperatureShape)) Temperature = own.Temperature!;
+        if (Free(nameof(Weight)) && HouseholdSetUp.Fits(own.Weight, HouseholdSetUp.WeightShape)) Weight = own.Weight!;
+        if (Free(nameof(DecimalMark)) && HouseholdSetUp.Fits(own.DecimalMark, HouseholdSetUp.DecimalShape)) DecimalMark = own.DecimalMark!;
+        if (Free(nameof(EmergencyNumber)) && HouseholdSetUp.Fits(own.EmergencyNumber, HouseholdSetUp.TelephoneShape))
+            EmergencyNumber = own.EmergencyNumber!;
+        if (Free(nameof(CrateKg)) && HouseholdSetUp.IsCrate(own.CrateKg)) CrateKg = own.CrateKg!.Value;
     }
 
     private bool Free(string key) => !Given.Contains(key);
 
     /// <summary>lb or kg.</summary>
-    [RegularExpression("^(lb|kg)$", ErrorMessage = "lb or kg")]
+    [RegularExpression(HouseholdSetUp.WeightShape, ErrorMessage = "lb or kg")]
     public string Weight { get; set; } = "lb";
 
     /// <summary>The mark before the decimals of a number that people read and type: a point or a comma.</summary>
-    [RegularExpression("^[.,]$", ErrorMessage = ". or ,")]
+    [RegularExpression(HouseholdSetUp.DecimalShape, ErrorMessage = ". or ,")]
     public string DecimalMark { get; set; } = ".";
 
     /// <summary>What a crate of the household holds, kg; 0: it counts in none.</summary>
-    [Range(0, 1000, ErrorMessage = "0 to 1000 kg")]
+    [Range(0, HouseholdSetUp.MostCrateKg, ErrorMessage = "0 to 1000 kg")]
     public double CrateKg { get; set; }
 
     /// <summary>Whom to call where carbon dioxide could kill.</summary>

@@ -24,6 +24,8 @@ internal enum RefusedFor
 
     /// <summary>No telephone number.</summary>
     Number,
+    /// <summary>Not what a crate can hold.</summary>
+    Crate,
     MailServer,
     Port,
     WebAddress,

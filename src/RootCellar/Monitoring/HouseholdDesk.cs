@@ -29,6 +29,10 @@ internal sealed class HouseholdDesk
     /// <summary>Why the file of it cannot be read; null while it can.</summary>
     public string? Problem { get; private set; }
 
+    /// <summary>As it holds, whoever set it up.</summary>
+    public HouseholdSetUp Holds => new(household.Zone().Id, household.Language, household.Temperature, household.Weight, household.EmergencyNumber,
+        household.DecimalMark, household.CrateKg);
+
     /// <summary>Whether somebody has said how the household speaks: the installer or the household itself.</summary>
     public bool IsSaid => SetUp.TimeZone is not null || household.Given.Contains(nameof(HouseholdOptions.TimeZone));
 
@@ -42,7 +46,8 @@ internal sealed class HouseholdDesk
         {
             // What the page did not ask for, since the installer gave it, stays as it was said before.
             fresh = new HouseholdSetUp(fresh.TimeZone ?? SetUp.TimeZone, fresh.Language ?? SetUp.Language, fresh.Temperature ?? SetUp.Temperature,
-                fresh.Weight ?? SetUp.Weight, fresh.EmergencyNumber ?? SetUp.EmergencyNumber, fresh.DecimalMark ?? SetUp.DecimalMark);
+                fresh.Weight ?? SetUp.Weight, fresh.EmergencyNumber ?? SetUp.EmergencyNumber, fresh.DecimalMark ?? SetUp.DecimalMark,
+                fresh.CrateKg ?? SetUp.CrateKg);
             file.Write(fresh, setAside: Problem is not null);
             (SetUp, Problem) = (fresh, null);
             household.Take(fresh);

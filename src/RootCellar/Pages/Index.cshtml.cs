@@ -14,7 +14,7 @@ namespace RootCellar.Pages;
 
 /// <summary>Now: every place, its air, what it is held to, and what is wrong.</summary>
 internal sealed class IndexModel(
-    Pipeline pipeline, MqttOptions mqtt, TellOptions tellOptions, NowMaker maker, Outbox outbox, FailedWork failedWork, SensorDoor door,
+    Pipeline pipeline, MqttOptions mqtt, NowMaker maker, Outbox outbox, FailedWork failedWork, SensorDoor door,
     HouseholdOptions household, Backups backups, BackupWords backupWords, FirstEvening evening) : PageModel
 {
     private static readonly TimeSpan UnwatchedShownFor = TimeSpan.FromDays(1);
@@ -91,9 +91,6 @@ internal sealed class IndexModel(
 
         Now = maker.Of(now);
         Waiting = now.Sensors.Count(s => s.Place is null && now.ReplacedBy(s.Key) is null);
-        // A contact on a channel that is not configured hears nothing, so it does not count.
-        NobodyTold = views.Count > 0 && !evening.SomebodyTold
-            && string.IsNullOrEmpty(tellOptions.Post.Url)
-                && (string.IsNullOrEmpty(tellOptions.Mail.Host) || string.IsNullOrEmpty(tellOptions.Mail.To));
+        NobodyTold = views.Count > 0 && !evening.SomebodyTold;
     }
 }

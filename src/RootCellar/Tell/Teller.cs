@@ -39,16 +39,14 @@ internal sealed class Teller
     private readonly TextRenderer renderer;
     private readonly TellOptions tell;
     private readonly Languages languages;
+    private readonly IReadOnlyList<string> alwaysTold;
 
     public Teller(TellOptions tell, TextRenderer renderer, AlwaysTold? alwaysTold = null, ModemInbox? inbox = null, Languages? languages = null)
     {
         (this.tell, this.renderer, this.inbox, this.languages) = (tell, renderer, inbox, languages ?? Languages.Shipped);
         hold = new HoldBack(renderer.Calendar, this.languages);
-        AlwaysTold = alwaysTold?.Channels ?? [];
+        this.alwaysTold = alwaysTold?.Channels ?? [];
     }
-
-    /// <summary>Channels that hear every text without a contact.</summary>
-    public IReadOnlyList<string> AlwaysTold { get; }
 
     public IReadOnlyList<Contact> Contacts => [.. contacts.Values.OrderBy(c => c.Name, NameOrder.Instance)];
 
@@ -295,6 +293,15 @@ internal sealed class Teller
         return new Outgoing(Guid.NewGuid().ToString("N"), null, to.Channel, to.Address, "low", text, text, text, now) { Language = to.Language };
     }
 
+    /// <summary>Who hears every text and is no contact of the page: whom the settings name, and the demo's console. Safe from any thread.</summary>
+    /// <param name="posts">A contact is reached through the gateway: a hook may have nobody to name, a gateway has its contacts on the page.</param>
+    public IEnumerable<(string Channel, string Address)> BesideContacts(bool posts)
+    {
+        if (tell.Mail is { Host.Length: > 0, To: { Length: > 0 } to }) yield return (MailChannel.ChannelName, to);
+        if (tell.Post is { Url.Length: > 0 } post && (post.To is { Length: > 0 } || !posts)) yield return (PostChannel.ChannelName, post.To ?? "");
+        foreach (var channel in alwaysTold) yield return (channel, "");
+    }
+
     private IEnumerable<(string Channel, string Address)> Recipients(AlarmPriority priority)
     {
         var reached = new HashSet<(string, string)>();
@@ -303,17 +310,10 @@ internal sealed class Teller
             if (reached.Add((contact.Channel, contact.Address))) yield return (contact.Channel, contact.Address);
         }
 
-        if (tell.Mail is { Host.Length: > 0, To: { Length: > 0 } to } && reached.Add((MailChannel.ChannelName, to)))
-            yield return (MailChannel.ChannelName, to);
-        // A hook may have nobody to name; a gateway has its contacts on the Set-up page.
-        var posts = contacts.Values.Any(c => c.Channel == PostChannel.ChannelName);
-        if (tell.Post is { Url.Length: > 0 } post && (post.To is { Length: > 0 } || !posts)
-            && reached.Add((PostChannel.ChannelName, post.To ?? "")))
+        foreach (var other in BesideContacts(contacts.Values.Any(c => c.Channel == PostChannel.ChannelName)))
         {
-            yield return (PostChannel.ChannelName, post.To ?? "");
+            if (reached.Add(other)) yield return other;
         }
-
-        foreach (var channel in AlwaysTold) yield return (channel, "");
     }
 }
 

@@ -145,6 +145,74 @@ public sealed class FirstEveningTests
     }
 
     [Theory]
+    [InlineData("46", "lb", 46 * 0.45359237)]
+    [InlineData("20", "kg", 20)]
+    [InlineData("20.5 kg", "lb", 20.5)]
+    public async Task What_a_crate_holds_is_typed_as_any_weight_and_amounts_may_be_written_in_crates(string typed, string unit, double kg)
+    {
+        const string Fresh = "/log/sold?bin=B1";
+        await using var site = await Site.OpenAsync();
+        await site.FillAsync();
+        (await site.ReadAsync(Fresh)).Should().NotContain("value=\"crate\"");
+
+        (await SendAsync(site, ("weight", unit), ("crate", typed))).Location.Should().Contain("done=True");
+
+        var household = site.Services.GetRequiredService<HouseholdOptions>();
+        household.CrateKg.Should().BeApproximately(kg, 1e-4);
+        (await SendAsync(site, ("weight", "kg"), ("crate", Site.Field(await site.ReadAsync(House), "crate")))).Location.Should().Contain("done=True");
+        household.CrateKg.Should().BeApproximately(kg, 1e-4, "what was not typed anew stays what it is, whatever unit is chosen with it");
+        (await site.ReadAsync(Fresh)).Should().Contain("value=\"crate\"");
+        await SendAsync(site, ("crate", ""));
+        (await site.ReadAsync(Fresh)).Should().NotContain("value=\"crate\"");
+    }
+
+    [Fact]
+    public async Task Programs_read_and_change_the_same_and_are_told_what_is_wrong_or_said_by_the_installer()
+    {
+        await using var site = await Site.OpenAsync(change: s => s.Household.Given = new HashSet<string> { nameof(HouseholdOptions.TimeZone) }
+            .ToHashSet(StringComparer.OrdinalIgnoreCase));
+        (await site.ReadAsync("/api/household")).Should().Be(
+            """{"timeZone":"America/New_York","language":"en","temperature":"F","weight":"lb","decimalMark":".","emergencyNumber":"911","crateKg":0,"given":["timeZone"]}""");
+
+        var changed = await site.SendJsonAsync(HttpMethod.Patch, "/api/household", """{"temperature":"C","crateKg":20}""");
+
+        changed.Status.Should().Be(HttpStatusCode.OK);
+        changed.Html.Should().Contain("\"temperature\":\"C\"").And.Contain("\"crateKg\":20").And.Contain("\"weight\":\"lb\"", "what is left out stays");
+        (await site.WordsAsync("/places/curing")).Should().Contain("°C");
+        foreach (var (body, status, words) in new[]
+        {
+            ("""{"temperature":"C\n"}""", HttpStatusCode.BadRequest, "temperature: F or C."),
+            ("""{"weight":"st"}""", HttpStatusCode.BadRequest, "weight: lb or kg."),
+            ("""{"decimalMark":""}""", HttpStatusCode.BadRequest, "decimalMark: a point or a comma."),
+            ("""{"emergencyNumber":"nine"}""", HttpStatusCode.BadRequest, "Right: 911, 112."),
+            ("""{"crateKg":-1}""", HttpStatusCode.BadRequest, "0 (none) to 1000 kg"),
+            ("""{"crateKg":1001}""", HttpStatusCode.BadRequest, "0 (none) to 1000 kg"),
+            ("""{"language":"xx"}""", HttpStatusCode.BadRequest, "none of the tag 'xx'"),
+            ("""{"timeZone":"Europe/Berlin"}""", HttpStatusCode.Conflict, "Household:timeZone"),
+        })
+        {
+            var refused = await site.SendJsonAsync(HttpMethod.Patch, "/api/household", body);
+            refused.Status.Should().Be(status, body);
+            refused.Html.Should().Contain(words);
+        }
+
+        (await site.ReadAsync("/api/household")).Should().Be(changed.Html);
+    }
+
+    [Fact]
+    public async Task Whom_the_settings_name_is_told_as_now_and_the_first_evening_both_say()
+    {
+        await using var site = await Site.OpenAsync(change: s => s.Tell.Post.Url = "http://127.0.0.1:1/");
+
+        (await site.WordsAsync("/")).Should().NotContain("No texts go out.");
+        (await site.WordsAsync(Start)).Should().Contain("Who gets texts Named in the settings file");
+        await using var alone = await Site.OpenAsync();
+        (await alone.WordsAsync(Start)).Should().Contain("Nobody gets texts yet.");
+    }
+
+    [Theory]
+    [InlineData("crate", "a lot", "'a lot' is not a number")]
+    [InlineData("crate", "3000", "A crate holds up to 1000 kg (2204 lb).")]
     [InlineData("timeZone", "Mars/Base", "There is no time zone 'Mars/Base'. Choose one from the list, such as America/New_York.")]
     [InlineData("emergencyNumber", "nine one one", "'nine one one' is no number to call. Write digits, such as 911 or 112.")]
     [InlineData("temperature", "K", "Something was chosen that the page does not offer.")]

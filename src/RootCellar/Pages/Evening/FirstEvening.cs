@@ -56,7 +56,7 @@ internal sealed class FirstEvening(
     public EveningStep? Next => Steps.Where(s => !IsDone(s)).Select(s => (EveningStep?)s).FirstOrDefault();
 
     /// <summary>Whether somebody would get a text.</summary>
-    public bool SomebodyTold => teller.AlwaysTold.Count > 0 || pipeline.Snapshot.Contacts.Any(c => outbox.Channels.Contains(c.Channel));
+    public bool SomebodyTold => teller.BesideContacts(posts: false).Any() || Reached.Any();
 
     public static string LeftSaid(int steps) => steps == 1 ? Strings.EveningLeftOne : Strings.EveningLeft.With(steps);
 
@@ -135,6 +135,9 @@ internal sealed class FirstEvening(
         }
     }
 
+    // A contact on a way that is not set up hears nothing.
+    private IEnumerable<Contact> Reached => pipeline.Snapshot.Contacts.Where(c => outbox.Channels.Contains(c.Channel));
+
     private string Says(EveningStep step)
     {
         var now = pipeline.Snapshot;
@@ -148,8 +151,8 @@ internal sealed class FirstEvening(
                 var placed = now.Sensors.Count(s => s.Place is not null);
                 return placed > 0 ? Strings.EveningSensorsIn.With(placed) : Strings.NoSensors;
             case EveningStep.Texts:
-                return SomebodyTold ? EveningWords.Names(now.Contacts.Where(c => outbox.Channels.Contains(c.Channel)).Select(c => c.Name))
-                    : Strings.EveningNobody;
+                return Reached.Any() ? EveningWords.Names(Reached.Select(c => c.Name))
+                    : SomebodyTold ? Strings.EveningTextsGiven : Strings.EveningNobody;
             default:
                 return DateTimeOffset.TryParse(Read().Test, System.Globalization.CultureInfo.InvariantCulture, out var at)
                     ? Strings.EveningTested.With(show.Time(at)) : Strings.EveningNotTested;

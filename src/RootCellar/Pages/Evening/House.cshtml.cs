@@ -1,12 +1,14 @@
 using Microsoft.AspNetCore.Mvc;
 using Microsoft.AspNetCore.Mvc.RazorPages;
 using RootCellar.Household;
+using RootCellar.Ledger;
 using RootCellar.Monitoring;
+using RootCellar.Pages.Bins;
 
 namespace RootCellar.Pages.Evening;
 
 /// <summary>How pages and texts speak to the household: zone, units, language, and whom to call.</summary>
-internal sealed class HouseModel(HouseholdDesk desk, HouseholdOptions household, Languages languages, FirstEvening evening) : PageModel
+internal sealed class HouseModel(HouseholdDesk desk, HouseholdOptions household, Languages languages, FirstEvening evening, Show show) : PageModel
 {
     public FirstEvening Evening => evening;
 
@@ -14,6 +16,9 @@ internal sealed class HouseModel(HouseholdDesk desk, HouseholdOptions household,
 
     /// <summary>As it holds, or as it was typed.</summary>
     public HouseholdSetUp Form { get; private set; } = new();
+
+    /// <summary>What a crate holds, as it holds or as it was typed.</summary>
+    public string Crate { get; private set; } = "";
 
     public string? Problem { get; private set; }
 
@@ -27,6 +32,8 @@ internal sealed class HouseModel(HouseholdDesk desk, HouseholdOptions household,
         && !id.StartsWith("Etc/", StringComparison.Ordinal)).Append(household.Zone().Id).Append("UTC").Distinct(StringComparer.Ordinal)
         .Order(StringComparer.Ordinal);
 
+    private string CrateNow => show.CrateKg is { } kg ? Units.Number(show.WeightOf(kg), "0.##") : "";
+
     /// <summary>The installer gave it; it is set in no other place.</summary>
     public bool IsGiven(string key) => household.Given.Contains(key);
 
@@ -38,18 +45,37 @@ internal sealed class HouseModel(HouseholdDesk desk, HouseholdOptions household,
     public void OnGet(bool done)
     {
         Done = done;
-        Form = new HouseholdSetUp(household.Zone().Id, household.Language, household.Temperature, household.Weight, household.EmergencyNumber,
-            household.DecimalMark);
+        Form = desk.Holds;
+        Crate = CrateNow;
     }
 
-    public async Task<IActionResult> OnPostAsync(HouseholdSetUp form)
+    /// <param name="crate">What a crate holds, as typed; nothing typed: none are counted in.</param>
+    public async Task<IActionResult> OnPostAsync(HouseholdSetUp form, string? crate)
     {
-        Form = form with { EmergencyNumber = form.EmergencyNumber?.Trim() };
+        // Numbers are typed: the field of that name would be read by other rules.
+        Form = form with { EmergencyNumber = form.EmergencyNumber?.Trim(), CrateKg = null };
+        Crate = crate?.Trim() ?? "";
+        if (Crate != CrateNow && !IsGiven(nameof(form.CrateKg)))
+        {
+            var (number, unit) = WrittenWeight.Parts(Crate);
+            var held = 0.0;
+            if (Crate.Length > 0 && !Numerals.TryRead(number, out held))
+            {
+                Problem = Units.NotANumber(Crate);
+                return Page();
+            }
+
+            // In the unit that is chosen with it, where none is written behind it.
+            if (Measures.Of(unit ?? form.Weight ?? household.Weight, "", false, null, out _) is { } each) held *= each.KgPerUnit;
+            Form = Form with { CrateKg = Math.Round(held, 4) };
+        }
+
         if (Form.Wrong(languages) is { } wrong)
         {
             Problem = wrong.For switch
             {
                 RefusedFor.Zone => Strings.HouseholdZoneWrong.With(NameRules.Seen(Form.TimeZone!)),
+                RefusedFor.Crate => Strings.HouseholdCrateWrong,
                 RefusedFor.Number => Strings.HouseholdEmergencyWrong.With(NameRules.Seen(Form.EmergencyNumber!)),
                 _ => Strings.NotOffered,
             };
