@@ -44,10 +44,10 @@ internal sealed class AheadCharts(Show show, HouseholdCalendar calendar)
     {
         var series = new List<ChartSeries>
         {
-            Series(Strings.AheadAsItGoes, present.ConvertAll(p => Point(p.At, p.Kg))),
+            Series(Strings.AheadAsItGoes, present.ConvertAll(p => Point(show, p.At, p.Kg))),
         };
         if (half)
-            series.Add(Series(Strings.AheadHalf, present.ConvertAll(p => Point(p.At, LotUncertainty.Half(p.Kg)))) with { Kind = SeriesKind.Range });
+            series.Add(Series(Strings.AheadHalf, present.ConvertAll(p => Point(show, p.At, LotUncertainty.Half(p.Kg)))) with { Kind = SeriesKind.Range });
         if (held.Count > 0)
             series.Add(Series(Strings.AheadHeld, held.ConvertAll(p => new ChartPoint(p.At, show.WeightOf(p.Kg.Value)))));
         return new ChartSpec(
@@ -61,7 +61,8 @@ internal sealed class AheadCharts(Show show, HouseholdCalendar calendar)
         static ChartSeries Series(string name, List<ChartPoint> points) => new(name, points, TimeSpan.MaxValue);
     }
 
-    private ChartPoint Point(DateTimeOffset at, Interval kg) => new(
+    /// <summary>A weight to come, with its interval.</summary>
+    public static ChartPoint Point(Show show, DateTimeOffset at, Interval kg) => new(
         at, show.WeightOf(kg.Value), show.WeightOf(Math.Max(0, kg.Low)), show.WeightOf(kg.High));
 
     private static List<(DateTimeOffset At, Interval Kg)> Points(IReadOnlyList<CellarStep>? steps, Func<CellarStep, Interval> kg) =>

@@ -21,7 +21,11 @@ internal enum SeriesKind
 /// <summary>What is drawn: a line, dashed from the second on, or points.</summary>
 /// <param name="Points">Oldest first.</param>
 /// <param name="Gap">Where the next point is later than this, nothing is known between: the line is broken.</param>
-internal sealed record ChartSeries(string Name, IReadOnlyList<ChartPoint> Points, TimeSpan Gap, SeriesKind Kind = SeriesKind.Line);
+internal sealed record ChartSeries(string Name, IReadOnlyList<ChartPoint> Points, TimeSpan Gap, SeriesKind Kind = SeriesKind.Line)
+{
+    /// <summary>A point in words, no finer than it is known; null: as the chart says values.</summary>
+    public Func<ChartPoint, string>? Say { get; init; }
+}
 
 /// <summary>Limits in force for a time; an infinite one is none.</summary>
 internal readonly record struct ChartBand(DateTimeOffset From, DateTimeOffset To, double Low, double High);

@@ -171,11 +171,13 @@ internal static class ChartSvg
         }
     }
 
+    // Over lives it hangs; over a line are the marks, and it stands.
     private static void Lantern(StringBuilder svg, ChartFrame frame, double x)
     {
+        int lamp = frame.Spec.Rows.Count > 0 ? frame.Top - 7 : frame.Top + frame.InnerHeight - 8;
         svg.Append(CultureInfo.InvariantCulture,
-            $"<path class=\"today\" d=\"M{x:0.#} {frame.Top - 4}v{frame.InnerHeight + 4}\"/><circle class=\"lamp\" cx=\"{x:0.#}\" cy=\"{frame.Top - 7}\" r=\"4.5\"/>");
-        Text(svg, x + 8, frame.Top - 3, Strings.ChartNow, "start", "named");
+            $"<path class=\"today\" d=\"M{x:0.#} {frame.Top - 4}v{frame.InnerHeight + 4}\"/><circle class=\"lamp\" cx=\"{x:0.#}\" cy=\"{lamp}\" r=\"4.5\"/>");
+        Text(svg, x + 8, lamp + 4, Strings.ChartNow, "start", "named");
     }
 
     private static void Text(StringBuilder svg, double x, double y, string words, string anchor, string? kind = null)

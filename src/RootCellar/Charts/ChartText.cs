@@ -16,10 +16,12 @@ internal static class ChartText
         // What the picture has written at its line is said shortly.
         said.Add(spec.NamesEnds
             ? Strings.ChartSaysShortly.With(spec.Title, spec.Say(low.Value), spec.Say(high.Value))
-            : Strings.ChartSays.With(spec.Title, spec.Say(low.Value), When(spec, low.At), spec.Say(high.Value), When(spec, high.At),
-                spec.Say(last.Value), When(spec, last.At)));
-        if (!spec.RangesAreMeasured && last is { Low: { } from, High: { } to } && spec.Say(from) != spec.Say(to))
+            : Strings.ChartSays.With(spec.Title, Say(low), When(spec, low.At), Say(high), When(spec, high.At),
+                Say((last.At, last.Value)), When(spec, last.At)));
+        if (!spec.RangesAreMeasured && main.Say is null && last is { Low: { } from, High: { } to } && spec.Say(from) != spec.Say(to))
             said.Add(Strings.ChartBetween.With(spec.Say(from), spec.Say(to)));
+        if (spec.Series.FirstOrDefault(s => s != main && s.Say is not null) is { Say: { } on, Points: [.., var end] })
+            said.Add(Strings.ChartGoesOn.With(on(end), When(spec, end.At, clock: false)));
         if (spec.Bands.Count > 0 && spec.HoursOut is { } counted)
         {
             double hours = counted();
@@ -35,6 +37,8 @@ internal static class ChartText
         if (alarms > 0) said.Add(Strings.ChartAlarms.With(alarms));
         if (entries > 0 && !spec.NamesEnds) said.Add(Strings.ChartEntries.With(entries));
         return string.Join(' ', said);
+
+        string Say((DateTimeOffset At, double Value) found) => main.Say is { } say ? say(main.Points.First(p => p.At == found.At)) : spec.Say(found.Value);
     }
 
     /// <summary>Hours between the first and the last point that nobody measured.</summary>
@@ -42,11 +46,12 @@ internal static class ChartText
         series.Points.Zip(series.Points.Skip(1), (a, b) => b.At - a.At).Where(s => s > series.Gap).Sum(s => s.TotalHours);
 
     /// <summary>A moment, as finely as the length of the chart makes sense of.</summary>
-    public static string When(ChartSpec spec, DateTimeOffset at)
+    /// <param name="clock">Whether the hour is said where the chart is short enough.</param>
+    public static string When(ChartSpec spec, DateTimeOffset at, bool clock = true)
     {
         var local = TimeZoneInfo.ConvertTime(at, spec.Zone);
         bool year = local.Year != TimeZoneInfo.ConvertTime(spec.To, spec.Zone).Year;
-        bool clock = spec.To - spec.From <= TimeSpan.FromDays(45);
+        clock &= spec.To - spec.From <= TimeSpan.FromDays(45);
         return local.ToString((clock ? "ddd d MMM" : "d MMM") + (year ? " yyyy" : "") + (clock ? " HH:mm" : ""),
             CultureInfo.CurrentCulture);
     }

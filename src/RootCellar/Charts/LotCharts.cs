@@ -4,6 +4,7 @@ using RootCellar.Lots;
 using RootCellar.Monitoring;
 using RootCellar.Pages;
 using RootCellar.Places;
+using RootCellar.Science.Air;
 using RootCellar.Science.Keeping;
 
 namespace RootCellar.Charts;
@@ -12,13 +13,16 @@ namespace RootCellar.Charts;
 internal sealed record LotChartSet(IReadOnlyList<NamedChart> Lot, IReadOnlyList<NamedChart> Air);
 
 /// <summary>Makes the charts of a lot or of one filling of a bin.</summary>
-internal sealed class LotCharts(LotHistory history, PlaceCharts places, LedgerDoor door, EntryWords words, Show show,
-    HouseholdCalendar calendar)
+internal sealed class LotCharts(LotHistory history, PlaceCharts places, LedgerDoor door, EntryWords words, AheadNow ahead,
+    Show show, HouseholdCalendar calendar)
 {
     /// <summary>More entries than this are told by the day, not one by one.</summary>
     private const int MostEntries = 40;
 
     private const int MostSteps = 100;
+
+    // What is ahead is told by the week.
+    private static readonly TimeSpan LeastAhead = TimeSpan.FromDays(28);
 
     /// <param name="lot">The lot by the book.</param>
     /// <param name="bin">One bin's filling; null for all together, and then the air is that of the fullest.</param>
@@ -58,12 +62,12 @@ internal sealed class LotCharts(LotHistory history, PlaceCharts places, LedgerDo
         if (past.Samples.Count == 0) return [];
         var charts = new List<NamedChart>();
         charts.Add(new NamedChart(
-            "weight", WeightChart.Of(Strings.WeightEstimated, show.WeightUnit, lot, bin, past.Samples, from, to, calendar.Zone,
+            "weight", GoingOn(lot, bin, WeightChart.Of(Strings.WeightEstimated, show.WeightUnit, lot, bin, past.Samples, from, to, calendar.Zone,
                 show.WeightOf, v => show.Weight(show.WeightKg(v))) with
             {
                 Marks = marks,
                 EndsNow = HistorySpan.IsNow(to, show.Now),
-            }));
+            })));
         if (past.Rule != CuringRule.None)
         {
             double most = past.Samples.Max(s => s.HealedDays);
@@ -107,6 +111,34 @@ internal sealed class LotCharts(LotHistory history, PlaceCharts places, LedgerDo
             }));
 
         static string Percent(double v) => Units.Number(v, "0.0") + "\u00A0%";
+    }
+
+    /// <summary>No weight is said finer than it is known; and where the past of a lot comes up to now it goes on, with its interval.</summary>
+    private ChartSpec GoingOn(LotView lot, BinView? bin, ChartSpec spec)
+    {
+        var foreseen = ahead.Of(null).Of(lot.Id);
+        var past = spec.Series[0] with { Say = Said };
+        spec = spec with { Series = [past, .. spec.Series.Skip(1)] };
+        // As far ahead as it goes back; of all its life, a few weeks at least.
+        var far = spec.To - spec.From;
+        if (far < LeastAhead && lot.Bins.Min(b => b.FilledAt) >= spec.From) far = LeastAhead;
+        if (bin is not null || !spec.EndsNow || far < LeastAhead / 4 || past.Points is not [.., var last] || foreseen is null) return spec;
+        List<ChartPoint> on =
+        [
+            last,
+            .. foreseen.Present.Steps.Where(s => s.At > last.At && s.At <= spec.To + far).Select(s => AheadCharts.Point(show, s.At, s.Kg)),
+        ];
+        return on.Count == 1 ? spec : spec with
+        {
+            To = on[^1].At,
+            EndsNow = false,
+            Present = spec.To,
+            Series = [past, new ChartSeries(Strings.AheadAsItGoes, on, TimeSpan.MaxValue) { Say = Said }, .. spec.Series.Skip(1)],
+        };
+
+        string Said(ChartPoint p) => show.AboutBetween(
+            new Interval(show.WeightKg(p.Low ?? p.Value), show.WeightKg(p.Value), show.WeightKg(p.High ?? p.Value)),
+            foreseen?.Lot.ScaleStepKg ?? 0);
     }
 
     private string CuringDegrees(CuringRule rule)

@@ -64,4 +64,8 @@ internal static class Roughly
     private static double Step(Show show, Interval kg, double scaleStepKg) => show.WeightStep((kg.High - kg.Low) / 2, scaleStepKg);
 
     private static string Number(double value) => Units.Number(value, "#,0.#");
+
+    /// <summary>Both in one: "about 340 lb (320 to 350 lb)".</summary>
+    public static string AboutBetween(this Show show, in Interval kg, double scaleStepKg = 0) => show.Between(kg, scaleStepKg) is { } between
+        ? Strings.AheadWeightBetween.With(show.About(kg, scaleStepKg), between) : show.About(kg, scaleStepKg);
 }

@@ -27,9 +27,9 @@ internal sealed class AheadCards(AheadReading ahead, AheadCharts charts, AheadWo
     {
         var cellar = ahead.Cellar!;
         var last = cellar.Present[Math.Min(Season, cellar.Present.Count - 1)];
-        List<string> says = [Strings.AheadAllSays.With(show.About(cellar.Present[0].Kg), AboutBetween(last.Kg), show.Day(last.On))];
+        List<string> says = [Strings.AheadAllSays.With(show.About(cellar.Present[0].Kg), show.AboutBetween(last.Kg), show.Day(last.On))];
         if (cellar.Held is { } held)
-            says.Add(words.Held(ahead.Hold!.Value, AboutBetween(held[Math.Min(Season, held.Count - 1)].Kg)));
+            says.Add(words.Held(ahead.Hold!.Value, show.AboutBetween(held[Math.Min(Season, held.Count - 1)].Kg)));
         // Of one lot alone its own card says it.
         if (ahead.Lots is [var first, .., var end])
             says.Add(Strings.AheadFirstAndLast.With(Named(first), Until(first.Present.Lasts), Named(end), Until(end.Present.Lasts)));
@@ -45,7 +45,7 @@ internal sealed class AheadCards(AheadReading ahead, AheadCharts charts, AheadWo
 
     public AheadCard Card(LotAhead lot, IReadOnlyList<Place> places, int number) => new(
         lot,
-        AboutBetween(lot.Present.Steps[0].Kg, lot.Lot.ScaleStepKg),
+        show.AboutBetween(lot.Present.Steps[0].Kg, lot.Lot.ScaleStepKg),
         lot.Present.Lasts is { By: not EndsBy.Frost, When.Likely: { } end } && end > show.Now
             ? Strings.AheadUntil.With(Until(lot.Present.Lasts)) : Until(lot.Present.Lasts),
         ways.Of(lot.Lot.Way, places),
@@ -90,7 +90,7 @@ internal sealed class AheadCards(AheadReading ahead, AheadCharts charts, AheadWo
             Says(spec.Title, kg(cellar.Present[0]), kg(cellar.Present[^1]), cellar.Present[^1].On, cellar.Held is { } h ? kg(h[^1]) : null),
             cellar.Held is null ? [Strings.AheadAsItGoes] : [Strings.AheadAsItGoes, Strings.AheadHeld],
             [.. cellar.Present.Select((s, i) => new AheadLine(
-                s.At, s.On, cellar.Held is null ? [AboutBetween(kg(s))] : [AboutBetween(kg(s)), AboutBetween(kg(cellar.Held[i]))]))]);
+                s.At, s.On, cellar.Held is null ? [show.AboutBetween(kg(s))] : [show.AboutBetween(kg(s)), show.AboutBetween(kg(cellar.Held[i]))]))]);
     }
 
     private AheadChart Chart(LotAhead lot, int number)
@@ -109,8 +109,8 @@ internal sealed class AheadCards(AheadReading ahead, AheadCharts charts, AheadWo
 
         IEnumerable<string> Cells(int i)
         {
-            yield return i < now.Count ? AboutBetween(now[i].Kg, step) : "";
-            if (held is not null) yield return i < held.Count ? AboutBetween(held[i].Kg, step) : "";
+            yield return i < now.Count ? show.AboutBetween(now[i].Kg, step) : "";
+            if (held is not null) yield return i < held.Count ? show.AboutBetween(held[i].Kg, step) : "";
             if (heals) yield return i < now.Count && now[i].HealedPercent is { } healed ? Percent(healed) : "";
         }
     }
@@ -118,9 +118,9 @@ internal sealed class AheadCards(AheadReading ahead, AheadCharts charts, AheadWo
     /// <summary>The chart in one sentence, with a second for the air that is held.</summary>
     private string Says(string title, in Interval first, in Interval last, DateOnly on, Interval? held, double scaleStepKg = 0)
     {
-        string says = Strings.AheadChartSays.With(title, show.About(first, scaleStepKg), AboutBetween(last, scaleStepKg), show.Day(on));
+        string says = Strings.AheadChartSays.With(title, show.About(first, scaleStepKg), show.AboutBetween(last, scaleStepKg), show.Day(on));
         return held is { } then && ahead.Hold is { } hold
-            ? says + " " + words.Held(hold, AboutBetween(then, scaleStepKg)) : says;
+            ? says + " " + words.Held(hold, show.AboutBetween(then, scaleStepKg)) : says;
     }
 
     /// <summary>Its variety, else its crop.</summary>
@@ -129,9 +129,6 @@ internal sealed class AheadCards(AheadReading ahead, AheadCharts charts, AheadWo
     private string Until(LastsUntil lasts) => words.Lasts(lasts, ahead.Until);
 
     private static string Named(LotAhead lot) => Strings.LotIs.With(NameRules.Seen(lot.Lot.Lot));
-
-    private string AboutBetween(in Interval kg, double scaleStepKg = 0) => show.Between(kg, scaleStepKg) is { } between
-        ? Strings.AheadWeightBetween.With(show.About(kg, scaleStepKg), between) : show.About(kg, scaleStepKg);
 
     private static string Percent(double value) => Units.Number(value, "0") + "\u00A0%";
 }

@@ -50,7 +50,7 @@ internal sealed record FigureTable(IReadOnlyList<string> Columns, IReadOnlyList<
                 foreach (var point in series.Points)
                 {
                     if (!rows.TryGetValue(point.At, out var cells)) rows.Add(point.At, cells = [.. Enumerable.Repeat("", charts.Count)]);
-                    cells[i] = series.Kind == SeriesKind.Points ? Strings.WeighedAs.With(spec.Say(point.Value)) : Said(spec, point);
+                    cells[i] = series.Say is { } say ? say(point) : series.Kind == SeriesKind.Points ? Strings.WeighedAs.With(spec.Say(point.Value)) : Said(spec, point);
                 }
             }
         }
