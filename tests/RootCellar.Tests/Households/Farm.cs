@@ -90,6 +90,18 @@ internal sealed class Farm(Settings? settings = null, HouseTime? time = null) : 
         await StartAsync();
     }
 
+    /// <summary>As the plug does: what is on disk at this moment is all the next start has.</summary>
+    public async Task KillAsync(TimeSpan away)
+    {
+        using var left = new TempFolder();
+        foreach (var file in Directory.GetFiles(Folder.Path)) File.Copy(file, Path.Combine(left.Path, Path.GetFileName(file)));
+        await StopAsync();
+        foreach (var file in Directory.GetFiles(Folder.Path)) File.Delete(file);
+        foreach (var file in Directory.GetFiles(left.Path)) File.Copy(file, Path.Combine(Folder.Path, Path.GetFileName(file)));
+        Time.Advance(away);
+        await StartAsync();
+    }
+
     public Task<T> AskAsync<T>(Func<LiveState, T> ask) =>
         Pipeline.AskAsync((house, _, _) => ask(house), TestContext.Current.CancellationToken);
 
