@@ -18,7 +18,9 @@ internal sealed class TimeKeeper(HouseClock clock, Pipeline pipeline, LedgerDoor
     private const string What = "putting the time right";
     private static readonly TimeSpan LookEvery = TimeSpan.FromSeconds(5);
 
-    private bool looked;
+    // What the watch has moved and the record may not have yet.
+    private TimePutRight? moved;
+    private bool done;
 
     public override async Task StartAsync(CancellationToken cancellationToken)
     {
@@ -32,7 +34,7 @@ internal sealed class TimeKeeper(HouseClock clock, Pipeline pipeline, LedgerDoor
     public async Task SetByPhoneAsync(DateTimeOffset now, CancellationToken cancellationToken)
     {
         await SetAsync(() => clock.SetByPhone(now), cancellationToken);
-        await EntriesAsync();
+        await FinishAsync();
     }
 
     protected override async Task ExecuteAsync(CancellationToken stoppingToken)
@@ -45,9 +47,8 @@ internal sealed class TimeKeeper(HouseClock clock, Pipeline pipeline, LedgerDoor
                 try
                 {
                     if (clock.MachineIsRight) await SetAsync(clock.Set, stoppingToken);
-                    else if (looked) continue;
-                    await EntriesAsync();
-                    looked = true;
+                    if (done) continue;
+                    await FinishAsync();
                     failed.WorksAgain("watch", What);
                 }
                 catch (Exception e) when (e is not OperationCanceledException)
@@ -64,9 +65,17 @@ internal sealed class TimeKeeper(HouseClock clock, Pipeline pipeline, LedgerDoor
 
     private async Task SetAsync(Func<TimePutRight?> set, CancellationToken cancellationToken)
     {
-        await pipeline.SetTimeAsync(() => outbox.PutRight = set(), cancellationToken);
-        looked = false;
-        Keep(clock.End);
+        await pipeline.SetTimeAsync(() => moved = outbox.PutRight = set(), cancellationToken);
+        done = false;
+    }
+
+    /// <summary>Once the record has it: a start before that does it again.</summary>
+    private async Task FinishAsync()
+    {
+        if (store.StartProblem is not null || (moved is { } right && store.Read(TimeRows.Last)?.From != right.From)) return;
+        if (moved is not null) Keep(clock.End);
+        await EntriesAsync();
+        (moved, done) = (null, true);
     }
 
     /// <summary>
@@ -75,7 +84,7 @@ internal sealed class TimeKeeper(HouseClock clock, Pipeline pipeline, LedgerDoor
     /// </summary>
     private async Task EntriesAsync()
     {
-        if (store.StartProblem is not null || door.Trouble is not null || store.Read(TimeRows.Last) is not { } right) return;
+        if (door.Trouble is not null || store.Read(TimeRows.Last) is not { } right) return;
         List<NewEntry> given = [];
         foreach (var entry in door.Book.Entries.Select(e => e.Entry))
         {

@@ -35,8 +35,8 @@ internal static class TimeRows
         Alarms(connection, right);
     }
 
-    // Of a sensor's rows only those of its hours are looked for: what it had stored before keeps the arrival it was given.
-    private const string Came = "sensor IN (SELECT id FROM sensor) AND quantity BETWEEN 1 AND 10 AND at_ms >= $from AND arrived_ms BETWEEN $from AND $to";
+    // Each quantity by itself, so that the hours are found and not looked through. Of a sensor's rows only those of its hours are looked for: what it had stored before keeps the arrival it was given.
+    private const string Came = "sensor IN (SELECT id FROM sensor) AND quantity IN (1, 2, 3, 4, 5, 6, 7, 8, 9, 10) AND at_ms >= $from AND arrived_ms BETWEEN $from AND $to";
 
     // time_source: 0 the arrival's, 1 the device's own, 2 the arrival's because the device's cannot be.
     private static readonly string[] Readings =
@@ -49,7 +49,7 @@ internal static class TimeRows
         // What came late by that is noted as the file notes it itself when it comes (migration 0009).
         $"""
         INSERT INTO reading_late (sensor, from_ms, to_ms, readings)
-        SELECT sensor, min(at_ms), max(at_ms), count(*) FROM reading WHERE sensor IN (SELECT id FROM sensor) AND quantity BETWEEN 1 AND 10
+        SELECT sensor, min(at_ms), max(at_ms), count(*) FROM reading WHERE sensor IN (SELECT id FROM sensor) AND quantity IN (1, 2, 3, 4, 5, 6, 7, 8, 9, 10)
             AND at_ms >= $from AND arrived_ms BETWEEN $from + $by AND $to + $by AND time_source = 1 AND quality = 0 AND arrived_ms - at_ms > $late
         GROUP BY sensor
         ON CONFLICT (sensor) DO UPDATE SET from_ms = min(from_ms, excluded.from_ms), to_ms = max(to_ms, excluded.to_ms), readings = readings + excluded.readings
@@ -61,7 +61,7 @@ internal static class TimeRows
     private static readonly string[] Air =
     [
         "UPDATE air SET at_ms = -(at_ms + $by) WHERE place IN (SELECT id FROM place) AND at_ms BETWEEN $from AND $to",
-        "UPDATE OR REPLACE air SET at_ms = -at_ms WHERE at_ms < 0",
+        "UPDATE OR REPLACE air SET at_ms = -at_ms WHERE place IN (SELECT id FROM place) AND at_ms < 0",
         "INSERT INTO air_late (at_ms) SELECT $from + min($by, 0) WHERE $from + min($by, 0) < (SELECT CAST(value AS INTEGER) FROM meta WHERE key = 'lots_through_ms')",
         "UPDATE mirror_air SET at_ms = min(at_ms, $from + min($by, 0) - 1), reach_ms = min(reach_ms, $from + min($by, 0) - 1) WHERE reach_ms >= $from + min($by, 0)",
     ];
