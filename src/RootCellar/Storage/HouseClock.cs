@@ -162,7 +162,7 @@ internal sealed class HouseClock : TimeProvider
         foreach (var name in new[] { DataFolder.Alive, StoreFile.Name })
         {
             var path = Path.Combine(folder, name);
-            if (File.Exists(path)) return File.GetLastWriteTimeUtc(path);
+            if (File.Exists(path)) return new DateTimeOffset(File.GetLastWriteTimeUtc(path));
         }
 
         return null;

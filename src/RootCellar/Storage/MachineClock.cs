@@ -31,7 +31,7 @@ internal sealed record MachineClock(TimeProvider Time, string KeeperFolder, stri
     {
         var program = typeof(MachineClock).Assembly.Location is { Length: > 0 } file ? file : Environment.ProcessPath ?? "";
         return new MachineClock(TimeProvider.System, "/run/systemd/timesync", "/sys/class/rtc/rtc0",
-            Text("/proc/sys/kernel/random/boot_id"), File.GetLastWriteTimeUtc(program));
+            Text("/proc/sys/kernel/random/boot_id"), new DateTimeOffset(File.GetLastWriteTimeUtc(program)));
     }
 
     public DateTimeOffset Now => Time.GetUtcNow();
