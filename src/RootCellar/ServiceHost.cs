@@ -73,6 +73,12 @@ internal static class ServiceHost
             .AddSingleton<Pipeline>().AddSingleton<IReadingSink>(p => p.GetRequiredService<Pipeline>());
         services.AddHostedService<AliveService>();
         services.AddHostedService<PipelineService>();
+        if (time is HouseClock clock)
+        {
+            services.AddSingleton(clock).AddSingleton<TimeKeeper>().AddHostedService(p => p.GetRequiredService<TimeKeeper>());
+            services.AddHealthChecks().AddCheck<TimeCheck>("time");
+        }
+
         services.AddSingleton<RoomsLearned>().AddSingleton<RoomSums>();
         services.AddSingleton<LedgerDoor>().AddSingleton<PlaceRemoval>().AddSingleton<IRoomMetrics, LedgerMetrics>().AddSingleton<HouseholdDesk>();
         services.AddHealthChecks().AddCheck<LedgerCheck>("ledger");

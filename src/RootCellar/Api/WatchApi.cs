@@ -1,12 +1,14 @@
 using RootCellar.Entry;
 using RootCellar.Monitoring;
+using RootCellar.Storage;
 using RootCellar.Tell;
 
 namespace RootCellar.Api;
 
 /// <summary>Whether somebody watches, as programs see it.</summary>
 /// <param name="Unwatched">The last time nobody did; null where none is known.</param>
-internal sealed record WatchShape(UnwatchedShape? Unwatched, PingShape Ping);
+/// <param name="TimeCountedSince">The time is not known: it is counted on from then. Null where it is known.</param>
+internal sealed record WatchShape(UnwatchedShape? Unwatched, PingShape Ping, DateTimeOffset? TimeCountedSince);
 
 /// <param name="Settled">Whether what sensors kept of it has been waited for, and it was told.</param>
 internal sealed record UnwatchedShape(DateTimeOffset From, DateTimeOffset To, bool Settled, IReadOnlyList<MeantimeShape> Places);
@@ -28,8 +30,8 @@ internal static class WatchApi
 {
     public static void Map(RouteGroupBuilder api)
     {
-        api.MapGet("/watch", (Pipeline pipeline, ChannelDesk desk, PingState state) =>
-                new WatchShape(Shape(pipeline.Snapshot.Unwatched), Shape(desk, state)))
+        api.MapGet("/watch", (Pipeline pipeline, ChannelDesk desk, PingState state, TimeProvider time) =>
+                new WatchShape(Shape(pipeline.Snapshot.Unwatched), Shape(desk, state), (time as HouseClock)?.CountedSince))
             .WithName("getWatch").WithSummary("Whether somebody watches, and whether somebody outside would notice that nobody does.")
             .WithMetadata(new HouseholdOnly());
         api.MapPut("/watch/ping", (PingBody body, ChannelDesk desk, PingState state) =>

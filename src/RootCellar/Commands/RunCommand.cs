@@ -1,4 +1,5 @@
 using System.CommandLine;
+using RootCellar.Storage;
 
 namespace RootCellar.Commands;
 
@@ -28,7 +29,8 @@ internal static class RunCommand
                 problems[0] + (problems.Count > 1 ? $" There is more ({problems.Count} in all): rootcellar check says it." : ""));
         }
 
-        await using var app = ServiceHost.Build(settings, Path.GetFullPath(folder), TimeProvider.System);
+        folder = Path.GetFullPath(folder);
+        await using var app = ServiceHost.Build(settings, folder, new HouseClock(folder, MachineClock.OfThisMachine()));
         await app.StartServiceAsync(settings, cancellationToken);
         await app.WaitForShutdownAsync(cancellationToken);
         return 0;

@@ -71,6 +71,8 @@ internal sealed class MirrorService(
     /// <summary>One round, until nothing waits or the server does not take more; how long to wait for the next.</summary>
     private async Task<TimeSpan> RoundAsync(CancellationToken stopping)
     {
+        // What is sent cannot be moved there.
+        if (!HouseClock.HourCountsOn(time)) return TimeSpan.FromSeconds(options.EverySeconds);
         if (store.StartProblem is { } problem) throw new StoreProblemException(problem);
         if (state.Now.Since is null) await SwitchOnAsync();
         await LogEstimatesAsync();

@@ -39,7 +39,7 @@ internal sealed partial class LiveState
         watchedAgain ??= mono;
         if (allHeard is null && sensors.Values.All(s => s.Row.Place is null || s.HeardSinceStart)) allHeard = mono;
         var to = wall - (mono - watchedAgain.Value);
-        var settled = mono - watchedAgain >= LongestWaitForKept || mono - allHeard >= KeptComesWithin;
+        var settled = TimeKnown && (mono - watchedAgain >= LongestWaitForKept || mono - allHeard >= KeptComesWithin);
         if (to - from >= ShortestUnwatched) Unwatched = new Unwatched(from, to, settled, [.. meantime.Values]);
         if (!settled) return;
         lastWatched = null;

@@ -13,7 +13,8 @@ namespace RootCellar.Monitoring;
 /// clock or waits. What must be kept or told is collected and fetched with <see cref="TakeChanges"/>.
 /// </summary>
 internal sealed partial class LiveState(SensorLimits limits, WatchOptions watch, JudgementWords judgementWords, Store store, Teller teller,
-    Announcements announcements, ILogger<LiveState> log, WatchCounts? counts = null, LateCounts? late = null)
+    Announcements announcements, ILogger<LiveState> log, WatchCounts? counts = null, LateCounts? late = null,
+    HouseClock? clock = null)
 {
     private const int UnreadableKept = 50;
     private const int FirstBytes = 80;
@@ -82,21 +83,23 @@ internal sealed partial class LiveState(SensorLimits limits, WatchOptions watch,
         (lastWall, lastMono, nextSample) = (wall, mono, Next(wall));
         var known = WarmStart.Load(store, wall, limits.Most, log);
         SetUpFinished = known.SetUpFinished;
+        teller.Clock = clock;
         foreach (var place in known.Places) Put(place);
         TakeUp(known.Sensors, mono);
         watchman.Restore(known.Alarms, mono, wall, known.LastAlarm);
+        var away = clock?.MayHaveBeenAway ?? TimeSpan.Zero;
         WarmStart.Replay(store, wall, log, kept =>
         {
             var reading = kept.Reading;
             repeats.TakeUp(kept, wall);
             if (!sensors.TryGetValue(reading.Sensor, out var sensor)) return;
-            var then = mono - (wall - reading.ArrivedAt);
+            var then = mono - (wall - reading.ArrivedAt) - away;
             sensor.LastArrival = reading.ArrivedAt;
             believer.Seed(reading, then);
             sensor.Heard([reading], then);
             if (!sensor.Take(reading, then, sensor.SpeaksForNow(reading))) return;
             // A condition that was on its way to an alarm goes on from where it was.
-            if (wall - reading.ArrivedAt <= watch.OnDelay) Judge(sensor, then, reading.ArrivedAt);
+            if (wall - reading.ArrivedAt + away <= watch.OnDelay) Judge(sensor, then, reading.ArrivedAt);
         });
     }
 
@@ -137,7 +140,7 @@ internal sealed partial class LiveState(SensorLimits limits, WatchOptions watch,
         Take(watchman.Tick(mono, wall));
         NoteUnwatched(wall, mono);
         if (teller.Due(watchman, wall) is { Count: > 0 } due) changes.Add(new Change($"held {due[0].Id}", static _ => { }, due));
-        foreach (var text in teller.Mornings(places.Values.Select(p => (p.Place, p.Air)), watchman, wall))
+        foreach (var text in HourCounts ? teller.Mornings(places.Values.Select(p => (p.Place, p.Air)), watchman, wall) : [])
             changes.Add(new Change(text.Id, static _ => { }, [text]));
         if (wall >= nextSample)
         {
@@ -203,7 +206,7 @@ internal sealed partial class LiveState(SensorLimits limits, WatchOptions watch,
             return Nothing;
         }
 
-        var judged = believer.JudgeMessage(message.Sensor, message.Values, wall, mono);
+        var judged = believer.JudgeMessage(message.Sensor, message.Values, wall, mono, TimeKnown);
         if (!sensor.Heard(judged, mono)) sensor.Rhythm.Lives(mono);
         else if (sensor.Rhythm.Arrive(mono)) Remember(sensor);
         sensor.LastArrival = wall;

@@ -47,6 +47,11 @@ internal sealed class Pipeline : IReadingSink, IAsyncDisposable
     private volatile LiveSnapshot snapshot = LiveSnapshot.Empty;
     private TimeSpan snapshotDue;
 
+    // How often the time came to be known since the start, and by how much it was put right then.
+    private readonly Lock setting = new();
+    private int times;
+    private TimeSpan putRightBy;
+
     public Pipeline(MappingDesk mappings, HeardTopics heard, LiveState house, Store store, Recorder recorder, ReadingMetrics metrics, TimeProvider time,
         FailedWork failed)
     {
@@ -95,21 +100,24 @@ internal sealed class Pipeline : IReadingSink, IAsyncDisposable
     /// Both clocks at one moment. A thread that is put aside between the two looks would make it seem that the wall clock was set: then it
     /// looks again. On a busy machine, and in the demo's hurried time, that happens.
     /// </summary>
-    private (DateTimeOffset Wall, TimeSpan Mono) Both()
+    private Moment Both()
     {
-        for (var tries = 1; ; tries++)
+        lock (setting)
         {
-            var before = Mono;
-            var wall = time.GetUtcNow();
-            var after = Mono;
-            if (after - before < OneMoment || tries == MostLooks) return (wall, before + ((after - before) / 2));
+            for (var tries = 1; ; tries++)
+            {
+                var before = Mono;
+                var wall = time.GetUtcNow();
+                var after = Mono;
+                if (after - before < OneMoment || tries == MostLooks) return new Moment(wall, before + ((after - before) / 2), times);
+            }
         }
     }
 
     /// <summary>Takes up where the last run stopped, and begins.</summary>
     public void Start()
     {
-        var (begunWall, begunMono) = Both();
+        var (begunWall, begunMono, _) = Both();
         house.TakeUp(begunWall, begunMono);
         Publish(begunWall, begunMono);
         Interlocked.Exchange(ref lastTick, Mono.Ticks);
@@ -117,8 +125,7 @@ internal sealed class Pipeline : IReadingSink, IAsyncDisposable
         ticker = time.CreateTimer(
             _ =>
             {
-                var (wall, mono) = Both();
-                queue.Writer.TryWrite(new Work(null, null, null, wall, mono));
+                queue.Writer.TryWrite(new Work(null, null, null, Both()));
             },
             null, TickEvery, TickEvery);
         loop = Task.Run(LoopAsync);
@@ -137,14 +144,14 @@ internal sealed class Pipeline : IReadingSink, IAsyncDisposable
         }
 
         // Decoding here, on the sender's thread, keeps the one thread for what needs it.
-        var (wall, mono) = Both();
-        var decoded = decoder.Decode(arrived.Topic, arrived.Payload, wall);
+        var now = Both();
+        var decoded = decoder.Decode(arrived.Topic, arrived.Payload, now.Wall);
         if (decoded is Decoded.NotOurs or Decoded.Unreadable && !arrived.Topic.StartsWith(Announcements.Root, StringComparison.Ordinal))
-            topics.Note(arrived.Topic, arrived.Payload, wall);
+            topics.Note(arrived.Topic, arrived.Payload, now.Wall);
         var heard = Heard.Of(arrived, decoded);
         await values.TakeAsync(heard.Weight);
         var done = arrived.WantsReceipt ? new TaskCompletionSource(TaskCreationOptions.RunContinuationsAsynchronously) : null;
-        await queue.Writer.WriteAsync(new Work(heard, null, done, wall, mono));
+        await queue.Writer.WriteAsync(new Work(heard, null, done, now));
         return done?.Task ?? Task.CompletedTask;
     }
 
@@ -154,15 +161,15 @@ internal sealed class Pipeline : IReadingSink, IAsyncDisposable
     /// <returns>The keys of the sensors they are of.</returns>
     public async Task<IReadOnlyList<string>> HearAgainAsync(HeardTopic topic, CancellationToken cancellationToken)
     {
-        var (wall, mono) = Both();
+        var now = Both();
         var keys = new HashSet<string>(StringComparer.Ordinal);
         foreach (var (at, payload) in topic.Payloads)
         {
-            if (decoder.Decode(topic.Topic, payload, wall) is not Decoded.Measurements said) continue;
+            if (decoder.Decode(topic.Topic, payload, now.Wall) is not Decoded.Measurements said) continue;
             for (var part = said; part is not null; part = part.Next) keys.Add(part.Sensor);
             var heard = Heard.Of(new Arrived(topic.Topic, payload, WantsReceipt: false, Dup: false, Replay: false), At(said, at));
             await values.TakeAsync(heard.Weight);
-            await queue.Writer.WriteAsync(new Work(heard, null, null, wall, mono), cancellationToken);
+            await queue.Writer.WriteAsync(new Work(heard, null, null, now), cancellationToken);
         }
 
         return [.. keys];
@@ -186,8 +193,7 @@ internal sealed class Pipeline : IReadingSink, IAsyncDisposable
     {
         T answer = default!;
         var done = new TaskCompletionSource(TaskCreationOptions.RunContinuationsAsynchronously);
-        var (now, nowMono) = Both();
-        var work = new Work(null, (wall, mono) => answer = ask(house, wall, mono), done, now, nowMono) { Asker = cancellationToken };
+        var work = new Work(null, (wall, mono) => answer = ask(house, wall, mono), done, Both()) { Asker = cancellationToken };
         await queue.Writer.WriteAsync(work, cancellationToken);
         try
         {
@@ -202,6 +208,26 @@ internal sealed class Pipeline : IReadingSink, IAsyncDisposable
 
         return answer;
     }
+
+    /// <summary>The time comes to be known, between two readings: those before it have the time as it was counted, those after it the right one.</summary>
+    /// <param name="set">Sets it, and says what is to be moved; null where nothing is.</param>
+    /// <param name="cancellationToken">Ends the waiting.</param>
+    public Task SetTimeAsync(Func<TimePutRight?> set, CancellationToken cancellationToken) => AskAsync(
+        (_, _, _) =>
+        {
+            TimePutRight? right;
+            lock (setting)
+            {
+                right = set();
+                if (right is null) return false;
+                (times, putRightBy) = (times + 1, right.By);
+            }
+
+            var (wall, mono, _) = Both();
+            house.PutRight(right, wall, mono);
+            return true;
+        },
+        cancellationToken);
 
     public async ValueTask DisposeAsync()
     {
@@ -235,8 +261,13 @@ internal sealed class Pipeline : IReadingSink, IAsyncDisposable
         }
     }
 
-    private async ValueTask DoAsync(Work work)
+    // What waited while the time was set was stamped before.
+    private Work OnTime(Work work) => work.At.Times == times
+        ? work : work with { At = work.At with { Wall = work.At.Wall + putRightBy, Times = times } };
+
+    private async ValueTask DoAsync(Work given)
     {
+        var work = OnTime(given);
         if (work.Asker.IsCancellationRequested)
         {
             work.Done!.TrySetCanceled(work.Asker);
@@ -244,6 +275,7 @@ internal sealed class Pipeline : IReadingSink, IAsyncDisposable
         else if (work.Ask is not null)
         {
             work.Ask(work.Wall, work.Mono);
+            work = OnTime(work);
             Publish(work.Wall, work.Mono);
             GiveReceipt(Keep(house.TakeChanges()), work.Done!);
         }
@@ -312,9 +344,15 @@ internal sealed class Pipeline : IReadingSink, IAsyncDisposable
         }
     }
 
-    private sealed record Work(Heard? Heard, Action<DateTimeOffset, TimeSpan>? Ask, TaskCompletionSource? Done, DateTimeOffset Wall,
-        TimeSpan Mono)
+    /// <summary>Both clocks at one moment, and how often the time had come to be known by then.</summary>
+    private readonly record struct Moment(DateTimeOffset Wall, TimeSpan Mono, int Times);
+
+    private sealed record Work(Heard? Heard, Action<DateTimeOffset, TimeSpan>? Ask, TaskCompletionSource? Done, Moment At)
     {
+        public DateTimeOffset Wall => At.Wall;
+
+        public TimeSpan Mono => At.Mono;
+
         /// <summary>Cancelled: whoever asked is gone.</summary>
         public CancellationToken Asker { get; init; }
     }

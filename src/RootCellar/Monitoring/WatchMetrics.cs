@@ -1,12 +1,13 @@
 using System.Diagnostics.Metrics;
 using RootCellar.Diagnostics;
+using RootCellar.Storage;
 
 namespace RootCellar.Monitoring;
 
 /// <summary>What comes in and is judged.</summary>
 internal sealed class WatchMetrics : IRoomMetrics
 {
-    public WatchMetrics(IMeterFactory meters, LiveState house, Pipeline pipeline)
+    public WatchMetrics(IMeterFactory meters, LiveState house, Pipeline pipeline, HouseClock? clock = null)
     {
         var readings = meters.Create("RootCellar.Readings");
         readings.Count("rootcellar.messages", "MQTT messages taken.", () => house.Messages);
@@ -17,6 +18,7 @@ internal sealed class WatchMetrics : IRoomMetrics
         var watch = meters.Create("RootCellar.Watch");
         watch.Gauge("rootcellar.open.alarms", "Alarms that are not normal.", () => house.OpenAlarmCount);
         watch.Gauge("rootcellar.queue.depth", "Messages and questions that wait for the judging thread.", () => pipeline.Waiting);
+        watch.Flag("rootcellar.time.known", "1 while the time is known; 0 while it is counted on from the last watch.", () => clock is null or { IsKnown: true });
         watch.Gauge("rootcellar.last.tick", "How long the judging thread has not ticked.", () => pipeline.SinceLastTick.TotalSeconds, "s");
     }
 }

@@ -1,3 +1,4 @@
+using Microsoft.AspNetCore.Mvc;
 using Microsoft.AspNetCore.Mvc.RazorPages;
 using RootCellar.Diagnostics;
 using RootCellar.Entry;
@@ -15,8 +16,12 @@ namespace RootCellar.Pages;
 /// <summary>Now: every place, its air, what it is held to, and what is wrong.</summary>
 internal sealed class IndexModel(
     Pipeline pipeline, MqttOptions mqtt, NowMaker maker, Outbox outbox, FailedWork failedWork, SensorDoor door,
-    HouseholdOptions household, Backups backups, BackupWords backupWords, FirstEvening evening) : PageModel
+    HouseholdOptions household, Backups backups, BackupWords backupWords, FirstEvening evening, Show show,
+    HouseClock? clock = null, TimeKeeper? keeper = null) : PageModel
 {
+    // The year 2100.
+    private const long LatestMs = 4_102_444_800_000;
+
     private static readonly TimeSpan UnwatchedShownFor = TimeSpan.FromDays(1);
 
     /// <summary>Places, what stands wrong there, and what to do.</summary>
@@ -47,6 +52,13 @@ internal sealed class IndexModel(
         _ => Strings.WorkOther,
     };
 
+    /// <summary>That the time is not known, since when, and what it means; null where it is.</summary>
+    public string? TimeNotKnown => clock?.CountedSince is { } since
+        ? Strings.TimeNotKnownWhat.With(show.Time(since)) + " " + (clock.HourCounts ? Strings.TimeGoesOn : Strings.TimeWaits) : null;
+
+    /// <summary>What is wrong with what a phone gave as the time.</summary>
+    public string? PhoneWrong { get; private set; }
+
     /// <summary>Alarms would reach nobody away from this page.</summary>
     public bool NobodyTold { get; private set; }
 
@@ -73,6 +85,21 @@ internal sealed class IndexModel(
             if (Waiting > 0) left.Add((Strings.SensorsWaiting.With(Waiting), "/sensors", Strings.PlaceThem));
             return left;
         }
+    }
+
+    /// <summary>The time is the one of the phone that asks, in milliseconds since 1970 UTC.</summary>
+    public async Task<IActionResult> OnPostTimeAsync(long? phone)
+    {
+        if (clock is null or { IsKnown: true }) return LocalRedirect("/");
+        if (phone is not (> 0 and < LatestMs) || DateTimeOffset.FromUnixTimeMilliseconds(phone.Value) is var now && clock.IsTooEarly(now))
+        {
+            PhoneWrong = Strings.PhoneTimeWrong;
+            OnGet();
+            return Page();
+        }
+
+        await keeper!.SetByPhoneAsync(now, HttpContext.RequestAborted);
+        return LocalRedirect("/");
     }
 
     public void OnGet()

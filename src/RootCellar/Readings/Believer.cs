@@ -15,7 +15,8 @@ internal sealed class Believer
     private readonly List<Reading> judged = [];
 
     /// <summary>Judges the values of one message together, for some faults show only in two. The list is reused by the next call.</summary>
-    public IReadOnlyList<Reading> JudgeMessage(string sensor, IReadOnlyList<Measured> values, DateTimeOffset arrivedAt, TimeSpan mono)
+    public IReadOnlyList<Reading> JudgeMessage(
+        string sensor, IReadOnlyList<Measured> values, DateTimeOffset arrivedAt, TimeSpan mono, bool timeKnown = true)
     {
         judged.Clear();
         // All are noted before any is judged, so that it does not matter which of a pair stands first in the message.
@@ -23,7 +24,7 @@ internal sealed class Believer
         for (var i = 0; i < values.Count; i++)
         {
             var m = values[i];
-            var (at, source) = DeviceClock.Settle(m.DeviceTime, arrivedAt);
+            var (at, source) = DeviceClock.Settle(m.DeviceTime, arrivedAt, timeKnown);
             var (quality, reason) = Judge(sensor, m, Moment.Of(at, arrivedAt, source, mono), mono);
             judged.Add(new Reading(sensor, m.Quantity, m.Value, at, arrivedAt, source, quality, reason));
         }

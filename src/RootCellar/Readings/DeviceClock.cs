@@ -5,7 +5,8 @@ namespace RootCellar.Readings;
 /// <summary>Times that sensors claim.</summary>
 internal static class DeviceClock
 {
-    private static readonly TimeSpan MostAhead = TimeSpan.FromMinutes(5);
+    /// <summary>A device's time further ahead than this is not believed (assumed).</summary>
+    public static readonly TimeSpan MostAhead = TimeSpan.FromMinutes(5);
     private static readonly TimeSpan Oldest = TimeSpan.FromDays(30);
 
     // Where our own clock is as wrong as the sensor's, this still shows: nothing of ours was measured before.
@@ -49,10 +50,15 @@ internal static class DeviceClock
         source == TimeSource.Device && by > TimeSpan.Zero ? at : at + by;
 
     /// <summary>The time a reading is filed under, and whose it is. A clock far ahead or absurdly old is not believed.</summary>
-    public static (DateTimeOffset At, TimeSource Source) Settle(DateTimeOffset? claimed, DateTimeOffset arrivedAt) => claimed switch
+    /// <param name="claimed">What the device says; null where it says nothing.</param>
+    /// <param name="arrivedAt">When it came.</param>
+    /// <param name="known">
+    /// Whether our own time is; where not, it is behind, and the device may be right. That is judged once it is (<see cref="MostAhead"/>).
+    /// </param>
+    public static (DateTimeOffset At, TimeSource Source) Settle(DateTimeOffset? claimed, DateTimeOffset arrivedAt, bool known = true) => claimed switch
     {
         null => (arrivedAt, TimeSource.Arrival),
-        { } t when t > arrivedAt + MostAhead || t < arrivedAt - Oldest || t < Earliest => (arrivedAt, TimeSource.ArrivalForBadDeviceTime),
+        { } t when (known && t > arrivedAt + MostAhead) || t < arrivedAt - Oldest || t < Earliest => (arrivedAt, TimeSource.ArrivalForBadDeviceTime),
         { } t => (t, TimeSource.Device),
     };
 }

@@ -79,6 +79,8 @@ internal sealed class Housekeeping(Store store, KeepOptions keep, TimeProvider t
     private async Task TidyAsync(CancellationToken cancellationToken)
     {
         const string what = "summing up old readings";
+        // What is old hangs on the time.
+        if (!HouseClock.HourCountsOn(time)) return;
         try
         {
             // First, so that nothing is summed up that goes anyway.

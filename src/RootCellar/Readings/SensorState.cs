@@ -116,6 +116,14 @@ internal sealed class SensorState(SensorRow row, SensorRhythm rhythm)
         return true;
     }
 
+    /// <summary>The time came to be known: the same, and what is written down of the sensor moves as well.</summary>
+    public void PutRight(Storage.TimePutRight right)
+    {
+        ClockStepped(right.By);
+        LastArrival = right.Of(LastArrival);
+        Row = Row with { FirstSeen = right.Of(Row.FirstSeen) };
+    }
+
     /// <summary>
     /// The wall clock was set: what is known keeps its age, moved to the new clock, so that new readings still count as newer.
     /// </summary>

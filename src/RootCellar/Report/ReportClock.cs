@@ -59,7 +59,7 @@ internal sealed class ReportClock(Store store, ReportOptions options, TellOption
     public async Task<string?> LookAsync()
     {
         // On memory alone nobody would know tomorrow that it was sent.
-        if (store.StartProblem is not null) return null;
+        if (store.StartProblem is not null || !HouseClock.HourCountsOn(time)) return null;
         var now = time.GetUtcNow();
         if (options.LastDue(now, maker.Words.Zone) is not { } due || due.Week.Name == nothingIn) return null;
         if (store.Read(c => ReportRows.IsSent(c, due.Week.Name)) || due.At < await store.WriteAsync(c => ReportRows.DueSince(c, now)))

@@ -23,6 +23,9 @@ internal static class DataFolder
     /// <summary>That the service runs, and when it last watched.</summary>
     public const string Alive = "alive.json";
 
+    /// <summary>From where on the time is counted while it is not known.</summary>
+    public const string Clock = "clock.json";
+
     /// <summary>How topics that are not of our convention are read, as set up on the page.</summary>
     public const string Mappings = "mappings.json";
 

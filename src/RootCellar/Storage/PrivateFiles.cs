@@ -52,6 +52,7 @@ internal static class PrivateFiles
             || entry.Name.StartsWith(DataFolder.Channels, StringComparison.Ordinal)
             || entry.Name.StartsWith(DataFolder.Mappings, StringComparison.Ordinal)
             || entry.Name.StartsWith(DataFolder.Alive, StringComparison.Ordinal)
+            || entry.Name.StartsWith(DataFolder.Clock, StringComparison.Ordinal)
             || entry.Name.StartsWith(DataFolder.Household, StringComparison.Ordinal)
             || entry.Name.StartsWith(DataFolder.Backup, StringComparison.Ordinal)
             || entry.Name.StartsWith(DataFolder.EntryCopy, StringComparison.Ordinal)

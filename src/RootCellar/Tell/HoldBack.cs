@@ -1,5 +1,6 @@
 using RootCellar.Household;
 using RootCellar.Pages;
+using RootCellar.Storage;
 using RootCellar.Watch;
 
 namespace RootCellar.Tell;
@@ -16,6 +17,15 @@ internal sealed class HoldBack(HouseholdCalendar calendar, Languages languages)
 
     private readonly List<Outgoing> held = [];
     private readonly Dictionary<(string Channel, string Recipient, DateOnly Day), int> gone = [];
+
+    /// <summary>Says whether the hour counts; null: it does.</summary>
+    public HouseClock? Clock { get; set; }
+
+    /// <summary>The time came to be known: what was held meanwhile is held for as long as it was to be.</summary>
+    public void PutRight(TimePutRight right)
+    {
+        for (var i = 0; i < held.Count; i++) held[i] = held[i].PutRight(right);
+    }
 
     /// <summary>Takes up what waited when the service stopped, and counts what went out today.</summary>
     public void Load(IEnumerable<Outgoing> waiting, IEnumerable<Outgoing> latest)
@@ -119,7 +129,7 @@ internal sealed class HoldBack(HouseholdCalendar calendar, Languages languages)
         var (until, why) = (now, (HeldFor?)null);
         if (!over && !knew && raised + TimeSpan.FromMinutes(contact.WaitMinutes) is var others && others > now)
             (until, why) = (others, HeldFor.Others);
-        if (priority == AlarmPriority.Urgent) return why is { } o ? new Hold(until, o) : null;
+        if (priority == AlarmPriority.Urgent || Clock is { HourCounts: false }) return why is { } o ? new Hold(until, o) : null;
         var clock = TimeOnly.FromDateTime(calendar.Local(until).DateTime);
         if (contact.IsQuietAt(clock) && !(priority == AlarmPriority.High && contact.Wakes == "high"))
             (until, why) = (Next(contact.Morning, until), HeldFor.QuietHours);

@@ -69,6 +69,9 @@ internal sealed class Outbox : BackgroundService
         this.pace = pace ?? new TellPace();
     }
 
+    /// <summary>The time came to be known: no text has waited longer for it.</summary>
+    public TimePutRight? PutRight { get; set; }
+
     /// <summary>The channels that are set up, by name.</summary>
     public IReadOnlyCollection<string> Channels => desk.Names;
 
@@ -192,6 +195,7 @@ internal sealed class Outbox : BackgroundService
             return null;
         }
 
+        message = OnTime(message);
         // How long it has waited: by the clock up to now, from here on by the monotonic one.
         var late = time.GetUtcNow() - message.DueAt;
         var taken = time.GetTimestamp();
@@ -212,6 +216,7 @@ internal sealed class Outbox : BackgroundService
                     handedOver = true;
                     try
                     {
+                        message = OnTime(message);
                         var marked = languages.In(message.Language, () => Marks.On(message, time.GetUtcNow()));
                         await channel.Channel.SendAsync(
                             link is { } l ? languages.In(message.Language, () => AnswerLinks.With(marked, l.Address)) : marked, ct);
@@ -308,6 +313,8 @@ internal sealed class Outbox : BackgroundService
 
         failed?.WorksAgain("texts", "writing down how a text stands");
     }
+
+    private Outgoing OnTime(Outgoing message) => PutRight is { } right ? message.PutRight(right) : message;
 
     private async Task MarkAsync(Outgoing message)
     {

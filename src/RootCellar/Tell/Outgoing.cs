@@ -1,4 +1,5 @@
 using System.Text.Json.Serialization;
+using RootCellar.Storage;
 using RootCellar.Watch;
 
 namespace RootCellar.Tell;
@@ -81,6 +82,14 @@ internal sealed record Outgoing(
 
     /// <summary>Why it did not go out at once; null where it did.</summary>
     public Hold? Hold { get; init; }
+
+    /// <summary>The same with its moments moved, where it was written before the time was known.</summary>
+    public Outgoing PutRight(TimePutRight right) => right.Of(CreatedAt) == CreatedAt ? this : this with
+    {
+        CreatedAt = right.Of(CreatedAt),
+        SentAt = right.Of(SentAt),
+        Hold = Hold is { } hold ? hold with { Until = hold.Until + right.By } : null,
+    };
 
     /// <summary>When it was to go out.</summary>
     public DateTimeOffset DueAt => Hold?.Until ?? CreatedAt;

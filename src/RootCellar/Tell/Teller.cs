@@ -48,6 +48,20 @@ internal sealed class Teller
         this.alwaysTold = alwaysTold?.Channels ?? [];
     }
 
+    /// <summary>Says whether the hour is known; null: it is.</summary>
+    public HouseClock? Clock
+    {
+        get => hold.Clock;
+        set => hold.Clock = value;
+    }
+
+    /// <summary>The time came to be known. From any thread but one at a time.</summary>
+    public void PutRight(TimePutRight right)
+    {
+        hold.PutRight(right);
+        foreach (var (what, last) in told.ToList()) told[what] = last with { Finding = last.Finding with { Since = right.Of(last.Finding.Since) } };
+    }
+
     public IReadOnlyList<Contact> Contacts => [.. contacts.Values.OrderBy(c => c.Name, NameOrder.Instance)];
 
     /// <param name="store">The record.</param>
@@ -249,7 +263,7 @@ internal sealed class Teller
         var asks = !over && contacts.Values.Any(c => c.Channel == to.Channel && c.Address == to.Address) ? new Answerable(alarms) : null;
         if (asks is not null && to.Channel == ModemChannel.ChannelName && inbox?.IsHeard == true)
             asks = asks with { Code = answers.CodeOf(alarms[0]) };
-        return new Outgoing(
+        var text = new Outgoing(
             Guid.NewGuid().ToString("N"), change.After.Id, to.Channel, to.Address, change.After.Priority.ToString().ToLowerInvariant(),
             asks?.Code is { } code ? Marks.WithAnswer(words.Sms, code) : words.Sms, words.Subject, words.Body, now)
         {
@@ -257,6 +271,8 @@ internal sealed class Teller
             Answerable = asks,
             Language = LanguageOf(to),
         };
+        return Clock is { IsKnown: false }
+            ? text with { Sms = Marks.Fitting(text, " " + Strings.TextTimeNotKnown), Body = $"{text.Body}\n\n{Strings.TextTimeNotKnownWhy}" } : text;
     }
 
     private IReadOnlyList<string> Names(AlarmPriority priority, DateTimeOffset now) =>

@@ -1,3 +1,4 @@
+using RootCellar.Storage;
 
 namespace RootCellar.Watch;
 
@@ -209,6 +210,16 @@ internal sealed record Alarm(
     /// </summary>
     public TimeSpan Lasted(DateTimeOffset now) =>
         (Active ? now : ReturnedAt ?? Since) - Since is var span && span > TimeSpan.Zero ? span : TimeSpan.Zero;
+
+    /// <summary>The same with the moments that were stamped before the time was known moved to when they were.</summary>
+    public Alarm PutRight(TimePutRight right) => this with
+    {
+        RaisedAt = right.Of(RaisedAt),
+        Since = right.Of(Since),
+        ToldAt = right.Of(ToldAt),
+        AcknowledgedAt = right.Of(AcknowledgedAt),
+        ReturnedAt = right.Of(ReturnedAt),
+    };
 
     /// <summary>Nobody has seen it yet, and it does not wait until tomorrow.</summary>
     public bool CallsForSomeone => State == AlarmState.Unacknowledged && Priority > AlarmPriority.Low;

@@ -1,3 +1,4 @@
+using RootCellar.Storage;
 
 namespace RootCellar.Watch;
 
@@ -44,6 +45,9 @@ internal sealed class Slot(Rule rule, string place, string? sensor, Side side)
 
     public TimeSpan? ShelfEnds { get; set; }
 
+    /// <summary>Its shelf is of before this start.</summary>
+    public bool ShelvedBefore { get; set; }
+
     /// <summary>Since when it has been worse by a step than what was told; one odd reading is none.</summary>
     public TimeSpan? WorseSince { get; set; }
 
@@ -78,6 +82,7 @@ internal sealed class Slot(Rule rule, string place, string? sensor, Side side)
         Since = since;
         ToldAt = toldAt;
         ShelfEnds = shelfEnds;
+        ShelvedBefore = shelfEnds is not null;
         Last = new Shown(alarm.Measure, alarm.Value, alarm.Limit, alarm.Sensor, alarm.Other);
         Worst = alarm.Active ? alarm.Worst : null;
     }
@@ -178,6 +183,26 @@ internal sealed class AlarmBook(WatchOptions options)
         }
     }
 
+    /// <summary>
+    /// The time came to be known: what began meanwhile was later than it was dated, what began before is longer ago than it seemed. Reminders
+    /// stay as far off as they were.
+    /// </summary>
+    public void PutRight(TimePutRight right, Now now)
+    {
+        foreach (var slot in open.Values.ToList())
+        {
+            var before = slot.Alarm!;
+            var after = before.PutRight(right);
+            if (before.Since < right.From)
+                slot.Since -= right.By;
+            if (slot.ShelvedBefore)
+                slot.ShelfEnds -= right.By;
+            else
+                after = after with { ShelvedUntil = after.ShelvedUntil + right.By };
+            Change(slot, before, after, Telling.None, now);
+        }
+    }
+
     /// <summary>The limit does not apply any more. Nothing is over, but whoever was told that it began is told that it ended, and why.</summary>
     public void Withdraw(Slot slot, WhyEnded why, Now now)
     {
@@ -200,6 +225,7 @@ internal sealed class AlarmBook(WatchOptions options)
             return null;
 
         slot.ShelfEnds = now.Mono + (until - now.Wall);
+        slot.ShelvedBefore = false;
         return Change(slot, slot.Alarm!, slot.Alarm!.Shelve(until), Telling.None, now);
     }
 

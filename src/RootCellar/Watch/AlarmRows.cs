@@ -36,6 +36,34 @@ internal static class AlarmRows
             ("$body", body));
     }
 
+    /// <summary>Raisings that have a moment in [from, to], each with its number; of what is over by then none older than half a year.</summary>
+    public static IReadOnlyList<(long Number, Alarm Alarm)> Stamped(SqliteConnection connection, DateTimeOffset from, DateTimeOffset to) =>
+        connection.Query(
+            """
+            SELECT body, number FROM alarm_occurrence WHERE raised_ms BETWEEN $from AND $to
+            UNION ALL SELECT body, number FROM alarm_occurrence WHERE raised_ms BETWEEN $half AND $from - 1
+                AND (returned_ms IS NULL OR returned_ms >= $from OR alarm IN (SELECT id FROM alarm WHERE state <> 'normal'
+                    OR json_extract(body, '$.acknowledgedAt') IS NOT NULL))
+            """,
+            row => (row.GetInt64(1), Read(row)),
+            ("$from", from.ToUnixTimeMilliseconds()), ("$to", to.ToUnixTimeMilliseconds()),
+            ("$half", from.AddDays(-183).ToUnixTimeMilliseconds()));
+
+    /// <summary>One raising as it is now known to have been; of the present one also how the alarm stands.</summary>
+    public static void Replace(SqliteConnection connection, long number, Alarm alarm)
+    {
+        var body = JsonSerializer.Serialize(alarm, JsonRules.Options);
+        (string, object?)[] row =
+        [
+            ("$id", alarm.Id), ("$number", number), ("$place", alarm.Place), ("$body", body),
+            ("$raised", alarm.RaisedAt.ToUnixTimeMilliseconds()),
+            ("$returned", alarm.Active ? null : (alarm.ReturnedAt ?? alarm.RaisedAt).ToUnixTimeMilliseconds()),
+        ];
+        connection.Execute(
+            "INSERT OR REPLACE INTO alarm_occurrence (alarm, number, place, raised_ms, returned_ms, body) VALUES ($id, $number, $place, $raised, $returned, $body)", row);
+        connection.Execute("UPDATE alarm SET raised_ms = $raised, body = $body WHERE id = $id AND json_extract(body, '$.count') = $number", row);
+    }
+
     public static IReadOnlyList<Alarm> Open(SqliteConnection connection) => connection.Query(
         "SELECT body FROM alarm WHERE state <> 'normal' ORDER BY raised_ms",
         Read);

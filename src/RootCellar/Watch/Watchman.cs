@@ -1,5 +1,6 @@
 using RootCellar.Advice;
 using RootCellar.Places;
+using RootCellar.Storage;
 
 namespace RootCellar.Watch;
 
@@ -75,6 +76,13 @@ internal sealed class Watchman(WatchOptions options)
         book.ClockStepped(new Now(mono, wall));
         if (by.Duration() >= StepWorthTelling)
             book.Happened(clock, new Shown(Measure.Step, by.TotalSeconds, null), new Now(mono, wall));
+        return book.Take();
+    }
+
+    /// <inheritdoc cref="AlarmBook.PutRight"/>
+    public IReadOnlyList<AlarmChange> PutRight(TimePutRight right, TimeSpan mono, DateTimeOffset wall)
+    {
+        book.PutRight(right, new Now(mono, wall));
         return book.Take();
     }
 

@@ -45,11 +45,12 @@ internal sealed partial class Site : IAsyncDisposable
     public IEnumerable<string> Entries => Book.Entries.Select(e => e.Entry.Of is { } of ? $"{e.Entry.Event} of {of}" : e.Entry.Event);
 
     /// <param name="empty">Nobody has set up a place.</param>
+    /// <param name="clock">What the service goes by, of the time and the data folder; else the time itself.</param>
     /// <param name="known">The passphrase of the record that is brought along; without it, it is set anew.</param>
     public static async Task<Site> OpenAsync(
         string weight = "lb", string? publicUrl = null, Func<Store, Task>? fill = null, DateTimeOffset? at = null,
         TempFolder? record = null, string zone = "America/New_York",
-        Action<Settings>? change = null, string? known = null, bool empty = false)
+        Action<Settings>? change = null, string? known = null, bool empty = false, Func<HouseTime, string, TimeProvider>? clock = null)
     {
         var site = new Site { Time = new HouseTime(at ?? Sample.At), folder = record ?? new TempFolder(), borrowed = record is not null };
         var settings = new Settings
@@ -59,7 +60,7 @@ internal sealed partial class Site : IAsyncDisposable
             Household = { TimeZone = zone, Weight = weight },
         };
         change?.Invoke(settings);
-        site.app = ServiceHost.Build(settings, site.folder.Path, site.Time, s =>
+        site.app = ServiceHost.Build(settings, site.folder.Path, clock?.Invoke(site.Time, site.folder.Path) ?? site.Time, s =>
         {
             s.AddLogging(l => l.ClearProviders());
             s.AddSingleton(new SignInTries(site.Time));

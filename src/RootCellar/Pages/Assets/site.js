@@ -19,6 +19,11 @@
     note.querySelector('button').addEventListener('click', () => { list.value = timeZone; note.hidden = true; list.focus(); });
   }
 
+  // The time is the one of this phone at the moment of the tap.
+  addEventListener('submit', (e) => {
+    if (e.target.matches('[data-phone-time]')) e.target.elements.phone.value = String(Date.now());
+  }, true);
+
   // A link into a fold opens it, also where the browser does not by itself.
   const aimed = () => {
     for (let fold = document.getElementById(location.hash.slice(1)); fold; fold = fold.parentElement) if (fold.tagName === 'DETAILS') fold.open = true;
