@@ -53,6 +53,60 @@ public sealed class LedgerGuardTests
         books.Store.Text("SELECT count(*) FROM ledger").Should().Be("3");
     }
 
+    [Fact]
+    public async Task While_something_leans_on_the_book_nothing_is_written_into_it()
+    {
+        await using var books = await Bookkeeping.WithTwoBinsAsync();
+        var (done, ran) = (new TaskCompletionSource<int>(), new List<string>());
+        books.Door.KnownPlaces = () =>
+        {
+            ran.Add("taken");
+            return ["curing"];
+        };
+        var held = books.Door.HoldAsync(_ => done.Task);
+        var taking = books.TakeAsync("""{"event":"eaten","bin":"B1","weightKg":1}""");
+        var second = books.Door.HoldAsync(_ =>
+        {
+            ran.Add("held");
+            return Task.FromResult(2);
+        });
+        ran.Should().BeEmpty("the first is not done");
+        done.SetResult(1);
+        (await held, await second).Should().Be((1, 2));
+        (await taking).Should().BeOfType<LedgerAnswer.Kept>();
+        ran.Should().BeEquivalentTo("taken", "held");
+    }
+
+    [Fact]
+    public async Task Read_again_under_another_clock_it_is_the_same_book_once_and_all_of_it_is_new_to_who_follows_it()
+    {
+        await using var books = await Bookkeeping.WithTwoBinsAsync();
+        var lost = books.Book.Find(3)!.Entry with { Id = 4, Event = Correction.Name, Of = 9, Body = Bookkeeping.Parse("""{"weightKg":1}""") };
+        await books.Store.WriteAsync(c => LedgerRows.Add(c, new LedgerRow(lost, null, null, null)));
+        await books.RestartAsync();
+        var changes = new List<DateTimeOffset>();
+        books.Door.BookChanged += (_, change) => changes.Add(change.FromWhen);
+        await books.Door.ReadAgainAsync();
+        (books.Book.Entries.Count, books.Door.Damaged.Count, books.Book.Bins["B1"].Grams).Should().Be((3, 1, 20_000));
+        // The earliest is of 1 October, 8:00; by another clock what was dug on a day may have been a day before.
+        changes.Should().Contain(new DateTimeOffset(2025, 9, 30, 8, 0, 0, TimeSpan.Zero));
+
+        using var full = Door(books, room: 2);
+        full.Load();
+        await full.ReadAgainAsync();
+        full.Book.Entries.Should().BeEmpty("there is no room for it at another hour either");
+    }
+
+    [Fact]
+    public async Task A_record_that_cannot_be_read_under_a_key_is_no_fault_of_who_sent_it()
+    {
+        await using var books = await Bookkeeping.WithTwoBinsAsync();
+        await books.Store.WriteAsync(c => c.Execute("DROP TABLE ledger"));
+        await books.Awaiting(b => b.TakeAsync("""{"event":"eaten","bin":"B1","weightKg":1}""", "k1")).Should()
+            .ThrowAsync<StoreProblemException>().WithMessage("The ledger cannot be read or written now: *");
+        books.Book.Entries.Should().HaveCount(3);
+    }
+
     private static LedgerDoor Door(Bookkeeping books, long room) => new(books.Store, books.Time,
         new RootCellar.Household.HouseholdOptions { TimeZone = "UTC" }, new RootCellar.Household.LimitOptions(),
         Microsoft.Extensions.Logging.Abstractions.NullLogger<LedgerDoor>.Instance)

@@ -302,12 +302,15 @@ public sealed class OutboxTests : IAsyncLifetime
     {
         var channel = new CapturingChannel();
         using var outbox = await StartAsync(channel);
-        outbox.Accept([Text()], faulted ? Task.FromException<bool>(new IOException("not written")) : Task.FromResult(false));
+        outbox.Accept([Text()], NotWritten());
         await OfferAsync(outbox, Text("m2"));
+        outbox.Accept([Text("m3")], NotWritten());
         await PassAsync(TimeSpan.FromSeconds(1), () => outbox.Underway == 0);
         channel.Taken.Select(t => t.Id).Should().Equal("m2");
         await outbox.StopAsync(TestContext.Current.CancellationToken);
         outbox.ExecuteTask!.IsCompletedSuccessfully.Should().BeTrue("nothing of it stops the others");
+
+        Task<bool> NotWritten() => faulted ? Task.FromException<bool>(new IOException("not written")) : Task.FromResult(false);
     }
 
     [Fact]
