@@ -107,6 +107,33 @@ public sealed class LedgerGuardTests
         books.Book.Entries.Should().HaveCount(3);
     }
 
+    [Fact]
+    public async Task The_book_of_a_moment_gone_by_has_what_had_happened_before_it_as_it_was_put_right_since()
+    {
+        await using var books = await Bookkeeping.WithTwoBinsAsync();
+        await books.KeepAsync("""{"event":"correction","of":2,"weightKg":21}""");
+        await books.KeepAsync("""{"event":"dug","lot":"R2","crop":"potato","dugOn":"2025-09-30"}""");
+        var nine = new DateTimeOffset(2025, 10, 1, 9, 0, 0, TimeSpan.Zero);
+        Then(nine).Bins.Should().BeEmpty("it was filled at nine, not before");
+        Then(nine.AddMilliseconds(1)).Bins["B1"].Grams.Should().Be(21_000);
+        Then(nine).Lots.Keys.Should().BeEquivalentTo("R1", "R2");
+        Then(nine.AddDays(30)).Should().BeSameAs(books.Book);
+
+        Book Then(DateTimeOffset end) => BookBuilder.Then(books.Book, end);
+    }
+
+    [Fact]
+    public async Task Of_one_moment_what_was_written_first_happened_first()
+    {
+        await using var books = await Bookkeeping.WithTwoBinsAsync();
+        var moves = string.Join(',', Enumerable.Range(1, 60).Select(i => $$"""{"event":"moved","bin":"B1","place":"p{{i}}","at":"2025-10-03T08:00:00Z"}"""));
+        await books.KeepAsync($"[{moves}]");
+        books.Book.Bins["B1"].Stays.Select(s => s.Place).Should().Equal(["curing", .. Enumerable.Range(1, 60).Select(i => $"p{i}")]);
+        await books.KeepAsync("""{"event":"filled","bin":"B1","lot":"R1","weightKg":1,"checked":true}""");
+        (await books.AskedAsync("""{"event":"eaten","bin":"B1","weightKg":1,"at":"2025-10-01T08:30:00Z"}""")).Should()
+            .StartWith("Bin B1 was filled on 2025-10-01 09:00; at 2025-10-01 08:30 there was nothing in it.", "the first filling is meant");
+    }
+
     private static LedgerDoor Door(Bookkeeping books, long room) => new(books.Store, books.Time,
         new RootCellar.Household.HouseholdOptions { TimeZone = "UTC" }, new RootCellar.Household.LimitOptions(),
         Microsoft.Extensions.Logging.Abstractions.NullLogger<LedgerDoor>.Instance)
