@@ -63,13 +63,13 @@ public sealed class LedgerGuardTests
             ran.Add("taken");
             return ["curing"];
         };
-        var held = books.Door.HoldAsync(_ => done.Task);
+        var held = books.Door.HoldAsync(_ => done.Task, TestContext.Current.CancellationToken);
         var taking = books.TakeAsync("""{"event":"eaten","bin":"B1","weightKg":1}""");
         var second = books.Door.HoldAsync(_ =>
         {
             ran.Add("held");
             return Task.FromResult(2);
-        });
+        }, TestContext.Current.CancellationToken);
         ran.Should().BeEmpty("the first is not done");
         done.SetResult(1);
         (await held, await second).Should().Be((1, 2));
