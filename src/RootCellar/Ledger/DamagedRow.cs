@@ -12,7 +12,7 @@ namespace RootCellar.Ledger;
 internal sealed record DamagedRow(string Number, string Why, string Raw)
 {
     /// <summary>The number as one that is taken; 0 where it is none.</summary>
-    public long Taken => long.TryParse(Number, NumberStyles.None, CultureInfo.InvariantCulture, out var id) && id <= RowText.LargestId
+    public long Taken => long.TryParse(Number, CultureInfo.InvariantCulture, out var id) && id <= RowText.LargestId
         ? id : 0;
 }
 
@@ -113,7 +113,7 @@ internal sealed class RowText
     {
         if (row.GetValue(column) is long number && number >= low && number <= high) return number;
         wrong ??= $"{name}: {(row.IsDBNull(column) ? "it is missing" : $"'{Shown(column)}' is not a number from {low} to {high}")}";
-        return Math.Clamp(0, low, high);
+        return 0;
     }
 
     private string? Text(int column, string name, bool needed = false)

@@ -68,7 +68,7 @@ internal static class EventReader
         var sure = head.Flag("checked");
         var at = Time(head, given);
         var of = Of(head, given, what);
-        if (head.Wrong is null && EventKinds.Find(what) is { } kind && kind != Correction.Event)
+        if (EventKinds.Find(what) is { } kind && kind != Correction.Event)
         {
             kind.Read(body, out var problem);
             if (problem is not null) head.Refuse(problem);

@@ -279,7 +279,7 @@ internal sealed class FieldReader(JsonElement given, string what)
 
     private bool Find(string field, bool required, out JsonElement value)
     {
-        if (!known.Contains(field)) known.Add(field);
+        known.Add(field);
         // A null is a field that is not there.
         if (given.TryGetProperty(field, out value) && value.ValueKind != JsonValueKind.Null) return true;
         if (required) Say($"{field}: it is missing from {what}; right would be \"{field}\": \"{Example(field)}\".");

@@ -40,7 +40,7 @@ internal static class GivenDates
 
     /// <summary>The same for one moment.</summary>
     public static Question? Impossible(string field, DateTimeOffset at) =>
-        Impossible(field, at.ToString("yyyy-MM-dd", CultureInfo.InvariantCulture), at.Year);
+        Impossible(field, at.UtcDateTime.ToString("yyyy-MM-dd", CultureInfo.InvariantCulture), at.UtcDateTime.Year);
 
     /// <summary>
     /// A date that is to be asked about, by the code of the question; null where all are near enough to when it was written down.
@@ -92,7 +92,8 @@ internal static class GivenDates
             new { refusal = Refusal.Year, field, given = text, year, first = FirstYear, last = LastYear });
 
     /// <summary>
-    /// A date of an event: a day as it is written, a moment as the day it lies in; without a calendar, by the clock it was written with.
+    /// A date of an event: a day as it is written, a moment as the day it lies in; without a calendar that of UTC, in which the record
+    /// keeps it: the first hours of 1970 east of Greenwich are none it can read again.
     /// </summary>
     private static DateOnly? Day(JsonElement fields, string field, HouseholdCalendar? calendar, out string text)
     {
@@ -101,6 +102,6 @@ internal static class GivenDates
         text = value.GetString()!.Trim();
         if (HouseholdCalendar.TryDay(text, out var day)) return day;
         if (!DateTimeOffset.TryParse(text, CultureInfo.InvariantCulture, DateTimeStyles.AssumeUniversal, out var at)) return null;
-        return calendar?.DayOf(at) ?? DateOnly.FromDateTime(at.DateTime);
+        return calendar?.DayOf(at) ?? DateOnly.FromDateTime(at.UtcDateTime);
     }
 }

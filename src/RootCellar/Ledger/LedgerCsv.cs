@@ -15,6 +15,9 @@ internal static class LedgerCsv
     private static readonly string[] Columns =
         ["id", "event", "at", "recorded_at", "by", "note", "of", "question", "fields", "key", "key_index", "print"];
 
+    /// <summary>Numbers above it are no entry's, and leave room for those that are written after them.</summary>
+    private const long LargestId = RowText.LargestId / 1_000;
+
     /// <summary>A question that was kept, with its figures, letters.</summary>
     private const int LongestQuestion = 20_000;
 
@@ -56,7 +59,8 @@ internal static class LedgerCsv
     {
         var there = LedgerRows.After(connection, 0).ToList();
         var known = there.ToDictionary(r => r.Entry.Id);
-        var last = connection.Scalar("SELECT max(id) FROM ledger") is long highest ? highest : 0;
+        var before = connection.Scalar("SELECT max(id) FROM ledger") is long highest ? highest : 0;
+        var last = before;
         using var csv = new CsvRows(input, Columns);
         var described = there.Select(r => Recorded.Of(r.Entry).Event).OfType<CropDescribed>().ToList();
         var crops = CropDescribed.Table(described);
@@ -96,6 +100,9 @@ internal static class LedgerCsv
             added++;
         }
 
+        // Whatever a start would set aside would be lost without a word.
+        if (added > 0 && LedgerRows.Read(connection, 0, static _ => false).FirstOrDefault(r => r.Damaged?.Taken > before).Damaged is { } bad)
+            throw new CsvProblemException($"id {bad.Number}: {bad.Why}.");
         return added;
     }
 
@@ -121,7 +128,7 @@ internal static class LedgerCsv
 
     private static LedgerRow Row(CsvRows csv)
     {
-        if (csv.Whole("id") is not { } id || id <= 0) throw csv.No($"id: '{csv.Short("id")}' is not the number of an entry");
+        if (csv.Whole("id") is not { } id || id is <= 0 or > LargestId) throw csv.No($"id: '{csv.Short("id")}' is not the number of an entry");
         var what = csv.Text("event");
         if (what is null || EventKinds.Find(what) is null)
             throw csv.No($"event: '{csv.Short("event")}' is not one of {string.Join(", ", EventKinds.Names)}.{FieldReader.Near(what ?? "", EventKinds.Names)}".TrimEnd('.'));
@@ -131,7 +138,9 @@ internal static class LedgerCsv
         if (what != Correction.Name && of is not null) throw csv.No("of: it is for a correction only");
         var entry = new LedgerEntry(id, what, at, LedgerRows.AsKept(csv.Moment("recorded_at")).ToUniversalTime(), csv.Text("by"),
             csv.Text("note", EventReader.LongestNote), Fields(csv, what, at, of), Question.Read(csv.Text("question", LongestQuestion)), of);
-        return new LedgerRow(entry, csv.Text("key"), (int?)csv.Whole("key_index"), csv.Text("print"));
+        if (csv.Whole("key_index") is var index && index is < 0 or > int.MaxValue)
+            throw csv.No($"key_index: '{index}' is not which of the entries of one sending it was; right would be 0 or more");
+        return new LedgerRow(entry, csv.Text("key"), (int?)index, csv.Text("print"));
     }
 
     /// <summary>The fields of an entry, if the door would read them.</summary>

@@ -374,7 +374,8 @@ internal sealed class LedgerDoor(Store store, TimeProvider time, HouseholdOption
     }
 
     /// <summary>
-    /// Which of the new entries a new doubt is to be put to: the one it is about, or else the last that touches the same lot.
+    /// Which of the new entries a new doubt is to be put to: the one it is about, or else the last that touches the same lot, or, as it
+    /// does, none.
     /// </summary>
     private static int Culprit(Book made, Doubt doubt, Recorded[] candidates)
     {
@@ -383,11 +384,8 @@ internal sealed class LedgerDoor(Store store, TimeProvider time, HouseholdOption
         var open = Array.FindLastIndex(candidates, c => c.Entry.Question is null && Root(made, c.Entry).Id == doubt.Entry);
         if (open >= 0) return open;
         var lot = made.Find(doubt.Entry)?.Lot;
-        open = Array.FindLastIndex(candidates, c => c.Entry.Question is null && lot is not null
-            && made.Find(Root(made, c.Entry).Id)?.Lot == lot);
-        if (open >= 0) return open;
-        open = Array.FindLastIndex(candidates, c => c.Entry.Question is null);
-        return Math.Max(0, open);
+        open = Array.FindLastIndex(candidates, c => c.Entry.Question is null && made.Find(Root(made, c.Entry).Id)?.Lot == lot);
+        return open >= 0 ? open : Array.FindLastIndex(candidates, c => c.Entry.Question is null);
     }
 
     private static LedgerEntry Root(Book made, LedgerEntry entry)

@@ -136,6 +136,29 @@ public sealed class DamagedLedgerTests
             .NotContain("idem_key= ");
     }
 
+    [Theory]
+    [InlineData("id = 1000000000000001", 6)]
+    [InlineData("id = 9223372036854775807", 6)]
+    [InlineData("id = -7", 6)]
+    [InlineData("id = 77, body = 'gone'", 78)]
+    public async Task What_is_written_after_a_damaged_number_is_there_after_the_next_start(string damage, long next)
+    {
+        using var folder = new TempFolder();
+        await SeasonAsync(folder);
+        Damage(folder, $"UPDATE ledger SET {damage} WHERE id = 4");
+        await using var store = folder.Open(new HouseTime(Sample.At));
+        using (var door = Door(store))
+        {
+            door.Load();
+            var sent = Bookkeeping.Read("""{"event":"eaten","bin":"B2","weightKg":1}""", Sample.At);
+            (await door.TakeAsync(sent, null, "test")).Should().BeOfType<LedgerAnswer.Kept>().Which.Entries.Single().Id.Should().Be(next);
+        }
+
+        using var again = Door(store);
+        again.Load();
+        (again.Damaged.Count, again.Book.Entries[^1].Entry.Id, again.Book.Bins["B2"].Grams).Should().Be((1, next, 28_000));
+    }
+
     [Fact]
     public async Task What_lies_in_a_damaged_row_is_shown_as_far_as_a_page_takes_it()
     {

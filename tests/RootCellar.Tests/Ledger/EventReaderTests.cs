@@ -29,6 +29,8 @@ public class EventReaderTests
     [InlineData("""{"event":"vines-dead","row":"3","on":"2025-09-04","how":"frost"}""")]
     [InlineData("""{"event":"correction","of":3,"weightKg":21}""")]
     [InlineData("""{"event":"correction","of":3,"void":true,"note":"twice"}""")]
+    [InlineData("""{"event":" Eaten ","bin":"B1","weightKg":1,"at":null,"by":null,"note":null,"of":null,"keep":null,"order":null}""")]
+    [InlineData("""{"event":"eaten","bin":"B1","empties":true}""")]
     public void Every_event_of_the_book_is_read(string json)
     {
         EventReader.Read(Bookkeeping.Parse(json), Sample.At, out var wrong).Should().NotBeNull(wrong);
@@ -109,10 +111,55 @@ public class EventReaderTests
     [InlineData("""{"event":"correction","of":0,"weightKg":1}""", "of: 0 is not the number of an entry.")]
     [InlineData("""{"event":"correction","of":3,"void":"yes"}""", "void: true or false.")]
     [InlineData("""{"event":"correction","of":3,"rightNote":7}""", "rightNote: a text of at most 2000 letters.")]
+    [InlineData("""{"event":"correction","of":1.5,"weightKg":1}""", "of: 1.5 is not the number of an entry.")]
+    [InlineData("""{"event":"correction","of":3,"lot":"\ud800"}""", "There is half a character in one of the texts")]
+    [InlineData("""{"event":"dug","lot":"R1","crop":"potato","flags":[7]}""", "flags: '7' is not one of wet-soil")]
+    [InlineData("""{"event":"dug","lot":"R1","crop":"potato","pulpC":"warm"}""", "pulpC: \"warm\" is not the temperature")]
+    [InlineData("""{"event":"eaten","bin":"B1","empties":false}""", "eaten: weightKg is missing")]
+    [InlineData("""{"event":"promised","order":"O1","crop":"potato","weightKg":1,"due":7}""", "due: 7 is not a date; right would be \"2026-10-03\".")]
+    [InlineData("""{"event":"sorted","bin":"B1","into":{}}""", "into: a list such as")]
+    [InlineData("""{"event":"moved","bin":"B1","place":"cellar","at":"10/03/2025"}""", "at: \"10/03/2025\" is not a time")]
+    [InlineData("""{"event":"moved","bin":"B1","place":"cellar","at":7}""", "at: 7 is not a time")]
+    [InlineData("""{"event":"moved","bin":"B1","place":"cellar","checked":true,"at":"1970-01-01T05:00:00+14:00"}""",
+        "at: '1970-01-01T05:00:00+14:00' is of the year 1969, which cannot be")]
+    [InlineData("""{"event":"moved","bin":"B1","place":"cellar","by":"a2345678901234567890123456789012345678901234567890123456789012345678901234567890b"}""",
+        "by: at most 80 letters.")]
+    [InlineData("""{"event":"eaten","bin":"B1","measure":{"amount":0,"unit":"lb"}}""", "measure.amount: 0 is not a number above 0.")]
+    [InlineData("""{"event":"eaten","bin":"B1","measure":{"amount":1000001,"unit":"g"}}""", "measure.amount: 1000001 is not a number above 0.")]
+    [InlineData("""{"event":"eaten","bin":"B1","measure":{"amount":1,"unit":"lb","kgPerUnit":0}}""", "measure.kgPerUnit: 0 is not the kg of one unit.")]
+    [InlineData("""{"event":"eaten","bin":"B1","measure":{"amount":1,"unit":"lb","kgPerUnit":10001}}""",
+        "measure.kgPerUnit: 10001 is not the kg of one unit.")]
     public void What_is_wrong_is_said_with_the_field_and_what_would_be_right(string json, params string[] words)
     {
         EventReader.Read(Bookkeeping.Parse(json), Sample.At, out var wrong).Should().BeNull();
         wrong.Should().ContainAll(words);
+    }
+
+    [Theory]
+    [InlineData(2_000, null)]
+    [InlineData(2_001, "measure.source: at most 2000 letters.")]
+    public void Where_a_figure_is_from_may_be_said_at_length(int letters, string? says)
+    {
+        var measure = $$"""{"amount":1,"unit":"lb","kgPerUnit":1,"source":"{{new string('x', letters)}}"}""";
+        EventReader.Read(Bookkeeping.Parse($$"""{"event":"eaten","bin":"B1","measure":{{measure}}}"""), Sample.At, out var wrong);
+        wrong.Should().Be(says);
+    }
+
+    /// <summary>Of what lies in the record already: no year of a moment is read that stops whoever reckons with it.</summary>
+    [Theory]
+    [InlineData("1969-12-31T23:59:59Z", false)]
+    [InlineData("1970-01-01T00:00:00Z", true)]
+    [InlineData("2999-12-31T23:59:59Z", true)]
+    [InlineData("3000-01-01T00:00:00Z", false)]
+    public void A_moment_is_of_the_years_from_1970_to_2999(string moment, bool can) =>
+        (FieldReader.DayOrMoment(moment).Moment is not null).Should().Be(can);
+
+    [Fact]
+    public async Task What_is_named_twice_in_a_list_is_there_once()
+    {
+        await using var books = new Bookkeeping();
+        await books.KeepAsync("""{"event":"dug","lot":"R1","crop":"potato","flags":["Wet soil","wet-soil"]}""");
+        books.Book.Find(1)!.Event.Should().BeOfType<RootCellar.Ledger.Events.Dug>().Which.Flags.Should().Equal("wet-soil");
     }
 
     [Fact]

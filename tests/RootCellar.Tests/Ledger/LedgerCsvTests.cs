@@ -107,6 +107,17 @@ public sealed class LedgerCsvTests
     [InlineData("2,eaten,2025-10-04T06:11:00Z,T,,,,,F,,,", "Line 3: at: 2025-10-04T06:11:00.000+00:00 was to come when it was written down. If")]
     [InlineData("2,eaten,2023-10-03T00:00:00Z,T,,,,,F,,,", "Line 3: at: 2023-10-03 is more than 2 years before it was written down. Is the year right? If it is so")]
     [InlineData("2,eaten,T,T,,,,,\"{\"\"bin\"\":\"\"../B\"\",\"\"weightKg\"\":1}\",,,", "Line 3: bin: '../B' cannot be a name: it reads like a path", "--checked")]
+    [InlineData("2,eaten,1970-01-01T05:00:00+14:00,T,,,,,F,,,", "Line 3: at: '1969-12-31' is of the year 1969, which cannot be")]
+    [InlineData("2,eaten,T,1970-01-01T05:00:00+14:00,,,,,F,,,", "Line 3: recorded_at: '1969-12-31' is of the year 1969, which cannot be")]
+    [InlineData("1000000000001,eaten,T,T,,,,,F,,,", "Line 3: id: '1000000000001' is not the number of an entry")]
+    [InlineData("2,eaten,T,T,,,,,F,k1,-1,", "Line 3: key_index: '-1' is not which of the entries of one sending it was; right would be 0 or more")]
+    [InlineData("2,eaten,T,T,,,,,F,k1,4294967296,", "Line 3: key_index: '4294967296' is not which of the entries")]
+    [InlineData("1,dug,2025-10-04T07:00:00+01:00,T,,,,,G,,,", "Line 3: id 1 is another entry in this ledger (dug,")]
+    [InlineData("1,dug,T,T,,,,,\"{\"\"lot\"\":\"\"R2\"\",\"\"crop\"\":\"\"potato\"\"}\",,,", "Line 3: id 1 is another entry in this ledger (dug,")]
+    [InlineData("2,eaten,1990-10-04T06:00:00Z,T,,,,,\"{\"\"bin\"\":\"\"B1\"\",\"\"weightKg\"\":1,\"\"checked\"\":false}\",,,", "Line 3: at: 1990-10-04 is more than 2 years")]
+    [InlineData("2,correction,T,T,,,1,,\"{\"\"into\"\":[{\"\"bin\"\":\"\"B2\"\",\"\"weightKg\"\":1e400}]}\",,,", "Line 3: fields: 1e400 is larger than any number")]
+    [InlineData("2,correction,T,T,,,1,,\"{\"\"measure\"\":{\"\"amount\"\":1e400,\"\"unit\"\":\"\"lb\"\"}}\",,,", "Line 3: fields: 1e400 is larger than any number")]
+    [InlineData("2,correction,T,T,,,1,,\"{\"\"weightKg\"\":10000000000000000000000000000000000000000000000000000000000000000000000e400}\",,,", "0... is larger than any number that can be kept")]
     [InlineData("1,dug,T,T,Ann,,,,G,,,", "Line 3: id 1 is another entry in this ledger (dug, 2025-10-04T06:00:00.000+00:00). The ledger is never overwritten")]
     public void A_row_that_cannot_be_taken_is_named(string rows, params string[] says)
     {
@@ -135,6 +146,53 @@ public sealed class LedgerCsvTests
         using var ledger = Empty();
         using var csv = new StringReader(Header + Good + row + "\n");
         LedgerCsv.Import(ledger, csv, Sample.At, RootCellar.Household.HouseholdCalendar.Utc, looked: false).Should().Be(2);
+    }
+
+    [Theory]
+    [InlineData(20_000, null)]
+    [InlineData(20_001, "Line 3: question: it has 20001 letters; at most 20000 can be.")]
+    public void A_question_and_fields_are_as_long_as_the_book_writes_them(int letters, string? says)
+    {
+        var into = string.Join(',', Enumerable.Range(0, 100).Select(i => $"{{\"\"bin\"\":\"\"S{i}\"\",\"\"weightKg\"\":0.1}}"));
+        using var ledger = Empty();
+        var took = () => Take(ledger, $"2,sorted,T,T,,,,{new string('w', letters)},\"{{\"\"bin\"\":\"\"B1\"\",\"\"into\"\":[{into}]}}\",,,\n");
+        if (says is null) took().Should().Be(2);
+        else took.Should().Throw<CsvProblemException>().WithMessage(says);
+    }
+
+    [Fact]
+    public void What_a_start_would_set_aside_is_refused_on_the_way_in()
+    {
+        using var ledger = Empty();
+        var chain = string.Concat(Enumerable.Range(2, 201).Select(id => $"{id},correction,T,T,,,{id - 1},,\"{{\"\"rightNote\"\":\"\"n\"\"}}\",,,\n"));
+        FluentActions.Invoking(() => Take(ledger, chain)).Should().Throw<CsvProblemException>()
+            .WithMessage("id 202: it is a correction of a correction, 201 deep.");
+    }
+
+    [Fact]
+    public void A_moment_is_kept_to_the_millisecond_and_the_same_file_is_the_same_again()
+    {
+        using var ledger = Empty();
+        const string row = "2,eaten,2025-10-04T06:00:00.0012345Z,2025-10-04T06:00:00.0067891Z,,,,,\"{\"\"bin\"\":\"\"B1\"\",\"\"weightKg\"\":1}\",,,\n";
+        (Take(ledger, row), Take(ledger, row)).Should().Be((2, 0));
+        using var until = new StringWriter();
+        LedgerCsv.Export(ledger, until, DateTimeOffset.UnixEpoch, Sample.At).Should().Be(0, "an end is not of what it ends");
+        LedgerCsv.Export(ledger, until, Sample.At, Sample.At.AddMilliseconds(1)).Should().Be(1);
+    }
+
+    [Fact]
+    public void A_disk_that_is_full_is_not_taken_for_a_key_that_is_taken()
+    {
+        using var ledger = Empty();
+        ledger.Execute($"PRAGMA max_page_count={ledger.Scalar("PRAGMA page_count")}");
+        var rows = string.Concat(Enumerable.Range(2, 400).Select(id => $"{id},eaten,T,T,,{new string('n', 2_000)},,,\"{{\"\"bin\"\":\"\"B1\"\",\"\"weightKg\"\":1}}\",,,\n"));
+        FluentActions.Invoking(() => Take(ledger, rows)).Should().Throw<SqliteException>().Which.SqliteErrorCode.Should().Be(13);
+    }
+
+    private static int Take(SqliteConnection ledger, string rows)
+    {
+        using var csv = new StringReader(Header + Good + rows.Replace(",T", ",2025-10-04T06:00:00Z", StringComparison.Ordinal));
+        return LedgerCsv.Import(ledger, csv, Sample.At, HouseholdCalendar.Utc, looked: false);
     }
 
     [Fact]

@@ -179,6 +179,8 @@ public class LedgerDoorTests
                 "k1")));
         again.Should().AllSatisfy(a => a.Should().BeOfType<LedgerAnswer.Repeated>().Which.Entries.Select(e => e.Id).Should()
             .Equal(first.Select(e => e.Id)));
+        (await books.TakeAsync("""[{"event":"eaten","bin":"B1","weightKg":1,"checked":true},{"keep":true,"event":"eaten","bin":"B2","weightKg":1}]""", "k1"))
+            .Should().BeOfType<LedgerAnswer.Repeated>("what was insisted on is still the same");
         (await books.TakeAsync("""{"event":"eaten","bin":"B1","weightKg":1}""", "k1")).Should().BeOfType<LedgerAnswer.KeyTaken>();
         (await books.TakeAsync("""[{"event":"eaten","bin":"B1","weightKg":1},{"event":"eaten","bin":"B2","weightKg":2}]""", "k1")).Should()
             .BeOfType<LedgerAnswer.KeyTaken>().Which.Detail.Should().Contain("'k1' was used for something else (entry 4");
@@ -229,6 +231,62 @@ public class LedgerDoorTests
         (await books.AskedAsync("""{"event":"moved","bin":"B1","place":"celar"}""")).Should()
             .Contain("no place celar").And.Contain("Did you mean cellar?");
         await books.KeepAsync("""{"event":"moved","bin":"B1","place":"cellar"}""");
+    }
+
+    /// <summary>Of several that come in one call the one to whom it is put; an entry of before that no longer makes sense is named.</summary>
+    [Theory]
+    [InlineData("""{"event":"moved","bin":"B2","place":"cellar"},{"event":"eaten","bin":"B1","weightKg":6}""", 1, "Bin B1 holds 5 kg")]
+    [InlineData("""{"event":"eaten","bin":"B1","weightKg":6},{"event":"correction","of":7,"rightNote":"soup"}""", 0, "Bin B1 holds 5 kg")]
+    [InlineData("""{"event":"correction","of":2,"weightKg":200},{"event":"eaten","bin":"B2","weightKg":1}""", 0,
+        "Of lot R1 100 kg were dug")]
+    [InlineData("""{"event":"eaten","bin":"B1","weightKg":6,"at":"2025-10-02T08:00:00Z"},{"event":"dug","lot":"X","crop":"potato"}""", 0,
+        "With this, entry 6 no longer makes sense: Bin B1 holds 14 kg")]
+    [InlineData("""{"event":"correction","of":4,"void":true},{"event":"moved","bin":"B2","place":"cellar"}""", 0,
+        "With this, entry 5 no longer makes sense: No row 3 was planted")]
+    [InlineData("""{"event":"moved","bin":"B2","place":"cellar"},{"event":"correction","of":2,"void":true}""", 1,
+        "With this, entry 6 no longer makes sense: There is no bin B1")]
+    [InlineData("""{"event":"moved","bin":"B2","place":"cellar"},{"event":"correction","of":2,"wieghtKg":9}""", 1, "wieghtKg: filled has no such field")]
+    [InlineData("""{"event":"correction","of":2,"wieghtKg":9},{"event":"moved","bin":"B2","place":"cellar"}""", 0, "wieghtKg: filled has no such field")]
+    public async Task A_doubt_is_put_to_the_entry_it_comes_of(string given, int index, string says)
+    {
+        await using var books = await WithRowAsync();
+        var (at, text) = await books.TakeAsync($"[{given}]") switch
+        {
+            LedgerAnswer.Asked asked => (asked.Questions[0].Index, asked.Questions[0].Question),
+            LedgerAnswer.Wrong wrong => (wrong.Index, wrong.Detail),
+            var other => throw new InvalidOperationException(other.ToString()),
+        };
+        at.Should().Be(index, text);
+        text.Should().StartWith(says);
+        books.Book.Entries.Should().HaveCount(6);
+    }
+
+    /// <summary>Until none of those that are kept all the same is in the way: each is asked about once, and none for ever.</summary>
+    [Theory]
+    [InlineData("""{"event":"correction","of":6,"weightKg":30,"keep":true},{"event":"correction","of":6,"weightKg":40,"keep":true}""")]
+    [InlineData("""{"event":"eaten","bin":"B1","weightKg":6,"at":"2025-10-02T08:00:00Z","keep":true},{"event":"eaten","bin":"B1","weightKg":7,"at":"2025-10-02T09:00:00Z","keep":true}""")]
+    [InlineData("""{"event":"correction","of":2,"void":true,"keep":true},{"event":"moved","bin":"B2","place":"cellar","keep":true}""")]
+    public async Task Several_doubtful_ones_that_are_to_be_kept_all_wait_to_be_checked(string given)
+    {
+        await using var books = await WithRowAsync();
+        var before = Sums(books.Book);
+        var kept = await Task.Run(() => books.KeepAsync($"[{given}]")).WaitAsync(TimeSpan.FromSeconds(20), TestContext.Current.CancellationToken);
+        kept.Should().HaveCount(2).And.OnlyContain(e => e.Question != null);
+        books.Book.Doubts.Should().BeEmpty();
+        Sums(books.Book).Should().Equal(before);
+    }
+
+    /// <summary>The two bins, a row that was planted (4) and whose vines are dead (5), and 15 kg of the 20 in B1 eaten (6).</summary>
+    private static async Task<Bookkeeping> WithRowAsync()
+    {
+        var books = await Bookkeeping.WithTwoBinsAsync();
+        await books.KeepAsync(
+            """
+            [{"event":"row-planted","row":"3","crop":"potato","plantedOn":"2025-05-02","at":"2025-05-02T08:00:00Z"},
+             {"event":"vines-dead","row":"3","on":"2025-09-02","at":"2025-09-02T08:00:00Z"},
+             {"event":"eaten","bin":"B1","weightKg":15,"at":"2025-10-03T08:00:00Z"}]
+            """);
+        return books;
     }
 
     private static IEnumerable<string> Sums(Book book) =>

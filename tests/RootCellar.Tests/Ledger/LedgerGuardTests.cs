@@ -53,6 +53,87 @@ public sealed class LedgerGuardTests
         books.Store.Text("SELECT count(*) FROM ledger").Should().Be("3");
     }
 
+    [Fact]
+    public async Task While_something_leans_on_the_book_nothing_is_written_into_it()
+    {
+        await using var books = await Bookkeeping.WithTwoBinsAsync();
+        var (done, ran) = (new TaskCompletionSource<int>(), new List<string>());
+        books.Door.KnownPlaces = () =>
+        {
+            ran.Add("taken");
+            return ["curing"];
+        };
+        var held = books.Door.HoldAsync(_ => done.Task, TestContext.Current.CancellationToken);
+        var taking = books.TakeAsync("""{"event":"eaten","bin":"B1","weightKg":1}""");
+        var second = books.Door.HoldAsync(_ =>
+        {
+            ran.Add("held");
+            return Task.FromResult(2);
+        }, TestContext.Current.CancellationToken);
+        ran.Should().BeEmpty("the first is not done");
+        done.SetResult(1);
+        (await held, await second).Should().Be((1, 2));
+        (await taking).Should().BeOfType<LedgerAnswer.Kept>();
+        ran.Should().BeEquivalentTo("taken", "held");
+    }
+
+    [Fact]
+    public async Task Read_again_under_another_clock_it_is_the_same_book_once_and_all_of_it_is_new_to_who_follows_it()
+    {
+        await using var books = await Bookkeeping.WithTwoBinsAsync();
+        var lost = books.Book.Find(3)!.Entry with { Id = 4, Event = Correction.Name, Of = 9, Body = Bookkeeping.Parse("""{"weightKg":1}""") };
+        await books.Store.WriteAsync(c => LedgerRows.Add(c, new LedgerRow(lost, null, null, null)));
+        await books.RestartAsync();
+        var changes = new List<DateTimeOffset>();
+        books.Door.BookChanged += (_, change) => changes.Add(change.FromWhen);
+        await books.Door.ReadAgainAsync();
+        (books.Book.Entries.Count, books.Door.Damaged.Count, books.Book.Bins["B1"].Grams).Should().Be((3, 1, 20_000));
+        // The earliest is of 1 October, 8:00; by another clock what was dug on a day may have been a day before.
+        changes.Should().Contain(new DateTimeOffset(2025, 9, 30, 8, 0, 0, TimeSpan.Zero));
+
+        using var full = Door(books, room: 2);
+        full.Load();
+        await full.ReadAgainAsync();
+        full.Book.Entries.Should().BeEmpty("there is no room for it at another hour either");
+    }
+
+    [Fact]
+    public async Task A_record_that_cannot_be_read_under_a_key_is_no_fault_of_who_sent_it()
+    {
+        await using var books = await Bookkeeping.WithTwoBinsAsync();
+        await books.Store.WriteAsync(c => c.Execute("DROP TABLE ledger"));
+        await books.Awaiting(b => b.TakeAsync("""{"event":"eaten","bin":"B1","weightKg":1}""", "k1")).Should()
+            .ThrowAsync<StoreProblemException>().WithMessage("The ledger cannot be read or written now: *");
+        books.Book.Entries.Should().HaveCount(3);
+    }
+
+    [Fact]
+    public async Task The_book_of_a_moment_gone_by_has_what_had_happened_before_it_as_it_was_put_right_since()
+    {
+        await using var books = await Bookkeeping.WithTwoBinsAsync();
+        await books.KeepAsync("""{"event":"correction","of":2,"weightKg":21}""");
+        await books.KeepAsync("""{"event":"dug","lot":"R2","crop":"potato","dugOn":"2025-09-30"}""");
+        var nine = new DateTimeOffset(2025, 10, 1, 9, 0, 0, TimeSpan.Zero);
+        Then(nine).Bins.Should().BeEmpty("it was filled at nine, not before");
+        Then(nine.AddMilliseconds(1)).Bins["B1"].Grams.Should().Be(21_000);
+        Then(nine).Lots.Keys.Should().BeEquivalentTo("R1", "R2");
+        Then(nine.AddDays(30)).Should().BeSameAs(books.Book);
+
+        Book Then(DateTimeOffset end) => BookBuilder.Then(books.Book, end);
+    }
+
+    [Fact]
+    public async Task Of_one_moment_what_was_written_first_happened_first()
+    {
+        await using var books = await Bookkeeping.WithTwoBinsAsync();
+        var moves = string.Join(',', Enumerable.Range(1, 60).Select(i => $$"""{"event":"moved","bin":"B1","place":"p{{i}}","at":"2025-10-03T08:00:00Z"}"""));
+        await books.KeepAsync($"[{moves}]");
+        books.Book.Bins["B1"].Stays.Select(s => s.Place).Should().Equal(["curing", .. Enumerable.Range(1, 60).Select(i => $"p{i}")]);
+        await books.KeepAsync("""{"event":"filled","bin":"B1","lot":"R1","weightKg":1,"checked":true}""");
+        (await books.AskedAsync("""{"event":"eaten","bin":"B1","weightKg":1,"at":"2025-10-01T08:30:00Z"}""")).Should()
+            .StartWith("Bin B1 was filled on 2025-10-01 09:00; at 2025-10-01 08:30 there was nothing in it.", "the first filling is meant");
+    }
+
     private static LedgerDoor Door(Bookkeeping books, long room) => new(books.Store, books.Time,
         new RootCellar.Household.HouseholdOptions { TimeZone = "UTC" }, new RootCellar.Household.LimitOptions(),
         Microsoft.Extensions.Logging.Abstractions.NullLogger<LedgerDoor>.Instance)

@@ -166,6 +166,7 @@ public class BelieverTests
     [InlineData("agreement is among all of them, not from one to the next", 60, "20 20.9 21.8 21.8 21.8", "JJJJG")]
     [InlineData("a glitch amid good ones starts anew", 60, "20 20 10 20 20 20", "JJGJJG")]
     [InlineData("what keeps rising for ten minutes is no glitch", 120, "20 24 28 32 36 40 44", "JJJJJGG")]
+    [InlineData("the next glitch has ten minutes of its own", 120, "40 10 10 10 10 40", "JGGGGJ")]
     public void A_jump_is_confirmed_by_three_that_agree(string why, int seconds, string values, string believed)
     {
         Judge(new Measured(Quantity.Temperature, 10, null));
@@ -225,6 +226,26 @@ public class BelieverTests
 
         Judge(new Measured(Quantity.Temperature, 20, null), seconds: 60).Quality.Should().Be(Quality.Jump);
         Judge(new Measured(Quantity.Temperature, 11, null), seconds: 60).IsGood.Should().BeTrue();
+    }
+
+    [Fact]
+    public void After_a_restart_what_a_device_had_stored_is_no_level_and_the_hours_at_the_top_go_on()
+    {
+        Seed(Quantity.Temperature, 10, Now.AddMinutes(-1), TimeSource.Device, Quality.Good, mono);
+        Seed(Quantity.Temperature, 30, Now.AddHours(-3), TimeSource.Device, Quality.Good, mono);
+        Judge(new Measured(Quantity.Temperature, 20, null), seconds: 60).Quality.Should().Be(Quality.Jump, "the last was 10");
+
+        var start = mono;
+        for (var hour = -12; hour < 0; hour++)
+            Seed(Quantity.Humidity, 99.8, Now.AddHours(hour), TimeSource.Arrival, Quality.Good, start + TimeSpan.FromHours(hour));
+        Judge(new Measured(Quantity.Humidity, 99.8, null)).Quality.Should().Be(Quality.Saturated, "for 12 hours it has been");
+        believer.Forget("s");
+        Judge(new Measured(Quantity.Humidity, 99.8, null)).Quality.Should().Be(Quality.Good);
+        Seed(Quantity.Humidity, 99.8, Now, TimeSource.Arrival, Quality.Saturated, mono);
+        Judge(new Measured(Quantity.Humidity, 99.8, null), seconds: 60).Quality.Should().Be(Quality.Saturated);
+
+        void Seed(Quantity quantity, double value, DateTimeOffset at, TimeSource source, Quality quality, TimeSpan then) =>
+            believer.Seed(new Reading("s", quantity, value, at, source == TimeSource.Device ? Now : at, source, quality, null), then);
     }
 
     private Reading Judge(Measured m, int seconds = 0)

@@ -63,6 +63,16 @@ public sealed class SensorDoorTests : IDisposable
     }
 
     [Fact]
+    public async Task Who_guessed_wrong_is_not_known_when_a_guess_of_a_short_password_is_right()
+    {
+        Set(password: Short);
+        Try("wrong", There, "porch").Should().Be((false, false));
+        var waiting = Exhaust(There);
+        Try(Short, There, "porch").Should().Be((false, true));
+        await StopAsync(waiting);
+    }
+
+    [Fact]
     public async Task A_short_password_of_before_holds_but_cannot_be_guessed_at_full_speed()
     {
         Set(password: Short);

@@ -275,6 +275,56 @@ public sealed class OutboxTests : IAsyncLifetime
         store.Read(OutboxRows.Unsent).Single().MayBeRepeat.Should().BeFalse();
     }
 
+    /// <summary>Stopped while the far side has it or may have it: the next start says that it may be a repeat.</summary>
+    [Theory]
+    [InlineData(true)]
+    [InlineData(false)]
+    public async Task Stopped_when_it_may_have_left_the_text_stays_as_being_sent(bool silent)
+    {
+        var channel = new CapturingChannel
+        {
+            Instead = (_, _, cancel) => silent ? Task.Delay(Timeout.Infinite, cancel) : throw new IOException("broken off while it was read"),
+        };
+        using (var outbox = await StartAsync(channel))
+        {
+            await OfferAsync(outbox, Text());
+            await PassAsync(TimeSpan.FromMilliseconds(1), () => silent ? channel.Attempts > 0 : outbox.Troubles.Count > 0);
+            await outbox.StopAsync(TestContext.Current.CancellationToken);
+        }
+
+        store.Read(OutboxRows.Unsent).Single().Should().Match<Outgoing>(t => t.State == OutgoingState.Sending && t.MayBeRepeat);
+    }
+
+    [Theory]
+    [InlineData(true)]
+    [InlineData(false)]
+    public async Task A_text_that_is_not_to_be_sent_is_not_and_the_next_one_is(bool faulted)
+    {
+        var channel = new CapturingChannel();
+        using var outbox = await StartAsync(channel);
+        outbox.Accept([Text()], NotWritten());
+        await OfferAsync(outbox, Text("m2"));
+        outbox.Accept([Text("m3")], NotWritten());
+        await PassAsync(TimeSpan.FromSeconds(1), () => outbox.Underway == 0);
+        channel.Taken.Select(t => t.Id).Should().Equal("m2");
+        await outbox.StopAsync(TestContext.Current.CancellationToken);
+        outbox.ExecuteTask!.IsCompletedSuccessfully.Should().BeTrue("nothing of it stops the others");
+
+        Task<bool> NotWritten() => faulted ? Task.FromException<bool>(new IOException("not written")) : Task.FromResult(false);
+    }
+
+    [Fact]
+    public async Task With_texts_of_before_that_cannot_be_read_those_of_now_go_out()
+    {
+        await store.WriteAsync(c => c.Execute("ALTER TABLE outbox RENAME TO outbox_damaged"));
+        var channel = new CapturingChannel();
+        using var outbox = await StartAsync(channel);
+        outbox.Accept([Text()], Task.FromResult(true));
+        await PassAsync(TimeSpan.FromSeconds(1), () => channel.Taken.Count == 1 && outbox.Underway == 0);
+        outbox.AllMarked.Should().BeFalse("how it stands is still to be written");
+        await outbox.StopAsync(TestContext.Current.CancellationToken);
+    }
+
     private static Outgoing Text(string id = "m1") =>
         new(id, null, CapturingChannel.ChannelName, "", "high", "CELLAR 50F", "Too warm", "body", Sample.At);
 

@@ -2,6 +2,7 @@ using RootCellar.Advice;
 using RootCellar.Places;
 using RootCellar.Science.Air;
 using RootCellar.Tell;
+using RootCellar.Tests.Households;
 using RootCellar.Tests.Storage;
 using RootCellar.Tests.Watch;
 using RootCellar.Watch;
@@ -148,6 +149,26 @@ public sealed class RoomTextsTests
         // One that says nothing of a room has nothing to be forgotten.
         again.Undelivered(teller.Test(Zoe.Id, At)!);
         Tell(again, [Warm], Raised(Warm)).Should().BeEmpty();
+    }
+
+    /// <summary>A channel that is not set up, and one that took nothing for longer than a text is of use.</summary>
+    [Theory]
+    [InlineData("post")]
+    [InlineData(CapturingChannel.ChannelName)]
+    public async Task What_the_outbox_gives_up_is_told_again(string channel)
+    {
+        teller.Put(Zoe with { Channel = channel });
+        var given = Tell([Warm], Raised(Warm)).Single();
+        using var folder = new TempFolder();
+        var time = new HouseTime(At.AddDays(4));
+        await using var store = folder.Open(time);
+        using var outbox = new Outbox(new ChannelDesk(new CapturingChannel()), store, time, new TellMetrics(TestMeters.Factory),
+            Microsoft.Extensions.Logging.Abstractions.NullLogger<Outbox>.Instance, teller: teller);
+        await outbox.StartAsync(TestContext.Current.CancellationToken);
+        outbox.Accept([given], Task.FromResult(true));
+        await Sample.UntilAsync(() => outbox.Underway == 0);
+        await outbox.StopAsync(TestContext.Current.CancellationToken);
+        Tell([Warm], Raised(Warm)).Should().ContainSingle("the first reached nobody");
     }
 
     [Fact]
