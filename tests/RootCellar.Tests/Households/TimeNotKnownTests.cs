@@ -290,7 +290,7 @@ public sealed class TimeNotKnownTests : IDisposable
         return site.Services.GetRequiredService<Pipeline>().Snapshot.OpenAlarms;
     }
 
-    private static IReadOnlyList<(DateTimeOffset At, double Temperature)> Kept(Site site) => site.Store.Read(c => c.Query(
+    private static List<(DateTimeOffset At, double Temperature)> Kept(Site site) => site.Store.Read(c => c.Query(
         "SELECT at_ms, value FROM reading WHERE quantity = 1 ORDER BY at_ms", row => (Second(row.Time(0)), row.GetDouble(1))));
 
     private static List<DateTimeOffset> AirMoments(Site site) =>
