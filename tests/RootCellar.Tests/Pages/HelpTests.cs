@@ -12,13 +12,19 @@ using RootCellar.Household;
 using RootCellar.Pages.Help;
 using RootCellar.Readings;
 using RootCellar.Tests.Entry;
+using RootCellar.Tests.Storage;
+using HouseLanguages = RootCellar.Household.Languages;
 
 namespace RootCellar.Tests.Pages;
 
 /// <summary>The guides of docs/help as the service shows them: one tap from each page, and true of the pages they speak of.</summary>
 public sealed partial class HelpTests
 {
+    private const string Spanish = "es";
+
     public static TheoryData<string> Parts => [.. HelpParts.All.Select(p => p.Name)];
+
+    public static TheoryData<string, string> Guides => [.. HelpParts.All.SelectMany(p => new[] { (p.Name, HelpText.First), (p.Name, Spanish) })];
 
     [Fact]
     public async Task Every_page_leads_with_one_tap_to_the_part_about_it_and_that_part_is_there()
@@ -69,25 +75,50 @@ public sealed partial class HelpTests
     }
 
     [Theory]
-    [MemberData(nameof(Parts))]
-    public void What_it_says_stands_on_a_page_stands_there_in_these_words(string name)
+    [MemberData(nameof(Guides))]
+    public void What_it_says_stands_on_a_page_stands_there_in_these_words(string name, string language)
     {
-        var bold = HelpDocument(name).Descendants<EmphasisInline>().Where(e => e.DelimiterCount == 2)
-            .Select(e => string.Concat(e.Descendants<LiteralInline>().Select(l => l.Content.ToString()))).ToList();
-        bold.Where(words => !Said.Value.Contains(words) && !Patterns.Value.Any(p => p.IsMatch(words))).Should().BeEmpty();
+        var said = Values(language).ToHashSet(StringComparer.Ordinal);
+        // Sentences with places for values, of which enough is said to know them by.
+        var patterns = said.Where(v => Place().IsMatch(v) && Place().Replace(v, "").Count(char.IsLetter) >= 6)
+            .Select(v => new Regex("^" + string.Join(".+", Place().Split(v).Select(Regex.Escape)) + "$", RegexOptions.None, TimeSpan.FromSeconds(2))).ToList();
+
+        var bold = BoldOf(name, language);
+
+        bold.Where(words => !said.Contains(words) && !patterns.Exists(p => p.IsMatch(words))).Should().BeEmpty();
         if (name != "cautions") bold.Should().HaveCountGreaterThan(5);
     }
 
     [Theory]
+    [MemberData(nameof(Guides))]
+    public void Its_title_is_the_pages_heading(string name, string language) =>
+        HelpText.Markdown(name, language).Split('\n')[0].Should().Be("# " + HouseLanguages.Shipped.In(language, HelpParts.Find(name)!.Title));
+
+    [Theory]
     [MemberData(nameof(Parts))]
-    public void Its_title_is_the_pages_heading(string name) =>
-        HelpText.Markdown(name).Split('\n')[0].Should().Be("# " + HelpParts.Find(name)!.Title());
+    public void In_Spanish_it_is_the_same_guide(string name)
+    {
+        var (english, spanish) = (HelpDocument(name), HelpDocument(name, Spanish));
+
+        Levels(spanish).Should().Equal(Levels(english));
+        Links(spanish).Should().BeEquivalentTo(Links(english));
+        Blocks(spanish).Should().Equal(Blocks(english), "commands and messages are the program's");
+        BoldOf(name, Spanish).Should().HaveSameCount(BoldOf(name, HelpText.First));
+        Numbers(name, Spanish).Should().BeEquivalentTo(Numbers(name, HelpText.First));
+        IdsOf(name, Spanish).Should().Equal(IdsOf(name), "what leads to a part of it leads there in both");
+
+        static IEnumerable<int> Levels(MarkdownDocument of) => of.OfType<HeadingBlock>().Select(h => h.Level);
+        static IEnumerable<string?> Links(MarkdownDocument of) => of.Descendants<LinkInline>().Select(l => l.Url);
+        static IEnumerable<string> Blocks(MarkdownDocument of) => of.Descendants<FencedCodeBlock>().Select(b => b.Lines.ToString());
+        static IEnumerable<string> Numbers(string of, string language) => Number().Matches(HelpText.Markdown(of, language)).Select(m => m.Value);
+    }
 
     [Fact]
     public void Every_guide_there_is_is_a_part()
     {
-        Directory.GetFiles(Repository.File("docs/help"), "*.md").Select(Path.GetFileNameWithoutExtension).Should()
-            .BeEquivalentTo(HelpParts.All.Select(p => p.Name));
+        foreach (var folder in new[] { "docs/help", "docs/help/es" })
+            Directory.GetFiles(Repository.File(folder), "*.md").Select(Path.GetFileNameWithoutExtension).Should()
+                .BeEquivalentTo(HelpParts.All.Select(p => p.Name), folder);
     }
 
     [Fact]
@@ -140,7 +171,7 @@ public sealed partial class HelpTests
 
     [Fact]
     public void What_looks_like_HTML_in_a_guide_is_shown_as_text() =>
-        HelpText.Render("# Title\n\nHang it <script>alert(1)</script> *low*.\n\n<div onclick=\"x()\">there</div>\n").Should()
+        HelpText.Render("# Title\n\nHang it <script>alert(1)</script> *low*.\n\n<div onclick=\"x()\">there</div>\n", "").Should()
             .NotContain("<script").And.NotContain("<div").And.NotContain("Title").And.Contain("&lt;script&gt;").And.Contain("<em>low</em>");
 
     [Fact]
@@ -177,34 +208,34 @@ public sealed partial class HelpTests
     }
 
     [Fact]
-    public async Task Who_reads_Spanish_is_told_that_it_is_in_English_and_finds_its_parts_by_Spanish_names()
+    public async Task Who_reads_Spanish_reads_it_in_Spanish_and_in_a_language_without_guides_in_English()
     {
-        await using var site = await Site.OpenAsync();
+        using var folder = new TempFolder();
+        Directory.CreateDirectory(Path.Combine(folder.Path, "languages"));
+        await File.WriteAllTextAsync(Path.Combine(folder.Path, "languages", "de.resx"),
+            """<root><data name="Language"><value>de</value></data></root>""", TestContext.Current.CancellationToken);
+        await using var site = await Site.OpenAsync(record: folder, change: s => s.Household.Language = "de");
         using var luz = await Visitor.HouseholdAsync(site, "Luz");
-        await luz.SendAsync("/language?returnUrl=%2F", (await luz.GetAsync("/language")).Html, ("code", "es"));
-        (await luz.GetAsync("/help")).Words.Should().Contain("La primera tarde").And.Contain("inglés");
-        var texts = await luz.GetAsync("/help/texts");
-        texts.Words.Should().Contain("inglés");
-        texts.Html.Should().Contain("<article class=\"help\" lang=\"en\"");
-        using var ann = await Visitor.HouseholdAsync(site);
-        (await ann.GetAsync("/help")).Words.Should().NotContain("in English for now");
+        var german = await luz.GetAsync("/help/texts");
+        german.Words.Should().Contain("in English for now");
+        german.Html.Should().Contain("<article class=\"help\" lang=\"en\"").And.Contain("<h2 id=\"answer\">Answer</h2>");
+
+        await luz.SendAsync("/language?returnUrl=%2F", (await luz.GetAsync("/language")).Html, ("code", Spanish));
+
+        (await luz.GetAsync("/help")).Words.Should().Contain("La primera tarde").And.NotContain("inglés");
+        (await luz.GetAsync("/help/texts")).Html.Should().Contain("<article class=\"help\" lang=\"es\"").And.Contain("<h2 id=\"answer\">").And.NotContain(">Answer</h2>");
     }
 
-    private static readonly Lazy<HashSet<string>> Said = new(() => Values().ToHashSet(StringComparer.Ordinal));
+    private static IReadOnlyList<string> Values(string language) => HouseLanguages.Shipped.In(language, () => Strings.ResourceManager
+        .GetResourceSet(CultureInfo.InvariantCulture, true, true)!.Cast<DictionaryEntry>().Select(e => Strings.ResourceManager.GetString((string)e.Key)!).ToList());
 
-    // Sentences with places for values, of which enough is said to know them by.
-    private static readonly Lazy<IReadOnlyList<Regex>> Patterns = new(() =>
-    [
-        .. Values().Where(v => Place().IsMatch(v) && Place().Replace(v, "").Count(char.IsLetter) >= 6)
-            .Select(v => new Regex("^" + string.Join(".+", Place().Split(v).Select(Regex.Escape)) + "$", RegexOptions.None, TimeSpan.FromSeconds(2))),
-    ]);
+    private static MarkdownDocument HelpDocument(string name, string language = HelpText.First) => Markdown.Parse(HelpText.Markdown(name, language));
 
-    private static IEnumerable<string> Values() => Strings.ResourceManager.GetResourceSet(CultureInfo.InvariantCulture, true, true)!
-        .Cast<DictionaryEntry>().Select(e => (string)e.Value!);
+    private static List<string> BoldOf(string name, string language) => [.. HelpDocument(name, language).Descendants<EmphasisInline>()
+        .Where(e => e.DelimiterCount == 2).Select(e => string.Concat(e.Descendants<LiteralInline>().Select(l => l.Content.ToString())))];
 
-    private static MarkdownDocument HelpDocument(string name) => Markdown.Parse(HelpText.Markdown(name));
-
-    private static IEnumerable<string> IdsOf(string name) => Id().Matches(HelpParts.Find(name)!.Text.ToString()!).Select(m => m.Groups["id"].Value);
+    private static IEnumerable<string> IdsOf(string name, string language = HelpText.First) =>
+        Id().Matches(HelpParts.Find(name)!.Text(language).ToString()!).Select(m => m.Groups["id"].Value);
 
     private static Task<Answer> AskAsync(Visitor who, string path, string tag)
     {
@@ -224,6 +255,9 @@ public sealed partial class HelpTests
 
     [GeneratedRegex("id=\"(?<id>[^\"]*)\"", RegexOptions.ExplicitCapture, 2000)]
     private static partial Regex Id();
+
+    [GeneratedRegex(@"[0-9][0-9.,]*[0-9]|[0-9]", RegexOptions.None, 2000)]
+    private static partial Regex Number();
 
     [GeneratedRegex(@"\{[0-9][^}]*\}", RegexOptions.None, 2000)]
     private static partial Regex Place();

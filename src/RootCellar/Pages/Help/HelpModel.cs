@@ -22,8 +22,8 @@ internal abstract class HelpModel(LiveState live, Troubles troubles) : PageModel
     /// <summary>Null: the list of them.</summary>
     public HelpPart? Part { get; private set; }
 
-    /// <summary>Whether the guide is in another language than the page around it.</summary>
-    public static bool IsForeign => Strings.Language != "en";
+    /// <summary>Of the guides: that of the page around them where they are written in it.</summary>
+    public static string Language => HelpText.IsIn(Strings.Language) ? Strings.Language : HelpText.First;
 
     protected IActionResult Show(string? name)
     {

@@ -11,8 +11,8 @@ internal sealed record HelpPart(string Name, bool Open, IHtmlContent Icon, Func<
 {
     public string Address => HelpParts.Address + "/" + Name;
 
-    /// <summary>Its text, in English.</summary>
-    public IHtmlContent Text => HelpText.Of(Name);
+    /// <summary>Its text in a language it is written in.</summary>
+    public IHtmlContent Text(string language) => HelpText.Of(Name, language);
 }
 
 /// <summary>The parts of the help, and which of them is about which page.</summary>
