@@ -104,7 +104,7 @@ internal sealed class JobWords(ReportWords words, WeekFigures week)
         return judgement.Together(found, f => judgement.What(f, null), week.UpTo);
     }
 
-    private string Width(double? kg) => "± " + words.Kg((kg ?? 0) / 2, (kg ?? 0) / 10);
+    private string Width(double? kg) => words.Kg((kg ?? 0) / 2, (kg ?? 0) / 10);
 
     private string At(Job job) => words.Time(job.When!.Value, week.UpTo);
 

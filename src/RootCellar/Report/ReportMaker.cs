@@ -141,7 +141,7 @@ internal sealed partial class ReportMaker(HouseholdOptions household, WatchOptio
             : m.Value.Replace(' ', '\u00A0'));
     }
 
-    [GeneratedRegex(@"\([0-9.]+ \p{L}+ [0-9.]+\)|(±|&#177;|&minus;|\+) (?=[0-9])|(?<=[0-9]) (%|(lb|kg|(°|&#176;)[FC])\b|(?<word>\p{L}+))",
+    [GeneratedRegex(@"\([0-9.]+ \p{L}+ [0-9.]+\)|(&minus;|\+) (?=[0-9])|(?<=[0-9]) (%|(lb|kg|(°|&#176;)[FC])\b|(?<word>\p{L}+))",
         RegexOptions.ExplicitCapture, matchTimeoutMilliseconds: 5000)]
     private static partial Regex Pairs();
 }
