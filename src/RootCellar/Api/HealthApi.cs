@@ -1,3 +1,4 @@
+using System.Diagnostics.Metrics;
 using Microsoft.AspNetCore.Diagnostics.HealthChecks;
 using Microsoft.Extensions.Diagnostics.HealthChecks;
 using OpenTelemetry.Metrics;
@@ -30,6 +31,12 @@ internal static class HealthApi
                 // Who asks twice in a second wants to see what changed.
                 o.ScrapeResponseCacheDurationMilliseconds = 0;
             }));
+        // Meters are found by name in the whole process: those of another house in it are not this one's.
+        services.ConfigureOpenTelemetryMeterProvider((house, m) =>
+        {
+            var own = house.GetRequiredService<IMeterFactory>();
+            m.AddView(i => ReferenceEquals(i.Meter.Scope, own) ? null : MetricStreamConfiguration.Drop);
+        });
     }
 
     public static void MapHealth(this WebApplication app, HttpOptions http)

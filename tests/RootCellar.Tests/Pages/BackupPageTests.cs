@@ -90,6 +90,19 @@ public sealed class BackupPageTests : IDisposable
     }
 
     [Fact]
+    public async Task Metrics_are_of_this_house_alone_however_many_there_are_in_the_process()
+    {
+        Directory.CreateDirectory(Folder);
+        await using var house = await Site.OpenAsync(change: s => (s.Backup.Folder, s.Backup.SameCard) = (Folder, true));
+        await using var other = await Site.OpenAsync();
+        await house.Services.GetRequiredService<Backups>().LookAsync(TestContext.Current.CancellationToken);
+
+        foreach (var (site, age) in new[] { (other, "NaN"), (house, "0"), (other, "NaN") })
+            (await site.ReadAsync("/metrics")).Split('\n').Where(l => l.StartsWith("rootcellar_backup_age_seconds{}", StringComparison.Ordinal))
+                .Should().Equal("rootcellar_backup_age_seconds{} " + age);
+    }
+
+    [Fact]
     public async Task By_the_api_it_is_set_made_and_refused_with_what_would_be_right()
     {
         await using var site = await Site.OpenAsync();

@@ -226,7 +226,7 @@ public sealed partial class HelpTests
         (await luz.GetAsync("/help/texts")).Html.Should().Contain("<article class=\"help\" lang=\"es\"").And.Contain("<h2 id=\"answer\">").And.NotContain(">Answer</h2>");
     }
 
-    private static IReadOnlyList<string> Values(string language) => HouseLanguages.Shipped.In(language, () => Strings.ResourceManager
+    private static List<string> Values(string language) => HouseLanguages.Shipped.In(language, () => Strings.ResourceManager
         .GetResourceSet(CultureInfo.InvariantCulture, true, true)!.Cast<DictionaryEntry>().Select(e => Strings.ResourceManager.GetString((string)e.Key)!).ToList());
 
     private static MarkdownDocument HelpDocument(string name, string language = HelpText.First) => Markdown.Parse(HelpText.Markdown(name, language));
