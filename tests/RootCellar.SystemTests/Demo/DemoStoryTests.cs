@@ -8,8 +8,9 @@ namespace RootCellar.SystemTests.Demo;
 [Collection(OneAtATime.Name)]
 public class DemoStoryTests
 {
-    private static readonly TimeSpan HistoryWithin = TimeSpan.FromSeconds(90);
-    private static readonly TimeSpan EveningWithin = TimeSpan.FromSeconds(150);
+    // On a busy machine; how quick it is is no matter of this test.
+    private static readonly TimeSpan HistoryWithin = TimeSpan.FromMinutes(4);
+    private static readonly TimeSpan EveningWithin = TimeSpan.FromMinutes(5);
 
     // Two demos side by side: a story is a minute and a half of waiting for the afternoon, and little work.
     [Fact]
