@@ -83,7 +83,6 @@ internal sealed partial class LiveState(SensorLimits limits, WatchOptions watch,
         (lastWall, lastMono, nextSample) = (wall, mono, Next(wall));
         var known = WarmStart.Load(store, wall, limits.Most, log);
         SetUpFinished = known.SetUpFinished;
-        teller.Clock = clock;
         foreach (var place in known.Places) Put(place);
         TakeUp(known.Sensors, mono);
         watchman.Restore(known.Alarms, mono, wall, known.LastAlarm);

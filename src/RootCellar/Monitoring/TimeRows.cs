@@ -36,7 +36,9 @@ internal static class TimeRows
     }
 
     // Each quantity by itself, so that the hours are found and not looked through. Of a sensor's rows only those of its hours are looked for: what it had stored before keeps the arrival it was given.
-    private const string Came = "sensor IN (SELECT id FROM sensor) AND quantity IN (1, 2, 3, 4, 5, 6, 7, 8, 9, 10) AND at_ms >= $from AND arrived_ms BETWEEN $from AND $to";
+    private const string Since = "sensor IN (SELECT id FROM sensor) AND quantity IN (1, 2, 3, 4, 5, 6, 7, 8, 9, 10) AND at_ms >= $from";
+
+    private const string Came = Since + " AND arrived_ms BETWEEN $from AND $to";
 
     // time_source: 0 the arrival's, 1 the device's own, 2 the arrival's because the device's cannot be.
     private static readonly string[] Readings =
@@ -49,8 +51,8 @@ internal static class TimeRows
         // What came late by that is noted as the file notes it itself when it comes (migration 0009).
         $"""
         INSERT INTO reading_late (sensor, from_ms, to_ms, readings)
-        SELECT sensor, min(at_ms), max(at_ms), count(*) FROM reading WHERE sensor IN (SELECT id FROM sensor) AND quantity IN (1, 2, 3, 4, 5, 6, 7, 8, 9, 10)
-            AND at_ms >= $from AND arrived_ms BETWEEN $from + $by AND $to + $by AND time_source = 1 AND quality = 0 AND arrived_ms - at_ms > $late
+        SELECT sensor, min(at_ms), max(at_ms), count(*) FROM reading WHERE {Since}
+            AND arrived_ms BETWEEN $from + $by AND $to + $by AND time_source = 1 AND quality = 0 AND arrived_ms - at_ms > $late
         GROUP BY sensor
         ON CONFLICT (sensor) DO UPDATE SET from_ms = min(from_ms, excluded.from_ms), to_ms = max(to_ms, excluded.to_ms), readings = readings + excluded.readings
         """,

@@ -74,15 +74,18 @@ internal sealed class Backups : IDisposable
         await one.WaitAsync(cancellationToken);
         try
         {
-            var due = Last?.Day != DayDue();
-            var waits = triedAt is { } tried && time.GetElapsedTime(tried) < TryAgainAfter;
-            if (Folder is { } folder && due && !waits) await TryAsync(folder);
-            // A stick that was taken out is missed at once and not at night; one that is back is tried at once.
-            else if (Folder is { } there && trouble.Kind is BackupTrouble.None or BackupTrouble.FolderMissing or BackupTrouble.OnRecordsCard)
+            if (Folder is { } folder)
             {
-                var where = Where(there);
-                if (trouble.Kind != BackupTrouble.None && where.Kind == BackupTrouble.None) triedAt = null;
-                trouble = where;
+                var due = Last?.Day != DayDue();
+                var waits = triedAt is { } tried && time.GetElapsedTime(tried) < TryAgainAfter;
+                if (due && !waits) await TryAsync(folder);
+                // A stick that was taken out is missed at once and not at night; one that is back is tried at once.
+                else if (trouble.Kind is BackupTrouble.None or BackupTrouble.FolderMissing or BackupTrouble.OnRecordsCard)
+                {
+                    var where = Where(folder);
+                    if (trouble.Kind != BackupTrouble.None && where.Kind == BackupTrouble.None) triedAt = null;
+                    trouble = where;
+                }
             }
 
             Stand();

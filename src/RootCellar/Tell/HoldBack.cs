@@ -9,7 +9,7 @@ namespace RootCellar.Tell;
 /// Which texts wait, and for what: that nobody else acknowledges, the end of quiet hours, the morning, the next day. Urgent ones wait
 /// for nothing but others. Owned by the pipeline's one thread.
 /// </summary>
-internal sealed class HoldBack(HouseholdCalendar calendar, Languages languages)
+internal sealed class HoldBack(HouseholdCalendar calendar, Languages languages, HouseClock? houseClock = null)
 {
     // When nobody wants to hear that something that could wait is over (assumed).
     private static readonly TimeOnly NightFrom = new(21, 0);
@@ -17,9 +17,6 @@ internal sealed class HoldBack(HouseholdCalendar calendar, Languages languages)
 
     private readonly List<Outgoing> held = [];
     private readonly Dictionary<(string Channel, string Recipient, DateOnly Day), int> gone = [];
-
-    /// <summary>Says whether the hour counts; null: it does.</summary>
-    public HouseClock? Clock { get; set; }
 
     /// <summary>The time came to be known: what was held meanwhile is held for as long as it was to be.</summary>
     public void PutRight(TimePutRight right)
@@ -129,7 +126,7 @@ internal sealed class HoldBack(HouseholdCalendar calendar, Languages languages)
         var (until, why) = (now, (HeldFor?)null);
         if (!over && !knew && raised + TimeSpan.FromMinutes(contact.WaitMinutes) is var others && others > now)
             (until, why) = (others, HeldFor.Others);
-        if (priority == AlarmPriority.Urgent || Clock is { HourCounts: false }) return why is { } o ? new Hold(until, o) : null;
+        if (priority == AlarmPriority.Urgent || houseClock is { HourCounts: false }) return why is { } o ? new Hold(until, o) : null;
         var clock = TimeOnly.FromDateTime(calendar.Local(until).DateTime);
         if (contact.IsQuietAt(clock) && !(priority == AlarmPriority.High && contact.Wakes == "high"))
             (until, why) = (Next(contact.Morning, until), HeldFor.QuietHours);

@@ -39,20 +39,15 @@ internal sealed class Teller
     private readonly TextRenderer renderer;
     private readonly TellOptions tell;
     private readonly Languages languages;
+    private readonly HouseClock? clock;
     private readonly IReadOnlyList<string> alwaysTold;
 
-    public Teller(TellOptions tell, TextRenderer renderer, AlwaysTold? alwaysTold = null, ModemInbox? inbox = null, Languages? languages = null)
+    public Teller(TellOptions tell, TextRenderer renderer, AlwaysTold? alwaysTold = null, ModemInbox? inbox = null, Languages? languages = null,
+        HouseClock? clock = null)
     {
-        (this.tell, this.renderer, this.inbox, this.languages) = (tell, renderer, inbox, languages ?? Languages.Shipped);
-        hold = new HoldBack(renderer.Calendar, this.languages);
+        (this.tell, this.renderer, this.inbox, this.languages, this.clock) = (tell, renderer, inbox, languages ?? Languages.Shipped, clock);
+        hold = new HoldBack(renderer.Calendar, this.languages, clock);
         this.alwaysTold = alwaysTold?.Channels ?? [];
-    }
-
-    /// <summary>Says whether the hour is known; null: it is.</summary>
-    public HouseClock? Clock
-    {
-        get => hold.Clock;
-        set => hold.Clock = value;
     }
 
     /// <summary>The time came to be known. From any thread but one at a time.</summary>
@@ -271,7 +266,7 @@ internal sealed class Teller
             Answerable = asks,
             Language = LanguageOf(to),
         };
-        return Clock is { IsKnown: false }
+        return clock is { IsKnown: false }
             ? text with { Sms = Marks.Fitting(text, " " + Strings.TextTimeNotKnown), Body = $"{text.Body}\n\n{Strings.TextTimeNotKnownWhy}" } : text;
     }
 

@@ -28,12 +28,7 @@ internal static class AlarmRows
             INSERT INTO alarm_occurrence (alarm, number, place, raised_ms, returned_ms, body) VALUES ($id, $number, $place, $raised, $returned, $body)
             ON CONFLICT (alarm, number) DO UPDATE SET raised_ms = excluded.raised_ms, returned_ms = excluded.returned_ms, body = excluded.body
             """,
-            ("$id", alarm.Id),
-            ("$number", alarm.Count),
-            ("$place", alarm.Place),
-            ("$raised", alarm.RaisedAt.ToUnixTimeMilliseconds()),
-            ("$returned", alarm.Active ? null : (alarm.ReturnedAt ?? alarm.RaisedAt).ToUnixTimeMilliseconds()),
-            ("$body", body));
+            Occurrence(alarm.Count, alarm, body));
     }
 
     /// <summary>Raisings that have a moment in [from, to], each with its number; of what is over by then none older than half a year.</summary>
@@ -53,16 +48,17 @@ internal static class AlarmRows
     public static void Replace(SqliteConnection connection, long number, Alarm alarm)
     {
         var body = JsonSerializer.Serialize(alarm, JsonRules.Options);
-        (string, object?)[] row =
-        [
-            ("$id", alarm.Id), ("$number", number), ("$place", alarm.Place), ("$body", body),
-            ("$raised", alarm.RaisedAt.ToUnixTimeMilliseconds()),
-            ("$returned", alarm.Active ? null : (alarm.ReturnedAt ?? alarm.RaisedAt).ToUnixTimeMilliseconds()),
-        ];
+        var row = Occurrence(number, alarm, body);
         connection.Execute(
             "INSERT OR REPLACE INTO alarm_occurrence (alarm, number, place, raised_ms, returned_ms, body) VALUES ($id, $number, $place, $raised, $returned, $body)", row);
         connection.Execute("UPDATE alarm SET raised_ms = $raised, body = $body WHERE id = $id AND json_extract(body, '$.count') = $number", row);
     }
+
+    private static (string, object?)[] Occurrence(long number, Alarm alarm, string body) =>
+    [
+        ("$id", alarm.Id), ("$number", number), ("$place", alarm.Place), ("$raised", alarm.RaisedAt.ToUnixTimeMilliseconds()),
+        ("$returned", alarm.Active ? null : (alarm.ReturnedAt ?? alarm.RaisedAt).ToUnixTimeMilliseconds()), ("$body", body),
+    ];
 
     public static IReadOnlyList<Alarm> Open(SqliteConnection connection) => connection.Query(
         "SELECT body FROM alarm WHERE state <> 'normal' ORDER BY raised_ms",
