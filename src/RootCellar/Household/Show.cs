@@ -22,7 +22,7 @@ internal sealed class Show(HouseholdOptions household, TimeProvider time) : Unit
 
     /// <summary>What a row gave per foot or per metre of it.</summary>
     public string Yield(double kgPerMetre) => (Pounds ? Strings.PerFoot : Strings.PerMetre)
-        .With(Number(Pounds ? kgPerMetre * Foot.Metres / Pound.Kilograms : kgPerMetre, "0.0#") + "\u00A0" + WeightUnit);
+        .With(Number(Pounds ? kgPerMetre * Foot.Metres / Pound.Kilograms : kgPerMetre, "0.00") + "\u00A0" + WeightUnit);
 
     public string VolumeUnit => Pounds ? "ft³" : "m³";
 

@@ -77,7 +77,8 @@ internal sealed class IndexModel(
         get
         {
             List<(string, string, string)> left = [];
-            if (EveningLeft is > 0 and var steps) left.Add((FirstEvening.LeftSaid(steps), FirstEvening.Address, Strings.EveningGoOn));
+            // Without a place it is the page's first button.
+            if (EveningLeft is > 0 and var steps && AnyPlace) left.Add((FirstEvening.LeftSaid(steps), FirstEvening.Address, Strings.EveningGoOn));
             if (EverythingOpen) left.Add((Strings.EverythingOpen, "/set-up#connect", Strings.FinishSetUp));
             if (NobodyTold)
                 left.Add((NoChannel ? Strings.NoChannel : Strings.NobodyTold, NoChannel ? "/set-up/channels" : "/set-up#contacts", NoChannel ? Strings.SetUpChannel : Strings.AddContact));

@@ -11,7 +11,7 @@ namespace RootCellar.SystemTests.Mirror;
 /// victoria-metrics in the place of InfluxDB, made ready by the very commands in the file's head. Base images are of this machine's own
 /// programs: no registry of images is reached.
 /// </summary>
-[Collection(OneAtATime.Name)]
+[Collection(Containers.Name)]
 public sealed class ComposeTests(ITestOutputHelper output)
 {
     private static readonly (string, string) Zone = ("HOUSE_TIMEZONE", "America/New_York");
@@ -111,7 +111,7 @@ public sealed class ComposeTests(ITestOutputHelper output)
             up.Exit.Should().Be(0, up.ToString());
             foreach (var name in (string[])["rootcellar", "mosquitto", "influxdb"])
                 await Eventually.HoldsAsync(async () => await InspectAsync(docker, name, "{{.State.Health.Status}}") == "healthy",
-                    $"{name} is well", TimeSpan.FromSeconds(60));
+                    $"{name} is well", TimeSpan.FromMinutes(3));
             output.WriteLine($"All well: {watch.Elapsed.TotalSeconds:0.0} s");
 
             var status = (await InsideAsync(docker, "cat", "/proc/1/status")).Out;
@@ -130,7 +130,7 @@ public sealed class ComposeTests(ITestOutputHelper output)
                 .Should().Contain("\"org.opencontainers.image.version\":\"0.1.0-test\"").And.Contain("\"org.opencontainers.image.revision\":\"c0ffee\"");
             (await InsideAsync(docker, "rootcellar", "--version")).Out.Trim().Should().Be("0.1.0-test+c0ffee");
             await Eventually.HoldsAsync(async () => await InspectAsync(docker, "rootcellar", "{{.State.Health.Status}}") == "healthy",
-                "rootcellar is well again", TimeSpan.FromSeconds(60));
+                "rootcellar is well again", TimeSpan.FromMinutes(3));
             (await ShellAsync(folder, speaking, $"{compose} logs rootcellar")).Out.Should()
                 .Contain("The household passphrase, shown this once:");
 
@@ -142,7 +142,7 @@ public sealed class ComposeTests(ITestOutputHelper output)
             await Eventually.HoldsAsync(
                 async () => (there = await VictoriaMetrics.ExportAsync(
                     client, $"http://127.0.0.1:{influx}", "{__name__=~\"reading_.*\"}")).Count > 0, "the reading is there",
-                        TimeSpan.FromSeconds(60));
+                        TimeSpan.FromMinutes(3));
             there.Should().ContainSingle().Which.Value.Should().Be(13.25);
             output.WriteLine($"All: {watch.Elapsed.TotalSeconds:0.0} s");
         }
@@ -183,7 +183,7 @@ public sealed class ComposeTests(ITestOutputHelper output)
         var program = File.Exists("/usr/bin/docker") ? "/usr/bin/docker" : "docker";
         var said = await Tool.RunAsync(
             program, ["build", "--network", "none", "--progress", "plain", .. BuildArguments, "-f", Repository.File("src/RootCellar/Packaging/Dockerfile"), "-t",
-                "rootcellar:latest", Repository.Root], docker.Speaking(("DOCKER_BUILDKIT", "1")), TimeSpan.FromMinutes(4));
+                "rootcellar:latest", Repository.Root], docker.Speaking(("DOCKER_BUILDKIT", "1")), TimeSpan.FromMinutes(8));
         if (said.Error.Contains("buildx", StringComparison.Ordinal)) Skips.Because($"No BuildKit here: {said.Error.Trim()}");
         said.Exit.Should().Be(0, said.ToString());
     }
@@ -197,7 +197,7 @@ public sealed class ComposeTests(ITestOutputHelper output)
         text.Split('\n').TakeWhile(l => l.StartsWith('#')).Where(l => l.StartsWith("#   ", StringComparison.Ordinal)).Select(l => l[4..]);
 
     private static Task<Said> ShellAsync(Scratch folder, IReadOnlyDictionary<string, string> speaking, string command) =>
-        Tool.RunAsync("sh", ["-c", $"cd '{folder.Path}' && {command}"], speaking, TimeSpan.FromSeconds(120));
+        Tool.RunAsync("sh", ["-c", $"cd '{folder.Path}' && {command}"], speaking, TimeSpan.FromMinutes(8));
 
     private static Task<Said> InsideAsync(DockerDaemon docker, params string[] command) =>
         Tool.RunAsync("docker", ["exec", "rct_rootcellar_1", .. command], docker.Speaking());

@@ -9,7 +9,7 @@ using RootCellar.SystemTests.Running;
 namespace RootCellar.SystemTests.Mirror;
 
 /// <summary>From a sensor to the other server across containers, with the broker's settings of docker-compose.yml.</summary>
-[Collection(OneAtATime.Name)]
+[Collection(Containers.Name)]
 public sealed class ContainerTests(ITestOutputHelper output)
 {
     private const string User = "rootcellar";
@@ -41,7 +41,7 @@ public sealed class ContainerTests(ITestOutputHelper output)
         IReadOnlyList<Sample> there = [];
         await Eventually.HoldsAsync(
             async () => (there = await VictoriaMetrics.ExportAsync(http, url, "{__name__=~\"reading_.*\"}")).Count == 2,
-            "the reading is there", TimeSpan.FromSeconds(30), () => service.Everything);
+            "the reading is there", TimeSpan.FromMinutes(2), () => service.Everything);
         there.Select(s => (s.Name, s.Value)).Should().BeEquivalentTo([("reading_temperature_c", 13.25), ("reading_humidity_pct", 91.0)]);
         var stranger = await MosquittoClients.TryPublishAsync(
             broker.GetMappedPublicPort(1883), "rootcellar/curing-room/door/temperature_c", "1");
@@ -85,7 +85,7 @@ public sealed class ContainerTests(ITestOutputHelper output)
                     .Contains(",13.25,", StringComparison.Ordinal);
             },
             "the reading is there",
-            TimeSpan.FromSeconds(30),
+            TimeSpan.FromMinutes(2),
             () => service.Everything);
     }
 

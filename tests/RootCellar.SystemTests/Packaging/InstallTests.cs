@@ -7,7 +7,6 @@ namespace RootCellar.SystemTests.Packaging;
 /// The Debian package and the archive on a machine that is thrown away, by dpkg and systemd themselves: installed, used, brought forward with
 /// what it holds, refused where a newer version wrote the record, removed and purged.
 /// </summary>
-[Collection(OneAtATime.Name)]
 public sealed class InstallTests(ITestOutputHelper output)
 {
     private const string Old = "0.0.9";

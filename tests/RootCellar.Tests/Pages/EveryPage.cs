@@ -93,7 +93,8 @@ internal sealed class EveryPage(TimeProvider clock, Func<TimeSpan> processor, Ac
         foreach (var way in Ways.Skip(1))
             await VisitAsync(site, "form read, sent and kept: eaten", way, start,
                 () => site.LogAsync("eaten", bin.Id, ("amount", "0.01"), ("unit", "lb")));
-        // Not held to anything: it is made anew behind everybody's back, within a minute of what changed.
+        // Not held to anything, and so only where it is measured: it is made anew behind everybody's back, within a minute of what changed.
+        if (start == 0) return;
         await site.WriteAsync($$"""[{"event":"eaten","bin":"{{bin.Id}}","weightKg":0.01,"at":"{{desk.LastWhole.To.AddHours(-30):O}}"}]""");
         begun = clock.GetTimestamp();
         await site.TryAsync("/report");

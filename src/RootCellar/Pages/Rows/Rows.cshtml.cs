@@ -16,6 +16,9 @@ internal sealed class RowsModel(LedgerDoor door, Outside outside, Show show) : P
 
     public IReadOnlyList<RowPlan> Dug { get; private set; } = [];
 
+    /// <summary>The most that one of them gave per metre; null where none has a length.</summary>
+    public double? BestYield => Dug.Max(p => p.Row.KgPerMetre);
+
     /// <summary>Which part of those that were dug is shown.</summary>
     public OlderPart Part { get; private set; } = null!;
 
