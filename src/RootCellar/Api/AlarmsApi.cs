@@ -20,7 +20,7 @@ internal static class AlarmsApi
             .Produces<IEnumerable<AlarmShape>>().WithMetadata(new LargeAnswer());
         group.MapPost("{id}/acknowledge", (string id, ClaimsPrincipal who, Pipeline pipeline, CancellationToken cancellationToken) =>
             DoAsync(pipeline, id, (h, wall, mono) => h.Acknowledge(id, who.Identity?.Name ?? "", mono, wall), cancellationToken))
-            .WithName("acknowledgeAlarm").WithSummary("Somebody has seen it and sees to it.").Produces<AlarmShape>()
+            .WithName("acknowledgeAlarm").WithSummary("Acknowledges an alarm: somebody has seen it and is on it.").Produces<AlarmShape>()
                 .WithMetadata(new HelpersMay());
         group.MapPost("{id}/shelve", async (string id, ShelveFor? body, Pipeline pipeline, CancellationToken cancellationToken) =>
             {
@@ -36,10 +36,10 @@ internal static class AlarmsApi
 
                 return await DoAsync(pipeline, id, (house, wall, mono) => house.Shelve(id, length, mono, wall), cancellationToken);
             })
-            .WithName("shelveAlarm").WithSummary("Says nothing of it for some hours; 8 where not said, an urgent one for 1 at most.").Produces<AlarmShape>();
+            .WithName("shelveAlarm").WithSummary("Shelves an alarm: quiet for some hours, 8 unless given; an urgent one for 1 hour at most.").Produces<AlarmShape>();
         group.MapPost("{id}/unshelve", (string id, Pipeline pipeline, CancellationToken cancellationToken) =>
             DoAsync(pipeline, id, (h, wall, mono) => h.Unshelve(id, mono, wall), cancellationToken))
-            .WithName("unshelveAlarm").WithSummary("Says it again.").Produces<AlarmShape>();
+            .WithName("unshelveAlarm").WithSummary("Ends the quiet of a shelved alarm.").Produces<AlarmShape>();
     }
 
     private static IResult List(string? state, Pipeline pipeline, Store store)

@@ -45,9 +45,9 @@ internal static class BackupApi
         group.WithMetadata(new HouseholdOnly());
         group.MapGet("", (Backups backups) => BackupShape.Of(backups.Now))
             .WithName("getBackup").WithSummary("Where the nightly backup goes, and how the last one went.");
-        group.MapPut("", Put).WithName("setUpBackup").WithSummary("Sets where it goes; the first one is made within a minute.")
+        group.MapPut("", Put).WithName("setUpBackup").WithSummary("Sets where backups go; the first one is made within a minute.")
             .Produces<BackupShape>().ProducesProblem(StatusCodes.Status409Conflict);
-        group.MapPost("", MakeAsync).WithName("backUpNow").WithSummary("Makes one now and answers once it is read back.")
+        group.MapPost("", MakeAsync).WithName("backUpNow").WithSummary("Makes a backup now and answers once it is read back.")
             .Produces<BackupShape>().ProducesProblem(StatusCodes.Status409Conflict);
     }
 

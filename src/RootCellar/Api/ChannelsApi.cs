@@ -41,7 +41,7 @@ internal static class ChannelsApi
             .WithName("listChannels").WithSummary("The ways texts can go out.");
         group.MapGet("{channel}", (string channel, ChannelDesk desk, Outbox outbox, ModemInbox inbox, AnswerCounts answers) =>
             Known(channel) ? Results.Ok(Shape(channel, desk, outbox, inbox, answers)) : Unknown(channel))
-            .WithName("getChannel").WithSummary("One of them.").Produces<ChannelShape>();
+            .WithName("getChannel").WithSummary("One way texts can go out.").Produces<ChannelShape>();
         group.MapPut("{channel}", (string channel, ChannelBody body, ChannelDesk desk, Outbox outbox, ModemInbox inbox, AnswerCounts answers) =>
             Put(channel, body, desk, outbox, inbox, answers))
             .WithName("setUpChannel").WithSummary("Sets it up; it holds at once, also for texts that wait.").Produces<ChannelShape>();

@@ -19,13 +19,13 @@ internal static class ContactsApi
     public static void Map(RouteGroupBuilder group)
     {
         group.MapGet("", (Pipeline pipeline) => pipeline.Snapshot.Contacts)
-            .WithName("listContacts").WithSummary("Who is told.").WithMetadata(new HouseholdOnly());
+            .WithName("listContacts").WithSummary("The contacts: who gets texts and mail.").WithMetadata(new HouseholdOnly());
         group.MapPost("", async (NewContact body, Pipeline pipeline, CancellationToken cancellationToken) =>
         {
             if (Read(body, null, out var contact) is { } wrong) return ApiRoutes.Wrong(wrong.Text);
             await SaveAsync(pipeline, contact!, cancellationToken);
             return Results.Created($"/api/contacts/{contact!.Id}", contact);
-        }).WithName("saveContact").WithSummary("Adds somebody to tell, or changes who has that id.")
+        }).WithName("saveContact").WithSummary("Adds a contact, or replaces the one with that id.")
             .Produces<Contact>(StatusCodes.Status201Created);
         group.MapPatch("{id}", async (string id, NewContact body, Pipeline pipeline, CancellationToken cancellationToken) =>
         {
@@ -33,15 +33,15 @@ internal static class ContactsApi
             if (Read(body, was, out var contact) is { } wrong) return ApiRoutes.Wrong(wrong.Text);
             await SaveAsync(pipeline, contact!, cancellationToken);
             return Results.Ok(contact);
-        }).WithName("changeContact").WithSummary("Changes what is given of a contact; the rest stays.").Produces<Contact>();
+        }).WithName("changeContact").WithSummary("Changes the fields that are sent; the rest of the contact stays.").Produces<Contact>();
         group.MapDelete("{id}", async (string id, Pipeline pipeline, CancellationToken cancellationToken) =>
             await pipeline.AskAsync((h, _, _) => h.RemoveContact(id), cancellationToken)
                 ? Results.NoContent() : ApiRoutes.Missing($"There is no contact '{id}'."))
-            .WithName("removeContact").WithSummary("Tells them no more.").Produces(StatusCodes.Status204NoContent);
+            .WithName("removeContact").WithSummary("Removes a contact.").Produces(StatusCodes.Status204NoContent);
         group.MapPost("{id}/test", async (string id, Pipeline pipeline, CancellationToken cancellationToken) =>
             await pipeline.AskAsync((h, wall, _) => h.TellTest(id, wall), cancellationToken)
                 ? Results.Accepted() : ApiRoutes.Missing($"There is no contact '{id}'."))
-            .WithName("testContact").WithSummary("Sends them a text that says it is a test.").Produces(StatusCodes.Status202Accepted);
+            .WithName("testContact").WithSummary("Sends the contact a text that says it is a test.").Produces(StatusCodes.Status202Accepted);
     }
 
     /// <param name="was">Whose values hold where nothing is given; null for somebody new.</param>

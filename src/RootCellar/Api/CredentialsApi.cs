@@ -32,11 +32,11 @@ internal static class CredentialsApi
                 await access.RenewAsync(id).WaitAsync(cancellationToken) is { } secret
                     ? Results.Ok(CredentialMade.Of(Find(door, id)!, secret))
                     : Unknown(id))
-            .WithName("renewCredential").WithSummary("Makes a new secret; whoever came with the old one is cut off.")
+            .WithName("renewCredential").WithSummary("Makes a new secret; the client that uses the old one is cut off.")
                 .Produces<CredentialMade>();
         household.MapDelete("credentials/{id:long}", async (long id, ClientAccess access, CancellationToken cancellationToken) =>
                 await access.RemoveAsync(id).WaitAsync(cancellationToken) ? Results.NoContent() : Unknown(id))
-            .WithName("removeCredential").WithSummary("Takes a password back; whoever came with it is cut off.")
+            .WithName("removeCredential").WithSummary("Removes a password; the client that uses it is cut off.")
                 .Produces(StatusCodes.Status204NoContent);
         household.MapGet("broker", (SensorDoor door, Refusals refusals, IServiceProvider services) =>
                 BrokerShape.Of(mqtt, door, refusals, services.GetService<BuiltInBroker>()))
@@ -50,7 +50,7 @@ internal static class CredentialsApi
                 await access.SetFinishedAsync(finished).WaitAsync(cancellationToken);
                 return Results.Ok(BrokerShape.Of(mqtt, door, refusals, services.GetService<BuiltInBroker>()));
             })
-            .WithName("changeBroker").WithSummary("Ends the time in which everything is open.").Produces<BrokerShape>();
+            .WithName("changeBroker").WithSummary("Shuts the gate, or opens it again: once it is shut whatever connects needs a password.").Produces<BrokerShape>();
     }
 
     private static async Task<IResult> AddAsync(NewCredential body, MqttOptions mqtt, ClientAccess access, SensorDoor door,

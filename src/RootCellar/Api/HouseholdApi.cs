@@ -35,7 +35,7 @@ internal static class HouseholdApi
         api.MapGet("household", HouseholdShape.Of)
             .WithName("getHousehold").WithSummary("How pages and texts speak: zone, units, language, whom to call in danger.");
         api.MapPatch("household", ChangeAsync).WithName("changeHousehold").WithMetadata(new HouseholdOnly())
-            .WithSummary("Changes what is given of it; the rest stays. It holds at once.")
+            .WithSummary("Changes the fields that are sent; the rest stays. It holds at once.")
             .Produces<HouseholdShape>().ProducesProblem(StatusCodes.Status409Conflict);
     }
 

@@ -46,7 +46,7 @@ internal static class MappingsApi
             desk.Configured.Any(m => m.Id == id)
                 ? Results.Problem("It is set in the service's settings (Mqtt:Mappings): change it there.", statusCode: StatusCodes.Status409Conflict)
                 : desk.Remove([id]) ? Results.NoContent() : ApiRoutes.Missing($"There is no mapping '{id}'."))
-            .WithName("removeMapping").WithSummary("Reads it no more; what was read stays.").Produces(StatusCodes.Status204NoContent);
+            .WithName("removeMapping").WithSummary("Removes a mapping; readings that came through it stay.").Produces(StatusCodes.Status204NoContent);
     }
 
     private static async Task<IResult> AddAsync(MappingShape body, MappingDoor door, MappingDesk desk, CancellationToken cancellationToken)

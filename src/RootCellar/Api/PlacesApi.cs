@@ -25,11 +25,11 @@ internal static class PlacesApi
             pipeline.Snapshot.Place(place) is { } view ? Results.Ok(PlaceShape.Of(view)) : ApiRoutes.Missing(
                 $"There is no place '{place}'."))
             .WithName("readPlace").WithSummary("One place.").Produces<PlaceShape>();
-        group.MapPost("", AddAsync).WithName("addPlace").WithSummary("Sets a place up.")
+        group.MapPost("", AddAsync).WithName("addPlace").WithSummary("Adds a place.")
             .Produces<PlaceShape>(StatusCodes.Status201Created).ProducesProblem(StatusCodes.Status409Conflict);
-        group.MapPatch("{place}", ChangeAsync).WithName("changePlace").WithSummary("Changes what is given of a place.")
+        group.MapPatch("{place}", ChangeAsync).WithName("changePlace").WithSummary("Changes the fields that are sent; the rest of the place stays.")
             .Produces<PlaceShape>().ProducesProblem(StatusCodes.Status409Conflict);
-        group.MapDelete("{place}", RemoveAsync).WithName("removePlace").WithSummary("Takes an empty place away.")
+        group.MapDelete("{place}", RemoveAsync).WithName("removePlace").WithSummary("Removes a place that holds nothing.")
             .Produces(StatusCodes.Status204NoContent).ProducesProblem(StatusCodes.Status409Conflict);
         group.MapGet("{place}/air", History).WithName("readAir").WithSummary("The air of a place: least, mean and most of each step.")
             .Produces<IReadOnlyList<AirStep>>().WithMetadata(new LargeAnswer());

@@ -13,7 +13,7 @@ namespace RootCellar.Api;
 internal static class RoomApi
 {
     public static void Map(RouteGroupBuilder group) => group.MapGet("{place}/room", Of)
-        .WithName("readRoom").WithSummary("What a room does: opening it now, water on its floor, a load of warm crop, its breath.")
+        .WithName("readRoom").WithSummary("What the room would do: vent opened now, water on the floor, a load of warm crop, the breathing of what is in it.")
         .Produces<RoomFiguresShape>();
 
     private static IResult Of(

@@ -11,7 +11,7 @@ internal static class SensorsApi
     public static void Map(RouteGroupBuilder group)
     {
         group.MapGet("", (Pipeline pipeline) => pipeline.Snapshot.Sensors.Select(SensorShape.Of))
-            .WithName("listSensors").WithSummary("Sensors: where they are, how they do, what they last said.");
+            .WithName("listSensors").WithSummary("Sensors: where they stand, what is wrong with them, what they last measured.");
         group.MapGet("unreadable", (Pipeline pipeline) => pipeline.Snapshot.Unreadable)
             .WithName("listUnreadable").WithSummary("Messages that could not be read.");
         group.MapGet("turned-away", (Pipeline pipeline) => TurnedAwayShape.Of(pipeline.Snapshot.TurnedAway))
@@ -19,7 +19,7 @@ internal static class SensorsApi
         // A sensor is named by its topic, which has a slash in it.
         group.MapPatch("{**sensor}", async (string sensor, HttpContext context, Pipeline pipeline, CancellationToken cancellationToken) =>
                 await ChangeAsync(sensor, await ApiRoutes.BodyAsync(context), pipeline, cancellationToken))
-            .WithName("changeSensor").WithSummary("Changes what is given of a sensor; null takes it off.")
+            .WithName("changeSensor").WithSummary("Changes the fields that are sent; null takes a field off, the rest of the sensor stays.")
             .Accepts<SensorChange>("application/json").Produces<SensorShape>()
             .ProducesProblem(StatusCodes.Status409Conflict);
         group.MapDelete("{**sensor}", ForgetAsync).WithName("forgetSensor").WithSummary("Forgets a sensor, and its password with it.")

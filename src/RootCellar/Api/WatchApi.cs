@@ -50,7 +50,7 @@ internal static class WatchApi
             }
 
             return Results.Ok(Shape(desk, state));
-        }).WithName("setUpPing").WithSummary("Sets the address that is called while all is alive; without url none is.").Produces<PingShape>();
+        }).WithName("setUpPing").WithSummary("Sets the address that is called while all is well; without url none is called.").Produces<PingShape>();
     }
 
     private static UnwatchedShape? Shape(Unwatched? time) => time is null ? null : new UnwatchedShape(

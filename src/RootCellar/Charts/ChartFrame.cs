@@ -158,14 +158,14 @@ internal sealed class ChartFrame
         TimeSpan.FromHours(hours),
         "Wed 28",
         t => t.Date.AddHours(((t.Hour / hours) + 1) * hours),
-        t => t.ToString(t.Hour == 0 ? "ddd d" : "HH:mm", CultureInfo.CurrentCulture));
+        t => t.Hour == 0 ? t.ToString("ddd d", CultureInfo.CurrentCulture) : WrittenTime.WholeHour(t));
 
     private static Rhythm Daily(int days, string widest, string format) => new(
         TimeSpan.FromDays(days), widest, t => Every(t, days, 0), t => t.ToString(format, CultureInfo.CurrentCulture));
 
     // Mondays: the first day of year 1 was one.
     private static Rhythm Weekly(int weeks) => new(
-        TimeSpan.FromDays(7 * weeks), "28 May", t => Every(t, 7 * weeks, 0), t => t.ToString("d MMM", CultureInfo.CurrentCulture));
+        TimeSpan.FromDays(7 * weeks), "28 May", t => Every(t, 7 * weeks, 0), t => WrittenTime.Day(t, year: false));
 
     private static Rhythm Monthly(int months) => new(
         TimeSpan.FromDays(28 * months),

@@ -52,8 +52,7 @@ internal static class ChartText
         var local = TimeZoneInfo.ConvertTime(at, spec.Zone);
         bool year = local.Year != TimeZoneInfo.ConvertTime(spec.To, spec.Zone).Year;
         clock &= spec.To - spec.From <= TimeSpan.FromDays(45);
-        return local.ToString((clock ? "ddd d MMM" : "d MMM") + (year ? " yyyy" : "") + (clock ? " HH:mm" : ""),
-            CultureInfo.CurrentCulture);
+        return clock ? WrittenTime.Moment(local.DateTime, year) : WrittenTime.Day(local.DateTime, year);
     }
 
     private static string Span(double hours) => hours < 2

@@ -54,7 +54,7 @@ internal sealed class HouseholdCalendar
 
     /// <summary>The hour of a moment, with its day where that is another than now.</summary>
     public string Hour(DateTimeOffset at, DateTimeOffset now) =>
-        Local(at).ToString(DayOf(at) == DayOf(now) ? "HH:mm" : "ddd HH:mm", CultureInfo.CurrentCulture);
+        DayOf(at) == DayOf(now) ? WrittenTime.Hour(Local(at).DateTime) : WrittenTime.HourOfWeek(Local(at).DateTime);
 
     /// <summary>The day a moment lies in.</summary>
     public DateOnly DayOf(DateTimeOffset at) => DateOnly.FromDateTime(Local(at).DateTime);

@@ -22,7 +22,7 @@ internal sealed class Language
     /// <summary>What a language tag looks like: en, es, pt-BR.</summary>
     public const string TagShape = "^[a-z]{2,8}(-[A-Za-z0-9]{1,8})*$";
 
-    private const string EnglishCode = "en";
+    public const string EnglishCode = "en";
     private const int MostBytes = 2_000_000;
     private readonly LanguageCulture culture;
 
@@ -32,7 +32,7 @@ internal sealed class Language
         Problems = problems;
     }
 
-    public static Language English { get; } = Of(EnglishCode, comma: false, null);
+    public static Language English { get; } = Of(EnglishCode, new HouseholdOptions(), null);
 
     /// <summary>The languages in the program, by their tags.</summary>
     public static IReadOnlyList<string> Shipped { get; } =
@@ -60,12 +60,12 @@ internal sealed class Language
 
     /// <param name="household">Which language.</param>
     /// <param name="folder">Where the record is.</param>
-    public static Language Of(HouseholdOptions household, string folder) => Of(household.Language, household.DecimalMark == ",", folder);
+    public static Language Of(HouseholdOptions household, string folder) => Of(household.Language, household, folder);
 
     /// <param name="code">Which language.</param>
-    /// <param name="comma">Whether numbers have a decimal comma, which is the household's in every language.</param>
+    /// <param name="household">How it writes numbers and hours, which is its own way in every language.</param>
     /// <param name="folder">Where the record is; null: only what the program has.</param>
-    internal static Language Of(string code, bool comma, string? folder)
+    internal static Language Of(string code, HouseholdOptions household, string? folder)
     {
         var words = new Dictionary<string, string>(StringComparer.Ordinal);
         var problems = new List<string>();
@@ -77,7 +77,11 @@ internal sealed class Language
             if (folder is not null) TakeFile(folder, Path.Combine(Folder, code + ".resx"), shipped is not null, words, problems);
         }
 
-        return new Language(new LanguageCulture(code, words) { DecimalComma = comma }, problems);
+        return new Language(new LanguageCulture(code, words)
+        {
+            DecimalComma = household.DecimalMark == ",",
+            American = household.Scale == TemperatureScale.Fahrenheit,
+        }, problems);
     }
 
     /// <summary>
@@ -185,10 +189,10 @@ internal sealed class Languages(HouseholdOptions household, string? folder)
 
     public bool Has(string? code) => All.Any(l => l.Code == code);
 
-    private static Language Own(HouseholdOptions household, string? folder) => Language.Of(household.Language, household.DecimalMark == ",", folder);
+    private static Language Own(HouseholdOptions household, string? folder) => Language.Of(household.Language, household, folder);
 
     private static Lazy<IReadOnlyList<Language>> Others(HouseholdOptions household, string? folder) => new(
-        () => [.. Language.Shipped.Where(c => c != household.Language).Select(code => Language.Of(code, household.DecimalMark == ",", folder))]);
+        () => [.. Language.Shipped.Where(c => c != household.Language).Select(code => Language.Of(code, household, folder))]);
 }
 
 /// <summary>
@@ -219,6 +223,7 @@ internal sealed class LanguageCulture : CultureInfo
         if (Of(nameof(Strings.MonthNames)) is { } months) dates.MonthNames = dates.MonthGenitiveNames = [.. months, ""];
         if (Of(nameof(Strings.ShortMonthNames)) is { } shortMonths)
             dates.AbbreviatedMonthNames = dates.AbbreviatedMonthGenitiveNames = [.. shortMonths, ""];
+        (dates.AMDesignator, dates.PMDesignator) = ("am", "pm");
         DateTimeFormat = dates;
     }
 
@@ -227,10 +232,15 @@ internal sealed class LanguageCulture : CultureInfo
     /// <summary>People read and type "1,5" (<see cref="Numerals"/>); the culture's own figures stay as programs write them.</summary>
     public bool DecimalComma { get; set; }
 
+    /// <summary>Hours are written as Americans write them (<see cref="WrittenTime"/>).</summary>
+    public bool American { get; set; }
+
+    public bool MonthFirst => American && code == Language.EnglishCode;
+
     /// <summary>Says everything as another does.</summary>
     public void Become(LanguageCulture other)
     {
-        (code, Words, DecimalComma) = (other.code, other.Words, other.DecimalComma);
+        (code, Words, DecimalComma, American) = (other.code, other.Words, other.DecimalComma, other.American);
         DateTimeFormat = other.DateTimeFormat;
     }
 

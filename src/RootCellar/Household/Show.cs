@@ -72,8 +72,8 @@ internal sealed class Show(HouseholdOptions household, TimeProvider time) : Unit
     public string Time(DateTimeOffset at)
     {
         var day = DayOf(at);
-        return Local(at).ToString(day == Today ? "HH:mm" : day.Year == Today.Year ? "ddd d MMM HH:mm" : "ddd d MMM yyyy HH:mm",
-            CultureInfo.CurrentCulture);
+        var local = Local(at).DateTime;
+        return day == Today ? WrittenTime.Hour(local) : WrittenTime.Moment(local, day.Year != Today.Year);
     }
 
     public DateOnly Today => DayOf(Now);
@@ -84,7 +84,7 @@ internal sealed class Show(HouseholdOptions household, TimeProvider time) : Unit
     /// <summary>A day, with its year where that is not this one.</summary>
     public string Day(DateTimeOffset at) => Day(DayOf(at));
 
-    public string Day(DateOnly day) => day.ToString(day.Year == Today.Year ? "d MMM" : "d MMM yyyy", CultureInfo.CurrentCulture);
+    public string Day(DateOnly day) => WrittenTime.Day(day, day.Year != Today.Year);
 
     /// <summary>The first moment of a day.</summary>
     public DateTimeOffset StartOf(DateOnly day) => Calendar.StartOf(day);

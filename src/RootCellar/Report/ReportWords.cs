@@ -86,23 +86,18 @@ internal sealed partial class ReportWords(HouseholdOptions household) : Units(ho
     public DateTimeOffset Local(DateTimeOffset at) => TimeZoneInfo.ConvertTime(at, Zone);
 
     /// <summary>An hour with its day, and its year where that is not the year it is read in.</summary>
-    public string Time(DateTimeOffset at, DateTimeOffset readAt) => Local(at).ToString(
-        Local(at).Year == Local(readAt).Year ? "ddd d MMM, HH:mm" : "ddd d MMM yyyy, HH:mm", CultureInfo.CurrentCulture);
+    public string Time(DateTimeOffset at, DateTimeOffset readAt) =>
+        WrittenTime.Moment(Local(at).DateTime, Local(at).Year != Local(readAt).Year);
 
     /// <summary>A day, with its year where that is not the year it is read in.</summary>
     public string Day(DateTimeOffset at, DateTimeOffset readAt) => Day(DateOnly.FromDateTime(Local(at).DateTime), readAt);
 
-    public string Day(DateOnly on, DateTimeOffset readAt) => on.ToString(
-        Local(readAt).Year == on.Year ? "d MMM" : "d MMM yyyy", CultureInfo.CurrentCulture);
+    public string Day(DateOnly on, DateTimeOffset readAt) => WrittenTime.Day(on, Local(readAt).Year != on.Year);
 
     /// <summary>"Week 48, 23 to 29 November 2026".</summary>
     public static string Title(Week week)
     {
-        var last = week.Monday.AddDays(6);
-        string from = week.Monday.ToString(week.Monday.Month == last.Month ? "%d" : week.Monday.Year == last.Year ? "d MMMM"
-            : "d MMMM yyyy", CultureInfo.CurrentCulture);
-        return Strings.ReportWeek.With(int.Parse(week.Name.AsSpan(6), CultureInfo.InvariantCulture),
-            Strings.Range.With(from, last.ToString("d MMMM yyyy", CultureInfo.CurrentCulture)));
+        return Strings.ReportWeek.With(int.Parse(week.Name.AsSpan(6), CultureInfo.InvariantCulture), WrittenTime.Days(week.Monday, week.Monday.AddDays(6)));
     }
 
     public static string Names(IReadOnlyCollection<string> names) => names.Count <= MostNames

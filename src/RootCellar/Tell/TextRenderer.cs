@@ -278,8 +278,7 @@ internal sealed partial class TextRenderer(TemplateSet templates, HouseholdOptio
         };
         values["text"] = fact;
         values["advice"] = advice;
-        values["since"] = TimeZoneInfo.ConvertTime(alarm.Since, household.Zone()).ToString("ddd d MMM, HH:mm",
-            System.Globalization.CultureInfo.CurrentCulture);
+        values["since"] = WrittenTime.Moment(TimeZoneInfo.ConvertTime(alarm.Since, household.Zone()).DateTime, year: false);
         values["band"] = (band?.Why ?? []).Select(Reason).ToList();
         values["conflicts"] = (band?.Conflicts ?? []).Select(Reason).ToList();
         values["limits"] = band is null or { FrostOnly: true } ? "" : LimitWords.Said(band.Limits, Degrees, Percent);

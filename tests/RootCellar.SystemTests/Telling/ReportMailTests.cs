@@ -31,7 +31,7 @@ public sealed class ReportMailTests
         var mail = await ReceiveAsync(postbox);
 
         mail.To.ToString().Should().Be("nell@homestead.example");
-        mail.Subject.Should().StartWith("Week 40, 29 September to 5 October 2025 so far: Sort b2");
+        mail.Subject.Should().StartWith("Week 40, September 29 to October 5, 2025 so far: Sort b2");
         var both = mail.Body.Should().BeOfType<MultipartAlternative>().Subject;
         both[1].Should().BeOfType<MultipartRelated>("the pictures belong to the HTML");
         var parts = mail.BodyParts.ToList();
@@ -52,7 +52,7 @@ public sealed class ReportMailTests
         var seen = (await phone.Page.InnerTextAsync("body")).Replace('\u00A0', ' ');
         (string Question, string InText, string InHtml)[] questions =
         [
-            ("Which week is this?", "Week 40, 29 September to 5 October 2025 (2025-W40)", "Week 40, 29 September to 5 October 2025"),
+            ("Which week is this?", "Week 40, September 29 to October 5, 2025 (2025-W40)", "Week 40, September 29 to October 5, 2025"),
             ("What do I do first?", "1. Sort b2 in Root cellar.", "Sort b2 in Root cellar."),
             ("Why, and what must I mind?", "Careful: Take out what is soft", "Careful: Take out what is soft"),
             ("What did the dry air cost me?", "Dry air cost about", "Dry air cost about"),
@@ -61,7 +61,7 @@ public sealed class ReportMailTests
             ("How much is left?", "At end ", "At end"),
             ("Does it lose faster than last week, and than it need?", " a week, last week ", "last week"),
             ("When will it sprout?", "sprouts show about", "sprouts show about"),
-            ("Can I keep my promise to the market?", "* Market: 661.4 lb Potato, due 11 Oct: ", "Market: 661.4 lb Potato, due 11 Oct."),
+            ("Can I keep my promise to the market?", "* Market: 661.4 lb Potato, due Oct 11: ", "Market: 661.4 lb Potato, due Oct 11."),
         ];
         foreach (var (question, inText, inHtml) in questions)
         {

@@ -27,7 +27,7 @@ public sealed partial class SpanishTests
     [Fact]
     public void Every_sentence_is_there_with_the_same_places_for_values()
     {
-        Language.Of("es", comma: false, folder: null).Problems.Should().BeEmpty();
+        Language.Of("es", new HouseholdOptions(), folder: null).Problems.Should().BeEmpty();
         var spanish = Shipped();
         var english = English();
         spanish.Keys.Where(k => !k.StartsWith("crop.", StringComparison.Ordinal)).Except(english.Keys).Should().BeEmpty("English has no such sentence");

@@ -163,10 +163,14 @@
     at('begun').append(said);
   }
 
+  const clock = (time) => document.documentElement.dataset.clock === '12'
+    ? time.toLocaleTimeString('en-US', { hour: 'numeric', minute: '2-digit' }).toLowerCase()
+    : time.toLocaleTimeString('en-GB', { hour: '2-digit', minute: '2-digit' });
+
   // The last sent stands first; what was said stays, so that only what is new is read out.
   const showSent = () => {
     for (const line of load(gone).filter((l) => Date.now() - l.at < aDay && !shown.has(l.key))) {
-      const time = new Date(line.at).toLocaleTimeString([], { hour: '2-digit', minute: '2-digit', hourCycle: 'h23' });
+      const time = clock(new Date(line.at));
       const made = element('p', `✓ ${(line.aside ? words.aside : words.sent).replace('{0}', () => line.title)} `, 'done');
       shown.add(line.key);
       if (line.bin && line.now) made.append(words.now.replace('{0}', () => line.bin).replace('{1}', () => line.now) + ' ');

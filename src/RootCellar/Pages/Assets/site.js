@@ -53,9 +53,13 @@
   if (!document.getElementById('nav')) return;
   let heard = new Date();
 
+  const clock = (time) => document.documentElement.dataset.clock === '12'
+    ? time.toLocaleTimeString('en-US', { hour: 'numeric', minute: '2-digit' }).toLowerCase()
+    : time.toLocaleTimeString('en-GB', { hour: '2-digit', minute: '2-digit' });
+
   const say = (out) => {
     if (!out) { offline.hidden = true; offline.textContent = ''; return; }
-    const since = heard.toLocaleTimeString([], { hour: '2-digit', minute: '2-digit', hourCycle: 'h23' });
+    const since = clock(heard);
     const text = offline.dataset.text.replace('{0}', since);
     offline.hidden = false;
     if (offline.textContent !== text) offline.textContent = text;

@@ -247,7 +247,7 @@ internal sealed partial class FormReader(LogForm form, Show show)
     private DateTimeOffset Moment(DateTime local)
     {
         var moments = show.Calendar.Moments(local);
-        var shown = local.ToString("HH:mm", CultureInfo.InvariantCulture);
+        var shown = WrittenTime.Hour(local);
         if (moments.Count == 0) Say(Strings.WhenSkipped.With(shown, show.Day(DateOnly.FromDateTime(local))));
         if (moments.Count == 2 && form.Again is not (LogForm.FirstTime or LogForm.SecondTime))
             Say(Strings.WhenTwice.With(shown, show.Day(DateOnly.FromDateTime(local))));
