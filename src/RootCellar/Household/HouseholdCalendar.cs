@@ -93,7 +93,8 @@ internal sealed class HouseholdCalendar
         [
             .. intervals.Zip(intervals.Skip(1)).Where(i => i.Second.WallOffset < i.First.WallOffset).Select(i => new ShownTwice(
                 i.Second.IsoLocalStart.ToDateTimeUnspecified(), i.First.IsoLocalEnd.ToDateTimeUnspecified(),
-                (i.Second.Start - Duration.FromSeconds(i.First.WallOffset.Seconds - i.Second.WallOffset.Seconds)).ToDateTimeOffset(), i.Second.Start.ToDateTimeOffset())),
+                (i.Second.Start - Duration.FromSeconds(i.First.WallOffset.Seconds - i.Second.WallOffset.Seconds)).ToDateTimeOffset(),
+                i.Second.Start.ToDateTimeOffset())),
         ];
     }
 

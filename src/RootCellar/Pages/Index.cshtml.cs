@@ -15,7 +15,8 @@ namespace RootCellar.Pages;
 
 /// <summary>Now: every place, its air, what it is held to, and what is wrong.</summary>
 internal sealed class IndexModel(
-    Pipeline pipeline, NowMaker maker, Outbox outbox, FailedWork failedWork, HouseholdOptions household, Backups backups, BackupWords backupWords, FirstEvening evening, Show show,
+    Pipeline pipeline, NowMaker maker, Outbox outbox, FailedWork failedWork,
+    HouseholdOptions household, Backups backups, BackupWords backupWords, FirstEvening evening, Show show,
     HouseClock? clock = null, TimeKeeper? keeper = null) : PageModel
 {
     // The year 2100.

@@ -13,15 +13,16 @@ internal static partial class SensorWords
     // out, comes first: it is no guess of ours.
     private static readonly (string Word, string Quantity)[] Inside =
     [
-        ("moisture", Other), ("dewpoint", Other), ("taupunkt", Other), ("rocio", Other), ("rosee", Other), ("feelslike", Other), ("soil", Other), ("boden", Other),
-        ("suelo", Other), ("wasser", Other), ("eco2", Other), ("tvoc", Other),
-        ("pulp", "pulp_c"),
-        ("temperature", "temperature_c"), ("humidity", "humidity_pct"), ("feuchte", "humidity_pct"), ("feuchtigkeit", "humidity_pct"), ("illumin", "light_lx"),
-        ("helligkeit", "light_lx"), ("brightness", "light_lx"), ("lumiere", "light_lx"), ("pressure", "pressure_pa"), ("luftdruck", "pressure_pa"), ("presion", "pressure_pa"),
-        ("pression", "pressure_pa"), ("barometer", "pressure_pa"), ("battery", "battery_pct"), ("batterie", "battery_pct"), ("bateria", "battery_pct"), ("akku", "battery_pct"),
-        ("carbondioxide", "co2_ppm"), ("voltage", "battery_v"), ("batv", "battery_v"), ("weight", "weight_kg"), ("gewicht", "weight_kg"),
-        ("light", "light_lx"), ("rssi", "rssi_dbm"), ("temp", "temperature_c"), ("celsius", "temperature_c"), ("fahrenheit", "temperature_c"), ("batt", "battery_pct"),
-        ("vbat", "battery_v"), ("lux", "light_lx"), ("co2", "co2_ppm"), ("hum", "humidity_pct"),
+        ("moisture", Other), ("dewpoint", Other), ("taupunkt", Other), ("rocio", Other), ("rosee", Other), ("feelslike", Other),
+        ("soil", Other), ("boden", Other), ("suelo", Other), ("wasser", Other), ("eco2", Other), ("tvoc", Other), ("pulp", "pulp_c"),
+        ("temperature", "temperature_c"), ("humidity", "humidity_pct"), ("feuchte", "humidity_pct"), ("feuchtigkeit", "humidity_pct"),
+        ("illumin", "light_lx"), ("helligkeit", "light_lx"), ("brightness", "light_lx"), ("lumiere", "light_lx"),
+        ("pressure", "pressure_pa"), ("luftdruck", "pressure_pa"), ("presion", "pressure_pa"), ("pression", "pressure_pa"),
+        ("barometer", "pressure_pa"), ("battery", "battery_pct"), ("batterie", "battery_pct"), ("bateria", "battery_pct"),
+        ("akku", "battery_pct"), ("carbondioxide", "co2_ppm"), ("voltage", "battery_v"), ("batv", "battery_v"), ("weight", "weight_kg"),
+        ("gewicht", "weight_kg"), ("light", "light_lx"), ("rssi", "rssi_dbm"), ("temp", "temperature_c"), ("celsius", "temperature_c"),
+        ("fahrenheit", "temperature_c"), ("batt", "battery_pct"), ("vbat", "battery_v"), ("lux", "light_lx"), ("co2", "co2_ppm"),
+        ("hum", "humidity_pct"),
     ];
 
     // Names that mean it only when they are the whole name.
@@ -75,10 +76,12 @@ internal static partial class SensorWords
         bool Has(params string[] any) => Array.Exists(any, words.Contains);
         return quantity switch
         {
-            "temperature_c" or "pulp_c" => Has("f") || plain is "tf" or "tempf" or "temperaturef" || plain.Contains("fahrenheit", StringComparison.Ordinal) ? "F"
+            "temperature_c" or "pulp_c" =>
+                Has("f") || plain is "tf" or "tempf" or "temperaturef" || plain.Contains("fahrenheit", StringComparison.Ordinal) ? "F"
                 : Has("k", "kelvin") ? "K"
                 : Has("c") || plain is "tc" or "tempc" or "temperaturec" || plain.Contains("celsius", StringComparison.Ordinal) ? "C" : null,
-            "pressure_pa" => Has("pa") ? "Pa" : Has("hpa", "mbar") ? "hPa" : Has("kpa") ? "kPa" : Has("mmhg") ? "mmHg" : Has("inhg") ? "inHg" : null,
+            "pressure_pa" => Has("pa") ? "Pa" : Has("hpa", "mbar") ? "hPa" : Has("kpa") ? "kPa" : Has("mmhg") ? "mmHg"
+                : Has("inhg") ? "inHg" : null,
             "weight_kg" => Has("lb", "lbs") ? "lb" : Has("g", "gram", "grams") ? "g" : Has("kg") ? "kg" : null,
             "battery_pct" or "battery_v" => Has("mv") ? "mV" : Has("v", "volt", "volts", "voltage", "spannung") ? "V" : null,
             _ => null,

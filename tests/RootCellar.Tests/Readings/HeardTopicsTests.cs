@@ -40,7 +40,7 @@ public sealed class HeardTopicsTests
     }
 
     [Fact]
-    public void Of_a_message_that_is_too_latethe_beginning_is_shown_and_nothing_is_read_or_kept_for_later()
+    public void Of_a_message_that_is_too_long_the_beginning_is_shown_and_nothing_is_read_or_kept_for_later()
     {
         Say("a", new string('1', 16_000));
         heard.All["a"].Should().Match<HeardTopic>(h => !h.IsTooLong && h.Payloads.Count == 1 && h.Size == 16_000);
