@@ -9,9 +9,11 @@ namespace RootCellar.Api;
 internal sealed record HeardValueShape(string? Pointer, string? Pick, string Text, double? Value, ValueGuess? Guess);
 
 /// <summary>A topic that is no sensor of ours yet.</summary>
+/// <param name="Payload">Its last message; bytes that are no text in hexadecimal, and only the beginning of one that is too long.</param>
+/// <param name="Nothing">Why no figure is found in it: no-figure, binary, too-long; null where one is.</param>
 internal sealed record HeardShape(
     string Topic, DateTimeOffset At, double? EverySeconds, string Payload, IReadOnlyList<HeardValueShape> Values, string Device,
-    IReadOnlyDictionary<string, string> Where, string? StatusTopic);
+    IReadOnlyDictionary<string, string> Where, string? StatusTopic, string? Nothing);
 
 /// <summary>A mapping. Of sensor: its name, {"level":N} of the topic, or {"pointer":P} into the message.</summary>
 /// <param name="Id">Made by the service.</param>
@@ -95,9 +97,10 @@ internal static class MappingsApi
     }
 
     private static HeardShape Shape(HeardTopic heard, Recipe recipe) => new(
-        heard.Topic, heard.At, heard.EverySeconds, Encoding.UTF8.GetString(heard.Last),
+        heard.Topic, heard.At, heard.EverySeconds, heard.Written,
         [.. recipe.Values.Select(v => new HeardValueShape(v.Found.Pointer, v.Found.Pick, v.Found.Text, v.Found.Value, v.Guess))],
-        recipe.Device, recipe.Where, recipe.Status?.Topic);
+        recipe.Device, recipe.Where, recipe.Status?.Topic,
+        recipe.Nothing switch { null => null, NothingFound.Binary => "binary", NothingFound.TooLong => "too-long", _ => "no-figure" });
 
     private static MappingShape Shape(KeptMapping kept, string setBy)
     {

@@ -85,6 +85,19 @@ internal sealed class HouseholdCalendar
         : !Zone.IsAmbiguousTime(local) ? [Moment(local)]
             : [.. Zone.GetAmbiguousTimeOffsets(local).OrderDescending().Select(offset => new DateTimeOffset(local, offset))];
 
+    /// <summary>Each time the clock on the wall is put back between two moments: what it shows twice.</summary>
+    public IReadOnlyList<ShownTwice> PutBack(DateTimeOffset since, DateTimeOffset until)
+    {
+        var intervals = Rules.GetZoneIntervals(Instant.FromDateTimeOffset(since), Instant.FromDateTimeOffset(until)).ToList();
+        return
+        [
+            .. intervals.Zip(intervals.Skip(1)).Where(i => i.Second.WallOffset < i.First.WallOffset).Select(i => new ShownTwice(
+                i.Second.IsoLocalStart.ToDateTimeUnspecified(), i.First.IsoLocalEnd.ToDateTimeUnspecified(),
+                (i.Second.Start - Duration.FromSeconds(i.First.WallOffset.Seconds - i.Second.WallOffset.Seconds)).ToDateTimeOffset(),
+                i.Second.Start.ToDateTimeOffset())),
+        ];
+    }
+
     /// <summary>A time of a query or of a command: RFC 3339, or a day, which is its first moment.</summary>
     /// <param name="text">As given; empty: <paramref name="otherwise"/>.</param>
     /// <param name="otherwise">What it is when it is not said.</param>
@@ -99,3 +112,10 @@ internal sealed class HouseholdCalendar
         return true;
     }
 }
+
+/// <summary>The hour a clock on the wall shows twice, where it is put back.</summary>
+/// <param name="From">Its beginning as the clock shows it.</param>
+/// <param name="Until">Its end as the clock shows it, which is not in it.</param>
+/// <param name="First">The moment <paramref name="From"/> is shown first.</param>
+/// <param name="Second">The moment it is shown again: the clock has just been put back.</param>
+internal sealed record ShownTwice(DateTime From, DateTime Until, DateTimeOffset First, DateTimeOffset Second);

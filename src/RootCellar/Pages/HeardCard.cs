@@ -1,4 +1,3 @@
-using System.Text;
 using RootCellar.Household;
 using RootCellar.Places;
 using RootCellar.Readings;
@@ -13,15 +12,25 @@ internal sealed record HeardCard(HeardTopic Heard, Recipe Recipe, IReadOnlyList<
     /// <summary>What a value may be said to be: quantity and unit of a mapping, and the unit as it is written.</summary>
     public static readonly IReadOnlyList<(string Value, Quantity Quantity, string Unit)> Choices =
     [
-        ("temperature_c", Quantity.Temperature, "°C"), ("temperature_c F", Quantity.Temperature, "°F"), ("humidity_pct", Quantity.Humidity, "%"),
-        ("humidity_pct /", Quantity.Humidity, "0-1"), ("pulp_c", Quantity.Pulp, "°C"), ("pulp_c F", Quantity.Pulp, "°F"), ("light_lx", Quantity.Light, "lx"),
-        ("co2_ppm", Quantity.Co2, "ppm"), ("pressure_pa", Quantity.Pressure, "Pa"), ("pressure_pa hPa", Quantity.Pressure, "hPa"),
+        ("temperature_c", Quantity.Temperature, "°C"), ("temperature_c F", Quantity.Temperature, "°F"), ("temperature_c K", Quantity.Temperature, "K"), ("humidity_pct", Quantity.Humidity, "%"),
+        ("humidity_pct /", Quantity.Humidity, "0-1"), ("pulp_c", Quantity.Pulp, "°C"), ("pulp_c F", Quantity.Pulp, "°F"), ("pulp_c K", Quantity.Pulp, "K"), ("light_lx", Quantity.Light, "lx"),
+        ("co2_ppm", Quantity.Co2, "ppm"), ("pressure_pa", Quantity.Pressure, "Pa"), ("pressure_pa hPa", Quantity.Pressure, "hPa"), ("pressure_pa kPa", Quantity.Pressure, "kPa"),
+        ("pressure_pa mmHg", Quantity.Pressure, "mmHg"), ("pressure_pa inHg", Quantity.Pressure, "inHg"),
         ("weight_kg", Quantity.Weight, "kg"), ("weight_kg g", Quantity.Weight, "g"), ("weight_kg lb", Quantity.Weight, "lb"),
         ("battery_v", Quantity.BatteryVolts, "V"), ("battery_v mV", Quantity.BatteryVolts, "mV"), ("battery_pct", Quantity.BatteryPercent, "%"),
         ("rssi_dbm", Quantity.SignalStrength, "dBm"),
     ];
 
-    public string Payload => Encoding.UTF8.GetString(Heard.Last) is { Length: > LongestShown } text ? text[..LongestShown] + "..." : Encoding.UTF8.GetString(Heard.Last);
+    public string Payload => Heard.Written is { Length: > LongestShown } text ? text[..LongestShown] + "..." : Heard.Written;
+
+    /// <summary>Why no figure is offered; null where one is.</summary>
+    public string? WhyNone => Recipe.Nothing switch
+    {
+        NothingFound.TooLong => Strings.HeardTooLong.With(Heard.Size, HeardTopics.MostBytes),
+        NothingFound.Binary => Strings.HeardBinary.With(Heard.Size),
+        NothingFound.NoFigure => Strings.HeardNoFigure,
+        _ => null,
+    };
 
     /// <summary>The place its topic or its name speaks of, else the first.</summary>
     public string? Guessed => (Places.FirstOrDefault(p => Speaks(p.Id) || Speaks(p.Name)) ?? (Places.Count > 0 ? Places[0] : null))?.Id;

@@ -15,7 +15,7 @@ namespace RootCellar.Pages;
 
 /// <summary>Now: every place, its air, what it is held to, and what is wrong.</summary>
 internal sealed class IndexModel(
-    Pipeline pipeline, MqttOptions mqtt, NowMaker maker, Outbox outbox, FailedWork failedWork, SensorDoor door,
+    Pipeline pipeline, NowMaker maker, Outbox outbox, FailedWork failedWork,
     HouseholdOptions household, Backups backups, BackupWords backupWords, FirstEvening evening, Show show,
     HouseClock? clock = null, TimeKeeper? keeper = null) : PageModel
 {
@@ -32,7 +32,7 @@ internal sealed class IndexModel(
     public int Waiting { get; private set; }
 
     /// <summary>Set-up is not finished, and anything on the network may connect.</summary>
-    public bool EverythingOpen => string.IsNullOrEmpty(mqtt.Broker.Host) && door.IsOpen;
+    public bool EverythingOpen => evening.IsGateOpen;
 
     /// <summary>The service's own work that failed within the last hour, the latest first.</summary>
     public IReadOnlyList<WorkFailure> Failed { get; } = failedWork.Recent;

@@ -32,6 +32,7 @@ internal static class PagesWiring
             Takes(o, "/Evening/Sensors", "Put", "Use", "Password", "Forget", "TakeBack");
             Takes(o, "/Evening/Ways", "Mail", "Post", "Modem", "Test", "Off");
             Takes(o, "/Evening/People", "Contact");
+            Takes(o, "/Evening/Gate", "Finish", "Reopen");
             // Acknowledging is for whoever is in the cellar; shelving keeps an alarm quiet for everybody.
             o.Conventions.AddPageApplicationModelConvention("/Alarms", m => m.EndpointMetadata.Add(new HelpersMay("Acknowledge")));
             o.Conventions.AddPageApplicationModelConvention("/SignOut", m => m.EndpointMetadata.Add(new HelpersMay()));

@@ -14,6 +14,9 @@ internal sealed partial class SensorsModel
 
     public int MoreHeard { get; private set; }
 
+    /// <summary>Heard, and no figure found in it; what tells whether a sensor is there has its place elsewhere.</summary>
+    public IReadOnlyList<HeardCard> Nothing { get; private set; } = [];
+
     public IReadOnlyList<MappedTopic> Mapped { get; private set; } = [];
 
     public string? MappingProblem => desk.Problem;
@@ -70,7 +73,10 @@ internal sealed partial class SensorsModel
     private void LoadHeard(bool all)
     {
         var topics = heard.All;
-        HeardCard[] useful = [.. topics.Values.OrderBy(t => t.Topic, StringComparer.Ordinal).Select(t => new HeardCard(t, Recipe.Of(t, topics), Places)).Where(c => c.Recipe.IsUseful)
+        HeardCard[] cards = [.. topics.Values.OrderBy(t => t.Topic, StringComparer.Ordinal).Select(t => new HeardCard(t, Recipe.Of(t, topics), Places))];
+        var says = cards.Select(c => c.Recipe.Status?.Topic).ToHashSet(StringComparer.Ordinal);
+        Nothing = [.. cards.Where(c => !c.Recipe.IsUseful && !says.Contains(c.Heard.Topic))];
+        HeardCard[] useful = [.. cards.Where(c => c.Recipe.IsUseful)
             .OrderByDescending(c => c.Recipe.Values.Max(v => v.Guess?.Likely ?? 0))];
         Heard = [.. useful.Take(all ? int.MaxValue : HeardShown)];
         MoreHeard = useful.Length - Heard.Count;

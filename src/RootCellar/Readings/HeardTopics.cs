@@ -1,12 +1,20 @@
+using System.Text;
+
 namespace RootCellar.Readings;
 
 /// <summary>A topic that is no sensor of ours yet.</summary>
 /// <param name="At">When it last came.</param>
 /// <param name="EverySeconds">How often it comes; null after one message.</param>
+/// <param name="Size">Bytes of the last message.</param>
+/// <param name="Last">The last message; only its beginning where it is too long to be read here.</param>
 /// <param name="Payloads">The last messages with their hours, oldest first, as far as kept.</param>
-internal sealed record HeardTopic(string Topic, DateTimeOffset At, double? EverySeconds, int Count, IReadOnlyList<(DateTimeOffset At, byte[] Payload)> Payloads)
+internal sealed record HeardTopic(
+    string Topic, DateTimeOffset At, double? EverySeconds, int Count, int Size, byte[] Last, IReadOnlyList<(DateTimeOffset At, byte[] Payload)> Payloads)
 {
-    public byte[] Last => Payloads[^1].Payload;
+    public bool IsTooLong => Size > Last.Length;
+
+    /// <summary>The last message as it can be looked at: bytes that are no text in hexadecimal.</summary>
+    public string Written => PayloadValues.IsText(Last) || IsTooLong ? Encoding.UTF8.GetString(Last) : Convert.ToHexStringLower(Last);
 }
 
 /// <summary>
@@ -17,8 +25,10 @@ internal sealed class HeardTopics(TimeProvider time)
 {
     private const int MostTopics = 200;
     private const int MostMessages = 60;
-    private const int MostBytes = 16_000;
-    private const int LongestPayload = 4_000;
+    /// <summary>Bytes kept of a topic, and the longest message that is read here.</summary>
+    public const int MostBytes = 16_000;
+
+    private const int ShownOfLong = 300;
     private const int LongestTopic = 256;
 
     /// <summary>What was not heard for so long makes room, and is listed no more.</summary>
@@ -46,7 +56,7 @@ internal sealed class HeardTopics(TimeProvider time)
 
     public void Note(string topic, ReadOnlyMemory<byte> payload, DateTimeOffset at)
     {
-        if (payload.Length is 0 or > LongestPayload || topic.Length > LongestTopic) return;
+        if (payload.Length == 0 || topic.Length > LongestTopic) return;
         lock (one)
         {
             if (!topics.TryGetValue(topic, out var entry))
@@ -61,7 +71,7 @@ internal sealed class HeardTopics(TimeProvider time)
                 topics[topic] = entry = new Entry(at);
             }
 
-            entry.Add(payload.ToArray(), at);
+            entry.Add(payload, at);
         }
     }
 
@@ -90,16 +100,22 @@ internal sealed class HeardTopics(TimeProvider time)
 
         public DateTimeOffset Last { get; private set; } = first;
 
-        public void Add(byte[] payload, DateTimeOffset at)
+        private int size;
+        private byte[] last = [];
+
+        public void Add(ReadOnlyMemory<byte> payload, DateTimeOffset at)
         {
             count++;
             Last = at;
-            messages.Enqueue((at, payload));
+            size = payload.Length;
+            last = (size > MostBytes ? payload[..ShownOfLong] : payload).ToArray();
+            if (size > MostBytes) return;
+            messages.Enqueue((at, last));
             bytes += payload.Length;
             while (messages.Count > MostMessages || (bytes > MostBytes && messages.Count > 1)) bytes -= messages.Dequeue().Payload.Length;
         }
 
         public HeardTopic View(string topic) => new(
-            topic, Last, count < 2 ? null : Math.Round((Last - begun).TotalSeconds / (count - 1), 1), count, [.. messages]);
+            topic, Last, count < 2 ? null : Math.Round((Last - begun).TotalSeconds / (count - 1), 1), count, size, last, [.. messages]);
     }
 }

@@ -221,6 +221,7 @@ internal sealed class PayloadDecoder
     {
         string? problem = null;
         var others = 0;
+        payload = PayloadValues.Unwrapped(payload);
         var found = new List<(string Sensor, string? Place, Measured Value)>(route.Rules.Length);
         using var document = Array.Exists(route.Rules, r => r.Pointer is not null || r.Where.Length > 0) && !TryReading(payload.Span, out _)
             ? JsonDocument.Parse(payload, PayloadValues.Lenient) : null;

@@ -47,6 +47,9 @@ internal static class QuantityNames
         ["Pa"] = (1, 0, [Quantity.Pressure]),
         ["hPa"] = (100, 0, [Quantity.Pressure]),
         ["kPa"] = (1000, 0, [Quantity.Pressure]),
+        // Conventional mercury, NIST SP 811, table B.8 (from memory).
+        ["mmHg"] = (133.3224, 0, [Quantity.Pressure]),
+        ["inHg"] = (3386.389, 0, [Quantity.Pressure]),
         ["kg"] = (1, 0, [Quantity.Weight]),
         ["g"] = (0.001, 0, [Quantity.Weight]),
         ["lb"] = (Pound.Kilograms, 0, [Quantity.Weight]),

@@ -5,6 +5,18 @@ namespace RootCellar.Readings;
 /// <summary>One value of a message, with what it most likely is.</summary>
 internal sealed record RecipeValue(FoundValue Found, ValueGuess? Guess);
 
+/// <summary>Why a message offers no figure.</summary>
+internal enum NothingFound
+{
+    /// <summary>Words, or figures written in a way that is not understood.</summary>
+    NoFigure,
+
+    /// <summary>Bytes that are no text.</summary>
+    Binary,
+
+    TooLong,
+}
+
 /// <summary>
 /// What a topic that was heard most likely is: one device, its values, what tells its messages from those of a neighbour's device, and the
 /// topic that says whether it is there. Made to be confirmed with one tap.
@@ -25,12 +37,16 @@ internal sealed record Recipe(
 
     private static readonly string[] StatusLevels = ["availability", "LWT", "status", "online", "connected"];
 
+    /// <summary>Why there is no figure in it; null where there is one.</summary>
+    public NothingFound? Nothing { get; private init; }
+
     /// <summary>Whether there is something in it that a mapping can read.</summary>
-    public bool IsUseful => Values.Any(v => v.Found.Value is not null);
+    public bool IsUseful => Nothing is null;
 
     public static Recipe Of(HeardTopic heard, IReadOnlyDictionary<string, HeardTopic> all)
     {
-        var found = PayloadValues.Of(heard.Last);
+        // Half a message would be read as another one.
+        var found = heard.IsTooLong ? [] : PayloadValues.Of(heard.Last);
         var where = Identity.Select(at => (At: at, found.FirstOrDefault(f => f.Pointer == at)?.Text))
             .Where(i => i.Text is { Length: > 0 and < 60 }).ToDictionary(i => i.At, i => i.Text!, StringComparer.Ordinal);
         // A model alone tells no two devices apart.
@@ -38,7 +54,11 @@ internal sealed record Recipe(
         return new Recipe(
             heard.Topic, Named(heard.Topic, where),
             [.. found.Where(f => f.Pointer is null || !where.ContainsKey(f.Pointer)).Select(f => new RecipeValue(f, ValueGuesses.Of(heard.Topic, f, found)))],
-            where, StatusOf(heard.Topic, all));
+            where, StatusOf(heard.Topic, all))
+        {
+            Nothing = heard.IsTooLong ? NothingFound.TooLong : !PayloadValues.IsText(heard.Last) ? NothingFound.Binary
+                : found.Any(f => f.Value is not null && !(f.Pointer is { } at && where.ContainsKey(at))) ? null : NothingFound.NoFigure,
+        };
     }
 
     /// <summary>The mappings of what was said to be what; quantity and unit by <see cref="QuantityNames"/>.</summary>

@@ -16,51 +16,35 @@ internal static class ValueGuesses
     // Warmer than any air a cellar or a curing room sees, in C: then it is F. Assumed.
     private const double WarmestC = 45;
 
-    // What sensors' makers call their quantities, in small letters; the longer first.
-    private static readonly (string Word, string Quantity)[] Words =
-    [
-        ("temperature", "temperature_c"), ("humidity", "humidity_pct"), ("illuminance", "light_lx"), ("pressure", "pressure_pa"), ("battery", "battery_pct"),
-        ("carbondioxide", "co2_ppm"), ("moisture", ""), ("dewpoint", ""), ("feelslike", ""), ("voltage", "battery_v"), ("batv", "battery_v"), ("weight", "weight_kg"), ("soil", ""),
-        ("light", "light_lx"), ("rssi", "rssi_dbm"), ("temp", "temperature_c"), ("eco2", ""), ("tvoc", ""), ("batt", "battery_pct"), ("vbat", "battery_v"), ("lux", "light_lx"),
-        ("co2", "co2_ppm"), ("hum", "humidity_pct"),
-    ];
-
-    // Names that mean it only when they are the whole name.
-    private static readonly Dictionary<string, string> Whole = new(StringComparer.Ordinal)
-    {
-        ["t"] = "temperature_c",
-        ["tc"] = "temperature_c",
-        ["tf"] = "temperature_c",
-        ["h"] = "humidity_pct",
-        ["rh"] = "humidity_pct",
-        ["bat"] = "battery_pct",
-        ["v"] = "battery_v",
-        ["p"] = "pressure_pa",
-    };
+    // And hotter than any room: then it is neither. Assumed.
+    private const double HottestF = 120;
 
     private static readonly Dictionary<string, (string Quantity, string? Unit)> ByUnits = new(StringComparer.OrdinalIgnoreCase)
     {
         ["°C"] = ("temperature_c", null),
-        ["° C"] = ("temperature_c", null),
         ["C"] = ("temperature_c", null),
         ["°F"] = ("temperature_c", "F"),
-        ["° F"] = ("temperature_c", "F"),
         ["F"] = ("temperature_c", "F"),
+        ["Cel"] = ("temperature_c", null),
+        ["K"] = ("temperature_c", "K"),
         ["%"] = ("humidity_pct", null),
         ["%RH"] = ("humidity_pct", null),
-        ["% RH"] = ("humidity_pct", null),
         ["ppm"] = ("co2_ppm", null),
         ["lx"] = ("light_lx", null),
         ["lux"] = ("light_lx", null),
         ["hPa"] = ("pressure_pa", "hPa"),
         ["mbar"] = ("pressure_pa", "hPa"),
         ["Pa"] = ("pressure_pa", null),
+        ["kPa"] = ("pressure_pa", "kPa"),
+        ["mmHg"] = ("pressure_pa", "mmHg"),
+        ["inHg"] = ("pressure_pa", "inHg"),
         ["dBm"] = ("rssi_dbm", null),
         ["V"] = ("battery_v", null),
         ["mV"] = ("battery_v", "mV"),
         ["kg"] = ("weight_kg", null),
         ["lb"] = ("weight_kg", "lb"),
         ["g"] = ("weight_kg", "g"),
+        ["%EL"] = ("battery_pct", null),
     };
 
     /// <param name="topic">Whose last levels may say what it is.</param>
@@ -70,52 +54,65 @@ internal static class ValueGuesses
     public static ValueGuess? Of(string topic, FoundValue value, IReadOnlyList<FoundValue> all)
     {
         if (value.Value is not { } number) return null;
-        var (name, byName) = Names(topic, value).Select(n => (n, Quantity(n))).FirstOrDefault(n => n.Item2 is not null);
-        if (byName?.Length == 0) return null;
-        var byUnit = value.Unit is { } unit && ByUnits.TryGetValue(unit, out var u) ? u : ((string Quantity, string? Unit)?)null;
+        var (name, byName) = Names(topic, value).Select(n => (n.Name, SensorWords.Quantity(n.Name, n.OfField))).FirstOrDefault(n => n.Item2 is not null);
+        if (byName == SensorWords.Other) return null;
+        var byUnit = value.Unit is { } unit && ByUnits.TryGetValue(Plain(unit), out var u) ? u : ((string Quantity, string? Unit)?)null;
         if (byName is null) return byUnit is { } alone && Possible(alone.Quantity, alone.Unit, number) ? new ValueGuess(alone.Quantity, alone.Unit, ByUnit) : null;
+        var named = SensorWords.Unit(name, byName);
         // "battery": 2.9 is volts, 97 percent, and "3 %" too.
-        if (byName == "battery_pct" && (byUnit?.Quantity == "battery_v" || (number is > 0 and < 5 and not 1 && byUnit is null))) byName = "battery_v";
-        var said = byUnit is { } both && both.Quantity == byName ? both.Unit : UnitOf(byName, name, number, all);
-        return Possible(byName, said, number) ? new ValueGuess(byName, said, byUnit is { } agreed && agreed.Quantity == byName ? ByBoth : ByName) : null;
+        if (byName == "battery_pct" && (byUnit?.Quantity == "battery_v" || (byUnit is null && (named is not null || number is > 0 and < 5 and not 1)))) byName = "battery_v";
+        // A probe's figure has the units of a temperature.
+        var agrees = byUnit is { } both && (both.Quantity == byName || (byName == "pulp_c" && both.Quantity == "temperature_c"));
+        var said = agrees ? byUnit!.Value.Unit : UnitOf(byName, named, number, all);
+        return Possible(byName, said, number) ? new ValueGuess(byName, said, agrees ? ByBoth : ByName) : null;
     }
 
-    // From the nearest name outwards.
-    private static List<string> Names(string topic, FoundValue value)
+    // From the nearest name outwards; what a message says beside a value is nearer than that it is a value.
+    private static List<(string Name, bool OfField)> Names(string topic, FoundValue value)
     {
-        var names = (value.Pointer ?? "").Split('/', StringSplitOptions.RemoveEmptyEntries).Reverse().ToList();
-        if (value.Pick is { } pick && !char.IsAsciiDigit(pick[0])) names.Insert(0, pick);
-        names.AddRange(topic.Split('/').Reverse().Take(3));
-        return [.. names.Where(n => !n.All(char.IsAsciiDigit))];
+        var names = (value.Pointer ?? "").Split('/', StringSplitOptions.RemoveEmptyEntries).Reverse().Select(n => (Name: n, OfField: true)).ToList();
+        if (value.Label is { } label)
+        {
+            names.RemoveAt(0);
+            names.Insert(0, (label, true));
+        }
+
+        if (value.Pick is { } pick && !char.IsAsciiDigit(pick[0])) names.Insert(0, (pick, true));
+        names.AddRange(topic.Split('/').Reverse().Take(3).Select(n => (n, false)));
+        return [.. names.Where(n => !n.Name.All(char.IsAsciiDigit))];
     }
 
-    private static string? Quantity(string name)
+    // "° C", "*C", "degC" and "Celsius" are written for °C.
+    private static string Plain(string unit)
     {
-        var plain = string.Concat(name.ToLowerInvariant().Where(char.IsAsciiLetterOrDigit));
-        if (Whole.TryGetValue(plain, out var whole)) return whole;
-        // What is measured somewhere else than in the air, or worked out, is no guess of ours.
-        if (Words.Where(w => w.Quantity.Length == 0).Any(w => plain.Contains(w.Word, StringComparison.Ordinal))) return "";
-        if (plain.Contains("unit", StringComparison.Ordinal)) return "";
-        // "battery_ok": yes or no, and no share of anything.
-        if (plain.EndsWith("ok", StringComparison.Ordinal) || plain.EndsWith("low", StringComparison.Ordinal)) return "";
-        return Words.FirstOrDefault(w => plain.Contains(w.Word, StringComparison.Ordinal)).Quantity;
+        unit = string.Concat(unit.Where(c => !char.IsWhiteSpace(c))).Replace('º', '°').Replace('*', '°');
+        foreach (var word in (string[])["degrees", "degree", "deg"])
+        {
+            if (unit.StartsWith(word, StringComparison.OrdinalIgnoreCase)) unit = "°" + unit[word.Length..];
+        }
+
+        return unit.EndsWith("celsius", StringComparison.OrdinalIgnoreCase) ? "°C" : unit.EndsWith("fahrenheit", StringComparison.OrdinalIgnoreCase) ? "°F" : unit;
     }
 
-    private static string? UnitOf(string quantity, string name, double value, IReadOnlyList<FoundValue> all)
+    private static string? UnitOf(string quantity, string? named, double value, IReadOnlyList<FoundValue> all)
     {
         switch (quantity)
         {
-            case "temperature_c":
+            case "temperature_c" or "pulp_c":
                 var said = all.FirstOrDefault(v => v.Value is null && v.Pointer?.Contains("unit", StringComparison.OrdinalIgnoreCase) == true
                     && v.Text is "C" or "F" or "°C" or "°F")?.Text;
-                var ends = name.Length > 1 && (name.EndsWith('F') || name.EndsWith("_f", StringComparison.Ordinal) || name == "tempf");
-                return said is "F" or "°F" || (said is null && (ends || value > WarmestC)) ? "F" : null;
+                if ((named ?? said) is { } known) return known is "F" or "°F" ? "F" : known == "K" ? "K" : null;
+                return value is > WarmestC and <= HottestF ? "F" : null;
             case "pressure_pa":
-                return value < 2_000 ? "hPa" : null;
+                // Inches of mercury from 20 to 32 and kPa from 50 to 110: the air of any place people live in. Assumed.
+                return named is not null ? (named == "Pa" ? null : named)
+                    : value switch { > 20 and < 32 => "inHg", > 50 and < 110 => "kPa", < 2_000 => "hPa", _ => null };
             case "battery_v":
-                return value > 100 ? "mV" : null;
+                return named == "mV" || value > 100 ? "mV" : null;
             case "humidity_pct" or "battery_pct":
                 return value is > 0 and <= 1 ? "/" : null;
+            case "weight_kg":
+                return named == "kg" ? null : named;
             default:
                 return null;
         }
@@ -123,8 +120,9 @@ internal static class ValueGuesses
 
     private static bool Possible(string quantity, string? unit, double value) => quantity switch
     {
-        "temperature_c" when unit == "F" => value is > -40 and < 140,
-        "temperature_c" => value is > -40 and < 60,
+        "temperature_c" or "pulp_c" when unit == "F" => value is > -40 and < 140,
+        "temperature_c" or "pulp_c" when unit == "K" => value is > 233 and < 333,
+        "temperature_c" or "pulp_c" => value is > -40 and < 60,
         "humidity_pct" or "battery_pct" => value is >= 0 and <= 101,
         "co2_ppm" => value is >= 200 and <= 100_000,
         "light_lx" => value is >= 0 and <= 200_000,

@@ -103,7 +103,7 @@ public class DemoStoryTests
         foreach (var path in (string[])
         [
             "/", "/bins", "/bins?sort=first", "/bins?show=due", "/more", "/bins/K3", "/lots/2026-2", "/places/curing-room", "/rows", "/rows/upper field 4",
-            "/rows/upper field 1", "/stock", "/ahead", "/report", "/alarms", "/sent", "/sensors", "/sensors/calibrate?sensor=curing-room/north-shelf", "/set-up", "/set-up/channels", "/set-up/backup", "/first-evening", "/first-evening/household", "/first-evening/sensors", "/first-evening/test", "/crops",
+            "/rows/upper field 1", "/stock", "/ahead", "/report", "/alarms", "/sent", "/sensors", "/sensors/calibrate?sensor=curing-room/north-shelf", "/set-up", "/set-up/channels", "/set-up/backup", "/first-evening", "/first-evening/household", "/first-evening/sensors", "/first-evening/test", "/first-evening/gate", "/crops",
             "/log", "/log/weighed?bin=K3", "/log/sorted?bin=K3", "/log/culled?bin=K3", "/log/sold?bin=K3", "/log/moved", "/log/dug",
             "/log/filled", "/log/promised", "/log/row-planted", "/log/vines-dead", "/log/correct/1", "/log/correct/11", "/log/correct/20",
             "/log/undo/20", "/log/to-check", "/cellar", "/cellar#bin=K3", "/labels", "/labels?sheet=paper", "/help", "/help/texts", "/help/cautions",

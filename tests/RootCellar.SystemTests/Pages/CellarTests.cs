@@ -304,15 +304,73 @@ public class CellarTests
         phone.Complaints.Should().BeEmpty();
     }
 
+    // The phone is in another zone than the household; what counts is the household's clock.
+    [Fact]
+    public async Task A_time_that_came_twice_is_the_one_of_the_clock_it_was_typed_by_and_is_asked_where_no_clock_says_it()
+    {
+        var zone = TimeZoneInfo.FindSystemTimeZoneById(ServiceUnderPages.TimeZone);
+        // The last Sunday on which 01:30 came twice.
+        var day = DateTimeOffset.UtcNow.Date;
+        while (!zone.IsAmbiguousTime(day.AddHours(1.5))) day = day.AddDays(-1);
+        var offsets = zone.GetAmbiguousTimeOffsets(day.AddHours(1.5)).OrderDescending().ToList();
+        var (first, second) = (new DateTimeOffset(day.AddHours(1.5), offsets[0]), new DateTimeOffset(day.AddHours(1.5), offsets[1]));
+        var typed = day.AddHours(1.5).ToString("yyyy-MM-dd'T'HH:mm", System.Globalization.CultureInfo.InvariantCulture);
+        await using var service = await StartAsync();
+        await using var phone = await Phone.OpenAsync(service.Address, 360, 740, timezone: "Europe/Madrid");
+        await phone.SignInAsync(service.Passphrase, "Ann");
+        await FillAsync(phone, first.AddHours(-8));
+        var page = phone.Page;
+        var again = page.Locator("#sheet input[name=again]");
+        await page.Clock.InstallAsync();
+        var n = 0;
+        // Before the clocks were put back, in the hour after, and on another day.
+        foreach (var (now, says, chosen, at) in new (DateTimeOffset, string?, string, DateTimeOffset)[]
+        {
+            (first.AddMinutes(15), "first", "first", first), (second.AddMinutes(15), "second", "second", second), (first.AddMinutes(15), "first", "second", second),
+            (second.AddHours(30), null, "first", first),
+        })
+        {
+            await page.GotoAsync("/cellar");
+            await page.Clock.SetSystemTimeAsync(now.UtcDateTime);
+            await page.Context.SetOfflineAsync(true);
+            await OpenAsync(page, "K1", "eaten");
+            await Amount(page, $"{++n}");
+            await page.Locator("#sheet summary").ClickAsync();
+            await Assertions.Expect(again).ToHaveCountAsync(0);
+            await page.Locator("#sheet [name=when]").FillAsync(typed);
+            await Assertions.Expect(again).ToHaveCountAsync(2);
+            (await page.Locator("#sheet form").EvaluateAsync<string>("f => f.elements.again.value")).Should().Be(says ?? "");
+            var write = page.Locator("#sheet").GetByRole(AriaRole.Button, new() { Name = "Write it down", Exact = true });
+            if (says is null)
+            {
+                await write.ClickAsync();
+                await Assertions.Expect(page.Locator("#wrong")).ToContainTextAsync("01:30 came twice on");
+                await phone.LookAsync("cellar-twice");
+            }
+
+            if (says != chosen) await page.Locator($"#sheet label:has([value={chosen}])").ClickAsync();
+            await write.ClickAsync();
+            await Assertions.Expect(page.Locator("#sheet form")).ToHaveCountAsync(0);
+            await page.Context.SetOfflineAsync(false);
+            await BackAsync(page);
+            await Assertions.Expect(page.Locator("#waiting")).ToBeHiddenAsync();
+            (await BookAsync(phone)).Should().ContainSingle(e => Math.Abs(PoundsOf(e) - n) < 0.01).Which.GetProperty("at").GetDateTimeOffset().Should().Be(at, $"entry {n}");
+        }
+
+        phone.Complaints.Where(c => !c.Contains("net::ERR_", StringComparison.Ordinal)).Should().BeEmpty();
+    }
+
+    private static double PoundsOf(JsonElement entry) => entry.GetProperty("measure").GetProperty("amount").GetDouble();
+
     private static Task<ServiceUnderPages> StartAsync() => ServiceUnderPages.StartAsync(s => s.WriteAsync(c =>
     {
         PlaceRows.Save(c, new Place("curing", "Curing room", Purpose.Curing, 25, ["potato"]));
         PlaceRows.Save(c, new Place("cellar", "Cellar", Purpose.Storage, 40, ["potato"]));
     }).GetAwaiter().GetResult());
 
-    private static async Task FillAsync(Phone phone)
+    private static async Task FillAsync(Phone phone, DateTimeOffset? when = null)
     {
-        var dug = DateTimeOffset.UtcNow.AddDays(-4);
+        var dug = when ?? DateTimeOffset.UtcNow.AddDays(-4);
         object Filled(string bin, string lot, double pounds) => new
         {
             @event = "filled",

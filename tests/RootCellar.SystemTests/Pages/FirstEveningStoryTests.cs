@@ -33,7 +33,7 @@ public sealed class FirstEveningStoryTests
         async Task AtAsync(string heading, string step)
         {
             await Assertions.Expect(page.GetByRole(AriaRole.Heading, new() { Level = 1, Name = heading, Exact = true })).ToBeVisibleAsync();
-            await SeesAsync(step + " of 5");
+            await SeesAsync(step + " of 6");
         }
 
         Task LookAsync(string step) => keys ? Task.CompletedTask : phone.LookAsync("first-evening-" + step);
@@ -42,7 +42,7 @@ public sealed class FirstEveningStoryTests
         await TypeAsync("#passphrase", service.Passphrase);
         await TypeAsync("#who", "Nell");
         await PressAsync("Sign in");
-        await SeesAsync("Five steps from the box to the first text");
+        await SeesAsync("Six steps: from the box to the first text");
         await LookAsync("start");
         await FollowAsync("Start");
 
@@ -132,13 +132,20 @@ public sealed class FirstEveningStoryTests
         await SeesAsync("Amos: Taken.");
         await Eventually.HoldsAsync(() => modem.Sent.Any(s => s.Contains("+15551234567", StringComparison.Ordinal)), "gammu's phone sent it",
             TimeSpan.FromSeconds(60), () => string.Join('\n', modem.Sent));
+        await FollowAsync("Next: Close the gate");
+
+        await AtAsync("Close the gate", "6");
+        await LookAsync("6-gate");
+        await PressAsync("Set-up is finished: ask for the password");
+        await SeesAsync("Sensors elsewhere now need a password.");
+        await LookAsync("6-gate-shut");
         await FollowAsync("Next: Now");
 
         await phone.UntilAsync("/", page.GetByText("All is well"));
         await LookAsync("then-now");
         await Assertions.Expect(page.GetByText("first evening")).ToHaveCountAsync(0);
         await page.GotoAsync("/first-evening");
-        await SeesAsync("All five are done.");
+        await SeesAsync("All six are done.");
         await SeesAsync("America/Chicago · °F, lb · English");
         await LookAsync("done");
         await page.GotoAsync("/more");
@@ -154,7 +161,7 @@ public sealed class FirstEveningStoryTests
         {
             await phone.Page.EmulateMediaAsync(new() { ColorScheme = dark ? ColorScheme.Dark : ColorScheme.Light });
             await phone.Page.SetViewportSizeAsync(width, height);
-            foreach (var step in new[] { "", "/household", "/places", "/sensors", "/ways", "/people", "/test" })
+            foreach (var step in new[] { "", "/household", "/places", "/sensors", "/ways", "/people", "/test", "/gate" })
             {
                 await phone.Page.GotoAsync("/first-evening" + step);
                 await phone.LookAsync($"first-evening-{name}{step.Replace('/', '-')}");

@@ -142,7 +142,7 @@ public class PagesTests
         await DigAndFillAsync(phone, service);
         foreach (var path in (string[])["/alarms", "/sent", "/sensors", "/sensors/calibrate?sensor=curing-room/door",
             "/sensors/calibrate?sensor=curing-room/door&what=Humidity&against=Salt&with=NaCl", "/set-up", "/set-up/channels", "/set-up/backup", "/first-evening", "/first-evening/household", "/first-evening/places", "/first-evening/sensors",
-            "/first-evening/ways", "/first-evening/people", "/first-evening/test", "/bins", "/bins/B1", "/log", "/log/dug", "/log/promised",
+            "/first-evening/ways", "/first-evening/people", "/first-evening/test", "/first-evening/gate", "/bins", "/bins/B1", "/log", "/log/dug", "/log/promised",
             "/log/moved", "/stock", "/ahead", "/labels", "/places/curing-room?range=day", "/lots/2025-1", "/rows", "/rows/3", "/report",
             "/log/row-planted", "/cellar", "/more", "/help", "/help/words", "/help/sensors", "/sign-out"])
         {

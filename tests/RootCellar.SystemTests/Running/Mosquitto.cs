@@ -66,6 +66,13 @@ public static class MosquittoClients
         said.Error.Should().BeEmpty();
     }
 
+    /// <summary>Whatever bytes stand in a file, as one message that was received.</summary>
+    public static async Task PublishFileAsync(int port, string topic, string file)
+    {
+        var said = await Tool.RunAsync(await Needs.MosquittoPubAsync(), ["-h", "127.0.0.1", "-p", port.ToString(), "-t", topic, "-f", file, "-q", "1"]);
+        said.Exit.Should().Be(0, said.ToString());
+    }
+
     /// <summary>The retained message of a topic, or null when none comes within a second.</summary>
     public static async Task<string?> RetainedAsync(int port, string topic, params IEnumerable<string> more)
     {

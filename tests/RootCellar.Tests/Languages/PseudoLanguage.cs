@@ -21,7 +21,7 @@ internal static partial class PseudoLanguage
     /// <summary>What is measured is written the same in every language; so are names of techniques, files and settings.</summary>
     private static readonly HashSet<string> Symbols = new(StringComparer.Ordinal)
     {
-        "RootCellar", "ROOTCELLAR", "lb", "oz", "qt", "kg", "ft", "Pa", "lx", "lux", "ppm", "min", "MB", "RH", "dBm", "hPa", "mV", "MQTT", "UTC",
+        "RootCellar", "ROOTCELLAR", "lb", "oz", "qt", "kg", "ft", "Pa", "lx", "lux", "ppm", "min", "MB", "RH", "dBm", "hPa", "kPa", "mmHg", "inHg", "mV", "MQTT", "UTC",
             "csv", "CSV", "QR",
     };
 

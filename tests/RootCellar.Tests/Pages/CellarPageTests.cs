@@ -38,6 +38,18 @@ public class CellarPageTests
         (await site.ReadAsync("/more")).Should().Contain("href=\"/cellar\"");
     }
 
+    // In New York the clocks were put back on 2 Nov 2025 at 02:00, which was 06:00 UTC, and on the like Sundays of the years before; in Lord Howe by half an hour.
+    [Theory]
+    [InlineData("America/New_York", """[{"from":"2023-11-05T01:00","until":"2023-11-05T02:00","first":1699160400000,"second":1699164000000},{"from":"2024-11-03T01:00","until":"2024-11-03T02:00","first":1730610000000,"second":1730613600000},{"from":"2025-11-02T01:00","until":"2025-11-02T02:00","first":1762059600000,"second":1762063200000}]""")]
+    [InlineData("Australia/Lord_Howe", """[{"from":"2024-04-07T01:30","until":"2024-04-07T02:00","first":1712413800000,"second":1712415600000},{"from":"2025-04-06T01:30","until":"2025-04-06T02:00","first":1743863400000,"second":1743865200000},{"from":"2026-04-05T01:30","until":"2026-04-05T02:00","first":1775313000000,"second":1775314800000}]""")]
+    [InlineData("Asia/Tokyo", "[]")]
+    public async Task It_knows_which_hours_the_households_clock_shows_twice(string zone, string twice)
+    {
+        await using var site = await Site.OpenAsync(at: new DateTimeOffset(2025, 10, 28, 12, 0, 0, TimeSpan.Zero), zone: zone);
+
+        WebUtility.HtmlDecode((await site.ReadAsync("/cellar")).Split("data-twice=\"")[1].Split('"')[0]).Should().Be(twice);
+    }
+
     [Fact]
     public async Task A_weight_may_say_its_own_unit()
     {

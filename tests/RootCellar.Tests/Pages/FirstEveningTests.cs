@@ -7,6 +7,7 @@ using RootCellar.Ledger;
 using RootCellar.Monitoring;
 using RootCellar.Pages;
 using RootCellar.Pages.Evening;
+using RootCellar.Readings;
 using RootCellar.Storage;
 using RootCellar.Tell;
 using RootCellar.Tests.Entry;
@@ -32,21 +33,21 @@ public sealed class FirstEveningTests
         using var ann = new Visitor(site);
         (await ann.SignInAsync(site.Passphrase, "Ann")).Location.Should().Be(Start);
 
-        (await site.WordsAsync(Start)).Should().Contain("Five steps from the box to the first text").And.Contain("Nobody gets texts yet.");
+        (await site.WordsAsync(Start)).Should().Contain("Six steps: from the box to the first text, then shut the gate").And.Contain("Nobody gets texts yet.");
         var path = House;
         List<string> steps = [];
         while (path.StartsWith(Start, StringComparison.Ordinal))
         {
             var page = await site.ReadAsync(path);
             steps.Add(path);
-            Site.Words(page).Should().Contain($"{Math.Min(steps.Count, 5)} of 5");
+            Site.Words(page).Should().Contain($"{Math.Min(steps.Count, 6)} of 6");
             path = Link(page, "Later");
         }
 
-        steps.Should().Equal(House, Start + "/places", Start + "/sensors", Start + "/ways", Start + "/test");
+        steps.Should().Equal(House, Start + "/places", Start + "/sensors", Start + "/ways", Start + "/test", Start + "/gate");
         path.Should().Be("/");
         (await site.ReadAsync("/")).Should().Contain($"href=\"{Start}\"");
-        (await site.WordsAsync("/more")).Should().Contain("5 steps of the first evening are left.");
+        (await site.WordsAsync("/more")).Should().Contain("6 steps of the first evening are left.");
     }
 
     [Fact]
@@ -56,7 +57,7 @@ public sealed class FirstEveningTests
         using var ann = new Visitor(site);
         (await ann.SendAsync("/sign-in?returnUrl=%2Fbins", (await ann.GetAsync("/sign-in")).Html, ("passphrase", site.Passphrase), ("who", "Ann")))
             .Location.Should().Be("/bins");
-        (await site.WordsAsync("/more")).Should().Contain("5 steps", "the site's own sign-in went to Now");
+        (await site.WordsAsync("/more")).Should().Contain("6 steps", "the site's own sign-in went to Now");
         await using var lived = await Site.OpenAsync();
         using var bo = new Visitor(lived);
 
@@ -255,15 +256,15 @@ public sealed class FirstEveningTests
             var form = await site.ReadAsync(Start + "/places");
             var added = await site.SendAsync(Start + "/places?handler=Place", form, ("name", "Cellar"), ("purpose", "Storage"), ("crops", "potato"), ("existing", "false"));
             added.Location.Should().StartWith(Start + "/places");
-            (await site.WordsAsync("/")).Should().Contain("4 steps of the first evening are left.");
+            (await site.WordsAsync("/")).Should().Contain("5 steps of the first evening are left.");
             var wrong = await site.SendAsync(Start + "/places?handler=Place", form, ("name", "Cellar"), ("purpose", "Storage"), ("existing", "false"), ("volume", "a lot"));
-            wrong.Words.Should().Contain("2 of 5").And.Contain("'a lot' is not a number", "what is wrong is said where it was typed");
+            wrong.Words.Should().Contain("2 of 6").And.Contain("'a lot' is not a number", "what is wrong is said where it was typed");
         }
 
         await using (var site = await Site.OpenAsync(record: folder, known: passphrase, empty: true))
         {
             (await site.WordsAsync(Start)).Should().Contain("Places Cellar Done");
-            (await site.WordsAsync("/more")).Should().Contain("4 steps of the first evening are left.");
+            (await site.WordsAsync("/more")).Should().Contain("5 steps of the first evening are left.");
             (await site.SendAsync(Start + "?handler=Away", await site.ReadAsync(Start))).Status.Should().Be(HttpStatusCode.Found);
         }
 
@@ -271,10 +272,50 @@ public sealed class FirstEveningTests
         {
             (await site.ReadAsync("/")).Should().NotContain(Start);
             (await site.ReadAsync("/more")).Should().NotContain(Start);
-            (await site.WordsAsync(House)).Should().NotContain("1 of 5").And.NotContain("Later");
+            (await site.WordsAsync(House)).Should().NotContain("1 of 6").And.NotContain("Later");
             await site.SendAsync(Start + "?handler=Offer", await site.ReadAsync(Start));
-            (await site.WordsAsync("/more")).Should().Contain("4 steps");
+            (await site.WordsAsync("/more")).Should().Contain("5 steps");
         }
+    }
+
+    [Fact]
+    public async Task The_gate_is_the_last_step_shut_with_one_tap_and_opened_again_and_only_its_own_forms_are_taken_there()
+    {
+        const string Gate = Start + "/gate";
+        await using var site = await Site.OpenAsync(empty: true);
+        var door = site.Services.GetRequiredService<SensorDoor>();
+        (await site.WordsAsync(Start)).Should().Contain("Close the gate Open: anything on your network can send readings");
+        var page = await site.ReadAsync(Gate);
+        Site.Words(page).Should().Contain("6 of 6").And.Contain("Until set-up is finished, everything is open").And.Contain("have the sensor password");
+        (await site.SendAsync(Gate + "?handler=RemoveClient", page, ("id", "1"))).Status.Should().NotBe(HttpStatusCode.Found);
+        (await site.SendAsync(Gate + "?handler=SensorPassword", page)).Status.Should().NotBe(HttpStatusCode.Found);
+        door.IsOpen.Should().BeTrue();
+
+        (await site.SendAsync(Gate + "?handler=Finish", page)).Location.Should().StartWith(Gate);
+
+        door.IsOpen.Should().BeFalse();
+        (await site.WordsAsync(Gate + "?done=finish")).Should().Contain("Sensors elsewhere now need a password.").And.Contain("Set-up is finished: sensors elsewhere").And.Contain("Next: Now");
+        (await site.WordsAsync(Start)).Should().Contain("Close the gate Shut: sensors need the password Done");
+        (await site.WordsAsync("/more")).Should().Contain("5 steps of the first evening are left.");
+        await site.SendAsync(Gate + "?handler=Reopen", await site.ReadAsync(Gate));
+        door.IsOpen.Should().BeTrue();
+        (await site.WordsAsync(Start)).Should().Contain("Close the gate Open");
+    }
+
+    [Theory]
+    [InlineData(true)]
+    [InlineData(false)]
+    public async Task Where_a_broker_of_the_households_own_or_the_settings_decide_there_is_no_gate_to_shut(bool ownBroker)
+    {
+        await using var site = await Site.OpenAsync(empty: true, change: s =>
+        {
+            if (ownBroker) s.Mqtt.Broker.Host = "127.0.0.1";
+            else s.Mqtt.AllowAnonymous = false;
+        });
+
+        site.Services.GetRequiredService<FirstEvening>().IsDone(EveningStep.Gate).Should().BeTrue();
+        (await site.WordsAsync(Start + "/gate")).Should().Contain(ownBroker ? "it decides who may publish" : "nothing connects without a password");
+        (await site.ReadAsync(Start + "/gate")).Should().NotContain("handler=Finish");
     }
 
     [Fact]
@@ -283,7 +324,7 @@ public sealed class FirstEveningTests
         await using var site = await Site.OpenAsync(empty: true);
         using var sam = await Visitor.HelperAsync(site);
 
-        foreach (var path in new[] { "", "/household", "/places", "/sensors", "/ways", "/people", "/test" })
+        foreach (var path in new[] { "", "/household", "/places", "/sensors", "/ways", "/people", "/test", "/gate" })
             (await sam.GetAsync(Start + path)).Status.Should().Be(HttpStatusCode.Forbidden, path);
         (await sam.GetAsync("/")).Html.Should().NotContain(Start);
         (await sam.GetAsync("/more")).Html.Should().NotContain(Start);

@@ -85,6 +85,13 @@ public sealed class HeardShapesTests
     [InlineData("temp: 4,1; hum: 93")]
     [InlineData("on;4.1")]
     [InlineData("93% 4.1C")]
+    [InlineData("time;temp;rh\n2026-11-02T06:10:00Z;4,1;93")]
+    [InlineData("\"4.1\"")]
+    [InlineData(""" "{\"t\":4.1}" """)]
+    [InlineData("""[{"n":"air","u":"Cel","v":4.1}]""")]
+    [InlineData("Temperature = 4.1 *C, Humidity = 93 %")]
+    [InlineData("4.1 degC|93 %")]
+    [InlineData("\uFEFF4.1")]
     public void Each_figure_that_is_offered_is_read_by_the_mapping_that_is_made_of_it(string payload)
     {
         var recipe = Of("shed/x", payload);

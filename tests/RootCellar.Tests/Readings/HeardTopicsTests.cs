@@ -26,10 +26,9 @@ public sealed class HeardTopicsTests
     }
 
     [Fact]
-    public void A_topic_keeps_no_more_than_16_kilobytes_and_takes_no_empty_or_long_message()
+    public void A_topic_keeps_no_more_than_16_kilobytes_and_takes_no_empty_message()
     {
         Say("a", "");
-        Say("a", new string('x', 4_001));
         Say(new string('t', 257), "1");
         heard.All.Should().BeEmpty();
         Say(new string('t', 256), "1");
@@ -38,6 +37,19 @@ public sealed class HeardTopicsTests
         heard.All["a"].Payloads.Should().HaveCount(4, "16,000 bytes are kept");
         Say("a", "y", 5);
         heard.All["a"].Payloads.Select(p => p.At).Should().Equal(At.AddSeconds(1), At.AddSeconds(2), At.AddSeconds(3), At.AddSeconds(5));
+    }
+
+    [Fact]
+    public void Of_a_message_that_is_too_long_the_beginning_is_shown_and_nothing_is_read_or_kept_for_later()
+    {
+        Say("a", new string('1', 16_000));
+        heard.All["a"].Should().Match<HeardTopic>(h => !h.IsTooLong && h.Payloads.Count == 1 && h.Size == 16_000);
+        Say("a", new string('1', 16_001), 1);
+
+        var late = heard.All["a"];
+        (late.IsTooLong, late.Size, late.Last.Length, late.Written.Length, late.Payloads.Count).Should().Be((true, 16_001, 300, 300, 1));
+        var recipe = Recipe.Of(late, heard.All);
+        (recipe.IsUseful, recipe.Nothing, recipe.Values.Count).Should().Be((false, NothingFound.TooLong, 0));
     }
 
     [Fact]

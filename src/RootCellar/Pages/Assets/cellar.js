@@ -10,6 +10,7 @@
   const aDay = 86400000;
   const words = cellar.dataset;
   const crops = JSON.parse(words.crops);
+  const twice = JSON.parse(words.twice);
   const shape = new RegExp(words.shape, 'iu');
   const waiting = document.getElementById('waiting');
   const at = (id) => document.getElementById(id);
@@ -54,6 +55,25 @@
     });
     at('none').hidden = left.length > 0;
     return left;
+  };
+
+  // A time that the household's clock showed twice: which it was is asked below it, and answered already where this phone knows. Before the
+  // clocks were put back it can only be the first; within the hour after, it is the one that is on the clock now.
+  const whichOfTwice = (said) => {
+    const field = form?.elements.when;
+    if (!field) return;
+    const there = form.querySelector('[data-of]');
+    if (there?.dataset.of === field.value) return;
+    there?.remove();
+    const hour = twice.find((t) => field.value >= t.from && field.value < t.until);
+    if (!hour) return;
+    const asked = at('twice').content.firstElementChild.cloneNode(true);
+    asked.dataset.of = field.value;
+    const typed = Number(form.dataset.first) || Date.now();
+    const second = hour.second + Date.parse(field.value + 'Z') - Date.parse(hour.from + 'Z');
+    const known = typed < second ? 'first' : typed < second + hour.second - hour.first ? 'second' : '';
+    for (const choice of asked.querySelectorAll('input')) choice.checked = choice.value === (said ?? known);
+    field.after(asked);
   };
 
   const say = (problem) => { at('wrong').textContent = problem ?? ''; at('wrong').hidden = !problem; };
@@ -103,6 +123,7 @@
       fillIn(form, draft.fields);
       form.elements.key.value = draft.key;
       if (draft.first) form.dataset.first = draft.first;
+      whichOfTwice(draft.fields.find(([name]) => name === 'again')?.[1]);
       at('at-typed').textContent = words.typed.replace('{0}', ago(draft.first ?? draft.typed));
       at('at-typed').hidden = false;
     }
@@ -186,6 +207,10 @@
     const unread = [...form.querySelectorAll('[inputmode=decimal]')].map((f) => f.value.trim())
       .find((text) => text !== '' && !shape.test(text));
     if (unread !== undefined) return words.number.replace('{0}', () => unread);
+    if (elements.again && !elements.again.value) {
+      const [day, hour] = elements.when.value.split('T');
+      return words.twiceSays.replace('{0}', hour).replace('{1}', new Date(day + 'T12:00').toLocaleDateString([], { day: 'numeric', month: 'short' }));
+    }
     if (elements.intoAmount) return [...elements.intoAmount].some((f) => f.value.trim() !== '') ? null : words.into;
     const amount = elements.empties?.checked || !elements.amount || elements.amount.value.trim();
     if (!amount) return words.amount;
@@ -257,6 +282,7 @@
   cellar.addEventListener('input', (e) => {
     if (form?.contains(e.target)) {
       say(null);
+      whichOfTwice();
       keepDraft();
       at('at-typed').hidden = !form.dataset.first;
     }

@@ -1,3 +1,4 @@
+using System.Globalization;
 using System.Text.Json;
 using Microsoft.AspNetCore.Mvc.RazorPages;
 using RootCellar.Household;
@@ -15,6 +16,9 @@ namespace RootCellar.Pages.Bins;
 /// </summary>
 internal sealed class CellarModel(LedgerDoor door, LotKeeper lots, Pipeline pipeline, Show show, EntryDesk desk) : PageModel
 {
+    // As a field for day and hour has it.
+    private const string Typed = "yyyy-MM-dd'T'HH:mm";
+
     private Func<string?, double?> tares = _ => null;
 
     public IReadOnlyList<BinLine> Bins { get; private set; } = [];
@@ -29,8 +33,22 @@ internal sealed class CellarModel(LedgerDoor door, LotKeeper lots, Pipeline pipe
     /// </summary>
     public string Crops { get; private set; } = "{}";
 
+    /// <summary>
+    /// The hours that came or will come twice while an entry of this page may be of them, by the household's clock, whatever zone a phone is in: the times shown,
+    /// and the two moments of the first of them in milliseconds since 1970 UTC.
+    /// </summary>
+    public string Twice { get; private set; } = "[]";
+
     public void OnGet()
     {
+        var now = show.Now;
+        Twice = JsonSerializer.Serialize(show.Calendar.PutBack(now.AddYears(-2), now.AddYears(1)).Select(t => new
+        {
+            from = t.From.ToString(Typed, CultureInfo.InvariantCulture),
+            until = t.Until.ToString(Typed, CultureInfo.InvariantCulture),
+            first = t.First.ToUnixTimeMilliseconds(),
+            second = t.Second.ToUnixTimeMilliseconds(),
+        }));
         var book = door.Book;
         tares = Tares.Of(book);
         Places = pipeline.Snapshot.AllPlaces;

@@ -1,12 +1,13 @@
 using Microsoft.Data.Sqlite;
 using RootCellar.Household;
 using RootCellar.Monitoring;
+using RootCellar.Readings;
 using RootCellar.Storage;
 using RootCellar.Tell;
 
 namespace RootCellar.Pages.Evening;
 
-/// <summary>What leads from the box to the first text, in its order.</summary>
+/// <summary>What leads from the box to the first text, in its order, and then shuts the gate that stood open for it.</summary>
 internal enum EveningStep
 {
     Household,
@@ -14,6 +15,7 @@ internal enum EveningStep
     Sensors,
     Texts,
     Test,
+    Gate,
 }
 
 /// <summary>One step as it stands.</summary>
@@ -26,7 +28,7 @@ internal sealed record EveningLine(EveningStep Step, bool Done, string Address, 
 /// </summary>
 internal sealed class FirstEvening(
     Store store, Pipeline pipeline, Outbox outbox, Teller teller, HouseholdDesk desk, HouseholdOptions household, Languages languages,
-    Show show, TimeProvider time)
+    Show show, MqttOptions mqtt, SensorDoor door, TimeProvider time)
 {
     public const string Address = "/first-evening";
     public const string Ways = Address + "/ways";
@@ -58,6 +60,9 @@ internal sealed class FirstEvening(
     /// <summary>Whether somebody would get a text.</summary>
     public bool SomebodyTold => teller.BesideContacts(posts: false).Any() || Reached.Any();
 
+    /// <summary>Set-up is not finished, and anything on the network may connect to the service's own broker.</summary>
+    public bool IsGateOpen => string.IsNullOrEmpty(mqtt.Broker.Host) && door.IsOpen;
+
     public static string LeftSaid(int steps) => steps == 1 ? Strings.EveningLeftOne : Strings.EveningLeft.With(steps);
 
     public static string Title(EveningStep step) => step switch
@@ -66,7 +71,8 @@ internal sealed class FirstEvening(
         EveningStep.Places => Strings.Places,
         EveningStep.Sensors => Strings.Sensors,
         EveningStep.Texts => Strings.EveningTexts,
-        _ => Strings.EveningTest,
+        EveningStep.Test => Strings.EveningTest,
+        _ => Strings.EveningGate,
     };
 
     public bool IsDone(EveningStep step) => step switch
@@ -75,7 +81,8 @@ internal sealed class FirstEvening(
         EveningStep.Places => pipeline.Snapshot.Places.Count > 0,
         EveningStep.Sensors => pipeline.Snapshot.Sensors.Any(s => s.Place is not null),
         EveningStep.Texts => SomebodyTold,
-        _ => Read().Test is not null,
+        EveningStep.Test => Read().Test is not null,
+        _ => !IsGateOpen,
     };
 
     public string AddressOf(EveningStep step) => step switch
@@ -85,7 +92,8 @@ internal sealed class FirstEvening(
         EveningStep.Sensors => Address + "/sensors",
         // Without a way out nobody can be told.
         EveningStep.Texts => outbox.Channels.Count == 0 ? Ways : Address + "/people",
-        _ => Address + "/test",
+        EveningStep.Test => Address + "/test",
+        _ => Address + "/gate",
     };
 
     /// <summary>Somebody of the household signed in and wants nothing in particular.</summary>
@@ -153,6 +161,8 @@ internal sealed class FirstEvening(
             case EveningStep.Texts:
                 return Reached.Any() ? EveningWords.Names(Reached.Select(c => c.Name))
                     : SomebodyTold ? Strings.EveningTextsGiven : Strings.EveningNobody;
+            case EveningStep.Gate:
+                return IsGateOpen ? Strings.EveningGateOpen : string.IsNullOrEmpty(mqtt.Broker.Host) ? Strings.EveningGateShut : Strings.OutsideBrokerWhat;
             default:
                 return DateTimeOffset.TryParse(Read().Test, System.Globalization.CultureInfo.InvariantCulture, out var at)
                     ? Strings.EveningTested.With(show.Time(at)) : Strings.EveningNotTested;

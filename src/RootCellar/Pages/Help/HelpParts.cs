@@ -70,6 +70,7 @@ internal static class HelpParts
         ["/Evening/Ways"] = "first-evening#texts",
         ["/Evening/People"] = "first-evening#texts",
         ["/Evening/Test"] = "first-evening#a-test",
+        ["/Evening/Gate"] = "first-evening#close-the-gate",
         ["/AskTheHousehold"] = "first-evening#helpers",
         ["/SignIn"] = "first-evening#sign-in",
         ["/SignOut"] = "first-evening#sign-in",
