@@ -208,6 +208,7 @@ internal sealed class LanguageCulture : CultureInfo
         [nameof(Strings.ShortDayNames)] = 7,
         [nameof(Strings.MonthNames)] = 12,
         [nameof(Strings.ShortMonthNames)] = 12,
+        [nameof(Strings.DayHalves)] = 2,
     };
 
     private string code;
@@ -223,7 +224,8 @@ internal sealed class LanguageCulture : CultureInfo
         if (Of(nameof(Strings.MonthNames)) is { } months) dates.MonthNames = dates.MonthGenitiveNames = [.. months, ""];
         if (Of(nameof(Strings.ShortMonthNames)) is { } shortMonths)
             dates.AbbreviatedMonthNames = dates.AbbreviatedMonthGenitiveNames = [.. shortMonths, ""];
-        (dates.AMDesignator, dates.PMDesignator) = ("am", "pm");
+        var halves = Of(nameof(Strings.DayHalves));
+        (dates.AMDesignator, dates.PMDesignator) = (halves?[0] ?? "am", halves?[1] ?? "pm");
         DateTimeFormat = dates;
     }
 

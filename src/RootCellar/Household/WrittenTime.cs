@@ -18,6 +18,9 @@ internal static class WrittenTime
     /// <summary>"7:25 pm".</summary>
     public static string Hour(DateTime local) => local.ToString(TwelveHours ? "h:mm tt" : "HH:mm", Here);
 
+    /// <summary>The same of a time of every day.</summary>
+    public static string Hour(TimeOnly time) => Hour(DateTime.MinValue + time.ToTimeSpan());
+
     /// <summary>An hour of the day that begins with it: "7 pm".</summary>
     public static string WholeHour(DateTime local) => local.ToString(TwelveHours ? "h tt" : "HH:mm", Here);
 

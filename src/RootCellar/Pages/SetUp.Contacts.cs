@@ -21,7 +21,7 @@ internal sealed partial class SetUpModel
         List<string> said = [];
         if (contact.WaitMinutes > 0) said.Add(Strings.WaitUntil.With(contact.WaitMinutes));
         if (contact is { QuietFrom: { } from, QuietTo: { } to })
-            said.Add((contact.Wakes == "high" ? Strings.QuietSaidHigh : Strings.QuietSaid).With(from, to));
+            said.Add((contact.Wakes == "high" ? Strings.QuietSaidHigh : Strings.QuietSaid).With(WrittenTime.Hour(ClockTime.Of(from)), WrittenTime.Hour(ClockTime.Of(to))));
         if (contact.LowInTheMorning) said.Add(Strings.LowSaid);
         if (contact.MostADay is { } most) said.Add(Strings.MostSaid.With(most));
         if (contact.AllIsWell != "never") said.Add(contact.AllIsWell == "daily" ? Strings.WellSaidDaily : Strings.WellSaidWeekly);

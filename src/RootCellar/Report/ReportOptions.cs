@@ -31,8 +31,8 @@ internal sealed class ReportOptions
         return (at, weekday == DayOfWeek.Sunday ? around : around.Before(zone));
     }
 
-    /// <summary>"Sunday 18:00", for people.</summary>
+    /// <summary>"Sunday 6 pm", for people.</summary>
     public override string ToString() => Enum.TryParse<DayOfWeek>(Day, ignoreCase: true, out var day)
-        ? $"{CultureInfo.CurrentCulture.DateTimeFormat.GetDayName(day)} {Hour:00}:00"
+        ? $"{CultureInfo.CurrentCulture.DateTimeFormat.GetDayName(day)} {WrittenTime.WholeHour(DateTime.MinValue.AddHours(Hour))}"
         : Strings.Never;
 }

@@ -181,7 +181,7 @@ public sealed class SurfacesTests
         var bin = site.Lots.Views.Bins["P1"];
         bin.FitNow.Should().BeFalse();
         (bin.FitToMove!.Likely!.Value - site.Time.GetUtcNow()).Should().BePositive().And.BeLessThan(TimeSpan.FromDays(7));
-        var day = bin.FitToMove.Likely.Value.UtcDateTime.ToString("d MMM", CultureInfo.InvariantCulture);
+        var day = bin.FitToMove.Likely.Value.UtcDateTime.ToString("MMM d", CultureInfo.InvariantCulture);
 
         Part(await site.ReadAsync("/"), "id=\"to-do\"", "</section>").Should()
             .Contain($"Coming: fit to move from about {day}").And.Contain("P1");
@@ -294,6 +294,7 @@ public sealed class SurfacesTests
 
     private static async Task<(int Findings, int Texts)> LookAsync(Site site)
     {
+        site.Services.GetRequiredService<RootCellar.Household.Languages>().Household.Speak();
         var words = site.Services.GetRequiredService<JudgementWords>();
         var view = site.Services.GetRequiredService<Pipeline>().Snapshot.Place("curing")!;
         var (judged, at) = (view.Judgement, site.Time.GetUtcNow());
@@ -351,7 +352,7 @@ public sealed class SurfacesTests
             foreach (var f in judged.Findings.Where(f => f.Calls && text.Said!.Findings.Any(s => s.Rule == f.Rule)))
             {
                 text.Sms.Should().Contain(words.What(f, judged.FreezingPointC));
-                text.Sms.Should().Contain(f.Since.UtcDateTime.ToString("HH:mm", CultureInfo.InvariantCulture));
+                text.Sms.Should().Contain(f.Since.UtcDateTime.ToString("h:mm tt", CultureInfo.InvariantCulture).ToLowerInvariant());
             }
         }
 

@@ -78,7 +78,7 @@ public sealed class HouseholdDaysTests
         (await site.WordsAsync("/")).Should().Contain("due today").And.Contain("due tomorrow");
         (await site.WordsAsync("/stock")).Should().Contain("due today").And.Contain("due tomorrow");
         (await site.ReadAsync("/log/dug")).Should().Contain($"value=\"{day}\"", "the form's day is the household's");
-        (await site.WordsAsync("/rows")).Should().Contain(today.ToString("d MMM", CultureInfo.InvariantCulture));
+        (await site.WordsAsync("/rows")).Should().Contain(today.ToString("MMM d", CultureInfo.InvariantCulture));
         await DaysThatAreSaidAsync(ann, HouseholdCalendar.Of(TimeZoneInfo.FindSystemTimeZoneById(zone)), moment, day);
     }
 

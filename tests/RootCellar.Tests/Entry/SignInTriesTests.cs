@@ -185,7 +185,7 @@ public sealed class SignInTriesTests : IDisposable
         refused.Status.Should().Be(HttpStatusCode.TooManyRequests);
         guesser.Headers["Retry-After"].Should().Equal("60");
         var at = TimeZoneInfo.ConvertTime(site.Time.GetUtcNow().AddSeconds(119), TimeZoneInfo.FindSystemTimeZoneById("America/New_York"))
-            .ToString("HH:mm", CultureInfo.InvariantCulture);
+            .ToString("h:mm tt", CultureInfo.InvariantCulture).ToLowerInvariant();
         refused.Words.Should().Contain($"Too many tries. Wait 60 s, then try again at {at}.");
         refused.Html.Should().Contain("value=\"Sam\"").And.NotContain(Pin);
 

@@ -33,8 +33,8 @@ public sealed class TwoHousesTests
         var (one, other) = (await first.WordsAsync("/places/cellar"), await second.WordsAsync("/places/cellar"));
         one.Should().MatchRegex("50\\.[01] °F").And.NotContain("°C").And.NotContain("20.0");
         other.Should().Contain("20.0 °C").And.NotContain("°F").And.NotContain("50.");
-        one.Should().Contain(Clock(first, "America/New_York"));
-        other.Should().Contain(Clock(second, "Europe/Berlin"));
+        one.Should().Contain(Clock(first, "America/New_York", "h:mm tt").ToLowerInvariant());
+        other.Should().Contain(Clock(second, "Europe/Berlin", "HH:mm"));
         (await first.WordsAsync("/bins")).Should().Contain("B1").And.Contain("50.0 lb").And.NotContain("K1");
         (await second.WordsAsync("/bins")).Should().Contain("K1").And.Contain("30.0 kg").And.NotContain("B1");
         first.Book.Lots.Keys.Should().Equal("2025-1");
@@ -64,9 +64,9 @@ public sealed class TwoHousesTests
         settings.Tell.Post.Url = "http://127.0.0.1:9/";
     }
 
-    private static string Clock(Site site, string zone) =>
+    private static string Clock(Site site, string zone, string format) =>
         TimeZoneInfo.ConvertTime(site.Time.GetUtcNow(), TimeZoneInfo.FindSystemTimeZoneById(zone))
-            .ToString("HH:mm", CultureInfo.InvariantCulture);
+            .ToString(format, CultureInfo.InvariantCulture);
 
     private static async Task SayAsync(Site site, double celsius)
     {

@@ -34,14 +34,14 @@ public sealed class BackupPageTests : IDisposable
 
         var saved = await site.SendAsync(Address + "?handler=Save", asked.Html, ("folder", Folder), ("sameCard", "true"));
         saved.Location.Should().Be(Address + "?done=on");
-        (await site.WordsAsync(saved.Location!)).Should().Contain("Saved. A backup is made each night.").And.Contain("Last backup 02:00")
+        (await site.WordsAsync(saved.Location!)).Should().Contain("Saved. A backup is made each night.").And.Contain("Last backup 2:00 am")
             .And.Contain("2 entries of the book, no readings").And.Contain("They help against a mistake, not against a dead card");
-        (await site.WordsAsync("/")).Should().Contain("Last backup 02:00. It is on the record's own card.").And.NotContain("Nothing is backed up");
+        (await site.WordsAsync("/")).Should().Contain("Last backup 2:00 am. It is on the record's own card.").And.NotContain("Nothing is backed up");
         Directory.GetFiles(Folder).Should().ContainSingle();
 
         site.Time.Advance(TimeSpan.FromMinutes(1));
         (await site.SendAsync(Address + "?handler=Now", page)).Location.Should().Be(Address + "?done=made");
-        (await site.WordsAsync(Address + "?done=made")).Should().Contain("Backed up and read back.").And.Contain("Last backup 02:01");
+        (await site.WordsAsync(Address + "?done=made")).Should().Contain("Backed up and read back.").And.Contain("Last backup 2:01 am");
 
         // The stick is taken out.
         Directory.Delete(Folder, recursive: true);

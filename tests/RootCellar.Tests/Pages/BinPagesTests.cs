@@ -43,7 +43,7 @@ public class BinPagesTests
         site.Book.Bins["B1"].Grams.Should().Be(22_680);
 
         var list = await site.WordsAsync("/bins");
-        list.Should().Contain("Curing room").And.Contain("B1 50.0 lb Kennebec · lot 2025-1 · seed · filled 4 Oct");
+        list.Should().Contain("Curing room").And.Contain("B1 50.0 lb Kennebec · lot 2025-1 · seed · filled Oct 4");
     }
 
     [Fact]
@@ -132,7 +132,7 @@ public class BinPagesTests
         await site.LogAsync("eaten", "B1", ("empties", "true"), ("amount", ""));
         site.Book.Outs.Single().Grams.Should().Be(22_680);
         var page = await site.ReadAsync("/bins/B1");
-        Site.Words(page).Should().Contain("Empty since 4 Oct").And.Contain("Fill this bin");
+        Site.Words(page).Should().Contain("Empty since Oct 4").And.Contain("Fill this bin");
         page.Should().NotContain("/log/weighed?bin=B1");
         (await site.WordsAsync("/bins")).Should().Contain("No bins with anything in them yet");
     }
@@ -332,7 +332,7 @@ public class BinPagesTests
         var page = await site.ReadAsync("/labels?bin=B2&sheet=stickers&first=3");
         page.Split("class=\"label none\"").Should().HaveCount(3, "two stickers of the sheet are used");
         page.Split("class=\"label\"").Should().HaveCount(2);
-        Site.Words(page).Should().Contain("B2 Kennebec lot 2025-1 4 Oct 2025");
+        Site.Words(page).Should().Contain("B2 Kennebec lot 2025-1 Oct 4, 2025");
         page.Should().Contain(RootCellar.Pages.Bins.QrPicture.Of("http://cellar.local:8080/bins/B2").Path);
         (await site.ReadAsync("/labels?bin=B1&bin=B2&sheet=paper")).Should().Contain("class=\"sheet plain\"").And.NotContain("label none");
         (await site.WordsAsync("/labels?sheet=paper")).Should().Contain("No bin is chosen yet.");

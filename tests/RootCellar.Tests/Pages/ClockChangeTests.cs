@@ -20,7 +20,7 @@ public sealed class ClockChangeTests
         form.Should().NotContain("name=\"again\"");
 
         var asked = await site.SendAsync("/log/sold", form, ("bin", "B1"), ("amount", "2"), ("unit", "lb"), ("when", "2025-11-02T01:30"));
-        asked.Words.Should().Contain("01:30 came twice on 2 Nov").And.Contain("The second time, after it");
+        asked.Words.Should().Contain("1:30 am came twice on Nov 2").And.Contain("The second time, after it");
         site.Entries.Should().NotContain("sold");
 
         (await site.SendAsync("/log/sold", asked.Html, ("bin", "B1"), ("amount", "2"), ("unit", "lb"), ("when", "2025-11-02T01:30"), ("again", which)))
@@ -37,7 +37,7 @@ public sealed class ClockChangeTests
         await site.FillAsync("B1");
         site.Time.Advance(TimeSpan.FromDays(2));
         (await site.SendAsync("/log/sold", await site.ReadAsync("/log/sold?bin=B1"), ("bin", "B1"), ("amount", "2"), ("unit", "lb"),
-            ("when", "2025-03-09T02:30"))).Words.Should().Contain("there was no 02:30 on 9 Mar");
+            ("when", "2025-03-09T02:30"))).Words.Should().Contain("there was no 2:30 am on Mar 9");
         site.Entries.Should().NotContain("sold");
     }
 

@@ -22,7 +22,7 @@ public sealed class ContactsPageTests
         (await SendAsync(site, "/set-up?contact=" + id, [.. Ann, ("id", id), ("waitMinutes", "20"), ("quietFrom", "21:30"), ("quietTo", "06:00"),
             ("wakes", "high"), ("lowInTheMorning", "true"), ("mostADay", "8"), ("allIsWell", "daily")])).Status.Should().Be(HttpStatusCode.Found);
 
-        (await site.WordsAsync("/set-up")).Should().Contain("if nobody answers for 20 min · quiet 21:30 to 06:00, but for what needs doing today"
+        (await site.WordsAsync("/set-up")).Should().Contain("if nobody answers for 20 min · quiet 9:30 pm to 6:00 am, but for what needs doing today"
             + " · what can wait in the morning · at most 8 a day · every morning's figures").And.Contain("Nobody is told at once");
         var contact = await ContactAsync(site);
         contact.GetProperty("id").GetString().Should().Be(id, "it is the same contact");

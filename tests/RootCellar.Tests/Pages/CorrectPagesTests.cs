@@ -46,7 +46,7 @@ public class CorrectPagesTests
         var sale = site.Book.Find(3)!;
         sale.At.Should().Be(new DateTimeOffset(2025, 10, 5, 18, 30, 0, TimeSpan.FromHours(-4)));
         sale.Fields.EnumerateObject().Select(p => p.Name).Should().NotContain(["rightAt", "rightNote"]);
-        (await site.WordsAsync("/bins/B1")).Should().Contain("corrected to Sold: 10.0 lb, Sun 5 Oct 18:30 by Ann").And.Contain(
+        (await site.WordsAsync("/bins/B1")).Should().Contain("corrected to Sold: 10.0 lb, Sun, Oct 5, 6:30 pm by Ann").And.Contain(
             "“yesterday evening”");
         Value(Filled(await site.ReadAsync("/log/correct/3")), "when").Should().Be("2025-10-05T18:30");
     }

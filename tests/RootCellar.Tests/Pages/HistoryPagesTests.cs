@@ -114,7 +114,7 @@ public class HistoryPagesTests
         svg.Should().Contain("#A000A0", "the weigh-in is a point").And.Contain("class=\"entry\"");
         svg.Should().Contain("class=\"lamp\"", "the past ends at the lantern, and what is ahead goes on from there");
         words.Should().MatchRegex(@"Weight, as estimated: lowest about 3\d lb \(\d\d to \d\d lb\)").And.NotContain("The last may be anything from 3")
-            .And.MatchRegex(@"Dashed: as it goes on, if nothing is taken out: about 3[\d.]+ lb \(3[\d.]+ to [\d.]+ lb\) on 6 Nov\.");
+            .And.MatchRegex(@"Dashed: as it goes on, if nothing is taken out: about 3[\d.]+ lb \(3[\d.]+ to [\d.]+ lb\) on Nov 6\.");
         foreach (var (from, to, goesOn) in new[] { ("2025-09-27", "2025-10-01", false), ("2025-10-08", "2025-10-10", false) })
             (await site.WordsAsync($"/lots/L%2F1?from={from}&to={to}")).Contains("Dashed:", StringComparison.Ordinal).Should().Be(goesOn, from);
         (await site.WordsAsync("/lots/L%2F1?range=season&bin=B1")).Should().NotContain("Dashed:", "what is ahead is told of the whole lot");

@@ -30,19 +30,19 @@ public class RowPagesTests
         kept.Should().ContainAll("Written down: Planted in a row: row 3, Potato, Norland, 100 ft, 5 May", "Plant the next row", "Undo",
             "90 to 110 days from planting");
         (await site.WordsAsync("/rows")).Should().ContainAll(
-            "Row 3 · Norland", "Full grown", "planted 5 May · 100 ft", "Full grown by the calendar since 23 Aug",
+            "Row 3 · Norland", "Full grown", "planted May 5 · 100 ft", "Full grown by the calendar since Aug 23",
             "Skins set under dead vines only");
 
         (await VinesAsync(site, "3", ("how", "mown"), ("on", "2025-09-25"))).Should().Be("/rows/3?kept=2");
         var words = await site.WordsAsync("/rows");
-        words.Should().ContainAll("Skins setting", "Vines dead since 25 Sep", "with the thumb from 5 Oct on",
-            "likely set between 9 Oct and 16 Oct", "Dug now, they do not keep");
+        words.Should().ContainAll("Skins setting", "Vines dead since Sep 25", "with the thumb from Oct 5 on",
+            "likely set between Oct 9 and Oct 16", "Dug now, they do not keep");
         site.Time.Advance(TimeSpan.FromDays(2));
         (await site.WordsAsync("/rows")).Should().ContainAll("Thumb test", "wait if the skin slips");
         site.Time.Advance(TimeSpan.FromDays(4));
-        (await site.WordsAsync("/rows")).Should().ContainAll("Dig now", "Dig by 23 Oct", "45.0 °F");
+        (await site.WordsAsync("/rows")).Should().ContainAll("Dig now", "Dig by Oct 23", "45.0 °F");
         site.Time.Advance(TimeSpan.FromDays(14));
-        (await site.WordsAsync("/rows")).Should().ContainAll("Dig soon", "blemishes of the skin gain since 24 Oct");
+        (await site.WordsAsync("/rows")).Should().ContainAll("Dig soon", "blemishes of the skin gain since Oct 24");
 
         var dig = await site.ReadAsync("/log/dug?row=3");
         (Site.Field(dig, "lot"), Site.Field(dig, "row"), Site.Field(dig, "variety"), Site.Field(dig, "plantedOn")).Should()
@@ -50,7 +50,8 @@ public class RowPagesTests
         var dug = await site.SendAsync("/log/dug", dig, ("lot", "2025-R3"), ("crop", "potato"), ("variety", "Norland"), ("row", "3"),
             ("plantedOn", "2025-05-05"), ("amount", "150"), ("unit", "lb"));
         dug.Status.Should().Be(HttpStatusCode.Found, dug.Words);
-        (await site.WordsAsync("/rows")).Should().ContainAll("Dug", "lots: 2025-R3", "150.0 lb · 1.5 lb per foot of row", "Dig more");
+        (await site.WordsAsync("/rows")).Should().ContainAll("Dug", "3 Norland", "150 lb 1.50 lb per foot of row");
+        (await site.WordsAsync("/rows/3")).Should().ContainAll("Dug", "lots: 2025-R3", "150 lb · 1.50 lb per foot of row", "Dig more");
         Site.Field(await site.ReadAsync("/log/dug?row=3"), "lot").Should().Be("2025-R3-2");
     }
 
@@ -67,7 +68,7 @@ public class RowPagesTests
                 "the crop table gives no days to maturity, so there is no window to show");
         (await site.WordsAsync("/rows/" + Uri.EscapeDataString("bed / <b>4</b>"))).Should().Contain("Planted in a row");
         await site.LogAsync("dug", null, ("lot", "C1"), ("crop", "carrot"), ("row", "bed / <b>4</b>"), ("amount", "25"), ("unit", "kg"));
-        (await site.WordsAsync("/rows")).Should().Contain("25.0 kg · 2.0 kg per metre of row");
+        (await site.WordsAsync("/rows")).Should().Contain("25.0 kg 2.00 kg per metre of row");
     }
 
     [Fact]
@@ -83,7 +84,7 @@ public class RowPagesTests
         asked.Words.Should().Contain("'twelve' is not a number");
         asked = await site.SendAsync("/log/row-planted", form, ("row", "3"), ("crop", "carrot"), ("plantedOn", "2025-07-01"),
             ("length", "12"));
-        asked.Words.Should().Contain("The book asks").And.Contain("Row 3 was planted on 5 May (Potato) and nothing was dug from it yet");
+        asked.Words.Should().Contain("The book asks").And.Contain("Row 3 was planted on May 5 (Potato) and nothing was dug from it yet");
         Site.Field(asked.Html, "length").Should().Be("12", "what was typed is still there");
         site.Book.Rows.Should().ContainSingle();
         var insisted = await site.SendAsync("/log/row-planted", asked.Html, ("row", "3"), ("crop", "carrot"), ("plantedOn", "2025-07-01"),
@@ -139,7 +140,7 @@ public class RowPagesTests
         await PlantAsync(site, ("row", "3"), ("crop", "potato"), ("plantedOn", "2025-05-05"));
         await AirAsync(site, hour => hour is >= 10 and < 17 ? (15, 60) : (4, 85));
         (await site.WordsAsync("/rows")).Should().ContainAll(
-            "Best hours by yesterday's air: 10:00 to 17:00", "so begin when the soil has warmed");
+            "Best hours by yesterday's air: 10 am to 5 pm", "so begin when the soil has warmed");
     }
 
     private static async Task<string> PlantAsync(Site site, params (string, string)[] fields) =>

@@ -34,7 +34,7 @@ public sealed class UnwatchedTests
             await PassAsync(site, TimeSpan.FromMinutes(2));
 
             var text = (await TextsAsync(site)).Should().ContainSingle().Which;
-            text.Should().MatchRegex("^ROOTCELLAR stopped without warning [0-9:]+, back [0-9:]+: 3 h 32 min not watched[.] CELLAR 39F to 46F, 88% to 90%[.] Check its plug and power cord[.]$");
+            text.Should().MatchRegex("^ROOTCELLAR stopped without warning [0-9:]+ [ap]m, back [0-9:]+ [ap]m: 3 h 32 min not watched[.] CELLAR 39F to 46F, 88% to 90%[.] Check its plug and power cord[.]$");
             await PassAsync(site, TimeSpan.FromMinutes(30));
             (await TextsAsync(site)).Should().HaveCount(1);
             (await site.WordsAsync("/")).Should().Contain("By what sensors kept: Cellar 39F to 46F, 88% to 90%.");

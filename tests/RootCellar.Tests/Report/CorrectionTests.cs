@@ -37,21 +37,21 @@ public sealed class CorrectionTests
         site.Time.Advance(TimeSpan.FromDays(3));
         await site.WriteAsync("""[{"event":"eaten","at":"2025-10-06T13:00:00Z","bin":"B1","weightKg":2}]""");
         (await site.WordsAsync("/report?week=2025-W40")).Should()
-            .NotContain("Corrected since").And.Contain("What this report said on Sun 5 Oct");
+            .NotContain("Corrected since").And.Contain("What this report said on Sun, Oct 5");
 
         await site.WriteAsync("""[{"event":"correction","of":3,"weightKg":1.5}]""");
         // An entry of a later day has no part in when it was put right.
         site.Time.Advance(TimeSpan.FromDays(1));
         await site.WriteAsync("""[{"event":"eaten","at":"2025-10-09T13:00:00Z","bin":"B1","weightKg":1}]""");
         var page = await site.WordsAsync("/report?week=2025-W40");
-        page.Should().Contain("Corrected since 3 This report went out on Sun 5 Oct").And.Contain(
-            "L, taken out : said 2.2 lb then; corrected to 3.3 lb on 8 Oct")
-            .And.Contain("L, at end by the book : said 41.9 lb then; corrected to 40.8 lb on 8 Oct").And.NotContain(
+        page.Should().Contain("Corrected since 3 This report went out on Sun, Oct 5").And.Contain(
+            "L, taken out : said 2.2 lb then; corrected to 3.3 lb on Oct 8")
+            .And.Contain("L, at end by the book : said 41.9 lb then; corrected to 40.8 lb on Oct 8").And.NotContain(
                 "L, filled").And.NotContain("too warm :");
         page.Should().Contain(Site.Words(WebUtility.HtmlEncode(sent.Text)).Trim(), "what it said stays what it said");
         var desk = site.Services.GetRequiredService<ReportDesk>();
         var text = desk.Of(Week.Named("2025-W40", desk.Zone)!)!.Text;
-        text.Should().Contain("* L, taken out: said 2.2 lb then; corrected to 3.3 lb on 8 Oct");
+        text.Should().Contain("* L, taken out: said 2.2 lb then; corrected to 3.3 lb on Oct 8");
 
         using var json = JsonDocument.Parse(await site.ReadAsync("/api/report?week=2025-W40"));
         json.RootElement.GetProperty("sent").GetProperty("text").GetString().Should().Be(sent.Text);

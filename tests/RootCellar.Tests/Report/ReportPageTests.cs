@@ -18,7 +18,7 @@ public class ReportPageTests
         site.Time.Advance(TimeSpan.FromMinutes(10));
         var last = await site.ReadAsync("/report");
         last.Should().Contain("aria-label=\"The week before\"").And.Contain("/report?week=2025-W38");
-        Site.Words(last).Should().Contain("Week 39, 22 to 28 September 2025").And.Contain("Nothing was measured this week");
+        Site.Words(last).Should().Contain("Week 39, September 22 to 28, 2025").And.Contain("Nothing was measured this week");
 
         var running = await site.WordsAsync("/report?week=2025-W40");
         running.Should().Contain("as far as").And.Contain("2025-1: Potato, Kennebec");
@@ -119,7 +119,7 @@ public class ReportPageTests
     {
         await using var site = await Site.OpenAsync();
         var page = await site.ReadAsync("/set-up");
-        Site.Words(page).Should().Contain("Weekly report by mail: Sunday 18:00");
+        Site.Words(page).Should().Contain("Weekly report by mail: Sunday 6 pm");
         (await site.SendAsync("/set-up?handler=Contact", page, ("name", "Ann"), ("channel", "mail"), ("address", "ann@example.org"),
             ("wants", "all"))).Status.Should().Be(System.Net.HttpStatusCode.Found);
         page = await site.ReadAsync("/set-up");
