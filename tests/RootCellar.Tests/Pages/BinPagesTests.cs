@@ -322,6 +322,31 @@ public class BinPagesTests
     }
 
     [Fact]
+    public async Task One_tap_chooses_all_bins_those_just_filled_or_a_lots()
+    {
+        await using var site = await Site.OpenAsync(publicUrl: "http://cellar.local:8080/");
+        await site.FillAsync("B1");
+        site.Time.Advance(TimeSpan.FromDays(3));
+        await site.WriteAsync("""[{"event":"dug","lot":"N 2","crop":"potato"},{"event":"filled","bin":"B2","lot":"N 2","weightKg":20,"place":"curing"}]""");
+
+        Site.Words(await site.ReadAsync("/labels")).Should().ContainAll(
+            "All bins (2)", "Filled today (1)", "Filled in 7 days (2)", "lot 2025-1 (1)", "lot N 2 (1)", "Choose them one by one");
+        Chosen(await site.ReadAsync("/labels")).Should().BeEmpty();
+        Chosen(await site.ReadAsync("/labels?of=all")).Should().Equal("B1", "B2");
+        Chosen(await site.ReadAsync("/labels?of=1")).Should().Equal("B2");
+        Chosen(await site.ReadAsync("/labels?lot=N%202")).Should().Equal("B2");
+        Chosen(await site.ReadAsync("/labels?lot=2025-1&bin=B2")).Should().Equal("B1", "B2");
+        Chosen(await site.ReadAsync("/labels?of=nobody-knows&lot=nor-this")).Should().BeEmpty();
+        (await site.WordsAsync("/labels?of=7")).Should().Contain("Chosen: 2");
+
+        site.Time.Advance(TimeSpan.FromDays(7));
+        Site.Words(await site.ReadAsync("/labels")).Should().Contain("All bins (2)").And.NotContain("Filled", "nothing was, lately");
+
+        static IEnumerable<string> Chosen(string page) =>
+            System.Text.RegularExpressions.Regex.Matches(page, """name="bin" value="([^"]*)" checked""").Select(m => m.Groups[1].Value);
+    }
+
+    [Fact]
     public async Task Labels_say_bin_lot_variety_and_date_and_their_code_is_the_bins_page()
     {
         await using var site = await Site.OpenAsync(publicUrl: "http://cellar.local:8080/");
