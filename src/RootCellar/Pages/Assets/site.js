@@ -50,12 +50,19 @@
   }
 
   const offline = document.getElementById('offline');
-  if (!document.getElementById('nav')) return;
-  let heard = new Date();
+  if (!document.getElementById('nav')) {
+    // Nobody is signed in: what was kept of the page for the cellar holds the book.
+    (async () => { for (const name of await window.caches?.keys() ?? []) (await caches.open(name)).delete('/cellar', { ignoreVary: true }); })();
+    return;
+  }
+  // A page that was kept bears the moment it came; of any other it is now.
+  let heard = new Date(document.lastModified);
+  const wasKept = Date.now() - heard > 2000;
 
   const say = (out) => {
     if (!out) { offline.hidden = true; offline.textContent = ''; return; }
-    const since = heard.toLocaleTimeString([], { hour: '2-digit', minute: '2-digit', hourCycle: 'h23' });
+    const day = heard.toDateString() === new Date().toDateString() ? {} : { weekday: 'short', day: 'numeric', month: 'short' };
+    const since = heard.toLocaleString([], { ...day, hour: '2-digit', minute: '2-digit', hourCycle: 'h23' });
     const text = offline.dataset.text.replace('{0}', since);
     offline.hidden = false;
     if (offline.textContent !== text) offline.textContent = text;
@@ -98,6 +105,7 @@
     }
   };
 
+  if (wasKept) refresh();
   setInterval(refresh, every);
   document.addEventListener('visibilitychange', refresh);
   window.addEventListener('online', refresh);
