@@ -19,7 +19,7 @@ internal sealed class OwnAuthority : IDisposable
     public OwnAuthority()
     {
         Root = Authority("Our house", rootKey).CreateSelfSigned(Begins, Begins.AddYears(20));
-        using var bare = Authority("Our house, signing", signingKey).Create(Root, Begins, Begins.AddYears(19), Serial());
+        using var bare = Authority("Our house signing", signingKey).Create(Root, Begins, Begins.AddYears(19), Serial());
         signing = bare.CopyWithPrivateKey(signingKey);
     }
 

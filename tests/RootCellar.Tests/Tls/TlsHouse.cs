@@ -1,5 +1,6 @@
 using System.Net;
 using System.Net.Security;
+using System.Security.Cryptography.X509Certificates;
 using MQTTnet;
 using MQTTnet.Protocol;
 using RootCellar.Tests.Entry;
@@ -80,7 +81,7 @@ internal sealed class TlsHouse : IAsyncDisposable
         if (tls)
         {
             options.WithTlsOptions(o => o.UseTls().WithApplicationProtocols([new SslApplicationProtocol("mqtt")])
-                .WithTrustChain(new([Authority.Root])));
+                .WithRevocationMode(X509RevocationMode.NoCheck).WithTrustChain(Authority.Trust.CustomTrustStore));
         }
 
         await client.ConnectAsync(options.Build(), TestContext.Current.CancellationToken);
