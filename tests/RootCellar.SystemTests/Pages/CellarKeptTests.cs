@@ -57,6 +57,22 @@ public sealed class CellarKeptTests : IDisposable
         await phone.Page.GotoAsync("/cellar");
         await Assertions.Expect(phone.Page.Locator("#waiting li")).ToHaveCountAsync(1);
 
+        // Of the day before yesterday, it says so.
+        await phone.Page.EvaluateAsync("""
+            async () => {
+              for (const name of await caches.keys()) {
+                const cache = await caches.open(name);
+                const copy = await cache.match('/cellar', { ignoreVary: true });
+                const headers = new Headers(copy.headers);
+                headers.set('Last-Modified', new Date(Date.now() - 172800000).toUTCString());
+                await cache.put('/cellar', new Response(await copy.blob(), { headers }));
+              }
+            }
+            """);
+        await phone.Page.GotoAsync("/cellar");
+        await Assertions.Expect(phone.Page.GetByText($"No network since {DateTime.Now.AddDays(-2):ddd}")).ToBeVisibleAsync();
+        await phone.LookAsync("cellar-kept-long");
+
         // The service is back: it is sent, once, and what is kept from then on has the new figure.
         await service.BeginAsync();
         await phone.Page.EvaluateAsync("() => window.dispatchEvent(new Event('online'))");
@@ -163,14 +179,19 @@ public sealed class CellarKeptTests : IDisposable
 
     private static async Task<bool> OpensAsync(IPage page, string path)
     {
+        var tab = await page.Context.NewPageAsync();
         try
         {
-            await page.GotoAsync(path);
+            await tab.GotoAsync(path);
             return true;
         }
         catch (PlaywrightException)
         {
             return false;
+        }
+        finally
+        {
+            await tab.CloseAsync();
         }
     }
 }

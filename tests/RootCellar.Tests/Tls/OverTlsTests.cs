@@ -32,7 +32,7 @@ public class OverTlsTests
         await AskAsync(house, $"rootcellar={plain.Cookie("rootcellar")}", HttpStatusCode.Found);
         await AskAsync(house, $"__Host-rootcellar={ann.Cookie("__Host-rootcellar")}; rootcellar=thrown-in", HttpStatusCode.OK);
 
-        // A large answer is told once; another site's name, and a plain page's call, get nothing.
+        // A large answer is told once; another site's name gets nothing.
         (await ann.GetAsync("/api/lots")).Status.Should().Be(HttpStatusCode.OK);
         var again = new HttpRequestMessage(HttpMethod.Get, "/api/lots");
         again.Headers.TryAddWithoutValidation("If-None-Match", ann.Headers["ETag"].Single());
@@ -40,11 +40,19 @@ public class OverTlsTests
         var name = new HttpRequestMessage(HttpMethod.Get, "/bins");
         name.Headers.Host = "rebound.example";
         (await ann.SendAsync(name)).Status.Should().Be(HttpStatusCode.MisdirectedRequest);
+        (await ann.SendAsync("/sign-out", (await ann.GetAsync("/sign-out")).Html)).Status.Should().Be(HttpStatusCode.Found);
+        (await ann.GetAsync("/bins")).Status.Should().Be(HttpStatusCode.Found, "signed out is signed out");
+    }
+
+    [Fact]
+    public async Task A_page_of_plain_http_calls_nothing_over_https()
+    {
+        await using var house = await TlsHouse.OpenAsync();
+        using var ann = house.Visitor();
+        await ann.SignInAsync(house.Site.Passphrase);
         foreach (var (origin, status) in new[] { ("http", HttpStatusCode.Forbidden), ("https", HttpStatusCode.BadRequest) })
             (await ann.JsonAsync("POST", "/api/ledger", "{}", "application/json", ("Origin", $"{origin}://{house.Site.Addresses[1].Authority}")))
                 .Status.Should().Be(status);
-        (await ann.SendAsync("/sign-out", (await ann.GetAsync("/sign-out")).Html)).Status.Should().Be(HttpStatusCode.Found);
-        (await ann.GetAsync("/bins")).Status.Should().Be(HttpStatusCode.Found, "signed out is signed out");
     }
 
     [Fact]

@@ -57,7 +57,6 @@
   }
   // A page that was kept bears the moment it came; of any other it is now.
   let heard = new Date(document.lastModified);
-  const wasKept = Date.now() - heard > 2000;
 
   const say = (out) => {
     if (!out) { offline.hidden = true; offline.textContent = ''; return; }
@@ -105,7 +104,8 @@
     }
   };
 
-  if (wasKept) refresh();
+  // This one may be of the kind that was kept.
+  if (navigator.serviceWorker?.controller) refresh();
   setInterval(refresh, every);
   document.addEventListener('visibilitychange', refresh);
   window.addEventListener('online', refresh);
