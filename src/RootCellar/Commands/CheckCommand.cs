@@ -65,7 +65,7 @@ internal static class CheckCommand
         var certificate = new HouseCertificate(settings.Tls, TimeProvider.System, NullLogger<HouseCertificate>.Instance).Now;
         if (certificate.CallsForSomeone) yield return CertificateWords.Why(certificate);
         var key = settings.Tls.KeyFile;
-        if (File.Exists(key) && (File.GetUnixFileMode(key) & UnixFileMode.OtherRead) != 0)
+        if (new FileInfo(key) is { Exists: true } file && (file.UnixFileMode & UnixFileMode.OtherRead) != UnixFileMode.None)
             yield return Strings.CertificateKeyOpen.With(key);
     }
 }

@@ -72,7 +72,7 @@ internal sealed record LoadedCertificate(SslStreamCertificateContext Context, Da
         {
             var leaf = X509Certificate2.CreateFromPem(files.Certificate, files.Key);
             return new LoadedCertificate(
-                SslStreamCertificateContext.Create(leaf, chain, offline: true), leaf.NotBefore.ToUniversalTime(), leaf.NotAfter.ToUniversalTime(),
+                SslStreamCertificateContext.Create(leaf, chain, offline: true), new DateTimeOffset(leaf.NotBefore), new DateTimeOffset(leaf.NotAfter),
                 [.. leaf.Extensions.OfType<X509SubjectAlternativeNameExtension>()
                     .SelectMany(n => n.EnumerateDnsNames().Concat(n.EnumerateIPAddresses().Select(a => a.ToString())))]);
         }
