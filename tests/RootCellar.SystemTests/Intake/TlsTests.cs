@@ -81,7 +81,7 @@ public sealed partial class TlsTests : IDisposable
         var script = block.Replace("DNS:raspberrypi.local,IP:192.168.1.20", "DNS:raspberrypi.local,IP:127.0.0.1", StringComparison.Ordinal);
         var said = await Tool.RunAsync("sh", ["-ec", $"cd '{files.Path}'\n{script}"]);
         said.Exit.Should().Be(0, said.ToString());
-        _ = new FileInfo(files.File("key.pem")) { UnixFileMode = UnixFileMode.UserRead | UnixFileMode.UserWrite | UnixFileMode.GroupRead };
+        FileModes.Set(files.File("key.pem"), UnixFileMode.UserRead | UnixFileMode.UserWrite | UnixFileMode.GroupRead);
     }
 
     private static async Task<string> AskAsync(int port, string ca)

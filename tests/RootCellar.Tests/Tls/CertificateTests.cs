@@ -116,11 +116,11 @@ public class CertificateTests
         (await CheckAsync(folder)).Should().Be((1, $"There is no file {certificate}. Until then there is no https and no MQTT with TLS. "
             + "Pages over http and sensors on the plain port go on."));
         authority.Issue(certificate, key, names: "cellar.test");
-        _ = new FileInfo(key) { UnixFileMode = UnixFileMode.UserRead | UnixFileMode.UserWrite | UnixFileMode.GroupRead };
+        FileModes.Set(key, UnixFileMode.UserRead | UnixFileMode.UserWrite | UnixFileMode.GroupRead);
         (await CheckAsync(folder)).Should().Be((0, ""));
-        _ = new FileInfo(key) { UnixFileMode = UnixFileMode.UserRead | UnixFileMode.OtherRead };
+        FileModes.Set(key, UnixFileMode.UserRead | UnixFileMode.OtherRead);
         (await CheckAsync(folder)).Should().Be((1, $"Others on this machine can read the key {key}. As root: chmod 640 {key}"));
-        _ = new FileInfo(key) { UnixFileMode = UnixFileMode.UserRead | UnixFileMode.UserWrite };
+        FileModes.Set(key, UnixFileMode.UserRead | UnixFileMode.UserWrite);
         authority.Issue(certificate, key);
         (await CheckAsync(folder)).Said.Should().Contain("names no address (subjectAltName)");
         authority.Issue(certificate, key, until: DateTimeOffset.UtcNow.AddDays(9.5), names: "cellar.test");
