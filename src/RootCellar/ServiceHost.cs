@@ -1,5 +1,5 @@
 using System.Diagnostics.Metrics;
-using Microsoft.AspNetCore.Connections;
+using Microsoft.AspNetCore.Server.Kestrel.Core;
 using RootCellar.Advice;
 using RootCellar.Api;
 using RootCellar.Diagnostics;
@@ -15,6 +15,7 @@ using RootCellar.Readings;
 using RootCellar.Report;
 using RootCellar.Storage;
 using RootCellar.Tell;
+using RootCellar.Tls;
 using RootCellar.Watch;
 
 namespace RootCellar;
@@ -34,13 +35,22 @@ internal static class ServiceHost
         var held = DataFolderLock.Take(folder, command, TimeProvider.System.GetUtcNow());
         var builder = WebApplication.CreateSlimBuilder(new WebApplicationOptions { ContentRootPath = AppContext.BaseDirectory });
         builder.Configuration.Sources.Clear();
+        // The slim builder leaves https out.
+        builder.WebHost.UseKestrelHttpsConfiguration();
         builder.WebHost.ConfigureKestrel(k =>
         {
             k.Listen(ListenAddress.Of(settings.Http.Listen)!);
             // Where systemd holds port 80 open for us (rootcellar.socket), the pages are there as well.
             k.UseSystemd();
+            void WithTls(ListenOptions l) => l.UseHttps(l.ApplicationServices.GetRequiredService<HouseCertificate>().Handshake);
+            if (settings.Tls.Http is { } https) k.Listen(https, WithTls);
             // The broker's door is the web server's too: it bounds what it buffers of a connection.
-            if (IsBuiltIn(settings.Mqtt)) k.Listen(ListenAddress.Of(settings.Mqtt.Listen)!, l => l.UseConnectionHandler<BrokerDoor>());
+            if (IsBuiltIn(settings.Mqtt))
+            {
+                k.Listen(ListenAddress.Of(settings.Mqtt.Listen)!, l => l.UseBroker());
+                if (settings.Tls.Mqtt is { } mqtts) k.Listen(mqtts, l => l.UseBroker(WithTls));
+            }
+
             k.AddServerHeader = false;
             k.Limits.MaxRequestBodySize = 20 * 1024 * 1024;
         });
@@ -86,6 +96,7 @@ internal static class ServiceHost
         services.AddLots();
         services.AddReport(folder);
         services.AddMirror(settings.Mirror);
+        services.AddTls(settings.Tls);
         services.AddReadings(settings);
         services.AddHostedService<Housekeeping>();
         services.AddSingleton<WatchCounts>().AddSingleton<LateCounts>();
@@ -103,6 +114,7 @@ internal static class ServiceHost
         // What is asked for first is let go of last: after the record is closed.
         app.Services.GetRequiredService<DataFolderLock>();
         app.UseTrustedProxies();
+        app.UseSecureCookies();
         app.Use((context, next) =>
         {
             languages.Of(LanguageModel.Chosen(context.Request)).Speak();

@@ -5,6 +5,7 @@ using RootCellar.Ledger;
 using RootCellar.Report;
 using RootCellar.Storage;
 using RootCellar.Tell;
+using RootCellar.Tls;
 
 namespace RootCellar;
 
@@ -30,18 +31,19 @@ internal static class ServiceStart
             await StopWhatStartedAsync(app);
             if (e is OwnCropProblemException) throw new StartException(e.Message, e);
             if (e is IOException { InnerException: Microsoft.AspNetCore.Connections.AddressInUseException })
-                throw new StartException(e.Message.Contains($":{ListenAddress.Of(settings.Mqtt.Listen)!.Port}:", StringComparison.Ordinal)
-                    ? $"The built-in MQTT broker cannot listen on {settings.Mqtt.Listen}: another program listens there. Is it another broker? Set Mqtt:Broker:Host to use that one, or give another port with --mqtt."
-                    : $"The pages cannot be served on {settings.Http.Listen}: another program listens there. Give another port with --http.", e);
+                throw new StartException(Taken(settings, e.Message), e);
             throw;
         }
 
         var http = $"http://{Shown(settings.Http.Listen)}";
         app.Services.GetRequiredService<DataFolderLock>().Answers(http);
-        Console.WriteLine($"Pages and API: {http}");
+        var certificate = app.Services.GetRequiredService<HouseCertificate>();
+        var (tls, shown) = (settings.Tls, certificate.Now.Until is not null);
+        Console.WriteLine($"Pages and API: {http}{(shown && tls.Http is not null ? $" and https://{Shown(tls.HttpListen)}" : "")}");
         Console.WriteLine(settings.Mqtt.Broker.Host is { Length: > 0 } host
             ? $"MQTT: the broker {host}:{settings.Mqtt.Broker.Port}"
-            : $"MQTT: built-in broker on {settings.Mqtt.Listen}");
+            : $"MQTT: built-in broker on {settings.Mqtt.Listen}{(shown && tls.Mqtt is not null ? $", with TLS on {tls.MqttListen}" : "")}");
+        if (certificate.Now is { CallsForSomeone: true } standing) Console.WriteLine(CertificateWords.Why(standing));
         if (passphrase is not null && store.StartProblem is not null)
         {
             Console.WriteLine($"Your passphrase was in the record. Until that can be read again the pages take this one: {passphrase}");
@@ -58,6 +60,19 @@ internal static class ServiceStart
         foreach (var fault in app.Services.GetRequiredService<Languages>().Household.Problems) Console.WriteLine($"Said in English instead: {fault}");
         if (store.StartProblem is { } problem) Console.WriteLine(problem);
         Console.WriteLine("Ready.");
+    }
+
+    /// <summary>Says which of our ports another program has.</summary>
+    private static string Taken(Settings settings, string said)
+    {
+        bool Is(string listen) => ListenAddress.Of(listen) is { } at && said.Contains($":{at.Port}:", StringComparison.Ordinal);
+        if (Is(settings.Mqtt.Listen))
+            return $"The built-in MQTT broker cannot listen on {settings.Mqtt.Listen}: another program listens there. Is it another broker? Set Mqtt:Broker:Host to use that one, or give another port with --mqtt.";
+        if (settings.Tls.Mqtt is not null && Is(settings.Tls.MqttListen))
+            return $"The built-in MQTT broker cannot listen on {settings.Tls.MqttListen} with TLS: another program listens there. Give another port in Tls:MqttListen, or nothing there for none.";
+        return settings.Tls.Http is not null && Is(settings.Tls.HttpListen)
+            ? $"The pages cannot be served over https on {settings.Tls.HttpListen}: another program listens there. Give another port in Tls:HttpListen, or nothing there for none."
+            : $"The pages cannot be served on {settings.Http.Listen}: another program listens there. Give another port with --http.";
     }
 
     /// <summary>The last net: a task that was kept and never looked at says its failure when it is thrown away.</summary>

@@ -7,6 +7,7 @@ using RootCellar.Readings;
 using RootCellar.Report;
 using RootCellar.Storage;
 using RootCellar.Tell;
+using RootCellar.Tls;
 using RootCellar.Watch;
 
 namespace RootCellar;
@@ -21,6 +22,8 @@ internal sealed class Settings
     public HttpOptions Http { get; set; } = new();
 
     public MqttOptions Mqtt { get; set; } = new();
+
+    public TlsOptions Tls { get; set; } = new();
 
     public SensorLimits Sensors { get; set; } = new();
 

@@ -80,7 +80,7 @@ internal static class SettingsFile
                 problems.Add($"{key}: '{listen}' is not HOST:PORT. Right: 0.0.0.0:8080 (every address of this machine) or 127.0.0.1:8080 (this machine only).");
         }
 
-        foreach (var problem in settings.Http.Problems().Concat(settings.Watch.Problems()).Concat(settings.Backup.Problems()).Concat(settings.Mirror.Influx.Problems()))
+        foreach (var problem in settings.Http.Problems().Concat(settings.Tls.Problems()).Concat(settings.Watch.Problems()).Concat(settings.Backup.Problems()).Concat(settings.Mirror.Influx.Problems()))
             problems.Add(problem);
         foreach (var (key, file) in new[] { ("Mqtt:Broker:PasswordFile", settings.Mqtt.Broker.PasswordFile),
             ("Tell:Mail:PasswordFile", settings.Tell.Mail.PasswordFile) })

@@ -3,6 +3,7 @@ using RootCellar.Lots;
 using RootCellar.Readings;
 using RootCellar.Science.Keeping;
 using RootCellar.Storage;
+using RootCellar.Tls;
 using RootCellar.Watch;
 
 namespace RootCellar.Advice;
@@ -73,6 +74,9 @@ internal enum JobKind
     /// <summary>The backup of the record is old, or cannot be made.</summary>
     BackUp,
 
+    /// <summary>The certificate of https and MQTT over TLS runs out, or cannot be used.</summary>
+    SeeToCertificate,
+
     /// <summary>Sprouting, or about to.</summary>
     UseFirst,
 
@@ -114,6 +118,8 @@ internal sealed record Job(JobKind Kind, IReadOnlyList<string> Bins, string? Pla
     public WeighInWorth? WeighIn { get; init; }
 
     public BackupStanding? Backup { get; init; }
+
+    public CertificateStanding? Certificate { get; init; }
 
     /// <summary>What the card got wrong.</summary>
     public CardError? Card { get; init; }

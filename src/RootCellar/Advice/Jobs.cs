@@ -3,6 +3,7 @@ using RootCellar.Ledger;
 using RootCellar.Lots;
 using RootCellar.Readings;
 using RootCellar.Storage;
+using RootCellar.Tls;
 using RootCellar.Watch;
 
 namespace RootCellar.Advice;
@@ -23,6 +24,9 @@ internal sealed record JobFacts(
 {
     /// <summary>How the backup stands; null for a moment gone by, of which that is not known.</summary>
     public BackupStanding? Backup { get; init; }
+
+    /// <summary>How the certificate stands; null for a moment gone by.</summary>
+    public CertificateStanding? Certificate { get; init; }
 
     /// <summary>What the card under the record got wrong since the start; null where nothing is known of it.</summary>
     public CardError? Card { get; init; }
@@ -136,6 +140,9 @@ internal static class Jobs
         if (facts.Left is { } left && !facts.Alarms.Any(a => a.Rule == Rule.DiskFull)) yield return new Job(JobKind.MakeRoom, [], null, null) { Left = left };
         if (facts.Backup is { CallsForSomeone: true } backup)
             yield return new Job(JobKind.BackUp, [], null, null) { Backup = backup, When = backup.Last?.At };
+        // Where it is of no use any more, pages and sensors that go by it are shut out.
+        if (facts.Certificate is { CallsForSomeone: true } certificate)
+            yield return new Job(JobKind.SeeToCertificate, [], null, null) { Certificate = certificate, When = certificate.Until, Urgent = !certificate.IsGood };
         if (facts.Views.WeighIn is { } worth && worth.WidthKg > WideShare * facts.Views.Lots[worth.Lot].Kg.Value
             && !WeighedOfLate(facts, worth.Bin))
             yield return new Job(JobKind.WeighIn, [worth.Bin], facts.Views.Bins[worth.Bin].Place, worth.GainKg) { WeighIn = worth };

@@ -1,8 +1,10 @@
 using System.CommandLine;
+using Microsoft.Extensions.Logging.Abstractions;
 using RootCellar.Household;
 using RootCellar.Ledger;
 using RootCellar.Report;
 using RootCellar.Tell;
+using RootCellar.Tls;
 
 namespace RootCellar.Commands;
 
@@ -29,6 +31,7 @@ internal static class CheckCommand
         problems.AddRange(Language.Of(settings.Household, folder).Problems);
         problems.AddRange(new TemplateSet(Path.Combine(folder, "templates")).Problems.Select(p => p.ToString()));
         problems.AddRange(new ReportTemplates(Path.Combine(folder, "templates")).Problems.Select(p => p.ToString()));
+        problems.AddRange(CertificateOf(settings));
         try
         {
             OwnCropFile.Read(folder, TimeProvider.System.GetUtcNow());
@@ -49,10 +52,20 @@ internal static class CheckCommand
             {
                 var broker = settings.Mqtt.Broker.Host is { Length: > 0 } host
                     ? $"MQTT from {host}:{settings.Mqtt.Broker.Port}" : $"MQTT broker on {settings.Mqtt.Listen}";
-                to.Output.WriteLine($"All well. Pages on {settings.Http.Listen}, {broker}, data in {Path.GetFullPath(folder)}{(File.Exists(Path.Combine(folder, SettingsFile.Name)) ? "" : $"; no {SettingsFile.Name} there, so everything is as it comes")}.");
+                to.Output.WriteLine($"All well. Pages on {settings.Http.Listen}, {broker}, {(settings.Tls.IsSet ? "https and TLS by the certificate, " : "")}data in {Path.GetFullPath(folder)}{(File.Exists(Path.Combine(folder, SettingsFile.Name)) ? "" : $"; no {SettingsFile.Name} there, so everything is as it comes")}.");
             }
         }
 
         return problems.Count == 0 ? 0 : 1;
+    }
+
+    private static IEnumerable<string> CertificateOf(Settings settings)
+    {
+        if (!settings.Tls.IsSet) yield break;
+        var certificate = new HouseCertificate(settings.Tls, TimeProvider.System, NullLogger<HouseCertificate>.Instance).Now;
+        if (certificate.CallsForSomeone) yield return CertificateWords.Why(certificate);
+        var key = settings.Tls.KeyFile;
+        if (new FileInfo(key) is { Exists: true } file && (file.UnixFileMode & UnixFileMode.OtherRead) != UnixFileMode.None)
+            yield return Strings.CertificateKeyOpen.With(key);
     }
 }

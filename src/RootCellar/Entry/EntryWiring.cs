@@ -206,15 +206,17 @@ internal static class EntryWiring
 
     private static bool IsFromHere(HttpRequest request)
     {
-        if (request.Headers.Origin is [{ } origin] && !IsOurs(origin, request.Host)) return false;
+        if (request.Headers.Origin is [{ } origin] && !IsOurs(origin, request)) return false;
         return request.Headers.Origin.Count <= 1 && (request.Headers["Sec-Fetch-Site"].ToString() is "" or "same-origin" or "none");
     }
 
     private static bool IsMoreThanAForm(HttpRequest request) => request.HasJsonContentType() || request.Headers.XRequestedWith.Count > 0;
 
-    private static bool IsOurs(string origin, HostString host) =>
+    private static bool IsOurs(string origin, HttpRequest request) =>
         Uri.TryCreate(origin, UriKind.Absolute, out var from)
-            && Uri.TryCreate($"{from.Scheme}://{host.Value}", UriKind.Absolute, out var here)
+            // Behind a proxy that is not known as one, a page of https looks like one of http here; never the other way round.
+            && (!request.IsHttps || from.Scheme == Uri.UriSchemeHttps)
+            && Uri.TryCreate($"{from.Scheme}://{request.Host.Value}", UriKind.Absolute, out var here)
         && string.Equals(from.Authority, here.Authority, StringComparison.OrdinalIgnoreCase);
 
     private static Task RefuseAsync(HttpContext context)

@@ -1,5 +1,6 @@
 using System.Net;
 using RootCellar.Household;
+using RootCellar.Tls;
 
 namespace RootCellar.Entry;
 
@@ -18,8 +19,11 @@ internal sealed class HostNames
 
     private readonly HashSet<string> known = new(StringComparer.OrdinalIgnoreCase) { "localhost" };
 
-    public HostNames(HttpOptions options)
+    private readonly HouseCertificate certificate;
+
+    public HostNames(HttpOptions options, HouseCertificate certificate)
     {
+        this.certificate = certificate;
         known.Add(Environment.MachineName);
         known.Add(Dns.GetHostName());
         if (Uri.TryCreate(options.PublicUrl, UriKind.Absolute, out var page)) known.Add(page.IdnHost);
@@ -32,7 +36,9 @@ internal sealed class HostNames
         var name = host.TrimEnd('.');
         return IPAddress.TryParse(name.Trim('[', ']'), out _) || known.Contains(name)
             || name.EndsWith(".local", StringComparison.OrdinalIgnoreCase)
-                || name.EndsWith(".localhost", StringComparison.OrdinalIgnoreCase);
+                || name.EndsWith(".localhost", StringComparison.OrdinalIgnoreCase)
+            // Nobody else has one of ours made out for a name of theirs.
+            || certificate.IsFor(name);
     }
 
     /// <summary>Whether a request may be answered: by its host, or because nothing a browser holds opens anything by it.</summary>

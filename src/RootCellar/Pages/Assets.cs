@@ -17,16 +17,25 @@ internal static partial class Assets
 
     private static readonly string[] Look = ["tokens.css", "ground.css", "parts.css", "pages.css", "print.css"];
 
+    /// <summary>Keeps the page for the cellar; lies beside it with the browser, and so is served as one that may.</summary>
+    private const string Worker = "cellar-worker.js";
+
+    // What that page is made of.
+    private static readonly string[] OfCellar = ["site.css", "site.js", "outbox.js", "cellar.js", "icon.svg", .. Fonts];
+
     private static readonly Dictionary<string, Asset> All = Everything();
 
     /// <summary>The address of an asset, which changes with its content and so may be kept for ever.</summary>
-    public static string Address(string name) => $"/assets/{name}?v={All[name].Tag}";
+    public static string Address(string name) => Address(name, All[name]);
+
+    private static string Address(string name, Asset asset) => $"/assets/{name}?v={asset.Tag}";
 
     public static IResult Serve(string name, HttpContext context)
     {
         if (!All.TryGetValue(name, out var asset)) return Results.NotFound();
         context.Response.Headers.CacheControl = context.Request.Query["v"] == asset.Tag
             ? "public, max-age=31536000, immutable" : "no-cache";
+        if (name == Worker) context.Response.Headers["Service-Worker-Allowed"] = "/cellar";
         if (!asset.IsText) return Results.Bytes(asset.Content, asset.Type, entityTag: new EntityTagHeaderValue($"\"{asset.Tag}\""));
         context.Response.Headers.Vary = HeaderNames.AcceptEncoding;
         if (!context.Request.GetTypedHeaders().AcceptEncoding.Any(e => e.Value == "gzip" && e.Quality is not 0))
@@ -47,6 +56,7 @@ internal static partial class Assets
             ["icon-180.png"] = Load("icon-180.png", "image/png"),
             ["icon-192.png"] = Load("icon-192.png", "image/png"),
             ["icon-512.png"] = Load("icon-512.png", "image/png"),
+            ["cellar.webmanifest"] = Load("cellar.webmanifest", "application/manifest+json"),
             ["manifest.webmanifest"] = Load("manifest.webmanifest", "application/manifest+json"),
             ["vollkorn-licence.txt"] = Load("vollkorn-licence.txt", "text/plain; charset=utf-8"),
         };
@@ -56,7 +66,18 @@ internal static partial class Assets
         foreach (var part in Look) text.Append(Encoding.UTF8.GetString(Read(part)));
         foreach (var font in Fonts) text.Replace($"url(\"{font}\")", $"url(\"{font}?v={all[font].Tag}\")");
         all["site.css"] = Made(Encoding.UTF8.GetBytes(Bare(CssNotes().Replace(text.ToString(), ""))), "text/css; charset=utf-8");
+        all[Worker] = WorkerOf(all);
         return all;
+    }
+
+    // Its text changes with each of its parts and with the program: by that browsers know that there is a new one.
+    private static Asset WorkerOf(Dictionary<string, Asset> all)
+    {
+        var script = Bare(Encoding.UTF8.GetString(Read(Worker)))
+            .Replace("{parts}", string.Join("', '", OfCellar.Select(n => Address(n, all[n]))), StringComparison.Ordinal);
+        var program = Assembly.GetExecutingAssembly().GetCustomAttribute<AssemblyInformationalVersionAttribute>()?.InformationalVersion;
+        var kept = Made(Encoding.UTF8.GetBytes(script + program), "").Tag;
+        return Made(Encoding.UTF8.GetBytes(script.Replace("{kept}", kept, StringComparison.Ordinal)), "text/javascript; charset=utf-8");
     }
 
     private static Asset Script(string name) =>

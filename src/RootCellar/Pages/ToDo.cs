@@ -7,6 +7,7 @@ using RootCellar.Pages.Bins;
 using RootCellar.Places;
 using RootCellar.Report;
 using RootCellar.Science.Crops;
+using RootCellar.Tls;
 using RootCellar.Watch;
 
 namespace RootCellar.Pages;
@@ -94,6 +95,8 @@ internal sealed class ToDo(
                 Strings.RoomOnCardToDo, Strings.RoomOnCardWhy.With(Units.Number(left.Percent, "0.#"), BackupWords.Size(left.FreeBytes)),
                 BackupModel.Address, Strings.BackupHeading),
             { Backup: { } backup } => new ToDoLine(Strings.BackupToDo, backupWords.Why(backup), BackupModel.Address, Strings.BackupHeading),
+            { Certificate: { } certificate } => new ToDoLine(
+                Strings.CertificateToDo, CertificateWords.Why(certificate), "/set-up#certificate", Strings.CertificateHeading),
             { Kind: JobKind.Move } => Fit(job, places, Strings.FitToMoveNow, Moving(job), MoveThem(job)),
             { Kind: JobKind.MoveSoon } => Fit(
                 job, places, Strings.FitToMoveFrom.With(show.Day(job.When!.Value)), "/bins?place=" + Uri.EscapeDataString(job.Place ?? ""),

@@ -2,6 +2,7 @@ using System.IO.Pipelines;
 using System.Net;
 using System.Security.Cryptography.X509Certificates;
 using Microsoft.AspNetCore.Connections;
+using Microsoft.AspNetCore.Server.Kestrel.Core;
 using MQTTnet.Adapter;
 using MQTTnet.AspNetCore;
 using MQTTnet.Diagnostics.Logger;
@@ -30,29 +31,36 @@ internal sealed class BrokerDoor(MqttOptions mqtt, Refusals refusals) : Connecti
     /// <summary>Connections there are now, also those that have not said who they are.</summary>
     public int Connections => Volatile.Read(ref all);
 
-    public override async Task OnConnectedAsync(ConnectionContext connection)
+    /// <summary>Counts a connection, before its handshake where it comes over TLS: that costs the most.</summary>
+    public async Task CountAsync(ConnectionContext connection, ConnectionDelegate next)
     {
         var address = Address(connection.RemoteEndPoint);
         if (!open || !Enter(address)) return;
         try
         {
-            var bounded = new BoundedPackets(connection.Transport.Input, limits.PacketBytes, length =>
-                refusals.Count(Refusal.Packet, address, $"a packet of {length} bytes; Mqtt:Limits:PacketBytes is {limits.PacketBytes}"));
-            connection.Transport = new Pipes(bounded, connection.Transport.Output);
-            using var context = new MqttConnectionContext(new MqttPacketFormatterAdapter(new MqttBufferWriter(4096, 65535)), connection);
-            var client = new ClientChannel(context, connection, address, limits);
-            try
-            {
-                await ClientHandler(client);
-            }
-            finally
-            {
-                Left?.Invoke(client);
-            }
+            await next(connection);
         }
         finally
         {
             Leave(address);
+        }
+    }
+
+    public override async Task OnConnectedAsync(ConnectionContext connection)
+    {
+        var address = Address(connection.RemoteEndPoint);
+        var bounded = new BoundedPackets(connection.Transport.Input, limits.PacketBytes, length =>
+            refusals.Count(Refusal.Packet, address, $"a packet of {length} bytes; Mqtt:Limits:PacketBytes is {limits.PacketBytes}"));
+        connection.Transport = new Pipes(bounded, connection.Transport.Output);
+        using var context = new MqttConnectionContext(new MqttPacketFormatterAdapter(new MqttBufferWriter(4096, 65535)), connection);
+        var client = new ClientChannel(context, connection, address, limits);
+        try
+        {
+            await ClientHandler(client);
+        }
+        finally
+        {
+            Left?.Invoke(client);
         }
     }
 
@@ -108,6 +116,21 @@ internal sealed class BrokerDoor(MqttOptions mqtt, Refusals refusals) : Connecti
     }
 
     private sealed record Pipes(PipeReader Input, PipeWriter Output) : IDuplexPipe;
+}
+
+/// <summary>How the web server leads to the door.</summary>
+internal static class BrokerDoorListening
+{
+    /// <param name="tls">Puts TLS before it; null: in clear.</param>
+    public static void UseBroker(this ListenOptions listen, Action<ListenOptions>? tls = null)
+    {
+        var door = listen.ApplicationServices.GetRequiredService<BrokerDoor>();
+        listen.Use(next => connection => door.CountAsync(connection, next));
+        // A client that asks by ALPN for "mqtt" must not be told that only web pages are spoken here.
+        listen.Protocols = HttpProtocols.None;
+        tls?.Invoke(listen);
+        listen.UseConnectionHandler<BrokerDoor>();
+    }
 }
 
 /// <summary>

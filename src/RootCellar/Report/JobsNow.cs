@@ -5,19 +5,22 @@ using RootCellar.Lots;
 using RootCellar.Monitoring;
 using RootCellar.Readings;
 using RootCellar.Storage;
+using RootCellar.Tls;
 using RootCellar.Watch;
 
 namespace RootCellar.Report;
 
 /// <summary>The one list of <see cref="Jobs"/> as it stands now: To do says it, and the calendar.</summary>
 internal sealed class JobsNow(
-    LedgerDoor door, LotKeeper lots, StockNow stock, SensorsToSeeTo sensors, Show show, Backups backups, Store store, DiskSpace disk)
+    LedgerDoor door, LotKeeper lots, StockNow stock, SensorsToSeeTo sensors, Show show, Backups backups, Store store, DiskSpace disk,
+    HouseCertificate certificate)
 {
     public IReadOnlyList<Job> Of(LiveSnapshot now) => Jobs.Of(new JobFacts(
         show.Now, door.Book, lots.Views, [.. now.Places.Select(Wrong).OfType<RoomWrong>()],
         [.. now.OpenAlarms.Where(a => a.Active && !a.Rule.IsOfRoomAir())], stock.Promises, [.. Standing(now)])
     {
         Backup = backups.Now,
+        Certificate = certificate.Now,
         Card = store.CardErrors.Seen,
         Left = disk.IsLittle ? disk.Left : null,
     });

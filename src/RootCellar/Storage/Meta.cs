@@ -9,6 +9,7 @@ internal static class Meta
     public const string SensorPassword = "sensor_password";
     public const string OldSensorPassword = "sensor_password_old";
     public const string HouseAddress = "house_address";
+    public const string SecureHouseAddress = "house_address_secure";
     public const string CalendarLink = "calendar_link_hash";
     public const string SetUpFinished = "set_up_finished";
     public const string FirstEvening = "first_evening";

@@ -43,7 +43,12 @@ internal sealed class Phone : IAsyncDisposable
         return Page;
     }
 
-    public static async Task<Phone> OpenAsync(Uri service, int width, int height, bool dark = false, string? locale = null, string? timezone = null)
+    /// <param name="keeps">
+    /// It may keep the page for the cellar, and takes any certificate. Else it keeps none, as a phone that comes over plain http: to browsers
+    /// the loopback address is as good as https.
+    /// </param>
+    public static async Task<Phone> OpenAsync(
+        Uri service, int width, int height, bool dark = false, string? locale = null, string? timezone = null, bool keeps = false)
     {
         var program = await Needs.ChromiumAsync();
         var driver = await Playwright.CreateAsync();
@@ -51,12 +56,14 @@ internal sealed class Phone : IAsyncDisposable
         {
             ExecutablePath = program,
             Args = ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
-                "--disable-component-update", "--disable-sync"],
+                "--disable-component-update", "--disable-sync", .. keeps ? (string[])["--ignore-certificate-errors"] : []],
         });
         var context = await chromium.NewContextAsync(new BrowserNewContextOptions
         {
             BaseURL = service.ToString(),
             Locale = locale,
+            IgnoreHTTPSErrors = keeps,
+            ServiceWorkers = keeps ? ServiceWorkerPolicy.Allow : ServiceWorkerPolicy.Block,
             TimezoneId = timezone,
             ViewportSize = new ViewportSize { Width = width, Height = height },
             ColorScheme = dark ? ColorScheme.Dark : ColorScheme.Light,
@@ -161,7 +168,8 @@ internal sealed class Phone : IAsyncDisposable
         page.Console += (_, m) =>
         {
             // A browser complains of every request that finds no network.
-            if (m.Type is "error" or "warning" && !(Away && m.Text.Contains("net::ERR_", StringComparison.Ordinal)))
+            if (m.Type is "error" or "warning" && !(Away && m.Text.Contains("net::ERR_", StringComparison.Ordinal))
+                && m.Text != "Service Worker registration blocked by Playwright")
                 complaints.Add($"console {m.Type}: {m.Text}");
         };
         page.PageError += (_, e) => complaints.Add($"script error: {e}");

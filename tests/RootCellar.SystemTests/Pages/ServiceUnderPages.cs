@@ -67,6 +67,19 @@ internal sealed class ServiceUnderPages : IAsyncDisposable
         await process.WaitForExitAsync();
     }
 
+    /// <summary>It is there, and answers nothing (SIGSTOP).</summary>
+    public void Freeze() => Send("STOP");
+
+    /// <summary>It goes on where it was.</summary>
+    public void Thaw() => Send("CONT");
+
+    private void Send(string signal)
+    {
+        using var kill = Process.Start("kill", [$"-{signal}", process!.Id.ToString()]);
+        kill.WaitForExit();
+        kill.ExitCode.Should().Be(0);
+    }
+
     /// <summary>Starts it on its folder and its ports; again, after the plug was pulled.</summary>
     public async Task BeginAsync()
     {

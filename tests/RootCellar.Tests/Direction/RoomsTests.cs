@@ -10,7 +10,7 @@ public sealed class RoomsTests
     // The root ("") is wiring: it uses all rooms, and only the commands, which start it, use the root.
     private static readonly string[] Rooms =
     [
-        "Diagnostics", "Household", "Storage", "Readings", "Places", "Ledger", "Lots", "Watch", "Advice", "Tell", "Monitoring", "Charts",
+        "Diagnostics", "Household", "Storage", "Tls", "Readings", "Places", "Ledger", "Lots", "Watch", "Advice", "Tell", "Monitoring", "Charts",
         "Report",
         "Mirror", "Entry", "Api", "Pages", "Demo", "", "Commands",
     ];

@@ -1,5 +1,7 @@
 using System.Net;
+using System.Net.Security;
 using System.Net.Sockets;
+using System.Security.Cryptography.X509Certificates;
 using System.Text;
 using Microsoft.Extensions.DependencyInjection;
 using RootCellar.Entry;
@@ -20,8 +22,20 @@ internal sealed class Visitor : IDisposable
     /// <param name="token">Sent with every request.</param>
     /// <param name="from">Where the visitor comes from; any of 127.0.0.0/8.</param>
     /// <param name="cookie">What the browser says it was given, NAME=VALUE.</param>
-    public Visitor(Site site, string? token = null, IPAddress? from = null, string? cookie = null)
+    /// <param name="trusts">Comes over https, and trusts this authority alone.</param>
+    public Visitor(Site site, string? token = null, IPAddress? from = null, string? cookie = null, OwnAuthority? trusts = null)
     {
+        if (trusts is not null)
+        {
+            handler.SslOptions.CertificateChainPolicy = trusts.Trust;
+            handler.SslOptions.RemoteCertificateValidationCallback = (_, shown, _, errors) =>
+            {
+                Shown = (shown as X509Certificate2)?.SerialNumber;
+                // A request that names another host on purpose is asked about by that name.
+                return (errors & ~SslPolicyErrors.RemoteCertificateNameMismatch) == SslPolicyErrors.None;
+            };
+        }
+
         if (cookie?.Split('=', 2) is [var name, var value]) handler.CookieContainer.Add(site.Address, new Cookie(name, value));
         if (from is not null)
         {
@@ -34,9 +48,12 @@ internal sealed class Visitor : IDisposable
             };
         }
 
-        client = new HttpClient(handler) { BaseAddress = site.Address };
+        client = new HttpClient(handler) { BaseAddress = trusts is null ? site.Address : site.Addresses[1] };
         if (token is not null) client.DefaultRequestHeaders.Authorization = new("Bearer", token);
     }
+
+    /// <summary>The serial number of the certificate it was shown last.</summary>
+    public string? Shown { get; private set; }
 
     /// <summary>The value of a cookie it holds, as somebody else might copy it; null where there is none.</summary>
     public string? Cookie(string name) => handler.CookieContainer.GetCookies(client.BaseAddress!)[name]?.Value;

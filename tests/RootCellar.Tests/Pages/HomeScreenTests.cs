@@ -34,4 +34,34 @@ public class HomeScreenTests
                 .Be((side, side));
         }
     }
+
+    [Fact]
+    public async Task The_page_for_the_cellar_begins_there_from_the_home_screen_and_what_keeps_it_names_just_what_it_is_made_of_now()
+    {
+        await using var site = await Site.OpenAsync();
+        using var client = new HttpClient { BaseAddress = site.Address };
+        var page = await site.ReadAsync("/cellar");
+        using var manifest = JsonDocument.Parse(await client.GetStringAsync(
+            new Uri(Found(page, "<link rel=\"manifest\" href=\"(?<at>[^\"]+)\"").Single(), UriKind.Relative), TestContext.Current.CancellationToken));
+        (manifest.RootElement.GetProperty("start_url").GetString(), manifest.RootElement.GetProperty("id").GetString()).Should().Be(("/cellar", "/cellar"));
+
+        using var answer = await client.GetAsync(new Uri("/assets/cellar-worker.js", UriKind.Relative), TestContext.Current.CancellationToken);
+        answer.Content.Headers.ContentType!.MediaType.Should().Be("text/javascript");
+        answer.Headers.GetValues("Service-Worker-Allowed").Should().Equal("/cellar");
+        answer.Headers.CacheControl!.NoCache.Should().BeTrue("browsers ask whether there is a new one");
+        var worker = await answer.Content.ReadAsStringAsync(TestContext.Current.CancellationToken);
+        worker.Should().NotContain("{parts}").And.NotContain("{kept}");
+        var parts = Found(worker, "'(?<at>/assets/[^']+)'").ToList();
+        // All that the page itself asks for, but the icons of its place on the home screen.
+        Found(page, "(?:href|src)=\"(?<at>/assets/[^\"]+)\"").Where(a => !a.Contains("webmanifest", StringComparison.Ordinal) && !a.Contains("icon-180", StringComparison.Ordinal))
+            .Distinct().Should().BeEquivalentTo(parts);
+        foreach (var part in parts)
+        {
+            using var there = await client.GetAsync(new Uri(part, UriKind.Relative), TestContext.Current.CancellationToken);
+            there.Headers.CacheControl!.ToString().Should().Contain("immutable", "{0} is of this program", part);
+        }
+    }
+
+    private static IEnumerable<string> Found(string text, string pattern) =>
+        Regex.Matches(text, pattern, RegexOptions.ExplicitCapture, TimeSpan.FromSeconds(5)).Select(m => m.Groups["at"].Value);
 }

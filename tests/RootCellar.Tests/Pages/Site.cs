@@ -33,6 +33,10 @@ internal sealed partial class Site : IAsyncDisposable
 
     public Uri Address => client!.BaseAddress!;
 
+    /// <summary>Where it listens: the pages first, over TLS after plain, then the broker likewise.</summary>
+    public IReadOnlyList<Uri> Addresses => [.. app!.Services.GetRequiredService<IServer>().Features.Get<IServerAddressesFeature>()!.Addresses
+        .Select(a => new Uri(a))];
+
     public string Passphrase { get; private set; } = "";
 
     public Book Book => app!.Services.GetRequiredService<LedgerDoor>().Book;
@@ -84,8 +88,7 @@ internal sealed partial class Site : IAsyncDisposable
                 TestContext.Current.CancellationToken);
         }
 
-        var address = site.app.Services.GetRequiredService<IServer>().Features.Get<IServerAddressesFeature>()!.Addresses.First();
-        site.client = new HttpClient(site.handler) { BaseAddress = new Uri(address) };
+        site.client = new HttpClient(site.handler) { BaseAddress = site.Addresses[0] };
         var form = await site.ReadAsync("/sign-in");
         (await site.SendAsync("/sign-in", form, ("passphrase", passphrase), ("who", "Ann"))).Status.Should().Be(HttpStatusCode.Found);
         return site;

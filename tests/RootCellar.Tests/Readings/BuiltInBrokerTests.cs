@@ -48,7 +48,7 @@ public sealed class BuiltInBrokerTests : IAsyncLifetime, IReadingSink, ICredenti
         var builder = WebApplication.CreateSlimBuilder();
         builder.Logging.ClearProviders();
         builder.Services.AddSingleton(options).AddSingleton(refusals).AddSingleton<BrokerDoor>();
-        builder.WebHost.ConfigureKestrel(k => k.Listen(IPAddress.Loopback, 0, l => l.UseConnectionHandler<BrokerDoor>()));
+        builder.WebHost.ConfigureKestrel(k => k.Listen(IPAddress.Loopback, 0, l => l.UseBroker()));
         app = builder.Build();
         var failed = new FailedWork(TimeProvider.System, NullLogger<FailedWork>.Instance);
         broker = new BuiltInBroker(options, this, announcements, door, app.Services.GetRequiredService<BrokerDoor>(),

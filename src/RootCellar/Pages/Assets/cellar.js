@@ -303,8 +303,14 @@
     }
   });
 
-  // Without a network every other page is a dead end, and this one could not be opened again.
-  const away = () => !navigator.onLine || !at('offline').hidden;
+  // Over https this page stays on the phone (cellar-worker.js); over plain http browsers keep none.
+  let opensAgain = false;
+  navigator.serviceWorker?.register('/assets/cellar-worker.js', { scope: '/cellar' }).then(() => navigator.serviceWorker.ready)
+    .then(() => caches.match('/cellar', { ignoreVary: true }))
+    .then((copy) => { opensAgain = copy !== undefined; at('opens-again').hidden = !opensAgain; }, () => undefined);
+
+  // Without a network every other page is a dead end, and this one could not be opened again unless it is kept.
+  const away = () => !opensAgain && (!navigator.onLine || !at('offline').hidden);
   document.addEventListener('click', (e) => {
     const link = e.target.closest('a[href]');
     if (e.defaultPrevented || !link || link.getAttribute('href').startsWith('#') || !away()) return;

@@ -50,8 +50,13 @@
   }
 
   const offline = document.getElementById('offline');
-  if (!document.getElementById('nav')) return;
-  let heard = new Date();
+  if (!document.getElementById('nav')) {
+    // Nobody is signed in: what was kept of the page for the cellar holds the book.
+    (async () => { for (const name of await window.caches?.keys() ?? []) (await caches.open(name)).delete('/cellar', { ignoreVary: true }); })();
+    return;
+  }
+  // A page that was kept bears the moment it came; of any other it is now.
+  let heard = new Date(document.lastModified);
 
   const clock = (time) => document.documentElement.dataset.clock === '12'
     ? time.toLocaleTimeString('en-US', { hour: 'numeric', minute: '2-digit' }).toLowerCase()
@@ -59,7 +64,8 @@
 
   const say = (out) => {
     if (!out) { offline.hidden = true; offline.textContent = ''; return; }
-    const since = clock(heard);
+    const day = heard.toDateString() === new Date().toDateString() ? '' : heard.toLocaleDateString([], { weekday: 'short' }) + ' ';
+    const since = day + clock(heard);
     const text = offline.dataset.text.replace('{0}', since);
     offline.hidden = false;
     if (offline.textContent !== text) offline.textContent = text;
@@ -102,6 +108,8 @@
     }
   };
 
+  // This one may be of the kind that was kept.
+  if (navigator.serviceWorker?.controller) refresh();
   setInterval(refresh, every);
   document.addEventListener('visibilitychange', refresh);
   window.addEventListener('online', refresh);
