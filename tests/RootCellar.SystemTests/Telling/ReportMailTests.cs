@@ -109,6 +109,7 @@ public sealed class ReportMailTests
             ReportRows.DueSince(c, Sunday.AddDays(-10));
         });
         var settings = new Settings { Household = { TimeZone = "America/New_York" }, Http = { PublicUrl = "http://cellar.example:8080" } };
+        RootCellar.Household.Language.Of(settings.Household, ".").Speak();
         var options = new MailOptions { Host = "127.0.0.1", Port = postbox.Port, Tls = "off", From = "cellar@homestead.example" };
         using var outbox = new Outbox(new ChannelDesk(new MailChannel(options, week => store.Read(c => ReportRows.Parts(c, week)))), store, time,
             new TellMetrics(new ServiceCollection().AddMetrics().BuildServiceProvider().GetRequiredService<IMeterFactory>()),

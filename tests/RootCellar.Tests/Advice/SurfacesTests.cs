@@ -294,7 +294,7 @@ public sealed class SurfacesTests
 
     private static async Task<(int Findings, int Texts)> LookAsync(Site site)
     {
-        site.Services.GetRequiredService<RootCellar.Household.Languages>().Household.Speak();
+        site.Speak();
         var words = site.Services.GetRequiredService<JudgementWords>();
         var view = site.Services.GetRequiredService<Pipeline>().Snapshot.Place("curing")!;
         var (judged, at) = (view.Judgement, site.Time.GetUtcNow());

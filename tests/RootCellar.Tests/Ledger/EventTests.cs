@@ -47,6 +47,7 @@ public sealed partial class EventTests
         ["QuestionWords.Refusals.cs"] = ["given"],
         ["ReportValues.cs"] = ["culled", "dug"],
         ["ReportWords.cs"] = ["culled", "filled"],
+        ["SensorWords.cs"] = ["correction"],
     };
 
     public static TheoryData<string> Every => [.. Examples];

@@ -94,6 +94,7 @@ public sealed class AheadPagesTests
     public async Task The_page_says_the_figures_of_the_API(string weight)
     {
         await using var site = await OpenAsync(weight, change: s => s.Household.Temperature = weight == "kg" ? "C" : "F");
+        site.Speak();
         var show = site.Services.GetRequiredService<Show>();
         var ahead = await AheadAsync(site, "?holdTemperatureC=3&holdHumidityPercent=95");
         var page = await site.ReadAsync(weight == "kg" ? "/ahead?hold=3&humidity=95&unit=C" : "/ahead?hold=37.4&humidity=95&unit=F");
@@ -175,6 +176,7 @@ public sealed class AheadPagesTests
     public async Task Sprouts_and_lasts_until_are_those_of_the_lots_page_and_of_to_do()
     {
         await using var site = await OpenAsync();
+        site.Speak();
         var show = site.Services.GetRequiredService<Show>();
         var ahead = await AheadAsync(site);
         foreach (var lot in ahead.GetProperty("lots").EnumerateArray())

@@ -50,6 +50,7 @@ public sealed partial class CalendarTests
         events.Should().OnlyContain(e => e.IsAllDay);
 
         // Fit to move, now and within the week: To do's own lines.
+        site.Speak();
         var todo = site.Services.GetRequiredService<ToDo>().Of(site.Services.GetRequiredService<Pipeline>().Snapshot);
         var moves = todo.Lines.Where(l => l.What == Strings.FitToMoveNow).Concat(todo.Coming).ToList();
         moves.Should().HaveCountGreaterThan(1);

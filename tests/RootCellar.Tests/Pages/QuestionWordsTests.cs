@@ -159,7 +159,10 @@ public class QuestionWordsTests
         Question.Read("{nothing").Should().Be(new Question("", "{nothing"));
     }
 
-    private static QuestionWords Pounds() => new(
-        new Show(new HouseholdOptions { TimeZone = "America/New_York", Weight = "lb" },
-            new RootCellar.Tests.Storage.HouseTime(RootCellar.Tests.Storage.Sample.At)));
+    private static QuestionWords Pounds()
+    {
+        var household = new HouseholdOptions { TimeZone = "America/New_York", Weight = "lb" };
+        RootCellar.Household.Language.Of("en", household, folder: null).Speak();
+        return new QuestionWords(new Show(household, new RootCellar.Tests.Storage.HouseTime(RootCellar.Tests.Storage.Sample.At)));
+    }
 }

@@ -27,7 +27,7 @@ public class RowPagesTests
         (await PlantAsync(site, ("row", "3"), ("crop", "potato"), ("variety", "Norland"), ("plantedOn", "2025-05-05"), ("length", "100")))
             .Should().Be("/rows/3?kept=1");
         var kept = await site.WordsAsync("/rows/3?kept=1");
-        kept.Should().ContainAll("Written down: Planted in a row: row 3, Potato, Norland, 100 ft, 5 May", "Plant the next row", "Undo",
+        kept.Should().ContainAll("Written down: Planted in a row: row 3, Potato, Norland, 100 ft, May 5", "Plant the next row", "Undo",
             "90 to 110 days from planting");
         (await site.WordsAsync("/rows")).Should().ContainAll(
             "Row 3 · Norland", "Full grown", "planted May 5 · 100 ft", "Full grown by the calendar since Aug 23",

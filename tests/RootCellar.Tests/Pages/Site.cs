@@ -31,6 +31,9 @@ internal sealed partial class Site : IAsyncDisposable
 
     public IServiceProvider Services => app!.Services;
 
+    /// <summary>From here on what the test words itself is worded as in this household.</summary>
+    public void Speak() => Services.GetRequiredService<RootCellar.Household.Languages>().Household.Speak();
+
     public Uri Address => client!.BaseAddress!;
 
     /// <summary>Where it listens: the pages first, over TLS after plain, then the broker likewise.</summary>

@@ -50,6 +50,7 @@ public sealed class CorrectionTests
                 "L, filled").And.NotContain("too warm :");
         page.Should().Contain(Site.Words(WebUtility.HtmlEncode(sent.Text)).Trim(), "what it said stays what it said");
         var desk = site.Services.GetRequiredService<ReportDesk>();
+        site.Speak();
         var text = desk.Of(Week.Named("2025-W40", desk.Zone)!)!.Text;
         text.Should().Contain("* L, taken out: said 2.2 lb then; corrected to 3.3 lb on Oct 8");
 

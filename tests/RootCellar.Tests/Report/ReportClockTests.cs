@@ -133,7 +133,7 @@ public sealed class ReportClockTests : IAsyncDisposable
             .Equal("2026-W47");
         var mail = Queued().Should().ContainSingle().Subject;
         mail.Subject.Should().StartWith("Late: Week 47");
-        mail.Body.Should().Contain("This report comes late: it was due Sun, Nov 22, 6:00 pm").And.NotContain(
+        mail.Body.Should().Contain("This report comes late: it was due Sun 22 Nov 18:00").And.NotContain(
             "as far as", "the week is whole by now");
     }
 

@@ -17,8 +17,13 @@ internal static class TellingWeek
     public static Settings Settings(string day = "Sunday", string zone = "America/New_York") =>
         new() { Household = { TimeZone = zone }, Report = { Day = day }, Http = { PublicUrl = "http://cellar.local:8080" } };
 
-    public static ReportMaker Maker(ReportTemplates templates) =>
-        Settings() switch { var s => new ReportMaker(s.Household, s.Watch, s.Http, templates) };
+    /// <summary>What makes it; from here on the test's own words are the household's.</summary>
+    public static ReportMaker Maker(ReportTemplates templates)
+    {
+        var settings = Settings();
+        RootCellar.Household.Language.Of(settings.Household, ".").Speak();
+        return new ReportMaker(settings.Household, settings.Watch, settings.Http, templates);
+    }
 
     public static async Task<Cellar> OpenAsync(string lot = "N-row")
     {

@@ -78,7 +78,7 @@ public sealed class TextRendererTests
         var mail = Renderer(page: "http://cellar.local:8080/").Render(Change(Rule.TooWarm, Telling.Raised, 25), Curing, Held);
 
         mail.Subject.Should().Be("CURING ROOM: too warm");
-        mail.Body.Should().Contain("11F too warm (71F) since 19:15").And.Contain("Since Tue 14 Oct, 19:15.").And.Contain(
+        mail.Body.Should().Contain("11F too warm (71F) since 19:15").And.Contain("Since Tue 14 Oct 19:15.").And.Contain(
             "- Potato, storage: 38F to 45F, 90-95% RH (USDA AIB 410)")
             .And.Contain("- Onion, dry, storage").And.Contain("http://cellar.local:8080/");
     }
