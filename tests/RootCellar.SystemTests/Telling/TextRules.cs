@@ -13,7 +13,7 @@ public static class TextRules
 
     /// <summary>The whole text of a curing room at 68F with no sensor outdoors.</summary>
     public const string TooWarm =
-        @"^CURING ROOM 3F too warm \(68F\) since \d\d:\d\d\. Open door \+ vent only while it's under 60F out\.( Told [^.]+\.)?$";
+        @"^CURING ROOM 3F too warm \(68F\) since \d{1,2}:\d\d [ap]m\. Open door \+ vent only while it's under 60F out\.( Told [^.]+\.)?$";
 
     public static void ShouldFitOneText(this string text)
     {

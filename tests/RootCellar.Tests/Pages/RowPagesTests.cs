@@ -68,7 +68,7 @@ public class RowPagesTests
                 "the crop table gives no days to maturity, so there is no window to show");
         (await site.WordsAsync("/rows/" + Uri.EscapeDataString("bed / <b>4</b>"))).Should().Contain("Planted in a row");
         await site.LogAsync("dug", null, ("lot", "C1"), ("crop", "carrot"), ("row", "bed / <b>4</b>"), ("amount", "25"), ("unit", "kg"));
-        (await site.WordsAsync("/rows")).Should().Contain("25.0 kg 2.00 kg per metre of row");
+        (await site.WordsAsync("/rows")).Should().Contain("25 kg 2.00 kg per metre of row");
     }
 
     [Fact]

@@ -109,7 +109,7 @@ public class ReportTexts
         made.Verdict.Why.Should().MatchRegex("^Out of band for \\d+ hours. Dry air cost about ");
         made.Text.IndexOf("A HARD WEEK", StringComparison.Ordinal).Should().BeLessThan(made.Text.IndexOf("THIS WEEK'S JOBS", StringComparison.Ordinal));
         made.Text.Should().MatchRegex(@"\* Norland \(N-row\): [\d.]+ lb, still healing, far enough (about|early|mid|late) [\w ]+; lost \d").And.MatchRegex(
-            @"\* Kennebec \(K-row\): [\d.]+ lb, healing, fit to move about \d+ Oct; lost ");
+            @"\* Kennebec \(K-row\): [\d.]+ lb, healing, fit to move about Oct \d+; lost ");
         var picture = made.Charts[0].Spec;
         picture.Rows.Select(r => r.Name).Should().BeEquivalentTo("Norland", "Kennebec");
         picture.Rows.Single(r => r.Name == "Kennebec").Healed.Should().BeAfter(made.Figures.UpTo);

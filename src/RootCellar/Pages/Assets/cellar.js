@@ -57,8 +57,7 @@
     return left;
   };
 
-  // A time that the household's clock showed twice: which it was is asked below it, and answered already where this phone knows. Before the
-  // clocks were put back it can only be the first; within the hour after, it is the one that is on the clock now.
+  // Before the clocks were put back it can only be the first; within the hour after, it is the one on the clock now.
   const whichOfTwice = (said) => {
     const field = form?.elements.when;
     if (!field) return;
@@ -184,14 +183,10 @@
     at('begun').append(said);
   }
 
-  const clock = (time) => document.documentElement.dataset.clock === '12'
-    ? time.toLocaleTimeString('en-US', { hour: 'numeric', minute: '2-digit' }).toLowerCase()
-    : time.toLocaleTimeString('en-GB', { hour: '2-digit', minute: '2-digit' });
-
   // The last sent stands first; what was said stays, so that only what is new is read out.
   const showSent = () => {
     for (const line of load(gone).filter((l) => Date.now() - l.at < aDay && !shown.has(l.key))) {
-      const time = clock(new Date(line.at));
+      const time = window.clock(new Date(line.at));
       const made = element('p', `✓ ${(line.aside ? words.aside : words.sent).replace('{0}', () => line.title)} `, 'done');
       shown.add(line.key);
       if (line.bin && line.now) made.append(words.now.replace('{0}', () => line.bin).replace('{1}', () => line.now) + ' ');
@@ -309,7 +304,6 @@
     .then(() => caches.match('/cellar', { ignoreVary: true }))
     .then((copy) => { opensAgain = copy !== undefined; at('opens-again').hidden = !opensAgain; }, () => undefined);
 
-  // Without a network every other page is a dead end, and this one could not be opened again unless it is kept.
   const away = () => !opensAgain && (!navigator.onLine || !at('offline').hidden);
   document.addEventListener('click', (e) => {
     const link = e.target.closest('a[href]');
@@ -323,7 +317,6 @@
   addEventListener('hashchange', fromHash);
   addEventListener('storage', (e) => { if (e.key === drafts) showDrafts(); if (e.key === gone) showSent(); });
   document.addEventListener('outbox:sent', showSent);
-  // Fresh figures came in: the list is narrowed as before, and the chosen bin has the new ones.
   new MutationObserver(() => {
     narrow();
     const line = lineOf(bin);

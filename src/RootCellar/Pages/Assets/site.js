@@ -3,6 +3,11 @@
   'use strict';
   const every = 30000;
 
+  // As the household writes an hour.
+  window.clock = (time) => document.documentElement.dataset.clock === '12'
+    ? time.toLocaleTimeString('en-US', { hour: 'numeric', minute: '2-digit' }).toLowerCase()
+    : time.toLocaleTimeString('en-GB', { hour: '2-digit', minute: '2-digit' });
+
   for (const label of document.querySelectorAll('[data-reveal]')) {
     const field = document.getElementById(label.dataset.reveal);
     label.hidden = false;
@@ -58,14 +63,10 @@
   // A page that was kept bears the moment it came; of any other it is now.
   let heard = new Date(document.lastModified);
 
-  const clock = (time) => document.documentElement.dataset.clock === '12'
-    ? time.toLocaleTimeString('en-US', { hour: 'numeric', minute: '2-digit' }).toLowerCase()
-    : time.toLocaleTimeString('en-GB', { hour: '2-digit', minute: '2-digit' });
-
   const say = (out) => {
     if (!out) { offline.hidden = true; offline.textContent = ''; return; }
     const day = heard.toDateString() === new Date().toDateString() ? '' : heard.toLocaleDateString([], { weekday: 'short' }) + ' ';
-    const since = day + clock(heard);
+    const since = day + window.clock(heard);
     const text = offline.dataset.text.replace('{0}', since);
     offline.hidden = false;
     if (offline.textContent !== text) offline.textContent = text;
