@@ -11,7 +11,7 @@ namespace RootCellar.SystemTests.Mirror;
 /// victoria-metrics in the place of InfluxDB, made ready by the very commands in the file's head. Base images are of this machine's own
 /// programs: no registry of images is reached.
 /// </summary>
-[Collection(Containers.Name)]
+[Collection(OneAtATime.Name)]
 public sealed class ComposeTests(ITestOutputHelper output)
 {
     private static readonly (string, string) Zone = ("HOUSE_TIMEZONE", "America/New_York");

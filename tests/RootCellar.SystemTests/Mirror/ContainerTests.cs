@@ -9,7 +9,7 @@ using RootCellar.SystemTests.Running;
 namespace RootCellar.SystemTests.Mirror;
 
 /// <summary>From a sensor to the other server across containers, with the broker's settings of docker-compose.yml.</summary>
-[Collection(Containers.Name)]
+[Collection(OneAtATime.Name)]
 public sealed class ContainerTests(ITestOutputHelper output)
 {
     private const string User = "rootcellar";

@@ -109,7 +109,7 @@ public class PagesTests
         await Assertions.Expect(page.GetByRole(AriaRole.Button, new() { Name = "I'm on it" })).ToBeVisibleAsync();
 
         await page.GotoAsync("/sensors");
-        await Assertions.Expect(page.GetByText("<b>not json</b>").First).ToBeVisibleAsync();
+        await Assertions.Expect(page.GetByText("<b>not json</b>").Last).ToBeVisibleAsync();
         await phone.LookAsync("sensors");
         await page.GetByRole(AriaRole.Link, new() { Name = "Add a place cellar" }).ClickAsync();
         await Assertions.Expect(page.Locator("#place-name")).ToHaveValueAsync("Cellar");
